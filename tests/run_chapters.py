@@ -1,0 +1,80 @@
+"""Run chapters in place and keep their outputs in a form whose differences can be read.
+
+    .venv/bin/python tests/run_chapters.py                    every chapter
+    .venv/bin/python tests/run_chapters.py 06_stack_effect    one of them
+
+Running a notebook writes random ids and times into it. `normalise` replaces or drops them, so that a
+changed chapter differs only where its text, code or numbers changed.
+"""
+
+import re
+import sys
+import time
+from pathlib import Path
+
+import nbformat
+from nbclient import NotebookClient
+from nbclient.exceptions import CellExecutionError
+
+CHAPTERS = Path(__file__).parent.parent / "chapters"
+LONGEST_CELL = 60  # s
+
+_WIDGET = "application/vnd.jupyter.widget-view+json"
+
+
+def normalise(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
+    """The same notebook with stable ids and without the state of one run."""
+    notebook.metadata = nbformat.from_dict(
+        {
+            "kernelspec": {"display_name": "Python 3", "language": "python", "name": "python3"},
+            "language_info": {"name": "python"},
+        }
+    )
+    models: dict[str, str] = {}
+    for number, cell in enumerate(notebook.cells, start=1):
+        cell.id = f"cell-{number:02d}"
+        cell.metadata = nbformat.from_dict({k: v for k, v in cell.metadata.items() if k == "tags" and v})
+        for output in cell.get("outputs", ()):
+            output.pop("transient", None)
+            view = output.get("data", {}).get(_WIDGET)
+            if view:
+                # Same widget, same number: a widget shown twice keeps one id.
+                view["model_id"] = models.setdefault(view["model_id"], f"{len(models) + 1:032x}")
+            for text in ("text", "text/plain"):
+                holder = output if text == "text" else output.get("data", {})
+                if isinstance(holder.get(text), str):
+                    holder[text] = re.sub(r"\b0x[0-9a-f]{6,}\b", "0x000000", holder[text])
+    return notebook
+
+
+def run(path: Path) -> float:
+    """Execute one chapter in its own folder, normalise it, write it; returns the seconds it took."""
+    notebook = nbformat.read(path, as_version=4)
+    began = time.perf_counter()
+    NotebookClient(
+        notebook,
+        timeout=LONGEST_CELL,
+        kernel_name="python3",
+        resources={"metadata": {"path": str(path.parent)}},
+        store_widget_state=False,
+        record_timing=False,
+    ).execute()
+    took = time.perf_counter() - began
+    path.write_text(nbformat.writes(normalise(notebook)) + "\n", encoding="utf-8")
+    return took
+
+
+def main(names: list[str]) -> int:
+    """Run the chapters named, or all; returns how many failed."""
+    failed = 0
+    for path in [CHAPTERS / f"{Path(n).stem}.ipynb" for n in names] or sorted(CHAPTERS.glob("*.ipynb")):
+        try:
+            print(f"{path.stem:32} {run(path):6.1f} s", flush=True)
+        except CellExecutionError as error:
+            failed += 1
+            print(f"{path.stem:32} FAILED\n{error}", flush=True)
+    return failed
+
+
+if __name__ == "__main__":
+    sys.exit(min(main(sys.argv[1:]), 1))

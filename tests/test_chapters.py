@@ -1,0 +1,84 @@
+"""Chapters as they are kept: run to the end, no error, no state of one machine, readable differences.
+
+That their outputs are right is checked by nbval, which runs each one again and compares.
+"""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import nbformat
+import pytest
+from run_chapters import CHAPTERS, normalise
+from test_tables import ABSOLUTE_PATH
+
+PATHS = sorted(CHAPTERS.glob("*.ipynb"))
+LARGEST_OUTPUT = 2_000_000  # bytes of one cell's outputs; a page of figures is a tenth of it
+
+
+@pytest.fixture(params=PATHS, ids=lambda path: path.stem)
+def path(request) -> Path:
+    return request.param
+
+
+@pytest.fixture
+def notebook(path):
+    return nbformat.read(path, as_version=4)
+
+
+def code_cells(notebook):
+    return [cell for cell in notebook.cells if cell.cell_type == "code" and cell.source.strip()]
+
+
+def texts(notebook) -> Iterator[str]:
+    """What a reader sees or could copy: sources and the text outputs."""
+    for cell in notebook.cells:
+        yield cell.source
+        for output in cell.get("outputs", ()):
+            yield output.get("text", "")
+            yield from (v for k, v in output.get("data", {}).items() if k.startswith("text/"))
+
+
+def test_notebook_is_valid(notebook):
+    nbformat.validate(notebook)
+
+
+def test_every_code_cell_was_run_in_order(notebook):
+    counts = [cell.execution_count for cell in code_cells(notebook)]
+    assert counts == list(range(1, len(counts) + 1))
+
+
+def test_no_output_is_an_error(notebook):
+    assert not [o for cell in code_cells(notebook) for o in cell.outputs if o.output_type == "error"]
+
+
+def test_no_warning_reached_the_reader(notebook):
+    assert not [o.text for cell in code_cells(notebook) for o in cell.outputs if o.get("name") == "stderr"]
+
+
+def test_kernel_is_python3(notebook):
+    assert notebook.metadata.kernelspec.name == "python3"
+
+
+def test_no_output_is_hidden_from_comparison(notebook):
+    skipped = {"nbval-skip", "nbval-ignore-output"}
+    assert not [c.id for c in code_cells(notebook) if skipped & set(c.metadata.get("tags", []))]
+    assert not [c.id for c in code_cells(notebook) if "NBVAL_" in c.source]
+
+
+def test_outputs_are_small(notebook):
+    sizes = {cell.id: len(str(cell.outputs)) for cell in code_cells(notebook)}
+    assert {cell: size for cell, size in sizes.items() if size > LARGEST_OUTPUT} == {}
+
+
+def test_no_path_of_a_machine(notebook):
+    assert not [text for text in texts(notebook) if ABSOLUTE_PATH.search(text)]
+
+
+def test_notebook_is_normalised(path, notebook):
+    assert nbformat.writes(normalise(notebook)) + "\n" == path.read_text(encoding="utf-8"), (
+        f"run: .venv/bin/python tests/run_chapters.py {path.stem}"
+    )
+
+
+def test_there_are_chapters():
+    assert PATHS

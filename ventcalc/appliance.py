@@ -1,0 +1,167 @@
+"""Appliances: what each one makes, what it wants at its outlet, and what it does while idle.
+
+Three kinds. A **forced** burner sets its own flue gas flow whatever the vent does. A **draft hood** and
+a **barometric** regulator let the vent draw room air by its own pull; a hood that the vent does not pull
+spills flue gas into the room. While idle an outlet is **sealed** or **leaking** through a stated
+resistance; a hood or regulator stays open.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ventcalc import combustion, condensation, flue_gas
+from ventcalc.fuels import Fuel
+from ventcalc.units import Q_, Quantity, magnitude, ureg
+
+KINDS = ("forced", "draft hood", "barometric")
+IDLE = ("sealed", "leaking")
+
+# Loss of total pressure where room air enters, on the velocity head of the outlet. The handbook's inlet
+# acceleration (from memory, losses.csv L005 and L006) is 1.5 for a hood, one head of which is no loss but the
+# gas's own velocity; for a regulator it is 0.5.
+ENTRY_LOSS = {"draft hood": 0.5, "barometric": 0.5}
+
+
+@dataclass(frozen=True)
+class Category:
+    """A vent category: outlet pressure positive or not, gas condensing or not (IFGC definitions)."""
+
+    name: str
+    positive: bool
+    condensing: bool
+
+
+CATEGORIES = {
+    c.name: c
+    for c in (
+        Category("I", positive=False, condensing=False),
+        Category("II", positive=False, condensing=True),
+        Category("III", positive=True, condensing=False),
+        Category("IV", positive=True, condensing=True),
+    )
+}
+
+
+@dataclass(frozen=True)
+class FiringLevel:
+    """One firing level: ``heat_input`` on the higher heating value, ``excess_air`` ratio, ``flue_temperature``."""
+
+    name: str
+    heat_input: Quantity
+    excess_air: float
+    flue_temperature: Quantity
+
+    def __post_init__(self):
+        if not magnitude(self.heat_input, ureg.Unit("W"), f"heat input of level {self.name}") > 0:
+            raise ValueError(f"heat input of level {self.name} = {self.heat_input:~P} must be above 0")
+        if not 0 <= self.excess_air <= 20:
+            raise ValueError(f"excess air of level {self.name} = {self.excess_air:g} must be 0 to 20 (0.3 is 30 %)")
+        kelvin = magnitude(self.flue_temperature, ureg.Unit("K"), f"flue temperature of level {self.name}")
+        if not 273.15 <= kelvin <= 1300.0:
+            raise ValueError(
+                f"flue temperature of level {self.name} = {self.flue_temperature:.4g~P} must be 0 to 1025 degC"
+            )
+
+
+@dataclass(frozen=True)
+class Leak:
+    """Idle leakage through an appliance: ``flow`` of room air at ``pressure`` difference."""
+
+    flow: Quantity = field(default_factory=lambda: Q_(0.0, "m**3/s"))
+    pressure: Quantity = field(default_factory=lambda: Q_(25.0, "Pa"))
+
+
+@dataclass(frozen=True)
+class Appliance:
+    """An appliance as the vent sees it.
+
+    ``window`` is the lowest and highest outlet pressure its instructions allow, gauge against the room at
+    the outlet's height. ``outlet_height`` is measured from the boiler-room floor. ``purge_flow`` is the
+    room air its fan blows through while purging (None: it does not purge). ``regulator_draft`` is the draft a
+    barometric regulator holds. ``longest_run`` is the equivalent length its instructions allow (None:
+    not stated).
+    """
+
+    name: str
+    fuel: Fuel
+    category: str
+    levels: tuple[FiringLevel, ...]
+    outlet_diameter: Quantity
+    outlet_height: Quantity
+    window: tuple[Quantity, Quantity]
+    kind: str = "forced"
+    idle: str = "sealed"
+    leak: Leak = Leak()
+    purge_flow: Quantity | None = None
+    regulator_draft: Quantity | None = None
+    longest_run: Quantity | None = None
+    named_materials: tuple[str, ...] = ()
+
+    def __post_init__(self):
+        if self.kind not in KINDS:
+            raise ValueError(f"{self.name}: kind {self.kind!r}; choose {', '.join(KINDS)}")
+        if self.idle not in IDLE:
+            raise ValueError(f"{self.name}: idle {self.idle!r}; choose {', '.join(IDLE)}")
+        if self.category not in CATEGORIES:
+            raise ValueError(f"{self.name}: category {self.category!r}; choose {', '.join(CATEGORIES)}")
+        if not self.levels:
+            raise ValueError(f"{self.name}: give at least one firing level")
+        low, high = (magnitude(p, ureg.Unit("Pa"), f"{self.name}: window") for p in self.window)
+        if not low < high:
+            raise ValueError(
+                f"{self.name}: window {self.window[0]:~P} to {self.window[1]:~P} must run from lower to higher"
+            )
+        if (self.kind == "barometric") != (self.regulator_draft is not None):
+            raise ValueError(f"{self.name}: regulator_draft belongs to kind barometric, and must be given there")
+        if self.idle == "leaking" and not magnitude(self.leak.flow, ureg.Unit("m**3/s"), f"{self.name}: leak") > 0:
+            raise ValueError(f"{self.name}: idle = leaking needs a leak flow above 0, such as 5 cfm at 25 Pa")
+
+    @property
+    def states(self) -> tuple[str, ...]:
+        """Names of what it can be doing: "off", "purge" where it purges, then its firing levels."""
+        return ("off", *(["purge"] if self.purge_flow is not None else []), *(lv.name for lv in self.levels))
+
+
+@dataclass(frozen=True)
+class Stream:
+    """What an appliance sends into its vent in one of its states: plain kg/s and K, and the gas."""
+
+    mass_flow: float
+    temperature: float
+    gas: flue_gas.Gas
+
+
+def stream(appliance: Appliance, state: str, room_temperature: float, pressure: float, room_gas: flue_gas.Gas) -> Stream:
+    """The stream of an appliance in one of its ``states``; plain SI (K, Pa absolute).
+
+    Firing: flue gas of its fuel and excess air, burnt with room air; where it leaves below its dew point,
+    saturated, the rest drained inside the appliance. Purging: room air. Off: nothing flows by itself.
+    """
+    if state == "off":
+        return Stream(0.0, room_temperature, room_gas)
+    if state == "purge":
+        density = flue_gas.density.bare(room_gas, room_temperature, pressure)
+        return Stream(float(appliance.purge_flow.m_as("m**3/s") * density), room_temperature, room_gas)
+    level = next((lv for lv in appliance.levels if lv.name == state), None)
+    if level is None:
+        raise ValueError(f"{appliance.name} has no state {state!r}; it has {', '.join(appliance.states)}")
+    burnt = combustion.products(appliance.fuel, level.excess_air, room_gas.h2o)
+    temperature = float(level.flue_temperature.m_as("K"))
+    gas, condensed = condensation.saturated.bare(burnt.gas, temperature, pressure)
+    mass_flow = float(level.heat_input.m_as("W") * burnt.mass_per_heat * (1.0 - condensed))
+    return Stream(mass_flow, temperature, gas)
+
+
+def entry_resistance(appliance: Appliance, state: str, density: float) -> float:
+    """Resistance R [1/(kg m)] of the way from the room into the vent, ``dp = R m |m|``; inf where it is shut.
+
+    A hood or regulator is open in every state; a forced burner only while it is off and leaking.
+    ``density`` [kg/m3] is that of the room air.
+    """
+    if appliance.kind in ENTRY_LOSS:
+        area = np.pi * appliance.outlet_diameter.m_as("m") ** 2 / 4.0
+        return ENTRY_LOSS[appliance.kind] / (2.0 * density * area**2)
+    if state == "off" and appliance.idle == "leaking":
+        return appliance.leak.pressure.m_as("Pa") / (density * appliance.leak.flow.m_as("m**3/s")) ** 2
+    return np.inf

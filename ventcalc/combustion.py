@@ -1,0 +1,264 @@
+"""Combustion: from a fuel and its excess air to flue gas, losses and efficiency; from CO2 or O2 back.
+
+Complete combustion of the fuel's elements in air. Everything "per heat" is per joule of heat input on
+the higher heating value (HHV). Excess air is a plain ratio: 0.3 is 30 % more air than the theoretical.
+"Dry" mole fractions leave out the water vapour, as a gas analyser does.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from .atmosphere import ATOMIC_MASS, DRY_AIR, DRY_AIR_MOLAR_MASS, MOLAR_MASS
+from .flue_gas import Gas, enthalpy
+from .fuels import Fuel
+from .units import quantities
+
+OXYGEN_IN_AIR = DRY_AIR["o2"]
+SO2_MOLAR_MASS = ATOMIC_MASS["S"] + 2 * ATOMIC_MASS["O"]  # kg/mol
+
+_STOICHIOMETRY = "stoichiometry of complete combustion in air of 20.95 % oxygen"
+_LARGEST_OXYGEN = 0.209  # above it the analyser sees air, not flue gas
+
+
+@dataclass(frozen=True)
+class Products:
+    """Flue gas of complete combustion, plain SI numbers or arrays of one shape.
+
+    gas: the wet flue gas, `Gas`, without its sulphur dioxide.
+    mass_per_heat: flue gas with sulphur dioxide, kg per J of heat input (HHV); 1e6 times that is kg/MJ.
+    air_per_heat: combustion air with its humidity, kg/J.
+    water_per_heat: water vapour in the flue gas, that of the air included, kg/J.
+    co2_dry, o2_dry: mole fractions of the dry flue gas.
+    so2_wet: mole fraction of sulphur dioxide in the wet flue gas.
+    excess_air: ratio.
+    """
+
+    gas: Gas
+    mass_per_heat: Any
+    air_per_heat: Any
+    water_per_heat: Any
+    co2_dry: Any
+    o2_dry: Any
+    so2_wet: Any
+    excess_air: Any
+
+
+def _moles(fuel: Fuel) -> dict[str, float]:
+    """Moles of each element in one kilogram of fuel."""
+    parts = {"C": fuel.carbon, "H": fuel.hydrogen, "O": fuel.oxygen, "N": fuel.nitrogen, "S": fuel.sulphur}
+    return {element: mass / ATOMIC_MASS[element] for element, mass in parts.items()}
+
+
+def _oxygen(fuel: Fuel) -> float:
+    """Oxygen that complete combustion takes from the air, mol per kg of fuel: C + H/4 + S - O/2."""
+    n = _moles(fuel)
+    return n["C"] + n["H"] / 4 + n["S"] - n["O"] / 2
+
+
+def _dry_gain(fuel: Fuel) -> float:
+    """Dry flue gas less dry air, mol per kg of fuel: what burning adds to the dry gas less oxygen used."""
+    n = _moles(fuel)
+    return n["C"] + n["S"] + n["N"] / 2 - _oxygen(fuel)
+
+
+def theoretical_air(fuel: Fuel) -> float:
+    """Dry air that exactly burns the fuel, kg per kg of fuel: Ma (C + H/4 + S - O/2) / 0.2095, in moles.
+
+    fuel: `Fuel`. Source: stoichiometry.
+    """
+    return _oxygen(fuel) / OXYGEN_IN_AIR * DRY_AIR_MOLAR_MASS
+
+
+@quantities(
+    None,
+    excess_air="",
+    air_water_vapour="",
+    at_least={"excess_air": 0.0, "air_water_vapour": 0.0},
+    at_most={"air_water_vapour": 0.5},
+    source=_STOICHIOMETRY,
+)
+def products(fuel: Fuel, excess_air, air_water_vapour=0.0) -> Products:
+    """Flue gas of complete combustion, by the balance of each element.
+
+    fuel: `Fuel`; excess_air: ratio, at least 0; air_water_vapour: mole fraction of water vapour in the
+    combustion air, 0 to 0.5; numbers or arrays that broadcast.
+
+    Raises ValueError for less than the theoretical air: then carbon monoxide and soot form, which this
+    balance does not know.
+    Source: stoichiometry.
+    """
+    excess_air, vapour = np.broadcast_arrays(np.asarray(excess_air, float), np.asarray(air_water_vapour, float))
+    n, oxygen = _moles(fuel), _oxygen(fuel)
+    dry_air = oxygen / OXYGEN_IN_AIR * (1 + excess_air)  # mol per kg of fuel, as all that follow
+    air_water = dry_air * vapour / (1 - vapour)
+    moles = {
+        "co2": n["C"] + DRY_AIR["co2"] * dry_air,
+        "h2o": n["H"] / 2 + fuel.water / MOLAR_MASS["h2o"] + air_water,
+        "n2": n["N"] / 2 + DRY_AIR["n2"] * dry_air,
+        "o2": oxygen * excess_air,
+        "ar": DRY_AIR["ar"] * dry_air,
+    }
+    gas_moles = sum(moles.values())
+    dry = gas_moles - moles["h2o"] + n["S"]
+    mass = sum(amount * MOLAR_MASS[species] for species, amount in moles.items()) + n["S"] * SO2_MOLAR_MASS
+    air_mass = dry_air * DRY_AIR_MOLAR_MASS + air_water * MOLAR_MASS["h2o"]
+    return Products(
+        gas=Gas(**{species: amount / gas_moles for species, amount in moles.items()}),
+        mass_per_heat=mass / fuel.hhv,
+        air_per_heat=air_mass / fuel.hhv,
+        water_per_heat=moles["h2o"] * MOLAR_MASS["h2o"] / fuel.hhv,
+        co2_dry=moles["co2"] / dry,
+        o2_dry=moles["o2"] / dry,
+        so2_wet=n["S"] / (gas_moles + n["S"]),
+        excess_air=excess_air[()],
+    )
+
+
+@quantities("", source=_STOICHIOMETRY)
+def ultimate_co2(fuel: Fuel):
+    """Largest CO2 the dry flue gas can hold, mole fraction: that at zero excess air.
+
+    fuel: `Fuel`. Source: stoichiometry.
+    """
+    return products.bare(fuel, 0.0).co2_dry
+
+
+@quantities("", co2_dry="", source=_STOICHIOMETRY)
+def excess_air_from_co2(fuel: Fuel, co2_dry):
+    """Excess air from the CO2 measured in the dry flue gas.
+
+    (nC + xa A) / (A + g) = CO2 solved for the dry air A, over the theoretical, less 1; g is what burning
+    adds to the dry gas, xa the CO2 of the air itself.
+    fuel: `Fuel`; co2_dry: mole fraction, number or array, above that of air (0.04 %) and at most the
+    ultimate CO2.
+
+    Raises ValueError outside that range, naming the ultimate CO2.
+    Source: stoichiometry.
+    """
+    ultimate = ultimate_co2.bare(fuel)
+    # A millionth of room lets the ultimate CO2 itself, printed and read back, count as zero excess air.
+    if np.any(co2_dry > ultimate * (1 + 1e-6)) or np.any(co2_dry <= DRY_AIR["co2"]):
+        worst = np.max(co2_dry) if np.any(co2_dry > ultimate) else np.min(co2_dry)
+        raise ValueError(
+            f"co2_dry = {100 * worst:.4g} %: dry flue gas of {fuel.name} holds more than {100 * DRY_AIR['co2']:g} % "
+            f"and at most {100 * ultimate:.4g} % CO2 (its ultimate CO2)"
+        )
+    air = (_moles(fuel)["C"] - co2_dry * _dry_gain(fuel)) / (co2_dry - DRY_AIR["co2"])
+    return np.maximum(air * OXYGEN_IN_AIR / _oxygen(fuel) - 1, 0.0)
+
+
+@quantities("", o2_dry="", source=_STOICHIOMETRY)
+def excess_air_from_o2(fuel: Fuel, o2_dry):
+    """Excess air from the O2 measured in the dry flue gas.
+
+    (0.2095 A - O) / (A + g) = O2 solved for the dry air A, over the theoretical, less 1; O is the oxygen
+    burned, g what burning adds to the dry gas.
+    fuel: `Fuel`; o2_dry: mole fraction, number or array, 0 to 0.209.
+
+    Raises ValueError outside that range.
+    Source: stoichiometry.
+    """
+    if np.any(o2_dry < 0) or np.any(o2_dry > _LARGEST_OXYGEN):
+        worst = np.max(o2_dry) if np.any(o2_dry > _LARGEST_OXYGEN) else np.min(o2_dry)
+        raise ValueError(
+            f"o2_dry = {100 * worst:.4g} %: dry flue gas holds 0 to 20.9 % O2 (and {fuel.name} at 0 % O2 "
+            f"its ultimate CO2, {100 * ultimate_co2.bare(fuel):.4g} %)"
+        )
+    oxygen = _oxygen(fuel)
+    air = (oxygen + o2_dry * _dry_gain(fuel)) / (OXYGEN_IN_AIR - o2_dry)
+    return air * OXYGEN_IN_AIR / oxygen - 1
+
+
+@quantities(
+    "kg/MJ",
+    excess_air="",
+    air_water_vapour="",
+    at_least={"excess_air": 0.0, "air_water_vapour": 0.0},
+    at_most={"air_water_vapour": 0.5},
+    source=_STOICHIOMETRY,
+)
+def flue_gas_per_heat(fuel: Fuel, excess_air, air_water_vapour=0.0):
+    """Mass of wet flue gas per heat input (HHV), kg/MJ; bare as well.
+
+    fuel: `Fuel`; excess_air: ratio, at least 0; air_water_vapour: mole fraction in the combustion air;
+    numbers or arrays that broadcast.
+
+    Source: stoichiometry.
+    """
+    return 1e6 * products.bare(fuel, excess_air, air_water_vapour).mass_per_heat
+
+
+_LOSS_SOURCE = "energy balance of complete combustion on the HHV; " + enthalpy.source
+
+
+@quantities(
+    "",
+    excess_air="",
+    flue_temperature="K",
+    air_temperature="K",
+    air_water_vapour="",
+    at_least={"excess_air": 0.0, "air_water_vapour": 0.0},
+    at_most={"air_water_vapour": 0.5},
+    source=_LOSS_SOURCE,
+)
+def stack_loss(fuel: Fuel, excess_air, flue_temperature, air_temperature, air_water_vapour=0.0):
+    """Heat that leaves with the flue gas, as a fraction of the HHV; nothing condenses.
+
+    loss = (m h(flue) - ma h(air) + mw L) / HHV per kg of fuel: the flue gas above 25 degC, less what the
+    air brought, plus the latent heat of the water that combustion formed. The fuel enters at 25 degC.
+    fuel: `Fuel`; excess_air: ratio, at least 0; flue_temperature, air_temperature: K, 200 to 1600 K;
+    air_water_vapour: mole fraction; numbers or arrays that broadcast. Sulphur dioxide is given the
+    specific heat of the rest.
+
+    Below the dew point the true loss is smaller. Jacket loss and unburned fuel are not in it.
+    Raises ValueError outside 200 to 1600 K.
+    """
+    burned = products.bare(fuel, excess_air, air_water_vapour)
+    air = Gas.humid_air(air_water_vapour)
+    sensible = burned.mass_per_heat * enthalpy.bare(burned.gas, flue_temperature)
+    brought = burned.air_per_heat * enthalpy.bare(air, air_temperature)
+    latent = (fuel.hhv - fuel.lhv) / fuel.hhv
+    return sensible - brought + latent
+
+
+@quantities(
+    "",
+    excess_air="",
+    flue_temperature="K",
+    air_temperature="K",
+    air_water_vapour="",
+    at_least={"excess_air": 0.0, "air_water_vapour": 0.0},
+    at_most={"air_water_vapour": 0.5},
+    source=_LOSS_SOURCE,
+)
+def efficiency(fuel: Fuel, excess_air, flue_temperature, air_temperature, air_water_vapour=0.0):
+    """Combustion efficiency on the HHV without condensing: 1 - `stack_loss`.
+
+    fuel: `Fuel`; excess_air: ratio, at least 0; flue_temperature, air_temperature: K, 200 to 1600 K;
+    air_water_vapour: mole fraction in the combustion air; numbers or arrays that broadcast.
+
+    Jacket loss and unburned fuel are not in it. Raises ValueError outside 200 to 1600 K.
+    """
+    return 1 - stack_loss.bare(fuel, excess_air, flue_temperature, air_temperature, air_water_vapour)
+
+
+@quantities(
+    "ppm",
+    co="ppm",
+    o2_dry="",
+    at_least={"co": 0.0, "o2_dry": 0.0},
+    at_most={"co": 1e6, "o2_dry": _LARGEST_OXYGEN},
+    source="dilution by air of 20.95 % oxygen",
+)
+def co_air_free(co, o2_dry):
+    """Carbon monoxide the dry flue gas would show without its excess air: CO 0.2095 / (0.2095 - O2).
+
+    co: measured in the dry gas, ppm (bare: a number of ppm); o2_dry: measured beside it, mole fraction, 0
+    to 0.209; numbers or arrays that broadcast.
+
+    Codes print 20.9 for 20.95: at 5 % O2 that is 0.07 % more.
+    Raises ValueError outside the ranges.
+    """
+    return co * OXYGEN_IN_AIR / (OXYGEN_IN_AIR - o2_dry)

@@ -1,0 +1,734 @@
+"""Common vent: flows, temperatures and pressures of many appliances on one vent, for many states at once.
+
+The vent is a tree (`layout`). Along every section, from its upstream to its downstream end,
+
+    p_up - p_down = (f L/D + K) G|G| v / 2  +  G^2 (v_down - v_up) / 2  -  g rise (rho_outdoor - rho_gas)
+
+with ``p`` total pressure against outdoor air at the same height, ``G`` mass flow per area and ``v`` the gas's
+volume per mass: loss, acceleration of gas that cools, and draft. Gas cools exponentially towards the
+section's surroundings; where it falls below its dew point the latent heat it frees slows the cooling (the
+water stays in the stream as fog, in equilibrium). Streams mix by enthalpy. At a junction each leg has its
+own coefficient (`junctions`). A burner that forces its flow prescribes it; a hood, a regulator or a leaking
+idle appliance draws what the pressure makes it draw, and these flows are solved for.
+
+Everything runs on plain SI arrays with one column a state. Because every subtree meets the rest through one
+pressure, Newton's equations are eliminated from the leaves to the root: the work grows as the number
+of sections, not as its cube.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ventcalc import atmosphere, condensation, friction, heat_loss, junctions, stack_effect
+from ventcalc.layout import Plant
+from ventcalc.network import GAS_R, HEAT_0, HEAT_1, HEAT_2, PRANDTL, VISCOSITY, WATER
+from ventcalc.network import AIR_VISCOSITY, REGULATOR_LEAKAGE, Network, Pipe, Season, compile_network
+from ventcalc.units import GAS_CONSTANT, GRAVITY
+
+BLOCK = 4096  # states solved together: what keeps a section's arrays inside the processor's cache
+MAX_SWEEPS = 80
+TOLERANCE = 1e-4  # Pa, at every outlet whose flow is solved for
+
+_STILL_FLOW = 1e-9  # kg/s; below it a section is stagnant: gas at the temperature of its surroundings
+_TRACE = 1e-15  # kg/s; gives streams of no flow a temperature to mix by
+_SMOOTH_PRESSURE = 1e-4  # Pa; below it the way in from the room is linear instead of quadratic
+_ENTRY_LOSS = 0.5  # sharp entry (losses.csv L051), where outdoor air falls down the vent
+_VAPOUR_CONSTANT = GAS_CONSTANT / atmosphere.MOLAR_MASS["h2o"]  # J/(kg K)
+_LATENT = float(condensation.latent_heat.bare(323.15))  # J/kg at 50 degC; within 2 % from 30 to 70 degC
+
+# ln of the saturation pressure over liquid water as a cubic in 300 K / T, so that it costs one exponential:
+# within 0.01 % of `atmosphere.saturation_pressure` from 0 to 100 degC; below, fog is taken as supercooled.
+_FIT_POINTS = np.linspace(273.16, 373.15, 101)
+_LN_SATURATION = np.polyfit(
+    300.0 / _FIT_POINTS, np.log(atmosphere.saturation_pressure.bare(_FIT_POINTS)), 3
+).tolist()
+
+
+@dataclass(frozen=True)
+class States:
+    """What to solve: for each state (last axis) what every appliance does, the season, the stack and the wind.
+
+    ``codes`` (appliances, states): index into `Appliance.states`. ``season`` (states): index into the seasons.
+    ``cold``: every wall still at the temperature of its surroundings, as at light-off. ``windy``: the
+    season's wind blows.
+    """
+
+    codes: np.ndarray
+    season: np.ndarray
+    cold: np.ndarray
+    windy: np.ndarray
+
+    def __len__(self) -> int:
+        return self.season.size
+
+    def __getitem__(self, pick) -> "States":
+        return States(self.codes[:, pick], self.season[pick], self.cold[pick], self.windy[pick])
+
+
+@dataclass(frozen=True)
+class Solution:
+    """The solved states, plain SI arrays; sections in the order of ``plant.order``, the last axis is the states.
+
+    Sections: ``flow`` [kg/s], gas temperature ``upstream`` and ``downstream`` and the inner ``wall`` at the
+    downstream end [K], total pressure against outdoors at both ends ``pressure_up``, ``pressure_down`` [Pa],
+    mean ``velocity`` [m/s] and its ``head`` [Pa], ``draft`` made and ``loss`` taken [Pa], ``heat`` lost [W],
+    ``condensed`` water at the colder end [kg/s], ``vapour`` mole fraction of all water at the inlet.
+    Appliances: ``outlet_pressure`` static, gauge against the room at the outlet's height [Pa], ``drawn`` room
+    air [kg/s] (negative: flue gas goes into the room), ``room_gauge`` the room there against outdoors [Pa].
+    States: ``converged``, ``residual`` [Pa], ``energy_in`` and ``energy_out`` [W] of all streams.
+    """
+
+    plant: Plant
+    seasons: tuple[Season, ...]
+    states: States
+    barometric: float
+    flow: np.ndarray
+    upstream: np.ndarray
+    downstream: np.ndarray
+    wall: np.ndarray
+    pressure_up: np.ndarray
+    pressure_down: np.ndarray
+    velocity: np.ndarray
+    head: np.ndarray
+    draft: np.ndarray
+    loss: np.ndarray
+    heat: np.ndarray
+    condensed: np.ndarray
+    vapour: np.ndarray
+    outlet_pressure: np.ndarray
+    drawn: np.ndarray
+    room_gauge: np.ndarray
+    energy_in: np.ndarray
+    energy_out: np.ndarray
+    converged: np.ndarray
+    residual: np.ndarray
+
+    def row(self, section: str) -> int:
+        """Row of a section in the arrays."""
+        return [s.name for s in self.plant.order].index(section)
+
+
+_OF_SECTIONS = (
+    "flow upstream downstream wall pressure_up pressure_down velocity head draft loss heat condensed vapour".split()
+)
+_OF_APPLIANCES = ("outlet_pressure", "drawn", "room_gauge")
+_OF_STATES = ("energy_in", "energy_out", "residual")
+
+
+def solve(plant: Plant, seasons: tuple[Season, ...], states: States) -> Solution:
+    """Solve a plant in many states; states that do not converge are marked, never dropped.
+
+    Raises ValueError where the codes do not fit the appliances or a season index has no season.
+    """
+    _check_states(plant, seasons, states)
+    network = compile_network(plant, tuple(seasons))
+    total = len(states)
+    found = {name: np.empty((len(plant.order), total)) for name in _OF_SECTIONS}
+    found |= {name: np.empty((len(plant.appliances), total)) for name in _OF_APPLIANCES}
+    found |= {name: np.empty(total) for name in _OF_STATES}
+    found["converged"] = np.empty(total, bool)
+    for start in range(0, total, BLOCK):
+        picked = np.arange(start, min(start + BLOCK, total))
+        _solve_block(network, states, picked, found)
+    return Solution(plant, tuple(seasons), states, network.pressure, **found)
+
+
+def _check_states(plant, seasons, states) -> None:
+    if states.codes.shape != (len(plant.appliances), len(states)):
+        raise ValueError(f"codes have shape {states.codes.shape}, need {(len(plant.appliances), len(states))}")
+    for a, codes in zip(plant.appliances, states.codes, strict=True):
+        if codes.size and not (codes.min() >= 0 and codes.max() < len(a.states)):
+            raise ValueError(f"codes of {a.name} must be 0 to {len(a.states) - 1}: {', '.join(a.states)}")
+    if states.season.size and not (states.season.min() >= 0 and states.season.max() < len(seasons)):
+        raise ValueError(f"season indices must be 0 to {len(seasons) - 1}")
+
+
+def _solve_block(network: Network, states: States, picked: np.ndarray, found: dict) -> None:
+    """Solve the picked states and write them into ``found``: damped Newton on the flows drawn from the room.
+
+    A state whose residual does not fall takes half its step again; states that have converged leave.
+    """
+    feed = _Feed(network, states[picked])
+    if not feed.free:
+        _store(_Sweep(network, feed, feed.nothing_drawn()), np.ones(picked.size, bool), picked, found)
+        return
+    drawn = feed.first_guess(_Sweep(network, feed, feed.nothing_drawn()))
+    best, before, step = np.full(picked.size, np.inf), drawn, None
+    guess = None
+    for _ in range(MAX_SWEEPS):
+        sweep = _Sweep(network, feed, drawn, guess)
+        guess = sweep.downstream
+        error = sweep.residual
+        done = error <= TOLERANCE
+        if done.any():
+            _store(sweep, done, picked, found)
+            if done.all():
+                return
+        better = (error < best) | (best == np.inf)
+        fresh = sweep.newton_step()
+        if step is None:
+            before, step, best = drawn, fresh, error
+            scale = np.ones_like(error)
+        else:
+            # A step that makes things worse is cut; after eight cuts it is taken all the same, to leave a trap.
+            take = better | (scale < 0.005)
+            before = [np.where(take, d, b) for d, b in zip(drawn, before, strict=True)]
+            step = [np.where(take, f, s) for f, s in zip(fresh, step, strict=True)]
+            best = np.where(take, error, best)
+            scale = np.where(take, 1.0, 0.5 * scale)
+        keep = ~done
+        if not keep.all():
+            picked, feed = picked[keep], feed.only(keep)
+            before, step, guess = ([a[keep] for a in arrays] for arrays in (before, step, guess))
+            best, scale = best[keep], scale[keep]
+        drawn = [b + scale * s for b, s in zip(before, step, strict=True)]
+    _store(_Sweep(network, feed, before, guess), np.ones(picked.size, bool), picked, found)
+
+
+class _Feed:
+    """What appliances and weather put on a block of states; lists hold one array an appliance."""
+
+    def __init__(self, network: Network, states: States):
+        season = states.season
+        self.network, self.states = network, states
+        self.outdoor, self.room = network.outdoor[season], network.room[season]
+        self.outdoor_density = network.outdoor_density[season]
+        self.wind_head = np.where(states.windy, network.wind_head[season], 0.0)
+        self.air = network.outdoor_gas[:, season]  # room air is outdoor air warmed
+        self.warm = np.where(states.cold, 0.0, 1.0)
+        self.room_gauge = [network.room_gauge[season, i] for i in range(len(states.codes))]
+        self.prescribed, self.temperature, self.gas, self.resistance = [], [], [], []
+        for i, codes in enumerate(states.codes):
+            flat = season * network.prescribed[i].shape[1] + codes
+            self.prescribed.append(network.prescribed[i].ravel()[flat])
+            self.temperature.append(network.temperature[i].ravel()[flat])
+            self.gas.append(network.gas[i].reshape(len(network.gas[i]), -1)[:, flat])
+            self.resistance.append(network.resistance[i].ravel()[flat])
+        self.free = [i for i, r in enumerate(self.resistance) if np.isfinite(r).any()]
+
+    def only(self, keep) -> "_Feed":
+        return _Feed(self.network, self.states[keep])
+
+    def nothing_drawn(self) -> list:
+        return [np.zeros(self.outdoor.size) for _ in self.prescribed]
+
+    def first_guess(self, sweep: "_Sweep") -> list:
+        """Half of what the pressures of a shut vent would draw through the way in and the first section alone."""
+        guess = self.nothing_drawn()
+        for i in self.free:
+            resistance = self.resistance[i]
+            pull = self.room_gauge[i] - sweep.outlet_total[i] - self.network.threshold[i]
+            pull = np.where(np.isfinite(resistance), pull, 0.0)
+            base = np.where(np.isfinite(resistance), resistance, 1.0) + sweep.first_section_resistance(i)
+            guess[i] = 0.5 * np.sign(pull) * np.sqrt(np.abs(pull) / base)
+        return guess
+
+    def entry(self, i: int, drawn):
+        """Pressure [Pa] to draw room air past appliance i, and its slope; the slope is inf where it is shut."""
+        resistance = np.where(np.isfinite(self.resistance[i]), self.resistance[i], 0.0)
+        flow = drawn + self.prescribed[i] if self.network.on_total[i] else drawn
+        threshold = self.network.threshold[i]
+        if threshold > 0.0:
+            # Shut, a regulator leaks; once its draft is reached it opens and holds it.
+            shut = resistance / REGULATOR_LEAKAGE**2
+            at_opening = np.sqrt(threshold / np.maximum(shut, 1e-12))
+            opened = flow > at_opening
+            flow = np.where(opened, flow - at_opening, flow)
+            offset, resistance = np.where(opened, threshold, 0.0), np.where(opened, resistance, shut)
+        else:
+            offset = 0.0
+        smooth = np.sqrt(flow * flow + _SMOOTH_PRESSURE / np.maximum(resistance, 1e-12))
+        slope = resistance * (smooth + flow * flow / smooth)
+        return offset + resistance * flow * smooth, np.where(np.isfinite(self.resistance[i]), slope, np.inf)
+
+
+class _Sweep:
+    """One pass through the tree for given flows: temperatures from the leaves, pressures from the root.
+
+    Lists hold one array a section, in the order of the network.
+    """
+
+    def __init__(self, network: Network, feed: _Feed, drawn: list, guess: list | None = None):
+        self.network, self.feed, self.drawn = network, feed, drawn
+        n = len(network.pipes)
+        self.flow, self.gas, self.runs = [None] * n, [None] * n, [None] * n
+        self.upstream, self.downstream = [None] * n, [None] * n
+        self._flows()
+        for i in range(n):
+            self._warm_up(i, guess[i] if guess else None)
+        self._turn_back()
+        self._pressures()
+
+    # Flows follow from the leaves alone.
+    def _flows(self) -> None:
+        for i, pipe in enumerate(self.network.pipes):
+            if pipe.appliance >= 0:
+                self.flow[i] = self.feed.prescribed[pipe.appliance] + self.drawn[pipe.appliance]
+            else:
+                self.flow[i] = sum(self.flow[c] for c in pipe.children)
+
+    def _surroundings(self, pipe: Pipe):
+        return self.feed.outdoor if pipe.outdoors else self.feed.room
+
+    def _inlet(self, pipe: Pipe):
+        """Temperature and gas where a section begins, from what flows towards it."""
+        if pipe.appliance >= 0:
+            i = pipe.appliance
+            own, temperature = self.feed.gas[i], self.feed.temperature[i]
+            if i not in self.feed.free:
+                return temperature, own
+            room_air = np.maximum(self.drawn[i], 0.0), self.feed.room, self.feed.air
+            return _mix(((self.feed.prescribed[i], temperature, own), room_air), self.network.pressure)
+        if len(pipe.children) == 1:
+            only = pipe.children[0]
+            return self.downstream[only], self.gas[only]
+        legs = [(np.maximum(self.flow[c], 0.0), self.downstream[c], self.gas[c]) for c in pipe.children]
+        return _mix(legs, self.network.pressure)
+
+    def _warm_up(self, i: int, guess) -> None:
+        pipe = self.network.pipes[i]
+        temperature, gas = self._inlet(pipe)
+        run = _cool(pipe, self.network.pressure, self.flow[i], temperature, gas, self._surroundings(pipe), self.feed.warm, guess)
+        self.upstream[i], self.gas[i], self.runs[i], self.downstream[i] = temperature, gas, run, run.outlet
+
+    def _turn_back(self) -> None:
+        """Where a section runs backward it takes its gas from its downstream end: from the root towards the leaves."""
+        for i in reversed(range(len(self.network.pipes))):
+            back = self.flow[i] < 0.0
+            if not back.any():
+                continue
+            pipe = self.network.pipes[i]
+            pick = np.flatnonzero(back)
+            temperature, gas = self._node_below(pipe, pick)
+            run = _cool(pipe, self.network.pressure, self.flow[i][pick], temperature, gas,
+                        self._surroundings(pipe)[pick], self.feed.warm[pick], None)  # fmt: skip
+            self.gas[i], self.upstream[i], self.downstream[i] = (
+                self.gas[i].copy(), self.upstream[i].copy(), self.downstream[i].copy())  # fmt: skip
+            self.gas[i][:, pick] = gas
+            self.downstream[i][pick], self.upstream[i][pick] = temperature, run.outlet
+            self.runs[i].overwrite(pick, run)
+
+    def _node_below(self, pipe: Pipe, pick):
+        """Temperature and gas at a section's downstream end where it runs backward."""
+        if pipe.parent < 0:
+            return self.feed.outdoor[pick], self.feed.air[:, pick]
+        parent = pipe.parent
+        legs = [(np.maximum(-self.flow[parent][pick], 0.0), self.upstream[parent][pick], self.gas[parent][:, pick])]
+        for c in self.network.pipes[parent].children:
+            if self.network.pipes[c] is not pipe:
+                forward = np.maximum(self.flow[c][pick], 0.0)
+                legs.append((forward, self.downstream[c][pick], self.gas[c][:, pick]))
+        return legs[0][1:] if len(legs) == 1 else _mix(legs, self.network.pressure)
+
+    def _pressures(self) -> None:
+        """Pressure at both ends of every section, from the terminations inward."""
+        pipes, n = self.network.pipes, len(self.network.pipes)
+        self.pressure_up, self.pressure_down, self.legs = [None] * n, [None] * n, [None] * n
+        self.outlet_total = [None] * len(self.feed.prescribed)
+        for i in reversed(range(n)):
+            pipe, run = pipes[i], self.runs[i]
+            if pipe.parent < 0:
+                factor = np.where(self.flow[i] >= 0.0, 1.0 + pipe.end_loss, _ENTRY_LOSS + pipe.end_loss)
+                volume = run.volume_out
+                head = factor * self.flow[i] * np.abs(self.flow[i]) * volume / (2.0 * pipe.area**2)
+                self.pressure_down[i] = pipe.wind * self.feed.wind_head + head
+            draft = GRAVITY * pipe.rise * (self.feed.outdoor_density * pipe.thin_air - run.density)
+            run.draft = draft
+            self.pressure_up[i] = self.pressure_down[i] + run.loss + run.acceleration - draft
+            self._into_legs(i)
+            if pipe.appliance >= 0:
+                self.outlet_total[pipe.appliance] = self.pressure_up[i]
+
+    def _into_legs(self, i: int) -> None:
+        """Pressure at the downstream ends of the sections that lead into section i."""
+        pipe = self.network.pipes[i]
+        if pipe.form is None:
+            for c in pipe.children:
+                self.pressure_down[c] = self.pressure_up[i]
+            return
+        volume = self.runs[i].volume_in
+        scale = volume / (2.0 * pipe.area**2)
+        branch = pipe.children[-1]
+        run_flow = self.flow[pipe.children[0]] if len(pipe.children) == 2 else np.zeros_like(scale)
+        self.legs[i] = junctions.leg_pressures(pipe.form, scale, self.flow[branch], run_flow)
+        self.pressure_down[branch] = self.pressure_up[i] + self.legs[i][0]
+        if len(pipe.children) == 2:
+            self.pressure_down[pipe.children[0]] = self.pressure_up[i] + self.legs[i][1]
+
+    @property
+    def residual(self):
+        """Worst mismatch [Pa] over the ways in from the room, one value a state."""
+        worst = np.zeros(self.feed.outdoor.size)
+        self.mismatch, self.entry_slope = {}, {}
+        for i in self.feed.free:
+            entry, slope = self.feed.entry(i, self.drawn[i])
+            self.entry_slope[i] = slope
+            gap = self.feed.room_gauge[i] - self.outlet_total[i] - entry
+            self.mismatch[i] = np.where(np.isfinite(slope), gap, 0.0)
+            worst = np.maximum(worst, np.abs(self.mismatch[i]))
+        return worst
+
+    def first_section_resistance(self, i: int):
+        """Loss of appliance i's first section over its flow squared."""
+        row = next(r for r, pipe in enumerate(self.network.pipes) if pipe.appliance == i)
+        run = self.runs[row]
+        return run.factor * run.volume_mean / (2.0 * self.network.pipes[row].area ** 2)
+
+    def newton_step(self) -> list:
+        """Changes of the drawn flows that would close every mismatch if all were linear.
+
+        What a subtree sends on, flow and temperature, is linear in the one pressure at its root end: "flow"
+        and "heat" below are (slope, offset) pairs against that pressure. They are gathered from the leaves
+        to the root and read back from the root to the leaves.
+        """
+        pipes, n = self.network.pipes, len(self.network.pipes)
+        sent, through, joined = [None] * n, [None] * n, [None] * n
+        for i, pipe in enumerate(pipes):
+            if pipe.appliance >= 0:
+                flow, heat = self._leaf_response(pipe.appliance)
+            else:
+                flow, heat, joined[i] = self._joint_response(i, pipe, sent)
+            by_flow, by_heat, out_by_flow, out_by_heat = self._slopes(i, pipe)
+            gain = 1.0 / np.maximum(1.0 - by_flow * flow[0] - by_heat * heat[0], 0.1)
+            offset = gain * (by_flow * flow[1] + by_heat * heat[1])
+            through[i] = gain, offset
+            flow = flow[0] * gain, flow[0] * offset + flow[1]
+            heat = heat[0] * gain, heat[0] * offset + heat[1]
+            sent[i] = flow, tuple(out_by_heat * h + out_by_flow * f for h, f in zip(heat, flow, strict=True))
+        return self._read_back(through, joined)
+
+    def _read_back(self, through, joined) -> list:
+        change = [np.zeros_like(d) for d in self.drawn]
+        below = [0.0] * len(through)
+        for i in reversed(range(len(through))):
+            pipe = self.network.pipes[i]
+            above = through[i][0] * below[i] + through[i][1]
+            if pipe.appliance in self.feed.free:
+                change[pipe.appliance] = (self.mismatch[pipe.appliance] - above) / self.entry_slope[pipe.appliance]
+            for c, pressure in zip(pipe.children, joined[i](above) if joined[i] else [above] * len(pipe.children), strict=True):
+                below[c] = pressure
+        return change
+
+    def _leaf_response(self, i: int):
+        if i not in self.feed.free:
+            return (0.0, 0.0), (0.0, 0.0)
+        slope = self.entry_slope[i]
+        flow = -1.0 / slope, self.mismatch[i] / slope
+        total = np.maximum(self.feed.prescribed[i] + self.drawn[i], _STILL_FLOW)
+        row = next(r for r, pipe in enumerate(self.network.pipes) if pipe.appliance == i)
+        cooler = np.where(self.drawn[i] > 0.0, (self.feed.room - self.upstream[row]) / total, 0.0)
+        return flow, (cooler * flow[0], cooler * flow[1])
+
+    def _joint_response(self, i: int, pipe: Pipe, sent):
+        """Flow and temperature that enter section i from the sections that lead into it, and the way back."""
+        if pipe.form is None:
+            return *sent[pipe.children[0]], None
+        _, _, bb, br, rb, rr = self.legs[i]
+        branch = pipe.children[-1]
+        (b1, b0), b_heat = sent[branch]
+        if len(pipe.children) == 1:
+            gain = 1.0 / np.maximum(1.0 - b1 * bb, 0.1)
+            flow = b1 * gain, b0 * gain
+            pressure = 1.0 + bb * flow[0], bb * flow[1]
+            heat = b_heat[0] * pressure[0], b_heat[0] * pressure[1] + b_heat[1]
+            return flow, heat, lambda above: (pressure[0] * above + pressure[1],)
+        (r1, r0), r_heat = sent[pipe.children[0]]
+        det = (1.0 - b1 * bb) * (1.0 - r1 * rr) - b1 * br * r1 * rb
+        inverse = 1.0 / np.where(np.abs(det) < 0.1, 0.1, det)
+        branch_flow = tuple(inverse * ((1.0 - r1 * rr) * b + b1 * br * r) for b, r in ((b1, r1), (b0, r0)))
+        run_flow = tuple(inverse * ((1.0 - b1 * bb) * r + r1 * rb * b) for b, r in ((b1, r1), (b0, r0)))
+        branch_pressure = 1.0 + bb * branch_flow[0] + br * run_flow[0], bb * branch_flow[1] + br * run_flow[1]
+        run_pressure = 1.0 + rb * branch_flow[0] + rr * run_flow[0], rb * branch_flow[1] + rr * run_flow[1]
+        legs = (
+            (branch, branch_flow, branch_pressure, b_heat),
+            (pipe.children[0], run_flow, run_pressure, r_heat),
+        )
+        heat = self._mixed_response(i, legs)
+        flow = branch_flow[0] + run_flow[0], branch_flow[1] + run_flow[1]
+        back = (run_pressure, branch_pressure)
+        return flow, heat, lambda above: tuple(p[0] * above + p[1] for p in back)
+
+    def _mixed_response(self, i: int, legs):
+        """Temperature after a junction against the pressure there: each leg's share of its own, and of the mix."""
+        forward = [np.maximum(self.flow[c], 0.0) for c, *_ in legs]
+        total = sum(forward) + _STILL_FLOW
+        slope = offset = 0.0
+        for (c, flow, pressure, heat), own in zip(legs, forward, strict=True):
+            share, pull = own / total, np.where(own > 0.0, (self.downstream[c] - self.upstream[i]) / total, 0.0)
+            slope = slope + share * heat[0] * pressure[0] + pull * flow[0]
+            offset = offset + share * (heat[0] * pressure[1] + heat[1]) + pull * flow[1]
+        return slope, offset
+
+    def _slopes(self, i: int, pipe: Pipe):
+        """Slopes of a section's pressure fall and outlet temperature against its flow and inlet temperature."""
+        run = self.runs[i]
+        size = np.maximum(np.abs(self.flow[i]), _STILL_FLOW)
+        by_flow = run.factor * size * run.volume_mean / pipe.area**2
+        if pipe.parent < 0:
+            by_flow = by_flow + (1.0 + pipe.end_loss) * size * run.volume_out / pipe.area**2
+        forward = self.flow[i] >= 0.0
+        left = np.exp(-run.cooling)
+        number = np.maximum(run.cooling, 1e-9)
+        # The film grows as flow^0.8, so that the cooling number falls more slowly than the flow rises.
+        slower = run.excess * (1.0 - 0.8 * run.film_share) / size
+        mean_by_heat = -np.expm1(-number) / number
+        mean_by_flow = slower * (mean_by_heat - left)
+        fall = (run.loss - GRAVITY * pipe.rise * run.density) / run.mean
+        return (
+            by_flow + np.where(forward, fall * mean_by_flow, 0.0),
+            np.where(forward, fall * mean_by_heat, 0.0),
+            np.where(forward, slower * run.cooling * left, 0.0),
+            np.where(forward, left, 0.0),
+        )
+
+
+@dataclass
+class _Run:
+    """What happens to the gas along one section, from the end where it enters to the end where it leaves."""
+
+    outlet: np.ndarray
+    mean: np.ndarray
+    wall: np.ndarray
+    cooling: np.ndarray
+    excess: np.ndarray  # inlet above surroundings, K
+    film_share: np.ndarray  # U / inside film
+    heat: np.ndarray  # W
+    factor: np.ndarray  # f L / D + K
+    density: np.ndarray  # mean of 1/T, for draft
+    volume_mean: np.ndarray  # m3/kg
+    volume_in: np.ndarray
+    volume_out: np.ndarray
+    condensed: np.ndarray  # share of the stream at the outlet
+    loss: np.ndarray  # Pa, with the sign of the flow
+    acceleration: np.ndarray  # Pa, upstream end less downstream end
+
+    def overwrite(self, pick, run: "_Run") -> None:
+        """Put another run's values in the picked states; volumes change ends, since that gas runs backward."""
+        run.volume_in, run.volume_out = run.volume_out, run.volume_in
+        for name, values in vars(run).items():
+            own = getattr(self, name).copy()
+            own[pick] = values
+            setattr(self, name, own)
+
+
+def _cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> _Run:
+    """Cooling and losses of one section; film and friction at the properties of the inlet."""
+    size = np.maximum(np.abs(flow), _STILL_FLOW)
+    v2, v1, v0 = AIR_VISCOSITY
+    viscosity = gas[VISCOSITY] * (v0 + inlet * (v1 + inlet * v2))
+    reynolds = friction.reynolds.bare(size, pipe.diameter, viscosity)
+    darcy = friction.friction_factor.bare(reynolds, pipe.relative_roughness)
+    prandtl = gas[PRANDTL] * np.sqrt(gas[PRANDTL])
+    nusselt = heat_loss.nusselt_from_power(reynolds, prandtl, gas[PRANDTL], darcy)
+    film = nusselt * viscosity * _heat(gas, inlet) / (prandtl * pipe.diameter)
+    film_share = 1.0 / (1.0 + film * pipe.outside_resistance * warm)  # cold walls: the inside film alone
+    exchange = film * film_share * pipe.surface / size  # U pi D L / m
+    excess = inlet - surroundings
+    outlet, cooling, fog_in, fog_out = _outlet(gas, inlet, surroundings, exchange, pressure, guess)
+    brisk = cooling > 1e-6  # else the quotient of two vanishing numbers would lose its digits
+    mean = np.where(brisk, surroundings + (inlet - outlet) / np.where(brisk, cooling, 1.0), 0.5 * (inlet + outlet))
+    inverse = stack_effect.mean_inverse_temperature(inlet, outlet, surroundings, cooling)
+    local = pressure * pipe.thin_air
+    r_in, r_out = ((gas[GAS_R] - fog * _VAPOUR_CONSTANT) / local for fog in (fog_in, fog_out))
+    volume_in, volume_out = r_in * inlet, r_out * outlet
+    r_mean = 0.5 * (r_in + r_out)
+    factor = darcy * pipe.length / pipe.diameter + pipe.fixed_loss
+    head = flow * np.abs(flow) / (2.0 * pipe.area**2)
+    return _Run(
+        outlet=outlet,
+        mean=mean,
+        wall=outlet - film_share * (outlet - surroundings),
+        cooling=cooling,
+        excess=excess,
+        film_share=film_share,
+        heat=exchange * size * (mean - surroundings),
+        factor=factor,
+        density=inverse / r_mean,
+        volume_mean=r_mean * mean,
+        volume_in=volume_in,
+        volume_out=volume_out,
+        condensed=np.broadcast_to(fog_out, outlet.shape),
+        loss=factor * head * r_mean * mean,
+        acceleration=head * (volume_out - volume_in),
+    )
+
+
+def _heat(gas, temperature):
+    """Specific heat [J/(kg K)] of a stream at a temperature."""
+    return gas[HEAT_0] + temperature * (gas[HEAT_1] + temperature * gas[HEAT_2])
+
+
+def _mean_heat(gas, one, other):
+    """Mean specific heat between two temperatures: enthalpy difference over temperature difference."""
+    both = one + other
+    return gas[HEAT_0] + 0.5 * gas[HEAT_1] * both + gas[HEAT_2] / 3.0 * (both * both - one * other)
+
+
+def _sensible(gas, temperature):
+    """Enthalpy [J/kg] of a stream with all its water as vapour, from 0 K of the fitted specific heat."""
+    return temperature * (gas[HEAT_0] + temperature * (0.5 * gas[HEAT_1] + temperature * (gas[HEAT_2] / 3.0)))
+
+
+def _enthalpy(gas, temperature, pressure):
+    """Enthalpy [J/kg] of a stream: `_sensible` less the latent heat of its fog."""
+    return _sensible(gas, temperature) - _LATENT * _fog(gas, temperature, pressure)
+
+
+def _fog(gas, temperature, pressure):
+    """Water [kg per kg of stream] that cannot stay vapour."""
+    return np.maximum(gas[WATER] - _water_held(gas, temperature, pressure), 0.0)
+
+
+def _saturation(temperature, pressure):
+    """Saturation pressure [Pa], kept below the boiling point, and 300 K / T."""
+    a, b, c, d = _LN_SATURATION
+    inverse = 300.0 / temperature
+    return np.minimum(np.exp(d + inverse * (c + inverse * (b + inverse * a))), 0.99 * pressure), inverse
+
+
+def _water_held(gas, temperature, pressure):
+    """Water that a stream can hold as vapour [kg per kg of stream].
+
+    One pressure serves the whole vent: over 30 m of height the dew point moves by 0.1 K.
+    """
+    saturation, _ = _saturation(temperature, pressure)
+    return (gas[GAS_R] / _VAPOUR_CONSTANT - gas[WATER]) * saturation / (pressure - saturation)
+
+
+def _water_held_slope(temperature, pressure, held):
+    """Slope [1/K] of `_water_held`."""
+    a, b, c, _ = _LN_SATURATION
+    saturation, inverse = _saturation(temperature, pressure)
+    log_slope = -inverse / temperature * (c + inverse * (2.0 * b + inverse * 3.0 * a))
+    return held * log_slope * pressure / (pressure - saturation)
+
+
+def _outlet(gas, inlet, surroundings, exchange, pressure, guess):
+    """Outlet temperature of a run, its cooling number, and the fog at both ends [kg/kg].
+
+    Without condensation ``Tout = Ta + (Tin - Ta) exp(-exchange / c)`` with the mean specific heat c between
+    the ends. With it, c holds the latent heat too, and the equation is solved by Newton's method.
+    """
+    excess = inlet - surroundings
+    if guess is None:
+        guess = surroundings + excess * np.exp(-exchange / _heat(gas, inlet))
+        guess = surroundings + excess * np.exp(-exchange / _mean_heat(gas, inlet, guess))
+    cooling = exchange / _mean_heat(gas, inlet, guess)
+    outlet = surroundings + excess * np.exp(-cooling)
+    wet = gas[WATER] > _water_held(gas, np.minimum(inlet, outlet), pressure)
+    if not wet.any():
+        return outlet, cooling, 0.0, 0.0
+    pick = np.flatnonzero(wet)
+    fogs = np.zeros((2, inlet.size))
+    outlet[pick], cooling[pick], *fogs[:, pick] = _wet_outlet(
+        gas[:, pick], inlet[pick], surroundings[pick], exchange[pick], pressure, guess[pick], outlet[pick]
+    )
+    return outlet, cooling, *fogs
+
+
+def _wet_outlet(gas, inlet, surroundings, exchange, pressure, start, dry_outlet):
+    """Newton's method kept inside a shrinking bracket: the slope jumps where condensation begins."""
+    excess, water = inlet - surroundings, gas[WATER]
+    held_in = _water_held(gas, inlet, pressure)
+    vapour_in = np.minimum(water, held_in)
+    slope_in = np.where(water > held_in, _water_held_slope(inlet, pressure, held_in), 0.0)
+    low, high = np.minimum(inlet, dry_outlet), np.maximum(inlet, dry_outlet)
+    y = np.clip(start, low, high)
+    for _ in range(60):
+        held = _water_held(gas, y, pressure)
+        vapour, slope = np.minimum(water, held), np.where(water > held, _water_held_slope(y, pressure, held), 0.0)
+        fall = inlet - y
+        near = np.abs(fall) < 1e-4
+        safe = np.where(near, 1.0, fall)
+        latent = np.where(near, slope_in, (vapour_in - vapour) / safe)
+        heat = _mean_heat(gas, inlet, y) + _LATENT * latent
+        heat_slope = np.where(near, 0.0, _LATENT * (latent - slope) / safe)
+        number = exchange / heat
+        left = excess * np.exp(-number)
+        gap = y - surroundings - left
+        low, high = np.where(gap < 0.0, y, low), np.where(gap > 0.0, y, high)
+        step = gap / np.maximum(1.0 - left * number * heat_slope / heat, 0.2)
+        if np.max(np.abs(step)) < 1e-8:
+            break
+        following = y - step
+        y = np.where((following < low) | (following > high), 0.5 * (low + high), following)
+    return y, number, water - vapour_in, water - vapour
+
+
+def _mix(legs, pressure):
+    """Temperature and gas of two streams (flow, temperature, gas) that mix by enthalpy; fog may form or vanish."""
+    (flow, temperature, gas), (other_flow, other_temperature, other_gas) = legs
+    share = (flow + _TRACE) / (flow + other_flow + 2.0 * _TRACE)
+    rest = 1.0 - share
+    mixed = share * gas + rest * other_gas
+    fog = share * _fog(gas, temperature, pressure) + rest * _fog(other_gas, other_temperature, pressure)
+    enthalpy = share * _sensible(gas, temperature) + rest * _sensible(other_gas, other_temperature) - _LATENT * fog
+    found = share * temperature + rest * other_temperature
+    for _ in range(2):  # the specific heat hardly changes between the two: two steps are exact to rounding
+        found = found - (_sensible(mixed, found) - enthalpy) / _heat(mixed, found)
+    foggy = (fog > 0.0) | (mixed[WATER] > _water_held(mixed, found, pressure))
+    if foggy.any():
+        pick = np.flatnonzero(foggy)
+        found[pick] = _foggy_mix(mixed[:, pick], enthalpy[pick], found[pick], pressure)
+    return found, mixed
+
+
+def _foggy_mix(gas, enthalpy, temperature, pressure):
+    for _ in range(30):
+        held = _water_held(gas, temperature, pressure)
+        wet = gas[WATER] > held
+        heat = _heat(gas, temperature) + np.where(wet, _LATENT * _water_held_slope(temperature, pressure, held), 0.0)
+        gap = _sensible(gas, temperature) - _LATENT * np.maximum(gas[WATER] - held, 0.0) - enthalpy
+        temperature = temperature - gap / heat
+        if np.max(np.abs(gap / heat)) < 1e-8:
+            break
+    return temperature
+
+
+def _store(sweep: _Sweep, pick, picked, found: dict) -> None:
+    """Write the states ``pick`` of a sweep into their places ``picked`` among all."""
+    network, feed = sweep.network, sweep.feed
+    places = picked[pick]
+
+    def put(name, row, values):
+        found[name][row, places] = values[pick]
+
+    energy_in, energy_out = np.zeros(feed.outdoor.size), np.zeros(feed.outdoor.size)
+    for i, pipe in enumerate(network.pipes):
+        run, flow = sweep.runs[i], sweep.flow[i]
+        gas = sweep.gas[i]
+        head = 0.5 * (flow / pipe.area) ** 2 * run.volume_mean
+        put("flow", i, flow)
+        put("upstream", i, sweep.upstream[i])
+        put("downstream", i, sweep.downstream[i])
+        put("wall", i, run.wall)
+        put("pressure_up", i, sweep.pressure_up[i])
+        put("pressure_down", i, sweep.pressure_down[i])
+        put("velocity", i, flow / pipe.area * run.volume_mean)
+        put("head", i, head)
+        put("draft", i, run.draft)
+        put("loss", i, run.loss)
+        put("heat", i, run.heat)
+        put("condensed", i, run.condensed * np.abs(flow))
+        put("vapour", i, gas[WATER] * _VAPOUR_CONSTANT / gas[GAS_R])
+        energy_out += run.heat
+        if pipe.parent < 0:
+            energy_out += flow * _enthalpy(gas, sweep.downstream[i], network.pressure)
+        if pipe.appliance >= 0:
+            a = pipe.appliance
+            outlet_head = 0.5 * (flow / network.outlet_area[a]) ** 2 * run.volume_in
+            put("outlet_pressure", a, sweep.pressure_up[i] - outlet_head - feed.room_gauge[a])
+            put("drawn", a, sweep.drawn[a])
+            put("room_gauge", a, feed.room_gauge[a])
+            came = feed.prescribed[a] * _enthalpy(feed.gas[a], feed.temperature[a], network.pressure)
+            drawn = np.where(
+                sweep.drawn[a] >= 0.0,
+                sweep.drawn[a] * _enthalpy(feed.air, feed.room, network.pressure),
+                sweep.drawn[a] * _enthalpy(gas, sweep.upstream[i], network.pressure),
+            )
+            energy_in += came + drawn
+    found["energy_in"][places], found["energy_out"][places] = energy_in[pick], energy_out[pick]
+    residual = sweep.residual
+    found["residual"][places] = residual[pick]
+    found["converged"][places] = residual[pick] <= TOLERANCE

@@ -1,0 +1,156 @@
+"""Condensation: where water and acid begin to condense from flue gas, how much, and with what heat.
+
+Pressures are absolute. Over surfaces below 273.16 K water settles as ice; saturation and latent heat
+are then those of ice.
+"""
+
+import numpy as np
+
+from .atmosphere import (
+    CRITICAL_TEMPERATURE,
+    MOLAR_MASS,
+    SATURATION_RANGE,
+    TRIPLE_TEMPERATURE,
+    log_saturation,
+    saturation_pressure,
+    saturation_temperature,
+)
+from .flue_gas import SPECIES, Gas
+from .units import GAS_CONSTANT, quantities
+
+_IAPWS = "saturation by IAPWS SR1-86(1992) and R14-08(2011)"
+
+# IAPWS SR1-86(1992), equations 2 and 3: saturated densities over the critical one.
+CRITICAL_DENSITY = 322.0  # kg/m3
+_LIQUID_DENSITY = (
+    (1.99274064, 1 / 3),
+    (1.09965342, 2 / 3),
+    (-0.510839303, 5 / 3),
+    (-1.75493479, 16 / 3),
+    (-45.5170352, 43 / 3),
+    (-6.74694450e5, 110 / 3),
+)
+_VAPOUR_DENSITY = (
+    (-2.03150240, 2 / 6),
+    (-2.68302940, 4 / 6),
+    (-5.38626492, 8 / 6),
+    (-17.2991605, 18 / 6),
+    (-44.7586581, 37 / 6),
+    (-63.9201063, 71 / 6),
+)
+
+# Verhoff and Banchero, Chem. Eng. Progress 70 (8) (1974) 71: 1000/T from ln p in mmHg.
+_ACID_TERMS = (2.276, -0.0294, -0.0858, 0.0062)
+MMHG = 101325 / 760  # Pa
+
+
+@quantities("K", pressure="Pa", above={"pressure": 0.0}, source=_IAPWS)
+def dew_point(gas, pressure):
+    """Water dew point of a gas: the temperature at which x p = psat(T); a frost point below 0 degC.
+
+    gas: `Gas`; pressure: absolute, Pa, number or array.
+
+    A gas drier than the frost point 173.15 K, dry air among them, returns 173.15 K: the end of the range.
+    Raises ValueError where the vapour's own pressure exceeds 1.55 MPa (saturation at 473.15 K).
+    Source: Dalton's law; saturation by IAPWS.
+    """
+    vapour = gas.h2o * pressure
+    highest = saturation_pressure.bare(SATURATION_RANGE[1])
+    if np.any(vapour > highest):
+        raise ValueError(f"water vapour pressure = {np.max(vapour):.6g} Pa must be at most {highest:.6g} Pa")
+    return saturation_temperature.bare(vapour)
+
+
+@quantities(
+    "K",
+    water_pressure="Pa",
+    so3_pressure="Pa",
+    above={"water_pressure": 0.0, "so3_pressure": 0.0},
+    valid={"water_pressure": (1.0, 101325.0), "so3_pressure": (1e-4, 100.0)},
+    source="Verhoff & Banchero, Chem. Eng. Progress 70 (8) (1974) 71",
+)
+def acid_dew_point(water_pressure, so3_pressure):
+    """Sulphuric-acid dew point, Verhoff and Banchero's correlation.
+
+    1000/T = 2.276 - 0.0294 ln pw - 0.0858 ln ps + 0.0062 ln pw ln ps, pressures in mmHg.
+    water_pressure: of the water vapour alone, Pa; so3_pressure: of the sulphur trioxide (as acid vapour)
+    alone, Pa; numbers or arrays that broadcast.
+
+    The sulphur that turns to SO3 is 1 to 5 % of the SO2 (common practice, no source): multiply the
+    partial pressure of SO2 by that. Published correlations differ by up to 10 K.
+    Warns outside 1 Pa to 1 atm of water and 0.0001 to 100 Pa of SO3, bounds chosen here around the
+    flue-gas data behind it (from memory). Raises ValueError for pressures not above zero.
+    """
+    constant, water, acid, both = _ACID_TERMS
+    log_water, log_acid = np.log(water_pressure / MMHG), np.log(so3_pressure / MMHG)
+    return 1000 / (constant + water * log_water + acid * log_acid + both * log_water * log_acid)
+
+
+@quantities(
+    "J/kg",
+    temperature="K",
+    at_least={"temperature": SATURATION_RANGE[0]},
+    at_most={"temperature": SATURATION_RANGE[1]},
+    source="Clapeyron's equation; " + _IAPWS,
+)
+def latent_heat(temperature):
+    """Heat given up per kilogram of vapour that condenses (that freezes, below 273.16 K).
+
+    Clapeyron: L = T (v'' - v') dp/dT. Densities of liquid and vapour by IAPWS; over ice the vapour is an
+    ideal gas and the volume of the ice is left out (0.05 % together).
+    temperature: of the surface on which it condenses, K, number or array, 173.15 to 473.15 K.
+
+    Raises ValueError outside the range; the bare function does not check it.
+    Source: IAPWS SR1-86(1992) and R14-08(2011).
+    """
+    log_pressure, slope = log_saturation(temperature)
+    pressure = np.exp(log_pressure)
+    ideal_volume = GAS_CONSTANT * temperature / (MOLAR_MASS["h2o"] * pressure)
+    tau = 1 - np.maximum(temperature, TRIPLE_TEMPERATURE) / CRITICAL_TEMPERATURE
+    liquid = CRITICAL_DENSITY * (1 + sum(b * tau**n for b, n in _LIQUID_DENSITY))
+    vapour = CRITICAL_DENSITY * np.exp(sum(c * tau**n for c, n in _VAPOUR_DENSITY))
+    volume = np.where(np.asarray(temperature) < TRIPLE_TEMPERATURE, ideal_volume, 1 / vapour - 1 / liquid)[()]
+    return temperature * volume * pressure * slope
+
+
+@quantities(None, temperature="K", pressure="Pa", above={"pressure": 0.0}, source=_IAPWS)
+def saturated(gas, temperature, pressure):
+    """The gas cooled to a temperature at which it holds no more vapour than saturation allows.
+
+    Vapour left: n = (1 - x) xs / (1 - xs) per mole of gas, xs = psat(T) / p, where that is less than x.
+    gas: `Gas`; temperature: K; pressure: absolute, Pa; numbers or arrays that broadcast.
+
+    Returns the `Gas` that is left and the water condensed, a plain ratio: kg per kg of the gas as it came.
+    Above 473.15 K saturation is taken as at 473.15 K (1.55 MPa), below 173.15 K as at 173.15 K (0.0014
+    Pa): no vent gas condenses above the first or holds vapour worth counting below the second.
+    Source: Dalton's law; saturation by IAPWS.
+    """
+    ceiling = saturation_pressure.bare(np.clip(temperature, *SATURATION_RANGE)) / pressure
+    dry = 1 - gas.h2o
+    # Where saturation exceeds the whole pressure nothing condenses, however wet the gas.
+    room = np.where(ceiling < 1, dry * ceiling / np.maximum(1 - ceiling, 1e-300), np.inf)
+    left = np.minimum(gas.h2o, room)
+    total = dry + left
+    parts = {s: getattr(gas, s) / total for s in SPECIES if s != "h2o"}
+    condensed = (gas.h2o - left) * MOLAR_MASS["h2o"] / gas.molar_mass
+    return Gas(h2o=(left / total)[()], **parts), condensed[()]
+
+
+@quantities(
+    "kg/s",
+    mass_flow="kg/s",
+    temperature="K",
+    pressure="Pa",
+    at_least={"mass_flow": 0.0},
+    above={"pressure": 0.0},
+    source=_IAPWS,
+)
+def condensate_rate(gas, mass_flow, temperature, pressure):
+    """Water that condenses when a flow of gas is cooled throughout to a temperature.
+
+    gas: `Gas` as it comes; mass_flow: of that gas, kg/s, at least 0; temperature: K; pressure: absolute,
+    Pa; numbers or arrays that broadcast.
+
+    Cooling the whole flow gives the most that can condense; a cold wall beside warm gas takes less.
+    """
+    return mass_flow * saturated.bare(gas, temperature, pressure)[1]

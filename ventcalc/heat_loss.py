@@ -1,0 +1,189 @@
+"""Heat loss: how flue gas cools along a section, and how warm the wall stays.
+
+From the gas outward: inside film, wall, outside film. All resistances are referred to the inner
+surface. Radiation from the gas itself is left out: at vent temperatures and diameters it adds a few
+per cent to the inside film, and leaving it out errs towards the hotter gas; the uncertainty of U
+(about 30 %) covers it.
+"""
+
+import numpy as np
+
+from ventcalc.friction import LAMINAR_LIMIT, TURBULENT_LIMIT
+from ventcalc.units import quantities
+
+STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m2 K4), CODATA 2018
+LAMINAR_NUSSELT = 3.66  # long round duct, uniform wall temperature; any heat transfer textbook
+
+# EN 13384-1, 8.11 (from memory): outside film of a flue inside a building, and outdoors in wind.
+STILL_ROOM_FILM = 8.0  # W/(m2 K)
+OUTDOOR_FILM = 23.0  # W/(m2 K)
+
+
+@quantities(
+    "",
+    reynolds="",
+    prandtl="",
+    friction_factor="",
+    at_least={"reynolds": 0.0},
+    above={"prandtl": 0.0, "friction_factor": 0.0},
+    valid={"reynolds": (0.0, 5e6), "prandtl": (0.5, 2000.0)},
+    source="Gnielinski (1976), Int. Chem. Eng. 16; laminar limit 3.66",
+)
+def nusselt(reynolds, prandtl, friction_factor):
+    """Nusselt number inside a round section.
+
+    Turbulent (Re >= 4000), Gnielinski: ``Nu = (f/8)(Re - 1000) Pr / (1 + 12.7 sqrt(f/8)(Pr^(2/3) - 1))``
+    with Darcy's f; laminar (Re <= 2300): 3.66; between them linear in Re, as Gnielinski (2013)
+    proposes. Entrance effects are left out. Ratios, scalars or arrays; warns outside Re 0 to 5e6 and Pr
+    0.5 to 2000.
+    """
+    return nusselt_from_power(reynolds, prandtl, np.cbrt(prandtl) ** 2, friction_factor)
+
+
+def nusselt_from_power(reynolds, prandtl, prandtl_two_thirds, friction_factor):
+    """`nusselt` on plain arrays where Pr^(2/3) is known already, for the solver."""
+    eighth = friction_factor / 8.0
+    turbulent = (
+        eighth
+        * (np.maximum(reynolds, TURBULENT_LIMIT) - 1000.0)
+        * prandtl
+        / (1.0 + 12.7 * np.sqrt(eighth) * (prandtl_two_thirds - 1.0))
+    )
+    share = np.clip((reynolds - LAMINAR_LIMIT) / (TURBULENT_LIMIT - LAMINAR_LIMIT), 0.0, 1.0)
+    return LAMINAR_NUSSELT + share * (turbulent - LAMINAR_NUSSELT)
+
+
+@quantities(
+    "W/(m**2*K)",
+    surface="K",
+    air="K",
+    diameter="m",
+    wind="m/s",
+    emissivity="",
+    above={"diameter": 0.0},
+    at_least={"wind": 0.0, "emissivity": 0.0},
+    at_most={"emissivity": 1.0},
+    source="Churchill and Chu (1975) still air; Churchill and Bernstein (1977) wind; grey-body radiation",
+)
+def outside_film(surface, air, diameter, wind=0.0, emissivity=0.9):
+    """Outside film coefficient of a round vent: convection and radiation together.
+
+    Still air, horizontal cylinder (Churchill-Chu):
+    ``Nu = (0.60 + 0.387 Ra^(1/6) / (1 + (0.559/Pr)^(9/16))^(8/27))^2``; in wind, cross flow
+    (Churchill-Bernstein); the greater of the two counts. Radiation:
+    ``h_r = eps sigma (Ts^2 + Ta^2)(Ts + Ta)``. surface and air temperature [K], outer diameter [m],
+    wind [m/s], emissivity [-]; scalars or arrays. Air properties at the film temperature.
+    """
+    film = 0.5 * (surface + air)
+    viscosity = 1.46e-6 * film**1.5 / (film + 110.4)  # Pa s, Sutherland, US Standard Atmosphere 1976
+    density = 101325.0 / (287.05 * film)
+    prandtl = 0.71
+    conductivity = viscosity * 1007.0 / prandtl
+    kinematic = viscosity / density
+    rayleigh = 9.80665 / film * np.abs(surface - air) * diameter**3 / kinematic**2 * prandtl
+    still = (0.60 + 0.387 * rayleigh ** (1 / 6) / (1 + (0.559 / prandtl) ** (9 / 16)) ** (8 / 27)) ** 2
+    re = wind * diameter / kinematic
+    forced = 0.3 + 0.62 * np.sqrt(re) * prandtl ** (1 / 3) / (1 + (0.4 / prandtl) ** (2 / 3)) ** 0.25 * (
+        1 + (re / 282000.0) ** (5 / 8)
+    ) ** (4 / 5)
+    convection = np.maximum(still, forced) * conductivity / diameter
+    radiation = emissivity * STEFAN_BOLTZMANN * (surface**2 + air**2) * (surface + air)
+    return convection + radiation
+
+
+@quantities(
+    "m**2*K/W",
+    inner_diameter="m",
+    thickness="m",
+    conductivity="W/(m*K)",
+    above={"inner_diameter": 0.0, "conductivity": 0.0},
+    at_least={"thickness": 0.0},
+    source="Fourier's law, cylinder",
+)
+def layer_resistance(inner_diameter, thickness, conductivity):
+    """Resistance of one cylindrical layer, ``D ln(Do/D) / (2 k)``, on its inner surface.
+
+    inner_diameter and thickness [m], conductivity [W/(m K)]; scalars or arrays.
+    """
+    return inner_diameter * np.log1p(2.0 * thickness / inner_diameter) / (2.0 * conductivity)
+
+
+@quantities(
+    "W/(m**2*K)",
+    inside_film="W/(m**2*K)",
+    wall_resistance="m**2*K/W",
+    outside_film="W/(m**2*K)",
+    diameter_ratio="",
+    above={"inside_film": 0.0, "outside_film": 0.0, "diameter_ratio": 0.0},
+    at_least={"wall_resistance": 0.0},
+    source="Resistances in series",
+)
+def heat_transfer_coefficient(inside_film, wall_resistance, outside_film, diameter_ratio=1.0):
+    """Overall coefficient on the inner surface, ``1/U = 1/hi + Rw + D/(Do ho)``.
+
+    inside_film and outside_film [W/(m2 K)], wall_resistance [m2 K/W, inner surface], diameter_ratio
+    Do/D [-]; scalars or arrays.
+    """
+    return 1.0 / (1.0 / inside_film + wall_resistance + 1.0 / (diameter_ratio * outside_film))
+
+
+@quantities(
+    "",
+    coefficient="W/(m**2*K)",
+    diameter="m",
+    length="m",
+    mass_flow="kg/s",
+    specific_heat="J/(kg*K)",
+    above={"mass_flow": 0.0, "specific_heat": 0.0, "diameter": 0.0},
+    at_least={"coefficient": 0.0, "length": 0.0},
+    source="EN 13384-1 cooling number (from memory); energy balance of a run",
+)
+def cooling_number(coefficient, diameter, length, mass_flow, specific_heat):
+    """Cooling number ``N = U pi D L / (m cp)``.
+
+    coefficient U [W/(m2 K)], diameter and length [m], mass_flow [kg/s], specific_heat [J/(kg K)]. Where water
+    condenses from the gas, give the specific heat with the latent heat in it.
+    """
+    return coefficient * np.pi * diameter * length / (mass_flow * specific_heat)
+
+
+@quantities(
+    "K",
+    inlet="K",
+    surroundings="K",
+    cooling="",
+    at_least={"cooling": 0.0},
+    source="EN 13384-1 (from memory); integral of the energy balance of a run",
+)
+def outlet_temperature(inlet, surroundings, cooling):
+    """Gas temperature at the end of a run, ``Ta + (Tin - Ta) exp(-N)``; [K], cooling number [-], arrays."""
+    return surroundings + (inlet - surroundings) * np.exp(-cooling)
+
+
+@quantities(
+    "K",
+    inlet="K",
+    surroundings="K",
+    cooling="",
+    at_least={"cooling": 0.0},
+    source="EN 13384-1 (from memory); mean of the exponential profile",
+)
+def mean_temperature(inlet, surroundings, cooling):
+    """Mean gas temperature of a run, ``Ta + (Tin - Ta) (1 - exp(-N)) / N``; [K], cooling number [-], arrays."""
+    number = np.maximum(cooling, 1e-12)  # at N = 0 the quotient is 1; expm1 keeps its digits
+    return surroundings + (inlet - surroundings) * -np.expm1(-number) / number
+
+
+@quantities(
+    "K",
+    gas="K",
+    surroundings="K",
+    coefficient="W/(m**2*K)",
+    inside_film="W/(m**2*K)",
+    at_least={"coefficient": 0.0},
+    above={"inside_film": 0.0},
+    source="Resistances in series",
+)
+def wall_temperature(gas, surroundings, coefficient, inside_film):
+    """Inner wall temperature, ``Tg - (U/hi)(Tg - Ta)``; temperatures [K], coefficients [W/(m2 K)], arrays."""
+    return gas - coefficient / inside_film * (gas - surroundings)

@@ -1,0 +1,180 @@
+"""Junctions: what two streams gain and lose where they join.
+
+A coefficient here is the fall of **total** pressure from a leg to the combined stream, over the velocity
+head of the combined stream. It depends on the branch's share q of the flow, on the ratio a of branch to
+combined area and on the angle. A leg can gain: the slower stream is dragged along by the faster one,
+and its coefficient is then negative. A straight tee throws the branch's momentum away; a lateral
+keeps part of it as draft.
+
+The solver uses Gardel's formulas because they are quadratic in the two flows: they need no division by a
+flow that may vanish. Idelchik's form stands beside them to show the spread.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ventcalc.units import quantities
+
+GARDEL = (
+    "Gardel (1957), Bulletin technique de la Suisse romande 83: combining flow in tees (formula from memory: "
+    "checked against the rows of losses.csv)"
+)
+
+
+@dataclass(frozen=True)
+class Junction:
+    """A junction's form: ``angle`` of the branch to the run [degree] and ``rounding`` of its corner, r/D [-]."""
+
+    name: str
+    angle: float
+    rounding: float
+    note: str
+
+
+# A boot is a branch whose foot widens towards the run. No coefficient of its own was found; it is taken
+# as a tee with a well-rounded corner (common practice, no source), between straight tee and lateral.
+JUNCTIONS = {
+    j.name: j
+    for j in (
+        Junction("straight tee", 90.0, 0.0, "90 degree branch, sharp corner"),
+        Junction("boot tee", 90.0, 0.25, "90 degree branch, widened foot; common practice, no source"),
+        Junction("lateral", 45.0, 0.0, "45 degree branch, sharp corner"),
+        Junction("opposed tee", 90.0, 0.0, "two streams meet head on and leave at right angles"),
+    )
+}
+
+
+def junction(name: str) -> Junction:
+    """The junction of that name; ValueError lists the known names."""
+    if name not in JUNCTIONS:
+        raise ValueError(f"unknown junction {name!r}; known are: {', '.join(JUNCTIONS)}")
+    return JUNCTIONS[name]
+
+
+@dataclass(frozen=True)
+class Coefficients:
+    """Pressure fall of both legs as quadratic forms in the leg flows, per ``1 / (2 rho A_combined^2)``.
+
+    Branch: ``branch_run2 ms^2 + branch_own2 mb^2 + cross mb ms``; run likewise. Plain floats.
+    """
+
+    branch_run2: float
+    branch_own2: float
+    branch_cross: float
+    run_own2: float
+    run_branch2: float
+    run_cross: float
+
+
+def gardel(area_ratio: float, angle: float, rounding: float) -> Coefficients:
+    """Gardel's combining tee as quadratic forms; area_ratio a, angle [degree], rounding r/D; plain floats."""
+    a, cosine, root = area_ratio, np.cos(np.radians(angle)), np.sqrt(rounding)
+    return Coefficients(
+        branch_run2=-0.92,
+        branch_own2=-((1.2 - root) * (cosine / a - 1.0) + 0.8 * (1.0 - 1.0 / a**2) - (1.0 / a - 1.0) * cosine),
+        branch_cross=2.0 - a,
+        run_own2=0.03,
+        run_branch2=-(1.0 + (1.62 - root) * (cosine / a - 1.0) - 0.38 * (1.0 - a)),
+        run_cross=2.0 - a,
+    )
+
+
+def opposed(area_ratio: float) -> Coefficients:
+    """Two equal legs head on, Idelchik's symmetric tee: ``1 + 1/a^2 + 3 (q^2 - q) / a^2`` for each leg.
+
+    In leg flows: ``(1 + 1/a^2)(mb + ms)^2 - 3 mb ms / a^2``. From memory.
+    """
+    own, cross = 1.0 + 1.0 / area_ratio**2, 2.0 * (1.0 + 1.0 / area_ratio**2) - 3.0 / area_ratio**2
+    return Coefficients(own, own, cross, own, own, cross)
+
+
+def coefficients(form: Junction, area_ratio: float) -> Coefficients:
+    """The quadratic forms of one junction for its area ratio (branch over combined)."""
+    return opposed(area_ratio) if form.name == "opposed tee" else gardel(area_ratio, form.angle, form.rounding)
+
+
+_LEG = {"flow_share": "", "area_ratio": "", "angle": "degree", "rounding": ""}
+_LEG_LIMITS = {
+    "at_least": {"flow_share": 0.0, "angle": 30.0, "rounding": 0.0},
+    "at_most": {"flow_share": 1.0, "angle": 135.0, "area_ratio": 1.0, "rounding": 0.25},
+    "above": {"area_ratio": 0.0},
+    "valid": {"area_ratio": (0.4, 1.0)},
+}
+
+
+@quantities("", **_LEG, **_LEG_LIMITS, source=GARDEL)
+def branch_loss(flow_share, area_ratio, angle, rounding=0.0):
+    """Coefficient of the branch of a combining tee (Gardel), on the combined velocity head.
+
+    ``K = -0.92 (1-q)^2 - q^2 [(1.2 - sqrt(r)) (cos t/a - 1) + 0.8 (1 - 1/a^2) - (1/a - 1) cos t]
+    + (2 - a) q (1 - q)``
+
+    flow_share q of the branch (0 to 1), area_ratio a = branch/combined (above 0, to 1; tested range
+    0.4 to 1, warns below), angle t [degree] 30 to 135, rounding r = corner radius/D; scalars or arrays.
+    Run and combined leg have one diameter. Raises outside the limits.
+    """
+    c = gardel(area_ratio, angle, rounding)
+    s = 1.0 - flow_share
+    return c.branch_run2 * s**2 + c.branch_own2 * flow_share**2 + c.branch_cross * flow_share * s
+
+
+@quantities("", **_LEG, **_LEG_LIMITS, source=GARDEL)
+def run_loss(flow_share, area_ratio, angle, rounding=0.0):
+    """Coefficient of the straight run of a combining tee (Gardel), on the combined velocity head.
+
+    ``K = 0.03 (1-q)^2 - q^2 [1 + (1.62 - sqrt(r)) (cos t/a - 1) - 0.38 (1 - a)] + (2 - a) q (1 - q)``
+
+    flow_share q of the branch (0 to 1), area_ratio a = branch/combined (above 0, to 1; tested range
+    0.4 to 1, warns below), angle t [degree] 30 to 135, rounding r = corner radius/D; scalars or arrays.
+    Raises outside the limits.
+    """
+    c = gardel(area_ratio, angle, rounding)
+    s = 1.0 - flow_share
+    return c.run_own2 * s**2 + c.run_branch2 * flow_share**2 + c.run_cross * flow_share * s
+
+
+@quantities(
+    "",
+    flow_share="",
+    area_ratio="",
+    angle="degree",
+    at_least={"flow_share": 0.0, "angle": 0.0},
+    at_most={"flow_share": 1.0, "angle": 90.0, "area_ratio": 1.0},
+    above={"area_ratio": 0.0},
+    source="Idelchik, Handbook of Hydraulic Resistance (1960 ed.), converging wye, without its free factor",
+)
+def branch_loss_idelchik(flow_share, area_ratio, angle):
+    """Coefficient of the branch by Idelchik's converging wye: ``1 + (q/a)^2 - 2 (1-q)^2 - k(t) q^2 / a``.
+
+    With ``k(t) = -0.0001766 t^2 - 0.007536 t + 2.1043`` (t in degrees), run and combined leg of one
+    diameter, on the combined velocity head. flow_share q, area_ratio a (above 0, to 1), angle [degree]
+    0 to 90; scalars or arrays. His further factor (0.55 to 1) is left out: this is the upper of the two.
+    """
+    k = -0.0001766 * angle**2 - 0.007536 * angle + 2.1043
+    return 1.0 + (flow_share / area_ratio) ** 2 - 2.0 * (1.0 - flow_share) ** 2 - k * flow_share**2 / area_ratio
+
+
+def leg_pressures(c: Coefficients, scale, branch, run):
+    """Fall of total pressure [Pa] from each leg to the combined stream, and its slopes; plain arrays.
+
+    ``scale`` is ``1 / (2 rho A_combined^2)``. Returns (fall_branch, fall_run, d_branch/d_branch,
+    d_branch/d_run, d_run/d_branch, d_run/d_run), flows in kg/s towards the terminal. Combining flow follows
+    the quadratic forms. For a leg that runs backward the squared terms keep the sign of the flow, so
+    that what enters a leg loses pressure; between the two there is no jump.
+    """
+    b_abs, s_abs = np.abs(branch), np.abs(run)
+    b_forward, s_forward = 0.5 * (branch + b_abs), 0.5 * (run + s_abs)
+    b_on, s_on = branch > 0.0, run > 0.0
+    cross = b_forward * s_forward
+    fall_b = scale * (c.branch_own2 * branch * b_abs + c.branch_run2 * run * s_abs + c.branch_cross * cross)
+    fall_s = scale * (c.run_own2 * run * s_abs + c.run_branch2 * b_forward * branch + c.run_cross * cross)
+    d_cross_b, d_cross_s = b_on * s_forward, s_on * b_forward
+    return (
+        fall_b,
+        fall_s,
+        scale * (2.0 * c.branch_own2 * b_abs + c.branch_cross * d_cross_b),
+        scale * (2.0 * c.branch_run2 * s_abs + c.branch_cross * d_cross_s),
+        scale * (2.0 * c.run_branch2 * b_forward + c.run_cross * d_cross_b),
+        scale * (2.0 * c.run_own2 * s_abs + c.run_cross * d_cross_s),
+    )

@@ -1,0 +1,90 @@
+"""Materials: what a vent is made of, and whether it may carry this gas.
+
+Plain plastic plumbing pipe is not a listed vent; it is allowed only where the appliance's own listing
+names it. The listing of the product bought, the appliance's instructions and the local code govern: the
+ratings here are a kind's usual ones.
+"""
+
+from dataclasses import dataclass
+
+from ventcalc import tables
+from ventcalc.units import Q_, Quantity, show
+
+
+@dataclass(frozen=True)
+class Material:
+    """One row of ``data/materials.csv``: ratings as quantities, ``categories`` it may serve."""
+
+    name: str
+    listing: str
+    roughness: Quantity
+    wall_resistance: Quantity
+    diameter_ratio: float
+    max_temperature: Quantity
+    max_pressure: Quantity
+    condensate: bool
+    categories: tuple[str, ...]
+    source: str
+    status: str
+    note: str
+
+
+def names() -> tuple[str, ...]:
+    """Names of the known materials."""
+    return tuple(row["name"] for row in tables.read("materials"))
+
+
+def material(name: str) -> Material:
+    """The material of that name; ValueError lists the known names."""
+    if name not in names():
+        raise ValueError(f"unknown material {name!r}; known are: {', '.join(names())}")
+    row = tables.row("materials", name, "name")
+    return Material(
+        name=name,
+        listing=row["listing"],
+        roughness=Q_(float(row["roughness_mm"]), "mm"),
+        wall_resistance=Q_(float(row["wall_resistance_m2K_W"]), "m**2*K/W"),
+        diameter_ratio=float(row["outer_over_inner_diameter"]),
+        max_temperature=Q_(float(row["max_temperature_C"]), "degC"),
+        max_pressure=Q_(float(row["max_pressure_Pa"]), "Pa"),
+        condensate=row["condensate"] == "yes",
+        categories=tuple(row["categories"].split()),
+        source=row["source"],
+        status=row["status"],
+        note=row["note"],
+    )
+
+
+def objections(
+    material: Material,
+    categories: tuple[str, ...],
+    hottest: Quantity,
+    highest_pressure: Quantity,
+    condensing: bool,
+    system: str = "US",
+) -> tuple[str, ...]:
+    """Why a material may not serve here, one sentence each; empty where nothing speaks against it.
+
+    ``categories`` of the appliances it carries, ``hottest`` gas temperature, ``highest_pressure`` (gauge,
+    against its surroundings) and whether water condenses in it. ``system`` sets the units of the
+    sentences. Pressure within 0.1 Pa of the rating counts as met.
+    """
+    found = []
+    refused = [c for c in dict.fromkeys(categories) if c not in material.categories]
+    if refused:
+        found.append(
+            f"{material.name} may serve category {', '.join(material.categories)}, not {', '.join(refused)}"
+        )
+    if hottest.m_as("K") > material.max_temperature.m_as("K"):
+        found.append(
+            f"gas at {show(hottest, system)} is hotter than the {show(material.max_temperature, system)} it is rated for"
+        )
+    if highest_pressure.m_as("Pa") > material.max_pressure.m_as("Pa") + 0.1:
+        found.append(
+            f"pressure reaches {show(highest_pressure, system)}, above its class of {show(material.max_pressure, system)}"
+        )
+    if condensing and not material.condensate:
+        found.append("water condenses in it and it is not made for condensate")
+    if material.listing.startswith("none") and set(categories) & {"II", "III", "IV"}:
+        found.append("not a listed vent by itself: allowed only where the appliance's own listing names it")
+    return tuple(found)

@@ -1,0 +1,286 @@
+"""Units: one registry, the trade's own units, and the door between quantities and plain numbers.
+
+Every equation of the library is written once, on plain SI floats or arrays. The decorator
+`quantities` makes the public function of it: quantities in, a quantity out, wrong units and
+impossible values refused by name. The bare function stays reachable as ``function.bare`` for code
+that runs in loops.
+
+Pressures are gauge unless a name says "absolute" or "barometric"; negative is draft.
+"""
+
+import inspect
+import re
+import warnings
+from collections.abc import Callable, Mapping
+from functools import wraps
+from typing import Any
+
+import numpy as np
+import pint
+
+ureg = pint.UnitRegistry()
+Quantity = Q_ = ureg.Quantity
+
+# pint would read "cfm" as a centi-femtometre; the trade means cubic feet per minute.
+ureg.define("cubic_foot_per_minute = foot**3 / minute = cfm = CFM")
+ureg.define("thousand_btu_per_hour = 1000 * Btu / hour = MBH = mbh")
+ureg.define("foot_per_minute = foot / minute = fpm")
+# pint's inH2O is the conventional one, 249.089 Pa (1000 kg/m3 and standard gravity).
+ureg.define("@alias inch_H2O = inwc")
+
+GRAVITY = 9.80665  # m/s2, standard gravity (CGPM 1901)
+GAS_CONSTANT = 8.314462618  # J/(mol K), CODATA 2018
+ZERO_CELSIUS = 273.15  # K
+
+# Words that the trade or pint reads two ways, and what to write instead. MBtu is a thousand to some and
+# a million to others; a standard cubic foot is defined at 60, 68 or 70 °F; pint's F, C and R are the
+# farad, the coulomb and the gas constant.
+_HEAT_RATE = "MBH (a thousand Btu/h), Btu/hour or kW"
+_STANDARD_FLOW = "cfm at the density meant, or lb/hour"
+AMBIGUOUS_UNITS = {
+    **dict.fromkeys(("MBtu", "MBTU", "mBtu", "mmBtu", "MMBtu", "MMBTU"), _HEAT_RATE),
+    **dict.fromkeys(("scfm", "SCFM"), _STANDARD_FLOW),
+    "F": "degF for a temperature, delta_degF for a difference",
+    "C": "degC for a temperature, delta_degC for a difference",
+    "R": "degR",
+}
+
+
+class UnitsError(TypeError):
+    """A value has no unit, or one that does not fit."""
+
+
+class OutOfRangeWarning(UserWarning):
+    """A value lies outside the range for which a correlation was published."""
+
+
+def parse(text: str) -> Quantity:
+    """A quantity from text with its unit written out: "40 ft", "-0.05 inH2O", "20 degF", "3 %".
+
+    Raises `UnitsError` where the number or the unit is missing or unknown or the trade reads the unit
+    two ways (MBtu), ValueError where the number is not finite.
+    """
+    shown = repr(str(text)[:60])
+    number, _, unit = str(text).strip().partition(" ")
+    unit = unit.strip()
+    try:
+        value = float(number)
+    except ValueError:
+        raise UnitsError(f"{shown}: write a number, a space and a unit, such as '40 ft'") from None
+    if not np.isfinite(value):
+        raise ValueError(f"{shown}: the number must be finite")
+    if not unit:
+        raise UnitsError(f"{shown}: the unit is missing; write it out, such as '40 ft'")
+    for word in re.findall(r"[\w°]+", unit[:_LONGEST_UNIT]):
+        if word in AMBIGUOUS_UNITS:
+            raise UnitsError(f"{shown}: {word} is read two ways; write {AMBIGUOUS_UNITS[word]}")
+    try:
+        if len(unit) > _LONGEST_UNIT or not _UNIT_FORM.fullmatch(unit):
+            raise ValueError(unit)
+        return Q_(value, ureg.Unit(unit.replace("%", "percent")))
+    except Exception:  # pint raises many kinds for a malformed unit, tokenizer errors among them
+        raise UnitsError(
+            f"{shown}: unknown unit; write one such as ft, inch, m, mm, degF, degC, inH2O, Pa, MBH, kW"
+        ) from None
+
+
+# Names with a one-digit power, multiplied and divided, in brackets: nothing that is costly to evaluate.
+# The possessive *+ keeps the match itself cheap on hostile text.
+_NAME = r"(?:%|[°µΔ]*+[A-Za-z]\w*+)(?:[²³]|\s?(?:\*\*|\^)\s?-?\d)?+"
+_UNIT_FORM = re.compile(rf"\(*{_NAME}(?:\)*\s?(?:[*/·]\s?)?\(*{_NAME})*\)*")
+_LONGEST_UNIT = 60
+
+
+def magnitude(value: Any, unit: pint.Unit, name: str) -> Any:
+    """Plain number or array of ``value`` in ``unit``; raises `UnitsError` naming ``name``."""
+    problem = _misfit(value, unit)
+    if problem:
+        raise UnitsError(f"{name} {problem}")
+    return np.asarray(value.m_as(unit) if isinstance(value, Quantity) else value, float)[()]
+
+
+_WRITE = {
+    "meter": "a length such as 12 m or 40 ft",
+    "kelvin": "a temperature such as 20 degC or 70 degF",
+    "delta_degree_Celsius": "a temperature difference such as 30 delta_degC or 50 delta_degF",
+    "pascal": "a pressure such as 12 Pa or 0.05 inH2O",
+    "watt": "a heat rate such as 500 kW or 1700 MBH",
+    "kilogram / second": "a mass flow such as 0.2 kg/s or 1500 lb/hour",
+    "meter / second": "a velocity such as 3 m/s or 600 fpm",
+    "dimensionless": "a plain ratio such as 0.3 or 30 percent",
+}
+
+
+def _misfit(value: Any, unit: pint.Unit) -> str | None:
+    """What is wrong with ``value`` where ``unit`` is wanted, or None."""
+    wanted = f"{unit:D}"
+    needs = f"needs {_WRITE.get(wanted, f'a quantity in {wanted}')}"
+    if isinstance(value, str):
+        return f"{needs}, got the text {value!r} (use units.parse)"
+    if isinstance(value, pint.Quantity) and not isinstance(value, Quantity):
+        return f"{needs}, got {value:~P} of another pint registry (make it with units.Q_)"
+    if not isinstance(value, Quantity):
+        plain = isinstance(value, (int, float, np.number, np.ndarray, list, tuple)) and not isinstance(value, bool)
+        return None if unit.dimensionless and plain else f"{needs}, got {value!r} without a unit"
+    if not value.is_compatible_with(unit):
+        return f"{needs}, got {value:~P}"
+    names = [name for name, _ in value.unit_items()]
+    if wanted == "kelvin" and any(name.startswith("delta_") for name in names):
+        return f"{needs}, got the difference {value:~P}"
+    if wanted.startswith("delta_") and any(name in ("degree_Celsius", "degree_Fahrenheit") for name in names):
+        return f"{needs}, got the temperature {value:~P}"
+    return None
+
+
+def quantities(
+    returns: str | tuple[str, ...] | None,
+    *,
+    source: str,
+    at_least: Mapping[str, float] | None = None,
+    above: Mapping[str, float] | None = None,
+    at_most: Mapping[str, float] | None = None,
+    valid: Mapping[str, tuple[float, float]] | None = None,
+    **units: str,
+) -> Callable:
+    """Make a public function of a bare one: ``@quantities("Pa", height="m", gas="K", source="...")``.
+
+    Each keyword names an argument and the SI unit in which the bare function takes it; arguments not
+    named pass untouched. ``at_least``, ``above`` and ``at_most`` are limits of the possible, in that
+    SI unit: outside them a ValueError. ``valid`` is the range of a correlation: outside it an
+    `OutOfRangeWarning`. Temperatures in kelvin must always be above absolute zero and no value may be
+    NaN. The bare function is ``.bare``, its origin ``.source``.
+
+    Raises `UnitsError` at the call, naming every argument whose unit does not fit.
+    """
+    wanted = {name: ureg.Unit(unit) for name, unit in units.items()}
+    result = ureg.Unit(returns) if isinstance(returns, str) else returns and tuple(ureg.Unit(r) for r in returns)
+    above = {name: 0.0 for name, unit in wanted.items() if f"{unit:D}" == "kelvin"} | dict(above or {})
+    checks = [
+        (above, np.greater, np.nanmin, "must be above"),
+        (dict(at_least or {}), np.greater_equal, np.nanmin, "must be at least"),
+        (dict(at_most or {}), np.less_equal, np.nanmax, "must be at most"),
+    ]
+
+    def decorate(bare: Callable) -> Callable:
+        signature = inspect.signature(bare)
+        unknown = set(wanted) - set(signature.parameters)
+        if unknown:
+            raise TypeError(f"{bare.__name__} has no argument {', '.join(sorted(unknown))}")
+
+        @wraps(bare)
+        def public(*args, **kwargs):
+            call = signature.bind(*args, **kwargs)
+            given = {name: v for name, v in call.arguments.items() if name in wanted and v is not None}
+            problems = [f"{name} {p}" for name, v in given.items() if (p := _misfit(v, wanted[name]))]
+            if problems:
+                raise UnitsError(f"{bare.__name__}: " + "; ".join(problems))
+            plain = {name: magnitude(v, wanted[name], name) for name, v in given.items()}
+            _refuse_impossible(bare.__name__, plain, wanted, checks)
+            _warn_outside(bare.__name__, plain, wanted, valid or {})
+            call.arguments.update(plain)
+            return _attach(bare(*call.args, **call.kwargs), result)
+
+        public.bare = bare
+        public.source = source
+        return public
+
+    return decorate
+
+
+def _refuse_impossible(function: str, plain: Mapping, wanted: Mapping, checks: list) -> None:
+    problems = [f"{name} is not a number (NaN)" for name, v in plain.items() if np.any(np.isnan(v))]
+    for limits, holds, worst, words in checks:
+        for name, limit in limits.items():
+            if name in plain and not np.all(holds(plain[name], limit) | np.isnan(plain[name])):
+                unit = wanted[name]
+                problems.append(f"{name} = {Q_(worst(plain[name]), unit):.6g~P} {words} {Q_(limit, unit):.6g~P}")
+    if problems:
+        raise ValueError(f"{function}: " + "; ".join(problems))
+
+
+def _warn_outside(function: str, plain: Mapping, wanted: Mapping, valid: Mapping) -> None:
+    for name, (low, high) in valid.items():
+        if name in plain and np.any((plain[name] < low) | (plain[name] > high)):
+            shown = f"{np.min(plain[name]):.6g} to {np.max(plain[name]):.6g}"
+            message = (
+                f"{function}: {name} = {shown} lies outside the published range {low:g} to {high:g} {wanted[name]:~P}"
+            )
+            warnings.warn(message.rstrip(), OutOfRangeWarning, stacklevel=3)
+
+
+def _attach(value: Any, result: Any) -> Any:
+    if result is None:
+        return value
+    if isinstance(result, tuple):
+        return tuple(Q_(v, unit) for v, unit in zip(value, result, strict=True))
+    return Q_(value, result)
+
+
+# What each kind of quantity is shown in: US unit, SI unit, and decimals for each.
+_SHOWN = {
+    "draft": ("inH2O", "Pa", 3, 1),
+    "height": ("ft", "m", 1, 2),
+    "diameter": ("inch", "mm", 1, 0),
+    "temperature": ("degF", "degC", 0, 0),
+    "temperature difference": ("delta_degF", "delta_degC", 0, 0),
+    "velocity": ("ft/s", "m/s", 1, 2),
+    "mass flow": ("lb/hour", "kg/s", 0, 4),
+    "volume flow": ("cfm", "m**3/s", 0, 3),
+    "heat rate": ("MBH", "kW", 0, 1),
+    "density": ("lb/ft**3", "kg/m**3", 4, 3),
+    "barometric pressure": ("inHg", "kPa", 2, 2),
+    "area": ("inch**2", "cm**2", 1, 0),
+    "condensate": ("lb/hour", "kg/hour", 1, 1),
+    "heat transfer": ("Btu/(hour*ft**2*delta_degF)", "W/(m**2*K)", 2, 2),
+    "ratio": ("percent", "percent", 1, 1),
+}
+
+SYSTEMS = ("US", "SI")
+
+# The kind that a bare dimension is taken for when `show` is not told.
+_KIND_OF_UNIT = {"Pa": "draft", "m": "height", "K": "temperature", "m/s": "velocity", "kg/s": "mass flow",
+                 "m**3/s": "volume flow", "W": "heat rate", "kg/m**3": "density", "m**2": "area",
+                 "W/(m**2*K)": "heat transfer", "": "ratio"}  # fmt: skip
+
+
+def shown_unit(kind: str, system: str) -> str:
+    """The unit in which a kind of quantity ("draft", "height", ...) is shown in "US" or "SI"."""
+    if system not in SYSTEMS:
+        raise ValueError(f"unit system {system!r}: choose US or SI")
+    if kind not in _SHOWN:
+        raise ValueError(f"kind of quantity {kind!r}: choose one of {', '.join(_SHOWN)}")
+    return _SHOWN[kind][SYSTEMS.index(system)]
+
+
+def show(value: Quantity, system: str = "US", kind: str | None = None) -> str:
+    """Text of one quantity in US or SI units, with the digits the trade would write.
+
+    ``kind`` tells a diameter from a height ("diameter", "height", "draft", ...); left out, it follows
+    from the dimension. Display only: nothing computed depends on it.
+    """
+    kind = kind or _kind(value)
+    if kind is None:
+        return f"{value:.4g~P}"
+    unit = shown_unit(kind, system)
+    decimals = _SHOWN[kind][2 + SYSTEMS.index(system)]
+    number = round(float(value.m_as(unit)), decimals) + 0.0  # + 0.0 turns -0.0 into 0.0
+    return f"{number:,.{decimals}f} {_UNIT_TEXT.get(unit, f'{ureg.Unit(unit):~P}')}"
+
+
+def _kind(value: Quantity) -> str | None:
+    """The kind that the dimension of ``value`` stands for, or None where `_SHOWN` has none."""
+    if any(name.startswith("delta_") and power == 1 for name, power in value.unit_items()):
+        return "temperature difference" if value.is_compatible_with("K") else None
+    return next((kind for unit, kind in _KIND_OF_UNIT.items() if value.is_compatible_with(unit)), None)
+
+
+# How a unit is written for a reader where pint's short form is not the trade's.
+_UNIT_TEXT = {"inH2O": "in. w.c.", "degF": "°F", "degC": "°C", "percent": "%", "inch": "in.",
+              "delta_degF": "°F", "delta_degC": "K",
+              "inch**2": "in.²", "lb/hour": "lb/h", "kg/hour": "kg/h",
+              "Btu/(hour*ft**2*delta_degF)": "Btu/(h·ft²·°F)", "W/(m**2*K)": "W/(m²·K)"}  # fmt: skip
+
+
+def unit_text(unit: str) -> str:
+    """How a unit of `shown_unit` is written for a reader: "in. w.c.", "°F"."""
+    return _UNIT_TEXT.get(unit, f"{ureg.Unit(unit):~P}")
