@@ -113,9 +113,8 @@ def test_theoretical_air_of_solid_fuels(key):
 
 
 def test_theoretical_air_of_a_worked_coal():
-    # Same book, formula (10). Its answer 10.165 misses the 0.02 suggested by the weight of hydrogen alone:
-    # 34.56 (0.0498 - 0.0642/8) x 0.8 % = 0.012, and 0.005 of carbon and sulphur.
-    assert theoretical_air(solid(CHECKS["C091"])) == pytest.approx(value("C091"), abs=0.025)
+    # Same book, formula (10).
+    assert theoretical_air(solid(CHECKS["C091"])) == pytest.approx(value("C091"), abs=0.02)
 
 
 @pytest.mark.parametrize(
@@ -148,10 +147,9 @@ def test_air_for_an_old_natural_gas():
 
 
 def test_air_ratio_of_a_coal_boiler():
-    # Same book, formula (14): 1.73 from CO2 10.7, O2 9.0, N2 80.3 % dry, coal of row C110. Its formula takes
-    # the nitrogen as the rest (argon in it) and rounds down 1.736: half a hundredth more than suggested.
+    # Same book, formula (14): 1.73 from O2 9.0 and N2 80.3 % dry, for the coal of row C110.
     ratio = 1 + excess_air_from_o2(solid(CHECKS["C110"]), float(CHECKS["C110"]["o2_dry_pct"]) / 100)
-    assert ratio.m == pytest.approx(value("C110"), abs=0.015)
+    assert ratio.m == pytest.approx(value("C110"), abs=0.01)
 
 
 def test_propane_with_a_fortieth_of_oxygen():
@@ -235,7 +233,7 @@ def tabulated_efficiency(row):
     return 100 * efficiency.bare(NATURAL_GAS, excess, AIR_TEMPERATURE + net, AIR_TEMPERATURE)
 
 
-# US DOE steam tip sheet. Ours lies 0.42 to 0.81 points above the table, always on one side, where 0.5 was
+# US DOE steam tip sheet. Ours lies 0.42 to 0.80 points above the table, always on one side, where 0.5 was
 # suggested. About 0.2 of it: the sheet's gas looks more like methane (0.09 points more latent heat) and
 # US heating values count from 60 degF (latent heat 0.9 % larger, 0.09 points). The rest grows with temperature: the
 # sheet loses 1.9 to 2.7 % more sensible heat per degree; its method is not printed. Cantera's enthalpies give our
@@ -317,8 +315,8 @@ def test_stack_loss_against_cantera_enthalpies(excess, flue, gri30):
     given_off = enthalpy(BURNABLE, 298.15) + enthalpy(air, 283.15) - enthalpy(burned, flue)
     carbon = BURNABLE["CH4"] + 2 * BURNABLE["C2H6"] + 3 * BURNABLE["C3H8"] + BURNABLE["CO2"]
     hhv = TEST_GAS.hhv * carbon * ATOMIC_MASS["C"] / TEST_GAS.carbon
-    # 0.1 points: ISO 6976 and gri30 differ by that in the heat of combustion itself.
-    assert stack_loss.bare(TEST_GAS, excess, flue, 283.15) == pytest.approx(1 - given_off / hhv, abs=1e-3)
+    # 0.02 points: measured 0.012, the difference of the two sets of specific and formation heats.
+    assert stack_loss.bare(TEST_GAS, excess, flue, 283.15) == pytest.approx(1 - given_off / hhv, abs=2e-4)
 
 
 OXYGENATED = oil_fuel(

@@ -23,7 +23,7 @@ import numpy as np
 from ventcalc import atmosphere, condensation, friction, heat_loss, junctions, stack_effect
 from ventcalc.layout import Plant
 from ventcalc.network import GAS_R, HEAT_0, HEAT_1, HEAT_2, PRANDTL, VISCOSITY, WATER
-from ventcalc.network import AIR_VISCOSITY, REGULATOR_LEAKAGE, Network, Pipe, Season, compile_network
+from ventcalc.network import AIR_VISCOSITY, REGULATOR_BAND, REGULATOR_LEAKAGE, Network, Pipe, Season, compile_network
 from ventcalc.units import GAS_CONSTANT, GRAVITY
 
 BLOCK = 4096  # states solved together: what keeps a section's arrays inside the processor's cache
@@ -147,15 +147,19 @@ def _check_states(plant, seasons, states) -> None:
 def _solve_block(network: Network, states: States, picked: np.ndarray, found: dict) -> None:
     """Solve the picked states and write them into ``found``: damped Newton on the flows drawn from the room.
 
-    A state whose residual does not fall takes half its step again; states that have converged leave.
+    A state whose residual does not fall takes half its step again. One that is stuck so becomes patient: it
+    steps at the temperatures it has, as a vent does while its walls warm up, and follows that path to
+    where it comes to rest. (Where a trickle of warm air more makes more draft than it costs, the residual
+    grows before it falls.) States that have converged leave.
     """
     feed = _Feed(network, states[picked])
     if not feed.free:
         _store(_Sweep(network, feed, feed.nothing_drawn()), np.ones(picked.size, bool), picked, found)
         return
     drawn = feed.first_guess(_Sweep(network, feed, feed.nothing_drawn()))
-    best, before, step = np.full(picked.size, np.inf), drawn, None
-    guess = None
+    before, step, guess = drawn, None, None
+    best, scale = np.full(picked.size, np.inf), np.ones(picked.size)
+    patient = np.zeros(picked.size, bool)
     for _ in range(MAX_SWEEPS):
         sweep = _Sweep(network, feed, drawn, guess)
         guess = sweep.downstream
@@ -165,23 +169,17 @@ def _solve_block(network: Network, states: States, picked: np.ndarray, found: di
             _store(sweep, done, picked, found)
             if done.all():
                 return
-        better = (error < best) | (best == np.inf)
-        fresh = sweep.newton_step()
-        if step is None:
-            before, step, best = drawn, fresh, error
-            scale = np.ones_like(error)
-        else:
-            # A step that makes things worse is cut; after eight cuts it is taken all the same, to leave a trap.
-            take = better | (scale < 0.005)
-            before = [np.where(take, d, b) for d, b in zip(drawn, before, strict=True)]
-            step = [np.where(take, f, s) for f, s in zip(fresh, step, strict=True)]
-            best = np.where(take, error, best)
-            scale = np.where(take, 1.0, 0.5 * scale)
+        patient |= scale < 0.1
+        take = (error < best) | patient
+        fresh = sweep.newton_step(np.where(patient, 0.0, 1.0))
+        before = [np.where(take, d, b) for d, b in zip(drawn, before, strict=True)]
+        step = [np.where(take, f, s) for f, s in zip(fresh, step or fresh, strict=True)]
+        best, scale = np.where(take, error, best), np.where(take, 1.0, 0.5 * scale)
         keep = ~done
-        if not keep.all():
+        if done.any():
             picked, feed = picked[keep], feed.only(keep)
             before, step, guess = ([a[keep] for a in arrays] for arrays in (before, step, guess))
-            best, scale = best[keep], scale[keep]
+            best, scale, patient = best[keep], scale[keep], patient[keep]
         drawn = [b + scale * s for b, s in zip(before, step, strict=True)]
     _store(_Sweep(network, feed, before, guess), np.ones(picked.size, bool), picked, found)
 
@@ -217,30 +215,40 @@ class _Feed:
         """Half of what the pressures of a shut vent would draw through the way in and the first section alone."""
         guess = self.nothing_drawn()
         for i in self.free:
-            resistance = self.resistance[i]
             pull = self.room_gauge[i] - sweep.outlet_total[i] - self.network.threshold[i]
-            pull = np.where(np.isfinite(resistance), pull, 0.0)
-            base = np.where(np.isfinite(resistance), resistance, 1.0) + sweep.first_section_resistance(i)
-            guess[i] = 0.5 * np.sign(pull) * np.sqrt(np.abs(pull) / base)
+            guess[i] = 0.5 * np.sign(pull) * sweep.greatest_flow(i, pull)
         return guess
+
+    def opening_flow(self, i: int):
+        """Leakage [kg/s] at which the regulator of appliance i begins to open."""
+        return np.sqrt(self.network.threshold[i] / np.maximum(self.resistance[i], 1e-12)) * REGULATOR_LEAKAGE
+
+    def stop_at_opening(self, i: int, drawn, change):
+        """A step that would pass the point where a regulator opens ends just beyond it: the slope jumps there."""
+        if self.network.threshold[i] == 0.0:
+            return change
+        opening = self.opening_flow(i)
+        passes = (drawn - opening) * (drawn + change - opening) < 0.0
+        return np.where(passes, opening + np.sign(change) * 1e-3 * opening - drawn, change)
 
     def entry(self, i: int, drawn):
         """Pressure [Pa] to draw room air past appliance i, and its slope; the slope is inf where it is shut."""
         resistance = np.where(np.isfinite(self.resistance[i]), self.resistance[i], 0.0)
         flow = drawn + self.prescribed[i] if self.network.on_total[i] else drawn
         threshold = self.network.threshold[i]
+        offset = band = 0.0
         if threshold > 0.0:
-            # Shut, a regulator leaks; once its draft is reached it opens and holds it.
+            # Shut, a regulator leaks; once its draft is reached it opens further the more the draft exceeds it.
             shut = resistance / REGULATOR_LEAKAGE**2
-            at_opening = np.sqrt(threshold / np.maximum(shut, 1e-12))
+            at_opening = self.opening_flow(i)
             opened = flow > at_opening
             flow = np.where(opened, flow - at_opening, flow)
-            offset, resistance = np.where(opened, threshold, 0.0), np.where(opened, resistance, shut)
-        else:
-            offset = 0.0
+            offset = np.where(opened, threshold, 0.0)
+            band = np.where(opened, REGULATOR_BAND * np.sqrt(threshold * resistance), 0.0)
+            resistance = np.where(opened, resistance, shut)
         smooth = np.sqrt(flow * flow + _SMOOTH_PRESSURE / np.maximum(resistance, 1e-12))
-        slope = resistance * (smooth + flow * flow / smooth)
-        return offset + resistance * flow * smooth, np.where(np.isfinite(self.resistance[i]), slope, np.inf)
+        slope = resistance * (smooth + flow * flow / smooth) + band
+        return offset + (resistance * smooth + band) * flow, np.where(np.isfinite(self.resistance[i]), slope, np.inf)
 
 
 class _Sweep:
@@ -369,14 +377,17 @@ class _Sweep:
             worst = np.maximum(worst, np.abs(self.mismatch[i]))
         return worst
 
-    def first_section_resistance(self, i: int):
-        """Loss of appliance i's first section over its flow squared."""
-        row = next(r for r, pipe in enumerate(self.network.pipes) if pipe.appliance == i)
-        run = self.runs[row]
-        return run.factor * run.volume_mean / (2.0 * self.network.pipes[row].area ** 2)
+    def greatest_flow(self, i: int, pressure):
+        """Flow [kg/s] that a pressure could drive through the way in and the first section of appliance i alone."""
+        row = self.network.fed_by[i]
+        run, resistance = self.runs[row], self.feed.resistance[i]
+        first = run.factor * run.volume_mean / (2.0 * self.network.pipes[row].area ** 2)
+        return np.where(np.isfinite(resistance), np.sqrt(np.abs(pressure) / (resistance + first)), 0.0)
 
-    def newton_step(self) -> list:
+    def newton_step(self, thermal) -> list:
         """Changes of the drawn flows that would close every mismatch if all were linear.
+
+        ``thermal`` (states) is 1.0 where temperatures answer the flows, 0.0 where they are held.
 
         What a subtree sends on, flow and temperature, is linear in the one pressure at its root end: "flow"
         and "heat" below are (slope, offset) pairs against that pressure. They are gathered from the leaves
@@ -389,7 +400,7 @@ class _Sweep:
                 flow, heat = self._leaf_response(pipe.appliance)
             else:
                 flow, heat, joined[i] = self._joint_response(i, pipe, sent)
-            by_flow, by_heat, out_by_flow, out_by_heat = self._slopes(i, pipe)
+            by_flow, by_heat, out_by_flow, out_by_heat = self._slopes(i, pipe, thermal)
             gain = 1.0 / np.maximum(1.0 - by_flow * flow[0] - by_heat * heat[0], 0.1)
             offset = gain * (by_flow * flow[1] + by_heat * heat[1])
             through[i] = gain, offset
@@ -405,7 +416,11 @@ class _Sweep:
             pipe = self.network.pipes[i]
             above = through[i][0] * below[i] + through[i][1]
             if pipe.appliance in self.feed.free:
-                change[pipe.appliance] = (self.mismatch[pipe.appliance] - above) / self.entry_slope[pipe.appliance]
+                a = pipe.appliance
+                whole = (self.mismatch[a] - above) / self.entry_slope[a]
+                # Near zero flow the equations are all but flat, and a whole step would go far beyond.
+                reach = np.abs(self.drawn[a]) + 2.0 * self.greatest_flow(a, self.mismatch[a])
+                change[a] = self.feed.stop_at_opening(a, self.drawn[a], np.clip(whole, -reach, reach))
             for c, pressure in zip(pipe.children, joined[i](above) if joined[i] else [above] * len(pipe.children), strict=True):
                 below[c] = pressure
         return change
@@ -416,7 +431,7 @@ class _Sweep:
         slope = self.entry_slope[i]
         flow = -1.0 / slope, self.mismatch[i] / slope
         total = np.maximum(self.feed.prescribed[i] + self.drawn[i], _STILL_FLOW)
-        row = next(r for r, pipe in enumerate(self.network.pipes) if pipe.appliance == i)
+        row = self.network.fed_by[i]
         cooler = np.where(self.drawn[i] > 0.0, (self.feed.room - self.upstream[row]) / total, 0.0)
         return flow, (cooler * flow[0], cooler * flow[1])
 
@@ -460,14 +475,14 @@ class _Sweep:
             offset = offset + share * (heat[0] * pressure[1] + heat[1]) + pull * flow[1]
         return slope, offset
 
-    def _slopes(self, i: int, pipe: Pipe):
+    def _slopes(self, i: int, pipe: Pipe, thermal):
         """Slopes of a section's pressure fall and outlet temperature against its flow and inlet temperature."""
         run = self.runs[i]
         size = np.maximum(np.abs(self.flow[i]), _STILL_FLOW)
         by_flow = run.factor * size * run.volume_mean / pipe.area**2
         if pipe.parent < 0:
             by_flow = by_flow + (1.0 + pipe.end_loss) * size * run.volume_out / pipe.area**2
-        forward = self.flow[i] >= 0.0
+        forward = np.where(self.flow[i] >= 0.0, thermal, 0.0)  # gas that runs backward comes from below
         left = np.exp(-run.cooling)
         number = np.maximum(run.cooling, 1e-9)
         # The film grows as flow^0.8, so that the cooling number falls more slowly than the flow rises.
@@ -476,10 +491,10 @@ class _Sweep:
         mean_by_flow = slower * (mean_by_heat - left)
         fall = (run.loss - GRAVITY * pipe.rise * run.density) / run.mean
         return (
-            by_flow + np.where(forward, fall * mean_by_flow, 0.0),
-            np.where(forward, fall * mean_by_heat, 0.0),
-            np.where(forward, slower * run.cooling * left, 0.0),
-            np.where(forward, left, 0.0),
+            by_flow + forward * fall * mean_by_flow,
+            forward * fall * mean_by_heat,
+            forward * slower * run.cooling * left,
+            forward * left,
         )
 
 
@@ -664,13 +679,14 @@ def _mix(legs, pressure):
     mixed = share * gas + rest * other_gas
     fog = share * _fog(gas, temperature, pressure) + rest * _fog(other_gas, other_temperature, pressure)
     enthalpy = share * _sensible(gas, temperature) + rest * _sensible(other_gas, other_temperature) - _LATENT * fog
-    found = share * temperature + rest * other_temperature
+    between = found = share * temperature + rest * other_temperature
+    dry_enthalpy = enthalpy + _LATENT * fog
     for _ in range(2):  # the specific heat hardly changes between the two: two steps are exact to rounding
-        found = found - (_sensible(mixed, found) - enthalpy) / _heat(mixed, found)
+        found = found - (_sensible(mixed, found) - dry_enthalpy) / _heat(mixed, found)
     foggy = (fog > 0.0) | (mixed[WATER] > _water_held(mixed, found, pressure))
     if foggy.any():
         pick = np.flatnonzero(foggy)
-        found[pick] = _foggy_mix(mixed[:, pick], enthalpy[pick], found[pick], pressure)
+        found[pick] = _foggy_mix(mixed[:, pick], enthalpy[pick], between[pick], pressure)
     return found, mixed
 
 

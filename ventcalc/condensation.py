@@ -39,7 +39,8 @@ _VAPOUR_DENSITY = (
     (-63.9201063, 71 / 6),
 )
 
-# Verhoff and Banchero, Chem. Eng. Progress 70 (8) (1974) 71: 1000/T from ln p in mmHg.
+# Verhoff and Banchero, Chem. Eng. Progress 70 (8) (1974) 71: 1000/T from ln p in mmHg. Read in two public
+# secondary sources with a worked example each, not in the paper; one copy prints 0.0082 for 0.0062 in one place.
 _ACID_TERMS = (2.276, -0.0294, -0.0858, 0.0062)
 MMHG = 101325 / 760  # Pa
 
@@ -97,7 +98,7 @@ def latent_heat(temperature):
     """Heat given up per kilogram of vapour that condenses (that freezes, below 273.16 K).
 
     Clapeyron: L = T (v'' - v') dp/dT. Densities of liquid and vapour by IAPWS; over ice the vapour is an
-    ideal gas and the volume of the ice is left out (0.05 % together).
+    ideal gas and the volume of the ice is left out (0.06 % together).
     temperature: of the surface on which it condenses, K, number or array, 173.15 to 473.15 K.
 
     Raises ValueError outside the range; the bare function does not check it.

@@ -128,7 +128,7 @@ def oil_fuel(name: str, composition: Mapping[str, float], hhv: float, source: st
 
     Raises ValueError for unknown parts, fractions outside 0 to 1, or a sum off 1 by over 0.1 %.
     """
-    parts = {part: 0.0 for part in _LIQUID_PARTS} | _normalised(name, composition, _LIQUID_PARTS, "mass")
+    parts = dict.fromkeys(_LIQUID_PARTS, 0.0) | _normalised(name, composition, _LIQUID_PARTS, "mass")
     return Fuel(
         name,
         "liquid",

@@ -17,6 +17,9 @@ SIZE_CHANGE_ANGLE = 60.0  # degrees included, the usual reducer of the trade (co
 
 # Share of its open area through which a shut barometric regulator leaks (common practice, no source).
 REGULATOR_LEAKAGE = 0.02
+# Draft above its set point, as a share of it, at which it stands wide open to the flow that the set point
+# would drive through its open area (common practice, no source).
+REGULATOR_BAND = 0.2
 
 # Rows of the property array that every stream carries; all mix by mass.
 GAS_R, HEAT_0, HEAT_1, HEAT_2, WATER, VISCOSITY, PRANDTL = range(7)
@@ -87,7 +90,8 @@ class Network:
     plant: Plant
     pressure: float
     pipes: tuple[Pipe, ...]
-    outlet_area: np.ndarray  # per appliance
+    fed_by: tuple[int, ...]  # per appliance: the row of its first section
+    outlet_area: np.ndarray
     outlet_height: np.ndarray
     prescribed: tuple[np.ndarray, ...]  # per appliance (seasons, codes): kg/s that come by themselves
     temperature: tuple[np.ndarray, ...]
@@ -119,6 +123,7 @@ def compile_network(plant: Plant, seasons: tuple[Season, ...]) -> Network:
         plant=plant,
         pressure=pressure,
         pipes=tuple(_pipe(plant, i) for i in range(len(plant.order))),
+        fed_by=tuple([s.name for s in plant.order].index(f) for f in plant.feeds),
         outlet_area=np.array([np.pi * a.outlet_diameter.m_as("m") ** 2 / 4.0 for a in plant.appliances]),
         outlet_height=heights,
         prescribed=tuple(t[0] for t in tables),
