@@ -93,7 +93,11 @@ def standard_pressure(altitude):
 
     Weather moves the true pressure by some 3 % about this value. The handbook form
     14.696 (1 - 6.8754e-6 z)^5.2559 psia leaves out the geopotential correction: 0.02 % low at
-    10,000 ft.
+    10,000 ft, where the standard prints 10.108 psia:
+
+    >>> standard_pressure.bare(3048.0) / 6894.757
+    10.108
+
     Raises ValueError outside -1000 to 11000 m, which is the troposphere.
     Source: US Standard Atmosphere 1976.
     """

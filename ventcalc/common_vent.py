@@ -195,7 +195,7 @@ class _Feed:
         self.wind_head = np.where(states.windy, network.wind_head[season], 0.0)
         self.air = network.outdoor_gas[:, season]  # room air is outdoor air warmed
         self.warm = np.where(states.cold, 0.0, 1.0)
-        self.room_gauge = [network.room_gauge[season, i] for i in range(len(states.codes))]
+        self.room_gauge = [network.room_gauge(height)[season] for height in network.outlet_height]
         self.prescribed, self.temperature, self.gas, self.resistance = [], [], [], []
         for i, codes in enumerate(states.codes):
             flat = season * network.prescribed[i].shape[1] + codes
@@ -482,20 +482,17 @@ class _Sweep:
         by_flow = run.factor * size * run.volume_mean / pipe.area**2
         if pipe.parent < 0:
             by_flow = by_flow + (1.0 + pipe.end_loss) * size * run.volume_out / pipe.area**2
-        forward = np.where(self.flow[i] >= 0.0, thermal, 0.0)  # gas that runs backward comes from below
         left = np.exp(-run.cooling)
         number = np.maximum(run.cooling, 1e-9)
-        # The film grows as flow^0.8, so that the cooling number falls more slowly than the flow rises.
-        slower = run.excess * (1.0 - 0.8 * run.film_share) / size
+        # The film grows as flow^0.8 in turbulence, so that the cooling number falls more slowly than flow rises.
+        slower = run.excess * (1.0 - run.film_power * run.film_share) / np.copysign(size, self.flow[i])
         mean_by_heat = -np.expm1(-number) / number
-        mean_by_flow = slower * (mean_by_heat - left)
         fall = (run.loss - GRAVITY * pipe.rise * run.density) / run.mean
-        return (
-            by_flow + forward * fall * mean_by_flow,
-            forward * fall * mean_by_heat,
-            forward * slower * run.cooling * left,
-            forward * left,
-        )
+        warmed = fall * slower * (mean_by_heat - left)
+        # Warming that resists the flow steadies it and always counts; warming that drives it may be held.
+        by_flow = by_flow + np.where(warmed > 0.0, warmed, thermal * warmed)
+        forward = np.where(self.flow[i] >= 0.0, thermal, 0.0)  # gas that runs backward comes from below
+        return by_flow, forward * fall * mean_by_heat, forward * slower * run.cooling * left, forward * left
 
 
 @dataclass
@@ -508,6 +505,7 @@ class _Run:
     cooling: np.ndarray
     excess: np.ndarray  # inlet above surroundings, K
     film_share: np.ndarray  # U / inside film
+    film_power: np.ndarray  # of the flow in the inside film
     heat: np.ndarray  # W
     factor: np.ndarray  # f L / D + K
     density: np.ndarray  # mean of 1/T, for draft
@@ -557,6 +555,7 @@ def _cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> 
         cooling=cooling,
         excess=excess,
         film_share=film_share,
+        film_power=np.where(reynolds > friction.LAMINAR_LIMIT, 0.8, 0.0),
         heat=exchange * size * (mean - surroundings),
         factor=factor,
         density=inverse / r_mean,

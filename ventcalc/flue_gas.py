@@ -28,7 +28,7 @@ _WILKE = _SOURCE + "; viscosity by Wilke, J. Chem. Phys. 18 (1950) 517"
 _MASON_SAXENA = _SOURCE + "; conductivity by Mason & Saxena, Phys. Fluids 1 (1958) 361"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)  # arrays do not compare as one value
 class Gas:
     """A gas by its mole fractions, numbers or arrays of one shape; they must sum to 1.
 

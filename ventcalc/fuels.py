@@ -27,7 +27,7 @@ class Fuel:
     such (vapour in a gas, moisture in a liquid) and is in neither hydrogen nor oxygen; ``inert`` takes
     no part (ash).
     hhv, lhv: higher and lower heating value, J/kg.
-    composition: as given, mole fractions (gas) or mass fractions (liquid).
+    composition: as given, pairs of component and mole fraction (gas) or mass fraction (liquid).
     """
 
     name: str
@@ -41,11 +41,10 @@ class Fuel:
     inert: float
     hhv: float
     lhv: float
-    composition: Mapping[str, float]
+    composition: tuple[tuple[str, float], ...]
     source: str
 
     def __post_init__(self):
-        object.__setattr__(self, "composition", MappingProxyType(dict(self.composition)))
         if not 0 < self.lhv <= self.hhv:
             raise ValueError(
                 f"fuel {self.name!r}: heating values must be above zero and lhv at most hhv; "
@@ -112,7 +111,7 @@ def gas_fuel(name: str, composition: Mapping[str, float], source: str = "given b
         inert=0.0,
         hhv=dry_hhv + water * VAPORIZATION_25C,
         lhv=_lower(dry_hhv, mass["H"], water=0.0),
-        composition=composition,
+        composition=tuple(composition.items()),
         source=source,
     )
 
@@ -135,7 +134,7 @@ def oil_fuel(name: str, composition: Mapping[str, float], hhv: float, source: st
         *parts.values(),
         hhv=hhv,
         lhv=_lower(hhv, parts["H"], parts["H2O"]),
-        composition=composition,
+        composition=tuple(composition.items()),
         source=source,
     )
 

@@ -102,9 +102,16 @@ class Network:
     outdoor: np.ndarray  # per season
     room: np.ndarray
     outdoor_density: np.ndarray
-    room_gauge: np.ndarray  # per season and appliance: room against outdoors at the outlet
+    room_density: np.ndarray
+    room_pressure: np.ndarray
+    opening_height: float
     wind_head: np.ndarray
     outdoor_gas: np.ndarray  # (properties, seasons)
+
+    def room_gauge(self, height: float) -> np.ndarray:
+        """Room against outdoors [Pa] at a height above the boiler-room floor, per season: warm air stands lighter."""
+        lift = GRAVITY * (self.outdoor_density - self.room_density) * (height - self.opening_height)
+        return self.room_pressure + lift
 
 
 def compile_network(plant: Plant, seasons: tuple[Season, ...]) -> Network:
@@ -115,9 +122,7 @@ def compile_network(plant: Plant, seasons: tuple[Season, ...]) -> Network:
     outdoor_density = _densities(air, outdoor, pressure)
     room_density = _densities(air, room, pressure)
     heights = np.array([a.outlet_height.m_as("m") for a in plant.appliances])
-    opening = plant.opening_height.m_as("m")
     room_pressure = np.array([s.room_pressure.m_as("Pa") for s in seasons])
-    room_gauge = room_pressure[:, None] + GRAVITY * (outdoor_density - room_density)[:, None] * (heights - opening)
     tables = [_appliance_tables(a, seasons, air, room, room_density, pressure) for a in plant.appliances]
     return Network(
         plant=plant,
@@ -137,7 +142,9 @@ def compile_network(plant: Plant, seasons: tuple[Season, ...]) -> Network:
         outdoor=outdoor,
         room=room,
         outdoor_density=outdoor_density,
-        room_gauge=room_gauge,
+        opening_height=float(plant.opening_height.m_as("m")),
+        room_pressure=room_pressure,
+        room_density=room_density,
         wind_head=0.5 * outdoor_density * np.array([s.wind.m_as("m/s") ** 2 for s in seasons]),
         outdoor_gas=np.array([stream_properties(gas) for gas in air]).T,
     )

@@ -1,0 +1,392 @@
+"""One state of a common vent in plain floats: the same laws as `ventcalc.common_vent`, coded a second time.
+
+Nothing is shared with the solver but the tables of what appliances and air bring (`network.compile_network`) and
+the constants that are assumptions, not methods. The tree is walked by its own recursion, Colebrook's
+equation, the cooling of wet gas and the mixing of foggy streams are solved to rounding, and the flows drawn from the
+room are left to `scipy.optimize.root`.
+"""
+
+import math
+
+from scipy.optimize import brentq, root
+
+from ventcalc import condensation, fittings
+from ventcalc.network import AIR_VISCOSITY, compile_network
+
+G = 9.80665
+WATER_CONSTANT = 8.314462618 / (2 * 0.001008 + 0.015999)  # J/(kg K) of water vapour
+LATENT = float(condensation.latent_heat.bare(323.15))  # one value for all temperatures, as the solver assumes
+STILL, TRACE = 1e-9, 1e-15  # kg/s: a stagnant section, and what keeps the mix of two stagnant ones defined
+CAP_ENTRY = 0.5  # outdoor air that falls into the vent
+FILMS = {"room": 8.0, "outdoors": 23.0}  # W/(m2 K), EN 13384-1 (from memory)
+REGULATOR_LEAK, REGULATOR_BAND, SMOOTH = 0.02, 0.2, 1e-4
+ANGLES = {"straight tee": (90.0, 0.0), "boot tee": (90.0, 0.25), "lateral": (45.0, 0.0)}  # degree, r/D
+
+# IAPWS SR1-86(1992), equation 1, which holds over supercooled water too as far as vents need it.
+_IAPWS = (
+    (-7.85951783, 1.0),
+    (1.84408259, 1.5),
+    (-11.7866497, 3.0),
+    (22.6807411, 3.5),
+    (-15.9618719, 4.0),
+    (1.80122502, 7.5),
+)
+
+
+def saturation(kelvin, pressure):
+    """Saturation pressure of water, kept below the boiling point as in the solver."""
+    tau = 1.0 - kelvin / 647.096
+    return min(22.064e6 * math.exp(647.096 / kelvin * sum(a * tau**n for a, n in _IAPWS)), 0.99 * pressure)
+
+
+class Gas:
+    """A stream's properties, which all mix by mass."""
+
+    def __init__(self, values):
+        self.values = [float(v) for v in values]
+        self.r, self.c0, self.c1, self.c2, self.water, self.thickness, self.prandtl_two_thirds = self.values
+
+    def mixed_with(self, other, share):
+        pairs = zip(self.values, other.values, strict=True)
+        return Gas(share * a + (1.0 - share) * b for a, b in pairs)
+
+    def heat(self, t):
+        return self.c0 + self.c1 * t + self.c2 * t * t
+
+    def sensible(self, t):
+        return self.c0 * t + self.c1 * t * t / 2 + self.c2 * t**3 / 3
+
+    def fog(self, t, pressure):
+        p = saturation(t, pressure)
+        return max(self.water - (self.r / WATER_CONSTANT - self.water) * p / (pressure - p), 0.0)
+
+    def enthalpy(self, t, pressure):
+        return self.sensible(t) - LATENT * self.fog(t, pressure)
+
+
+def mix(one, other, pressure):
+    """Two streams (flow, temperature, gas) that mix: temperature by bisection on the enthalpy."""
+    (m1, t1, g1), (m2, t2, g2) = one, other
+    share = (m1 + TRACE) / (m1 + m2 + 2 * TRACE)
+    gas = g1.mixed_with(g2, share)
+    wanted = share * g1.enthalpy(t1, pressure) + (1.0 - share) * g2.enthalpy(t2, pressure)
+    low, high = min(t1, t2) - 30.0, max(t1, t2) + 30.0  # fog that forms or vanishes may lead outside the two
+    return brentq(lambda t: gas.enthalpy(t, pressure) - wanted, low, high, xtol=1e-11), gas
+
+
+def colebrook(re, eps):
+    x = 8.0
+    for _ in range(60):
+        x = -2.0 * math.log10(eps / 3.7 + 2.51 * x / re)
+    return 1.0 / x**2
+
+
+def friction(re, eps):
+    if re <= 2300.0:
+        return 64.0 / max(re, 1.0)
+    if re >= 4000.0:
+        return colebrook(re, eps)
+    s = (re - 2300.0) / 1700.0
+    s = 3.0 * s**2 - 2.0 * s**3
+    return s * colebrook(re, eps) + (1.0 - s) * 64.0 / re
+
+
+def nusselt(re, two_thirds, f):
+    if re <= 2300.0:
+        return 3.66
+    pr = two_thirds**1.5
+    gnielinski = f / 8 * (max(re, 4000.0) - 1000.0) * pr / (1.0 + 12.7 * math.sqrt(f / 8) * (two_thirds - 1.0))
+    return 3.66 + (gnielinski - 3.66) * min((re - 2300.0) / 1700.0, 1.0)
+
+
+class Run:
+    """Gas that cools along a section, from the end where it enters to the end where it leaves."""
+
+    def __init__(self, piece, flow, inlet, gas, around, cold, pressure):
+        size = max(abs(flow), STILL)
+        a2, a1, a0 = AIR_VISCOSITY
+        viscosity = gas.thickness * (a0 + a1 * inlet + a2 * inlet**2)
+        re = 4.0 * size / (math.pi * piece.diameter * viscosity)
+        f = friction(re, piece.roughness / piece.diameter)
+        conductivity = viscosity * gas.heat(inlet) / gas.prandtl_two_thirds**1.5
+        film = nusselt(re, gas.prandtl_two_thirds, f) * conductivity / piece.diameter
+        u = film if cold else 1.0 / (1.0 / film + piece.outside_resistance)
+        self.exchange = u * math.pi * piece.diameter * piece.length / size
+        self.inlet, self.gas, self.around, self.pressure = inlet, gas, around, pressure
+        self.outlet = self._outlet()
+        number = self._number(self.outlet)
+        self.heat = size * gas.enthalpy(inlet, pressure) - size * gas.enthalpy(self.outlet, pressure)
+        if number > 1e-6:
+            mean = around + (inlet - self.outlet) / number
+            mean_inverse = (1.0 + math.log(self.outlet / inlet) / number) / around
+        else:
+            mean, mean_inverse = 0.5 * (inlet + self.outlet), 2.0 / (inlet + self.outlet)
+        local = pressure * piece.thin_air
+        r_in, r_out = ((gas.r - gas.fog(t, pressure) * WATER_CONSTANT) / local for t in (inlet, self.outlet))
+        self.volume_in, self.volume_out = r_in * inlet, r_out * self.outlet
+        self.volume = 0.5 * (r_in + r_out) * mean
+        self.density = mean_inverse / (0.5 * (r_in + r_out))
+        signed_square = flow * abs(flow) / piece.area**2
+        self.loss = (f * piece.length / piece.diameter + piece.loss) * signed_square * self.volume / 2.0
+        self.acceleration = signed_square * (self.volume_out - self.volume_in) / 2.0
+
+    def _number(self, outlet):
+        if abs(self.inlet - outlet) < 1e-7:
+            return self.exchange / self.gas.heat(self.inlet)
+        change = self.gas.enthalpy(self.inlet, self.pressure) - self.gas.enthalpy(outlet, self.pressure)
+        return self.exchange * (self.inlet - outlet) / change
+
+    def _outlet(self):
+        """Where the exponential of its own mean specific heat, latent heat and all, ends."""
+        excess = self.inlet - self.around
+        if abs(excess) < 1e-7:
+            return self.around
+        return brentq(
+            lambda t: t - self.around - excess * math.exp(-self._number(t)), self.around, self.inlet, xtol=1e-11
+        )
+
+
+class Piece:
+    """A section's geometry and fixed losses, read anew from the drawing."""
+
+    def __init__(self, plant, section):
+        self.name, self.rise = section.name, section.rise.m_as("m")
+        self.length, self.diameter = section.length.m_as("m"), section.diameter.m_as("m")
+        self.area = math.pi * self.diameter**2 / 4.0
+        self.roughness = section.material.roughness.m_as("m")
+        wall = section.material.wall_resistance.m_as("m**2*K/W")
+        self.outside_resistance = wall + 1.0 / (section.material.diameter_ratio * FILMS[section.place])
+        self.outdoors = section.place == "outdoors"
+        self.feed = plant.feeds.index(section.name) if section.name in plant.feeds else None
+        self.children = [s.name for s in plant.sections if s.into == section.name]
+        self.parent = None if section.into in [t.name for t in plant.terminations] else section.into
+        self.loss = sum(fittings.fitting(f).loss for f in section.fittings)
+        if self.feed is not None:
+            self.loss += self._step(plant.appliances[self.feed].outlet_diameter.m_as("m"), self.diameter)
+            self.bottom = plant.appliances[self.feed].outlet_height.m_as("m")
+        if self.parent is not None:
+            following = plant.section(self.parent).diameter.m_as("m")
+            if section.junction is None or self.diameter > following:
+                self.loss += self._step(self.diameter, following)
+        else:
+            cap = fittings.fitting(next(t.cap for t in plant.terminations if t.name == section.into))
+            self.cap, self.wind = cap.loss, cap.wind
+        branches = [plant.section(c) for c in self.children if plant.section(c).junction]
+        self.form = branches[0].junction if branches else None
+        self.branch = branches[0].name if branches else None
+        if branches:
+            self.area_ratio = min(1.0, branches[0].diameter.m_as("m") / self.diameter) ** 2
+
+    def _step(self, before, after):
+        """Crane's change of size at 60 degrees, moved from the smaller end's velocity head to this section's."""
+        beta2 = (min(before, after) / max(before, after)) ** 2
+        k = (1.0 - beta2) ** 2 if after > before else 0.5 * math.sqrt(math.sin(math.radians(30.0))) * (1.0 - beta2)
+        return k * (self.diameter / min(before, after)) ** 4
+
+
+def place_heights(pieces):
+    """Give each piece the ratio of the pressure at its middle to that at the floor (15 degC, still air)."""
+
+    def bottom(piece):
+        if piece.feed is None:
+            # The run's height counts where two ways to one point differ by what a tape measure does.
+            child = next((pieces[c] for c in piece.children if c != piece.branch), pieces[piece.children[0]])
+            piece.bottom = bottom(child) + child.rise
+        return piece.bottom
+
+    for piece in pieces.values():
+        middle = bottom(piece) + piece.rise / 2.0
+        piece.thin_air = math.exp(-G * middle / (287.05 * 288.15))
+
+
+def junction_falls(form, a, branch, run):
+    """Fall of total pressure from branch and run to the combined stream, times ``2 rho A_combined^2``."""
+    if form == "opposed tee":
+        branch_terms = run_terms = (1 + 1 / a**2, 1 + 1 / a**2, 2 * (1 + 1 / a**2) - 3 / a**2)
+    else:
+        angle, rounding = ANGLES[form]
+        cosine, root_r = math.cos(math.radians(angle)), math.sqrt(rounding)
+        own = -((1.2 - root_r) * (cosine / a - 1) + 0.8 * (1 - 1 / a**2) - (1 / a - 1) * cosine)
+        branch_terms = (own, -0.92, 2.0 - a)  # of branch^2, run^2, branch * run
+        run_terms = (-(1 + (1.62 - root_r) * (cosine / a - 1) - 0.38 * (1 - a)), 0.03, 2.0 - a)
+    if branch >= 0.0 and run >= 0.0:
+        total = branch + run
+        q = branch / total if total > 0.0 else 0.0
+        return tuple(total**2 * (t[0] * q**2 + t[1] * (1 - q) ** 2 + t[2] * q * (1 - q))
+                     for t in (branch_terms, run_terms))  # fmt: skip
+    # A leg that runs backward: squares keep the flow's sign, and a backward branch does not push the run.
+    forward = max(branch, 0.0) * max(run, 0.0)
+    b, s = branch * abs(branch), run * abs(run)
+    return (
+        branch_terms[0] * b + branch_terms[1] * s + branch_terms[2] * forward,
+        run_terms[0] * max(b, 0.0) + run_terms[1] * s + run_terms[2] * forward,
+    )
+
+
+class Vent:
+    """A plant whose states can be worked out one at a time."""
+
+    def __init__(self, plant, seasons):
+        self.plant, self.seasons = plant, seasons
+        self.network = compile_network(plant, seasons)  # for its tables
+        self.pieces = {s.name: Piece(plant, s) for s in plant.sections}
+        place_heights(self.pieces)
+
+    def state(self, codes, season, cold=False, windy=False):
+        return State(self, [int(c) for c in codes], int(season), bool(cold), bool(windy))
+
+
+class State:
+    """One state: what every appliance does, in one season; `at` gives the vent for given drawn flows."""
+
+    def __init__(self, vent, codes, season, cold, windy):
+        network = vent.network
+        self.vent, self.cold = vent, cold
+        self.pressure = network.pressure
+        self.outdoor, self.room = float(network.outdoor[season]), float(network.room[season])
+        self.air = Gas(network.outdoor_gas[:, season])
+        self.outdoor_density = self.pressure / (self.air.r * self.outdoor)
+        weather = vent.seasons[season]
+        self.wind_head = 0.5 * self.outdoor_density * weather.wind.m_as("m/s") ** 2 if windy else 0.0
+        lift = G * (self.outdoor_density - self.pressure / (self.air.r * self.room))
+        opening = vent.plant.opening_height.m_as("m")
+        self.room_gauge = [
+            weather.room_pressure.m_as("Pa") + lift * (a.outlet_height.m_as("m") - opening)
+            for a in vent.plant.appliances
+        ]
+        picked = list(enumerate(codes))
+        self.prescribed = [float(network.prescribed[i][season, c]) for i, c in picked]
+        self.temperature = [float(network.temperature[i][season, c]) for i, c in picked]
+        self.gas = [Gas(network.gas[i][:, season, c]) for i, c in picked]
+        self.resistance = [float(network.resistance[i][season, c]) for i, c in picked]
+        self.free = [i for i, r in enumerate(self.resistance) if math.isfinite(r)]
+
+    def at(self, drawn):
+        """The vent when these flows (one an appliance) are drawn from the room."""
+        return Flowing(self, drawn)
+
+    def residual(self, free_drawn):
+        """Mismatch [Pa] at every way in from the room, for the flows drawn through them [kg/s]."""
+        drawn = self.spread(free_drawn)
+        flowing = self.at(drawn)
+        return [self.room_gauge[i] - flowing.outlet_total(i) - self.entry(i, drawn[i]) for i in self.free]
+
+    def spread(self, free_drawn):
+        drawn = [0.0] * len(self.prescribed)
+        for i, value in zip(self.free, free_drawn, strict=True):
+            drawn[i] = float(value)
+        return drawn
+
+    def entry(self, i, drawn):
+        """Pressure that draws room air past appliance i."""
+        appliance, r = self.vent.plant.appliances[i], self.resistance[i]
+        if appliance.kind == "barometric":
+            set_draft = appliance.regulator_draft.m_as("Pa")
+            opening = math.sqrt(set_draft / r) * REGULATOR_LEAK
+            if drawn <= opening:
+                return self._square_law(r / REGULATOR_LEAK**2, drawn)
+            more = drawn - opening
+            return set_draft + REGULATOR_BAND * math.sqrt(set_draft * r) * more + self._square_law(r, more)
+        return self._square_law(r, drawn + self.prescribed[i] if appliance.kind == "draft hood" else drawn)
+
+    @staticmethod
+    def _square_law(r, flow):
+        return r * flow * math.sqrt(flow * flow + SMOOTH / r)
+
+    def solve(self, start=None, **options):
+        """Drawn flows by `scipy.optimize.root`; returns (drawn of all, worst mismatch, calls)."""
+        if not self.free:
+            return self.spread([]), 0.0, 0
+        found = root(self.residual, start if start is not None else self.guess(), **options)
+        return self.spread(found.x), max(abs(v) for v in self.residual(found.x)), found.nfev
+
+    def guess(self):
+        """A hood or regulator draws half of what burns; a leak a tenth of what 10 Pa would drive through it."""
+        return [0.5 * self.prescribed[i] if self.prescribed[i] else 0.1 * math.sqrt(10.0 / self.resistance[i])
+                for i in self.free]  # fmt: skip
+
+
+class Flowing:
+    """A state with all its flows given: recursion over the tree, each value worked out when it is asked for."""
+
+    def __init__(self, state, drawn):
+        self.state, self.drawn = state, drawn
+        self.pieces = state.vent.pieces
+        self._flow, self._run, self._up = {}, {}, {}
+
+    def flow(self, name):
+        if name not in self._flow:
+            piece = self.pieces[name]
+            if piece.feed is not None:
+                self._flow[name] = self.state.prescribed[piece.feed] + self.drawn[piece.feed]
+            else:
+                self._flow[name] = sum(self.flow(c) for c in piece.children)
+        return self._flow[name]
+
+    def entering(self, name):
+        """Temperature and gas at the end of a section where gas enters it."""
+        state, piece = self.state, self.pieces[name]
+        forward = self.flow(name) >= 0.0
+        if forward and piece.feed is not None:
+            i = piece.feed
+            own = state.prescribed[i], state.temperature[i], state.gas[i]
+            return mix(own, (max(self.drawn[i], 0.0), state.room, state.air), state.pressure)
+        if forward:
+            arriving = [(max(self.flow(c), 0.0), *self.leaving(c)) for c in piece.children]
+        elif piece.parent is None:
+            return state.outdoor, state.air
+        else:
+            above = piece.parent
+            arriving = [(-self.flow(above), *self.leaving(above))] if self.flow(above) < 0.0 else []
+            siblings = [c for c in self.pieces[above].children if c != name and self.flow(c) > 0.0]
+            arriving += [(self.flow(c), *self.leaving(c)) for c in siblings]
+        return arriving[0][1:] if len(arriving) == 1 else mix(*arriving, state.pressure)
+
+    def run(self, name):
+        if name not in self._run:
+            state, piece = self.state, self.pieces[name]
+            around = state.outdoor if piece.outdoors else state.room
+            temperature, gas = self.entering(name)
+            self._run[name] = Run(piece, self.flow(name), temperature, gas, around, state.cold, state.pressure)
+        return self._run[name]
+
+    def leaving(self, name):
+        return self.run(name).outlet, self.run(name).gas
+
+    def volume_at(self, name, end):
+        run = self.run(name)
+        return run.volume_in if (self.flow(name) >= 0.0) == (end == "up") else run.volume_out
+
+    def pressure_up(self, name):
+        """Total pressure against outdoors at a section's upstream end."""
+        if name not in self._up:
+            state, piece, run = self.state, self.pieces[name], self.run(name)
+            draft = G * piece.rise * (state.outdoor_density * piece.thin_air - run.density)
+            self._up[name] = self.pressure_down(name) + run.loss + run.acceleration - draft
+        return self._up[name]
+
+    def pressure_down(self, name):
+        piece, flow = self.pieces[name], self.flow(name)
+        if piece.parent is None:
+            exit_loss = 1.0 + piece.cap if flow >= 0.0 else CAP_ENTRY + piece.cap
+            head = flow * abs(flow) * self.volume_at(name, "down") / (2.0 * piece.area**2)
+            return piece.wind * self.state.wind_head + exit_loss * head
+        parent = self.pieces[piece.parent]
+        return self.pressure_up(parent.name) + self._junction_fall(parent, name)
+
+    def _junction_fall(self, parent, name):
+        if parent.form is None:
+            return 0.0
+        run = sum(self.flow(c) for c in parent.children if c != parent.branch)
+        falls = junction_falls(parent.form, parent.area_ratio, self.flow(parent.branch), run)
+        return falls[0 if name == parent.branch else 1] * self.volume_at(parent.name, "up") / (2.0 * parent.area**2)
+
+    def outlet_total(self, appliance):
+        return self.pressure_up(self.state.vent.plant.feeds[appliance])
+
+    def outlet_pressure(self, appliance):
+        """Static pressure at an outlet, gauge against the room at its height [Pa]."""
+        name = self.state.vent.plant.feeds[appliance]
+        area = math.pi * self.state.vent.plant.appliances[appliance].outlet_diameter.m_as("m") ** 2 / 4.0
+        head = (self.flow(name) / area) ** 2 * self.volume_at(name, "up") / 2.0
+        return self.outlet_total(appliance) - head - self.state.room_gauge[appliance]

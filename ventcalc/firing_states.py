@@ -1,0 +1,305 @@
+"""Firing states: which burners fire at which level, in which weather, on a hot or a cold stack.
+
+A common vent is never in one state. `scan` solves every combination of what the appliances can be doing,
+by season, hot and cold stack, with and without wind; the rest of this module reads what matters from it:
+each outlet's swing and the states that cause it, flue gas driven back into the room, and what every
+section meets.
+
+A cold stack is the moment of light-off: all walls at the temperature of their surroundings. A hot stack
+has come to rest.
+"""
+
+from dataclasses import dataclass
+from math import prod
+
+import numpy as np
+
+from ventcalc import atmosphere
+from ventcalc.common_vent import Solution, States, solve
+from ventcalc.layout import Plant
+from ventcalc.network import Season, compile_network
+from ventcalc.units import show
+
+MOST_STATES = 40_000  # solved one by one; beyond it the scan samples and then searches for the worst
+REVERSAL_FLOW = 1e-6  # kg/s, less is called still
+
+
+@dataclass(frozen=True)
+class Scan:
+    """A solved scan: ``solution`` and how many of ``possible`` states it holds; ``complete`` where all."""
+
+    plant: Plant
+    seasons: tuple[Season, ...]
+    solution: Solution
+    possible: int
+    complete: bool
+
+    @property
+    def states(self) -> States:
+        return self.solution.states
+
+    def describe(self, state: int, system: str = "US") -> str:
+        """One state in words: what each appliance does, the season, the stack and the wind."""
+        states = self.states
+        doing = ", ".join(
+            f"{a.name} {a.states[c]}" for a, c in zip(self.plant.appliances, states.codes[:, state], strict=True)
+        )
+        season = self.seasons[states.season[state]]
+        stack = "cold stack" if states.cold[state] else "hot stack"
+        wind = f", wind {show(season.wind, system)}" if states.windy[state] else ""
+        return f"{doing}; {season.name} ({show(season.outdoor, system)}), {stack}{wind}"
+
+    def running(self, appliance: int) -> np.ndarray:
+        """States in which an appliance's burner or fan runs, so that its window counts."""
+        return self.states.codes[appliance] > 0
+
+    @property
+    def any_running(self) -> np.ndarray:
+        """States in which anything runs at all."""
+        return (self.states.codes > 0).any(axis=0)
+
+    @property
+    def any_firing(self) -> np.ndarray:
+        """States in which some burner fires, so that there is flue gas in the vent."""
+        purging = np.array([a.purge_flow is not None for a in self.plant.appliances])
+        return (self.states.codes > purging[:, None]).any(axis=0)
+
+
+def scan(plant: Plant, seasons: tuple[Season, ...], most: int = MOST_STATES, seed: int = 0) -> Scan:
+    """Solve a plant in all its firing states; above ``most`` of them a sample and a search for the worst.
+
+    The sample is uniform over all states (``seed`` fixes it). From the worst sampled state of each end of each
+    outlet, one appliance, season, stack or wind at a time is then changed for the worse until none is.
+    """
+    sizes = _sizes(plant, seasons)
+    possible = prod(sizes)
+    if possible <= most:
+        states = _states(np.arange(possible), sizes)
+        return Scan(plant, tuple(seasons), solve(plant, seasons, states), possible, True)
+    picked = np.unique(np.random.default_rng(seed).integers(0, possible, most))
+    sampled = Scan(plant, tuple(seasons), solve(plant, seasons, _states(picked, sizes)), possible, False)
+    worst = _search_worst(sampled, picked, sizes)
+    return Scan(plant, tuple(seasons), solve(plant, seasons, _states(worst, sizes)), possible, False)
+
+
+def _sizes(plant: Plant, seasons) -> tuple[int, ...]:
+    """How many values each thing that varies takes: every appliance, season, stack, wind."""
+    windy = any(s.wind.m_as("m/s") > 0.0 for s in seasons)
+    return (*(len(a.states) for a in plant.appliances), len(seasons), 2, 2 if windy else 1)
+
+
+def _states(numbers: np.ndarray, sizes: tuple[int, ...]) -> States:
+    *codes, season, cold, windy = np.unravel_index(numbers, sizes)
+    return States(np.array(codes), season, cold.astype(bool), windy.astype(bool))
+
+
+def _search_worst(sampled: Scan, picked: np.ndarray, sizes: tuple[int, ...]) -> np.ndarray:
+    """The sampled state numbers and those that a search by single changes finds to be worse."""
+    numbers = set(picked.tolist())
+    for i in range(len(sampled.plant.appliances)):
+        pressure = np.where(sampled.running(i), sampled.solution.outlet_pressure[i], np.nan)
+        for sign in (1.0, -1.0):
+            if np.isnan(pressure).all():
+                continue
+            at = int(picked[np.nanargmax(sign * pressure)])
+            best = np.nanmax(sign * pressure)
+            while True:
+                neighbours = _neighbours(at, sizes)
+                found = solve(sampled.plant, sampled.seasons, _states(neighbours, sizes))
+                value = np.where(found.states.codes[i] > 0, sign * found.outlet_pressure[i], -np.inf)
+                numbers.update(neighbours.tolist())
+                if value.max() <= best:
+                    break
+                at, best = int(neighbours[value.argmax()]), value.max()
+    return np.array(sorted(numbers))
+
+
+def _neighbours(number: int, sizes: tuple[int, ...]) -> np.ndarray:
+    own = np.array(np.unravel_index(number, sizes))
+    found = []
+    for axis, size in enumerate(sizes):
+        for value in range(size):
+            if value != own[axis]:
+                other = own.copy()
+                other[axis] = value
+                found.append(np.ravel_multi_index(other, sizes))
+    return np.array(found, dtype=np.int64)
+
+
+# --- What matters in a scan -----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Envelope:
+    """Lowest and highest outlet pressure [Pa, gauge against the room] and the states that cause them."""
+
+    appliance: str
+    low: float
+    high: float
+    low_state: int
+    high_state: int
+    window: tuple[float, float]
+
+    @property
+    def swing(self) -> float:
+        """Highest less lowest [Pa]."""
+        return self.high - self.low
+
+    @property
+    def below(self) -> float:
+        """How far it falls below its window [Pa], 0 where it does not."""
+        return max(self.window[0] - self.low, 0.0)
+
+    @property
+    def above(self) -> float:
+        """How far it rises above its window [Pa], 0 where it does not."""
+        return max(self.high - self.window[1], 0.0)
+
+    @property
+    def margin(self) -> float:
+        """Least distance to the edge of the window [Pa]; negative where it leaves it."""
+        return min(self.low - self.window[0], self.window[1] - self.high)
+
+
+def envelopes(scan: Scan) -> tuple[Envelope, ...]:
+    """Envelope of every outlet over the states in which its appliance runs."""
+    return tuple(_envelope(scan, i) for i in range(len(scan.plant.appliances)))
+
+
+def _envelope(scan: Scan, i: int) -> Envelope:
+    a = scan.plant.appliances[i]
+    states = np.flatnonzero(scan.running(i))
+    pressure = scan.solution.outlet_pressure[i, states]
+    low, high = int(states[pressure.argmin()]), int(states[pressure.argmax()])
+    window = tuple(float(w.m_as("Pa")) for w in a.window)
+    return Envelope(a.name, float(pressure.min()), float(pressure.max()), low, high, window)
+
+
+@dataclass(frozen=True)
+class Reversal:
+    """Flue gas that goes into the room: through an idle appliance, or out of a draft hood while firing.
+
+    ``flow`` [kg/s] at its worst, in ``state``; ``states`` how many of the scan's states have it.
+    """
+
+    appliance: str
+    kind: str  # "idle" or "spill"
+    flow: float
+    state: int
+    states: int
+
+
+def reversals(scan: Scan) -> tuple[Reversal, ...]:
+    """Every appliance through which flue gas enters the room in some state, while any burner fires."""
+    found = []
+    for i, a in enumerate(scan.plant.appliances):
+        into_room = -scan.solution.drawn[i]
+        for kind, during in (("idle", ~scan.running(i)), ("spill", scan.running(i))):
+            bad = np.flatnonzero(during & scan.any_firing & (into_room > REVERSAL_FLOW))
+            if bad.size:
+                worst = int(bad[into_room[bad].argmax()])
+                found.append(Reversal(a.name, kind, float(into_room[worst]), worst, int(bad.size)))
+    return tuple(found)
+
+
+@dataclass(frozen=True)
+class Extremes:
+    """What one section meets over all states in which gas flows in it; plain SI, with the causing states.
+
+    ``velocity`` lowest and highest [m/s], ``gas`` coldest and hottest [K], ``coldest_wall`` [K] and the
+    ``dew_point`` in that state, ``condensate`` [kg/s] at its greatest, ``condensing`` share of the states in
+    which the wall is below the dew point while its stack is hot, ``pressure`` lowest and highest static
+    against its surroundings [Pa].
+    """
+
+    section: str
+    velocity: tuple[float, float]
+    gas: tuple[float, float]
+    coldest_wall: float
+    wall_state: int
+    dew_point: float
+    condensate: float
+    condensate_state: int
+    condensing: float
+    pressure: tuple[float, float]
+    pressure_state: int
+
+
+def extremes(scan: Scan) -> tuple[Extremes, ...]:
+    """What every section meets, in the order of ``plant.order``."""
+    return tuple(_extremes(scan, row) for row in range(len(scan.plant.order)))
+
+
+def dew_points(solution: Solution, row: int) -> np.ndarray:
+    """Dew point [K] of the stream in one section, all its water counted, per state."""
+    vapour = np.maximum(solution.vapour[row] * solution.barometric, 1.0)
+    return atmosphere.saturation_temperature.bare(vapour)
+
+
+def static_against_surroundings(scan: Scan, row: int) -> tuple[np.ndarray, np.ndarray]:
+    """Static pressure [Pa] at the upstream and downstream end of a section against the air around it."""
+    solution, section = scan.solution, scan.plant.order[row]
+    around = [np.zeros(len(scan.states))] * 2
+    if section.place == "room":
+        network = compile_network(scan.plant, scan.seasons)
+        around = [network.room_gauge(z)[scan.states.season] for z in scan.plant.heights[section.name]]
+    return (
+        solution.pressure_up[row] - solution.head[row] - around[0],
+        solution.pressure_down[row] - solution.head[row] - around[1],
+    )
+
+
+def _extremes(scan: Scan, row: int) -> Extremes:
+    solution = scan.solution
+    flowing = np.flatnonzero((np.abs(solution.flow[row]) > REVERSAL_FLOW) & scan.any_running)
+    if flowing.size == 0:
+        flowing = np.arange(len(scan.states))
+    velocity = np.abs(solution.velocity[row, flowing])
+    ends = np.stack([solution.upstream[row, flowing], solution.downstream[row, flowing]])
+    wall, dew = solution.wall[row, flowing], dew_points(solution, row)[flowing]
+    hot = ~scan.states.cold[flowing]
+    water = solution.condensed[row, flowing]
+    pressure = np.maximum(*static_against_surroundings(scan, row))[flowing]
+    lowest = np.minimum(*static_against_surroundings(scan, row))[flowing]
+    clearance = np.where(hot, wall - dew, np.inf)
+    coldest = int(clearance.argmin())
+    return Extremes(
+        section=scan.plant.order[row].name,
+        velocity=(float(velocity.min()), float(velocity.max())),
+        gas=(float(ends.min()), float(ends.max())),
+        coldest_wall=float(wall[coldest]),
+        wall_state=int(flowing[coldest]),
+        dew_point=float(dew[coldest]),
+        condensate=float(water.max()),
+        condensate_state=int(flowing[water.argmax()]),
+        condensing=float((clearance < 0.0).sum() / max(hot.sum(), 1)),
+        pressure=(float(lowest.min()), float(pressure.max())),
+        pressure_state=int(flowing[pressure.argmax()]),
+    )
+
+
+def far_end(plant: Plant) -> str:
+    """The section at whose upstream end the header begins: of the sections that carry several appliances or
+    take one in at a capped run, the farthest from the termination; for a single appliance its first section."""
+    joints = [s for s in plant.order if any(u.junction for u in plant.upstream(s.name))]
+    if not joints:
+        return plant.path(plant.appliances[0].name)[0].name
+    return max(joints, key=lambda s: _distance(plant, s.name)).name
+
+
+def _distance(plant: Plant, name: str) -> float:
+    ends, metres = {t.name for t in plant.terminations}, 0.0
+    while name not in ends:
+        section = plant.section(name)
+        metres, name = metres + section.length.m_as("m"), section.into
+    return metres
+
+
+def header_pressure(scan: Scan) -> np.ndarray:
+    """Static pressure [Pa] at the header's far end against the room there, per state; NaN while nothing runs."""
+    row = scan.solution.row(far_end(scan.plant))
+    section = scan.plant.order[row]
+    pressure = scan.solution.pressure_up[row] - scan.solution.head[row]
+    network = compile_network(scan.plant, scan.seasons)
+    room = network.room_gauge(scan.plant.heights[section.name][0])[scan.states.season]
+    return np.where(scan.any_running, pressure - room, np.nan)

@@ -1,0 +1,423 @@
+"""Job: one vent job as a TOML file, read and checked; what is wrong is said with its place and its remedy.
+
+A file names the site, its seasons, the appliances with their firing levels, the sections of the vent, its
+terminations, the set point to hold and the alternates to be accepted. Quantities are text with their
+unit written out: ``"40 ft"``, ``"-0.05 inH2O"``. Unknown keys are errors. Every default that was used is
+listed. Reading never executes anything.
+"""
+
+import difflib
+import hashlib
+import re
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from types import UnionType
+from typing import Annotated, Any, Union, get_args, get_origin
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+
+from ventcalc import combustion
+from ventcalc.appliance import Appliance, FiringLevel, Leak
+from ventcalc.fuels import Fuel, fuel, gas_fuel
+from ventcalc.layout import Plant, Section, Termination
+from ventcalc.materials import material
+from ventcalc.network import Season
+from ventcalc.units import Quantity, UnitsError, magnitude, parse, ureg
+
+MOST_BYTES = 1_000_000
+
+_NAME = re.compile(r"[\w][\w .,:()/#+°-]{0,59}")
+_NAME_RULE = "a name holds 1 to 60 letters, digits, spaces and . , : - _ ( ) / # + and begins with a letter or digit"
+
+
+class JobError(ValueError):
+    """A job file that cannot be used; ``problems`` holds one sentence a fault, each with its place."""
+
+    def __init__(self, problems: list[str]):
+        super().__init__("\n".join(problems))
+        self.problems = problems
+
+
+@dataclass(frozen=True)
+class Alternate:
+    """Another make that the specification accepts: its outlet window for the appliances it would replace."""
+
+    name: str
+    appliances: tuple[str, ...]
+    window: tuple[Quantity, Quantity]
+
+
+@dataclass(frozen=True)
+class Job:
+    """A checked job: what to study, and what was taken by default.
+
+    ``defaults`` lists "place = value" for every value the file left out. ``digest`` is the SHA-256 of the file.
+    """
+
+    name: str
+    note: str
+    plant: Plant
+    seasons: tuple[Season, ...]
+    set_point: Quantity
+    alternates: tuple[Alternate, ...]
+    defaults: tuple[str, ...]
+    digest: str
+
+
+# --- The form of the file -------------------------------------------------------------------------------
+
+
+def _quantity(unit: str):
+    """A field that takes text such as "40 ft" and gives a quantity that fits ``unit``."""
+    wanted = ureg.Unit(unit)
+
+    def read(value: Any) -> Quantity:
+        if isinstance(value, bool) or not isinstance(value, str | int | float):
+            raise ValueError(f"write a quantity as text, such as {_EXAMPLE[unit]!r}")
+        if not isinstance(value, str):
+            raise ValueError(f"the unit is missing; write it out, such as {_EXAMPLE[unit]!r}")
+        try:
+            quantity = parse(value)
+            magnitude(quantity, wanted, "it")
+        except UnitsError as error:
+            raise ValueError(str(error)) from None
+        return quantity
+
+    return Annotated[Any, BeforeValidator(read)]
+
+
+_EXAMPLE = {"m": "40 ft", "K": "20 degF", "Pa": "-0.05 inH2O", "W": "1700 MBH", "m/s": "12 mph",
+            "m**3/s": "100 cfm", "": "30 %"}  # fmt: skip
+
+
+def _name(value: Any) -> str:
+    if not isinstance(value, str) or not _NAME.fullmatch(value):
+        raise ValueError(_NAME_RULE)
+    return value
+
+
+Name = Annotated[str, BeforeValidator(_name)]
+Length, Temperature, Pressure, Power = (_quantity(u) for u in ("m", "K", "Pa", "W"))
+Speed, VolumeFlow, Ratio = (_quantity(u) for u in ("m/s", "m**3/s", ""))
+Window = Annotated[list[Pressure], Field(min_length=2, max_length=2)]
+
+
+class _Form(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True, arbitrary_types_allowed=True)
+
+
+class _About(_Form):
+    name: Name
+    note: str = Field("", max_length=2000)
+
+
+class _Site(_Form):
+    altitude: Length
+    air_opening_height: Length = Field(default_factory=lambda: parse("0.3 m"))
+
+
+class _Season(_Form):
+    name: Name
+    outdoor: Temperature
+    room: Temperature = Field(default_factory=lambda: parse("20 degC"))
+    room_pressure: Pressure = Field(default_factory=lambda: parse("0 Pa"))
+    wind: Speed = Field(default_factory=lambda: parse("0 m/s"))
+    relative_humidity: Ratio = Field(default_factory=lambda: parse("60 %"))
+
+
+class _Fuel(_Form):
+    name: Name
+    composition: dict[str, Ratio]
+
+
+class _Level(_Form):
+    name: Name
+    input: Power
+    flue_temperature: Temperature
+    co2: Ratio | None = None
+    o2: Ratio | None = None
+    excess_air: Ratio | None = None
+
+
+class _Leak(_Form):
+    flow: VolumeFlow
+    pressure: Pressure
+
+
+class _Appliance(_Form):
+    name: Name
+    fuel: Name
+    category: str
+    into: Name
+    outlet_diameter: Length
+    outlet_height: Length
+    window: Window
+    level: list[_Level] = Field(min_length=1)
+    kind: str = "forced"
+    idle: str = "sealed"
+    leak: _Leak | None = None
+    purge_flow: VolumeFlow | None = None
+    regulator_draft: Pressure | None = None
+    longest_run: Length | None = None
+    named_materials: list[str] = Field(default_factory=list)
+
+
+class _Section(_Form):
+    name: Name
+    into: Name
+    length: Length
+    diameter: Length
+    material: str
+    rise: Length = Field(default_factory=lambda: parse("0 m"))
+    place: str = "room"
+    fittings: list[str] = Field(default_factory=list)
+    junction: str | None = None
+
+
+class _Termination(_Form):
+    name: Name
+    cap: str
+
+
+class _Control(_Form):
+    set_point: Pressure = Field(default_factory=lambda: parse("-0.05 inH2O"))
+
+
+class _Alternate(_Form):
+    name: Name
+    window: Window
+    appliances: list[Name] = Field(min_length=1)
+
+
+class _File(_Form):
+    job: _About
+    site: _Site
+    season: list[_Season] = Field(min_length=1)
+    appliance: list[_Appliance] = Field(min_length=1)
+    section: list[_Section] = Field(min_length=1)
+    termination: list[_Termination] = Field(min_length=1)
+    fuel: list[_Fuel] = Field(default_factory=list)
+    control: _Control = Field(default_factory=_Control)
+    alternate: list[_Alternate] = Field(default_factory=list)
+
+
+# --- Reading --------------------------------------------------------------------------------------------
+
+
+def load(path: str | Path) -> Job:
+    """Read and check a job file.
+
+    Raises `JobError` with every fault found: where (line or key), what was found, what would be valid.
+    """
+    path = Path(path)
+    try:
+        size = path.stat().st_size
+        data = path.read_bytes() if size <= MOST_BYTES else b""
+    except OSError as error:
+        raise JobError([f"{path.name}: cannot be read ({error.strerror}); give the path of a .toml job file"]) from None
+    if size > MOST_BYTES:
+        raise JobError([f"{path.name}: {size:,} bytes; a job file has at most {MOST_BYTES:,}"])
+    return read(data, path.name)
+
+
+def read(data: bytes, name: str = "job") -> Job:
+    """Check the content of a job file; as `load`, from bytes."""
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise JobError([f"{name}: byte {error.start} is not UTF-8 text; a job file is a plain TOML text file"]) from None
+    if not text.strip():
+        raise JobError([f"{name}: the file is empty; start from one of data/jobs/"])
+    try:
+        content = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise JobError([f"{name}: {error}; see toml.io for the form of a TOML file"]) from None
+    except RecursionError:
+        raise JobError([f"{name}: brackets are nested too deeply; a job file needs three levels"]) from None
+    try:
+        form = _File.model_validate(content)
+    except ValidationError as error:
+        raise JobError([_explain(e, content) for e in error.errors()]) from None
+    return _build(form, hashlib.sha256(data).hexdigest())
+
+
+def _explain(error, content) -> str:
+    """One pydantic error as a sentence: place, what was found, what is valid."""
+    place, kind = _place(error["loc"], content), error["type"]
+    if kind == "extra_forbidden":
+        known = _known_keys(error["loc"][:-1])
+        close = difflib.get_close_matches(str(error["loc"][-1]), known, 1)
+        hint = f"did you mean {close[0]!r}?" if close else f"known keys are {', '.join(known)}"
+        return f"{place}: unknown key; {hint}"
+    if kind == "missing":
+        return f"{place}: missing; it is required"
+    if kind == "value_error":
+        return f"{place}: {error['ctx']['error']}"
+    found = "" if isinstance(error["input"], dict | list) else f", found {error['input']!r}"
+    return f"{place}: {error['msg'][0].lower()}{error['msg'][1:]}{found}"
+
+
+def _place(location, content) -> str:
+    """A key path such as ``appliance[2] "Boiler 2".level[1].input``, with the names that the file gives."""
+    shown, here = "", content
+    for key in location:
+        if isinstance(key, int):
+            here = here[key] if isinstance(here, list) and key < len(here) else None
+            label = here.get("name") if isinstance(here, dict) else None
+            shown += f"[{key + 1}]" + (f' "{label[:60]}"' if isinstance(label, str) and _NAME.fullmatch(label) else "")
+        else:
+            here = here.get(key) if isinstance(here, dict) else None
+            shown += f".{key}" if shown else str(key)
+    return shown
+
+
+def _known_keys(location) -> list[str]:
+    """Keys that the form knows at a place."""
+    form = _File
+    for key in location:
+        if isinstance(key, str) and form is not None and key in form.model_fields:
+            form = _form_of(form.model_fields[key].annotation)
+    return sorted(form.model_fields) if form else []
+
+
+def _form_of(annotation) -> type[_Form] | None:
+    if get_origin(annotation) in (list, Union, UnionType, Annotated):
+        return next((f for a in get_args(annotation) if (f := _form_of(a))), None)
+    return annotation if isinstance(annotation, type) and issubclass(annotation, _Form) else None
+
+
+# --- From the form to the plant ---------------------------------------------------------------------------
+
+
+class _Faults:
+    """Collects what the parts of the library refuse, each with its place."""
+
+    def __init__(self):
+        self.problems: list[str] = []
+
+    def guard(self, place: str, make, *arguments):
+        """What ``make`` gives, or None after noting why it refused."""
+        try:
+            return make(*arguments)
+        except (ValueError, UnitsError) as error:
+            self.problems.append(f"{place}: {error}")
+            return None
+
+    def stop_if_any(self) -> None:
+        if self.problems:
+            raise JobError(list(dict.fromkeys(self.problems)))
+
+
+def _build(form: _File, digest: str) -> Job:
+    faults = _Faults()
+    fuels = {f.name: faults.guard(f'fuel "{f.name}"', _fuel, f) for f in form.fuel}
+    seasons = [faults.guard(f'season "{s.name}"', _season, s) for s in form.season]
+    appliances = [faults.guard(f'appliance "{a.name}"', _appliance, a, fuels) for a in form.appliance]
+    sections = [faults.guard(f'section "{s.name}"', _section, s) for s in form.section]
+    terminations = [faults.guard(f'termination "{t.name}"', Termination, t.name, t.cap) for t in form.termination]
+    alternates = [faults.guard(f'alternate "{a.name}"', _alternate, a, form) for a in form.alternate]
+    for kind, listed in (("season", form.season), ("alternate", form.alternate), ("fuel", form.fuel)):
+        faults.problems += [f'{kind} "{n}": the name stands twice; give each its own' for n in _twice(listed)]
+    faults.stop_if_any()
+    feeds = tuple(a.into for a in form.appliance)
+    opening = form.site.air_opening_height
+    plant = faults.guard("vent", Plant, form.job.name, form.site.altitude, opening, tuple(appliances), feeds,
+                         tuple(sections), tuple(terminations))  # fmt: skip
+    if not -500.0 <= form.site.altitude.m_as("m") <= 6000.0:
+        faults.problems.append(f"site.altitude: {form.site.altitude:~P} must be -500 to 6000 m")
+    faults.stop_if_any()
+    return Job(
+        name=form.job.name,
+        note=form.job.note,
+        plant=plant,
+        seasons=tuple(seasons),
+        set_point=form.control.set_point,
+        alternates=tuple(alternates),
+        defaults=tuple(_defaults(form, "")),
+        digest=digest,
+    )
+
+
+def _twice(listed) -> list[str]:
+    names = [entry.name for entry in listed]
+    return sorted({n for n in names if names.count(n) > 1})
+
+
+def _fuel(f: _Fuel) -> Fuel:
+    return gas_fuel(f.name, {k: float(v.m_as("")) for k, v in f.composition.items()}, "composition given in the job file")
+
+
+def _season(s: _Season) -> Season:
+    return Season(s.name, s.outdoor, s.room, s.room_pressure, s.wind, float(s.relative_humidity.m_as("")))
+
+
+def _section(s: _Section) -> Section:
+    own = material(s.material)
+    return Section(s.name, s.length, s.rise, s.diameter, own, s.into, s.place, tuple(s.fittings), s.junction)
+
+
+def _appliance(a: _Appliance, fuels: dict[str, Fuel | None]) -> Appliance:
+    burnt = fuels[a.fuel] if fuels.get(a.fuel) else fuel(a.fuel)
+    names = [lv.name for lv in a.level]
+    if len(set(names)) < len(names) or {"off", "purge"} & set(names):
+        raise ValueError(f"level names {', '.join(names)} must differ from one another and from off and purge")
+    for name in a.named_materials:
+        material(name)
+    return Appliance(
+        name=a.name,
+        fuel=burnt,
+        category=a.category,
+        levels=tuple(_level(lv, burnt) for lv in a.level),
+        outlet_diameter=a.outlet_diameter,
+        outlet_height=a.outlet_height,
+        window=tuple(a.window),
+        kind=a.kind,
+        idle=a.idle,
+        leak=Leak(a.leak.flow, a.leak.pressure) if a.leak else Leak(),
+        purge_flow=a.purge_flow,
+        regulator_draft=a.regulator_draft,
+        longest_run=a.longest_run,
+        named_materials=tuple(a.named_materials),
+    )
+
+
+def _level(lv: _Level, burnt: Fuel) -> FiringLevel:
+    given = [(key, getattr(lv, key)) for key in ("co2", "o2", "excess_air") if getattr(lv, key) is not None]
+    if len(given) != 1:
+        raise ValueError(f"level {lv.name}: give exactly one of co2, o2 and excess_air, found {len(given)}")
+    key, value = given[0]
+    ratio = float(value.m_as(""))
+    if key == "co2":
+        ratio = float(combustion.excess_air_from_co2.bare(burnt, ratio))
+    elif key == "o2":
+        ratio = float(combustion.excess_air_from_o2.bare(burnt, ratio))
+    return FiringLevel(lv.name, lv.input, ratio, lv.flue_temperature)
+
+
+def _alternate(a: _Alternate, form: _File) -> Alternate:
+    known = [x.name for x in form.appliance]
+    unknown = [n for n in a.appliances if n not in known]
+    if unknown:
+        raise ValueError(f"no appliance named {', '.join(unknown)}; appliances are {', '.join(known)}")
+    low, high = a.window
+    if not low.m_as("Pa") < high.m_as("Pa"):
+        raise ValueError(f"window {low:~P} to {high:~P} must run from lower to higher")
+    return Alternate(a.name, tuple(a.appliances), (low, high))
+
+
+def _defaults(form: _Form, place: str):
+    """ "place = value" for everything that the file left out and that matters to a result."""
+    for key in type(form).model_fields:
+        value, here = getattr(form, key), f"{place}.{key}" if place else key
+        if key not in form.model_fields_set:
+            if value is not None and value not in ([], "") and not isinstance(value, _Form):
+                yield f"{here} = {value:~P}" if isinstance(value, Quantity) else f"{here} = {value}"
+            elif isinstance(value, _Form):
+                yield from _defaults(value, here)
+        elif isinstance(value, _Form):
+            yield from _defaults(value, here)
+        elif isinstance(value, list):
+            for entry in value:
+                if isinstance(entry, _Form):
+                    yield from _defaults(entry, f'{here} "{entry.name}"')

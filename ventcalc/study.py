@@ -1,0 +1,326 @@
+"""Study: the whole of one job, solved in every firing state, and its verdicts.
+
+A study says, in this order, whether the vent may be built as drawn, which outlet leaves its window in which
+state and by how much, what draft is lacking or too much at the header's far end, whether flue gas may
+enter the room, and what speaks against category, material, run and condensation. It checks what it says it
+checks and no more: codes, instructions and a licensed practitioner decide.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ventcalc import appliance as appliances
+from ventcalc import (
+    atmosphere,
+    combustion,
+    condensation,
+    firing_states,
+    fittings,
+    flue_gas,
+    friction,
+    heat_loss,
+    junctions,
+    materials,
+    stack_effect,
+)
+from ventcalc.firing_states import Envelope, Extremes, Reversal, Scan
+from ventcalc.job import Alternate, Job
+from ventcalc.layout import Plant
+from ventcalc.units import Q_, show
+
+CAUTIONS = (
+    "Carbon monoxide kills. Flue gas that leaves a vent or an appliance into a room can kill the people in it.",
+    "This is a calculation, not an approval. The adopted code, the listing of every part, each appliance's "
+    "installation instructions and the authority having jurisdiction govern; where they differ from this, they are right.",
+    "Results rest on the job file. Measure on site, and have a licensed practitioner check and sign the design.",
+    "Prove operation after installation: draft and outlet pressure in the worst states, spillage, CO, and every limit.",
+)
+
+# Which categories may share a vent that natural draft serves.
+COMMON_VENT_RULE = (
+    "IFGC chapter 5 on vent connectors and mechanical draft (from memory; check the adopted edition): a connector "
+    "serving a Category I appliance shall not join any part of a vent under positive pressure, such as those of "
+    "Category III or IV appliances"
+)
+
+# Functions of the library whose equations a study rests on; their sources are listed in its report.
+_EQUATIONS = (
+    atmosphere.standard_pressure,
+    atmosphere.saturation_pressure,
+    combustion.flue_gas_per_heat,
+    flue_gas.specific_heat,
+    flue_gas.viscosity,
+    flue_gas.conductivity,
+    condensation.dew_point,
+    condensation.latent_heat,
+    friction.friction_factor,
+    friction.pressure_loss,
+    heat_loss.nusselt,
+    heat_loss.outlet_temperature,
+    stack_effect.theoretical_draft,
+    stack_effect.mean_gas_density,
+    fittings.size_change,
+    junctions.branch_loss,
+)
+
+
+@dataclass(frozen=True)
+class Run:
+    """An appliance's whole run at its highest level: equivalent length [m] and what is allowed (or None)."""
+
+    appliance: str
+    equivalent: float
+    allowed: float | None
+
+
+@dataclass(frozen=True)
+class Objection:
+    """What speaks against the material of a section."""
+
+    section: str
+    material: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class Study:
+    """A job with all that was found; plain SI inside, shown in either unit system by `findings`."""
+
+    job: Job
+    scan: Scan
+    envelopes: tuple[Envelope, ...]
+    reversals: tuple[Reversal, ...]
+    extremes: tuple[Extremes, ...]
+    runs: tuple[Run, ...]
+    category_refusals: tuple[str, ...]
+    header: tuple[float, float]  # static pressure at the header's far end, lowest and highest [Pa]
+    header_states: tuple[int, int]
+
+    @property
+    def lacking(self) -> float:
+        """Draft [Pa] that is lacking at the header's far end in the worst state, against the set point."""
+        return max(self.header[1] - float(self.job.set_point.m_as("Pa")), 0.0)
+
+    @property
+    def excess(self) -> float:
+        """Draft [Pa] that is too much there in the worst state."""
+        return max(float(self.job.set_point.m_as("Pa")) - self.header[0], 0.0)
+
+    @property
+    def unsolved(self) -> int:
+        """How many states did not converge."""
+        return int((~self.scan.solution.converged).sum())
+
+    @property
+    def buildable(self) -> bool:
+        """True where nothing that was checked speaks against building it as drawn."""
+        return not any(f.kind in ("danger", "fault") for f in findings(self))
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing found: ``kind`` danger (people), fault (does not work or is not allowed) or note."""
+
+    kind: str
+    subject: str
+    sentence: str
+
+
+def study(job: Job) -> Study:
+    """Solve a job in every firing state and gather its verdicts."""
+    scan = firing_states.scan(job.plant, job.seasons)
+    pressure = firing_states.header_pressure(scan)
+    low, high = int(np.nanargmin(pressure)), int(np.nanargmax(pressure))
+    return Study(
+        job=job,
+        scan=scan,
+        envelopes=firing_states.envelopes(scan),
+        reversals=firing_states.reversals(scan),
+        extremes=firing_states.extremes(scan),
+        runs=tuple(_run(scan, i) for i in range(len(job.plant.appliances))),
+        category_refusals=category_refusals(job.plant),
+        header=(float(pressure[low]), float(pressure[high])),
+        header_states=(low, high),
+    )
+
+
+def category_refusals(plant: Plant) -> tuple[str, ...]:
+    """Why appliances may not share a vent by their categories, one sentence a shared section's mix."""
+    found = []
+    for section in plant.order:
+        served = plant.serves(section.name)
+        negative = [a.name for a in served if not appliances.CATEGORIES[a.category].positive]
+        positive = [a.name for a in served if appliances.CATEGORIES[a.category].positive]
+        if negative and positive:
+            found.append(
+                f"{', '.join(negative)} (category {_categories(served, False)}) and {', '.join(positive)} (category "
+                f"{_categories(served, True)}) share {section.name}: an appliance made for negative vent pressure may "
+                "not share a natural-draft vent with one that may put it under positive pressure"
+            )
+    return tuple(found[:1])  # the first shared section says it; those downstream only repeat it
+
+
+def _categories(served, positive: bool) -> str:
+    return ", ".join(
+        dict.fromkeys(a.category for a in served if appliances.CATEGORIES[a.category].positive == positive)
+    )
+
+
+def _run(scan: Scan, i: int) -> Run:
+    """Equivalent length of an appliance's own run, up to the first section it shares, at its highest flow."""
+    plant, solution = scan.plant, scan.solution
+    a = plant.appliances[i]
+    own = [s for s in plant.path(a.name) if len(plant.serves(s.name)) == 1]
+    state = int(solution.flow[solution.row(own[0].name)].argmax())
+    metres = 0.0
+    for section in own:
+        row = solution.row(section.name)
+        length, diameter = (float(getattr(section, n).m_as("m")) for n in ("length", "diameter"))
+        density = solution.head[row, state] * 2.0 / max(solution.velocity[row, state] ** 2, 1e-12)
+        viscosity = flue_gas.viscosity.bare(flue_gas.Gas.dry_air(), solution.upstream[row, state])
+        re = friction.reynolds.bare(density * solution.velocity[row, state] * np.pi * diameter**2 / 4, diameter, viscosity)
+        factor = friction.friction_factor.bare(re, float(section.material.roughness.m_as("m")) / diameter)
+        loss = sum(fittings.fitting(f).loss for f in section.fittings)
+        loss += _cap_loss(plant, section.into)
+        metres += length + loss * diameter / float(factor)
+    allowed = None if a.longest_run is None else float(a.longest_run.m_as("m"))
+    return Run(a.name, metres, allowed)
+
+
+def _cap_loss(plant: Plant, name: str) -> float:
+    return next((fittings.fitting(t.cap).loss for t in plant.terminations if t.name == name), 0.0)
+
+
+def objections(study: Study, system: str = "US") -> tuple[Objection, ...]:
+    """What speaks against the material of each section, over all states."""
+    found = []
+    for section, met in zip(study.job.plant.order, study.extremes, strict=True):
+        served = study.job.plant.serves(section.name)
+        named = all(section.material.name in a.named_materials for a in served)
+        reasons = materials.objections(
+            section.material,
+            tuple(a.category for a in served),
+            Q_(met.gas[1], "K"),
+            Q_(met.pressure[1], "Pa"),
+            met.condensing > 0.0,
+            system,
+        )
+        if named:
+            reasons = tuple(r for r in reasons if not r.startswith("not a listed vent"))
+        found += [Objection(section.name, section.material.name, r) for r in reasons]
+    return tuple(found)
+
+
+def alternate_envelopes(study: Study, alternate: Alternate) -> tuple[Envelope, ...]:
+    """The envelopes of the appliances an alternate would replace, against its window instead of theirs.
+
+    Holds only where the alternate makes the same flue gas; its other figures belong in a job file of its own.
+    """
+    window = tuple(float(w.m_as("Pa")) for w in alternate.window)
+    return tuple(
+        Envelope(e.appliance, e.low, e.high, e.low_state, e.high_state, window)
+        for e in study.envelopes
+        if e.appliance in alternate.appliances
+    )
+
+
+# --- Findings in words ------------------------------------------------------------------------------------
+
+
+def findings(study: Study, system: str = "US") -> tuple[Finding, ...]:
+    """Everything found, the gravest first."""
+
+    def pa(value: float) -> str:
+        return show(Q_(value, "Pa"), system, "draft")
+
+    found = [_reversal(study, r, system) for r in study.reversals]
+    found += [Finding("danger", "Categories", f"Refused as a natural-draft common vent: {r}. {COMMON_VENT_RULE}.")
+              for r in study.category_refusals]  # fmt: skip
+    found += [f for e in study.envelopes for f in _window(study, e, system)]
+    found += [Finding("fault", f"Material of {o.section}", f"{o.material}: {o.reason}.") for o in objections(study, system)]
+    found += [_too_long(r, system) for r in study.runs if r.allowed is not None and r.equivalent > r.allowed]
+    if study.unsolved:
+        found.append(Finding("fault", "Solver", f"{study.unsolved} states did not converge; see the list of states."))
+    set_point = pa(float(study.job.set_point.m_as("Pa")))
+    low, high = (study.scan.describe(s, system) for s in study.header_states)
+    found.append(
+        Finding(
+            "note",
+            "Header's far end",
+            f"Natural draft alone gives {pa(study.header[0])} to {pa(study.header[1])} there. To hold {set_point}, "
+            f"{pa(study.lacking)} is lacking at worst ({high}) and {pa(study.excess)} is too much at worst ({low}).",
+        )
+    )
+    found += [_wet(study, m, system) for m in study.extremes if m.condensing > 0.0]
+    return tuple(found)
+
+
+def _reversal(study: Study, r: Reversal, system: str) -> Finding:
+    how = "flows back through it while it is idle" if r.kind == "idle" else "spills from its hood while it fires"
+    return Finding(
+        "danger",
+        r.appliance,
+        f"Flue gas {how} and enters the room: up to {show(Q_(r.flow, 'kg/s'), system)} in {r.states:,} of "
+        f"{len(study.scan.states):,} states, worst with {study.scan.describe(r.state, system)}.",
+    )
+
+
+def _window(study: Study, e: Envelope, system: str) -> list[Finding]:
+    """Where an outlet leaves its window; positive pressure where none is allowed puts flue gas in the room."""
+    found = []
+    for beyond, pressure, state, side in (
+        (e.above, e.high, e.high_state, "above"),
+        (e.below, e.low, e.low_state, "below"),
+    ):
+        if beyond > 0.0:
+            limit = e.window[1] if side == "above" else e.window[0]
+            shown = [show(Q_(p, "Pa"), system, "draft") for p in (pressure, beyond, limit)]
+            found.append(
+                Finding(
+                    "fault",
+                    e.appliance,
+                    f"Outlet pressure {'rises' if side == 'above' else 'falls'} to {shown[0]}, {shown[1]} {side} its limit of {shown[2]}, with "
+                    f"{study.scan.describe(state, system)}.",
+                )
+            )
+    return found
+
+
+def _too_long(r: Run, system: str) -> Finding:
+    run, allowed = (show(Q_(v, "m"), system, "height") for v in (r.equivalent, r.allowed))
+    return Finding(
+        "fault",
+        r.appliance,
+        f"Its run is {run} of equivalent length (fittings at K D / f), beyond the {allowed} its instructions allow. "
+        "The instructions govern, and so do the equivalent lengths they give for elbows.",
+    )
+
+
+def _wet(study: Study, m: Extremes, system: str) -> Finding:
+    wall, dew = (show(Q_(t, "K"), system) for t in (m.coldest_wall, m.dew_point))
+    rate = show(Q_(m.condensate, "kg/s"), system, "condensate")
+    return Finding(
+        "note",
+        f"Condensation in {m.section}",
+        f"On a hot stack the wall falls to {wall} against a dew point of {dew} (below it in "
+        f"{m.condensing:.0%} of states); at most {rate} of water is carried at its end. Drain it and keep it from masonry.",
+    )
+
+
+def sources(study: Study) -> tuple[str, ...]:
+    """Where the equations and figures of this study come from, each once."""
+    plant = study.job.plant
+    listed = [f"{f.__module__.removeprefix('ventcalc.')}.{f.__name__}: {f.source}" for f in _EQUATIONS]
+    for section in plant.order:
+        listed.append(f"material {section.material.name}: {section.material.source} ({section.material.status})")
+        for name in section.fittings:
+            k = fittings.fitting(name)
+            listed.append(f"fitting {name}, K = {k.loss:g}: {k.source} ({k.status})")
+        if section.junction:
+            listed.append(f"junction {section.junction}: {junctions.junction(section.junction).note}")
+    for end in plant.terminations:
+        cap = fittings.fitting(end.cap)
+        listed.append(f"cap {end.cap}, K = {cap.loss:g}: {cap.source} ({cap.status})")
+    listed += [f"fuel {a.fuel.name}: {a.fuel.source}" for a in plant.appliances]
+    return tuple(dict.fromkeys(listed))
