@@ -46,7 +46,7 @@ class Scan:
         )
         season = self.seasons[states.season[state]]
         stack = "cold stack" if states.cold[state] else "hot stack"
-        wind = f", wind {show(season.wind, system)}" if states.windy[state] else ""
+        wind = f", wind {show(season.wind, system, 'wind')}" if states.windy[state] else ""
         return f"{doing}; {season.name} ({show(season.outdoor, system)}), {stack}{wind}"
 
     def running(self, appliance: int) -> np.ndarray:
@@ -74,22 +74,27 @@ def scan(plant: Plant, seasons: tuple[Season, ...], most: int = MOST_STATES, see
     sizes = _sizes(plant, seasons)
     possible = prod(sizes)
     if possible <= most:
-        states = _states(np.arange(possible), sizes)
+        states = _states(np.arange(possible), sizes, seasons)
         return Scan(plant, tuple(seasons), solve(plant, seasons, states), possible, True)
     picked = np.unique(np.random.default_rng(seed).integers(0, possible, most))
-    sampled = Scan(plant, tuple(seasons), solve(plant, seasons, _states(picked, sizes)), possible, False)
+    sampled = Scan(plant, tuple(seasons), solve(plant, seasons, _states(picked, sizes, seasons)), possible, False)
     worst = _search_worst(sampled, picked, sizes)
-    return Scan(plant, tuple(seasons), solve(plant, seasons, _states(worst, sizes)), possible, False)
+    return Scan(plant, tuple(seasons), solve(plant, seasons, _states(worst, sizes, seasons)), possible, False)
+
+
+def _weathers(seasons) -> np.ndarray:
+    """Pairs (season, windy): every season in calm, and again in its wind where it has one."""
+    return np.array([(i, w) for i, s in enumerate(seasons) for w in range(2 if s.wind.m_as("m/s") > 0.0 else 1)])
 
 
 def _sizes(plant: Plant, seasons) -> tuple[int, ...]:
-    """How many values each thing that varies takes: every appliance, season, stack, wind."""
-    windy = any(s.wind.m_as("m/s") > 0.0 for s in seasons)
-    return (*(len(a.states) for a in plant.appliances), len(seasons), 2, 2 if windy else 1)
+    """How many values each thing that varies takes: every appliance, the weather, the stack."""
+    return (*(len(a.states) for a in plant.appliances), len(_weathers(seasons)), 2)
 
 
-def _states(numbers: np.ndarray, sizes: tuple[int, ...]) -> States:
-    *codes, season, cold, windy = np.unravel_index(numbers, sizes)
+def _states(numbers: np.ndarray, sizes: tuple[int, ...], seasons) -> States:
+    *codes, weather, cold = np.unravel_index(numbers, sizes)
+    season, windy = _weathers(seasons)[weather].T
     return States(np.array(codes), season, cold.astype(bool), windy.astype(bool))
 
 
@@ -105,7 +110,7 @@ def _search_worst(sampled: Scan, picked: np.ndarray, sizes: tuple[int, ...]) -> 
             best = np.nanmax(sign * pressure)
             while True:
                 neighbours = _neighbours(at, sizes)
-                found = solve(sampled.plant, sampled.seasons, _states(neighbours, sizes))
+                found = solve(sampled.plant, sampled.seasons, _states(neighbours, sizes, sampled.seasons))
                 value = np.where(found.states.codes[i] > 0, sign * found.outlet_pressure[i], -np.inf)
                 numbers.update(neighbours.tolist())
                 if value.max() <= best:
@@ -209,7 +214,8 @@ class Extremes:
     ``velocity`` lowest and highest [m/s], ``gas`` coldest and hottest [K], ``coldest_wall`` [K] and the
     ``dew_point`` in that state, ``condensate`` [kg/s] at its greatest, ``condensing`` share of the states in
     which the wall is below the dew point while its stack is hot, ``pressure`` lowest and highest static
-    against its surroundings [Pa].
+    against its surroundings [Pa] (where a section ends in a cap, at its lower end: right under a cap the cap's own
+    loss always stands as positive pressure).
     """
 
     section: str
@@ -259,8 +265,10 @@ def _extremes(scan: Scan, row: int) -> Extremes:
     wall, dew = solution.wall[row, flowing], dew_points(solution, row)[flowing]
     hot = ~scan.states.cold[flowing]
     water = solution.condensed[row, flowing]
-    pressure = np.maximum(*static_against_surroundings(scan, row))[flowing]
-    lowest = np.minimum(*static_against_surroundings(scan, row))[flowing]
+    up, down = (p[flowing] for p in static_against_surroundings(scan, row))
+    if scan.plant.order[row].into in {t.name for t in scan.plant.terminations}:
+        down = up
+    pressure, lowest = np.maximum(up, down), np.minimum(up, down)
     clearance = np.where(hot, wall - dew, np.inf)
     coldest = int(clearance.argmin())
     return Extremes(

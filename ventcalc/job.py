@@ -317,8 +317,8 @@ def _build(form: _File, digest: str) -> Job:
     sections = [faults.guard(f'section "{s.name}"', _section, s) for s in form.section]
     terminations = [faults.guard(f'termination "{t.name}"', Termination, t.name, t.cap) for t in form.termination]
     alternates = [faults.guard(f'alternate "{a.name}"', _alternate, a, form) for a in form.alternate]
-    for kind, listed in (("season", form.season), ("alternate", form.alternate), ("fuel", form.fuel)):
-        faults.problems += [f'{kind} "{n}": the name stands twice; give each its own' for n in _twice(listed)]
+    for kind in ("season", "appliance", "section", "termination", "fuel", "alternate"):
+        faults.problems += [f'{kind} "{n}": the name stands twice; give each its own' for n in _twice(getattr(form, kind))]
     faults.stop_if_any()
     feeds = tuple(a.into for a in form.appliance)
     opening = form.site.air_opening_height

@@ -230,30 +230,42 @@ def alternate_envelopes(study: Study, alternate: Alternate) -> tuple[Envelope, .
 
 def findings(study: Study, system: str = "US") -> tuple[Finding, ...]:
     """Everything found, the gravest first."""
-
-    def pa(value: float) -> str:
-        return show(Q_(value, "Pa"), system, "draft")
-
     found = [_reversal(study, r, system) for r in study.reversals]
     found += [Finding("danger", "Categories", f"Refused as a natural-draft common vent: {r}. {COMMON_VENT_RULE}.")
               for r in study.category_refusals]  # fmt: skip
     found += [f for e in study.envelopes for f in _window(study, e, system)]
-    found += [Finding("fault", f"Material of {o.section}", f"{o.material}: {o.reason}.") for o in objections(study, system)]
+    found += _materials(study, system)
     found += [_too_long(r, system) for r in study.runs if r.allowed is not None and r.equivalent > r.allowed]
     if study.unsolved:
         found.append(Finding("fault", "Solver", f"{study.unsolved} states did not converge; see the list of states."))
-    set_point = pa(float(study.job.set_point.m_as("Pa")))
-    low, high = (study.scan.describe(s, system) for s in study.header_states)
-    found.append(
-        Finding(
-            "note",
-            "Header's far end",
-            f"Natural draft alone gives {pa(study.header[0])} to {pa(study.header[1])} there. To hold {set_point}, "
-            f"{pa(study.lacking)} is lacking at worst ({high}) and {pa(study.excess)} is too much at worst ({low}).",
-        )
-    )
-    found += [_wet(study, m, system) for m in study.extremes if m.condensing > 0.0]
+    found.append(_far_end(study, system))
+    found += _wet(study, system)
     return tuple(found)
+
+
+def _far_end(study: Study, system: str) -> Finding:
+    low, high, set_point, lacking, excess = (
+        show(Q_(p, "Pa"), system, "draft")
+        for p in (*study.header, float(study.job.set_point.m_as("Pa")), study.lacking, study.excess)
+    )
+    at_low, at_high = (study.scan.describe(s, system) for s in study.header_states)
+    span = f"The vent alone gives {low} ({at_low}) to {high} ({at_high})"
+    if len(study.job.plant.appliances) == 1:
+        return Finding("note", "Beginning of the run", f"{span}.")
+    return Finding(
+        "note",
+        "Header's far end",
+        f"{span}. To hold {set_point} there in every state, {lacking} of draft is lacking at worst and {excess} is too "
+        "much at worst.",
+    )
+
+
+def _materials(study: Study, system: str) -> list[Finding]:
+    """One finding a section, with all that speaks against its material."""
+    found = objections(study, system)
+    reasons = {o.section: [p.reason for p in found if p.section == o.section] for o in found}
+    made_of = {o.section: o.material for o in found}
+    return [Finding("fault", f"Material of {s}", _sentence(f"{made_of[s]}: {'; '.join(r)}")) for s, r in reasons.items()]
 
 
 def _reversal(study: Study, r: Reversal, system: str) -> Finding:
@@ -297,15 +309,30 @@ def _too_long(r: Run, system: str) -> Finding:
     )
 
 
-def _wet(study: Study, m: Extremes, system: str) -> Finding:
-    wall, dew = (show(Q_(t, "K"), system) for t in (m.coldest_wall, m.dew_point))
-    rate = show(Q_(m.condensate, "kg/s"), system, "condensate")
-    return Finding(
-        "note",
-        f"Condensation in {m.section}",
-        f"On a hot stack the wall falls to {wall} against a dew point of {dew} (below it in "
-        f"{m.condensing:.0%} of states); at most {rate} of water is carried at its end. Drain it and keep it from masonry.",
+def _sentence(text: str) -> str:
+    """Text with one full stop, also behind an abbreviation such as "in. w.c."."""
+    return text if text.endswith(".") else f"{text}."
+
+
+def _wet(study: Study, system: str) -> list[Finding]:
+    """Where walls of a hot stack stand below the dew point, in one sentence for all sections."""
+    wet = [m for m in study.extremes if m.condensing > 0.0]
+    if not wet:
+        return []
+    told = "; ".join(
+        f"{m.section} (wall {show(Q_(m.coldest_wall, 'K'), system)}, dew point {show(Q_(m.dew_point, 'K'), system)}, "
+        f"in {m.condensing:.0%} of states)"
+        for m in wet
     )
+    most = show(Q_(max(m.condensate for m in study.extremes), "kg/s"), system, "condensate")
+    return [
+        Finding(
+            "note",
+            "Condensation",
+            f"With the stack hot, the wall stands below the dew point in: {told}. At most {most} of water is carried, "
+            "cold stacks included. Drain it, and keep it from metal and masonry not made for it.",
+        )
+    ]
 
 
 def sources(study: Study) -> tuple[str, ...]:

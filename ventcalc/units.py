@@ -223,6 +223,7 @@ _SHOWN = {
     "diameter": ("inch", "mm", 1, 0),
     "temperature": ("degF", "degC", 0, 0),
     "temperature difference": ("delta_degF", "delta_degC", 0, 0),
+    "wind": ("mph", "m/s", 0, 1),
     "velocity": ("ft/s", "m/s", 1, 2),
     "mass flow": ("lb/hour", "kg/s", 0, 4),
     "volume flow": ("cfm", "m**3/s", 0, 3),

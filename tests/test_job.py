@@ -1,0 +1,160 @@
+"""Job files: what is read, what is refused, and how plainly."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from ventcalc import job, tables
+from ventcalc.units import Q_
+
+JOBS = tables.DATA / "jobs"
+GOOD = (JOBS / "swim_hall.toml").read_text(encoding="utf-8")
+DEMOS = sorted(p.stem for p in JOBS.glob("*.toml"))
+
+
+def edited(old: str, new: str, count: int = 1) -> bytes:
+    assert old in GOOD, old
+    return GOOD.replace(old, new, count).encode()
+
+
+def without(header: str) -> bytes:
+    """The good file without one table, from its header to the next."""
+    start = GOOD.index(header)
+    end = GOOD.index("\n[", start + 1)
+    return (GOOD[:start] + GOOD[end:]).encode()
+
+
+# Each entry: what was done to the file, its bytes, and what the message must say: place, then remedy.
+BROKEN = {
+    "empty file": (b"", "empty", "data/jobs"),
+    "only spaces": (b"  \n\n", "empty", "data/jobs"),
+    "binary file": (bytes(range(256)) * 4, "not UTF-8", "TOML"),
+    "not TOML": (b"job = [unclosed", "line", "toml"),
+    "key twice": (edited('name = "mild"', 'name = "mild"\nname = "mild"'), "line", "toml"),
+    "missing section": (without("[site]"), "site", "missing; it is required"),
+    "missing key": (edited('altitude = "650 ft"\n', ""), "site.altitude", "missing; it is required"),
+    "no appliance level": (re.sub(r"\[\[appliance.level\]\]\n(?:.+\n)+", "", GOOD).encode(), 'appliance[1] "Boiler 1".level', "missing"),
+    "unknown key": (edited("outlet_height", "outlet_hight"), "outlet_hight", "did you mean 'outlet_height'?"),
+    "unknown table": (GOOD.replace("[control]", "[controll]").encode(), "controll", "did you mean 'control'?"),
+    "wrong unit": (edited('length = "6 ft"', 'length = "6 psi"'), 'section[1] "connector 1".length', "12 m or 40 ft"),
+    "no unit": (edited('length = "6 ft"', 'length = "6"'), "length", "write it out"),
+    "bare number": (edited('length = "6 ft"', "length = 6"), "length", "unit is missing"),
+    "boolean": (edited('length = "6 ft"', "length = true"), "length", "write a quantity as text"),
+    "unit read two ways": (edited('"400 MBH"', '"0.4 MBtu/h"'), "input", "write MBH"),
+    "negative length": (edited('length = "6 ft"', 'length = "-6 ft"'), "connector 1", "must not be negative"),
+    "NaN": (edited('length = "6 ft"', 'length = "nan ft"'), "length", "must be finite"),
+    "infinite": (edited('altitude = "650 ft"', 'altitude = "inf ft"'), "site.altitude", "must be finite"),
+    "rise above length": (edited('rise = "4 ft"', 'rise = "9 ft"'), "connector 1", "more than its length"),
+    "ends do not meet": (edited('rise = "4 ft"', 'rise = "2 ft"'), "header 2", "check outlet heights and rises"),
+    "loop in the tree": (edited('into = "header 3"', 'into = "header 1"'), "loop", "header 1"),
+    "leads nowhere": (edited('into = "roof"', 'into = "rooff"'), "rooff", "no section or termination"),
+    "appliance without a path": (edited('into = "connector 2"', 'into = "attic"'), "Boiler 2", "sections are"),
+    "section nothing leads into": (edited('into = "connector 2"', 'into = "connector 1"'), "connector 1", "join them"),
+    "unknown fitting": (edited('fittings = ["elbow 90"]', 'fittings = ["elbow 91"]'), "connector 1", "known are: elbow 90"),
+    "cap as fitting": (edited('fittings = ["elbow 90"]', 'fittings = ["rain cap"]'), "connector 1", "termination's cap"),
+    "unknown cap": (edited('cap = "low-resistance cap"', 'cap = "top hat"'), "roof", "choose one of"),
+    "unknown junction": (edited('"straight tee"', '"side tee"'), "connector 1", "known are: straight tee"),
+    "unknown material": (edited("gas vent single wall", "gas vent single"), "connector 1", "known are"),
+    "unknown fuel": (edited('"natural gas"', '"coal gas"'), "Boiler 1", "natural gas"),
+    "unknown category": (edited('category = "IV"', 'category = "V"'), "Boiler 1", "choose I, II, III, IV"),
+    "duplicate appliances": (edited('name = "Boiler 2"', 'name = "Boiler 1"'), "Boiler 1", "twice"),
+    "duplicate sections": (edited('name = "header 2"', 'name = "header 1"'), "header 1", "twice"),
+    "absurd flue temperature": (edited('"120 degF"', '"9000 degF"'), "Boiler 1", "must be 0 to 1025 degC"),
+    "below absolute zero": (edited('outdoor = "-4 degF"', 'outdoor = "-900 degF"'), "design winter", "must be -60 to 60"),
+    "temperature difference": (edited('"120 degF"', '"120 delta_degF"'), "flue_temperature", "20 degC or 70 degF"),
+    "CO2 above the ultimate": (edited('o2 = "6.5 %"', 'co2 = "14 %"'), "Boiler 1", "CO2"),
+    "both CO2 and O2": (edited('o2 = "6.5 %"', 'o2 = "6.5 %"\nco2 = "8 %"'), "level low", "exactly one of co2, o2"),
+    "window upside down": (edited('["-0.10 inH2O", "0.10 inH2O"]', '["0.10 inH2O", "-0.10 inH2O"]'), "Boiler 1", "lower to higher"),
+    "window of one": (edited('["-0.10 inH2O", "0.10 inH2O"]', '["-0.10 inH2O"]'), "window", "at least 2 items"),
+    "HTML in a name": (edited('name = "Boiler 1"', 'name = "<b onload=x()>Boiler</b>"'), "appliance[1]", "a name holds"),
+    "name too long": (edited('name = "Boiler 1"', f'name = "{"B" * 200}"'), "appliance[1]", "1 to 60 letters"),
+    "leak of nothing": (edited('leak = { flow = "25 cfm", pressure = "0.10 inH2O" }\n', ""), "Boiler 1", "leak flow above 0"),
+    "level named off": (edited('name = "low"', 'name = "off"'), "Boiler 1", "differ"),
+    "alternate for nobody": (edited('appliances = ["Boiler 1", "Boiler 2"]', 'appliances = ["Boiler 9"]'), "alternate A", "appliances are"),
+    "altitude of a satellite": (edited('altitude = "650 ft"', 'altitude = "300 mile"'), "site.altitude", "must be -500 to 6000 m"),
+    "hostile unit": (edited('length = "6 ft"', 'length = "6 9**9**9**9"'), "length", "unknown unit"),
+    "deep nesting": (b"a = " + b"[" * 5000 + b"]" * 5000, "nested", "three levels"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", BROKEN)
+def test_broken_files_say_place_and_remedy(case):
+    data, place, remedy = BROKEN[case]
+    with pytest.raises(job.JobError) as caught:
+        job.read(data, "job.toml")
+    message = str(caught.value)
+    assert place in message and remedy in message, message
+    assert "Traceback" not in message and all(len(p) < 500 for p in caught.value.problems)
+
+
+def test_there_are_enough_broken_files():
+    assert len(BROKEN) >= 25
+
+
+def test_several_faults_come_at_once():
+    data = GOOD.replace('altitude = "650 ft"', 'altitude = "650 psi"').replace('length = "15 ft"', 'length = "x ft"')
+    with pytest.raises(job.JobError) as caught:
+        job.read(data.encode())
+    assert len(caught.value.problems) == 2
+
+
+def test_a_missing_file_and_a_huge_file_are_refused(tmp_path: Path):
+    with pytest.raises(job.JobError, match="cannot be read"):
+        job.load(tmp_path / "nothing.toml")
+    with pytest.raises(job.JobError, match="cannot be read"):
+        job.load(tmp_path)
+    huge = tmp_path / "huge.toml"
+    huge.write_bytes(b"#" * (job.MOST_BYTES + 1))
+    with pytest.raises(job.JobError, match="at most"):
+        job.load(huge)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_demo_jobs_load(name):
+    loaded = job.load(JOBS / f"{name}.toml")
+    assert loaded.plant.appliances and len(loaded.digest) == 64
+
+
+def test_there_are_the_four_demo_jobs():
+    assert {"swim_hall", "school", "lodge", "laundry"} <= set(DEMOS)
+
+
+def test_what_is_read_is_what_was_written():
+    loaded = job.load(JOBS / "swim_hall.toml")
+    boiler = loaded.plant.appliances[0]
+    assert boiler.levels[1].heat_input.to("MBH").magnitude == pytest.approx(2000)
+    assert boiler.window[0].to("inH2O").magnitude == pytest.approx(-0.10)
+    assert loaded.plant.section("stack").rise == Q_(38.0, "ft")
+    assert loaded.seasons[0].relative_humidity == pytest.approx(0.70)
+
+
+def test_every_default_is_listed():
+    loaded = job.load(JOBS / "laundry.toml")
+    assert "site.air_opening_height = 0.3 m" in loaded.defaults
+    assert any(d.startswith("control.set_point = -0.05") for d in loaded.defaults)
+    assert 'section "riser".place = room' in loaded.defaults
+    assert not any(".length" in d for d in loaded.defaults)
+
+
+def test_excess_air_by_co2_o2_and_ratio_agree():
+    """One flue gas said in three ways: 5 % O2 dry, then the CO2 and the excess air that go with it."""
+    from ventcalc import combustion
+    from ventcalc.fuels import fuel
+
+    gas = fuel("natural gas")
+    excess = float(combustion.excess_air_from_o2.bare(gas, 0.05))
+    co2 = float(combustion.products(gas, excess).co2_dry)
+    said = ('o2 = "5 %"', f'co2 = "{co2 * 100!r} %"', f'excess_air = "{excess * 100!r} %"')
+    loaded = [job.read(GOOD.replace('o2 = "5.0 %"', text, 1).encode()) for text in said]
+    ratios = [j.plant.appliances[0].levels[1].excess_air for j in loaded]
+    assert ratios == pytest.approx([excess] * 3, rel=1e-9)
+
+
+def test_a_fuel_of_ones_own():
+    own = '[[fuel]]\nname = "digester gas"\ncomposition = { CH4 = "62 %", CO2 = "38 %" }\n\n[[season]]'
+    text = GOOD.replace("[[season]]", own, 1).replace('fuel = "natural gas"', 'fuel = "digester gas"', 1)
+    boiler = job.read(text.encode()).plant.appliances[0]
+    assert boiler.fuel.name == "digester gas" and boiler.fuel.hhv < 30e6
+    with pytest.raises(job.JobError, match="digester gas"):
+        job.read(text.replace('CO2 = "38 %"', 'CO2 = "20 %"').encode())
