@@ -218,7 +218,7 @@ def junction_falls(form, a, branch, run):
     forward = max(branch, 0.0) * max(run, 0.0)
     b, s = branch * abs(branch), run * abs(run)
     return (
-        branch_terms[0] * b + branch_terms[1] * s + branch_terms[2] * forward,
+        branch_terms[0] * b + branch_terms[1] * max(s, 0.0) + branch_terms[2] * forward,
         run_terms[0] * max(b, 0.0) + run_terms[1] * s + run_terms[2] * forward,
     )
 

@@ -107,6 +107,21 @@ class Appliance:
             raise ValueError(f"{self.name}: category {self.category!r}; choose {', '.join(CATEGORIES)}")
         if not self.levels:
             raise ValueError(f"{self.name}: give at least one firing level")
+        levels = [lv.name for lv in self.levels]
+        if len(set(levels)) < len(levels) or set(levels) & {"off", "purge"}:
+            raise ValueError(
+                f"{self.name}: firing levels {', '.join(levels)} must differ, and not be named off or purge"
+            )
+        for quantity, unit, what in (
+            (self.outlet_diameter, "m", "outlet diameter"),
+            (self.purge_flow, "m**3/s", "purge flow"),
+            (self.regulator_draft, "Pa", "regulator draft"),
+            (self.longest_run, "m", "longest run"),
+            (self.leak.pressure, "Pa", "leak pressure"),
+        ):
+            if quantity is not None and not magnitude(quantity, ureg.Unit(unit), f"{self.name}: {what}") > 0:
+                raise ValueError(f"{self.name}: {what} {quantity:.4g~P} must be above 0")
+        magnitude(self.outlet_height, ureg.Unit("m"), f"{self.name}: outlet height")
         low, high = (magnitude(p, ureg.Unit("Pa"), f"{self.name}: window") for p in self.window)
         if not low < high:
             raise ValueError(
@@ -132,20 +147,23 @@ class Stream:
     gas: flue_gas.Gas
 
 
-def stream(appliance: Appliance, state: str, room_temperature: float, pressure: float, room_gas: flue_gas.Gas) -> Stream:
+def stream(
+    appliance: Appliance, state: str, room_temperature: float, pressure: float, room_gas: flue_gas.Gas
+) -> Stream:
     """The stream of an appliance in one of its ``states``; plain SI (K, Pa absolute).
 
     Firing: flue gas of its fuel and excess air, burnt with room air; where it leaves below its dew point,
     saturated, the rest drained inside the appliance. Purging: room air. Off: nothing flows by itself.
+    Raises ValueError for a state that it does not have.
     """
+    if state not in appliance.states:
+        raise ValueError(f"{appliance.name} has no state {state!r}; it has {', '.join(appliance.states)}")
     if state == "off":
         return Stream(0.0, room_temperature, room_gas)
     if state == "purge":
         density = flue_gas.density.bare(room_gas, room_temperature, pressure)
         return Stream(float(appliance.purge_flow.m_as("m**3/s") * density), room_temperature, room_gas)
-    level = next((lv for lv in appliance.levels if lv.name == state), None)
-    if level is None:
-        raise ValueError(f"{appliance.name} has no state {state!r}; it has {', '.join(appliance.states)}")
+    level = next(lv for lv in appliance.levels if lv.name == state)
     burnt = combustion.products(appliance.fuel, level.excess_air, room_gas.h2o)
     temperature = float(level.flue_temperature.m_as("K"))
     gas, condensed = condensation.saturated.bare(burnt.gas, temperature, pressure)

@@ -7,7 +7,7 @@ absolute. Relative humidity is a plain ratio, taken over liquid water above the 
 
 import numpy as np
 
-from .units import GAS_CONSTANT, GRAVITY, quantities
+from ventcalc.units import GAS_CONSTANT, GRAVITY, quantities
 
 # kg/mol: IUPAC abridged standard atomic weights 2021. Molar masses of all later modules come from
 # these, so that mass balances close exactly.

@@ -10,10 +10,10 @@ from typing import Any
 
 import numpy as np
 
-from .atmosphere import ATOMIC_MASS, DRY_AIR, DRY_AIR_MOLAR_MASS, MOLAR_MASS
-from .flue_gas import Gas, enthalpy
-from .fuels import Fuel
-from .units import quantities
+from ventcalc.atmosphere import ATOMIC_MASS, DRY_AIR, DRY_AIR_MOLAR_MASS, MOLAR_MASS
+from ventcalc.flue_gas import Gas, enthalpy
+from ventcalc.fuels import Fuel
+from ventcalc.units import quantities
 
 OXYGEN_IN_AIR = DRY_AIR["o2"]
 SO2_MOLAR_MASS = ATOMIC_MASS["S"] + 2 * ATOMIC_MASS["O"]  # kg/mol

@@ -6,7 +6,7 @@ are then those of ice.
 
 import numpy as np
 
-from .atmosphere import (
+from ventcalc.atmosphere import (
     CRITICAL_TEMPERATURE,
     MOLAR_MASS,
     SATURATION_RANGE,
@@ -15,8 +15,8 @@ from .atmosphere import (
     saturation_pressure,
     saturation_temperature,
 )
-from .flue_gas import SPECIES, Gas
-from .units import GAS_CONSTANT, quantities
+from ventcalc.flue_gas import SPECIES, Gas
+from ventcalc.units import GAS_CONSTANT, quantities
 
 _IAPWS = "saturation by IAPWS SR1-86(1992) and R14-08(2011)"
 

@@ -55,7 +55,8 @@ def size_change(upstream_diameter, downstream_diameter, angle):
     With ``beta`` = smaller over larger diameter and the included cone angle: increaser
     ``2.6 sin(angle/2) (1 - beta^2)^2`` up to 45 degrees, ``(1 - beta^2)^2`` beyond; reducer
     ``0.8 sin(angle/2) (1 - beta^2)`` up to 45 degrees, ``0.5 sqrt(sin(angle/2)) (1 - beta^2)`` beyond.
-    Diameters [m] upstream and downstream, angle [degree] up to 180 (an abrupt step); scalars or arrays.
+    upstream_diameter and downstream_diameter [m], angle [degree] above 0, up to 180 (an abrupt step); scalars
+    or arrays. Equal diameters lose nothing. Raises for a diameter or angle that is not positive.
     """
     smaller = np.minimum(upstream_diameter, downstream_diameter)
     area_loss = 1.0 - (smaller / np.maximum(upstream_diameter, downstream_diameter)) ** 2

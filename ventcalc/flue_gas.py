@@ -14,9 +14,9 @@ from typing import Any
 import numpy as np
 from numpy.polynomial import Polynomial
 
-from . import tables
-from .atmosphere import DRY_AIR, MOLAR_MASS
-from .units import GAS_CONSTANT, quantities
+from ventcalc import tables
+from ventcalc.atmosphere import DRY_AIR, MOLAR_MASS
+from ventcalc.units import GAS_CONSTANT, quantities
 
 SPECIES = ("co2", "h2o", "n2", "o2", "ar")
 REFERENCE_TEMPERATURE = 298.15  # K, where sensible enthalpy is zero

@@ -76,7 +76,10 @@ def _colebrook(re, roughness):
     source="Bernoulli; any fluid mechanics textbook",
 )
 def velocity_head(density, velocity):
-    """Velocity head ``rho v^2 / 2`` of density [kg/m3] at velocity [m/s], scalars or arrays."""
+    """Velocity head ``rho v^2 / 2`` of density [kg/m3] at velocity [m/s], scalars or arrays.
+
+    Raises for a density that is not positive.
+    """
     return 0.5 * density * velocity * velocity
 
 
@@ -89,7 +92,11 @@ def velocity_head(density, velocity):
     source="Continuity",
 )
 def velocity(mass_flow, density, diameter):
-    """Mean velocity ``v = 4 m / (rho pi D^2)`` from mass_flow [kg/s], density [kg/m3], diameter [m]; arrays."""
+    """Mean velocity ``v = 4 m / (rho pi D^2)``, with the sign of the flow.
+
+    mass_flow [kg/s], density [kg/m3], diameter [m]; scalars or arrays. Raises for a density or diameter that is
+    not positive.
+    """
     return 4.0 * mass_flow / (density * np.pi * diameter * diameter)
 
 

@@ -10,8 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from . import tables
-from .atmosphere import ATOMIC_MASS, MOLAR_MASS
+from ventcalc import tables
+from ventcalc.atmosphere import ATOMIC_MASS, MOLAR_MASS
 
 # J/kg, enthalpy of vaporization of water at 25 degC: 44.013 kJ/mol, ISO 6976:2016 Table A.5.
 VAPORIZATION_25C = 44013.0 / MOLAR_MASS["h2o"]

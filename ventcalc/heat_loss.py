@@ -9,7 +9,7 @@ per cent to the inside film, and leaving it out errs towards the hotter gas; the
 import numpy as np
 
 from ventcalc.friction import LAMINAR_LIMIT, TURBULENT_LIMIT
-from ventcalc.units import quantities
+from ventcalc.units import GRAVITY, quantities
 
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m2 K4), CODATA 2018
 LAMINAR_NUSSELT = 3.66  # long round duct, uniform wall temperature; any heat transfer textbook
@@ -34,8 +34,9 @@ def nusselt(reynolds, prandtl, friction_factor):
 
     Turbulent (Re >= 4000), Gnielinski: ``Nu = (f/8)(Re - 1000) Pr / (1 + 12.7 sqrt(f/8)(Pr^(2/3) - 1))``
     with Darcy's f; laminar (Re <= 2300): 3.66; between them linear in Re, as Gnielinski (2013)
-    proposes. Entrance effects are left out. Ratios, scalars or arrays; warns outside Re 0 to 5e6 and Pr
-    0.5 to 2000.
+    proposes. Entrance effects are left out. reynolds Re, prandtl Pr and friction_factor f are plain
+    ratios, scalars or arrays; warns outside Re 0 to 5e6 and Pr 0.5 to 2000, raises where Re is negative or the
+    others are not positive.
     """
     return nusselt_from_power(reynolds, prandtl, np.cbrt(prandtl) ** 2, friction_factor)
 
@@ -72,7 +73,8 @@ def outside_film(surface, air, diameter, wind=0.0, emissivity=0.9):
     ``Nu = (0.60 + 0.387 Ra^(1/6) / (1 + (0.559/Pr)^(9/16))^(8/27))^2``; in wind, cross flow
     (Churchill-Bernstein); the greater of the two counts. Radiation:
     ``h_r = eps sigma (Ts^2 + Ta^2)(Ts + Ta)``. surface and air temperature [K], outer diameter [m],
-    wind [m/s], emissivity [-]; scalars or arrays. Air properties at the film temperature.
+    wind [m/s], emissivity 0 to 1; scalars or arrays. Air is taken at the film temperature and 1 atm: viscosity
+    by Sutherland, conductivity from it with Pr = 0.71. Raises for a negative wind or an emissivity outside 0 to 1.
     """
     film = 0.5 * (surface + air)
     viscosity = 1.46e-6 * film**1.5 / (film + 110.4)  # Pa s, Sutherland, US Standard Atmosphere 1976
@@ -80,7 +82,7 @@ def outside_film(surface, air, diameter, wind=0.0, emissivity=0.9):
     prandtl = 0.71
     conductivity = viscosity * 1007.0 / prandtl
     kinematic = viscosity / density
-    rayleigh = 9.80665 / film * np.abs(surface - air) * diameter**3 / kinematic**2 * prandtl
+    rayleigh = GRAVITY / film * np.abs(surface - air) * diameter**3 / kinematic**2 * prandtl
     still = (0.60 + 0.387 * rayleigh ** (1 / 6) / (1 + (0.559 / prandtl) ** (9 / 16)) ** (8 / 27)) ** 2
     re = wind * diameter / kinematic
     forced = 0.3 + 0.62 * np.sqrt(re) * prandtl ** (1 / 3) / (1 + (0.4 / prandtl) ** (2 / 3)) ** 0.25 * (
@@ -103,7 +105,8 @@ def outside_film(surface, air, diameter, wind=0.0, emissivity=0.9):
 def layer_resistance(inner_diameter, thickness, conductivity):
     """Resistance of one cylindrical layer, ``D ln(Do/D) / (2 k)``, on its inner surface.
 
-    inner_diameter and thickness [m], conductivity [W/(m K)]; scalars or arrays.
+    inner_diameter D and thickness (Do - D)/2 [m], conductivity k [W/(m K)]; scalars or arrays. Raises for a
+    diameter or conductivity that is not positive and for a negative thickness.
     """
     return inner_diameter * np.log1p(2.0 * thickness / inner_diameter) / (2.0 * conductivity)
 
@@ -121,8 +124,8 @@ def layer_resistance(inner_diameter, thickness, conductivity):
 def heat_transfer_coefficient(inside_film, wall_resistance, outside_film, diameter_ratio=1.0):
     """Overall coefficient on the inner surface, ``1/U = 1/hi + Rw + D/(Do ho)``.
 
-    inside_film and outside_film [W/(m2 K)], wall_resistance [m2 K/W, inner surface], diameter_ratio
-    Do/D [-]; scalars or arrays.
+    inside_film hi and outside_film ho [W/(m2 K)], wall_resistance Rw [m2 K/W, inner surface],
+    diameter_ratio Do/D [-]; scalars or arrays. Raises for a film or ratio that is not positive.
     """
     return 1.0 / (1.0 / inside_film + wall_resistance + 1.0 / (diameter_ratio * outside_film))
 
@@ -156,7 +159,11 @@ def cooling_number(coefficient, diameter, length, mass_flow, specific_heat):
     source="EN 13384-1 (from memory); integral of the energy balance of a run",
 )
 def outlet_temperature(inlet, surroundings, cooling):
-    """Gas temperature at the end of a run, ``Ta + (Tin - Ta) exp(-N)``; [K], cooling number [-], arrays."""
+    """Gas temperature at the end of a run, ``Ta + (Tin - Ta) exp(-N)``.
+
+    inlet Tin and surroundings Ta [K], cooling number N of the run [-], at least 0; scalars or arrays. Raises
+    for a negative cooling number.
+    """
     return surroundings + (inlet - surroundings) * np.exp(-cooling)
 
 
@@ -169,7 +176,12 @@ def outlet_temperature(inlet, surroundings, cooling):
     source="EN 13384-1 (from memory); mean of the exponential profile",
 )
 def mean_temperature(inlet, surroundings, cooling):
-    """Mean gas temperature of a run, ``Ta + (Tin - Ta) (1 - exp(-N)) / N``; [K], cooling number [-], arrays."""
+    """Mean gas temperature of a run, ``Ta + (Tin - Ta) (1 - exp(-N)) / N``.
+
+    inlet Tin and surroundings Ta [K], cooling number N of the run [-], at least 0; scalars or arrays. The mean
+    along the length; draft wants the mean of 1/T instead (`stack_effect.mean_gas_density`). Raises for a
+    negative cooling number.
+    """
     number = np.maximum(cooling, 1e-12)  # at N = 0 the quotient is 1; expm1 keeps its digits
     return surroundings + (inlet - surroundings) * -np.expm1(-number) / number
 
@@ -185,5 +197,9 @@ def mean_temperature(inlet, surroundings, cooling):
     source="Resistances in series",
 )
 def wall_temperature(gas, surroundings, coefficient, inside_film):
-    """Inner wall temperature, ``Tg - (U/hi)(Tg - Ta)``; temperatures [K], coefficients [W/(m2 K)], arrays."""
+    """Inner wall temperature, ``Tg - (U/hi)(Tg - Ta)``.
+
+    gas Tg and surroundings Ta [K], coefficient U of the whole wall and inside_film hi [W/(m2 K)], both on the
+    inner surface; scalars or arrays. Raises for a negative coefficient or a film that is not positive.
+    """
     return gas - coefficient / inside_film * (gas - surroundings)

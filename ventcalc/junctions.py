@@ -17,8 +17,8 @@ import numpy as np
 from ventcalc.units import quantities
 
 GARDEL = (
-    "Gardel (1957), Bulletin technique de la Suisse romande 83: combining flow in tees (formula from memory: "
-    "checked against the rows of losses.csv)"
+    "Gardel (1957), Bulletin technique de la Suisse romande 83: combining flow in tees; sharp corners read in two "
+    "open flow solvers that name it, not in the paper; the term of the corner's rounding from memory"
 )
 
 
@@ -83,7 +83,8 @@ def gardel(area_ratio: float, angle: float, rounding: float) -> Coefficients:
 def opposed(area_ratio: float) -> Coefficients:
     """Two equal legs head on, Idelchik's symmetric tee: ``1 + 1/a^2 + 3 (q^2 - q) / a^2`` for each leg.
 
-    In leg flows: ``(1 + 1/a^2)(mb + ms)^2 - 3 mb ms / a^2``. From memory.
+    In leg flows: ``(1 + 1/a^2)(mb + ms)^2 - 3 mb ms / a^2``. Idelchik's diagram 7-29 without its free factor
+    (0.5 to 1), read in two open flow solvers, not in the book; this is the upper of the two.
     """
     own, cross = 1.0 + 1.0 / area_ratio**2, 2.0 * (1.0 + 1.0 / area_ratio**2) - 3.0 / area_ratio**2
     return Coefficients(own, own, cross, own, own, cross)
@@ -160,21 +161,23 @@ def leg_pressures(c: Coefficients, scale, branch, run):
 
     ``scale`` is ``1 / (2 rho A_combined^2)``. Returns (fall_branch, fall_run, d_branch/d_branch,
     d_branch/d_run, d_run/d_branch, d_run/d_run), flows in kg/s towards the terminal. Combining flow follows
-    the quadratic forms. For a leg that runs backward the squared terms keep the sign of the flow, so
-    that what enters a leg loses pressure; between the two there is no jump.
+    the quadratic forms. For a leg that runs backward its own squared term keeps the sign of the flow, so that
+    what enters a leg loses pressure, and what one stream does to the other leg (drag, loss of momentum) ends
+    with that stream: no state gains energy and no value has a jump; the slope has a kink where a leg turns round
+    while the other flows on. The loss of flow that divides is that of the leg alone, less than the true one.
     """
     b_abs, s_abs = np.abs(branch), np.abs(run)
     b_forward, s_forward = 0.5 * (branch + b_abs), 0.5 * (run + s_abs)
     b_on, s_on = branch > 0.0, run > 0.0
     cross = b_forward * s_forward
-    fall_b = scale * (c.branch_own2 * branch * b_abs + c.branch_run2 * run * s_abs + c.branch_cross * cross)
+    fall_b = scale * (c.branch_own2 * branch * b_abs + c.branch_run2 * s_forward * run + c.branch_cross * cross)
     fall_s = scale * (c.run_own2 * run * s_abs + c.run_branch2 * b_forward * branch + c.run_cross * cross)
     d_cross_b, d_cross_s = b_on * s_forward, s_on * b_forward
     return (
         fall_b,
         fall_s,
         scale * (2.0 * c.branch_own2 * b_abs + c.branch_cross * d_cross_b),
-        scale * (2.0 * c.branch_run2 * s_abs + c.branch_cross * d_cross_s),
+        scale * (2.0 * c.branch_run2 * s_forward + c.branch_cross * d_cross_s),
         scale * (2.0 * c.run_branch2 * b_forward + c.run_cross * d_cross_b),
         scale * (2.0 * c.run_own2 * s_abs + c.run_cross * d_cross_s),
     )

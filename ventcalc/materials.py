@@ -72,17 +72,13 @@ def objections(
     found = []
     refused = [c for c in dict.fromkeys(categories) if c not in material.categories]
     if refused:
-        found.append(
-            f"{material.name} may serve category {', '.join(material.categories)}, not {', '.join(refused)}"
-        )
+        found.append(f"{material.name} may serve category {', '.join(material.categories)}, not {', '.join(refused)}")
     if hottest.m_as("K") > material.max_temperature.m_as("K"):
-        found.append(
-            f"gas at {show(hottest, system)} is hotter than the {show(material.max_temperature, system)} it is rated for"
-        )
+        rated = show(material.max_temperature, system)
+        found.append(f"gas at {show(hottest, system)} is hotter than the {rated} it is rated for")
     if highest_pressure.m_as("Pa") > material.max_pressure.m_as("Pa") + 0.1:
-        found.append(
-            f"pressure reaches {show(highest_pressure, system)}, above its class of {show(material.max_pressure, system)}"
-        )
+        rated = show(material.max_pressure, system)
+        found.append(f"pressure reaches {show(highest_pressure, system)}, above its class of {rated}")
     if condensing and not material.condensate:
         found.append("water condenses in it and it is not made for condensate")
     if material.listing.startswith("none") and set(categories) & {"II", "III", "IV"}:
