@@ -214,7 +214,7 @@ def junction_falls(form, a, branch, run):
         q = branch / total if total > 0.0 else 0.0
         return tuple(total**2 * (t[0] * q**2 + t[1] * (1 - q) ** 2 + t[2] * q * (1 - q))
                      for t in (branch_terms, run_terms))  # fmt: skip
-    # A leg that runs backward: squares keep the flow's sign, and a backward branch does not push the run.
+    # A leg that runs backward keeps the sign of its own square and does nothing to the other leg.
     forward = max(branch, 0.0) * max(run, 0.0)
     b, s = branch * abs(branch), run * abs(run)
     return (

@@ -122,7 +122,11 @@ def random_tree(seed):
 
     def connect(i, header_height, into, junction):
         """An appliance and two sections that rise to the header."""
-        kind, outlet, low = pick(("forced", "forced", "draft hood", "barometric")), pick((150, 200, 250)), rng.uniform(1, 2)
+        kind, outlet, low = (
+            pick(("forced", "forced", "draft hood", "barometric")),
+            pick((150, 200, 250)),
+            rng.uniform(1, 2),
+        )
         celsius = rng.uniform(45, 160) if kind == "forced" else rng.uniform(120, 220)
         idle = pick(("sealed", "leaking")) if kind == "forced" else "sealed"
         apps.append(appliance(f"B{i}", kind, idle, rng.uniform(80, 400), celsius, low, outlet))
@@ -160,14 +164,14 @@ def random_tree(seed):
     )
 
 
-def all_states(plant, seasons=len(SEASONS), cold=False, windy=False):
+def all_states(plant, seasons=3, cold=False, windy=False):
     """Every combination of the appliances' states with every season."""
     counts = [len(a.states) for a in plant.appliances]
     grid = np.indices([*counts, seasons]).reshape(len(counts) + 1, -1)
     return States(grid[:-1], grid[-1], np.full(grid.shape[1], cold), np.full(grid.shape[1], windy))
 
 
-def some_states(plant, count, seed, seasons=len(SEASONS)):
+def some_states(plant, count, seed, seasons=3):
     """States drawn at random, cold and hot, with and without wind."""
     rng = np.random.default_rng(seed)
     codes = np.array([rng.integers(0, len(a.states), count) for a in plant.appliances])
@@ -176,4 +180,32 @@ def some_states(plant, count, seed, seasons=len(SEASONS)):
 
 def with_sections(plant, **changes):
     """The plant with fields of named sections replaced: ``stack={"rise": ...}``."""
-    return replace(plant, sections=tuple(replace(s, **changes.get(s.name.replace(" ", "_"), {})) for s in plant.sections))
+    return replace(
+        plant, sections=tuple(replace(s, **changes.get(s.name.replace(" ", "_"), {})) for s in plant.sections)
+    )
+
+
+def opposed_plant(kind="forced", idle="sealed", celsius=150.0, height=12.0):
+    """Two pairs of equal appliances that meet head on, left and right of one stack: a mirror image of itself."""
+    wall = material("stainless special gas vent double wall")
+    names = [f"{side}{i}" for side in ("left ", "right ") for i in (1, 2)]
+    sections = []
+    for side in ("left", "right"):
+        for i in (1, 2):
+            into, form = f"{side} header {i}", "lateral" if i == 2 else None
+            size = {"length": Q_(1.5, "m"), "rise": Q_(1, "m"), "diameter": Q_(200, "mm"), "material": wall}
+            sections.append(Section(f"{side} connector {i}", into=into, junction=form, fittings=("elbow 90",), **size))
+        level = {"length": Q_(2, "m"), "rise": Q_(0, "m"), "diameter": Q_(300, "mm"), "material": wall}
+        sections.append(Section(f"{side} header 1", into=f"{side} header 2", **level))
+        sections.append(Section(f"{side} header 2", into="stack", junction="opposed tee", **level))
+    size = {"length": Q_(height, "m"), "rise": Q_(height, "m"), "diameter": Q_(400, "mm"), "material": wall}
+    sections.append(Section("stack", into="top", place="outdoors", **size))
+    return Plant(
+        name="head on",
+        altitude=Q_(300, "m"),
+        opening_height=Q_(0.3, "m"),
+        appliances=tuple(appliance(n, kind, idle, celsius=celsius) for n in names),
+        feeds=tuple(f"{n.split()[0]} connector {n[-1]}" for n in names),
+        sections=tuple(sections),
+        terminations=(Termination("top", "rain cap"),),
+    )

@@ -9,8 +9,18 @@ from hypothesis import strategies as st
 from ventcalc import tables
 from ventcalc.atmosphere import MOLAR_MASS, saturation_pressure
 from ventcalc.combustion import products
-from ventcalc.condensation import acid_dew_point, condensate_rate, dew_point, latent_heat, saturated
-from ventcalc.flue_gas import Gas
+from ventcalc.condensation import (
+    MMHG,
+    acid_dew_point,
+    acid_dew_point_okkes,
+    acid_dew_point_zarenezhad,
+    condensate_rate,
+    dew_point,
+    effective_specific_heat,
+    latent_heat,
+    saturated,
+)
+from ventcalc.flue_gas import Gas, enthalpy, specific_heat
 from ventcalc.fuels import fuel, gas_fuel
 from ventcalc.units import Q_, OutOfRangeWarning, UnitsError
 
@@ -70,6 +80,33 @@ def test_acid_dew_point_second_example():
     # as 1 atm exactly, as here.
     found = acid_dew_point.bare(np.exp(3.64048603) * 101325 / 760, np.exp(-6.9338821) * 101325 / 760)
     assert found == pytest.approx(383.52498618, abs=1e-3)
+
+
+def test_okkes_by_hand():
+    # 10 % water and 10 ppm SO3 at 1 atm: logarithms -1 and -5, so 203.25 - 27.6 - 54.15 + 1.06 x 3^2.19 = 133.25 degC.
+    found = acid_dew_point_okkes(Q_(0.1, "atm"), Q_(1e-5, "atm")).m_as("degC")
+    assert found == pytest.approx(203.25 - 27.6 - 54.15 + 1.06 * 3**2.19, abs=1e-9)
+    assert found == pytest.approx(133.25, abs=0.05)
+
+
+def test_three_correlations_lie_near_one_another():
+    # What flue gas of oil holds, 5 to 20 % water and 0.5 to 50 ppm SO3: within 10 K of one another (7 found).
+    water, acid = np.meshgrid(np.linspace(0.05, 0.2, 7) * ATMOSPHERE, np.geomspace(0.5e-6, 50e-6, 9) * ATMOSPHERE)
+    found = [f.bare(water, acid) for f in (acid_dew_point, acid_dew_point_okkes, acid_dew_point_zarenezhad)]
+    assert np.max(np.ptp(found, axis=0)) < 10
+    # ZareNezhad's by hand, logarithms 4.5 and -6 in mmHg: 150 - 69.984 + 36.598 + 10.347 = 126.96 degC.
+    by_hand = acid_dew_point_zarenezhad(Q_(np.exp(4.5) * MMHG, "Pa"), Q_(np.exp(-6.0) * MMHG, "Pa"))
+    assert by_hand.m_as("degC") == pytest.approx(126.96, abs=0.01)
+
+
+@pytest.mark.parametrize("function", [acid_dew_point_okkes, acid_dew_point_zarenezhad])
+def test_other_acid_dew_points_outside_their_range(function):
+    with pytest.warns(OutOfRangeWarning, match="so3_pressure"):
+        function(Q_(10, "kPa"), Q_(200, "Pa"))
+    with pytest.raises(ValueError, match="so3_pressure"):
+        function(Q_(10, "kPa"), Q_(0, "Pa"))
+    same = function(Q_(1.5, "psi"), Q_(1e-4, "psi")).m, function(Q_(10342.136, "Pa"), Q_(0.68947573, "Pa")).m
+    assert same[0] == pytest.approx(same[1], abs=1e-4)
 
 
 def test_acid_condenses_above_water():
@@ -177,6 +214,58 @@ def test_condensate_rate():
     assert 0.6 < share / WET.mass_fractions["h2o"] < 0.9
     with pytest.raises(ValueError, match="mass_flow"):
         condensate_rate(WET, Q_(-1, "kg/s"), Q_(300, "K"), Q_(1, "atm"))
+
+
+def test_effective_specific_heat_is_the_slope_of_the_energy_balance():
+    # Gas left, and condensate that stays and cools along with it: enthalpy of vapour less latent heat. Its slope
+    # has the heat of that water in it, w x 4.19 kJ/(kg K), which the function leaves out. 0.2 %: the difference of
+    # the real latent heat's slope from that of the ideal vapour.
+    vapour = Gas(0.0, 1.0, 0.0, 0.0, 0.0)
+
+    def heat(t):
+        left, condensed = saturated.bare(WET, t, ATMOSPHERE)
+        water = enthalpy.bare(vapour, t) - latent_heat.bare(t)
+        return (1 - condensed) * enthalpy.bare(left, t) + condensed * water
+
+    for t in (280.0, 300.0, 313.15, 323.15, 328.0):
+        slope = (heat(t + 0.01) - heat(t - 0.01)) / 0.02
+        kept = saturated.bare(WET, t, ATMOSPHERE)[1] * 4190
+        assert effective_specific_heat.bare(WET, t, ATMOSPHERE) + kept == pytest.approx(slope, rel=2e-3)
+
+
+def test_effective_specific_heat_of_humid_air_against_coolprop():
+    # Saturated humid air, slope of CoolProp's enthalpy at saturation (condensate left out but for its own heat, 4.19
+    # kJ/(kg K) times the water lost is below 1 %), per kg of dry air and so on to per kg as it came.
+    t = 313.15
+    vapour = coolprop.HAPropsSI("Y", "T", t, "P", ATMOSPHERE, "R", 1.0)
+    gas = Gas.humid_air(vapour)
+    h = [coolprop.HAPropsSI("Hda", "T", t + dt, "P", ATMOSPHERE, "R", 1.0) for dt in (-0.05, 0.05)]
+    w = [coolprop.HAPropsSI("W", "T", t + dt, "P", ATMOSPHERE, "R", 1.0) for dt in (-0.05, 0.05)]
+    liquid = 4190 * (t - 273.15)  # what each kilogram lost takes with it
+    slope = (h[1] - h[0] - (w[1] - w[0]) * liquid) / 0.1
+    ratio = coolprop.HAPropsSI("W", "T", t, "P", ATMOSPHERE, "R", 1.0)
+    # 1 %: real air holds 0.4 % more vapour.
+    assert effective_specific_heat.bare(gas, t - 0.1, ATMOSPHERE) * (1 + ratio) == pytest.approx(slope, rel=0.01)
+
+
+@given(st.floats(273.2, 370), st.floats(0, 1))
+def test_condensing_gas_holds_more_heat(temperature, excess):
+    gas = products.bare(fuel("natural gas"), excess).gas
+    found = effective_specific_heat.bare(gas, temperature, ATMOSPHERE)
+    if temperature > dew_point.bare(gas, ATMOSPHERE):
+        assert found == pytest.approx(specific_heat.bare(gas, temperature), rel=1e-12)
+    else:
+        assert found > 1.2 * specific_heat.bare(gas, temperature)
+
+
+def test_effective_specific_heat_in_us_units_and_arrays():
+    us = effective_specific_heat(WET, Q_(104, "degF"), Q_(14.695949, "psi"))
+    assert us.m == pytest.approx(effective_specific_heat.bare(WET, 313.15, ATMOSPHERE), rel=1e-6)
+    together = effective_specific_heat.bare(WET, np.array([313.15, 450.0, 900.0]), ATMOSPHERE)
+    assert together[0] == pytest.approx(us.m, rel=1e-6)
+    assert together[2] == pytest.approx(specific_heat.bare(WET, 900.0), rel=1e-12)
+    with pytest.raises(ValueError, match="200 to 1600 K"):
+        effective_specific_heat(WET, Q_(150, "K"), Q_(1, "atm"))
 
 
 def test_units_are_checked_by_name():

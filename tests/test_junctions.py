@@ -1,23 +1,32 @@
 """Junctions: three authors side by side, momentum, energy, and the smooth forms that the solver takes."""
 
+import warnings
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from fluids.fittings import K_branch_converging_Crane, K_run_converging_Crane
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ventcalc import tables
+from ventcalc import friction, job, tables
 from ventcalc.checked import compare, unexplained
 from ventcalc.junctions import (
     JUNCTIONS,
+    SENSOR_PLACES,
+    TESTED_AREA_RATIO,
+    area_ratio,
     branch_loss,
     branch_loss_idelchik,
     coefficients,
+    end_cap_excess,
     gardel,
     junction,
     leg_pressures,
     opposed,
     run_loss,
+    sensor_error,
+    untested,
 )
 from ventcalc.units import Q_, OutOfRangeWarning
 
@@ -108,6 +117,13 @@ def test_spread_between_authors(q, degrees, branch, run):
     # Beside K +-25 % this is wide: 0.2 to 0.65 velocity heads. At 3 m/s of warm gas a head is 4 Pa.
     assert 0.2 < max(values) - min(values) < 0.68
     assert abs(run_loss.bare(q, 1.0, degrees) - crane(K_run_converging_Crane, q, degrees)) < run
+
+
+@pytest.mark.parametrize("row", tables.read("junctions_authors"), ids=lambda r: r["id"])
+def test_crane_as_the_library_has_it(row):
+    function = K_branch_converging_Crane if "branch" in row["quantity"] else K_run_converging_Crane
+    found = crane(function, float(row["branch_flow_ratio"]), float(row["angle_deg"]))
+    assert float(row["value"]) == pytest.approx(found, abs=5e-5)
 
 
 def test_crane_is_idelchik_with_his_free_factor():
@@ -256,6 +272,118 @@ def test_arrays_go_through():
     assert all(np.shape(x) == b.shape for x in found)
     one = leg_pressures(gardel(0.5, 90.0, 0.0), 0.7, b[3, 2], s[3, 2])
     np.testing.assert_allclose([x[3, 2] for x in found], np.array(one, float))
+
+
+# --- The tested range, and drawings outside it ---
+
+
+@pytest.mark.parametrize(
+    ("branch", "combined", "ratio"), [(12.0, 16.0, 0.5625), (8.0, 16.0, 0.25), (16.0, 16.0, 1.0), (20.0, 16.0, 1.0)]
+)
+def test_area_ratio(branch, combined, ratio):
+    assert area_ratio(branch, combined) == pytest.approx(ratio)
+
+
+def test_narrow_connectors_of_a_job_are_listed():
+    # The swimming hall: connectors of 8 and 6 in. into a header of 16 in., 0.25 and 0.14.
+    sections = job.load(tables.DATA / "jobs" / "swim_hall.toml").plant.sections
+    found = dict(untested(sections))
+    assert found == pytest.approx({"connector 1": 0.25, "connector 2": 0.25, "connector 3": (6 / 16) ** 2})
+    assert all(not TESTED_AREA_RATIO[0] <= ratio <= TESTED_AREA_RATIO[1] for ratio in found.values())
+
+
+def test_what_is_listed_is_what_warns():
+    # The same limit as that of the coefficients: just inside neither, just outside both.
+    for branch, listed in ((0.6325, False), (0.6324, True)):
+        pipe, header = (
+            SimpleNamespace(name="connector", diameter=Q_(branch, "m"), into="header", junction="lateral"),
+            SimpleNamespace(name="header", diameter=Q_(1.0, "m"), into="roof", junction=None),
+        )
+        assert bool(untested([pipe, header])) is listed
+        with warnings.catch_warnings(record=True) as told:
+            warnings.simplefilter("always")
+            run_loss(0.5, area_ratio(branch, 1.0), Q_(45, "degree"))
+        assert bool(told) is listed
+    opposed_legs = [SimpleNamespace(**{**vars(pipe), "junction": "opposed tee"}), header]
+    assert untested(opposed_legs) == ()
+
+
+# --- What a sensor reads ---
+
+
+def test_end_cap_by_momentum():
+    # Control volume: (p_cap - p) A = rho v^2 A - rho vb^2 Ab cos t along the header, so 2 - 2 cos(t)/a heads (any
+    # textbook). Gardel, who measured, lies within 0.4 of it.
+    for a in (0.5, 0.7, 1.0):
+        for degrees in (45.0, 60.0, 90.0):
+            ideal = 2.0 - 2.0 * np.cos(np.radians(degrees)) / a
+            assert abs(end_cap_excess.bare(a, degrees) - ideal) < 0.4
+    assert end_cap_excess.bare(0.5, 45.0) < 0.0 < end_cap_excess.bare(0.5, 90.0)
+
+
+@given(st.floats(0.05, 1.0), st.floats(30.0, 135.0))
+def test_end_cap_holds_the_total_pressure_of_a_run_without_flow(a, degrees):
+    # The solver's own form, with all flow in the branch: run's total less combined total, and one head to its static.
+    fall = leg_pressures(gardel(a, degrees, 0.0), 0.5, 1.0, 0.0)[1]
+    assert end_cap_excess.bare(a, degrees) == pytest.approx(1.0 + fall / 0.5)
+
+
+def test_sensor_in_the_stream():
+    head = friction.velocity_head(Q_(0.8, "kg/m**3"), Q_(6, "m/s"))
+    assert head.m_as("Pa") == pytest.approx(14.4)
+    readings = {
+        name: [sensor_error(Q_(0.8, "kg/m**3"), Q_(6, "m/s"), c).m_as("Pa") for c in (place.low, place.high)]
+        for name, place in SENSOR_PLACES.items()
+    }
+    # Bernoulli: a tube that faces the flow reads static and one head. A hole flush in the wall reads static. On the
+    # side of a cylinder, frictionless flow has 1 - 4 sin^2(90 degrees) = -3; real flow lets go of it there: about -1.
+    assert readings["tube that faces the flow"] == pytest.approx([14.4, 14.4])
+    assert readings["flush in a straight wall"] == [0.0, 0.0]
+    assert -3 * 14.4 < readings["hole in the side of a tube across the flow"][0] < -14.4 * 0.8
+
+
+def test_places_of_sensors_say_what_is_from_memory():
+    marked = {name: p.status.split(":")[0] for name, p in SENSOR_PLACES.items()}
+    assert marked["hole in the side of a tube across the flow"] == "from memory"
+    assert all(p.low <= p.high <= 1.0 for p in SENSOR_PLACES.values())
+
+
+def test_sensor_error_in_us_and_si_units():
+    us = sensor_error(Q_(0.05, "lb/ft**3"), Q_(1200, "fpm"), 1.0)
+    assert us.m_as("lbf/ft**2") == pytest.approx(0.5 * 0.05 / 32.174 * 20**2, rel=1e-5)
+    assert us.m_as("Pa") == pytest.approx(
+        sensor_error(Q_(0.05, "lb/ft**3").to("kg/m**3"), Q_(6.096, "m/s"), 1.0).m_as("Pa")
+    )
+
+
+@pytest.mark.parametrize(
+    ("arguments", "named"),
+    [
+        ((Q_(0, "kg/m**3"), Q_(1, "m/s"), 1.0), "density"),
+        ((Q_(1, "kg/m**3"), Q_(1, "m/s"), 1.1), "coefficient"),
+        ((Q_(1, "kg/m**3"), Q_(1, "m/s"), -3.1), "coefficient"),
+    ],
+)
+def test_sensor_error_refuses(arguments, named):
+    with pytest.raises(ValueError, match=named):
+        sensor_error(*arguments)
+
+
+@pytest.mark.filterwarnings("ignore::ventcalc.units.OutOfRangeWarning")
+def test_end_cap_refuses_and_warns():
+    for arguments, named in (
+        ((0.0, 90), "area_ratio"),
+        ((1.1, 90), "area_ratio"),
+        ((0.5, 20), "angle"),
+        ((0.5, 90, 0.3), "rounding"),
+    ):
+        ratio, degrees, *more = arguments
+        with pytest.raises(ValueError, match=named):
+            end_cap_excess(ratio, Q_(degrees, "degree"), *more)
+    with pytest.warns(OutOfRangeWarning, match="area_ratio"):
+        end_cap_excess(0.39, Q_(90, "degree"))
+    plain, other = end_cap_excess(0.6, Q_(45, "degree")), end_cap_excess(Q_(60, "percent"), Q_(np.pi / 4, "rad"))
+    assert plain.m_as("") == pytest.approx(other.m_as(""))
 
 
 # --- Inputs ---

@@ -22,12 +22,28 @@ import numpy as np
 
 from ventcalc import atmosphere, condensation, friction, heat_loss, junctions, stack_effect
 from ventcalc.layout import Plant
-from ventcalc.network import GAS_R, HEAT_0, HEAT_1, HEAT_2, PRANDTL, VISCOSITY, WATER
-from ventcalc.network import AIR_VISCOSITY, REGULATOR_BAND, REGULATOR_LEAKAGE, Network, Pipe, Season, compile_network
+from ventcalc.network import (
+    AIR_VISCOSITY,
+    GAS_R,
+    HEAT_0,
+    HEAT_1,
+    HEAT_2,
+    PRANDTL,
+    REGULATOR_BAND,
+    REGULATOR_LEAKAGE,
+    VISCOSITY,
+    WATER,
+    Network,
+    Pipe,
+    Season,
+    compile_network,
+)
 from ventcalc.units import GAS_CONSTANT, GRAVITY
 
 BLOCK = 4096  # states solved together: what keeps a section's arrays inside the processor's cache
-MAX_SWEEPS = 80
+MAX_SWEEPS = 120
+PATIENCE = 20  # sweeps after which a state becomes patient
+FRESH_START = 30  # sweeps after which it tries whole steps again
 TOLERANCE = 1e-4  # Pa, at every outlet whose flow is solved for
 
 _STILL_FLOW = 1e-9  # kg/s; below it a section is stagnant: gas at the temperature of its surroundings
@@ -134,6 +150,24 @@ def solve(plant: Plant, seasons: tuple[Season, ...], states: States) -> Solution
     return Solution(plant, tuple(seasons), states, network.pressure, **found)
 
 
+def given_flows(network: Network, states: States, prescribed, temperature, drawn) -> Solution:
+    """One pass through the vent of a single appliance whose flows are all given: nothing is left to solve.
+
+    One case a state. ``prescribed`` [kg/s] of flue gas at ``temperature`` [K] and ``drawn`` [kg/s] of room air
+    enter; none may be negative. ``network.pipes`` may hold arrays, one value a case, where `Pipe` has numbers: many
+    sizes of one vent are then looked at together. ``residual`` [Pa] is how far the way in from the room is from
+    drawing just that much, as a size; ``converged`` where it draws it.
+    """
+    feed = _Feed(network, states)
+    feed.prescribed, feed.temperature = [prescribed], [temperature]
+    total, pipes = len(states), len(network.pipes)
+    found = {name: np.empty((pipes, total)) for name in _OF_SECTIONS}
+    found |= {name: np.empty((1, total)) for name in _OF_APPLIANCES}
+    found |= {name: np.empty(total) for name in _OF_STATES} | {"converged": np.empty(total, bool)}
+    _store(_Sweep(network, feed, [drawn]), np.ones(total, bool), np.arange(total), found)
+    return Solution(network.plant, (), states, network.pressure, **found)
+
+
 def _check_states(plant, seasons, states) -> None:
     if states.codes.shape != (len(plant.appliances), len(states)):
         raise ValueError(f"codes have shape {states.codes.shape}, need {(len(plant.appliances), len(states))}")
@@ -147,10 +181,11 @@ def _check_states(plant, seasons, states) -> None:
 def _solve_block(network: Network, states: States, picked: np.ndarray, found: dict) -> None:
     """Solve the picked states and write them into ``found``: damped Newton on the flows drawn from the room.
 
-    A state whose residual does not fall takes half its step again. One that is stuck so becomes patient: it
-    steps at the temperatures it has, as a vent does while its walls warm up, and follows that path to
-    where it comes to rest. (Where a trickle of warm air more makes more draft than it costs, the residual
-    grows before it falls.) States that have converged leave.
+    A state whose residual does not fall takes half its step again. One that is stuck so, or slow, becomes
+    patient: it steps at the temperatures it has, as a vent does while its walls warm up, and follows that
+    path to where it comes to rest. (Where a trickle of warm air more makes more draft than it costs, the
+    residual grows before it falls.) Its steps grow shorter, so that it does not swing about the point of rest,
+    and in the end it tries whole steps again from nearer by. States that have converged leave.
     """
     feed = _Feed(network, states[picked])
     if not feed.free:
@@ -160,7 +195,7 @@ def _solve_block(network: Network, states: States, picked: np.ndarray, found: di
     before, step, guess = drawn, None, None
     best, scale = np.full(picked.size, np.inf), np.ones(picked.size)
     patient = np.zeros(picked.size, bool)
-    for _ in range(MAX_SWEEPS):
+    for turn in range(MAX_SWEEPS):
         sweep = _Sweep(network, feed, drawn, guess)
         guess = sweep.downstream
         error = sweep.residual
@@ -169,12 +204,14 @@ def _solve_block(network: Network, states: States, picked: np.ndarray, found: di
             _store(sweep, done, picked, found)
             if done.all():
                 return
-        patient |= scale < 0.1
+        patient &= turn % FRESH_START > 0
+        patient |= (scale < 0.1) | (turn % FRESH_START > PATIENCE)
         take = (error < best) | patient
         fresh = sweep.newton_step(np.where(patient, 0.0, 1.0))
         before = [np.where(take, d, b) for d, b in zip(drawn, before, strict=True)]
         step = [np.where(take, f, s) for f, s in zip(fresh, step or fresh, strict=True)]
-        best, scale = np.where(take, error, best), np.where(take, 1.0, 0.5 * scale)
+        best = np.where(take, error, best)
+        scale = np.where(patient, 1.0 / (1.0 + turn / PATIENCE), np.where(take, 1.0, 0.5 * scale))
         keep = ~done
         if done.any():
             picked, feed = picked[keep], feed.only(keep)
@@ -395,12 +432,13 @@ class _Sweep:
         """
         pipes, n = self.network.pipes, len(self.network.pipes)
         sent, through, joined = [None] * n, [None] * n, [None] * n
+        back_by_flow = self._backward_response()
         for i, pipe in enumerate(pipes):
             if pipe.appliance >= 0:
                 flow, heat = self._leaf_response(pipe.appliance)
             else:
                 flow, heat, joined[i] = self._joint_response(i, pipe, sent)
-            by_flow, by_heat, out_by_flow, out_by_heat = self._slopes(i, pipe, thermal)
+            by_flow, by_heat, out_by_flow, out_by_heat = self._slopes(i, pipe, thermal, back_by_flow[i])
             gain = 1.0 / np.maximum(1.0 - by_flow * flow[0] - by_heat * heat[0], 0.1)
             offset = gain * (by_flow * flow[1] + by_heat * heat[1])
             through[i] = gain, offset
@@ -475,7 +513,33 @@ class _Sweep:
             offset = offset + share * (heat[0] * pressure[1] + heat[1]) + pull * flow[1]
         return slope, offset
 
-    def _slopes(self, i: int, pipe: Pipe, thermal):
+    def _slower(self, i: int):
+        """Slope [K s/kg] at which a section's excess temperature would rise with its flow if it were all lost.
+
+        The film grows with a power of the flow in turbulence, so that cooling falls more slowly than flow rises.
+        """
+        run, size = self.runs[i], np.maximum(np.abs(self.flow[i]), _STILL_FLOW)
+        return run.excess * (1.0 - run.film_power * run.film_share) / np.copysign(size, self.flow[i])
+
+    def _backward_response(self) -> list:
+        """Slope [K s/kg], against its own flow, of the temperature of gas that comes up a section from below.
+
+        A trickle that runs backward through several sections cools in each of them; nought where flow is forward.
+        """
+        slopes = [0.0] * len(self.flow)
+        for i in reversed(range(len(self.flow))):
+            back = self.flow[i] < 0.0
+            if not back.any():
+                slopes[i] = 0.0
+                continue
+            slopes[i] = np.where(back, slopes[i], 0.0)
+            cooling = self.runs[i].cooling
+            leaving = np.where(back, np.exp(-cooling) * (slopes[i] + self._slower(i) * cooling), 0.0)
+            for c in self.network.pipes[i].children:
+                slopes[c] = leaving
+        return slopes
+
+    def _slopes(self, i: int, pipe: Pipe, thermal, back_by_flow):
         """Slopes of a section's pressure fall and outlet temperature against its flow and inlet temperature."""
         run = self.runs[i]
         size = np.maximum(np.abs(self.flow[i]), _STILL_FLOW)
@@ -484,11 +548,10 @@ class _Sweep:
             by_flow = by_flow + (1.0 + pipe.end_loss) * size * run.volume_out / pipe.area**2
         left = np.exp(-run.cooling)
         number = np.maximum(run.cooling, 1e-9)
-        # The film grows as flow^0.8 in turbulence, so that the cooling number falls more slowly than flow rises.
-        slower = run.excess * (1.0 - run.film_power * run.film_share) / np.copysign(size, self.flow[i])
+        slower = self._slower(i)
         mean_by_heat = -np.expm1(-number) / number
         fall = (run.loss - GRAVITY * pipe.rise * run.density) / run.mean
-        warmed = fall * slower * (mean_by_heat - left)
+        warmed = fall * (slower * (mean_by_heat - left) + mean_by_heat * back_by_flow)
         # Warming that resists the flow steadies it and always counts; warming that drives it may be held.
         by_flow = by_flow + np.where(warmed > 0.0, warmed, thermal * warmed)
         forward = np.where(self.flow[i] >= 0.0, thermal, 0.0)  # gas that runs backward comes from below
@@ -555,7 +618,7 @@ def _cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> 
         cooling=cooling,
         excess=excess,
         film_share=film_share,
-        film_power=np.where(reynolds > friction.LAMINAR_LIMIT, 0.8, 0.0),
+        film_power=_film_power(reynolds, nusselt),
         heat=exchange * size * (mean - surroundings),
         factor=factor,
         density=inverse / r_mean,
@@ -566,6 +629,13 @@ def _cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> 
         loss=factor * head * r_mean * mean,
         acceleration=head * (volume_out - volume_in),
     )
+
+
+def _film_power(reynolds, nusselt):
+    """Power of the flow in the inside film: 0.8 in turbulence, that of the straight line in the passage, 0 below."""
+    above = np.maximum(reynolds - friction.LAMINAR_LIMIT, 1.0)
+    passage = (1.0 - heat_loss.LAMINAR_NUSSELT / nusselt) * reynolds / above
+    return np.where(reynolds > friction.TURBULENT_LIMIT, 0.8, passage)
 
 
 def _heat(gas, temperature):
@@ -627,9 +697,10 @@ def _outlet(gas, inlet, surroundings, exchange, pressure, guess):
     excess = inlet - surroundings
     if guess is None:
         guess = surroundings + excess * np.exp(-exchange / _heat(gas, inlet))
-        guess = surroundings + excess * np.exp(-exchange / _mean_heat(gas, inlet, guess))
-    cooling = exchange / _mean_heat(gas, inlet, guess)
-    outlet = surroundings + excess * np.exp(-cooling)
+    outlet = guess
+    for _ in range(2):  # the mean specific heat hardly changes with the outlet temperature
+        cooling = exchange / _mean_heat(gas, inlet, outlet)
+        outlet = surroundings + excess * np.exp(-cooling)
     wet = gas[WATER] > _water_held(gas, np.minimum(inlet, outlet), pressure)
     if not wet.any():
         return outlet, cooling, 0.0, 0.0
@@ -676,13 +747,12 @@ def _mix(legs, pressure):
     share = (flow + _TRACE) / (flow + other_flow + 2.0 * _TRACE)
     rest = 1.0 - share
     mixed = share * gas + rest * other_gas
-    fog = share * _fog(gas, temperature, pressure) + rest * _fog(other_gas, other_temperature, pressure)
-    enthalpy = share * _sensible(gas, temperature) + rest * _sensible(other_gas, other_temperature) - _LATENT * fog
+    enthalpy = share * _enthalpy(gas, temperature, pressure) + rest * _enthalpy(other_gas, other_temperature, pressure)
     between = found = share * temperature + rest * other_temperature
-    dry_enthalpy = enthalpy + _LATENT * fog
     for _ in range(2):  # the specific heat hardly changes between the two: two steps are exact to rounding
-        found = found - (_sensible(mixed, found) - dry_enthalpy) / _heat(mixed, found)
-    foggy = (fog > 0.0) | (mixed[WATER] > _water_held(mixed, found, pressure))
+        found = found - (_sensible(mixed, found) - enthalpy) / _heat(mixed, found)
+    # That holds if all water is vapour. Where it cannot be, the true temperature lies above, and so does its fog.
+    foggy = mixed[WATER] > _water_held(mixed, found, pressure)
     if foggy.any():
         pick = np.flatnonzero(foggy)
         found[pick] = _foggy_mix(mixed[:, pick], enthalpy[pick], between[pick], pressure)
@@ -690,13 +760,13 @@ def _mix(legs, pressure):
 
 
 def _foggy_mix(gas, enthalpy, temperature, pressure):
+    """Newton's method on a stream known to hold fog: its enthalpy is convex in temperature, so it cannot cycle."""
     for _ in range(30):
         held = _water_held(gas, temperature, pressure)
-        wet = gas[WATER] > held
-        heat = _heat(gas, temperature) + np.where(wet, _LATENT * _water_held_slope(temperature, pressure, held), 0.0)
-        gap = _sensible(gas, temperature) - _LATENT * np.maximum(gas[WATER] - held, 0.0) - enthalpy
-        temperature = temperature - gap / heat
-        if np.max(np.abs(gap / heat)) < 1e-8:
+        heat = _heat(gas, temperature) + _LATENT * _water_held_slope(temperature, pressure, held)
+        step = (_sensible(gas, temperature) - _LATENT * (gas[WATER] - held) - enthalpy) / heat
+        temperature = temperature - step
+        if np.max(np.abs(step)) < 1e-8:
             break
     return temperature
 
@@ -737,12 +807,10 @@ def _store(sweep: _Sweep, pick, picked, found: dict) -> None:
             put("drawn", a, sweep.drawn[a])
             put("room_gauge", a, feed.room_gauge[a])
             came = feed.prescribed[a] * _enthalpy(feed.gas[a], feed.temperature[a], network.pressure)
-            drawn = np.where(
-                sweep.drawn[a] >= 0.0,
-                sweep.drawn[a] * _enthalpy(feed.air, feed.room, network.pressure),
-                sweep.drawn[a] * _enthalpy(gas, sweep.upstream[i], network.pressure),
-            )
-            energy_in += came + drawn
+            room_air = np.maximum(sweep.drawn[a], 0.0) * _enthalpy(feed.air, feed.room, network.pressure)
+            here = _enthalpy(gas, sweep.upstream[i], network.pressure)
+            # Where the vent itself blows into the room, what comes from the appliance never enters it.
+            energy_in += np.where(flow < 0.0, flow * here, came + room_air + np.minimum(sweep.drawn[a], 0.0) * here)
     found["energy_in"][places], found["energy_out"][places] = energy_in[pick], energy_out[pick]
     residual = sweep.residual
     found["residual"][places] = residual[pick]

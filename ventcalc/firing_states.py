@@ -180,6 +180,21 @@ def _envelope(scan: Scan, i: int) -> Envelope:
     return Envelope(a.name, float(pressure.min()), float(pressure.max()), low, high, window)
 
 
+def outside_window(scan: Scan) -> np.ndarray:
+    """Where an appliance runs and its outlet is outside its window (appliances, states)."""
+    found = np.zeros(scan.solution.outlet_pressure.shape, bool)
+    for i, a in enumerate(scan.plant.appliances):
+        low, high = (float(w.m_as("Pa")) for w in a.window)
+        pressure = scan.solution.outlet_pressure[i]
+        found[i] = scan.running(i) & ((pressure < low) | (pressure > high))
+    return found
+
+
+def gas_in_room(scan: Scan) -> np.ndarray:
+    """Where flue gas enters the room through an appliance while any burner fires (appliances, states)."""
+    return scan.any_firing & (-scan.solution.drawn > REVERSAL_FLOW)
+
+
 @dataclass(frozen=True)
 class Reversal:
     """Flue gas that goes into the room: through an idle appliance, or out of a draft hood while firing.
@@ -196,11 +211,11 @@ class Reversal:
 
 def reversals(scan: Scan) -> tuple[Reversal, ...]:
     """Every appliance through which flue gas enters the room in some state, while any burner fires."""
-    found = []
+    found, entering = [], gas_in_room(scan)
     for i, a in enumerate(scan.plant.appliances):
         into_room = -scan.solution.drawn[i]
         for kind, during in (("idle", ~scan.running(i)), ("spill", scan.running(i))):
-            bad = np.flatnonzero(during & scan.any_firing & (into_room > REVERSAL_FLOW))
+            bad = np.flatnonzero(during & entering[i])
             if bad.size:
                 worst = int(bad[into_room[bad].argmax()])
                 found.append(Reversal(a.name, kind, float(into_room[worst]), worst, int(bad.size)))

@@ -52,7 +52,8 @@ class Alternate:
 class Job:
     """A checked job: what to study, and what was taken by default.
 
-    ``defaults`` lists "place = value" for every value the file left out. ``digest`` is the SHA-256 of the file.
+    ``defaults`` lists "place = value" for every value the file left out. ``text`` is the whole file, ``digest`` its
+    SHA-256.
     """
 
     name: str
@@ -62,6 +63,7 @@ class Job:
     set_point: Quantity
     alternates: tuple[Alternate, ...]
     defaults: tuple[str, ...]
+    text: str
     digest: str
 
 
@@ -239,7 +241,7 @@ def read(data: bytes, name: str = "job") -> Job:
         form = _File.model_validate(content)
     except ValidationError as error:
         raise JobError([_explain(e, content) for e in error.errors()]) from None
-    return _build(form, hashlib.sha256(data).hexdigest())
+    return _build(form, text, hashlib.sha256(data).hexdigest())
 
 
 def _explain(error, content) -> str:
@@ -309,7 +311,7 @@ class _Faults:
             raise JobError(list(dict.fromkeys(self.problems)))
 
 
-def _build(form: _File, digest: str) -> Job:
+def _build(form: _File, text: str, digest: str) -> Job:
     faults = _Faults()
     fuels = {f.name: faults.guard(f'fuel "{f.name}"', _fuel, f) for f in form.fuel}
     seasons = [faults.guard(f'season "{s.name}"', _season, s) for s in form.season]
@@ -335,6 +337,7 @@ def _build(form: _File, digest: str) -> Job:
         set_point=form.control.set_point,
         alternates=tuple(alternates),
         defaults=tuple(_defaults(form, "")),
+        text=text,
         digest=digest,
     )
 

@@ -1,0 +1,99 @@
+"""The command: what it prints, what it writes, and its exit codes."""
+
+import json
+import subprocess
+import sys
+import time
+
+import pytest
+
+from ventcalc import __version__, tables
+from ventcalc.__main__ import main
+
+JOBS = sorted((tables.DATA / "jobs").glob("*.toml"))
+SWIM_HALL = tables.DATA / "jobs" / "swim_hall.toml"
+
+
+def run(*arguments):
+    return subprocess.run([sys.executable, "-m", "ventcalc", *map(str, arguments)], capture_output=True, text=True)
+
+
+@pytest.mark.parametrize("path", JOBS, ids=lambda p: p.stem)
+def test_every_demo_job_gives_a_report(path, tmp_path, capsys):
+    out = tmp_path / "out"
+    assert main(["study", str(path), "--out", str(out)]) == 0
+    told = capsys.readouterr().out
+    data = json.loads((out / "results.json").read_text(encoding="utf-8"))
+    assert data["verdict"]["sentence"] in told and str(out / "report.html") in told
+    gravest = next(f for f in data["findings"] if f["kind"] != "note")
+    assert gravest["sentence"] in told
+
+
+def test_study_as_a_command_in_si(tmp_path):
+    started = time.perf_counter()
+    done = run("study", SWIM_HALL, "--out", tmp_path / "out", "--units", "SI")
+    taken = time.perf_counter() - started
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "DANGER" in done.stdout and " Pa" in done.stdout and "w.c." not in done.stdout
+    assert json.loads((tmp_path / "out" / "results.json").read_text(encoding="utf-8"))["system"] == "SI"
+    assert taken < 20.0  # s; about 2 s on a free core, with room for a machine busy with other tests
+
+
+def test_a_faulty_job_names_every_problem_and_writes_nothing(tmp_path):
+    text = SWIM_HALL.read_text(encoding="utf-8")
+    bad = text.replace('altitude = "650 ft"', 'altitud = "650 ft"').replace('outdoor = "50 degF"', 'outdoor = "50"')
+    (tmp_path / "bad.toml").write_text(bad, encoding="utf-8")
+    done = run("study", tmp_path / "bad.toml", "--out", tmp_path / "out")
+    assert done.returncode == 2 and done.stdout == ""
+    assert "did you mean 'altitude'?" in done.stderr and "the unit is missing" in done.stderr
+    assert [p.name for p in tmp_path.iterdir()] == ["bad.toml"]
+    assert "Traceback" not in done.stderr
+
+
+def test_a_missing_job_is_said_in_a_sentence(tmp_path, capsys):
+    assert main(["study", str(tmp_path / "none.toml"), "--out", str(tmp_path / "out")]) == 2
+    assert "cannot be read" in capsys.readouterr().err
+
+
+def test_an_out_that_is_a_file_is_refused(tmp_path, capsys):
+    (tmp_path / "out").write_text("mine")
+    assert main(["study", str(JOBS[0]), "--out", str(tmp_path / "out")]) == 2
+    assert "choose another --out" in capsys.readouterr().err
+    assert (tmp_path / "out").read_text() == "mine"
+
+
+def test_states_that_did_not_converge_are_named(tmp_path, capsys, monkeypatch):
+    from dataclasses import replace
+
+    from ventcalc import study
+
+    whole = study.study
+
+    def broken(job):
+        found = whole(job)
+        solution = replace(found.scan.solution, converged=found.scan.solution.converged & False)
+        return replace(found, scan=replace(found.scan, solution=solution))
+
+    monkeypatch.setattr(study, "study", broken)
+    assert main(["study", str(tables.DATA / "jobs" / "laundry.toml"), "--out", str(tmp_path / "out")]) == 0
+    told = capsys.readouterr().out
+    assert "24 states did not converge" in told and "Boiler high; design winter" in told
+
+
+@pytest.mark.parametrize(
+    "arguments", [(), ("study", SWIM_HALL), ("study", SWIM_HALL, "--out", "x", "--units", "metric")]
+)
+def test_a_wrong_command_shows_its_usage(arguments):
+    done = run(*arguments)
+    assert done.returncode == 2 and done.stderr.startswith("usage: python -m ventcalc")
+
+
+def test_version():
+    assert run("--version").stdout.strip() == f"ventcalc {__version__}"
+
+
+def test_help_and_version_load_neither_job_reader_nor_pictures():
+    modules = ("matplotlib", "pydantic", "jinja2")
+    code = f"import sys, ventcalc.__main__; print([m for m in {modules} if m in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.stdout.strip() == "[]"

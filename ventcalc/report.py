@@ -1,0 +1,614 @@
+"""Report: a study as one HTML page, as a file of numbers, and where wanted as a PDF.
+
+``report.html`` stands alone: pictures and style are inside it, nothing is fetched, no script runs. It is made
+from the same `results` that go into ``results.json``, so that the two cannot disagree.
+
+``results.json``, schema 1. A number with a unit is ``{"value": plain SI number or null, "unit": its unit,
+"shown": text in the chosen unit system}``; pressures are gauge, as ``convention`` says; a state is ``{"index",
+"words", "appliances": {name: what it does}, "season", "cold_stack", "wind"}``. Keys:
+
+- ``schema``, ``version`` of the library, ``date``, ``system`` ("US" or "SI"), ``convention``
+- ``job``: ``name``, ``note``, ``text`` of the whole input file, its ``sha256``, ``defaults`` used
+- ``verdict``: ``buildable``, ``sentence``, numbers of ``dangers`` and ``faults``
+- ``findings``: ``kind`` (danger, fault, note), ``subject``, ``sentence``; the gravest first
+- ``scan``: states ``solved`` and ``possible``, ``complete``, ``running`` (anything runs), ``outside`` (some running
+  outlet outside its window), ``gas_in_room``, ``unsolved`` states with their residual
+- ``outlets``: per appliance ``window``, ``low`` and ``high`` pressure with their states, ``swing``, ``margin``,
+  ``below`` and ``above`` the window, ``outside`` of ``running`` states, ``verdict``
+- ``reversals``: flue gas into the room: ``appliance``, ``kind``, ``flow``, ``state``, number of ``states``
+- ``header``: ``place``, ``section``, ``low`` and ``high`` with their states, ``set_point``, ``lacking``, ``excess``
+- ``alternates``: ``name`` and ``outlets`` as above
+- ``sections``: dimensions, ``material``, ``velocity``, ``gas``, ``pressure`` (lowest, highest), ``wall`` and
+  ``dew_point`` in ``wall_state``, ``wet_share``, ``condensate``, ratings, ``objections``, ``verdict``
+- ``appliances``: ``category``, ``kind``, ``idle``, dimensions, ``levels`` with ``heat_input``, ``flow``
+  (lowest, highest over the seasons), ``co2_dry``, ``o2_dry``, ``excess_air``, ``flue_temperature``
+- ``site``: ``altitude``, ``barometric_pressure``, ``air_opening_height``
+- ``seasons``, ``runs`` (``equivalent`` length, ``allowed``, ``verdict``), ``terminations``
+- ``assumptions``, ``not_checked``, ``sources``, ``cautions``: sentences
+"""
+
+import base64
+import datetime
+import json
+import math
+import os
+import secrets
+import shutil
+import signal
+import subprocess
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from ventcalc import __version__, combustion, firing_states, heat_loss, network, plots
+from ventcalc import study as studies
+from ventcalc.appliance import CATEGORIES, Appliance
+from ventcalc.firing_states import Envelope, Extremes
+from ventcalc.job import Alternate
+from ventcalc.layout import Plant, Section
+from ventcalc.study import Study
+from ventcalc.units import Q_, Quantity, show
+
+SCHEMA = 1
+PDF_PATIENCE = 60.0  # s
+MOST_NAMED = 40  # unsolved states named one by one
+PAPER = {"US": "letter", "SI": "A4"}
+
+CONVENTION = (
+    "Pressures are gauge, against the boiler room at the same height; negative is draft. Two exceptions, named where "
+    "they stand: pressures along a path are against outdoor air at the same height, and a section outdoors is "
+    "judged against the outdoor air around it."
+)
+
+ASSUMPTIONS = (
+    "Every state is steady. A hot stack has come to rest; a cold stack is the moment of light-off, all walls still at "
+    "the temperature of their surroundings.",
+    "Room air is outdoor air warmed; it carries the same moisture. Room and outdoors differ by the stated room "
+    "pressure at the height of the combustion-air opening, and above it by the weight of the two airs.",
+    "Wind acts at the termination alone, through the coefficient of its cap.",
+    "Water that condenses frees its heat in the gas and stays in it as fog; condensate is therefore the most that can "
+    "run off.",
+    f"Outside films: {heat_loss.STILL_ROOM_FILM:g} W/(m²·K) in the room, {heat_loss.OUTDOOR_FILM:g} W/(m²·K) outdoors.",
+    f"Changes of size are cones of {network.SIZE_CHANGE_ANGLE:g} degrees.",
+    "A coefficient of loss, a wall or a film may be off by a quarter; the margins here are those of the mean.",
+)
+
+NOT_CHECKED = (
+    "combustion-air openings and make-up air",
+    "clearances of the termination and of the vent to combustibles",
+    "build-up of carbon monoxide in the room",
+    "supports, expansion, access and drains",
+    "electrical interlocks and controls",
+    "the adopted code and the appliances' instructions, beyond what the job file states",
+)
+
+
+@dataclass(frozen=True)
+class Written:
+    """What `write` left: the ``page``, the ``numbers`` and the ``pdf`` (None where none was made)."""
+
+    page: Path
+    numbers: Path
+    pdf: Path | None
+
+
+def write(study: Study, out_dir: str | Path, system: str = "US", pdf: bool = False) -> Written:
+    """Write report.html and results.json, and report.pdf where wanted and a Chromium is found, into a folder.
+
+    Everything is made beside the folder first and moved into place when it is whole. Other files in the
+    folder stay; a report.pdf of an earlier study does not. Raises OSError where the folder cannot be written.
+    """
+    out = Path(out_dir)
+    if out.exists() and not out.is_dir():
+        raise NotADirectoryError(f"{out} is not a folder")
+    out.absolute().parent.mkdir(parents=True, exist_ok=True)
+    making = out.absolute().parent / f".{out.absolute().name}-{secrets.token_hex(6)}"
+    making.mkdir()
+    try:
+        found = results(study, system)
+        pictures = figures(study, system)
+        (making / "results.json").write_text(
+            json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False) + "\n", encoding="utf-8"
+        )
+        (making / "report.html").write_text(page(found, pictures), encoding="utf-8")
+        printed = pdf and _print(page(found, pictures, PAPER[system]), making / "report.pdf")
+        _move(making, out)
+    finally:
+        shutil.rmtree(making, ignore_errors=True)
+    return Written(out / "report.html", out / "results.json", out / "report.pdf" if printed else None)
+
+
+def _move(making: Path, out: Path) -> None:
+    """Put the finished files in place: the whole folder at once where it is new, else file by file."""
+    if not out.exists():
+        making.rename(out)
+        return
+    (out / "report.pdf").unlink(missing_ok=True)
+    for file in making.iterdir():
+        os.replace(file, out / file.name)
+
+
+# --- The numbers ------------------------------------------------------------------------------------------
+
+
+def results(study: Study, system: str = "US") -> dict[str, Any]:
+    """Everything the report says, as plain data for JSON; the schema stands at the top of this module."""
+    say = _Say(study, system)
+    findings = studies.findings(study, system)
+    return {
+        "schema": SCHEMA,
+        "version": __version__,
+        "date": datetime.date.today().isoformat(),
+        "system": system,
+        "convention": CONVENTION,
+        "job": {
+            "name": study.job.name,
+            "note": study.job.note,
+            "text": study.job.text,
+            "sha256": study.job.digest,
+            "defaults": list(study.job.defaults),
+        },
+        "verdict": verdict(study),
+        "findings": [{"kind": f.kind, "subject": f.subject, "sentence": f.sentence} for f in findings],
+        "scan": say.scan(),
+        "outlets": [say.outlet(e) for e in study.envelopes],
+        "reversals": say.reversals(),
+        "header": say.header(),
+        "alternates": [say.alternate(a) for a in study.job.alternates],
+        "sections": say.sections(),
+        "appliances": [say.appliance(i) for i in range(len(study.job.plant.appliances))],
+        "seasons": say.seasons(),
+        "runs": say.runs(),
+        "terminations": [{"name": t.name, "cap": t.cap} for t in study.job.plant.terminations],
+        "site": {
+            "altitude": say.of(study.job.plant.altitude, "height"),
+            "barometric_pressure": say.number(study.scan.solution.barometric, "Pa", "barometric pressure"),
+            "air_opening_height": say.of(study.job.plant.opening_height, "height"),
+        },
+        "assumptions": list(ASSUMPTIONS),
+        "not_checked": list(NOT_CHECKED),
+        "sources": list(studies.sources(study)),
+        "cautions": list(studies.CAUTIONS),
+    }
+
+
+def verdict(study: Study) -> dict[str, Any]:
+    """Whether it is safe to build as drawn, in one sentence."""
+    kinds = [f.kind for f in studies.findings(study)]
+    dangers, faults = kinds.count("danger"), kinds.count("fault")
+    told = " and ".join(f"{_count(n, word)}" for n, word in ((dangers, "danger to people"), (faults, "fault")) if n)
+    were = "was" if dangers + faults == 1 else "were"
+    if dangers:
+        sentence = f"No, it is not safe to build as drawn: {told} {were} found."
+    elif faults:
+        sentence = f"No, it should not be built as drawn: {told} {were} found."
+    else:
+        sentence = "Nothing that was checked speaks against building it as drawn."
+    return {"buildable": not (dangers or faults), "sentence": sentence, "dangers": dangers, "faults": faults}
+
+
+def _count(number: int, word: str) -> str:
+    first, _, rest = word.partition(" ")
+    return f"{number} {first if number == 1 else first + 's'}{' ' + rest if rest else ''}"
+
+
+@dataclass(frozen=True)
+class _Say:
+    """Turns parts of a study into plain data, numbers shown in one unit system."""
+
+    study: Study
+    system: str
+
+    def number(self, value: float | None, unit: str, kind: str) -> dict[str, Any]:
+        """A plain number of an SI unit with how it is shown; null where there is none."""
+        if value is None or not math.isfinite(value):
+            return {"value": None, "unit": unit, "shown": "–"}
+        return {"value": float(value), "unit": unit, "shown": show(Q_(float(value), unit), self.system, kind)}
+
+    def of(self, quantity: Quantity, kind: str) -> dict[str, Any]:
+        """A quantity as `number`."""
+        unit = _SI_UNIT[kind]
+        return self.number(float(quantity.m_as(unit)), unit, kind)
+
+    def pressure(self, value: float) -> dict[str, Any]:
+        return self.number(value, "Pa", "draft")
+
+    def temperature(self, value: float) -> dict[str, Any]:
+        return self.number(value, "K", "temperature")
+
+    def state(self, index: int) -> dict[str, Any]:
+        scan = self.study.scan
+        states = scan.states
+        doing = {a.name: a.states[c] for a, c in zip(scan.plant.appliances, states.codes[:, index], strict=True)}
+        return {
+            "index": int(index),
+            "words": scan.describe(index, self.system),
+            "appliances": doing,
+            "season": scan.seasons[states.season[index]].name,
+            "cold_stack": bool(states.cold[index]),
+            "wind": bool(states.windy[index]),
+        }
+
+    def scan(self) -> dict[str, Any]:
+        scan = self.study.scan
+        unsolved = np.flatnonzero(~scan.solution.converged)
+        return {
+            "solved": len(scan.states),
+            "possible": scan.possible,
+            "complete": scan.complete,
+            "running": int(scan.any_running.sum()),
+            "outside": int(firing_states.outside_window(scan).any(axis=0).sum()),
+            "gas_in_room": int(firing_states.gas_in_room(scan).any(axis=0).sum()),
+            "unsolved_count": int(unsolved.size),
+            "unsolved": [
+                {"state": self.state(s), "residual": self.pressure(scan.solution.residual[s])}
+                for s in unsolved[:MOST_NAMED]
+            ],
+        }
+
+    def outlet(self, e: Envelope) -> dict[str, Any]:
+        scan = self.study.scan
+        i = [a.name for a in scan.plant.appliances].index(e.appliance)
+        pressure = scan.solution.outlet_pressure[i, scan.running(i)]
+        told = [
+            f"{how} by {show(Q_(v, 'Pa'), self.system, 'draft')}"
+            for how, v in (("falls below it", e.below), ("rises above it", e.above))
+            if v > 0.0
+        ]
+        return {
+            "appliance": e.appliance,
+            "window": [self.pressure(w) for w in e.window],
+            "low": self.pressure(e.low),
+            "low_state": self.state(e.low_state),
+            "high": self.pressure(e.high),
+            "high_state": self.state(e.high_state),
+            "swing": self.pressure(e.swing),
+            "margin": self.pressure(e.margin),
+            "below": self.pressure(e.below),
+            "above": self.pressure(e.above),
+            "running": int(pressure.size),
+            "outside": int(((pressure < e.window[0]) | (pressure > e.window[1])).sum()),
+            "inside": not told,
+            "verdict": " and ".join(told) if told else "stays inside",
+        }
+
+    def reversals(self) -> list[dict[str, Any]]:
+        return [
+            {
+                "appliance": r.appliance,
+                "kind": r.kind,
+                "flow": self.number(r.flow, "kg/s", "mass flow"),
+                "state": self.state(r.state),
+                "states": r.states,
+            }
+            for r in self.study.reversals
+        ]
+
+    def header(self) -> dict[str, Any]:
+        study, common = self.study, len(self.study.job.plant.appliances) > 1
+        found = {
+            "place": "header's far end" if common else "beginning of the run",
+            "section": firing_states.far_end(study.job.plant),
+            "common": common,
+            "low": self.pressure(study.header[0]),
+            "low_state": self.state(study.header_states[0]),
+            "high": self.pressure(study.header[1]),
+            "high_state": self.state(study.header_states[1]),
+        }
+        if common:  # a set point belongs to a header that is held at a pressure
+            found |= {
+                "set_point": self.of(study.job.set_point, "draft"),
+                "lacking": self.pressure(study.lacking),
+                "excess": self.pressure(study.excess),
+            }
+        return found
+
+    def alternate(self, alternate: Alternate) -> dict[str, Any]:
+        outlets = [self.outlet(e) for e in studies.alternate_envelopes(self.study, alternate)]
+        return {"name": alternate.name, "outlets": outlets}
+
+    def sections(self) -> list[dict[str, Any]]:
+        plant = self.study.job.plant
+        against = studies.objections(self.study, self.system)
+        return [
+            self._section(number, section, met, [o.reason for o in against if o.section == section.name])
+            for number, (section, met) in enumerate(zip(plant.order, self.study.extremes, strict=True), 1)
+        ]
+
+    def _section(self, number: int, s: Section, met: Extremes, reasons: list[str]) -> dict[str, Any]:
+        return {
+            "number": number,
+            "name": s.name,
+            "into": s.into,
+            "length": self.of(s.length, "height"),
+            "rise": self.of(s.rise, "height"),
+            "diameter": self.of(s.diameter, "diameter"),
+            "place": s.place,
+            "fittings": list(s.fittings),
+            "junction": s.junction,
+            "velocity": [self.number(v, "m/s", "velocity") for v in met.velocity],
+            "gas": [self.temperature(t) for t in met.gas],
+            "pressure": [self.pressure(p) for p in met.pressure],
+            "pressure_state": self.state(met.pressure_state),
+            "wall": self.temperature(met.coldest_wall),
+            "dew_point": self.temperature(met.dew_point),
+            "wall_state": self.state(met.wall_state),
+            "wet_share": self.number(met.condensing, "dimensionless", "ratio"),
+            "condensate": self.number(met.condensate, "kg/s", "condensate"),
+            "material": s.material.name,
+            "listing": s.material.listing,
+            "max_temperature": self.of(s.material.max_temperature, "temperature"),
+            "max_pressure": self.of(s.material.max_pressure, "draft"),
+            "made_for_condensate": s.material.condensate,
+            "objections": reasons,
+            "verdict": "; ".join(reasons) if reasons else "nothing found against it",
+        }
+
+    def appliance(self, i: int) -> dict[str, Any]:
+        plant, seasons = self.study.job.plant, self.study.job.seasons
+        a = plant.appliances[i]
+        flows = network.compile_network(plant, seasons).prescribed[i]
+        category = CATEGORIES[a.category]
+        leak = a.kind == "forced" and a.idle == "leaking"
+        return {
+            "letter": plots.letters(len(plant.appliances))[i],
+            "name": a.name,
+            "into": plant.feeds[i],
+            "fuel": a.fuel.name,
+            "category": a.category,
+            "category_words": f"{'positive' if category.positive else 'negative'} vent pressure, "
+            f"{'condensing' if category.condensing else 'not condensing'}",
+            "kind": a.kind,
+            "idle": _idle_words(a),
+            "leak_flow": self.of(a.leak.flow, "volume flow") if leak else None,
+            "leak_pressure": self.of(a.leak.pressure, "draft") if leak else None,
+            "purge_flow": self.of(a.purge_flow, "volume flow") if a.purge_flow is not None else None,
+            "outlet_height": self.of(a.outlet_height, "height"),
+            "outlet_diameter": self.of(a.outlet_diameter, "diameter"),
+            "levels": [self._level(a, k, flows[:, a.states.index(level.name)]) for k, level in enumerate(a.levels)],
+        }
+
+    def _level(self, a: Appliance, k: int, flows: np.ndarray) -> dict[str, Any]:
+        level = a.levels[k]
+        burnt = combustion.products(a.fuel, level.excess_air)
+        return {
+            "name": level.name,
+            "heat_input": self.of(level.heat_input, "heat rate"),
+            "flow": [self.number(f, "kg/s", "mass flow") for f in (flows.min(), flows.max())],
+            "co2_dry": self.number(float(burnt.co2_dry), "dimensionless", "ratio"),
+            "o2_dry": self.number(float(burnt.o2_dry), "dimensionless", "ratio"),
+            "excess_air": self.number(level.excess_air, "dimensionless", "ratio"),
+            "flue_temperature": self.of(level.flue_temperature, "temperature"),
+        }
+
+    def seasons(self) -> list[dict[str, Any]]:
+        return [
+            {
+                "name": s.name,
+                "outdoor": self.of(s.outdoor, "temperature"),
+                "room": self.of(s.room, "temperature"),
+                "room_pressure": self.of(s.room_pressure, "draft"),
+                "wind": self.of(s.wind, "wind"),
+                "relative_humidity": self.number(s.relative_humidity, "dimensionless", "ratio"),
+            }
+            for s in self.study.job.seasons
+        ]
+
+    def runs(self) -> list[dict[str, Any]]:
+        return [
+            {
+                "appliance": r.appliance,
+                "equivalent": self.number(r.equivalent, "m", "height"),
+                "allowed": self.number(r.allowed, "m", "height"),
+                "verdict": "not stated"
+                if r.allowed is None
+                else "longer than allowed"
+                if r.equivalent > r.allowed
+                else "within what is allowed",
+            }
+            for r in self.study.runs
+        ]
+
+
+_SI_UNIT = {
+    "draft": "Pa",
+    "height": "m",
+    "diameter": "m",
+    "temperature": "K",
+    "heat rate": "W",
+    "volume flow": "m**3/s",
+    "wind": "m/s",
+}
+
+
+def _idle_words(a: Appliance) -> str:
+    if a.kind != "forced":
+        return f"open through its {a.kind}" if a.kind == "draft hood" else "open through its regulator"
+    return a.idle
+
+
+# --- The pictures -------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A figure of the report: PNG bytes, caption, what to see in it, and words for those who do not see it."""
+
+    name: str
+    image: bytes
+    caption: str
+    see: str
+
+    @property
+    def data(self) -> str:
+        """The image as an address that holds it."""
+        return "data:image/png;base64," + base64.b64encode(self.image).decode("ascii")
+
+
+def figures(study: Study, system: str = "US") -> dict[str, Picture]:
+    """The figures of the report by name, in its order, each with one sentence of what to see."""
+    scan, plant = study.scan, study.job.plant
+    worst = min(study.envelopes, key=lambda e: e.margin)
+    coldest = min(study.extremes, key=lambda m: m.coldest_wall - m.dew_point)
+    runs = _warmest(study, coldest.section, coldest.wall_state)
+    made = (
+        Picture(
+            "layout",
+            plots.png(plots.layout_drawing(plant, system)),
+            "The vent as drawn, in elevation and to scale.",
+            _see_layout(plant, system),
+        ),
+        Picture(
+            "pressure",
+            plots.png(plots.pressure_path(scan, worst.appliance, (worst.high_state, worst.low_state), system)),
+            f"Pressure along the path of {worst.appliance}, against outdoor air at the same height, in the two states "
+            "that press its outlet hardest.",
+            _see_pressure(study, worst, system),
+        ),
+        Picture(
+            "temperature",
+            plots.png(plots.temperature_path(scan, runs, coldest.wall_state, system)),
+            f"Temperatures along the path of {runs}, in the state in which a wall comes closest to the dew point or "
+            "lies farthest below it.",
+            _see_temperature(study, coldest, system),
+        ),
+        Picture(
+            "envelopes",
+            plots.png(plots.envelopes(study, system)),
+            "What every outlet sees over all states, against its window.",
+            _see_envelopes(study),
+        ),
+        Picture(
+            "map",
+            plots.png(plots.state_map(study, system)),
+            f"The {len(scan.states):,} states that were solved; the tone is the pressure where the header begins.",
+            _see_map(study),
+        ),
+    )
+    return {picture.name: picture for picture in made}
+
+
+def _warmest(study: Study, section: str, state: int) -> str:
+    """Of the appliances that a section serves, the one that sends most through its own vent in a state."""
+    solution, plant = study.scan.solution, study.job.plant
+    served = [a.name for a in plant.serves(section)]
+    first = {a.name: feed for a, feed in zip(plant.appliances, plant.feeds, strict=True)}
+    return max(served, key=lambda name: solution.flow[solution.row(first[name]), state])
+
+
+def _see_layout(plant: Plant, system: str) -> str:
+    ends = [z for both in plant.heights.values() for z in both]
+    outdoors = sum(s.place == "outdoors" for s in plant.sections)
+    rise = show(Q_(max(ends) - min(ends), "m"), system, "height")
+    return (
+        f"{_count(len(plant.appliances), 'appliance')}, {_count(len(plant.sections), 'section')}, {outdoors} of them "
+        f"outdoors (toned). Only the rise makes draft: {rise} from the lowest point to the top."
+    )
+
+
+def _see_pressure(study: Study, e: Envelope, system: str) -> str:
+    solution, plant = study.scan.solution, study.job.plant
+    rows = [solution.row(s.name) for s in plant.path(e.appliance)]
+
+    def told(state: int) -> str:
+        draft = float(solution.draft[rows, state].sum())
+        against = float(solution.pressure_up[rows[0], state]) + draft
+        made, spent = (show(Q_(p, "Pa"), system, "draft") for p in (draft, against))
+        return f"{made} of draft against {spent} of losses and wind"
+
+    return (
+        f"Where its outlet stands highest there is {told(e.high_state)}; where it stands lowest, {told(e.low_state)}."
+    )
+
+
+def _see_temperature(study: Study, m: Extremes, system: str) -> str:
+    wall, dew = (show(Q_(t, "K"), system, "temperature") for t in (m.coldest_wall, m.dew_point))
+    solution = study.scan.solution
+    backward = solution.flow[solution.row(m.section), m.wall_state] < 0.0
+    if backward:
+        return f"Gas flows backward through {m.section}: its wall is at {wall}, against a dew point of {dew}."
+    if m.coldest_wall < m.dew_point:
+        return f"The wall of {m.section} falls to {wall}, below the dew point of {dew}: it is wet and must drain."
+    return f"The coldest wall, that of {m.section}, is at {wall}, above the dew point of {dew}: a hot stack stays dry."
+
+
+def _see_envelopes(study: Study) -> str:
+    inside = sum(e.margin >= 0.0 for e in study.envelopes)
+
+    def share(e: Envelope) -> float:
+        return e.swing / (e.window[1] - e.window[0])
+
+    widest = max(study.envelopes, key=share)
+    ratio = share(widest)
+    meaning = (
+        "no steady shift of pressure can bring it inside" if ratio > 1.0 else "a steady shift could hold it inside"
+    )
+    return (
+        f"Outlets that stay inside: {inside} of {len(study.envelopes)}. Widest for its window is the swing "
+        f"of {widest.appliance}, {ratio:.1f} times as wide: {meaning}."
+    )
+
+
+def _see_map(study: Study) -> str:
+    scan = study.scan
+    outside = int(firing_states.outside_window(scan).any(axis=0).sum())
+    gas = int(firing_states.gas_in_room(scan).any(axis=0).sum())
+    return (
+        f"Of {int(scan.any_running.sum()):,} states in which anything runs, {outside:,} put some outlet outside its "
+        f"window and {gas:,} let flue gas into the room."
+    )
+
+
+# --- The page -----------------------------------------------------------------------------------------------
+
+_TEMPLATES = Environment(
+    loader=FileSystemLoader(Path(__file__).parent / "templates"),
+    autoescape=True,
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
+
+
+def page(found: dict[str, Any], pictures: dict[str, Picture], paper: str = "") -> str:
+    """The HTML page of `results` and `figures`; ``paper`` ("A4" or "letter") fixes the size for printing."""
+    return _TEMPLATES.get_template("report.html").render(r=found, pictures=pictures, paper=paper)
+
+
+def _print(html: str, target: Path) -> bool:
+    """Print a page to a PDF file with a Chromium; False where there is none or it fails."""
+    browser = shutil.which("chromium") or shutil.which("chromium-browser")
+    if browser is None:
+        return False
+    with tempfile.TemporaryDirectory(prefix="ventcalc-") as folder:
+        source, printed = Path(folder) / "report.html", Path(folder) / "report.pdf"
+        source.write_text(html, encoding="utf-8")
+        command = [
+            browser,
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--no-first-run",
+            "--disable-background-networking",
+            f"--user-data-dir={folder}/profile",
+            "--no-pdf-header-footer",
+            f"--print-to-pdf={printed}",
+            source.as_uri(),
+        ]
+        process = subprocess.Popen(
+            command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True
+        )
+        try:
+            process.wait(PDF_PATIENCE)
+        except subprocess.TimeoutExpired:
+            os.killpg(process.pid, signal.SIGKILL)  # with all that it started
+            process.wait()
+            return False
+        if process.returncode != 0 or not printed.is_file():
+            return False
+        shutil.copyfile(printed, target)
+        return True
