@@ -374,6 +374,7 @@ SHOWN = [
     ("temperature", Q_(300, "degF"), "300 °F", "149 °C"),
     ("temperature difference", Q_(50, "delta_degC"), "90 °F", "50 K"),
     ("velocity", Q_(5, "m/s"), "16.4 ft/s", "5.00 m/s"),
+    ("wind", Q_(5, "m/s"), "11 mph", "5.0 m/s"),
     ("mass flow", Q_(1500, "lb/hour"), "1,500 lb/h", "0.1890 kg/s"),
     ("volume flow", Q_(1000, "cfm"), "1,000 cfm", "0.472 m³/s"),
     ("heat rate", Q_(500, "kW"), "1,706 MBH", "500.0 kW"),
