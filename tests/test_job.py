@@ -34,7 +34,11 @@ BROKEN = {
     "key twice": (edited('name = "mild"', 'name = "mild"\nname = "mild"'), "line", "toml"),
     "missing section": (without("[site]"), "site", "missing; it is required"),
     "missing key": (edited('altitude = "650 ft"\n', ""), "site.altitude", "missing; it is required"),
-    "no appliance level": (re.sub(r"\[\[appliance.level\]\]\n(?:.+\n)+", "", GOOD).encode(), 'appliance[1] "Boiler 1".level', "missing"),
+    "no appliance level": (
+        re.sub(r"\[\[appliance.level\]\]\n(?:.+\n)+", "", GOOD).encode(),
+        'appliance[1] "Boiler 1".level',
+        "missing",
+    ),
     "unknown key": (edited("outlet_height", "outlet_hight"), "outlet_hight", "did you mean 'outlet_height'?"),
     "unknown table": (GOOD.replace("[control]", "[controll]").encode(), "controll", "did you mean 'control'?"),
     "wrong unit": (edited('length = "6 ft"', 'length = "6 psi"'), 'section[1] "connector 1".length', "12 m or 40 ft"),
@@ -51,8 +55,16 @@ BROKEN = {
     "leads nowhere": (edited('into = "roof"', 'into = "rooff"'), "rooff", "no section or termination"),
     "appliance without a path": (edited('into = "connector 2"', 'into = "attic"'), "Boiler 2", "sections are"),
     "section nothing leads into": (edited('into = "connector 2"', 'into = "connector 1"'), "connector 1", "join them"),
-    "unknown fitting": (edited('fittings = ["elbow 90"]', 'fittings = ["elbow 91"]'), "connector 1", "known are: elbow 90"),
-    "cap as fitting": (edited('fittings = ["elbow 90"]', 'fittings = ["rain cap"]'), "connector 1", "termination's cap"),
+    "unknown fitting": (
+        edited('fittings = ["elbow 90"]', 'fittings = ["elbow 91"]'),
+        "connector 1",
+        "known are: elbow 90",
+    ),
+    "cap as fitting": (
+        edited('fittings = ["elbow 90"]', 'fittings = ["rain cap"]'),
+        "connector 1",
+        "termination's cap",
+    ),
     "unknown cap": (edited('cap = "low-resistance cap"', 'cap = "top hat"'), "roof", "choose one of"),
     "unknown junction": (edited('"straight tee"', '"side tee"'), "connector 1", "known are: straight tee"),
     "unknown material": (edited("gas vent single wall", "gas vent single"), "connector 1", "known are"),
@@ -61,21 +73,45 @@ BROKEN = {
     "duplicate appliances": (edited('name = "Boiler 2"', 'name = "Boiler 1"'), "Boiler 1", "twice"),
     "duplicate sections": (edited('name = "header 2"', 'name = "header 1"'), "header 1", "twice"),
     "absurd flue temperature": (edited('"120 degF"', '"9000 degF"'), "Boiler 1", "must be 0 to 1025 degC"),
-    "below absolute zero": (edited('outdoor = "-4 degF"', 'outdoor = "-900 degF"'), "design winter", "must be -60 to 60"),
+    "below absolute zero": (
+        edited('outdoor = "-4 degF"', 'outdoor = "-900 degF"'),
+        "design winter",
+        "must be -60 to 60",
+    ),
     "temperature difference": (edited('"120 degF"', '"120 delta_degF"'), "flue_temperature", "20 degC or 70 degF"),
     "CO2 above the ultimate": (edited('o2 = "6.5 %"', 'co2 = "14 %"'), "Boiler 1", "CO2"),
     "both CO2 and O2": (edited('o2 = "6.5 %"', 'o2 = "6.5 %"\nco2 = "8 %"'), "level low", "exactly one of co2, o2"),
-    "window upside down": (edited('["-0.10 inH2O", "0.10 inH2O"]', '["0.10 inH2O", "-0.10 inH2O"]'), "Boiler 1", "lower to higher"),
+    "window upside down": (
+        edited('["-0.10 inH2O", "0.10 inH2O"]', '["0.10 inH2O", "-0.10 inH2O"]'),
+        "Boiler 1",
+        "lower to higher",
+    ),
     "window of one": (edited('["-0.10 inH2O", "0.10 inH2O"]', '["-0.10 inH2O"]'), "window", "at least 2 items"),
-    "HTML in a name": (edited('name = "Boiler 1"', 'name = "<b onload=x()>Boiler</b>"'), "appliance[1]", "a name holds"),
+    "HTML in a name": (
+        edited('name = "Boiler 1"', 'name = "<b onload=x()>Boiler</b>"'),
+        "appliance[1]",
+        "a name holds",
+    ),
     "name too long": (edited('name = "Boiler 1"', f'name = "{"B" * 200}"'), "appliance[1]", "1 to 60 letters"),
-    "leak of nothing": (edited('leak = { flow = "25 cfm", pressure = "0.10 inH2O" }\n', ""), "Boiler 1", "leak flow above 0"),
+    "leak of nothing": (
+        edited('leak = { flow = "25 cfm", pressure = "0.10 inH2O" }\n', ""),
+        "Boiler 1",
+        "leak flow above 0",
+    ),
     "level named off": (edited('name = "low"', 'name = "off"'), "Boiler 1", "differ"),
-    "alternate for nobody": (edited('appliances = ["Boiler 1", "Boiler 2"]', 'appliances = ["Boiler 9"]'), "alternate A", "appliances are"),
-    "altitude of a satellite": (edited('altitude = "650 ft"', 'altitude = "300 mile"'), "site.altitude", "must be -500 to 6000 m"),
+    "alternate for nobody": (
+        edited('appliances = ["Boiler 1", "Boiler 2"]', 'appliances = ["Boiler 9"]'),
+        "alternate A",
+        "appliances are",
+    ),
+    "altitude of a satellite": (
+        edited('altitude = "650 ft"', 'altitude = "300 mile"'),
+        "site.altitude",
+        "must be -500 to 6000 m",
+    ),
     "hostile unit": (edited('length = "6 ft"', 'length = "6 9**9**9**9"'), "length", "unknown unit"),
     "deep nesting": (b"a = " + b"[" * 5000 + b"]" * 5000, "nested", "three levels"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("case", BROKEN)

@@ -228,7 +228,7 @@ def read(data: bytes, name: str = "job") -> Job:
     try:
         text = data.decode("utf-8")
     except UnicodeDecodeError as error:
-        raise JobError([f"{name}: byte {error.start} is not UTF-8 text; a job file is a plain TOML text file"]) from None
+        raise JobError([f"{name}: byte {error.start} is not UTF-8 text; a job file is plain TOML text"]) from None
     if not text.strip():
         raise JobError([f"{name}: the file is empty; start from one of data/jobs/"])
     try:
@@ -320,7 +320,8 @@ def _build(form: _File, text: str, digest: str) -> Job:
     terminations = [faults.guard(f'termination "{t.name}"', Termination, t.name, t.cap) for t in form.termination]
     alternates = [faults.guard(f'alternate "{a.name}"', _alternate, a, form) for a in form.alternate]
     for kind in ("season", "appliance", "section", "termination", "fuel", "alternate"):
-        faults.problems += [f'{kind} "{n}": the name stands twice; give each its own' for n in _twice(getattr(form, kind))]
+        twice = _twice(getattr(form, kind))
+        faults.problems += [f'{kind} "{name}": the name stands twice; give each its own' for name in twice]
     faults.stop_if_any()
     feeds = tuple(a.into for a in form.appliance)
     opening = form.site.air_opening_height
@@ -348,7 +349,8 @@ def _twice(listed) -> list[str]:
 
 
 def _fuel(f: _Fuel) -> Fuel:
-    return gas_fuel(f.name, {k: float(v.m_as("")) for k, v in f.composition.items()}, "composition given in the job file")
+    composition = {gas: float(share.m_as("")) for gas, share in f.composition.items()}
+    return gas_fuel(f.name, composition, "composition given in the job file")
 
 
 def _season(s: _Season) -> Season:

@@ -102,7 +102,8 @@ class Plant:
 
     def upstream(self, name: str) -> tuple[Section, ...]:
         """The sections that lead into the section or termination of that name, the run before the branch."""
-        return tuple(sorted((s for s in self.sections if s.into == name), key=lambda s: (s.junction is not None, s.name)))
+        found = [s for s in self.sections if s.into == name]
+        return tuple(sorted(found, key=lambda s: (s.junction is not None, s.name)))
 
     def path(self, appliance: str) -> tuple[Section, ...]:
         """The sections from an appliance's outlet to the termination."""
@@ -116,8 +117,8 @@ class Plant:
     @cached_property
     def order(self) -> tuple[Section, ...]:
         """All sections, each after those that lead into it."""
-        names = TopologicalSorter({s.name: [u.name for u in self.upstream(s.name)] for s in self.sections}).static_order()
-        return tuple(self.section(name) for name in names)
+        before = {s.name: [u.name for u in self.upstream(s.name)] for s in self.sections}
+        return tuple(self.section(name) for name in TopologicalSorter(before).static_order())
 
     @cached_property
     def heights(self) -> dict[str, tuple[float, float]]:
@@ -185,8 +186,14 @@ def _node_problems(plant: Plant, name: str) -> list[str]:
         one_branch = forms[0] is None and forms[1] not in (None, "opposed tee")
         if not (both_opposed or one_branch):
             return [
-                f"{upstream[0].name!r} and {upstream[1].name!r} lead into {name!r}: name the junction on the one that is "
-                f"the branch (or opposed tee on both), got {forms[0]!r} and {forms[1]!r}"
+                f"{upstream[0].name!r} and {upstream[1].name!r} lead into {name!r}: name the junction on the one "
+                f"that is the branch (or opposed tee on both), got {forms[0]!r} and {forms[1]!r}"
+            ]
+        one, other = (s.diameter.m_as("mm") for s in upstream)
+        if both_opposed and abs(one - other) > 1e-3 * one:
+            return [
+                f"an opposed tee needs two equal legs, but {upstream[0].name!r} is {one:.4g} mm and "
+                f"{upstream[1].name!r} is {other:.4g} mm where they lead into {name!r}"
             ]
     if len(upstream) == 1 and upstream[0].junction == "opposed tee":
         return [f"{upstream[0].name!r} names an opposed tee, but nothing meets it; it needs a partner"]
@@ -200,7 +207,8 @@ def _height_problems(plant: Plant) -> list[str]:
         ends = {u.name: plant.heights[u.name][1] for u in plant.upstream(section.name)}
         if ends and max(ends.values()) - min(ends.values()) > HEIGHT_TOLERANCE:
             told = " but ".join(f"{name!r} ends at {z:.2f} m above the floor" for name, z in ends.items())
-            problems.append(f"the sections that lead into {section.name!r} do not meet: {told}; check outlet heights and rises")
+            what = f"the sections that lead into {section.name!r} do not meet: {told}"
+            problems.append(f"{what}; check outlet heights and rises")
     return problems
 
 

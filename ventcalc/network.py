@@ -60,7 +60,6 @@ class Season:
             raise ValueError(f"season {self.name}: relative humidity {self.relative_humidity:g} must be 0 to 1")
 
 
-
 @dataclass(frozen=True)
 class Pipe:
     """One section as the solver sees it; all plain SI."""
@@ -152,15 +151,11 @@ def compile_network(plant: Plant, seasons: tuple[Season, ...]) -> Network:
 
 def _densities(gases, temperatures, pressure) -> np.ndarray:
     """Density [kg/m3] of each gas at its temperature [K] and one pressure [Pa absolute]."""
-    return np.array(
-        [float(flue_gas.density.bare(g, t, pressure)) for g, t in zip(gases, temperatures, strict=True)]
-    )
+    return np.array([float(flue_gas.density.bare(g, t, pressure)) for g, t in zip(gases, temperatures, strict=True)])
 
 
 def _season_air(season: Season, pressure: float) -> flue_gas.Gas:
-    vapour = atmosphere.water_vapour_fraction.bare(
-        float(season.outdoor.m_as("K")), season.relative_humidity, pressure
-    )
+    vapour = atmosphere.water_vapour_fraction.bare(float(season.outdoor.m_as("K")), season.relative_humidity, pressure)
     return flue_gas.Gas.humid_air(float(vapour))
 
 

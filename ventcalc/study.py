@@ -32,7 +32,7 @@ from ventcalc.units import Q_, show
 CAUTIONS = (
     "Carbon monoxide kills. Flue gas that leaves a vent or an appliance into a room can kill the people in it.",
     "This is a calculation, not an approval. The adopted code, the listing of every part, each appliance's "
-    "installation instructions and the authority having jurisdiction govern; where they differ from this, they are right.",
+    "instructions and the authority having jurisdiction govern; where they differ from this, they are right.",
     "Results rest on the job file. Measure on site, and have a licensed practitioner check and sign the design.",
     "Prove operation after installation: draft and outlet pressure in the worst states, spillage, CO, and every limit.",
 )
@@ -177,9 +177,8 @@ def _run(scan: Scan, i: int) -> Run:
     for section in own:
         row = solution.row(section.name)
         length, diameter = (float(getattr(section, n).m_as("m")) for n in ("length", "diameter"))
-        density = solution.head[row, state] * 2.0 / max(solution.velocity[row, state] ** 2, 1e-12)
         viscosity = flue_gas.viscosity.bare(flue_gas.Gas.dry_air(), solution.upstream[row, state])
-        re = friction.reynolds.bare(density * solution.velocity[row, state] * np.pi * diameter**2 / 4, diameter, viscosity)
+        re = friction.reynolds.bare(solution.flow[row, state], diameter, viscosity)
         factor = friction.friction_factor.bare(re, float(section.material.roughness.m_as("m")) / diameter)
         loss = sum(fittings.fitting(f).loss for f in section.fittings)
         loss += _cap_loss(plant, section.into)
@@ -263,9 +262,8 @@ def _far_end(study: Study, system: str) -> Finding:
 def _materials(study: Study, system: str) -> list[Finding]:
     """One finding a section, with all that speaks against its material."""
     found = objections(study, system)
-    reasons = {o.section: [p.reason for p in found if p.section == o.section] for o in found}
-    made_of = {o.section: o.material for o in found}
-    return [Finding("fault", f"Material of {s}", _sentence(f"{made_of[s]}: {'; '.join(r)}")) for s, r in reasons.items()]
+    told = {o.section: f"{o.material}: " + "; ".join(p.reason for p in found if p.section == o.section) for o in found}
+    return [Finding("fault", f"Material of {section}", _sentence(text)) for section, text in told.items()]
 
 
 def _reversal(study: Study, r: Reversal, system: str) -> Finding:
@@ -281,18 +279,17 @@ def _reversal(study: Study, r: Reversal, system: str) -> Finding:
 def _window(study: Study, e: Envelope, system: str) -> list[Finding]:
     """Where an outlet leaves its window; positive pressure where none is allowed puts flue gas in the room."""
     found = []
-    for beyond, pressure, state, side in (
-        (e.above, e.high, e.high_state, "above"),
-        (e.below, e.low, e.low_state, "below"),
+    for beyond, pressure, state, moves, side, limit in (
+        (e.above, e.high, e.high_state, "rises", "above", e.window[1]),
+        (e.below, e.low, e.low_state, "falls", "below", e.window[0]),
     ):
         if beyond > 0.0:
-            limit = e.window[1] if side == "above" else e.window[0]
             shown = [show(Q_(p, "Pa"), system, "draft") for p in (pressure, beyond, limit)]
             found.append(
                 Finding(
                     "fault",
                     e.appliance,
-                    f"Outlet pressure {'rises' if side == 'above' else 'falls'} to {shown[0]}, {shown[1]} {side} its limit of {shown[2]}, with "
+                    f"Outlet pressure {moves} to {shown[0]}, {shown[1]} {side} its limit of {shown[2]}, with "
                     f"{study.scan.describe(state, system)}.",
                 )
             )
