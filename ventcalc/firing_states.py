@@ -319,7 +319,11 @@ def _distance(plant: Plant, name: str) -> float:
 
 
 def header_pressure(scan: Scan) -> np.ndarray:
-    """Static pressure [Pa] at the header's far end against the room there, per state; NaN while nothing runs."""
+    """Static pressure [Pa] at the header's far end against the room there, per state; NaN while nothing runs.
+
+    It is that of the stream behind the first junction; a sensor in an end cap before it reads
+    `junctions.end_cap_excess` velocity heads more, which is little in a header at full size.
+    """
     row = scan.solution.row(far_end(scan.plant))
     section = scan.plant.order[row]
     pressure = scan.solution.pressure_up[row] - scan.solution.head[row]

@@ -8,18 +8,27 @@ keeps part of it as draft.
 
 The solver uses Gardel's formulas because they are quadratic in the two flows: they need no division by a
 flow that may vanish. Idelchik's form stands beside them to show the spread.
+
+Total and static pressure are kept apart: the coefficients speak of total pressure, a gauge in a wall or in an end
+cap reads static pressure. The last part of this module says by how much a badly placed sensor errs.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
+from ventcalc import friction
 from ventcalc.units import quantities
 
 GARDEL = (
     "Gardel (1957), Bulletin technique de la Suisse romande 83: combining flow in tees; sharp corners read in two "
     "open flow solvers that name it, not in the paper; the term of the corner's rounding from memory"
 )
+
+# Branch over combined area for which Gardel's formulas were tested: from memory, to be confirmed in the paper.
+TESTED_AREA_RATIO = (0.4, 1.0)
 
 
 @dataclass(frozen=True)
@@ -95,12 +104,13 @@ def coefficients(form: Junction, area_ratio: float) -> Coefficients:
     return opposed(area_ratio) if form.name == "opposed tee" else gardel(area_ratio, form.angle, form.rounding)
 
 
-_LEG = {"flow_share": "", "area_ratio": "", "angle": "degree", "rounding": ""}
+_TEE = {"area_ratio": "", "angle": "degree", "rounding": ""}
+_LEG = {"flow_share": "", **_TEE}
 _LEG_LIMITS = {
     "at_least": {"flow_share": 0.0, "angle": 30.0, "rounding": 0.0},
     "at_most": {"flow_share": 1.0, "angle": 135.0, "area_ratio": 1.0, "rounding": 0.25},
     "above": {"area_ratio": 0.0},
-    "valid": {"area_ratio": (0.4, 1.0)},
+    "valid": {"area_ratio": TESTED_AREA_RATIO},
 }
 
 
@@ -181,3 +191,89 @@ def leg_pressures(c: Coefficients, scale, branch, run):
         scale * (2.0 * c.run_branch2 * b_forward + c.run_cross * d_cross_b),
         scale * (2.0 * c.run_own2 * s_abs + c.run_cross * d_cross_s),
     )
+
+
+# --- Which junctions of a drawing lie outside the tested range ------------------------------------------------
+
+
+def area_ratio(branch_diameter: float, combined_diameter: float) -> float:
+    """Branch over combined area; a branch wider than the combined leg is taken as reduced to it first. Plain floats."""
+    return min(1.0, branch_diameter / combined_diameter) ** 2
+
+
+def untested(sections: Iterable[Any]) -> tuple[tuple[str, float], ...]:
+    """Branches whose area ratio lies outside `TESTED_AREA_RATIO`: (name of the branch, its ratio), in their order.
+
+    ``sections`` are those of a layout (name, diameter, into, junction). An opposed tee has no range of its own.
+    """
+    sections = tuple(sections)
+    metres = {s.name: float(s.diameter.m_as("m")) for s in sections}
+    ratios = {
+        s.name: area_ratio(metres[s.name], metres[s.into])
+        for s in sections
+        if s.junction not in (None, "opposed tee") and s.into in metres
+    }
+    low, high = TESTED_AREA_RATIO
+    return tuple((name, ratio) for name, ratio in ratios.items() if not low <= ratio <= high)
+
+
+# --- What a pressure sensor reads ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a sensor's hole sits, and what it reads above static pressure: ``low`` to ``high`` velocity heads [-]."""
+
+    name: str
+    low: float
+    high: float
+    source: str
+    status: str
+
+
+SENSOR_PLACES = {
+    p.name: p
+    for p in (
+        Place("flush in a straight wall", 0.0, 0.0, "Pressure does not vary across parallel flow", "computed"),
+        Place("tube that faces the flow", 1.0, 1.0, "Bernoulli: the flow is stopped at the hole", "computed"),
+        Place(
+            "hole in the side of a tube across the flow",
+            -1.2,
+            -0.9,
+            "Measured pressure on a circular cylinder, any fluid mechanics textbook; frictionless flow would give -3",
+            "from memory: to be confirmed",
+        ),
+    )
+}
+
+
+@quantities(
+    "Pa",
+    density="kg/m**3",
+    velocity="m/s",
+    coefficient="",
+    above={"density": 0.0},
+    at_least={"coefficient": -3.0},
+    at_most={"coefficient": 1.0},
+    source="Definition of the pressure coefficient; 1 (Bernoulli) and -3 (frictionless cylinder) are its limits",
+)
+def sensor_error(density, velocity, coefficient):
+    """What a sensor in the stream reads above the static pressure there: ``c rho v^2 / 2``.
+
+    density [kg/m3] and velocity [m/s] of the stream at the sensor, coefficient c [-] of its place (see
+    `SENSOR_PLACES`): 1 where it faces the flow, 0 flush in the wall, about -1 in the side of a tube across it; scalars
+    or arrays. Raises for a density that is not positive and for c outside -3 to 1.
+    """
+    return coefficient * friction.velocity_head.bare(density, velocity)
+
+
+@quantities("", **_TEE, **_LEG_LIMITS, source=GARDEL)
+def end_cap_excess(area_ratio, angle, rounding=0.0):
+    """What a capped end reads above the static pressure behind the first branch, in combined velocity heads.
+
+    Nothing flows towards the cap, so it holds the total pressure of a run without flow: ``1 + K_run`` at q = 1. By
+    momentum it would be ``2 - 2 cos t / a``: at a right angle the cap stands two heads above the stream that
+    has to be set going, in a lateral below it. area_ratio a = branch/combined (above 0, to 1; tested 0.4 to
+    1, warns below), angle t [degree] 30 to 135, rounding r/D; scalars or arrays. Raises outside the limits.
+    """
+    return 1.0 + run_loss.bare(1.0, area_ratio, angle, rounding)

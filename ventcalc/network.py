@@ -193,7 +193,7 @@ def _pipe(plant: Plant, row: int) -> Pipe:
     upstream = plant.upstream(section.name)
     diameter, length = (float(getattr(section, n).m_as("m")) for n in ("diameter", "length"))
     branch = upstream[-1] if upstream and upstream[-1].junction else None
-    form = branch and junctions.coefficients(junctions.junction(branch.junction), _area_ratio(branch, diameter))
+    form = branch and _form(branch, diameter)
     end = next((t for t in plant.terminations if t.name == section.into), None)
     cap = fittings.fitting(end.cap) if end else None
     outdoors = section.place == "outdoors"
@@ -221,9 +221,9 @@ def _pipe(plant: Plant, row: int) -> Pipe:
     )
 
 
-def _area_ratio(branch: Section, combined_diameter: float) -> float:
-    """Branch over combined area; a branch wider than the combined leg is taken as reduced to it first."""
-    return min(1.0, float(branch.diameter.m_as("m")) / combined_diameter) ** 2
+def _form(branch: Section, combined_diameter: float) -> junctions.Coefficients:
+    ratio = junctions.area_ratio(float(branch.diameter.m_as("m")), combined_diameter)
+    return junctions.coefficients(junctions.junction(branch.junction), ratio)
 
 
 def _size_loss(plant: Plant, section: Section) -> float:

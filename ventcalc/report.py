@@ -115,7 +115,7 @@ def write(study: Study, out_dir: str | Path, system: str = "US", pdf: bool = Fal
             json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False) + "\n", encoding="utf-8"
         )
         (making / "report.html").write_text(page(found, pictures), encoding="utf-8")
-        printed = pdf and _print(page(found, pictures, PAPER[system]), making / "report.pdf")
+        printed = pdf and print_pdf(page(found, pictures, PAPER[system]), making / "report.pdf")
         _move(making, out)
     finally:
         shutil.rmtree(making, ignore_errors=True)
@@ -579,7 +579,7 @@ def page(found: dict[str, Any], pictures: dict[str, Picture], paper: str = "") -
     return _TEMPLATES.get_template("report.html").render(r=found, pictures=pictures, paper=paper)
 
 
-def _print(html: str, target: Path) -> bool:
+def print_pdf(html: str, target: Path) -> bool:
     """Print a page to a PDF file with a Chromium; False where there is none or it fails."""
     browser = shutil.which("chromium") or shutil.which("chromium-browser")
     if browser is None:

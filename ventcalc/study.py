@@ -182,7 +182,7 @@ def _run(scan: Scan, i: int) -> Run:
         factor = friction.friction_factor.bare(re, float(section.material.roughness.m_as("m")) / diameter)
         loss = sum(fittings.fitting(f).loss for f in section.fittings)
         loss += _cap_loss(plant, section.into)
-        metres += length + loss * diameter / float(factor)
+        metres += length + float(fittings.equivalent_length.bare(loss, diameter, factor))
     allowed = None if a.longest_run is None else float(a.longest_run.m_as("m"))
     return Run(a.name, metres, allowed)
 
@@ -239,6 +239,7 @@ def findings(study: Study, system: str = "US") -> tuple[Finding, ...]:
         found.append(Finding("fault", "Solver", f"{study.unsolved} states did not converge; see the list of states."))
     found.append(_far_end(study, system))
     found += _wet(study, system)
+    found += _untested_junctions(study)
     return tuple(found)
 
 
@@ -330,6 +331,20 @@ def _wet(study: Study, system: str) -> list[Finding]:
             "cold stacks included. Drain it, and keep it from metal and masonry not made for it.",
         )
     ]
+
+
+def _untested_junctions(study: Study) -> list[Finding]:
+    """Junctions whose branch is narrower than those that the coefficients were measured on."""
+    outside = junctions.untested(study.job.plant.sections)
+    if not outside:
+        return []
+    told = ", ".join(f"{name} ({ratio:.2f})" for name, ratio in outside)
+    low, high = junctions.TESTED_AREA_RATIO
+    sentence = (
+        f"The branch-to-header area ratio of {told} lies outside the {low:g} to {high:g} that the junction formulas "
+        "were tested for: give their losses a wide margin."
+    )
+    return [Finding("note", "Junctions", sentence)]
 
 
 def sources(study: Study) -> tuple[str, ...]:

@@ -1,0 +1,161 @@
+"""The chapter on appliance categories: questions worked again, controls at their ends, checks and figures."""
+
+import cantera
+import numpy as np
+import pytest
+
+from ventcalc import materials, tables
+from ventcalc.appliance import CATEGORIES
+from ventcalc.checked import unexplained
+from ventcalc.exercises import mark
+from ventcalc.handbook import appliance_category as chapter
+from ventcalc.units import Q_, SYSTEMS
+
+# --- Questions, worked again by other means ---
+
+
+def dry_enough():
+    # Methane stands for natural gas: CH4 + 2 O2 in 9.547 mol of air, 30 % excess; Magnus' formula for the dew point.
+    water = 2.0 / (1.0 + 1.3 * 9.547)
+    log = np.log(water * 1013.25 / 6.112)
+    dew = 243.12 * log / (17.62 - log)  # degC
+    return Q_(dew * 1.8 + 32.0 + 140.0, "degF")
+
+
+def loss():
+    # Enthalpies of methane products: Cantera, GRI-Mech 3.0. HHV 890.6 kJ/mol, 44.0 kJ/mol of water: any table.
+    gas = cantera.Solution("gri30.yaml")
+    air = 1.3 * 2.0 / 0.2095
+    products = {"CO2": 1.0, "H2O": 2.0, "O2": 0.3 * 2.0, "N2": air - 1.3 * 2.0}
+
+    def enthalpy(parts, kelvin):
+        gas.TPX = kelvin, 101325.0, parts
+        return sum(parts.values()) * gas.enthalpy_mole / 1e6  # kJ per mol of fuel
+
+    hot, cold = Q_(400.0, "degF").m_as("K"), Q_(70.0, "degF").m_as("K")
+    warmth = enthalpy(products, hot) - enthalpy(products, cold)
+    return Q_((warmth + 2.0 * 44.0) / 890.6, "")
+
+
+def return_water():
+    return Q_(140.0 - 20.0, "degF")
+
+
+WORKED = (lambda: Q_(3.0, ""), dry_enough, loss, return_water)
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("number", range(len(WORKED)))
+def test_question_worked_again(system, number):
+    question = chapter.questions(system)[number]
+    assert mark(question, WORKED[number]()).kind == "right"
+    assert mark(question, question.expected).kind == "right"
+    assert mark(question, 1.3 * question.expected.to_base_units()).kind == "wrong"
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_every_slip_is_told_apart(system):
+    for question in chapter.questions(system):
+        assert len(question.hints) >= 2 and question.slips
+        for slip in question.slips:
+            verdict = mark(question, slip.answer)
+            assert (verdict.kind, verdict.sentence) == ("wrong", slip.reason)
+
+
+def test_the_loss_of_the_question_is_above_the_threshold_as_its_solution_says():
+    assert chapter.questions()[2].expected.m_as("percent") > 17.0
+
+
+# --- Live controls ---
+
+
+def ends(panel):
+    start = {name: control.value for name, control in panel.controls.items()}
+    for name, control in panel.controls.items():
+        values = [v[1] if isinstance(v, tuple) else v for v in control.options]
+        for value in values if name in ("name", "pipe") else (values[0], values[-1]):
+            yield start | {name: value}
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_controls_answer_at_their_ends(system):
+    panel = chapter.explorer(system)
+    for settings in ends(panel):
+        numbers, picture = panel.answer(**settings)
+        assert "Kinds that may serve" in numbers and any(f">{c}</td>" in numbers for c in CATEGORIES)
+        assert picture.startswith(b"\x89PNG")
+
+
+def test_controls_together_at_their_far_ends():
+    panel = chapter.explorer()
+    for pick in (0, -1):
+        values = {name: control.options[pick] for name, control in panel.controls.items()}
+        values = {name: v[1] if isinstance(v, tuple) else v for name, v in values.items()}
+        assert "Dew point" in panel.answer(**values)[0]
+
+
+def test_cold_gas_under_pressure_in_plain_plastic():
+    case = {"pressure": 50.0, "flue": 320.0, "excess_air": 0.3, "name": "natural gas"}
+    numbers, _ = chapter.explorer_answer("US", **case, pipe="PVC pipe")
+    assert numbers.count(">IV</td>") == 2 and "not a listed vent by itself" in numbers
+
+
+# --- What the text says ---
+
+
+def test_cases_cover_the_four_categories_and_one_quarrel():
+    assert {c.by_margin.name for c in chapter.CASES} == set(CATEGORIES)
+    differing = [c.name for c in chapter.CASES if c.by_margin is not c.by_loss]
+    assert differing == ["boiler of 84 % efficiency"]
+    assert 100.0 - chapter.CASES[-1].loss.m_as("percent") == pytest.approx(84.0, abs=0.5)
+
+
+def test_suitable_pipe_has_no_objection_but_the_plastic_one():
+    for case in chapter.CASES:
+        for name in materials.names():
+            said = chapter.objections(case, name)
+            assert (name in chapter.suitable(case)) == all("by itself" in words for words in said)
+
+
+def test_plain_plastic_serves_only_the_condensing_boiler():
+    for case in chapter.CASES:
+        assert ("PVC pipe" in chapter.suitable(case)) == (case.name == "condensing boiler")
+
+
+def test_limits_meet_their_own_rules():
+    excess = np.array([0.1, 0.3, 0.8])
+    dew, by_margin, by_loss = chapter.limits(excess)
+    assert np.all(np.diff(dew) < 0) and np.all(np.diff(by_loss) < 0)
+    for e, margin, loss_limit in zip(excess, by_margin, by_loss, strict=True):
+        edge = chapter.Case("", Q_(0.0, "Pa"), Q_(margin, "K"), e)
+        assert edge.margin.m_as("delta_degF") == pytest.approx(140.0)
+        assert chapter.Case("", Q_(0.0, "Pa"), Q_(loss_limit, "K"), e).loss.m_as("percent") == pytest.approx(17.0)
+
+
+# --- Checks and figures ---
+
+
+def test_checks_agree():
+    found = chapter.checks()
+    assert {c.id for c in found} == {f"K{n:03d}" for n in range(5, 12)}
+    assert unexplained(found) == [] and all(c.agrees for c in found)
+
+
+def test_definitions_agree_with_what_classify_says():
+    table = chapter.definitions_table()
+    for name in CATEGORIES:
+        assert f">Category {name}</td>" in table and f">{name}</td>" in table
+
+
+def test_every_rule_is_shown():
+    subjects = {row["subject"] for row in tables.read("category_rules")}
+    shown = "".join(chapter.rules_table(s) for s in subjects)
+    assert all(row["id"] in shown for row in tables.read("category_rules"))
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("draw", [chapter.fields, chapter.two_rules])
+def test_figures_have_labels_with_units(system, draw):
+    for axes in draw(system).axes:
+        for label in (axes.xaxis.label, axes.yaxis.label):
+            assert ", " in label.get_text() and label.get_size() >= 10

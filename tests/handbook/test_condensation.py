@@ -1,0 +1,138 @@
+"""Condensation, the chapter: questions by other means, live controls at both ends, its checks and figures."""
+
+import itertools
+import warnings
+from dataclasses import replace
+
+import CoolProp.CoolProp as coolprop
+import numpy as np
+import pytest
+from fluids.atmosphere import ATMOSPHERE_1976
+
+from ventcalc import checked
+from ventcalc.fuels import fuel
+from ventcalc.handbook import condensation
+from ventcalc.handbook.condensation import Burner
+from ventcalc.units import Q_
+
+
+def test_every_check_agrees_or_says_why():
+    found = condensation.checks()
+    assert checked.unexplained(found) == []
+    assert len(found) == 8 + 26 + 2
+    assert all(c.agrees for c in found)
+
+
+# --- The questions: mole balances by hand, saturation by CoolProp's IAPWS-95 --------------------------------------
+
+AIR_PER_OXYGEN = 1 / 0.2095
+
+
+def burned(carbon, hydrogen, excess, nitrogen=0.0, oxygen=0.0):
+    """Moles of water and of everything, per mole of a fuel gas of these atoms, in dry air."""
+    needed = carbon + hydrogen / 4 - oxygen / 2
+    air = needed * AIR_PER_OXYGEN * (1 + excess)
+    dry = carbon + nitrogen + air - needed
+    return hydrogen / 2, hydrogen / 2 + dry
+
+
+NATURAL_GAS = (1.0289, 4.0174)  # atoms in a mole of the gas of data/fuels.csv, with 0.010 N2 and 0.0104 O
+
+
+def dew_point(water, total, pressure=101325.0):
+    return coolprop.PropsSI("T", "P", water / total * pressure, "Q", 0, "Water")
+
+
+def condensed_of_natural_gas(excess, kelvin):
+    """Water condensed, kg/s, from a thousand MBH; 903.2 kJ per mole, 890.6 x 0.95 for its methane and so on."""
+    water, total = burned(*NATURAL_GAS, excess, 0.010, 0.0104)
+    ceiling = coolprop.PropsSI("P", "T", kelvin, "Q", 0, "Water") / 101325.0
+    kept = (total - water) * ceiling / (1 - ceiling)
+    return (water - kept) * 0.018015 / 903.2e3 * 1e6 * 1055.056 / 3600
+
+
+def by_other_means():
+    lodge = ATMOSPHERE_1976(2400.0).P
+    log_water, log_acid = np.log(76.0), np.log(0.0076)
+    acid = 1000 / (2.276 - 0.0294 * log_water - 0.0858 * log_acid + 0.0062 * log_water * log_acid)
+    return [
+        (dew_point(*burned(3, 8, 0.5)), 0.1),
+        (dew_point(*burned(*NATURAL_GAS, 0.3, 0.010, 0.0104), lodge), 0.1),
+        (condensed_of_natural_gas(0.2, 310.9278), 0.01 * 0.0074),
+        ((2 * 200 + 4 * 0) / 6 / 1.8 + 459.67 / 1.8, 0.01),  # weighted mean of two temperatures in °F
+        (acid, 0.05),
+    ]
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_questions(system):
+    for exercise, (expected, near) in zip(condensation.questions(system), by_other_means(), strict=True):
+        assert exercise.expected.to_base_units().m == pytest.approx(expected, abs=near)
+        answer = Q_(expected, exercise.expected.to_base_units().units)
+        assert exercise.check(answer).kind == "right"
+        assert exercise.check(exercise.example).kind == "wrong"
+        for slip in exercise.slips:
+            verdict = exercise.check(slip.answer)
+            assert verdict.kind == "wrong" and verdict.sentence == slip.reason
+
+
+def test_case_of_the_chapter():
+    # The new boiler wets bare metal outdoors, the old one does not, and insulation keeps both dry.
+    new, old = condensation.NEW, replace(condensation.NEW, excess_air=1.5)
+    outdoors, bore = Q_(20.0, "degF"), Q_(12.0, "inch")
+
+    def wall(burner, gas, name):
+        return condensation.inner_wall(burner.products.gas, Q_(gas, "degF"), burner.flow, bore, name, outdoors)
+
+    bare, insulated = "single-wall galvanized connector", "insulated chimney"
+    assert wall(new, 250.0, bare) < new.dew_point < wall(new, 250.0, insulated)
+    assert old.dew_point < wall(old, 350.0, bare) < wall(old, 350.0, insulated)
+    # A bare wall's temperature lies between outdoors and gas, weighed by the films: h inside from Dittus and Boelter's
+    # older correlation (0.023 Re^0.8 Pr^0.3, any textbook), 23 W/(m2 K) outside. 25 % between correlations at this
+    # Reynolds number means 6 K.
+    gas = new.products.gas
+    kelvin, flow, diameter = 394.26, new.flow.m_as("kg/s"), bore.m_as("m")
+    mu, k = condensation.viscosity.bare(gas, kelvin), condensation.conductivity.bare(gas, kelvin)
+    film = 0.023 * (4 * flow / (np.pi * diameter * mu)) ** 0.8 * 0.73**0.3 * k / diameter
+    expected = (film * kelvin + 23 * outdoors.m_as("K")) / (film + 23)
+    assert wall(new, 250.0, bare).m_as("K") == pytest.approx(expected, abs=6)
+
+
+def test_all_water_at_most():
+    burner = Burner(fuel("natural gas"), 0.2)
+    water = burner.flow * float(burner.products.gas.mass_fractions["h2o"])
+    assert burner.condensate(Q_(275.0, "K")) < water
+    assert burner.condensate(Q_(275.0, "K")) > 0.9 * water
+    # All the latent heat is the difference of the heating values, 9.8 % of the higher one for this gas.
+    most = 1 - burner.fuel.lhv / burner.fuel.hhv
+    assert 0.9 * most < burner.heat_released(Q_(275.0, "K")).m < 1.03 * most
+    assert burner.heat_released(Q_(340.0, "K")).m == 0
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_live_controls_at_both_ends(system):
+    panel = condensation.explorer(system)
+    ends = [
+        list(c.options) if n == "burned" else [c.options[0][1], c.options[-1][1]] for n, c in panel.controls.items()
+    ]
+    seen = set()
+    for values in itertools.product(*ends):
+        numbers, picture = condensation.answer(system, **dict(zip(panel.controls, values, strict=True)))
+        assert picture.startswith(b"\x89PNG") and "nan" not in numbers
+        seen.add(numbers)
+    assert len(seen) == 3 * 2**4
+    panel.controls["temperature"].value = panel.controls["temperature"].options[-1][1]
+    assert ">0.0 lb/h<" in panel.numbers.value or ">0.0 kg/h<" in panel.numbers.value
+
+
+@pytest.mark.parametrize(("system", "degree"), [("US", "°F"), ("SI", "°C")])
+def test_figures_say_their_units(system, degree):
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")  # every point of the acid curves lies inside its correlation's range
+        acid = condensation.acid_curves(system).axes[0]
+    assert acid.get_ylabel().endswith(degree) and "%" in acid.get_xlabel() and len(acid.lines) == 4
+    dew = condensation.dew_point_curves(system).axes[0]
+    assert dew.get_ylabel().endswith(degree) and len(dew.lines) == 3
+    left, right = condensation.cooling_figure(condensation.NEW, Q_(310.0, "K"), system).axes
+    assert right.get_ylabel() == ("lb/h" if system == "US" else "kg/h") and left.get_xlabel().endswith("%")
+    assert condensation.specific_heat_figure(condensation.NEW, system).axes[0].get_xlabel().endswith(degree)

@@ -1,0 +1,146 @@
+"""The chapter on friction: questions worked again, live controls at both ends, checks, and the steam book's factor."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from fluids.friction import Colebrook
+
+from ventcalc.checked import unexplained
+from ventcalc.exercises import mark
+from ventcalc.handbook import friction as chapter
+from ventcalc.units import Q_
+
+CHECKS = chapter.checks()
+
+PASCAL_PER_INCH = 249.089  # conventional inch of water column
+
+
+def by_other_means(system):
+    """The answers worked with plain numbers, none of them from the library."""
+    return [
+        Q_(0.5 * 0.8 * (30.0 * 0.3048) ** 2 / PASCAL_PER_INCH, "inH2O"),
+        Q_(0.033 * 35.0 * 12.0 / 8.0 * 0.030, "inH2O"),
+        Q_(0.002 * 32.0, "inH2O"),
+        Q_(8.0 * (0.080 / 0.030) ** 0.2, "inch"),
+    ]
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_questions_are_worked_right(system):
+    questions = chapter.questions(system)
+    for question, answer in zip(questions, by_other_means(system), strict=True):
+        assert mark(question, answer).kind == "right", question.question
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_known_slips_are_answered_with_their_reason(system):
+    for question in chapter.questions(system):
+        for slip in question.slips:
+            verdict = mark(question, slip.answer)
+            assert (verdict.kind, verdict.sentence) == ("wrong", slip.reason)
+
+
+def test_slips_that_come_from_doing_it_wrong():
+    questions = chapter.questions("US")
+    assert "half" in mark(questions[0], Q_(0.8 * (30 * 0.3048) ** 2, "Pa")).sentence
+    assert "one unit" in mark(questions[1], Q_(0.033 * 35 / 8 * 0.030, "inH2O")).sentence
+    assert "L/D" in mark(questions[2], Q_(0.032, "inH2O")).sentence
+    assert "fifth root" in mark(questions[3], Q_(8 * (8 / 3) ** 0.25, "inch")).sentence
+
+
+def ends():
+    """The first values of the controls, and every control at both of its ends."""
+    for system in ("US", "SI"):
+        controls = chapter.controls(system)
+        start = {name: c.value for name, c in controls.items()}
+        yield system, start
+        for name, control in controls.items():
+            for value in (control.options[0][1], control.options[-1][1]):
+                yield system, start | {name: value}
+
+
+@pytest.mark.parametrize(("system", "values"), list(ends()))
+@pytest.mark.filterwarnings("ignore::ventcalc.units.OutOfRangeWarning")
+def test_explorer_at_both_ends_of_every_control(system, values):
+    numbers, picture = chapter.explorer_answer(system, **values)
+    assert "nan" not in numbers and "inf" not in numbers
+    assert picture.startswith(b"\x89PNG")
+
+
+def test_explorer_starts_at_the_liner_of_the_chapter():
+    start = {name: c.value for name, c in chapter.controls("US").items()}
+    assert start["diameter"] == pytest.approx(chapter.LINER.diameter.m_as("m"))
+    assert start["roughness"] == chapter.LINER.roughness.m_as("mm")
+
+
+def test_checks_agree_or_say_why():
+    assert unexplained(CHECKS) == []
+    assert [c.id for c in CHECKS if not c.agrees] == ["L055"]
+    assert len(CHECKS) == 47
+
+
+# --- The chapter's case and its surprise, against a library and plain reasoning ---
+
+
+@pytest.mark.parametrize("flow", [chapter.CHIMNEY, chapter.LINER], ids=["chimney", "liner"])
+def test_case_against_a_library(flow):
+    # fluids: Colebrook by Lambert's W; density and viscosity as in the chapter. Both are turbulent, Re 8400 and 16800.
+    bore, speed = flow.diameter.m_as("m"), flow.velocity.m_as("m/s")
+    reynolds = speed * bore * flow.density.m_as("kg/m**3") / flow.viscosity.m_as("Pa*s")
+    factor = Colebrook(reynolds, flow.roughness.m_as("m") / bore)
+    loss = factor * flow.length.m_as("m") / bore * 0.5 * flow.density.m_as("kg/m**3") * speed**2
+    assert flow.loss.m_as("Pa") == pytest.approx(loss, rel=1e-6)
+
+
+def test_gas_of_the_case():
+    # Air at 450 K and 1 atm in common tables of properties: 0.774 kg/m3, 250.7e-7 Pa s (from memory). 350 F is 449.8 K.
+    air = replace(chapter.CHIMNEY, temperature=Q_(450.0, "K"))
+    assert air.density.m_as("kg/m**3") == pytest.approx(0.774, rel=0.015)
+    assert air.viscosity.m_as("Pa*s") == pytest.approx(250.7e-7, rel=0.01)
+
+
+def test_half_the_diameter_costs_about_32_times():
+    # 2^5 for one friction factor. The factor itself moves: relative roughness doubles, so does the Reynolds number.
+    half = chapter.resized(chapter.CHIMNEY, 0.5)
+    ratio = (half.loss / chapter.CHIMNEY.loss).m_as("")
+    assert ratio == pytest.approx(32.0 * half.factor / chapter.CHIMNEY.factor, rel=1e-9)
+    assert 28.0 < ratio < 38.0
+
+
+def test_steam_book_holds_the_head_that_leaves():
+    # The inference that the book's f holds the exit loss is ours; these are the figures it rests on.
+    alone, with_exit = chapter.book_ratios()
+    assert len(alone) == 35
+    assert (round(alone.min(), 1), round(alone.max(), 1)) == (4.7, 5.8)
+    assert (round(with_exit.min(), 2), round(with_exit.max(), 2)) == (0.58, 1.52)
+    assert np.mean(with_exit) == pytest.approx(0.92, abs=0.005)
+
+
+# --- Figures ---
+
+DRAWN = {
+    "factors": lambda system: chapter.factor_chart(("old", chapter.CHIMNEY), ("liner", chapter.LINER)),
+    "ratios": chapter.ratio_chart,
+}
+
+
+@pytest.mark.parametrize("name", DRAWN)
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_axes_are_labelled_and_can_be_read(name, system):
+    for axes in DRAWN[name](system).axes:
+        for axis in (axes.xaxis, axes.yaxis):
+            assert axis.label.get_text()
+            assert axis.label.get_size() >= 10
+            assert all(tick.get_size() >= 10 for tick in axis.get_ticklabels())
+
+
+def test_units_of_the_figures():
+    assert chapter.ratio_chart("US").axes[0].get_xlabel().endswith("in.")
+    assert chapter.ratio_chart("SI").axes[0].get_xlabel().endswith("mm")
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_cross_section_names_both_diameters(system):
+    words = [t.get_text() for axes in chapter.cross_section(system).axes for t in axes.texts]
+    assert words == {"US": ["12.0 in.", "6.0 in."], "SI": ["305 mm", "152 mm"]}[system]

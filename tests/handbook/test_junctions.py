@@ -1,0 +1,195 @@
+"""The chapter on junctions: questions worked again, live controls at both ends, checks, and the row by hand."""
+
+import numpy as np
+import pytest
+
+from ventcalc import junctions, network
+from ventcalc.checked import unexplained
+from ventcalc.exercises import mark
+from ventcalc.handbook import junctions as chapter
+from ventcalc.units import Q_
+
+CHECKS = chapter.checks()
+FORMS = ("straight tee", "boot tee", "lateral")
+ROWS = {form: chapter.firing(chapter.row_of_boilers(form)) for form in FORMS}
+HEADERS = {form: chapter.header_of(solution) for form, solution in ROWS.items()}
+
+
+# --- Questions ---
+
+
+def static_behind_a_facing_tube():
+    """-0.050 in. w.c. less rho v^2 / 2 of 0.8 kg/m3 at 20 ft/s, plain numbers."""
+    return Q_(-0.050 * 249.089 - 0.5 * 0.8 * 6.096**2, "Pa")
+
+
+def by_momentum():
+    """Force on the gas over the header's length: rho v^2 A, in velocity heads of 0.010 in. w.c. each."""
+    density, area, head = 0.8, 0.1, 0.010 * 249.089
+    speed = (2 * head / density) ** 0.5
+    return Q_(density * speed**2 * area / area, "Pa")
+
+
+def by_hand(form):
+    """What the far boiler loses in the junctions behind its own, and in its own: coefficients times heads [Pa]."""
+    solution, shape = ROWS[form], junctions.junction(form)
+    heads = [solution.head[solution.row(f"header {i}"), 0] for i in range(1, chapter.COUNT + 1)]
+    ratio = (12 / 18) ** 2
+    lost = junctions.branch_loss.bare(1.0, ratio, shape.angle, shape.rounding) * heads[0]
+    for i in range(1, chapter.COUNT):
+        lost += junctions.run_loss.bare(1.0 / (i + 1), ratio, shape.angle, shape.rounding) * heads[i]
+    return lost
+
+
+def answers():
+    # Both rows have the same draft, friction and cap within a Pascal's fraction: what differs is the junctions.
+    return [
+        static_behind_a_facing_tube(),
+        Q_((0.4 * 16.0**2) ** 0.5, "inch"),
+        by_momentum(),
+        Q_(by_hand("straight tee") - by_hand("lateral"), "Pa"),
+    ]
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_questions_are_worked_right(system):
+    for question, answer in zip(chapter.questions(system), answers(), strict=True):
+        assert mark(question, answer).kind == "right", question.question
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_known_slips_are_answered_with_their_reason(system):
+    for question in chapter.questions(system):
+        assert question.slips
+        for slip in question.slips:
+            verdict = mark(question, slip.answer)
+            assert (verdict.kind, verdict.sentence) == ("wrong", slip.reason)
+
+
+def test_slips_that_come_from_doing_it_wrong():
+    questions = chapter.questions("US")
+    assert "sign" in mark(questions[0], Q_(-0.050 * 249.089 + 0.5 * 0.8 * 6.096**2, "Pa")).sentence
+    assert "diameters" in mark(questions[1], Q_(6.4, "inch")).sentence
+    assert "momentum" in mark(questions[2], Q_(0.010, "inH2O")).sentence
+    assert "positive" in mark(questions[3], -answers()[3]).sentence
+
+
+# --- Live controls ---
+
+
+def ends():
+    """The first values of the controls, and every control at both of its ends."""
+    for system in ("US", "SI"):
+        controls = chapter.controls(system)
+        start = {name: c.value for name, c in controls.items()}
+        yield system, start
+        for name, control in controls.items():
+            for value in (control.options[0][1], control.options[-1][1]):
+                yield system, start | {name: value}
+
+
+@pytest.mark.parametrize(("system", "values"), list(ends()))
+def test_explorer_at_both_ends_of_every_control(system, values):
+    numbers, picture = chapter.explorer_answer(system, **values)
+    assert "nan" not in numbers
+    assert picture.startswith(b"\x89PNG")
+
+
+def test_explorer_says_what_lies_outside_the_tested_range():
+    start = {name: c.value for name, c in chapter.controls("US").items()}
+    assert "within the tested 0.4 to 1" in chapter.explorer_answer("US", **start)[0]
+    narrow = chapter.explorer_answer("US", **start | {"connector": Q_(8.0, "inch").m_as("m")})[0]
+    assert "Area ratio 0.20: Gardel's formulas were tested for 0.4 to 1" in narrow
+
+
+# --- What the chapter says ---
+
+
+def test_checks_agree_or_say_why():
+    assert unexplained(CHECKS) == []
+    assert all(c.agrees for c in CHECKS)
+    assert len(CHECKS) == 17
+
+
+def test_spread_of_the_authors():
+    # Gardel, Idelchik and Crane (as in fluids) on the branch of equal legs: 0.2 to 0.68 velocity heads apart.
+    branch = [[g, i, c] for leg, _, _, g, i, c in chapter.author_spread() if leg == "branch"]
+    apart = [max(v) - min(v) for v in branch]
+    assert len(apart) == 6
+    assert min(apart) > 0.2 and max(apart) < 0.68
+
+
+def test_momentum_limits():
+    # q = 0: nothing joins, nothing is lost. q = 1 at a right angle: one head of total pressure, two of static.
+    assert not chapter.momentum(0.0, 90.0)
+    assert chapter.momentum(1.0, 90.0) == pytest.approx(1.0)
+    assert chapter.momentum(1.0, 45.0) < 0
+
+
+def test_the_far_boiler_by_hand():
+    # Everything but the junctions is the same within 0.3 Pa: the gas is as hot, the flows are forced.
+    gain = ROWS["straight tee"].outlet_pressure[0, 0] - ROWS["lateral"].outlet_pressure[0, 0]
+    assert gain == pytest.approx(by_hand("straight tee") - by_hand("lateral"), abs=0.3)
+    assert gain > 5.0
+
+
+def test_straight_tees_throw_draft_away_most_where_most_has_gathered():
+    tee, boot, lateral = (HEADERS[form].outlets for form in FORMS)
+    assert np.all(lateral < tee)
+    assert np.all(lateral <= boot) and np.all(boot <= tee)
+    assert np.all(np.diff(tee - lateral) < 0)  # the farther from the stack, the more junctions behind
+
+
+def test_header_holds_together():
+    for form, header in HEADERS.items():
+        assert np.all(header.total >= header.static)
+        assert np.all(np.diff(header.distance) >= 0)
+        assert len(header.distance) == 2 * chapter.COUNT
+        # By momentum the cap stands above the stream of a tee, and below that of a lateral into so narrow a branch.
+        assert bool(header.cap > header.static[0]) == (form != "lateral")
+        assert ROWS[form].converged.all()
+
+
+def test_cap_is_the_static_pressure_and_its_excess():
+    header, solution = HEADERS["straight tee"], ROWS["straight tee"]
+    head = solution.head[solution.row("header 1"), 0]
+    room = network.compile_network(solution.plant, solution.seasons).room_gauge(9 * 0.3048)[0]
+    assert header.static[0] == pytest.approx(solution.pressure_up[solution.row("header 1"), 0] - head - room)
+    # 1 + K_run(q = 1) of Gardel for a = (12/18)^2, at a right angle: 1 + 1.62 - 1 + 0.38 (1 - a).
+    assert header.cap - header.static[0] == pytest.approx((1.62 + 0.38 * (1 - (12 / 18) ** 2)) * head)
+
+
+def test_full_size_to_the_cap_keeps_the_far_end_quiet():
+    # Heads go with 1/D^4: the header's 18 in. against the connector's 12 in.
+    (_, wide), (_, narrow) = (chapter.far_end_velocity(Q_(d, "inch")) for d in (18.0, 12.0))
+    assert (narrow / wide).m_as("") == pytest.approx(1.5**4)
+
+
+@pytest.mark.parametrize("which", chapter.FIRING)
+def test_only_some_fire(which):
+    solution = chapter.firing(chapter.row_of_boilers("lateral"), which)
+    flows = [solution.flow[solution.row(f"connector {i + 1}"), 0] > 1e-3 for i in range(chapter.COUNT)]
+    assert flows == chapter.FIRING[which](chapter.COUNT)
+
+
+# --- Figures ---
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_axes_are_labelled_and_can_be_read(system):
+    for figure in (chapter.header_chart(HEADERS, system), chapter.coefficient_chart()):
+        for number, axes in enumerate(figure.axes):
+            assert axes.xaxis.label.get_text()
+            assert axes.yaxis.label.get_text() or number == 1  # two panels share one label
+            assert all(t.get_size() >= 10 for t in (*axes.get_xticklabels(), *axes.get_legend().get_texts()))
+
+
+def test_units_of_the_header():
+    us, si = (chapter.header_chart(HEADERS, system).axes[0] for system in ("US", "SI"))
+    assert "ft" in us.get_xlabel() and "in. w.c." in us.get_ylabel()
+    assert ", m " in si.get_xlabel() and "Pa" in si.get_ylabel()
+
+
+def test_sketch_names_both_forms():
+    words = " ".join(t.get_text() for t in chapter.sketch().texts)
+    assert "straight tee: 90°" in words and "lateral: 45°" in words

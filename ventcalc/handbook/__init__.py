@@ -1,0 +1,1 @@
+"""The chapters, subject by subject: their questions, live controls, checks and figures."""

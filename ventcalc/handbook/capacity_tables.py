@@ -1,0 +1,444 @@
+"""Capacity tables: the code's examples end to end, physics beside every sampled cell, questions, live controls."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from itertools import groupby
+
+import numpy as np
+from matplotlib.figure import Figure
+
+from ventcalc import area_rule, capacity_tables, checked, combustion, vent_sizing
+from ventcalc.appliance import Appliance, FiringLevel
+from ventcalc.capacity_tables import Cell, common, connector, sampled, single, smallest
+from ventcalc.exercises import Exercise, Slip
+from ventcalc.fuels import fuel
+from ventcalc.handbook.axes import DOTS, label, number, plain, row_of_axes
+from ventcalc.layout import Plant
+from ventcalc.materials import material
+from ventcalc.network import Season
+from ventcalc.panels import Panel, choice, slider, table
+from ventcalc.plots import BLUE, GREY, INK, RUST, SIZE, png
+from ventcalc.units import Q_, Quantity, show
+
+# --- The design condition of the tables -------------------------------------------------------------------
+
+# The chimney handbook's conditions for initial sizing, as tabulated in a public calculation sheet (published): behind
+# a draft hood 5.3 % CO2 (C039) and 165 K above the room (C046); mid-efficiency gas without a hood 135 K (C048). It
+# prints 8 % CO2 for natural gas beside its mass-flow equation (C045); here for the flue gas before a hood and of a fan.
+BURNER_CO2 = Q_(8.0, "percent")
+HOOD_RISE, FAN_RISE = Q_(165.0, "delta_degC"), Q_(135.0, "delta_degC")
+# Indoors and out: from memory, to be confirmed. Warmer outdoors would make less draft, colder more.
+DESIGN = Season("design", Q_(60.0, "degF"), Q_(60.0, "degF"))
+CAP = "low-resistance cap"
+
+_GALVANIZED, _TYPE_B, _MASONRY = "single-wall galvanized connector", "Type B gas vent", "tile-lined masonry chimney"
+# Connector and vent of each table of one appliance.
+MADE_OF = {
+    "504.2(1)": (_TYPE_B, _TYPE_B),
+    "504.2(2)": (_GALVANIZED, _TYPE_B),
+    "504.2(3)": (_TYPE_B, _MASONRY),
+    "504.2(5)": (_GALVANIZED, _GALVANIZED),
+}
+KINDS = {"NAT max": "draft hood", "FAN max": "forced"}
+
+
+def appliance(kind: str, outlet: Quantity) -> Appliance:
+    """A natural gas appliance at the design condition: ``kind`` "draft hood" or "forced", and its outlet's diameter."""
+    gas = fuel("natural gas")
+    excess = combustion.excess_air_from_co2(gas, BURNER_CO2)
+    rise = FAN_RISE
+    if kind == "draft hood":  # so hot before the hood that the thinned gas is at its rise
+        behind = combustion.excess_air_from_co2(gas, vent_sizing.HOOD_CO2)
+        rise = HOOD_RISE * float(
+            (combustion.flue_gas_per_heat(gas, behind) / combustion.flue_gas_per_heat(gas, excess)).m_as("")
+        )
+    hot = Q_(DESIGN.room.m_as("K") + rise.m_as("delta_degC"), "K")
+    level = FiringLevel("on", Q_(100.0, "MBH"), float(excess.m_as("")), hot)
+    window = (Q_(-100.0, "Pa"), Q_(0.0, "Pa"))  # category I: never above the room
+    return Appliance("Appliance", gas, "I", (level,), outlet, Q_(4.0, "ft"), window, kind)
+
+
+def vent(number_: str, kind: str, height: Quantity, lateral: Quantity, diameter: Quantity, area: float | None) -> Plant:
+    """The vent that a line of a table stands for: two elbows on a lateral, none without; the outlet as wide."""
+    connecting, upright = MADE_OF[number_]
+    wide = diameter if area is None else Q_((4.0 / np.pi * area) ** 0.5, "inch")
+    return vent_sizing.single_vent(
+        appliance(kind, diameter),
+        height,
+        wide,
+        material(upright),
+        lateral,
+        connector=material(connecting),
+        connector_diameter=diameter,
+        fittings=("elbow 90", "elbow 90") if lateral.m > 0.0 else (),
+        cap=CAP,
+    )
+
+
+# --- Physics beside the table -------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Beside:
+    """A sampled cell and our capacity for the vent it stands for, both MBH."""
+
+    cell: Cell
+    column: str
+    ours: float
+    published: float
+
+    @property
+    def ratio(self) -> float:
+        """Ours over the table's."""
+        return self.ours / self.published
+
+
+@cache
+def beside(column: str, number_: str, cold: bool = False) -> tuple[Beside, ...]:
+    """Every sampled cell of one table and column, with the capacity from first principles, on hot or cold walls."""
+    chosen = [c for c in sampled() if c.table == number_ and c.values.get(column) is not None]
+
+    def alike(c: Cell):  # what one drawing can stand for; height and lateral vary within it
+        return c.diameter, c.area or 0.0, c.second > 0.0
+
+    found = []
+    for (inch, area, _), group in groupby(sorted(chosen, key=alike), key=alike):
+        members = list(group)
+        heights, laterals = (np.array([getattr(c, n) for c in members]) for n in ("height", "second"))
+        plant = vent(
+            number_, KINDS[column], Q_(heights[0], "ft"), Q_(laterals[0], "ft"), Q_(inch, "inch"), area or None
+        )
+        sizes = {"height": Q_(heights, "ft"), "run": Q_(laterals, "ft")}
+        ours = vent_sizing.capacity(plant, DESIGN, cold=cold, **sizes).m_as("MBH")
+        found += [Beside(c, column, float(q), c.values[column]) for c, q in zip(members, ours, strict=True)]
+    return tuple(found)
+
+
+def summary(found: Iterable[Beside]) -> tuple[int, float, float, float]:
+    """How many cells, the median ratio, and the shares within 15 and 30 %."""
+    ratios = np.array([b.ratio for b in found])
+    off = np.abs(ratios - 1.0)
+    return ratios.size, float(np.median(ratios)), float(np.mean(off <= 0.15)), float(np.mean(off <= 0.30))
+
+
+COMPARED = (("504.2(1)", "NAT max"), ("504.2(1)", "FAN max"), ("504.2(2)", "NAT max"), ("504.2(3)", "NAT max"),
+            ("504.2(3)", "FAN max"), ("504.2(5)", "NAT max"))  # fmt: skip
+
+
+def summary_table() -> str:
+    """Each table and column: cells, median ratio, shares within 15 and 30 %, spread; and the median on cold walls."""
+    rows = []
+    for number_, column in COMPARED:
+        found = beside(column, number_)
+        count, median, near, nearer = summary(found)
+        least, most = min(b.ratio for b in found), max(b.ratio for b in found)
+        cold = summary(beside(column, number_, cold=True))[1]
+        rows.append(
+            (number_, column, str(count), f"{median:.2f}", f"{near:.0%}", f"{nearer:.0%}", f"{least:.2f} to {most:.2f}")
+            + (f"{cold:.2f}",)
+        )
+    head = ("table", "column", "cells", "median, ours / table", "within 15 %", "within 30 %", "spread", "on cold walls")
+    return table(head, rows)
+
+
+def ratio_table(column: str, number_: str = "504.2(1)") -> str:
+    """Median ratio by height (down) and diameter (across)."""
+    found = beside(column, number_)
+    inches = sorted({b.cell.diameter for b in found})
+    rows = []
+    for height in sorted({b.cell.height for b in found}):
+        at = {d: [b.ratio for b in found if (b.cell.height, b.cell.diameter) == (height, d)] for d in inches}
+        rows.append((f"{height:g} ft", *(f"{np.median(at[d]):.2f}" if at[d] else "" for d in inches)))
+    return table(("height", *(f"{d:g} in." for d in inches)), rows)
+
+
+def ratios(system: str = "US") -> Figure:
+    """Ours over the table's against the vent's height: draft hood and fan-assisted, by diameter."""
+    figure, axes = row_of_axes(2, 3.3)
+    for ax, column, words in zip(axes, KINDS, ("draft hood (NAT max)", "fan-assisted (FAN max)"), strict=True):
+        found = beside(column, "504.2(1)")
+        ax.axhspan(0.85, 1.15, fc=GREY, alpha=0.25, lw=0, label="within 15 %")
+        ax.axhline(1.0, color=INK, lw=0.8)
+        for low, high, mark, colour in ((3, 5, "o", BLUE), (6, 8, "s", INK), (9, 12, "^", RUST)):
+            some = [b for b in found if low <= b.cell.diameter <= high]
+            ends = [number(d, "inch", "diameter", system) for d in (low, high)]
+            ax.plot(
+                number([b.cell.height for b in some], "ft", "height", system),
+                [b.ratio for b in some],
+                mark,
+                ms=5,
+                mfc="none",
+                color=colour,
+                label=f"{ends[0]:.3g} to {ends[1]:.3g} {label('diameter', system)}",
+            )
+        plain(ax, f"height, {label('height', system)}", "ours / table (ratio)", words)
+        ax.set_ylim(0.7, 1.5)
+    axes[0].legend(fontsize=SIZE, frameon=False, loc="upper left", handletextpad=0.2, labelspacing=0.2)
+    return figure
+
+
+# --- What the chapter stands on ---------------------------------------------------------------------------
+
+
+def _ft(value: float) -> Quantity:
+    return Q_(value, "ft")
+
+
+def _inch(value: float) -> Quantity:
+    return Q_(value, "inch")
+
+
+LINER = Q_(63.6, "inch**2")  # V214: the area of a nominal 8 x 12 in. clay liner
+OUTLET_AREA = Q_(12.2, "inch**2")  # V215: what the code's example takes for a 4 in. outlet
+
+
+def example_checks() -> tuple[checked.Check, ...]:
+    """The code's worked examples, by its own procedure on the cells that they quote."""
+    given = sampled()
+
+    def elbowed(diameter, count):
+        return single(given, "504.2(2)", "NAT", _ft(10), _ft(5), diameter, elbows=(90.0,) * count)
+
+    def joined(table_, kind, rise, length):
+        return lambda diameter: connector(given, table_, kind, _ft(30), _ft(rise), diameter, _ft(length))
+
+    five, six = _inch(5.0), _inch(6.0)
+    furnace = joined("504.3(4)", "FAN", 3.0, 6.0)(_inch(4.0))
+    flue = common(given, "504.3(4)", "FAN+NAT", _ft(30), flue_area=LINER, smallest_outlet=_inch(4.0))
+    both = common(given, "504.3(2)", "NAT+NAT", _ft(30), diameter=six, smallest_outlet=_inch(3.0))
+    ours = {
+        "W4a": elbowed(five, 2).maximum,
+        "W4b": elbowed(five, 3).maximum,
+        "W4c": elbowed(six, 3).maximum,
+        "W4d": smallest("504.2(2)", lambda d: elbowed(d, 2), Q_(120.0, "MBH"), least=five)[0],
+        "W4e": smallest("504.2(2)", lambda d: elbowed(d, 3), Q_(120.0, "MBH"), least=five)[0],
+        "W5a": single(given, "504.2(1)", "NAT", _ft(12), _ft(5), _inch(4.0)).maximum,
+        "W6a": smallest("504.3(2)", joined("504.3(2)", "NAT", 2.0, 4.0), Q_(35.0, "MBH"))[0],
+        "W6b": smallest("504.3(2)", joined("504.3(2)", "NAT", 3.0, 8.0), Q_(150.0, "MBH"), least=five)[0],
+        "W6c": six if both.allows(Q_(185.0, "MBH")) else "too small",  # no narrower than the wider connector
+        "W6d": both.maximum,
+        "W7a": smallest("504.3(4)", joined("504.3(4)", "NAT", 2.0, 4.0), Q_(35.0, "MBH"))[0],
+        "W7b": furnace.minimum,
+        "W7c": furnace.maximum,
+        "W7d": flue.maximum,
+        "W7e": area_rule.times() * OUTLET_AREA,
+    }
+    return checked.compare("capacity_tables_checks", ours)
+
+
+def area_checks() -> tuple[checked.Check, ...]:
+    """The two areas that the code's example quotes, against geometry."""
+    # From memory: the code's table gives the nominal 8 x 12 in. liner the area of a circle of 9.0 in.
+    circles = {"V214": 9.0, "V215": 4.0}
+    return checked.compare("vent_capacity_checks", {k: area_rule.round_area(_inch(d)) for k, d in circles.items()})
+
+
+def rule_checks() -> tuple[checked.Check, ...]:
+    """The rules around the tables, from what they do to a capacity or a length."""
+    given = sampled()
+
+    def lost(**more) -> float:
+        kind = more.pop("kind", "NAT")
+        whole, less = (single(given, "504.2(1)", kind, _ft(10), _ft(2), _inch(4.0), **m) for m in ({}, more))
+        return round(100.0 * (1.0 - float((less.maximum / whole.maximum).m_as(""))), 9)
+
+    ours = {
+        "V501": lost(elbows=(90.0, 90.0, 45.0)),
+        "V502": lost(elbows=(90.0, 90.0, 90.0)),
+        "V503": lost(corrugated=True),
+        "V504": lost(kind="FAN", outlet=_inch(5.0)),
+        "V505": capacity_tables.rule("manifold length"),
+        "V506": capacity_tables.rule("connector length"),
+        "V507": area_rule.times(),
+    }
+    return checked.compare("vent_capacity_checks", ours)
+
+
+def checks() -> tuple[checked.Check, ...]:
+    """All rows that the chapter stands on, the sampled cells apart: those stand beside the physics."""
+    return example_checks() + area_checks() + rule_checks()
+
+
+def quoted_cells() -> str:
+    """The cells that the worked examples quote, as our look-up finds them."""
+    rows = []
+    for c in sampled():
+        if "V201" <= c.id <= "V213":
+            size = f"{c.diameter:g} in." if c.diameter else f"{c.area:g} in.²"
+            second = "" if c.second is None else f"{c.second:g} ft"
+            values = ", ".join(f"{n} {v:g}" for n, v in c.values.items())
+            rows.append((c.id, c.table, f"{c.height:g} ft", second, size, values))
+    return table(("row", "table", "height", "lateral or rise", "size", "capacity, MBH"), rows)
+
+
+# --- Live controls ------------------------------------------------------------------------------------------
+
+_HEIGHTS = (6.0, 8.0, 10.0, 12.0, 15.0, 17.5, 20.0, 25.0, 30.0, 40.0, 50.0)
+_LATERALS = (0.0, 2.0, 3.5, 5.0, 7.5, 10.0, 12.5, 15.0, 20.0)
+_INCHES = (3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 12.0)
+
+
+def controls(system: str = "US") -> dict:
+    """The controls of `explorer` by name; sizes are those of the tables, in either system."""
+
+    def options(values, unit, kind):
+        return [(show(Q_(v, unit), system, kind), v) for v in values]
+
+    return {
+        "column": choice(
+            "Appliance", [("draft hood (NAT max)", "NAT max"), ("fan-assisted (FAN max)", "FAN max")], "NAT max"
+        ),
+        "height": slider("Height", options(_HEIGHTS, "ft", "height"), 15.0),
+        "lateral": slider("Lateral", options(_LATERALS, "ft", "height"), 5.0),
+        "inch": slider("Diameter", options(_INCHES, "inch", "diameter"), 4.0),
+    }
+
+
+def explorer(system: str = "US") -> Panel:
+    """Type B vent of one appliance: what the table says, if its cells are there, and what the physics says."""
+    return Panel(lambda **values: explorer_answer(system, **values), controls(system))
+
+
+def explorer_answer(system: str, *, column: str, height: float, lateral: float, inch: float) -> tuple[str, bytes]:
+    """Table and physics for one vent (ft, ft, inch), and capacity against height with the sampled cells on it."""
+    kind, diameter = column.split()[0], _inch(inch)
+    plant = vent("504.2(1)", KINDS[column], _ft(height), _ft(lateral), diameter, None)
+    heights = np.array([h for h in _HEIGHTS if h >= lateral])
+    ours = vent_sizing.capacity(plant, DESIGN, height=Q_(np.append(heights, height), "ft"))
+    try:
+        limits = single(sampled(), "504.2(1)", kind, _ft(height), _ft(lateral), diameter)
+        told, how = show(limits.maximum, system), "; ".join(limits.how)
+        ratio = f"{float((ours[-1] / limits.maximum).m_as('')):.2f}"
+    except ValueError as error:
+        told, how, ratio = "-", str(error), "-"
+    rows = [("table 504.2(1)", told, how), ("first principles", show(ours[-1], system), f"ours / table: {ratio}")]
+    return table(("", "greatest input", "how"), rows), _picture(system, column, lateral, inch, height, heights, ours)
+
+
+def _picture(system, column, lateral, inch, height, heights, ours) -> bytes:
+    figure, (ax,) = row_of_axes(1, 2.9)
+    x = number(heights, "ft", "height", system)
+    ax.plot(x, number(ours[:-1].m, "W", "heat rate", system), "-", color=INK, lw=1.8, label="first principles")
+    cells = [c for c in sampled() if c.table == "504.2(1)" and c.diameter == inch and c.values.get(column)]
+    for same, mark, colour, words in (
+        (True, "s", BLUE, "sampled, this lateral"),
+        (False, "o", GREY, "sampled, another lateral"),
+    ):
+        some = [c for c in cells if (c.second == lateral) == same]
+        ax.plot(
+            number([c.height for c in some], "ft", "height", system),
+            number([c.values[column] for c in some], "MBH", "heat rate", system),
+            mark, ms=7 if same else 5, mfc=colour if same else "none", color=colour, label=words,
+        )  # fmt: skip
+    at = number(height, "ft", "height", system), number(ours[-1].m, "W", "heat rate", system)
+    ax.plot(*at, "D", ms=9, mfc="none", mew=2, color=RUST, label="now")
+    plain(ax, f"height, {label('height', system)}", f"greatest input, {label('heat rate', system)}")
+    ax.set_ylim(0.0)
+    ax.legend(fontsize=SIZE, frameon=False, loc="lower right")
+    return png(figure, DOTS)
+
+
+# --- Questions ------------------------------------------------------------------------------------------------
+
+
+def questions(system: str = "US") -> tuple[Exercise, ...]:
+    """Questions of the chapter."""
+    return (_between(system), _elbows(system), _liner(system), _largest_flue(system))
+
+
+def _rate(system: str) -> tuple[str, Quantity]:
+    return ("100 MBH", Q_(1.0, "MBH")) if system == "US" else ("30 kW", Q_(0.3, "kW"))
+
+
+def _between(system: str) -> Exercise:
+    height, at = _ft(16.0), (_ft(10.0), _ft(20.0))
+    low, high = Q_(145.0, "MBH"), Q_(175.0, "MBH")
+    expected = low + 0.6 * (high - low)
+    form, near = _rate(system)
+    said = [show(q, system) for q in (*at, height, low, high)]
+    return Exercise(
+        question=(
+            f"An invented table has two lines for a lateral of {show(_ft(5.0), system)}: height {said[0]}, {said[3]}; "
+            f"height {said[1]}, {said[4]}. There is no line between them. What does it allow at {said[2]}?"
+        ),
+        expected=expected,
+        tolerance=near,
+        hints=("A straight line between the two lines.", "The height lies six tenths of the way up."),
+        solution=f"{said[3]} + 0.6 x ({said[4]} - {said[3]}) = {show(expected, system)}.",
+        slips=(
+            Slip(
+                low + 0.4 * (high - low),
+                "Counted from the wrong end: six tenths of the way lead up from the lower line.",
+            ),
+            Slip(0.5 * (low + high), "That is the middle; the height is not in the middle."),
+            Slip(high, "The next line above would allow more than the vent can carry."),
+        ),
+        example=form,
+    )
+
+
+def _elbows(system: str) -> Exercise:
+    listed = Q_(150.0, "MBH")
+    expected = 0.85 * listed
+    form, near = _rate(system)
+    return Exercise(
+        question=(
+            f"A line allows {show(listed, system)}. The vent has three elbows of 90 degrees and one of 45 degrees. What "
+            "does the code allow for it?"
+        ),
+        expected=expected,
+        tolerance=near,
+        hints=("Two elbows of 90 degrees are in the table already.", "10 % for the third, 5 % for that of 45 degrees."),
+        solution=f"15 % less: {show(expected, system)}.",
+        slips=(
+            Slip(0.65 * listed, "Two elbows of 90 degrees are in the table already; only those beyond count."),
+            Slip(0.80 * listed, "An elbow up to 45 degrees costs 5 %, not 10."),
+            Slip(listed, "The table holds two elbows; this vent has four."),
+        ),
+        example=form,
+    )
+
+
+def _liner(system: str) -> Exercise:
+    least, most = Q_(40.0, "MBH"), Q_(121.0, "MBH")
+    expected = 0.8 * most - least
+    form, near = _rate(system)
+    said = [show(q, system) for q in (least, most)]
+    return Exercise(
+        question=(
+            f"A fan-assisted furnace is to go on a corrugated liner. The line allows {said[0]} to {said[1]} in smooth "
+            "pipe. How wide is the range of inputs that is left?"
+        ),
+        expected=expected,
+        tolerance=near,
+        hints=("The corrugated wall takes 20 % off the maximum.", "The minimum is a matter of warmth, and it stays."),
+        solution=f"0.8 x {said[1]} - {said[0]} = {show(expected, system)}.",
+        slips=(
+            Slip(0.8 * (most - least), "The minimum stays; only the maximum loses 20 %."),
+            Slip(most - least, "That is the smooth pipe."),
+        ),
+        example=form,
+    )
+
+
+def _largest_flue(system: str) -> Exercise:
+    outlet = _inch(5.0)
+    expected = area_rule.times() * area_rule.round_area(outlet)
+    us = system == "US"
+    return Exercise(
+        question=(
+            f"The smallest outlet on a chimney is {show(outlet, system, 'diameter')}. How large may the flue's area be by "
+            "the rule of seven?"
+        ),
+        expected=expected,
+        tolerance=0.02 * expected,
+        hints=("Area of the outlet: pi D² / 4.", "Seven times that."),
+        solution=f"7 x pi/4 x D² = {show(expected.to('m**2'), system)}.",
+        slips=(
+            Slip(expected / 7.0, "That is the outlet's own area."),
+            Slip(7.0 * expected, "Seven times the area, not seven times the diameter."),
+            Slip(4.0 * expected, "That is seven times pi D²; the area of a circle is pi D² / 4."),
+        ),
+        example="100 inch**2" if us else "600 cm**2",
+    )

@@ -1,0 +1,433 @@
+"""Condensation, the chapter: water that drips from a vent, acid that does not wait for it."""
+
+from dataclasses import dataclass, replace
+from functools import cache
+
+import numpy as np
+from matplotlib.figure import Figure
+
+from ventcalc import tables
+from ventcalc.atmosphere import (
+    SEA_LEVEL_PRESSURE,
+    saturation_pressure,
+    saturation_temperature,
+    standard_pressure,
+    water_vapour_fraction,
+)
+from ventcalc.checked import Check, compare
+from ventcalc.combustion import Products, products
+from ventcalc.condensation import (
+    MMHG,
+    acid_dew_point,
+    acid_dew_point_okkes,
+    acid_dew_point_zarenezhad,
+    condensate_rate,
+    dew_point,
+    effective_specific_heat,
+    latent_heat,
+    saturated,
+)
+from ventcalc.exercises import Exercise, Slip
+from ventcalc.flue_gas import Gas, conductivity, prandtl, specific_heat, viscosity
+from ventcalc.friction import friction_factor, reynolds
+from ventcalc.fuels import FUELS, Fuel, fuel, gas_fuel, oil_fuel
+from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
+from ventcalc.heat_loss import OUTDOOR_FILM, heat_transfer_coefficient, nusselt, wall_temperature
+from ventcalc.materials import material
+from ventcalc.panels import Panel, choice, slider, table
+from ventcalc.plots import BLUE, GREY, INK, RUST, SIZE
+from ventcalc.units import Q_, Quantity, show
+
+SEA_LEVEL = Q_(SEA_LEVEL_PRESSURE, "Pa")
+HEAT_INPUT = Q_(1000.0, "MBH")
+STYLES = ("-", "--", "-.")
+
+
+@dataclass(frozen=True)
+class Burner:
+    """A burner whose flue gas is cooled: the fuel, excess air (ratio), altitude, and the humidity (ratio) of its air.
+
+    The combustion air is at ``AIR``.
+    """
+
+    fuel: Fuel
+    excess_air: float
+    altitude: Quantity = Q_(0.0, "m")
+    humidity: float = 0.0
+
+    @property
+    def pressure(self) -> Quantity:
+        """Barometric pressure of the place."""
+        return standard_pressure(self.altitude)
+
+    @property
+    def products(self) -> Products:
+        """The flue gas."""
+        vapour = water_vapour_fraction(AIR, self.humidity, self.pressure).m_as("")
+        return products.bare(self.fuel, self.excess_air, vapour)
+
+    @property
+    def dew_point(self) -> Quantity:
+        """Water dew point."""
+        return dew_point(self.products.gas, self.pressure)
+
+    @property
+    def flow(self) -> Quantity:
+        """Mass flow of wet flue gas of `HEAT_INPUT`."""
+        return (HEAT_INPUT * Q_(self.products.mass_per_heat, "kg/J")).to("kg/s")
+
+    def condensate(self, temperature: Quantity) -> Quantity:
+        """Water that condenses when all of it is cooled to a temperature."""
+        return condensate_rate(self.products.gas, self.flow, temperature, self.pressure)
+
+    def heat_released(self, temperature: Quantity) -> Quantity:
+        """Latent heat of that water, part of the heat input (ratio)."""
+        return (self.condensate(temperature) * latent_heat(temperature) / HEAT_INPUT).to("")
+
+
+AIR = Q_(70.0, "degF")
+# The chapter's case: a boiler that replaced an older one of the same input.
+NEW = Burner(fuel("natural gas"), 0.2, humidity=0.4)
+
+
+# --- What the chapter stands on -------------------------------------------------------------------------------
+
+_FUELS = {"methane (natural gas)": gas_fuel("methane", {"CH4": 1.0}), "propane": fuel("propane")}
+
+
+def checks() -> tuple[Check, ...]:
+    """Dew points of flue gas, saturation of water, and two worked acid dew points."""
+    dew = {r["id"]: _dew_point(r) for r in tables.read("combustion_checks") if "dew point" in r["quantity"]}
+    water = {
+        r["id"]: _saturation(r) for r in tables.read("atmosphere_checks") if r["quantity"].startswith("saturation")
+    }
+    acid = {
+        r["id"]: acid_dew_point(*(Q_(float(r[column]) * MMHG, "Pa") for column in ("water_mmHg", "so3_mmHg")))
+        for r in tables.read("condensation_checks")
+    }
+    return (
+        compare("combustion_checks", dew) + compare("atmosphere_checks", water) + compare("condensation_checks", acid)
+    )
+
+
+def _dew_point(row: dict[str, str]) -> Quantity:
+    gas = products(_FUELS[row["fuel"]], Q_(float(row["excess_air_pct"]), "percent")).gas
+    return dew_point(gas, Q_(float(row["pressure_kPa"]), "kPa"))
+
+
+def _saturation(row: dict[str, str]) -> Quantity:
+    if row["pressure_psia_in"]:
+        return saturation_temperature(Q_(float(row["pressure_psia_in"]), "psi"))
+    column, unit = ("temperature_C", "degC") if row["temperature_C"] else ("temperature_F", "degF")
+    return saturation_pressure(Q_(float(row[column]), unit))
+
+
+# --- Acid ---------------------------------------------------------------------------------------------------------
+
+ACID = {
+    "Verhoff and Banchero": acid_dew_point,
+    "Okkes": acid_dew_point_okkes,
+    "ZareNezhad (from memory)": acid_dew_point_zarenezhad,
+}
+CONVERSION = 0.03  # of SO2 to SO3; 1 to 5 % is common practice, no source
+
+
+@cache
+def oil_with(sulphur: float) -> Fuel:
+    """No. 2 oil with another content of sulphur (mass fraction), which takes the place of carbon."""
+    base = fuel("no. 2 oil")
+    parts = {"C": base.carbon + base.sulphur - sulphur, "H": base.hydrogen, "S": sulphur}
+    return oil_fuel(f"oil with {100 * sulphur:g} % sulphur", parts, base.hhv, base.source)
+
+
+def acid_partial_pressures(burned: Products, conversion: float = CONVERSION) -> tuple[Quantity, Quantity]:
+    """Partial pressures of water and of sulphur trioxide in a flue gas at sea level."""
+    water = burned.gas.h2o * (1 - burned.so2_wet) * SEA_LEVEL
+    return water, conversion * burned.so2_wet * SEA_LEVEL
+
+
+# --- A wall -------------------------------------------------------------------------------------------------------
+
+
+def inner_wall(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quantity, name: str, outdoors: Quantity):
+    """Inner wall temperature of a vent of the named material outdoors in wind, with gas of a temperature in it."""
+    wall = material(name)
+    number_of_reynolds = reynolds(flow, diameter, viscosity(gas, temperature))
+    factor = friction_factor(number_of_reynolds, wall.roughness / diameter)
+    film = nusselt(number_of_reynolds, prandtl(gas, temperature), factor) * conductivity(gas, temperature) / diameter
+    outside = Q_(OUTDOOR_FILM, "W/(m**2*K)")
+    coefficient = heat_transfer_coefficient(film, wall.wall_resistance, outside, wall.diameter_ratio)
+    return wall_temperature(temperature, outdoors, coefficient, film)
+
+
+# --- Figures ----------------------------------------------------------------------------------------------------
+
+
+def dew_point_curves(system: str = "US") -> Figure:
+    """Water dew point by excess air, three fuels, dry combustion air, at sea level."""
+    figure, (axes,) = row_of_axes(height=3.1)
+    percent = np.linspace(0.0, 300.0, 61)
+    for name, style in zip(FUELS, STYLES, strict=True):
+        curve = dew_point.bare(products.bare(fuel(name), percent / 100).gas, SEA_LEVEL.m_as("Pa"))
+        axes.plot(percent, number(curve, "K", "temperature", system), style, color=BLUE, label=name)
+    plain(axes, "excess air, %", f"water dew point, {label('temperature', system)}")
+    axes.legend(fontsize=SIZE, frameon=False)
+    return figure
+
+
+def acid_curves(system: str = "US", excess_air: float = 0.2) -> Figure:
+    """Acid dew point of oil's flue gas by its sulphur, three correlations, and what the conversion does to one."""
+    figure, (axes,) = row_of_axes(height=3.3)
+    sulphur = np.geomspace(1.5e-5, 1e-2, 30)
+    burned = [products.bare(oil_with(float(s)), excess_air) for s in sulphur]
+
+    def curve(correlation, conversion):
+        found = [correlation(*acid_partial_pressures(b, conversion)).m_as("K") for b in burned]
+        return number(found, "K", "temperature", system)
+
+    low, high = (curve(acid_dew_point, c) for c in (0.01, 0.05))
+    axes.fill_between(100 * sulphur, low, high, color=GREY, alpha=0.3, lw=0, label="1 to 5 % of the SO₂ to SO₃")
+    for (name, correlation), style in zip(ACID.items(), STYLES, strict=True):
+        axes.plot(100 * sulphur, curve(correlation, CONVERSION), style, color=INK, label=f"{name}, 3 %")
+    water = dew_point.bare(burned[0].gas, SEA_LEVEL.m_as("Pa"))
+    axes.axhline(number(water, "K", "temperature", system), color=BLUE, lw=1.2, label="water dew point")
+    axes.set_xscale("log")
+    ticks = (0.0015, 0.01, 0.05, 0.2, 1.0)
+    axes.set_xticks(ticks, [f"{t:g}" for t in ticks])
+    axes.minorticks_off()
+    plain(axes, "sulphur in the oil, % by mass", f"acid dew point, {label('temperature', system)}")
+    axes.legend(fontsize=SIZE, frameon=False, loc="center right", bbox_to_anchor=(1.0, 0.36))
+    return figure
+
+
+def _condensate_in(burner: Burner, temperature, system: str):
+    """Condensate of `HEAT_INPUT` by temperature [K], plain numbers."""
+    rate = burner.condensate(Q_(temperature, "K")).m_as("kg/s")
+    return number(rate, "kg/s", "condensate", system)
+
+
+def cooling_figure(burner: Burner, temperature: Quantity, system: str = "US") -> Figure:
+    """Dew point by excess air, and condensate by temperature; the case in both."""
+    figure, (left, right) = row_of_axes(2, height=2.9)
+    percent = np.linspace(0.0, 200.0, 41)
+    curve = dew_point(replace(burner, excess_air=percent / 100).products.gas, burner.pressure)
+    left.plot(percent, number(curve.m_as("K"), "K", "temperature", system), color=BLUE)
+    at = number(burner.dew_point.m_as("K"), "K", "temperature", system)
+    left.plot(100 * burner.excess_air, at, "o", color=RUST, ms=7)
+    plain(left, "excess air, %", f"dew point, {label('temperature', system)}", burner.fuel.name)
+    scale = np.linspace(278.15, 343.15, 66)
+    right.plot(number(scale, "K", "temperature", system), _condensate_in(burner, scale, system), color=BLUE)
+    kelvin = temperature.m_as("K")
+    right.plot(
+        number(kelvin, "K", "temperature", system), _condensate_in(burner, kelvin, system), "o", color=RUST, ms=7
+    )
+    heat = show(HEAT_INPUT, system)
+    plain(right, f"cooled to, {label('temperature', system)}", label("condensate", system), f"condensate of {heat}")
+    return figure
+
+
+def specific_heat_figure(burner: Burner = NEW, system: str = "US") -> Figure:
+    """Heat given up per degree, over the specific heat of the gas alone, through the dew point."""
+    figure, (axes,) = row_of_axes(height=3.0)
+    kelvin = np.linspace(283.15, 353.15, 281)
+    gas, pressure = burner.products.gas, burner.pressure.m_as("Pa")
+    ratio = effective_specific_heat.bare(gas, kelvin, pressure) / specific_heat.bare(gas, kelvin)
+    axes.plot(number(kelvin, "K", "temperature", system), ratio, color=BLUE)
+    plain(axes, f"temperature of the gas, {label('temperature', system)}", "heat per degree, dry gas = 1")
+    axes.set_ylim(0, None)
+    return figure
+
+
+# --- Live controls ------------------------------------------------------------------------------------------------
+
+
+def cooling_rows(burner: Burner, temperature: Quantity, system: str) -> list[tuple[str, str]]:
+    """What cooling a burner's flue gas to a temperature brings, as rows of text."""
+    gas, pressure = burner.products.gas, burner.pressure
+    ratio = effective_specific_heat(gas, temperature, pressure) / specific_heat(gas, temperature)
+    rate = burner.condensate(temperature)
+    return [
+        ("water vapour in the flue gas", f"{100 * float(gas.h2o):.1f} % by volume"),
+        ("water dew point", show(burner.dew_point, system)),
+        (f"condensate of {show(HEAT_INPUT, system)}", show(rate, system, "condensate")),
+        (
+            "of all its water",
+            show(Q_(float(saturated(gas, temperature, pressure)[1] / gas.mass_fractions["h2o"]), ""), system),
+        ),
+        ("latent heat that this gives back, of the input", show(burner.heat_released(temperature), system)),
+        ("heat per degree of cooling there, dry gas = 1", f"{ratio.m_as(''):.1f}"),
+    ]
+
+
+def answer(
+    system: str, *, burned: str, excess_air: float, humidity: float, altitude: float, temperature: float
+) -> tuple[str, bytes]:
+    """Numbers and picture: ``burned`` a fuel's name, ``altitude`` [m], ``temperature`` [K] to which all is cooled."""
+    burner, cooled = Burner(fuel(burned), excess_air, Q_(altitude, "m"), humidity), Q_(temperature, "K")
+    return table(("flue gas cooled", ""), cooling_rows(burner, cooled, system)), picture(
+        cooling_figure(burner, cooled, system)
+    )
+
+
+def explorer(system: str = "US") -> Panel:
+    """Controls of fuel, excess air, humidity of the air, altitude, and how far the gas is cooled."""
+    unit, heights = ("ft", range(0, 10001, 500)) if system == "US" else ("m", range(0, 3001, 200))
+    degree, scale = ("degF", range(42, 157, 2)) if system == "US" else ("degC", range(5, 70))
+    controls = {
+        "burned": choice("Fuel", list(FUELS), NEW.fuel.name),
+        "excess_air": slider("Excess air", [(f"{k} %", k / 100) for k in range(0, 201, 10)], NEW.excess_air),
+        "humidity": slider("Air's humidity", [(f"{k} %", k / 100) for k in range(0, 101, 10)], NEW.humidity),
+        "altitude": slider("Altitude", [(f"{h:,} {unit}", float(Q_(float(h), unit).m_as("m"))) for h in heights], 0.0),
+        "temperature": slider(
+            "Cooled to",
+            [(show(Q_(float(t), degree), system), float(Q_(float(t), degree).m_as("K"))) for t in scale],
+            Q_(110.0, "degF").m_as("K"),
+        ),
+    }
+    return Panel(lambda **given: answer(system, **given), controls)
+
+
+# --- Questions ------------------------------------------------------------------------------------------------------
+
+
+def questions(system: str = "US") -> tuple[Exercise, ...]:
+    """Questions of the chapter, answers worked by the library."""
+    return (_propane(system), _at_altitude(system), _how_much(system), _cold_wall(system), _sulphur(system))
+
+
+def _degrees(system: str) -> str:
+    return "100 degF" if system == "US" else "40 degC"
+
+
+def _propane(system: str) -> Exercise:
+    burner = Burner(fuel("propane"), 0.5)
+    expected, gas = burner.dew_point, burner.products.gas
+    over_dry = saturation_temperature(float(gas.h2o / (1 - gas.h2o)) * SEA_LEVEL)
+    return Exercise(
+        question=(
+            "Propane burns with 50 % excess air, dry air, at sea level. What is the water dew point of its flue gas?"
+        ),
+        expected=expected,
+        tolerance=Q_(1.0, "delta_degF"),
+        hints=(
+            "combustion.products gives the gas, condensation.dew_point the rest.",
+            f"{100 * float(gas.h2o):.1f} % of it is water vapour; times the barometer is its own pressure.",
+        ),
+        solution=f"{show(expected, system)}.",
+        slips=(
+            Slip(Burner(fuel("propane"), 0.0).dew_point, "That is without excess air, which thins the water out."),
+            Slip(over_dry, "That is the vapour over the dry gas: take it over the whole wet gas."),
+            Slip(Burner(fuel("natural gas"), 0.5).dew_point, "That is natural gas: propane holds less hydrogen."),
+        ),
+        example=_degrees(system),
+    )
+
+
+def _at_altitude(system: str) -> Exercise:
+    lodge = Burner(fuel("natural gas"), 0.3, Q_(2400.0, "m"))
+    expected, sea = lodge.dew_point, Burner(fuel("natural gas"), 0.3).dew_point
+    return Exercise(
+        question=(
+            "Natural gas with 30 % excess air, dry air, at a lodge at 2,400 m (7,874 ft) in the standard atmosphere: "
+            "what is the dew point there?"
+        ),
+        expected=expected,
+        tolerance=Q_(1.0, "delta_degF"),
+        hints=(
+            "The share of water vapour is the same; the pressure of the whole is not.",
+            f"By the sea it is {show(sea, system)}; the pressure at the lodge is 74.6 % of that by the sea.",
+        ),
+        solution=(
+            f"{show(expected, system)}, where it is {show(sea, system)} by the sea. Boiling points fall with altitude, "
+            "and so do dew points."
+        ),
+        slips=(Slip(sea, "That is by the sea: use the pressure of the place."),),
+        example=_degrees(system),
+    )
+
+
+def _how_much(system: str) -> Exercise:
+    burner, cooled = Burner(fuel("natural gas"), 0.2), Q_(100.0, "degF")
+    expected = burner.condensate(cooled)
+    all_water = burner.flow * float(burner.products.gas.mass_fractions["h2o"])
+    said = [show(q, system, "condensate") for q in (expected, all_water)]
+    return Exercise(
+        question=(
+            f"A boiler of {show(HEAT_INPUT, system)} burns natural gas with 20 % excess air, dry air, at sea level, "
+            f"and cools all its flue gas to {show(cooled, system)}. How much water condenses?"
+        ),
+        expected=expected,
+        tolerance=0.03 * expected,
+        hints=(
+            "condensation.condensate_rate(gas, mass_flow, temperature, pressure).",
+            f"All the water is {said[1]}; saturated gas keeps some of it.",
+        ),
+        solution=f"{said[0]} of {said[1]}; the rest leaves as vapour.",
+        slips=(
+            Slip(
+                all_water,
+                "That is all the water: the gas still holds vapour, as much as saturation allows.",
+            ),
+            Slip(all_water - expected, "That is what stays vapour."),
+        ),
+        example="40 lb/hour" if system == "US" else "0.005 kg/s",
+    )
+
+
+def _cold_wall(system: str) -> Exercise:
+    gas, outdoors = Q_(200.0, "degF"), Q_(0.0, "degF")
+    inside, outside = (Q_(h, "Btu/(hour*ft**2*delta_degF)") for h in (2.0, 4.0))
+    coefficient = heat_transfer_coefficient(inside, Q_(0.0, "m**2*K/W"), outside)
+    expected = wall_temperature(gas, outdoors, coefficient, inside)
+    swapped = wall_temperature(gas, outdoors, coefficient, outside)
+    films = [show(h, system) for h in (inside, outside)]
+    return Exercise(
+        question=(
+            f"Flue gas at {show(gas, system)} flows in a single-wall metal vent outdoors at {show(outdoors, system)}. "
+            f"The inside film is {films[0]}, the outside film {films[1]}. How warm is the wall?"
+        ),
+        expected=expected,
+        tolerance=Q_(2.0, "delta_degF"),
+        hints=(
+            "The same heat passes both films: hi (Tg - Tw) = ho (Tw - To).",
+            "The outside film is twice as good, so the wall is nearer to the outdoors.",
+        ),
+        solution=(
+            f"Tw = (hi Tg + ho To) / (hi + ho) = {show(expected, system)}: far below the dew point, "
+            "though the gas is far above it."
+        ),
+        slips=(
+            Slip(swapped, "The films are swapped: the better film pulls the wall to its own side."),
+            Slip(Q_((gas.m_as("K") + outdoors.m_as("K")) / 2, "K"), "That is half-way; the films are not equal."),
+            Slip(gas.to("K"), "That is the gas. The wall is what water sees."),
+        ),
+        example=_degrees(system),
+    )
+
+
+def _sulphur(system: str) -> Exercise:
+    water, acid = 0.10 * SEA_LEVEL, 10e-6 * SEA_LEVEL
+    expected, doubled = acid_dew_point(water, acid), acid_dew_point(water, 2 * acid)
+    more = (doubled - expected).to("delta_degC")
+    per_thousandfold = acid_dew_point(water, 1e-3 * acid)
+    return Exercise(
+        question=(
+            "A flue gas at sea level holds 10 % water vapour and 10 ppm of SO₃ by volume. At what temperature does "
+            "sulphuric acid begin to condense, by Verhoff and Banchero's correlation?"
+        ),
+        expected=expected,
+        tolerance=Q_(2.0, "delta_degF"),
+        hints=(
+            "Partial pressures first: 0.10 and 0.00001 of 101,325 Pa (760 mmHg).",
+            "condensation.acid_dew_point(water_pressure, so3_pressure).",
+        ),
+        solution=f"{show(expected, system)}; twice the SO₃ adds only {show(more, system)}.",
+        slips=(
+            Slip(
+                dew_point(Gas(0.1, 0.1, 0.8, 0.0, 0.0), SEA_LEVEL),
+                "That is the water dew point: acid does not wait for it.",
+            ),
+            Slip(per_thousandfold, "A part per million is 1e-6: that is a thousandth of it."),
+        ),
+        example="300 degF" if system == "US" else "150 degC",
+    )

@@ -1,0 +1,570 @@
+"""Heat loss: the chapter's questions, live controls, checks and figures."""
+
+from dataclasses import dataclass, replace
+from functools import cache
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from ventcalc import (
+    atmosphere,
+    checked,
+    combustion,
+    condensation,
+    flue_gas,
+    friction,
+    heat_loss,
+    materials,
+    panels,
+    plots,
+    stack_effect,
+    tables,
+)
+from ventcalc.exercises import Exercise, Slip
+from ventcalc.flue_gas import Gas
+from ventcalc.fuels import fuel
+from ventcalc.handbook.axes import picture, plain, row_of_axes
+from ventcalc.handbook.stack_effect import axis, steps
+from ventcalc.units import Q_, Quantity, show, shown_unit
+
+PRESSURE = 101325.0  # Pa, the chapter stands at sea level
+EXCESS_AIR = 0.3
+ROUGHNESS = 1e-3  # m, metal vents by EN 13384-1 annex B (from memory)
+STEEL, TYPE_B, INSULATED, MASONRY = WALLS = (
+    "stainless special gas vent single wall",
+    "Type B gas vent",
+    "insulated chimney",
+    "tile-lined masonry chimney",
+)
+WORDS = dict(zip(WALLS, ("bare steel", "Type B", "insulated steel", "masonry"), strict=True))
+
+
+# --- One run, settled and warming -----------------------------------------------------------------------
+
+
+@cache
+def gas() -> Gas:
+    """Flue gas of natural gas at 30 % excess air."""
+    return combustion.products(fuel("natural gas"), EXCESS_AIR).gas
+
+
+def dew_point() -> float:
+    """Its water dew point, K."""
+    return float(condensation.dew_point.bare(gas(), PRESSURE))
+
+
+@dataclass(frozen=True)
+class Run:
+    """A stack outdoors, plain SI: name of its wall, bore and length, gas flow, gas and outdoor temperature, wind."""
+
+    wall: str = INSULATED
+    bore: float = Q_(8.0, "inch").m_as("m")
+    length: float = Q_(40.0, "ft").m_as("m")
+    flow: float = Q_(500.0, "lb/hour").m_as("kg/s")
+    inlet: float = Q_(350.0, "degF").m_as("K")
+    outdoor: float = Q_(60.0, "degF").m_as("K")
+    wind: float = Q_(10.0, "mph").m_as("m/s")
+
+    @property
+    def specific_heat(self) -> float:
+        """J/(kg K) at the inlet."""
+        return float(flue_gas.specific_heat.bare(gas(), self.inlet))
+
+    @property
+    def inside_film(self) -> float:
+        """W/(m2 K), Gnielinski at the inlet."""
+        viscosity, conductivity = flue_gas.transport.bare(gas(), self.inlet)
+        reynolds = friction.reynolds.bare(self.flow, self.bore, viscosity)
+        factor = friction.friction_factor.bare(reynolds, ROUGHNESS / self.bore)
+        prandtl = flue_gas.prandtl.bare(gas(), self.inlet)
+        return float(heat_loss.nusselt.bare(reynolds, prandtl, factor) * conductivity / self.bore)
+
+
+@dataclass(frozen=True)
+class Settled:
+    """A run come to rest, plain SI: ``outside_film`` and ``coefficient`` U, cooling number, gas and wall at its end."""
+
+    outside_film: float
+    coefficient: float
+    cooling: float
+    outlet: float
+    wall: float
+
+
+@cache
+def settled(run: Run) -> Settled:
+    """The run when everything has warmed through; the outside film follows the outer surface near the inlet."""
+    wall = heat_loss.rings(run.bore, materials.layers(run.wall))
+    resistance, ratio = wall.resistance.sum() * np.pi * run.bore, wall.outer_diameter / run.bore
+    surface = run.outdoor + 20.0
+    for _ in range(30):  # each turn gains a digit: the film hardly depends on the surface
+        outside = heat_loss.outside_film.bare(surface, run.outdoor, wall.outer_diameter, run.wind)
+        u = heat_loss.heat_transfer_coefficient.bare(run.inside_film, resistance, outside, ratio)
+        surface = run.outdoor + u / (outside * ratio) * (run.inlet - run.outdoor)
+    cooling = heat_loss.cooling_number.bare(u, run.bore, run.length, run.flow, run.specific_heat)
+    outlet = heat_loss.outlet_temperature.bare(run.inlet, run.outdoor, cooling)
+    inner = heat_loss.wall_temperature.bare(outlet, run.outdoor, u, run.inside_film)
+    return Settled(*(float(v) for v in (outside, u, cooling, outlet, inner)))
+
+
+@cache
+def warming(run: Run, duration: float, count: int = 120) -> heat_loss.WarmUp:
+    """The run from light-off, its wall as cold as outdoors, for a duration [s]."""
+    return heat_loss.warm_up.bare(
+        duration, run.inlet, run.outdoor, run.outdoor, run.flow, run.specific_heat, run.inside_film,
+        settled(run).outside_film, run.bore, run.length, materials.layers(run.wall), slices=10, steps=count,
+    )  # fmt: skip
+
+
+def draft(run: Run, found: heat_loss.WarmUp) -> np.ndarray:
+    """Theoretical draft [Pa] of the run, all of it rise, at each time: the mean of 1/T slice by slice."""
+    inverse = (0.5 / found.gas[:, 1:] + 0.5 / found.gas[:, :-1]).mean(axis=1)
+    air = atmosphere.air_density.bare(run.outdoor, PRESSURE)
+    return stack_effect.theoretical_draft.bare(run.length, air, PRESSURE / gas().gas_constant * inverse)
+
+
+def settled_draft(run: Run) -> float:
+    """Draft [Pa] when everything has warmed through."""
+    end = settled(run)
+    mean = stack_effect.mean_gas_density.bare(PRESSURE, gas().gas_constant, run.inlet, end.outlet, run.outdoor)
+    air = atmosphere.air_density.bare(run.outdoor, PRESSURE)
+    return float(stack_effect.theoretical_draft.bare(run.length, air, mean))
+
+
+def time_to(run: Run, reached) -> float | None:
+    """First time [s] at which ``reached(found)`` holds at a step, or None: by durations that grow tenfold."""
+    for duration in (60.0, 600.0, 6000.0, 60000.0):
+        found = warming(run, duration)
+        holds = reached(found)
+        if holds.any():
+            return float(found.time[holds.argmax()])
+    return None
+
+
+def time_to_draft(run: Run, share: float = 0.95) -> float | None:
+    """Time [s] to this share of the settled draft."""
+    return time_to(run, lambda found: draft(run, found) >= share * settled_draft(run))
+
+
+def time_to_dry(run: Run) -> float | None:
+    """Time [s] until the wall at the top is warmer than the dew point; None where it never is."""
+    return time_to(run, lambda found: found.wall[:, -1] > dew_point())
+
+
+def duration_text(seconds: float | None) -> str:
+    """ "40 s", "2.7 min", "2.5 h" or "never"."""
+    if seconds is None:
+        return "never"
+    if seconds < 60.0:
+        return f"{seconds:.0f} s"
+    value, unit = (seconds / 60.0, "min") if seconds < 5400.0 else (seconds / 3600.0, "h")
+    return f"{value:.{0 if value >= 9.95 else 1}f} {unit}"
+
+
+# --- Checks ---------------------------------------------------------------------------------------------
+
+
+def _row(key: str) -> Quantity:
+    """Our answer to one of the cooling rows H011 to H019."""
+    row = tables.row("heat_transfer_checks", key)
+    units = {"U_W_m2K": "W/(m**2*K)", "length_m": "m", "mass_flow_kg_s": "kg/s", "cp_J_kgK": "J/(kg*K)"}
+    u, length, flow, heat = (Q_(float(row[column]), unit) for column, unit in units.items())
+    cooling = heat_loss.cooling_number(u, Q_(float(row["perimeter_m"]) / np.pi, "m"), length, flow, heat)
+    if row["quantity"] == "cooling number K":
+        return cooling
+    law = heat_loss.outlet_temperature if row["quantity"].startswith("outlet") else heat_loss.mean_temperature
+    return law(Q_(float(row["inlet_C"]), "degC"), Q_(float(row["ambient_C"]), "degC"), cooling)
+
+
+def checks() -> tuple[checked.Check, ...]:
+    """The cooling of three runs, and the outside films that the solver takes."""
+    ours = {f"H{n:03d}": _row(f"H{n:03d}") for n in range(11, 20)}
+    return checked.compare(
+        "heat_transfer_checks", ours | {"H020": heat_loss.OUTDOOR_FILM, "H021": heat_loss.STILL_ROOM_FILM}
+    )
+
+
+# Rows of the handbook's design coefficients, from memory, beside ours of the same build-up.
+BUILD_UPS = {
+    "H001": STEEL,
+    "H005": "single-wall galvanized connector",
+    "H007": MASONRY,
+    "H008": TYPE_B,
+    "H009": "stainless special gas vent double wall",
+    "H010": INSULATED,
+}
+
+
+def design_run(name: str) -> Run:
+    """A metre of a material of 200 mm bore, with flue gas as in a gas boiler's vent: 150 degC, 5 m/s."""
+    bore, temperature = Q_(200.0, "mm"), Q_(150.0, "degC")
+    flow = flue_gas.density(gas(), temperature, Q_(PRESSURE, "Pa")) * Q_(5.0, "m/s") * np.pi / 4 * bore**2
+    return Run(name, bore.m_as("m"), 1.0, float(flow.m_as("kg/s")), float(temperature.m_as("K")))
+
+
+def design_coefficient(name: str, film: float) -> Quantity:
+    """U of a material's wall in `design_run` with that outside film [W/(m2 K)]."""
+    wall, inside = materials.material(name), Q_(design_run(name).inside_film, "W/(m**2*K)")
+    return heat_loss.heat_transfer_coefficient(
+        inside, wall.wall_resistance, Q_(film, "W/(m**2*K)"), wall.diameter_ratio
+    )
+
+
+def design_table(system: str = "US") -> str:
+    """Recalled design coefficients beside ours in a still room and outdoors; information, no proof."""
+    rows = []
+    for key, name in BUILD_UPS.items():
+        row = tables.row("heat_transfer_checks", key)
+        recalled = Q_(float(row["value"]), "Btu/(hour*ft**2*delta_degF)")
+        films = (heat_loss.STILL_ROOM_FILM, heat_loss.OUTDOOR_FILM)
+        shown = [show(u, system, "heat transfer") for u in (recalled, *(design_coefficient(name, f) for f in films))]
+        rows.append((key, row["wall"], *shown, row["status"]))
+    return panels.table(("", "wall", "recalled U", "ours, still room", "ours, outdoors", "status"), rows)
+
+
+# --- Figures --------------------------------------------------------------------------------------------
+
+
+def through_the_wall(system: str = "US") -> Figure:
+    """The picture of the thing: temperature from the gas to the air through two walls, at the foot of the stack."""
+    figure = Figure(figsize=(plots.WIDTH, 3.2), layout="constrained")
+    for axes, name in zip(figure.subplots(1, 2, sharey=True), (INSULATED, MASONRY), strict=True):
+        _draw_wall(axes, Run(wall=name), system)
+    return figure
+
+
+_TONES = ("#d3d8de", "#f1e4cf", "#d3d8de")  # liner, filling, shell; the layers are named as well
+
+
+def _draw_wall(axes: Axes, run: Run, system: str) -> None:
+    parts, found = materials.layers(run.wall), settled(run)
+    per_metre = found.coefficient * np.pi * run.bore * (run.inlet - run.outdoor)  # W/m
+    temperature, radius = run.inlet - per_metre / (run.inside_film * np.pi * run.bore), run.bore / 2
+    places, values, unit = [0.0], [temperature], shown_unit("diameter", system)
+    for part, tone in zip(parts, _TONES, strict=False):
+        thickness = part.thickness.m_as("m")
+        outer = radius + thickness
+        temperature -= per_metre * np.log(outer / radius) / (2 * np.pi * part.conductivity.m_as("W/(m*K)"))
+        left, right = (Q_(r - run.bore / 2, "m").m_as(unit) for r in (radius, outer))
+        axes.axvspan(left, right, fc=tone, ec=plots.GREY, lw=0.6)
+        if thickness > 0.01:
+            low = Q_(run.outdoor - 33.0, "K").m_as(shown_unit("temperature", system))
+            words = part.what.replace(" ", "\n")
+            axes.text((left + right) / 2, low, words, ha="center", va="bottom", size=plots.SIZE, color=plots.INK)
+        places, values, radius = [*places, outer - run.bore / 2], [*values, temperature], outer
+    film = 0.3 * places[-1]  # how wide the films are drawn
+    places, values = [-2 * film, -film, *places, places[-1] + film, places[-1] + 2 * film], [
+        run.inlet, run.inlet, *values, run.outdoor, run.outdoor,
+    ]  # fmt: skip
+    degrees = Q_(np.array(values), "K").m_as(shown_unit("temperature", system))
+    axes.plot(Q_(np.array(places), "m").m_as(unit), degrees, "o-", color=plots.RUST, lw=1.8, ms=3.5)
+    dew = Q_(dew_point(), "K").m_as(shown_unit("temperature", system))
+    axes.axhline(dew, color=plots.BLUE, lw=1.0, ls="--")
+    axes.text(Q_(-2 * film, "m").m_as(unit), dew, "dew point", va="bottom", size=plots.SIZE, color=plots.BLUE)
+    plain(axes, axis("from the inner surface", "diameter", system), axis("temperature", "temperature", system))
+    axes.set_ylim(bottom=Q_(run.outdoor - 35.0, "K").m_as(shown_unit("temperature", system)))
+    axes.set_title(WORDS[run.wall], size=plots.SIZE)
+
+
+_STYLES = dict(zip(WALLS, ("-", "-.", "--", ":"), strict=True))
+
+
+def along_the_run(system: str = "US") -> Figure:
+    """Gas and inner wall along the stack, settled, on a winter day, for three walls; and the dew point."""
+    figure = Figure(figsize=(plots.WIDTH, 3.2), layout="constrained")
+    both, cold = figure.subplots(1, 2, sharey=True), Q_(20.0, "degF").m_as("K")
+    degrees, share = shown_unit("temperature", system), np.linspace(0.0, 1.0, 41)
+    for name in (STEEL, INSULATED, MASONRY):
+        run = Run(wall=name, outdoor=cold)
+        found = settled(run)
+        x = Q_(share * run.length, "m").m_as(shown_unit("height", system))
+        inside = heat_loss.outlet_temperature.bare(run.inlet, run.outdoor, share * found.cooling)
+        wall = heat_loss.wall_temperature.bare(inside, run.outdoor, found.coefficient, run.inside_film)
+        for axes, values in zip(both, (inside, wall), strict=True):
+            line = Q_(values, "K").m_as(degrees)
+            axes.plot(x, line, _STYLES[name], color=plots.INK, lw=1.8, label=WORDS[name])
+    for axes, words in zip(both, ("gas", "inner wall"), strict=True):
+        axes.axhline(Q_(dew_point(), "K").m_as(degrees), color=plots.BLUE, lw=1.0, label="dew point")
+        plain(axes, axis("along the stack", "height", system), axis("temperature", "temperature", system))
+        axes.set_title(words, size=plots.SIZE)
+    _legend_above(figure, both[1])
+    return figure
+
+
+def _legend_above(figure: Figure, axes: Axes) -> None:
+    handles, words = axes.get_legend_handles_labels()
+    figure.legend(handles, words, loc="outside upper center", ncols=5, fontsize=plots.SIZE, frameon=False,
+                  handlelength=1.8, columnspacing=1.2)  # fmt: skip
+
+
+def warming_up(system: str = "US") -> Figure:
+    """Draft and the inner wall at the top against the time since light-off, for four walls."""
+    figure = Figure(figsize=(plots.WIDTH, 3.4), layout="constrained")
+    both, degrees = figure.subplots(1, 2), shown_unit("temperature", system)
+    for name in WALLS:
+        run = Run(wall=name)
+        curves = [warming(run, duration) for duration in (60.0, 600.0, 6000.0, 60000.0)]
+        time = np.concatenate([c.time[12:] for c in curves]) / 60.0
+        pull = np.concatenate([draft(run, c)[12:] for c in curves])
+        wall = np.concatenate([c.wall[12:, -1] for c in curves])
+        style = {"color": plots.INK, "lw": 1.8, "ls": _STYLES[name], "label": WORDS[name]}
+        order = np.argsort(time)
+        both[0].semilogx(time[order], Q_(pull[order], "Pa").m_as(shown_unit("draft", system)), **style)
+        both[1].semilogx(time[order], Q_(wall[order], "K").m_as(degrees), **style)
+    both[1].axhline(Q_(dew_point(), "K").m_as(degrees), color=plots.BLUE, lw=1.0, label="dew point")
+    plain(both[0], "time since light-off, min", axis("theoretical draft", "draft", system))
+    plain(both[1], "time since light-off, min", axis("inner wall at the top", "temperature", system))
+    both[0].set_ylim(bottom=0.0)
+    for axes in both:
+        axes.xaxis.set_major_formatter("{x:g}")
+    _legend_above(figure, both[1])
+    return figure
+
+
+# --- Live controls --------------------------------------------------------------------------------------
+
+MINUTES = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 30.0, 60.0, 120.0, 240.0, 480.0, 1440.0)
+
+
+def explorer(system: str = "US") -> panels.Panel:
+    """Controls of a stack outdoors: wall, length, gas flow and temperature, weather, and the time since light-off."""
+    run = Run()
+    flows = steps("mass flow", system, range(100, 2001, 100), np.arange(1, 26) / 100.0)
+    controls = {
+        "wall": panels.choice("Wall", materials.names(), run.wall),
+        "minutes": panels.slider("Since light-off", [(duration_text(60 * m), m) for m in MINUTES], 10.0),
+        "length": panels.slider("Height", steps("height", system, range(10, 151, 5), range(3, 46)), run.length),
+        "flow": panels.slider("Flue gas", flows, run.flow),
+        "inlet": panels.slider(
+            "Gas enters at", steps("temperature", system, range(120, 601, 10), range(50, 316, 5)), run.inlet
+        ),
+        "outdoor": panels.slider(
+            "Outdoors", steps("temperature", system, range(-40, 106, 5), range(-40, 41, 3)), run.outdoor
+        ),
+        "wind": panels.slider("Wind", steps("wind", system, range(0, 41, 5), range(0, 19, 2)), run.wind),
+    }
+
+    def answer(**values) -> tuple[str, bytes]:
+        return explorer_answer(system, **values)
+
+    return panels.Panel(answer, controls)
+
+
+def explorer_answer(system: str, *, minutes: float, **of_run) -> tuple[str, bytes]:
+    """A run settled and some minutes after light-off; ``of_run`` are fields of `Run`."""
+    run = replace(Run(), **of_run)
+    end, found, last = settled(run), warming(run, 60.0 * minutes, 60), settled_draft(run)
+    pull = float(draft(run, found)[-1])
+    temperatures = [(found.gas[-1, -1], found.wall[-1, -1]), (end.outlet, end.wall)]
+    rows = [
+        (when, *(show(Q_(float(t), "K"), system) for t in pair), show(Q_(d, "Pa"), system), _wetness(pair[1]))
+        for when, pair, d in zip(
+            (f"after {duration_text(60 * minutes)}", "settled"), temperatures, (pull, last), strict=True
+        )
+    ]
+    u = show(Q_(end.coefficient, "W/(m**2*K)"), system, "heat transfer")
+    words = (
+        f"<p>U {u}, cooling number {end.cooling:.2f}; draft is {pull / last:.0%} of what it will be.</p>"
+        if last
+        else ""
+    )
+    numbers = panels.table(("", "gas at the top", "wall at the top", "draft", "wall there"), rows)
+    return numbers + words, _explorer_picture(system, run, end, found)
+
+
+def _wetness(wall: float) -> str:
+    return "dry" if wall > dew_point() else "water condenses"
+
+
+def _explorer_picture(system: str, run: Run, end: Settled, found: heat_loss.WarmUp) -> bytes:
+    figure, (left, right) = row_of_axes(2, 2.9)
+    degrees, feet = shown_unit("temperature", system), shown_unit("height", system)
+    share = found.distance / run.length
+    at_rest = heat_loss.outlet_temperature.bare(run.inlet, run.outdoor, share * end.cooling)
+    middle = 0.5 * (found.distance[1:] + found.distance[:-1])
+    for x, values, style, words in (
+        (found.distance, at_rest, "--", "gas, settled"),
+        (found.distance, found.gas[-1], "-", "gas, now"),
+        (middle, found.wall[-1], ":", "wall, now"),
+    ):
+        left.plot(Q_(x, "m").m_as(feet), Q_(values, "K").m_as(degrees), style, color=plots.INK, lw=1.8, label=words)
+    left.axhline(Q_(dew_point(), "K").m_as(degrees), color=plots.BLUE, lw=1.0, label="dew point")
+    plain(left, axis("along the stack", "height", system), axis("temperature", "temperature", system))
+    left.legend(
+        fontsize=plots.SIZE, frameon=False, loc="upper right", bbox_to_anchor=(1.0, 1.12), ncols=2, handlelength=1.5
+    )
+    right.plot(
+        found.time / 60.0, Q_(draft(run, found), "Pa").m_as(shown_unit("draft", system)), color=plots.INK, lw=1.8
+    )
+    right.set_ylim(*((0.0, None) if settled_draft(run) > 0.0 else (None, 0.0)))
+    plain(right, "time since light-off, min", axis("theoretical draft", "draft", system))
+    return picture(figure)
+
+
+# --- Questions ------------------------------------------------------------------------------------------
+
+
+def questions(system: str = "US") -> tuple[Exercise, ...]:
+    """Questions of the chapter."""
+    return (_outlet(system), _sweating(system), _thin_wall(system), _brick(system))
+
+
+def _outlet(system: str) -> Exercise:
+    u, bore, length = Q_(1.0, "Btu/(hour*ft**2*delta_degF)"), Q_(8.0, "inch"), Q_(30.0, "ft")
+    flow, heat = Q_(400.0, "lb/hour"), Q_(0.26, "Btu/(lb*delta_degF)")
+    inlet, outdoor = Q_(350.0, "degF"), Q_(20.0, "degF")
+    cooling = heat_loss.cooling_number(u, bore, length, flow, heat)
+    n, t1, t0 = float(cooling.m_as("")), inlet.m_as("K"), outdoor.m_as("K")
+    expected = heat_loss.outlet_temperature(inlet, outdoor, cooling)
+    heat_text = f"{heat.m:.2f} Btu/(lb·°F)" if system == "US" else f"{heat.m_as('J/(kg*K)'):.0f} J/(kg·K)"
+    said = [show(u, system, "heat transfer"), show(bore, system, "diameter"), show(length, system)]
+    said += [show(q, system) for q in (flow, inlet, outdoor)]
+    return Exercise(
+        question=(
+            f"A vent of {said[1]} bore runs {said[2]} outdoors with U = {said[0]}. {said[3]} of gas, specific heat "
+            f"{heat_text}, enter at {said[4]}; outdoors it is {said[5]}. At what temperature does the gas leave?"
+        ),
+        expected=expected,
+        tolerance=Q_(4.0, "delta_degF"),
+        hints=("N = U pi D L / (m cp): first the surface, then the number.", "T = Ta + (Tin - Ta) exp(-N)."),
+        solution=f"N = {n:.3f}, and Ta + (Tin - Ta) exp(-N) = {show(expected, system)}.",
+        slips=(
+            Slip(
+                heat_loss.mean_temperature(inlet, outdoor, cooling), "That is the mean along the run; asked is its end."
+            ),
+            Slip(Q_(t1 - n * (t1 - t0), "K"), "Heat loss falls as the gas cools: exp(-N), not 1 - N."),
+            Slip(Q_(t1 * np.exp(-n), "K"), "The gas cools towards the outdoor temperature, not towards zero."),
+            Slip(
+                heat_loss.outlet_temperature(inlet, outdoor, cooling / 2),
+                "The surface of a pipe is pi D L; the radius will not do.",
+            ),
+        ),
+        example="200 degF" if system == "US" else "90 degC",
+    )
+
+
+def _sweating(system: str) -> Exercise:
+    u, film = (Q_(v, "Btu/(hour*ft**2*delta_degF)") for v in (1.2, 2.0))
+    inside, outdoor = Q_(220.0, "degF"), Q_(20.0, "degF")
+    expected = heat_loss.wall_temperature(inside, outdoor, u, film)
+    shown = [show(q, system, "heat transfer") for q in (u, film)]
+    ratio, hot, cold = float((u / film).m_as("")), inside.m_as("K"), outdoor.m_as("K")
+    return Exercise(
+        question=(
+            f"At the top of a bare stack the gas is at {show(inside, system)}, outdoors it is "
+            f"{show(outdoor, system)}. The inside "
+            f"film is {shown[1]}, U is {shown[0]}. How warm is the inner wall there? (And is it above a dew point of "
+            f"{show(Q_(129.0, 'degF'), system)}?)"
+        ),
+        expected=expected,
+        tolerance=Q_(3.0, "delta_degF"),
+        hints=("The same heat passes the inside film and the whole wall.", "hi (Tg - Tw) = U (Tg - Ta)."),
+        solution=(
+            f"Tw = Tg - (U/hi)(Tg - Ta) = {show(expected, system)}: below the dew point, though the gas is far above "
+            "it. Water runs "
+            "down the wall."
+        ),
+        slips=(
+            Slip(
+                Q_(cold + ratio * (hot - cold), "K"),
+                "That is counted from the wrong side: U/hi of the difference lies in the film.",
+            ),
+            Slip(Q_(0.5 * (hot + cold), "K"), "The mean is right only for films alike and no wall between them."),
+            Slip(inside, "That is the gas. The wall is colder by what the film holds back."),
+        ),
+        example="150 degF" if system == "US" else "65 degC",
+    )
+
+
+def _thin_wall(system: str) -> Exercise:
+    density, heat, sheet = Q_(7900.0, "kg/m**3"), Q_(460.0, "J/(kg*K)"), Q_(0.6, "mm")
+    inside, outside = Q_(12.0, "W/(m**2*K)"), Q_(20.0, "W/(m**2*K)")
+    hot, cold = Q_(350.0, "degF"), Q_(20.0, "degF")
+    held = density * sheet * heat
+    end = _between(cold, hot, float((inside / (inside + outside)).m_as("")))
+
+    def after(tau: Quantity) -> Quantity:
+        return _between(cold, end, 1.0 - float(np.exp(-(Q_(60.0, "s") / tau).m_as(""))))
+
+    tau = held / (inside + outside)
+    expected, us = after(tau), system == "US"
+    films = [show(h, system, "heat transfer") for h in (inside, outside)]
+    stores = (
+        f"{held.m_as('Btu/(ft**2*delta_degF)'):.3f} Btu/(ft²·°F)" if us else f"{held.m_as('kJ/(m**2*K)'):.2f} kJ/(m²·K)"
+    )
+    return Exercise(
+        question=(
+            f"A sheet of thin steel stands between gas at {show(hot, system)} and air at {show(cold, system)}. Its "
+            "inside film is "
+            f"{films[0]}, its outside film {films[1]}, and it stores {stores}. At light-off it is as cold as the air. "
+            "How warm is it "
+            "one minute later?"
+        ),
+        expected=expected,
+        tolerance=Q_(4.0, "delta_degF"),
+        hints=(
+            "First where it ends: (hi Tg + ho Ta) / (hi + ho). Then how fast: tau = what it stores over (hi + ho).",
+            "T = Tend + (Tstart - Tend) exp(-t / tau).",
+        ),
+        solution=(
+            f"It ends at {show(end, system)}, with tau = {tau.m_as('s'):.0f} s: {show(expected, system)} after a "
+            "minute."
+        ),
+        slips=(
+            Slip(end, "That is where it ends; a minute is less than one time constant."),
+            Slip(after(held / inside), "Both films pull at the wall's temperature: tau has their sum below."),
+            Slip(after(held / outside), "Both films pull at the wall's temperature: tau has their sum below."),
+            Slip(
+                _between(end, cold, 1.0 - float(np.exp(-(Q_(60.0, "s") / tau).m_as("")))),
+                "That cools from where it ends; it starts as cold as the air.",
+            ),
+        ),
+        example="90 degF" if us else "30 degC",
+    )
+
+
+def _between(low: Quantity, high: Quantity, share: float) -> Quantity:
+    """The temperature that lies this share of the way from one to another."""
+    return Q_(float(low.m_as("K") + share * (high.m_as("K") - low.m_as("K"))), "K")
+
+
+def _brick(system: str) -> Exercise:
+    mass, heat, start = Q_(2000.0, "kg"), Q_(835.0, "J/(kg*K)"), Q_(41.0, "degF")
+    flow, cp, drop = Q_(500.0, "lb/hour"), Q_(1110.0, "J/(kg*K)"), Q_(108.0, "delta_degF")
+    rate = (flow * cp * Q_(drop.m_as("delta_degC"), "K")).to("W")
+    rise = float((rate * Q_(2.0, "hour") / (mass * heat)).m_as("K"))
+    expected, us = Q_(float(start.m_as("K")) + rise, "K"), system == "US"
+    weight = f"{mass.m_as('lb'):,.0f} lb" if us else f"{mass.m:,.0f} kg"
+    heats = [f"{q.m_as('Btu/(lb*delta_degF)'):.3f} Btu/(lb·°F)" if us else f"{q.m:.0f} J/(kg·K)" for q in (heat, cp)]
+
+    def risen(factor: float) -> Quantity:
+        return Q_(float(start.m_as("K")) + factor * rise, "K")
+
+    return Exercise(
+        question=(
+            f"The brick of a masonry stack weighs {weight}, holds {heats[0]} and starts at {show(start, system)}. "
+            f"{show(flow, system)} of "
+            f"flue gas, {heats[1]}, cool by {show(drop, system)} in it. How warm is the brick in the mean after two "
+            "hours, if all of "
+            "that heat stays in it?"
+        ),
+        expected=expected,
+        tolerance=Q_(2.0, "delta_degF"),
+        hints=(
+            "What the gas gives: m' cp dT, for two hours.",
+            "What the brick does with it: divide by its mass and its specific heat.",
+        ),
+        solution=(
+            f"{rate.m / 1e3:.2f} kW for two hours are {rate.m * 7.2e-3:.1f} MJ ({rate.m * 7200 / 1055.06:,.0f} Btu); "
+            f"over {weight} x "
+            f"{heats[0]} that is a rise of {show(Q_(rise, 'delta_degC'), system)}: {show(expected, system)}. After "
+            "two hours of fire!"
+        ),
+        slips=(
+            Slip(risen(0.5), "That is after one hour."),
+            Slip(risen(float((heat / cp).m_as(""))), "Gas and brick do not hold the same heat per weight."),
+            Slip(Q_(rise * 1.8, "degF") if us else Q_(rise, "degC"), "That is the rise; add where the brick starts."),
+        ),
+        example="90 degF" if us else "30 degC",
+    )

@@ -1,0 +1,407 @@
+"""Junctions, the chapter: its row of boilers, live controls, questions, and what it stands on."""
+
+from dataclasses import dataclass
+from functools import cache
+
+import ipywidgets as widgets
+import numpy as np
+from matplotlib.figure import Figure
+from matplotlib.patches import Circle, Polygon
+
+from ventcalc import friction, junctions, tables
+from ventcalc.appliance import Appliance, FiringLevel
+from ventcalc.checked import Check, compare
+from ventcalc.common_vent import Solution, States, solve
+from ventcalc.exercises import Exercise, Slip
+from ventcalc.fuels import fuel
+from ventcalc.handbook.axes import DOTS, label, number, plain
+from ventcalc.layout import Plant, Section, Termination
+from ventcalc.materials import material
+from ventcalc.network import Season, compile_network
+from ventcalc.panels import Panel, choice, slider, table
+from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, png
+from ventcalc.units import Q_, Quantity, show
+
+# The chapter's case: four equal boilers on one header, on a mild day.
+MILD = Season("mild day", Q_(50.0, "degF"), Q_(70.0, "degF"))
+COUNT = 4
+INPUT, HEADER, CONNECTOR = Q_(1500.0, "MBH"), Q_(18.0, "inch"), Q_(12.0, "inch")
+EXCESS_AIR, FLUE = 0.28, Q_(330.0, "degF")
+STACK, PITCH = Q_(40.0, "ft"), Q_(8.0, "ft")
+
+
+def row_of_boilers(
+    form: str,
+    count: int = COUNT,
+    header: Quantity = HEADER,
+    connector: Quantity = CONNECTOR,
+    heat_input: Quantity = INPUT,
+) -> Plant:
+    """Equal boilers on one header that ends in a cap behind the first; each joins it in a junction of that ``form``."""
+    wall, levels = material("insulated chimney"), (FiringLevel("high", heat_input, EXCESS_AIR, FLUE),)
+    window = (Q_(-0.25, "inH2O"), Q_(-0.03, "inH2O"))
+    boilers = tuple(
+        Appliance(f"Boiler {i}", fuel("natural gas"), "I", levels, connector, Q_(5.0, "ft"), window)
+        for i in range(1, count + 1)
+    )
+    sections = []
+    for i in range(1, count + 1):
+        after = f"header {i + 1}" if i < count else "stack"
+        sections += [
+            Section(f"connector {i}", Q_(8.0, "ft"), Q_(4.0, "ft"), connector, wall, f"header {i}",
+                    fittings=("elbow 90",), junction=form),
+            Section(f"header {i}", PITCH, Q_(0.0, "ft"), header, wall, after),
+        ]  # fmt: skip
+    sections.append(Section("stack", STACK, STACK, header, wall, "roof", "outdoors", ("elbow 90",)))
+    return Plant(
+        "a row of boilers", Q_(500.0, "ft"), Q_(1.0, "ft"), boilers,
+        tuple(f"connector {i}" for i in range(1, count + 1)), tuple(sections),
+        (Termination("roof", "low-resistance cap"),),
+    )  # fmt: skip
+
+
+def firing(plant: Plant, which: str = "all") -> Solution:
+    """The row solved on the mild day, hot, with all boilers at high, or only some: see `FIRING`."""
+    codes = np.array([[int(fires)] for fires in FIRING[which](len(plant.appliances))])
+    return solve(plant, (MILD,), States(codes, np.array([0]), np.array([False]), np.array([False])))
+
+
+FIRING = {
+    "all": lambda n: [True] * n,
+    "only the far one": lambda n: [i == 0 for i in range(n)],
+    "only the one at the stack": lambda n: [i == n - 1 for i in range(n)],
+    "all but the far one": lambda n: [i > 0 for i in range(n)],
+}
+
+
+@dataclass(frozen=True)
+class Header:
+    """A row's header in one state, against the room [Pa]: two points a section at ``distance`` [m] from the first
+    junction, ``static`` and ``total`` pressure there, what the end ``cap`` reads, and the boilers' ``outlets``."""
+
+    distance: np.ndarray
+    static: np.ndarray
+    total: np.ndarray
+    cap: float
+    outlets: np.ndarray
+
+
+def header_of(solution: Solution) -> Header:
+    """The header of a solved row. In the capped end nothing flows, so that static pressure there is total."""
+    plant, count = solution.plant, len(solution.plant.appliances)
+    rows = [solution.row(f"header {i + 1}") for i in range(count)]
+    height = plant.heights["header 1"][0]
+    room = float(compile_network(plant, solution.seasons).room_gauge(height)[0])
+    total = np.ravel([[p[r, 0] for p in (solution.pressure_up, solution.pressure_down)] for r in rows]) - room
+    head = np.repeat(solution.head[rows, 0], 2)
+    branch, first = plant.section("connector 1"), plant.section("header 1")
+    form = junctions.junction(branch.junction)
+    ratio = junctions.area_ratio(branch.diameter.m_as("m"), first.diameter.m_as("m"))
+    excess = junctions.end_cap_excess.bare(ratio, form.angle, form.rounding)
+    steps = np.arange(count + 1) * PITCH.m_as("m")
+    return Header(
+        distance=np.ravel(np.column_stack([steps[:-1], steps[1:]])),
+        static=total - head,
+        total=total,
+        cap=float(total[0] - head[0] + excess * head[0]),
+        outlets=solution.outlet_pressure[:, 0],
+    )
+
+
+# --- What the chapter stands on -----------------------------------------------------------------------------
+
+
+def checks() -> tuple[Check, ...]:
+    """Combining coefficients against Gardel's and Idelchik's rows."""
+    laws = {
+        "combining branch": junctions.branch_loss,
+        "combining run": junctions.run_loss,
+        "converging branch": junctions.branch_loss_idelchik,
+    }
+    ours = {}
+    for r in tables.read("losses_checks"):
+        law = next((f for words, f in laws.items() if r["quantity"].startswith(words)), None)
+        if law:
+            q, a, angle = (float(r[k]) for k in ("branch_flow_ratio", "area_ratio", "angle_deg"))
+            ours[r["id"]] = law(q, a, Q_(angle, "degree"))
+        elif r["quantity"].startswith("converging wye angle"):
+            # What is left of Idelchik's form at q = 1 and equal areas: 2 - K.
+            ours[r["id"]] = 2.0 - junctions.branch_loss_idelchik(1.0, 1.0, Q_(float(r["angle_deg"]), "degree"))
+    return compare("losses_checks", ours)
+
+
+def momentum(share, angle: float):
+    """K of the run by momentum alone, equal areas: ``1 - (1-q)^2 - 2 q^2 cos t``; share q, angle t [degree]."""
+    return 1.0 - (1.0 - share) ** 2 - 2.0 * share**2 * np.cos(np.radians(angle))
+
+
+def author_spread() -> list[tuple[str, float, float, float, float | None, float]]:
+    """Equal areas: leg, angle, share, then Gardel's, Idelchik's (branch only) and Crane's coefficient."""
+    found = []
+    for r in tables.read("junctions_authors"):
+        leg, angle, q = r["quantity"].split()[1], float(r["angle_deg"]), float(r["branch_flow_ratio"])
+        law = junctions.branch_loss if leg == "branch" else junctions.run_loss
+        idelchik = junctions.branch_loss_idelchik.bare(q, 1.0, angle) if leg == "branch" else None
+        found.append((leg, angle, q, float(law.bare(q, 1.0, angle)), idelchik, float(r["value"])))
+    return sorted(found)
+
+
+# --- Figures ---------------------------------------------------------------------------------------------------
+
+
+def sketch() -> Figure:
+    """A straight tee and a lateral, with the streams that meet, and a header that goes on to its cap."""
+    figure = Figure((WIDTH, 2.5))
+    for i, (words, angle) in enumerate((("straight tee: 90°", 90.0), ("lateral: 45°", 45.0))):
+        axes = figure.add_axes((0.02 + 0.5 * i, 0.12, 0.46, 0.86))
+        lean = 0.0 if angle == 90.0 else 1.15
+        branch = np.array([[2.3, 0.3], [2.9, 0.3], [2.9 - lean, -0.95], [2.3 - lean, -0.95]])
+        axes.add_patch(Polygon(branch, fc=PALE, ec=INK, lw=1.3))
+        axes.add_patch(Polygon([[0.2, 0.3], [4.9, 0.3], [4.9, 1.1], [0.2, 1.1]], fc=PALE, ec=INK, lw=1.3))
+        axes.plot([2.3 + 0.03, 2.9 - 0.03], [0.3, 0.3], color=PALE, lw=3)
+        axes.plot([0.2, 0.2], [0.2, 1.2], color=INK, lw=4)
+        axes.add_patch(Circle((0.2, 0.7), 0.1, fc=RUST, ec=INK, zorder=5))
+        axes.text(0.4, 0.7, "no flow here", va="center", size=SIZE)
+        style = {"arrowstyle": "-|>", "color": BLUE, "lw": 2.2}
+        axes.annotate("", (2.6 - 0.12 * lean, 0.15), (2.6 - 0.85 * lean, -0.75), arrowprops=style)
+        axes.annotate("", (4.7, 0.7), (3.3, 0.7), arrowprops=style)
+        axes.set(xlim=(0.0, 5.0), ylim=(-1.1, 1.35), aspect="equal")
+        axes.axis("off")
+        figure.text(0.25 + 0.5 * i, 0.03, words, ha="center", size=SIZE)
+    return figure
+
+
+_SHARES = np.linspace(0.0, 1.0, 41)
+
+
+def coefficient_chart(area_ratio: float = 1.0) -> Figure:
+    """K of both legs over the branch's share, by Gardel; for equal areas beside Idelchik, Crane and momentum."""
+    figure = Figure((WIDTH, 3.7), layout="constrained")
+    left, right = figure.subplots(1, 2, sharey=True)
+    for angle, line, name in ((90.0, "-", "tee"), (45.0, "--", "lateral")):
+        left.plot(
+            _SHARES, junctions.branch_loss.bare(_SHARES, area_ratio, angle), line, color=RUST, label=f"{name}, Gardel"
+        )
+        left.plot(_SHARES, junctions.branch_loss_idelchik.bare(_SHARES, area_ratio, angle), line, color=GREY, lw=1.2,
+                  label=f"{name}, Idelchik")  # fmt: skip
+        right.plot(
+            _SHARES, junctions.run_loss.bare(_SHARES, area_ratio, angle), line, color=RUST, label=f"{name}, Gardel"
+        )
+        right.plot(_SHARES, momentum(_SHARES, angle), line, color=GREY, lw=1.2, label=f"{name}, momentum")
+        for leg, axes in (("branch", left), ("run", right)):
+            points = [(q, crane) for which, a, q, _, _, crane in author_spread() if (which, a) == (leg, angle)]
+            axes.plot(
+                *zip(*points, strict=True), "D" if angle == 90.0 else "o", ms=6, color=BLUE, label=f"{name}, Crane"
+            )
+    for axes, words in ((left, "branch"), (right, "straight run")):
+        plain(axes, "the branch's share of the flow, q", "", words)
+        axes.axhline(0.0, color=INK, lw=0.8)
+        axes.legend(fontsize=SIZE, frameon=False, loc="lower right")
+    left.set(ylim=(-2.3, 2.4))
+    left.set_ylabel("K on the combined velocity head", size=SIZE)
+    return figure
+
+
+def header_chart(headers: dict[str, Header], system: str) -> Figure:
+    """Static pressure along the header, its cap and every boiler's outlet, for one or two forms of junction."""
+    figure = Figure((WIDTH, 3.5))
+    axes = figure.add_axes((0.115, 0.16, 0.865, 0.8))
+    stub = number(-0.5 * PITCH.m_as("m"), "m", "height", system)
+    styles = (("-", "D", RUST), ("--", "o", BLUE))
+    for (name, header), (line, mark, colour) in zip(headers.items(), styles, strict=False):
+        places = number(header.distance, "m", "height", system)
+        static, cap, outlets = (number(v, "Pa", "draft", system) for v in (header.static, header.cap, header.outlets))
+        axes.plot(places, static, line, color=colour, lw=2.0, label=f"header, {name}")
+        axes.plot([stub, places[0]], [cap, cap], line, color=colour, lw=1.0)
+        axes.plot([stub], [cap], "s", color=colour, ms=8, mec=INK)
+        axes.plot(places[::2], outlets, mark, color=colour, ms=7, ls="none", label=f"boiler outlets, {name}")
+    axes.axhline(0.0, color=INK, lw=0.8)
+    axes.margins(y=0.12)
+    axes.legend(fontsize=SIZE, frameon=False, loc="lower left")
+    along = f"distance from the first junction towards the stack, {label('height', system)} (square: end cap)"
+    plain(axes, along, f"against the room, {label('draft', system)}")
+    return figure
+
+
+# --- Live controls ---------------------------------------------------------------------------------------------
+
+
+def explorer(system: str = "US") -> Panel:
+    """A row of boilers with straight tees, and the same row with another junction beside it."""
+
+    def answer(**values) -> tuple[str, bytes]:
+        return explorer_answer(system, **values)
+
+    return Panel(answer, controls(system))
+
+
+def controls(system: str) -> dict[str, widgets.Widget]:
+    """The controls of `explorer` by name, at first the chapter's row; values plain SI."""
+    wide = ("inch", range(6, 33)) if system == "US" else ("mm", range(150, 825, 25))
+    rates = ("MBH", range(250, 3250, 250)) if system == "US" else ("kW", range(75, 950, 75))
+
+    def options(kind: str, unit: str, values) -> list[tuple[str, float]]:
+        pairs = [Q_(float(v), unit) for v in values]
+        return [(show(q, system, kind), float(q.to_base_units().magnitude)) for q in pairs]
+
+    others = [(n, n) for n in junctions.JUNCTIONS if n not in ("straight tee", "opposed tee")]
+    return {
+        "count": slider("Boilers", [(str(n), n) for n in range(2, 7)], COUNT),
+        "heat_input": slider("each burns", options("heat rate", *rates), INPUT.m_as("W")),
+        "header": slider("Header, stack", options("diameter", *wide), HEADER.m_as("m")),
+        "connector": slider("Connectors", options("diameter", *wide), CONNECTOR.m_as("m")),
+        "which": choice("Firing", [(w, w) for w in FIRING], "all"),
+        "other": choice("Straight tees or", others, "lateral"),
+    }
+
+
+@cache
+def _row(form: str, count: int, header: float, connector: float, heat_input: float) -> Plant:
+    return row_of_boilers(form, count, Q_(header, "m"), Q_(connector, "m"), Q_(heat_input, "W"))
+
+
+def explorer_answer(
+    system: str, *, count: int, heat_input: float, header: float, connector: float, which: str, other: str
+) -> tuple[str, bytes]:
+    """Numbers and picture of a row; heat_input [W] of each boiler, header and connector diameter [m]."""
+    solutions = {
+        form: firing(_row(form, count, header, connector, heat_input), which) for form in ("straight tee", other)
+    }
+    first = next(iter(solutions.values()))
+    headers = {form: header_of(solution) for form, solution in solutions.items()}
+    rows = []
+    for i, boiler in enumerate(first.plant.appliances):
+        does = boiler.states[first.states.codes[i, 0]]
+        rows.append((f"{boiler.name}, {does}", *(_draft(h.outlets[i], system) for h in headers.values())))
+    rows.append(("end cap", *(_draft(h.cap, system) for h in headers.values())))
+    speed = show(Q_(first.velocity[first.row("stack"), 0], "m/s"), system)
+    words = f"<p>Velocity in the stack {speed}. {_tested(first.plant)}</p>"
+    return table(("pressure against the room", *headers), rows) + words, png(header_chart(headers, system), DOTS)
+
+
+def _draft(pressure: float, system: str) -> str:
+    return show(Q_(float(pressure), "Pa"), system, "draft")
+
+
+def _tested(plant: Plant) -> str:
+    """What is to be said of the area ratios of a row."""
+    low, high = junctions.TESTED_AREA_RATIO
+    outside = junctions.untested(plant.sections)
+    if not outside:
+        return f"Area ratios are within the tested {low:g} to {high:g}."
+    return f"<b>Area ratio {outside[0][1]:.2f}: Gardel's formulas were tested for {low:g} to {high:g}.</b>"
+
+
+# --- Questions ---------------------------------------------------------------------------------------------------
+
+
+def questions(system: str = "US") -> tuple[Exercise, ...]:
+    """Questions of the chapter on junctions."""
+    return (_facing_sensor(system), _narrowest(system), _dead_end(system), _far_boiler(system))
+
+
+def _form(system: str) -> tuple[str, Quantity]:
+    return ("-0.050 inH2O", Q_(0.0015, "inH2O")) if system == "US" else ("-12 Pa", Q_(0.4, "Pa"))
+
+
+def _facing_sensor(system: str) -> Exercise:
+    density, speed, reading = Q_(0.8, "kg/m**3"), Q_(20.0, "ft/s"), Q_(-0.050, "inH2O")
+    error = junctions.sensor_error(density, speed, 1.0)
+    expected = reading - error
+    form, near = _form(system)
+    said = [show(q, system) for q in (speed, density, reading)]
+    return Exercise(
+        question=(
+            f"A sensor's tube faces the gas in a header: {said[0]}, {said[1]}. The control holds its reading at "
+            f"{said[2]}. What is the static pressure in the header?"
+        ),
+        expected=expected.to("Pa"),
+        tolerance=near,
+        hints=(
+            "Facing the flow it reads total pressure: static and one velocity head.",
+            f"The velocity head is {show(error, system)}.",
+        ),
+        solution=f"{said[2]} less {show(error, system)}: {show(expected.to('Pa'), system)}, more draft than asked for.",
+        slips=(
+            Slip((reading + error).to("Pa"), "The sign: the reading is above static pressure, so static is below it."),
+            Slip((reading - 2 * error).to("Pa"), "The half was forgotten: the head is rho v² / 2."),
+            Slip(reading.to("Pa"), "That is what it reads; the velocity head is in it."),
+        ),
+        example=form,
+    )
+
+
+def _narrowest(system: str) -> Exercise:
+    header, low = Q_(16.0, "inch"), junctions.TESTED_AREA_RATIO[0]
+    expected = header * low**0.5
+    return Exercise(
+        question=(
+            f"Gardel's formulas were tested down to an area ratio of {low:g}, branch over header. Which is the "
+            f"narrowest connector that is within it, on a header of {show(header, system, 'diameter')}?"
+        ),
+        expected=expected,
+        tolerance=Q_(0.1, "inch"),
+        hints=("Areas go with diameters squared.", f"The root of {low:g} is {low**0.5:.3f}."),
+        solution=f"{show(header, system, 'diameter')} x {low**0.5:.3f} = {show(expected, system, 'diameter')}.",
+        slips=(Slip(header * low, "That is a ratio of diameters; areas go with their squares."),),
+        example="12 inch" if system == "US" else "300 mm",
+    )
+
+
+def _dead_end(system: str) -> Exercise:
+    head = Q_(0.010, "inH2O")
+    expected = 2.0 * head
+    form, _ = _form(system)
+    return Exercise(
+        question=(
+            "One boiler's gas enters a header at a right angle and turns towards the stack; the other way the "
+            f"header ends in a cap. Behind the turn its velocity head is {show(head, system)}. By momentum alone, how "
+            "far is the cap's pressure above the static pressure behind the turn?"
+        ),
+        expected=expected,
+        tolerance=Q_(0.0008, "inH2O"),
+        hints=(
+            "Balance the header's length: pressure at the cap pushes, nothing arrives with momentum along it.",
+            "(p_cap - p) A = rho v² A, and a velocity head is rho v² / 2.",
+        ),
+        solution=(
+            f"rho v², two velocity heads: {show(expected, system)}. Gardel's formula has 1.6 for equal areas: gas that "
+            "enters leans a little the right way."
+        ),
+        slips=(Slip(head, "Bernoulli does not hold where a jet turns; momentum does: rho v², not half of it."),),
+        example=form.strip("-"),
+    )
+
+
+def _far_boiler(system: str) -> Exercise:
+    tee, lateral = (firing(row_of_boilers(form)).outlet_pressure[0, 0] for form in ("straight tee", "lateral"))
+    expected = Q_(float(tee - lateral), "Pa")
+    form, near = _form(system)
+    return Exercise(
+        question=(
+            "In the chapter's row of four boilers, all at high: how much more draft has the far boiler with laterals "
+            "than with straight tees? Give it as a positive pressure. (A challenge: use the controls, or the library.)"
+        ),
+        expected=expected,
+        tolerance=near,
+        hints=("Boiler 1 is the far one.", "Outlet pressure with straight tees less outlet pressure with laterals."),
+        solution=f"{show(Q_(tee, 'Pa'), system)} less {show(Q_(lateral, 'Pa'), system)} is {show(expected, system)}.",
+        slips=(
+            Slip(-expected, "The size is right; asked for as a positive pressure."),
+            Slip(Q_(lateral, "Pa"), "That is the outlet pressure with laterals; asked is what they gain."),
+        ),
+        example=form.strip("-"),
+    )
+
+
+# --- A sensor at the far end -----------------------------------------------------------------------------------
+
+
+def far_end_velocity(end_diameter: Quantity) -> tuple[Quantity, Quantity]:
+    """Velocity and velocity head of the far boiler's gas in a header of that diameter."""
+    solution = firing(row_of_boilers("straight tee"))
+    row = solution.row("connector 1")
+    flow, area = Q_(float(solution.flow[row, 0]), "kg/s"), np.pi / 4 * CONNECTOR**2
+    density = flow / (Q_(float(solution.velocity[row, 0]), "m/s") * area)
+    speed = friction.velocity(flow, density.to("kg/m**3"), end_diameter)
+    return speed, friction.velocity_head(density.to("kg/m**3"), speed)

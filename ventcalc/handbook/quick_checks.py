@@ -1,0 +1,803 @@
+"""Quick checks: ten one-screen calculators, each a card with inputs, answer, formula, source and a line of Python.
+
+A `Calculator` is data and one plain function from values to an `Answer`; `Card` puts it on the page. The line of
+Python is written from the same inputs, calls the library directly, and gives the same number as the card.
+
+A number box takes a number, in the unit of the menu beside it, or a number with a unit of its own ("12 m"). What cannot
+be read or cannot be is answered in words.
+"""
+
+import re
+import warnings
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from html import escape
+from typing import Any
+
+import ipywidgets as widgets
+
+from ventcalc import (
+    atmosphere,
+    checked,
+    combustion,
+    condensation,
+    fittings,
+    flue_gas,
+    friction,
+    heat_loss,
+    stack_effect,
+    tables,
+)
+from ventcalc.checked import Check
+from ventcalc.fuels import FUELS, Fuel, fuel
+from ventcalc.panels import table
+from ventcalc.units import Q_, SYSTEMS, OutOfRangeWarning, Quantity, UnitsError, parse, show, shown_unit, unit_text
+
+STANDARD_AIR = Q_(0.075, "lb/ft**3")  # standard air of fan tables; row F001 of the reference figures, AMCA practice
+
+# Gases that the cards about a run offer. What they burned matters little there: their densities lie within 4 %,
+# viscosities and specific heats within 10 % of one another at 300 °F.
+GASES = {
+    "natural gas, 30 % excess air": ("natural gas", 0.3),
+    "propane, 30 % excess air": ("propane", 0.3),
+    "no. 2 oil, 30 % excess air": ("no. 2 oil", 0.3),
+    "air": None,
+}
+
+ANALYSER = {"% O₂, dry": "o2", "% CO₂, dry": "co2"}  # what the number of an analyser means
+
+
+# --- What a card asks and answers ---------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Number:
+    """A number to fill in: its ``name``, the ``label`` of its box, the ``menu`` of units that fit, and what stands
+    there at first in US and in SI units ("40 ft"). ``least`` and ``most`` are limits of sense, with unit."""
+
+    name: str
+    label: str
+    menu: tuple[str, ...]
+    start: tuple[str, str]
+    least: str = ""
+    most: str = ""
+
+    def begin(self, system: str) -> tuple[str, str]:
+        """Number and unit at first."""
+        number, _, unit = self.start[SYSTEMS.index(system)].partition(" ")
+        return number, unit
+
+    @property
+    def options(self) -> list[tuple[str, str]]:
+        """Options of the unit menu, as a reader knows them."""
+        return [(unit_text(unit) or "–", unit) for unit in self.menu]
+
+    def known(self, unit: str) -> str:
+        """The unit of the menu that a reader writes so ("°F"), or else what was written."""
+        return {unit_text(u): u for u in self.menu if u}.get(unit, unit)
+
+    def read(self, text: str, unit: str) -> tuple[Quantity, str]:
+        """The quantity that was typed, and Python for it.
+
+        Raises `UnitsError` where it is no number or the unit does not fit, ValueError outside the limits.
+        """
+        number, unit = _number_and_unit(text, unit, self.label)
+        unit = self.known(unit)
+        value = parse(f"{number} {unit}") if unit else Q_(float(number), "")
+        if not value.is_compatible_with(self.menu[0]):
+            fitting = " or ".join(unit_text(u) for u in self.menu if u) or "a plain number"
+            raise UnitsError(f"{self.label} is wanted in {fitting}, not in {unit_text(unit) if unit else 'no unit'}")
+        for limit, sign in ((self.least, 1), (self.most, -1)):
+            if limit and sign * (value - parse(limit)).magnitude < 0:
+                edge = " = ".join(show(parse(limit), system) for system in SYSTEMS)
+                raise ValueError(
+                    f"{self.label}: {number} {unit_text(unit)} is {'below' if sign > 0 else 'above'} {edge}"
+                )
+        return value, f'Q_({number}, "{unit}")' if unit else number
+
+
+@dataclass(frozen=True)
+class Choice:
+    """Something to choose: its ``name``, ``label`` and ``options``, of which the first stands there at first."""
+
+    name: str
+    label: str
+    options: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What an analyser reads in the dry flue gas: ``gas`` "o2" or "co2", and the share of it."""
+
+    gas: str
+    share: Quantity
+
+    def excess_air(self, burned: Fuel) -> Quantity:
+        """The excess air it stands for."""
+        from_gas = {"o2": combustion.excess_air_from_o2, "co2": combustion.excess_air_from_co2}
+        return from_gas[self.gas](burned, self.share)
+
+
+@dataclass(frozen=True)
+class Result:
+    """One number of an answer: what it is, the number, and its kind (see `units.show`; "ppm" besides)."""
+
+    label: str
+    value: Quantity
+    kind: str
+
+    def text(self, system: str) -> str:
+        """The number for a reader."""
+        if self.kind == "ppm":
+            return f"{float(self.value.m_as('ppm')):.0f} ppm"
+        return show(self.value, system, self.kind)
+
+    def unit(self, system: str) -> str:
+        """The unit it is shown in."""
+        return "ppm" if self.kind == "ppm" else shown_unit(self.kind, system)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a card answers: results, the first of them the answer, and cautions in words."""
+
+    results: tuple[Result, ...]
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Calculator:
+    """One card as data.
+
+    ``answer`` takes the inputs by name. ``line`` is Python for the first result: inputs in braces, and ``{oxygen}``,
+    which follows from the reading; the names burned, gas, excess_air and pressure are set before it where it has
+    them. ``formula`` and ``note`` are HTML.
+    """
+
+    name: str
+    title: str
+    inputs: tuple[Number | Choice, ...]
+    answer: Callable[..., Answer]
+    line: str
+    formula: str
+    source: str
+    note: str = ""
+
+    def work(self, texts: Mapping[str, Any], system: str) -> tuple[Answer, str]:
+        """Answer and line of Python for what stands in the boxes (see `start`).
+
+        Raises ValueError and `UnitsError` in words a reader of the card understands.
+        """
+        values, code = {}, {}
+        for box in self.inputs:
+            values[box.name], code[box.name] = _read(box, texts[box.name])
+        with warnings.catch_warnings(record=True) as caught:
+            warnings.simplefilter("always", OutOfRangeWarning)
+            answer = self.answer(**values)
+        answer = Answer(answer.results, (*answer.cautions, *dict.fromkeys(str(w.message) for w in caught)))
+        return answer, self._line(values, code, answer.results[0].unit(system))
+
+    def _line(self, values: Mapping[str, Any], code: dict[str, str], unit: str) -> str:
+        """One line: the names that its last expression needs, then that expression."""
+        steps = {"burned": code.get("fuel"), "gas": code.get("gas")}
+        if "reading" in values:
+            measured = values["reading"].gas
+            steps["excess_air"] = f"combustion.excess_air_from_{measured}(burned, {code['reading']})"
+            products = "combustion.products(burned, excess_air).o2_dry"
+            code["oxygen"] = code["reading"] if measured == "o2" else products
+        if "altitude" in values:
+            steps["pressure"] = f"atmosphere.standard_pressure({code['altitude']})"
+        line = f'{self.line.format(**code)}.to("{unit}")'
+        for name, step in reversed(steps.items()):
+            if step and re.search(rf"\b{name}\b", line):
+                line = f"{name} = {step}; {line}"
+        return line
+
+    def start(self, system: str) -> dict[str, Any]:
+        """What stands in the boxes at first: (number, unit) of a `Number`, the text of a `Choice`."""
+        return {b.name: b.begin(system) if isinstance(b, Number) else b.options[0] for b in self.inputs}
+
+
+_THOUSANDS = re.compile(r"[-+]?\d{1,3}(,\d{3})+(\.\d*)?")
+_WRITE = "write a number such as 40 or 0.5"
+
+
+def _number_and_unit(text: str, unit: str, label: str) -> tuple[str, str]:
+    """Number, as Python writes it, and unit of what was typed; ``unit`` stands where none was typed."""
+    number, _, own = text.strip().partition(" ")
+    if not number:
+        raise UnitsError(f"{label} is empty: {_WRITE}")
+    if _THOUSANDS.fullmatch(number):
+        number = number.replace(",", "")
+    try:
+        value = float(number)
+    except ValueError:
+        point = ", with a point for the decimals" if "," in number else ""
+        raise UnitsError(f"{label}: {number[:30]!r} is not a number; {_WRITE}{point}") from None
+    if value != value or abs(value) == float("inf"):
+        raise ValueError(f"{label} must be finite")
+    return repr(int(value) if value == int(value) and abs(value) < 1e15 else value), own.strip() or unit
+
+
+def _read(box: Number | Choice, given: Any) -> tuple[Any, str]:
+    """Value of one input, and Python for it."""
+    if isinstance(box, Choice):
+        return _CHOSEN[box.name](given)
+    text, unit = given
+    if unit in ANALYSER:
+        share, code = Number(box.name, box.label, ("percent",), box.start).read(text, "percent")
+        return Reading(ANALYSER[unit], share), code
+    return box.read(text, unit)
+
+
+def _chosen_gas(name: str) -> tuple[flue_gas.Gas, str]:
+    if GASES[name] is None:
+        return flue_gas.Gas.dry_air(), "flue_gas.Gas.dry_air()"
+    burned, excess_air = GASES[name]
+    return combustion.products(fuel(burned), excess_air).gas, f'combustion.products(fuel("{burned}"), {excess_air}).gas'
+
+
+_CHOSEN = {"fuel": lambda name: (fuel(name), f'fuel("{name}")'), "gas": _chosen_gas}
+
+
+# --- The ten -----------------------------------------------------------------------------------------------
+
+
+def _flow(fuel: Fuel, heat_input: Quantity, reading: Reading) -> Answer:
+    excess_air = reading.excess_air(fuel)
+    flow = (heat_input * combustion.flue_gas_per_heat(fuel, excess_air)).to("kg/s")
+    return Answer((Result("flue gas", flow, "mass flow"), Result("excess air", excess_air, "ratio")))
+
+
+def _draft(height: Quantity, outdoor: Quantity, temperature: Quantity, gas: flue_gas.Gas, altitude: Quantity) -> Answer:
+    pressure = atmosphere.standard_pressure(altitude)
+    outside, inside = atmosphere.air_density(outdoor, pressure), flue_gas.density(gas, temperature, pressure)
+    full = stack_effect.theoretical_draft(height, outside, inside)
+    short = stack_effect.handbook_draft(height, pressure, outdoor, temperature)
+    falls = ("The gas is heavier than outdoor air: it falls, and there is no draft.",) if inside > outside else ()
+    results = [
+        Result("theoretical draft, full form", full, "draft"),
+        Result("by the handbook's shortcut", short, "draft"),
+        Result("density outdoors", outside, "density"),
+        Result("density of the gas", inside, "density"),
+    ]
+    if short.m > 0:
+        results.insert(2, Result("the full form exceeds it by", full / short - 1, "ratio"))
+    return Answer(tuple(results), falls)
+
+
+def _loss(
+    flow: Quantity,
+    gas: flue_gas.Gas,
+    temperature: Quantity,
+    diameter: Quantity,
+    length: Quantity,
+    roughness: Quantity,
+    coefficient: Quantity,
+    altitude: Quantity,
+) -> Answer:
+    density = flue_gas.density(gas, temperature, atmosphere.standard_pressure(altitude))
+    viscosity = flue_gas.viscosity(gas, temperature)
+    run = (flow, density, diameter, length, roughness, viscosity)
+    straight = friction.pressure_loss(*run)
+    whole = friction.pressure_loss(*run, coefficient)
+    # Called for its warning: the range of relative roughness.
+    friction.friction_factor(friction.reynolds(flow, diameter, viscosity), roughness / diameter)
+    head = friction.velocity_head(density, friction.velocity(flow, density, diameter))
+    return Answer(
+        (
+            Result("loss of the run", whole, "draft"),
+            Result("of it friction", straight, "draft"),
+            Result("of it fittings", whole - straight, "draft"),
+            Result("velocity head", head, "draft"),
+        )
+    )
+
+
+def _velocity(
+    flow: Quantity, gas: flue_gas.Gas, temperature: Quantity, diameter: Quantity, altitude: Quantity
+) -> Answer:
+    density = flue_gas.density(gas, temperature, atmosphere.standard_pressure(altitude))
+    velocity = friction.velocity(flow, density, diameter)
+    return Answer(
+        (
+            Result("velocity", velocity, "velocity"),
+            Result("velocity head", friction.velocity_head(density, velocity), "draft"),
+            Result("volume flow, at temperature", (flow / density).to("m**3/s"), "volume flow"),
+            Result("density", density, "density"),
+        )
+    )
+
+
+def _dew_point(fuel: Fuel, reading: Reading, air: Quantity, humidity: Quantity, altitude: Quantity) -> Answer:
+    pressure = atmosphere.standard_pressure(altitude)
+    excess_air = reading.excess_air(fuel)
+    vapour = atmosphere.water_vapour_fraction(air, humidity, pressure)
+    gas = combustion.products(fuel, excess_air, vapour).gas
+    dry = combustion.products(fuel, excess_air).gas
+    return Answer(
+        (
+            Result("water dew point", condensation.dew_point(gas, pressure), "temperature"),
+            Result("with dry combustion air", condensation.dew_point(dry, pressure), "temperature"),
+            Result("water vapour in the flue gas", Q_(gas.h2o, ""), "ratio"),
+            Result("excess air", excess_air, "ratio"),
+        )
+    )
+
+
+def _excess_air(fuel: Fuel, reading: Reading) -> Answer:
+    excess_air = reading.excess_air(fuel)
+    burned = combustion.products(fuel, excess_air)
+    return Answer(
+        (
+            Result("excess air", excess_air, "ratio"),
+            Result("CO₂, dry", Q_(burned.co2_dry, ""), "ratio"),
+            Result("O₂, dry", Q_(burned.o2_dry, ""), "ratio"),
+            Result("ultimate CO₂ of this fuel", combustion.ultimate_co2(fuel), "ratio"),
+        )
+    )
+
+
+def _cooling(
+    flow: Quantity,
+    gas: flue_gas.Gas,
+    inlet: Quantity,
+    surroundings: Quantity,
+    diameter: Quantity,
+    length: Quantity,
+    coefficient: Quantity,
+) -> Answer:
+    heat = flue_gas.specific_heat(gas, inlet)
+    number = heat_loss.cooling_number(coefficient, diameter, length, flow, heat)
+    outlet = heat_loss.outlet_temperature(inlet, surroundings, number)
+    given_up = (flow * (flue_gas.enthalpy(gas, inlet) - flue_gas.enthalpy(gas, outlet))).to("W")
+    dew = condensation.dew_point(gas, Q_(1.0, "atm"))
+    wet = f"The gas leaves below its dew point, {show(dew, 'US')} = {show(dew, 'SI')} at sea level: water condenses."
+    return Answer(
+        (
+            Result("temperature at the end", outlet, "temperature"),
+            Result("mean over the length", heat_loss.mean_temperature(inlet, surroundings, number), "temperature"),
+            Result("heat lost", given_up, "heat rate"),
+        ),
+        (wet + " Its latent heat is not in this answer.",) if outlet < dew else (),
+    )
+
+
+def _stack_loss(fuel: Fuel, reading: Reading, stack: Quantity, air: Quantity) -> Answer:
+    excess_air = reading.excess_air(fuel)
+    lost = combustion.stack_loss(fuel, excess_air, stack, air)
+    dew = condensation.dew_point(combustion.products(fuel, excess_air).gas, Q_(1.0, "atm"))
+    wet = f"Below the dew point, {show(dew, 'US')} = {show(dew, 'SI')}: water condenses and the true loss is smaller."
+    return Answer(
+        (
+            Result("efficiency, on the HHV", combustion.efficiency(fuel, excess_air, stack, air), "ratio"),
+            Result("stack loss", lost, "ratio"),
+            Result("of it latent heat of water", Q_(1 - fuel.lhv / fuel.hhv, ""), "ratio"),
+            Result("excess air", excess_air, "ratio"),
+        ),
+        (wet,) if stack < dew else (),
+    )
+
+
+def _air_free(fuel: Fuel, co: Quantity, reading: Reading) -> Answer:
+    excess_air = reading.excess_air(fuel)
+    oxygen = reading.share if reading.gas == "o2" else combustion.products(fuel, excess_air).o2_dry
+    free = combustion.co_air_free(co, oxygen)
+    return Answer((Result("CO, air-free", free, "ppm"), Result("excess air", excess_air, "ratio")))
+
+
+def _fan(flow: Quantity, pressure: Quantity, temperature: Quantity, gas: flue_gas.Gas, altitude: Quantity) -> Answer:
+    density = flue_gas.density(gas, temperature, atmosphere.standard_pressure(altitude))
+    thinner = density / STANDARD_AIR
+    return Answer(
+        (
+            Result("pressure to look up at standard air", pressure / thinner, "draft"),
+            Result("volume flow to look up, unchanged", flow, "volume flow"),
+            Result("density of the gas", density, "density"),
+            Result("over that of standard air", thinner, "ratio"),
+            Result("the same mass as standard air", (flow * thinner).to("m**3/s"), "volume flow"),
+            Result("mass flow", (flow * density).to("kg/s"), "mass flow"),
+        )
+    )
+
+
+_COLDEST, _HOTTEST = (f"{edge:g} K" for edge in flue_gas.TEMPERATURE_RANGE)
+_TEMPERATURES, _LENGTHS, _DIAMETERS = ("degF", "degC"), ("ft", "m"), ("inch", "mm")
+_U = ("Btu/(hour*ft**2*delta_degF)", "W/(m**2*K)")
+
+
+def _temperature(name: str, label: str, us: str, si: str) -> Number:
+    return Number(name, label, _TEMPERATURES, (f"{us} degF", f"{si} degC"), _COLDEST, _HOTTEST)
+
+
+_FUEL = Choice("fuel", "Fuel", tuple(FUELS))
+_GAS = Choice("gas", "Gas", tuple(GASES))
+_READING = Number("reading", "Analyser reads", tuple(ANALYSER), ("5 % O₂, dry", "5 % O₂, dry"))
+_ALTITUDE = Number("altitude", "Altitude", _LENGTHS, ("500 ft", "150 m"))
+_FLOW = Number("flow", "Mass flow", ("lb/hour", "kg/s", "kg/hour"), ("1900 lb/hour", "0.24 kg/s"), "0 kg/s")
+_DIAMETER = Number("diameter", "Diameter", _DIAMETERS, ("12 inch", "300 mm"))
+_LENGTH = Number("length", "Length", _LENGTHS, ("40 ft", "12 m"))
+_GAS_TEMPERATURE = _temperature("temperature", "Gas, mean", "300", "150")
+_AIR = _temperature("air", "Combustion air", "70", "20")
+
+_STOICHIOMETRY = "stoichiometry of complete combustion in air of 20.95 % O₂"
+_DENSITY = "<i>ρ</i> = <i>p M</i> / (<i>R T</i>)"
+
+
+def _coefficients() -> str:
+    """Loss coefficients that a run most often has."""
+    names = ("elbow 90", "elbow 45", "tee used as elbow", "low-resistance cap", "rain cap")
+    return ", ".join(f"{name}: {fittings.fitting(name).loss:g}" for name in names)
+
+
+def _walls() -> str:
+    """Design values of U in both unit systems, from the best wall to the worst."""
+    rows = [tables.row("heat_transfer_checks", key) for key in ("H010", "H009", "H008", "H005", "H001")]
+    us, si = _U
+    both = [(row["wall"], float(row["value"]), Q_(float(row["value"]), us).m_as(si)) for row in rows]
+    return "; ".join(f"{wall}: {value:g} = {metric:.1f}" for wall, value, metric in both)
+
+
+CALCULATORS = (
+    Calculator(
+        name="flow",
+        title="Flue gas mass flow",
+        inputs=(
+            _FUEL,
+            Number("heat_input", "Heat input, HHV", ("MBH", "kW"), ("2000 MBH", "600 kW"), "0 kW"),
+            _READING,
+        ),
+        answer=_flow,
+        line="({heat_input} * combustion.flue_gas_per_heat(burned, excess_air))",
+        formula="<i>m</i> = <i>Q</i> · (flue gas per kg of fuel) / HHV, at the excess air that the reading stands for",
+        source=_STOICHIOMETRY,
+        note="Dry combustion air; the moisture of a warm, humid day adds about 2 %.",
+    ),
+    Calculator(
+        name="draft",
+        title="Theoretical draft",
+        inputs=(
+            Number("height", "Rise", _LENGTHS, ("40 ft", "12 m"), "0 m"),
+            _temperature("outdoor", "Outdoors", "20", "-5"),
+            _GAS_TEMPERATURE,
+            _GAS,
+            _ALTITUDE,
+        ),
+        answer=_draft,
+        line="stack_effect.theoretical_draft({height}, atmosphere.air_density({outdoor}, pressure), "
+        "flue_gas.density(gas, {temperature}, pressure))",
+        formula="<i>D</i> = <i>g H</i> (<i>ρ</i><sub>o</sub> − <i>ρ</i><sub>gas</sub>), "
+        f"{_DENSITY}, each with its own <i>M</i>; shortcut: "
+        "0.2554 <i>B H</i> (1/<i>T</i><sub>o</sub> − 1/<i>T</i><sub>m</sub>) in inHg, ft, °R, in. w.c.",
+        source="hydrostatics; " + stack_effect.handbook_draft.source,
+        note="Positive pulls. The shortcut takes flue gas for air; wet flue gas is lighter.",
+    ),
+    Calculator(
+        name="loss",
+        title="Friction and fitting loss of a run",
+        inputs=(
+            _FLOW,
+            _GAS,
+            _GAS_TEMPERATURE,
+            _DIAMETER,
+            _LENGTH,
+            Number("roughness", "Roughness", ("mm", "inch"), ("1 mm", "1 mm")),
+            Number("coefficient", "Sum of K", ("",), ("2", "2"), "0 percent"),
+            _ALTITUDE,
+        ),
+        answer=_loss,
+        line="friction.pressure_loss({flow}, flue_gas.density(gas, {temperature}, pressure), {diameter}, {length}, "
+        "{roughness}, flue_gas.viscosity(gas, {temperature}), {coefficient})",
+        formula="Δ<i>p</i> = (<i>f L</i>/<i>D</i> + Σ<i>K</i>) <i>ρ v</i>² / 2, <i>f</i> by Colebrook; "
+        "each <i>K</i> on this run's own velocity head",
+        source=friction.pressure_loss.source + "; roughness 1 mm of metal vents: EN 13384-1 annex B (from memory)",
+        note=f"<i>K</i>: {_coefficients()} (sources and status: data/fittings.csv); and 1 for the gas that leaves at "
+        "the top. Good to a quarter at best.",
+    ),
+    Calculator(
+        name="velocity",
+        title="Velocity in a vent",
+        inputs=(_FLOW, _GAS, _GAS_TEMPERATURE, _DIAMETER, _ALTITUDE),
+        answer=_velocity,
+        line="friction.velocity({flow}, flue_gas.density(gas, {temperature}, pressure), {diameter})",
+        formula=f"<i>v</i> = 4 <i>m</i> / (<i>ρ π D</i>²), {_DENSITY}",
+        source="continuity; ideal-gas law",
+    ),
+    Calculator(
+        name="dew_point",
+        title="Water dew point of flue gas",
+        inputs=(
+            _FUEL,
+            _READING,
+            _AIR,
+            Number("humidity", "Relative humidity", ("percent",), ("50 percent", "50 percent")),
+            _ALTITUDE,
+        ),
+        answer=_dew_point,
+        line="condensation.dew_point(combustion.products(burned, excess_air, atmosphere.water_vapour_fraction({air}, "
+        "{humidity}, pressure)).gas, pressure)",
+        formula="<i>x</i><sub>H₂O</sub> · <i>p</i> = <i>p</i><sub>sat</sub>(<i>T</i>), the air's moisture included",
+        source=f"{_STOICHIOMETRY}; Dalton's law; {condensation.dew_point.source}",
+        note="Sulphur in oil lifts the acid dew point far above it.",
+    ),
+    Calculator(
+        name="excess_air",
+        title="Excess air",
+        inputs=(_FUEL, _READING),
+        answer=_excess_air,
+        line="excess_air",
+        formula="from O₂: <i>A</i> for which (0.2095 <i>A</i> − O) / (<i>A</i> + <i>g</i>) = O₂, over the theoretical "
+        "air, less 1; <i>A</i>: dry air, O: oxygen burned, <i>g</i>: what burning adds to the dry gas, all in moles",
+        source=_STOICHIOMETRY,
+        note="A sound analyser reads the CO₂ and the O₂ shown together; if yours differ, look for air leaking in.",
+    ),
+    Calculator(
+        name="cooling",
+        title="Cooling along a run",
+        inputs=(
+            _FLOW,
+            _GAS,
+            _temperature("inlet", "Gas enters at", "330", "165"),
+            _temperature("surroundings", "Surroundings", "20", "-5"),
+            _DIAMETER,
+            _LENGTH,
+            Number("coefficient", "U of the wall", _U, (f"0.3 {_U[0]}", f"1.7 {_U[1]}")),
+        ),
+        answer=_cooling,
+        line="heat_loss.outlet_temperature({inlet}, {surroundings}, heat_loss.cooling_number({coefficient}, "
+        "{diameter}, {length}, {flow}, flue_gas.specific_heat(gas, {inlet})))",
+        formula="<i>T</i><sub>out</sub> = <i>T</i><sub>a</sub> + (<i>T</i><sub>in</sub> − <i>T</i><sub>a</sub>) "
+        "e<sup>−<i>N</i></sup>, <i>N</i> = <i>U π D L</i> / (<i>m c</i><sub>p</sub>)",
+        source=heat_loss.outlet_temperature.source,
+        note=f"<i>U</i> in {unit_text(_U[0])} = {unit_text(_U[1])}: {_walls()} (chimney handbook, from memory). "
+        "Good to 30 %.",
+    ),
+    Calculator(
+        name="efficiency",
+        title="Stack loss and efficiency",
+        inputs=(_FUEL, _READING, _temperature("stack", "Stack", "370", "190"), _AIR),
+        answer=_stack_loss,
+        line="combustion.efficiency(burned, excess_air, {stack}, {air})",
+        formula="<i>η</i> = 1 − (<i>m h</i>(<i>T</i><sub>stack</sub>) − <i>m</i><sub>air</sub> "
+        "<i>h</i>(<i>T</i><sub>air</sub>) + <i>m</i><sub>w</sub> <i>L</i>) / HHV, per kg of fuel",
+        source="energy balance of complete combustion on the HHV; pure gases: data/flue_gas.csv",
+        note="Dry combustion air. Jacket loss and unburned fuel are not in it.",
+    ),
+    Calculator(
+        name="air_free",
+        title="Carbon monoxide, air-free",
+        inputs=(_FUEL, Number("co", "CO, as measured", ("ppm",), ("60 ppm", "60 ppm")), _READING),
+        answer=_air_free,
+        line="combustion.co_air_free({co}, {oxygen})",
+        formula="CO<sub>air-free</sub> = CO · 0.2095 / (0.2095 − O₂)",
+        source=combustion.co_air_free.source,
+        note="For the flue, never for a room: there every ppm counts as it is read.",
+    ),
+    Calculator(
+        name="fan",
+        title="Fan duty at temperature and altitude",
+        inputs=(
+            Number("flow", "Volume flow, hot", ("cfm", "m**3/s", "m**3/hour"), ("1000 cfm", "0.5 m**3/s"), "0 cfm"),
+            Number("pressure", "Fan pressure, hot", ("inH2O", "Pa"), ("0.5 inH2O", "125 Pa"), "0 Pa"),
+            _temperature("temperature", "Gas at the fan", "300", "150"),
+            _GAS,
+            _ALTITUDE,
+        ),
+        answer=_fan,
+        line='({pressure} * (Q_(0.075, "lb/ft**3") / flue_gas.density(gas, {temperature}, pressure)))',
+        formula=f"<i>p</i><sub>standard</sub> = <i>p</i> · 0.075 lb/ft³ / <i>ρ</i>, {_DENSITY}; the volume flow stays",
+        source="fan laws at one speed; standard air: fan engineering practice",
+        note="Look up flow and standard pressure in the fan's table. On cold air the same fan draws more power, in "
+        "proportion to density: size the motor for that.",
+    ),
+)
+
+
+def calculator(name: str) -> Calculator:
+    """The calculator of that name; ValueError lists the known ones."""
+    for each in CALCULATORS:
+        if each.name == name:
+            return each
+    raise ValueError(f"no calculator named {name!r}; there are: {', '.join(c.name for c in CALCULATORS)}")
+
+
+def value(name: str, /, **texts: Any) -> Answer:
+    """The answer of a card in which ``texts`` stand instead of its US values: ``value("draft", height="100 ft")``."""
+    card = calculator(name)
+    boxes = {n: (t, "") if isinstance(t, str) and isinstance(_box(card, n), Number) else t for n, t in texts.items()}
+    return card.work(card.start("US") | boxes, "US")[0]
+
+
+def _box(card: Calculator, name: str) -> Number | Choice:
+    return next(b for b in card.inputs if b.name == name)
+
+
+# --- The page --------------------------------------------------------------------------------------------
+
+
+def imports(line: str) -> str:
+    """The import line that a line of Python needs."""
+    modules = sorted(set(re.findall(r"\b([a-z_]+)\.(?=[A-Za-z0-9_]+[.(])", line)) & set(globals()))
+    needs = [f"from ventcalc import {', '.join(modules)}"]
+    needs += ["from ventcalc.fuels import fuel"] * ("fuel(" in line) + ["from ventcalc.units import Q_"] * (
+        "Q_(" in line
+    )
+    return "; ".join(needs)
+
+
+_CELL = 'style="padding: 1px 16px 1px 0; text-align: left; white-space: nowrap"'
+
+
+def results_html(answer: Answer) -> str:
+    """The results in both unit systems, and the cautions."""
+    rows = []
+    for i, result in enumerate(answer.results):
+        texts = [result.label, *dict.fromkeys(result.text(system) for system in SYSTEMS)]
+        shown = [f"<b>{escape(t)}</b>" if i == 0 else escape(t) for t in texts]
+        rows.append("<tr>" + "".join(f"<td {_CELL}>{t}</td>" for t in shown) + "</tr>")
+    cautions = "".join(f"<p><b>Caution:</b> {escape(c)}</p>" for c in answer.cautions)
+    return f"<table>{''.join(rows)}</table>{cautions}"
+
+
+def basis_html(card: Calculator) -> str:
+    """Formula, source and note of a card."""
+    note = f"<br>{card.note}" if card.note else ""
+    return f"<p>{card.formula}<br>Source: {escape(card.source)}.{note}</p>"
+
+
+def inputs_text(card: Calculator, system: str) -> str:
+    """What stands in a card's boxes at first, in a line."""
+    parts = []
+    for box in card.inputs:
+        if isinstance(box, Choice):
+            parts.append(box.options[0])
+        else:
+            number, unit = box.begin(system)
+            parts.append(f"{box.label} {number} {unit if unit in ANALYSER else unit_text(unit)}".strip())
+    return "; ".join(parts)
+
+
+def overview(system: str = "US") -> str:
+    """All cards with their first inputs and answers, as an HTML table."""
+    rows = []
+    for number, card in enumerate(CALCULATORS, start=1):
+        first = card.work(card.start(system), system)[0].results[0]
+        both = dict.fromkeys(first.text(s) for s in SYSTEMS)
+        rows.append((str(number), card.title, inputs_text(card, system), first.label, " = ".join(both)))
+    return table(("", "card", "with", "gives", "answer"), rows)
+
+
+class Card(widgets.VBox):
+    """A calculator on the page: boxes and menus, answer, formula and source, and its line of Python to copy."""
+
+    def __init__(self, card: Calculator, system: str = "US"):
+        self.card, self.system = card, system
+        self.boxes = {box.name: _widgets(box, system) for box in card.inputs}
+        self.numbers = widgets.HTML()
+        self.numbers.add_class("vc-numbers")
+        self.line = widgets.Textarea(continuous_update=False, layout=widgets.Layout(width="98%"))
+        self.line.add_class("vc-line")
+        left = [widgets.HBox(row) for row in self.boxes.values()]
+        sides = [
+            widgets.VBox(left, layout=widgets.Layout(width="372px")),
+            widgets.VBox([self.numbers], layout=widgets.Layout(flex="1 1 460px", padding="0 0 0 12px")),
+        ]
+        super().__init__(
+            [
+                widgets.HBox(sides, layout=widgets.Layout(flex_flow="row wrap")),
+                widgets.HTML(_compact(basis_html(card) + "Python, to copy:")),
+                self.line,
+            ],
+            layout=widgets.Layout(max_width="900px", border="1px solid #9aa1a9", padding="8px 12px"),
+        )
+        for row in self.boxes.values():
+            for widget in row:
+                widget.observe(self.update, names="value")
+        self.update()
+
+    @property
+    def texts(self) -> dict[str, Any]:
+        """What stands in the boxes."""
+        return {n: row[0].value if len(row) == 1 else tuple(w.value for w in row) for n, row in self.boxes.items()}
+
+    def update(self, _change: Any = None) -> None:
+        """Show the answer to what stands in the boxes, or say what is wrong with it."""
+        self._move_units()
+        try:
+            answer, line = self.card.work(self.texts, self.system)
+        except (ValueError, UnitsError) as error:
+            self.numbers.value = _compact(f"<p><b>No answer.</b> {escape(_plain(str(error)))}</p>")
+            self.line.value = ""
+            return
+        copy = (imports(line), line)
+        self.numbers.value, self.line.value = _compact(results_html(answer)), "\n".join(copy)
+        self.line.rows = sum(-(-len(text) // _LINE_WIDTH) for text in copy)
+
+    def _move_units(self) -> None:
+        """A unit typed behind a number is chosen in the menu, where the menu has it."""
+        for box in self.card.inputs:
+            if isinstance(box, Number):
+                text, menu = self.boxes[box.name]
+                number, _, unit = text.value.strip().partition(" ")
+                if unit and box.known(unit) in box.menu:
+                    menu.value, text.value = box.known(unit), number
+
+    def _repr_mimebundle_(self, **kwargs) -> dict[str, Any]:
+        asked = f"<p>{escape(inputs_text(self.card, self.system))}</p>"
+        line = f"<p><code>{escape(self.line.value.splitlines()[-1])}</code></p>"
+        html = asked + self.numbers.value + basis_html(self.card) + line
+        return super()._repr_mimebundle_(**kwargs) | {"text/plain": f"calculator: {self.card.title}", "text/html": html}
+
+
+def _plain(message: str) -> str:
+    """What the library says, without the names of functions and with words for those of arguments."""
+    without = re.sub(r"^[a-z_]+: ", "", message)
+    return re.sub(r"\b[a-z0-9]+(?:_[a-z0-9]+)+\b", lambda name: name[0].replace("_", " "), without)
+
+
+_LINE_WIDTH = 92  # characters that the box of the line of Python takes side by side, with room for words moved down
+
+
+def _compact(html: str) -> str:
+    """The same closer together: a widget's HTML has the line spacing of a row of buttons."""
+    return f'<div style="line-height: 1.45">{html}</div>'
+
+
+def card(name: str, system: str = "US") -> Card:
+    """The card of a calculator; ``name`` as in `CALCULATORS`."""
+    return Card(calculator(name), system)
+
+
+_BOX_STYLE = {"description_width": "140px"}
+
+
+def _widgets(box: Number | Choice, system: str) -> tuple[widgets.Widget, ...]:
+    if isinstance(box, Choice):
+        wide = widgets.Layout(width="364px")
+        return (widgets.Dropdown(options=box.options, description=box.label, layout=wide, style=_BOX_STYLE),)
+    number, unit = box.begin(system)
+    narrow = widgets.Layout(width="240px")
+    text = widgets.Text(number, description=box.label, continuous_update=False, layout=narrow, style=_BOX_STYLE)
+    options = [(u, u) for u in box.menu] if unit in ANALYSER else box.options
+    return text, widgets.Dropdown(options=options, value=unit, layout=widgets.Layout(width="120px"))
+
+
+# --- Checked against ----------------------------------------------------------------------------------------
+
+
+def checks() -> tuple[Check, ...]:
+    """What the cards answer to published cases, beside the rows of data/*_checks.csv."""
+    per_heat = {
+        key: value("flow", fuel=name, heat_input="1 MW", reading=(percent, "% CO₂, dry")).results[0].value
+        / Q_(1.0, "MW")
+        for key, name, percent in (
+            ("C039", "natural gas", "5.3"),
+            ("C040", "propane", "6"),
+            ("C041", "no. 2 oil", "9"),
+        )
+    }
+    dew = {
+        key: value("dew_point", fuel="propane", reading=(oxygen, "% O₂, dry"), humidity="0 percent", altitude="0 m")
+        for key, oxygen in _propane_oxygen({"C056": 0.0, "C057": 0.2, "C058": 0.5, "C059": 1.0}).items()
+    }
+    # The sheet's temperatures are differences to the air, here 70 °F.
+    tip_sheet = {
+        key: value("efficiency", reading=(oxygen, "% O₂, dry"), stack="470 degF", air="70 degF")
+        for key, oxygen in (("C062", "2"), ("C067", "3"), ("C072", "5"), ("C077", "7"), ("C082", "10"))
+    }
+    ours = per_heat | {key: answer.results[0].value for key, answer in (dew | tip_sheet).items()}
+    ours["C031"], ours["C032"] = (value("excess_air", fuel=n).results[3].value for n in ("natural gas", "no. 2 oil"))
+    air = {"gas": "air", "altitude": "0 m"}
+    draft = value("draft", height="100 ft", outdoor="62 degF", temperature="500 degF", **air)
+    vent = value("velocity", flow="1.912 kg/s", temperature="1253 K", **air)
+    return (
+        *checked.compare("combustion_checks", dict(sorted(ours.items()))),
+        *checked.compare("draft_checks", {"D003": draft.results[0].value}),
+        *checked.compare("stack_effect_checks", {"W11a": vent.results[3].value, "W11b": vent.results[2].value}),
+    )
+
+
+def _propane_oxygen(excess_air: Mapping[str, float]) -> dict[str, str]:
+    """What an analyser reads in propane's flue gas of these excess airs, as text in percent."""
+    burned = {key: combustion.products(fuel("propane"), e) for key, e in excess_air.items()}
+    return {key: repr(100.0 * float(products.o2_dry)) for key, products in burned.items()}

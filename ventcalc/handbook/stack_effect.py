@@ -1,0 +1,541 @@
+"""Stack effect: the chapter's questions, live controls, checks and figures."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from ventcalc import (
+    atmosphere,
+    checked,
+    combustion,
+    condensation,
+    flue_gas,
+    friction,
+    heat_loss,
+    panels,
+    plots,
+    stack_effect,
+    tables,
+)
+from ventcalc.exercises import Exercise, Slip
+from ventcalc.flue_gas import Gas
+from ventcalc.fuels import fuel
+from ventcalc.handbook.axes import label, picture, plain, row_of_axes
+from ventcalc.units import GRAVITY, Q_, Quantity, show, shown_unit
+
+STACK, ATM = Q_(40.0, "ft"), Q_(1.0, "atm")
+COLD_DAY, MILD_DAY, HOT_DAY = Q_(20.0, "degF"), Q_(60.0, "degF"), Q_(95.0, "degF")
+HOT_GAS, ROOM = Q_(300.0, "degF"), Q_(68.0, "degF")
+EXCESS_AIR = 0.3
+CONTENTS = ("natural gas", "propane", "no. 2 oil", "room air")  # what may stand in a stack; the first three as burnt
+
+
+# --- Draft by three forms -------------------------------------------------------------------------------
+
+
+def contents(name: str, temperature, pressure) -> Gas:
+    """What stands in a stack: flue gas of a fuel at 30 % excess air, or dry room air; K and Pa, numbers or arrays.
+
+    Below its dew point the flue gas is saturated and the rest has drained away.
+    """
+    if name == "room air":
+        return Gas.dry_air()
+    return condensation.saturated.bare(combustion.products(fuel(name), EXCESS_AIR).gas, temperature, pressure)[0]
+
+
+def drafts(name: str, height: float, gas, outdoor, pressure: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Draft [Pa] by the full form, by 0.2554 and by 0.03413; m, K, K, Pa absolute, temperatures may be arrays."""
+    inside = flue_gas.density.bare(contents(name, gas, pressure), gas, pressure)
+    full = stack_effect.theoretical_draft.bare(height, atmosphere.air_density.bare(outdoor, pressure), inside)
+    short = (
+        f.bare(height, pressure, outdoor, gas) for f in (stack_effect.handbook_draft, stack_effect.handbook_draft_si)
+    )
+    return (full, *short)
+
+
+# --- Checks ---------------------------------------------------------------------------------------------
+
+
+def _inputs(key: str) -> dict[str, Quantity]:
+    """Inputs of a row of draft_checks, as quantities; absolute temperatures of the book with its own 461."""
+    units = {"height_ft": "ft", "pressure_psia": "psi", "height_m": "m", "barometer_Pa": "Pa", "ambient_K": "K",
+             "gas_K": "K", "altitude_ft": "ft"}  # fmt: skip
+    row = tables.row("draft_checks", key)
+    found = {column: Q_(float(row[column]), unit) for column, unit in units.items() if row[column]}
+    for column in ("ambient_F", "gas_F"):
+        if row[column]:
+            found[column] = Q_(float(row[column]) + 461.0, "degR")
+    return found
+
+
+def formula_24(key: str) -> Quantity:
+    """The steam book's draft for a row of draft_checks: a foot of height and 14.7 psi where the row has none."""
+    given = {"height_ft": Q_(1.0, "ft"), "pressure_psia": Q_(14.7, "psi")} | _inputs(key)
+    return stack_effect.steam_book_draft(*(given[k] for k in ("height_ft", "pressure_psia", "ambient_F", "gas_F")))
+
+
+def _correction(key: str) -> Quantity:
+    """What another gas temperature changes against the 500 degrees Fahrenheit of the book's Table 53."""
+    given = _inputs(key)
+    base = stack_effect.steam_book_draft(given["height_ft"], Q_(14.7, "psi"), given["ambient_F"], Q_(961.0, "degR"))
+    return formula_24(key) - base
+
+
+def _barometer(altitude: str) -> Quantity:
+    """The barometer that the book's Table 54 prints at an altitude."""
+    rows = tables.read("draft_checks")
+    return next(Q_(float(r["value"]), "inHg") for r in rows if r["altitude_ft"] == altitude and r["unit"] == "inHg")
+
+
+def _altitude(key: str) -> Quantity:
+    """Table 54: the barometer from the altitude, the two factors from the printed barometer."""
+    row = tables.row("draft_checks", key)
+    if row["unit"] == "inHg":
+        return stack_effect.steam_book_barometer(_inputs(key)["altitude_ft"])
+    height, diameter = stack_effect.steam_book_altitude_factors(_barometer(row["altitude_ft"]))
+    return height if row["quantity"].startswith("ratio") else diameter
+
+
+def _keys(first: int, last: int) -> list[str]:
+    return [row["id"] for row in tables.read("draft_checks") if first <= int(row["id"][1:]) <= last]
+
+
+def _handbook() -> dict[str, Quantity | float]:
+    """The handbook's constants from the steam book's and from g and dry air, and a draft in SI."""
+    one = stack_effect.steam_book_draft(Q_(1.0, "ft"), Q_(1.0, "inHg"), Q_(500.0, "degR"), Q_(1000.0, "degR"))
+    sheet = _inputs("D182")
+    si = (sheet[k] for k in ("height_m", "barometer_Pa", "ambient_K", "gas_K"))
+    return {
+        "D180": one.m_as("inH2O") / (1 / 500.0 - 1 / 1000.0),
+        "D181": GRAVITY / Gas.dry_air().gas_constant,
+        "D182": stack_effect.handbook_draft_si(*si),
+    }
+
+
+def draft_checks() -> tuple[checked.Check, ...]:
+    """Theoretical draft of the steam book, its table of K and its corrections, and the handbook's forms."""
+    densities = (Q_(0.0761, "lb/ft**3"), Q_(0.0414, "lb/ft**3"))  # as printed in the row's note
+    ours = (
+        {key: formula_24(key) for key in _keys(1, 2)}
+        | {"D003": stack_effect.theoretical_draft(Q_(100.0, "ft"), *densities)}
+        | {key: formula_24(key) / Q_(1.0, "ft") for key in _keys(10, 18)}
+        | {key: _correction(key) for key in _keys(90, 97)}
+        | _handbook()
+    )
+    return checked.compare("draft_checks", ours)
+
+
+def altitude_checks() -> tuple[checked.Check, ...]:
+    """The steam book's barometer, and what it multiplies height and diameter by, from sea level to 10,000 ft."""
+    return checked.compare("draft_checks", {key: _altitude(key) for key in _keys(110, 142)})
+
+
+def altitude_table() -> str:
+    """`altitude_checks` an altitude a row, ours beside the book's print, with the worst verdict of the three."""
+    found, rows = altitude_checks(), []
+    for three in zip(found[::3], found[1::3], found[2::3], strict=True):
+        altitude = f"{float(tables.row('draft_checks', three[0].id)['altitude_ft']):,.0f}\u00a0ft"
+        cells = [f"{c.ours:.{c.decimals + 1}f}\u00a0/\u00a0{c.published:.{c.decimals}f}" for c in three]
+        off = [f"{c.id} {c.verdict}" for c in three if not c.to_the_last_digit]
+        rows.append((altitude, *cells, "; ".join(off) or "to the last digit"))
+    return panels.table(("altitude", "barometer, inHg", "height x", "diameter x", "verdict"), rows)
+
+
+def example_checks() -> tuple[checked.Check, ...]:
+    """Worked examples of three public exercise sheets; what is given stands in the table's column ``given``."""
+    air, sheet = Q_(1.2, "kg/m**3"), flue_gas.density(Gas.dry_air(), Q_(1253.0, "K"), ATM)
+    light, heavy = (stack_effect.theoretical_draft(Q_(1.0, "m"), air, Q_(g, "kg/m**3")) for g in (0.79, 0.91))
+    low, high = 65.0 * heavy, 100.0 * heavy
+    outdoor, hot = (flue_gas.density(Gas.dry_air(), Q_(t, "K"), ATM) for t in (293.0, 563.0))
+    gas = hot * 23.0 / 22.0  # coal: all the fuel has joined the air, in the same volume
+    draught = Q_(19.0, "mm") * Q_(1000.0, "kg/m**3") * Q_(GRAVITY, "m/s**2")
+    velocity = float(((2.0 * draught / gas) ** 0.5).m_as("m/s"))
+    ours = {
+        "W11a": sheet,
+        "W11b": Q_(1.912, "kg/s") / sheet,
+        "W12a": float((Q_(0.23, "kPa") / light).m_as("")),
+        "W12b": low,
+        "W12c": high,
+        "W12d": 0.5 * (low + high),
+        "W13a": float((draught / stack_effect.theoretical_draft(Q_(1.0, "m"), outdoor, gas)).m_as("")),
+        "W13b": gas,
+        "W13c": float((draught / (gas * Q_(GRAVITY, "m/s**2"))).m_as("m")),
+        "W13d": velocity,
+        "W13e": velocity * float(gas.m_as("kg/m**3")) * np.pi / 4.0 * 1.8**2,
+    }
+    return checked.compare("stack_effect_checks", ours)
+
+
+def checks() -> tuple[checked.Check, ...]:
+    """All rows that the chapter stands on."""
+    return draft_checks() + altitude_checks() + example_checks()
+
+
+# --- Figures --------------------------------------------------------------------------------------------
+
+
+def axis(words: str, kind: str, system: str) -> str:
+    """A label with its unit: "outdoors, °F"."""
+    return f"{words}, {label(kind, system)}"
+
+
+def two_columns(system: str = "US") -> Figure:
+    """The picture of the thing: a stack beside its column of outdoor air, and the pressures in a still stack."""
+    figure = Figure(figsize=(plots.WIDTH, 3.6), layout="constrained")
+    left, right = figure.subplots(1, 2, width_ratios=(1.0, 1.35))
+    _draw_columns(left, system)
+    _draw_pressures(right, system)
+    return figure
+
+
+def _draw_columns(axes: Axes, system: str) -> None:
+    top = STACK.m_as("m")
+    axes.fill_between([0.0, 1.0], 0.0, top, fc="#fbe9dd", ec=plots.RUST, lw=1.4)
+    axes.fill_between([1.7, 2.7], 0.0, top, fc="none", ec=plots.BLUE, lw=1.0, ls="--", hatch="....", alpha=0.55)
+    for x, words, colour in ((0.5, "warm, light", plots.RUST), (2.2, "cold, heavy", plots.BLUE)):
+        box = {"fc": "white", "ec": "none", "pad": 2.0}
+        axes.text(x, top / 2, words, rotation=90, ha="center", va="center", color=colour, size=plots.SIZE, bbox=box)
+    axes.annotate("", (1.35, top), (1.35, 0.0), arrowprops={"arrowstyle": "<->", "color": plots.INK})
+    axes.text(1.40, top * 0.5, " H", size=plots.SIZE + 1, va="center", color=plots.INK)
+    axes.annotate(
+        "", (0.5, 1.16 * top), (0.5, 1.01 * top), arrowprops={"arrowstyle": "->", "color": plots.RUST, "lw": 2}
+    )
+    axes.annotate(
+        "", (1.05, -0.06 * top), (1.7, -0.06 * top), arrowprops={"arrowstyle": "->", "color": plots.BLUE, "lw": 2}
+    )
+    for x, words in ((0.5, "stack"), (2.2, "outdoors")):
+        axes.text(x, -0.17 * top, words, ha="center", va="center", size=plots.SIZE, color=plots.INK)
+    axes.set(xlim=(-0.2, 2.9), ylim=(-0.25 * top, 1.2 * top), xticks=[], yticks=[])
+    axes.set_title(f"H = {show(STACK, system)}", size=plots.SIZE, color=plots.INK)
+    axes.spines[:].set_visible(False)
+
+
+_STILL = (  # what stands in the stack, what stands outside, and how the line is drawn
+    ("natural gas", HOT_GAS, COLD_DAY, plots.RUST, "-"),
+    ("natural gas", HOT_GAS, HOT_DAY, plots.RUST, "--"),
+    ("room air", ROOM, HOT_DAY, plots.BLUE, "-"),
+)
+
+
+def still_pressures(system: str = "US") -> list[tuple[str, Quantity]]:
+    """Words and gauge pressure at the foot of a stack that is open at its top and shut at its foot, against "
+    "outdoors."""
+    found = []
+    for name, gas, outdoor, *_ in _STILL:
+        pull = drafts(name, STACK.m_as("m"), gas.m_as("K"), outdoor.m_as("K"), ATM.m_as("Pa"))[0]
+        words = "room air" if name == "room air" else "flue gas"
+        found.append((f"{words} at {show(gas, system)}, outdoors {show(outdoor, system)}", Q_(-float(pull), "Pa")))
+    return found
+
+
+def _draw_pressures(axes: Axes, system: str) -> None:
+    unit, feet = shown_unit("draft", system), shown_unit("height", system)
+    for (words, foot), (*_, colour, style) in zip(still_pressures(system), _STILL, strict=True):
+        axes.plot([foot.m_as(unit), 0.0], [0.0, STACK.m_as(feet)], style, color=colour, lw=1.8, label=words)
+    axes.plot([0.0, 0.0], [0.0, STACK.m_as(feet)], color=plots.INK, lw=0.8)
+    plain(axes, axis("pressure against outdoors", "draft", system), axis("height", "height", system))
+    axes.set_ylim(0.0, 1.75 * STACK.m_as(feet))
+    axes.legend(fontsize=plots.SIZE, frameon=False, loc="upper right", handlelength=1.8, borderaxespad=0.1)
+
+
+def wet_gas(system: str = "US") -> Figure:
+    """Full form over the handbook's 0.2554 against the gas temperature, for three fuels; outdoors at freezing."""
+    kelvin = np.linspace(333.15, 593.15, 60)  # 60 to 320 degC: above the dew points, so nothing condenses
+    figure = Figure(figsize=(plots.WIDTH, 3.0), layout="constrained")
+    axes = figure.subplots()
+    for name, style in zip(CONTENTS[:3], ("-", "--", ":"), strict=True):
+        full, short, _ = drafts(name, 1.0, kelvin, 273.15, ATM.m_as("Pa"))
+        x = Q_(kelvin, "K").m_as(shown_unit("temperature", system))
+        axes.plot(x, full / short, style, color=plots.INK, lw=1.8, label=name)
+    axes.axhline(1.0, color=plots.GREY, lw=0.8)
+    plain(axes, axis("mean gas temperature", "temperature", system), "full form / 0.2554 form (ratio)")
+    axes.legend(fontsize=plots.SIZE, frameon=False)
+    return figure
+
+
+# --- Taller is not always more --------------------------------------------------------------------------
+
+BARE_PIPE, BARE_FLOW, BARE_GAS = Q_(6.0, "inch"), Q_(600.0, "lb/hour"), Q_(350.0, "degF")
+ROUGHNESS = Q_(1.0, "mm")
+WALLS = {"bare pipe": 0.0, "insulated pipe": 0.5}  # wall resistance, m2 K/W; 0.5 is 25 mm of mineral wool
+
+
+def net_draft(heights: np.ndarray, wall_resistance: float) -> tuple[np.ndarray, np.ndarray]:
+    """Draft less friction and exit loss [Pa], and gas temperature at the top [K], of stacks of these heights [m].
+
+    A 6 in. pipe outdoors in wind on a mild day, with the flue gas of a natural gas burner. Cooling and friction as in
+    the chapters on heat loss and friction; latent heat is left out.
+    """
+    gas, inlet, outdoor = (
+        combustion.products(fuel("natural gas"), EXCESS_AIR).gas,
+        BARE_GAS.m_as("K"),
+        MILD_DAY.m_as("K"),
+    )
+    bore, flow, pressure = BARE_PIPE.m_as("m"), BARE_FLOW.m_as("kg/s"), ATM.m_as("Pa")
+    viscosity, conductivity = flue_gas.transport.bare(gas, inlet)
+    reynolds = friction.reynolds.bare(flow, bore, viscosity)
+    factor = friction.friction_factor.bare(reynolds, ROUGHNESS.m_as("m") / bore)
+    film = heat_loss.nusselt.bare(reynolds, flue_gas.prandtl.bare(gas, inlet), factor) * conductivity / bore
+    u = heat_loss.heat_transfer_coefficient.bare(film, wall_resistance, heat_loss.OUTDOOR_FILM)
+    cooling = heat_loss.cooling_number.bare(u, bore, heights, flow, flue_gas.specific_heat.bare(gas, inlet))
+    top = heat_loss.outlet_temperature.bare(inlet, outdoor, cooling)
+    mean = stack_effect.mean_gas_density.bare(pressure, gas.gas_constant, inlet, top, outdoor)
+    draft = stack_effect.theoretical_draft.bare(heights, atmosphere.air_density.bare(outdoor, pressure), mean)
+    loss = friction.pressure_loss.bare(flow, mean, bore, heights, ROUGHNESS.m_as("m"), viscosity)
+    thin = flue_gas.density.bare(gas, top, pressure)
+    leaves = friction.velocity_head.bare(thin, friction.velocity.bare(flow, thin, bore))  # goes out at the top
+    return draft - loss - leaves, top
+
+
+HEIGHTS = np.arange(2.0, 61.0) * 0.6096  # m: 4 to 120 ft in steps of 2 ft
+
+
+def best_height(wall: str) -> tuple[Quantity, Quantity]:
+    """Height and net draft where one of `WALLS` pulls most, among `HEIGHTS`."""
+    net, _ = net_draft(HEIGHTS, WALLS[wall])
+    return Q_(float(HEIGHTS[net.argmax()]), "m"), Q_(float(net.max()), "Pa")
+
+
+def taller(system: str = "US") -> Figure:
+    """Net draft against height for a bare and an insulated pipe; the bare one's best height is marked."""
+    figure = Figure(figsize=(plots.WIDTH, 3.0), layout="constrained")
+    axes, unit = figure.subplots(), shown_unit("draft", system)
+    x = Q_(HEIGHTS, "m").m_as(shown_unit("height", system))
+    for name, style in zip(WALLS, ("-", "--"), strict=True):
+        axes.plot(
+            x, Q_(net_draft(HEIGHTS, WALLS[name])[0], "Pa").m_as(unit), style, color=plots.INK, lw=1.8, label=name
+        )
+    height, most = best_height("bare pipe")
+    axes.plot(
+        height.m_as(shown_unit("height", system)), most.m_as(unit), "o", color=plots.RUST, label="most that it can pull"
+    )
+    axes.axhline(0.0, color=plots.GREY, lw=0.8)
+    plain(axes, axis("height of the stack", "height", system), axis("draft less losses", "draft", system))
+    axes.legend(fontsize=plots.SIZE, frameon=False)
+    return figure
+
+
+# --- Live controls --------------------------------------------------------------------------------------
+
+
+def steps(kind: str, system: str, us: Sequence[float], si: Sequence[float]) -> list[tuple[str, float]]:
+    """(label, SI base value) pairs for a slider from round numbers in the unit that ``system`` shows ``kind`` in."""
+    unit = shown_unit(kind, system)
+    values = [Q_(float(v), unit) for v in (us if system == "US" else si)]
+    return [(show(v, system, kind), float(v.to_base_units().m)) for v in values]
+
+
+def explorer(system: str = "US") -> panels.Panel:
+    """Controls of a stack: height, what stands in it, gas and outdoor temperature, altitude."""
+    heights = steps("height", system, range(10, 201, 5), np.arange(3.0, 61.0, 1.5))
+    gas = steps("temperature", system, range(40, 601, 10), range(5, 316, 5))
+    outdoors = steps("temperature", system, range(-40, 111, 5), range(-40, 44, 3))
+    altitudes = steps("height", system, range(0, 10001, 500), range(0, 3001, 150))
+
+    def answer(**values) -> tuple[str, bytes]:
+        return explorer_answer(system, **values)
+
+    controls = {
+        "height": panels.slider("Height", heights, STACK.m_as("m")),
+        "name": panels.choice("In the stack", [(_words(n), n) for n in CONTENTS], CONTENTS[0]),
+        "gas": panels.slider("Its mean temp.", gas, HOT_GAS.m_as("K")),
+        "outdoor": panels.slider("Outdoors", outdoors, COLD_DAY.m_as("K")),
+        "altitude": panels.slider("Altitude", altitudes, 0.0),
+    }
+    return panels.Panel(answer, controls)
+
+
+def _words(name: str) -> str:
+    return name if name == "room air" else f"flue gas of {name}"
+
+
+def explorer_answer(
+    system: str, *, height: float, name: str, gas: float, outdoor: float, altitude: float
+) -> tuple[str, bytes]:
+    """Draft by three forms, what it does, and the draft over all weathers; m, K, K, m."""
+    pressure = float(atmosphere.standard_pressure.bare(altitude))
+    found = [float(d) for d in drafts(name, height, gas, outdoor, pressure)]
+    forms = ("full: g H (ρo - ρg)", "0.2554 B H (1/To - 1/Tm)", "0.03413 B H (1/To - 1/Tm)")
+    rows = [
+        (form, show(Q_(d, "Pa"), system), f"{d / found[0]:.3f}" if found[0] else "-")
+        for form, d in zip(forms, found, strict=True)
+    ]
+    verdict = "The column rises: it pulls." if found[0] > 0.0 else "The column falls: a downdraft into the building."
+    barometer = show(Q_(pressure, "Pa"), system, "barometric pressure")
+    words = f"<p><b>{verdict}</b> Barometer {barometer}. Positive pulls.</p>"
+    return panels.table(("form", "theoretical draft", "over full"), rows) + words, _picture(
+        system, height, name, gas, outdoor, pressure
+    )
+
+
+def _picture(system: str, height: float, name: str, gas: float, outdoor: float, pressure: float) -> bytes:
+    figure, (axes,) = row_of_axes(1, 2.8)
+    weather, unit = np.linspace(233.15, 316.15, 84), shown_unit("draft", system)
+    degrees = shown_unit("temperature", system)
+    full, short, _ = (Q_(d, "Pa").m_as(unit) for d in drafts(name, height, gas, weather, pressure))
+    x = Q_(weather, "K").m_as(degrees)
+    axes.plot(x, full, "-", color=plots.INK, lw=1.8, label="full form")
+    axes.plot(x, short, "--", color=plots.GREY, lw=1.4, label="0.2554 form")
+    now = drafts(name, height, gas, outdoor, pressure)[0]
+    axes.plot(Q_(outdoor, "K").m_as(degrees), Q_(float(now), "Pa").m_as(unit), "o", color=plots.RUST, ms=8, label="now")
+    axes.axhline(0.0, color=plots.INK, lw=0.8)
+    falls = full < 0.0
+    if falls.any():
+        axes.fill_between(x, full, 0.0, where=falls, fc="none", ec=plots.BLUE, lw=0, hatch="////", label="it falls")
+    plain(axes, axis("outdoors", "temperature", system), axis("theoretical draft", "draft", system))
+    axes.legend(fontsize=plots.SIZE, frameon=False, loc="upper right")
+    return picture(figure)
+
+
+# --- Questions ------------------------------------------------------------------------------------------
+
+
+def questions(system: str = "US") -> tuple[Exercise, ...]:
+    """Questions of the chapter."""
+    return (_needed_height(system), _mountain(system), _summer_night(system), _condensing(system))
+
+
+def _draft_form(system: str) -> tuple[str, Quantity]:
+    """Form of an answer in draft, and a tolerance that forgives rounding to what a gauge shows."""
+    return ("0.050 inH2O", Q_(0.002, "inH2O")) if system == "US" else ("12 Pa", Q_(0.5, "Pa"))
+
+
+def _needed_height(system: str) -> Exercise:
+    wanted, outdoor, gas = Q_(0.25, "inH2O"), Q_(0.0807, "lb/ft**3"), Q_(0.0500, "lb/ft**3")
+    per_metre = stack_effect.theoretical_draft(Q_(1.0, "m"), outdoor, gas)
+    expected = Q_(float((wanted / per_metre).m_as("")), "m")
+    said = [show(q, system) for q in (wanted, outdoor, gas)]
+    us = system == "US"
+    factor = "one in. w.c. is 5.20 lb/ft²" if us else "g = 9.807 m/s²"
+    forgotten = Q_(wanted.m_as("inH2O") / (outdoor - gas).m_as("lb/ft**3"), "ft") if us else expected * GRAVITY
+    return Exercise(
+        question=(
+            f"A burner wants {said[0]} of theoretical draft. Outdoor air weighs {said[1]}, the gas in the stack "
+            f"{said[2]} "
+            "in the mean. How high must the stack be?"
+        ),
+        expected=expected,
+        tolerance=0.015 * expected,
+        hints=("Dt = g H (ρo - ρg); solve for H.", f"Mind the units: {factor}."),
+        solution=f"H = Dt / (g (ρo - ρg)), with {factor}: {show(expected, system)}.",
+        slips=(
+            Slip(forgotten, f"Pressure is weight of a column over area: {factor} is missing."),
+            Slip(
+                expected * float(((outdoor - gas) / outdoor).m_as("")),
+                "The gas weighs something too: take its density off.",
+            ),
+            Slip(
+                expected * float(((outdoor - gas) / gas).m_as("")),
+                "The driving density is the difference, not the gas's.",
+            ),
+        ),
+        example="40 ft" if us else "12 m",
+    )
+
+
+def _mountain(system: str) -> Exercise:
+    altitude, at_sea = Q_(7500.0, "ft"), Q_(0.20, "inH2O")
+    ratio = float((atmosphere.standard_pressure(altitude) / atmosphere.standard_pressure(Q_(0.0, "ft"))).m_as(""))
+    expected = ratio * at_sea
+    form, near = _draft_form(system)
+    up, sea = show(altitude, system), show(at_sea, system)
+    barometer = show(atmosphere.standard_pressure(altitude), system, "barometric pressure")
+    return Exercise(
+        question=(
+            f"A stack makes {sea} of theoretical draft at sea level. The same stack, with the same temperatures "
+            "inside and "
+            f"out, is built at {up}, where the barometer stands at {barometer}. What is its theoretical draft there?"
+        ),
+        expected=expected,
+        tolerance=near,
+        hints=(
+            "Both densities go with the barometer.",
+            "At sea level the standard barometer is 29.92 inHg (101.3 kPa).",
+        ),
+        solution=f"Draft goes with the barometer: {sea} x {ratio:.3f} = {show(expected, system)}.",
+        slips=(
+            Slip(
+                at_sea,
+                "That is the draft at sea level. Thin air weighs less, inside and outside, and so does the difference.",
+            ),
+            Slip(at_sea / ratio, "Upside down: thin air pulls less, not more."),
+            Slip(ratio**2 * at_sea, "Once is enough: draft goes with the barometer, not with its square."),
+        ),
+        example=form,
+    )
+
+
+def _summer_night(system: str) -> Exercise:
+    height, inside, outdoor = Q_(60.0, "ft"), Q_(68.0, "degF"), Q_(104.0, "degF")
+    pull = stack_effect.theoretical_draft(
+        height, atmosphere.air_density(outdoor, ATM), flue_gas.density(Gas.dry_air(), inside, ATM)
+    )
+    expected = -pull
+    form, near = _draft_form(system)
+    said = [show(q, system) for q in (height, inside, outdoor)]
+    return Exercise(
+        question=(
+            f"All boilers are off. Their stack, {said[0]} high, is full of air as cool as the basement, {said[1]}; "
+            "outdoors it "
+            f"is {said[2]}. The dampers at its foot are shut and its top is open. Which gauge pressure stands at the "
+            "foot, "
+            "against the outdoor air at the same height? (Sea level, dry air; negative is draft.)"
+        ),
+        expected=expected,
+        tolerance=near,
+        hints=("Cool air is heavier than warm air: which way does the column want to go?", "p = -g H (ρo - ρg)."),
+        solution=(
+            f"-g H (ρo - ρg) = {show(expected, system)}, above outdoors: the column falls. Open a damper and it pours "
+            "into the "
+            "room; a draft hood that lights now spills."
+        ),
+        slips=(
+            Slip(
+                pull, "The size is right, the sign is not: the cool column pushes down, so its foot is above outdoors."
+            ),
+            Slip(expected * 2.0, "Once is enough: the columns stand side by side."),
+        ),
+        example=form.replace("0.050", "-0.050").replace("12", "-12"),
+    )
+
+
+def _condensing(system: str) -> Exercise:
+    gas, outdoor = Q_(140.0, "degF"), Q_(32.0, "degF")
+    full, short, _ = drafts("natural gas", 1.0, gas.m_as("K"), outdoor.m_as("K"), ATM.m_as("Pa"))
+    expected = Q_(float(full / short - 1.0), "").to("percent")
+    mass, air = combustion.products(fuel("natural gas"), EXCESS_AIR).gas.molar_mass, Gas.dry_air().molar_mass
+    said = [show(gas, system), show(outdoor, system)]
+    return Exercise(
+        question=(
+            f"Flue gas of natural gas at 30 % excess air stands in a stack at {said[0]}, outdoors it is {said[1]}, "
+            "dry. Its molar "
+            f"mass is {1e3 * mass:.2f} g/mol, that of dry air {1e3 * air:.2f}. By how much is the full form above the "
+            "0.2554 "
+            "form?"
+        ),
+        expected=expected,
+        tolerance=Q_(1.0, "percent"),
+        hints=(
+            "Full over short = (M_air/To - M_gas/T) / (M_air/To - M_air/T): write both with the same g H p / R.",
+            "The 0.2554 itself stands 0.23 % above g/R of dry air; here that hardly matters.",
+        ),
+        solution=(
+            f"({1e3 * air:.2f}/To - {1e3 * mass:.2f}/T) / ({1e3 * air:.2f}/To - {1e3 * air:.2f}/T) less one: "
+            f"{show(expected, system)}. The cooler "
+            "the gas, "
+            "the more of its draft comes from being wet."
+        ),
+        slips=(
+            Slip(
+                Q_(float(1.0 - mass / air), ""),
+                "That is how much lighter the gas is; draft is a difference of two weights.",
+            ),
+            Slip(
+                Q_(float(1.0 - short / full), ""),
+                "That is how far the short form is below the full one.",
+            ),
+        ),
+        example="5 %",
+    )
