@@ -15,8 +15,8 @@ from ventcalc.atmosphere import (
     saturation_pressure,
     saturation_temperature,
 )
-from ventcalc.flue_gas import SPECIES, Gas
-from ventcalc.units import GAS_CONSTANT, quantities
+from ventcalc.flue_gas import SPECIES, Gas, specific_heat
+from ventcalc.units import GAS_CONSTANT, ZERO_CELSIUS, quantities
 
 _IAPWS = "saturation by IAPWS SR1-86(1992) and R14-08(2011)"
 
@@ -93,6 +93,52 @@ def acid_dew_point(water_pressure, so3_pressure):
     return 1000 / (constant + water * log_water + acid * log_acid + both * log_water * log_acid)
 
 
+_STANDARD_ATMOSPHERE = 101325.0  # Pa
+
+
+@quantities(
+    "K",
+    water_pressure="Pa",
+    so3_pressure="Pa",
+    above={"water_pressure": 0.0, "so3_pressure": 0.0},
+    valid={"water_pressure": (1.0, 101325.0), "so3_pressure": (1e-3, 100.0)},
+    source="Okkes, Hydrocarbon Processing 66 (7) (1987) 53, as quoted in a public engineering forum",
+)
+def acid_dew_point_okkes(water_pressure, so3_pressure):
+    """Sulphuric-acid dew point, Okkes's correlation, to be held against `acid_dew_point`.
+
+    t = 203.25 + 27.6 log pw + 10.83 log ps + 1.06 (log ps + 8)^2.19 in degC, pressures in atm, decimal logarithms.
+    water_pressure: of the water vapour alone, Pa; so3_pressure: of the sulphur trioxide alone, Pa; numbers or arrays
+    that broadcast.
+
+    Warns outside 1 Pa to 1 atm of water and 0.001 to 100 Pa of SO3; below 1e-8 atm (0.001 Pa) its last term has no
+    real value and the result is NaN. Raises ValueError for pressures not above zero.
+    """
+    log_water, log_acid = np.log10(water_pressure / _STANDARD_ATMOSPHERE), np.log10(so3_pressure / _STANDARD_ATMOSPHERE)
+    return ZERO_CELSIUS + 203.25 + 27.6 * log_water + 10.83 * log_acid + 1.06 * (log_acid + 8.0) ** 2.19
+
+
+@quantities(
+    "K",
+    water_pressure="Pa",
+    so3_pressure="Pa",
+    above={"water_pressure": 0.0, "so3_pressure": 0.0},
+    valid={"water_pressure": (1.0, 101325.0), "so3_pressure": (1e-4, 100.0)},
+    source="ZareNezhad, Oil & Gas Journal 107 (35) (2009) (coefficients from memory, to be confirmed)",
+)
+def acid_dew_point_zarenezhad(water_pressure, so3_pressure):
+    """Sulphuric-acid dew point, ZareNezhad's correlation (from memory), to be held against `acid_dew_point`.
+
+    t = 150 + 11.664 ln ps + 8.1328 ln pw - 0.383226 ln ps ln pw in degC, pressures in mmHg.
+    water_pressure: of the water vapour alone, Pa; so3_pressure: of the sulphur trioxide alone, Pa; numbers or arrays
+    that broadcast.
+
+    Warns outside 1 Pa to 1 atm of water and 0.0001 to 100 Pa of SO3. Raises ValueError for pressures not above zero.
+    """
+    log_water, log_acid = np.log(water_pressure / MMHG), np.log(so3_pressure / MMHG)
+    return ZERO_CELSIUS + 150.0 + 11.664 * log_acid + 8.1328 * log_water - 0.383226 * log_acid * log_water
+
+
 @quantities(
     "J/kg",
     temperature="K",
@@ -161,3 +207,30 @@ def condensate_rate(gas, mass_flow, temperature, pressure):
     Cooling the whole flow gives the most that can condense; a cold wall beside warm gas takes less.
     """
     return mass_flow * saturated.bare(gas, temperature, pressure)[1]
+
+
+@quantities(
+    "J/(kg*K)",
+    temperature="K",
+    pressure="Pa",
+    above={"pressure": 0.0},
+    source="energy balance of a gas that stays saturated; " + _IAPWS,
+)
+def effective_specific_heat(gas, temperature, pressure):
+    """Heat that a kilogram of the gas, as it came, gives up per kelvin of cooling, condensing included.
+
+    c = (1 - w) cp(gas left) + L (-dw/dT), w the water condensed per kg as it came; with n = (1 - x) xs / (1 - xs) of
+    vapour left per mole, -dw/dT = (Mw/M) (1 - x) xs (d ln psat/dT) / (1 - xs)^2. Above the dew point it is the
+    specific heat of the gas.
+    gas: `Gas`; temperature: K, 200 to 473.15 K where it condenses, to 1600 K where not; pressure: absolute, Pa;
+    numbers or arrays that broadcast.
+
+    The heat of the condensate itself is left out: it drains (for natural gas, 1 % of c at 50 degC, 7 % at 30 degC).
+    Raises ValueError outside 200 to 1600 K.
+    """
+    left, condensed = saturated.bare(gas, temperature, pressure)
+    inside = np.clip(temperature, *SATURATION_RANGE)
+    # No vapour is lost where nothing condenses, whatever saturation is there.
+    ceiling = np.where(np.asarray(condensed) > 0, saturation_pressure.bare(inside) / pressure, 0.0)[()]
+    lost = (1 - gas.h2o) * ceiling * log_saturation(inside)[1] / (1 - ceiling) ** 2 * MOLAR_MASS["h2o"] / gas.molar_mass
+    return (1 - condensed) * specific_heat.bare(left, temperature) + latent_heat.bare(inside) * lost

@@ -192,12 +192,27 @@ def enthalpy(gas, temperature):
 _MASS = np.array([MOLAR_MASS[s] for s in SPECIES])
 
 
-def _transport(gas, temperature):
-    """Viscosity and conductivity together, since they share the interaction sums.
+def mixing_rule(fractions, viscosity, conductivity):
+    """Viscosity and conductivity of a mixture from those of its pure gases, for plain arrays.
 
     mu = sum x_i mu_i / S_i, S_i = sum x_j phi_ij,
-    phi_ij = (1 + (mu_i/mu_j)^1/2 (M_j/M_i)^1/4)^2 / (8 (1 + M_i/M_j))^1/2; k likewise.
+    phi_ij = (1 + (mu_i/mu_j)^1/2 (M_j/M_i)^1/4)^2 / (8 (1 + M_i/M_j))^1/2; k likewise, since both share S_i.
+    fractions: mole fractions; viscosity: of the pure gases, Pa s; conductivity: W/(m K); first axis in the order of
+    `SPECIES`, the others broadcast.
     """
+    axes = np.broadcast(fractions[0], viscosity[0]).ndim
+    speed = np.sqrt(viscosity) * _MASS.reshape(-1, *[1] * axes) ** -0.25
+    mixed_viscosity = mixed_conductivity = 0.0
+    for i in range(len(SPECIES)):
+        weight = (1 / np.sqrt(8 * (1 + _MASS[i] / _MASS))).reshape(-1, *[1] * axes)
+        interaction = (fractions * weight * (1 + speed[i] / speed) ** 2).sum(axis=0)
+        mixed_viscosity = mixed_viscosity + fractions[i] * viscosity[i] / interaction
+        mixed_conductivity = mixed_conductivity + fractions[i] * conductivity[i] / interaction
+    return mixed_viscosity, mixed_conductivity
+
+
+def _transport(gas, temperature):
+    """Viscosity and conductivity together, since they share the interaction sums."""
     scaled = _scaled(temperature)
     root = np.sqrt(np.asarray(temperature, float))
     viscosity = _polynomial(_VISCOSITY, scaled) * root
@@ -207,15 +222,7 @@ def _transport(gas, temperature):
     # Align species on the first axis and let the states broadcast behind it.
     fractions = fractions.reshape(len(SPECIES), *([1] * (axes + 1 - fractions.ndim)), *fractions.shape[1:])
     viscosity = viscosity.reshape(len(SPECIES), *([1] * (axes + 1 - viscosity.ndim)), *viscosity.shape[1:])
-    conductivity = conductivity.reshape(viscosity.shape)
-    speed = np.sqrt(viscosity) * _MASS.reshape(-1, *[1] * axes) ** -0.25
-    mixed_viscosity = mixed_conductivity = 0.0
-    for i in range(len(SPECIES)):
-        weight = (1 / np.sqrt(8 * (1 + _MASS[i] / _MASS))).reshape(-1, *[1] * axes)
-        interaction = (fractions * weight * (1 + speed[i] / speed) ** 2).sum(axis=0)
-        mixed_viscosity = mixed_viscosity + fractions[i] * viscosity[i] / interaction
-        mixed_conductivity = mixed_conductivity + fractions[i] * conductivity[i] / interaction
-    return mixed_viscosity, mixed_conductivity
+    return mixing_rule(fractions, viscosity, conductivity.reshape(viscosity.shape))
 
 
 @quantities("Pa*s", temperature="K", source=_WILKE)

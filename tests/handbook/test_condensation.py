@@ -84,7 +84,7 @@ def test_case_of_the_chapter():
     def wall(burner, gas, name):
         return condensation.inner_wall(burner.products.gas, Q_(gas, "degF"), burner.flow, bore, name, outdoors)
 
-    bare, insulated = "single-wall galvanized connector", "insulated chimney"
+    bare, insulated = condensation.BARE, condensation.INSULATED
     assert wall(new, 250.0, bare) < new.dew_point < wall(new, 250.0, insulated)
     assert old.dew_point < wall(old, 350.0, bare) < wall(old, 350.0, insulated)
     # A bare wall's temperature lies between outdoors and gas, weighed by the films: h inside from Dittus and Boelter's
@@ -96,6 +96,16 @@ def test_case_of_the_chapter():
     film = 0.023 * (4 * flow / (np.pi * diameter * mu)) ** 0.8 * 0.73**0.3 * k / diameter
     expected = (film * kelvin + 23 * outdoors.m_as("K")) / (film + 23)
     assert wall(new, 250.0, bare).m_as("K") == pytest.approx(expected, abs=6)
+
+
+def test_heat_through_the_drawn_walls_is_the_same_on_every_side():
+    outdoors, bore, gas = Q_(20.0, "degF"), Q_(12.0, "inch"), condensation.NEW.products.gas
+    for name in (condensation.BARE, condensation.INSULATED):
+        inside, outside = condensation._both_sides(gas, Q_(250.0, "degF"), condensation.NEW.flow, bore, name, outdoors)
+        wall = condensation.material(name)
+        through = (inside - outside) / max(wall.wall_resistance.m_as("m**2*K/W"), 1e-12)
+        away = 23.0 * wall.diameter_ratio * (outside - outdoors.m_as("K"))
+        assert (inside == pytest.approx(outside)) if name == condensation.BARE else (through == pytest.approx(away))
 
 
 def test_all_water_at_most():
@@ -135,4 +145,7 @@ def test_figures_say_their_units(system, degree):
     assert dew.get_ylabel().endswith(degree) and len(dew.lines) == 3
     left, right = condensation.cooling_figure(condensation.NEW, Q_(310.0, "K"), system).axes
     assert right.get_ylabel() == ("lb/h" if system == "US" else "kg/h") and left.get_xlabel().endswith("%")
+    case = condensation.NEW, Q_(12.0, "inch"), Q_(20.0, "degF")
+    walls = condensation.wall_profiles(case[0].products.gas, Q_(250.0, "degF"), *case, system).axes
+    assert all(axes.get_ylabel().endswith(degree) for axes in walls)
     assert condensation.specific_heat_figure(condensation.NEW, system).axes[0].get_xlabel().endswith(degree)

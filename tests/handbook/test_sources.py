@@ -3,9 +3,9 @@
 import re
 from html import escape
 
-from ventcalc import checked
+from ventcalc import checked, tables
 from ventcalc.handbook import atmosphere, combustion, condensation
-from ventcalc.handbook.sources import by_source
+from ventcalc.handbook.sources import by_source, case
 
 
 def cells(html):
@@ -38,3 +38,23 @@ def test_verdicts():
     for c in checks:
         expected = "to the last digit" if c.to_the_last_digit else "within tolerance" if c.agrees else "misses"
         assert verdicts[c.id] == expected
+
+
+def test_the_case_of_a_row():
+    assert case(tables.row("atmosphere_checks", "S001")) == "altitude -1000 ft"
+    assert case(tables.row("atmosphere_checks", "S071")) == "pressure 1 psia"
+    assert case(tables.row("combustion_checks", "C060")) == (
+        "natural gas, o2 dry 2.0 %, excess air 9.5 %, net stack temp 200 °F"
+    )
+    assert case(tables.row("condensation_checks", "M001")) == "water 93.44 mmHg, so3 0.0024917 mmHg"
+
+
+def test_cases_stand_in_their_rows():
+    checks = atmosphere.checks()
+    rows = [cells(r) for r in re.findall(r"<tr[^>]*>(.*?)</tr>", by_source(checks, "atmosphere_checks")) if cells(r)]
+    assert {r[0]: r[2] for r in rows} == {r["id"]: case(r) for r in tables.read("atmosphere_checks")}
+    assert all(len(r) == 9 for r in rows)
+
+
+def test_one_row_is_not_rows():
+    assert "; 1 row<" in by_source(condensation.checks()[-1:]) and "; 8 rows<" in by_source(condensation.checks()[:8])

@@ -41,6 +41,7 @@ from ventcalc.units import Q_, Quantity, show
 SEA_LEVEL = Q_(SEA_LEVEL_PRESSURE, "Pa")
 HEAT_INPUT = Q_(1000.0, "MBH")
 STYLES = ("-", "--", "-.")
+BARE, INSULATED = "single-wall galvanized connector", "insulated chimney"
 
 
 @dataclass(frozen=True)
@@ -161,6 +162,30 @@ def inner_wall(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quanti
 
 
 # --- Figures ----------------------------------------------------------------------------------------------------
+
+
+def wall_profiles(gas: Gas, temperature: Quantity, burner: Burner, diameter: Quantity, outdoors: Quantity, system="US"):
+    """From the gas through bare metal and through an insulated wall to the outdoors, against the dew point."""
+    figure, axes = row_of_axes(2, height=2.9)
+    dew = number(burner.dew_point.m_as("K"), "K", "temperature", system)
+    for ax, name, title in zip(axes, (BARE, INSULATED), ("bare metal outdoors", "insulated"), strict=True):
+        inside, outside = _both_sides(gas, temperature, burner.flow, diameter, name, outdoors)
+        kelvin = [temperature.m_as("K")] * 2 + [inside, outside] + [outdoors.m_as("K")] * 2
+        ax.plot((0, 1, 2, 2.6, 3.6, 4.6), number(kelvin, "K", "temperature", system), color=INK)
+        ax.axvspan(2, 2.6, color=GREY, alpha=0.3, lw=0)
+        ax.axhline(dew, color=BLUE, ls="--", lw=1.2)
+        ax.text(4.6, dew, "dew point", ha="right", va="bottom", size=SIZE, color=BLUE)
+        plain(ax, "", f"temperature, {label('temperature', system)}", title)
+        ax.set_xticks((0.5, 1.6, 2.3, 3.1, 4.1), ("gas", "film", "wall", "film", "air"))
+    return figure
+
+
+def _both_sides(gas, temperature, flow, diameter, name, outdoors) -> tuple[float, float]:
+    """Temperatures [K] of the inner and the outer face of a wall; the heat flow is the same through all of it."""
+    wall, inside = material(name), inner_wall(gas, temperature, flow, diameter, name, outdoors).m_as("K")
+    outer = 1 / (wall.diameter_ratio * OUTDOOR_FILM)
+    share = outer / (outer + wall.wall_resistance.m_as("m**2*K/W"))
+    return inside, outdoors.m_as("K") + share * (inside - outdoors.m_as("K"))
 
 
 def dew_point_curves(system: str = "US") -> Figure:
