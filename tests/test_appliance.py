@@ -9,7 +9,19 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from ventcalc import combustion, condensation, flue_gas, friction, tables
-from ventcalc.appliance import CATEGORIES, ENTRY_LOSS, Appliance, FiringLevel, Leak, entry_resistance, stream
+from ventcalc.appliance import (
+    CATEGORIES,
+    CONDENSING_LOSS,
+    CONDENSING_MARGIN,
+    ENTRY_LOSS,
+    Appliance,
+    FiringLevel,
+    Leak,
+    classify,
+    entry_resistance,
+    sharing_objections,
+    stream,
+)
 from ventcalc.flue_gas import Gas
 from ventcalc.fuels import fuel
 from ventcalc.units import Q_, UnitsError
@@ -64,6 +76,88 @@ def test_thresholds_of_the_categories_fit_together():
         hot = brentq(lambda t, e=excess: combustion.stack_loss.bare(NATURAL_GAS, e, t, ROOM) - loss / 100, 320, 900)
         dew = condensation.dew_point.bare(combustion.products.bare(NATURAL_GAS, excess).gas, ATM)
         assert margin < (hot - dew) * 1.8 < 1.8 * margin
+
+
+def test_thresholds_are_the_published_ones():
+    # K005 read, K007 from memory.
+    assert pytest.approx(float(ROWS["K005"]["value"]) / 100) == CONDENSING_LOSS
+    assert pytest.approx(float(ROWS["K007"]["value"]) / 1.8) == CONDENSING_MARGIN
+
+
+@pytest.mark.parametrize(
+    ("pressure", "loss", "margin", "name"),
+    [
+        # On a threshold the definitions say "non-positive" and "at or above": zero pressure and 17 % are category I.
+        (0.0, 17.0, 140.0, "I"),
+        (-25.0, 16.9, 139.9, "II"),
+        (0.1, 17.0, 140.0, "III"),
+        (0.1, 16.9, 139.9, "IV"),
+        (-25.0, 25.0, 300.0, "I"),
+        (100.0, 5.0, -10.0, "IV"),
+    ],
+)
+def test_classification_on_and_beside_its_thresholds(pressure, loss, margin, name):
+    assert classify(Q_(pressure, "Pa"), flue_loss=Q_(loss, "percent")).name == name
+    assert classify(Q_(pressure, "Pa"), margin=Q_(margin, "delta_degF")).name == name
+
+
+def test_classification_in_us_and_si_units():
+    for pressure, margin in ((0.1, 150.0), (-0.1, 100.0)):
+        us = classify(Q_(pressure, "inH2O"), margin=Q_(margin, "delta_degF"))
+        assert us is classify(Q_(pressure, "inH2O").to("Pa"), margin=Q_(margin / 1.8, "delta_degC"))
+
+
+@given(st.floats(-500, 500), st.floats(0.0, 1.0))
+def test_every_appliance_has_a_category(pressure, loss):
+    found = classify.bare(pressure, flue_loss=loss)
+    assert found.positive == (pressure > 0) and found.condensing == (loss < 0.17)
+
+
+@pytest.mark.parametrize(
+    ("signs", "words"),
+    [
+        ({}, "give either flue_loss or margin"),
+        ({"flue_loss": 0.2, "margin": Q_(100, "delta_degF")}, "not both or none"),
+        ({"flue_loss": Q_(120, "percent")}, "flue_loss = .* must be at most"),
+        ({"flue_loss": -0.1}, "flue_loss = .* must be at least"),
+    ],
+)
+def test_classification_without_a_clear_sign_is_refused(signs, words):
+    with pytest.raises(ValueError, match=words):
+        classify(Q_(0, "Pa"), **signs)
+
+
+def test_a_temperature_is_no_margin():
+    with pytest.raises(UnitsError, match="margin needs a temperature difference"):
+        classify(Q_(0, "Pa"), margin=Q_(300, "degF"))
+
+
+@pytest.mark.parametrize(
+    ("categories", "pascal", "words"),
+    [
+        # Natural draft into a part under positive pressure: R06 and R08 of category_rules.csv.
+        (("I", "I"), 5.0, "category I or II must not be connected"),
+        (("II", "IV"), 5.0, "category I or II must not be connected"),
+        (("IV", "IV"), 5.0, "idle appliance lets flue gas back"),
+        (("I", "IV"), -5.0, "the heat of one and the water of both"),
+    ],
+)
+def test_sharing_that_is_objected_to(categories, pascal, words):
+    assert any(words in said for said in sharing_objections(categories, Q_(pascal, "Pa")))
+
+
+@pytest.mark.parametrize("categories", [("I", "I"), ("IV", "IV"), ("III", "III")])
+def test_sharing_under_draft_within_one_kind_is_not_objected_to(categories):
+    assert sharing_objections(categories, Q_(-5.0, "Pa")) == ()
+
+
+def test_sharing_by_an_unknown_category_is_refused():
+    with pytest.raises(ValueError, match="categories I, V; choose I, II, III, IV"):
+        sharing_objections(("I", "V"), Q_(0.0, "Pa"))
+
+
+def test_one_appliance_alone_may_push():
+    assert sharing_objections(("IV",), Q_(100.0, "Pa")) == ()
 
 
 # --- What it sends into the vent ---

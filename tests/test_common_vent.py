@@ -1,4 +1,4 @@
-"""Common vent: hand calculations, balances, symmetry, a second solver coded apart, what must happen in a boiler room."""
+"""Common vent: hand calculations, balances, symmetry, a second solver coded apart, what a boiler room must show."""
 
 import math
 from dataclasses import replace
@@ -11,6 +11,7 @@ from independent_network import Vent
 from sample_plants import (
     SEASONS,
     all_states,
+    appliance,
     opposed_plant,
     random_tree,
     row_plant,
@@ -19,7 +20,7 @@ from sample_plants import (
 )
 from scipy.integrate import solve_ivp
 
-from ventcalc import common_vent
+from ventcalc import common_vent, tables
 from ventcalc.appliance import Appliance, FiringLevel
 from ventcalc.combustion import products
 from ventcalc.common_vent import MAX_SWEEPS, TOLERANCE, States, solve
@@ -358,13 +359,42 @@ def lone_hood(height, **more):
 def test_a_hood_dilutes_to_the_handbooks_range():
     # The chimney handbook (from memory) counts on 5.3 % CO2 in the vent of a natural gas appliance with a draft hood.
     # What is drawn follows from the vent, so that the figure stands for a range. In mild weather at full fire this
-    # boiler (9.3 % CO2 before the hood) comes out at 6.2 % on a stack of 3 m, 5.1 % on 6 m, 4.5 % on 10 m, 4.0 % on 20 m.
+    # boiler (9.3 % CO2 before the hood) comes out at 6.2 % on 3 m of stack, 5.1 % on 6 m, 4.5 % on 10 m, 4.0 % on 20 m.
     shares = {}
     for height in (3.0, 6.0, 10.0, 20.0):
         found = solve(lone_hood(height), SEASONS, one_state([2], season=1))
         shares[height] = vent_co2(lone_hood(height), found, 0)
     assert shares[3.0] > 0.053 > shares[10.0]
     assert list(shares.values()) == pytest.approx([0.062, 0.051, 0.045, 0.040], abs=0.001)  # a pin of our own numbers
+
+
+def table_vent(row):
+    """The vent of a cell of the code's table: one draft hood on Type B, a lateral with two elbows, then a riser."""
+    wall, bore = material("Type B gas vent"), Q_(float(row["diameter_in"]), "inch")
+    height, lateral = (Q_(float(row[f"{name}_ft"]), "ft") for name in ("height", "lateral"))
+    level = FiringLevel("full", Q_(float(row["nat_max_MBH"]), "MBH"), 0.4, Q_(480, "degF"))
+    hood = replace(appliance("A", kind="draft hood"), levels=(level,), outlet_height=Q_(0, "m"), outlet_diameter=bore)
+    pieces = [Section("riser", height, height, bore, wall, "top")]
+    if lateral.magnitude > 0:
+        pieces.insert(0, Section("lateral", lateral, Q_(0, "ft"), bore, wall, "riser", fittings=("elbow 90",) * 2))
+    end = (Termination("top", "low-resistance cap"),)
+    return Plant(row["id"], Q_(0, "m"), Q_(0, "m"), (hood,), (pieces[0].name,), tuple(pieces), end)
+
+
+def test_at_the_code_tables_capacity_a_hood_dilutes_to_the_handbooks_share():
+    # IFGC 2018 Table 504.2(1), natural draft (published cells: read in search result). The handbook (from memory)
+    # counts on 5.3 % CO2 with a draft hood. At the code's greatest input, of 40 % excess air and 480 degF before the
+    # hood (common practice, no source) in air of 60 degF, the vent is found to hold 4.9 to 5.3 %, and no hood spills.
+    # Other fair guesses (30 %, 400 degF; 50 %, 550 degF) shift all of it by a quarter of a per cent.
+    mild = (Season("60 degF", Q_(60, "degF"), Q_(60, "degF")),)
+    table = [row for row in tables.read("vent_capacity_checks") if row["table"] == "504.2(1)"]
+    rows = [row for row in table if row["status_nat_max"].startswith("published")]
+    assert len(rows) >= 14
+    for row in rows:
+        plant = table_vent(row)
+        found = solve(plant, mild, one_state([1]))
+        assert found.drawn[0, 0] > 0.0
+        assert vent_co2(plant, found, 0) == pytest.approx(0.053, abs=0.005), row["id"]
 
 
 def test_a_hood_spills_where_the_stack_is_too_low_too_narrow_or_pulled_back():

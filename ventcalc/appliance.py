@@ -12,7 +12,7 @@ import numpy as np
 
 from ventcalc import combustion, condensation, flue_gas
 from ventcalc.fuels import Fuel
-from ventcalc.units import Q_, Quantity, magnitude, ureg
+from ventcalc.units import Q_, Quantity, magnitude, quantities, show, ureg
 
 KINDS = ("forced", "draft hood", "barometric")
 IDLE = ("sealed", "leaking")
@@ -41,6 +41,67 @@ CATEGORIES = {
         Category("IV", positive=True, condensing=True),
     )
 }
+
+
+# What divides condensing from not, two rules of thumb for the tests of the appliance standards.
+CONDENSING_LOSS = 0.17  # of the heat input (HHV); less flue loss condenses (published, K005 of categories_checks.csv)
+CONDENSING_MARGIN = Q_(140.0, "delta_degF").m_as("delta_degC")  # above the dew point (from memory, K007)
+
+
+@quantities(
+    None,
+    outlet_pressure="Pa",
+    flue_loss="",
+    margin="delta_degC",
+    at_least={"flue_loss": 0.0},
+    at_most={"flue_loss": 1.0},
+    source="IFGC definitions of vented appliance categories; 17 % flue loss: a venting explainer; "
+    "140 F above the dew point: ANSI Z21.13 and Z21.47 (from memory)",
+)
+def classify(outlet_pressure, flue_loss=None, margin=None):
+    """The vent `Category` that an outlet pressure and one sign of condensing indicate.
+
+    Positive where outlet_pressure [Pa, gauge] is above zero, non-positive at zero and below. Condensing where
+    flue_loss, the share of the heat input (HHV) that leaves with the flue gas, latent heat included, is below 17 %;
+    or where margin, the flue temperature less its dew point [temperature difference], is below 140 F (78 K; from
+    memory). Give one of the two: they do not always agree. All single numbers.
+
+    An indication: the category of a product is what its listing says, from tests at stated conditions. Raises
+    ValueError unless exactly one sign is given, and for a loss outside 0 to 1.
+    """
+    if (flue_loss is None) == (margin is None):
+        raise ValueError("classify: give either flue_loss or margin above the dew point, not both or none")
+    condensing = flue_loss < CONDENSING_LOSS if margin is None else margin < CONDENSING_MARGIN
+    wanted = (bool(outlet_pressure > 0.0), bool(condensing))
+    return next(c for c in CATEGORIES.values() if (c.positive, c.condensing) == wanted)
+
+
+def sharing_objections(categories: tuple[str, ...], highest_pressure: Quantity, system: str = "US") -> tuple[str, ...]:
+    """What speaks against appliances of these categories on one common vent, one sentence each; empty where nothing.
+
+    ``highest_pressure`` is the highest gauge pressure anywhere in the common vent. Common venting is also a matter of
+    the appliances' instructions and of an engineered design, whatever the categories. Raises ValueError for an
+    unknown category.
+    """
+    kinds = [CATEGORIES[c] for c in categories] if set(categories) <= set(CATEGORIES) else None
+    if kinds is None:
+        raise ValueError(f"categories {', '.join(categories)}; choose {', '.join(CATEGORIES)}")
+    found = []
+    pressure = float(highest_pressure.m_as("Pa"))
+    if pressure > 0.0 and not all(k.positive for k in kinds):
+        found.append(
+            f"the common vent reaches {show(highest_pressure, system)}: an appliance of category I or II must not be "
+            "connected to a part under positive pressure"
+        )
+    if pressure > 0.0 and len(kinds) > 1:
+        found.append(
+            "under positive pressure an idle appliance lets flue gas back into the room unless it is shut tight"
+        )
+    if len({k.condensing for k in kinds}) > 1:
+        found.append(
+            "one condenses and the other does not: the common part must bear the heat of one and the water of both"
+        )
+    return tuple(found)
 
 
 @dataclass(frozen=True)

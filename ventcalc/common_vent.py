@@ -56,9 +56,7 @@ _LATENT = float(condensation.latent_heat.bare(323.15))  # J/kg at 50 degC; withi
 # ln of the saturation pressure over liquid water as a cubic in 300 K / T, so that it costs one exponential:
 # within 0.01 % of `atmosphere.saturation_pressure` from 0 to 100 degC; below, fog is taken as supercooled.
 _FIT_POINTS = np.linspace(273.16, 373.15, 101)
-_LN_SATURATION = np.polyfit(
-    300.0 / _FIT_POINTS, np.log(atmosphere.saturation_pressure.bare(_FIT_POINTS)), 3
-).tolist()
+_LN_SATURATION = np.polyfit(300.0 / _FIT_POINTS, np.log(atmosphere.saturation_pressure.bare(_FIT_POINTS)), 3).tolist()
 
 
 @dataclass(frozen=True)
@@ -126,7 +124,8 @@ class Solution:
 
 
 _OF_SECTIONS = (
-    "flow upstream downstream wall pressure_up pressure_down velocity head draft loss heat condensed vapour".split()
+    *("flow", "upstream", "downstream", "wall", "pressure_up", "pressure_down", "velocity"),
+    *("head", "draft", "loss", "heat", "condensed", "vapour"),
 )
 _OF_APPLIANCES = ("outlet_pressure", "drawn", "room_gauge")
 _OF_STATES = ("energy_in", "energy_out", "residual")
@@ -334,7 +333,8 @@ class _Sweep:
     def _warm_up(self, i: int, guess) -> None:
         pipe = self.network.pipes[i]
         temperature, gas = self._inlet(pipe)
-        run = _cool(pipe, self.network.pressure, self.flow[i], temperature, gas, self._surroundings(pipe), self.feed.warm, guess)
+        around, pressure = self._surroundings(pipe), self.network.pressure
+        run = _cool(pipe, pressure, self.flow[i], temperature, gas, around, self.feed.warm, guess)
         self.upstream[i], self.gas[i], self.runs[i], self.downstream[i] = temperature, gas, run, run.outlet
 
     def _turn_back(self) -> None:
@@ -459,7 +459,8 @@ class _Sweep:
                 # Near zero flow the equations are all but flat, and a whole step would go far beyond.
                 reach = np.abs(self.drawn[a]) + 2.0 * self.greatest_flow(a, self.mismatch[a])
                 change[a] = self.feed.stop_at_opening(a, self.drawn[a], np.clip(whole, -reach, reach))
-            for c, pressure in zip(pipe.children, joined[i](above) if joined[i] else [above] * len(pipe.children), strict=True):
+            ends = joined[i](above) if joined[i] else [above] * len(pipe.children)
+            for c, pressure in zip(pipe.children, ends, strict=True):
                 below[c] = pressure
         return change
 

@@ -3,6 +3,9 @@
 Plain plastic plumbing pipe is not a listed vent; it is allowed only where the appliance's own listing
 names it. The listing of the product bought, the appliance's instructions and the local code govern: the
 ratings here are a kind's usual ones.
+
+`layers` gives the wall of each, layer by layer, with what it weighs and holds: heat loss asks for it when a stack
+warms up.
 """
 
 from dataclasses import dataclass
@@ -29,6 +32,17 @@ class Material:
     note: str
 
 
+@dataclass(frozen=True)
+class Layer:
+    """One layer of a wall, as a row of ``data/walls.csv``: what it is made of, how thick, and what heat does in it."""
+
+    what: str
+    thickness: Quantity
+    conductivity: Quantity
+    density: Quantity
+    specific_heat: Quantity
+
+
 def names() -> tuple[str, ...]:
     """Names of the known materials."""
     return tuple(row["name"] for row in tables.read("materials"))
@@ -52,6 +66,22 @@ def material(name: str) -> Material:
         source=row["source"],
         status=row["status"],
         note=row["note"],
+    )
+
+
+def layers(name: str) -> tuple[Layer, ...]:
+    """The layers of that material's wall, from the inside out; ValueError lists the known names."""
+    material(name)
+    rows = sorted((r for r in tables.read("walls") if r["material"] == name), key=lambda r: int(r["layer"]))
+    return tuple(
+        Layer(
+            what=row["what"],
+            thickness=Q_(float(row["thickness_mm"]), "mm"),
+            conductivity=Q_(float(row["conductivity_W_mK"]), "W/(m*K)"),
+            density=Q_(float(row["density_kg_m3"]), "kg/m**3"),
+            specific_heat=Q_(float(row["specific_heat_J_kgK"]), "J/(kg*K)"),
+        )
+        for row in rows
     )
 
 

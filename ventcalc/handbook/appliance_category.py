@@ -251,7 +251,9 @@ def two_rules(system: str = "US") -> Figure:
 
 def explorer(system: str = "US") -> panels.Panel:
     """Controls of one appliance and one kind of pipe."""
-    pressures = steps("draft", system, np.arange(-10, 31) / 50.0, range(-50, 151, 5))
+    unit, values = ("inH2O", np.arange(-10, 31) / 50.0) if system == "US" else ("Pa", np.arange(-50.0, 151.0, 5.0))
+    digits = 2 if system == "US" else 0
+    pressures = [(f"{p:.{digits}f} {unit_text(unit)}", float(Q_(p, unit).m_as("Pa"))) for p in values]
     flues = steps("temperature", system, range(80, 601, 10), range(25, 316, 5))
     start = CASES[1]
     controls = {

@@ -378,7 +378,7 @@ def _wetness(wall: float) -> str:
 
 
 def _explorer_picture(system: str, run: Run, end: Settled, found: heat_loss.WarmUp) -> bytes:
-    figure, (left, right) = row_of_axes(2, 2.9)
+    figure, (left, right) = row_of_axes(2, 3.0)
     degrees, feet = shown_unit("temperature", system), shown_unit("height", system)
     share = found.distance / run.length
     at_rest = heat_loss.outlet_temperature.bare(run.inlet, run.outdoor, share * end.cooling)
@@ -391,9 +391,8 @@ def _explorer_picture(system: str, run: Run, end: Settled, found: heat_loss.Warm
         left.plot(Q_(x, "m").m_as(feet), Q_(values, "K").m_as(degrees), style, color=plots.INK, lw=1.8, label=words)
     left.axhline(Q_(dew_point(), "K").m_as(degrees), color=plots.BLUE, lw=1.0, label="dew point")
     plain(left, axis("along the stack", "height", system), axis("temperature", "temperature", system))
-    left.legend(
-        fontsize=plots.SIZE, frameon=False, loc="upper right", bbox_to_anchor=(1.0, 1.12), ncols=2, handlelength=1.5
-    )
+    handles, words = left.get_legend_handles_labels()
+    figure.legend(handles, words, loc="upper center", ncols=4, fontsize=plots.SIZE, frameon=False, borderaxespad=0.1)
     right.plot(
         found.time / 60.0, Q_(draft(run, found), "Pa").m_as(shown_unit("draft", system)), color=plots.INK, lw=1.8
     )
