@@ -58,3 +58,10 @@ def test_cases_stand_in_their_rows():
 
 def test_one_row_is_not_rows():
     assert "; 1 row<" in by_source(condensation.checks()[-1:]) and "; 8 rows<" in by_source(condensation.checks()[:8])
+
+
+def test_every_number_of_a_case_says_what_it_is():
+    rows = {row["id"]: case(row) for row in tables.read("draft_checks")}
+    assert rows["D001"] == "height 100 ft, pressure 14.7 psia, ambient 60 °F, gas 500 °F"
+    assert rows["D182"] == "barometer 101325 Pa, height 35 m, ambient 288 K, gas 1253 K"
+    assert "horsepower 500" in rows["D040"] and "steel" in rows["D040"]

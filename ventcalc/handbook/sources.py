@@ -14,7 +14,11 @@ from ventcalc.panels import table
 _HEADER = ("", "what", "case", "ours", "published", "unit", "difference", "tolerance", "verdict")
 # Columns of a table of checks that `Check` holds already; the others say of which case a row is.
 _HELD = {"id", "quantity", "value", "unit", "tolerance_suggested", "source", "status", "note"}
-_UNITS = {"psia_in": "psia", "pct": "%", "mmHg": "mmHg", "kPa": "kPa", "ft": "ft", "F": "°F", "C": "°C", "K": "K"}
+_UNITS = {
+    "W_m2K": "W/(m² K)", "J_kgK": "J/(kg K)", "W_mK": "W/(m K)", "kg_s": "kg/s", "lb_s": "lb/s", "psia_in": "psia",
+    "psia": "psia", "inwc": "in. w.c.", "inHg": "inHg", "mmHg": "mmHg", "kPa": "kPa", "Pa": "Pa", "pct": "%",
+    "MBH": "MBH", "deg": "°", "ft2": "ft²", "ft": "ft", "in": "in.", "m": "m", "F": "°F", "C": "°C", "K": "K",
+}  # fmt: skip
 
 
 def by_source(checks: Iterable[Check], *names: str) -> str:
@@ -39,7 +43,8 @@ def _part(column: str, value: str) -> str:
     for suffix, unit in _UNITS.items():
         if column.endswith("_" + suffix):
             return f"{column.removesuffix('_' + suffix).replace('_', ' ')} {value} {unit}"
-    return value
+    is_number = value.replace(".", "", 1).replace("-", "", 1).isdigit()
+    return f"{column.replace('_', ' ')} {value}" if is_number else value
 
 
 def _group(source: str, status: str, rows: list[Check], cases: Mapping[str, str]) -> str:
