@@ -1,5 +1,7 @@
 """Checked: tolerances as the tables write them, verdicts, and the two forms of the table."""
 
+from dataclasses import replace
+
 import pytest
 
 from ventcalc import tables
@@ -133,8 +135,31 @@ def test_both_forms_hold_the_same_cells():
         "published: read in search result",
     ):
         assert word in text and word in page
-    assert page.count("<tr>") == 1 + len(checks) and page.count("<td>") == 10 * len(checks)
+    assert page.count("<tr>") == 1 + len(checks) and page.count("<td ") == 10 * len(checks)
     assert "the source truncates" in page
+
+
+def test_numbers_stand_right_and_words_left():
+    page = html(compare("draft_checks", {"D001": 0.672}))
+    for cell in (">0.672<", ">0.67<", ">+0.002<", ">ours<", ">published<", ">difference<"):
+        assert f'"text-align:right"{cell}' in page
+    assert page.count("text-align:left") == 14 and '"text-align:left">0.005 abs<' in page
+    words = html(compare("categories_checks", {"K008": "UL 441"}))
+    assert "text-align:right" not in words and '"text-align:left">UL 441<' in words
+
+
+@pytest.mark.parametrize(("ours", "difference"), [(0.6699, "+0.000"), (0.67, "+0.000"), (0.6689, "-0.001")])
+def test_a_difference_that_rounds_to_zero_has_no_minus(ours, difference):
+    (check,) = compare("draft_checks", {"D001": ours})
+    assert check.printed[2] == difference
+    assert difference in markdown([check]) and difference in html([check])
+
+
+def test_markdown_is_escaped():
+    (check,) = compare("draft_checks", {"D001": 0.67})
+    text = markdown([replace(check, quantity="0.52*H*P", note="", source="a|b", status="draft_checks")])
+    assert r"| 0.52\*H\*P |" in text and r"| a\|b |" in text and r"| draft\_checks |" in text
+    assert "<td" in html([check]) and r"\*" not in html([check])
 
 
 def test_html_is_escaped():

@@ -611,13 +611,13 @@ def test_random_plants_converge_and_nothing_is_dropped(seed, cold):
 
 
 def test_nearly_all_states_of_any_plant_converge():
-    # 0.01 % of 400,000 random states did not, most of them hoods in a room under suction that could as well run
-    # backward; here no more than 0.1 %.
+    # Of 400,000 states of 200 random trees 7 did not, most of them hoods in a room under suction that could as well
+    # run backward; of 20,000 others here no more than 4.
     failed = 0
     for seed in range(200, 220):
         plant = random_tree(seed)
         failed += (~solve(plant, SEASONS, some_states(plant, 1000, seed)).converged).sum()
-    assert failed <= 20
+    assert failed <= 4
 
 
 def test_states_that_do_not_converge_are_marked_and_kept(monkeypatch):

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from ventcalc import firing_states, job, tables
+from ventcalc.common_vent import States, solve
 from ventcalc.units import Q_
 
 JOBS = tables.DATA / "jobs"
@@ -33,6 +34,15 @@ def test_envelopes_are_the_ends_over_running_states(swim_hall):
         assert e.high == pressure[running].max() == pressure[e.high_state]
         assert e.swing == pytest.approx(e.high - e.low)
         assert e.margin == min(e.low - e.window[0], e.window[1] - e.high)
+
+
+def test_an_appliance_that_never_runs_has_no_envelope():
+    loaded = job.load(JOBS / "swim_hall.toml")
+    codes, hot, calm = np.array([[3], [0], [2]]), np.array([False]), np.array([False])
+    solution = solve(loaded.plant, loaded.seasons, States(codes, np.array([0]), hot, calm))
+    scan = firing_states.Scan(loaded.plant, loaded.seasons, solution, 1, False)
+    with pytest.raises(ValueError, match="Boiler 2 runs in none of the scan's 1 states"):
+        firing_states.envelopes(scan)
 
 
 def test_swing_is_of_the_size_the_trade_sees(swim_hall):

@@ -74,6 +74,14 @@ class Check:
         words = "to the last digit" if self.to_the_last_digit else "within tolerance" if self.agrees else "misses"
         return f"{words}: {self.remark}" if self.remark else words
 
+    @property
+    def printed(self) -> tuple[str, str, str]:
+        """Ours, published and their difference as text; a difference that rounds to zero has no minus."""
+        if self.difference is None:
+            return str(self.ours), str(self.published), ""
+        more = self.decimals + 1  # a digit more than is printed shows on which side of it ours lies
+        return f"{self.ours:.{more}f}", f"{self.published:.{self.decimals}f}", f"{self.difference:+z.{more}f}"
+
 
 def allowance(text: str, value: float, digit: float, unit: str = "") -> float:
     """The tolerance that a row suggests, as a number in the row's ``unit``.
@@ -189,30 +197,30 @@ def _unexplained(check: Check) -> str:
 
 
 _HEADER = ("", "what", "ours", "published", "unit", "difference", "tolerance", "verdict", "status", "source")
+_NUMBERS = {"ours", "published", "difference"}  # columns set flush right, unless they hold words
 
 
 def _cells(check: Check) -> tuple[str, ...]:
-    if check.difference is None:
-        numbers = (str(check.ours), str(check.published), check.unit, "")
-    else:
-        more = check.decimals + 1  # a digit more than is printed shows on which side of it ours lies
-        numbers = (
-            f"{check.ours:.{more}f}",
-            f"{check.published:.{check.decimals}f}",
-            check.unit,
-            f"{check.difference:+.{more}f}",
-        )
-    return (check.id, check.quantity, *numbers, check.tolerance, check.verdict, check.status, check.source)
+    ours, published, difference = check.printed
+    words = (check.tolerance, check.verdict, check.status, check.source)
+    return (check.id, check.quantity, ours, published, check.unit, difference, *words)
 
 
 def markdown(checks: Iterable[Check]) -> str:
     """The "Checked against" table as Markdown."""
-    rows = [_HEADER, ("---",) * len(_HEADER), *(_cells(c) for c in checks)]
-    return "\n".join("| " + " | ".join(cell.replace("|", r"\|") for cell in row) + " |" for row in rows)
+    rows = [[re.sub(r"[|*_]", r"\\\g<0>", cell) for cell in _cells(c)] for c in checks]
+    return "\n".join("| " + " | ".join(cells) + " |" for cells in (_HEADER, ("---",) * len(_HEADER), *rows))
 
 
 def html(checks: Iterable[Check]) -> str:
-    """The "Checked against" table as HTML, plain strings only."""
-    head = "".join(f"<th>{escape(h)}</th>" for h in _HEADER)
-    body = "".join("<tr>" + "".join(f"<td>{escape(c)}</td>" for c in _cells(check)) + "</tr>" for check in checks)
-    return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+    """The "Checked against" table as HTML: words flush left, numbers flush right."""
+    checks = tuple(checks)
+    head = _row("th", _HEADER, any(c.difference is not None for c in checks))
+    body = "".join(_row("td", _cells(c), c.difference is not None) for c in checks)
+    return f"<table><thead>{head}</thead><tbody>{body}</tbody></table>"
+
+
+def _row(tag: str, cells: Iterable[str], numbers: bool) -> str:
+    sides = ["right" if numbers and h in _NUMBERS else "left" for h in _HEADER]
+    each = (f'<{tag} style="text-align:{s}">{escape(c)}</{tag}>' for s, c in zip(sides, cells, strict=True))
+    return f"<tr>{''.join(each)}</tr>"

@@ -167,13 +167,18 @@ class Envelope:
 
 
 def envelopes(scan: Scan) -> tuple[Envelope, ...]:
-    """Envelope of every outlet over the states in which its appliance runs."""
+    """Envelope of every outlet over the states in which its appliance runs.
+
+    Raises ValueError where an appliance runs in none of them; in a scan made by `scan` each runs in some.
+    """
     return tuple(_envelope(scan, i) for i in range(len(scan.plant.appliances)))
 
 
 def _envelope(scan: Scan, i: int) -> Envelope:
     a = scan.plant.appliances[i]
     states = np.flatnonzero(scan.running(i))
+    if states.size == 0:
+        raise ValueError(f"{a.name} runs in none of the scan's {len(scan.states)} states, so it has no envelope")
     pressure = scan.solution.outlet_pressure[i, states]
     low, high = int(states[pressure.argmin()]), int(states[pressure.argmax()])
     window = tuple(float(w.m_as("Pa")) for w in a.window)

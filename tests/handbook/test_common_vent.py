@@ -1,0 +1,241 @@
+"""The chapter on the common vent: questions worked again, live controls at both ends, the vent varied, checks."""
+
+import io
+import time
+from dataclasses import replace
+from statistics import median
+
+import numpy as np
+import pytest
+from independent_network import Vent
+from PIL import Image
+from sample_plants import SEASONS, row_plant
+
+from ventcalc import job, panels, tables
+from ventcalc.checked import unexplained
+from ventcalc.common_vent import States, solve
+from ventcalc.exercises import mark
+from ventcalc.handbook import common_vent as chapter
+from ventcalc.units import Q_, SYSTEMS, show
+
+JOBS = {path.stem: job.load(path) for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
+HALL = JOBS["swim_hall"]
+QUESTIONS = {f"{system} {i}": q for system in SYSTEMS for i, q in enumerate(chapter.questions(system))}
+SLOWEST = 0.150  # s of processor time, so that a move feels immediate; the wall's clock would measure others as well
+
+
+def is_a_drawing(data):
+    picture = Image.open(io.BytesIO(data)).convert("L")
+    return picture.width > 100 and len(np.unique(np.asarray(picture))) > 10
+
+
+def start_values(chosen, system="US"):
+    return {name: c.value for name, c in chapter.controls(system, chosen.plant, chosen.seasons).items()}
+
+
+def answer(chosen, system="US", **changes):
+    """Numbers and picture of a job's vent as the controls begin, but for some changes."""
+    return chapter.explorer_answer(system, chosen.plant, chosen.seasons, **start_values(chosen, system) | changes)
+
+
+# --- Questions ---
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_solution_is_right_and_slips_are_told_apart(name):
+    question = QUESTIONS[name]
+    assert mark(question, question.expected).kind == "right"
+    assert question.slips
+    for slip in question.slips:
+        verdict = mark(question, slip.answer)
+        assert (verdict.kind, verdict.sentence) == ("wrong", slip.reason)
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_question_is_whole(name):
+    question = QUESTIONS[name]
+    assert question.question.strip().endswith(("?", ")", ".")) and len(question.hints) >= 2
+    # The example shows a readable form and is not the answer.
+    assert mark(question, question.example).kind == "wrong"
+
+
+def expected(number, unit):
+    """The expected answer in both unit systems; they are one."""
+    us, si = (float(chapter.questions(system)[number].expected.m_as(unit)) for system in SYSTEMS)
+    assert us == pytest.approx(si, rel=1e-9)
+    return us
+
+
+def test_handbook_draft_by_hand():
+    # The handbook's formula with its US constant (from memory): B 29.92 inHg, H 40 ft, 20 and 300 degF.
+    by_hand = 0.2554 * 29.92 * 40 * (1 / 479.67 - 1 / 759.67)
+    assert expected(0, "inH2O") == pytest.approx(by_hand, rel=1e-4)
+    in_si = 0.03413 * 101325 * 12.192 * (1 / 266.483 - 1 / 422.039)
+    # The two constants as printed differ by 0.32 %.
+    assert expected(0, "Pa") == pytest.approx(in_si, rel=4e-3)
+
+
+def test_branch_of_a_tee_by_hand():
+    # Gardel's branch at 90 degrees, sharp corner: the cosine terms vanish. a = (12/16)^2, q = 1/2.
+    a, q = 0.5625, 0.5
+    k = -0.92 * (1 - q) ** 2 + q**2 * (1.2 - 0.8 * (1 - 1 / a**2)) + (2 - a) * q * (1 - q)
+    assert expected(1, "inH2O") == pytest.approx(0.020 * k, rel=1e-9)
+
+
+def test_mixed_temperature_by_hand():
+    assert expected(2, "degF") == pytest.approx((900 * 330 + 300 * 90) / 1200, abs=1e-6)
+
+
+def test_swimming_hall_with_laterals_by_a_second_solver():
+    sections = tuple(replace(s, junction=s.junction and "lateral") for s in HALL.plant.sections)
+    state = Vent(replace(HALL.plant, sections=sections), HALL.seasons).state((3, 3, 3), 2, cold=True)
+    drawn, _, _ = state.solve()
+    assert expected(3, "Pa") == pytest.approx(state.at(drawn).outlet_pressure(0), abs=0.05)
+
+
+# --- Live controls ---
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", JOBS)
+def test_explorer_at_both_ends_of_every_control(name, system):
+    chosen = JOBS[name]
+    for moved, control in chapter.controls(system, chosen.plant, chosen.seasons).items():
+        values = [o[1] if isinstance(o, tuple) else o for o in control.options]
+        for value in {values[0], values[-1]}:
+            numbers, picture = answer(chosen, system, **{moved: value})
+            told = (name, moved, value)
+            assert "did not converge" not in numbers, told
+            assert all(a.name in numbers for a in chosen.plant.appliances), told
+            assert is_a_drawing(picture), told
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_explorer_shows_what_the_solver_says(system):
+    # At the job's own first season nothing is interpolated.
+    codes = np.array([[3], [3], [3]])
+    solution = solve(HALL.plant, HALL.seasons, States(codes, np.array([0]), np.array([False]), np.array([False])))
+    numbers, _ = answer(HALL, system)
+    for pressure in solution.outlet_pressure[:, 0]:
+        assert show(Q_(pressure, "Pa"), system) in numbers
+
+
+def test_flue_gas_through_an_idle_boiler_is_shouted():
+    worst = {"outdoor": 304.26, "cold": True, "does Boiler 1": "off", "does Boiler 2": "purge"}
+    assert "FLUE GAS ENTERS THE ROOM" in answer(HALL, **worst)[0]
+
+
+def test_off_and_purging_alone_is_no_flue_gas():
+    doing = {"does Boiler 1": "off", "does Boiler 2": "purge", "does Boiler 3": "purge"}
+    numbers, _ = answer(HALL, outdoor=304.26, **doing)
+    assert "FLUE GAS" not in numbers and "idle: its window does not count" in numbers
+
+
+def test_moving_a_slider_changes_numbers_and_picture():
+    panel = chapter.explorer("US", HALL.plant, HALL.seasons)
+    numbers, picture = panel.numbers.value, panel.picture.value
+    panel.controls["height"].index += 3
+    assert panel.numbers.value != numbers and panel.picture.value != picture
+
+
+def test_a_vent_that_cannot_be_built_is_refused_in_words():
+    panel = chapter.explorer("US", row_plant(2), SEASONS)
+    values = {name: control.value for name, control in panel.controls.items()}
+    numbers, picture = panels.said(panel.answer, values | {"diameter": 100.0})
+    assert numbers.startswith("<p><b>This cannot be built or solved:</b> section") and "20 mm to 10 m" in numbers
+    assert picture == panels.no_picture()
+
+
+def test_a_move_is_answered_at_once():
+    panel = chapter.explorer("US", HALL.plant, HALL.seasons)
+    control, took = panel.controls["outdoor"], []
+    for _move in range(20):
+        began = time.process_time()
+        control.index = (control.index + 1) % len(control.options)
+        took.append(time.process_time() - began)
+    assert median(took) < SLOWEST
+
+
+# --- The vent, varied ---
+
+
+def test_as_drawn_is_as_drawn():
+    for chosen in JOBS.values():
+        assert chapter.varied(chosen.plant).heights == chosen.plant.heights
+
+
+@pytest.mark.parametrize("factor", [0.5, 1.5])
+def test_a_higher_stack_changes_length_and_rise_alike(factor):
+    changed = chapter.varied(HALL.plant, height=factor)
+    for before, after in zip(HALL.plant.sections, changed.sections, strict=True):
+        own = factor if before.name == "stack" else 1.0
+        assert after.length.m_as("ft") == pytest.approx(own * before.length.m_as("ft"))
+        assert after.rise.m_as("ft") == pytest.approx(own * before.rise.m_as("ft"))
+
+
+def test_stack_and_header_are_found():
+    assert chapter.stack_sections(HALL.plant) == {"stack"}
+    assert chapter.shared_sections(HALL.plant) == {"header 1", "header 2", "header 3", "offset", "stack"}
+    # In the lodge the shaft inside the building is stack as well.
+    assert chapter.stack_sections(JOBS["lodge"].plant) == {"shaft", "above roof"}
+
+
+def test_width_leaves_the_connectors_alone():
+    changed = chapter.varied(HALL.plant, diameter=1.25)
+    assert changed.section("stack").diameter.m_as("inch") == pytest.approx(20)
+    assert changed.section("connector 1").diameter.m_as("inch") == pytest.approx(8)
+
+
+def test_other_junctions():
+    changed = chapter.varied(HALL.plant, junction="lateral")
+    assert [s.junction for s in changed.sections if s.junction] == ["lateral"] * 3
+
+
+def test_more_draft_and_less_loss_lower_the_pressure():
+    plant, states = row_plant(2), States(np.full((2, 1), 2), np.zeros(1, int), np.zeros(1, bool), np.zeros(1, bool))
+
+    def outlet(**changes):
+        return float(solve(chapter.varied(plant, **changes), SEASONS, states).outlet_pressure[0, 0])
+
+    drawn = outlet()
+    assert outlet(height=1.5) < drawn < outlet(height=0.5)
+    assert outlet(diameter=1.5) < drawn < outlet(diameter=0.8)
+    assert outlet(junction="lateral") < outlet(junction="straight tee")
+
+
+# --- The weather between the seasons ---
+
+
+def test_weather_is_a_season_at_its_own_temperature():
+    for season in HALL.seasons:
+        found = chapter.weather(HALL.seasons, season.outdoor)
+        assert found.room.m_as("K") == pytest.approx(season.room.m_as("K"))
+        assert found.relative_humidity == pytest.approx(season.relative_humidity)
+
+
+def test_weather_lies_between_and_stays_beyond():
+    between = chapter.weather(HALL.seasons, Q_(69, "degF"))  # half way from 50 to 88 degF: room from 72 to 86 degF
+    assert between.room.m_as("degF") == pytest.approx(79)
+    assert chapter.weather(HALL.seasons, Q_(-40, "degF")).room.m_as("degF") == pytest.approx(68)
+    assert between.wind.m_as("mph") == pytest.approx(15)  # the strongest of the job
+
+
+# --- The picture, and what the chapter stands on ---
+
+
+@pytest.mark.parametrize(("system", "unit"), [("US", "in. w.c."), ("SI", "Pa")])
+def test_picture_names_its_unit_and_every_outlet(system, unit):
+    outlets = [
+        chapter.Outlet("Boiler 1", "high", -30.0, -10.0, (-60.0, -7.0), True, 0.0),
+        chapter.Outlet("Boiler 2", "off", 4.0, 4.0, (-60.0, -7.0), False, 0.0),
+    ]
+    (axes,) = chapter.outlets_drawing(outlets, system).axes
+    assert unit in axes.get_xlabel()
+    assert [t.get_text() for t in axes.get_yticklabels()] == ["Boiler 1", "Boiler 2"]
+
+
+def test_every_check_agrees_or_says_why():
+    checks = chapter.checks()
+    assert unexplained(checks) == []
+    assert [c.id for c in checks if not c.agrees] == []
+    assert {c.id[0] for c in checks} == {"L", "D"}

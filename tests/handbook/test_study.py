@@ -1,0 +1,119 @@
+"""The chapter on the study of a job: questions worked by a second solver, live controls of several jobs, checks."""
+
+import math
+from dataclasses import replace
+
+import pytest
+from independent_network import Vent
+
+from ventcalc import job, tables
+from ventcalc.checked import unexplained
+from ventcalc.exercises import mark
+from ventcalc.handbook import study as chapter
+from ventcalc.units import Q_, SYSTEMS
+
+JOBS = {path.stem: job.load(path) for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
+HALL = JOBS["swim_hall"]
+ASKED = {system: chapter.questions(system) for system in SYSTEMS}
+QUESTIONS = {f"{system} {i}": q for system, asked in ASKED.items() for i, q in enumerate(asked)}
+
+
+# --- Questions ---
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_solution_is_right_and_slips_are_told_apart(name):
+    question = QUESTIONS[name]
+    assert mark(question, question.expected).kind == "right"
+    assert question.slips
+    for slip in question.slips:
+        verdict = mark(question, slip.answer)
+        assert (verdict.kind, verdict.sentence) == ("wrong", slip.reason)
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_question_is_whole(name):
+    question = QUESTIONS[name]
+    assert question.question.strip().endswith(("?", ")", ".")) and len(question.hints) >= 2
+    # The example shows a readable form and is not the answer.
+    assert mark(question, question.example).kind == "wrong"
+
+
+def expected(number):
+    """The expected answer [Pa] in both unit systems; they are one."""
+    us, si = (float(ASKED[system][number].expected.m_as("Pa")) for system in SYSTEMS)
+    assert us == pytest.approx(si, rel=1e-9)
+    return us
+
+
+def boiler_1(plant, codes=(3, 3, 3)):
+    """Outlet pressure of Boiler 1 [Pa] in summer on a cold stack, by the second solver of the tests."""
+    state = Vent(plant, HALL.seasons).state(codes, 2, cold=True)
+    drawn, _, _ = state.solve()
+    return state.at(drawn).outlet_pressure(0)
+
+
+def test_lacking_by_a_second_solver():
+    # All three boilers blow into the header; at its far end stands the mouth of header 1.
+    state = Vent(HALL.plant, HALL.seasons).state([3, 3, 3], 2, cold=True)
+    flowing = state.at(state.solve()[0])
+    area = math.pi * 0.4064**2 / 4
+    head = (flowing.flow("header 1") / area) ** 2 * flowing.volume_at("header 1", "up") / 2
+    lift = state.room_gauge[0] * (2.7432 - 0.3048) / (1.524 - 0.3048)  # the room at the header's height
+    static = flowing.pressure_up("header 1") - head
+    assert expected(0) == pytest.approx(static - lift + 0.05 * 249.089, abs=0.1)
+
+
+def test_alternate_by_a_second_solver():
+    # The outlet as drawn, less the upper edge of the alternate's window, 0.04 in. w.c.
+    assert expected(1) == pytest.approx(boiler_1(HALL.plant) - 0.04 * 249.089, abs=0.05)
+
+
+def test_wide_stack_by_a_second_solver():
+    sections = HALL.plant.sections
+    wide = replace(
+        HALL.plant,
+        sections=tuple(s if s.name.startswith("connector") else replace(s, diameter=Q_(20, "inch")) for s in sections),
+    )
+    # The other two purge: with that much room in the stack, lack of draft weighs more than flow.
+    assert expected(2) == pytest.approx(boiler_1(wide, (3, 1, 1)), abs=0.05)
+    assert boiler_1(wide, (3, 1, 1)) > boiler_1(wide)
+
+
+# --- Live controls: each job's own are in test_common_vent.py ---
+
+
+def test_units_keep_the_controls_and_the_physics():
+    chooser = chapter.explorer("US", JOBS)
+    assert chooser.job.value == next(iter(JOBS))
+    chooser.job.value = "swim_hall"
+    outdoor = chooser.panel.controls["outdoor"]
+    outdoor.value = min(v for _, v in outdoor.options)
+    chooser.panel.controls["does Boiler 2"].value = "low"
+    chooser.units.value = "SI"
+    panel = chooser.panel
+    assert panel.controls["does Boiler 2"].value == "low"
+    assert panel.controls["outdoor"].label == "-40 °C"
+    assert "Pa" in panel.numbers.value and "w.c." not in panel.numbers.value
+
+
+def test_another_job_starts_afresh():
+    chooser = chapter.explorer("US", JOBS)
+    chooser.job.value = "lodge"
+    assert "Boiler A" in chooser.panel.numbers.value
+    assert set(chooser.panel.controls) >= {"does Boiler A", "does Boiler B"}
+
+
+def test_a_page_that_is_not_live_shows_the_numbers():
+    bundle = chapter.explorer("US", JOBS)._repr_mimebundle_()
+    assert "verdict" in bundle["text/html"] and "application/vnd.jupyter.widget-view+json" in bundle
+
+
+# --- What the chapter stands on ---
+
+
+def test_every_check_agrees_or_says_why():
+    checks = chapter.checks()
+    assert unexplained(checks) == []
+    assert [c.id for c in checks if not c.agrees] == []
+    assert {c.id[0] for c in checks} == {"L", "D"}
