@@ -11,6 +11,7 @@ import math
 from scipy.optimize import brentq, root
 
 from ventcalc import condensation, fittings
+from ventcalc.common_vent import WET_PIECE
 from ventcalc.network import AIR_VISCOSITY, compile_network
 
 G = 9.80665
@@ -111,24 +112,41 @@ class Run:
         conductivity = viscosity * gas.heat(inlet) / gas.prandtl_two_thirds**1.5
         film = nusselt(re, gas.prandtl_two_thirds, f) * conductivity / piece.diameter
         u = film if cold else 1.0 / (1.0 / film + piece.outside_resistance)
-        self.exchange = u * math.pi * piece.diameter * piece.length / size
         self.inlet, self.gas, self.around, self.pressure = inlet, gas, around, pressure
-        self.outlet = self._outlet()
-        number = self._number(self.outlet)
-        self.heat = size * gas.enthalpy(inlet, pressure) - size * gas.enthalpy(self.outlet, pressure)
-        if number > 1e-6:
-            mean = around + (inlet - self.outlet) / number
-            mean_inverse = (1.0 + math.log(self.outlet / inlet) / number) / around
-        else:
-            mean, mean_inverse = 0.5 * (inlet + self.outlet), 2.0 / (inlet + self.outlet)
+        self.exchange = exchange = u * math.pi * piece.diameter * piece.length / size
         local = pressure * piece.thin_air
-        r_in, r_out = ((gas.r - gas.fog(t, pressure) * WATER_CONSTANT) / local for t in (inlet, self.outlet))
-        self.volume_in, self.volume_out = r_in * inlet, r_out * self.outlet
-        self.volume = 0.5 * (r_in + r_out) * mean
-        self.density = mean_inverse / (0.5 * (r_in + r_out))
+        legs = [Leg(exchange, inlet, gas, around, pressure)]
+        if max(gas.fog(inlet, pressure), gas.fog(legs[0].outlet, pressure)) > 0.0:
+            # Water condenses: the specific heat changes along the way, so it is gone piece by piece.
+            count, legs = max(1, math.ceil(piece.length / WET_PIECE)), []
+            for _ in range(count):
+                begin = legs[-1].outlet if legs else inlet
+                legs.append(Leg(exchange / count, begin, gas, around, pressure))
+        self.outlet = legs[-1].outlet
+        self.heat = size * gas.enthalpy(inlet, pressure) - size * gas.enthalpy(self.outlet, pressure)
+        ends = ((t, (gas.r - gas.fog(t, pressure) * WATER_CONSTANT) / local) for t in (inlet, self.outlet))
+        self.volume_in, self.volume_out = (t * r for t, r in ends)
+        self.volume = sum(leg.r * leg.mean for leg in legs) / len(legs) / local
+        self.density = sum(leg.mean_inverse / leg.r for leg in legs) / len(legs) * local
         signed_square = flow * abs(flow) / piece.area**2
         self.loss = (f * piece.length / piece.diameter + piece.loss) * signed_square * self.volume / 2.0
         self.acceleration = signed_square * (self.volume_out - self.volume_in) / 2.0
+
+
+class Leg:
+    """A length of a section over which one mean specific heat, latent heat and all, is good enough."""
+
+    def __init__(self, exchange, inlet, gas, around, pressure):
+        self.exchange, self.inlet, self.gas, self.around, self.pressure = exchange, inlet, gas, around, pressure
+        self.outlet = self._outlet()
+        number = self._number(self.outlet)
+        if number > 1e-6:
+            self.mean = around + (inlet - self.outlet) / number
+            self.mean_inverse = (1.0 + math.log(self.outlet / inlet) / number) / around
+        else:
+            self.mean, self.mean_inverse = 0.5 * (inlet + self.outlet), 2.0 / (inlet + self.outlet)
+        fog = 0.5 * (gas.fog(inlet, pressure) + gas.fog(self.outlet, pressure))
+        self.r = gas.r - fog * WATER_CONSTANT
 
     def _number(self, outlet):
         if abs(self.inlet - outlet) < 1e-7:

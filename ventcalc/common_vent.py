@@ -6,10 +6,10 @@ The vent is a tree (`layout`). Along every section, from its upstream to its dow
 
 with ``p`` total pressure against outdoor air at the same height, ``G`` mass flow per area and ``v`` the gas's
 volume per mass: loss, acceleration of gas that cools, and draft. Gas cools exponentially towards the
-section's surroundings; where it falls below its dew point the latent heat it frees slows the cooling (the
-water stays in the stream as fog, in equilibrium). Streams mix by enthalpy. At a junction each leg has its
-own coefficient (`junctions`). A burner that forces its flow prescribes it; a hood, a regulator or a leaking
-idle appliance draws what the pressure makes it draw, and these flows are solved for.
+section's surroundings; where it falls below its dew point the latent heat it frees slows the cooling (worked
+through piece by piece; the water stays in the stream as fog, in equilibrium). Streams mix by enthalpy. At a
+junction each leg has its own coefficient (`junctions`). A burner that forces its flow prescribes it; a hood, a
+regulator or a leaking idle appliance draws what the pressure makes it draw, and these flows are solved for.
 
 Everything runs on plain SI arrays with one column a state. Because every subtree meets the rest through one
 pressure, Newton's equations are eliminated from the leaves to the root: the work grows as the number
@@ -45,6 +45,10 @@ MAX_SWEEPS = 120
 PATIENCE = 20  # sweeps after which a state becomes patient
 FRESH_START = 30  # sweeps after which it tries whole steps again
 TOLERANCE = 1e-4  # Pa, at every outlet whose flow is solved for
+
+# Length [m] of the pieces in which a section that condenses is worked through; a 20 m section in one piece would
+# make 6 % too much draft (see the tests).
+WET_PIECE = 3.0
 
 _STILL_FLOW = 1e-9  # kg/s; below it a section is stagnant: gas at the temperature of its surroundings
 _TRACE = 1e-15  # kg/s; gives streams of no flow a temperature to mix by
@@ -602,14 +606,23 @@ def _cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> 
     film_share = 1.0 / (1.0 + film * pipe.outside_resistance * warm)  # cold walls: the inside film alone
     exchange = film * film_share * pipe.surface / size  # U pi D L / m
     excess = inlet - surroundings
-    outlet, cooling, fog_in, fog_out = _outlet(gas, inlet, surroundings, exchange, pressure, guess)
-    brisk = cooling > 1e-6  # else the quotient of two vanishing numbers would lose its digits
-    mean = np.where(brisk, surroundings + (inlet - outlet) / np.where(brisk, cooling, 1.0), 0.5 * (inlet + outlet))
-    inverse = stack_effect.mean_inverse_temperature(inlet, outlet, surroundings, cooling)
+    outlet, cooling, guess = _dry_outlet(gas, inlet, surroundings, exchange, guess)
+    fog_in = fog_out = 0.0
+    mean, lightness, bulk = _means(gas[GAS_R], inlet, outlet, surroundings, cooling)
+    wet = gas[WATER] > _water_held(gas, np.minimum(inlet, outlet), pressure)
+    if wet.any():
+        pick = np.flatnonzero(wet)
+        fogs = np.zeros((2, inlet.size))
+        pieces = np.maximum(np.ceil(np.broadcast_to(pipe.length, inlet.shape)[pick] / WET_PIECE), 1.0)
+        outlet[pick], cooling[pick], mean[pick], lightness[pick], bulk[pick], *fogs[:, pick] = _wet_run(
+            gas[:, pick], inlet[pick], surroundings[pick], exchange[pick], pressure, guess[pick], pieces
+        )
+        fog_in, fog_out = fogs
     local = pressure * pipe.thin_air
-    r_in, r_out = ((gas[GAS_R] - fog * _VAPOUR_CONSTANT) / local for fog in (fog_in, fog_out))
-    volume_in, volume_out = r_in * inlet, r_out * outlet
-    r_mean = 0.5 * (r_in + r_out)
+    volume_in, volume_out = (
+        (gas[GAS_R] - fog * _VAPOUR_CONSTANT) * t / local for fog, t in ((fog_in, inlet), (fog_out, outlet))
+    )
+    volume_mean = bulk / local
     factor = darcy * pipe.length / pipe.diameter + pipe.fixed_loss
     head = flow * np.abs(flow) / (2.0 * pipe.area**2)
     return _Run(
@@ -622,12 +635,12 @@ def _cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> 
         film_power=_film_power(reynolds, nusselt),
         heat=exchange * size * (mean - surroundings),
         factor=factor,
-        density=inverse / r_mean,
-        volume_mean=r_mean * mean,
+        density=local * lightness,
+        volume_mean=volume_mean,
         volume_in=volume_in,
         volume_out=volume_out,
         condensed=np.broadcast_to(fog_out, outlet.shape),
-        loss=factor * head * r_mean * mean,
+        loss=factor * head * volume_mean,
         acceleration=head * (volume_out - volume_in),
     )
 
@@ -689,11 +702,10 @@ def _water_held_slope(temperature, pressure, held):
     return held * log_slope * pressure / (pressure - saturation)
 
 
-def _outlet(gas, inlet, surroundings, exchange, pressure, guess):
-    """Outlet temperature of a run, its cooling number, and the fog at both ends [kg/kg].
+def _dry_outlet(gas, inlet, surroundings, exchange, guess):
+    """Outlet temperature of a run if nothing condenses, its cooling number, and the guess it began from.
 
-    Without condensation ``Tout = Ta + (Tin - Ta) exp(-exchange / c)`` with the mean specific heat c between
-    the ends. With it, c holds the latent heat too, and the equation is solved by Newton's method.
+    ``Tout = Ta + (Tin - Ta) exp(-exchange / c)`` with the mean specific heat c between the ends.
     """
     excess = inlet - surroundings
     if guess is None:
@@ -702,24 +714,44 @@ def _outlet(gas, inlet, surroundings, exchange, pressure, guess):
     for _ in range(2):  # the mean specific heat hardly changes with the outlet temperature
         cooling = exchange / _mean_heat(gas, inlet, outlet)
         outlet = surroundings + excess * np.exp(-cooling)
-    wet = gas[WATER] > _water_held(gas, np.minimum(inlet, outlet), pressure)
-    if not wet.any():
-        return outlet, cooling, 0.0, 0.0
-    pick = np.flatnonzero(wet)
-    fogs = np.zeros((2, inlet.size))
-    outlet[pick], cooling[pick], *fogs[:, pick] = _wet_outlet(
-        gas[:, pick], inlet[pick], surroundings[pick], exchange[pick], pressure, guess[pick], outlet[pick]
-    )
-    return outlet, cooling, *fogs
+    return outlet, cooling, guess
 
 
-def _wet_outlet(gas, inlet, surroundings, exchange, pressure, start, dry_outlet):
-    """Newton's method kept inside a shrinking bracket: the slope jumps where condensation begins."""
+def _means(gas_constant, inlet, outlet, surroundings, cooling):
+    """Means along a run of T, of 1/(R T) and of R T: for its heat, its draft and its loss."""
+    brisk = cooling > 1e-6  # else the quotient of two vanishing numbers would lose its digits
+    mean = np.where(brisk, surroundings + (inlet - outlet) / np.where(brisk, cooling, 1.0), 0.5 * (inlet + outlet))
+    inverse = stack_effect.mean_inverse_temperature(inlet, outlet, surroundings, cooling)
+    return mean, inverse / gas_constant, gas_constant * mean
+
+
+def _wet_run(gas, inlet, surroundings, exchange, pressure, guess, pieces):
+    """A run in which water condenses, piece after piece: outlet, cooling number, the `_means`, fog at both ends.
+
+    The latent heat makes the specific heat change along the run; within one piece a mean will do.
+    """
+    begin, cooling, sums = inlet, 0.0, np.zeros((3, inlet.size))
+    for i in range(int(pieces.max())):
+        share = np.where(i < pieces, 1.0 / pieces, 0.0)  # of the run; a shorter one has come to its end before
+        start = inlet + (guess - inlet) * np.minimum((i + 1) / pieces, 1.0)
+        end, number, fog_in, fog_out = _wet_outlet(gas, begin, surroundings, exchange * share, pressure, start)
+        gas_constant = gas[GAS_R] - 0.5 * (fog_in + fog_out) * _VAPOUR_CONSTANT
+        sums += share * np.array(_means(gas_constant, begin, end, surroundings, number))
+        begin, cooling = end, cooling + number
+    return begin, cooling, *sums, _fog(gas, inlet, pressure), fog_out
+
+
+def _wet_outlet(gas, inlet, surroundings, exchange, pressure, start):
+    """Outlet temperature of one piece, its cooling number, and the fog at both ends [kg/kg].
+
+    As `_dry_outlet`, with the latent heat in the mean specific heat. Newton's method kept inside a shrinking
+    bracket: the slope jumps where condensation begins.
+    """
     excess, water = inlet - surroundings, gas[WATER]
     held_in = _water_held(gas, inlet, pressure)
     vapour_in = np.minimum(water, held_in)
     slope_in = np.where(water > held_in, _water_held_slope(inlet, pressure, held_in), 0.0)
-    low, high = np.minimum(inlet, dry_outlet), np.maximum(inlet, dry_outlet)
+    low, high = np.minimum(inlet, surroundings), np.maximum(inlet, surroundings)
     y = np.clip(start, low, high)
     for _ in range(60):
         held = _water_held(gas, y, pressure)

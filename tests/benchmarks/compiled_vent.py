@@ -25,6 +25,7 @@ Net = namedtuple(
 A, B, C, D = cv._LN_SATURATION
 V2, V1, V0 = AIR_VISCOSITY
 RV, LATENT = cv._VAPOUR_CONSTANT, cv._LATENT
+WET_PIECE = cv.WET_PIECE
 STILL, TRACE, SMOOTH, ENTRY = cv._STILL_FLOW, cv._TRACE, cv._SMOOTH_PRESSURE, cv._ENTRY_LOSS
 TOLERANCE, SWEEPS, PATIENCE, FRESH = cv.TOLERANCE, cv.MAX_SWEEPS, cv.PATIENCE, cv.FRESH_START
 NU0 = heat_loss.LAMINAR_NUSSELT
@@ -143,12 +144,12 @@ def mix(m1, t1, g1, m2, t2, g2, pressure, mixed):
 
 
 @fast
-def wet_outlet(g, inlet, around, exchange, pressure, start, dry):
+def wet_outlet(g, inlet, around, exchange, pressure, start):
     excess, water = inlet - around, g[4]
     held_in, slope_in = held_and_slope(g, inlet, pressure)
     vapour_in = min(water, held_in)
     slope_in = slope_in if water > held_in else 0.0
-    low, high = min(inlet, dry), max(inlet, dry)
+    low, high = min(inlet, around), max(inlet, around)
     y = min(max(start, low), high)
     number, vapour = 0.0, water
     for _ in range(60):
@@ -174,6 +175,16 @@ def wet_outlet(g, inlet, around, exchange, pressure, start, dry):
             break
         y = y - step if low <= y - step <= high else 0.5 * (low + high)
     return y, number, water - vapour_in, water - vapour
+
+
+@fast
+def means(r, inlet, outlet, around, cooling):
+    """Means along a run of T, 1/(R T) and R T."""
+    if cooling > 1e-6:
+        mean, inverse = around + (inlet - outlet) / cooling, (1.0 + np.log(outlet / inlet) / cooling) / around
+    else:
+        mean, inverse = 0.5 * (inlet + outlet), 2.0 / (inlet + outlet)
+    return mean, inverse / r, r * mean
 
 
 @fast
@@ -208,25 +219,29 @@ def cool(pipe, i, pressure, flow, inlet, g, around, warm, guess, out):
         cooling = exchange / mean_heat(g, inlet, outlet)
         outlet = around + excess * np.exp(-cooling)
     fog_in = fog_out = 0.0
+    mean, lightness, bulk = means(g[0], inlet, outlet, around, cooling)
     if g[4] > held(g, min(inlet, outlet), pressure):
-        outlet, cooling, fog_in, fog_out = wet_outlet(g, inlet, around, exchange, pressure, guess, outlet)
-    if cooling > 1e-6:
-        mean = around + (inlet - outlet) / cooling
-        inverse = (1.0 + np.log(outlet / inlet) / cooling) / around
-    else:
-        mean, inverse = 0.5 * (inlet + outlet), 2.0 / (inlet + outlet)
+        pieces = max(1, int(np.ceil(pipe[i, LENGTH] / WET_PIECE)))
+        outlet, cooling, mean, lightness, bulk = inlet, 0.0, 0.0, 0.0, 0.0
+        for k in range(pieces):
+            start = inlet + (guess - inlet) * (k + 1) / pieces
+            end, number, fog_begin, fog_out = wet_outlet(g, outlet, around, exchange / pieces, pressure, start)
+            fog_in = fog_begin if k == 0 else fog_in
+            t, light, volume = means(g[0] - 0.5 * (fog_begin + fog_out) * RV, outlet, end, around, number)
+            outlet, cooling = end, cooling + number
+            mean, lightness, bulk = mean + t / pieces, lightness + light / pieces, bulk + volume / pieces
     local = pressure * pipe[i, THIN]
     r_in, r_out = (g[0] - fog_in * RV) / local, (g[0] - fog_out * RV) / local
-    r_mean = 0.5 * (r_in + r_out)
+    volume_mean = bulk / local
     factor = darcy * pipe[i, LENGTH] / pipe[i, DIAMETER] + pipe[i, FIXED]
     head = flow * abs(flow) / (2.0 * pipe[i, AREA] ** 2)
     out[OUTLET], out[MEAN], out[COOLING], out[EXCESS], out[SHARE] = outlet, mean, cooling, excess, film_share
     out[WALL] = outlet - film_share * (outlet - around)
     out[POWER] = 0.8 if re > 4000.0 else (1.0 - NU0 / nusselt) * re / max(re - 2300.0, 1.0)
     out[HEAT] = exchange * size * (mean - around)
-    out[FACTOR], out[DENSITY], out[VMEAN] = factor, inverse / r_mean, r_mean * mean
+    out[FACTOR], out[DENSITY], out[VMEAN] = factor, lightness * local, volume_mean
     out[VIN], out[VOUT], out[FOG] = r_in * inlet, r_out * outlet, fog_out
-    out[LOSS], out[ACCEL] = factor * head * r_mean * mean, head * (out[VOUT] - out[VIN])
+    out[LOSS], out[ACCEL] = factor * head * volume_mean, head * (out[VOUT] - out[VIN])
 
 
 @fast
