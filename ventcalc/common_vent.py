@@ -92,8 +92,9 @@ class Solution:
     downstream end [K], total pressure against outdoors at both ends ``pressure_up``, ``pressure_down`` [Pa],
     mean ``velocity`` [m/s] and its ``head`` [Pa], ``draft`` made and ``loss`` taken [Pa], ``heat`` lost [W],
     ``condensed`` water at the colder end [kg/s], ``vapour`` mole fraction of all water at the inlet.
-    Appliances: ``outlet_pressure`` static, gauge against the room at the outlet's height [Pa], ``drawn`` room
-    air [kg/s] (negative: flue gas goes into the room), ``room_gauge`` the room there against outdoors [Pa].
+    Appliances: ``outlet_pressure`` static, gauge against the room at the outlet's height [Pa] (past a hood or
+    regulator, with the air it draws), ``drawn`` room air [kg/s] (negative: flue gas goes into the room),
+    ``room_gauge`` the room there against outdoors [Pa].
     States: ``converged``, ``residual`` [Pa], ``energy_in`` and ``energy_out`` [W] of all streams.
     """
 

@@ -73,6 +73,10 @@ ASSUMPTIONS = (
     "Water that condenses frees its heat in the gas and stays in it as fog; condensate is therefore the most that can "
     "run off.",
     f"Outside films: {heat_loss.STILL_ROOM_FILM:g} W/(m²·K) in the room, {heat_loss.OUTDOOR_FILM:g} W/(m²·K) outdoors.",
+    "The outlet pressure of a draft hood or a barometric regulator is that of the vent just past it, with the room air "
+    "it draws.",
+    "A vent with an open hood or a leaking appliance can sometimes come to rest in two ways, drawing or running "
+    "backward; one of them is shown.",
     f"Changes of size are cones of {network.SIZE_CHANGE_ANGLE:g} degrees.",
     "A coefficient of loss, a wall or a film may be off by a quarter; the margins here are those of the mean.",
 )
