@@ -169,7 +169,7 @@ def test_sizes_in_arrays_are_sizes_on_the_drawing(name):
     together = vent_sizing.margin(plant, WINTER, **sizes).m_as("Pa")
     for k in range(3):
         one = drawn_to(plant, **{n: v[k] for n, v in sizes.items()})
-        assert together[k] == pytest.approx(vent_sizing.margin(one, WINTER).m_as("Pa"), abs=1e-7)
+        assert together[k] == pytest.approx(vent_sizing.margin(one, WINTER).m_as("Pa"), rel=1e-8, abs=1e-7)
 
 
 @pytest.mark.parametrize("season", [WINTER, SPRING], ids=lambda s: s.name)

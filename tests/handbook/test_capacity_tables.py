@@ -1,0 +1,152 @@
+"""The chapter on capacity tables: physics beside the cells, questions worked again, live controls at both ends."""
+
+import numpy as np
+import pytest
+
+from ventcalc.checked import unexplained
+from ventcalc.exercises import mark
+from ventcalc.handbook import capacity_tables as chapter
+from ventcalc.units import Q_
+
+
+def ratios(column, number, **more):
+    return np.array([b.ratio for b in chapter.beside(column, number, **more)])
+
+
+# --- First principles beside the code's cells -------------------------------------------------------------------
+# The cells say "15-30% for a first-principles model". Nothing is fitted: the appliance is the chimney handbook's design
+# condition (published: C039, C046, C048; 8 % before the hood is that of C045), 60 F indoors and out (from memory).
+
+
+def test_draft_hood_cells_of_type_b_vents():
+    found = np.concatenate([ratios("NAT max", n) for n in ("504.2(1)", "504.2(2)")])
+    assert found.size == 91
+    assert abs(np.median(found) - 1.0) < 0.15
+    assert np.mean(np.abs(found - 1.0) < 0.30) >= 0.90
+    # What was found, and held: all within 15 %, the median 7 % above the table.
+    assert np.all(np.abs(found - 1.0) < 0.15)
+    assert np.median(found) == pytest.approx(1.065, abs=0.01)
+
+
+def test_the_difference_grows_with_height_and_with_diameter():
+    # Wide, high vents: the table takes off more than friction and fittings do. 6 and 8 ft: 5 % above; 50 ft: 11 %.
+    found = chapter.beside("NAT max", "504.2(1)")
+
+    def median(some):
+        return np.median([b.ratio for b in found if some(b.cell)])
+
+    assert median(lambda c: c.height <= 8.0) < median(lambda c: c.height == 20.0) < median(lambda c: c.height == 50.0)
+    assert median(lambda c: c.diameter <= 4.0) < median(lambda c: c.diameter >= 9.0)
+
+
+def test_fan_assisted_cells():
+    # 16 % above the table at the handbook's 8 % CO2, most where the vent is low: there the appliance's fan, which we
+    # let give all the velocity at the outlet, counts most. At 7 % CO2, as such furnaces are said to burn (from memory),
+    # the median would be 2 % above.
+    found = ratios("FAN max", "504.2(1)")
+    assert np.median(found) == pytest.approx(1.16, abs=0.01)
+    assert np.mean(np.abs(found - 1.0) < 0.30) > 0.95
+    assert np.median(ratios("FAN max", "504.2(1)", co2=7.0)) == pytest.approx(1.02, abs=0.01)
+
+
+def test_single_wall_cells_lie_well_below_first_principles():
+    # Table 504.2(5), 32 cells, all published: ours 27 % above, 66 % of them within 30 %. Heat loss does not explain it.
+    # Our bare metal passes 4.7 to 5.2 W/(m2 K) here, the handbook's design value is 5.7 (H005, from memory); on cold
+    # walls, where the inside film alone resists, 22 % are left. It grows with the lateral (20 % at 2 ft, 37 % at 10):
+    # an older table that takes bends and runs more dearly, or a reserve. Nothing is fitted to it.
+    hot, cold = ratios("NAT max", "504.2(5)"), ratios("NAT max", "504.2(5)", cold=True)
+    assert hot.size == 32
+    assert np.median(hot) == pytest.approx(1.27, abs=0.01) and np.median(cold) == pytest.approx(1.22, abs=0.01)
+    assert np.mean(np.abs(hot - 1.0) < 0.30) == pytest.approx(0.66, abs=0.02)
+    assert np.mean(np.abs(cold - 1.0) < 0.30) > 0.95
+
+
+def test_masonry_cells_are_not_set_by_steady_flow():
+    # Table 504.2(3), 15 NAT cells: steady flow on a warm wall carries 1.4 to 1.9 times as much, on a cold wall 1.5. The
+    # table allows any flue up to seven times the outlet and forbids small fan-assisted appliances outright: wet walls
+    # and the start-up set it, which a steady capacity does not know. See the chapter on the area rule.
+    hot, cold = ratios("NAT max", "504.2(3)"), ratios("NAT max", "504.2(3)", cold=True)
+    assert hot.size == 15
+    assert 1.3 < hot.min() < hot.max() < 2.0
+    assert np.median(cold) < np.median(hot)
+
+
+def test_summaries_are_of_these():
+    assert "100%" in chapter.summary_table()
+    assert chapter.summary(chapter.beside("NAT max", "504.2(1)"))[0] == 89
+    assert "50 ft" in chapter.ratio_table("NAT max")
+
+
+# --- Checks, questions, controls ------------------------------------------------------------------------------------
+
+
+def test_checks_agree_or_say_why():
+    checks = chapter.checks()
+    assert unexplained(checks) == []
+    assert [c.id for c in checks if not c.agrees] == ["V215"]
+    assert len(checks) == 24
+
+
+def by_other_means():
+    return [
+        Q_(145 + 0.6 * 30, "MBH"),
+        Q_(150 * 0.85, "MBH"),
+        Q_(121 * 0.8 - 40, "MBH"),
+        Q_(np.sqrt(7.0) * 5.0, "inch"),
+    ]
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_questions_are_worked_right(system):
+    for question, answer in zip(chapter.questions(system), by_other_means(), strict=True):
+        assert mark(question, answer).kind == "right", question.question
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_known_slips_are_answered_with_their_reason(system):
+    for question in chapter.questions(system):
+        for slip in question.slips:
+            verdict = mark(question, slip.answer)
+            assert (verdict.kind, verdict.sentence) == ("wrong", slip.reason)
+
+
+def test_slips_that_come_from_doing_it_wrong():
+    questions = chapter.questions("US")
+    assert "wrong end" in mark(questions[0], Q_(157.0, "MBH")).sentence
+    assert "minimum stays" in mark(questions[2], Q_(0.8 * 81, "MBH")).sentence
+    assert "not seven times the diameter" in mark(questions[3], Q_(35.0, "inch")).sentence
+
+
+def ends():
+    """The first values of the controls, and every control at both of its ends."""
+    for system in ("US", "SI"):
+        controls = chapter.controls(system)
+        start = {name: c.value for name, c in controls.items()}
+        yield system, start
+        for name, control in controls.items():
+            for option in (control.options[0], control.options[-1]):
+                yield system, start | {name: option[1]}
+
+
+@pytest.mark.parametrize(("system", "values"), list(ends()))
+def test_explorer_at_both_ends_of_every_control(system, values):
+    numbers, picture = chapter.explorer_answer(system, **values)
+    assert "nan" not in numbers
+    assert picture.startswith(b"\x89PNG")
+
+
+def test_explorer_tells_a_cell_from_a_gap():
+    start = {name: c.value for name, c in chapter.controls("US").items()}
+    assert "87 MBH" in chapter.explorer_answer("US", **start)[0]
+    assert "not among the cells given" in chapter.explorer_answer("US", **start | {"inch": 6.0})[0]
+    assert "may not be extrapolated" in chapter.explorer_answer("US", **start | {"lateral": 20.0})[0]
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_figure_s_labels_have_units(system):
+    left, right = chapter.ratios(system).axes
+    unit = "ft" if system == "US" else "m"
+    assert left.get_xlabel() == right.get_xlabel() == f"height, {unit}"
+    assert left.get_ylabel() == "ours / table (ratio)"
+    drawn = sum(len(line.get_xdata()) for line in left.lines if line.get_marker() not in ("", "None", None))
+    assert drawn == 89  # every sampled cell is drawn

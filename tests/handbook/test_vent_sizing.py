@@ -1,0 +1,119 @@
+"""The chapter on vent sizing: questions worked again, live controls at both ends, checks, the chart."""
+
+import numpy as np
+import pytest
+
+from ventcalc import vent_sizing
+from ventcalc.checked import unexplained
+from ventcalc.exercises import mark
+from ventcalc.handbook import vent_sizing as chapter
+from ventcalc.units import Q_
+
+CHECKS = chapter.checks()
+
+
+def by_other_means():
+    """The answers worked with plain numbers; the last by a search of our own on `vent_sizing.margin`."""
+    boiler = chapter.laundry()
+    wide = chapter.rebuilt(boiler.plant, Q_(5.0, "inch"))
+    low, high = 10.0, 500.0  # ft
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        works = vent_sizing.margin(wide, boiler.seasons[0], run=Q_(middle, "ft")).m > 0.0
+        low, high = (middle, high) if works else (low, middle)
+    return [
+        Q_((2 * 0.040 * 249.089 / (7 * 0.050 * 16.01846)) ** 0.5 * np.pi / 4 * 0.127**2, "m**3/s"),
+        Q_(100e3 * 1055.06 / 3600 * (0.66 - 0.455) * 1e-6, "kg/s"),
+        Q_(4 * 0.75 * (4 / 12) / 0.035, "ft"),
+        Q_(low, "ft"),
+    ]
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_questions_are_worked_right(system):
+    for question, answer in zip(chapter.questions(system), by_other_means(), strict=True):
+        assert mark(question, answer).kind == "right", question.question
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_known_slips_are_answered_with_their_reason(system):
+    for question in chapter.questions(system):
+        for slip in question.slips:
+            verdict = mark(question, slip.answer)
+            assert (verdict.kind, verdict.sentence) == ("wrong", slip.reason)
+
+
+def test_slips_that_come_from_doing_it_wrong():
+    questions = chapter.questions("US")
+    assert "without any friction" in mark(questions[0], Q_((2 * 9.964 / 0.8009) ** 0.5 * 0.012668, "m**3/s")).sentence
+    assert "flue gas alone" in mark(questions[1], Q_(106.0, "lb/hour")).sentence
+    assert "in inches" in mark(questions[2], Q_(4 * 0.75 * 4 / 0.035, "ft")).sentence
+
+
+def ends():
+    """The first values of the controls, every control at both of its ends, and every kind of appliance."""
+    for system in ("US", "SI"):
+        controls = chapter.controls(system)
+        start = {name: c.value for name, c in controls.items()}
+        yield system, start
+        for name, control in controls.items():
+            values = [v for _, v in control.options] if name != "kind" else list(chapter.KINDS)
+            for value in values if name == "kind" else (values[0], values[-1]):
+                yield system, start | {name: value}
+
+
+@pytest.mark.parametrize(("system", "values"), list(ends()))
+def test_explorer_at_both_ends_of_every_control(system, values):
+    numbers, picture = chapter.explorer_answer(system, **values)
+    assert "nan" not in numbers
+    assert "draw" in numbers and picture.startswith(b"\x89PNG")
+
+
+def test_explorer_starts_at_the_vent_of_the_chapter():
+    start = {name: c.value for name, c in chapter.controls("US").items()}
+    plant = chapter.vent()
+    assert start["diameter"] == pytest.approx(plant.sections[-1].diameter.m_as("m"))
+    assert start["height"] == pytest.approx(vent_sizing.rise_section(plant).length.m_as("m"))
+    assert start["heat_input"] == pytest.approx(100e3 * 1055.06 / 3600, rel=1e-4)
+
+
+def test_a_vent_that_does_not_draw_is_told_with_what_is_lacking():
+    start = {name: c.value for name, c in chapter.controls("US").items()}
+    numbers, _ = chapter.explorer_answer("US", **start | {"heat_input": 117000.0})
+    assert "It does not draw" in numbers
+
+
+def test_checks_agree_or_say_why():
+    assert unexplained(CHECKS) == []
+    assert all(c.agrees for c in CHECKS)
+    assert len(CHECKS) == 8
+
+
+def test_chart_is_the_answer_to_its_question():
+    plant = chapter.vent()
+    figure = chapter.size_chart(plant, chapter.MILD)
+    (axes,) = figure.axes
+    assert axes.get_xlabel() == "height, ft" and axes.get_ylabel() == "smallest diameter, in."
+    x, y = axes.lines[1].get_data()
+    for height, inch in list(zip(x, y, strict=True))[:4]:
+        assert vent_sizing.margin(plant, chapter.MILD, height=Q_(height, "ft"), diameter=Q_(inch, "inch")).m == (
+            pytest.approx(0.0, abs=1e-6)
+        )
+    assert chapter.size_chart(plant, chapter.MILD, "SI").axes[0].get_ylabel() == "smallest diameter, mm"
+
+
+def test_answers_that_are_not_there_are_said_in_words():
+    rows = chapter.answers(chapter.vent(heat_input=Q_(900.0, "MBH")), chapter.MILD, "US")
+    assert [r[0] for r in rows][2] == "least height"
+    assert "no height" in rows[2][2]
+
+
+def test_one_size_wider_gains_more_than_twice_the_height():
+    plant = chapter.vent()
+    drawn, high, wide = (
+        vent_sizing.capacity(plant, chapter.MILD, **sizes).m
+        for sizes in ({}, {"height": Q_(36.0, "ft")}, {"diameter": Q_(6.0, "inch")})
+    )
+    assert drawn < high < wide
+    assert np.isclose(high / drawn, 1.25, atol=0.1)
+    assert "+" in chapter.gain_by("US")
