@@ -116,3 +116,9 @@ def test_a_unit_that_ends_in_a_full_stop_ends_the_sentence():
     )
     assert exercise.question == "At -0.200 in. w.c., or 16.0 in."
     assert exercise.hints == ("It is 8 in.",) and exercise.solution == "1 in. w.c."
+
+
+def test_of_two_slips_that_lie_close_together_the_nearer_is_named():
+    near = (Slip(Q_(-0.100, "inH2O"), "The first."), Slip(Q_(-0.102, "inH2O"), "The second."))
+    assert mark(draft_exercise(slips=near), Q_(-0.102, "inH2O")).sentence == "The second."
+    assert mark(draft_exercise(slips=near), Q_(-0.100, "inH2O")).sentence == "The first."

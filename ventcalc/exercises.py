@@ -102,9 +102,9 @@ def mark(exercise: Exercise, answer: Any) -> Verdict:
         return Verdict("refused", f"{error}. This does not count as a try.")
     if abs(given - expected) <= near:
         return Verdict("right", exercise.solution)
-    for slip in exercise.slips:
-        if abs(given - _base(slip.answer)) <= near:
-            return Verdict("wrong", slip.reason)
+    slips = sorted(exercise.slips, key=lambda slip: abs(given - _base(slip.answer)))
+    if slips and abs(given - _base(slips[0].answer)) <= near:  # the nearest, where two lie close together
+        return Verdict("wrong", slips[0].reason)
     return Verdict("wrong", _reason(exercise, given, expected, near))
 
 

@@ -8,6 +8,7 @@ signs. ``system`` is "US" or "SI" and changes nothing but the scales. The drawin
 import io
 from collections.abc import Sequence
 from textwrap import shorten, wrap
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -75,6 +76,21 @@ def _spread(wanted: Sequence[float], gap: float, low: float, high: float) -> np.
 # --- Along the path -----------------------------------------------------------------------------------------
 
 
+def _legend_above(figure: Figure, handles: Sequence[Any], columns: int) -> None:
+    """One legend for the whole figure, above it, in so many columns."""
+    figure.legend(
+        handles=handles,
+        loc="upper center",
+        ncols=columns,
+        frameon=False,
+        fontsize=SIZE,
+        handlelength=3.4,
+        borderaxespad=0.2,
+        labelspacing=0.25,
+        columnspacing=1.6,
+    )
+
+
 def pressure_path(scan: Scan, appliance: str, states: Sequence[int], system: str = "US") -> Figure:
     """Pressure along the path from an appliance's outlet to the open, one panel a state.
 
@@ -102,18 +118,7 @@ def pressure_path(scan: Scan, appliance: str, states: Sequence[int], system: str
     low, high = every[0].get_ylim()
     every[0].set_ylim(low - 0.04 * (high - low), high + 0.04 * (high - low))
     _name_sections(every, sections, distance, system)
-    handles = every[0].get_legend_handles_labels()
-    figure.legend(
-        *handles,
-        loc="upper center",
-        ncols=2,
-        frameon=False,
-        fontsize=SIZE,
-        handlelength=3.4,
-        borderaxespad=0.2,
-        labelspacing=0.25,
-        columnspacing=1.6,
-    )
+    _legend_above(figure, every[0].get_legend_handles_labels()[0], 2)
     return figure
 
 
@@ -291,17 +296,7 @@ def temperature_path(scan: Scan, appliance: str, state: int, system: str = "US")
     axes.set_ylabel(f"temperature, {unit_label('temperature', system)}")
     axes.set_title("\n".join(_lines(scan.describe(state, system), 86, 2)), size=SIZE, loc="left", color=INK, pad=4)
     _name_sections([axes], sections, distance, system)
-    figure.legend(
-        *axes.get_legend_handles_labels(),
-        loc="upper center",
-        ncols=3,
-        frameon=False,
-        fontsize=SIZE,
-        handlelength=3.0,
-        borderaxespad=0.2,
-        labelspacing=0.25,
-        columnspacing=1.6,
-    )
+    _legend_above(figure, axes.get_legend_handles_labels()[0], 3)
     return figure
 
 
@@ -389,17 +384,7 @@ def envelopes(study: Study, system: str = "US") -> Figure:
         handles.append(Line2D([], [], color=BLUE, lw=1.4, ls=(0, (1, 1.2)), label="set point at the header's far end"))
     if any(not first for *_, first in rows):
         handles.insert(2, Patch(fc="none", ec=GREY, lw=1.2, hatch="////", label="window of an alternate"))
-    figure.legend(
-        handles=handles,
-        loc="upper center",
-        ncols=2,
-        frameon=False,
-        fontsize=SIZE,
-        handlelength=2.6,
-        borderaxespad=0.2,
-        labelspacing=0.25,
-        columnspacing=1.6,
-    )
+    _legend_above(figure, handles, 2)
     return figure
 
 

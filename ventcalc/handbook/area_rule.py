@@ -255,7 +255,7 @@ def _ratio() -> Exercise:
         question="A flue is four times as wide as the only outlet on it. How many times is its area the outlet's?",
         expected=Q_(expected, ""),
         tolerance=Q_(0.05, ""),
-        hints=("Areas go with the square of diameters.",),
+        hints=("Areas go with the square of diameters.", "Four times as wide: 4 x 4."),
         solution="4² = 16 times: more than twice what the rule of seven allows.",
         slips=(
             Slip(Q_(4.0, ""), "That is the ratio of diameters; the rule speaks of areas."),
@@ -328,7 +328,7 @@ def _fan_and_water() -> Exercise:
         ),
         expected=Q_(expected, "").to("percent"),
         tolerance=Q_(1.0, "percent"),
-        hints=("What is spared over what it was.",),
+        hints=("What is spared over what it was.", "One less what is left over what it was."),
         solution=f"1 - {lined:.3f} / {wet:.2f} = {expected:.0%}.",
         slips=(Slip(Q_(lined / wet, ""), "That share is left; what is spared is the rest."),),
         example="50 %",

@@ -350,7 +350,7 @@ def _head(system: str) -> Exercise:
 def _loss(system: str) -> Exercise:
     factor, length, bore, head = 0.033, Q_(35.0, "ft"), Q_(8.0, "inch"), Q_(0.030, "inH2O")
     expected = factor * (length / bore).m_as("") * head
-    form, near = _form(system)
+    _, near = _form(system)
     said = [show(length, system), show(bore, system, "diameter"), show(head, system)]
     mixed = factor * float(length.m_as("ft")) / 8.0 * head
     return Exercise(
@@ -367,7 +367,7 @@ def _loss(system: str) -> Exercise:
             Slip(expected / 4, "That is with a factor a quarter as large; Fanning's f is a quarter of Darcy's."),
             Slip(expected + head, "That counts the head which leaves at the top as well; asked is friction alone."),
         ),
-        example=form,
+        example="0.100 inH2O" if system == "US" else "25 Pa",
     )
 
 

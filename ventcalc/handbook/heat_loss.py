@@ -439,7 +439,7 @@ def _outlet(system: str) -> Exercise:
                 "The surface of a pipe is pi D L; the radius will not do.",
             ),
         ),
-        example="200 degF" if system == "US" else "90 degC",
+        example="250 degF" if system == "US" else "120 degC",
     )
 
 
@@ -519,7 +519,7 @@ def _thin_wall(system: str) -> Exercise:
                 "That cools from where it ends; it starts as cold as the air.",
             ),
         ),
-        example="90 degF" if us else "30 degC",
+        example="110 degF" if us else "45 degC",
     )
 
 
@@ -565,5 +565,5 @@ def _brick(system: str) -> Exercise:
             Slip(risen(float((heat / cp).m_as(""))), "Gas and brick do not hold the same heat per weight."),
             Slip(Q_(rise * 1.8, "degF") if us else Q_(rise, "degC"), "That is the rise; add where the brick starts."),
         ),
-        example="90 degF" if us else "30 degC",
+        example="110 degF" if us else "45 degC",
     )

@@ -285,7 +285,7 @@ def _dilution(system: str) -> Exercise:
             Slip((heat * behind).to("kg/s"), "That is all the gas behind the hood."),
             Slip((heat * before).to("kg/s"), "That is the flue gas alone."),
         ),
-        example="50 lb/hour" if us else "0.006 kg/s",
+        example="80 lb/hour" if us else "0.010 kg/s",
     )
 
 

@@ -1,0 +1,60 @@
+"""What must hold in every chapter alike: its questions mark themselves, its live controls answer at both ends."""
+
+import re
+from importlib import import_module
+from itertools import count
+from pkgutil import iter_modules
+
+import pytest
+
+from ventcalc import handbook
+from ventcalc.exercises import mark
+from ventcalc.units import SYSTEMS
+
+CHAPTERS = {m.name: import_module(f"ventcalc.handbook.{m.name}") for m in iter_modules(handbook.__path__)}
+ASKING = sorted(name for name, chapter in CHAPTERS.items() if hasattr(chapter, "questions"))
+# Those whose live controls stand by themselves; the rest are made for a plant, a scan or jobs, and tested there.
+GIVEN_SOMETHING = {"common_vent", "firing_states", "study"}
+LIVE = sorted(
+    name for name, chapter in CHAPTERS.items() if hasattr(chapter, "explorer") and name not in GIVEN_SOMETHING
+)
+
+
+def test_the_chapters_are_found():
+    assert len(ASKING) >= 15 and len(LIVE) >= 12 and set(ASKING) >= GIVEN_SOMETHING
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", ASKING)
+def test_questions_mark_themselves(name, system):
+    questions = CHAPTERS[name].questions(system)
+    assert len(questions) >= 3
+    for question in questions:
+        assert mark(question, question.expected).kind == "right", question.question
+        assert len(question.hints) >= 2 and question.question.endswith(("?", ")", "."))
+        # The example shows a form that can be read, and does not give the answer away.
+        assert mark(question, question.example).kind == "wrong", question.question
+        for slip in question.slips:
+            verdict = mark(question, slip.answer)
+            assert (verdict.kind, verdict.sentence) == ("wrong", slip.reason), question.question
+
+
+@pytest.mark.parametrize("name", ASKING)
+def test_a_question_asks_for_the_same_kind_of_thing_in_both_systems(name):
+    for us, si in zip(*(CHAPTERS[name].questions(system) for system in SYSTEMS), strict=True):
+        assert us.expected.is_compatible_with(si.expected), us.question
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", LIVE)
+def test_live_controls_answer_at_both_ends(name, system):
+    panel = CHAPTERS[name].explorer(system)
+    start = {key: control.value for key, control in panel.controls.items()}
+    tried = count()
+    for key, control in panel.controls.items():
+        values = [o[1] if isinstance(o, tuple) else o for o in control.options]
+        for value in {values[0], values[-1]}:
+            numbers, picture = panel.answer(**start | {key: value})
+            assert not re.search(r"\b(nan|inf)\b", numbers) and picture.startswith(b"\x89PNG"), (key, value)
+            next(tried)
+    assert next(tried) > len(start)
