@@ -16,8 +16,8 @@ TESTS = Path(__file__).parent
 ORDER = """
 units tables checked atmosphere fuels flue_gas combustion condensation appliance materials stack_effect friction
 heat_loss fittings junctions layout network common_vent vent_sizing area_rule capacity_tables firing_states fans dampers
-draft_control start_sequence clearances combustion_air carbon_monoxide job remedies study elevation drawing plots report
-handout exercises panels handbook __main__
+held_pressure outlet_control sensor_location draft_control start_sequence clearances combustion_air re_entrainment
+carbon_monoxide job remedies study elevation drawing plots report handout exercises panels handbook __main__
 """
 LINE = ORDER.split()
 

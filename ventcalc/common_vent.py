@@ -10,6 +10,7 @@ section's surroundings; where it falls below its dew point the latent heat it fr
 through piece by piece; the water stays in the stream as fog, in equilibrium). Streams mix by enthalpy. At a
 junction each leg has its own coefficient (`junctions`). A burner that forces its flow prescribes it; a hood, a
 regulator or a leaking idle appliance draws what the pressure makes it draw, and these flows are solved for.
+A fan or a damper stands at the downstream end of its section and adds a given pressure there (`held_pressure`).
 
 Everything runs on plain SI arrays with one column a state. Because every subtree meets the rest through one
 pressure, Newton's equations are eliminated from the leaves to the root: the work grows as the number
@@ -70,6 +71,9 @@ class States:
     ``codes`` (appliances, states): index into `Appliance.states`. ``season`` (states): index into the seasons.
     ``cold``: every wall still at the temperature of its surroundings, as at light-off. ``windy``: the
     season's wind blows.
+
+    All but the season may lie between: code 1.4 is 40 % of the way from code 1 to code 2 (an appliance that
+    modulates), cold 0.3 a wall that has warmed by 70 % of its way, windy 1.5 a gust of 1.5 times the wind's head.
     """
 
     codes: np.ndarray
@@ -90,6 +94,7 @@ class Solution:
 
     Sections: ``flow`` [kg/s], gas temperature ``upstream`` and ``downstream`` and the inner ``wall`` at the
     downstream end [K], total pressure against outdoors at both ends ``pressure_up``, ``pressure_down`` [Pa],
+    the latter behind a fan or damper and what that ``added`` [Pa], ``density`` there [kg/m3],
     mean ``velocity`` [m/s] and its ``head`` [Pa], ``draft`` made and ``loss`` taken [Pa], ``heat`` lost [W],
     ``condensed`` water at the colder end [kg/s], ``vapour`` mole fraction of all water at the inlet.
     Appliances: ``outlet_pressure`` static, gauge against the room at the outlet's height [Pa] (past a hood or
@@ -108,6 +113,8 @@ class Solution:
     wall: np.ndarray
     pressure_up: np.ndarray
     pressure_down: np.ndarray
+    added: np.ndarray
+    density: np.ndarray
     velocity: np.ndarray
     head: np.ndarray
     draft: np.ndarray
@@ -129,20 +136,28 @@ class Solution:
 
 
 _OF_SECTIONS = (
-    *("flow", "upstream", "downstream", "wall", "pressure_up", "pressure_down", "velocity"),
+    *("flow", "upstream", "downstream", "wall", "pressure_up", "pressure_down", "added", "density", "velocity"),
     *("head", "draft", "loss", "heat", "condensed", "vapour"),
 )
 _OF_APPLIANCES = ("outlet_pressure", "drawn", "room_gauge")
 _OF_STATES = ("energy_in", "energy_out", "residual")
 
 
-def solve(plant: Plant, seasons: tuple[Season, ...], states: States) -> Solution:
+def solve(plant: Plant, seasons: tuple[Season, ...], states: States, added: np.ndarray | None = None) -> Solution:
     """Solve a plant in many states; states that do not converge are marked, never dropped.
 
-    Raises ValueError where the codes do not fit the appliances or a season index has no season.
+    ``added`` (sections, states) [Pa] is what a fan (positive) or a damper (negative) adds to the total pressure in
+    the direction from upstream to downstream, at the downstream end of each section; None where there is none.
+    Raises ValueError where the codes do not fit the appliances, a season index has no season, or ``added`` has
+    another shape.
     """
-    _check_states(plant, seasons, states)
-    network = compile_network(plant, tuple(seasons))
+    return solve_network(compile_network(plant, tuple(seasons)), states, added)
+
+
+def solve_network(network: Network, states: States, added: np.ndarray | None = None) -> Solution:
+    """As `solve`, on a plant that is compiled already: for those who solve it again and again."""
+    plant = network.plant
+    _check_states(plant, network.seasons, states, added)
     total = len(states)
     found = {name: np.empty((len(plant.order), total)) for name in _OF_SECTIONS}
     found |= {name: np.empty((len(plant.appliances), total)) for name in _OF_APPLIANCES}
@@ -150,8 +165,8 @@ def solve(plant: Plant, seasons: tuple[Season, ...], states: States) -> Solution
     found["converged"] = np.empty(total, bool)
     for start in range(0, total, BLOCK):
         picked = np.arange(start, min(start + BLOCK, total))
-        _solve_block(network, states, picked, found)
-    return Solution(plant, tuple(seasons), states, network.pressure, **found)
+        _solve_block(network, states, added, picked, found)
+    return Solution(plant, network.seasons, states, network.pressure, **found)
 
 
 def given_flows(network: Network, states: States, prescribed, temperature, drawn) -> Solution:
@@ -172,17 +187,19 @@ def given_flows(network: Network, states: States, prescribed, temperature, drawn
     return Solution(network.plant, (), states, network.pressure, **found)
 
 
-def _check_states(plant, seasons, states) -> None:
+def _check_states(plant, seasons, states, added) -> None:
     if states.codes.shape != (len(plant.appliances), len(states)):
         raise ValueError(f"codes have shape {states.codes.shape}, need {(len(plant.appliances), len(states))}")
+    if added is not None and added.shape != (len(plant.order), len(states)):
+        raise ValueError(f"added has shape {added.shape}, need {(len(plant.order), len(states))}")
     for a, codes in zip(plant.appliances, states.codes, strict=True):
-        if codes.size and not (codes.min() >= 0 and codes.max() < len(a.states)):
+        if codes.size and not (codes.min() >= 0 and codes.max() <= len(a.states) - 1):
             raise ValueError(f"codes of {a.name} must be 0 to {len(a.states) - 1}: {', '.join(a.states)}")
     if states.season.size and not (states.season.min() >= 0 and states.season.max() < len(seasons)):
         raise ValueError(f"season indices must be 0 to {len(seasons) - 1}")
 
 
-def _solve_block(network: Network, states: States, picked: np.ndarray, found: dict) -> None:
+def _solve_block(network: Network, states: States, added, picked: np.ndarray, found: dict) -> None:
     """Solve the picked states and write them into ``found``: damped Newton on the flows drawn from the room.
 
     A state whose residual does not fall takes half its step again. One that is stuck so, or slow, becomes
@@ -191,7 +208,7 @@ def _solve_block(network: Network, states: States, picked: np.ndarray, found: di
     residual grows before it falls.) Its steps grow shorter, so that it does not swing about the point of rest,
     and in the end it tries whole steps again from nearer by. States that have converged leave.
     """
-    feed = _Feed(network, states[picked])
+    feed = _Feed(network, states[picked], None if added is None else added[:, picked])
     if not feed.free:
         _store(_Sweep(network, feed, feed.nothing_drawn()), np.ones(picked.size, bool), picked, found)
         return
@@ -228,26 +245,45 @@ def _solve_block(network: Network, states: States, picked: np.ndarray, found: di
 class _Feed:
     """What appliances and weather put on a block of states; lists hold one array an appliance."""
 
-    def __init__(self, network: Network, states: States):
+    def __init__(self, network: Network, states: States, added: np.ndarray | None = None):
         season = states.season
-        self.network, self.states = network, states
+        self.network, self.states, self.added = network, states, added
         self.outdoor, self.room = network.outdoor[season], network.room[season]
         self.outdoor_density = network.outdoor_density[season]
-        self.wind_head = np.where(states.windy, network.wind_head[season], 0.0)
+        self.wind_head = states.windy * network.wind_head[season]
         self.air = network.outdoor_gas[:, season]  # room air is outdoor air warmed
-        self.warm = np.where(states.cold, 0.0, 1.0)
+        self.warm = 1.0 - states.cold
         self.room_gauge = [network.room_gauge(height)[season] for height in network.outlet_height]
         self.prescribed, self.temperature, self.gas, self.resistance = [], [], [], []
         for i, codes in enumerate(states.codes):
-            flat = season * network.prescribed[i].shape[1] + codes
+            flat = season * network.prescribed[i].shape[1] + codes.astype(int)
             self.prescribed.append(network.prescribed[i].ravel()[flat])
             self.temperature.append(network.temperature[i].ravel()[flat])
             self.gas.append(network.gas[i].reshape(len(network.gas[i]), -1)[:, flat])
             self.resistance.append(network.resistance[i].ravel()[flat])
+            between = codes % 1.0
+            if between.any():
+                self._modulate(i, flat + (between > 0.0), between)
         self.free = [i for i, r in enumerate(self.resistance) if np.isfinite(r).any()]
 
+    def _modulate(self, i: int, following, between) -> None:
+        """Move appliance i ``between`` 0 and 1 of the way to the ``following`` code; what it sends mixes by mass."""
+        network, own = self.network, self.prescribed[i]
+        share = between * network.prescribed[i].ravel()[following]
+        self.prescribed[i] = (1.0 - between) * own + share
+        share = np.where(self.prescribed[i] > 0.0, share / np.maximum(self.prescribed[i], _TRACE), between)
+        gas = network.gas[i].reshape(len(network.gas[i]), -1)[:, following]
+        self.temperature[i] = (1.0 - share) * self.temperature[i] + share * network.temperature[i].ravel()[following]
+        self.gas[i] = (1.0 - share) * self.gas[i] + share * gas
+        # The way in is that of the code it moves to: an appliance that starts no longer leaks as an idle one.
+        self.resistance[i] = network.resistance[i].ravel()[following]
+
     def only(self, keep) -> "_Feed":
-        return _Feed(self.network, self.states[keep])
+        return _Feed(self.network, self.states[keep], None if self.added is None else self.added[:, keep])
+
+    def added_at(self, row: int):
+        """What a device adds [Pa] at the downstream end of a section."""
+        return 0.0 if self.added is None else self.added[row]
 
     def nothing_drawn(self) -> list:
         return [np.zeros(self.outdoor.size) for _ in self.prescribed]
@@ -385,7 +421,7 @@ class _Sweep:
                 self.pressure_down[i] = pipe.wind * self.feed.wind_head + head
             draft = GRAVITY * pipe.rise * (self.feed.outdoor_density * pipe.thin_air - run.density)
             run.draft = draft
-            self.pressure_up[i] = self.pressure_down[i] + run.loss + run.acceleration - draft
+            self.pressure_up[i] = self.pressure_down[i] - self.feed.added_at(i) + run.loss + run.acceleration - draft
             self._into_legs(i)
             if pipe.appliance >= 0:
                 self.outlet_total[pipe.appliance] = self.pressure_up[i]
@@ -824,6 +860,8 @@ def _store(sweep: _Sweep, pick, picked, found: dict) -> None:
         put("wall", i, run.wall)
         put("pressure_up", i, sweep.pressure_up[i])
         put("pressure_down", i, sweep.pressure_down[i])
+        put("added", i, np.broadcast_to(feed.added_at(i), flow.shape))
+        put("density", i, 1.0 / run.volume_out)
         put("velocity", i, flow / pipe.area * run.volume_mean)
         put("head", i, head)
         put("draft", i, run.draft)

@@ -17,7 +17,7 @@ import numpy as np
 from ventcalc import atmosphere
 from ventcalc.common_vent import Solution, States, solve
 from ventcalc.layout import Plant
-from ventcalc.network import Season, compile_network
+from ventcalc.network import Network, Season, compile_network
 from ventcalc.units import show
 
 MOST_STATES = 40_000  # solved one by one; beyond it the scan samples and then searches for the worst
@@ -263,7 +263,10 @@ def dew_points(solution: Solution, row: int) -> np.ndarray:
 
 
 def static_against_surroundings(scan: Scan, row: int) -> tuple[np.ndarray, np.ndarray]:
-    """Static pressure [Pa] at the upstream and downstream end of a section against the air around it."""
+    """Static pressure [Pa] at the upstream and downstream end of a section against the air around it.
+
+    The downstream end is looked at before a fan or damper that stands there.
+    """
     solution, section = scan.solution, scan.plant.order[row]
     around = [np.zeros(len(scan.states))] * 2
     if section.place == "room":
@@ -271,7 +274,7 @@ def static_against_surroundings(scan: Scan, row: int) -> tuple[np.ndarray, np.nd
         around = [network.room_gauge(z)[scan.states.season] for z in scan.plant.heights[section.name]]
     return (
         solution.pressure_up[row] - solution.head[row] - around[0],
-        solution.pressure_down[row] - solution.head[row] - around[1],
+        solution.pressure_down[row] - solution.added[row] - solution.head[row] - around[1],
     )
 
 
@@ -324,14 +327,17 @@ def _distance(plant: Plant, name: str) -> float:
 
 
 def header_pressure(scan: Scan) -> np.ndarray:
-    """Static pressure [Pa] at the header's far end against the room there, per state; NaN while nothing runs.
+    """`far_end_pressure` of every state of a scan; NaN while nothing runs."""
+    pressure = far_end_pressure(scan.solution, compile_network(scan.plant, scan.seasons))
+    return np.where(scan.any_running, pressure, np.nan)
+
+
+def far_end_pressure(solution: Solution, network: Network) -> np.ndarray:
+    """Static pressure [Pa] at the header's far end against the room there, per state.
 
     It is that of the stream behind the first junction; a sensor in an end cap before it reads
     `junctions.end_cap_excess` velocity heads more, which is little in a header at full size.
     """
-    row = scan.solution.row(far_end(scan.plant))
-    section = scan.plant.order[row]
-    pressure = scan.solution.pressure_up[row] - scan.solution.head[row]
-    network = compile_network(scan.plant, scan.seasons)
-    room = network.room_gauge(scan.plant.heights[section.name][0])[scan.states.season]
-    return np.where(scan.any_running, pressure - room, np.nan)
+    row = solution.row(far_end(solution.plant))
+    height = solution.plant.heights[solution.plant.order[row].name][0]
+    return solution.pressure_up[row] - solution.head[row] - network.room_gauge(height)[solution.states.season]

@@ -87,6 +87,7 @@ class Network:
     """A plant in its seasons; tables of an appliance have the axes (seasons, codes)."""
 
     plant: Plant
+    seasons: tuple[Season, ...]
     pressure: float
     pipes: tuple[Pipe, ...]
     fed_by: tuple[int, ...]  # per appliance: the row of its first section
@@ -125,6 +126,7 @@ def compile_network(plant: Plant, seasons: tuple[Season, ...]) -> Network:
     tables = [_appliance_tables(a, seasons, air, room, room_density, pressure) for a in plant.appliances]
     return Network(
         plant=plant,
+        seasons=tuple(seasons),
         pressure=pressure,
         pipes=tuple(_pipe(plant, i) for i in range(len(plant.order))),
         fed_by=tuple([s.name for s in plant.order].index(f) for f in plant.feeds),
