@@ -91,7 +91,7 @@ def test_pressure_path_starts_at_the_outlet_and_is_losses_less_draft(found):
         assert static[0] == pytest.approx(solution.outlet_pressure[i, state] + solution.room_gauge[i, state])
         both = [lines[name].get_ydata() for name in ("losses and wind still to come", "less: draft still to come")]
         rows = [solution.row(s.name) for s in found.job.plant.path(e.appliance)]
-        head = np.repeat(solution.head[rows, state], 2)  # total less static
+        head = np.repeat(solution.head[rows, state], 3)  # total less static
         assert np.sum(both, axis=0) - head == pytest.approx(static[1:])
 
 

@@ -144,11 +144,13 @@ def _draw_pressure(axes, scan: Scan, appliance: str, sections, state: int, dista
     rows = [solution.row(s.name) for s in sections]
     draft = solution.draft[rows, state]
     ahead = np.concatenate([draft[::-1].cumsum()[::-1], [0.0]])  # draft still to come, at the ends of the sections
-    total = np.column_stack([solution.pressure_up[rows, state], solution.pressure_down[rows, state]])
-    pulls = np.column_stack([ahead[:-1], ahead[1:]])
+    behind = solution.pressure_down[rows, state]
+    # Three points a section: its beginning, and its end before and behind a fan or damper.
+    total = np.column_stack([solution.pressure_up[rows, state], behind - solution.added[rows, state], behind])
+    pulls = np.column_stack([ahead[:-1], ahead[1:], ahead[1:]])
     static = total - solution.head[rows, state][:, None]
     outlet = solution.outlet_pressure[i, state] + solution.room_gauge[i, state]
-    at = np.column_stack([distance[:-1], distance[1:]])
+    at = np.column_stack([distance[:-1], distance[1:], distance[1:]])
 
     def pressure(values):
         return _number(values, "Pa", "draft", system)
@@ -180,7 +182,7 @@ def _draw_pressure(axes, scan: Scan, appliance: str, sections, state: int, dista
         network, season = compile_network(scan.plant, scan.seasons), scan.states.season[state]
         room = [[network.room_gauge(z)[season] for z in scan.plant.heights[sections[k].name]] for k in indoors]
         axes.plot(
-            at[indoors].ravel(),
+            at[indoors, :2].ravel(),
             pressure(room).ravel(),
             color=GREY,
             lw=1.3,
