@@ -9,7 +9,7 @@ from scipy.optimize import brentq
 
 from ventcalc import common_vent, firing_states, job, tables
 from ventcalc.common_vent import States, solve
-from ventcalc.held_pressure import TOLERANCE, Control, Ideal, before_termination, hold
+from ventcalc.held_pressure import TOLERANCE, Control, Ideal, Second, before_termination, hold, stack_base
 from ventcalc.network import compile_network
 from ventcalc.units import Q_
 
@@ -202,6 +202,41 @@ def test_a_damper_at_every_outlet_holds_every_outlet():
         assert held.solution.outlet_pressure[i, runs] == pytest.approx(p.m_as("Pa"), abs=TOLERANCE)
 
 
+@pytest.mark.parametrize("place", ["stack", "header 2"])
+def test_a_second_device_moves_when_the_first_is_at_its_least(place):
+    plant = row_plant(2, idle="leaking")
+    states = all_states(plant)
+    fan = Control("stack", Ideal(5.0, 1e4), "header", Q_(-45, "Pa"))
+    held = hold(plant, SEASONS, states, (replace(fan, second=Second(place, Ideal(-1e4, -2.0))),))
+    alone = hold(plant, SEASONS, states, (replace(fan, device=Ideal()),))
+    acts = held.acts[0]
+    assert held.settled.all() and not held.missed.any()
+    # Both add together what one ideal device would, wherever they stand: only leaks feel where.
+    assert (held.added + held.second)[0][acts] == pytest.approx(alone.added[0][acts], abs=1.5)
+    shut = acts & (held.second[0] < -2.0 - TOLERANCE)
+    assert 0 < shut.sum() < acts.sum()
+    assert held.added[0][shut] == pytest.approx(5.0, abs=TOLERANCE)
+    assert held.second[0][acts & ~shut] == pytest.approx(-2.0, abs=TOLERANCE)
+    assert (held.added[0][~acts] == 0.0).all() and (held.second[0][~acts] == 0.0).all()
+
+
+def test_a_second_device_at_its_limit_says_so():
+    plant = row_plant(2)
+    states = all_states(plant)
+    control = Control("stack", Ideal(0.0, 5.0), "header", Q_(-45, "Pa"), second=Second("header 2", Ideal(-4.0, 0.0)))
+    held = hold(plant, SEASONS, states, (control,))
+    free = firing_states.far_end_pressure(solve(plant, SEASONS, states), compile_network(plant, SEASONS)) + 45.0
+    acts = held.acts[0]
+    left = np.where(free > 5.0, free - 5.0, np.minimum(free + 4.0, 0.0))
+    assert held.error[0][acts] == pytest.approx(left[acts], abs=TOLERANCE)
+    assert (held.at[0][acts] == np.sign(np.where(np.abs(left) > TOLERANCE, left, 0.0))[acts]).mean() > 0.95
+
+
+def test_the_stack_base_is_where_all_have_joined():
+    assert stack_base(SWIM_HALL.plant) == "header 3" and before_termination(SWIM_HALL.plant) == "stack"
+    assert stack_base(row_plant(1)) == "header 1" and stack_base(row_plant(4)) == "header 4"
+
+
 def test_a_sensor_that_reads_too_much_is_held_too_low():
     plant = row_plant(2)
     states = all_states(plant)
@@ -230,7 +265,7 @@ def test_unknown_places_are_named():
         hold(plant, SEASONS, states, (Control("chimney", Ideal(), "header", Q_(-12, "Pa")),))
     with pytest.raises(ValueError, match="sensor 'B9': the plant has none of that name; choose header, B1, B2"):
         hold(plant, SEASONS, states, (Control("stack", Ideal(), "B9", Q_(-12, "Pa")),))
-    with pytest.raises(ValueError, match="two controls act in one section"):
+    with pytest.raises(ValueError, match="two controls share a sensor"):
         hold(plant, SEASONS, states, (Control("stack", Ideal(), "header", Q_(-12, "Pa")),) * 2)
     with pytest.raises(TypeError, match="set point in stack needs a pressure"):
         hold(plant, SEASONS, states, (Control("stack", Ideal(), "header", Q_(-12, "K")),))

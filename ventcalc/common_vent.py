@@ -154,8 +154,13 @@ def solve(plant: Plant, seasons: tuple[Season, ...], states: States, added: np.n
     return solve_network(compile_network(plant, tuple(seasons)), states, added)
 
 
-def solve_network(network: Network, states: States, added: np.ndarray | None = None) -> Solution:
-    """As `solve`, on a plant that is compiled already: for those who solve it again and again."""
+def solve_network(
+    network: Network, states: States, added: np.ndarray | None = None, drawn: np.ndarray | None = None
+) -> Solution:
+    """As `solve`, on a plant that is compiled already: for those who solve it again and again.
+
+    ``drawn`` (appliances, states) [kg/s] is where to begin, such as what was found a small step ago.
+    """
     plant = network.plant
     _check_states(plant, network.seasons, states, added)
     total = len(states)
@@ -165,7 +170,7 @@ def solve_network(network: Network, states: States, added: np.ndarray | None = N
     found["converged"] = np.empty(total, bool)
     for start in range(0, total, BLOCK):
         picked = np.arange(start, min(start + BLOCK, total))
-        _solve_block(network, states, added, picked, found)
+        _solve_block(network, states, added, drawn, picked, found)
     return Solution(plant, network.seasons, states, network.pressure, **found)
 
 
@@ -199,7 +204,7 @@ def _check_states(plant, seasons, states, added) -> None:
         raise ValueError(f"season indices must be 0 to {len(seasons) - 1}")
 
 
-def _solve_block(network: Network, states: States, added, picked: np.ndarray, found: dict) -> None:
+def _solve_block(network: Network, states: States, added, drawn, picked: np.ndarray, found: dict) -> None:
     """Solve the picked states and write them into ``found``: damped Newton on the flows drawn from the room.
 
     A state whose residual does not fall takes half its step again. One that is stuck so, or slow, becomes
@@ -212,7 +217,10 @@ def _solve_block(network: Network, states: States, added, picked: np.ndarray, fo
     if not feed.free:
         _store(_Sweep(network, feed, feed.nothing_drawn()), np.ones(picked.size, bool), picked, found)
         return
-    drawn = feed.first_guess(_Sweep(network, feed, feed.nothing_drawn()))
+    if drawn is None:
+        drawn = feed.first_guess(_Sweep(network, feed, feed.nothing_drawn()))
+    else:
+        drawn = list(drawn[:, picked])
     before, step, guess = drawn, None, None
     best, scale = np.full(picked.size, np.inf), np.ones(picked.size)
     patient = np.zeros(picked.size, bool)

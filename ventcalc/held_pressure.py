@@ -40,12 +40,24 @@ class Device(Protocol):
 
 
 @dataclass(frozen=True)
+class Second:
+    """A further device of a control, at the downstream end of another ``section``: a damper beside a fan.
+
+    It stands at its most, wide open, until the first is at its least and still adds too much; then it moves.
+    """
+
+    section: str
+    device: Device
+
+
+@dataclass(frozen=True)
 class Control:
     """One sensor, one device, one set point.
 
     ``device`` stands at the downstream end of ``section``. ``sensor`` is "header", the static pressure at the header's
     far end (`firing_states.far_end`), or the name of an appliance, the pressure at its outlet; both gauge against
-    the room there. ``offset`` [Pa] is what the sensor reads too much, one number or one a state.
+    the room there. ``offset`` [Pa] is what the sensor reads too much, one number or one a state. ``second`` is a
+    device that helps the first, both moved in turn by one controller.
 
     A control acts while what its sensor belongs to runs: its appliance, or for the header anything at all.
     """
@@ -55,20 +67,23 @@ class Control:
     sensor: str
     set_point: Quantity
     offset: float | np.ndarray = 0.0
+    second: Second | None = None
 
 
 @dataclass(frozen=True)
 class Held:
     """A plant whose controls have come to rest. Arrays (controls, states), plain SI.
 
-    ``added`` [Pa] by each device; ``flow`` [m3/s] and ``density`` [kg/m3] at it; ``error`` [Pa] of the true pressure at
-    its sensor against the set point, NaN where the control does not act; ``at`` -1 where the device stands at its
-    least, +1 at its most, 0 between; ``settled`` (states) where all have come to rest.
+    ``added`` [Pa] by each control's device, ``second`` by its second (0 where it has none); ``flow`` [m3/s] and
+    ``density`` [kg/m3] at the first; ``error`` [Pa] of the true pressure at its sensor against the set point, NaN where
+    the control does not act; ``at`` -1 where it stands at the least it can add, +1 at the most, 0 between; ``settled``
+    (states) where all have come to rest.
     """
 
     controls: tuple[Control, ...]
     solution: Solution
     added: np.ndarray
+    second: np.ndarray
     flow: np.ndarray
     density: np.ndarray
     error: np.ndarray
@@ -90,29 +105,42 @@ class Held:
         return self.acts & (np.abs(np.where(self.acts, self.error, 0.0)) > TOLERANCE)
 
 
-def hold(plant: Plant, seasons: tuple[Season, ...], states: States, controls: tuple[Control, ...]) -> Held:
+def hold(
+    plant: Plant,
+    seasons: tuple[Season, ...],
+    states: States,
+    controls: tuple[Control, ...],
+    start: np.ndarray | None = None,
+) -> Held:
     """Solve a plant in many states with its controls at rest.
 
     The unknown of each control is what its device adds; the more it adds, the lower stands its sensor. Found by
     secants on all states at once, those that have come to rest left alone. Where the damper or fan is at a
-    limit, that limit moves with the flow, and so does the answer. Raises ValueError for a section or a sensor that
-    the plant does not have, and for two devices in one section.
+    limit, that limit moves with the flow, and so does the answer. ``start`` (controls, states) [Pa] is where to begin;
+    near the answer it saves time. Devices in one section stand in series. Two controls must not share a sensor: what
+    each of them adds would be left to chance. Raises ValueError for a section or a
+    sensor that the plant does not have, and for a shared sensor.
     """
     network = compile_network(plant, tuple(seasons))
+    if len({c.sensor for c in controls}) < len(controls):
+        raise ValueError("two controls share a sensor; give one of them both devices, the other as its second")
     places = [_Place(network, c, states) for c in controls]
-    if len({p.row for p in places}) < len(places):
-        raise ValueError("two controls act in one section; give each its own, or put the devices in series as one")
-    added = np.zeros((len(controls), len(states)))
+    added = np.zeros((len(controls), len(states))) if start is None else np.array(start, float)
+    second, drawn = np.zeros_like(added), None
     before = gap_before = None
     todo = np.arange(len(states))
     for step in range(MOST_STEPS):
-        solution = solve_network(network, states[todo], _in_sections(places, added[:, todo], plant))
-        gap = np.array([p.gap(solution, todo, a) for p, a in zip(places, added[:, todo], strict=True)])
-        open_ = (np.abs(gap) > TOLERANCE / 2).any(axis=0)
-        todo, gap, here = todo[open_], gap[:, open_], added[:, todo[open_]]
+        put = _in_sections(network, places, added[:, todo], second[:, todo])
+        solution = solve_network(network, states[todo], put, None if drawn is None else drawn[:, todo])
+        drawn = solution.drawn.copy() if drawn is None else drawn
+        drawn[:, todo] = solution.drawn
+        total = added[:, todo] + second[:, todo]
+        gap = np.array([p.gap(solution, todo, a) for p, a in zip(places, total, strict=True)])
+        open_ = (np.abs(gap) > TOLERANCE / 2).any(axis=0) | (step == 0)
+        todo, gap = todo[open_], gap[:, open_]
         if not todo.size:
             break
-        slope = np.full(gap.shape, 1.0)
+        here, slope = added[:, todo] + second[:, todo], np.full(gap.shape, 1.0)
         if before is not None:
             moved = here - before[:, open_]
             risen = gap_before[:, open_] - gap
@@ -120,9 +148,10 @@ def hold(plant: Plant, seasons: tuple[Season, ...], states: States, controls: tu
             slope = np.where(still, 1.0, np.clip(risen / np.where(still, 1.0, moved), _FLATTEST, _STEEPEST))
         change = np.clip(gap / slope, -_LONGEST, _LONGEST) * (0.5 if step > _PATIENCE else 1.0)
         before, gap_before = here, gap
-        added[:, todo] = here + change
-    solution = solve_network(network, states, _in_sections(places, added, plant))
-    return _held(controls, places, solution, added)
+        for k, place in enumerate(places):
+            added[k, todo], second[k, todo] = place.shares(solution, open_, (here + change)[k])
+    solution = solve_network(network, states, _in_sections(network, places, added, second), drawn)
+    return _held(controls, places, solution, added, second)
 
 
 class _Place:
@@ -131,9 +160,10 @@ class _Place:
     def __init__(self, network: Network, control: Control, states: States):
         plant = network.plant
         names = [a.name for a in plant.appliances]
-        self.row = _known([s.name for s in plant.order], control.section, "section")
+        self.devices = [_Standing(network, control.section, control.device)]
+        if control.second is not None:
+            self.devices.append(_Standing(network, control.second.section, control.second.device))
         self.set_point = float(magnitude(control.set_point, ureg.Unit("Pa"), f"set point in {control.section}"))
-        self.device, self.area = control.device, network.pipes[self.row].area
         self.offset = np.broadcast_to(np.asarray(control.offset, float), (len(states),))
         if control.sensor == HEADER:
             self.acts = (states.codes > 0).any(axis=0)
@@ -148,41 +178,67 @@ class _Place:
         return self.sensed(solution) - self.set_point
 
     def limits(self, solution: Solution) -> tuple[np.ndarray, np.ndarray]:
-        """Least and most that the device can add [Pa]."""
+        """Least and most [Pa] that its devices can add together."""
+        ends = [d.limits(solution) for d in self.devices]
+        return sum(least for least, _ in ends), sum(most for _, most in ends)
+
+    def gap(self, solution: Solution, which: np.ndarray, added: np.ndarray) -> np.ndarray:
+        """How much more [Pa] the devices should add, or can; 0 where the control does not act."""
+        wanted = added + self.error(solution) + self.offset[which]
+        return np.where(self.acts[which], np.clip(wanted, *self.limits(solution)) - added, 0.0)
+
+    def shares(self, solution: Solution, pick: np.ndarray, added: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """What the first and the second device add of all that is added, in the picked states of a solution."""
+        if len(self.devices) == 1:
+            return added, np.zeros_like(added)
+        (least, most), (_, open_) = ([e[pick] for e in d.limits(solution)] for d in self.devices)
+        first = np.where(added == 0.0, 0.0, np.clip(added - open_, least, most))
+        return first, added - first
+
+
+class _Standing:
+    """A device where it stands."""
+
+    def __init__(self, network: Network, section: str, device: Device):
+        self.row = _known([s.name for s in network.plant.order], section, "section")
+        self.device, self.area = device, network.pipes[self.row].area
+
+    def limits(self, solution: Solution) -> tuple[np.ndarray, np.ndarray]:
+        """Least and most that it can add [Pa]."""
         density = solution.density[self.row]
         ends = self.device.limits(solution.flow[self.row] / density, density, self.area)
         return np.minimum(*ends), np.maximum(*ends)  # a damper turns round with the flow
 
-    def gap(self, solution: Solution, which: np.ndarray, added: np.ndarray) -> np.ndarray:
-        """How much more [Pa] the device should add, or can; 0 where the control does not act."""
-        wanted = added + self.error(solution) + self.offset[which]
-        return np.where(self.acts[which], np.clip(wanted, *self.limits(solution)) - added, 0.0)
 
-
-def _in_sections(places: list[_Place], added: np.ndarray, plant: Plant) -> np.ndarray:
+def _in_sections(network: Network, places: list[_Place], added: np.ndarray, second: np.ndarray) -> np.ndarray:
     """What the devices add, in the order of all sections."""
-    found = np.zeros((len(plant.order), added.shape[1]))
-    for place, own in zip(places, added, strict=True):
-        found[place.row] = own
+    found = np.zeros((len(network.pipes), added.shape[1]))
+    for place, first, other in zip(places, added, second, strict=True):
+        for device, own in zip(place.devices, (first, other), strict=False):
+            found[device.row] += own
     return found
 
 
-def _held(controls, places: list[_Place], solution: Solution, added: np.ndarray) -> Held:
-    every = np.arange(added.shape[1])
-    gaps = np.array([p.gap(solution, every, a) for p, a in zip(places, added, strict=True)])
+def _held(controls, places: list[_Place], solution: Solution, added: np.ndarray, second: np.ndarray) -> Held:
+    every, total = np.arange(added.shape[1]), added + second
+    gaps = np.array([p.gap(solution, every, a) for p, a in zip(places, total, strict=True)])
+    shares = [p.shares(solution, every, a)[0] - own for p, a, own in zip(places, total, added, strict=True)]
+    at_rest = (np.abs(gaps) <= TOLERANCE).all(axis=0) & (np.abs(shares) <= TOLERANCE).all(axis=0)
     ends = [p.limits(solution) for p in places]
+    rows = [p.devices[0].row for p in places]
     return Held(
         controls=tuple(controls),
         solution=solution,
         added=added,
-        flow=np.array([solution.flow[p.row] / solution.density[p.row] for p in places]),
-        density=np.array([solution.density[p.row] for p in places]),
+        second=second,
+        flow=np.array([solution.flow[row] / solution.density[row] for row in rows]),
+        density=np.array([solution.density[row] for row in rows]),
         error=np.array([np.where(p.acts, p.error(solution), np.nan) for p in places]),
         at=np.array([
             np.where(p.acts, (a >= most - TOLERANCE).astype(int) - (a <= least + TOLERANCE), 0)
-            for p, a, (least, most) in zip(places, added, ends, strict=True)
+            for p, a, (least, most) in zip(places, total, ends, strict=True)
         ]),
-        settled=(np.abs(gaps) <= TOLERANCE).all(axis=0) & solution.converged,
+        settled=at_rest & solution.converged,
     )  # fmt: skip
 
 
@@ -207,5 +263,14 @@ def before_termination(plant: Plant) -> str:
     """The last section of the header's way out; at its downstream end stands a roof fan, or a damper in the stack."""
     name, ends = far_end(plant), {t.name for t in plant.terminations}
     while plant.section(name).into not in ends:
+        name = plant.section(name).into
+    return name
+
+
+def stack_base(plant: Plant) -> str:
+    """The first section that carries all that the header's far end carries in the end: a damper at its end stands
+    before the rise, so that the rise behind it is under draft, not under pressure."""
+    name, top = far_end(plant), before_termination(plant)
+    while len(plant.serves(name)) < len(plant.serves(top)):
         name = plant.section(name).into
     return name
