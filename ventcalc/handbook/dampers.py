@@ -1,0 +1,656 @@
+"""Dampers, the chapter: the swimming hall's overdraft, blades and faces, live controls, questions, and its checks."""
+
+from dataclasses import dataclass
+from functools import cache
+
+import ipywidgets as widgets
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Circle, Rectangle
+
+from ventcalc import common_vent, dampers, firing_states, held_pressure, job, tables
+from ventcalc.appliance import Appliance, FiringLevel
+from ventcalc.checked import Check, compare
+from ventcalc.dampers import Damper, Duties, Rating
+from ventcalc.exercises import Exercise, Slip
+from ventcalc.fuels import fuel
+from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
+from ventcalc.layout import Plant, Section, Termination
+from ventcalc.materials import material
+from ventcalc.network import SIZE_CHANGE_ANGLE, Season
+from ventcalc.panels import Panel, choice, slider, table
+from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.units import Q_, Quantity, show
+
+TOLERANCE = Q_(0.025, "inH2O")  # a quarter of what the swimming hall's boilers bear either way; the chapter's choice
+LEAKAGE = "EN class 2"
+SHAFT = Q_(0.375, "inch")  # blade and shaft across the flow (invented)
+BLADES = 4
+
+_LINES = {"opposed": "-", "parallel": "--", "butterfly": "-.", "thin butterfly": ":"}
+_MARKS = {"opposed": "o", "parallel": "s", "butterfly": "D", "thin butterfly": "^"}
+_COLOURS = {"opposed": RUST, "parallel": BLUE, "butterfly": INK, "thin butterfly": GREY}
+
+
+# --- What the chapter stands on -----------------------------------------------------------------------------
+
+
+def checks() -> tuple[Check, ...]:
+    """Slopes and coefficients between tabled angles, leakage, authority, the installed flow, faces in a round duct."""
+    return compare("dampers_checks", {r["id"]: _ours(r) for r in tables.read("dampers_checks")})
+
+
+def _ours(row):
+    kind = row["quantity"]
+    if kind.startswith("slope"):
+        low, high = dampers.blade_loss(row["blades"], Q_(np.array([20.0, 50.0]), "degree")).m
+        return np.log(high / low) / 30.0
+    if kind.startswith("K of"):
+        ratio = float(row["perimeter_ratio"] or 1.0)
+        return dampers.blade_loss(row["blades"], Q_(float(row["angle_deg"]), "degree"), ratio)
+    if kind.startswith("installed"):
+        return dampers.installed_flow(float(row["note"].split()[-1]), float(row["authority"]))
+    return _OTHERS[row["id"]]()
+
+
+def _leakage(rate: float, pressure: float):
+    return dampers.leakage_at(Q_(rate, "cfm/ft**2"), Q_(1.0, "inH2O"), Q_(pressure, "inH2O")).to("cfm/ft**2")
+
+
+def _share(place: str) -> float:
+    damper = dampers.square_in_round(Q_(1.0, "m"), place, "opposed", BLADES, dampers.leakage_class(LEAKAGE))
+    return damper.face / (np.pi / 4.0)
+
+
+# What the rows of other kinds ask, each worked by the library.
+_OTHERS = {
+    "DM013": lambda: dampers.authority(Q_(0.15, "inH2O"), Q_(0.45, "inH2O")),
+    "DM014": lambda: float((_leakage(4.0, 1.0) * Q_(4.0, "ft**2")).m_as("cfm")),
+    "DM015": lambda: float((_leakage(4.0, 0.5) * Q_(4.0, "ft**2")).m_as("cfm")),
+    "DM016": lambda: float(_leakage(10.0, 4.0).m),
+    "DM020": lambda: _share("inside"),
+    "DM021": lambda: _share("around"),
+}
+
+
+# --- The swimming hall --------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Hall:
+    """The swimming hall over all its states, and what a device at its stack's foot would have to destroy in each."""
+
+    job: job.Job
+    scan: firing_states.Scan
+    section: str
+    duties: Duties
+
+    @property
+    def duct(self) -> Quantity:
+        """Diameter of the section that the damper stands in."""
+        return self.scan.plant.section(self.section).diameter
+
+    def hold(self, damper: Damper) -> held_pressure.Held:
+        """All states with this damper held at the job's set point by the header's sensor."""
+        return _hold(self.job, self.scan, self.section, damper)
+
+    def rate(self, candidates, system: str = "US") -> tuple[Rating, ...]:
+        """Candidates rated over all states, the best first."""
+        return dampers.size(self.duties, tuple(candidates), TOLERANCE, system=system)
+
+    def wanted_loss(self, damper: Damper) -> np.ndarray:
+        """K on the face of a damper that each duty asks for; 0 where nothing is to be destroyed."""
+        head = damper.head(self.duties.flow, self.duties.density)
+        return np.maximum(self.duties.destroy, 0.0) / head
+
+    def all_high(self, season: int) -> int:
+        """The duty in which every boiler fires high, on a hot stack without wind."""
+        states = self.scan.states[self.duties.states]
+        full = np.array([len(a.states) - 1 for a in self.scan.plant.appliances])
+        found = (states.codes == full[:, None]).all(axis=0) & (states.season == season)
+        return int(np.flatnonzero(found & (states.cold == 0) & (states.windy == 0))[0])
+
+
+def _hold(of: job.Job, scan: firing_states.Scan, section: str, device) -> held_pressure.Held:
+    control = held_pressure.Control(section, device, held_pressure.HEADER, of.set_point)
+    return held_pressure.hold(scan.plant, scan.seasons, scan.states, (control,))
+
+
+@cache
+def hall() -> Hall:
+    """The swimming hall of ``data/jobs``."""
+    of = job.load(tables.DATA / "jobs" / "swim_hall.toml")
+    scan = firing_states.scan(of.plant, of.seasons)
+    section = foot_of_stack(of.plant)
+    return Hall(of, scan, section, Duties.of(_hold(of, scan, section, held_pressure.Ideal())))
+
+
+def foot_of_stack(plant: Plant) -> str:
+    """The last section indoors on the way from the header's far end to the roof: the damper stands at its end."""
+    name, ends = firing_states.far_end(plant), {t.name for t in plant.terminations}
+    indoors = name
+    while name not in ends:
+        indoors = name if plant.section(name).place == "room" else indoors
+        name = plant.section(name).into
+    return indoors
+
+
+def under_the_roof(damper: Damper) -> tuple[Quantity, Quantity]:
+    """Highest static pressure in the swimming hall's stack against outdoors, with the damper at its foot and its top.
+
+    Over all states in which the damper destroys draft; right under the roof (or the damper there).
+    """
+    of, highest = hall(), []
+    for section in (of.section, held_pressure.before_termination(of.scan.plant)):
+        held = _hold(of.job, of.scan, section, damper)
+        solved, row = held.solution, held.solution.row("stack")
+        static = solved.pressure_down[row] - solved.added[row] - solved.head[row]
+        highest.append(Q_(float(static[of.duties.states[of.duties.destroy > 0.0]].max()), "Pa"))
+    return highest[0], highest[1]
+
+
+def fitted(blades: str, side: Quantity, leakage: str = LEAKAGE) -> Damper:
+    """A damper of that side (or diameter) in the swimming hall's stack, between transitions where sizes differ."""
+    duct, own = hall().duct.m_as("m"), side.m_as("m")
+    is_round = blades not in ("opposed", "parallel")
+    square = own * np.sqrt(np.pi / 4.0) if is_round else own  # of the same area
+    change = 0.0 if is_round and abs(own / duct - 1.0) < 1e-6 else dampers.transition_loss(duct, square, CONE)
+    count = 1 if is_round else BLADES
+    # The table of butterflies holds their shaft already.
+    thickness = Q_(0.0, "m") if is_round else SHAFT
+    return Damper(blades, side, side, dampers.leakage_class(leakage), count, thickness, transitions=change)
+
+
+CONE = SIZE_CHANGE_ANGLE
+
+
+def candidates(system: str = "US") -> dict[str, Damper]:
+    """What is offered for the swimming hall's stack, by name (invented sizes)."""
+    duct = hall().duct
+    inside = dampers.square_in_round(duct, "inside", "opposed", BLADES, dampers.leakage_class(LEAKAGE), SHAFT)
+    offered = [("opposed", side, LEAKAGE) for side in (12.0, 14.0, 16.0, 20.0)]
+    offered += [("parallel", 16.0, LEAKAGE), ("butterfly", 16.0, LEAKAGE), ("opposed", 20.0, "EN class 4")]
+    found = {"square inside the duct, opposed": inside}
+    for blades, side, leakage in offered:
+        tight = "" if leakage == LEAKAGE else f", {leakage}"
+        size = Q_(side, "inch")
+        found[f"{show(size, system, 'diameter')} {blades}{tight}"] = fitted(blades, size, leakage)
+    return found
+
+
+def full_fire() -> list[tuple[str, Quantity, Quantity, Quantity]]:
+    """Every job of ``data/jobs`` at full fire: name, diameter before its roof, flow there, density."""
+    found = []
+    for path in sorted((tables.DATA / "jobs").glob("*.toml")):
+        of = job.load(path)
+        plant, section = of.plant, held_pressure.before_termination(of.plant)
+        codes = np.array([[len(a.states) - 1] for a in plant.appliances])
+        state = common_vent.States(codes, np.zeros(1, int), np.zeros(1), np.zeros(1))
+        solved = common_vent.solve(plant, of.seasons, state)
+        row = solved.row(section)
+        density = float(solved.density[row, 0])
+        flow = Q_(float(solved.flow[row, 0]) / density, "m**3/s")
+        found.append((of.name, plant.section(section).diameter, flow, Q_(density, "kg/m**3")))
+    return found
+
+
+# --- The plant with regulators ------------------------------------------------------------------------------
+
+
+WINTER = Season("design winter", Q_(0.0, "degF"), Q_(65.0, "degF"))
+MILD = Season("mild", Q_(50.0, "degF"), Q_(65.0, "degF"))
+WANTED = Q_(-0.05, "inH2O")
+
+
+def boiler_house(regulators: bool) -> Plant:
+    """Two old boilers with fan burners on a tall insulated chimney, with or without regulators (invented)."""
+    levels = (
+        FiringLevel("low", Q_(300.0, "MBH"), 0.35, Q_(330.0, "degF")),
+        FiringLevel("high", Q_(800.0, "MBH"), 0.25, Q_(420.0, "degF")),
+    )
+    kind = {"kind": "barometric", "regulator_draft": -WANTED} if regulators else {"kind": "forced"}
+    window = (Q_(-0.10, "inH2O"), Q_(-0.02, "inH2O"))
+    boilers = tuple(
+        Appliance(f"Boiler {i}", fuel("natural gas"), "I", levels, Q_(10.0, "inch"), Q_(5.0, "ft"), window, **kind)
+        for i in (1, 2)
+    )
+    wall = material("insulated chimney")
+
+    def piece(name, length, rise, diameter, into, **more):
+        return Section(name, Q_(length, "ft"), Q_(rise, "ft"), Q_(diameter, "inch"), wall, into, **more)
+
+    sections = (
+        piece("connector 1", 6, 4, 10, "header", fittings=("elbow 90",)),
+        piece("connector 2", 6, 4, 10, "breeching", junction="lateral", fittings=("elbow 90",)),
+        piece("header", 6, 0, 14, "breeching"),
+        piece("breeching", 4, 0, 14, "stack"),
+        piece("stack", 60, 60, 14, "roof", place="outdoors", fittings=("elbow 90",)),
+    )
+    roof = (Termination("roof", "open end"),)
+    return Plant(
+        "boiler house", Q_(500.0, "ft"), Q_(1.0, "ft"), boilers, ("connector 1", "connector 2"), sections, roof
+    )
+
+
+def boiler_house_states() -> tuple[common_vent.States, tuple[str, ...]]:
+    """Winter and mild weather, both boilers at high and one at low, on a hot stack; and what to call them."""
+    codes = np.array([[2, 1, 2, 1], [2, 0, 2, 0]])
+    season = np.array([0, 0, 1, 1])
+    names = ("winter, both high", "winter, one at low", "mild, both high", "mild, one at low")
+    return common_vent.States(codes, season, np.zeros(4), np.zeros(4)), names
+
+
+@dataclass(frozen=True)
+class Compared:
+    """One way to cure the boiler house's overdraft, state by state: quantities with one value a state.
+
+    ``draft`` at the outlet of Boiler 1 (negative), room air ``drawn`` by both, the ``heat`` to warm it from outdoors,
+    ``gas`` temperature as it enters the stack, the ``wall`` at its top and the ``dew_point`` there, ``position`` of a
+    damper (NaN without one), ``opening`` of the regulator at Boiler 1 (NaN without one).
+    """
+
+    way: str
+    draft: Quantity
+    drawn: Quantity
+    heat: Quantity
+    gas: Quantity
+    wall: Quantity
+    dew_point: Quantity
+    position: np.ndarray
+    opening: np.ndarray
+
+
+def compared() -> tuple[Compared, ...]:
+    """The boiler house as it is, with a regulator at each boiler, and with one damper at the foot of the stack."""
+    seasons, (states, names) = (WINTER, MILD), boiler_house_states()
+    bare, regulated = boiler_house(False), boiler_house(True)
+    nothing = np.full(len(names), np.nan)
+    as_it_is = common_vent.solve(bare, seasons, states)
+    with_air = common_vent.solve(regulated, seasons, states)
+    damper = Damper("opposed", Q_(14.0, "inch"), Q_(14.0, "inch"), dampers.leakage_class(LEAKAGE), BLADES, SHAFT)
+    control = held_pressure.Control("breeching", damper, "Boiler 1", WANTED)
+    held = held_pressure.hold(bare, seasons, states, (control,))
+    position = damper.position_for(-held.added[0], held.flow[0], held.density[0])
+    opening = dampers.regulated(with_air, "Boiler 1").opening
+    return (
+        _compared("as it is", as_it_is, nothing, nothing),
+        _compared("a regulator at each boiler", with_air, nothing, opening),
+        _compared("a damper at the foot of the stack", held.solution, position, nothing),
+    )
+
+
+AIR_HEAT = 1006.0  # J/(kg K), dry air (published in any table of air; 1005 to 1007)
+
+
+def _compared(way: str, solved: common_vent.Solution, position: np.ndarray, opening: np.ndarray) -> Compared:
+    drawn = np.maximum(solved.drawn, 0.0).sum(axis=0)
+    seasons = np.array([(s.room - s.outdoor).m_as("delta_degC") for s in solved.seasons])[solved.states.season]
+    return Compared(
+        way,
+        Q_(solved.outlet_pressure[0], "Pa"),
+        Q_(drawn, "kg/s"),
+        Q_(drawn * AIR_HEAT * seasons, "W"),
+        Q_(solved.upstream[solved.row("stack")], "K"),
+        Q_(solved.wall[solved.row("stack")], "K"),
+        Q_(firing_states.dew_points(solved, solved.row("stack")), "K"),
+        position,
+        opening,
+    )
+
+
+# --- Figures ---------------------------------------------------------------------------------------------------
+
+
+def blades_picture() -> Figure:
+    """Opposed, parallel and butterfly blades seen from the side, open, half shut and nearly shut."""
+    figure = Figure((WIDTH, 4.3))
+    kinds = ("opposed", "parallel", "butterfly")
+    for column, kind in enumerate(kinds):
+        for row, angle in enumerate((0.0, 45.0, 80.0)):
+            axes = figure.add_axes((0.12 + 0.29 * column, 0.66 - 0.31 * row, 0.27, 0.26))
+            _draw_blades(axes, kind, np.radians(angle))
+            if row == 0:
+                axes.set_title(kind, size=SIZE, weight="bold")
+            if column == 0:
+                figure.text(0.01, 0.79 - 0.31 * row, f"{angle:.0f}°", size=SIZE, va="center")
+    return figure
+
+
+def _draw_blades(axes: Axes, kind: str, angle: float) -> None:
+    count = 1 if kind == "butterfly" else BLADES
+    size = 1.0 / count
+    for y in (0.0, 1.0):
+        axes.plot([-0.75, 0.75], [y, y], color=INK, lw=2.5)
+    for i in range(count):
+        turn = -1.0 if kind == "opposed" and i % 2 else 1.0
+        centre, reach = (i + 0.5) * size, 0.5 * size
+        x, y = reach * np.cos(angle), turn * reach * np.sin(angle)
+        axes.plot([-x, x], [centre - y, centre + y], color=RUST, lw=3.0, solid_capstyle="round")
+        axes.plot(0.0, centre, "o", color=INK, ms=4)
+    for y in np.linspace(0.125, 0.875, 4):
+        axes.annotate("", (-0.52, y), (-0.75, y), arrowprops={"arrowstyle": "->", "color": GREY, "lw": 1.0})
+    axes.set(xlim=(-0.8, 0.8), ylim=(-0.08, 1.08), aspect="equal")
+    axes.axis("off")
+
+
+def loss_chart() -> Figure:
+    """K on the face against blade angle, printed cells and the curve to the shut end of a leakage class."""
+    figure, (axes,) = row_of_axes(1, 3.9)
+    for kind in dampers.blade_kinds():
+        damper = _alone(kind)
+        position = np.linspace(0.0, 1.0, 181)
+        axes.plot(
+            90.0 * (1.0 - position), damper.loss(position), _LINES[kind], color=_COLOURS[kind], lw=1.6, label=kind
+        )
+        for row in tables.read("dampers"):
+            if (row["kind"], row["name"]) == ("loss", kind) and row["perimeter_ratio"] in ("", "1.0"):
+                recalled = row["status"].startswith("from memory")
+                axes.plot(
+                    float(row["angle_deg"]),
+                    float(row["value"]),
+                    _MARKS[kind],
+                    color=_COLOURS[kind],
+                    mfc="white" if recalled else _COLOURS[kind],
+                    ms=6,
+                )
+    axes.plot([], [], "o", color=INK, mfc="white", label="from memory")
+    axes.axvspan(80.0, 90.0, color=PALE, zorder=0)
+    axes.text(89.5, 0.25, "leakage", rotation=90, size=SIZE, ha="right", va="bottom")
+    axes.set(yscale="log", xlim=(-1.5, 91.0), ylim=(0.1, 3e5))
+    axes.legend(fontsize=SIZE, frameon=False, loc="upper left")
+    plain(axes, "angle of the blades, degrees (0 open, 90 shut)", "K on the velocity head of the face")
+    return figure
+
+
+def _alone(kind: str) -> Damper:
+    side = Q_(0.4, "m")
+    count = BLADES if kind in ("opposed", "parallel") else 1
+    return Damper(kind, side, side, dampers.leakage_class(LEAKAGE), count)
+
+
+def free_area_picture(diameter: Quantity, system: str = "US") -> Figure:
+    """A square section inside a round duct and one around it, open, looking along the duct, to one scale."""
+    unit = "inch" if system == "US" else "mm"
+    width = float(diameter.m_as(unit))
+    figure = Figure((WIDTH, 3.4))
+    words = {"inside": "built inside: a plate shuts the rest", "around": "built around, between transitions"}
+    for i, place in enumerate(dampers.PLACES):
+        axes = figure.add_axes((0.02 + 0.5 * i, 0.16, 0.46, 0.8))
+        damper = dampers.square_in_round(diameter, place, "opposed", BLADES, dampers.leakage_class(LEAKAGE), SHAFT)
+        side, thick = (float(q.m_as(unit)) for q in (damper.width, damper.thickness))
+        if place == "inside":
+            axes.add_patch(Circle((0.0, 0.0), width / 2, fc=GREY, ec=INK, lw=2.0, hatch="////"))
+        axes.add_patch(Rectangle((-side / 2, -side / 2), side, side, fc="white", ec=INK, lw=2.0))
+        if place == "around":
+            axes.add_patch(Circle((0.0, 0.0), width / 2, fill=False, ec=GREY, lw=1.6, ls="--"))
+        for k in range(BLADES):
+            y = -side / 2 + (k + 0.5) * side / BLADES
+            axes.add_patch(Rectangle((-side / 2, y - thick / 2), side, thick, fc=RUST, ec="none"))
+        axes.set(xlim=(-0.62 * width, 0.62 * width), ylim=(-0.6 * width, 0.6 * width), aspect="equal")
+        axes.axis("off")
+        figure.text(0.25 + 0.5 * i, 0.06, words[place], ha="center", size=SIZE)
+    return figure
+
+
+AUTHORITIES = (1.0, 0.1, 0.02)
+
+
+def flow_chart() -> Figure:
+    """Share of full flow against position, alone and built into systems, opposed and parallel blades."""
+    figure = Figure((WIDTH, 3.6), layout="constrained")
+    both = figure.subplots(1, 2)
+    position, lines = np.linspace(0.0, 1.0, 101), ("-", "--", ":")
+    for axes, kind in zip(both, ("opposed", "parallel"), strict=True):
+        damper = _alone(kind)
+        for alpha, line in zip(AUTHORITIES, lines, strict=True):
+            flow = dampers.installed_flow(damper.inherent(position), alpha).m
+            axes.plot(100 * position, 100 * flow, line, color=_COLOURS[kind], lw=1.8)
+        axes.plot([0, 100], [0, 100], color=GREY, lw=0.8)
+        axes.set(xlim=(0, 100), ylim=(0, 101))
+        plain(axes, "position, % open", "flow, % of that open", f"{kind} blades")
+    words = ["alone (inherent)" if a == 1.0 else f"authority {a:.0%}" for a in AUTHORITIES]
+    handles = [Line2D([], [], color=INK, ls=line, lw=1.8, label=w) for line, w in zip(lines, words, strict=True)]
+    figure.legend(handles=handles, loc="outside upper center", ncols=3, fontsize=SIZE, frameon=False)
+    return figure
+
+
+_OPENINGS = (0.05, 0.1, 0.2, 0.3, 0.4, 0.6, 1.0)
+
+
+def duty_chart(damper: Damper, system: str = "US", state: int | None = None) -> Figure:
+    """Every state of the swimming hall, flow against pressure to destroy, over a damper's lines of one position."""
+    duties = hall().duties
+    figure, (axes,) = row_of_axes(1, 3.9)
+    flow = number(duties.flow, "m**3/s", "volume flow", system)
+    wanted = number(duties.destroy, "Pa", "draft", system)
+    seasons = hall().scan.states.season[duties.states]
+    for i, (mark, colour) in enumerate((("o", BLUE), ("s", GREY), ("^", RUST))):
+        here = seasons == i
+        axes.plot(flow[here], wanted[here], mark, color=colour, ms=3.5, mew=0, label=hall().scan.seasons[i].name)
+    span = np.geomspace(duties.flow.min() * 0.8, duties.flow.max() * 1.25, 60)
+    top, mean = float(wanted.max()) * 1.3, float(duties.density.mean())
+    for opening in _OPENINGS:
+        lost = number(damper.loss(opening) * damper.head(span, mean), "Pa", "draft", system)
+        x = number(span, "m**3/s", "volume flow", system)
+        axes.plot(x, lost, color=INK, lw=0.9)
+        k = np.flatnonzero(lost < 0.93 * top)[-1:]
+        for at in k:
+            axes.annotate(f"{opening:.0%}", (x[at], lost[at]), size=SIZE, ha="right", va="bottom", color=INK)
+    if state is not None:
+        axes.plot(flow[state], wanted[state], "o", ms=11, mfc="none", mec=INK, mew=2.0, zorder=6)
+    axes.axhline(0.0, color=INK, lw=0.8)
+    axes.set(xscale="log", ylim=(float(wanted.min()) * 1.08, top))
+    axes.set_xlim(float(flow.min()) * 0.85, float(flow.max()) * 1.25)
+    ticks = [t for t in (50, 100, 200, 500, 1000) if flow.min() * 0.85 < t < flow.max() * 1.25]
+    if system == "SI":
+        ticks = [t for t in (0.02, 0.05, 0.1, 0.2, 0.5) if flow.min() * 0.85 < t < flow.max() * 1.25]
+    axes.set_xticks(ticks, [f"{t:g}" for t in ticks])
+    axes.set_xticks([], minor=True)
+    axes.legend(fontsize=SIZE, frameon=False, loc="lower left", markerscale=1.8)
+    plain(axes, f"gas flow at the damper, {label('volume flow', system)}", f"to destroy, {label('draft', system)}")
+    return figure
+
+
+# --- Live controls ------------------------------------------------------------------------------------------------
+
+
+def states_of_interest() -> dict[str, int]:
+    """Duties by a name: the one with the most pressure to destroy, the least flow for it, and full fire."""
+    duties = hall().duties
+    hardest = int(hall().wanted_loss(fitted("opposed", hall().duct)).argmax())
+    mild = len(hall().scan.seasons) - 2
+    return {
+        "most draft to destroy": int(duties.destroy.argmax()),
+        "hardest: most for its flow": hardest,
+        "all high, design winter": hall().all_high(0),
+        "all high, mild": hall().all_high(mild),
+        "all high, summer": hall().all_high(len(hall().scan.seasons) - 1),
+    }
+
+
+def explorer(system: str = "US") -> Panel:
+    """A damper in the swimming hall's stack: blades, size and leakage against one state and all of them."""
+    sides = [Q_(float(s), "inch") for s in range(10, 25, 2)]
+    options = [(show(s, system, "diameter"), float(s.m_as("m"))) for s in sides]
+
+    def answer(blades, side, leakage, state):
+        damper = fitted(blades, Q_(side, "m"), leakage)
+        return damper_numbers(damper, state, system), picture(duty_chart(damper, system, state))
+
+    controls: dict[str, widgets.Widget] = {
+        "blades": choice("blades", dampers.blade_kinds(), "opposed"),
+        "side": slider("side or diameter", options, float(Q_(16.0, "inch").m_as("m"))),
+        "leakage": choice("leakage", dampers.leakage_classes(), LEAKAGE),
+        "state": choice("state", list(states_of_interest().items()), states_of_interest()["most draft to destroy"]),
+    }
+    return Panel(answer, controls)
+
+
+def damper_numbers(damper: Damper, duty: int, system: str = "US") -> str:
+    """A damper in one duty, and over all of them, as HTML tables."""
+    hall_ = hall()
+    rating = hall_.rate((damper,), system)[0]
+    duties = hall_.duties
+    position, open_loss = rating.position[duty], damper.loss(1.0) * damper.head(duties.flow[duty], duties.density[duty])
+    rows = [
+        ("state", hall_.scan.describe(int(duties.states[duty]), system)),
+        ("flow", show(Q_(duties.flow[duty], "m**3/s"), system)),
+        ("to destroy", show(Q_(max(duties.destroy[duty], 0.0), "Pa"), system)),
+        ("K wanted on the face", f"{hall_.wanted_loss(damper)[duty]:.4g}"),
+        ("position", f"{position:.1%} open, blades at {90.0 * (1.0 - position):.0f}°"),
+        ("error", show(Q_(rating.error[duty], "Pa"), system)),
+        ("one step of the actuator moves", show(Q_(rating.step[duty], "Pa"), system)),
+        ("authority in this state", f"{open_loss / (open_loss + vent_losses(duty)):.1%}"),
+    ]
+    small, where = rating.smallest
+    verdict = "fits" if rating.fits else "does not fit: " + "; ".join(rating.reasons)
+    whole = [
+        ("smallest opening in any state", f"{small:.1%}, in state {duties.states[where]}"),
+        ("costs at most, open", show(Q_(rating.error.max(), "Pa"), system)),
+        (f"all {duties.flow.size} states, within {show(TOLERANCE, system)}", verdict),
+    ]
+    return table(("this state", ""), rows) + table(("every state", ""), whole)
+
+
+def vent_losses(duty: int) -> float:
+    """What the vent from the header's far end to the roof takes in a duty without a damper [Pa]."""
+    hall_ = hall()
+    solved, plant = hall_.scan.solution, hall_.scan.plant
+    state, name, total = hall_.duties.states[duty], firing_states.far_end(plant), 0.0
+    ends = {t.name for t in plant.terminations}
+    while name not in ends:
+        total += float(solved.loss[solved.row(name), state])
+        name = plant.section(name).into
+    return total + float(solved.head[solved.row(hall_.section), state])
+
+
+# --- Questions ------------------------------------------------------------------------------------------------------
+
+
+def questions(system: str = "US") -> tuple[Exercise, ...]:
+    """Questions of the chapter on dampers."""
+    return (_what_it_costs(system), _wanted_loss(system), _leaks(system), _inside(), _bent_curve())
+
+
+def _form(system: str) -> tuple[str, Quantity]:
+    return ("0.050 inH2O", Q_(0.002, "inH2O")) if system == "US" else ("12 Pa", Q_(0.5, "Pa"))
+
+
+def _what_it_costs(system: str) -> Exercise:
+    flow, density, side = Q_(700.0, "cfm"), Q_(0.065, "lb/ft**3"), Q_(14.0, "inch")
+    k = float(dampers.blade_loss("opposed", Q_(40.0, "degree"), 1.0).m_as(""))
+    head = 0.5 * density * (flow / side**2) ** 2
+    expected = (k * head).to("Pa")
+    example, near = _form(system)
+    said = show(flow.to("m**3/s"), system), show(density.to("kg/m**3"), system), show(side, system, "diameter")
+    around = (k * 0.5 * density * (flow / (np.pi / 4 * side**2)) ** 2).to("Pa")
+    return Exercise(
+        question=(
+            f"{said[0]} of flue gas of {said[1]} pass a square damper of {said[2]} with four opposed blades at 40 "
+            f"degrees, where K = {k:.0f} on the head in its face. How much total pressure does it destroy?"
+        ),
+        expected=expected,
+        tolerance=near,
+        hints=("v = Q / A with the area of the square; then K rho v²/2.", f"The head is {show(head.to('Pa'), 'SI')}."),
+        solution=f"{k:.0f} x {show(head.to('Pa'), system)} = {show(expected, system)}.",
+        slips=(
+            Slip(head.to("Pa"), "That is the velocity head; K of them are lost."),
+            Slip(around, "That is with a circle of the same width; the face is a square."),
+            Slip(2 * expected, "The head is half of rho v²."),
+        ),
+        example=example,
+    )
+
+
+def _wanted_loss(system: str) -> Exercise:
+    flow, density, side, pressure = Q_(90.0, "cfm"), Q_(0.070, "lb/ft**3"), Q_(16.0, "inch"), Q_(0.14, "inH2O")
+    head = (0.5 * density * (flow / side**2) ** 2).to("Pa")
+    expected = (pressure / head).to("")
+    value = float(expected.m)
+    said = show(flow.to("m**3/s"), system), show(density.to("kg/m**3"), system), show(pressure, system)
+    return Exercise(
+        question=(
+            f"With one small boiler at low fire {said[0]} of gas of {said[1]} pass a square face of "
+            f"{show(side, system, 'diameter')}, and {said[2]} of draft must be destroyed. Which K must the damper have?"
+        ),
+        expected=expected,
+        tolerance=0.04 * expected,
+        hints=("K = dp / (rho v²/2).", f"The velocity is {show((flow / side**2).to('m/s'), system)}."),
+        solution=f"The head is only {head.m:.3f} Pa, so K = {value:.0f}: blades well beyond 60 degrees.",
+        slips=(
+            Slip(expected * (np.pi / 4) ** 2, "That is with a circle of the same width; the face is a square."),
+            Slip(expected / 2, "The head is half of rho v²."),
+        ),
+        example="120",
+    )
+
+
+def _small_flow(flow: Quantity, system: str) -> str:
+    return f"{flow.m_as('cfm'):.2f} cfm" if system == "US" else f"{flow.m_as('m**3/s'):.5f} m³/s"
+
+
+def _leaks(system: str) -> Exercise:
+    area, rate, now = Q_(1.8, "ft**2"), 4.0, Q_(0.16, "inH2O")
+    expected = (_leakage(rate, float(now.m_as("inH2O"))) * area).to("m**3/s")
+    full = (Q_(rate, "cfm/ft**2") * area).to("m**3/s")
+    rated = "4 cfm per square foot at 1 in. w.c." if system == "US" else "0.0203 m³/s per m² at 249 Pa"
+    shown = "1.8 ft²" if system == "US" else f"{area.m_as('m**2'):.3f} m²"
+    return Exercise(
+        question=(
+            f"A damper leaks {rated}. Its face has {shown}. How much gas does it let through, shut, against "
+            f"{show(now, system)} of draft (density as rated)?"
+        ),
+        expected=expected,
+        tolerance=0.03 * expected,
+        hints=("Leakage goes with the root of the pressure.", "The root of 0.16 is 0.4."),
+        solution=f"{_small_flow(full, system)} x sqrt(0.16) = {_small_flow(expected, system)}.",
+        slips=(
+            Slip(full, "That is the leakage at the pressure of its rating."),
+            Slip(0.16 * full, "That is in proportion to pressure; through a gap it goes with the root."),
+        ),
+        example="5 cfm" if system == "US" else "0.002 m**3/s",
+    )
+
+
+def _inside() -> Exercise:
+    expected = Q_((np.pi / 2.0) ** 2 * 0.83, "")
+    return Exercise(
+        question=(
+            "The largest square inside a round duct has a face of 2/pi of the duct. Open, blades and plate together "
+            "have K = 0.83 on the head in that face. What is K on the head in the duct?"
+        ),
+        expected=expected,
+        tolerance=Q_(0.03, ""),
+        hints=("The pressure lost is the same; the duct's head is smaller.", "Heads go with 1/A²: (pi/2)² = 2.47."),
+        solution=f"0.83 x (pi/2)² = {float(expected.m):.2f}.",
+        slips=(
+            Slip(Q_(0.83 * np.pi / 2.0, ""), "The area counts squared."),
+            Slip(Q_(0.83 * (2.0 / np.pi) ** 2, ""), "The wrong way round: in the duct the gas is slower, K is larger."),
+        ),
+        example="1.5",
+    )
+
+
+def _bent_curve() -> Exercise:
+    phi, alpha = 0.2, 0.05
+    expected = Q_(float(dampers.installed_flow.bare(phi, alpha)), "").to("percent")
+    return Exercise(
+        question=(
+            "A damper at some position passes 20 % of its open flow at constant pressure. Built into a system in which "
+            "it has 5 % authority, what share of full flow passes there, in percent?"
+        ),
+        expected=expected,
+        tolerance=Q_(1.0, "percent"),
+        hints=("1 / sqrt(1 - alpha + alpha / phi²).", "alpha / phi² = 0.05 / 0.04 = 1.25."),
+        solution=f"1 / sqrt(0.95 + 1.25) = {expected.m:.0f} %: four fifths of the way to shut have done only a third.",
+        slips=(
+            Slip(Q_(phi, ""), "That is the damper alone; in the system less flow means less loss elsewhere."),
+            Slip(
+                Q_(float(1.0 / np.sqrt(1.0 - alpha + alpha / phi)), ""),
+                "phi counts squared: pressure goes with the square of flow.",
+            ),
+        ),
+        example="50 %",
+    )
