@@ -1,0 +1,522 @@
+"""Sensor location: the chapter's vent with its places lettered, live controls, questions, checks and figures."""
+
+from collections.abc import Sequence
+from functools import cache
+
+import ipywidgets as widgets
+import numpy as np
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon, Rectangle
+
+from ventcalc import elevation, firing_states, friction, junctions, sensor_location, tables
+from ventcalc.checked import Check, compare
+from ventcalc.drawing import letters
+from ventcalc.exercises import Exercise, Slip
+from ventcalc.firing_states import Envelope, Scan
+from ventcalc.handbook.axes import label, number, picture, plain
+from ventcalc.handbook.common_vent import draft_form, draft_text, swim_hall
+from ventcalc.held_pressure import Held
+from ventcalc.network import compile_network
+from ventcalc.panels import Panel, choice, paragraph, slider, table
+from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.sensor_location import Errors, Leg, Tap
+from ventcalc.units import Q_, Quantity, show
+
+STANDARD_AIR = Q_(0.075, "lb/ft**3")
+FIRST_SET_POINT = Q_(-0.02, "inH2O")  # any will do to find the range of those that are right
+
+
+@cache
+def hall() -> Scan:
+    """The swimming hall in all its firing states."""
+    job = swim_hall()
+    return firing_states.scan(job.plant, job.seasons)
+
+
+@cache
+def perfect() -> Held:
+    """The swimming hall held by a sensor that never errs."""
+    return sensor_location.held(hall(), FIRST_SET_POINT)
+
+
+def set_points() -> tuple[Quantity, Quantity, Quantity]:
+    """Lowest, middle and highest pressure of the header's far end that keep every outlet in its window."""
+    low, high = sensor_location.set_points(perfect(), hall())
+    return Q_(low, "Pa"), Q_(0.5 * (low + high), "Pa"), Q_(high, "Pa")
+
+
+def lettered(scan: Scan) -> dict[str, Tap]:
+    """The places of a plant by their letter."""
+    found = sensor_location.taps(scan.plant)
+    return dict(zip(letters(len(found)), found, strict=True))
+
+
+def place(name: str) -> Tap:
+    """The place of the swimming hall with that name."""
+    return next(t for t in sensor_location.taps(hall().plant) if t.name == name)
+
+
+def held_table(vents: dict[str, Held], system: str) -> tuple[tuple[str, ...], list[tuple[str, ...]]]:
+    """Header and rows of a table: each outlet's lowest and highest pressure, however the vent is held."""
+    names = [a.name for a in hall().plant.appliances]
+    rows = []
+    for words, vent in vents.items():
+        found = firing_states.envelopes(vent.scan(hall()))
+        ends = [f"{_bare(e.low, system)} to {_bare(e.high, system)}" for e in found]
+        rows.append((words, *ends, _verdict(found, system)))
+    return (f"sensor (outlets in {label('draft', system)})", *names, "verdict"), rows
+
+
+def _bare(pressure: float, system: str) -> str:
+    """A pressure without its unit, for tables that say it in their header."""
+    return draft_text(pressure, system).removesuffix(label("draft", system)).strip()
+
+
+def _verdict(found: Sequence[Envelope], system: str) -> str:
+    worst = min(found, key=lambda e: e.margin)
+    if worst.margin >= 0.0:
+        return "holds"
+    side = "above" if worst.above > worst.below else "below"
+    return f"{worst.appliance} {draft_text(-worst.margin, system)} {side} its window"
+
+
+def ranking(order: Sequence[Errors], within: float, system: str) -> list[tuple[str, ...]]:
+    """Rows of a table under `RANKING`: place, errors, shift of the set point and what is left, all in one unit."""
+    marks = {tap: mark for mark, tap in lettered(hall()).items()}
+    return [
+        (
+            f"{marks[e.tap]}: {e.tap.name}",
+            *(_bare(p, system) for p in (e.low, e.mean, e.high, e.spread, e.shift, e.left)),
+            "yes" if e.cured(within) else "no",
+        )
+        for e in order
+    ]
+
+
+RANKING = ("place", "lowest error", "mean", "highest", "spread", "set point moves by", "left, either way", "cured")
+
+
+# --- What the chapter stands on ------------------------------------------------------------------------------------
+
+
+def checks() -> tuple[Check, ...]:
+    """Velocity pressure, wind on a wall, accuracy, straight pipe; a leg as a chimney, a reducer, a capped end."""
+    behind = 1.0 / 0.8**4  # heads of the wide end in one of the narrow end, d/D = 0.8
+    narrowed = sensor_location.narrowing_error(Q_(2.0, "kg/m**3"), Q_(1.0, "m/s"), Q_(1.0, "m"), Q_(0.8, "m"))
+    span = (Q_(0.0, "psi"), Q_(100.0, "psi"), Q_(0.25, "percent"))
+    ours = {
+        "SL01": float(((2.0 * Q_(1.0, "inH2O") / STANDARD_AIR) ** 0.5).m_as("fpm")),
+        "SL02": friction.velocity_head(STANDARD_AIR, Q_(1000.0, "fpm")),
+        "SL21": sensor_location.span_error(*span).m_as("psi"),
+        "SL22": sensor_location.span_error(*span) / Q_(10.0, "psi"),
+        "SL31": sensor_location.STRAIGHT_BEHIND,
+        "SL32": sensor_location.STRAIGHT_BEFORE,
+        "SL33": sensor_location.STILL_CLOSE,
+    }
+    for row in tables.read("sensor_location_checks"):
+        if row["angle_deg"]:
+            ours[row["id"]] = sensor_location.wall_wind_coefficient(Q_(float(row["angle_deg"]), "degree"))
+    leg = sensor_location.leg_error(Q_(100.0, "ft"), Q_(0.0414, "lb/ft**3"), Q_(0.0761, "lb/ft**3"))
+    cap = junctions.end_cap_excess(1.0, Q_(90.0, "degree")) - 1.0
+    return (
+        *compare("sensor_location_checks", ours),
+        *compare("draft_checks", {"D003": -leg}),
+        *compare("losses_checks", {"L015": -narrowed.m_as("Pa") / behind, "L091": cap}),
+    )
+
+
+# --- Figures -------------------------------------------------------------------------------------------------------
+
+_TOP = 8.6  # m, where the drawing of the stack ends
+
+
+def places_drawing() -> Figure:
+    """The swimming hall's vent unfolded into one plane, its places lettered; the stack goes on above."""
+    plant, drawn = hall().plant, elevation.unfold(hall().plant)
+    low, high = drawn.bounds
+    left, right = low[0] - 0.3, high[0] + 0.9
+    figure = Figure((WIDTH, WIDTH * (_TOP + 0.5) / (right - left)))
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    points = WIDTH * 72.0 / (right - left)  # to a metre
+    axes.plot([left, right], [0.0, 0.0], color=INK, lw=1.5)
+    for corner, other in drawn.boxes:
+        axes.add_patch(Rectangle(corner, *(other - corner), fc="white", ec=INK, lw=1.3))
+    for i, (corner, other) in enumerate(drawn.boxes):
+        axes.text(*(0.5 * (corner + other)), plant.appliances[i].name.split()[-1], ha="center", va="center", size=SIZE)
+    runs = [(line, plant.section(name).diameter.m_as("m")) for name, line in drawn.lines.items()]
+    runs += [(_cap_line(stub), plant.section(name).diameter.m_as("m")) for name, stub in drawn.stubs.items()]
+    for colour, more in ((INK, 2.4), (PALE, 0.0)):
+        for line, wide in runs:
+            axes.plot(*np.minimum(line, [np.inf, _TOP]).T, color=colour, lw=wide * points + more,
+                      solid_capstyle="butt", solid_joinstyle="round")  # fmt: skip
+    for stub in drawn.stubs.values():
+        end = _cap_line(stub)[0]
+        axes.plot([end[0]] * 2, [end[1] - 0.3, end[1] + 0.3], color=INK, lw=4)
+    for mark, tap in lettered(hall()).items():
+        _letter(axes, drawn, mark, tap)
+    axes.set(xlim=(left, right), ylim=(-0.2, _TOP + 0.3), aspect="equal")
+    axes.axis("off")
+    return figure
+
+
+def _cap_line(stub: np.ndarray) -> np.ndarray:
+    """The capped end, drawn two diameters long so that it can be seen."""
+    away = stub[0] - stub[-1]
+    return np.array([stub[-1] + 3.4 * away, stub[-1]])
+
+
+_WAYS = {
+    "end cap": (-0.5, 1.0),
+    "wall of the header, far end": (0.2, 1.2),
+    "connector at the far outlet": (0.46, -0.95),
+    "wall of the header at the stack": (0.0, 1.3),
+    "tube facing the gas at the stack": (0.0, -1.3),
+    "behind a reducer": (0.4, -1.3),
+    "behind the elbow into the stack": (1.3, -0.3),
+    "halfway up the stack": (1.3, -0.5),
+}
+
+
+def _letter(axes, drawn: elevation.Elevation, mark: str, tap: Tap) -> None:
+    """A letter in a circle, led to its place."""
+    line = drawn.lines[tap.section]
+    at = _cap_line(drawn.stubs[tap.section])[0] if tap.capped else _along(line, tap.share)
+    at = np.minimum(at, [np.inf, _TOP])
+    if tap.narrowed is not None:
+        at = np.add(at, (-0.6, 0.0))
+        _neck(axes, at, hall().plant.section(tap.section).diameter.m_as("m") / 2.0, tap.narrowed.m_as("m") / 2.0)
+    end = np.add(at, _WAYS.get(tap.name, (0.5, 1.0)))
+    axes.plot(*np.array([at, end]).T, color=INK, lw=0.9, zorder=6)
+    axes.plot(*at, "o", color=RUST, ms=5, mec=INK, zorder=7)
+    axes.text(*end, mark, ha="center", va="center", size=SIZE, weight="bold", zorder=8,
+              bbox={"boxstyle": "circle,pad=0.25", "fc": "white", "ec": INK})  # fmt: skip
+
+
+def _neck(axes, at: np.ndarray, half: float, neck: float) -> None:
+    """A reducer, a narrow piece and an increaser cut into a level pipe of that half width [m]."""
+    for side in (1.0, -1.0):
+        outline = np.array([(-0.45, half), (-0.2, neck), (0.2, neck), (0.45, half)]) * (1.0, side) + at
+        outside = np.array([(0.45, half + 0.08), (-0.45, half + 0.08)]) * (1.0, side) + at
+        axes.add_patch(Polygon(np.vstack([outline, outside]), fc="white", ec="none", zorder=4))
+        axes.plot(*outline.T, color=INK, lw=1.3, zorder=5)
+
+
+def _along(line: np.ndarray, share: float) -> np.ndarray:
+    steps = np.hypot(*np.diff(line, axis=0).T)
+    done = np.concatenate([[0.0], np.cumsum(steps)])
+    return np.array([np.interp(share * done[-1], done, line[:, k]) for k in (0, 1)])
+
+
+_STYLES = (("-", "D", RUST), ("--", "o", BLUE), (":", "s", INK))
+
+
+def header_states() -> dict[str, int]:
+    """Three states of the swimming hall by their words: all at high, all at low, only the far boiler at high."""
+    scan = hall()
+    top = [len(a.states) - 1 for a in scan.plant.appliances]
+    wanted = {"all at high": top, "all at low": [a.states.index("low") for a in scan.plant.appliances],
+              "only the far boiler at high": [top[0], 0, 0]}  # fmt: skip
+    return {words: state_of(scan, codes, season=1) for words, codes in wanted.items()}
+
+
+def state_of(scan: Scan, codes: Sequence[int], season: int, cold: bool = False, windy: bool = False) -> int:
+    """The state of a scan in which each appliance does that."""
+    states = scan.states
+    fits = (states.codes == np.reshape(codes, (-1, 1))).all(axis=0) & (states.season == season)
+    return int(np.flatnonzero(fits & (states.cold == cold) & (states.windy == windy))[0])
+
+
+def header_chart(system: str) -> Figure:
+    """Total and static pressure along the header in three states, less the static pressure at its far end."""
+    scan, solution = hall(), hall().solution
+    first = firing_states.far_end(scan.plant)
+    run = [s for s in scan.plant.path(sensor_location.farthest(scan.plant)) if s.place == "room"]
+    run = [s for s in run[[s.name for s in run].index(first) :] if not s.rise.m]
+    figure = Figure((WIDTH, 3.9))
+    axes = figure.add_axes((0.13, 0.15, 0.85, 0.74))
+    ends = np.concatenate([[0.0], np.cumsum([s.length.m_as("m") for s in run])])
+    places = number(np.repeat(ends, 2)[1:-1], "m", "height", system)
+    room = compile_network(scan.plant, scan.seasons).room_gauge(scan.plant.heights[first][0])
+    zero = sensor_location.wanted(scan)
+    for (words, state), (line, mark, colour) in zip(header_states().items(), _STYLES, strict=True):
+        rows = [solution.row(s.name) for s in run]
+        total = np.ravel([[solution.pressure_up[r, state], solution.pressure_down[r, state]] for r in rows])
+        total = total - room[scan.states.season[state]] - zero[state]
+        static = total - np.repeat(solution.head[rows, state], 2)
+        for values, width in ((static, 2.2), (total, 0.9)):
+            axes.plot(places, number(values, "Pa", "draft", system), line, color=colour, lw=width,
+                      label=words if values is static else None)  # fmt: skip
+        cap, reducer = (sensor_location.read(scan, place(n)).error[state] for n in ("end cap", "behind a reducer"))
+        spots = ([0.0, places[-1]], number([cap, reducer], "Pa", "draft", system))
+        axes.plot(*spots, mark, color=colour, ms=7, mec=INK, ls="none", zorder=5, clip_on=False)
+    axes.axhline(0.0, color=INK, lw=0.8)
+    axes.margins(x=0.03)
+    figure.legend(loc="upper center", ncols=3, frameon=False, fontsize=SIZE)
+    plain(axes, f"distance from the first junction, {label('height', system)} (marks: end cap, and behind the reducer)",
+          f"less the far end's static, {label('draft', system)}")  # fmt: skip
+    return figure
+
+
+def error_chart(order: Sequence[Errors], system: str) -> Figure:
+    """Every place's errors over all states, and between which they may lie with the set point as it is."""
+    low, middle, high = (q.m_as("Pa") for q in set_points())
+    marks = {tap: mark for mark, tap in lettered(hall()).items()}
+    figure = Figure((WIDTH, 0.9 + 0.36 * len(order)))
+    axes = figure.add_axes((0.43, 0.62 / figure.get_figheight(), 0.54, 1.0 - 0.75 / figure.get_figheight()))
+    axes.axvspan(*number([middle - high, middle - low], "Pa", "draft", system), color=PALE, lw=0)
+    for y, e in enumerate(order):
+        ends = number([e.low, e.high], "Pa", "draft", system)
+        axes.plot(ends, [y, y], color=BLUE, lw=6, solid_capstyle="butt")
+        axes.plot(number([e.mean], "Pa", "draft", system), [y], "|", color=INK, ms=14, mew=2)
+    axes.axvline(0.0, color=INK, lw=0.8)
+    axes.set_yticks(range(len(order)), [f"{marks[e.tap]}: {e.tap.name}" for e in order])
+    axes.set_ylim(len(order) - 0.4, -0.6)
+    plain(axes, f"reading less the far end's static pressure, {label('draft', system)}", "")
+    return figure
+
+
+def held_chart(vents: dict[str, Held], system: str) -> Figure:
+    """Every outlet's range and window, however the vent is held."""
+    names = [a.name for a in hall().plant.appliances]
+    figure = Figure((WIDTH, 0.9 + 0.3 * len(names) * len(vents)))
+    axes = figure.add_axes((0.42, 0.6 / figure.get_figheight(), 0.55, 1.0 - 0.75 / figure.get_figheight()))
+    ticks, y = [], 0.0
+    for words, vent in vents.items():
+        for e in firing_states.envelopes(vent.scan(hall())):
+            window, ends = (number(v, "Pa", "draft", system) for v in (e.window, (e.low, e.high)))
+            axes.add_patch(Rectangle((window[0], y - 0.4), window[1] - window[0], 0.8, fc=PALE, ec=GREY, lw=0.8))
+            axes.plot(ends, [y, y], color=BLUE if e.margin >= 0.0 else RUST, lw=5, solid_capstyle="butt")
+            ticks.append((y, f"{words}: {e.appliance}"))
+            y += 1.0
+        y += 0.5
+    axes.axvline(0.0, color=INK, lw=0.8)
+    axes.set_yticks(*zip(*ticks, strict=True))
+    axes.set_ylim(y - 0.9, -0.7)
+    plain(axes, f"outlet over all states, {label('draft', system)} (box: window)", "")
+    return figure
+
+
+# --- Live controls -------------------------------------------------------------------------------------------------
+
+REFERENCES = {
+    "the room, at the sensor": ("room", 0.0),
+    "outdoors, out of the wind": ("outdoors", 0.0),
+    "outdoors, wall in the wind": ("outdoors", float(sensor_location.wall_wind_coefficient.bare(0.0))),
+    "outdoors, wall along the wind": ("outdoors", float(sensor_location.wall_wind_coefficient.bare(90.0))),
+}
+DOING = ("all at high", "all at low", "far boiler at high", "all but it at high", "far boiler purges")
+
+
+def explorer(system: str = "US") -> Panel:
+    """One sensor in the swimming hall: its place, its tube and reference, and the state to look at."""
+
+    def answer(**values) -> tuple[str, bytes]:
+        return explorer_answer(system, **values)
+
+    return Panel(answer, controls(system))
+
+
+def controls(system: str) -> dict[str, widgets.Widget]:
+    """The controls of `explorer` by name; values plain SI."""
+    scan = hall()
+    targets = [("the header's far end", sensor_location.HEADER)]
+    targets += [(f"the outlet of {a.name}", a.name) for a in scan.plant.appliances]
+    heights = [Q_(v, "ft") for v in range(0, 62, 3)] if system == "US" else [Q_(float(v), "m") for v in range(0, 20)]
+    seasons = [
+        (f"{s.name}, {'cold' if c else 'hot'} stack", 2 * i + c) for i, s in enumerate(scan.seasons) for c in (0, 1)
+    ]
+    return {
+        "mark": choice("Sensor", [(f"{m}: {t.name}", m) for m, t in lettered(scan).items()], "A"),
+        "target": choice("What matters", targets, sensor_location.HEADER),
+        "reference": choice("Other side open", list(REFERENCES), next(iter(REFERENCES))),
+        "height": slider("Sensor stands at", [(show(h, system), float(h.m_as("m"))) for h in heights], 2.74),
+        "tube": choice("Its tube is", [("as warm as the room", "room"), ("as cold as outdoors", "outdoors")], "room"),
+        "doing": choice("State", list(DOING), DOING[0]),
+        "weather": choice("Weather", seasons, 0),
+    }
+
+
+def explorer_answer(
+    system: str, *, mark: str, target: str, reference: str, height: float, tube: str, doing: str, weather: int
+) -> tuple[str, bytes]:
+    """Parts of one sensor's error in a state, its errors over all, and their picture; height [m] of the sensor."""
+    scan, tap = hall(), lettered(hall())[mark]
+    where, wind = REFERENCES[reference]
+    leg = Leg(reference, Q_(height, "m"), tube, where, reference_tube=tube, wind=wind)
+    found = sensor_location.read(scan, tap, leg, target)
+    errors = sensor_location.over_states(found, tap, leg, target)
+    season, cold = divmod(weather, 2)
+    state = state_of(scan, _codes(doing), season, bool(cold), scan.seasons[season].wind.m_as("m/s") > 0.0)
+    low, _, high = (q.m_as("Pa") for q in set_points())
+    within = 0.5 * (high - low)
+    rows = [_state_row(found, state, system), _scan_row(errors, within, system)]
+    words = paragraph(f"{scan.describe(state, system)}.") + rows[0] + rows[1]
+    words += paragraph(sensor_location.reason(errors, within, system))
+    return words, picture(error_scatter(found, errors, state, within, system))
+
+
+def _codes(doing: str) -> list[int]:
+    top = [len(a.states) - 1 for a in hall().plant.appliances]
+    states = hall().plant.appliances[0].states
+    return {
+        "all at high": top,
+        "all at low": [states.index("low")] * len(top),
+        "far boiler at high": [top[0], 0, 0],
+        "all but it at high": [0, *top[1:]],
+        "far boiler purges": [states.index("purge"), 0, 0],
+    }[doing]
+
+
+def _state_row(found: sensor_location.Reading, state: int, system: str) -> str:
+    parts = (found.wanted, found.place, found.velocity, found.leg, found.error, found.pressure)
+    head = ("in this state: what matters", "place", "velocity", "leg", "error", "reading")
+    if np.isnan(found.wanted[state]):
+        return paragraph("In this state what matters does not count: its appliance is idle.")
+    return table(head, [tuple(draft_text(p[state], system) for p in parts)])
+
+
+def _scan_row(e: Errors, within: float, system: str) -> str:
+    head = ("over all states: lowest error", *RANKING[2:])
+    texts = (draft_text(p, system) for p in (e.low, e.mean, e.high, e.spread, e.shift, e.left))
+    return table(head, [(*texts, "yes" if e.cured(within) else "no")])
+
+
+def error_scatter(found: sensor_location.Reading, e: Errors, state: int, within: float, system: str) -> Figure:
+    """Error of every state over the heat input, the state looked at, and what a fixed offset leaves room for."""
+    scan = hall()
+    levels = [[0.0] * (len(a.states) - len(a.levels)) + [x.heat_input.m_as("W") for x in a.levels]
+              for a in scan.plant.appliances]  # fmt: skip
+    heat = sum(np.array(watts)[codes] for watts, codes in zip(levels, scan.states.codes, strict=True))
+    figure = Figure((WIDTH, 3.0))
+    axes = figure.add_axes((0.15, 0.18, 0.83, 0.78))
+    axes.axhspan(*number([e.shift - within, e.shift + within], "Pa", "draft", system), color=PALE, lw=0)
+    every = (number(heat, "W", "heat rate", system), number(found.error, "Pa", "draft", system))
+    axes.plot(*every, "o", color=BLUE, ms=4, alpha=0.5, mec="none")
+    axes.plot(every[0][state], every[1][state], "D", color=RUST, ms=9, mec=INK)
+    axes.axhline(0.0, color=INK, lw=0.8)
+    plain(axes, f"heat input of all boilers, {label('heat rate', system)}", f"error, {label('draft', system)}")
+    return figure
+
+
+# --- Questions -----------------------------------------------------------------------------------------------------
+
+
+def questions(system: str = "US") -> tuple[Exercise, ...]:
+    """Questions of the chapter on the sensor's place."""
+    return (_behind_the_reducer(system), _moved_set_point(system), _cold_tube(system), _span(system))
+
+
+def _behind_the_reducer(system: str) -> Exercise:
+    density, speed, wide, narrow = Q_(0.064, "lb/ft**3"), Q_(15.0, "ft/s"), Q_(16.0, "inch"), Q_(12.0, "inch")
+    head = friction.velocity_head(density, speed)
+    expected = sensor_location.narrowing_error(density, speed, wide, narrow)
+    form, near = draft_form(system)
+    said = [show(speed, system), show(density, system), *(show(d, system, "diameter") for d in (wide, narrow))]
+    return Exercise(
+        question=(
+            f"In a header gas runs at {said[0]} ({said[1]}). It narrows from {said[2]} to {said[3]}. By how much does "
+            "a wall tap behind the reducer read more than one ahead of it? Leave the reducer's loss out, and mind the "
+            "sign. (It may be negative.)"
+        ),
+        expected=expected,
+        tolerance=near,
+        hints=(
+            "The velocity head grows with the fourth power of the ratio of diameters.",
+            f"The head ahead is {show(head, system)}; (16/12)⁴ = 3.16.",
+        ),
+        solution=f"{show(head, system)} x (1 - 3.16) = {show(expected, system)}: it reads more draft than there is.",
+        slips=(
+            Slip(-expected, "The size is right. Gas that speeds up presses less on the wall: negative."),
+            Slip(
+                head * (1.0 - 16.0 / 9.0), "That is the square of the diameters, so of speed; heads go with the fourth."
+            ),
+            Slip(-head * 256.0 / 81.0, "That is the whole head behind; the one ahead was there before."),
+        ),
+        example=form,
+    )
+
+
+def _moved_set_point(system: str) -> Exercise:
+    low, high, point = Q_(-0.100, "inH2O"), Q_(0.020, "inH2O"), Q_(-0.050, "inH2O")
+    expected = point + 0.5 * (low + high)
+    _, near = draft_form(system)
+    said = [show(q, system) for q in (low, high, point)]
+    return Exercise(
+        question=(
+            f"Over all states a sensor's error, reading less far end, runs from {said[0]} to {said[1]}. The far end "
+            f"should lie evenly about {said[2]}. To what must the set point be moved?"
+        ),
+        expected=expected,
+        tolerance=near,
+        hints=(
+            "The set point moves by the middle of the errors, whatever their mean.",
+            "The sensor reads too low in the middle of its errors, so it is asked for a lower reading.",
+        ),
+        solution=(
+            f"The middle is {show(0.5 * (low + high), system)}: the set point becomes {show(expected, system)}, and "
+            f"{show(0.5 * (high - low), system)} either way is left. No set point takes that away."
+        ),
+        slips=(
+            Slip(point - 0.5 * (low + high), "The sign: a sensor that reads too low is asked for a lower reading."),
+            Slip(point + low, "That cures one end only, and leaves the whole spread on the other side."),
+            Slip(0.5 * (low + high), "That is by how much it moves; asked is to what."),
+        ),
+        example="-0.020 inH2O" if system == "US" else "-5 Pa",
+    )
+
+
+def _cold_tube(system: str) -> Exercise:
+    height = Q_(30.0, "ft")
+    cold, warm = Q_(0.086, "lb/ft**3"), Q_(0.075, "lb/ft**3")
+    expected = sensor_location.leg_error(-height, cold, warm)
+    _, near = draft_form(system)
+    said = [show(q, system) for q in (height, cold, warm)]
+    return Exercise(
+        question=(
+            f"A sensor stands {said[0]} above its tap, and its tube runs outdoors, where the winter air in it weighs "
+            f"{said[1]}; the room's air weighs {said[2]}. The sensor's other side is open to a shaft as warm as the "
+            "room. How much does the cold tube add to its reading, against a warm one?"
+        ),
+        expected=expected,
+        tolerance=near,
+        hints=(
+            "A column of cold air hangs on the tap: g h times the difference of the densities.",
+            "The tap is below it.",
+        ),
+        solution=(
+            f"g x {said[0]} x ({said[1]} - {said[2]}), taken off: {show(expected, system)}. In summer it is gone: the "
+            "season moves what is held."
+        ),
+        slips=(
+            Slip(
+                -expected,
+                "The sign: the tap is below the sensor, and the heavy column takes pressure off on the way up.",
+            ),
+            Slip(
+                sensor_location.leg_error(-height, cold, Q_(1e-9, "kg/m**3")), "The room's own column stands beside it."
+            ),
+        ),
+        example="0.050 inH2O" if system == "US" else "12 Pa",
+    )
+
+
+def _span(system: str) -> Exercise:
+    half, point = Q_(0.5, "inH2O"), Q_(-0.05, "inH2O")
+    error = sensor_location.span_error(-half, half, Q_(1.0, "percent"))
+    expected = (error / -point).to("percent")
+    said = [show(q, system) for q in (-half, half, point)]
+    return Exercise(
+        question=(
+            f"A transducer reads from {said[0]} to {said[1]} with an accuracy of 1 % of its span. How much is that, in "
+            f"percent of a set point of {said[2]}?"
+        ),
+        expected=expected,
+        tolerance=Q_(0.5, "percent"),
+        hints=("The span is from end to end.", f"1 % of the span is {show(error, system)}."),
+        solution=f"{show(error, system)} of {said[2]} is 20 %. A range that fits is worth more than a fine class.",
+        slips=(
+            Slip(expected / 2, "The span goes from end to end, not from zero to one end."),
+            Slip(Q_(1.0, "percent"), "One percent of the span, not of the reading."),
+        ),
+        example="5 %",
+    )
