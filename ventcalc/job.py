@@ -1,31 +1,44 @@
 """Job: one vent job as a TOML file, read and checked; what is wrong is said with its place and its remedy.
 
 A file names the site, its seasons, the appliances with their firing levels, the sections of the vent, its
-terminations, the set point to hold and the alternates to be accepted. Quantities are text with their
-unit written out: ``"40 ft"``, ``"-0.05 inH2O"``. Unknown keys are errors. Every default that was used is
-listed. Reading never executes anything.
+terminations, the set point to hold, how burners are started, the remedy offered if any, and the alternates to be
+accepted. Quantities are text with their unit written out: ``"40 ft"``, ``"-0.05 inH2O"``. Unknown keys are errors.
+Every default that was used is listed. Reading never executes anything.
 """
 
 import difflib
 import hashlib
 import re
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from types import UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, create_model
 
 from ventcalc import combustion
 from ventcalc.appliance import Appliance, FiringLevel, Leak
+from ventcalc.dampers import Damper, leakage_class
+from ventcalc.fans import Fan, fan
 from ventcalc.fuels import Fuel, fuel, gas_fuel
 from ventcalc.layout import Plant, Section, Termination
 from ventcalc.materials import material
 from ventcalc.network import Season
-from ventcalc.units import Quantity, UnitsError, magnitude, parse, ureg
+from ventcalc.start_sequence import Burner, Settings
+from ventcalc.units import Q_, Quantity, UnitsError, magnitude, parse, ureg
 
 MOST_BYTES = 1_000_000
+
+# Remedies that a job file may name; `remedies` sizes them.
+REMEDIES = ("fan", "damper", "fan and damper", "damper at each outlet", "damper at each outlet and a fan")
+
+# Volume of a combustion chamber over its greatest heat input, where the file does not give it (common practice, no
+# source); it sets the time of the purge, so measure it.
+CHAMBER_PER_INPUT = Q_(0.4, "m**3/MW")
+
+# What moves with the set point where the file does not give it: usual distances from the usual set point.
+_MOVES = ("proof", "high_limit", "low_limit")
 
 _NAME = re.compile(r"[\w][\w .,:()/#+°-]{0,59}")
 _NAME_RULE = "a name holds 1 to 60 letters, digits, spaces and . , : - _ ( ) / # + and begins with a letter or digit"
@@ -49,9 +62,22 @@ class Alternate:
 
 
 @dataclass(frozen=True)
+class Offered:
+    """The remedy that a job names: one of `REMEDIES`, the header's set point (None: left to it), and the fan and the
+    damper where they are not left to be chosen."""
+
+    name: str
+    set_point: Quantity | None
+    fan: Fan | None
+    damper: Damper | None
+
+
+@dataclass(frozen=True)
 class Job:
     """A checked job: what to study, and what was taken by default.
 
+    ``set_point`` is what the header shall be held at, ``hours`` how long its control runs in a year; ``sequence`` how
+    burners are started on it (None: none of them purges) and ``offered`` the remedy that the file names.
     ``defaults`` lists "place = value" for every value the file left out. ``text`` is the whole file, ``digest`` its
     SHA-256.
     """
@@ -61,6 +87,9 @@ class Job:
     plant: Plant
     seasons: tuple[Season, ...]
     set_point: Quantity
+    hours: Quantity
+    sequence: Settings | None
+    offered: Offered | None
     alternates: tuple[Alternate, ...]
     defaults: tuple[str, ...]
     text: str
@@ -90,7 +119,8 @@ def _quantity(unit: str):
 
 
 _EXAMPLE = {"m": "40 ft", "K": "20 degF", "Pa": "-0.05 inH2O", "W": "1700 MBH", "m/s": "12 mph",
-            "m**3/s": "100 cfm", "": "30 %"}  # fmt: skip
+            "m**3/s": "100 cfm", "": "30 %", "s": "4000 hour", "m**3": "10 ft**3",
+            "1/Pa": "100 percent/inH2O"}  # fmt: skip
 
 
 def _name(value: Any) -> str:
@@ -101,7 +131,7 @@ def _name(value: Any) -> str:
 
 Name = Annotated[str, BeforeValidator(_name)]
 Length, Temperature, Pressure, Power = (_quantity(u) for u in ("m", "K", "Pa", "W"))
-Speed, VolumeFlow, Ratio = (_quantity(u) for u in ("m/s", "m**3/s", ""))
+Speed, VolumeFlow, Ratio, Duration, Volume = (_quantity(u) for u in ("m/s", "m**3/s", "", "s", "m**3"))
 Window = Annotated[list[Pressure], Field(min_length=2, max_length=2)]
 
 
@@ -160,6 +190,7 @@ class _Appliance(_Form):
     idle: str = "sealed"
     leak: _Leak | None = None
     purge_flow: VolumeFlow | None = None
+    chamber: Volume | None = None
     regulator_draft: Pressure | None = None
     longest_run: Length | None = None
     named_materials: list[str] = Field(default_factory=list)
@@ -184,6 +215,36 @@ class _Termination(_Form):
 
 class _Control(_Form):
     set_point: Pressure = Field(default_factory=lambda: parse("-0.05 inH2O"))
+    hours: Duration = Field(default_factory=lambda: parse("4000 hour"))
+
+
+class _Damper(_Form):
+    blades: str
+    width: Length
+    height: Length | None = None
+    count: int = 1
+    thickness: Length = Field(default_factory=lambda: parse("0 mm"))
+    leakage: str
+
+
+class _Remedy(_Form):
+    name: str
+    set_point: Pressure | None = None
+    fan: str | None = None
+    damper: _Damper | None = None
+
+
+# Every setting of the start sequence but the set point, which belongs to the control; what is left out is usual.
+_SETTINGS = {f.name: f.default for f in fields(Settings) if f.name not in ("burners", "set_point")}
+_UNITS_OF_SETTINGS = ("s", "Pa", "m**3", "1/Pa", "")
+_Sequence = create_model(
+    "_Sequence",
+    __base__=_Form,
+    **{
+        name: (_quantity(next(u for u in _UNITS_OF_SETTINGS if usual.is_compatible_with(u))) | None, None)
+        for name, usual in _SETTINGS.items()
+    },
+)
 
 
 class _Alternate(_Form):
@@ -201,6 +262,8 @@ class _File(_Form):
     termination: list[_Termination] = Field(min_length=1)
     fuel: list[_Fuel] = Field(default_factory=list)
     control: _Control = Field(default_factory=_Control)
+    sequence: _Sequence = Field(default_factory=_Sequence)
+    remedy: _Remedy | None = None
     alternate: list[_Alternate] = Field(default_factory=list)
 
 
@@ -327,6 +390,9 @@ def _build(form: _File, text: str, digest: str) -> Job:
     opening = form.site.air_opening_height
     plant = faults.guard("vent", Plant, form.job.name, form.site.altitude, opening, tuple(appliances), feeds,
                          tuple(sections), tuple(terminations))  # fmt: skip
+    offered = faults.guard("remedy", _offered, form.remedy) if form.remedy else None
+    faults.stop_if_any()
+    sequence = faults.guard("sequence", _sequence, form, appliances, offered)
     if not -500.0 <= form.site.altitude.m_as("m") <= 6000.0:
         faults.problems.append(f"site.altitude: {form.site.altitude:~P} must be -500 to 6000 m")
     faults.stop_if_any()
@@ -336,8 +402,11 @@ def _build(form: _File, text: str, digest: str) -> Job:
         plant=plant,
         seasons=tuple(seasons),
         set_point=form.control.set_point,
+        hours=form.control.hours,
+        sequence=sequence,
+        offered=offered,
         alternates=tuple(alternates),
-        defaults=tuple(_defaults(form, "")),
+        defaults=(*_defaults(form, ""), *_usual(form, sequence)),
         text=text,
         digest=digest,
     )
@@ -400,6 +469,37 @@ def _level(lv: _Level, burnt: Fuel) -> FiringLevel:
     return FiringLevel(lv.name, lv.input, ratio, lv.flue_temperature)
 
 
+def _offered(form: _Remedy) -> Offered:
+    if form.name not in REMEDIES:
+        raise ValueError(f"name {form.name!r}; choose {', '.join(REMEDIES)}")
+    for part, given in (("fan", form.fan), ("damper", form.damper)):
+        if given is not None and part not in form.name.replace("damper at each outlet", ""):
+            raise ValueError(f"{part}: the remedy {form.name!r} has none in the stack")
+    return Offered(form.name, form.set_point, form.fan and fan(form.fan), form.damper and _damper(form.damper))
+
+
+def _damper(d: _Damper) -> Damper:
+    return Damper(d.blades, d.width, d.height or d.width, leakage_class(d.leakage), d.count, d.thickness)
+
+
+def _sequence(form: _File, appliances: list[Appliance], offered: Offered | None) -> Settings | None:
+    """How burners start: usual values, those that belong to the set point moved with it, and what the file gives."""
+    burners = [_burner(a, f) for a, f in zip(appliances, form.appliance, strict=True) if a.purge_flow is not None]
+    if not burners:
+        return None
+    set_point = (offered and offered.set_point) or form.control.set_point
+    usual = Settings(tuple(burners))
+    moved = {name: getattr(usual, name) + (set_point - usual.set_point) for name in _MOVES}
+    given = {name: value for name in _SETTINGS if (value := getattr(form.sequence, name)) is not None}
+    return replace(usual, set_point=set_point, **moved | given)
+
+
+def _burner(a: Appliance, form: _Appliance) -> Burner:
+    chamber = form.chamber or (CHAMBER_PER_INPUT * max(level.heat_input for level in a.levels)).to("m**3")
+    first = a.states.index("purge")
+    return Burner(a.name, chamber, a.purge_flow, (float(first), first + 1.0, float(len(a.states) - 1)))
+
+
 def _alternate(a: _Alternate, form: _File) -> Alternate:
     known = [x.name for x in form.appliance]
     unknown = [n for n in a.appliances if n not in known]
@@ -426,3 +526,16 @@ def _defaults(form: _Form, place: str):
             for entry in value:
                 if isinstance(entry, _Form):
                     yield from _defaults(entry, f'{here} "{entry.name}"')
+
+
+def _usual(form: _File, sequence: Settings | None):
+    """What was taken as usual for the start of the burners, in the words of `_defaults`."""
+    if sequence is None:
+        return
+    given = {a.name for a in form.appliance if a.chamber is not None}
+    for burner in sequence.burners:
+        if burner.name not in given:
+            yield f'appliance "{burner.name}".chamber = {burner.chamber:.3g~P}, by its input'
+    left = [name for name in _SETTINGS if getattr(form.sequence, name) is None]
+    if left:
+        yield f"sequence: usual values (data/start_sequence.csv) for {', '.join(left)}"

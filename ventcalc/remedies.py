@@ -1,0 +1,634 @@
+"""Remedies: what may cure a vent, each sized for every firing state of one job, and compared.
+
+A vent has too little draft, too much, or both in turn. `compare` builds each remedy on the job's own drawing, sizes
+it by what every state asks of it, solves all states again with the device that was chosen (its limits and
+all), and says what is left: which outlet still leaves its window, how often, by how much, and why. States are
+scanned anew for every remedy, since a changed vent has other worst states. The order is by what it leaves, then
+by how much there is to install; that none cures it is said, not hidden.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ventcalc import dampers, fans, firing_states, held_pressure, outlet_control
+from ventcalc.appliance import CATEGORIES
+from ventcalc.common_vent import States
+from ventcalc.dampers import Damper, Duties
+from ventcalc.fans import Drive, Fan
+from ventcalc.firing_states import Envelope, Scan
+from ventcalc.held_pressure import HEADER, Control, Held, Ideal, Second
+from ventcalc.job import Job
+from ventcalc.layout import Plant, Section
+from ventcalc.network import compile_network
+from ventcalc.units import Q_, Quantity, show
+
+# Round vents as they are sold (common practice, no source), inches and millimetres.
+INCHES = (3, 4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18, 20, 22, 24, 26, 28, 30, 32, 36, 40, 44, 48)
+MILLIMETRES = (80, 100, 110, 125, 130, 140, 150, 160, 180, 200, 225, 250, 300, 350, 400, 450, 500, 550, 600, 700, 800)
+
+SIZES_TRIED = 4  # steps of the series above what is drawn
+HEIGHTS_TRIED = (1.25, 1.5, 2.0)  # of the last upright section
+SHORTENED = 0.5  # of the last upright section, where a fan shall let it be seen less
+
+# Motor and drive together, from shaft to meter (common practice, no source).
+MOTOR_EFFICIENCY = 0.7
+# Pressure that a damper may be off by, and that one step of its actuator may move (common practice, no source).
+DAMPER_TOLERANCE = Q_(0.01, "inH2O")
+# Dampers that are tried in the stack: opposed blades about so wide, in a square inside or around the duct, and a
+# butterfly; all of a leakage class that the trade sells for control (EN 1751).
+BLADE_WIDTH = Q_(100.0, "mm")
+BLADES = (2, 6)  # for which square frames' losses are published
+BLADE_THICKNESS = Q_(6.0, "mm")
+LEAKAGE = dampers.leakage_class("EN class 2")
+
+
+VENTS = ("as drawn", "wider", "laterals", "taller", "shorter")
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """One way to change a vent: the ``plant`` as it would be, and its ``controls``.
+
+    ``vent`` says how its drawing differs, one of `VENTS`. ``fan`` and ``damper`` are those of the header's control, which
+    holds ``set_point``; ``outlets`` names the appliances with a damper of their own. ``start`` is where to begin to solve it
+    (`held_pressure.hold`). `words` tells it, `devices` lists what moves.
+    """
+
+    name: str
+    plant: Plant
+    vent: str = "as drawn"
+    controls: tuple[Control, ...] = ()
+    fan: Drive | None = None
+    damper: Damper | None = None
+    set_point: Quantity | None = None
+    outlets: tuple[str, ...] = ()
+    start: np.ndarray | None = None
+
+    @property
+    def devices(self) -> tuple[str, ...]:
+        """Everything that moves, one entry each."""
+        found = [f"fan {self.fan.fan.name} with a speed drive"] if self.fan else []
+        found += [f"{self.damper.blades} damper in the stack"] if self.damper else []
+        return (*found, *(f"damper at the outlet of {name}" for name in self.outlets))
+
+    @property
+    def top(self) -> str:
+        """The section at whose end a fan stands."""
+        return held_pressure.before_termination(self.plant)
+
+
+@dataclass(frozen=True)
+class FanDuty:
+    """What a fan does in every state in which it runs; plain arrays, one value a state of ``states``.
+
+    ``flow`` [m3/s], ``static`` [Pa], ``density`` [kg/m3], ``temperature`` [K] of the gas, ``speed`` over the rated one,
+    ``power`` [W] at the shaft, ``stalled``. ``yearly`` energy at the meter [J], a comparison and no forecast: the mean over
+    all calm states with a hot stack, alike likely, for the job's hours of operation.
+    """
+
+    states: np.ndarray
+    flow: np.ndarray
+    static: np.ndarray
+    density: np.ndarray
+    temperature: np.ndarray
+    speed: np.ndarray
+    power: np.ndarray
+    stalled: np.ndarray
+    yearly: float
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a remedy leaves, over all states; pressures in Pa.
+
+    ``pressed``: sections that come under positive pressure though they serve an appliance of category I or II.
+    ``outside``: states in which some running outlet leaves its window. ``gas_in_room``: states in which flue gas enters
+    the room. ``unheld``: states in which a control misses its set point. ``unsettled``: states that were not solved.
+    ``duty`` of its fan and ``position`` of its damper (0 shut to 1 open, NaN where it does not act), per state.
+    """
+
+    remedy: Remedy
+    scan: Scan
+    held: Held | None
+    envelopes: tuple[Envelope, ...]
+    pressed: tuple[str, ...]
+    outside: int
+    gas_in_room: int
+    unheld: int
+    unsettled: int
+    duty: FanDuty | None
+    position: np.ndarray | None
+
+    @property
+    def cured(self) -> bool:
+        """Whether every state was solved, every outlet stays inside its window, no flue gas enters the room, and no
+        appliance of category I or II meets positive pressure in its vent."""
+        return not (self.outside or self.gas_in_room or self.pressed or self.unsettled)
+
+    @property
+    def margin(self) -> float:
+        """Least margin of all outlets [Pa]; negative where a window is left."""
+        return min(e.margin for e in self.envelopes)
+
+    @property
+    def order(self) -> tuple:
+        """What outcomes are sorted by: people first, then windows, then how much there is to install and to run."""
+        yearly = self.duty.yearly if self.duty else 0.0
+        ease = (len(self.remedy.devices), yearly, -self.margin)
+        return (
+            not self.cured,
+            self.gas_in_room,
+            bool(self.pressed),
+            self.outside,
+            0.0 if self.cured else -self.margin,
+            *ease,
+        )
+
+
+def compare(job: Job, scan: Scan | None = None) -> tuple[Outcome, ...]:
+    """Every remedy that applies to a job, sized and solved in all its states; the one to prefer first."""
+    scan = scan or firing_states.scan(job.plant, job.seasons)
+    made = [Remedy("as drawn", job.plant), *_devices(job, scan)]
+    found = [*_vents(job), *(outcome(job, remedy, scan) for remedy in made)]
+    return tuple(sorted(found, key=lambda o: o.order))
+
+
+def offered(job: Job, scan: Scan | None = None) -> Outcome | None:
+    """The remedy that the job names, sized where the job leaves it open; None where it names none or no fan fits.
+
+    Its fan and damper may be given, and the header's set point. With dampers at the outlets the header is held as low
+    as they need it, unless a set point is given.
+    """
+    if job.offered is None:
+        return None
+    scan = scan or firing_states.scan(job.plant, job.seasons)
+    name, fan, damper = job.offered.name, job.offered.fan, job.offered.damper
+    if name.startswith("damper at each outlet"):
+        made = [x for x in _outlet_dampers(job, scan, job.offered.set_point, fan) if x.name == name]
+        return outcome(job, made[0], scan) if made else None
+    at = (job, job.plant, job.offered.set_point or job.set_point, scan.states)
+    remedy = {
+        "fan": lambda: fan_in_stack(*at, fan),
+        "damper": lambda: damper_in_stack(*at, damper),
+        "fan and damper": lambda: fan_and_damper(*at, fan, damper),
+    }[name]()
+    return remedy and outcome(job, remedy, scan)
+
+
+def _pressed(scan: Scan) -> tuple[str, ...]:
+    """Sections under positive pressure in some state that serve an appliance made for a negative one."""
+    found = []
+    for section, met in zip(scan.plant.order, firing_states.extremes(scan), strict=True):
+        made_for = [CATEGORIES[a.category].positive for a in scan.plant.serves(section.name)]
+        if met.pressure[1] > held_pressure.TOLERANCE and not all(made_for):
+            found.append(section.name)
+    return tuple(found)
+
+
+def outcome(job: Job, remedy: Remedy, scan: Scan | None = None) -> Outcome:
+    """Solve a remedy in every state and gather what it leaves.
+
+    A changed vent is scanned anew. Controls are solved in the states of ``scan``, that of the job as drawn.
+    """
+    held = None
+    if remedy.controls:
+        scan = scan or firing_states.scan(job.plant, job.seasons)
+        held = held_pressure.hold(remedy.plant, job.seasons, scan.states, remedy.controls, remedy.start)
+        scan = held.scan(scan)
+    elif scan is None or remedy.plant is not job.plant:
+        scan = firing_states.scan(remedy.plant, job.seasons)
+    return Outcome(
+        remedy=remedy,
+        scan=scan,
+        held=held,
+        envelopes=firing_states.envelopes(scan),
+        pressed=_pressed(scan),
+        outside=int(firing_states.outside_window(scan).any(axis=0).sum()),
+        gas_in_room=int(firing_states.gas_in_room(scan).any(axis=0).sum()),
+        unheld=0 if held is None else int(held.missed.any(axis=0).sum()),
+        unsettled=int((~(scan.solution.converged if held is None else held.settled)).sum()),
+        duty=None if remedy.fan is None else _duty(job, remedy, scan, held),
+        position=None if remedy.damper is None else _position(remedy, held),
+    )
+
+
+# --- The vent changed ---------------------------------------------------------------------------------------
+
+
+def shared(plant: Plant) -> tuple[Section, ...]:
+    """The sections that carry several appliances; of a single appliance's vent, all of it."""
+    if len(plant.appliances) == 1:
+        return plant.order
+    return tuple(s for s in plant.order if len(plant.serves(s.name)) > 1)
+
+
+def wider(plant: Plant, steps: int) -> Plant:
+    """The plant with its shared sections that many sizes of their series larger.
+
+    Raises ValueError where the series ends.
+    """
+    sizes = {s.name: _larger(s.diameter, steps) for s in shared(plant)}
+    return _with(plant, {name: {"diameter": size} for name, size in sizes.items()})
+
+
+def _larger(diameter: Quantity, steps: int) -> Quantity:
+    inches = float(diameter.m_as("inch"))
+    series, unit = (INCHES, "inch") if abs(inches - round(inches)) < 0.01 else (MILLIMETRES, "mm")
+    above = [size for size in series if size > diameter.m_as(unit) * 1.001]
+    if len(above) < steps:
+        raise ValueError(f"no vent {steps} sizes above {diameter:.4g~P}: the series ends at {series[-1]} {unit}")
+    return Q_(float(above[steps - 1]), unit)
+
+
+def with_laterals(plant: Plant) -> Plant:
+    """The plant with a lateral wherever a branch now enters square, by a straight or a boot tee."""
+    square = [s.name for s in plant.sections if s.junction in ("straight tee", "boot tee")]
+    return _with(plant, {name: {"junction": "lateral"} for name in square})
+
+
+def with_top(plant: Plant, factor: float) -> Plant:
+    """The plant with its last section so many times as high.
+
+    Raises ValueError where that section does not rise.
+    """
+    top = plant.section(held_pressure.before_termination(plant))
+    if not top.rise.m_as("m") > 0.0:
+        raise ValueError(f"{top.name} does not rise: no stack to make taller or shorter")
+    more = (factor - 1.0) * top.rise
+    return _with(plant, {top.name: {"rise": top.rise + more, "length": top.length + more}})
+
+
+def with_free_end(plant: Plant) -> Plant:
+    """The plant without the cap where its header ends: a roof fan stands there instead."""
+    end = plant.section(held_pressure.before_termination(plant)).into
+    ends = tuple(replace(t, cap="open end") if t.name == end else t for t in plant.terminations)
+    return replace(plant, terminations=ends)
+
+
+def _with(plant: Plant, changes: dict[str, dict]) -> Plant:
+    return replace(plant, sections=tuple(replace(s, **changes.get(s.name, {})) for s in plant.sections))
+
+
+def _vents(job: Job) -> list[Outcome]:
+    """Remedies that move nothing: a larger vent, better junctions, a taller stack; each the best of those tried."""
+    plant = job.plant
+    lateral = with_laterals(plant)
+    return [
+        *_best(job, "larger vent", "wider", [_tried(wider, plant, k) for k in range(1, SIZES_TRIED + 1)]),
+        *_best(job, "laterals", "laterals", [lateral if lateral != plant else None]),
+        *_best(job, "taller stack", "taller", [_tried(with_top, plant, factor) for factor in HEIGHTS_TRIED]),
+    ]
+
+
+def _tried(change, plant: Plant, by) -> Plant | None:
+    """The plant changed, or None where it cannot be."""
+    try:
+        return change(plant, by)
+    except ValueError:
+        return None
+
+
+def _best(job: Job, name: str, vent: str, plants: Sequence[Plant | None]) -> list[Outcome]:
+    """What the one of those tried leaves that leaves least; nothing where none could be built."""
+    built = [outcome(job, Remedy(name, plant, vent)) for plant in plants if plant is not None]
+    return [min(built, key=lambda o: o.order)] if built else []
+
+
+# --- Devices ------------------------------------------------------------------------------------------------
+
+
+def _devices(job: Job, scan: Scan) -> list[Remedy]:
+    """Remedies with something that moves, at the job's set point; where another would serve better, there as well."""
+    found = []
+    for set_point in _set_points(job, scan):
+        said = "" if set_point is job.set_point else ", other set point"
+        at_top = (fan_in_stack, damper_in_stack, fan_and_damper)
+        made = [make(job, job.plant, set_point, scan.states) for make in at_top]
+        found += [replace(r, name=f"{r.name}{said}") for r in made if r is not None]
+    found += _shorter(job, scan.states)
+    if len(job.plant.appliances) > 1 and any(a.kind == "forced" for a in job.plant.appliances):
+        found += _outlet_dampers(job, scan)
+    return found
+
+
+def _set_points(job: Job, scan: Scan) -> list[Quantity]:
+    """The job's set point, and where some outlet leaves its window at it and another serves all, that one."""
+    window = outlet_control.held_common_window(scan)
+    inside = window.low <= job.set_point.m_as("Pa") <= window.high
+    return [job.set_point] if inside or window.lacking else [job.set_point, Q_(window.best, "Pa")]
+
+
+def fan_in_stack(job: Job, plant: Plant, set_point: Quantity, states: States, fan: Fan | None = None) -> Remedy | None:
+    """A fan where the header's vent ends, its speed set to hold the header: the one given, or the one to prefer.
+
+    None where none in the table fits.
+    """
+    kind, plant = _end_kind(plant)
+    needed = _needed(job, plant, set_point, states)
+    drive = _fan_for(job, plant, kind, needed, fan)
+    if drive is None:
+        return None
+    control = replace(needed.controls[0], device=drive)
+    return Remedy("fan", plant, controls=(control,), fan=drive, set_point=set_point, start=needed.added)
+
+
+def damper_in_stack(
+    job: Job, plant: Plant, set_point: Quantity, states: States, damper: Damper | None = None
+) -> Remedy:
+    """A modulating damper at the base of the stack, set to hold the header: the one given, or the one to prefer."""
+    base = plant.section(held_pressure.stack_base(plant))
+    needed = _needed(job, plant, set_point, states, base.name)
+    damper = damper or _damper_for(base.diameter, Duties.of(needed))
+    control, start = Control(base.name, damper, HEADER, set_point), np.minimum(needed.added, 0.0)
+    return Remedy("damper", plant, controls=(control,), damper=damper, set_point=set_point, start=start)
+
+
+@dataclass(frozen=True)
+class Helping:
+    """A fan beside a damper: kept so fast that it never resists, since throttling is the damper's work.
+
+    A fan at its least speed in a strong draft would resist, and put the stack before it under pressure.
+    """
+
+    drive: Drive
+
+    def limits(self, flow, density, area):
+        """Least and most total pressure [Pa] that it adds; the least is not below nought where it can add."""
+        least, most = self.drive.limits(flow, density, area)
+        return np.maximum(least, np.minimum(most, 0.0)), most
+
+
+def fan_and_damper(
+    job: Job,
+    plant: Plant,
+    set_point: Quantity,
+    states: States,
+    fan: Fan | None = None,
+    damper: Damper | None = None,
+) -> Remedy | None:
+    """A fan at the vent's end, and a damper at the base of the stack for what the fan at its least makes too much.
+
+    One controller moves both in turn (`held_pressure.Second`). The fan is chosen to overcome the damper's own loss wide
+    open as well. None where no fan in the table fits.
+    """
+    kind, plant = _end_kind(plant)
+    base = plant.section(held_pressure.stack_base(plant))
+    needed, at_base = (_needed(job, plant, set_point, states, name) for name in (None, base.name))
+    drive = _fan_for(job, plant, kind, needed, fan)
+    if drive is None:
+        return None
+    acts = np.flatnonzero(at_base.acts[0])
+    idle = Helping(drive).limits(needed.flow[0], needed.density[0], _area(plant, needed.controls[0].section))[0]
+    flow, density = at_base.flow[0], at_base.density[0]
+    spare = (idle - needed.added[0])[acts]
+    damper = damper or _damper_for(base.diameter, Duties(flow[acts], density[acts], spare, acts))
+    costs = -damper.limits(flow, density, _area(plant, base.name))[1]
+    drive = _fan_for(job, plant, kind, replace(needed, added=needed.added + costs), fan)
+    if drive is None:
+        return None
+    control = replace(needed.controls[0], device=Helping(drive), second=Second(base.name, damper))
+    return Remedy("fan and damper", plant, "as drawn", (control,), drive, damper, set_point, start=needed.added)
+
+
+def _shorter(job: Job, states: States) -> list[Remedy]:
+    """A fan on a stack that is shorter than drawn, so that it is seen less."""
+    plant = _tried(with_top, job.plant, SHORTENED)
+    remedy = plant and fan_in_stack(job, plant, job.set_point, states)
+    return [replace(remedy, name="shorter stack with a fan", vent="shorter")] if remedy else []
+
+
+def _outlet_dampers(job: Job, scan: Scan, set_point: Quantity | None = None, fan: Fan | None = None) -> list[Remedy]:
+    """A damper at every outlet whose burner forces its flow: on the vent's own draft, and with a fan."""
+    devices = outlet_control.round_dampers(job.plant, LEAKAGE)
+    shut = outlet_control.with_shut_dampers(job.plant, devices)
+    names = tuple(devices)
+    alone = Remedy("damper at each outlet", shut, controls=outlet_control.controls(shut, devices), outlets=names)
+    header = set_point or Q_(outlet_control.header_needed(scan, devices), "Pa")
+    drawn = fan_in_stack(job, shut, header, scan.states, fan)
+    if drawn is None:
+        return [alone]
+    own = outlet_control.controls(drawn.plant, devices)
+    start = np.concatenate([drawn.start, np.zeros((len(own), len(scan.states)))])
+    name = "damper at each outlet and a fan"
+    return [alone, replace(drawn, name=name, controls=(*drawn.controls, *own), outlets=names, start=start)]
+
+
+def _end_kind(plant: Plant) -> tuple[str, Plant]:
+    """The kind of fan that suits the vent's end, and the plant without a cap where a roof fan takes its place."""
+    top = plant.section(held_pressure.before_termination(plant))
+    upright = top.rise.m_as("m") > 0.5 * top.length.m_as("m")
+    return ("roof", with_free_end(plant)) if upright else ("in-line", plant)
+
+
+def _needed(job: Job, plant: Plant, set_point: Quantity, states: States, section: str | None = None) -> Held:
+    """What an ideal device would have to add in every state, in a section or (None) where the header's vent ends."""
+    section = section or held_pressure.before_termination(plant)
+    return held_pressure.hold(plant, job.seasons, states, (Control(section, Ideal(), HEADER, set_point),))
+
+
+def _fan_for(job: Job, plant: Plant, kind: str, needed: Held, fan: Fan | None = None) -> Drive | None:
+    """The fan given, or the one to prefer for what is needed in every state, as fast as its motor carries cold air."""
+    row = needed.solution.row(needed.controls[0].section)
+    area, pick = _area(plant, needed.controls[0].section), np.flatnonzero(needed.acts[0] & (needed.flow[0] > 0.0))
+    flow, density, added = needed.flow[0, pick], needed.density[0, pick], needed.added[0, pick]
+    cold = float(compile_network(plant, job.seasons).outdoor_density.max())
+    if fan is not None:
+        return _drive(fan, cold)
+    static = added - 0.5 * density * (flow / area) ** 2
+    hot = needed.solution.downstream[row, pick]
+    chosen = fans.select.bare(flow, static, density, hot, cold, kind, area=area)
+    if not chosen.fitting:
+        return None
+    return _drive(chosen.fitting[0].fan, cold)
+
+
+def _drive(fan: Fan, cold: float) -> Drive:
+    """The speeds at which a fan may turn: from its least to what its motor carries in the coldest air [kg/m3]."""
+    return Drive(fan, fan.least_speed, float(fans.motor_speed_limit.bare(fan, cold)))
+
+
+def _damper_for(diameter: Quantity, duties: Duties) -> Damper:
+    """The damper to prefer in a round vent; where none of those tried fits, the one that fails least."""
+    around = int(np.clip(round(float((diameter / BLADE_WIDTH).m_as(""))), *BLADES))
+    inside = int(np.clip(round(around / np.sqrt(2.0)), *BLADES))
+    tried = (
+        dampers.square_in_round(diameter, "around", "opposed", around, LEAKAGE, BLADE_THICKNESS),
+        dampers.square_in_round(diameter, "inside", "opposed", inside, LEAKAGE, BLADE_THICKNESS),
+        Damper("butterfly", diameter, diameter, LEAKAGE),
+    )
+    return dampers.size(duties, tried, DAMPER_TOLERANCE)[0].damper
+
+
+def _area(plant: Plant, section: str) -> float:
+    return np.pi * plant.section(section).diameter.m_as("m") ** 2 / 4.0
+
+
+# --- What the chosen devices do -------------------------------------------------------------------------------
+
+
+def _duty(job: Job, remedy: Remedy, scan: Scan, held: Held) -> FanDuty:
+    k = [c.sensor for c in held.controls].index(HEADER)
+    section = held.controls[k].section
+    states = np.flatnonzero(held.acts[k])
+    flow, density, fan = held.flow[k, states], held.density[k, states], remedy.fan.fan
+    static = held.added[k, states] - fans.own_head(fan, flow, density, _area(remedy.plant, section))
+    needed = fans.speed_for.bare(fan, np.maximum(flow, 0.0), static, density)
+    speed = np.clip(np.nan_to_num(needed, nan=remedy.fan.most_speed), remedy.fan.least_speed, remedy.fan.most_speed)
+    power = fans.shaft_power.bare(fan, flow, speed, density)
+    usual = ~scan.states.cold[states].astype(bool) & ~scan.states.windy[states].astype(bool)
+    return FanDuty(
+        states=states,
+        flow=flow,
+        static=static,
+        density=density,
+        temperature=scan.solution.downstream[scan.solution.row(section), states],
+        speed=speed,
+        power=power,
+        stalled=fans.stalled.bare(fan, flow, speed),
+        yearly=float(power[usual].mean() / MOTOR_EFFICIENCY * job.hours.m_as("s")),
+    )
+
+
+def _position(remedy: Remedy, held: Held) -> np.ndarray:
+    row = held.solution.row(held_pressure.stack_base(remedy.plant))
+    density = held.solution.density[row]
+    taken = held.second[0] if remedy.fan else held.added[0]
+    position = remedy.damper.position_for(-taken, held.solution.flow[row] / density, density)
+    return np.where(held.acts[0], position, np.nan)
+
+
+# --- In words -------------------------------------------------------------------------------------------------
+
+
+def words(remedy: Remedy, system: str = "US") -> str:
+    """What is changed and installed, in one phrase."""
+    plant, told = remedy.plant, []
+    if remedy.vent == "wider":
+        sizes = dict.fromkeys(show(s.diameter, system, "diameter") for s in shared(plant))
+        told.append(f"header and stack at {', '.join(sizes)}")
+    elif remedy.vent == "laterals":
+        told.append("every square branch joins as a lateral")
+    elif remedy.vent in ("taller", "shorter"):
+        rise = show(plant.section(remedy.top).rise, system, "height")
+        told.append(f"{remedy.top} {'raised' if remedy.vent == 'taller' else 'cut'} to {rise}")
+    if remedy.fan:
+        told.append(f"{fan_words(remedy.fan)} at the end of {remedy.top}")
+    if remedy.damper:
+        base = held_pressure.stack_base(plant)
+        told.append(f"{damper_words(remedy.damper, system)} at the end of {base}")
+    if remedy.set_point is not None:
+        told.append(f"the header held at {show(remedy.set_point, system, 'draft')}")
+    if remedy.outlets:
+        told.append(
+            f"a butterfly damper and a sensor at the outlets of {', '.join(remedy.outlets)}, each set to the middle of "
+            "its window"
+        )
+    return "; ".join(told) or "nothing is changed"
+
+
+def fan_words(drive: Drive) -> str:
+    """A fan in a word."""
+    return f"fan {drive.fan.name}"
+
+
+def damper_words(damper: Damper, system: str = "US") -> str:
+    """A damper in a word: its blades, its face, where it sits."""
+    size = show(damper.width, system, "diameter")
+    return f"{damper.blades} damper of {size}{'' if damper.round else ' square'}"
+
+
+def listed(remedy: Remedy, system: str = "US") -> tuple[str, ...]:
+    """What must be listed, or proved, for what; one sentence each."""
+    found = []
+    if remedy.fan:
+        hottest = show(remedy.fan.fan.highest_temperature, system)
+        found.append(
+            f"The fan ({remedy.fan.fan.name}) for the flue gas of these appliances and their fuel; it stands {hottest}."
+        )
+    if remedy.damper or remedy.outlets:
+        found.append(
+            "Each damper for the flue gas of its appliances, their temperature and condensate; without power it must open."
+        )
+    if found:
+        found.append(
+            "The interlock that proves draft, or the damper open, before any burner is released and stops every burner when "
+            "that is lost. Each appliance's instructions must allow the device on its vent."
+        )
+    return tuple(found)
+
+
+def reasons(o: Outcome, system: str = "US") -> tuple[str, ...]:
+    """Why an outcome stands where it does, the decisive first; one sentence each."""
+    total, found = len(o.scan.states), []
+    worst = min(o.envelopes, key=lambda e: e.margin)
+    if o.gas_in_room:
+        found.append(f"Flue gas enters the room in {o.gas_in_room:,} of {total:,} states.")
+    if o.outside:
+        found.append(
+            f"{o.outside:,} of {total:,} states leave an outlet outside its window; {_worst(o, worst, system)}."
+        )
+    if o.pressed:
+        found.append(
+            f"Under positive pressure in some state, though it serves category I or II: {', '.join(o.pressed)}."
+        )
+    if o.unsettled:
+        found.append(f"{_states(o.unsettled)} not solved.")
+    if o.cured:
+        margin = show(Q_(worst.margin, "Pa"), system, "draft")
+        found.append(f"Every outlet stays inside its window in all {total:,} states, by at least {margin}.")
+    found += _unheld(o, system)
+    if o.duty is not None:
+        found += _fan_reasons(o, system)
+    if o.position is not None and np.isfinite(o.position).any():
+        found.append(f"The damper works between {np.nanmin(o.position):.0%} and {np.nanmax(o.position):.0%} open.")
+    return tuple(text.replace("w.c..", "w.c.") for text in found)
+
+
+def _states(count: int) -> str:
+    return f"{count:,} state{'' if count == 1 else 's'}"
+
+
+def _worst(o: Outcome, e: Envelope, system: str) -> str:
+    beyond, state, how = (e.above, e.high_state, "above") if e.above >= e.below else (e.below, e.low_state, "below")
+    by = show(Q_(beyond, "Pa"), system, "draft")
+    return f"at worst {e.appliance} by {by} {how} it, with {o.scan.describe(state, system)}"
+
+
+def _unheld(o: Outcome, system: str) -> list[str]:
+    """Where controls cannot hold, and why: the device is at one of its limits."""
+    if not o.unheld:
+        return []
+    found = []
+    for k, control in enumerate(o.held.controls):
+        missed = np.flatnonzero(o.held.missed[k])
+        if not missed.size:
+            continue
+        at = missed[np.abs(o.held.error[k, missed]).argmax()]
+        error, limit = o.held.error[k, at], "most" if o.held.at[k, at] > 0 else "least"
+        where = "the header" if control.sensor == HEADER else f"the outlet of {control.sensor}"
+        off = show(Q_(abs(float(error)), "Pa"), system, "draft")
+        found.append(
+            f"In {_states(missed.size)} {where} is not held: at worst {off} {'above' if error > 0 else 'below'} the set "
+            f"point, its device at its {limit}, with {o.scan.describe(int(at), system)}."
+        )
+    return found
+
+
+def _fan_reasons(o: Outcome, system: str) -> list[str]:
+    duty, fan = o.duty, o.remedy.fan
+    hardest = int(duty.speed.argmax())
+    flow, static = (show(Q_(float(v[hardest]), u), system, kind) for v, u, kind in (
+        (duty.flow, "m**3/s", "volume flow"), (duty.static, "Pa", "draft")))  # fmt: skip
+    yearly = float(Q_(duty.yearly, "J").m_as("kWh"))
+    found = [
+        f"The fan runs at {duty.speed.min():.0%} to {duty.speed.max():.0%} of its rated speed, hardest at {flow} and "
+        f"{static}; about {yearly:,.0f} kWh a year."
+    ]
+    slowest = int((duty.speed <= fan.least_speed * (1.0 + 1e-6)).sum())
+    if slowest:
+        found.append(f"In {_states(slowest)} it stands at its least speed.")
+    if duty.stalled.any():
+        found.append(f"In {_states(int(duty.stalled.sum()))} it works left of its stall limit.")
+    return found
