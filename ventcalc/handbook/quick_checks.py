@@ -21,6 +21,7 @@ from ventcalc import (
     checked,
     combustion,
     condensation,
+    fans,
     fittings,
     flue_gas,
     friction,
@@ -32,8 +33,6 @@ from ventcalc.checked import Check
 from ventcalc.fuels import FUELS, Fuel, fuel
 from ventcalc.panels import table
 from ventcalc.units import Q_, SYSTEMS, OutOfRangeWarning, Quantity, UnitsError, parse, show, shown_unit, unit_text
-
-STANDARD_AIR = Q_(0.075, "lb/ft**3")  # standard air of fan tables; row F001 of the reference figures, AMCA practice
 
 # Gases that the cards about a run offer. What they burned matters little there: their densities lie within 4 %,
 # viscosities and specific heats within 10 % of one another at 300 °F.
@@ -388,10 +387,10 @@ def _air_free(fuel: Fuel, co: Quantity, reading: Reading) -> Answer:
 
 def _fan(flow: Quantity, pressure: Quantity, temperature: Quantity, gas: flue_gas.Gas, altitude: Quantity) -> Answer:
     density = flue_gas.density(gas, temperature, atmosphere.standard_pressure(altitude))
-    thinner = density / STANDARD_AIR
+    thinner = fans.density_factor(temperature, altitude, gas)
     return Answer(
         (
-            Result("pressure to look up at standard air", pressure / thinner, "draft"),
+            Result("pressure to look up at standard air", fans.to_standard_air(pressure, density), "draft"),
             Result("volume flow to look up, unchanged", flow, "volume flow"),
             Result("density of the gas", density, "density"),
             Result("over that of standard air", thinner, "ratio"),
@@ -584,9 +583,9 @@ CALCULATORS = (
             _ALTITUDE,
         ),
         answer=_fan,
-        line='({pressure} * (Q_(0.075, "lb/ft**3") / flue_gas.density(gas, {temperature}, pressure)))',
+        line="fans.to_standard_air({pressure}, flue_gas.density(gas, {temperature}, pressure))",
         formula=f"<i>p</i><sub>standard</sub> = <i>p</i> · 0.075 lb/ft³ / <i>ρ</i>, {_DENSITY}; the volume flow stays",
-        source="fan laws at one speed; standard air: fan engineering practice",
+        source=fans.to_standard_air.source,
         note="Look up flow and standard pressure in the fan's table. On cold air the same fan draws more power, in "
         "proportion to density: size the motor for that.",
     ),
@@ -788,11 +787,18 @@ def checks() -> tuple[Check, ...]:
     ours = per_heat | {key: answer.results[0].value for key, answer in (dew | tip_sheet).items()}
     ours["C031"], ours["C032"] = (value("excess_air", fuel=n).results[3].value for n in ("natural gas", "no. 2 oil"))
     air = {"gas": "air", "altitude": "0 m"}
+    like = {"F016": ("70 degF", "0 ft"), "F017": ("300 degF", "0 ft"), "F019": ("70 degF", "5000 ft")}
+    like["F020"] = ("300 degF", "5000 ft")
+    factors = {
+        key: value("fan", temperature=degrees, altitude=altitude, gas="air").results[3].value
+        for key, (degrees, altitude) in like.items()
+    }
     draft = value("draft", height="100 ft", outdoor="62 degF", temperature="500 degF", **air)
     vent = value("velocity", flow="1.912 kg/s", temperature="1253 K", **air)
     return (
         *checked.compare("combustion_checks", dict(sorted(ours.items()))),
         *checked.compare("draft_checks", {"D003": draft.results[0].value}),
+        *checked.compare("fans_checks", {key: factors[key] / factors["F016"] for key in ("F017", "F019", "F020")}),
         *checked.compare("stack_effect_checks", {"W11a": vent.results[3].value, "W11b": vent.results[2].value}),
     )
 

@@ -1,0 +1,477 @@
+"""Fans: the swimming hall's duties, the chapter's figures, live controls, checks and questions."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from ventcalc import atmosphere, fans, flue_gas, job, tables
+from ventcalc.checked import Check, compare
+from ventcalc.common_vent import States
+from ventcalc.drawing import BLUE, GREY, INK, RUST, SIZE
+from ventcalc.exercises import Exercise, Slip
+from ventcalc.fans import Candidate, Fan
+from ventcalc.handbook import sources
+from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
+from ventcalc.handbook.common_vent import draft_form
+from ventcalc.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
+from ventcalc.layout import Plant
+from ventcalc.network import Season
+from ventcalc.panels import Panel, choice, slider, table
+from ventcalc.units import Q_, Quantity, show
+
+# --- What the chapter stands on -----------------------------------------------------------------------------------
+
+
+def checks() -> tuple[Check, ...]:
+    """Standard air, a text's end problem, the fan laws, and density factors: every row of the table."""
+    cooler = Q_(20.0, "degC").m_as("K") / Q_(40.0, "degC").m_as("K")
+    warm = fans.by_the_laws(Q_(2.4, "m**3/s"), Q_(340.0, "Pa"), Q_(1.8, "kW"), 1.0, cooler)
+    ours = {"F001": fans.STANDARD_AIR, "F002": fans.STANDARD_AIR, "F003": warm[2], "F004": warm[0], "F005": warm[1]}
+    for first, speed in ((6, 0.8), (9, 1.1), (12, 1.2)):
+        ratios = fans.by_the_laws(Q_(1.0, "m**3/s"), Q_(1.0, "Pa"), Q_(1.0, "W"), speed)
+        ours |= {f"F{first + k:03}": float(ratio.m) for k, ratio in enumerate(ratios)}
+    ours["F015"] = Q_(ours["F011"] - 1.0, "")
+    return compare("fans_checks", ours | density_factors())
+
+
+def checked_tables() -> str:
+    """The rows by their sources; those of ratios and density factors with their cases."""
+    rows = checks()
+    return sources.by_source(rows[:5]) + sources.by_source(rows[5:], "fans_checks")
+
+
+def density_factors() -> dict[str, Quantity]:
+    """Rows F016 to F020: density over that of air at 70 °F and sea level; the first over our standard air itself."""
+    cases = {"F016": (70, 0), "F017": (300, 0), "F018": (500, 0), "F019": (70, 5000), "F020": (300, 5000)}
+    factors = {
+        key: fans.density_factor(Q_(float(degrees), "degF"), Q_(float(feet), "ft"))
+        for key, (degrees, feet) in cases.items()
+    }
+    return {key: factor if key == "F016" else factor / factors["F016"] for key, factor in factors.items()}
+
+
+# --- The swimming hall with a fan on its roof -----------------------------------------------------------------------
+
+
+def hall() -> job.Job:
+    """The demo job of the swimming hall, its cap taken off: a roof fan stands in its place."""
+    drawn = job.load(tables.DATA / "jobs" / "swim_hall.toml")
+    open_ = tuple(replace(t, cap="open end") for t in drawn.plant.terminations)
+    return replace(drawn, plant=replace(drawn.plant, terminations=open_))
+
+
+@dataclass(frozen=True, eq=False)
+class Duties:
+    """What a fan at the top must do so that the header stands at its set point; arrays (states,), plain SI.
+
+    ``flow`` [m3/s], fan static ``pressure`` [Pa], ``density`` [kg/m3] and ``temperature`` [K] at the fan, in the states
+    ``which`` of those asked for, all in which anything runs. ``area`` [m2] of the section; ``cold_density`` [kg/m3] of
+    the air of the coldest season.
+    """
+
+    which: np.ndarray
+    flow: np.ndarray
+    pressure: np.ndarray
+    density: np.ndarray
+    temperature: np.ndarray
+    area: float
+    cold_density: float
+
+    @property
+    def asked(self) -> dict[str, Quantity]:
+        """The same as arguments of `fans.select`."""
+        return {
+            "flow": Q_(self.flow, "m**3/s"),
+            "pressure": Q_(self.pressure, "Pa"),
+            "density": Q_(self.density, "kg/m**3"),
+            "temperature": Q_(self.temperature, "K"),
+            "cold_density": Q_(self.cold_density, "kg/m**3"),
+            "area": Q_(self.area, "m**2"),
+        }
+
+
+def duties(plant: Plant, seasons: tuple[Season, ...], states: States, set_point: Quantity) -> Duties:
+    """The duties of a roof fan in these states: what an ideal device would add, less the velocity head blown away."""
+    top = before_termination(plant)
+    held = hold(plant, seasons, states, (Control(top, Ideal(), HEADER, set_point),))
+    which = np.flatnonzero(held.acts[0])
+    area = float(np.pi / 4.0 * plant.section(top).diameter.m_as("m") ** 2)
+    flow, density = np.maximum(held.flow[0, which], 0.0), held.density[0, which]
+    coldest = min((s.outdoor for s in seasons), key=lambda t: t.m_as("K"))
+    pressure = atmosphere.standard_pressure(plant.altitude)
+    return Duties(
+        which=which,
+        flow=flow,
+        pressure=held.added[0, which] - 0.5 * density * (flow / area) ** 2,
+        density=density,
+        temperature=held.solution.downstream[held.solution.row(top), which],
+        area=area,
+        cold_density=float(atmosphere.air_density(coldest, pressure).m_as("kg/m**3")),
+    )
+
+
+def ramp(plant: Plant, season: int, cold: bool = False, steps: int = 13) -> States:
+    """All appliances together from their lowest to their highest level, without wind."""
+    codes = np.array([np.linspace(len(a.states) - len(a.levels), len(a.states) - 1.0, steps) for a in plant.appliances])
+    return States(codes, np.full(steps, season), np.full(steps, cold), np.zeros(steps, bool))
+
+
+def all_at(plant: Plant, level: int, season: int, cold: bool = False) -> States:
+    """One state: all appliances at a level, counted from the highest, -1."""
+    codes = np.array([[len(a.states) + level] for a in plant.appliances])
+    return States(codes, np.array([season]), np.array([cold]), np.zeros(1, bool))
+
+
+def held_by(a: job.Job, states: States, device: Device) -> Held:
+    """The job in these states with a device at its top that holds its set point as well as it can."""
+    control = Control(before_termination(a.plant), device, HEADER, a.set_point)
+    return hold(a.plant, a.seasons, states, (control,))
+
+
+def selection_table(chosen: fans.Selection) -> str:
+    """Every fan with what is said for and against it, best first, the rejected last with what rules them out."""
+    rows = []
+    for c in (*chosen.fitting, *chosen.rejected):
+        name = c.fan.name.replace(" ", "\N{NO-BREAK SPACE}")
+        against = " ".join(c.cautions if c.fits else c.faults)
+        rows.append((name, "fits" if c.fits else "rejected", " ".join(c.merits), against))
+    return table(("fan", "verdict", "for it", "against it"), rows)
+
+
+# --- Figures --------------------------------------------------------------------------------------------------------
+
+_STYLES = ("-", "--", "-.", ":")
+_MARKS = ("o", "s", "^", "D")
+
+
+def curve_figure(fan: Fan, system: str = "US", height: float = 3.2) -> Figure:
+    """Static pressure and shaft power against flow at the speeds of the fan's table; its points on them."""
+    figure, (left, right) = row_of_axes(2, height)
+    density = fan.curve_density
+    for speed, style, mark in zip(sorted({p.speed for p in fan.points}, reverse=True), _STYLES, _MARKS, strict=False):
+        flow = np.linspace(0.0, fan.free_flow * speed, 60)
+        points = [p for p in fan.points if p.speed == speed]
+        at = number([p.flow for p in points], "m**3/s", "volume flow", system)
+        across = number(flow, "m**3/s", "volume flow", system)
+        pressure = number(fans.static_pressure.bare(fan, flow, speed, density), "Pa", "draft", system)
+        measured = number([p.pressure for p in points], "Pa", "draft", system)
+        left.plot(across, pressure, style, color=BLUE, lw=1.6)
+        left.plot(at, measured, mark, color=INK, ms=4.5)
+        power = _power(fans.shaft_power.bare(fan, flow, speed, density), system)
+        right.plot(across, power, style, color=RUST, lw=1.6, label=fan.revolutions(speed))
+        right.plot(at, _power(np.array([p.power for p in points]), system), mark, color=INK, ms=4.5)
+    flow_label = f"flow, {label('volume flow', system)}"
+    plain(left, flow_label, f"static pressure, {label('draft', system)}")
+    plain(right, flow_label, f"shaft power, {'hp' if system == 'US' else 'W'}")
+    left.set_ylim(bottom=0.0)
+    right.set_ylim(0.0, 1.5 * right.get_ylim()[1])  # room for the legend
+    right.legend(fontsize=SIZE, frameon=False, loc="upper left")
+    return figure
+
+
+def _power(watts, system: str):
+    return Q_(watts, "W").m_as("horsepower" if system == "US" else "W")
+
+
+def duty_figure(fan: Fan, every: Duties, lines: dict[str, Duties], system: str = "US", height: float = 4.2) -> Figure:
+    """Every state's duty as a dot, lines through some, and the fan's curves at the mean density of the lines.
+
+    The curves are named at their lower end by the speed, in per cent of the rated one. An open end without a fan stands
+    at minus its velocity head.
+    """
+    figure, (axes,) = row_of_axes(1, height)
+    density = float(np.mean([np.mean(d.density) for d in lines.values()]))
+    x, y = _flow(every.flow, system), number(every.pressure, "Pa", "draft", system)
+    axes.plot(x, y, ".", color=GREY, ms=4, alpha=0.5, label="every state")
+    for (name, d), style, mark in zip(lines.items(), _STYLES, _MARKS, strict=False):
+        where = _flow(d.flow, system), number(d.pressure, "Pa", "draft", system)
+        axes.plot(*where, style, color=RUST, lw=1.8, marker=mark, ms=5, markevery=4, label=name)
+    most, lowest = 1.12 * every.flow.max(), 1.15 * every.pressure.min()
+    flow = np.linspace(0.0, most, 60)
+    open_end = number(-0.5 * density * (flow / every.area) ** 2, "Pa", "draft", system)
+    axes.plot(_flow(flow, system), open_end, "--", color=INK, lw=1.2, label="open end, no fan")
+    for speed in (0.9, 0.7, 0.5, fan.least_speed, 0.0):
+        flow = np.linspace(0.0, most, 400)
+        pressure = fans.static_pressure.bare(fan, flow, speed, density)
+        shown = pressure >= lowest
+        curve = _flow(flow[shown], system), number(pressure[shown], "Pa", "draft", system)
+        axes.plot(*curve, color=BLUE, lw=1.2)
+        words, side = (f"{speed:.0%}", "center") if speed else ("stopped", "right")
+        end = curve[0][-1], curve[1][-1]
+        axes.annotate(words, end, (0, -2), textcoords="offset points", color=BLUE, size=SIZE, ha=side, va="top")
+    axes.axhline(0.0, color=INK, lw=0.8)
+    plain(axes, f"flow at the fan, {label('volume flow', system)}", f"static pressure, {label('draft', system)}")
+    low, high = number([1.3 * lowest, 1.1 * fan.rated[0].pressure], "Pa", "draft", system)
+    axes.set(xlim=(0.0, 1.02 * _flow(most, system)), ylim=(low, high))
+    axes.legend(fontsize=SIZE, frameon=False, loc="upper right", ncols=2)
+    return figure
+
+
+def _flow(flow, system: str):
+    return number(flow, "m**3/s", "volume flow", system)
+
+
+def speed_figure(candidates: tuple[Candidate, ...], height: float = 3.0) -> Figure:
+    """The speed that each fan needs, over all states in rising order; its least steady speed as a thin line."""
+    figure, (axes,) = row_of_axes(1, height)
+    for c, style, colour in zip(candidates, _STYLES, (INK, BLUE, RUST, GREY), strict=False):
+        speed = np.sort(c.needed[~np.isnan(c.needed)])
+        share = 100.0 * (np.arange(speed.size) + 0.5) / c.needed.size
+        axes.plot(share, 100.0 * speed, style, color=colour, lw=1.8, label=c.fan.name)
+        axes.axhline(100.0 * c.fan.least_speed, ls=style, color=colour, lw=0.7)
+    plain(axes, "share of all states, %", "speed needed, % of rated")
+    axes.set(xlim=(0.0, 100.5), ylim=(0.0, None))
+    axes.legend(fontsize=SIZE, frameon=False, loc="upper left", title="thin: least steady speed", title_fontsize=SIZE)
+    return figure
+
+
+# --- Live controls --------------------------------------------------------------------------------------------------
+
+_TOGETHER = {"one": lambda fan: fan, "two in parallel": fans.in_parallel, "two in series": fans.in_series}
+_COLD = Q_(-4.0, "degF")  # the swimming hall's design winter
+_REFERENCE_FLOW = Q_(1000.0, "cfm")  # at which the vent's resistance is told
+
+
+def controls(system: str = "US") -> dict:
+    """The controls of `explorer` by name; plain SI."""
+    us = system == "US"
+    degrees = [Q_(float(t), "degF" if us else "degC") for t in (range(60, 561, 20) if us else range(20, 291, 10))]
+    heights = [Q_(float(z), "ft" if us else "m") for z in (range(0, 10001, 500) if us else range(0, 3001, 150))]
+    drafts = [float(Q_(0.01 * k, "inH2O").m_as("Pa")) if us else 2.5 * k for k in range(21)]
+    losses = np.geomspace(4.0, 400.0, 21)
+    return {
+        "fan": choice("Fan", fans.names(), "roof 12"),
+        "together": choice("How many", list(_TOGETHER), "one"),
+        "speed": slider("Speed", [(f"{n} %", n / 100.0) for n in range(0, 106, 5)], 0.9),
+        "temperature": slider("Gas", [(show(t, system), float(t.m_as("K"))) for t in degrees], 333.0),
+        "altitude": slider("Altitude", [(f"{z:.0f~P}", float(z.m_as("m"))) for z in heights], 198.0),
+        "loss": slider("Vent loss", [(_short(p, system), float(p)) for p in losses], 25.0),
+        "draft": slider("Natural draft", [(_short(p, system), p) for p in drafts], 0.0),
+    }
+
+
+def _short(pressure: float, system: str) -> str:
+    """A pressure [Pa] in as few digits as fit beside a slider."""
+    return f"{Q_(pressure, 'Pa').m_as('inH2O'):.2f} in. w.c." if system == "US" else f"{pressure:.1f} Pa"
+
+
+def explorer(system: str = "US") -> Panel:
+    """One fan, or two, on a vent: size, speed, gas, altitude, resistance and draft of the vent."""
+    return Panel(lambda **values: explorer_answer(system, **values), controls(system))
+
+
+def explorer_answer(
+    system: str,
+    *,
+    fan: str,
+    together: str,
+    speed: float,
+    temperature: float,
+    altitude: float,
+    loss: float,
+    draft: float,
+) -> tuple[str, bytes]:
+    """Operating point, power, limits and picture; ``speed`` over rated, K, m, ``loss`` [Pa] that the vent takes at
+    1,000 cfm of standard air, ``draft`` [Pa]."""
+    both = _TOGETHER[together](fans.fan(fan))
+    pressure = atmosphere.standard_pressure.bare(altitude)
+    density = float(flue_gas.density.bare(flue_gas.Gas.dry_air(), temperature, pressure))
+    cold = float(atmosphere.air_density.bare(_COLD.m_as("K"), pressure))
+    standard = float(fans.STANDARD_AIR.m_as("kg/m**3"))
+    resistance = loss / float(_REFERENCE_FLOW.m_as("m**3/s")) ** 2 * density / standard
+    flow, made = (float(v) for v in fans.operating_point.bare(both, speed, density, -draft, resistance))
+    power = float(fans.shaft_power.bare(both, flow, speed, density))
+    look_up = fans.to_standard_air(Q_(made, "Pa"), Q_(density, "kg/m**3"))
+    rows = [
+        ("flow", show(Q_(flow, "m**3/s"), system)),
+        ("fan static pressure", show(Q_(made, "Pa"), system)),
+        ("the same in standard air, to look up", show(look_up, system)),
+        ("density of the gas", show(Q_(density, "kg/m**3"), system)),
+        ("shaft power", fans.power_text(power, system)),
+        (f"at that speed in air of {show(_COLD, system)}", fans.power_text(power * cold / density, system)),
+        ("velocity in the outlet", show(fans.discharge_velocity(both, Q_(flow, "m**3/s")), system)),
+    ]  # fmt: skip
+    if speed > 0.0 and made > 0.0 and flow > 0.0:
+        rows.insert(5, ("static efficiency", f"{float(fans.efficiency.bare(both, flow, speed)):.0%}"))
+    warned = _warnings(both, flow, speed, temperature, power * cold / density, system)
+    figure = point_figure(both, speed, density, draft, resistance, flow, system)
+    return table(("", ""), rows) + "".join(f"<p><b>{words}</b></p>" for words in warned), picture(figure)
+
+
+def _warnings(fan: Fan, flow: float, speed: float, temperature: float, cold_power: float, system: str) -> list[str]:
+    found = []
+    motor = float(fan.motor_power.m_as("W")) * fan.abreast * fan.stages
+    if fans.stalled.bare(fan, flow, speed):
+        found.append("Left of the stall limit: the flow breaks away from the blades and the pressure wavers.")
+    if fans.too_slow.bare(fan, speed):
+        found.append(f"Below the least steady speed, {fan.least_speed:.0%}.")
+    if temperature > fan.highest_temperature.m_as("K"):
+        found.append(f"Hotter than this fan may run: {show(fan.highest_temperature, system)}.")
+    if cold_power > motor:
+        found.append(f"In cold air too much for the motor, {fans.power_text(motor, system)}.")
+    if float(fans.discharge_velocity.bare(fan, flow)) > fans.HEARD:
+        found.append("So fast a discharge is usually heard nearby (common practice, no source).")
+    return found
+
+
+def point_figure(
+    fan: Fan,
+    speed: float,
+    density: float,
+    draft: float,
+    resistance: float,
+    flow: float,
+    system: str,
+    height: float = 3.3,
+) -> Figure:
+    """Fan and vent, their crossing, the curve at rated speed in standard air, the stall limit."""
+    figure, (axes,) = row_of_axes(1, height)
+    most = 1.15 * max(flow, fan.abreast * fan.free_flow)
+    at = np.linspace(0.0, most, 120)
+    rated = fans.static_pressure.bare(fan, at, 1.0, fan.curve_density)
+    made = fans.static_pressure.bare(fan, at, speed, density)
+    asked = resistance * at**2 - draft
+    top = 1.15 * max(rated.max(), made.max())
+    bottom = -0.2 * top - 1.2 * draft
+    _line(axes, at, rated, system, ":", GREY, "rated speed, standard air")
+    _line(axes, at, made, system, "-", BLUE, f"fan at {speed:.0%}, this gas")
+    _line(axes, at, asked, system, "--", RUST, "the vent asks")
+    here = number(resistance * flow * abs(flow) - draft, "Pa", "draft", system)
+    axes.plot(_flow(flow, system), here, "o", color=INK, ms=9)
+    stall = fan.abreast * float(fan.stall_flow.m_as("m**3/s")) * speed
+    axes.axvline(_flow(stall, system), color=GREY, lw=1.0)
+    axes.annotate("stall left of this", (_flow(stall, system), 0.03), xycoords=("data", "axes fraction"), size=SIZE,
+                  color=GREY, xytext=(4, 0), textcoords="offset points")  # fmt: skip
+    axes.axhline(0.0, color=INK, lw=0.8)
+    plain(axes, f"flow, {label('volume flow', system)}", f"static pressure, {label('draft', system)}")
+    axes.set(xlim=(0.0, _flow(most, system)), ylim=tuple(number([bottom, top], "Pa", "draft", system)))
+    axes.legend(fontsize=SIZE, frameon=False, loc="upper right")
+    return figure
+
+
+def _line(axes: Axes, flow, pressure, system: str, style: str, colour: str, words: str) -> None:
+    across = _flow(flow, system), number(pressure, "Pa", "draft", system)
+    axes.plot(*across, style, color=colour, lw=1.8, label=words)
+
+
+# --- Questions ------------------------------------------------------------------------------------------------------
+
+
+def questions(system: str = "US") -> tuple[Exercise, ...]:
+    """The chapter's questions, their answers worked by the library."""
+    return (_look_up(system), _more_flow(system), _cold_start(system), _speed_in_summer(system))
+
+
+def _look_up(system: str) -> Exercise:
+    pressure, hot = Q_(0.40, "inH2O"), Q_(0.0500, "lb/ft**3")
+    expected = fans.to_standard_air(pressure, hot)
+    form, near = draft_form(system)
+    standard = show(fans.STANDARD_AIR, system)
+    return Exercise(
+        question=(
+            f"A fan must make {show(pressure, system)} of static pressure in flue gas of {show(hot, system)}. At what "
+            f"pressure do you enter its table, which is made for air of {standard}?"
+        ),
+        expected=expected,
+        tolerance=near / 2,
+        hints=(
+            "At one speed and volume flow the pressure goes with the density.",
+            "In the denser air of the table the same fan at the same speed makes more.",
+        ),
+        solution=f"{show(pressure, system)} x {standard} / {show(hot, system)} = {show(expected, system)}.",
+        slips=(
+            Slip(pressure, "That is the duty in hot gas; the table's air is denser."),
+            Slip(
+                fans.from_standard_air(pressure, hot),
+                "Upside down: the table's air is denser than the gas, so the pressure to look up is higher.",
+            ),
+        ),
+        example=form,
+    )
+
+
+def _more_flow(system: str) -> Exercise:
+    before, after, power = Q_(900.0, "cfm"), Q_(1100.0, "cfm"), Q_(0.200, "horsepower")
+    ratio = float((after / before).m_as(""))
+    expected = fans.by_the_laws(before, Q_(0.0, "Pa"), power, ratio)[2]
+
+    def said(watts: Quantity) -> str:
+        return fans.power_text(float(watts.m_as("W")), system)
+
+    return Exercise(
+        question=(
+            f"On a vent without any draft a fan moves {show(before, system)} and takes {said(power)} at the shaft. It "
+            f"is sped up until it moves {show(after, system)} of the same gas. What does it take then?"
+        ),
+        expected=expected.to("W"),
+        tolerance=Q_(2.5, "W"),
+        hints=(
+            "On a vent whose loss goes with the square of the flow, flow goes with speed.",
+            "Power goes with the cube of speed.",
+        ),
+        solution=f"{said(power)} x ({ratio:.3f})^3 = {said(expected)}.",
+        slips=(
+            Slip((ratio * power).to("W"), "That is in proportion to the flow; the pressure grows as well."),
+            Slip((ratio**2 * power).to("W"), "Pressure goes with the square; power is pressure times flow, the cube."),
+        ),
+        example="0.25 hp" if system == "US" else "190 W",
+    )
+
+
+def _cold_start(system: str) -> Exercise:
+    hot, cold, power = Q_(350.0, "degF"), Q_(0.0, "degF"), Q_(0.300, "horsepower")
+    ratio = float(hot.m_as("K") / cold.m_as("K"))
+    expected = fans.by_the_laws(Q_(1.0, "m**3/s"), Q_(0.0, "Pa"), power, 1.0, ratio)[2]
+    offset = 460 if system == "US" else 273
+
+    def said(watts: Quantity) -> str:
+        return fans.power_text(float(watts.m_as("W")), system)
+
+    return Exercise(
+        question=(
+            f"A fan takes {said(power)} at the shaft in gas of {show(hot, system)}. On a winter morning it starts at "
+            f"the same speed in air of {show(cold, system)}; take both for air. What does it take then?"
+        ),
+        expected=expected.to("W"),
+        tolerance=Q_(6.0, "W"),
+        hints=(
+            "At one speed power goes with density, and density with one over the absolute temperature.",
+            f"Add {offset} to both temperatures.",
+        ),
+        solution=f"{said(power)} x {ratio:.2f} = {said(expected)}: the motor carries that, or the speed is limited.",
+        slips=(
+            Slip(power.to("W"), "That holds in hot gas. Cold air is denser, and power goes with density."),
+            Slip((power / ratio).to("W"), "Upside down: cold air is the denser one."),
+            Slip(
+                (ratio ** (1 / 3) * power).to("W"), "The cube belongs to speed. At one speed power goes with density."
+            ),
+        ),
+        example="0.4 hp" if system == "US" else "300 W",
+    )
+
+
+def _speed_in_summer(system: str) -> Exercise:
+    chosen, fan = hall(), fans.fan("roof 16")
+    summer = len(chosen.seasons) - 1
+    need = duties(chosen.plant, chosen.seasons, all_at(chosen.plant, -1, summer), chosen.set_point)
+    expected = Q_(float(fans.speed_for.bare(fan, need.flow, need.pressure, need.density)[0]), "")
+    thick = float(fans.speed_for.bare(fan, need.flow, need.pressure, float(fans.STANDARD_AIR.m_as("kg/m**3")))[0])
+    said = show(Q_(need.flow[0], "m**3/s"), system), show(Q_(need.pressure[0], "Pa"), system)
+    return Exercise(
+        question=(
+            "The swimming hall gets the larger fan, 'roof 16'. At what speed, in per cent of its rated one, does it "
+            "hold the set point in summer with all boilers at high, on a hot stack without wind? (A challenge: duties "
+            "and speed_for as above.)"
+        ),
+        expected=expected,
+        tolerance=Q_(0.006, ""),
+        hints=(
+            "chapter.duties of chapter.all_at(plant, -1, 2) gives flow, static pressure and density at the fan.",
+            f"They are {said[0]} and {said[1]}.",
+        ),
+        solution=f"speed_for gives {show(expected, system)}.",
+        slips=(Slip(Q_(thick, ""), "In standard air, yes. The gas is thinner, so the fan must turn faster."),),
+        example="80 %",
+    )
