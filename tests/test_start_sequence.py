@@ -1,0 +1,677 @@
+"""Start sequence: what must never happen is looked for in every order of events; purge arithmetic; the clock."""
+
+from dataclasses import replace
+from itertools import product
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.integrate import quad, solve_ivp
+
+from ventcalc import job, tables
+from ventcalc.checked import unexplained
+from ventcalc.handbook import start_sequence as chapter
+from ventcalc.start_sequence import (
+    DARK_STATES,
+    FAULTS,
+    FUEL_STATES,
+    LIMITS,
+    LOCKED_STATES,
+    NO_DEAD_STATE,
+    OF_ONE_APPLIANCE,
+    OUTPUTS,
+    RULES,
+    START,
+    STOP_THE_FAN,
+    TRANSITIONS,
+    Broken,
+    Burner,
+    Cue,
+    Event,
+    Settings,
+    State,
+    Watch,
+    changes_for,
+    commanded,
+    observe,
+    pressure_cues,
+    prove,
+    prove_vent,
+    purge_time,
+    remaining,
+    setup_sheet,
+    sheet_html,
+    shown,
+    step,
+    timeline,
+    vent_volume,
+    walk,
+    way_back,
+)
+from ventcalc.units import Q_, UnitsError
+
+S = State
+E = Event
+
+
+def seconds(value):
+    return Q_(float(value), "s")
+
+
+def run(*events, table=TRANSITIONS, state=S.IDLE):
+    for event in events:
+        state = step(state, event, table)
+    return state
+
+
+LIGHT_OFF = (E.CALL, E.FAN_RUNNING, E.PROVED, E.TIME_UP, E.FLAME, E.FLAME)
+
+
+# --- The machine ----------------------------------------------------------------------------------------------
+
+
+def test_table_is_total_and_outputs_stand_for_every_state():
+    assert set(TRANSITIONS) == set(product(State, Event)) and set(OUTPUTS) == set(State)
+
+
+def test_from_call_to_run_and_back():
+    states = [run(*LIGHT_OFF[:k]) for k in range(len(LIGHT_OFF) + 1)]
+    assert states == [S.IDLE, S.STARTING, S.PROVING, S.PURGE, S.PILOT, S.MAIN, S.RUN]
+    assert run(E.CALL_ENDS, E.TIME_UP, state=S.RUN) is S.IDLE
+    assert run(E.CALL_ENDS, E.CALL, state=S.RUN) is S.PURGE  # a recycle purges again, with the fan running on
+
+
+def test_outputs_follow_the_order_of_the_trade():
+    # Fan before release, release before pilot, pilot before main, fan after fuel: common practice, no source; that the
+    # main trial must wait for the pilot's proof: 46 CFR 62.35-20(a)(6).
+    rows = [OUTPUTS[run(*LIGHT_OFF[:k])] for k in range(len(LIGHT_OFF) + 1)]
+    first = {
+        name: next(k for k, o in enumerate(rows) if getattr(o, name)) for name in ("fan", "release", "pilot", "main")
+    }
+    assert list(first.values()) == sorted(set(first.values()))
+    assert OUTPUTS[S.POST_PURGE].fan and not OUTPUTS[S.POST_PURGE].fuel
+    assert {s for s, o in OUTPUTS.items() if o.alarm} == set(LOCKED_STATES)
+
+
+@pytest.mark.parametrize("fault", FAULTS)
+@pytest.mark.parametrize("state", State)
+def test_every_fault_ends_with_burners_off_in_one_step(state, fault):
+    after = step(state, fault)
+    assert not OUTPUTS[after].fuel or (fault is E.FLAME_LOST and state not in FUEL_STATES)
+    assert not OUTPUTS[after].fuel
+    if fault in LIMITS and state not in DARK_STATES:
+        assert after in LOCKED_STATES
+    if fault is E.POWER_LOST:
+        assert after in DARK_STATES
+
+
+@pytest.mark.parametrize("state", [s for s in State if s not in (*LOCKED_STATES, *DARK_STATES)])
+def test_power_lost_begins_again_at_idle(state):
+    assert run(E.POWER_LOST, E.POWER_BACK, state=state) is S.IDLE
+
+
+@pytest.mark.parametrize("state", LOCKED_STATES)
+def test_a_lockout_outlives_the_power(state):
+    # EN 676 calls that a non-volatile lockout: only a manual reset ends it (read in notes on that standard).
+    assert run(E.POWER_LOST, E.RESET, E.POWER_BACK, state=state) is S.LOCKOUT
+
+
+def reachable(start, without=()):
+    found, queue = {start}, [start]
+    while queue:
+        at = queue.pop()
+        for event in Event:
+            to = step(at, event)
+            if (at, event) not in without and event not in without and to not in found:
+                found.add(to)
+                queue.append(to)
+    return found
+
+
+@pytest.mark.parametrize("state", [*LOCKED_STATES, S.NO_POWER_LOCKED])
+def test_no_way_leads_from_lockout_to_fuel_without_a_manual_reset(state):
+    assert not reachable(state, without=(E.RESET,)) & {*FUEL_STATES, S.PURGE}
+
+
+@pytest.mark.parametrize("state", [s for s in State if s not in FUEL_STATES])
+def test_no_way_leads_to_fuel_past_the_end_of_a_purge(state):
+    assert not reachable(state, without=((S.PURGE, E.TIME_UP),)) & set(FUEL_STATES)
+
+
+@pytest.mark.parametrize("state", State)
+def test_no_state_is_dead(state):
+    assert reachable(state) >= {S.IDLE, S.RUN} and state in reachable(S.IDLE)
+    assert run(*way_back(state), state=state) is S.RUN
+
+
+def test_way_back_from_a_trip_takes_a_reset_and_a_full_start():
+    assert way_back(S.TRIPPED) == (E.TIME_UP, E.RESET, *LIGHT_OFF)
+    assert way_back(S.NO_POWER) == (E.POWER_BACK, *LIGHT_OFF) and way_back(S.RUN) == ()
+
+
+# --- The proof ------------------------------------------------------------------------------------------------
+
+
+def test_everything_that_can_happen_breaks_no_rule():
+    proof = prove()
+    assert proof.broken == ()
+    assert {state for state, _ in proof.reached} == set(State)
+    assert proof.steps == len(proof.reached) * len(Event)
+
+
+def test_sequences_one_by_one_from_every_situation_break_no_rule():
+    # Depth 8 from idle, merging nothing; depth 6 from every situation that is reached.
+    count, broken = walk(8)
+    assert count > 100_000 and not broken
+    for situation in prove().reached:
+        count, broken = walk(6, start=situation)
+        assert count > 100 and not broken
+
+
+def test_all_sequences_of_five_events_agree_with_the_search():
+    """Nothing merged and nothing left out: 16^5 sequences, each from idle; they reach what the search says."""
+    reached = {START}
+    for _ in range(5):
+        reached |= {_after(situation, event) for situation in reached for event in Event}
+    brute = set()
+    for events in product(Event, repeat=4):
+        situation = START
+        for event in events:
+            situation = _after(situation, event)
+        brute |= {_after(situation, event) for event in Event}
+    assert brute <= reached <= set(prove().reached)
+    assert all(not OUTPUTS[s].fuel or (w.proved and w.purged and not w.due) for s, w in brute)
+
+
+AFTER = {}
+
+
+def _after(situation, event):
+    if (situation, event) not in AFTER:
+        state, watch = situation
+        to = step(state, event)
+        AFTER[situation, event] = to, observe(watch, OUTPUTS[state], event, OUTPUTS[to])
+    return AFTER[situation, event]
+
+
+@given(st.lists(st.sampled_from(list(Event)), max_size=60))
+def test_long_sequences_keep_fuel_behind_proof_and_purge(events):
+    """An observer of another make: it keeps the whole history and looks back along it."""
+    state, history = S.IDLE, []
+    for event in events:
+        before, state = state, step(state, event)
+        history.append((before, event, state))
+        if OUTPUTS[state].fuel:
+            begin = max(
+                (k for k, (b, _, a) in enumerate(history) if not OUTPUTS[b].fan and OUTPUTS[a].fan), default=None
+            )
+            since_fan = history[begin:]
+            shut = max(
+                (k for k, (b, _, a) in enumerate(since_fan) if OUTPUTS[b].fuel and not OUTPUTS[a].fuel), default=0
+            )
+            assert any(e is E.PROVED for _, e, _ in since_fan)
+            assert any((b, e) == (S.PURGE, E.TIME_UP) for b, e, _ in since_fan[shut:])
+            assert not any(e in (*LIMITS, E.POWER_LOST) for _, e, _ in since_fan)
+
+
+@pytest.fixture(scope="module")
+def altered():
+    """The rules broken by every table with one entry set to a wrong state: (state, event, wrong) -> names."""
+    found = {}
+    for (state, event), right in TRANSITIONS.items():
+        for wrong in set(State) - {right}:
+            table = {**TRANSITIONS, (state, event): wrong}
+            found[state, event, wrong] = {b.rule for b in prove(table).broken}
+    return found
+
+
+def test_every_altered_fault_transition_is_caught(altered):
+    faults = {what: rules for what, rules in altered.items() if what[1] in FAULTS}
+    assert len(faults) == len(State) * len(FAULTS) * (len(State) - 1) == 1056
+    assert [what for what, rules in faults.items() if not rules] == []
+
+
+def test_what_the_search_lets_pass_opens_no_fuel(altered):
+    """Of all other alterations those that pass only purge once more than they need to."""
+    missed = [what for what, rules in altered.items() if not rules]
+    assert {wrong for *_, wrong in missed} <= {S.PURGE, S.POST_PURGE, S.TRIPPED}
+    assert len(missed) == 25  # a pin of our own, so that a weakened rule shows
+
+
+@pytest.mark.parametrize("rule", [*RULES, NO_DEAD_STATE])
+def test_every_rule_catches_something(altered, rule):
+    assert any(rule in rules for rules in altered.values())
+
+
+def test_a_counterexample_is_one():
+    table = {**TRANSITIONS, (S.PURGE, E.CALL_ENDS): S.IDLE}
+    (found,) = prove(table).broken
+    assert isinstance(found, Broken) and found.rule == "after fuel the fan runs on until all is purged"
+    assert E.CALL_ENDS in found.events and run(*found.events, table=table) is S.IDLE
+    assert any(walk(8, table)[1]) and not OUTPUTS[S.IDLE].fan
+
+
+def test_a_table_without_a_way_to_run_is_called_dead():
+    table = {**TRANSITIONS, (S.PURGE, E.TIME_UP): S.PURGE}
+    assert NO_DEAD_STATE in {b.rule for b in prove(table).broken}
+
+
+def test_what_the_observer_knows():
+    off, idle = OUTPUTS[S.IDLE], OUTPUTS[S.STARTING]
+    assert observe(Watch(), off, E.CALL, idle) == Watch(call=True)
+    assert not observe(Watch(), idle, E.PROVED, idle).proved  # proof before the fan runs is a stuck switch
+    assert observe(Watch(powered=False), off, E.HIGH_PRESSURE, off) == Watch(powered=False)
+
+
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_several_appliances_on_one_vent_break_no_rule(count):
+    proof = prove_vent(count)
+    assert proof.broken == ()
+    assert {states for v in proof.reached for states in v.states} == set(State)
+    # All run at once in some of it, and one runs while another is locked out in some.
+    assert any(set(v.states) == {S.RUN} for v in proof.reached)
+    assert count == 1 or any({S.RUN, S.LOCKOUT} <= set(v.states) for v in proof.reached)
+
+
+@pytest.mark.parametrize("limit", LIMITS)
+def test_a_limit_ignored_in_one_state_is_caught_on_the_vent_as_well(limit):
+    assert prove_vent(2, {**TRANSITIONS, (S.RUN, limit): S.RUN}).broken
+
+
+def test_shared_fan_runs_as_long_as_one_demands_it():
+    assert commanded([S.IDLE, S.POST_PURGE]).fan and not commanded([S.IDLE, S.LOCKOUT]).fan
+    assert commanded([S.STARTING, S.RUN]).damper == "control"  # a late starter does not take the control away
+    assert commanded([S.STARTING, S.IDLE]).damper == "open"
+    assert commanded([S.LOCKOUT, S.RUN]).alarm
+
+
+# --- Purge ----------------------------------------------------------------------------------------------------
+
+
+def test_published_times_of_removal_and_what_is_left():
+    found = chapter.checks()
+    assert unexplained(found) == [] and all(c.agrees for c in found)
+    assert sum(c.status.startswith("published") for c in found) == 15
+    assert sum(c.status.startswith("computed") for c in found) == 3
+
+
+def test_purge_time_in_both_systems_and_on_arrays():
+    us = purge_time(Q_(40.0, "ft**3"), Q_(400.0, "cfm"), 4)
+    si = purge_time(Q_(40.0 * 0.3048**3, "m**3"), Q_(400.0 * 0.3048**3 / 60.0, "m**3/s"), 4)
+    assert us.m_as("s") == pytest.approx(24.0) == si.m_as("s")
+    many = purge_time(Q_(np.array([[1.0], [2.0]]), "m**3"), Q_(np.array([0.1, 0.2]), "m**3/s"), 5)
+    assert many.m_as("s") == pytest.approx(np.array([[50.0, 25.0], [100.0, 50.0]]))
+
+
+@pytest.mark.parametrize(
+    ("volume", "flow", "changes", "words"),
+    [
+        (Q_(-1, "m**3"), Q_(1, "m**3/s"), 4, "volume = -1"),
+        (Q_(1, "m**3"), Q_(0, "m**3/s"), 4, "flow = 0"),
+        (Q_(1, "m**3"), Q_(1, "m**3/s"), 0, "changes = 0"),
+    ],
+)
+def test_purge_time_refuses_what_cannot_be(volume, flow, changes, words):
+    with pytest.raises(ValueError, match=words):
+        purge_time(volume, flow, changes)
+
+
+def test_purge_time_wants_a_volume_flow():
+    with pytest.raises(UnitsError, match="flow needs a quantity"):
+        purge_time(Q_(1, "m**3"), Q_(1, "kg/s"), 4)
+
+
+@pytest.mark.parametrize("changes", [0.5, 1.0, 3.0, 4.0, 5.0])
+def test_mixed_volume_by_integration(changes):
+    left = solve_ivp(lambda t, y: -y, (0.0, changes), [1.0], rtol=1e-9, atol=1e-12).y[0, -1]
+    assert remaining(changes).m_as("") == pytest.approx(left, rel=1e-6)
+
+
+@pytest.mark.parametrize("tanks", [1, 2, 5, 30])
+@pytest.mark.parametrize("changes", [0.3, 1.0, 2.5])
+def test_tanks_in_series_by_integration(tanks, changes):
+    """N mixed tanks one behind the other, worked as N differential equations."""
+    system = np.diag(np.full(tanks - 1, float(tanks)), -1) - tanks * np.eye(tanks)
+    found = solve_ivp(lambda t, y: system @ y, (0.0, changes), np.ones(tanks), rtol=1e-8, atol=1e-11).y[:, -1]
+    assert remaining(changes, float(tanks)).m_as("") == pytest.approx(found.mean(), rel=1e-4, abs=1e-7)
+
+
+def test_a_piston_is_the_limit_of_many_tanks():
+    changes = np.array([0.0, 0.25, 0.5, 0.9, 1.2, 3.0])
+    assert remaining(changes, 1e5).m_as("") == pytest.approx(np.maximum(1.0 - changes, 0.0), abs=2e-3)
+
+
+@given(st.floats(0.0, 8.0), st.floats(1.0, 50.0))
+def test_share_left_falls_from_one_and_mixing_keeps_most(changes, tanks):
+    left = float(remaining(changes, tanks).m_as(""))
+    assert 0.0 <= left <= 1.0 and remaining(0.0, tanks).m_as("") == pytest.approx(1.0)
+    assert left <= remaining(changes).m_as("") + 1e-12
+    assert left >= max(1.0 - changes, 0.0) - 1e-12  # no flow can do better than a piston
+
+
+def test_changes_for_is_the_inverse():
+    left = np.array([0.9, 0.05, 0.001])
+    assert remaining(changes_for(left)).m_as("") == pytest.approx(left)
+    with pytest.raises(ValueError, match="left = 0"):
+        changes_for(0.0)
+    with pytest.raises(ValueError, match="left = 2"):
+        changes_for(2.0)
+
+
+def test_three_changes_leave_pure_gas_at_its_lower_flammable_limit():
+    # 5 % of methane in air is its lower limit (US Bureau of Mines Bulletin 627, from memory: to be confirmed).
+    assert remaining(3.0).m_as("percent") == pytest.approx(5.0, abs=0.05)
+
+
+def test_vent_volume_is_that_of_its_pipes():
+    plant = job.load(tables.DATA / "jobs" / "swim_hall.toml").plant
+    by_hand = 0.0
+    for section in plant.sections:
+        area = quad(lambda r: 2.0 * np.pi * r, 0.0, section.diameter.m_as("ft") / 2.0)[0]
+        by_hand += area * section.length.m_as("ft")
+    assert vent_volume(plant).m_as("ft**3") == pytest.approx(by_hand)
+
+
+# --- Settings and sheet -------------------------------------------------------------------------------------
+
+
+BOILERS = tuple(
+    Burner(name, Q_(volume, "ft**3"), Q_(flow, "cfm"))
+    for name, volume, flow in (("Boiler 1", 40, 400), ("Boiler 2", 40, 400), ("Boiler 3", 20, 200))
+)
+USUAL = Settings(BOILERS)
+
+
+def test_usual_settings_are_those_of_the_table():
+    rows = {r["name"]: r for r in tables.read("start_sequence")}
+    for name, row in rows.items():
+        value = getattr(USUAL, name)
+        assert value.m_as(row["unit"]) == pytest.approx(float(row["value"]))
+        assert float(row["least"]) <= float(row["value"]) <= float(row["most"])
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"pilot_trial": seconds(20)}, "pilot_trial = 20.0 s: must be 1.0 s to 15.0 s"),
+        ({"changes": Q_(2, "")}, "changes = 2: must be 3.0"),
+        ({"high_limit": Q_(40, "percent")}, "high_limit.*needs a quantity such as 0.08"),
+        ({"set_point": -0.05}, "set_point -0.05: needs a quantity"),
+        ({"proof": Q_(-0.06, "inH2O")}, "set_point = -0.05 inH2O must be below proof = -0.06"),
+        ({"sensor_most": Q_(0.0, "inH2O")}, "high_limit = 0.08 inH2O must be below sensor_most = 0.0"),
+        ({"pilot_light": seconds(12)}, "pilot_light = 12.0 s must be below pilot_trial = 10.0 s, or every trial"),
+        ({"filter": seconds(12)}, "filter = 12.0 s must be below integral_time = 10.0 s"),
+        ({"burners": ()}, "give at least one"),
+        ({"burners": (BOILERS[0], BOILERS[0])}, "a name of its own"),
+    ],
+)
+def test_settings_refuse_by_name_value_and_what_is_valid(change, words):
+    with pytest.raises(ValueError, match=words):
+        replace(USUAL, **change)
+
+
+def test_settings_tell_all_at_once():
+    with pytest.raises(ValueError) as told:
+        replace(USUAL, changes=Q_(9, ""), stagger=seconds(-1), post_purge=seconds(1))
+    assert all(name in str(told.value) for name in ("changes = 9", "stagger = -1.0 s", "post_purge = 1.0 s"))
+
+
+def test_burner_refuses_what_cannot_be():
+    with pytest.raises(ValueError, match="flow = 0"):
+        Burner("x", Q_(1, "m**3"), Q_(0, "m**3/s"))
+    with pytest.raises(ValueError, match="codes"):
+        Burner("x", Q_(1, "m**3"), Q_(1, "m**3/s"), (2.0, 1.0, 3.0))
+
+
+def test_purge_of_a_burner():
+    assert USUAL.purge(BOILERS[0]).m_as("s") == pytest.approx(4 * 40 / 400 * 60)
+    whole = replace(USUAL, vent_volume=Q_(100, "ft**3"))
+    assert whole.purge(BOILERS[2]).m_as("s") == pytest.approx(4 * 120 / 200 * 60)
+    tiny = Settings((Burner("small", Q_(1, "ft**3"), Q_(400, "cfm")),))
+    assert tiny.purge(tiny.burners[0]) == tiny.least_purge
+
+
+def test_sheet_has_every_setting_with_where_it_comes_from():
+    rows = setup_sheet(USUAL)
+    assert len(rows) == len(tables.read("start_sequence")) + len(BOILERS)
+    assert {r.kind for r in rows} == {"set", "measure"}
+    assert all(r.why and r.source and r.status.startswith(tables.STATUSES) for r in rows)
+    purge = next(r for r in rows if r.name == "purge of Boiler 1")
+    assert purge.value.m_as("s") == pytest.approx(24.0) and "4 x (40 ft³ + 0 ft³) / 400 cfm" in purge.why
+    assert any("4 x (1.13 m³ + 0 m³) / 0.189 m³/s" in r.why for r in setup_sheet(USUAL, "SI"))
+
+
+def test_a_value_that_was_chosen_says_so():
+    row = next(r for r in setup_sheet(replace(USUAL, high_delay=seconds(8))) if r.name == "delay of the high limit")
+    assert row.source.startswith("chosen for this job; usual: 5 s") and row.value == seconds(8)
+
+
+def test_sheet_leaves_room_for_the_pen_and_names_every_trial():
+    html = sheet_html(setup_sheet(USUAL))
+    assert html.count("as found") == html.count("as left") == 3 and "signed" in html and "To be measured" in html
+    # Four headers, every setting, every fault, the proof at rest, the line to sign.
+    assert html.count("<tr>") == 4 + len(setup_sheet(USUAL)) + len(FAULTS) + 1 + 1
+    assert html.count("&nbsp;") == 2 * (len(setup_sheet(USUAL)) + len(FAULTS) + 1) + 3
+    for fault in FAULTS:
+        assert f">{fault.value}</td>" in html
+    assert ">flame lost</td>" in html.split("To be tried")[1]
+
+
+def test_values_are_shown_in_both_systems():
+    assert shown(Q_(-0.05, "inH2O")) == "-0.050 in. w.c." and shown(Q_(-0.05, "inH2O"), "SI") == "-12.5 Pa"
+    assert shown(Q_(40, "ft**3"), "SI") == "1.13 m³" and shown(Q_(24, "s"), "SI") == "24 s"
+    assert shown(Q_(100, "percent/inH2O"), "SI") == "0.401 % per Pa" and shown(Q_(4, "")) == "4"
+
+
+# --- By the clock ---------------------------------------------------------------------------------------------
+
+
+def one(*cues, until=600.0, settings=None):
+    found = [c if isinstance(c, Cue) else Cue(seconds(c[0]), c[1], *c[2:]) for c in cues]
+    return timeline(found, settings or Settings(BOILERS[:1]), seconds(until))
+
+
+CALL = (0, E.CALL, "Boiler 1")
+
+
+def test_a_start_takes_the_sum_of_its_times():
+    found = one(CALL)
+    began = {s: t for t, _, s in found.spans("Boiler 1")}
+    # Call at 0, fan 8 s, damper 15 s and 3 s of proof, purge 24 s, pilot 3 s, main 2 s.
+    assert [began[s] for s in (S.STARTING, S.PROVING, S.PURGE, S.PILOT, S.MAIN, S.RUN)] == [0, 8, 18, 42, 45, 47]
+    assert found.ends == (S.RUN,)
+    assert found.state(0, 20.0) is S.PURGE and found.state("Boiler 1", 47.0) is S.RUN
+    assert found.outputs(20.0).release and not found.outputs(10.0).release
+
+
+def test_the_call_s_end_shuts_fuel_and_stops_the_fan_after_the_post_purge():
+    found = one(CALL, (100, E.CALL_ENDS, "Boiler 1"))
+    assert found.spans(0)[-2:] == ((100.0, 115.0, S.POST_PURGE), (115.0, 600.0, S.IDLE))
+
+
+@pytest.mark.parametrize("fault", [f for f in FAULTS if f not in (E.FLAME_LOST, E.POWER_LOST)])
+def test_a_limit_counts_once_it_has_lasted_for_its_delay(fault):
+    names = {E.HIGH_PRESSURE: "high", E.LOW_PRESSURE: "low", E.PROOF_LOST: "proof", E.SENSOR_FAILED: "sensor"}
+    names |= {E.FAN_FAILED: "fan", E.DAMPER_FAULT: "damper"}
+    delay = USUAL.seconds(f"{names[fault]}_delay")
+    assert one(CALL, (100, fault, None, seconds(delay - 0.1))).ends == (S.RUN,)
+    found = one(CALL, (100, fault, None, seconds(delay + 0.1)))
+    assert found.ends == (S.LOCKOUT,)
+    assert found.state(0, 100.0 + delay - 0.01) is S.RUN
+    assert found.state(0, 100.0 + delay + 0.01) is (S.LOCKOUT if fault in STOP_THE_FAN else S.TRIPPED)
+
+
+def test_a_reset_starts_again_only_where_the_fault_is_gone():
+    gone = one(CALL, (100, E.HIGH_PRESSURE, None, seconds(20)), (200, E.RESET))
+    assert gone.ends == (S.RUN,) and gone.spans(0)[-1][0] == pytest.approx(247.0)
+    stands = one(CALL, (100, E.HIGH_PRESSURE), (200, E.RESET))
+    assert stands.ends == (S.LOCKOUT,)
+    assert not any(s is S.PILOT for t, _, s in stands.spans(0) if t > 200.0)
+
+
+def test_reset_while_the_trip_is_purged_counts_for_nothing():
+    assert one(CALL, (100, E.HIGH_PRESSURE, None, seconds(20)), (110, E.RESET)).ends == (S.LOCKOUT,)
+
+
+def test_a_pilot_that_does_not_light_locks_out_after_its_trial():
+    found = one(CALL, (0, E.FLAME_LOST, "Boiler 1"))
+    assert [s for *_, s in found.spans(0)][-3:] == [S.PILOT, S.TRIPPED, S.LOCKOUT]
+    begin, end, _ = next(span for span in found.spans(0) if span[2] is S.PILOT)
+    assert end - begin == USUAL.seconds("pilot_trial")
+
+
+def test_a_fan_that_does_not_run_and_a_draft_that_does_not_come():
+    for fault, limit, before in ((E.FAN_FAILED, "start_limit", 0.0), (E.PROOF_LOST, "proof_limit", 8.0)):
+        found = one(CALL, (0, fault))
+        assert found.spans(0)[-1] == (before + USUAL.seconds(limit), 600.0, S.LOCKOUT)
+
+
+def test_flame_lost_in_one_leaves_the_others_running():
+    calls = [(0, E.CALL, b.name) for b in BOILERS]
+    found = one(*calls, (200, E.FLAME_LOST, "Boiler 2"), settings=USUAL)
+    assert found.ends == (S.RUN, S.LOCKOUT, S.RUN)
+    assert next(t for t, _, s in found.spans("Boiler 2") if s is S.TRIPPED) == 200.0 + USUAL.seconds("flame_response")
+
+
+def test_power_lost_shuts_all_and_begins_again_at_idle():
+    found = one(CALL, (100, E.POWER_LOST, None, seconds(30)))
+    states = {t: s for t, _, s in found.spans(0)}
+    assert states[100.0] is S.NO_POWER and states[130.0] is S.STARTING  # the call still stands: a full new start
+    assert found.ends == (S.RUN,)
+    locked = one(CALL, (100, E.LOW_PRESSURE), (150, E.POWER_LOST, None, seconds(30)))
+    assert locked.ends == (S.LOCKOUT,)
+
+
+def test_a_fault_in_the_dark_is_seen_when_power_is_back():
+    found = one(CALL, (100, E.POWER_LOST, None, seconds(30)), (110, E.SENSOR_FAILED))
+    assert found.ends == (S.LOCKOUT,) and S.PILOT not in [s for t, _, s in found.spans(0) if t > 110.0]
+
+
+def test_releases_stand_apart_and_the_fan_is_shared():
+    found = one(*[(0, E.CALL, b.name) for b in BOILERS], (200, E.CALL_ENDS, "Boiler 1"), settings=USUAL)
+    released = [next(t for t, _, s in found.spans(b.name) if s is S.PURGE) for b in BOILERS]
+    assert np.diff(released) == pytest.approx([20.0, 20.0])
+    ends = one(*[(0, E.CALL, b.name) for b in BOILERS], *[(200 + 10 * k, E.CALL_ENDS, b.name)
+               for k, b in enumerate(BOILERS)], settings=USUAL)  # fmt: skip
+    fan = [ends.outputs(t).fan for t in (0.0, 199.0, 234.9, 235.1)]
+    assert fan == [True, True, True, False]  # the last one's post-purge ends it: 220 s and 15 s
+
+
+def test_waiting_for_its_turn_is_not_late():
+    slow = replace(USUAL, stagger=seconds(90))
+    assert one(*[(0, E.CALL, b.name) for b in BOILERS], settings=slow).ends == (S.RUN,) * 3
+
+
+def test_codes_for_the_vent():
+    found = one(CALL, (200, E.CALL_ENDS, "Boiler 1"))
+    at = {
+        10: 0.0,
+        20.5: 0.5,
+        40: 1.0,
+        46: 1.5,
+        60: 2.0,
+        107: 2.5,
+        150: 3.0,
+        199.99: 3.0,
+        200.01: 1.0,
+        217.5: 0.5,
+        230: 0.0,
+    }
+    assert found.codes(np.array(list(at)), "Boiler 1") == pytest.approx(list(at.values()), abs=1e-3)
+    assert found.codes(np.array([150.0]), 0, load=0.4) == pytest.approx([2.4])
+    every = found.codes(np.linspace(0, 600, 6001), 0)
+    assert every.min() == 0.0 and every.max() == 3.0
+    assert found.times[0] == 0.0 and 47.0 in found.times
+
+
+def test_codes_of_a_burner_without_purge():
+    hood = Settings((Burner("hood", Q_(1, "ft**3"), Q_(10, "cfm"), (0.0, 1.0, 1.0)),))
+    found = timeline([Cue(seconds(0), E.CALL, "hood")], hood, seconds(300)).codes(np.array([40.0, 290.0]), 0)
+    assert found == pytest.approx([0.0, 1.0])
+
+
+EVENTS = st.tuples(
+    st.floats(0.0, 300.0), st.sampled_from([E.CALL, E.CALL_ENDS, E.RESET, E.POWER_BACK, *FAULTS]), st.integers(0, 2),
+    st.none() | st.floats(0.0, 60.0)
+)  # fmt: skip
+
+
+@given(st.lists(EVENTS, max_size=14))
+def test_whatever_comes_when_it_comes_the_clock_keeps_the_rules(drawn):
+    cues = [
+        Cue(
+            seconds(t), e, BOILERS[i].name if e in OF_ONE_APPLIANCE else None, None if lasts is None else seconds(lasts)
+        )
+        for t, e, i, lasts in drawn
+    ]
+    calls = [Cue(seconds(0), E.CALL, b.name) for b in BOILERS]
+    found = timeline(calls + cues, USUAL, seconds(500))
+    times = [c.time for c in found.changes]
+    assert times == sorted(times) and all(0 <= t <= 500 for t in times)
+    for change, burner in [(c, BOILERS[c.appliance]) for c in found.changes]:
+        if change.state is S.PILOT:  # always a full purge before, without a gap
+            spans = found.spans(change.appliance)
+            k = next(k for k, s in enumerate(spans) if s[0] == change.time and s[2] is S.PILOT)
+            begin, end, state = spans[k - 1]
+            assert state is S.PURGE and end - begin == pytest.approx(USUAL.purge(burner).m_as("s"))
+    for t in found.times:
+        now = found.outputs(float(t))
+        assert not now.fuel or now.fan
+
+
+@pytest.mark.parametrize(
+    ("cue", "words"),
+    [
+        (Cue(seconds(1), E.FLAME, "Boiler 1"), "follows by itself"),
+        (Cue(seconds(-1), E.CALL, "Boiler 1"), "at least 0 s"),
+        (Cue(seconds(1), E.CALL, "Boiler 9"), "no appliance 'Boiler 9'; there are Boiler 1"),
+        (Cue(seconds(1), E.CALL), "needs an appliance"),
+        (Cue(seconds(1), E.HIGH_PRESSURE, "Boiler 1"), "befalls the whole vent"),
+    ],
+)
+def test_cues_that_cannot_be_are_refused(cue, words):
+    with pytest.raises(ValueError, match=words):
+        one(cue)
+
+
+# --- From a recorded pressure ---------------------------------------------------------------------------------
+
+
+def recorded(*pieces):
+    """Pressure [Pa] once a second, alive by a little: pieces of (seconds, pressure)."""
+    values = np.concatenate([np.full(n, p) for n, p in pieces])
+    return np.arange(values.size, dtype=float), values + 0.01 * (np.arange(values.size) % 2)
+
+
+def test_limits_in_a_recorded_pressure():
+    times, pressure = recorded((50, -12.0), (9, 30.0), (41, -12.0), (20, -40.0), (30, -12.0))
+    found = [(c.event, c.time.m_as("s"), c.lasts.m_as("s")) for c in pressure_cues(times, pressure, USUAL)]
+    assert found == [(E.HIGH_PRESSURE, 50.0, 9.0), (E.LOW_PRESSURE, 100.0, 20.0)]
+
+
+@pytest.mark.parametrize("value", [-62.5, 80.0, np.nan])
+def test_a_reading_at_the_end_of_the_range_is_none(value):
+    times, pressure = recorded((50, -12.0), (30, value), (20, -12.0))
+    assert [(c.event, c.lasts) for c in pressure_cues(times, pressure, USUAL)] == [(E.SENSOR_FAILED, seconds(30))]
+
+
+def test_a_still_reading_is_frozen():
+    times, pressure = recorded((50, -12.0), (150, -12.0), (20, -12.0))
+    pressure[50:200] = -12.0
+    (cue,) = pressure_cues(times, pressure, USUAL)
+    assert cue.event is E.SENSOR_FAILED and cue.time.m_as("s") == pytest.approx(50.0 + 60.0, abs=1.0)
+
+
+def test_a_recorded_spike_trips_or_does_not():
+    times, pressure = recorded((100, -12.0), (8, 30.0), (300, -12.0))
+    cues = [Cue(seconds(0), E.CALL, "Boiler 1"), *pressure_cues(times, pressure, USUAL)]
+    assert timeline(cues, Settings(BOILERS[:1]), seconds(400)).ends == (S.LOCKOUT,)
+    assert timeline(cues, Settings(BOILERS[:1], high_delay=seconds(10)), seconds(400)).ends == (S.RUN,)
+
+
+def test_a_record_that_is_none_is_refused():
+    with pytest.raises(ValueError, match="times must rise"):
+        pressure_cues(np.array([0.0, 0.0]), np.zeros(2), USUAL)
+    with pytest.raises(ValueError, match="equally long"):
+        pressure_cues(np.arange(3.0), np.zeros(2), USUAL)

@@ -1,0 +1,667 @@
+"""Start sequence: the hall's boilers called at once, the machine drawn, its failures, live controls, questions."""
+
+from collections.abc import Iterable, Sequence
+from functools import cache
+from itertools import pairwise
+from textwrap import wrap
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import FancyBboxPatch, Patch, Rectangle
+
+from ventcalc import checked, job, tables
+from ventcalc.common_vent import States, solve
+from ventcalc.exercises import Exercise, Slip
+from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
+from ventcalc.panels import Panel, choice, paragraph, slider, table
+from ventcalc.plots import GREY, INK, RUST, SIZE, WIDTH
+from ventcalc.start_sequence import (
+    FAULTS,
+    FUEL_STATES,
+    OUTPUTS,
+    TRANSITIONS,
+    Burner,
+    Cue,
+    Event,
+    Settings,
+    State,
+    Timeline,
+    changes_for,
+    pressure_cues,
+    purge_time,
+    remaining,
+    shown,
+    step,
+    timeline,
+    vent_volume,
+    way_back,
+)
+from ventcalc.units import Q_, Quantity, show
+
+CHAMBERS = (Q_(40.0, "ft**3"), Q_(40.0, "ft**3"), Q_(20.0, "ft**3"))  # invented, in the order of the job's boilers
+LOWER_FLAMMABLE = Q_(5.0, "percent")  # of methane in air (US Bureau of Mines Bulletin 627, from memory)
+
+
+@cache
+def hall() -> job.Job:
+    """The demo job: three boilers on one vent."""
+    return job.load(tables.DATA / "jobs" / "swim_hall.toml")
+
+
+def settings(**changed: Quantity) -> Settings:
+    """The usual settings for the boilers of the swimming hall, some of them changed."""
+    boilers = zip(hall().plant.appliances, CHAMBERS, strict=True)
+    return Settings(tuple(Burner(a.name, chamber, a.purge_flow) for a, chamber in boilers), **changed)
+
+
+def seconds(value: float) -> Quantity:
+    """A time in seconds."""
+    return Q_(float(value), "s")
+
+
+def called(*at: float, more: Iterable[Cue] = (), until: float = 300.0, chosen: Settings | None = None) -> Timeline:
+    """The hall's boilers called at these seconds, in their order, and what else happens."""
+    chosen = chosen or settings()
+    calls = [Cue(seconds(t), Event.CALL, b.name) for t, b in zip(at, chosen.burners, strict=False)]
+    return timeline([*calls, *more], chosen, seconds(until))
+
+
+# --- The pressure that a start makes -------------------------------------------------------------------------
+
+
+@cache
+def start_pressure(stagger: float, until: float = 160.0) -> tuple[np.ndarray, np.ndarray]:
+    """Time [s] and pressure [Pa] at every boiler's outlet while all three start on a summer's day, left at low fire.
+
+    The vent stands alone: no fan, nothing is proved, each boiler is let go by the clock; its walls are cold. In every
+    instant it is in the steady state of `common_vent`.
+    """
+    plan, plant = called(0, 0, 0, until=until, chosen=settings(stagger=seconds(stagger))), hall().plant
+    times = np.arange(0.0, until, 1.0)
+    codes = np.array([plan.codes(times, i, load=0.0) for i in range(len(plan.names))])
+    summer = [s.name for s in hall().seasons].index("summer")
+    one = np.ones(times.size)
+    solution = solve(plant, hall().seasons, States(codes, np.full(times.size, summer), one, 0.0 * one))
+    return times, solution.outlet_pressure
+
+
+def upper_edge() -> float:
+    """Upper edge of Boiler 1's window [Pa]."""
+    return float(hall().plant.appliances[0].window[1].m_as("Pa"))
+
+
+def longest_above(times: np.ndarray, pressure: np.ndarray, limit: float) -> float:
+    """How long [s] at a stretch a pressure stands above a limit."""
+    cues = pressure_cues(times, pressure, settings(high_limit=Q_(limit, "Pa")))
+    return max((float(c.lasts.m_as("s")) for c in cues if c.event is Event.HIGH_PRESSURE), default=0.0)
+
+
+STAGGERS = (0.0, 20.0, 40.0)
+
+
+def stagger_table(system: str = "US") -> str:
+    """What the time between two releases does to the pressure at Boiler 1's outlet, and where the start ends."""
+    rows = []
+    for stagger in STAGGERS:
+        times, pressure = start_pressure(stagger)
+        own, limit = pressure[0], upper_edge()
+        chosen = settings(stagger=seconds(stagger), high_limit=Q_(limit, "Pa"))
+        cues = [c for c in pressure_cues(times, own, chosen) if c.event is Event.HIGH_PRESSURE]
+        ends = called(0, 0, 0, more=cues, chosen=chosen).ends
+        rows.append(
+            (
+                f"{stagger:.0f} s",
+                show(Q_(float(own.max()), "Pa"), system, "draft"),
+                f"{longest_above(times, own, limit):.0f} s",
+                ", ".join(sorted({s.value for s in ends})),
+            )
+        )
+    return table(("between releases", "highest at Boiler 1", "above its window for", "the start ends in"), rows)
+
+
+def pressure_figure(system: str = "US") -> Figure:
+    """Pressure at Boiler 1's outlet during the start, for releases together and apart."""
+    figure, (axes,) = row_of_axes(1, 3.0)
+    for stagger, style, colour in zip(STAGGERS, ("-", "--", ":"), (RUST, INK, INK), strict=True):
+        times, pressure = start_pressure(stagger)
+        words = "released together" if stagger == 0.0 else f"{stagger:.0f} s apart"
+        axes.plot(times, number(pressure[0], "Pa", "draft", system), style, color=colour, lw=2.0, label=words)
+    axes.axhline(number(upper_edge(), "Pa", "draft", system), color=GREY, lw=1.2)
+    axes.text(
+        160.0, number(upper_edge() + 1.0, "Pa", "draft", system), "upper edge of its window", ha="right", size=SIZE
+    )
+    plain(axes, "time from the call, s", f"outlet of Boiler 1, {label('draft', system)}")
+    axes.legend(fontsize=SIZE, frameon=False)
+    return figure
+
+
+# --- The sequence drawn -----------------------------------------------------------------------------------------
+
+# Tone and hatching of each state: light where it waits, hatched where it purges, dark where it burns.
+_LOOK = {
+    State.IDLE: ("white", ""),
+    State.STARTING: ("#e4e4e4", ""),
+    State.PROVING: ("#c4c4c4", ""),
+    State.PURGE: ("white", "////"),
+    State.PILOT: ("#8f8f8f", ""),
+    State.MAIN: ("#606060", ""),
+    State.RUN: ("#2b2b2b", ""),
+    State.POST_PURGE: ("white", "\\\\\\\\"),
+    State.TRIPPED: ("white", "xxxx"),
+    State.LOCKOUT: ("#f3dccb", ""),
+    State.NO_POWER: ("white", "...."),
+    State.NO_POWER_LOCKED: ("#f3dccb", "...."),
+}
+
+
+def sequence_figure(found: Timeline, marks: Sequence[tuple[float, str]] = ()) -> Figure:
+    """What every appliance does over time as bars, and under them when the shared fan is commanded.
+
+    ``marks``: times [s] at which something happens, and a word on each.
+    """
+    count = len(found.names)
+    height = 0.5 * (count + 1) + 1.55
+    figure = Figure((WIDTH, height))
+    axes = figure.add_axes((0.115, 0.55 / height, 0.865, (0.5 * (count + 1) + 0.12) / height))
+    for row, name in enumerate(found.names):
+        for begin, end, state in found.spans(name):
+            _bar(axes, row, begin, end, state)
+    _fan(axes, count, found)
+    for time, words in marks:
+        axes.axvline(time, color=RUST, lw=1.6, ls=(0, (4, 2)))
+        axes.annotate(words, (time, -0.5), (0, 2), textcoords="offset points", ha="center", size=SIZE, color=RUST)
+    axes.set_xlim(0.0, found.until)
+    axes.set_ylim(count + 0.5, -0.5)
+    plain(axes, "time, s", "")
+    axes.grid(axis="y", visible=False)
+    axes.set_yticks(range(count + 1), [*found.names, "vent fan"])
+    axes.tick_params(axis="y", length=0)
+    _legend(figure, {s for i in range(count) for *_, s in found.spans(i)})
+    return figure
+
+
+def _bar(axes: Axes, row: int, begin: float, end: float, state: State) -> None:
+    if state is State.IDLE:
+        return
+    tone, hatch = _LOOK[state]
+    edge = RUST if state in (State.LOCKOUT, State.NO_POWER_LOCKED) else INK
+    axes.add_patch(Rectangle((begin, row - 0.31), end - begin, 0.62, fc=tone, ec=edge, lw=0.8, hatch=hatch))
+    if state is State.LOCKOUT and end - begin > 60.0:
+        axes.text(0.5 * (begin + end), row, state.value, ha="center", va="center", size=SIZE, color=INK)
+
+
+def _fan(axes: Axes, row: int, found: Timeline) -> None:
+    edges = [*found.times.tolist(), found.until]
+    for begin, end in pairwise(edges):
+        if found.outputs(begin).fan:
+            axes.add_patch(Rectangle((begin, row - 0.1), end - begin, 0.2, fc=INK, lw=0))
+
+
+def _legend(figure: Figure, states: set[State]) -> None:
+    shown_states = [s for s in State if s in states and s is not State.IDLE]
+    handles = [Patch(fc=_LOOK[s][0], ec=INK, lw=0.8, hatch=_LOOK[s][1], label=s.value) for s in shown_states]
+    figure.legend(handles=handles, loc="upper center", ncols=4, frameon=False, fontsize=SIZE, columnspacing=1.4)
+
+
+# Where the states stand in the diagram, inch, and how large their boxes are.
+_FIRST, _NEXT = 0.48, 0.965
+_BOX = (0.76, 0.5)
+_EDGE = (_BOX[0] / 2 + 0.03, _BOX[1] / 2 + 0.03)
+
+
+def _at(k: float) -> float:
+    """Across, at the ``k``-th box of the row from idle to run."""
+    return _FIRST + k * _NEXT
+
+
+_PLACES = {
+    **{s: (_at(k), 3.05) for k, s in enumerate(tuple(State)[:7])},
+    State.POST_PURGE: (_at(4.5), 4.45),
+    State.TRIPPED: (_at(4.5), 1.75),
+    State.LOCKOUT: (_at(1.5), 1.75),
+    State.NO_POWER: (_at(0.0), 0.4),
+    State.NO_POWER_LOCKED: (_at(1.5), 0.4),
+}
+
+# Arrows that take a way of their own, from and to a point of each box's edge (inch from its middle).
+_WAYS = {
+    (State.STARTING, State.IDLE): ((0.0, _EDGE[1]), (0.15, _EDGE[1]), "arc3,rad=0.6"),
+    (State.PROVING, State.IDLE): ((0.0, _EDGE[1]), (0.0, _EDGE[1]), "arc3,rad=0.36"),
+    (State.POST_PURGE, State.IDLE): ((-_EDGE[0], 0.0), (-0.2, _EDGE[1]), "angle,angleA=180,angleB=90"),
+    (State.POST_PURGE, State.PURGE): ((-0.3, -_EDGE[1]), (-0.1, _EDGE[1]), "arc3,rad=0"),
+    (State.PURGE, State.POST_PURGE): ((0.15, _EDGE[1]), (-0.12, -_EDGE[1]), "arc3,rad=0"),
+    (State.LOCKOUT, State.IDLE): ((-_EDGE[0], 0.0), (0.15, -_EDGE[1]), "angle,angleA=180,angleB=90"),
+    (State.NO_POWER, State.IDLE): ((-0.2, _EDGE[1]), (-0.2, -_EDGE[1]), "arc3,rad=0"),
+}
+
+# The word on an arrow: where, on which side of that place, what.
+_WORDS = {
+    (State.IDLE, State.STARTING): (_at(0.5), 2.68, "center", "call"),
+    (State.STARTING, State.PROVING): (_at(1.5), 2.62, "center", "fan\nruns"),
+    (State.PROVING, State.PURGE): (_at(2.5), 2.68, "center", "proved"),
+    (State.PURGE, State.PILOT): (_at(3.5), 2.62, "center", "time\nis up"),
+    (State.PILOT, State.MAIN): (_at(4.5), 3.44, "center", "flame"),
+    (State.MAIN, State.RUN): (_at(5.5), 3.44, "center", "flame"),
+    (State.PROVING, State.IDLE): (_at(1.1), 3.88, "center", "call ends"),
+    (State.POST_PURGE, State.IDLE): (_at(2.0), 4.56, "center", "time is up"),
+    (State.RUN, State.POST_PURGE): (_at(5.95), 3.9, "left", "call\nends"),
+    (State.POST_PURGE, State.PURGE): (_at(3.3), 3.8, "right", "call"),
+    (State.PILOT, State.TRIPPED): (_at(4.5), 2.4, "center", "time\nis up"),
+    (State.TRIPPED, State.LOCKOUT): (_at(3.0), 1.87, "center", "time is up"),
+    (State.LOCKOUT, State.IDLE): (_at(0.62), 1.87, "center", "reset"),
+    (State.STARTING, State.LOCKOUT): (_at(1.87), 2.3, "left", "time is up"),
+    (State.NO_POWER, State.IDLE): (_at(-0.15), 1.1, "left", "power\nis back"),
+    (State.NO_POWER_LOCKED, State.LOCKOUT): (_at(1.45), 1.1, "right", "power\nis back"),
+}
+
+
+def state_diagram() -> Figure:
+    """The machine as its table has it: states as boxes, what leads from one to the next as arrows."""
+    height = 5.0
+    figure = Figure((WIDTH, height))
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    axes.set_xlim(0.0, WIDTH)
+    axes.set_ylim(0.0, height)
+    axes.set_axis_off()
+    for state, (x, y) in _PLACES.items():
+        _state_box(axes, state, x, y)
+    for state, to in arrows():
+        _arrow(axes, state, to)
+    _fault_notes(axes)
+    return figure
+
+
+def arrows() -> dict[tuple[State, State], tuple[Event, ...]]:
+    """What the diagram draws, from the table: from where to where, by which events; faults are said in words."""
+    found: dict[tuple[State, State], tuple[Event, ...]] = {}
+    for (state, event), to in TRANSITIONS.items():
+        stray = event is Event.FLAME and state not in FUEL_STATES
+        if to is not state and event not in FAULTS and not stray:
+            found[state, to] = (*found.get((state, to), ()), event)
+    return found
+
+
+def _state_box(axes: Axes, state: State, x: float, y: float) -> None:
+    wide, high = _BOX
+    fuel, alarm = state in FUEL_STATES, OUTPUTS[state].alarm
+    style = {"fc": "#d9d9d9" if fuel else "white", "ec": RUST if alarm else INK, "lw": 2.4 if fuel or alarm else 1.1}
+    axes.add_patch(FancyBboxPatch((x - wide / 2, y - high / 2), wide, high, boxstyle="round,pad=0.03", **style))
+    axes.text(x, y, "\n".join(wrap(state.value, 11)), ha="center", va="center", size=SIZE, color=INK, linespacing=0.95)
+
+
+def _arrow(axes: Axes, state: State, to: State) -> None:
+    (x0, y0), (x1, y1) = _PLACES[state], _PLACES[to]
+    across, up = np.sign(x1 - x0), np.sign(y1 - y0)
+    straight = ((across * _EDGE[0], 0.0), (-across * _EDGE[0], 0.0), "arc3,rad=0")
+    if up:
+        lean = 0.25 * float(np.clip(x1 - x0, -1.0, 1.0))
+        straight = ((0.2 * lean, up * _EDGE[1]), (-lean, -up * _EDGE[1]), "arc3,rad=0")
+    (ax, ay), (bx, by), way = _WAYS.get((state, to), straight)
+    line = {"arrowstyle": "-|>", "color": INK, "lw": 1.0, "shrinkA": 0, "shrinkB": 0, "mutation_scale": 10}
+    axes.annotate("", (x1 + bx, y1 + by), (x0 + ax, y0 + ay), arrowprops=line | {"connectionstyle": way})
+    if (state, to) in _WORDS:
+        x, y, side, words = _WORDS[state, to]
+        axes.text(x, y, words, size=SIZE, ha=side, va="center", color=INK, linespacing=0.95)
+
+
+def _fault_notes(axes: Axes) -> None:
+    """Which faults lead to the boxes below, from wherever the machine stands."""
+    by_target: dict[State, list[str]] = {}
+    for fault in FAULTS:
+        by_target.setdefault(step(State.RUN, fault), []).append(fault.value)
+    for state, head, (x, y), wide in (
+        (State.TRIPPED, "from any state with the fan on: ", (_at(5.05), 1.75), 18),
+        (State.LOCKOUT, "lockout from any state: ", (_at(1.75), 1.15), 40),
+        (State.NO_POWER, "no power from any state: ", (_at(2.1), 0.4), 34),
+    ):
+        ends = "; with the fan off: lockout" if state is State.TRIPPED else ""
+        ends = "; a lockout is kept" if state is State.NO_POWER else ends
+        text = "\n".join(wrap(head + ", ".join(by_target[state]) + ends, wide))
+        axes.text(x, y, text, size=SIZE, ha="left", va="center", color=RUST, linespacing=1.05)
+
+
+# --- Tables made by running the machine -------------------------------------------------------------------------
+
+
+def failures() -> tuple[tuple[str, ...], ...]:
+    """Every fault while a burner runs: where it leads, what is commanded, what leads back; by running the machine."""
+    rows = []
+    for fault in FAULTS:
+        after = step(State.RUN, fault)
+        out = OUTPUTS[after]
+        others = "this burner" if fault is Event.FLAME_LOST else "every burner of the vent"
+        fan, alarm = ("on" if flag else "off" for flag in (out.fan, out.alarm))
+        rows.append((fault.value, others, after.value, fan, alarm, back_words(after)))
+    return tuple(rows)
+
+
+def back_words(state: State) -> str:
+    """What leads from a state to a burner that runs; the events of a start from idle said in two words."""
+    way, start = way_back(state), way_back(State.IDLE)
+    first = [e.value for e in way[: len(way) - len(start)]]
+    if way[len(first) :] == start:
+        return ", ".join([*first, "a full start"])
+    return ", ".join(e.value for e in way)
+
+
+FAILURES_HEADER = ("what fails", "shuts", "leads to", "fan", "alarm", "what leads back")
+
+
+def outputs_table() -> str:
+    """What is commanded in each state."""
+
+    def word(flag: bool) -> str:
+        return "open" if flag else "shut"
+
+    rows = [
+        (
+            s.value,
+            "on" if o.fan else "off",
+            o.damper,
+            "yes" if o.release else "no",
+            word(o.pilot),
+            word(o.main),
+            "on" if o.alarm else "off",
+        )
+        for s, o in OUTPUTS.items()
+    ]
+    return table(("state", "fan", "damper", "released", "pilot valve", "main valve", "alarm"), rows)
+
+
+def changes_made(found: Timeline, since: float = 0.0, until: float = np.inf) -> str:
+    """What changed, line by line, from one time to before another [s]."""
+    rows = [
+        (f"{c.time:.0f} s", found.names[c.appliance], c.event.value, c.state.value)
+        for c in found.changes
+        if since <= c.time < until
+    ]
+    return table(("time", "boiler", "because", "it is now"), rows)
+
+
+def dilution_figure() -> Figure:
+    """Share of the first gas left after so many volume changes: mixed, three tanks, piston; and two limits."""
+    figure, (axes,) = row_of_axes(1, 3.1)
+    changes = np.linspace(0.0, 6.0, 301)
+    for tanks, style, words in (
+        (1.0, "-", "mixed at once"),
+        (3.0, "--", "three tanks in series"),
+        (1e4, ":", "piston"),
+    ):
+        axes.plot(
+            changes, np.maximum(remaining(changes, tanks).m_as("percent"), 1e-3), style, color=INK, lw=2.0, label=words
+        )
+    limit = float(LOWER_FLAMMABLE.m_as("percent"))
+    for value, words in ((limit, "lower flammable limit of methane"), (limit / 4.0, "a quarter of it")):
+        axes.axhline(value, color=RUST, lw=1.2)
+        axes.text(6.0, value * 1.12, words, ha="right", va="bottom", size=SIZE, color=RUST)
+    axes.set_yscale("log")
+    axes.set_ylim(0.1, 120.0)
+    axes.set_yticks([0.1, 1.0, 10.0, 100.0], ["0.1", "1", "10", "100"])
+    axes.set_xlim(0.0, 6.0)
+    plain(axes, "volume changes (ratio)", "first gas left, %")
+    axes.legend(fontsize=SIZE, frameon=False, loc="upper right", bbox_to_anchor=(1.0, 1.05))
+    return figure
+
+
+# --- What the chapter stands on -----------------------------------------------------------------------------
+
+
+def checks() -> tuple[checked.Check, ...]:
+    """Published times to remove a contaminant from a mixed volume, and what volume changes leave."""
+    ours = {}
+    for row in tables.read("start_sequence_checks"):
+        if row["ach"]:
+            changes = changes_for(1.0 - float(row["removal_pct"]) / 100.0)
+            ours[row["id"]] = purge_time(Q_(1.0, "m**3"), Q_(float(row["ach"]), "m**3/hour"), changes)
+        else:
+            ours[row["id"]] = remaining(float(row["changes"]))
+    return checked.compare("start_sequence_checks", ours)
+
+
+# --- Live controls --------------------------------------------------------------------------------------------
+
+UNTIL = 480.0
+NOTHING = "nothing"
+_HAPPENS = {e.value: e for e in (*FAULTS, Event.CALL_ENDS)}
+_PURGED = (("chambers only", False), ("chambers and vent", True))
+
+
+def _times(values: Iterable[float]) -> list[tuple[str, float]]:
+    return [(f"{v:.0f} s", float(v)) for v in values]
+
+
+def controls(system: str = "US") -> dict:
+    """The controls of `explorer` by name; times in seconds."""
+    return {
+        "event": choice("What happens", [NOTHING, *_HAPPENS], Event.HIGH_PRESSURE.value),
+        "at": slider("At", _times(range(0, 301, 10)), 150.0),
+        "lasts": slider("For", _times((1, 3, 6, 10, 20, 60, 300)), 10.0),
+        "who": choice("At boiler", [b.name for b in settings().burners], settings().burners[0].name),
+        "high_delay": slider("Delay, high limit", _times((0, 2, 5, 10, 20)), 5.0),
+        "stagger": slider("Between releases", _times((0, 20, 40, 60)), 20.0),
+        "changes": slider("Volume changes", [(str(n), float(n)) for n in (3, 4, 5, 8)], 4.0),
+        "vent": choice("Purged", _PURGED, False),
+        "reset": slider("Manual reset", [("never", 0.0), *_times(range(200, 401, 50))], 0.0),
+    }  # fmt: skip
+
+
+def explorer(system: str = "US") -> Panel:
+    """Three boilers called one after the other; something happens; where does it end?"""
+    return Panel(lambda **values: explorer_answer(system, **values), controls(system))
+
+
+def explorer_answer(
+    system: str,
+    *,
+    event: str,
+    at: float,
+    lasts: float,
+    who: str,
+    high_delay: float,
+    stagger: float,
+    changes: float,
+    vent: bool,
+    reset: float,
+) -> tuple[str, bytes]:
+    """Where it ends and what led there; times in seconds, ``vent``: whether its volume is purged as well."""
+    volume = vent_volume(hall().plant) if vent else Q_(0.0, "ft**3")
+    chosen = settings(
+        high_delay=seconds(high_delay), stagger=seconds(stagger), changes=Q_(changes, ""), vent_volume=volume
+    )
+    more, marks = [], []
+    if event != NOTHING:
+        what = _HAPPENS[event]
+        own = who if what in (Event.FLAME_LOST, Event.CALL_ENDS) else None
+        more.append(Cue(seconds(at), what, own, seconds(lasts)))
+        marks.append((at, event if own is None else f"{event}, {own}"))
+    if reset:
+        more.append(Cue(seconds(reset), Event.RESET))
+        marks.append((reset, "reset"))
+    found = called(0, 30, 60, more=more, until=UNTIL, chosen=chosen)
+    return _told(found, event, at), picture(sequence_figure(found, marks))
+
+
+def _told(found: Timeline, event: str, at: float) -> str:
+    noticed = event == NOTHING or any(c.event.value == event and c.time >= at for c in found.changes)
+    words = (
+        "" if noticed else "It makes no difference: it was over before its delay, or nothing was there to be harmed. "
+    )
+    rows = []
+    for i, (name, state) in enumerate(zip(found.names, found.ends, strict=True)):
+        fire = sum(end - begin for begin, end, s in found.spans(i) if s is State.RUN)
+        back = back_words(state)
+        cause = _cause(found, i) if OUTPUTS[state].alarm else ""
+        purge = shown(found.settings.purge(found.settings.burners[i]))
+        rows.append((name, purge, f"{fire:.0f} s", state.value, cause, back))
+    header = ("boiler", "its purge", "ran for", f"after {UNTIL:.0f} s", "because of", "what leads to run")
+    return (paragraph(words.strip()) if words else "") + table(header, rows)
+
+
+def _cause(found: Timeline, appliance: int) -> str:
+    """What led an appliance into its alarm: the event, and where it met it."""
+    states = [State.IDLE, *(c.state for c in found.changes if c.appliance == appliance)]
+    events = [c.event for c in found.changes if c.appliance == appliance]
+    entries = [k for k, e in enumerate(events) if OUTPUTS[states[k + 1]].alarm and not OUTPUTS[states[k]].alarm]
+    return f"{events[entries[-1]].value}, in: {states[entries[-1]].value}"
+
+
+def purge_controls(system: str = "US") -> dict:
+    """The controls of `purge_explorer` by name; m3 and m3/s."""
+    us = system == "US"
+    volumes = [Q_(float(v), "ft**3" if us else "m**3") for v in ((5, 10, 20, 40, 80, 160, 320) if us else
+               (0.1, 0.25, 0.5, 1, 2, 5, 10))]  # fmt: skip
+    vents = [Q_(float(v), "ft**3" if us else "m**3") for v in ((0, 20, 60, 118, 240, 480) if us else
+             (0, 0.5, 1.5, 3.4, 7, 14))]  # fmt: skip
+    flows = [Q_(float(v), "cfm" if us else "m**3/s") for v in ((25, 50, 100, 200, 400, 800, 1600) if us else
+             (0.01, 0.025, 0.05, 0.1, 0.2, 0.4, 0.8))]  # fmt: skip
+
+    def options(values: list[Quantity]) -> list[tuple[str, float]]:
+        return [(shown(v, system), float(v.to_base_units().m)) for v in values]
+
+    return {
+        "chamber": slider("Chamber", options(volumes), 1.1),
+        "vent": slider("Vent", options(vents), 0.0),
+        "flow": slider("Purge flow", options(flows), 0.19),
+        "changes": slider("Volume changes", [(f"{n:g}", n) for n in (1.0, 2.0, 3.0, 4.0, 5.0, 8.0)], 4.0),
+        "tanks": choice("It moves", [("mixed at once", 1.0), ("as three tanks", 3.0), ("as a piston", 1e4)], 1.0),
+    }
+
+
+def purge_explorer(system: str = "US") -> Panel:
+    """A purge: its time, and what it leaves of a chamber full of gas."""
+    return Panel(lambda **values: purge_answer(system, **values), purge_controls(system))
+
+
+def purge_answer(
+    system: str, *, chamber: float, vent: float, flow: float, changes: float, tanks: float
+) -> tuple[str, bytes]:
+    """Purge time and the share that is left over it; m3, m3, m3/s, ratio, ratio."""
+    volume = Q_(chamber + vent, "m**3")
+    time = purge_time(volume, Q_(flow, "m**3/s"), changes)
+    left = remaining(changes, tanks)
+    share = float((left / LOWER_FLAMMABLE).m_as(""))
+    kept = "below a quarter of" if share < 0.25 else "below" if share < 1.0 else "not below"
+    rows = [
+        (
+            shown(volume, system),
+            f"{float(time.m_as('s')):.0f} s",
+            f"{float(left.m_as('percent')):.2f} %",
+            f"{share:.2f}",
+        )
+    ]
+    header = ("volume", "purge takes", "first gas left", "over the lower flammable limit, had it been pure methane")
+    figure, (axes,) = row_of_axes(1, 2.6)
+    over = np.linspace(0.0, 1.3 * float(time.m_as("s")), 200)
+    curve = remaining(over / float(time.m_as("s")) * changes, tanks).m_as("percent")
+    axes.plot(over, curve, color=INK, lw=2.0)
+    axes.axvline(float(time.m_as("s")), color=INK, lw=1.0, ls="--")
+    axes.axhline(float(LOWER_FLAMMABLE.m_as("percent")), color=RUST, lw=1.2)
+    axes.text(over[-1], 7.0, "lower flammable limit", ha="right", size=SIZE, color=RUST)
+    plain(axes, "time, s", "first gas left, %")
+    return paragraph(f"What is left is {kept} the lower flammable limit.") + table(header, rows), picture(figure)
+
+
+# --- Questions ---------------------------------------------------------------------------------------------------
+
+
+def questions(system: str = "US") -> tuple[Exercise, ...]:
+    """Questions of the chapter."""
+    return (_whole_purge(system), _quarter(), _third_boiler(), _steps_back())
+
+
+def _whole_purge(system: str) -> Exercise:
+    burner, vent = settings().burners[0], vent_volume(hall().plant)
+    expected = purge_time(burner.chamber + vent, burner.purge_flow, 4)
+    chamber = purge_time(burner.chamber, burner.purge_flow, 4)
+    values = shown(burner.chamber, system), shown(vent, system), show(burner.purge_flow, system)
+    return Exercise(
+        question=(
+            f"A chamber holds {values[0]}, its vent {values[1]}; the burner's blower purges {values[2]}. The "
+            "specification asks for four changes of chamber and vent. How long does the purge take?"
+        ),
+        expected=expected.to("s"),
+        tolerance=0.03 * expected.to("s"),
+        hints=("Both volumes count.", "Volume over flow is one change; take four of them, in seconds."),
+        solution=f"4 x volume / flow = {expected.m_as('s'):.0f} s. The chamber alone takes {chamber.m_as('s'):.0f} s.",
+        slips=(
+            Slip(chamber, "That is the chamber alone."),
+            Slip(expected / 4.0, "That is one change."),
+        ),
+        example="30 s",
+    )
+
+
+def _quarter() -> Exercise:
+    left = float((LOWER_FLAMMABLE / 4.0).m_as(""))
+    expected = float(changes_for(left).m_as(""))
+    return Exercise(
+        question=(
+            "A chamber is full of pure methane and mixes at once. After how many volume changes of air is a quarter of "
+            "the lower flammable limit left (the limit is 5 % of the volume)?"
+        ),
+        expected=Q_(expected, ""),
+        tolerance=Q_(0.06, ""),
+        hints=("A quarter of 5 % is 1.25 %.", "exp(-n) = 0.0125."),
+        solution=f"n = ln(1 / 0.0125) = {expected:.2f}: between four and five.",
+        slips=(
+            Slip(Q_(float(changes_for(4.0 * left).m_as("")), ""), "That is the limit itself, not a quarter of it."),
+            Slip(Q_(-np.log10(left), ""), "That is the logarithm to base ten; the decay goes with e."),
+        ),
+        example="1.5",
+    )
+
+
+def _third_boiler() -> Exercise:
+    chosen = settings()
+    found = called(0, 0, 0, chosen=chosen)
+    name = chosen.burners[-1].name
+    expected = next(begin for begin, _, s in found.spans(name) if s is State.RUN)
+    alone = next(begin for begin, _, s in found.spans(0) if s is State.RUN)
+    t = {
+        n: chosen.seconds(n)
+        for n in ("fan_start", "damper_travel", "proof_time", "stagger", "pilot_light", "main_light")
+    }
+    purge = float(chosen.purge(chosen.burners[-1]).m_as("s"))
+    return Exercise(
+        question=(
+            f"All three boilers are called at once. The fan runs after {t['fan_start']:.0f} s; the damper starts with "
+            f"it and takes {t['damper_travel']:.0f} s; then the proof must stand for {t['proof_time']:.0f} s. Two "
+            f"releases are {t['stagger']:.0f} s apart, each purge takes {purge:.0f} s, the pilot lights after "
+            f"{t['pilot_light']:.0f} s, the main flame after {t['main_light']:.0f} s more. How long after the call "
+            "does the third boiler run?"
+        ),
+        expected=seconds(expected),
+        tolerance=seconds(1.0),
+        hints=("Fan and damper move at the same time: the slower one counts.", "The third is released two gaps later."),
+        solution=(
+            f"{t['damper_travel']:.0f} + {t['proof_time']:.0f} + 2 x {t['stagger']:.0f} + {purge:.0f} + "
+            f"{t['pilot_light']:.0f} + {t['main_light']:.0f} = {expected:.0f} s."
+        ),
+        slips=(
+            Slip(seconds(expected + t["fan_start"]), "The damper need not wait for the fan: they start together."),
+            Slip(seconds(alone), "That is the first boiler."),
+            Slip(
+                seconds(alone + t["stagger"]),
+                "That is the second boiler: between the first and the third are two gaps.",
+            ),
+        ),
+        example="30 s",
+    )
+
+
+def _steps_back() -> Exercise:
+    expected = len(way_back(step(State.RUN, Event.FLAME_LOST)))
+    start = len(way_back(State.IDLE))
+    return Exercise(
+        question=(
+            "The flame goes out while a boiler runs. How many events must happen, one after the other, until it runs "
+            "again? (Count in the diagram or with way_back.)"
+        ),
+        expected=Q_(float(expected), ""),
+        tolerance=Q_(0.1, ""),
+        hints=("After the trip the fan purges; then the lockout waits for a person.", "Then every step of a start."),
+        solution=f"{expected}: the time of the purge, the manual reset, and the {start} of a full start.",
+        slips=(Slip(Q_(float(start), ""), "That is a start from idle. A lockout has to be reset first."),),
+        example="3",
+    )

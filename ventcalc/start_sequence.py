@@ -1,0 +1,1041 @@
+"""Start sequence: from the call for heat to light-off and after, and what each failure must lead to.
+
+A sequencer of a common vent proves the draft and then *releases* burners; lighting them is the business of each
+burner's own listed control, whose steps stand here because the vent must follow them. Every appliance runs through
+one small machine: `State`, `Event`, the table `TRANSITIONS` and the pure function `step`; what is commanded in a
+state stands in the table `OUTPUTS`. Appliances on one vent run through the same machine side by side. What befalls
+the vent (a limit, the fan, the power) befalls all of them at once; its fan runs as long as any of them demands it.
+
+`prove` walks through everything that can happen in any order and holds it to the rules of an observer who knows
+nothing of the states (`Watch`). `timeline` runs the machine by the clock, with the delays of `Settings`.
+
+Pressures are gauge; negative is draft. A sequencer of this kind is no flame safeguard and takes the place of none.
+"""
+
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields
+from enum import Enum
+from html import escape
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+from scipy import special
+
+from ventcalc import tables
+from ventcalc.layout import Plant
+from ventcalc.units import Q_, Quantity, parse, quantities, show
+
+# --- The machine ----------------------------------------------------------------------------------------------
+
+
+class State(Enum):
+    """Where one appliance stands in its sequence."""
+
+    IDLE = "idle"
+    STARTING = "fan starting"
+    PROVING = "proving draft"
+    PURGE = "purge"
+    PILOT = "pilot trial"
+    MAIN = "main trial"
+    RUN = "run"
+    POST_PURGE = "post-purge"
+    TRIPPED = "purge after a trip"
+    LOCKOUT = "lockout"
+    NO_POWER = "no power"
+    NO_POWER_LOCKED = "no power, locked out"
+
+
+class Event(Enum):
+    """What can happen to it. `TIME_UP`: the time of the state it is in has run out."""
+
+    CALL = "call for heat"
+    CALL_ENDS = "call ends"
+    FAN_RUNNING = "fan runs"
+    PROVED = "draft proved"
+    FLAME = "flame proved"
+    TIME_UP = "time is up"
+    RESET = "manual reset"
+    POWER_BACK = "power is back"
+    HIGH_PRESSURE = "high pressure"
+    LOW_PRESSURE = "low pressure"
+    PROOF_LOST = "proof lost"
+    SENSOR_FAILED = "sensor failed"
+    FAN_FAILED = "fan failed"
+    DAMPER_FAULT = "damper not at its position"
+    FLAME_LOST = "flame lost"
+    POWER_LOST = "power lost"
+
+
+class Output(NamedTuple):
+    """What an appliance's sequence commands: the vent's ``fan``, ``release`` of its burner, the vent's ``damper``
+    ("rest", "open", "control"), whether its ``pilot`` and ``main`` valve may be open, ``alarm``."""
+
+    fan: bool
+    release: bool
+    damper: str
+    pilot: bool
+    main: bool
+    alarm: bool
+
+    @property
+    def fuel(self) -> bool:
+        """Whether any fuel may flow."""
+        return self.pilot or self.main
+
+
+OUTPUTS: Mapping[State, Output] = {
+    #                             fan    release  damper    pilot  main   alarm
+    State.IDLE: Output(False, False, "rest", False, False, False),
+    State.STARTING: Output(True, False, "open", False, False, False),
+    State.PROVING: Output(True, False, "open", False, False, False),
+    State.PURGE: Output(True, True, "control", False, False, False),
+    State.PILOT: Output(True, True, "control", True, False, False),
+    State.MAIN: Output(True, True, "control", True, True, False),
+    State.RUN: Output(True, True, "control", False, True, False),
+    State.POST_PURGE: Output(True, False, "control", False, False, False),
+    State.TRIPPED: Output(True, False, "open", False, False, True),
+    State.LOCKOUT: Output(False, False, "rest", False, False, True),
+    State.NO_POWER: Output(False, False, "rest", False, False, False),
+    State.NO_POWER_LOCKED: Output(False, False, "rest", False, False, False),
+}
+
+# What befalls the whole vent. After those that stop the fan it has failed, nothing proves that it moves anything, or
+# it pulls too hard; after the others it runs on and carries out what is left.
+STOP_THE_FAN = (Event.FAN_FAILED, Event.PROOF_LOST, Event.LOW_PRESSURE)
+LEAVE_THE_FAN = (Event.HIGH_PRESSURE, Event.SENSOR_FAILED, Event.DAMPER_FAULT)
+LIMITS = (*STOP_THE_FAN, *LEAVE_THE_FAN)
+FAULTS = (*LIMITS, Event.FLAME_LOST, Event.POWER_LOST)
+OF_THE_VENT = (*LIMITS, Event.POWER_LOST, Event.POWER_BACK)
+OF_ONE_APPLIANCE = (Event.CALL, Event.CALL_ENDS, Event.FLAME, Event.FLAME_LOST)
+
+FUEL_STATES = tuple(s for s, o in OUTPUTS.items() if o.fuel)
+LOCKED_STATES = (State.TRIPPED, State.LOCKOUT)  # left by a manual reset only
+DARK_STATES = (State.NO_POWER, State.NO_POWER_LOCKED)
+
+Table = Mapping[tuple[State, Event], State]
+
+_SEQUENCE: dict[tuple[State, Event], State] = {
+    (State.IDLE, Event.CALL): State.STARTING,
+    (State.STARTING, Event.FAN_RUNNING): State.PROVING,
+    (State.STARTING, Event.CALL_ENDS): State.IDLE,
+    (State.STARTING, Event.TIME_UP): State.LOCKOUT,
+    (State.PROVING, Event.PROVED): State.PURGE,
+    (State.PROVING, Event.CALL_ENDS): State.IDLE,
+    (State.PROVING, Event.TIME_UP): State.LOCKOUT,
+    (State.PURGE, Event.TIME_UP): State.PILOT,
+    (State.PURGE, Event.CALL_ENDS): State.POST_PURGE,  # it may have followed on a run: the fan must not stop yet
+    (State.PILOT, Event.FLAME): State.MAIN,
+    (State.PILOT, Event.CALL_ENDS): State.POST_PURGE,
+    (State.PILOT, Event.TIME_UP): State.TRIPPED,
+    (State.MAIN, Event.FLAME): State.RUN,
+    (State.MAIN, Event.CALL_ENDS): State.POST_PURGE,
+    (State.MAIN, Event.TIME_UP): State.TRIPPED,
+    (State.RUN, Event.CALL_ENDS): State.POST_PURGE,
+    (State.POST_PURGE, Event.TIME_UP): State.IDLE,
+    (State.POST_PURGE, Event.CALL): State.PURGE,
+    (State.TRIPPED, Event.TIME_UP): State.LOCKOUT,
+    (State.LOCKOUT, Event.RESET): State.IDLE,
+    (State.NO_POWER, Event.POWER_BACK): State.IDLE,
+    (State.NO_POWER_LOCKED, Event.POWER_BACK): State.LOCKOUT,
+}
+
+
+def _transitions() -> Table:
+    """The whole table: the sequence, then the faults by four rules; what is not said changes nothing."""
+    table = {(state, event): _SEQUENCE.get((state, event), state) for state in State for event in Event}
+    for state in State:
+        if state in DARK_STATES:
+            continue
+        runs_on = State.TRIPPED if OUTPUTS[state].fan else State.LOCKOUT
+        table |= {(state, event): State.LOCKOUT for event in STOP_THE_FAN}
+        table |= {(state, event): runs_on for event in LEAVE_THE_FAN}
+        table[state, Event.POWER_LOST] = State.NO_POWER_LOCKED if state in LOCKED_STATES else State.NO_POWER
+        if state not in (*FUEL_STATES, *LOCKED_STATES):
+            table[state, Event.FLAME] = runs_on  # a flame where none may be: a valve leaks, or the eye lies
+    return table | {(state, Event.FLAME_LOST): State.TRIPPED for state in FUEL_STATES}
+
+
+TRANSITIONS: Table = _transitions()
+
+
+def step(state: State, event: Event, table: Table = TRANSITIONS) -> State:
+    """The state after an event; ``table`` other than the right one serves to test the proof."""
+    return table[state, event]
+
+
+def commanded(states: Iterable[State]) -> Output:
+    """What the appliances of one vent command together; the damper goes to control as soon as one burner needs it."""
+    outputs = [OUTPUTS[s] for s in states]
+    damper = next((d for d in ("control", "open") if any(o.damper == d for o in outputs)), "rest")
+    return Output(*(damper if name == "damper" else any(getattr(o, name) for o in outputs) for name in Output._fields))
+
+
+def way_back(state: State, table: Table = TRANSITIONS) -> tuple[Event, ...]:
+    """The shortest run of events that leads from a state to a burner that runs; raises ValueError where none does."""
+    seen, queue = {state: ()}, deque([state])
+    while queue:
+        at = queue.popleft()
+        if at is State.RUN:
+            return seen[at]
+        for event in Event:
+            to = step(at, event, table)
+            if to not in seen:
+                seen[to] = (*seen[at], event)
+                queue.append(to)
+    raise ValueError(f"no way leads from {state.value!r} to a burner that runs")
+
+
+# --- The proof ------------------------------------------------------------------------------------------------
+
+
+class Watch(NamedTuple):
+    """What an observer of events and commands knows, without knowing the state.
+
+    ``powered``; the fan is ``running``; draft is ``proved``; a purge was completed since fuel last flowed or the fan
+    last stopped (``purged``); fuel has flowed since, and the fan has run on (``foul``: it must go on until a purge is
+    complete); a pilot flame is ``lit``; a manual reset is ``due``; there is a ``call`` for heat.
+    """
+
+    powered: bool = True
+    running: bool = False
+    proved: bool = False
+    purged: bool = False
+    foul: bool = False
+    lit: bool = False
+    due: bool = False
+    call: bool = False
+
+
+def observe(watch: Watch, before: Output, event: Event, after: Output) -> Watch:
+    """What the observer knows after an event, from what was commanded before and is commanded now."""
+    if not watch.powered:  # a dead control sees nothing but that it is alive again
+        return watch._replace(powered=event is Event.POWER_BACK)
+    purge_over = event is Event.TIME_UP and watch.proved and before.fan and not before.fuel
+    running = (watch.running or event is Event.FAN_RUNNING) and after.fan and event not in STOP_THE_FAN
+    proved = (watch.proved or (event is Event.PROVED and watch.running)) and running
+    shut = (before.main and not after.main) or (before.pilot and not after.fuel)
+    return Watch(
+        powered=event is not Event.POWER_LOST,
+        running=running,
+        proved=proved,
+        purged=(watch.purged or purge_over) and proved and not shut and event not in FAULTS,
+        foul=before.fan and (after.fuel or (watch.foul and not purge_over)),
+        lit=(watch.lit or (event is Event.FLAME and before.pilot)) and after.fuel,
+        due=_reset_due(watch, before, event),
+        call=event is Event.CALL or (watch.call and event is not Event.CALL_ENDS),
+    )
+
+
+def _reset_due(watch: Watch, before: Output, event: Event) -> bool:
+    """Whether a fault waits for a manual reset; a reset counts once the fan has stopped and there is power."""
+    if event is Event.RESET and not before.fan:
+        return False
+    late = event is Event.TIME_UP and (before.pilot or (before.fan and not watch.proved))
+    return watch.due or event in LIMITS or late or _flame_is_wrong(before, event)
+
+
+def _flame_is_wrong(before: Output, event: Event) -> bool:
+    """Whether a flame comes where none may be, or goes where one must be."""
+    return event is (Event.FLAME_LOST if before.fuel else Event.FLAME)
+
+
+_MAY_STOP_THE_FAN = (*STOP_THE_FAN, Event.POWER_LOST)
+_REASONS = (*LIMITS, Event.POWER_LOST, Event.CALL_ENDS, Event.TIME_UP)
+NO_DEAD_STATE = "every state is reached, and from every one a burner can be brought to run"
+
+Rule = Callable[[Watch, Output, Event, Output], bool]
+
+# Each rule by its name: it holds where the function is true of what is known, what was commanded, the event, and what
+# is commanded now.
+RULES: Mapping[str, Rule] = {
+    "fuel only with power, proof, a full purge, a release and no reset due": lambda known, was, event, now: (
+        not now.fuel or (known.powered and known.proved and known.purged and not known.due and now.fan and now.release)
+    ),
+    "the pilot valve opens only when the time of a purge is up": lambda known, was, event, now: (
+        was.pilot or not now.pilot or (event is Event.TIME_UP and not was.fuel)
+    ),
+    "main valve only on a proved pilot flame": lambda known, was, event, now: known.lit or not now.main,
+    "the main flame stands alone only when it is proved itself": lambda known, was, event, now: (
+        not (was.pilot and now.main) or now.pilot or event is Event.FLAME
+    ),
+    "without power nothing is commanded": lambda known, was, event, now: (
+        known.powered or not (now.fan or now.release or now.fuel or now.alarm)
+    ),
+    "alarm where a reset is due, and only there": lambda known, was, event, now: (
+        now.alarm == (known.due and known.powered)
+    ),
+    "a burner is released only while there is a call": lambda known, was, event, now: known.call or not now.release,
+    "only a call starts the fan": lambda known, was, event, now: was.fan or not now.fan or event is Event.CALL,
+    "a fan that failed, proves nothing or pulls too hard is stopped": lambda known, was, event, now: (
+        not (now.fan and event in _MAY_STOP_THE_FAN)
+    ),
+    "any other fault leaves the fan running": lambda known, was, event, now: (
+        not was.fan or now.fan or event in (*_MAY_STOP_THE_FAN, Event.CALL_ENDS, Event.TIME_UP)
+    ),
+    "after fuel the fan runs on until all is purged": lambda known, was, event, now: (
+        not was.fan or now.fan or not known.foul or event in _MAY_STOP_THE_FAN
+    ),
+    "a release is withdrawn only for a reason": lambda known, was, event, now: (
+        not was.release or now.release or _flame_is_wrong(was, event) or event in _REASONS
+    ),
+}
+
+
+class Broken(NamedTuple):
+    """A rule that does not hold, and the events from idle that lead there."""
+
+    rule: str
+    events: tuple[Event, ...]
+
+
+@dataclass(frozen=True)
+class Proof:
+    """What a search found: the situations ``reached`` (state and what is known), ``steps`` tried from them, ``depth``
+    (events to the farthest), and what is ``broken``."""
+
+    reached: tuple[tuple, ...]
+    steps: int
+    depth: int
+    broken: tuple[Broken, ...]
+
+
+START = (State.IDLE, Watch())
+
+
+def _try(node: tuple[State, Watch], event: Event, table: Table) -> tuple[tuple[State, Watch], tuple[str, ...]]:
+    """The node after an event, and the rules broken on the way."""
+    state, watch = node
+    after = step(state, event, table)
+    before, now = OUTPUTS[state], OUTPUTS[after]
+    known = observe(watch, before, event, now)
+    return (after, known), tuple(name for name, holds in RULES.items() if not holds(known, before, event, now))
+
+
+def prove(table: Table = TRANSITIONS) -> Proof:
+    """Search everything that one appliance can do, breadth first, in every order of events and to any depth.
+
+    Two sequences that lead to the same state with the same knowledge go on alike, so each such node is looked at
+    once. The shortest counterexample of every broken rule is kept. ``table``: transitions to be held to the `RULES`
+    and to `NO_DEAD_STATE`.
+    """
+    paths: dict[tuple[State, Watch], tuple[Event, ...]] = {START: ()}
+    queue, broken = deque([START]), {}
+    while queue:
+        node = queue.popleft()
+        for event in Event:
+            found, rules = _try(node, event, table)
+            path = (*paths[node], event)
+            for rule in rules:
+                broken.setdefault(rule, path)
+            if found not in paths:
+                paths[found] = path
+                queue.append(found)
+    if {state for state, _ in paths} != set(State) or _lead_to_run(table) != set(State):
+        broken[NO_DEAD_STATE] = ()
+    depth = max(len(p) for p in paths.values())
+    return Proof(tuple(paths), len(paths) * len(Event), depth, tuple(Broken(r, p) for r, p in broken.items()))
+
+
+def _lead_to_run(table: Table) -> set[State]:
+    """The states from which some run of events leads to a burner that runs."""
+    found = {State.RUN}
+    while more := {at for (at, _), to in table.items() if to in found} - found:
+        found |= more
+    return found
+
+
+def walk(depth: int, table: Table = TRANSITIONS, start: tuple[State, Watch] = START) -> tuple[int, frozenset[str]]:
+    """Try event sequences one by one, up to ``depth`` events, merging nothing: how many, and the rules broken.
+
+    Only events that change something are followed: a sequence with others in between is the same without them.
+    ``start``: a situation that `prove` reached.
+    """
+    edges: dict[tuple[State, Watch], list[tuple[State, Watch]]] = {}
+    broken: set[str] = set()
+
+    def follow(node: tuple[State, Watch]) -> list[tuple[State, Watch]]:
+        if node not in edges:
+            tried = [_try(node, event, table) for event in Event]
+            broken.update(rule for _, rules in tried for rule in rules)
+            edges[node] = [found for found, _ in tried if found != node]
+        return edges[node]
+
+    def count(node: tuple[State, Watch], left: int) -> int:
+        return 1 + (sum(count(found, left - 1) for found in follow(node)) if left else 0)
+
+    return count(start, depth), frozenset(broken)
+
+
+class _Vent(NamedTuple):
+    """Appliances on one vent, and what is true of the fan they share."""
+
+    states: tuple[State, ...]
+    running: bool = False
+    proved: bool = False
+
+
+def _vent_steps(vent: _Vent, table: Table) -> Iterator[tuple[Event, int | None, _Vent]]:
+    """Everything that can happen next to a vent: the event, whom it befalls (None: all), and what comes of it."""
+    count = len(vent.states)
+    for event in Event:
+        whole = event not in OF_ONE_APPLIANCE and event is not Event.TIME_UP
+        for who in (None,) if whole and event is not Event.RESET else (*((None,) if whole else ()), *range(count)):
+            yield event, who, _vent_after(vent, event, who, table)
+    # Who starts late finds the fan running or the draft proved, where it is.
+    for event, true in ((Event.FAN_RUNNING, vent.running), (Event.PROVED, vent.proved)):
+        if true:
+            yield from ((event, who, _vent_after(vent, event, who, table)) for who in range(count))
+
+
+def _vent_after(vent: _Vent, event: Event, who: int | None, table: Table) -> _Vent:
+    states = tuple(step(s, event, table) if who in (None, i) else s for i, s in enumerate(vent.states))
+    fan = commanded(states).fan and event not in _MAY_STOP_THE_FAN
+    running = fan and (vent.running or event is Event.FAN_RUNNING)
+    return _Vent(states, running, running and (vent.proved or (event is Event.PROVED and vent.running)))
+
+
+_VENT_RULES: Mapping[str, Callable[[_Vent, Event, _Vent], bool]] = {
+    "fuel anywhere only while the shared fan runs and draft is proved": lambda before, event, after: (
+        not commanded(after.states).fuel or after.proved
+    ),
+    "a fault of the vent shuts every burner at once": lambda before, event, after: (
+        event not in OF_THE_VENT or not commanded(after.states).fuel or event is Event.POWER_BACK
+    ),
+    "a limit locks every appliance out": lambda before, event, after: (
+        event not in LIMITS or all(s in (*LOCKED_STATES, *DARK_STATES) for s in after.states)
+    ),
+    "a flame lost in one shuts no other": lambda before, event, after: (
+        event is not Event.FLAME_LOST
+        or sum(OUTPUTS[s].fuel for s in before.states) - sum(OUTPUTS[s].fuel for s in after.states) <= 1
+    ),
+}
+
+
+def prove_vent(appliances: int, table: Table = TRANSITIONS) -> Proof:
+    """Search everything that several appliances on one vent can do together, in every order and to any depth."""
+    start = _Vent((State.IDLE,) * appliances)
+    depth_of, queue, broken, steps = {start: 0}, deque([start]), {}, 0
+    while queue:
+        vent = queue.popleft()
+        for event, _who, after in _vent_steps(vent, table):
+            steps += 1
+            for rule, holds in _VENT_RULES.items():
+                if rule not in broken and not holds(vent, event, after):
+                    broken[rule] = (event,)
+            if after not in depth_of:
+                depth_of[after] = depth_of[vent] + 1
+                queue.append(after)
+    return Proof(tuple(depth_of), steps, max(depth_of.values()), tuple(Broken(r, p) for r, p in broken.items()))
+
+
+# --- Purge ----------------------------------------------------------------------------------------------------
+
+
+@quantities(
+    "s",
+    volume="m**3",
+    flow="m**3/s",
+    changes="",
+    at_least={"volume": 0.0},
+    above={"flow": 0.0, "changes": 0.0},
+    source="definition of a volume change; three to five of them: common practice, no source",
+)
+def purge_time(volume, flow, changes):
+    """Time in which ``flow`` moves ``volume`` so many times, ``t = n V / Q``.
+
+    volume [m3] of the chamber, and of the vent where it counts; flow [m3/s] of purge air at its own density; changes
+    [ratio]; scalars or arrays. Raises where flow or changes are not positive or volume is negative. Example: a
+    chamber of 10 ft3 at 100 cfm.
+
+    >>> print(purge_time(Q_(10, "ft**3"), Q_(100, "cfm"), 4))
+    24.0 second
+    """
+    return changes * volume / flow
+
+
+@quantities(
+    "",
+    changes="",
+    tanks="",
+    at_least={"changes": 0.0, "tanks": 1.0},
+    source="wash-out of ideally mixed volumes in series (textbook of reaction engineering)",
+)
+def remaining(changes, tanks=1.0):
+    """Share of the first gas left in a volume after so many volume changes.
+
+    Mixed at once, tanks = 1: ``exp(-n)``. As a piston, tanks without end: ``1 - n``, nothing after one change. A real
+    chamber lies between, as ``N`` mixed tanks in series: ``Q(N + 1, N n) - n Q(N, N n)`` with the regularised upper
+    incomplete gamma function; or beyond the first, where a corner is not swept at all. changes and tanks [ratio],
+    scalars or arrays. Raises below 0 changes or 1 tank.
+
+    >>> print(np.round(remaining(np.array([3.0, 4.0, 5.0])).m_as("percent"), 1))
+    [5.  1.8 0.7]
+    """
+    left = special.gammaincc(tanks + 1.0, tanks * changes) - changes * special.gammaincc(tanks, tanks * changes)
+    return np.maximum(left, 0.0)
+
+
+@quantities(
+    "",
+    left="",
+    above={"left": 0.0},
+    at_most={"left": 1.0},
+    source="wash-out of an ideally mixed volume",
+)
+def changes_for(left):
+    """Volume changes that leave a share ``left`` of the first gas in a mixed volume, ``n = -ln(left)``.
+
+    left [ratio], above 0 and at most 1; scalar or array. Raises outside.
+    """
+    return -np.log(left)
+
+
+def vent_volume(plant: Plant) -> Quantity:
+    """Volume of all sections of a vent [m3]."""
+    return sum((s.length * np.pi * s.diameter**2 / 4.0 for s in plant.sections), Q_(0.0, "m**3")).to("m**3")
+
+
+# --- Settings and the sheet that they are filled in on -------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Burner:
+    """An appliance on the vent: volume of its combustion ``chamber``, its ``purge_flow``, and the codes that
+    `common_vent.States` has for its purge, low and high fire."""
+
+    name: str
+    chamber: Quantity
+    purge_flow: Quantity
+    codes: tuple[float, float, float] = (1.0, 2.0, 3.0)
+
+    def __post_init__(self):
+        purge_time(self.chamber, self.purge_flow, 1.0)  # refuses what cannot be, by name
+        purge, low, high = self.codes
+        if not 0.0 <= purge < low <= high:
+            raise ValueError(f"{self.name}: codes {self.codes} must rise from purge (0 where it has none) to high")
+
+
+_ROWS = {row["name"]: row for row in tables.read("start_sequence")}
+
+
+def _number(name: str, column: str = "value") -> Quantity:
+    row = _ROWS[name]
+    return parse(f"{row[column]} {row['unit']}")
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What a vent's sequencer is set to, and how the plant answers; usual values from ``data/start_sequence.csv``.
+
+    That table says of every one what it is for, which range is accepted and where it comes from. Raises ValueError
+    where one is outside its range, or where they do not fit together, all at once; `UnitsError` for a wrong unit.
+    """
+
+    burners: tuple[Burner, ...]
+    set_point: Quantity = _number("set_point")
+    proof: Quantity = _number("proof")
+    high_limit: Quantity = _number("high_limit")
+    low_limit: Quantity = _number("low_limit")
+    high_delay: Quantity = _number("high_delay")
+    low_delay: Quantity = _number("low_delay")
+    proof_delay: Quantity = _number("proof_delay")
+    fan_delay: Quantity = _number("fan_delay")
+    damper_delay: Quantity = _number("damper_delay")
+    sensor_delay: Quantity = _number("sensor_delay")
+    sensor_least: Quantity = _number("sensor_least")
+    sensor_most: Quantity = _number("sensor_most")
+    frozen_after: Quantity = _number("frozen_after")
+    start_limit: Quantity = _number("start_limit")
+    proof_limit: Quantity = _number("proof_limit")
+    proof_time: Quantity = _number("proof_time")
+    stagger: Quantity = _number("stagger")
+    changes: Quantity = _number("changes")
+    least_purge: Quantity = _number("least_purge")
+    vent_volume: Quantity = _number("vent_volume")
+    pilot_trial: Quantity = _number("pilot_trial")
+    main_trial: Quantity = _number("main_trial")
+    flame_response: Quantity = _number("flame_response")
+    post_purge: Quantity = _number("post_purge")
+    filter: Quantity = _number("filter")
+    gain: Quantity = _number("gain")
+    integral_time: Quantity = _number("integral_time")
+    fan_start: Quantity = _number("fan_start")
+    damper_travel: Quantity = _number("damper_travel")
+    blower: Quantity = _number("blower")
+    pilot_light: Quantity = _number("pilot_light")
+    main_light: Quantity = _number("main_light")
+    low_fire: Quantity = _number("low_fire")
+    modulation: Quantity = _number("modulation")
+
+    def __post_init__(self):
+        names = [b.name for b in self.burners]
+        if not names or len(set(names)) < len(names):
+            raise ValueError(f"burners {', '.join(names) or '(none)'}: give at least one, each with a name of its own")
+        problems = [p for name in _ROWS if (p := _outside(name, getattr(self, name)))] or _misfits(self)
+        if problems:
+            raise ValueError("; ".join(problems))
+
+    def seconds(self, name: str) -> float:
+        """One of the times as a plain number of seconds."""
+        return float(getattr(self, name).m_as("s"))
+
+    def purge(self, burner: Burner) -> Quantity:
+        """Purge time of a burner: the volume changes of its chamber, and of the vent where set, not below the least."""
+        time = purge_time(burner.chamber + self.vent_volume, burner.purge_flow, self.changes)
+        return max(time, self.least_purge.to("s"))
+
+
+def _outside(name: str, value: Quantity) -> str | None:
+    least, most = (_number(name, column) for column in ("least", "most"))
+    if not isinstance(value, Quantity) or not value.is_compatible_with(least.units):
+        return f"{name} {value!r}: needs a quantity such as {_number(name):~P}"
+    if not least <= value <= most:
+        return f"{name} = {value:~P}: must be {least:~P} to {most:~P}"
+    return None
+
+
+def _misfits(s: Settings) -> list[str]:
+    """Where settings do not fit together, one sentence each."""
+    in_order = ("sensor_least", "low_limit", "set_point", "proof", "high_limit", "sensor_most")
+    problems = [
+        f"{low} = {getattr(s, low):~P} must be below {high} = {getattr(s, high):~P}"
+        for low, high in pairwise(in_order)
+        if not getattr(s, low) < getattr(s, high)
+    ]
+    for needs, limit, else_ in (
+        ("fan_start", "start_limit", "every start would trip"),
+        ("damper_travel", "proof_limit", "every start would trip"),
+        ("pilot_light", "pilot_trial", "every trial would trip"),
+        ("main_light", "main_trial", "every trial would trip"),
+        ("filter", "integral_time", "the control would hunt"),
+    ):
+        if not getattr(s, needs) < getattr(s, limit):
+            values = f"{needs} = {getattr(s, needs):~P} must be below {limit} = {getattr(s, limit):~P}"
+            problems.append(f"{values}, or {else_}")
+    return problems
+
+
+class SheetRow(NamedTuple):
+    """One line of the set-up sheet; ``kind`` "set" (to be dialled in) or "measure" (to be found with a watch)."""
+
+    name: str
+    value: Quantity
+    kind: str
+    why: str
+    source: str
+    status: str
+
+
+def setup_sheet(settings: Settings, system: str = "US") -> tuple[SheetRow, ...]:
+    """What a commissioning technician sets and measures, with the purge of every burner, one row each.
+
+    A row that stands at its usual value keeps that value's source and status; one that was chosen says so. ``system``
+    is for the numbers within the texts.
+    """
+    rows = [_sheet_row(f.name, getattr(settings, f.name), system) for f in fields(Settings) if f.name in _ROWS]
+    after = [r.name for r in rows].index(_ROWS["vent_volume"]["label"]) + 1
+    return (*rows[:after], *(_purge_row(settings, b, system) for b in settings.burners), *rows[after:])
+
+
+def _sheet_row(name: str, value: Quantity, system: str) -> SheetRow:
+    row = _ROWS[name]
+    if np.isclose(value.m_as(row["unit"]), float(row["value"]), rtol=1e-9):
+        return SheetRow(row["label"], value, row["kind"], row["why"], row["source"], row["status"])
+    chosen = f"chosen for this job; usual: {shown(_number(name), system)} ({row['source']})"
+    return SheetRow(row["label"], value, row["kind"], row["why"], chosen, row["status"])
+
+
+def _purge_row(settings: Settings, burner: Burner, system: str) -> SheetRow:
+    chamber, vent = shown(burner.chamber, system), shown(settings.vent_volume, system)
+    changes, flow = shown(settings.changes, system), shown(burner.purge_flow, system)
+    why = f"{changes} x ({chamber} + {vent}) / {flow}, not below the shortest purge"
+    return SheetRow(f"purge of {burner.name}", settings.purge(burner), "set", why, "volume over flow", "computed")
+
+
+def shown(value: Quantity, system: str = "US") -> str:
+    """A value of the sheet as text in "US" or "SI" units."""
+    us = system == "US"
+    for unit, text in (
+        ("percent/Pa", ("percent/inH2O", "% per in. w.c.") if us else ("percent/Pa", "% per Pa")),
+        ("m**3", ("ft**3", "ft³") if us else ("m**3", "m³")),
+        ("s", ("s", "s")),
+    ):
+        if value.is_compatible_with(unit):
+            return f"{float(value.m_as(text[0])):.3g} {text[1]}"
+    return f"{float(value.m):g}" if value.dimensionless else show(value, system)
+
+
+_PEN = ("as found", "as left")  # columns that stay empty
+_KINDS = {"set": "To be set", "measure": "To be measured"}
+_LINE = ' style="text-align: left; padding: 3px 10px 3px 4px; line-height: 1.3; border: 1px solid #888"'
+_WIDE = ' style="min-width: 5.5em; border: 1px solid #888"'
+
+
+def sheet_html(rows: Sequence[SheetRow], system: str = "US") -> str:
+    """The sheet as HTML, to be printed, filled in and signed: what is set, what is measured, which faults are tried.
+
+    The columns "as found" and "as left" stay empty for the pen. What each fault must lead to is found by running the
+    machine into it.
+    """
+    parts = []
+    for kind, head in _KINDS.items():
+        lines = [
+            (r.name, shown(r.value, system), *_PEN, r.why, f"{r.source}; {r.status}") for r in rows if r.kind == kind
+        ]
+        parts.append(_part(head, ("", "value", *_PEN, "why", "source; status"), lines))
+    trials = [("proof, with the fan at rest", "not proved: the switch is open", *_PEN)]
+    trials += [(fault.value, step(State.RUN, fault).value, *_PEN) for fault in FAULTS]
+    parts.append(
+        _part("To be tried, one by one; faults with a burner running", ("what", "must lead to", *_PEN), trials)
+    )
+    parts.append(_part("", ("date", "name", "signed"), [_PEN[:1] * 3]))
+    return "".join(parts)
+
+
+def _part(head: str, header: Sequence[str], lines: Iterable[Sequence[str]]) -> str:
+    top = "".join(f"<th{_LINE}>{escape(h)}</th>" for h in header)
+    body = "".join("<tr>" + "".join(_sheet_cell(c) for c in line) + "</tr>" for line in lines)
+    return f"<p><b>{escape(head)}</b></p><table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def _sheet_cell(text: str) -> str:
+    return f"<td{_WIDE}>&nbsp;</td>" if text in _PEN else f"<td{_LINE}>{escape(text)}</td>"
+
+
+# --- By the clock ---------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Cue:
+    """Something that happens at a ``time``: an event of the vent, or of the ``appliance`` named.
+
+    A fault ``lasts`` so long, or for good where None; a shorter one than its delay goes unnoticed. `CALL` lasts until
+    `CALL_ENDS`. `RESET` without an appliance resets all. `FLAME_LOST`: there is no flame at that burner meanwhile.
+    """
+
+    time: Quantity
+    event: Event
+    appliance: str | None = None
+    lasts: Quantity | None = None
+
+
+# The delay of every fault, and which of them are looked at only while the fan is commanded.
+_DELAY = {
+    Event.HIGH_PRESSURE: "high_delay",
+    Event.LOW_PRESSURE: "low_delay",
+    Event.PROOF_LOST: "proof_delay",
+    Event.SENSOR_FAILED: "sensor_delay",
+    Event.FAN_FAILED: "fan_delay",
+    Event.DAMPER_FAULT: "damper_delay",
+    Event.FLAME_LOST: "flame_response",
+}
+_WITH_THE_FAN = (Event.HIGH_PRESSURE, Event.LOW_PRESSURE, Event.PROOF_LOST, Event.FAN_FAILED, Event.DAMPER_FAULT)
+_CUES = (Event.CALL, Event.CALL_ENDS, Event.RESET, Event.POWER_BACK, *FAULTS)
+
+
+class Change(NamedTuple):
+    """At ``time`` [s] an ``event`` led an appliance (its index) to a ``state``."""
+
+    time: float
+    appliance: int
+    event: Event
+    state: State
+
+
+@dataclass(frozen=True)
+class Timeline:
+    """What every appliance did, from idle at 0 s to ``until`` [s]: plain seconds, the ``changes`` in order."""
+
+    settings: Settings
+    until: float
+    changes: tuple[Change, ...]
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the appliances."""
+        return tuple(b.name for b in self.settings.burners)
+
+    @property
+    def times(self) -> np.ndarray:
+        """The instants at which anything changes, 0 first [s]."""
+        return np.unique([0.0, *(c.time for c in self.changes)])
+
+    def _index(self, appliance: int | str) -> int:
+        return self.names.index(appliance) if isinstance(appliance, str) else appliance
+
+    def spans(self, appliance: int | str) -> tuple[tuple[float, float, State], ...]:
+        """Start, end [s] and state, one after the other, of an appliance by its index or name."""
+        at = self._index(appliance)
+        marks = [(0.0, State.IDLE), *((c.time, c.state) for c in self.changes if c.appliance == at)]
+        ends = [t for t, _ in marks[1:]] + [self.until]
+        return tuple((t, end, s) for (t, s), end in zip(marks, ends, strict=True) if end > t or end == self.until)
+
+    def state(self, appliance: int | str, time: float) -> State:
+        """The state of an appliance at a time [s]; at the instant of a change the new one."""
+        return next(s for begin, _, s in reversed(self.spans(appliance)) if begin <= time)
+
+    def outputs(self, time: float) -> Output:
+        """What the vent's sequencer commands at a time [s]."""
+        return commanded(self.state(i, time) for i in range(len(self.names)))
+
+    @property
+    def ends(self) -> tuple[State, ...]:
+        """The state of every appliance at the end."""
+        return tuple(self.spans(i)[-1][2] for i in range(len(self.names)))
+
+    def codes(self, times: np.ndarray, appliance: int | str, load: float = 1.0) -> np.ndarray:
+        """What an appliance sends into the vent at ``times`` [s], as codes of `common_vent.States`, with ramps.
+
+        Off 0, purge, low and high as its `Burner` says: 1.4 lies 40 % of the way from code 1 to code 2. The blower runs
+        up and down in its time; the main trial leads from purge to low; after its hold at low the burner goes to
+        ``load``, the share of the way from low to high. When fuel shuts, the flue gas gives way to purge air at once.
+        """
+        at = self._index(appliance)
+        marks = _code_marks(self.spans(at), self.settings, self.settings.burners[at], load)
+        return np.interp(np.asarray(times, float), *np.array(marks).T)
+
+
+def _code_marks(spans, settings: Settings, burner: Burner, load: float) -> list[tuple[float, float]]:
+    """Corners (time, code) of what an appliance sends into the vent; two at one time are a step."""
+    purge, low, high = burner.codes
+    marks = [(0.0, 0.0)]
+    for begin, end, state in spans:
+        value = marks[-1][1]
+        if value > purge and state not in FUEL_STATES:
+            value = purge
+            marks.append((begin, value))
+        corners = [(begin, value)]
+        if state is State.RUN:
+            hold = begin + settings.seconds("low_fire")
+            ready = begin + max(settings.seconds("main_light"), 1e-3)
+            corners += [(ready, low), (max(hold, ready), low)]
+            corners += [(corners[-1][0] + max(settings.seconds("modulation"), 1e-3), low + load * (high - low))]
+        elif state is State.MAIN:
+            corners += [(begin + max(settings.seconds("main_light"), 1e-3), low)]
+        else:
+            target = purge if OUTPUTS[state].release or state in (State.POST_PURGE, State.TRIPPED) else 0.0
+            corners += [(begin + max(settings.seconds("blower"), 1e-3) * abs(target - value) / (purge or 1.0), target)]
+        instants = [t for t, _ in corners if t < end]
+        marks += [(t, float(np.interp(t, *np.array(corners).T))) for t in (*instants, end)]
+    return marks
+
+
+def timeline(cues: Iterable[Cue], settings: Settings, until: Quantity) -> Timeline:
+    """Run all appliances of a vent by the clock, from idle at time 0 to ``until``.
+
+    ``cues`` in any order; everything else follows: the fan runs and draft is proved after their times, flames light
+    after theirs unless a cue says there is none, two releases stand ``stagger`` apart, and a fault counts once it
+    has lasted for its delay. Raises ValueError for a cue that cannot be (an unknown appliance, a time below 0, an
+    event that only the plant brings about).
+    """
+    world = _World(settings, _checked_cues(cues, settings), float(until.m_as("s")))
+    while (found := world.next()) is not None:
+        world.happen(*found)
+    return Timeline(settings, world.until, tuple(world.changes))
+
+
+def _checked_cues(cues: Iterable[Cue], settings: Settings) -> list[Cue]:
+    names = [b.name for b in settings.burners]
+    found = sorted(cues, key=lambda cue: cue.time.m_as("s"))
+    for cue in found:
+        what = f"cue {cue.event.value!r} at {cue.time:~P}"
+        if cue.event not in _CUES:
+            raise ValueError(f"{what} follows by itself; cues are: {', '.join(e.value for e in _CUES)}")
+        if cue.time.m_as("s") < 0 or (cue.lasts is not None and cue.lasts.m_as("s") < 0):
+            raise ValueError(f"{what}: times must be at least 0 s")
+        if cue.appliance is not None and cue.appliance not in names:
+            raise ValueError(f"{what}: no appliance {cue.appliance!r}; there are {', '.join(names)}")
+        if (cue.appliance is None) != (cue.event not in OF_ONE_APPLIANCE) and cue.event is not Event.RESET:
+            needs = "needs an appliance" if cue.appliance is None else "befalls the whole vent: name no appliance"
+            raise ValueError(f"{what} {needs}")
+    return found
+
+
+class _World:
+    """The plant while a timeline is run; it lives no longer than that."""
+
+    def __init__(self, settings: Settings, cues: list[Cue], until: float):
+        self.settings, self.until = settings, until
+        count = len(settings.burners)
+        self.states, self.since = [State.IDLE] * count, [0.0] * count
+        self.calls = [False] * count
+        self.fan_since: float | None = None
+        self.released = -np.inf
+        self.changes: list[Change] = []
+        self.now = 0.0
+        # Moments at which something outside begins or ends, and the faults that stand: (event, appliance) -> since.
+        self.moments = deque(sorted(_moments(cues, settings), key=lambda m: m[0]))
+        self.standing: dict[tuple[Event, int | None], float] = {}
+        self.noticed: set[tuple[Event, int | None]] = set()
+
+    def next(self) -> tuple[float, Event | None, int | None] | None:
+        """The next thing that happens before the end: when, what and to whom; None where nothing does."""
+        due = list(self._due())
+        if not due:
+            return None
+        when, event, who = min(due, key=lambda d: d[0])
+        return (max(when, self.now), event, who) if when <= self.until else None
+
+    def _due(self) -> Iterator[tuple[float, Event | None, int | None]]:
+        if self.moments:
+            yield self.moments[0][0], None, None
+        yield from self._noticing()
+        for i in range(len(self.states)):
+            yield from self._of(i)
+
+    def _noticing(self) -> Iterator[tuple[float, Event, int | None]]:
+        """Faults that stand and have not been noticed, at the end of their delay."""
+        if all(state in DARK_STATES for state in self.states):
+            return
+        for (event, who), since in self.standing.items():
+            if (event, who) in self.noticed:
+                continue
+            if event in _WITH_THE_FAN:
+                # Pressure and proof mean nothing before the draft is made; until then PROVING has its own time.
+                settled = self._settled()
+                if settled is None:
+                    continue
+                since = max(since, settled)
+            if who is not None:
+                if self.states[who] not in (State.MAIN, State.RUN):
+                    continue  # no flame yet to be lost: the pilot trial has its own time
+                since = max(since, self.since[who])
+            yield since + self.settings.seconds(_DELAY[event]), event, who
+
+    def _settled(self) -> float | None:
+        """When the first appliance that is past its proof got there; None where there is none."""
+        past = [t for s, t in zip(self.states, self.since, strict=True) if OUTPUTS[s].damper == "control"]
+        return min(past) if past else None
+
+    def _of(self, i: int) -> Iterator[tuple[float, Event, int]]:
+        """What comes next to one appliance by itself."""
+        state, since, s = self.states[i], self.since[i], self.settings
+        call = Event.CALL if self.calls[i] else Event.CALL_ENDS
+        if step(state, call) is not state:
+            yield since, call, i
+        time = self._time_of(i)
+        if time is not None:
+            yield since + time, Event.TIME_UP, i
+        if state is State.STARTING and not self._stands(Event.FAN_FAILED):
+            yield max(since, self.fan_since + s.seconds("fan_start")), Event.FAN_RUNNING, i
+        if state is State.PROVING and not self._stands(Event.PROOF_LOST, Event.DAMPER_FAULT, Event.FAN_FAILED):
+            ready = max(self.fan_since + max(s.seconds("damper_travel"), s.seconds("fan_start")), since)
+            yield max(ready + s.seconds("proof_time"), self.released + s.seconds("stagger")), Event.PROVED, i
+        if state in (State.PILOT, State.MAIN) and (Event.FLAME_LOST, i) not in self.standing:
+            yield since + s.seconds("pilot_light" if state is State.PILOT else "main_light"), Event.FLAME, i
+
+    def _stands(self, *events: Event) -> bool:
+        return any((event, None) in self.standing for event in events)
+
+    def _time_of(self, i: int) -> float | None:
+        """Time [s] that the state of an appliance lasts at most; None where it has none."""
+        s = self.settings
+        name = {
+            State.STARTING: "start_limit",
+            State.PILOT: "pilot_trial",
+            State.MAIN: "main_trial",
+            State.POST_PURGE: "post_purge",
+            State.TRIPPED: "post_purge",
+        }.get(self.states[i])
+        if self.states[i] is State.PURGE:
+            return float(s.purge(s.burners[i]).m_as("s"))
+        if self.states[i] is State.PROVING:
+            # Who waits for its turn is not late.
+            return max(s.seconds("proof_limit"), self.released + s.seconds("stagger") - self.since[i] + 1.0)
+        return None if name is None else s.seconds(name)
+
+    def happen(self, when: float, event: Event | None, who: int | None) -> None:
+        """Let the next thing happen."""
+        self.now = when
+        if event is None:
+            event, who = self._begin_or_end(*self.moments.popleft()[1:])
+            if event is None:
+                return
+        elif (event, who) in self.standing:
+            self.noticed.add((event, who))
+        for i in range(len(self.states)) if who is None else (who,):
+            self._move(i, event)
+
+    def _begin_or_end(self, event: Event, who: int | None, stands: bool) -> tuple[Event | None, int | None]:
+        """A cue takes effect: what the machine sees of it at once."""
+        if event in (Event.CALL, Event.CALL_ENDS):
+            self.calls[who] = event is Event.CALL
+            return None, None
+        if event is Event.RESET:
+            self.noticed = {n for n in self.noticed if who is not None and n[1] not in (None, who)}
+            return event, who
+        if event is Event.POWER_LOST:
+            return (event if stands else Event.POWER_BACK), None
+        if event is Event.POWER_BACK:
+            return event, None
+        if stands:
+            self.standing.setdefault((event, who), self.now)
+        else:
+            self.standing.pop((event, who), None)
+            self.noticed.discard((event, who))
+        return None, None
+
+    def _move(self, i: int, event: Event) -> None:
+        state = step(self.states[i], event)
+        if state is self.states[i]:
+            return
+        self.states[i], self.since[i] = state, self.now
+        self.changes.append(Change(self.now, i, event, state))
+        if state is State.PURGE:
+            self.released = self.now
+        fan = commanded(self.states).fan
+        self.fan_since = (self.now if self.fan_since is None else self.fan_since) if fan else None
+
+
+def _moments(cues: Iterable[Cue], settings: Settings) -> Iterator[tuple[float, Event, int | None, bool]]:
+    """When each cue begins and, where it lasts, ends."""
+    names = [b.name for b in settings.burners]
+    for cue in cues:
+        begin, who = float(cue.time.m_as("s")), None if cue.appliance is None else names.index(cue.appliance)
+        yield begin, cue.event, who, True
+        if cue.lasts is not None and cue.event in FAULTS:
+            yield begin + float(cue.lasts.m_as("s")), cue.event, who, False
+
+
+# --- From a recorded pressure to what it brings about ---------------------------------------------------------
+
+
+def pressure_cues(times: np.ndarray, reading: np.ndarray, settings: Settings) -> tuple[Cue, ...]:
+    """The cues that lie in a recorded pressure: beyond a limit, out of the sensor's range, frozen.
+
+    ``times`` [s] rising and ``reading`` [Pa], plain arrays of one length. A reading at either end of the sensor's
+    range or beyond is no reading; one that has not changed at all for ``frozen_after`` is frozen from then on. Each
+    stretch becomes one cue with how long it lasts. Give a record from while the fan runs: at rest a draft may well be
+    still. Raises ValueError where lengths differ or times do not rise.
+    """
+    times, reading = np.asarray(times, float), np.asarray(reading, float)
+    if times.ndim != 1 or times.shape != reading.shape or times.size < 2:
+        raise ValueError(f"times {times.shape} and reading {reading.shape} must be equally long, two or more values")
+    if not (np.diff(times) > 0).all():
+        raise ValueError("times must rise")
+    limit = {n: getattr(settings, n).m_as("Pa") for n in ("high_limit", "low_limit", "sensor_least", "sensor_most")}
+    outside = ~((reading > limit["sensor_least"]) & (reading < limit["sensor_most"]))  # NaN is outside as well
+    frozen = _still(times, reading) >= settings.seconds("frozen_after")
+    found = []
+    for event, flags in (
+        (Event.HIGH_PRESSURE, ~outside & (reading > limit["high_limit"])),
+        (Event.LOW_PRESSURE, ~outside & (reading < limit["low_limit"])),
+        (Event.SENSOR_FAILED, outside | frozen),
+    ):
+        found += [Cue(Q_(b, "s"), event, lasts=Q_(e - b, "s")) for b, e in _stretches(times, flags)]
+    return tuple(sorted(found, key=lambda cue: cue.time))
+
+
+def _still(times: np.ndarray, reading: np.ndarray) -> np.ndarray:
+    """How long [s] the reading has not changed, at each time."""
+    changed = np.concatenate([[True], np.diff(reading) != 0.0])
+    return times - np.maximum.accumulate(np.where(changed, times, times[0]))
+
+
+def _stretches(times: np.ndarray, flags: np.ndarray) -> list[tuple[float, float]]:
+    """Begin and end of every stretch in which the flags are set; one that is still set at the end ends there."""
+    edges = np.diff(np.concatenate([[0], flags.astype(int), [0]]))
+    begins, ends = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
+    return [(float(times[b]), float(times[min(e, times.size - 1)])) for b, e in zip(begins, ends, strict=True)]
