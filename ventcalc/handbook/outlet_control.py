@@ -1,0 +1,594 @@
+"""Outlet control, the chapter: the swimming hall under its alternates, figures, live controls, questions, checks."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+
+import ipywidgets as widgets
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Circle, Patch, Rectangle
+
+from ventcalc import dampers, firing_states, outlet_control
+from ventcalc.appliance import Leak
+from ventcalc.checked import Check, compare
+from ventcalc.common_vent import States
+from ventcalc.drawing import BLUE, INK, PALE, RUST, SIZE, WIDTH, plain_axes
+from ventcalc.exercises import Exercise, Slip
+from ventcalc.firing_states import Envelope, Scan
+from ventcalc.handbook.axes import label, number, picture
+from ventcalc.handbook.common_vent import DOES, Outlet, draft_form, draft_text, outlet, swim_hall
+from ventcalc.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
+from ventcalc.layout import Plant
+from ventcalc.network import Network, compile_network
+from ventcalc.outlet_control import Arrangement, CommonWindow, in_series, set_point, shut_leak, with_windows
+from ventcalc.panels import Panel, choice, paragraph, slider, table
+from ventcalc.units import Q_, Quantity, show
+
+# --- What the chapter stands on -----------------------------------------------------------------------------
+
+
+def checks() -> tuple[Check, ...]:
+    """Openings in series, and what a shut damper leaks at its rating and below."""
+    square = dampers.Damper("parallel", Q_(2.0, "ft"), Q_(2.0, "ft"), dampers.leakage_class("4 cfm/ft2"), count=4)
+    rated = shut_leak(square)
+    # Behind its like it has half the pressure.
+    halved = in_series(rated, rated)
+    return compare(
+        "outlet_control_checks", {"OC001": _area_in_series(10.0, 13.333), "OC002": _area_in_series(1.0, 1.0)}
+    ) + compare("dampers_checks", {key: float(k.flow.m_as("cfm")) for key, k in (("DM014", rated), ("DM015", halved))})
+
+
+def _area_in_series(inlet: float, outlet: float) -> float:
+    """The one opening that passes as much as two behind each other; flows at one pressure are as the areas."""
+    one, other = (Leak(Q_(area, "ft**3/s"), Q_(1.0, "Pa")) for area in (inlet, outlet))
+    return float(in_series(one, other).flow.m_as("ft**3/s"))
+
+
+# --- The swimming hall under its alternates -------------------------------------------------------------------
+
+SPECIFIED = "as specified"
+LEAKAGE = "EN class 3"  # of the outlets' dampers when shut
+EXCHANGED = ("Boiler 1", "Boiler 2")  # the boilers for which alternates are named
+
+
+@cache
+def windows_offered() -> dict[str, tuple[Quantity, Quantity]]:
+    """Outlet windows of the two large boilers by name: as specified, and those of the job's alternates."""
+    hall = swim_hall()
+    own = {SPECIFIED: hall.plant.appliances[0].window}
+    return own | {a.name.partition(":")[0]: a.window for a in hall.alternates}
+
+
+def with_makes(plant: Plant, *makes: str) -> Plant:
+    """The swimming hall's vent with the windows of these makes for Boiler 1 and Boiler 2."""
+    return with_windows(plant, {n: windows_offered()[m] for n, m in zip(EXCHANGED, makes, strict=True)})
+
+
+def with_the_makes(of: Scan, *makes: str) -> Scan:
+    """The same for a solved scan: other windows do not change what flows."""
+    return replace(of, plant=with_makes(of.plant, *makes))
+
+
+def makes_in_pairs() -> tuple[tuple[str, str], ...]:
+    """What may stand as Boiler 1 and as Boiler 2: both alike, and the two alternates side by side."""
+    a, b = (name for name in windows_offered() if name != SPECIFIED)
+    return ((SPECIFIED, SPECIFIED), (a, a), (b, b), (a, b))
+
+
+def real_dampers(plant: Plant) -> dict[str, Device]:
+    """A butterfly in every connector, shut as tightly as its class."""
+    return outlet_control.round_dampers(plant, dampers.leakage_class(LEAKAGE))
+
+
+def excursions(envelope: Envelope, system: str) -> str:
+    """How far an outlet leaves its window on either side, plain numbers in the unit of draft."""
+    decimals = 3 if system == "US" else 1
+    sides = ((envelope.below, "below"), (envelope.above, "above"))
+    found = [f"{float(number(by, 'Pa', 'draft', system)):.{decimals}f} {side}" for by, side in sides if by > 0.0]
+    return ", ".join(found) or "inside"
+
+
+def small_flow(flow: Quantity, system: str) -> str:
+    """A leak with the digits it needs."""
+    unit = "cfm" if system == "US" else "L/s"
+    return f"{float(flow.m_as(unit)):.3g} {unit}"
+
+
+# --- Figures ------------------------------------------------------------------------------------------------
+
+
+def vent_drawing() -> Figure:
+    """The vent with a damper and a sensor at each outlet and a fan on the stack; a diagram, not to scale."""
+    figure = Figure((WIDTH, 3.5))
+    axes = figure.add_axes((0.01, 0.02, 0.98, 0.96))
+    axes.set_xlim(0, 13.6)
+    axes.set_ylim(0, 7.0)
+    axes.set_aspect("equal")
+    axes.axis("off")
+    header, top = 3.6, 6.1
+    pipe = {"color": INK, "lw": 5.0, "solid_capstyle": "butt", "zorder": 1}
+    axes.plot([0.6, 11.0], [header, header], **pipe)
+    axes.plot([11.0, 11.0], [header - 0.09, top], **pipe)
+    for x, name in ((1.7, "Boiler 1"), (4.6, "Boiler 2"), (7.5, "Boiler 3")):
+        axes.plot([x, x], [1.3, header], **pipe)
+        axes.add_patch(Rectangle((x - 0.85, 0.3), 1.7, 1.0, fc=PALE, ec=INK, lw=1.2))
+        axes.text(x, 0.8, name, ha="center", va="center", size=SIZE)
+        _blade(axes, x, 2.95)
+        _sensor(axes, x, 1.75)
+        axes.plot([x + 0.72, x + 0.72, x + 0.3], [2.04, 2.95, 2.95], color=BLUE, lw=1.0, ls=(0, (3, 2)))
+    _sensor(axes, 0.6, header, side=0.0)
+    axes.add_patch(Circle((11.0, top + 0.3), 0.42, fc="white", ec=INK, lw=1.4))
+    axes.plot([10.7, 11.3], [top + 0.02, top + 0.58], color=INK, lw=1.2)
+    axes.plot([10.7, 11.3], [top + 0.58, top + 0.02], color=INK, lw=1.2)
+    for x, y, words in (
+        (8.7, 2.85, "damper: raises its outlet,\nnever lowers it"),
+        (8.7, 1.75, "sensor at the outlet"),
+        (0.2, 4.35, "sensor at the header's far end"),
+        (11.6, top + 0.3, "fan: lowers\nall of them"),
+        (5.2, header + 0.4, "header: one pressure for all"),
+    ):
+        axes.text(x, y, words, size=SIZE, va="center", color=INK)
+    return figure
+
+
+def _blade(axes: Axes, x: float, y: float) -> None:
+    axes.add_patch(Rectangle((x - 0.16, y - 0.24), 0.32, 0.48, fc="white", ec="none", zorder=2))
+    axes.plot([x - 0.26, x + 0.26], [y - 0.2, y + 0.2], color=RUST, lw=3.0, zorder=3)
+    axes.add_patch(Circle((x, y), 0.07, fc=INK, zorder=4))
+
+
+def _sensor(axes: Axes, x: float, y: float, side: float = 0.72) -> None:
+    axes.plot([x, x + side], [y, y], color=INK, lw=1.0, zorder=2)
+    axes.add_patch(Circle((x + side, y), 0.27, fc="white", ec=BLUE, lw=1.4, zorder=3))
+    axes.text(x + side, y - 0.02, "P", ha="center", va="center", size=SIZE, color=BLUE, zorder=4)
+
+
+def windows_drawing(common: CommonWindow, system: str, damped: bool = False) -> Figure:
+    """The outlets' windows as header pressures, and what they have in common or lack."""
+    count = len(common.scan.plant.appliances)
+    height = 1.35 + 0.42 * count
+    figure = Figure((WIDTH, height))
+    axes = figure.add_axes((0.115, 0.56 / height, 0.86, (height - 0.86) / height))
+    draw_windows(axes, common, system, damped)
+    _legend(figure, damped)
+    return figure
+
+
+def _legend(figure: Figure, damped: bool) -> None:
+    handles = [
+        Patch(fc=BLUE, ec=INK, label="suits in every state"),
+        Patch(fc=PALE, ec=INK, label="only in some states"),
+        Patch(fc="white", ec=RUST, hatch="xxxx", label="no value suits every state"),
+    ]
+    if damped:
+        handles = [*handles[:1], Patch(fc=PALE, ec=INK, label="damper open, yet too high in some states")]
+    figure.legend(handles=handles, loc="upper center", ncols=3, frameon=False, fontsize=SIZE, borderaxespad=0.1)
+
+
+def draw_windows(axes: Axes, common: CommonWindow, system: str, damped: bool = False) -> None:
+    """One bar an outlet over the header pressures that suit it; with dampers only the upper end is left."""
+    plant = common.scan.plant
+    spans = [
+        (number(common.of(i), "Pa", "draft", system), _reach(common, i, system)) for i in range(len(common.lowest))
+    ]
+    ends = np.array([[*inner, *outer] for inner, outer in spans])
+    left, right = ends.min(), ends.max()
+    left, right = left - 0.12 * (right - left), right + 0.06 * (right - left)
+    low, high = (float(number(p, "Pa", "draft", system)) for p in (common.low, common.high))
+    for y, ((first, last), (lowest, highest)) in enumerate(spans):
+        start = left if damped else lowest
+        axes.barh(y, highest - start, left=start, height=0.62, fc=PALE, ec=INK, lw=0.8, zorder=2)
+        start = left if damped else first
+        suits = last >= start
+        style = {"fc": BLUE, "ec": INK} if suits else {"fc": "white", "ec": RUST, "hatch": "xxxx"}
+        axes.barh(y, abs(last - start), left=min(start, last), height=0.36, lw=1.0, zorder=3, **style)
+    if damped:
+        axes.axvline(high, color=INK, lw=1.2, ls=(0, (4, 2)), zorder=5)
+        words, at = f"at or below {draft_text(common.high, system)}", high
+    else:
+        axes.axvspan(min(low, high), max(low, high), fc="none", ec=INK if low <= high else RUST, hatch="////", zorder=1)
+        does = f"one set point does: {draft_text(common.low, system)} to {draft_text(common.high, system)}"
+        words = does if low <= high else f"they miss each other by {draft_text(common.lacking, system)}"
+        at = 0.5 * (low + high)
+    ground = {"fc": "white", "ec": "none", "pad": 1.5}
+    axes.text(at, -0.66, words, size=SIZE, ha="center", va="center", bbox=ground, zorder=8)
+    plain_axes(axes)
+    axes.spines["left"].set_visible(False)
+    axes.tick_params(left=False)
+    axes.set_yticks(range(len(spans)), [a.name for a in plant.appliances])
+    axes.set_ylim(len(spans) - 0.5, -0.95)
+    axes.set_xlim(left, right)
+    axes.set_xlabel(f"header pressure against the room, {label('draft', system)} (negative is draft)", size=SIZE)
+
+
+def _reach(common: CommonWindow, i: int, system: str) -> np.ndarray:
+    """From the least to the greatest header pressure that suits outlet i in any state."""
+    runs = np.isfinite(common.lowest[i])
+    return number((common.lowest[i, runs].min(), common.highest[i, runs].max()), "Pa", "draft", system)
+
+
+def states_drawing(arrangements: Sequence[Arrangement], system: str) -> Figure:
+    """Every outlet in every state under each arrangement: one thin mark a state on the box of its window."""
+    count = len(arrangements[0].scan.plant.appliances)
+    panel, below, legend = 0.34 * count + 0.34, 0.58, 0.34
+    height = panel * len(arrangements) + below + legend
+    figure = Figure((WIDTH, height))
+    every = []
+    for k, arrangement in enumerate(arrangements):
+        bottom = (below + panel * (len(arrangements) - 1 - k)) / height
+        axes = figure.add_axes((0.115, bottom, 0.86, (panel - 0.34) / height))
+        _draw_states(axes, arrangement, system)
+        every.append(axes)
+    reach = max(np.abs(a.get_xlim()).max() for a in every)
+    for axes in every:
+        axes.set_xlim(-reach, reach)
+        axes.tick_params(labelbottom=axes is every[-1])
+    every[-1].set_xlabel(f"outlet pressure against the room, {label('draft', system)} (negative is draft)", size=SIZE)
+    handles = [
+        Patch(fc=PALE, ec=INK, label="window"),
+        Line2D([], [], ls="", marker="|", ms=9, color=BLUE, label="a state inside"),
+        Line2D([], [], ls="", marker="|", ms=14, mew=1.6, color=RUST, label="a state outside (taller)"),
+    ]
+    figure.legend(handles=handles, loc="upper center", ncols=3, frameon=False, fontsize=SIZE, borderaxespad=0.1)
+    return figure
+
+
+def _draw_states(axes: Axes, arrangement: Arrangement, system: str) -> None:
+    scan = arrangement.scan
+    outside = firing_states.outside_window(scan)
+    for y, a in enumerate(scan.plant.appliances):
+        low, high = number([w.m_as("Pa") for w in a.window], "Pa", "draft", system)
+        axes.add_patch(Rectangle((low, y - 0.42), high - low, 0.84, fc=PALE, ec=INK, lw=0.9, zorder=1))
+        at = number(scan.solution.outlet_pressure[y], "Pa", "draft", system)
+        for pick, half, style in (
+            (scan.running(y) & ~outside[y], 0.2, {"color": BLUE, "lw": 0.7}),
+            (outside[y], 0.4, {"color": RUST, "lw": 0.9}),
+        ):
+            axes.vlines(at[pick], y - half, y + half, zorder=3, **style)
+    axes.axvline(0.0, color=INK, lw=0.8, zorder=2)
+    plain_axes(axes)
+    axes.spines["left"].set_visible(False)
+    axes.tick_params(left=False)
+    axes.set_yticks(range(len(outside)), [a.name for a in scan.plant.appliances])
+    axes.set_ylim(len(outside) - 0.5, -0.5)
+    axes.autoscale_view(scaley=False)
+    missed = f"{arrangement.missed.size} of {len(scan.states)} states missed"
+    axes.set_title(f"{arrangement.name}: {missed}", size=SIZE, weight="bold", loc="left", pad=3, color=INK)
+
+
+# --- Live controls ------------------------------------------------------------------------------------------
+
+NONE, IDEAL, ROUND = "none", "ideal", "butterfly"
+FREE, FAN, BOTH = "nothing: natural draft", "a fan", "a fan and a damper"
+
+_NEAR = {NONE: -0.03, IDEAL: -0.09, ROUND: -0.16}  # in. w.c. of the header, near what each fit wants
+
+
+@dataclass(frozen=True, eq=False)
+class Fitted:
+    """The swimming hall with or without outlet dampers, in all states; plain arrays (appliances, states), Pa.
+
+    ``free`` as nothing holds it, with the ``header`` (states) then; ``d`` of the outlets above the header, dampers
+    open, ``free_d`` of the free vent and ``held_d`` while the header is held.
+    """
+
+    devices: Mapping[str, Device]
+    network: Network
+    free: Scan
+    header: np.ndarray
+    free_d: np.ndarray
+    held_d: np.ndarray
+
+
+@cache
+def fitted(fit: str) -> Fitted:
+    """The swimming hall solved for one of the fits; its windows do not matter."""
+    hall = swim_hall()
+    devices: Mapping[str, Device] = {}
+    if fit != NONE:
+        devices = real_dampers(hall.plant) if fit == ROUND else outlet_control.ideal_dampers(hall.plant)
+    free = firing_states.scan(outlet_control.with_shut_dampers(hall.plant, devices), hall.seasons)
+    held = outlet_control.hold_header(free, Q_(_NEAR[fit], "inH2O").m_as("Pa")).scan(free)
+    return Fitted(
+        devices=devices,
+        network=compile_network(free.plant, free.seasons),
+        free=free,
+        header=firing_states.header_pressure(free),
+        free_d=outlet_control.offsets(free) + outlet_control.open_losses(free, devices),
+        held_d=outlet_control.offsets(held) + outlet_control.open_losses(held, devices),
+    )
+
+
+def common_window(fit: str, *makes: str) -> CommonWindow:
+    """The windows of these makes as header pressures; open dampers shift them by what they cost."""
+    case = fitted(fit)
+    return outlet_control.common_window(with_the_makes(case.free, *makes), case.held_d)
+
+
+def everywhere(makes: Sequence[str], fit: str, header: str, pressure: float, share: float) -> np.ndarray:
+    """Where a running outlet misses its window (appliances, states), by d and the set points alone.
+
+    ``pressure`` [Pa] is the header's set point, ``share`` where in its window each damper's stands.
+    """
+    case = fitted(fit)
+    plant = with_makes(case.free.plant, *makes)
+    at = {FREE: case.header, FAN: np.minimum(case.header, pressure), BOTH: np.full(case.header.shape, pressure)}[header]
+    outlets = at + (case.free_d if header == FREE else case.held_d)
+    if case.devices:
+        outlets = np.maximum(outlets, [[set_point(a, share).m_as("Pa")] for a in plant.appliances])
+    low, high = np.array([[w.m_as("Pa") for w in a.window] for a in plant.appliances]).T[:, :, None]
+    runs = case.free.states.codes > 0
+    return runs & ((outlets < low) | (outlets > high))
+
+
+def acting(plant: Plant, devices: Mapping[str, Device], header: str, pressure: float, share: float):
+    """The controls: one at each outlet that has a damper, and last the header's, which may be able to do nothing."""
+    device = {FREE: Ideal(0.0, 0.0), FAN: outlet_control.ADDS, BOTH: outlet_control.EITHER}[header]
+    top = Control(before_termination(plant), device, HEADER, Q_(pressure, "Pa"))
+    return (*outlet_control.controls(plant, devices, share), top)
+
+
+def explorer(system: str) -> Panel:
+    """Controls over makes, devices, set points and one state of the swimming hall."""
+
+    def answer(**values) -> tuple[str, bytes]:
+        return explorer_answer(system, **values)
+
+    return Panel(answer, controls(system))
+
+
+def controls(system: str) -> dict[str, widgets.Widget]:
+    """The explorer's controls by name; at first both alternates on one header control, one boiler low, one high."""
+    hall = swim_hall()
+    a, b = makes_in_pairs()[-1]
+    found: dict[str, widgets.Widget] = {
+        "first": choice("Boiler 1 is", windows_offered(), a),
+        "second": choice("Boiler 2 is", windows_offered(), b),
+        "fit": choice("Outlet dampers", [("none", NONE), ("ideal", IDEAL), ("butterflies", ROUND)], NONE),
+        "header": choice("Header held by", (FREE, FAN, BOTH), BOTH),
+        "pressure": slider(f"Header, {label('draft', system)}", _pressures(system), Q_(-0.025, "inH2O").m_as("Pa")),
+        "share": slider("Outlets, in window", [(f"{k} %", k / 100) for k in range(10, 91, 10)], 0.5),
+        "season": choice("Season", [(s.name, i) for i, s in enumerate(hall.seasons)], len(hall.seasons) - 1),
+    }
+    does = ("low", "high", "off")
+    for boiler, state in zip(hall.plant.appliances, does, strict=True):
+        found[DOES + boiler.name] = choice(boiler.name, boiler.states, state)
+    return found
+
+
+def _pressures(system: str) -> list[tuple[str, float]]:
+    """(label, Pa) pairs of the header's set point; the unit stands beside the slider, whose label has no room."""
+    unit, steps = ("inH2O", 0.005 * np.arange(-50, 9)) if system == "US" else ("Pa", 1.0 * np.arange(-62, 11))
+    return [(f"{v:.{3 if system == 'US' else 0}f}", float(Q_(float(v), unit).m_as("Pa"))) for v in steps]
+
+
+def explorer_answer(
+    system: str, *, first: str, second: str, fit: str, header: str, pressure: float, share: float, season: int, **doing
+) -> tuple[str, bytes]:
+    """Numbers and picture of one state, solved with its controls, and how many of all states are missed.
+
+    ``pressure`` [Pa] of the header's set point, ``share`` of the window of the outlets', ``doing`` gives
+    "does NAME" = what that appliance does.
+    """
+    case = fitted(fit)
+    plant = with_makes(case.free.plant, first, second)
+    codes = np.array([[a.states.index(doing[DOES + a.name])] for a in plant.appliances])
+    states = States(codes, np.array([season]), np.array([False]), np.array([False]))
+    held = hold(plant, case.free.seasons, states, acting(plant, case.devices, header, pressure, share))
+    outlets = tuple(outlet(held.solution, i, 0) for i in range(len(plant.appliances)))
+    common = common_window(fit, first, second)
+    rows = [_row(held, o, system) for o in outlets]
+    numbers = table(("outlet", "does", "window", "pressure", "verdict", "its damper takes"), rows)
+    missed = everywhere((first, second), fit, header, pressure, share)
+    at = float(np.where(codes.any(), firing_states.far_end_pressure(held.solution, case.network)[0], np.nan))
+    numbers += paragraph(_said(held, header, at, int(missed.any(axis=0).sum()), missed.shape[1], system))
+    if not held.settled[0]:
+        numbers += paragraph("This state did not settle; do not use its numbers.")
+    return numbers, picture(_explorer_picture(common, outlets, at, fit != NONE, system))
+
+
+def _row(held: Held, o: Outlet, system: str) -> tuple[str, ...]:
+    window = " to ".join(draft_text(w, system) for w in o.window)
+    return (o.name, o.state, window, draft_text(o.pressure, system), o.words(system), _taken(held, o.name, system))
+
+
+def _taken(held: Held, name: str, system: str) -> str:
+    """What an outlet's damper takes, and its loss coefficient."""
+    found = [k for k, c in enumerate(held.controls) if c.sensor == name]
+    if not found:
+        return "none"
+    if not held.acts[found[0], 0]:
+        return "shut"
+    asked = outlet_control.duty(held, found[0])
+    return f"{draft_text(asked.pressure, system)}, K = {asked.loss[1]:.1f}"
+
+
+def _said(held: Held, header: str, at: float, missed: int, count: int, system: str) -> str:
+    words = [f"Header at {draft_text(at, system)}" if np.isfinite(at) else "Nothing runs"]
+    if header != FREE:
+        added = float(held.added[-1, 0])
+        words.append(f"{'the fan adds' if added >= 0 else 'its damper takes'} {draft_text(abs(added), system)}")
+    return "; ".join(words) + f" in this state. With these set points {missed} of {count} states miss a window."
+
+
+def _explorer_picture(common: CommonWindow, outlets, at: float, damped: bool, system: str) -> Figure:
+    """Windows as header pressures with the header ``at`` [Pa] its own in this state; under them the outlets."""
+    height = 4.6
+    figure = Figure((WIDTH, height))
+    upper = figure.add_axes((0.115, 2.9 / height, 0.86, 1.6 / height))
+    draw_windows(upper, common, system, damped)
+    here = float(number(at, "Pa", "draft", system))
+    low, high = upper.get_xlim()
+    if np.isfinite(here):
+        upper.axvline(here, color=INK, lw=2.0, ls=(0, (1, 1)), zorder=7)
+        upper.set_xlim(min(low, here - 0.02 * (high - low)), max(high, here + 0.02 * (high - low)))
+    lower = figure.add_axes((0.115, 0.55 / height, 0.86, 1.45 / height))
+    _draw_outlets(lower, outlets, system)
+    words = "This state: outlets in their windows. Dotted above: its header pressure."
+    figure.text(0.115, 2.1 / height, words, size=SIZE, color=INK)
+    return figure
+
+
+def _draw_outlets(axes: Axes, outlets: Sequence[Outlet], system: str) -> None:
+    for y, o in enumerate(outlets):
+        low, high, at = number((*o.window, o.pressure), "Pa", "draft", system)
+        axes.barh(y, high - low, left=low, height=0.62, fc=PALE, ec=INK, lw=0.9)
+        good = not o.counts or o.inside
+        axes.plot(at, y, "o" if not o.counts else "D" if good else "X", ms=9, color=BLUE if good else RUST, zorder=3)
+    axes.axvline(0.0, color=INK, lw=0.8)
+    plain_axes(axes)
+    axes.spines["left"].set_visible(False)
+    axes.tick_params(left=False)
+    axes.set_yticks(range(len(outlets)), [o.name for o in outlets])
+    axes.set_ylim(len(outlets) - 0.5, -0.5)
+    reach = 1.1 * max(np.abs(axes.get_xlim()).max(), float(number(75.0, "Pa", "draft", system)))
+    axes.set_xlim(-reach, reach)
+    axes.set_xlabel(f"outlet pressure against the room, {label('draft', system)} (negative is draft)", size=SIZE)
+
+
+# --- Questions ----------------------------------------------------------------------------------------------
+
+
+def questions(system: str = "US") -> tuple[Exercise, ...]:
+    """The chapter's questions, their answers worked by the library."""
+    return (_shifted(system), _lacking(system), _damper_loss(), _leak_behind_a_shut_damper(system), _stuck(system))
+
+
+def _texts(system: str, *inches: float) -> list[str]:
+    return [show(Q_(p, "inH2O"), system) for p in inches]
+
+
+def _shifted(system: str) -> Exercise:
+    low, high, near, far = -0.04, 0.04, 0.02, 0.09
+    form, tolerance = draft_form(system)
+    said = _texts(system, low, high, near, far)
+    expected = Q_(high - far, "inH2O")
+    return Exercise(
+        question=(
+            f"A boiler wants {said[0]} to {said[1]} at its outlet. Over all states the outlet stands between {said[2]} "
+            f"and {said[3]} above the header. At or below which pressure must the header be so that the outlet never "
+            "rises out of its window?"
+        ),
+        expected=expected,
+        tolerance=tolerance,
+        hints=("Outlet = header + d. Which d is the worst for the upper edge?", "header = upper edge less greatest d."),
+        solution=f"{said[1]} less {said[3]} is {show(expected, system)}: draft, though the window reaches above zero.",
+        slips=(
+            Slip(Q_(high - near, "inH2O"), "That is for the least d. The greatest d is the worst for the upper edge."),
+            Slip(Q_(low - near, "inH2O"), "That is the other end: below it the outlet falls out of its window."),
+            Slip(Q_(high + far, "inH2O"), "The outlet stands above the header, so the header must be lower."),
+        ),
+        example=form,
+    )
+
+
+def _lacking(system: str) -> Exercise:
+    low, least, high, greatest = 0.02, -0.01, 0.05, 0.08
+    form, tolerance = draft_form(system)
+    said = _texts(system, low, least, high, greatest)
+    expected = Q_((low - least) - (high - greatest), "inH2O")
+    return Exercise(
+        question=(
+            f"One outlet may not fall below {said[0]}; at its least its d is {said[1]}: a little below the header. Its "
+            f"neighbour may not rise above {said[2]}, and its d is up to {said[3]}. By how much do their windows miss "
+            "each other, as header pressures?"
+        ),
+        expected=expected,
+        tolerance=tolerance,
+        hints=(
+            "Shift each edge by its own d: lower edge less d, upper edge less d.",
+            f"The first asks for {show(Q_(low - least, 'inH2O'), system)} or more.",
+        ),
+        solution=(
+            f"At least {show(Q_(low - least, 'inH2O'), system)}, at most {show(Q_(high - greatest, 'inH2O'), system)}: "
+            f"{show(expected, system)} are lacking, and no set point makes them up."
+        ),
+        slips=(
+            Slip(Q_(high - low, "inH2O"), "By their windows alone they overlap by that; the vent shifts them apart."),
+            Slip(Q_((low + least) - (high + greatest), "inH2O"), "Header = outlet less d, not plus d."),
+            Slip(
+                Q_((low + least) - (high - greatest), "inH2O"), "Mind the sign of the first d: less a negative is plus."
+            ),
+        ),
+        example=form,
+    )
+
+
+def _damper_loss() -> Exercise:
+    wanted, open_, head = Q_(0.12, "inH2O"), Q_(-0.08, "inH2O"), Q_(0.005, "inH2O")
+    expected = float(((wanted - open_) / head).m_as(""))
+    return Exercise(
+        question=(
+            "With its damper open an outlet would stand at -0.08 in. w.c. (-20 Pa); it is to stand at +0.12 in. w.c. "
+            "(+30 Pa). In the connector the velocity head is 0.005 in. w.c. (1.25 Pa). Which loss coefficient K must "
+            "the damper have?"
+        ),
+        expected=Q_(expected, ""),
+        tolerance=Q_(0.6, ""),
+        hints=("Forced flow: what the damper takes away, the outlet rises.", "From -0.08 to +0.12 it rises by 0.20."),
+        solution=f"(0.12 + 0.08) / 0.005 = {expected:.0f}, a butterfly a little more than half shut.",
+        slips=(
+            Slip((wanted + open_) / head, "The signs were lost: from -0.08 up to +0.12 are 0.20 in. w.c."),
+            Slip(wanted / head, "That only lifts it by its own set point; it starts below zero."),
+            Slip(-open_ / head, "That lifts it to zero."),
+        ),
+        example="12",
+    )
+
+
+def _leak_behind_a_shut_damper(system: str) -> Exercise:
+    own = Leak(Q_(25.0, "cfm"), Q_(0.10, "inH2O"))
+    shut = Leak(Q_(15.0, "cfm"), Q_(0.20, "inH2O"))
+    expected = in_series(own, shut).flow
+    alone = shut.flow / 2**0.5
+    said = [show(q, system) for q in (own.flow, own.pressure, shut.flow, shut.pressure)]
+    return Exercise(
+        question=(
+            f"An idle boiler leaks {said[0]} at {said[1]}. The damper behind it, shut, leaks {said[2]} at {said[3]}. "
+            f"How much goes through both at {said[1]}?"
+        ),
+        expected=expected,
+        tolerance=0.03 * expected,
+        hints=(
+            "Each is p = R Q^2 with R = p / Q^2 at its rating; behind each other the resistances add.",
+            "Q = sqrt(p / (R1 + R2)).",
+        ),
+        solution=f"Q = sqrt(p / (p1/Q1^2 + p2/Q2^2)) = {show(expected, system)}. Only a tight damper stops a leak.",
+        slips=(
+            Slip(alone, "That is the damper alone at that pressure; the boiler takes some of it."),
+            Slip(own.flow + alone, "That is for two gaps side by side."),
+            Slip(
+                own.flow * shut.flow / (own.flow + shut.flow),
+                "Resistances add as they are in p = R Q^2, not as the reciprocals of flows.",
+            ),
+        ),
+        example="20 cfm" if system == "US" else "0.009 m**3/s",
+    )
+
+
+def _stuck(system: str) -> Exercise:
+    taken, ratio = Q_(0.30, "inH2O"), 4.0
+    expected = taken * ratio**2
+    form, _ = draft_form(system)
+    said = show(taken, system)
+    return Exercise(
+        question=(
+            f"At low fire a damper takes {said}, and rightly. Its actuator fails there, and the burner goes to high: "
+            "four times the gas flow. How much does the damper take now?"
+        ),
+        expected=expected,
+        tolerance=0.02 * expected,
+        hints=(
+            "K stays; the loss goes with the square of the velocity.",
+            "Four times the flow, sixteen times the loss.",
+        ),
+        solution=f"16 x {said} = {show(expected, system)}. The burner trips, or worse. Hence the proof of position.",
+        slips=(
+            Slip(taken * ratio, "The loss grows with the square of the flow."),
+            Slip(taken, "K is the same, the velocity is not."),
+        ),
+        example=form,
+    )
