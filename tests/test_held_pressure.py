@@ -232,6 +232,14 @@ def test_a_second_device_at_its_limit_says_so():
     assert (held.at[0][acts] == np.sign(np.where(np.abs(left) > TOLERANCE, left, 0.0))[acts]).mean() > 0.95
 
 
+def test_without_controls_it_is_the_plain_solution():
+    plant = row_plant(2, idle="leaking")
+    states = some_states(plant, 9, 1)
+    held = hold(plant, SEASONS, states, ())
+    assert held.settled.all() and held.added.shape == (0, 9)
+    assert held.solution.outlet_pressure == pytest.approx(solve(plant, SEASONS, states).outlet_pressure, abs=1e-3)
+
+
 def test_the_stack_base_is_where_all_have_joined():
     assert stack_base(SWIM_HALL.plant) == "header 3" and before_termination(SWIM_HALL.plant) == "stack"
     assert stack_base(row_plant(1)) == "header 1" and stack_base(row_plant(4)) == "header 4"

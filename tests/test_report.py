@@ -12,7 +12,7 @@ from html.parser import HTMLParser
 import numpy as np
 import pytest
 
-from ventcalc import __version__, job, report, study, tables
+from ventcalc import __version__, job, remedies, report, start_sequence, study, tables
 from ventcalc.units import SYSTEMS
 
 JOBS = {p.stem: p for p in sorted((tables.DATA / "jobs").glob("*.toml"))}
@@ -87,7 +87,9 @@ def test_page_is_well_formed_and_stands_alone(folder):
 
 def test_pictures_are_whole_and_told_in_words(folder):
     pictures = [a for t, a in Page((folder / "report.html").read_text(encoding="utf-8")).tags if t == "img"]
-    assert len(pictures) == 5
+    found = json.loads((folder / "results.json").read_text(encoding="utf-8"))
+    of_remedies = bool(found["remedies"]) + (3 if found["offered"] else 0)
+    assert len(pictures) == 5 + of_remedies
     for attributes in pictures:
         data = base64.b64decode(attributes["src"].partition(",")[2], validate=True)
         assert data.startswith(b"\x89PNG") and data[-8:-4] == b"IEND"  # ISO/IEC 15948: the last chunk
@@ -108,11 +110,38 @@ def test_page_says_what_the_study_found(name, system, folders):
 def test_page_keeps_its_order(folder):
     text = (folder / "report.html").read_text(encoding="utf-8")
     parts = (
-        "found outlets figure-1 figure-5 draft alternates sections appliances seasons runs assumptions sources cautions"
+        "found outlets figure-1 figure-5 draft remedies offered alternates sections appliances seasons runs assumptions sources cautions"
     )
     marks = ['class="verdict"', "Sign of pressures", *(f'id="{part}"' for part in parts.split()), 'id="appendix"']
     places = [text.index(mark) for mark in marks]
     assert places == sorted(places)
+
+
+def test_page_tells_every_remedy_with_its_reasons(found, folders):
+    """None is hidden, cured or not; where none cures it the page says so."""
+    name = next(n for n, s in STUDIES.items() if s is found)
+    text = Page((folders[name, "US"] / "report.html").read_text(encoding="utf-8")).text
+    for o in found.outcomes:
+        assert o.remedy.name in text and remedies.words(o.remedy) in text
+        assert all(re.sub(r"\s+", " ", reason) in text for reason in remedies.reasons(o))
+    assert ("None of these cures it" in text) == (bool(found.outcomes) and not any(o.cured for o in found.outcomes))
+
+
+def test_page_tells_what_the_offered_remedy_leaves_and_how_it_is_set(folders):
+    with_it = STUDIES["swim_hall"].offered
+    text = Page((folders["swim_hall", "US"] / "report.html").read_text(encoding="utf-8")).text
+    assert "With the remedy offered (fan and damper): nothing that was checked speaks against it." in text
+    for f in study.findings(with_it):
+        assert re.sub(r"\s+", " ", f.sentence) in text
+    for row in start_sequence.setup_sheet(with_it.trial.settings):
+        assert row.name in text and start_sequence.shown(row.value) in text
+    kept = json.loads((folders["swim_hall", "US"] / "results.json").read_text(encoding="utf-8"))["offered"]
+    duty = with_it.outcome.duty
+    assert max(d["speed"][1]["value"] for d in kept["duty"]) == pytest.approx(duty.speed.max())
+    assert sum(d["states"] for d in kept["duty"]) == duty.states.size
+    assert [o["inside"] for o in kept["outlets"]] == [True] * 3
+    left = Page((folders["lodge", "US"] / "report.html").read_text(encoding="utf-8")).text
+    assert "With the remedy offered (fan and damper): 1 fault remains." in left  # its roof piece is wet
 
 
 def test_dangers_come_first_and_are_words():

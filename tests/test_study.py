@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from ventcalc import job, study, tables
+from ventcalc import firing_states, job, study, tables
 from ventcalc.units import Q_
 
 JOBS = tables.DATA / "jobs"
@@ -46,7 +46,8 @@ def test_school_without_the_water_heater_is_not_refused(studies):
         feeds=tuple(plant.feeds[i] for i in kept),
         sections=tuple(s for s in plant.sections if s.name != "hood connector"),
     )
-    assert study.category_refusals(plant) and study.category_refusals(alone) == ()
+    scans = [firing_states.scan(p, studies["school"].job.seasons) for p in (plant, alone)]
+    assert study.category_refusals(scans[0]) and study.category_refusals(scans[1]) == ()
 
 
 def test_lodge_feels_the_altitude(studies):

@@ -81,7 +81,10 @@ def _tell(found, written, options: argparse.Namespace) -> None:
     """The verdict, the gravest findings, states that did not converge, and where the report lies."""
     from ventcalc import report, study
 
-    print(f"{found.job.name}. {report.verdict(found)['sentence']}")
+    verdict = report.verdict(found)
+    print(f"{found.job.name}. {verdict['sentence']}")
+    if verdict["offered"]:
+        print(verdict["offered"])
     grave = [f for f in study.findings(found, options.units) if f.kind != "note"]
     for f in grave[:MOST_SHOWN]:
         print(f"  {f.kind.upper()}  {f.subject}: {f.sentence}")

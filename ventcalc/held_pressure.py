@@ -135,7 +135,7 @@ def hold(
         drawn = solution.drawn.copy() if drawn is None else drawn
         drawn[:, todo] = solution.drawn
         total = added[:, todo] + second[:, todo]
-        gap = np.array([p.gap(solution, todo, a) for p, a in zip(places, total, strict=True)])
+        gap = np.array([p.gap(solution, todo, a) for p, a in zip(places, total, strict=True)]).reshape(total.shape)
         open_ = (np.abs(gap) > TOLERANCE / 2).any(axis=0) | (step == 0)
         todo, gap = todo[open_], gap[:, open_]
         if not todo.size:

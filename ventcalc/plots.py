@@ -40,7 +40,17 @@ from ventcalc.network import compile_network
 from ventcalc.study import Study, alternate_envelopes
 from ventcalc.units import Q_, show, shown_unit
 
-__all__ = ["envelopes", "layout_drawing", "letters", "png", "pressure_path", "state_map", "temperature_path"]
+__all__ = [
+    "envelopes",
+    "layout_drawing",
+    "legend_above",
+    "letters",
+    "number",
+    "png",
+    "pressure_path",
+    "state_map",
+    "temperature_path",
+]
 
 # Dark where the draft is strong, light where the pressure is positive, so that a grey copy keeps the order; the hue
 # turns at zero.
@@ -56,7 +66,7 @@ def png(figure: Figure, dots_per_inch: float = 170.0) -> bytes:
     return file.getvalue()
 
 
-def _number(value, unit: str, kind: str, system: str):
+def number(value, unit: str, kind: str, system: str):
     """Plain numbers, given in ``unit``, in the unit that ``system`` shows this kind in."""
     return Q_(np.asarray(value, float), unit).m_as(shown_unit(kind, system))
 
@@ -76,7 +86,7 @@ def _spread(wanted: Sequence[float], gap: float, low: float, high: float) -> np.
 # --- Along the path -----------------------------------------------------------------------------------------
 
 
-def _legend_above(figure: Figure, handles: Sequence[Any], columns: int) -> None:
+def legend_above(figure: Figure, handles: Sequence[Any], columns: int) -> None:
     """One legend for the whole figure, above it, in so many columns."""
     figure.legend(
         handles=handles,
@@ -118,7 +128,7 @@ def pressure_path(scan: Scan, appliance: str, states: Sequence[int], system: str
     low, high = every[0].get_ylim()
     every[0].set_ylim(low - 0.04 * (high - low), high + 0.04 * (high - low))
     _name_sections(every, sections, distance, system)
-    _legend_above(figure, every[0].get_legend_handles_labels()[0], 2)
+    legend_above(figure, every[0].get_legend_handles_labels()[0], 2)
     return figure
 
 
@@ -135,7 +145,7 @@ def _lines(words: str, width: int, most: int) -> list[str]:
 def _distances(sections: Sequence[Section], system: str) -> np.ndarray:
     """Distance from the outlet at the ends of the sections, in the shown unit."""
     lengths = [float(s.length.m_as("m")) for s in sections]
-    return _number(np.concatenate([[0.0], np.cumsum(lengths)]), "m", "height", system)
+    return number(np.concatenate([[0.0], np.cumsum(lengths)]), "m", "height", system)
 
 
 def _draw_pressure(axes, scan: Scan, appliance: str, sections, state: int, distance, system: str) -> None:
@@ -153,7 +163,7 @@ def _draw_pressure(axes, scan: Scan, appliance: str, sections, state: int, dista
     at = np.column_stack([distance[:-1], distance[1:], distance[1:]])
 
     def pressure(values):
-        return _number(values, "Pa", "draft", system)
+        return number(values, "Pa", "draft", system)
 
     axes.axhline(0.0, color=INK, lw=0.8)
     axes.plot(
@@ -270,7 +280,7 @@ def temperature_path(scan: Scan, appliance: str, state: int, system: str = "US")
         at.append(distance[k] + share * (distance[k + 1] - distance[k]))
     x = np.concatenate(at)
     gas, wall, dew, around = (
-        _number(np.concatenate(part), "K", "temperature", system) for part in (gas, wall, dew, around)
+        number(np.concatenate(part), "K", "temperature", system) for part in (gas, wall, dew, around)
     )
     legend, below = 0.62, _names_height(sections)
     height = 3.4 + below
@@ -298,7 +308,7 @@ def temperature_path(scan: Scan, appliance: str, state: int, system: str = "US")
     axes.set_ylabel(f"temperature, {unit_label('temperature', system)}")
     axes.set_title("\n".join(_lines(scan.describe(state, system), 86, 2)), size=SIZE, loc="left", color=INK, pad=4)
     _name_sections([axes], sections, distance, system)
-    _legend_above(figure, axes.get_legend_handles_labels()[0], 3)
+    legend_above(figure, axes.get_legend_handles_labels()[0], 3)
     return figure
 
 
@@ -331,7 +341,7 @@ def envelopes(study: Study, system: str = "US") -> Figure:
     middles = (edges[:-1] + edges[1:]) / 2
 
     def pressure(value):
-        return _number(value, "Pa", "draft", system)
+        return number(value, "Pa", "draft", system)
 
     for y, (name, envelope, first) in zip(middles, rows, strict=True):
         window, swing = pressure(envelope.window), pressure([envelope.low, envelope.high])
@@ -386,7 +396,7 @@ def envelopes(study: Study, system: str = "US") -> Figure:
         handles.append(Line2D([], [], color=BLUE, lw=1.4, ls=(0, (1, 1.2)), label="set point at the header's far end"))
     if any(not first for *_, first in rows):
         handles.insert(2, Patch(fc="none", ec=GREY, lw=1.2, hatch="////", label="window of an alternate"))
-    _legend_above(figure, handles, 2)
+    legend_above(figure, handles, 2)
     return figure
 
 
@@ -443,7 +453,7 @@ def state_map(study: Study, system: str = "US") -> Figure:
     gathered = combinations.shape[1] > count
     return _draw_map(
         scan.plant,
-        _number(worst, "Pa", "draft", system),
+        number(worst, "Pa", "draft", system),
         leaves,
         spills,
         heads,
@@ -609,6 +619,6 @@ def _heat_ticks(axes, heat: np.ndarray, cell: float, system: str) -> None:
     """Heat input at some of the rows, at least a line of lettering apart."""
     every = max(int(np.ceil(13.0 / cell)), 1)
     at = np.arange(0, len(heat), every)
-    shown = [f"{_number(heat[k], 'W', 'heat rate', system):,.0f}" for k in at]
+    shown = [f"{number(heat[k], 'W', 'heat rate', system):,.0f}" for k in at]
     axes.set_yticks(at + 0.5, shown)
     axes.set_ylabel(f"total heat input, {unit_label('heat rate', system)}")

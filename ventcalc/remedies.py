@@ -4,7 +4,8 @@ A vent has too little draft, too much, or both in turn. `compare` builds each re
 it by what every state asks of it, solves all states again with the device that was chosen (its limits and
 all), and says what is left: which outlet still leaves its window, how often, by how much, and why. States are
 scanned anew for every remedy, since a changed vent has other worst states. The order is by what it leaves, then
-by how much there is to install; that none cures it is said, not hidden.
+by how much there is to install. That none cures it, that no fan fits, that a remedy does not apply (`left_out`): all
+of that is said, not hidden.
 """
 
 from collections.abc import Sequence
@@ -14,8 +15,8 @@ import numpy as np
 
 from ventcalc import dampers, fans, firing_states, held_pressure, outlet_control
 from ventcalc.appliance import CATEGORIES
-from ventcalc.common_vent import States
-from ventcalc.dampers import Damper, Duties
+from ventcalc.common_vent import States, solve
+from ventcalc.dampers import Damper, Duties, Rating
 from ventcalc.fans import Drive, Fan
 from ventcalc.firing_states import Envelope, Scan
 from ventcalc.held_pressure import HEADER, Control, Held, Ideal, Second
@@ -29,8 +30,12 @@ INCHES = (3, 4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18, 20, 22, 24, 26, 28, 30, 32, 3
 MILLIMETRES = (80, 100, 110, 125, 130, 140, 150, 160, 180, 200, 225, 250, 300, 350, 400, 450, 500, 550, 600, 700, 800)
 
 SIZES_TRIED = 4  # steps of the series above what is drawn
-HEIGHTS_TRIED = (1.25, 1.5, 2.0)  # of the last upright section
+HEIGHTS_TRIED = (1.25, 1.5, 2.0)  # of the whole rise behind the header; the last section grows
 SHORTENED = 0.5  # of the last upright section, where a fan shall let it be seen less
+
+# States in which remedies are compared. Of a larger scan a sample is taken, with the ends of every outlet's range.
+MOST_COMPARED = 4_000
+_AT_EACH_END = 25  # states
 
 # Motor and drive together, from shaft to meter (common practice, no source).
 MOTOR_EFFICIENCY = 0.7
@@ -51,9 +56,11 @@ VENTS = ("as drawn", "wider", "laterals", "taller", "shorter")
 class Remedy:
     """One way to change a vent: the ``plant`` as it would be, and its ``controls``.
 
-    ``vent`` says how its drawing differs, one of `VENTS`. ``fan`` and ``damper`` are those of the header's control, which
-    holds ``set_point``; ``outlets`` names the appliances with a damper of their own. ``start`` is where to begin to solve it
-    (`held_pressure.hold`). `words` tells it, `devices` lists what moves.
+    ``vent`` says how its drawing differs, one of `VENTS`. ``fan`` and ``damper`` are those of the header's control,
+    which holds ``set_point``; ``outlets`` names the appliances with a damper of their own. ``unfit`` says why the fan
+    does not do its duty, "" where it does: an unfit one is solved all the same, to show what is lacking. ``tried``
+    counts the vents of which this was the best. ``start`` is where to begin to solve it (`held_pressure.hold`).
+    `words` tells it, `devices` lists what moves.
     """
 
     name: str
@@ -64,6 +71,8 @@ class Remedy:
     damper: Damper | None = None
     set_point: Quantity | None = None
     outlets: tuple[str, ...] = ()
+    unfit: str = ""
+    tried: int = 1
     start: np.ndarray | None = None
 
     @property
@@ -84,8 +93,8 @@ class FanDuty:
     """What a fan does in every state in which it runs; plain arrays, one value a state of ``states``.
 
     ``flow`` [m3/s], ``static`` [Pa], ``density`` [kg/m3], ``temperature`` [K] of the gas, ``speed`` over the rated one,
-    ``power`` [W] at the shaft, ``stalled``. ``yearly`` energy at the meter [J], a comparison and no forecast: the mean over
-    all calm states with a hot stack, alike likely, for the job's hours of operation.
+    ``power`` [W] at the shaft, ``stalled``. ``yearly`` energy at the meter [J], a comparison and no forecast: the mean
+    over all calm states with a hot stack, alike likely, for the job's hours of operation.
     """
 
     states: np.ndarray
@@ -106,7 +115,8 @@ class Outcome:
     ``pressed``: sections that come under positive pressure though they serve an appliance of category I or II.
     ``outside``: states in which some running outlet leaves its window. ``gas_in_room``: states in which flue gas enters
     the room. ``unheld``: states in which a control misses its set point. ``unsettled``: states that were not solved.
-    ``duty`` of its fan and ``position`` of its damper (0 shut to 1 open, NaN where it does not act), per state.
+    ``duty`` of its fan and ``position`` of its damper (0 shut to 1 open, NaN where it does not act), per state;
+    ``step`` [Pa] that one step of that damper's actuator moves at most.
     """
 
     remedy: Remedy
@@ -120,12 +130,18 @@ class Outcome:
     unsettled: int
     duty: FanDuty | None
     position: np.ndarray | None
+    step: float = 0.0
+
+    @property
+    def settled(self) -> np.ndarray:
+        """Where the vent was solved and all controls came to rest, per state."""
+        return self.scan.solution.converged if self.held is None else self.held.settled
 
     @property
     def cured(self) -> bool:
-        """Whether every state was solved, every outlet stays inside its window, no flue gas enters the room, and no
-        appliance of category I or II meets positive pressure in its vent."""
-        return not (self.outside or self.gas_in_room or self.pressed or self.unsettled)
+        """Whether every state was solved, every outlet stays inside its window, no flue gas enters the room, no
+        appliance of category I or II meets positive pressure in its vent, and the fan does its duty."""
+        return not (self.outside or self.gas_in_room or self.pressed or self.unsettled or self.remedy.unfit)
 
     @property
     def margin(self) -> float:
@@ -134,12 +150,16 @@ class Outcome:
 
     @property
     def order(self) -> tuple:
-        """What outcomes are sorted by: people first, then windows, then how much there is to install and to run."""
+        """What outcomes are sorted by: people first, then windows, then how much there is to install and to run.
+
+        A state that was not solved counts like one with flue gas in the room; a vent left as drawn comes before one
+        that is rebuilt.
+        """
         yearly = self.duty.yearly if self.duty else 0.0
-        ease = (len(self.remedy.devices), yearly, -self.margin)
+        ease = (len(self.remedy.devices), self.remedy.vent != "as drawn", yearly, -self.margin)
         return (
             not self.cured,
-            self.gas_in_room,
+            self.gas_in_room + self.unsettled,
             bool(self.pressed),
             self.outside,
             0.0 if self.cured else -self.margin,
@@ -148,11 +168,55 @@ class Outcome:
 
 
 def compare(job: Job, scan: Scan | None = None) -> tuple[Outcome, ...]:
-    """Every remedy that applies to a job, sized and solved in all its states; the one to prefer first."""
-    scan = scan or firing_states.scan(job.plant, job.seasons)
+    """Every remedy that applies to a job, sized and solved in all its states; the one to prefer first.
+
+    Where there are more than `MOST_COMPARED` states it is a sample of them, with the ends of every outlet's range as
+    drawn and, for a vent that is rebuilt, those that a search finds. What does not apply is named by `left_out`.
+    """
+    scan = _fewer(scan or firing_states.scan(job.plant, job.seasons, MOST_COMPARED))
     made = [Remedy("as drawn", job.plant), *_devices(job, scan)]
     found = [*_vents(job), *(outcome(job, remedy, scan) for remedy in made)]
     return tuple(sorted(found, key=lambda o: o.order))
+
+
+def _fewer(scan: Scan) -> Scan:
+    """The scan itself, or a sample of a large one that keeps the ends of every outlet's and the header's range."""
+    total = len(scan.states)
+    if total <= MOST_COMPARED:
+        return scan
+    runs = np.array([scan.running(i) for i in range(len(scan.plant.appliances))])
+    outlets = np.where(runs, scan.solution.outlet_pressure, np.nan)
+    ranges = np.concatenate([outlets, firing_states.header_pressure(scan)[None]])
+    ends = [np.argsort(sign * values)[:_AT_EACH_END] for values in ranges for sign in (1.0, -1.0)]  # NaN come last
+    picked = np.unique([*np.random.default_rng(0).choice(total, MOST_COMPARED, replace=False), *np.concatenate(ends)])
+    return Scan(scan.plant, scan.seasons, solve(scan.plant, scan.seasons, scan.states[picked]), scan.possible, False)
+
+
+def left_out(job: Job) -> tuple[tuple[str, str], ...]:
+    """The remedies that do not apply to a job: the name of each, and why in one sentence."""
+    plant, found = job.plant, []
+    for name, change, by in (
+        ("larger vent", wider, 1),
+        ("taller stack", with_top, HEIGHTS_TRIED[0]),
+        ("shorter stack with a fan", with_top, SHORTENED),
+    ):
+        try:
+            change(plant, by)
+        except ValueError as error:
+            found.append((name, f"{str(error)[0].upper()}{str(error)[1:]}."))
+    if with_laterals(plant) == plant:
+        found.append(("laterals", "No branch enters square."))
+    if len(plant.appliances) == 1:
+        found.append(("damper at each outlet", "With one appliance, control at its outlet is control of the vent."))
+    elif not _governs(plant):
+        why = "No burner forces its flow; behind a draft hood or a regulator a damper makes the appliance spill."
+        found.append(("damper at each outlet", why))
+    return tuple(found)
+
+
+def _governs(plant: Plant) -> bool:
+    """Whether dampers at the outlets are a remedy of their own."""
+    return len(plant.appliances) > 1 and any(a.kind == "forced" for a in plant.appliances)
 
 
 def offered(job: Job, scan: Scan | None = None) -> Outcome | None:
@@ -179,12 +243,15 @@ def offered(job: Job, scan: Scan | None = None) -> Outcome | None:
 
 def _pressed(scan: Scan) -> tuple[str, ...]:
     """Sections under positive pressure in some state that serve an appliance made for a negative one."""
-    found = []
-    for section, met in zip(scan.plant.order, firing_states.extremes(scan), strict=True):
-        made_for = [CATEGORIES[a.category].positive for a in scan.plant.serves(section.name)]
-        if met.pressure[1] > held_pressure.TOLERANCE and not all(made_for):
-            found.append(section.name)
-    return tuple(found)
+    plant = scan.plant
+    negative = {a.name for a in plant.appliances if not CATEGORIES[a.category].positive}
+    if not negative:
+        return ()
+    return tuple(
+        section.name
+        for section, met in zip(plant.order, firing_states.extremes(scan), strict=True)
+        if met.pressure[1] > held_pressure.TOLERANCE and negative & {a.name for a in plant.serves(section.name)}
+    )
 
 
 def outcome(job: Job, remedy: Remedy, scan: Scan | None = None) -> Outcome:
@@ -198,7 +265,8 @@ def outcome(job: Job, remedy: Remedy, scan: Scan | None = None) -> Outcome:
         held = held_pressure.hold(remedy.plant, job.seasons, scan.states, remedy.controls, remedy.start)
         scan = held.scan(scan)
     elif scan is None or remedy.plant is not job.plant:
-        scan = firing_states.scan(remedy.plant, job.seasons)
+        scan = firing_states.scan(remedy.plant, job.seasons, MOST_COMPARED)
+    rating = None if remedy.damper is None else _rating(remedy, held)
     return Outcome(
         remedy=remedy,
         scan=scan,
@@ -210,7 +278,8 @@ def outcome(job: Job, remedy: Remedy, scan: Scan | None = None) -> Outcome:
         unheld=0 if held is None else int(held.missed.any(axis=0).sum()),
         unsettled=int((~(scan.solution.converged if held is None else held.settled)).sum()),
         duty=None if remedy.fan is None else _duty(job, remedy, scan, held),
-        position=None if remedy.damper is None else _position(remedy, held),
+        position=None if rating is None else _positions(rating, len(scan.states)),
+        step=0.0 if rating is None else float(rating.step.max()),
     )
 
 
@@ -218,10 +287,15 @@ def outcome(job: Job, remedy: Remedy, scan: Scan | None = None) -> Outcome:
 
 
 def shared(plant: Plant) -> tuple[Section, ...]:
-    """The sections that carry several appliances; of a single appliance's vent, all of it."""
+    """Header and stack: the sections that begin at a junction, and all behind them; of a single appliance, the vent."""
     if len(plant.appliances) == 1:
         return plant.order
-    return tuple(s for s in plant.order if len(plant.serves(s.name)) > 1)
+    found: list[Section] = []
+    for section in plant.order:
+        upstream = plant.upstream(section.name)
+        if any(u.junction or u in found for u in upstream):
+            found.append(section)
+    return tuple(found)
 
 
 def wider(plant: Plant, steps: int) -> Plant:
@@ -234,11 +308,13 @@ def wider(plant: Plant, steps: int) -> Plant:
 
 
 def _larger(diameter: Quantity, steps: int) -> Quantity:
+    """A size of the series that the diameter is given in: inches where it is in inches or a whole number of them."""
     inches = float(diameter.m_as("inch"))
-    series, unit = (INCHES, "inch") if abs(inches - round(inches)) < 0.01 else (MILLIMETRES, "mm")
+    given_so = str(diameter.units) in ("inch", "foot") or abs(inches - round(inches)) < 0.01
+    series, unit = (INCHES, "inch") if given_so else (MILLIMETRES, "mm")
     above = [size for size in series if size > diameter.m_as(unit) * 1.001]
     if len(above) < steps:
-        raise ValueError(f"no vent {steps} sizes above {diameter:.4g~P}: the series ends at {series[-1]} {unit}")
+        raise ValueError(f"the series of vents ends at {series[-1]} {unit}: none {steps} above {diameter:.4g~P}")
     return Q_(float(above[steps - 1]), unit)
 
 
@@ -278,8 +354,16 @@ def _vents(job: Job) -> list[Outcome]:
     return [
         *_best(job, "larger vent", "wider", [_tried(wider, plant, k) for k in range(1, SIZES_TRIED + 1)]),
         *_best(job, "laterals", "laterals", [lateral if lateral != plant else None]),
-        *_best(job, "taller stack", "taller", [_tried(with_top, plant, factor) for factor in HEIGHTS_TRIED]),
+        *_best(job, "taller stack", "taller", [_tried(with_top, plant, factor) for factor in _factors(plant)]),
     ]
+
+
+def _factors(plant: Plant) -> list[float]:
+    """Factors of the last section's rise that make the whole rise behind the header as in `HEIGHTS_TRIED`."""
+    top = plant.section(held_pressure.before_termination(plant))
+    low, high = plant.heights[held_pressure.stack_base(plant)][1], plant.heights[top.name][1]
+    own = max(float(top.rise.m_as("m")), 1e-9)
+    return [1.0 + (times - 1.0) * max(high - low, own) / own for times in HEIGHTS_TRIED]
 
 
 def _tried(change, plant: Plant, by) -> Plant | None:
@@ -292,7 +376,8 @@ def _tried(change, plant: Plant, by) -> Plant | None:
 
 def _best(job: Job, name: str, vent: str, plants: Sequence[Plant | None]) -> list[Outcome]:
     """What the one of those tried leaves that leaves least; nothing where none could be built."""
-    built = [outcome(job, Remedy(name, plant, vent)) for plant in plants if plant is not None]
+    possible = [plant for plant in plants if plant is not None]
+    built = [outcome(job, Remedy(name, plant, vent, tried=len(possible))) for plant in possible]
     return [min(built, key=lambda o: o.order)] if built else []
 
 
@@ -301,14 +386,15 @@ def _best(job: Job, name: str, vent: str, plants: Sequence[Plant | None]) -> lis
 
 def _devices(job: Job, scan: Scan) -> list[Remedy]:
     """Remedies with something that moves, at the job's set point; where another would serve better, there as well."""
-    found = []
+    found, (_, with_fan) = [], _end_kind(job.plant)
     for set_point in _set_points(job, scan):
         said = "" if set_point is job.set_point else ", other set point"
-        at_top = (fan_in_stack, damper_in_stack, fan_and_damper)
-        made = [make(job, job.plant, set_point, scan.states) for make in at_top]
-        found += [replace(r, name=f"{r.name}{said}") for r in made if r is not None]
-    found += _shorter(job, scan.states)
-    if len(job.plant.appliances) > 1 and any(a.kind == "forced" for a in job.plant.appliances):
+        at = (job, job.plant, set_point, scan.states)
+        needed = _needed(job, with_fan, set_point, scan.states)
+        made = [make(*at, needed=needed) for make in (fan_in_stack, damper_in_stack, fan_and_damper)]
+        found += [replace(remedy, name=f"{remedy.name}{said}") for remedy in made]
+    found += _shorter(job, set_point, scan.states, said)
+    if _governs(job.plant):
         found += _outlet_dampers(job, scan)
     return found
 
@@ -320,27 +406,43 @@ def _set_points(job: Job, scan: Scan) -> list[Quantity]:
     return [job.set_point] if inside or window.lacking else [job.set_point, Q_(window.best, "Pa")]
 
 
-def fan_in_stack(job: Job, plant: Plant, set_point: Quantity, states: States, fan: Fan | None = None) -> Remedy | None:
+def fan_in_stack(
+    job: Job,
+    plant: Plant,
+    set_point: Quantity,
+    states: States,
+    fan: Fan | None = None,
+    needed: Held | None = None,
+) -> Remedy:
     """A fan where the header's vent ends, its speed set to hold the header: the one given, or the one to prefer.
 
-    None where none in the table fits.
+    Where none in the table fits it is the one that comes nearest, and ``unfit`` says so. ``needed`` is what an ideal
+    device there would add, where that is known.
     """
     kind, plant = _end_kind(plant)
-    needed = _needed(job, plant, set_point, states)
-    drive = _fan_for(job, plant, kind, needed, fan)
-    if drive is None:
-        return None
+    needed = needed or _needed(job, plant, set_point, states)
+    drive, unfit = _fan_for(job, plant, kind, needed, fan)
     control = replace(needed.controls[0], device=drive)
-    return Remedy("fan", plant, controls=(control,), fan=drive, set_point=set_point, start=needed.added)
+    start = needed.added
+    return Remedy("fan", plant, controls=(control,), fan=drive, set_point=set_point, unfit=unfit, start=start)
 
 
 def damper_in_stack(
-    job: Job, plant: Plant, set_point: Quantity, states: States, damper: Damper | None = None
+    job: Job,
+    plant: Plant,
+    set_point: Quantity,
+    states: States,
+    damper: Damper | None = None,
+    needed: Held | None = None,
 ) -> Remedy:
-    """A modulating damper at the base of the stack, set to hold the header: the one given, or the one to prefer."""
+    """A modulating damper at the base of the stack, set to hold the header: the one given, or the one to prefer.
+
+    ``needed`` is what an ideal device at the vent's end would add, where that is known: little else is asked here.
+    """
     base = plant.section(held_pressure.stack_base(plant))
-    needed = _needed(job, plant, set_point, states, base.name)
-    damper = damper or _damper_for(base.diameter, Duties.of(needed))
+    start = None if needed is None else needed.added
+    needed = _needed(job, plant, set_point, states, base.name, start)
+    damper = damper or _damper_for(base.diameter, _damper_duties(needed, base.name, -needed.added[0]))
     control, start = Control(base.name, damper, HEADER, set_point), np.minimum(needed.added, 0.0)
     return Remedy("damper", plant, controls=(control,), damper=damper, set_point=set_point, start=start)
 
@@ -367,36 +469,43 @@ def fan_and_damper(
     states: States,
     fan: Fan | None = None,
     damper: Damper | None = None,
-) -> Remedy | None:
+    needed: Held | None = None,
+) -> Remedy:
     """A fan at the vent's end, and a damper at the base of the stack for what the fan at its least makes too much.
 
     One controller moves both in turn (`held_pressure.Second`). The fan is chosen to overcome the damper's own loss wide
-    open as well. None where no fan in the table fits.
+    open as well; ``needed`` and what happens where none fits are as in `fan_in_stack`.
     """
     kind, plant = _end_kind(plant)
     base = plant.section(held_pressure.stack_base(plant))
-    needed, at_base = (_needed(job, plant, set_point, states, name) for name in (None, base.name))
-    drive = _fan_for(job, plant, kind, needed, fan)
-    if drive is None:
-        return None
-    acts = np.flatnonzero(at_base.acts[0])
-    idle = Helping(drive).limits(needed.flow[0], needed.density[0], _area(plant, needed.controls[0].section))[0]
-    flow, density = at_base.flow[0], at_base.density[0]
-    spare = (idle - needed.added[0])[acts]
-    damper = damper or _damper_for(base.diameter, Duties(flow[acts], density[acts], spare, acts))
-    costs = -damper.limits(flow, density, _area(plant, base.name))[1]
-    drive = _fan_for(job, plant, kind, replace(needed, added=needed.added + costs), fan)
-    if drive is None:
-        return None
+    needed = needed or _needed(job, plant, set_point, states)
+    drive, _ = _fan_for(job, plant, kind, needed, fan)
+    area = _area(plant, needed.controls[0].section)
+    idle, _ = Helping(drive).limits(needed.flow[0], needed.density[0], area)
+    duties = _damper_duties(needed, base.name, idle - needed.added[0])
+    damper = damper or _damper_for(base.diameter, duties)
+    costs = np.zeros(len(states))
+    costs[duties.states] = damper.loss(damper.most) * damper.head(duties.flow, duties.density)
+    drive, unfit = _fan_for(job, plant, kind, replace(needed, added=needed.added + costs), fan)
     control = replace(needed.controls[0], device=Helping(drive), second=Second(base.name, damper))
-    return Remedy("fan and damper", plant, "as drawn", (control,), drive, damper, set_point, start=needed.added)
+    start = needed.added
+    return Remedy("fan and damper", plant, "as drawn", (control,), drive, damper, set_point, unfit=unfit, start=start)
 
 
-def _shorter(job: Job, states: States) -> list[Remedy]:
-    """A fan on a stack that is shorter than drawn, so that it is seen less."""
+def _damper_duties(held: Held, section: str, destroy: np.ndarray) -> Duties:
+    """Of what there is to ``destroy`` [Pa] per state, where the first control acts and has come to rest."""
+    row, states = held.solution.row(section), np.flatnonzero(held.acts[0] & held.settled)
+    density = held.solution.density[row, states]
+    return Duties(held.solution.flow[row, states] / density, density, destroy[states], states)
+
+
+def _shorter(job: Job, set_point: Quantity, states: States, said: str) -> list[Remedy]:
+    """A fan on a stack that is shorter than drawn, so that it is seen less and makes less draft of its own."""
     plant = _tried(with_top, job.plant, SHORTENED)
-    remedy = plant and fan_in_stack(job, plant, job.set_point, states)
-    return [replace(remedy, name="shorter stack with a fan", vent="shorter")] if remedy else []
+    if plant is None:
+        return []
+    remedy = fan_in_stack(job, plant, set_point, states)
+    return [replace(remedy, name=f"shorter stack with a fan{said}", vent="shorter")]
 
 
 def _outlet_dampers(job: Job, scan: Scan, set_point: Quantity | None = None, fan: Fan | None = None) -> list[Remedy]:
@@ -405,10 +514,15 @@ def _outlet_dampers(job: Job, scan: Scan, set_point: Quantity | None = None, fan
     shut = outlet_control.with_shut_dampers(job.plant, devices)
     names = tuple(devices)
     alone = Remedy("damper at each outlet", shut, controls=outlet_control.controls(shut, devices), outlets=names)
-    header = set_point or Q_(outlet_control.header_needed(scan, devices), "Pa")
-    drawn = fan_in_stack(job, shut, header, scan.states, fan)
-    if drawn is None:
-        return [alone]
+    _, plant = _end_kind(shut)
+    # What leaks through idle appliances moves a little with the header: so it is held near the answer first.
+    first = set_point or Q_(outlet_control.header_needed(scan, devices), "Pa")
+    needed = _needed(job, plant, first, scan.states)
+    header = set_point or Q_(outlet_control.header_needed(needed.scan(scan), devices), "Pa")
+    moved = float((first - header).m_as("Pa"))
+    if moved:
+        needed = _needed(job, plant, header, scan.states, start=needed.added + moved)
+    drawn = fan_in_stack(job, shut, header, scan.states, fan, needed)
     own = outlet_control.controls(drawn.plant, devices)
     start = np.concatenate([drawn.start, np.zeros((len(own), len(scan.states)))])
     name = "damper at each outlet and a fan"
@@ -422,31 +536,35 @@ def _end_kind(plant: Plant) -> tuple[str, Plant]:
     return ("roof", with_free_end(plant)) if upright else ("in-line", plant)
 
 
-def _needed(job: Job, plant: Plant, set_point: Quantity, states: States, section: str | None = None) -> Held:
+def _needed(
+    job: Job, plant: Plant, set_point: Quantity, states: States, section: str | None = None, start=None
+) -> Held:
     """What an ideal device would have to add in every state, in a section or (None) where the header's vent ends."""
     section = section or held_pressure.before_termination(plant)
-    return held_pressure.hold(plant, job.seasons, states, (Control(section, Ideal(), HEADER, set_point),))
+    return held_pressure.hold(plant, job.seasons, states, (Control(section, Ideal(), HEADER, set_point),), start)
 
 
-def _fan_for(job: Job, plant: Plant, kind: str, needed: Held, fan: Fan | None = None) -> Drive | None:
-    """The fan given, or the one to prefer for what is needed in every state, as fast as its motor carries cold air."""
+def _fan_for(job: Job, plant: Plant, kind: str, needed: Held, fan: Fan | None = None) -> tuple[Drive, str]:
+    """The fan given, or the one to prefer for what is needed in every state, and why it does not fit ("": it does)."""
     row = needed.solution.row(needed.controls[0].section)
     area, pick = _area(plant, needed.controls[0].section), np.flatnonzero(needed.acts[0] & (needed.flow[0] > 0.0))
     flow, density, added = needed.flow[0, pick], needed.density[0, pick], needed.added[0, pick]
     cold = float(compile_network(plant, job.seasons).outdoor_density.max())
-    if fan is not None:
-        return _drive(fan, cold)
     static = added - 0.5 * density * (flow / area) ** 2
     hot = needed.solution.downstream[row, pick]
-    chosen = fans.select.bare(flow, static, density, hot, cold, kind, area=area)
-    if not chosen.fitting:
-        return None
-    return _drive(chosen.fitting[0].fan, cold)
+    kind, among = (kind, None) if fan is None else (fan.kind, [fan])
+    chosen = fans.select.bare(flow, static, density, hot, cold, kind, among, area=area)
+    if chosen.fitting:
+        return _drive(chosen.fitting[0].fan, cold), ""
+    nearest = chosen.rejected[0].fan
+    if fan is not None:
+        return _drive(nearest, cold), f"{nearest.name} does not do its duty"
+    return _drive(nearest, cold), f"no {kind} fan in the table does this duty; {nearest.name} comes nearest"
 
 
 def _drive(fan: Fan, cold: float) -> Drive:
     """The speeds at which a fan may turn: from its least to what its motor carries in the coldest air [kg/m3]."""
-    return Drive(fan, fan.least_speed, float(fans.motor_speed_limit.bare(fan, cold)))
+    return Drive(fan, fan.least_speed, max(fan.least_speed, float(fans.motor_speed_limit.bare(fan, cold))))
 
 
 def _damper_for(diameter: Quantity, duties: Duties) -> Damper:
@@ -491,12 +609,17 @@ def _duty(job: Job, remedy: Remedy, scan: Scan, held: Held) -> FanDuty:
     )
 
 
-def _position(remedy: Remedy, held: Held) -> np.ndarray:
-    row = held.solution.row(held_pressure.stack_base(remedy.plant))
-    density = held.solution.density[row]
+def _rating(remedy: Remedy, held: Held) -> Rating:
+    """How the stack's damper does what it was found to do in the solved states."""
     taken = held.second[0] if remedy.fan else held.added[0]
-    position = remedy.damper.position_for(-taken, held.solution.flow[row] / density, density)
-    return np.where(held.acts[0], position, np.nan)
+    duties = _damper_duties(held, held_pressure.stack_base(remedy.plant), -taken)
+    return dampers.size(duties, [remedy.damper], DAMPER_TOLERANCE)[0]
+
+
+def _positions(rating: Rating, states: int) -> np.ndarray:
+    found = np.full(states, np.nan)
+    found[rating.duties.states] = rating.position
+    return found
 
 
 # --- In words -------------------------------------------------------------------------------------------------
@@ -507,19 +630,22 @@ def words(remedy: Remedy, system: str = "US") -> str:
     plant, told = remedy.plant, []
     if remedy.vent == "wider":
         sizes = dict.fromkeys(show(s.diameter, system, "diameter") for s in shared(plant))
-        told.append(f"header and stack at {', '.join(sizes)}")
+        which = "header and stack" if len(plant.appliances) > 1 else "the vent"
+        told.append(f"{which} at {', '.join(sizes)}")
     elif remedy.vent == "laterals":
         told.append("every square branch joins as a lateral")
     elif remedy.vent in ("taller", "shorter"):
         rise = show(plant.section(remedy.top).rise, system, "height")
         told.append(f"{remedy.top} {'raised' if remedy.vent == 'taller' else 'cut'} to {rise}")
+    if remedy.tried > 1:
+        told[-1] += f", the best of {remedy.tried} tried"
     if remedy.fan:
         told.append(f"{fan_words(remedy.fan)} at the end of {remedy.top}")
     if remedy.damper:
         base = held_pressure.stack_base(plant)
         told.append(f"{damper_words(remedy.damper, system)} at the end of {base}")
     if remedy.set_point is not None:
-        told.append(f"the header held at {show(remedy.set_point, system, 'draft')}")
+        told.append(f"{_sensed(plant, HEADER)} held at {show(remedy.set_point, system, 'draft')}")
     if remedy.outlets:
         told.append(
             f"a butterfly damper and a sensor at the outlets of {', '.join(remedy.outlets)}, each set to the middle of "
@@ -542,6 +668,8 @@ def damper_words(damper: Damper, system: str = "US") -> str:
 def listed(remedy: Remedy, system: str = "US") -> tuple[str, ...]:
     """What must be listed, or proved, for what; one sentence each."""
     found = []
+    if remedy.vent != "as drawn":
+        found.append("Every new piece of vent for the category of all appliances whose flue gas passes it.")
     if remedy.fan:
         hottest = show(remedy.fan.fan.highest_temperature, system)
         found.append(
@@ -549,40 +677,43 @@ def listed(remedy: Remedy, system: str = "US") -> tuple[str, ...]:
         )
     if remedy.damper or remedy.outlets:
         found.append(
-            "Each damper for the flue gas of its appliances, their temperature and condensate; without power it must open."
+            "Each damper for the flue gas of its appliances, their temperature and condensate; without power it must "
+            "open."
         )
-    if found:
+    if remedy.devices:
         found.append(
-            "The interlock that proves draft, or the damper open, before any burner is released and stops every burner when "
-            "that is lost. Each appliance's instructions must allow the device on its vent."
+            "The interlock that proves draft, or the damper open, before any burner is released, and stops every "
+            "burner when that is lost."
         )
+        found.append("The appliances: the instructions of each must allow the device on its vent.")
     return tuple(found)
 
 
 def reasons(o: Outcome, system: str = "US") -> tuple[str, ...]:
     """Why an outcome stands where it does, the decisive first; one sentence each."""
-    total, found = len(o.scan.states), []
+    total, found = f"{len(o.scan.states):,}", []
     worst = min(o.envelopes, key=lambda e: e.margin)
     if o.gas_in_room:
-        found.append(f"Flue gas enters the room in {o.gas_in_room:,} of {total:,} states.")
+        found.append(f"Flue gas enters the room in {o.gas_in_room:,} of {total} states.")
     if o.outside:
-        found.append(
-            f"{o.outside:,} of {total:,} states leave an outlet outside its window; {_worst(o, worst, system)}."
-        )
+        found.append(f"{o.outside:,} of {total} states leave an outlet outside its window; {_worst(o, worst, system)}.")
     if o.pressed:
-        found.append(
-            f"Under positive pressure in some state, though it serves category I or II: {', '.join(o.pressed)}."
-        )
+        found.append(f"Positive pressure in some state, though it serves category I or II: {', '.join(o.pressed)}.")
     if o.unsettled:
         found.append(f"{_states(o.unsettled)} not solved.")
-    if o.cured:
+    if o.remedy.unfit:
+        found.append(f"{o.remedy.unfit[0].upper()}{o.remedy.unfit[1:]}.")
+    if not o.outside:
         margin = show(Q_(worst.margin, "Pa"), system, "draft")
-        found.append(f"Every outlet stays inside its window in all {total:,} states, by at least {margin}.")
+        found.append(f"Every outlet stays inside its window in all {total} states, by at least {margin}.")
+    if not o.scan.complete:
+        found.append(f"These states are a sample of {o.scan.possible:,}.")
     found += _unheld(o, system)
     if o.duty is not None:
         found += _fan_reasons(o, system)
-    if o.position is not None and np.isfinite(o.position).any():
-        found.append(f"The damper works between {np.nanmin(o.position):.0%} and {np.nanmax(o.position):.0%} open.")
+    if o.position is not None:
+        found += _damper_reasons(o, system)
+    found += _long_runs(o.scan.plant, system)
     return tuple(text.replace("w.c..", "w.c.") for text in found)
 
 
@@ -596,6 +727,24 @@ def _worst(o: Outcome, e: Envelope, system: str) -> str:
     return f"at worst {e.appliance} by {by} {how} it, with {o.scan.describe(state, system)}"
 
 
+def _sensed(plant: Plant, sensor: str) -> str:
+    """What a control's sensor reads, in words."""
+    if sensor != HEADER:
+        return f"the outlet of {sensor}"
+    return "the header" if len(plant.appliances) > 1 else "the beginning of the vent"
+
+
+def _limit(control: Control, at: int) -> str:
+    """A control's device at its least (-1), its most (1) or between, in words."""
+    damper = isinstance(control.device, Damper)
+    if at == 0:
+        return "its search not at rest"
+    if at > 0:
+        return "the damper wide open" if damper else "the fan at its highest speed"
+    both = " and the damper shut" if control.second else ""
+    return "the damper shut" if damper else f"the fan at its least speed{both}"
+
+
 def _unheld(o: Outcome, system: str) -> list[str]:
     """Where controls cannot hold, and why: the device is at one of its limits."""
     if not o.unheld:
@@ -605,13 +754,12 @@ def _unheld(o: Outcome, system: str) -> list[str]:
         missed = np.flatnonzero(o.held.missed[k])
         if not missed.size:
             continue
-        at = missed[np.abs(o.held.error[k, missed]).argmax()]
-        error, limit = o.held.error[k, at], "most" if o.held.at[k, at] > 0 else "least"
-        where = "the header" if control.sensor == HEADER else f"the outlet of {control.sensor}"
+        at = int(missed[np.abs(o.held.error[k, missed]).argmax()])
+        error, limit = o.held.error[k, at], _limit(control, int(o.held.at[k, at]))
         off = show(Q_(abs(float(error)), "Pa"), system, "draft")
         found.append(
-            f"In {_states(missed.size)} {where} is not held: at worst {off} {'above' if error > 0 else 'below'} the set "
-            f"point, its device at its {limit}, with {o.scan.describe(int(at), system)}."
+            f"In {_states(missed.size)} {_sensed(o.scan.plant, control.sensor)} is not held: at worst {off} "
+            f"{'above' if error > 0 else 'below'} the set point, {limit}, with {o.scan.describe(at, system)}."
         )
     return found
 
@@ -619,8 +767,8 @@ def _unheld(o: Outcome, system: str) -> list[str]:
 def _fan_reasons(o: Outcome, system: str) -> list[str]:
     duty, fan = o.duty, o.remedy.fan
     hardest = int(duty.speed.argmax())
-    flow, static = (show(Q_(float(v[hardest]), u), system, kind) for v, u, kind in (
-        (duty.flow, "m**3/s", "volume flow"), (duty.static, "Pa", "draft")))  # fmt: skip
+    flow = show(Q_(float(duty.flow[hardest]), "m**3/s"), system, "volume flow")
+    static = show(Q_(float(duty.static[hardest]), "Pa"), system, "draft")
     yearly = float(Q_(duty.yearly, "J").m_as("kWh"))
     found = [
         f"The fan runs at {duty.speed.min():.0%} to {duty.speed.max():.0%} of its rated speed, hardest at {flow} and "
@@ -630,5 +778,34 @@ def _fan_reasons(o: Outcome, system: str) -> list[str]:
     if slowest:
         found.append(f"In {_states(slowest)} it stands at its least speed.")
     if duty.stalled.any():
-        found.append(f"In {_states(int(duty.stalled.sum()))} it works left of its stall limit.")
+        found.append(f"In {_states(int(duty.stalled.sum()))} it works left of its stall limit: its pressure wavers.")
+    hottest = float(duty.temperature.max())
+    if hottest > fan.fan.highest_temperature.m_as("K"):
+        stands = show(fan.fan.highest_temperature, system)
+        found.append(f"Gas of {show(Q_(hottest, 'K'), system)} reaches it, and it stands {stands}.")
+    return found
+
+
+def _damper_reasons(o: Outcome, system: str) -> list[str]:
+    least, most = np.nanmin(o.position), np.nanmax(o.position)
+    if least > o.remedy.damper.most - 0.005:
+        return ["The damper has nothing to do: it stands wide open in every state."]
+    found = [f"The damper works between {least:.0%} and {most:.0%} open."]
+    if o.step > DAMPER_TOLERANCE.m_as("Pa"):
+        step = show(Q_(o.step, "Pa"), system, "draft")
+        found.append(
+            f"One step of its actuator, {dampers.ACTUATOR_STEP:.0%} of the stroke, moves up to {step} there: a finer "
+            "actuator is needed, or a smaller damper."
+        )
+    return found
+
+
+def _long_runs(plant: Plant, system: str) -> list[str]:
+    """Where an appliance's own run is longer, by its plain length, than its instructions allow."""
+    found = []
+    for a in plant.appliances:
+        own = [s.length for s in plant.path(a.name) if len(plant.serves(s.name)) == 1]
+        if a.longest_run is not None and sum(length.m_as("m") for length in own) > a.longest_run.m_as("m"):
+            run, allowed = (show(length, system, "height") for length in (sum(own[1:], own[0]), a.longest_run))
+            found.append(f"{a.name}: its own run is {run} long, elbows not counted; its instructions allow {allowed}.")
     return found

@@ -17,6 +17,12 @@ from the same `results` that go into ``results.json``, so that the two cannot di
   ``below`` and ``above`` the window, ``outside`` of ``running`` states, ``verdict``
 - ``reversals``: flue gas into the room: ``appliance``, ``kind``, ``flow``, ``state``, number of ``states``
 - ``header``: ``place``, ``section``, ``low`` and ``high`` with their states, ``set_point``, ``lacking``, ``excess``
+- ``remedies``: every one that was looked at, the one to prefer first: ``name``, ``words``, ``cured``, ``margin``,
+  states ``outside``, ``gas_in_room``, ``unheld`` and ``unsettled`` of ``states``, ``devices``, ``reasons``
+- ``offered``: null, or of the remedy that the job names what stands in ``remedies`` and ``verdict``, ``findings``,
+  ``outlets``, ``header`` as above, what must be ``listed``, ``duty`` of its fan and position of its damper by season,
+  ``sheet`` (set-up: ``kind``, ``name``, ``value``, ``why``, ``source``, ``status``), ``tries`` (what, leads to),
+  ``trial`` (a start in time); ``impossible``: why it cannot be built
 - ``alternates``: ``name`` and ``outlets`` as above
 - ``sections``: dimensions, ``material``, ``velocity``, ``gas``, ``pressure`` (lowest, highest), ``wall`` and
   ``dew_point`` in ``wall_state``, ``wet_share``, ``condensate``, ratings, ``objections``, ``verdict``
@@ -44,12 +50,24 @@ from typing import Any
 import numpy as np
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from ventcalc import __version__, combustion, firing_states, heat_loss, network, plots
+from ventcalc import (
+    __version__,
+    combustion,
+    fans,
+    firing_states,
+    heat_loss,
+    network,
+    plots,
+    remedies,
+    remedy_plots,
+    start_sequence,
+)
 from ventcalc import study as studies
 from ventcalc.appliance import CATEGORIES, Appliance
 from ventcalc.firing_states import Envelope, Extremes
 from ventcalc.job import Alternate
 from ventcalc.layout import Plant, Section
+from ventcalc.remedies import MOTOR_EFFICIENCY, Outcome
 from ventcalc.study import Study
 from ventcalc.units import Q_, Quantity, show
 
@@ -79,6 +97,12 @@ ASSUMPTIONS = (
     "backward; one of them is shown.",
     f"Changes of size are cones of {network.SIZE_CHANGE_ANGLE:g} degrees.",
     "A coefficient of loss, a wall or a film may be off by a quarter; the margins here are those of the mean.",
+    "Fans and dampers of remedies are those of this library's own tables, invented for demonstration: they say what "
+    "size and kind would do. What is bought is to be checked by its own curve in the same form.",
+    f"Yearly energy of a fan: the mean over all calm states with a hot stack, each as likely as the next, over "
+    f"{MOTOR_EFFICIENCY:.0%} for motor and drive, for the hours of the job file. It compares; it does not forecast.",
+    "Controls at rest are ideal: they bring their sensor to its set point wherever their devices can. How they get "
+    "there is shown for one start; sensor and limits stand at the header's far end.",
 )
 
 NOT_CHECKED = (
@@ -86,7 +110,7 @@ NOT_CHECKED = (
     "clearances of the termination and of the vent to combustibles",
     "build-up of carbon monoxide in the room",
     "supports, expansion, access and drains",
-    "electrical interlocks and controls",
+    "electrical interlocks, and controls beyond what is shown here",
     "the adopted code and the appliances' instructions, beyond what the job file states",
 )
 
@@ -162,6 +186,8 @@ def results(study: Study, system: str = "US") -> dict[str, Any]:
         "outlets": [say.outlet(e) for e in study.envelopes],
         "reversals": say.reversals(),
         "header": say.header(),
+        "remedies": [say.remedy(o) for o in study.outcomes],
+        "offered": say.offered(),
         "alternates": [say.alternate(a) for a in study.job.alternates],
         "sections": say.sections(),
         "appliances": [say.appliance(i) for i in range(len(study.job.plant.appliances))],
@@ -192,7 +218,26 @@ def verdict(study: Study) -> dict[str, Any]:
         sentence = f"No, it should not be built as drawn: {told} {were} found."
     else:
         sentence = "Nothing that was checked speaks against building it as drawn."
-    return {"buildable": not (dangers or faults), "sentence": sentence, "dangers": dangers, "faults": faults}
+    found = {"buildable": not (dangers or faults), "sentence": sentence, "dangers": dangers, "faults": faults}
+    return found | {"offered": _offered_verdict(study)}
+
+
+def _offered_verdict(study: Study) -> str:
+    """What can be said of the remedy offered, in one sentence; empty where the job names none."""
+    if study.impossible:
+        return study.impossible
+    if study.offered is None:
+        return ""
+    kinds = [f.kind for f in studies.findings(study.offered)]
+    left = " and ".join(
+        _count(n, word)
+        for n, word in ((kinds.count("danger"), "danger to people"), (kinds.count("fault"), "fault"))
+        if n
+    )
+    name = study.offered.outcome.remedy.name
+    if left:
+        return f"With the remedy offered ({name}): {left} {'remains' if left.startswith('1 ') else 'remain'}."
+    return f"With the remedy offered ({name}): nothing that was checked speaks against it."
 
 
 def _count(number: int, word: str) -> str:
@@ -310,6 +355,98 @@ class _Say:
                 "excess": self.pressure(study.excess),
             }
         return found
+
+    def remedy(self, o: Outcome) -> dict[str, Any]:
+        """One remedy of the comparison."""
+        return {
+            "name": o.remedy.name,
+            "words": remedies.words(o.remedy, self.system),
+            "cured": o.cured,
+            "margin": self.pressure(o.margin),
+            "states": len(o.scan.states),
+            "outside": o.outside,
+            "gas_in_room": o.gas_in_room,
+            "unheld": o.unheld,
+            "unsettled": o.unsettled,
+            "devices": list(o.remedy.devices),
+            "energy": None if o.duty is None else self.number(o.duty.yearly, "J", "energy"),
+            "reasons": list(remedies.reasons(o, self.system)),
+        }
+
+    def offered(self) -> dict[str, Any] | None:
+        """The remedy that the job names: what it is, what it leaves, how it is set."""
+        with_it = self.study.offered
+        if with_it is None:
+            return {"impossible": self.study.impossible} if self.study.impossible else None
+        o, say = with_it.outcome, _Say(with_it, self.system)
+        sheet = [] if with_it.trial is None else start_sequence.setup_sheet(with_it.trial.settings, self.system)
+        return {
+            "impossible": "",
+            **self.remedy(o),
+            "verdict": verdict(with_it),
+            "findings": [
+                {"kind": f.kind, "subject": f.subject, "sentence": f.sentence}
+                for f in studies.findings(with_it, self.system)
+            ],
+            "outlets": [say.outlet(e) for e in with_it.envelopes],
+            "header": say.header(),
+            "listed": list(remedies.listed(o.remedy, self.system)),
+            "duty": [say.duty(season) for season in range(len(with_it.job.seasons))],
+            "sheet": [
+                {
+                    "kind": row.kind,
+                    "name": row.name,
+                    "value": start_sequence.shown(row.value, self.system),
+                    "why": row.why,
+                    "source": row.source,
+                    "status": row.status,
+                }
+                for row in sheet
+            ],
+            "tries": [{"what": what, "leads_to": end} for what, end in start_sequence.trials()] if sheet else [],
+            "trial": say.trial(),
+        }
+
+    def duty(self, season: int) -> dict[str, Any]:
+        """What fan and damper do over the states of one season, lowest to highest."""
+        o = self.study.outcome
+        here = o.scan.states.season == season
+        found: dict[str, Any] = {
+            "season": o.scan.seasons[season].name,
+            "states": int((here & o.scan.any_running).sum()),
+        }
+        if o.duty is not None:
+            pick = here[o.duty.states]
+            for name, unit, kind in (
+                ("flow", "m**3/s", "volume flow"), ("static", "Pa", "draft"), ("temperature", "K", "temperature"),
+                ("speed", "dimensionless", "ratio"),
+            ):  # fmt: skip
+                values = getattr(o.duty, name)[pick]
+                found[name] = [self.number(float(v), unit, kind) for v in (values.min(), values.max())]
+            most = float(o.duty.power[pick].max())
+            found["power"] = {"value": most, "unit": "W", "shown": fans.power_text(most, self.system)}
+        if o.position is not None:
+            values = o.position[here & np.isfinite(o.position)]
+            found["position"] = [self.number(float(v), "dimensionless", "ratio") for v in (values.min(), values.max())]
+        return found
+
+    def trial(self) -> dict[str, Any] | None:
+        """A start in time: what the header saw, and what tripped."""
+        run = self.study.trial
+        if run is None:
+            return None
+        low, high = run.span(run.released)
+        return {
+            "season": run.season,
+            "lasts": self.number(run.timeline.until, "s", "time"),
+            "low": self.pressure(low),
+            "high": self.pressure(high),
+            "runs": run.ends_in_run,
+            "trips": [
+                {"at": self.number(t.at, "s", "time"), "where": t.where, "pressure": self.pressure(t.pressure)}
+                for t in run.trace.trips
+            ],
+        }
 
     def alternate(self, alternate: Alternate) -> dict[str, Any]:
         outlets = [self.outlet(e) for e in studies.alternate_envelopes(self.study, alternate)]
@@ -493,7 +630,57 @@ def figures(study: Study, system: str = "US") -> dict[str, Picture]:
             _see_map(study),
         ),
     )
-    return {picture.name: picture for picture in made}
+    return {picture.name: picture for picture in (*made, *_of_remedies(study, system))}
+
+
+def _of_remedies(study: Study, system: str) -> tuple[Picture, ...]:
+    """The figures of the remedies and of the one offered, as far as there are any."""
+    found = []
+    if study.outcomes:
+        cured = sum(o.cured for o in study.outcomes)
+        found.append(
+            Picture(
+                "remedies",
+                plots.png(remedy_plots.comparison(study.outcomes, system)),
+                "What every remedy leaves: how far outlets still leave their windows at worst, and in how many states.",
+                f"Of {len(study.outcomes)} looked at, {cured if cured else 'none'} "
+                f"{'cures' if cured == 1 else 'cure'} every state.",
+            )
+        )
+    if study.offered is None:
+        return tuple(found)
+    o, run = study.offered.outcome, study.offered.trial
+    found.append(
+        Picture(
+            "offered_envelopes",
+            plots.png(plots.envelopes(study.offered, system)),
+            "What every outlet sees over all states with the remedy offered, against its window.",
+            _see_envelopes(study.offered),
+        )
+    )
+    if o.duty is not None:
+        found.append(
+            Picture(
+                "duty",
+                plots.png(remedy_plots.duty(o, system)),
+                "What the fan must do in every state, brought to the density of its curve.",
+                f"It works at {o.duty.speed.min():.0%} to {o.duty.speed.max():.0%} of its rated speed"
+                f"{'; what it makes too much at its least, the damper takes away' if o.position is not None else ''}.",
+            )
+        )
+    if run is not None:
+        low, high = (show(Q_(p, "Pa"), system, "draft") for p in run.span(run.released))
+        tripped = "nothing trips" if not run.trace.trips else f"{_count(len(run.trace.trips), 'limit')} tripped"
+        found.append(
+            Picture(
+                "trial",
+                plots.png(remedy_plots.trial(run, system)),
+                f"A start of all burners on a cold stack in {run.season}: the header's pressure, the setting of the "
+                "control's device, and what every burner does.",
+                f"The header's far end sees {low} to {high} while the burners start one after another; {tripped}.",
+            )
+        )
+    return tuple(found)
 
 
 def _warmest(study: Study, section: str, state: int) -> str:

@@ -673,6 +673,12 @@ _LINE = ' style="text-align: left; padding: 3px 10px 3px 4px; line-height: 1.3; 
 _WIDE = ' style="min-width: 5.5em; border: 1px solid #888"'
 
 
+def trials() -> tuple[tuple[str, str], ...]:
+    """What is tried at commissioning, one by one with a burner running, and what it must lead to, by the machine."""
+    faults = ((fault.value, step(State.RUN, fault).value) for fault in FAULTS)
+    return (("proof, with the fan at rest", "not proved: the switch is open"), *faults)
+
+
 def sheet_html(rows: Sequence[SheetRow], system: str = "US") -> str:
     """The sheet as HTML, to be printed, filled in and signed: what is set, what is measured, which faults are tried.
 
@@ -685,11 +691,8 @@ def sheet_html(rows: Sequence[SheetRow], system: str = "US") -> str:
             (r.name, shown(r.value, system), *_PEN, r.why, f"{r.source}; {r.status}") for r in rows if r.kind == kind
         ]
         parts.append(_part(head, ("", "value", *_PEN, "why", "source; status"), lines))
-    trials = [("proof, with the fan at rest", "not proved: the switch is open", *_PEN)]
-    trials += [(fault.value, step(State.RUN, fault).value, *_PEN) for fault in FAULTS]
-    parts.append(
-        _part("To be tried, one by one; faults with a burner running", ("what", "must lead to", *_PEN), trials)
-    )
+    tried = [(*row, *_PEN) for row in trials()]
+    parts.append(_part("To be tried, one by one; faults with a burner running", ("what", "must lead to", *_PEN), tried))
     parts.append(_part("", ("date", "name", "signed"), [_PEN[:1] * 3]))
     return "".join(parts)
 
@@ -792,9 +795,14 @@ class Timeline:
         up and down in its time; the main trial leads from purge to low; after its hold at low the burner goes to
         ``load``, the share of the way from low to high. When fuel shuts, the flue gas gives way to purge air at once.
         """
+        return np.interp(np.asarray(times, float), *self.corners(appliance, load))
+
+    def corners(self, appliance: int | str, load: float = 1.0) -> tuple[np.ndarray, np.ndarray]:
+        """The corners of `codes`, straight between them: times [s] and codes; two at one time are a step."""
         at = self._index(appliance)
         marks = _code_marks(self.spans(at), self.settings, self.settings.burners[at], load)
-        return np.interp(np.asarray(times, float), *np.array(marks).T)
+        times, codes = np.array(marks).T
+        return times, codes
 
 
 def _code_marks(spans, settings: Settings, burner: Burner, load: float) -> list[tuple[float, float]]:

@@ -2,11 +2,12 @@
 
 A study says, in this order, whether the vent may be built as drawn, which outlet leaves its window in which
 state and by how much, what draft is lacking or too much at the header's far end, whether flue gas may
-enter the room, and what speaks against category, material, run and condensation. It checks what it says it
-checks and no more: codes, instructions and a licensed practitioner decide.
+enter the room, what speaks against category, material, run and condensation, which remedy cures it, and what is left
+with the remedy offered. It checks what it says it checks and no more: codes, instructions and a licensed
+practitioner decide.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -22,11 +23,15 @@ from ventcalc import (
     heat_loss,
     junctions,
     materials,
+    remedies,
     stack_effect,
+    trial_run,
 )
 from ventcalc.firing_states import Envelope, Extremes, Reversal, Scan
 from ventcalc.job import Alternate, Job
 from ventcalc.layout import Plant
+from ventcalc.remedies import Outcome
+from ventcalc.trial_run import TrialRun
 from ventcalc.units import Q_, show
 
 CAUTIONS = (
@@ -85,7 +90,12 @@ class Objection:
 
 @dataclass(frozen=True)
 class Study:
-    """A job with all that was found; plain SI inside, shown in either unit system by `findings`."""
+    """A job with all that was found; plain SI inside, shown in either unit system by `findings`.
+
+    ``outcomes`` of all remedies that were looked at, the one to prefer first. ``offered`` is the study of the remedy
+    that the job names, None where it names none; ``outcome`` in such a study is what the remedy is and does.
+    ``impossible`` says why the remedy named could not be built, ``trial`` how a start goes on the one offered.
+    """
 
     job: Job
     scan: Scan
@@ -96,6 +106,11 @@ class Study:
     category_refusals: tuple[str, ...]
     header: tuple[float, float]  # static pressure at the header's far end, lowest and highest [Pa]
     header_states: tuple[int, int]
+    outcomes: tuple[Outcome, ...] = ()
+    offered: "Study | None" = None
+    outcome: Outcome | None = None
+    impossible: str = ""
+    trial: TrialRun | None = None
 
     @property
     def lacking(self) -> float:
@@ -110,7 +125,8 @@ class Study:
     @property
     def unsolved(self) -> int:
         """How many states did not converge."""
-        return int((~self.scan.solution.converged).sum())
+        settled = self.scan.solution.converged if self.outcome is None else self.outcome.settled
+        return int((~settled).sum())
 
     @property
     def buildable(self) -> bool:
@@ -127,9 +143,29 @@ class Finding:
     sentence: str
 
 
-def study(job: Job) -> Study:
-    """Solve a job in every firing state and gather its verdicts."""
+def study(job: Job, compare: bool = True) -> Study:
+    """Solve a job in every firing state and gather its verdicts.
+
+    Where its pressures or categories speak against it as drawn and ``compare`` is left on, all remedies are sized and
+    solved as well.
+    """
     scan = firing_states.scan(job.plant, job.seasons)
+    drawn = _gathered(job, scan)
+    wanting = drawn.reversals or drawn.category_refusals or min(e.margin for e in drawn.envelopes) < 0.0
+    outcomes = remedies.compare(job, scan) if compare and wanting else ()
+    if job.offered is None:
+        return replace(drawn, outcomes=outcomes)
+    outcome = remedies.offered(job, scan)
+    if outcome is None:
+        why = f"The remedy offered ({job.offered.name}) cannot be built: none of the fans in the table fits."
+        return replace(drawn, outcomes=outcomes, impossible=why)
+    changed = replace(job, plant=outcome.remedy.plant, set_point=outcome.remedy.set_point or job.set_point)
+    trial = trial_run.trial_run(job, outcome.remedy)
+    with_it = replace(_gathered(changed, outcome.scan), outcome=outcome, trial=trial)
+    return replace(drawn, outcomes=outcomes, offered=with_it)
+
+
+def _gathered(job: Job, scan: Scan) -> Study:
     pressure = firing_states.header_pressure(scan)
     low, high = int(np.nanargmin(pressure)), int(np.nanargmax(pressure))
     return Study(
@@ -139,26 +175,35 @@ def study(job: Job) -> Study:
         reversals=firing_states.reversals(scan),
         extremes=firing_states.extremes(scan),
         runs=tuple(_run(scan, i) for i in range(len(job.plant.appliances))),
-        category_refusals=category_refusals(job.plant),
+        category_refusals=category_refusals(scan),
         header=(float(pressure[low]), float(pressure[high])),
         header_states=(low, high),
     )
 
 
-def category_refusals(plant: Plant) -> tuple[str, ...]:
-    """Why appliances may not share a vent by their categories, one sentence a shared section's mix."""
-    found = []
-    for section in plant.order:
+def category_refusals(scan: Scan) -> tuple[str, ...]:
+    """Why appliances may not share a vent by their categories, one sentence; empty where nothing speaks against it.
+
+    An appliance made for negative vent pressure may share with one made for positive only where the shared vent is
+    under draft in every state: a fan or a control that holds it so, never nature alone.
+    """
+    plant, controlled = scan.plant, bool(np.abs(scan.solution.added).max() > 0.0)
+    for section, met in zip(plant.order, firing_states.extremes(scan), strict=True):
         served = plant.serves(section.name)
         negative = [a.name for a in served if not appliances.CATEGORIES[a.category].positive]
         positive = [a.name for a in served if appliances.CATEGORIES[a.category].positive]
-        if negative and positive:
-            found.append(
-                f"{', '.join(negative)} (category {_categories(served, False)}) and {', '.join(positive)} (category "
-                f"{_categories(served, True)}) share {section.name}: an appliance made for negative vent pressure may "
-                "not share a natural-draft vent with one that may put it under positive pressure"
+        if negative and positive and not (controlled and met.pressure[1] <= 0.0):
+            why = (
+                "share a vent that may come under positive pressure"
+                if controlled
+                else "may not share a natural-draft vent"
             )
-    return tuple(found[:1])  # the first shared section says it; those downstream only repeat it
+            return (
+                f"{', '.join(negative)} (category {_categories(served, False)}) and {', '.join(positive)} (category "
+                f"{_categories(served, True)}) lead into {section.name}: an appliance made for negative vent pressure "
+                f"and one that may put the vent under positive pressure {why}",
+            )
+    return ()
 
 
 def _categories(served, positive: bool) -> str:
@@ -230,14 +275,18 @@ def alternate_envelopes(study: Study, alternate: Alternate) -> tuple[Envelope, .
 def findings(study: Study, system: str = "US") -> tuple[Finding, ...]:
     """Everything found, the gravest first."""
     found = [_reversal(study, r, system) for r in study.reversals]
-    found += [Finding("danger", "Categories", f"Refused as a natural-draft common vent: {r}. {COMMON_VENT_RULE}.")
+    found += [Finding("danger", "Categories", f"Refused as a common vent: {r}. {COMMON_VENT_RULE}.")
               for r in study.category_refusals]  # fmt: skip
     found += [f for e in study.envelopes for f in _window(study, e, system)]
     found += _materials(study, system)
     found += [_too_long(r, system) for r in study.runs if r.allowed is not None and r.equivalent > r.allowed]
+    if study.outcome is not None and study.outcome.pressed:
+        what = "under positive pressure in some state, though it serves an appliance of category I or II"
+        sentence = f"{', '.join(study.outcome.pressed)}: {what}. {COMMON_VENT_RULE}."
+        found.append(Finding("fault", "Categories", sentence))
     if study.unsolved:
         found.append(Finding("fault", "Solver", f"{study.unsolved} states did not converge; see the list of states."))
-    found.append(_far_end(study, system))
+    found.append(_far_end(study, system) if study.outcome is None else _held(study, system))
     found += _wet(study, system)
     found += _untested_junctions(study)
     return tuple(found)
@@ -258,6 +307,18 @@ def _far_end(study: Study, system: str) -> Finding:
         f"{span}. To hold {set_point} there in every state, {lacking} of draft is lacking at worst and {excess} is too "
         "much at worst.",
     )
+
+
+def _held(study: Study, system: str) -> Finding:
+    """What the controls hold, and where they cannot."""
+    low, high = (show(Q_(p, "Pa"), system, "draft") for p in study.header)
+    told = [f"The header stands at {low} to {high}."]
+    told += [text for text in remedies.reasons(study.outcome, system) if "not held" in text]
+    told.append(
+        "Without power the vent is what natural draft makes of it, with a fan that stands still in its way: burners "
+        "must be locked out as soon as draft is not proved."
+    )
+    return Finding("note", "Control", " ".join(told).replace("w.c..", "w.c."))
 
 
 def _materials(study: Study, system: str) -> list[Finding]:

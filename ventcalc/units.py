@@ -234,6 +234,8 @@ _SHOWN = {
     "condensate": ("lb/hour", "kg/hour", 1, 1),
     "heat transfer": ("Btu/(hour*ft**2*delta_degF)", "W/(m**2*K)", 2, 2),
     "ratio": ("percent", "percent", 1, 1),
+    "time": ("s", "s", 0, 0),
+    "energy": ("kWh", "kWh", 0, 0),
 }
 
 SYSTEMS = ("US", "SI")
