@@ -15,3 +15,11 @@ def test_the_common_vents_benchmark_runs():
     run = subprocess.run(command, capture_output=True, text=True, check=False, env=os.environ | plain)
     assert run.returncode == 0, run.stderr
     assert "(b2) draft hood" in run.stdout and run.stdout.count(" Pa, 100 %") == 3
+
+
+def test_the_draft_controls_benchmark_runs():
+    # It compares the interpolated vent with every step solved one by one.
+    command = [sys.executable, str(BENCHMARKS / "bench_draft_control.py"), "--quick"]
+    run = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert run.returncode == 0, run.stderr
+    assert "one by one" in run.stdout
