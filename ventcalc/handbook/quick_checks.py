@@ -793,9 +793,15 @@ def checks() -> tuple[Check, ...]:
         key: value("fan", temperature=degrees, altitude=altitude, gas="air").results[3].value
         for key, (degrees, altitude) in like.items()
     }
+    analysed = {"O027": ("87", "5"), "O028": ("100", "5"), "O029": ("50", "9")}
+    air_free = {
+        key: value("air_free", co=f"{co} ppm", reading=(oxygen, "% O₂, dry")).results[0].value
+        for key, (co, oxygen) in analysed.items()
+    }
     draft = value("draft", height="100 ft", outdoor="62 degF", temperature="500 degF", **air)
     vent = value("velocity", flow="1.912 kg/s", temperature="1253 K", **air)
     return (
+        *checked.compare("carbon_monoxide_checks", air_free),
         *checked.compare("combustion_checks", dict(sorted(ours.items()))),
         *checked.compare("draft_checks", {"D003": draft.results[0].value}),
         *checked.compare("fans_checks", {key: factors[key] / factors["F016"] for key in ("F017", "F019", "F020")}),

@@ -1,0 +1,572 @@
+"""Carbon monoxide, the chapter: the swimming hall's office at seven in the morning, controls, questions, checks."""
+
+from collections.abc import Callable, Mapping, Sequence
+from functools import cache
+
+import ipywidgets as widgets
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+
+from ventcalc import atmosphere, carbon_monoxide, combustion, common_vent, tables
+from ventcalc.carbon_monoxide import COCase, Exposure, Limit, Neighbour
+from ventcalc.checked import Check, compare
+from ventcalc.combustion import Products
+from ventcalc.exercises import Exercise, Slip
+from ventcalc.fuels import fuel
+from ventcalc.handbook.axes import picture, plain, row_of_axes
+from ventcalc.handbook.common_vent import swim_hall
+from ventcalc.panels import Panel, choice, paragraph, slider, table
+from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.units import Q_, Quantity, show
+
+OFFICE = "office"
+BEGINS = 2.5  # o'clock at which the boilers are called (invented)
+AS_TOLERATED = Q_(400.0, "ppm")  # CO air-free that an appliance standard bears (from memory, CL48)
+OUT_OF_TUNE = Q_(2000.0, "ppm")  # CO air-free of the burner in the story (invented)
+HOURS = Q_(6.0, "hour")
+
+_LINES = {carbon_monoxide.ROOM: ("-", RUST), OFFICE: ("--", BLUE)}
+_DOING = {"resting": (":", GREY), "sedentary": ("-", BLUE), "light work": ("--", INK), "heavy work": ("-.", RUST)}
+
+
+# --- The swimming hall, that morning ----------------------------------------------------------------------------------
+
+
+@cache
+def leak() -> Quantity:
+    """Flue gas that comes back through the idle Boiler 1 while both others fire high on a warm summer morning."""
+    job = swim_hall()
+    top = [len(a.states) - 1 for a in job.plant.appliances]
+    codes = np.array([[0], *([c] for c in top[1:])])
+    summer = [s.name for s in job.seasons].index("summer")
+    state = common_vent.States(codes, np.array([summer]), np.zeros(1), np.zeros(1))
+    drawn = common_vent.solve(job.plant, job.seasons, state).drawn
+    return Q_(-float(drawn[0, 0]), "kg/s")
+
+
+@cache
+def burning() -> Products:
+    """Flue gas of the swimming hall's boilers at high fire."""
+    boiler = swim_hall().plant.appliances[1]
+    return combustion.products(boiler.fuel, boiler.levels[-1].excess_air)
+
+
+def made() -> Quantity:
+    """Flue gas that the two firing boilers make together."""
+    heat = sum(a.levels[-1].heat_input for a in swim_hall().plant.appliances[1:])
+    return carbon_monoxide.spilled_share(heat, 1.0, burning())
+
+
+def place() -> Quantity:
+    """Absolute pressure at the swimming hall."""
+    return atmosphere.standard_pressure(swim_hall().plant.altitude)
+
+
+def rooms(co_air_free: Quantity = OUT_OF_TUNE, **more) -> COCase:
+    """The boiler room and the office beside it (invented): tight, as after a night with closed doors."""
+    office = Neighbour(OFFICE, Q_(2000.0, "ft**3"), Q_(0.2, "1/hour"), Q_(40.0, "cfm"))
+    given = {"hours": HOURS, "room_temperature": Q_(86.0, "degF"), "neighbour": office} | more
+    return COCase(Q_(9000.0, "ft**3"), Q_(0.3, "1/hour"), co_air_free, **given)
+
+
+def morning(case: COCase) -> Exposure:
+    """What the leak of Boiler 1 does in these rooms."""
+    return carbon_monoxide.judge(case, leak(), burning(), place())
+
+
+def o_clock(seconds: float) -> str:
+    """A time of the history as a clock shows it; "never" where it is infinite."""
+    if not np.isfinite(seconds):
+        return "never"
+    minutes = round(60.0 * BEGINS + seconds / 60.0)
+    return f"{minutes // 60}:{minutes % 60:02d}"
+
+
+def volume_text(volume: Quantity, system: str) -> str:
+    """A room's volume as it is written."""
+    return f"{volume.m_as('ft**3'):,.0f} ft³" if system == "US" else f"{volume.m_as('m**3'):,.0f} m³"
+
+
+# --- Tables -----------------------------------------------------------------------------------------------------------
+
+
+def limit_rows() -> list[tuple[str, ...]]:
+    """Rows under `LIMITS`: every limit as printed, in ppm, with its averaging time, source, edition and status."""
+    return [
+        (f"{x.body}: {x.rule}", x.printed, f"{x.level:,.1f}", x.averaging, x.whom, x.source, x.edition, x.status)
+        for x in carbon_monoxide.limits()
+    ]
+
+
+LIMITS = ("limit", "as printed", "ppm", "averaging", "for", "source", "edition", "status")
+
+
+def judged_rows(found: Exposure, room: str) -> list[tuple[str, ...]]:
+    """Rows under `JUDGED`: every limit held against one room, what was passed first by the clock."""
+    rows = sorted((j for j in found.judged if j.room == room), key=lambda j: (j.over, j.limit.level))
+    return [
+        (f"{j.limit.body}: {j.limit.rule}", f"{j.limit.level:,.1f}", j.limit.averaging, f"{j.worst:,.1f}",
+         o_clock(j.over), f"fail by {j.by:,.1f} ppm" if j.verdict == "fail" else j.verdict)
+        for j in rows
+    ]  # fmt: skip
+
+
+JUDGED = ("limit", "ppm", "averaging", "worst mean, ppm", "passed at", "verdict")
+
+
+def fact_rows(kind: str) -> list[tuple[str, ...]]:
+    """Rows under `FACTS` of "interlock" or "placement" facts."""
+    return [
+        (row["body"], row["rule"], f"{row['value']} {row['unit']}".strip(), row["whom"], row["note"],
+         f"{row['source']}; {row['edition']}; {row['status']}")
+        for row in carbon_monoxide.facts(kind)
+    ]  # fmt: skip
+
+
+FACTS = ("who says so", "what", "level", "where", "more", "source; edition; status")
+
+
+def alarm_rows(found: Exposure) -> list[tuple[str, ...]]:
+    """Rows: for each room and standard when an alarm may and when it must sound."""
+    pairs = zip(found.case.rooms, found.alarms, strict=True)
+    return [(room, b.standard, o_clock(b.earliest), o_clock(b.latest)) for room, bands in pairs for b in bands]
+
+
+# --- What the chapter stands on ---------------------------------------------------------------------------------------
+
+_LIMIT_OF = {
+    "O001": "CL01", "O003": "CL02", "O004": "CL03", "O005": "CL04", "O006": "CL05", "O007": "CL06", "O008": "CL09",
+    "O009": "CL10", "O010": "CL11", "O011": "CL12", "O012": "CL13", "O013": "CL14", "O014": "CL15", "O015": "CL16",
+    "O016": "CL17", "O017": "CL18", "O018": "CL19",
+}  # fmt: skip
+_STARTS = {"predicted": 0.005, "measured": carbon_monoxide.BACKGROUND, "regression": 0.0075, "alarm": 0.008}
+
+
+def checks() -> tuple[Check, ...]:
+    """Limits, conversions, alarm times; a room with a source; COHb after exposures, its end and its half-life."""
+    ours = {row["id"]: _ours(row) for row in tables.read("carbon_monoxide_checks")}
+    return compare("carbon_monoxide_checks", ours)
+
+
+def _ours(row: Mapping[str, str]):
+    quantity = row["quantity"]
+    if row["id"] in _LIMIT_OF:
+        return _as_printed(_limit(_LIMIT_OF[row["id"]]), row["unit"])
+    if quantity.startswith("residential alarm"):
+        return _alarm(row)
+    if quantity.startswith("air-free CO") and row["co_measured_ppm"]:
+        return _air_free(row)
+    if quantity.startswith("COHb"):
+        return _bound(row)
+    return _OTHERS[row["id"]]()
+
+
+def _limit(key: str) -> Limit:
+    order = [row["id"] for row in carbon_monoxide.facts("limit")]
+    return carbon_monoxide.limits()[order.index(key)]
+
+
+def _as_printed(limit: Limit, unit: str):
+    level = Q_(limit.level, "ppm")
+    return level if unit == "ppm" else _milligrams(level)
+
+
+def _milligrams(level: Quantity) -> float:
+    at = (carbon_monoxide.LIMIT_TEMPERATURE, carbon_monoxide.LIMIT_PRESSURE)
+    return float(carbon_monoxide.mass_concentration(level, *at).m_as("mg/m**3"))
+
+
+def _alarm(row: Mapping[str, str]):
+    level = float(row["co_measured_ppm"] or 30.0)
+    times = np.linspace(0.0, 31 * 86400.0, 31 * 24 * 12 + 1)
+    band = carbon_monoxide.alarm_band(times, np.full(times.shape, level))
+    seconds = band.latest if "latest" in row["quantity"] else band.earliest
+    return Q_(seconds, "s") if row["unit"] == "min" else seconds / 86400.0
+
+
+def _air_free(row: Mapping[str, str]) -> Quantity:
+    co = Q_(float(row["co_measured_ppm"]), "ppm")
+    if row["o2_dry_pct"]:
+        return combustion.co_air_free(co, Q_(float(row["o2_dry_pct"]), "percent"))
+    percents = (Q_(float(row[c]), "percent") for c in ("co2_dry_pct", "ultimate_co2_pct"))
+    return carbon_monoxide.co_air_free_by_co2(co, *percents)
+
+
+def _bound(row: Mapping[str, str]):
+    who, level = carbon_monoxide.person(row["activity"]), float(row["co_measured_ppm"])
+    if not row["minutes"]:
+        return carbon_monoxide.steady_cohb(Q_(level, "ppm"), who)
+    start = next((x for word, x in _STARTS.items() if word in row["quantity"]), carbon_monoxide.BACKGROUND)
+    times = Q_(np.linspace(0.0, float(row["minutes"]), 13), "minute")
+    return carbon_monoxide.cohb(times, Q_(np.full(13, level), "ppm"), who, start)[-1]
+
+
+def _exercise_room() -> dict[str, Quantity]:
+    """The printed exercise: 1.2e-6 m3/s of pure CO, of 3e-3 m3/s in all that leave the room."""
+    source = Q_(1.2e-6, "m**3/s")
+    return {"ventilation": Q_(3e-3, "m**3/s") - source, "spill": source, "spill_co": Q_(1e6, "ppm")}
+
+
+def _factor_a() -> Quantity:
+    """A of the linear CFK form: ``ln 2 Vb B / half-life``."""
+    who = carbon_monoxide.person("sedentary")
+    resistance = Q_(who.resistance(101325.0), "Pa*s/m**3")
+    return np.log(2.0) * Q_(carbon_monoxide.BLOOD, "m**3") * resistance / carbon_monoxide.half_life(who)
+
+
+def _half_life(unit: str, **breathing) -> float:
+    return float(carbon_monoxide.half_life(carbon_monoxide.person("resting"), **breathing).m_as(unit))
+
+
+_OTHERS: dict[str, Callable] = {
+    "O002": lambda: _milligrams(Q_(50.0, "ppm")),
+    "O019": lambda: _milligrams(Q_(1.0, "ppm")),
+    "O032": lambda: AS_TOLERATED,
+    "CM01": lambda: carbon_monoxide.steady_state(**_exercise_room()),
+    "CM02": lambda: float(
+        carbon_monoxide.time_to_reach(Q_(120.0, "ppm"), Q_(40.0, "m**3"), **_exercise_room()).m_as("hour")
+    ),
+    "CM03": lambda: 1e6 / float((Q_(101325.0 - carbon_monoxide.BODY_VAPOUR, "Pa")).m_as("mmHg")),
+    "CM04": lambda: float(_factor_a().m_as("mmHg")),
+    "CM05": lambda: float(_factor_a().m_as("mmHg")) * carbon_monoxide.CAPACITY / 100.0,
+    "CM06": lambda: _half_life("minute"),
+    "CM07": lambda: _half_life("hour"),
+    "CM08": lambda: _half_life("minute", oxygen=1.0),
+    "CM09": lambda: _half_life("minute", oxygen=1.0, pressure=Q_(3.0, "atm")),
+}
+
+
+# --- Figures ----------------------------------------------------------------------------------------------------------
+
+
+def sketch() -> Figure:
+    """The boiler room and the office from the side: where flue gas comes in, where air changes places."""
+    figure = Figure((WIDTH, 3.2))
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    axes.set(xlim=(0.0, 17.0), ylim=(-0.4, 7.6), aspect="equal")
+    axes.axis("off")
+    for left, width, name in ((0.6, 10.0, carbon_monoxide.ROOM), (10.6, 5.6, OFFICE)):
+        axes.add_patch(Rectangle((left, 0.0), width, 4.4, fc="white", ec=INK, lw=2.0))
+        axes.text(left + width - 0.15, 4.05, name, size=SIZE, weight="bold", va="center", ha="right")
+    for k, x in enumerate((1.2, 4.2, 7.2)):
+        axes.add_patch(Rectangle((x, 0.0), 1.8, 2.0, fc="white" if k == 0 else PALE, ec=INK, lw=1.5))
+        axes.plot([x + 0.9] * 2, [2.0, 5.4], color=GREY, lw=6, solid_capstyle="butt", zorder=0)
+        axes.text(x + 0.9, 1.0, ("1\nidle", "2\nfires", "3\nfires")[k], size=SIZE, ha="center", va="center")
+    axes.plot([2.1, 12.5, 12.5], [5.4, 5.4, 7.4], color=GREY, lw=9, solid_capstyle="projecting", zorder=0)
+    _arrow(axes, (5.1, 2.6), (5.1, 4.9), INK)
+    _arrow(axes, (8.1, 2.6), (8.1, 4.9), INK)
+    _arrow(axes, (2.1, 4.9), (2.1, 2.4), RUST)
+    _arrow(axes, (2.6, 1.6), (3.8, 3.2), RUST)
+    axes.text(2.75, 3.45, "flue gas\ncomes back", size=SIZE, color=RUST, va="center")
+    axes.add_patch(Rectangle((10.45, 0.3), 0.3, 1.0, fc="white", ec="white", zorder=3))
+    _arrow(axes, (9.6, 1.0), (11.7, 1.0), RUST)
+    _arrow(axes, (11.7, 0.5), (9.6, 0.5), BLUE)
+    axes.text(11.9, 0.75, "under the door", size=SIZE, va="center")
+    axes.add_patch(Rectangle((14.6, 2.2), 0.5, 0.5, fc=PALE, ec=INK, lw=1.2))
+    axes.text(14.85, 3.1, "alarm", size=SIZE, ha="center", va="center")
+    axes.text(12.8, 6.6, "stack", size=SIZE, va="center")
+    return figure
+
+
+def _arrow(axes: Axes, start: Sequence[float], end: Sequence[float], colour: str) -> None:
+    axes.annotate("", end, start, arrowprops={"arrowstyle": "-|>", "color": colour, "lw": 2.0}, zorder=5)
+
+
+def morning_chart(found: Exposure, standard: str = "UL 2034") -> Figure:
+    """Both rooms by the clock, and when the alarm in the office may and must sound."""
+    figure = Figure((WIDTH, 3.6))
+    axes = figure.add_axes((0.1, 0.15, 0.87, 0.71))
+    clock = BEGINS + found.times / 3600.0
+    k = len(found.case.rooms) - 1
+    band = next(b for b in found.alarms[k] if b.standard == standard)
+    if np.isfinite(band.earliest):
+        edges = BEGINS + np.array([band.earliest, min(band.latest, found.times[-1])]) / 3600.0
+        axes.axvspan(*edges, fc=PALE, ec=GREY, hatch="//", lw=0.0, label=f"alarm in the {OFFICE}: {standard}")
+    for name, co in zip(found.case.rooms, found.co, strict=True):
+        line, colour = _LINES[name]
+        axes.plot(clock, co, line, color=colour, lw=2.2, label=name)
+    least = carbon_monoxide.alarm_points(standard)["latest"][0][0]
+    axes.axhline(least, color=INK, lw=1.0, ls=":", label=f"{least:.0f} ppm: below it no alarm need ever sound")
+    axes.set_ylim(0.0, 1.12 * max(found.co.max(), least))
+    axes.set_xlim(clock[0], clock[-1])
+    figure.legend(loc="upper center", ncols=2, frameon=False, fontsize=SIZE)
+    return plain(axes, "o'clock in the morning", "carbon monoxide, ppm").figure
+
+
+def blood_chart(found: Exposure, room: int) -> Figure:
+    """COHb of people who do different things in one room the whole time."""
+    figure = Figure((WIDTH, 3.4))
+    axes = figure.add_axes((0.1, 0.16, 0.73, 0.78))
+    clock = BEGINS + found.times / 3600.0
+    pressure = place()
+    for activity, (line, colour) in _DOING.items():
+        who = carbon_monoxide.person(activity)
+        bound = carbon_monoxide.cohb(Q_(found.times, "s"), Q_(found.co[room], "ppm"), who, pressure=pressure)
+        axes.plot(clock, bound.m_as("percent"), line, color=colour, lw=2.0, label=activity)
+    for level, words in ((2.5, "2.5 %:\nWHO 2000"), (10.0, "about 10 %:\nUL 2034")):
+        axes.axhline(level, color=INK, lw=0.9)
+        axes.text(clock[-1] + 0.05, level, words, size=SIZE, va="center", clip_on=False)
+    axes.legend(loc="upper left", frameon=False, fontsize=SIZE)
+    axes.set_xlim(clock[0], clock[-1])
+    axes.set_ylim(0.0, None)
+    return plain(axes, "o'clock in the morning", "COHb, % of haemoglobin").figure
+
+
+def alarm_chart() -> Figure:
+    """Test points of two alarm standards, and when someone at heavy work has 10 % COHb."""
+    _, (axes,) = row_of_axes(height=3.8)
+    levels = np.geomspace(30.0, 600.0, 60)
+    for standard, style, colour in (("UL 2034", "-", RUST), ("EN 50291", "--", BLUE)):
+        points = carbon_monoxide.alarm_points(standard)
+        for edge, mark in (("earliest", "^"), ("latest", "v")):
+            ppm, wait = points[edge]
+            inside = (wait > 0.0) & (wait < 86400.0)
+            label = f"{standard}, {edge}"
+            axes.plot(ppm[inside], wait[inside] / 60.0, style, marker=mark, ms=8, color=colour, label=label)
+    wait = np.array([_to_ten_percent(level) for level in levels]) / 60.0
+    axes.plot(levels, wait, ":", color=INK, lw=2.0, label="10 % COHb, heavy work")
+    axes.set(xscale="log", yscale="log", ylim=(1.0, 1000.0), xlim=(30.0, 600.0))
+    axes.set_xticks([30, 50, 70, 100, 150, 300, 400, 600], ["30", "50", "70", "100", "150", "300", "400", "600"])
+    axes.minorticks_off()
+    axes.set_yticks([1, 3, 10, 30, 100, 300, 1000], ["1", "3", "10", "30", "100", "300", "1000"])
+    axes.legend(loc="upper right", frameon=False, fontsize=SIZE)
+    return plain(axes, "carbon monoxide, ppm, standing still", "time to the alarm, min").figure
+
+
+def _to_ten_percent(level: float) -> float:
+    """When someone at heavy work comes to 10 % COHb at one concentration [s]; not a number where never."""
+    times = np.linspace(0.0, 86400.0, 1441)
+    who = carbon_monoxide.person("heavy work")
+    if carbon_monoxide.steady_cohb.bare(level, who) <= carbon_monoxide.ALARM_COHB:
+        return np.nan
+    bound = carbon_monoxide.cohb.bare(times, np.full(times.shape, level), who)
+    return float(np.interp(carbon_monoxide.ALARM_COHB, bound, times))
+
+
+def ventilation_chart(case: COCase) -> Figure:
+    """Where the boiler room by itself would end, over its air changes, for the burner as tolerated and out of tune."""
+    _, (axes,) = row_of_axes(height=3.4)
+    changes = np.geomspace(0.1, 20.0, 100)
+    air = Q_(changes, "1/hour") * case.room_volume
+    for co, line, colour in ((OUT_OF_TUNE, "-", RUST), (AS_TOLERATED, "--", BLUE)):
+        flow, flow_co = carbon_monoxide.spilled(leak(), burning(), co, case.room_temperature, place())
+        steady = carbon_monoxide.steady_state(air, flow, flow_co)
+        axes.plot(changes, steady.m_as("ppm"), line, color=colour, lw=2.2, label=f"{co.m:,.0f} ppm air-free")
+    for level, words in ((200.0, "NIOSH ceiling"), (70.0, "UL 2034, least"), (35.0, "NIOSH, 8 h"), (9.0, "EPA, 8 h")):
+        axes.axhline(level, color=GREY, lw=0.9, ls=":")
+        axes.text(19.0, level * 1.06, f"{level:.0f} ppm: {words}", size=SIZE, ha="right", va="bottom")
+    axes.set(xscale="log", yscale="log", xlim=(0.1, 20.0), ylim=(1.0, 600.0))
+    axes.set_xticks([0.1, 0.3, 1, 3, 10, 20], ["0.1", "0.3", "1", "3", "10", "20"])
+    axes.set_yticks([1, 3, 10, 30, 100, 300], ["1", "3", "10", "30", "100", "300"])
+    axes.minorticks_off()
+    axes.legend(loc="lower left", frameon=False, fontsize=SIZE)
+    return plain(axes, "outdoor air, room volumes an hour", "carbon monoxide in the end, ppm").figure
+
+
+# --- Live controls ----------------------------------------------------------------------------------------------------
+
+BOILER = Q_(2000.0, "MBH")  # whose flue gas the explorer spills a share of
+
+
+def explorer(system: str = "US") -> Panel:
+    """One room, one spill: carbon monoxide and COHb over the hours, limits and alarms."""
+
+    def answer(**values) -> tuple[str, bytes]:
+        return explorer_answer(system, **values)
+
+    return Panel(answer, controls(system))
+
+
+def controls(system: str) -> dict[str, widgets.Widget]:
+    """The controls of `explorer` by name; values plain SI but for ppm, shares in percent and air changes an hour."""
+    sizes = (2000, 4000, 9000, 20000, 40000) if system == "US" else (50, 100, 250, 500, 1000)
+    volumes = [(volume_text(v, system), float(v.m_as("m**3"))) for v in (Q_(s, _VOLUME[system]) for s in sizes)]
+    shares = [(f"{s:g} %", s) for s in (0.0, 0.05, 0.1, 0.2, 0.3, 0.5, 1.0, 2.0, 5.0, 10.0, 30.0, 100.0)]
+    ppm = [(f"{c:,} ppm", float(c)) for c in (0, 50, 100, 200, 400, 800, 1200, 2000, 4000, 8000, 20000)]
+    changes = [(f"{n:g} an hour", n) for n in (0.0, 0.1, 0.2, 0.3, 0.5, 1.0, 2.0, 4.0, 8.0, 15.0)]
+    return {
+        "share": slider("Flue gas spilled", shares, 1.0),
+        "co": slider("CO, air-free", ppm, 2000.0),
+        "volume": slider("Room", volumes, 250.0),
+        "changes": slider("Air changes", changes, 0.3),
+        "hours": slider("For", [(f"{h:g} h", h) for h in (0.5, 1.0, 2.0, 4.0, 6.0, 8.0, 12.0, 24.0)], 6.0),
+        "monitor": choice("Burners stop at", [("nothing stops them", 0.0), *_STOPS], 0.0),
+        "activity": choice("Someone there is", list(carbon_monoxide.activities()), "light work"),
+    }
+
+
+_VOLUME = {"US": "ft**3", "SI": "m**3"}
+_STOPS = [(f"{level:g} ppm", level) for level in (35.0, 50.0, 100.0, 200.0)]
+
+
+def explorer_answer(
+    system: str, *, share: float, co: float, volume: float, changes: float, hours: float, monitor: float, activity: str
+) -> tuple[str, bytes]:
+    """What a room comes to; share in percent of the flue gas of one boiler, volume m3, changes an hour."""
+    products = combustion.products(fuel("natural gas"), burning().excess_air)
+    spill = carbon_monoxide.spilled_share(BOILER, share / 100.0, products)
+    case = COCase(
+        Q_(volume, "m**3"),
+        Q_(changes, "1/hour"),
+        Q_(co, "ppm"),
+        Q_(hours, "hour"),
+        monitor=Q_(monitor, "ppm") if monitor else None,
+        activity=activity,
+    )
+    found = carbon_monoxide.judge(case, spill, products, Q_(1.0, "atm"))
+    return _explorer_words(found, system), picture(explorer_chart(found))
+
+
+def _explorer_words(found: Exposure, system: str) -> str:
+    worst = sorted(found.failed, key=lambda j: j.over)
+    first = f"{worst[0].limit.name}, after {carbon_monoxide.clock(worst[0].over)}" if worst else "none"
+    bands = {b.standard: b for b in found.alarms[0]}
+    rows = [
+        ("flue gas spilled", f"{show(Q_(found.spill, 'kg/s'), system)}, {found.flow_co:,.0f} ppm CO in it"),
+        ("at most / where it would end", f"{found.co[0].max():,.0f} ppm / {found.steady[0]:,.0f} ppm"),
+        ("limits that fail", f"{len(worst)} of {len(found.judged)}; the first: {first}"),
+        *((f"alarm to {name}", _span(band)) for name, band in bands.items()),
+        (f"COHb at most, {found.case.activity}", f"{found.blood[0].max():.1%} (healthy adult)"),
+    ]
+    if np.isfinite(found.stopped):
+        rows.append(("burners stopped after", carbon_monoxide.clock(found.stopped)))
+    return table(("what happens", ""), rows) + paragraph(carbon_monoxide.CAUTION)
+
+
+def _span(band: carbon_monoxide.AlarmBand) -> str:
+    if not np.isfinite(band.earliest):
+        return "need not sound"
+    latest = carbon_monoxide.clock(band.latest) if np.isfinite(band.latest) else "never has to"
+    return f"from {carbon_monoxide.clock(band.earliest)}; at the latest: {latest}"
+
+
+def explorer_chart(found: Exposure) -> Figure:
+    """Carbon monoxide and COHb of one room over the hours."""
+    figure, (left, right) = row_of_axes(2, 2.7)
+    hours = found.times / 3600.0
+    left.plot(hours, found.co[0], color=RUST, lw=2.2)
+    right.plot(hours, 100.0 * found.blood[0], color=BLUE, lw=2.2)
+    band = next(b for b in found.alarms[0] if b.standard == "UL 2034")
+    if np.isfinite(band.earliest):
+        edges = np.array([band.earliest, min(band.latest, found.times[-1])]) / 3600.0
+        left.axvspan(*edges, fc=PALE, ec=GREY, hatch="//", lw=0.0)
+    for axes in (left, right):
+        axes.set_ylim(0.0, None)
+        axes.set_xlim(0.0, hours[-1])
+    plain(left, "hours (hatched: the alarm may sound, UL 2034)", "carbon monoxide, ppm")
+    plain(right, "hours", "COHb, %")
+    return figure
+
+
+# --- Questions --------------------------------------------------------------------------------------------------------
+
+
+def questions(system: str = "US") -> tuple[Exercise, ...]:
+    """Questions of the chapter on carbon monoxide."""
+    return (_reading(), _end(system), _wait(system), _air(system), _mean())
+
+
+def _reading() -> Exercise:
+    co, oxygen = Q_(180.0, "ppm"), Q_(10.0, "percent")
+    expected = combustion.co_air_free(co, oxygen)
+    return Exercise(
+        question="An analyser in the dry flue gas reads 180 ppm CO beside 10.0 % O₂. How much is that air-free?",
+        expected=expected,
+        tolerance=Q_(4.0, "ppm"),
+        hints=("The air that dilutes it holds 20.95 % O₂.", "CO x 20.95 / (20.95 - O₂)."),
+        solution=f"180 x 20.95 / 10.95 = {expected.m:.0f} ppm.",
+        slips=(
+            Slip(co, "That is what the analyser reads; half of that gas is air."),
+            Slip(as_diluted(co, oxygen), "That is the wrong way round: without the air there is more of it."),
+        ),
+        example="250 ppm",
+    )
+
+
+def as_diluted(co: Quantity, oxygen: Quantity) -> Quantity:
+    """CO that gas of so much air-free CO shows beside that oxygen."""
+    return carbon_monoxide.as_measured(co, oxygen)
+
+
+def _end(system: str) -> Exercise:
+    air, flow = (Q_(50.0, "cfm"), Q_(8.0, "cfm")) if system == "US" else (Q_(0.025, "m**3/s"), Q_(0.004, "m**3/s"))
+    inside = Q_(600.0, "ppm")
+    expected = carbon_monoxide.steady_state(air, flow, inside)
+    said = show(flow.to("m**3/s"), system), show(air.to("m**3/s"), system)
+    return Exercise(
+        question=(
+            f"{said[0]} of flue gas with 600 ppm CO, cooled to the room's temperature, get into a room that {said[1]} "
+            "of clean outdoor air pass through besides. Where does the CO in the room end?"
+        ),
+        expected=expected,
+        tolerance=Q_(1.0, "ppm"),
+        hints=("What comes in must go out: q Cq = (Q + q) C.", "The flue gas ventilates as well."),
+        solution=f"{flow.m:g} x 600 / ({air.m:g} + {flow.m:g}) = {expected.m:.0f} ppm.",
+        slips=(
+            Slip(inside * (flow / air).to(""), "The flue gas itself leaves the room too: Q + q below the line."),
+            Slip(inside, "That is what comes in, before the air thins it."),
+        ),
+        example="40 ppm",
+    )
+
+
+def _wait(system: str) -> Exercise:
+    room, changes, end, level = Q_(9000.0, "ft**3"), Q_(0.5, "1/hour"), 90.0, 35.0
+    expected = Q_(float(np.log(end / (end - level)) / changes.m_as("1/s")), "s")
+    return Exercise(
+        question=(
+            f"A room of {volume_text(room, system)} is changed 0.5 times an hour, all flows counted, and its CO is on "
+            "the way from 0 to 90 ppm. When does it come to 35 ppm?"
+        ),
+        expected=expected,
+        tolerance=Q_(1.5, "minute"),
+        hints=("C = Cs (1 - e^(-kt)); the volume is in k already.", "t = ln(Cs / (Cs - C)) / k, k = 0.5 an hour."),
+        solution=f"ln(90 / 55) / 0.5 = {expected.m_as('hour'):.2f} h, that is {expected.m_as('minute'):.0f} min.",
+        slips=(
+            Slip(Q_(level / end / 0.5, "hour"), "That is the first slope kept on; the rise slackens."),
+            Slip(Q_(float(np.log(end / level) / 0.5), "hour"), "That is how long a fall from 90 to 35 ppm takes."),
+        ),
+        example="30 minute",
+    )
+
+
+def _air(system: str) -> Exercise:
+    flow = Q_(6.0, "cfm") if system == "US" else Q_(0.003, "m**3/s")
+    inside, level = Q_(250.0, "ppm"), Q_(9.0, "ppm")
+    expected = (flow * ((inside - level) / level).to("")).to("m**3/s")
+    return Exercise(
+        question=(
+            f"{show(flow.to('m**3/s'), system)} of flue gas with 250 ppm CO leak into a room. How much clean outdoor "
+            "air would hold the room at 9 ppm?"
+        ),
+        expected=expected,
+        tolerance=0.02 * expected,
+        hints=("q Cq = (Q + q) C, solved for Q.", "Q = q (Cq - C)/C."),
+        solution=f"q (250 - 9)/9 = {show(expected, system)}. Mend the leak: air is the second line.",
+        slips=(
+            Slip((flow * (inside / level).to("")).to("m**3/s"), "That is air and flue gas together."),
+            Slip((flow * (level / inside).to("")).to("m**3/s"), "Upside down: the air must thin it, not be thinned."),
+        ),
+        example="50 cfm" if system == "US" else "0.05 m**3/s",
+    )
+
+
+def _mean() -> Exercise:
+    expected = Q_(120.0 * 2.0 / 8.0, "ppm")
+    return Exercise(
+        question=(
+            "Someone works two hours in 120 ppm and the other six hours of the day in clean air. Which CO is that as "
+            "an 8-hour time-weighted mean?"
+        ),
+        expected=expected,
+        tolerance=Q_(0.5, "ppm"),
+        hints=("Add up ppm times hours.", "Divide by eight hours, not by two."),
+        solution="120 x 2 / 8 = 30 ppm: below the 50 ppm of OSHA, above the 25 ppm of ACGIH, and a headache meanwhile.",
+        slips=(
+            Slip(Q_(120.0, "ppm"), "That is the mean over the two hours."),
+            Slip(Q_(40.0, "ppm"), "Divided by the six clean hours; the mean goes over all eight."),
+        ),
+        example="60 ppm",
+    )
