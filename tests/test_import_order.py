@@ -17,8 +17,8 @@ ORDER = """
 units tables checked atmosphere fuels flue_gas combustion condensation appliance materials stack_effect friction
 heat_loss fittings junctions layout network common_vent vent_sizing area_rule capacity_tables firing_states fans dampers
 held_pressure outlet_control sensor_location draft_control start_sequence clearances combustion_air re_entrainment
-carbon_monoxide job remedies trial_run study elevation drawing plots remedy_plots report handout exercises panels
-handbook __main__
+carbon_monoxide job remedies trial_run surroundings study elevation drawing roof_drawing plots remedy_plots report
+handout exercises panels handbook __main__
 """
 LINE = ORDER.split()
 

@@ -1,9 +1,10 @@
 """Job: one vent job as a TOML file, read and checked; what is wrong is said with its place and its remedy.
 
 A file names the site, its seasons, the appliances with their firing levels, the sections of the vent, its
-terminations, the set point to hold, how burners are started, the remedy offered if any, and the alternates to be
-accepted. Quantities are text with their unit written out: ``"40 ft"``, ``"-0.05 inH2O"``. Unknown keys are errors.
-Every default that was used is listed. Reading never executes anything.
+terminations, the set point to hold, how burners are started, the remedy offered if any, the alternates to be accepted;
+and, where they are to be judged, the roof that the vent ends on, the air of the boiler room, and carbon monoxide in
+it. Quantities are text with their unit written out: ``"40 ft"``, ``"-0.05 inH2O"``. Unknown keys are errors. Every
+default that was used is listed. Reading never executes anything.
 """
 
 import difflib
@@ -17,8 +18,11 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, create_model
 
-from ventcalc import combustion
+from ventcalc import clearances, combustion, combustion_air
 from ventcalc.appliance import Appliance, FiringLevel, Leak
+from ventcalc.carbon_monoxide import COCase
+from ventcalc.clearances import Scene, Terminal
+from ventcalc.combustion_air import RoomAir
 from ventcalc.dampers import Damper, leakage_class
 from ventcalc.fans import Fan, fan
 from ventcalc.fuels import Fuel, fuel, gas_fuel
@@ -73,11 +77,20 @@ class Offered:
 
 
 @dataclass(frozen=True)
+class Roof:
+    """Where the vent ends: the ``scene``, and the terminals that stand in it."""
+
+    scene: Scene
+    terminals: tuple[Terminal, ...]
+
+
+@dataclass(frozen=True)
 class Job:
     """A checked job: what to study, and what was taken by default.
 
     ``set_point`` is what the header shall be held at, ``hours`` how long its control runs in a year; ``sequence`` how
-    burners are started on it (None: none of them purges) and ``offered`` the remedy that the file names.
+    burners are started on it (None: none of them purges) and ``offered`` the remedy that the file names. ``roof``,
+    ``room`` and ``carbon_monoxide`` are None where the file does not tell of them.
     ``defaults`` lists "place = value" for every value the file left out. ``text`` is the whole file, ``digest`` its
     SHA-256.
     """
@@ -91,6 +104,9 @@ class Job:
     sequence: Settings | None
     offered: Offered | None
     alternates: tuple[Alternate, ...]
+    roof: Roof | None
+    room: RoomAir | None
+    carbon_monoxide: COCase | None
     defaults: tuple[str, ...]
     text: str
     digest: str
@@ -120,7 +136,7 @@ def _quantity(unit: str):
 
 _EXAMPLE = {"m": "40 ft", "K": "20 degF", "Pa": "-0.05 inH2O", "W": "1700 MBH", "m/s": "12 mph",
             "m**3/s": "100 cfm", "": "30 %", "s": "4000 hour", "m**3": "10 ft**3",
-            "1/Pa": "100 percent/inH2O"}  # fmt: skip
+            "1/Pa": "100 percent/inH2O", "m**2": "200 inch**2", "1/s": "0.5 1/hour"}  # fmt: skip
 
 
 def _name(value: Any) -> str:
@@ -132,6 +148,7 @@ def _name(value: Any) -> str:
 Name = Annotated[str, BeforeValidator(_name)]
 Length, Temperature, Pressure, Power = (_quantity(u) for u in ("m", "K", "Pa", "W"))
 Speed, VolumeFlow, Ratio, Duration, Volume = (_quantity(u) for u in ("m/s", "m**3/s", "", "s", "m**3"))
+Area, Rate = (_quantity(u) for u in ("m**2", "1/s"))
 Window = Annotated[list[Pressure], Field(min_length=2, max_length=2)]
 
 
@@ -247,6 +264,97 @@ _Sequence = create_model(
 )
 
 
+class _Opening(_Form):
+    name: Name
+    area: Area
+    way: str = "direct"
+    louvre: str = "none"
+    free_share: Ratio | None = None
+    smallest: Length | None = None
+    place: str | None = None
+    level: Length | None = None
+
+
+class _Exhaust(_Form):
+    name: Name
+    flow: VolumeFlow
+
+
+class _Room(_Form):
+    volume: Volume
+    opening: list[_Opening] = Field(default_factory=list)
+    leakage: _Leak | None = None
+    exhaust: list[_Exhaust] = Field(default_factory=list)
+    supply: VolumeFlow = Field(default_factory=lambda: parse("0 m**3/s"))
+    interlocked: bool = False
+    infiltration: Rate | None = None
+    joined: Volume = Field(default_factory=lambda: parse("0 m**3"))
+    sealed: list[Name] = Field(default_factory=list)
+
+
+class _CarbonMonoxide(_Form):
+    air_changes: Rate
+    co_air_free: Ratio
+    hours: Duration = Field(default_factory=lambda: parse("8 hour"))
+    monitor: Ratio | None = None
+    monitor_delay: Duration = Field(default_factory=lambda: parse("0 minute"))
+    activity: str = "light work"
+
+
+Place = Annotated[list[Length], Field(min_length=2, max_length=2)]
+Corner = Annotated[list[Length], Field(min_length=3, max_length=3)]
+
+
+class _Plane(_Form):
+    name: Name
+    corners: list[Corner] = Field(min_length=3)
+
+
+class _Obstacle(_Form):
+    name: Name
+    kind: str
+    outline: list[Place] = Field(min_length=1)
+    top: Length
+    base: Length = Field(default_factory=lambda: parse("0 m"))
+
+
+class _RoofOpening(_Form):
+    name: Name
+    kind: str
+    line: list[Place] = Field(min_length=1)
+    bottom: Length
+    top: Length
+    next_door: bool = False
+
+
+class _Mark(_Form):
+    name: Name
+    kind: str
+    line: list[Place] = Field(min_length=1)
+    top: Length | None = None
+
+
+class _Terminal(_Form):
+    name: Name
+    x: Length
+    y: Length
+    outlet: Length | None = None
+    kind: str
+    cap_bottom: Length | None = None
+    diameter: Length | None = None
+    through: str = "roof"
+
+
+class _Roof(_Form):
+    grade: Length = Field(default_factory=lambda: parse("0 m"))
+    floor: Length = Field(default_factory=lambda: parse("0 m"))
+    plane: list[_Plane] = Field(min_length=1)
+    obstacle: list[_Obstacle] = Field(default_factory=list)
+    opening: list[_RoofOpening] = Field(default_factory=list)
+    mark: list[_Mark] = Field(default_factory=list)
+    terminal: list[_Terminal] = Field(min_length=1)
+
+
 class _Alternate(_Form):
     name: Name
     window: Window
@@ -264,6 +372,9 @@ class _File(_Form):
     control: _Control = Field(default_factory=_Control)
     sequence: _Sequence = Field(default_factory=_Sequence)
     remedy: _Remedy | None = None
+    roof: _Roof | None = None
+    room: _Room | None = None
+    carbon_monoxide: _CarbonMonoxide | None = None
     alternate: list[_Alternate] = Field(default_factory=list)
 
 
@@ -393,6 +504,9 @@ def _build(form: _File, text: str, digest: str) -> Job:
     offered = faults.guard("remedy", _offered, form.remedy) if form.remedy else None
     faults.stop_if_any()
     sequence = faults.guard("sequence", _sequence, form, appliances, offered)
+    room = faults.guard("room", _room, form.room) if form.room else None
+    roof = faults.guard("roof", _roof, form.roof, plant) if form.roof else None
+    poison = faults.guard("carbon_monoxide", _carbon_monoxide, form) if form.carbon_monoxide else None
     if not -500.0 <= form.site.altitude.m_as("m") <= 6000.0:
         faults.problems.append(f"site.altitude: {form.site.altitude:~P} must be -500 to 6000 m")
     faults.stop_if_any()
@@ -406,6 +520,9 @@ def _build(form: _File, text: str, digest: str) -> Job:
         sequence=sequence,
         offered=offered,
         alternates=tuple(alternates),
+        roof=roof,
+        room=room,
+        carbon_monoxide=poison,
         defaults=(*_defaults(form, ""), *_usual(form, sequence)),
         text=text,
         digest=digest,
@@ -498,6 +615,76 @@ def _burner(a: Appliance, form: _Appliance) -> Burner:
     chamber = form.chamber or (CHAMBER_PER_INPUT * max(level.heat_input for level in a.levels)).to("m**3")
     first = a.states.index("purge")
     return Burner(a.name, chamber, a.purge_flow, (float(first), first + 1.0, float(len(a.states) - 1)))
+
+
+def _room(form: _Room) -> RoomAir:
+    return RoomAir(
+        volume=form.volume,
+        openings=tuple(
+            combustion_air.Opening(o.name, o.area, o.way, o.louvre, None if o.free_share is None
+                                   else float(o.free_share.m_as("")), o.smallest, o.place, o.level)
+            for o in form.opening
+        ),
+        leakage=form.leakage and combustion_air.Leakage(form.leakage.flow, form.leakage.pressure),
+        exhausts=tuple(combustion_air.Exhaust(e.name, e.flow) for e in form.exhaust),
+        supply=form.supply,
+        interlocked=form.interlocked,
+        infiltration=form.infiltration,
+        joined=form.joined,
+        sealed=tuple(form.sealed),
+    )  # fmt: skip
+
+
+def _carbon_monoxide(form: _File) -> COCase:
+    """The case; the room is that of the file, at the temperature of its first season."""
+    if form.room is None:
+        raise ValueError("tell of the room as well: [room] with its volume")
+    c = form.carbon_monoxide
+    return COCase(
+        room_volume=form.room.volume,
+        air_changes=c.air_changes,
+        co_air_free=c.co_air_free.to("ppm"),
+        hours=c.hours,
+        room_temperature=form.season[0].room,
+        monitor=None if c.monitor is None else c.monitor.to("ppm"),
+        monitor_delay=c.monitor_delay,
+        activity=c.activity,
+    )
+
+
+def _roof(form: _Roof, plant: Plant) -> Roof:
+    scene = Scene(
+        planes=tuple(clearances.RoofPlane(p.name, _points(p.corners)) for p in form.plane),
+        obstacles=tuple(clearances.Obstacle(o.name, o.kind, _points(o.outline), o.top, o.base) for o in form.obstacle),
+        openings=tuple(
+            clearances.Opening(o.name, o.kind, _points(o.line), o.bottom, o.top, o.next_door) for o in form.opening
+        ),
+        marks=tuple(clearances.Mark(m.name, m.kind, _points(m.line), m.top) for m in form.mark),
+        grade=form.grade,
+    )
+    return Roof(scene, tuple(_terminal(t, form, plant) for t in form.terminal))
+
+
+def _points(listed) -> Quantity:
+    return Q_([[float(v.m_as("m")) for v in point] for point in listed], "m")
+
+
+def _terminal(t: _Terminal, form: _Roof, plant: Plant) -> Terminal:
+    """A termination of the vent in its place; height, size, input and hood are the vent's own where not given.
+
+    Heights in the scene are counted from where the file counts them; ``floor`` is the boiler-room floor there.
+    """
+    ends = [s for s in plant.sections if s.into == t.name]
+    if not ends:
+        names = ", ".join(e.name for e in plant.terminations)
+        raise ValueError(f'terminal "{t.name}": the vent has no termination of that name; it has {names}')
+    served = plant.serves(ends[0].name)
+    watts = sum(max(level.heat_input.m_as("W") for level in a.levels) for a in served)
+    collar = form.floor + max(a.outlet_height for a in served)
+    top = form.floor + Q_(plant.heights[ends[0].name][1], "m")
+    wide = t.diameter or ends[0].diameter * ends[0].material.diameter_ratio
+    return Terminal(t.name, t.x, t.y, t.outlet or top, wide, t.kind, t.cap_bottom, t.through, Q_(watts, "W"),
+                    collar)  # fmt: skip
 
 
 def _alternate(a: _Alternate, form: _File) -> Alternate:

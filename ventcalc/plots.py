@@ -18,6 +18,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, Rectangle
 
 from ventcalc import firing_states
+from ventcalc.carbon_monoxide import Exposure
 from ventcalc.drawing import (
     BLUE,
     GREY,
@@ -42,6 +43,7 @@ from ventcalc.units import Q_, show, shown_unit
 
 __all__ = [
     "envelopes",
+    "exposure",
     "layout_drawing",
     "legend_above",
     "letters",
@@ -421,6 +423,27 @@ def _window_box(axes, y: float, window, own: bool) -> None:
     axes.add_patch(Rectangle((window[0], y - half), window[1] - window[0], 2 * half, zorder=2, **style))
     for end in window:
         axes.plot([end, end], [y - half - 0.03, y + half + 0.03], color=INK if own else GREY, lw=2.4, zorder=3)
+
+
+def exposure(found: Exposure) -> Figure:
+    """Carbon monoxide in the boiler room over the hours, and what someone there would carry in the blood."""
+    figure = Figure((WIDTH, 2.7))
+    left, right = (figure.add_axes((x, 0.2, 0.385, 0.74)) for x in (0.1, 0.6))
+    hours = found.times / 3600.0
+    left.plot(hours, found.co[0], color=RUST, lw=2.2)
+    right.plot(hours, 100.0 * found.blood[0], color=BLUE, lw=2.2)
+    band = next(b for b in found.alarms[0] if b.standard == "UL 2034")
+    if np.isfinite(band.earliest):
+        edges = np.array([band.earliest, min(band.latest, found.times[-1])]) / 3600.0
+        left.axvspan(*edges, fc=PALE, ec=GREY, hatch="//", lw=0.0)
+    for axes, words in ((left, "carbon monoxide, ppm"), (right, "COHb, %")):
+        plain_axes(axes)
+        axes.set_ylim(0.0, None)
+        axes.set_xlim(0.0, hours[-1])
+        axes.set_ylabel(words)
+    left.set_xlabel("hours (hatched: the alarm may sound, UL 2034)")
+    right.set_xlabel("hours")
+    return figure
 
 
 _MOST_ROWS = 64  # rows of the map that stay legible on one page

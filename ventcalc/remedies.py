@@ -2,10 +2,10 @@
 
 A vent has too little draft, too much, or both in turn. `compare` builds each remedy on the job's own drawing, sizes
 it by what every state asks of it, solves all states again with the device that was chosen (its limits and
-all), and says what is left: which outlet still leaves its window, how often, by how much, and why. States are
-scanned anew for every remedy, since a changed vent has other worst states. The order is by what it leaves, then
-by how much there is to install. That none cures it, that no fan fits, that a remedy does not apply (`left_out`): all
-of that is said, not hidden.
+all), and says what is left: which outlet still leaves its window, how often, by how much, and why. All are
+solved in the same states, so that their counts compare. The order is by what a remedy leaves, then by how much there
+is to install. That none cures it, that no fan fits, that a remedy does not apply (`left_out`): all of that is said,
+not hidden.
 """
 
 from collections.abc import Sequence
@@ -17,7 +17,7 @@ from ventcalc import dampers, fans, firing_states, held_pressure, outlet_control
 from ventcalc.appliance import CATEGORIES
 from ventcalc.common_vent import States, solve
 from ventcalc.dampers import Damper, Duties, Rating
-from ventcalc.fans import Drive, Fan
+from ventcalc.fans import Candidate, Drive, Fan
 from ventcalc.firing_states import Envelope, Scan
 from ventcalc.held_pressure import HEADER, Control, Held, Ideal, Second
 from ventcalc.job import Job
@@ -34,7 +34,7 @@ HEIGHTS_TRIED = (1.25, 1.5, 2.0)  # of the whole rise behind the header; the las
 SHORTENED = 0.5  # of the last upright section, where a fan shall let it be seen less
 
 # States in which remedies are compared. Of a larger scan a sample is taken, with the ends of every outlet's range.
-MOST_COMPARED = 4_000
+MOST_COMPARED = 2_000
 _AT_EACH_END = 25  # states
 
 # Motor and drive together, from shaft to meter (common practice, no source).
@@ -171,11 +171,11 @@ def compare(job: Job, scan: Scan | None = None) -> tuple[Outcome, ...]:
     """Every remedy that applies to a job, sized and solved in all its states; the one to prefer first.
 
     Where there are more than `MOST_COMPARED` states it is a sample of them, with the ends of every outlet's range as
-    drawn and, for a vent that is rebuilt, those that a search finds. What does not apply is named by `left_out`.
+    drawn: the worst state under a remedy may then be missed. What does not apply is named by `left_out`.
     """
     scan = _fewer(scan or firing_states.scan(job.plant, job.seasons, MOST_COMPARED))
     made = [Remedy("as drawn", job.plant), *_devices(job, scan)]
-    found = [*_vents(job), *(outcome(job, remedy, scan) for remedy in made)]
+    found = [*_vents(job, scan), *(outcome(job, remedy, scan) for remedy in made)]
     return tuple(sorted(found, key=lambda o: o.order))
 
 
@@ -229,16 +229,17 @@ def offered(job: Job, scan: Scan | None = None) -> Outcome | None:
         return None
     scan = scan or firing_states.scan(job.plant, job.seasons)
     name, fan, damper = job.offered.name, job.offered.fan, job.offered.damper
-    if name.startswith("damper at each outlet"):
-        made = [x for x in _outlet_dampers(job, scan, job.offered.set_point, fan) if x.name == name]
-        return outcome(job, made[0], scan) if made else None
     at = (job, job.plant, job.offered.set_point or job.set_point, scan.states)
-    remedy = {
-        "fan": lambda: fan_in_stack(*at, fan),
-        "damper": lambda: damper_in_stack(*at, damper),
-        "fan and damper": lambda: fan_and_damper(*at, fan, damper),
-    }[name]()
-    return remedy and outcome(job, remedy, scan)
+    if name.startswith("damper at each outlet"):
+        alone, with_fan = _outlet_dampers(job, scan, job.offered.set_point, fan)
+        remedy = alone if name == alone.name else with_fan
+    elif name == "fan":
+        remedy = fan_in_stack(*at, fan)
+    elif name == "damper":
+        remedy = damper_in_stack(*at, damper)
+    else:
+        remedy = fan_and_damper(*at, fan, damper)
+    return None if remedy.unfit and fan is None else outcome(job, remedy, scan)
 
 
 def _pressed(scan: Scan) -> tuple[str, ...]:
@@ -257,15 +258,15 @@ def _pressed(scan: Scan) -> tuple[str, ...]:
 def outcome(job: Job, remedy: Remedy, scan: Scan | None = None) -> Outcome:
     """Solve a remedy in every state and gather what it leaves.
 
-    A changed vent is scanned anew. Controls are solved in the states of ``scan``, that of the job as drawn.
+    ``scan`` is that of the job as drawn; its states are solved.
     """
+    scan = scan or firing_states.scan(job.plant, job.seasons, MOST_COMPARED)
     held = None
     if remedy.controls:
-        scan = scan or firing_states.scan(job.plant, job.seasons)
         held = held_pressure.hold(remedy.plant, job.seasons, scan.states, remedy.controls, remedy.start)
         scan = held.scan(scan)
-    elif scan is None or remedy.plant is not job.plant:
-        scan = firing_states.scan(remedy.plant, job.seasons, MOST_COMPARED)
+    elif remedy.plant is not job.plant:
+        scan = replace(scan, plant=remedy.plant, solution=solve(remedy.plant, job.seasons, scan.states))
     rating = None if remedy.damper is None else _rating(remedy, held)
     return Outcome(
         remedy=remedy,
@@ -347,14 +348,14 @@ def _with(plant: Plant, changes: dict[str, dict]) -> Plant:
     return replace(plant, sections=tuple(replace(s, **changes.get(s.name, {})) for s in plant.sections))
 
 
-def _vents(job: Job) -> list[Outcome]:
+def _vents(job: Job, scan: Scan) -> list[Outcome]:
     """Remedies that move nothing: a larger vent, better junctions, a taller stack; each the best of those tried."""
     plant = job.plant
     lateral = with_laterals(plant)
     return [
-        *_best(job, "larger vent", "wider", [_tried(wider, plant, k) for k in range(1, SIZES_TRIED + 1)]),
-        *_best(job, "laterals", "laterals", [lateral if lateral != plant else None]),
-        *_best(job, "taller stack", "taller", [_tried(with_top, plant, factor) for factor in _factors(plant)]),
+        *_best(job, scan, "larger vent", "wider", [_tried(wider, plant, k) for k in range(1, SIZES_TRIED + 1)]),
+        *_best(job, scan, "laterals", "laterals", [lateral if lateral != plant else None]),
+        *_best(job, scan, "taller stack", "taller", [_tried(with_top, plant, factor) for factor in _factors(plant)]),
     ]
 
 
@@ -374,10 +375,10 @@ def _tried(change, plant: Plant, by) -> Plant | None:
         return None
 
 
-def _best(job: Job, name: str, vent: str, plants: Sequence[Plant | None]) -> list[Outcome]:
+def _best(job: Job, scan: Scan, name: str, vent: str, plants: Sequence[Plant | None]) -> list[Outcome]:
     """What the one of those tried leaves that leaves least; nothing where none could be built."""
     possible = [plant for plant in plants if plant is not None]
-    built = [outcome(job, Remedy(name, plant, vent, tried=len(possible))) for plant in possible]
+    built = [outcome(job, Remedy(name, plant, vent, tried=len(possible)), scan) for plant in possible]
     return [min(built, key=lambda o: o.order)] if built else []
 
 
@@ -555,11 +556,16 @@ def _fan_for(job: Job, plant: Plant, kind: str, needed: Held, fan: Fan | None = 
     kind, among = (kind, None) if fan is None else (fan.kind, [fan])
     chosen = fans.select.bare(flow, static, density, hot, cold, kind, among, area=area)
     if chosen.fitting:
-        return _drive(chosen.fitting[0].fan, cold), ""
+        return _drive(min(chosen.fitting, key=_too_much).fan, cold), ""
     nearest = chosen.rejected[0].fan
     if fan is not None:
         return _drive(nearest, cold), f"{nearest.name} does not do its duty"
     return _drive(nearest, cold), f"no {kind} fan in the table does this duty; {nearest.name} comes nearest"
+
+
+def _too_much(candidate: Candidate) -> tuple[bool, float]:
+    """What fans that fit are sorted by: a tenth of speed to spare, then what they make too much at least speed."""
+    return candidate.margin < fans.LEAST_MARGIN, float(np.maximum(candidate.excess, 0.0).mean())
 
 
 def _drive(fan: Fan, cold: float) -> Drive:
@@ -761,6 +767,8 @@ def _unheld(o: Outcome, system: str) -> list[str]:
             f"In {_states(missed.size)} {_sensed(o.scan.plant, control.sensor)} is not held: at worst {off} "
             f"{'above' if error > 0 else 'below'} the set point, {limit}, with {o.scan.describe(at, system)}."
         )
+        if control.sensor == HEADER and o.remedy.outlets and error < 0:
+            found[-1] = f"{found[-1][:-1]}; what is too much there is left to the outlets' dampers."
     return found
 
 
@@ -793,9 +801,10 @@ def _damper_reasons(o: Outcome, system: str) -> list[str]:
     found = [f"The damper works between {least:.0%} and {most:.0%} open."]
     if o.step > DAMPER_TOLERANCE.m_as("Pa"):
         step = show(Q_(o.step, "Pa"), system, "draft")
+        allowed = show(DAMPER_TOLERANCE, system, "draft")
         found.append(
-            f"One step of its actuator, {dampers.ACTUATOR_STEP:.0%} of the stroke, moves up to {step} there: a finer "
-            "actuator is needed, or a smaller damper."
+            f"One step of its actuator, {dampers.ACTUATOR_STEP:.0%} of the stroke, moves up to {step}, more than the "
+            f"{allowed} that is tolerated: a finer actuator is needed."
         )
     return found
 

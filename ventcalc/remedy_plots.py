@@ -35,9 +35,7 @@ def comparison(outcomes: tuple[Outcome, ...], system: str = "US") -> Figure:
         axes.barh(y, high, height=0.6, fc=PALE, ec=INK, lw=0.8, hatch="////")
         weight = "bold" if o.cured else "normal"
         name = "\n".join(wrap(o.remedy.name, 22))
-        axes.text(
-            -0.02, y, name, size=SIZE, ha="right", va="center", weight=weight, transform=_across(axes)
-        )
+        axes.text(-0.02, y, name, size=SIZE, ha="right", va="center", weight=weight, transform=_across(axes))
         axes.text(1.02, y, _left(o), size=SIZE, ha="left", va="center", weight=weight, transform=_across(axes))
     reach = max(abs(v) for v in axes.get_xlim())
     axes.set_xlim(-reach, reach)

@@ -23,6 +23,9 @@ from the same `results` that go into ``results.json``, so that the two cannot di
   ``outlets``, ``header`` as above, what must be ``listed``, ``duty`` of its fan and position of its damper by season,
   ``sheet`` (set-up: ``kind``, ``name``, ``value``, ``why``, ``source``, ``status``), ``tries`` (what, leads to),
   ``trial`` (a start in time); ``impossible``: why it cannot be built
+- ``around``: ``terminals`` (each with every rule's ``findings``, its ``least`` height and that ``with_fan``), ``air``
+  (rules on the room's air), ``exhausts`` (what they do, and what would cure it), ``spills`` (what flue gas in the room
+  leads to); empty where the job tells nothing of it
 - ``alternates``: ``name`` and ``outlets`` as above
 - ``sections``: dimensions, ``material``, ``velocity``, ``gas``, ``pressure`` (lowest, highest), ``wall`` and
   ``dew_point`` in ``wall_state``, ``wet_share``, ``condensate``, ratings, ``objections``, ``verdict``
@@ -52,7 +55,10 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from ventcalc import (
     __version__,
+    carbon_monoxide,
+    clearances,
     combustion,
+    combustion_air,
     fans,
     firing_states,
     heat_loss,
@@ -60,6 +66,7 @@ from ventcalc import (
     plots,
     remedies,
     remedy_plots,
+    roof_drawing,
     start_sequence,
 )
 from ventcalc import study as studies
@@ -106,9 +113,7 @@ ASSUMPTIONS = (
 )
 
 NOT_CHECKED = (
-    "combustion-air openings and make-up air",
-    "clearances of the termination and of the vent to combustibles",
-    "build-up of carbon monoxide in the room",
+    "clearances of the vent to combustibles along its way",
     "supports, expansion, access and drains",
     "electrical interlocks, and controls beyond what is shown here",
     "the adopted code and the appliances' instructions, beyond what the job file states",
@@ -200,10 +205,22 @@ def results(study: Study, system: str = "US") -> dict[str, Any]:
             "air_opening_height": say.of(study.job.plant.opening_height, "height"),
         },
         "assumptions": list(ASSUMPTIONS),
-        "not_checked": list(NOT_CHECKED),
+        "not_checked": [*_untold(study), *NOT_CHECKED],
+        "around": say.around(),
         "sources": list(studies.sources(study)),
         "cautions": list(studies.CAUTIONS),
     }
+
+
+def _untold(study: Study) -> list[str]:
+    """What was not checked because the job file tells nothing of it."""
+    job = study.job
+    parts = (
+        (job.roof, "clearances of the termination to roof, openings and intakes ([roof])"),
+        (job.room, "combustion-air openings and make-up air ([room])"),
+        (job.carbon_monoxide, "build-up of carbon monoxide in the room ([carbon_monoxide])"),
+    )
+    return [f"{words}: the job file tells nothing of it" for told, words in parts if told is None]
 
 
 def verdict(study: Study) -> dict[str, Any]:
@@ -448,6 +465,49 @@ class _Say:
             ],
         }
 
+    def around(self) -> dict[str, Any]:
+        """Roof, room and carbon monoxide, as far as the job tells of them."""
+        found, system = self.study.around, self.system
+
+        def least(at: clearances.Least) -> dict[str, Any]:
+            height, above = (None if q is None else float(q.m_as("m")) for q in (at.height, at.above_roof))
+            words = "no height does" if at.finding is None else at.finding.rule
+            return {
+                "height": self.number(height, "m", "height"),
+                "above_roof": self.number(above, "m", "height"),
+                "governed_by": words,
+            }
+
+        return {
+            "terminals": [
+                {
+                    "name": e.terminal.name,
+                    "kind": e.terminal.kind,
+                    "outlet": self.of(e.terminal.outlet, "height"),
+                    "verdict": clearances.overall(e.findings),
+                    "findings": [
+                        {"rule": f.rule, "verdict": f.verdict, "sentence": clearances.sentence(f, system)}
+                        for f in sorted(e.findings, key=lambda f: clearances.VERDICTS.index(f.verdict))
+                        if f.verdict != clearances.NONE
+                    ],
+                    "least": least(e.least),
+                    "with_fan": least(e.with_fan),
+                }
+                for e in found.endings
+            ],
+            "enough_air": found.enough,
+            "air": [{"rule": v.rule, "verdict": v.verdict, "sentence": v.sentence(system)} for v in found.air],
+            "exhausts": list(combustion_air.sentences(found.effects, found.cure, system)) if found.effects else [],
+            "spills": [
+                {
+                    "appliance": s.spill.appliance,
+                    "state": self.state(s.spill.state),
+                    "sentences": list(carbon_monoxide.sentences(s.exposure, system)),
+                }
+                for s in found.spills
+            ],
+        }
+
     def alternate(self, alternate: Alternate) -> dict[str, Any]:
         outlets = [self.outlet(e) for e in studies.alternate_envelopes(self.study, alternate)]
         return {"name": alternate.name, "outlets": outlets}
@@ -630,7 +690,36 @@ def figures(study: Study, system: str = "US") -> dict[str, Picture]:
             _see_map(study),
         ),
     )
-    return {picture.name: picture for picture in (*made, *_of_remedies(study, system))}
+    return {
+        picture.name: picture for picture in (*made, *_of_remedies(study, system), *_of_surroundings(study, system))
+    }
+
+
+def _of_surroundings(study: Study, system: str) -> list[Picture]:
+    """The roof with the rule that governs every terminal, and what flue gas in the room leads to."""
+    found = []
+    for k, e in enumerate(study.around.endings):
+        rule = roof_drawing.governing(e.findings)
+        see = "No rule of the table has anything to say here." if rule is None else clearances.sentence(rule, system)
+        found.append(
+            Picture(
+                f"roof_{k}",
+                plots.png(roof_drawing.roof_drawing(study.job.roof.scene, e.terminal, rule, system)),
+                f"The terminal {e.terminal.name} in plan and section, with the rule that governs.",
+                see,
+            )
+        )
+    for k, s in enumerate(study.around.spills):
+        found.append(
+            Picture(
+                f"spill_{k}",
+                plots.png(plots.exposure(s.exposure)),
+                f"What flue gas that kept coming back through {s.spill.appliance} would lead to in the room.",
+                f"At most {s.exposure.co[0].max():,.0f} ppm. If an alarm sounds, leave: no figure here is a reason to "
+                "stay.",
+            )
+        )
+    return found
 
 
 def _of_remedies(study: Study, system: str) -> tuple[Picture, ...]:

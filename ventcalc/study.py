@@ -4,10 +4,10 @@ A study says, in this order, whether the vent may be built as drawn, which outle
 state and by how much, what draft is lacking or too much at the header's far end, whether flue gas may
 enter the room, what speaks against category, material, run and condensation, which remedy cures it, and what is left
 with the remedy offered. It checks what it says it checks and no more: codes, instructions and a licensed
-practitioner decide.
+practitioner decide. Roof, room and carbon monoxide are judged where the job tells of them (`surroundings`).
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -25,12 +25,14 @@ from ventcalc import (
     materials,
     remedies,
     stack_effect,
+    surroundings,
     trial_run,
 )
 from ventcalc.firing_states import Envelope, Extremes, Reversal, Scan
 from ventcalc.job import Alternate, Job
 from ventcalc.layout import Plant
 from ventcalc.remedies import Outcome
+from ventcalc.surroundings import Surroundings
 from ventcalc.trial_run import TrialRun
 from ventcalc.units import Q_, show
 
@@ -111,6 +113,7 @@ class Study:
     outcome: Outcome | None = None
     impossible: str = ""
     trial: TrialRun | None = None
+    around: Surroundings = field(default_factory=Surroundings)
 
     @property
     def lacking(self) -> float:
@@ -150,7 +153,7 @@ def study(job: Job, compare: bool = True) -> Study:
     solved as well.
     """
     scan = firing_states.scan(job.plant, job.seasons)
-    drawn = _gathered(job, scan)
+    drawn = replace(_gathered(job, scan), around=surroundings.surroundings(job, scan))
     wanting = drawn.reversals or drawn.category_refusals or min(e.margin for e in drawn.envelopes) < 0.0
     outcomes = remedies.compare(job, scan) if compare and wanting else ()
     if job.offered is None:
@@ -161,7 +164,8 @@ def study(job: Job, compare: bool = True) -> Study:
         return replace(drawn, outcomes=outcomes, impossible=why)
     changed = replace(job, plant=outcome.remedy.plant, set_point=outcome.remedy.set_point or job.set_point)
     trial = trial_run.trial_run(job, outcome.remedy)
-    with_it = replace(_gathered(changed, outcome.scan), outcome=outcome, trial=trial)
+    around = surroundings.surroundings(changed, outcome.scan)
+    with_it = replace(_gathered(changed, outcome.scan), outcome=outcome, trial=trial, around=around)
     return replace(drawn, outcomes=outcomes, offered=with_it)
 
 
@@ -274,10 +278,14 @@ def alternate_envelopes(study: Study, alternate: Alternate) -> tuple[Envelope, .
 
 def findings(study: Study, system: str = "US") -> tuple[Finding, ...]:
     """Everything found, the gravest first."""
-    found = [_reversal(study, r, system) for r in study.reversals]
+    around = [Finding(*f) for f in surroundings.findings(study.around, system)]
+    found = [f for f in around if f.kind == "danger" and f.subject.startswith("Terminal")]
+    found += [_reversal(study, r, system) for r in study.reversals]
     found += [Finding("danger", "Categories", f"Refused as a common vent: {r}. {COMMON_VENT_RULE}.")
               for r in study.category_refusals]  # fmt: skip
+    found += [f for f in around if f.kind == "danger" and f not in found]
     found += [f for e in study.envelopes for f in _window(study, e, system)]
+    found += [f for f in around if f.kind == "fault"]
     found += _materials(study, system)
     found += [_too_long(r, system) for r in study.runs if r.allowed is not None and r.equivalent > r.allowed]
     if study.outcome is not None and study.outcome.pressed:
@@ -287,6 +295,7 @@ def findings(study: Study, system: str = "US") -> tuple[Finding, ...]:
     if study.unsolved:
         found.append(Finding("fault", "Solver", f"{study.unsolved} states did not converge; see the list of states."))
     found.append(_far_end(study, system) if study.outcome is None else _held(study, system))
+    found += [f for f in around if f.kind == "note"]
     found += _wet(study, system)
     found += _untested_junctions(study)
     return tuple(found)

@@ -84,10 +84,10 @@ def parse(text: str) -> Quantity:
         ) from None
 
 
-# Names with a one-digit power, multiplied and divided, in brackets: nothing that is costly to evaluate.
+# Names with a one-digit power, multiplied and divided, in brackets, or one over that: nothing costly to evaluate.
 # The possessive *+ keeps the match itself cheap on hostile text.
 _NAME = r"(?:%|[°µΔ]*+[A-Za-z]\w*+)(?:[²³]|\s?(?:\*\*|\^)\s?-?\d)?+"
-_UNIT_FORM = re.compile(rf"\(*{_NAME}(?:\)*\s?(?:[*/·]\s?)?\(*{_NAME})*\)*")
+_UNIT_FORM = re.compile(rf"(?:1\s?/\s?)?\(*{_NAME}(?:\)*\s?(?:[*/·]\s?)?\(*{_NAME})*\)*")
 _LONGEST_UNIT = 60
 
 

@@ -18,7 +18,7 @@ from ventcalc.fuels import fuel
 from ventcalc.handbook.axes import picture, plain, row_of_axes
 from ventcalc.handbook.common_vent import swim_hall
 from ventcalc.panels import Panel, choice, paragraph, slider, table
-from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, exposure
 from ventcalc.units import Q_, Quantity, show
 
 OFFICE = "office"
@@ -416,7 +416,7 @@ def explorer_answer(
         activity=activity,
     )
     found = carbon_monoxide.judge(case, spill, products, Q_(1.0, "atm"))
-    return _explorer_words(found, system), picture(explorer_chart(found))
+    return _explorer_words(found, system), picture(exposure(found))
 
 
 def _explorer_words(found: Exposure, system: str) -> str:
@@ -440,24 +440,6 @@ def _span(band: carbon_monoxide.AlarmBand) -> str:
         return "need not sound"
     latest = carbon_monoxide.clock(band.latest) if np.isfinite(band.latest) else "never has to"
     return f"from {carbon_monoxide.clock(band.earliest)}; at the latest: {latest}"
-
-
-def explorer_chart(found: Exposure) -> Figure:
-    """Carbon monoxide and COHb of one room over the hours."""
-    figure, (left, right) = row_of_axes(2, 2.7)
-    hours = found.times / 3600.0
-    left.plot(hours, found.co[0], color=RUST, lw=2.2)
-    right.plot(hours, 100.0 * found.blood[0], color=BLUE, lw=2.2)
-    band = next(b for b in found.alarms[0] if b.standard == "UL 2034")
-    if np.isfinite(band.earliest):
-        edges = np.array([band.earliest, min(band.latest, found.times[-1])]) / 3600.0
-        left.axvspan(*edges, fc=PALE, ec=GREY, hatch="//", lw=0.0)
-    for axes in (left, right):
-        axes.set_ylim(0.0, None)
-        axes.set_xlim(0.0, hours[-1])
-    plain(left, "hours (hatched: the alarm may sound, UL 2034)", "carbon monoxide, ppm")
-    plain(right, "hours", "COHb, %")
-    return figure
 
 
 # --- Questions --------------------------------------------------------------------------------------------------------

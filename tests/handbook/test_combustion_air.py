@@ -1,0 +1,158 @@
+"""The chapter on combustion air: what its questions, checks, figures and live controls say."""
+
+import re
+import time
+from statistics import median
+
+import numpy as np
+import pytest
+
+from ventcalc import combustion_air as air
+from ventcalc.checked import unexplained
+from ventcalc.common_vent import States
+from ventcalc.exercises import mark
+from ventcalc.handbook import combustion_air as chapter
+from ventcalc.network import Season
+from ventcalc.units import Q_, SYSTEMS, show, unit_text
+
+START = {name: control.value for name, control in chapter.controls("SI").items()}
+SLOWEST = 0.25  # s of processor time; a notebook answers in less than half of it
+
+
+# --- Questions, worked again by other means -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_answers_by_hand(system):
+    louvre, altitude, hood, tight = (q.expected for q in chapter.questions(system))
+    # 1,200,000 Btu/h over 2000 Btu/h per in2, over 0.75.
+    assert louvre.m_as("inch**2") == pytest.approx(800.0)
+    # Pressure by the handbook's form 14.696 (1 - 6.8754e-6 z)^5.2559 psia; sea-level air by mass: 0.722 lb per 1000 Btu
+    # (theoretical), half as much again, at 0.0763 lb/ft3.
+    z = 8000.0 if system == "US" else 2400.0 / 0.3048
+    sea = 800.0 * 0.722 * 1.5 / 60.0 / 0.0763
+    assert altitude.m_as("cfm") == pytest.approx(sea / (1.0 - 6.8754e-6 * z) ** 5.2559, rel=0.01)
+    # 2000 cfm through 300 in2: 0.9439 m3/s over 0.6 x 0.19355 m2 is 8.128 m/s; 0.083 lb/ft3 is 1.3295 kg/m3.
+    assert hood.m_as("Pa") == pytest.approx(-0.5 * 1.3295 * 8.128**2, rel=1e-3)
+    assert tight.m_as("Pa") == pytest.approx(-50.0 * np.exp(np.log(1.0 / 3.0) / 0.65), rel=1e-9)
+
+
+def test_slips_are_told_apart():
+    louvre, altitude, hood, tight = chapter.questions("US")
+    assert "take a quarter" in mark(louvre, Q_(600.0, "inch**2")).sentence
+    assert "thinner" in mark(altitude, altitude.slips[0].answer).sentence
+    assert "below outdoors" in mark(hood, -hood.expected).sentence
+    assert "square law" in mark(tight, Q_(-50.0 / 9.0, "Pa")).sentence
+
+
+# --- Checks -----------------------------------------------------------------------------------------------------
+
+
+def test_checks_agree_or_say_why():
+    checks = chapter.checks()
+    assert unexplained(checks) == []
+    assert all(c.agrees for c in checks) and len(checks) == 85
+    assert [c.id for c in checks if c.status.startswith("from memory")] == ["A055"]
+    assert all(c.id in chapter.checked_tables() for c in checks)
+
+
+# --- What the chapter says -------------------------------------------------------------------------------------
+
+
+def test_louvres_pass_the_rule_and_the_room_spills():
+    rules = {v.rule: v.verdict for v in air.judge(chapter.plant(), chapter.room())}
+    assert rules["all air from outdoors, one opening high and one low"] == "pass"
+    without, with_hood = chapter.solved(0.0), chapter.solved(1.0)
+    assert without.balanced.all() and with_hood.balanced.all()
+    found = air.effects(chapter.states(), without, with_hood)
+    assert all(e.verdict == "fail" and e.spill > 0.1 and e.spill_without == 0.0 for e in found)
+    # All on mild days, with the stack cold and hot alike; never in winter.
+    bad = (with_hood.solution.drawn < 0.0).any(axis=0) & chapter.states().any_firing
+    assert bad.sum() == 6 and set(chapter.states().states.season[bad]) == {1}
+
+
+def test_order_decides_on_a_mild_day_only():
+    mild, winter = chapter.state_of(2, 1), chapter.state_of(2, 0)
+    first, last = chapter.boilers_first(), chapter.solved(1.0)
+    assert (first.solution.drawn[:, mild] > 0.0).all() and (last.solution.drawn[:, mild] < 0.0).all()
+    assert first.pressure[winter] == pytest.approx(last.pressure[winter], abs=1e-2)
+
+
+@pytest.mark.parametrize("cured", ["opening", "supply"])
+def test_cure_of_the_chapter(cured):
+    remedy = air.cure(chapter.states(), chapter.solved(1.0))
+    more = chapter.more_opening(1.02 * remedy.area) if cured == "opening" else chapter.with_supply(1.02 * remedy.supply)
+    found = air.from_idle(chapter.plant(), chapter.SEASONS, chapter.states().states, more)
+    assert not ((found.solution.drawn < 0.0).any(axis=0) & chapter.states().any_firing).any()
+
+
+def test_balance_table_closes():
+    found, state = chapter.solved(1.0), chapter.state_of(2, 0)
+    rows = re.findall(r"<td[^>]*>([^<]*)</td>", chapter.balance_table(found, state, "SI"))
+    cells = [rows[i : i + 3] for i in range(0, len(rows), 3)]
+    into = sum(float(c[1]) for c in cells[:-1] if c[1])
+    out = sum(float(c[2]) for c in cells[:-1] if c[2])
+    assert into == pytest.approx(out, abs=5e-4) and cells[-1][0] == "sum"
+
+
+# --- Live controls --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("order", ["hood", "boilers"])
+@pytest.mark.parametrize("outdoor", [262.0, 285.0, 296.0])
+def test_explorer_stands_where_the_library_says(order, outdoor):
+    # Its short way over curves against the library's own path.
+    season = (Season("now", Q_(outdoor, "K"), chapter.WINTER.room),)
+    own, one = chapter.room(), States(np.ones((2, 1)), np.array([0]), np.array([0.0]), np.array([False]))
+    lines = chapter.curves(chapter.plant(), season[0], own, 2)
+    short = chapter._stands(lines, chapter.plant(), season, own, 2, order)
+    whole = (air.from_idle if order == "hood" else air.coupled)(chapter.plant(), season, one, own)
+    assert short.balanced.all() and whole.balanced.all()
+    assert short.pressure == pytest.approx(whole.pressure, abs=1e-2)
+
+
+def test_explorer_says_what_happens():
+    spilling, _ = chapter.explorer_answer("US", **START | {"outdoor": 285.0})
+    assert "FLUE GAS ENTERS THE ROOM" in spilling and "pass" in spilling and "spills" in spilling
+    drawing, _ = chapter.explorer_answer("US", **START | {"outdoor": 285.0, "order": "boilers"})
+    assert "Both hoods draw" in drawing
+    tight, _ = chapter.explorer_answer("US", **START | {"free": 0.0, "changes": 0.5})
+    assert "nothing balances" in tight or "No opening" in tight
+    idle, _ = chapter.explorer_answer("US", **START | {"outdoor": 285.0, "firing": 0})
+    assert "Cold air comes down the vent" in idle
+
+
+def test_a_move_is_answered_at_once():
+    control, took = (panel := chapter.explorer("US")).controls["exhaust"], []
+    for _move in range(12):
+        began = time.process_time()
+        control.index = (control.index + 1) % len(control.options)
+        took.append(time.process_time() - began)
+    assert "room air" in panel.numbers.value and median(took) < SLOWEST
+
+
+# --- Figures ----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_axes_are_labelled_and_can_be_read(system):
+    season = chapter.MILD
+    lines = chapter.curves(chapter.plant(), season, chapter.room(), 2)
+    charts = {
+        chapter.altitude_chart(system): {"US": "cfm per MBH", "SI": "L/s per kW"}[system],
+        chapter.fan_chart(lines, -8.0, 0.7, -3.0, system): unit_text({"US": "inH2O", "SI": "Pa"}[system]),
+    }
+    for figure, unit in charts.items():
+        (axes,) = figure.axes
+        assert unit in axes.get_ylabel() and axes.get_xlabel()
+        assert all(t.get_size() >= 10 for t in (*axes.get_xticklabels(), *axes.get_yticklabels()))
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_drawing_shows_the_flows(system):
+    found, state = chapter.solved(1.0), chapter.state_of(2, 1)
+    words = " ".join(t.get_text() for t in chapter.room_drawing(system, found, state).axes[0].texts)
+    for flow in (*found.openings[:, state], found.exhausts[0, state], *found.solution.drawn[:, state]):
+        assert show(Q_(abs(flow), "kg/s"), system) in words
+    assert "down the vent" in words  # on a mild day, the hood first
+    assert "Boiler 1" in " ".join(t.get_text() for t in chapter.room_drawing(system).axes[0].texts)

@@ -1,0 +1,1090 @@
+"""Combustion air: what the code asks for, what the burners need, and what an exhaust fan does to the room.
+
+The first part is the code's rules as numbers: room volume, openings, louvres, mechanical supply (`judge`). They know
+nothing of altitude, of the weather or of exhaust fans.
+
+The second part is physics. The room takes the pressure at which as much air comes in as goes out,
+
+    openings + leakage + supply = exhaust fans + air of the burners + air drawn into the vents
+
+and the vents draw by that very pressure: `coupled` finds both together, for many states at once. `effects` says what
+it does to each outlet, `cure` which opening or supply would be enough.
+
+Pressures are gauge; negative is draft. The room's is against outdoors at the height of `Plant.opening_height`, without
+wind on the walls. Every figure of a code: check what your jurisdiction adopted.
+"""
+
+from dataclasses import dataclass, replace
+from functools import cache
+
+import numpy as np
+
+from ventcalc import atmosphere, combustion, fans, tables
+from ventcalc.appliance import Appliance
+from ventcalc.common_vent import Solution, States, solve_network
+from ventcalc.firing_states import REVERSAL_FLOW, Scan, envelopes, gas_in_room, outside_window
+from ventcalc.fuels import Fuel
+from ventcalc.layout import Plant
+from ventcalc.network import Network, Season, compile_network
+from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, quantities, show, ureg
+
+CHECK = "check what your jurisdiction adopted"
+VERDICTS = ("pass", "fail", "needs the authority's reading")
+
+_UNITS = {
+    "ft3 per 1000 Btu/h": "ft**3/MBH", "Btu/h per in2": "Btu/hour/inch**2", "in2 per 1000 Btu/h": "inch**2/MBH",
+    "cfm per 1000 Btu/h": "cfm/MBH", "in2": "inch**2", "in": "inch", "1/h": "1/hour", "Pa": "Pa", "-": "",
+    "ft3": "ft**3/hour/MBH",
+}  # fmt: skip
+
+
+@cache
+def figure(rule: str) -> Quantity:
+    """The number of a rule in ``data/combustion_air.csv``, by its name; ValueError where there is none."""
+    row = tables.row("combustion_air", rule, "rule")
+    return Q_(float(row["value"]), _UNITS[row["unit"]])
+
+
+def _plain(rule: str, unit: str) -> float:
+    return float(figure(rule).m_as(unit))
+
+
+def cited(rule: str) -> str:
+    """Where a rule stands: source, edition, and to check it."""
+    row = tables.row("combustion_air", rule, "rule")
+    unsure = ", from memory" if row["status"].startswith("from memory") else ""
+    return f"{row['source']} (edition: {row['edition']}{unsure}; {CHECK})"
+
+
+# --- The rules -----------------------------------------------------------------------------------------------
+
+_CODE = "NFPA 54 9.3, read as restated in adopted codes and appliance instructions; " + CHECK
+
+
+@quantities(
+    "m**3",
+    heat_input="W",
+    infiltration="1/s",
+    at_least={"heat_input": 0.0, "infiltration": 0.0},
+    source=_CODE,
+)
+def standard_volume(heat_input, infiltration=None):
+    """Room volume for all air from indoors, standard method: 50 ft3 per 1000 Btu/h.
+
+    heat_input: of all appliances in the space that take air from it, W; infiltration: of the space where it is known,
+    air changes per time. Numbers or arrays.
+
+    Raises ValueError where the infiltration is known to be below 0.40 an hour: the method is not allowed there.
+    Source: NFPA 54 9.3.2.
+    """
+    least = _plain("least infiltration", "1/s")
+    if infiltration is not None and np.any(infiltration < least):
+        raise ValueError(
+            f"infiltration = {3600.0 * np.min(infiltration):.3g} an hour: below 0.40 the standard method is not "
+            "allowed; use the known-infiltration method or air from outdoors"
+        )
+    return _plain("standard volume", "m**3/W") * heat_input
+
+
+@quantities(
+    "m**3",
+    natural_input="W",
+    fan_input="W",
+    infiltration="1/s",
+    at_least={"natural_input": 0.0, "fan_input": 0.0},
+    above={"infiltration": 0.0},
+    source=_CODE,
+)
+def infiltration_volume(natural_input, fan_input, infiltration):
+    """Room volume for all air from indoors where the infiltration is known: (21 I_other + 15 I_fan) / (1000 ACH).
+
+    In ft3 and Btu/h there. natural_input: of appliances without a fan, W; fan_input: of fan-assisted ones, W;
+    infiltration: air changes per time, above 0. Numbers or arrays that broadcast.
+
+    Raises ValueError above 0.60 an hour, which must not be used: enter 0.60. Source: NFPA 54 9.3.2.2.
+    """
+    if np.any(infiltration > _plain("most infiltration", "1/s") * (1.0 + 1e-9)):
+        raise ValueError(
+            f"infiltration = {3600.0 * np.max(infiltration):.3g} an hour: no more than 0.60 may be used, whatever it is"
+        )
+    other, fan = (_plain(f"known infiltration, {kind}", "m**3/W/s") for kind in ("other", "fan"))
+    return (other * natural_input + fan * fan_input) / infiltration
+
+
+# The rule that each way of an opening falls under.
+WAYS = {
+    "direct": "two openings, direct or vertical",
+    "vertical duct": "two openings, direct or vertical",
+    "horizontal duct": "two openings, horizontal",
+    "single": "one opening",
+    "same storey": "indoors, same storey",
+    "other storey": "indoors, other storey",
+}
+OUTDOOR_WAYS = ("direct", "vertical duct", "horizontal duct")
+
+
+@quantities(
+    "m**2",
+    heat_input="W",
+    connector_area="m**2",
+    at_least={"heat_input": 0.0, "connector_area": 0.0},
+    source=_CODE,
+)
+def opening_area(heat_input, way, connector_area=0.0):
+    """Free area that each opening must have.
+
+    heat_input: of all appliances in the space that take air from it, W; way: one of `WAYS`: of two openings "direct",
+    by "vertical duct" or "horizontal duct"; a "single" one to outdoors; of two to rooms of the "same storey", at least
+    100 in2; those to an "other storey" together. connector_area: sum of the vent connectors', m2, the least that a
+    single opening may have. Numbers or arrays that broadcast.
+
+    Raises ValueError for another way. Source: NFPA 54 9.3.2.3 and 9.3.3; the other storey from memory.
+    """
+    if way not in WAYS:
+        raise ValueError(f"way {way!r}; choose {', '.join(WAYS)}")
+    if way == "other storey":
+        return _plain(WAYS[way], "m**2/W") * heat_input
+    area = heat_input / _plain(WAYS[way], "W/m**2")
+    if way == "single":
+        return np.maximum(area, connector_area)
+    return np.maximum(area, _plain("indoors, same storey, least", "m**2")) if way == "same storey" else area
+
+
+@quantities("", available="m**3", required="m**3", at_least={"available": 0.0}, above={"required": 0.0}, source=_CODE)
+def outdoor_share(available, required):
+    """Factor on the outdoor openings where part of the volume is there: 1 - Va/Vr, not below 0.
+
+    available: volume of the space and those joined to it, m3; required: that for all air from indoors, m3; numbers or
+    arrays. Source: NFPA 54 9.3.4.
+    """
+    return np.maximum(1.0 - available / required, 0.0)
+
+
+@quantities("m**3/s", heat_input="W", at_least={"heat_input": 0.0}, source=_CODE)
+def mechanical_supply(heat_input):
+    """Air that a fan must bring where it brings all of it: 0.35 cfm per 1000 Btu/h.
+
+    heat_input: of all appliances in the space, W, number or array. What exhaust fans take must be brought besides, and
+    every burner must be kept from firing while the supply does not run (9.3.6.1 and 9.3.6.2). Source: NFPA 54 9.3.6.
+    """
+    return _plain("mechanical supply", "m**3/s/W") * heat_input
+
+
+LOUVRES = {"none": None, "metal": "metal louvre", "wood": "wood louvre"}
+
+
+@quantities("m**2", gross_area="m**2", at_least={"gross_area": 0.0}, source=_CODE)
+def free_area(gross_area, louvre="none", free_share=None):
+    """Area left free by a louvre or grille: 75 % of metal, 25 % of wood, unless its own share is known.
+
+    gross_area: of the opening, m2, number or array; louvre: one of `LOUVRES`; free_share: of the design, where known,
+    above 0 to 1. A screen must not be finer than 1/4 in.
+
+    Raises ValueError for another louvre or share. Source: NFPA 54 9.3.7.
+    """
+    if louvre not in LOUVRES:
+        raise ValueError(f"louvre {louvre!r}; choose {', '.join(LOUVRES)}")
+    if free_share is not None and not 0.0 < free_share <= 1.0:
+        raise ValueError(f"free_share = {free_share:g} must be above 0 and at most 1")
+    share = free_share if free_share is not None else 1.0 if louvre == "none" else _plain(LOUVRES[louvre], "")
+    return share * gross_area
+
+
+# --- What the burners need, and what an opening lets through ---------------------------------------------------
+
+OPENING_COEFFICIENT = _plain("opening coefficient", "")
+LEAKAGE_EXPONENT = _plain("leakage exponent", "")
+EFFECTIVE_AREA_PRESSURE = 4.0  # Pa, at which an effective leakage area is defined
+STANDARD_AIR = 1.2  # kg/m3, in which leakage areas are stated
+
+_ORIFICE = "orifice flow, coefficient on the free area; multizone air flow programs"
+_POWER = "power law of leakage, Q = Q_ref (dp/dp_ref)^n; multizone air flow programs"
+
+
+@quantities(
+    "m**3/s",
+    excess_air="",
+    heat_input="W",
+    temperature="K",
+    pressure="Pa",
+    relative_humidity="",
+    at_least={"excess_air": 0.0, "heat_input": 0.0, "relative_humidity": 0.0},
+    above={"pressure": 0.0},
+    at_most={"relative_humidity": 1.0},
+    source="stoichiometry of complete combustion; ideal-gas law",
+)
+def burner_air(fuel: Fuel, excess_air, heat_input, temperature, pressure, relative_humidity=0.0):
+    """Air that a burner itself takes, as a volume: heat times air per heat over its density.
+
+    fuel: `Fuel`; excess_air: ratio, at least 0; heat_input: HHV, W; temperature: of that air, K; pressure: barometric,
+    Pa; relative_humidity: 0 to 1. Numbers or arrays that broadcast.
+
+    The mass is that of combustion and the same at any altitude; the volume is not. A draft hood takes more, which the
+    vent decides (`Solution.drawn`). Source: stoichiometry.
+    """
+    vapour = atmosphere.water_vapour_fraction.bare(temperature, relative_humidity, pressure)
+    burnt = combustion.products.bare(fuel, excess_air, vapour)
+    return heat_input * burnt.air_per_heat / atmosphere.air_density.bare(temperature, pressure, relative_humidity)
+
+
+@quantities(
+    "Pa",
+    flow="m**3/s",
+    area="m**2",
+    density="kg/m**3",
+    coefficient="",
+    above={"area": 0.0, "density": 0.0, "coefficient": 0.0},
+    source=_ORIFICE,
+)
+def opening_pressure(flow, area, density, coefficient=OPENING_COEFFICIENT):
+    """Pressure that drives a flow through an opening: rho/2 (Q / (C A))^2, with the sign of the flow.
+
+    flow: Q, m3/s; area: free, A, m2; density: of the air that flows, kg/m3; coefficient: C, 0.6 for a sharp edge.
+    Numbers or arrays that broadcast.
+    """
+    velocity = flow / (coefficient * area)
+    return 0.5 * density * velocity * np.abs(velocity)
+
+
+@quantities(
+    "m**3/s",
+    pressure="Pa",
+    area="m**2",
+    density="kg/m**3",
+    coefficient="",
+    at_least={"area": 0.0},
+    above={"density": 0.0, "coefficient": 0.0},
+    source=_ORIFICE,
+)
+def opening_flow(pressure, area, density, coefficient=OPENING_COEFFICIENT):
+    """Flow through an opening: C A sqrt(2 dp / rho), with the sign of the pressure; inverse of `opening_pressure`.
+
+    pressure: dp, Pa; area: free, A, m2; density: of the air that flows, kg/m3; coefficient: C. Numbers or arrays.
+    The trade's 4005 A sqrt(p) in fpm and in. w.c. is this with C = 1 in standard air.
+    """
+    return coefficient * area * np.sign(pressure) * np.sqrt(2.0 * np.abs(pressure) / density)
+
+
+@quantities(
+    "m**3/s",
+    pressure="Pa",
+    flow="m**3/s",
+    reference="Pa",
+    exponent="",
+    at_least={"flow": 0.0},
+    above={"reference": 0.0},
+    valid={"exponent": (0.5, 1.0)},
+    source=_POWER,
+)
+def leakage_flow(pressure, flow, reference, exponent=LEAKAGE_EXPONENT):
+    """Leakage at a pressure from that measured at another: Q (dp / dp_ref)^n, with the sign of the pressure.
+
+    pressure: dp, Pa; flow: Q measured, m3/s, at the reference, Pa (a blower door: 50 Pa); exponent: n, 0.5 to 1, 0.65
+    where it was not measured. Numbers or arrays that broadcast.
+    """
+    return flow * np.sign(pressure) * (np.abs(pressure) / reference) ** exponent
+
+
+@quantities(
+    "m**2",
+    flow="m**3/s",
+    reference="Pa",
+    exponent="",
+    at="Pa",
+    coefficient="",
+    at_least={"flow": 0.0},
+    above={"reference": 0.0, "at": 0.0, "coefficient": 0.0},
+    source=_POWER,
+)
+def leakage_area(flow, reference, exponent=LEAKAGE_EXPONENT, at=EFFECTIVE_AREA_PRESSURE, coefficient=1.0):
+    """Area of one hole that leaks as much at a pressure: Q(at) / (C sqrt(2 at / rho)) in air of 1.2 kg/m3.
+
+    flow: measured, m3/s, at the reference, Pa; exponent: of the leakage; at: pressure of comparison, Pa; coefficient: C
+    of the hole. At 4 Pa with C = 1: the effective leakage area. At 10 Pa with C = 0.61: the equivalent one. Two
+    names, two areas, a factor of nearly two.
+    """
+    passing = leakage_flow.bare(at, flow, reference, exponent)
+    return passing / (coefficient * np.sqrt(2.0 * at / STANDARD_AIR))
+
+
+# --- A room --------------------------------------------------------------------------------------------------
+
+
+def _at_least(value, unit: str, what: str, least: float = 0.0, above: bool = False) -> None:
+    plain = magnitude(value, ureg.Unit(unit), what)
+    if not (plain > least if above else plain >= least):
+        raise ValueError(f"{what} = {value:.4g~P} must be {'above' if above else 'at least'} {least:g} {unit}")
+
+
+@dataclass(frozen=True)
+class Opening:
+    """An opening of the room.
+
+    ``area`` gross, ``way`` one of `WAYS` but "single"; ``louvre`` one of `LOUVRES`, ``free_share`` of its design where
+    known; ``smallest`` dimension (None: not stated); ``place`` "high" or "low" where it begins within 12 in. of the
+    ceiling or the floor, else None; ``level`` height of its middle above the floor (None: that of the plant's air
+    opening).
+    """
+
+    name: str
+    area: Quantity
+    way: str = "direct"
+    louvre: str = "none"
+    free_share: float | None = None
+    smallest: Quantity | None = None
+    place: str | None = None
+    level: Quantity | None = None
+    coefficient: float = OPENING_COEFFICIENT
+
+    def __post_init__(self):
+        _at_least(self.area, "m**2", f"opening {self.name}: area", above=True)
+        if self.way not in WAYS or self.way == "single":
+            raise ValueError(
+                f"opening {self.name}: way {self.way!r}; choose {', '.join(w for w in WAYS if w != 'single')}"
+            )
+        if self.place not in ("high", "low", None):
+            raise ValueError(f"opening {self.name}: place {self.place!r}; choose high, low or None")
+        if not 0.1 <= self.coefficient <= 1.0:
+            raise ValueError(f"opening {self.name}: coefficient {self.coefficient:g} must be 0.1 to 1")
+        for value, words in ((self.smallest, "smallest dimension"), (self.level, "level")):
+            if value is not None:
+                _at_least(value, "m", f"opening {self.name}: {words}")
+        free_area.bare(1.0, self.louvre, self.free_share)
+
+    @property
+    def free(self) -> Quantity:
+        """Its free area."""
+        return free_area(self.area, self.louvre, self.free_share)
+
+    @property
+    def outdoors(self) -> bool:
+        """Whether it leads outdoors, not to other rooms."""
+        return self.way in OUTDOOR_WAYS
+
+
+@dataclass(frozen=True)
+class Leakage:
+    """What leaks through walls, doors and ceiling: ``flow`` at ``pressure``, ``exponent`` of the power law."""
+
+    flow: Quantity
+    pressure: Quantity = Q_(50.0, "Pa")
+    exponent: float = LEAKAGE_EXPONENT
+
+    def __post_init__(self):
+        _at_least(self.flow, "m**3/s", "leakage: flow")
+        _at_least(self.pressure, "Pa", "leakage: pressure", above=True)
+        if not 0.5 <= self.exponent <= 1.0:
+            raise ValueError(f"leakage: exponent {self.exponent:g} must be 0.5 to 1")
+
+    @staticmethod
+    def of_changes(changes: Quantity, volume: Quantity, pressure: Quantity = Q_(50.0, "Pa")) -> "Leakage":
+        """From air changes per time at a pressure (ACH50: 1/hour at 50 Pa) and the volume."""
+        return Leakage((changes * volume).to("m**3/s"), pressure)
+
+    @staticmethod
+    def of_area(area: Quantity, exponent: float = LEAKAGE_EXPONENT) -> "Leakage":
+        """From an effective leakage area: that of 4 Pa and coefficient 1."""
+        at = EFFECTIVE_AREA_PRESSURE
+        return Leakage(area * Q_(np.sqrt(2.0 * at / STANDARD_AIR), "m/s"), Q_(at, "Pa"), exponent)
+
+
+@dataclass(frozen=True)
+class Exhaust:
+    """An exhaust fan: ``flow`` of room air while the room is at outdoor pressure.
+
+    Without a ``fan`` it takes that flow whatever the room's pressure. With one, at ``speed`` over rated, its duct is
+    taken to cost what the fan makes at that flow, and a room under negative pressure gives it less.
+    """
+
+    name: str
+    flow: Quantity
+    fan: fans.Fan | None = None
+    speed: float = 1.0
+
+    def __post_init__(self):
+        _at_least(self.flow, "m**3/s", f"exhaust {self.name}: flow")
+        if self.fan is not None:
+            flow, free = self.flow.m_as("m**3/s"), self.fan.free_flow * self.fan.abreast * self.speed
+            least = self.fan.stall_flow.m_as("m**3/s") * self.fan.abreast * self.speed
+            if not least < flow <= free:
+                raise ValueError(
+                    f"exhaust {self.name}: flow {self.flow:.4g~P} must lie between the fan's stall, {least:.3g} m3/s, "
+                    f"and its free flow, {free:.3g} m3/s"
+                )
+
+
+@dataclass(frozen=True)
+class RoomAir:
+    """The room that the appliances stand in, and all that moves its air.
+
+    ``volume``, and ``joined`` volume of the rooms that indoor openings join to it. ``leakage`` is that of all of them
+    together. ``infiltration`` air changes per time where known (for the rules; None: not known). ``supply`` of outdoor
+    air by a fan, ``interlocked`` with the burners or not. ``sealed`` names the appliances that bring their own air from
+    outdoors.
+    """
+
+    volume: Quantity
+    openings: tuple[Opening, ...] = ()
+    leakage: Leakage | None = None
+    exhausts: tuple[Exhaust, ...] = ()
+    supply: Quantity = Q_(0.0, "m**3/s")
+    interlocked: bool = False
+    infiltration: Quantity | None = None
+    joined: Quantity = Q_(0.0, "m**3")
+    sealed: tuple[str, ...] = ()
+
+    def __post_init__(self):
+        _at_least(self.volume, "m**3", "room: volume", above=True)
+        _at_least(self.supply, "m**3/s", "room: supply")
+        _at_least(self.joined, "m**3", "room: joined volume")
+        if self.infiltration is not None:
+            _at_least(self.infiltration, "1/s", "room: infiltration", above=True)
+        for kind, listed in (("openings", self.openings), ("exhausts", self.exhausts)):
+            names = [entry.name for entry in listed]
+            if len(set(names)) < len(names):
+                raise ValueError(f"room: two {kind} share a name: {', '.join(names)}")
+        if any(o.outdoors for o in self.openings) or (self.leakage and self.leakage.flow.m_as("m**3/s") > 0.0):
+            return
+        raise ValueError("room: nothing lets air in or out; give an opening to outdoors, or the leakage of the walls")
+
+
+# --- The rules on a room ------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """One rule on one room: ``verdict`` one of `VERDICTS`, what it asks and what is there, where it stands."""
+
+    rule: str
+    verdict: str
+    required: Quantity | None
+    provided: Quantity | None
+    kind: str
+    source: str
+    note: str = ""
+
+    def sentence(self, system: str = "US") -> str:
+        """The verdict in a sentence."""
+        said = {"pass": "pass", "fail": "fail"}.get(self.verdict, "needs the authority's reading")
+        words = f"{self.rule}: {said}"
+        if self.required is not None:
+            need, have = (_shown(q, self.kind, system) for q in (self.required, self.provided))
+            short = max(self.required - self.provided, 0.0 * self.required)
+            words += f", {have} for {need}"
+            words += f", {_shown(short, self.kind, system)} short" if self.verdict == "fail" and short.m > 0.0 else ""
+        return f"{words}{'; ' + self.note if self.note else ''}. {self.source}."
+
+
+def _shown(quantity: Quantity, kind: str, system: str) -> str:
+    if kind == "volume":
+        unit, text = {"US": ("ft**3", "ft³"), "SI": ("m**3", "m³")}[system]
+        return f"{quantity.m_as(unit):,.{0 if system == 'US' else 1}f} {text}"
+    return show(quantity, system, kind)
+
+
+def inputs(plant: Plant, room: RoomAir) -> tuple[Quantity, Quantity]:
+    """Heat input at the highest level of the appliances that take air from the room: without a fan, with a fan.
+
+    Raises ValueError where `RoomAir.sealed` names an appliance that the plant does not have, or one under a hood.
+    """
+    names = [a.name for a in plant.appliances]
+    unknown = [n for n in room.sealed if n not in names]
+    if unknown:
+        raise ValueError(f"room: no appliance named {', '.join(unknown)}; appliances are {', '.join(names)}")
+    open_ = [a.name for a in plant.appliances if a.name in room.sealed and a.kind != "forced"]
+    if open_:
+        raise ValueError(f"room: {', '.join(open_)} cannot be sealed: a hood or regulator takes air from the room")
+    watts = {"natural": 0.0, "fan": 0.0}
+    for a in plant.appliances:
+        if a.name not in room.sealed:
+            watts["fan" if a.kind == "forced" else "natural"] += max(lv.heat_input.m_as("W") for lv in a.levels)
+    return Q_(watts["natural"], "W"), Q_(watts["fan"], "W")
+
+
+def judge(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
+    """What the code's rules say of a room, one verdict a rule: the `ways` to supply air, then what else is asked.
+
+    The rules of the openings say how much heat input the free area serves. None of them counts exhaust fans; what those
+    do is `coupled`.
+    """
+    if sum(i.m for i in inputs(plant, room)) == 0.0:
+        return ()
+    return (*ways(plant, room), *_judge_details(plant, room))
+
+
+def ways(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
+    """The verdicts on the ways to supply air, which are alternatives to each other: one that passes is enough."""
+    natural, fan = inputs(plant, room)
+    indoor = _judge_indoor(room, natural, fan)
+    return (*indoor, *_judge_outdoor(plant, room, natural + fan, indoor), *_judge_supply(room, natural + fan))
+
+
+def _verdict(rule, required, provided, kind, key, note="", also=True) -> Verdict:
+    holds = provided.m_as(required.units) >= required.magnitude * (1.0 - 1e-9) and also
+    return Verdict(rule, VERDICTS[0 if holds else 1], required, provided, kind, cited(key), note)
+
+
+def _judge_indoor(room: RoomAir, natural: Quantity, fan: Quantity) -> tuple[Verdict, ...]:
+    volume, joins, rate = room.volume + room.joined, _joins(room, natural + fan), room.infiltration
+    note = "" if joins else "the openings to the joined rooms are too small, so their volume does not count"
+    volume = volume if joins else room.volume
+    least = figure("least infiltration")
+    found = []
+    if rate is None or rate >= least:
+        found.append(_verdict("all air from indoors, standard volume", standard_volume(natural + fan, rate), volume,
+                              "volume", "standard volume", note))  # fmt: skip
+    if rate is not None:
+        needed = infiltration_volume(natural, fan, min(rate, figure("most infiltration")))
+        found.append(_verdict("all air from indoors, known infiltration", needed, volume, "volume",
+                              "known infiltration, other", note))  # fmt: skip
+    return tuple(found)
+
+
+def _joins(room: RoomAir, total: Quantity) -> bool:
+    """Whether the indoor openings are large enough for the joined rooms' volume to count."""
+    if room.joined.m == 0.0:
+        return True
+    same = [o.free.m_as("m**2") for o in room.openings if o.way == "same storey"]
+    other = sum(o.free.m_as("m**2") for o in room.openings if o.way == "other storey")
+    two = len(same) >= 2 and sorted(same)[-2] >= opening_area(total, "same storey").m_as("m**2") * (1.0 - 1e-9)
+    return two or other >= opening_area(total, "other storey").m_as("m**2") * (1.0 - 1e-9)
+
+
+def _judge_outdoor(plant: Plant, room: RoomAir, total: Quantity, indoor: tuple[Verdict, ...]) -> tuple[Verdict, ...]:
+    doors = [o for o in room.openings if o.outdoors]
+    if not doors:
+        return ()
+    served = {p: sum(_serves(o) for o in doors if o.place == p) for p in ("high", "low")}
+    one = max((o.free.m_as("m**2") for o in doors if o.place == "high"), default=0.0)
+    fed = (f for a, f in zip(plant.appliances, plant.feeds, strict=True) if a.name not in room.sealed)
+    connectors = sum(np.pi / 4.0 * plant.section(f).diameter.m_as("m") ** 2 for f in fed)
+    enough = one >= connectors * (1.0 - 1e-9)
+    pair, single = Q_(min(served.values()), "W"), Q_(one * _plain("one opening", "W/m**2"), "W")
+    note = "" if enough else "it is smaller than the vent connectors together"
+    found = [
+        _verdict("all air from outdoors, one opening high and one low", total, pair, "heat rate", WAYS["direct"],
+                 "the smaller of the two counts"),
+        _verdict("all air from outdoors, a single opening high", total, single, "heat rate", "one opening", note,
+                 enough),
+    ]  # fmt: skip
+    for volume in indoor:
+        share = float(outdoor_share(volume.provided, volume.required).m)
+        if 0.0 < share < 1.0:
+            note = f"{share:.0%} of the openings are needed, by {volume.rule.rpartition(', ')[2]}"
+            found.append(_verdict("air from indoors and outdoors together, two openings", share * total,
+                                  pair, "heat rate", "combined", note))  # fmt: skip
+    return tuple(found)
+
+
+def _serves(opening: Opening) -> float:
+    """Heat input [W] that an opening's free area serves as one of two."""
+    return opening.free.m_as("m**2") * _plain(WAYS[opening.way], "W/m**2")
+
+
+def _judge_supply(room: RoomAir, total: Quantity) -> tuple[Verdict, ...]:
+    if room.supply.m == 0.0:
+        return ()
+    exhausted = sum((e.flow.to("m**3/s") for e in room.exhausts), Q_(0.0, "m**3/s"))
+    required = mechanical_supply(total) + exhausted
+    both = f"{exhausted.m_as('cfm'):.0f} cfm ({exhausted.m_as('m**3/s'):.3f} m³/s)"
+    note = f"of which {both} replace what is exhausted" if exhausted.m else ""
+    said = "with the burners" if room.interlocked else "MISSING: main burners must not operate where it does not"
+    return (
+        _verdict("mechanical supply of all the air", required, room.supply.to("m**3/s"), "volume flow",
+                 "mechanical supply", note),
+        Verdict("interlock of the mechanical supply", VERDICTS[0 if room.interlocked else 1], None, None, "",
+                cited("interlock"), said),
+    )  # fmt: skip
+
+
+def _judge_details(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
+    found = []
+    least = figure("smallest dimension")
+    for o in room.openings:
+        if o.smallest is not None:
+            found.append(
+                _verdict(f"smallest dimension of {o.name}", least, o.smallest, "diameter", "smallest dimension")
+            )
+        if o.louvre != "none" and o.free_share is None:
+            note = f"its free share is not stated; {figure(LOUVRES[o.louvre]).m:.0%} assumed"
+            found.append(Verdict(f"louvre of {o.name}", VERDICTS[2], None, None, "", cited(LOUVRES[o.louvre]), note))
+    if room.exhausts:
+        note = "none of the volumes and openings above counts the exhaust fans: see the room's pressure"
+        found.append(Verdict("make-up for exhaust fans", VERDICTS[2], None, None, "", cited("make-up air"), note))
+    other = [a.name for a in plant.appliances if a.category != "I" and a.name not in room.sealed]
+    if other:
+        note = f"their instructions govern, the figures above are a guide: {', '.join(other)}"
+        found.append(
+            Verdict("appliances not of category I", VERDICTS[2], None, None, "", cited("other appliances"), note)
+        )
+    return tuple(found)
+
+
+# --- The pressure of the room ------------------------------------------------------------------------------------
+
+TOLERANCE = 1e-5  # kg/s, that a room may be out of balance
+FARTHEST = 250.0  # Pa; beyond it a door does not open and no wall is meant to stand
+MOST_STEPS = 120
+_BALANCED = 10.0  # times the tolerance: the vents' own, 1e-4 Pa, stands in it
+_SHORTEST = 1e-7  # Pa, of a step that still changes something
+_LONGEST, _SHARE = 2.0, 0.1  # Pa, of one step, and the share of the pressure added to it: short, to stay on the branch
+_STEEPEST = 300.0  # times the room's own slope: how much the vents may add to it
+_SMOOTH = 1e-3  # Pa; below it flows are linear in pressure, so that slopes stay finite
+
+
+@dataclass(frozen=True)
+class Coupled:
+    """A plant whose vents and whose room have come to rest together. Plain SI; the last axis is the states.
+
+    ``pressure`` [Pa] of the room against outdoors at the plant's opening height; its warm air makes it more above that
+    (`Solution.room_gauge` at the outlets). Flows [kg/s] into the room: ``openings`` (those to outdoors, in the order of
+    ``doors``), ``leakage``, ``supply``; out of it: ``exhausts``, ``burners`` (each appliance's own air), and what
+    ``solution.drawn`` says of the vents. ``gap`` is in less out, ``balanced`` where that is nought.
+    """
+
+    solution: Solution
+    room: RoomAir
+    pressure: np.ndarray
+    openings: np.ndarray
+    leakage: np.ndarray
+    supply: np.ndarray
+    exhausts: np.ndarray
+    burners: np.ndarray
+    gap: np.ndarray
+    balanced: np.ndarray
+
+    @property
+    def standing(self) -> tuple[np.ndarray, np.ndarray]:
+        """Where room and vents stand, for `coupled` to begin at."""
+        return self.pressure, self.solution.drawn
+
+    @property
+    def doors(self) -> tuple[Opening, ...]:
+        """The openings to outdoors."""
+        return tuple(o for o in self.room.openings if o.outdoors)
+
+    def scan(self, of: Scan) -> Scan:
+        """The scan whose states were solved, with this solution: for `firing_states.envelopes` and its like.
+
+        What compares a section with the room by the season's pressure must take `Solution.room_gauge` instead.
+        """
+        return replace(of, solution=self.solution)
+
+
+def coupled(
+    plant: Plant,
+    seasons: tuple[Season, ...],
+    states: States,
+    room: RoomAir,
+    exhausting: float | np.ndarray = 1.0,
+    before: tuple[np.ndarray, np.ndarray] | None = None,
+) -> Coupled:
+    """Solve vents and room together; the seasons' own ``room_pressure`` is set aside.
+
+    ``exhausting`` (states or one number) is the share of their flow that the exhaust fans run at: 0 off, 1 on.
+
+    The room begins at outdoor pressure, its vents as they stand then, or both as they stood ``before`` (the room's
+    pressure [Pa] by state, what the vents drew [kg/s] by appliance and state). It follows its balance in short steps by
+    secants, the vents going along from where they stood. That matters: at one pressure a vent may stand drafting or
+    turned over, and which, depends on where it comes from. A state whose room would have to go beyond 250 Pa, or that
+    swings between both, is marked as not balanced. Raises ValueError where ``exhausting`` is below 0 or
+    `RoomAir.sealed` names an unknown appliance.
+    """
+    network = compile_network(plant, tuple(seasons))
+    air = _Air(network, states, room, exhausting)
+    total = len(states)
+    answers = any(np.isfinite(r).any() for r in network.resistance)  # does any vent answer the room's pressure?
+    pressure = np.zeros(total) if answers else air.alone()
+    drawn, start = np.zeros((len(plant.appliances), total)), None
+    if before is not None:
+        pressure, drawn = (np.array(part, float) for part in before)
+        start = drawn
+    reach, gap_before, moved = np.full(total, _LONGEST), np.full(total, np.nan), np.full(total, np.nan)
+    todo = np.arange(total)
+    for _ in range(MOST_STEPS):
+        found = solve_network(*_at(network, states[todo], pressure[todo]), drawn=start)
+        drawn[:, todo] = found.drawn
+        gap, slope = air.net(pressure[todo], found.drawn, todo)
+        turned = gap * gap_before[todo] < 0.0
+        reach[todo] = np.where(turned, 0.5, 1.3) * reach[todo]
+        # The secant holds the vents' answer as well; the room's own slope is the flattest it can be.
+        secant = (gap - gap_before[todo]) / moved[todo]
+        slope = np.where((secant < slope) & (secant > _STEEPEST * slope), secant, slope)
+        most = np.minimum(reach[todo], _LONGEST + _SHARE * np.abs(pressure[todo]))
+        step = np.clip(-gap / slope, -most, most)
+        step = np.clip(pressure[todo] + step, -FARTHEST, FARTHEST) - pressure[todo]
+        open_ = (np.abs(gap) > TOLERANCE) & (np.abs(step) > _SHORTEST)
+        step = np.where(open_, step, 0.0)
+        gap_before[todo], moved[todo], reach[todo] = gap, np.where(step == 0.0, np.nan, step), most
+        pressure[todo] += step
+        todo = todo[open_]
+        if not todo.size:
+            break
+        start = drawn[:, todo]
+    found = solve_network(*_at(network, states, pressure), drawn=drawn)
+    gap, _ = air.net(pressure, found.drawn)
+    solution = replace(found, seasons=tuple(seasons), states=states)
+    balanced = (np.abs(gap) <= _BALANCED * TOLERANCE) & solution.converged
+    return Coupled(solution, room, pressure, *air.parts(pressure), gap, balanced)
+
+
+def from_idle(
+    plant: Plant, seasons: tuple[Season, ...], states: States, room: RoomAir, exhausting: float | np.ndarray = 1.0
+) -> Coupled:
+    """As `coupled`, where everything was idle and the vent cold before: the exhaust fans ran first, then burners lit.
+
+    A vent that the fans have turned over stays so under a burner that could have held it: flue gas enters the room.
+    """
+    first = coupled(plant, seasons, _idle(states), room, exhausting)
+    return coupled(plant, seasons, states, room, exhausting, first.standing)
+
+
+def _idle(states: States) -> States:
+    """The same weather with nothing running and cold walls."""
+    return States(np.zeros_like(states.codes), states.season, np.ones(len(states)), states.windy)
+
+
+def exhaust_at(
+    plant: Plant,
+    seasons: tuple[Season, ...],
+    states: States,
+    room: RoomAir,
+    pressure: np.ndarray,
+    drawn: np.ndarray | None = None,
+) -> tuple[np.ndarray, Solution]:
+    """What exhaust [m3/s of room air] a room pressure [Pa], one a state, would balance, and the vents there.
+
+    The room's own exhaust fans do not count. ``drawn`` is where the vents' search begins (see `coupled`). Drawn
+    as a curve it shows where a room has two pressures for one exhaust.
+    """
+    network = compile_network(plant, tuple(seasons))
+    air = _Air(network, states, replace(room, exhausts=()), 0.0)
+    found = solve_network(*_at(network, states, pressure), drawn=drawn)
+    gap, _ = air.net(pressure, found.drawn)
+    return gap / air.inside, replace(found, seasons=tuple(seasons), states=states)
+
+
+def _at(network: Network, states: States, pressure: np.ndarray) -> tuple[Network, States]:
+    """The network with a season of its own for every state, in which the room stands at that pressure [Pa]."""
+    s = states.season
+    per_season = ("outdoor", "room", "outdoor_density", "room_density", "wind_head")
+    own = replace(
+        network,
+        seasons=tuple(network.seasons[i] for i in s),
+        room_pressure=pressure,
+        outdoor_gas=network.outdoor_gas[:, s],
+        prescribed=tuple(t[s] for t in network.prescribed),
+        temperature=tuple(t[s] for t in network.temperature),
+        resistance=tuple(t[s] for t in network.resistance),
+        gas=tuple(t[:, s] for t in network.gas),
+        **{name: getattr(network, name)[s] for name in per_season},
+    )
+    return own, States(states.codes, np.arange(s.size), states.cold, states.windy)
+
+
+class _Air:
+    """The room's own ways in and out, on plain numbers, one column a state."""
+
+    def __init__(self, network: Network, states: States, room: RoomAir, exhausting):
+        inputs(network.plant, room)
+        s, total = states.season, len(states)
+        self.network, self.room = network, room
+        self.outdoor, self.inside = network.outdoor_density[s], network.room_density[s]
+        self.running = np.broadcast_to(np.asarray(exhausting, float), (total,))
+        if (self.running < 0.0).any():
+            raise ValueError(f"exhausting = {self.running.min():g} must not be below 0")
+        self.doors = [o for o in room.openings if o.outdoors]
+        self.lift = [
+            GRAVITY * (self.outdoor - self.inside) * (self._level(o) - network.opening_height) for o in self.doors
+        ]
+        self.supply = room.supply.m_as("m**3/s") * self.outdoor
+        self.burners = np.array([self._burner(a, i, states) for i, a in enumerate(network.plant.appliances)])
+        self.fans = [_fan_table(e, float(self.inside.mean())) for e in room.exhausts]
+
+    def _level(self, opening: Opening) -> float:
+        return self.network.opening_height if opening.level is None else float(opening.level.m_as("m"))
+
+    def _burner(self, a: Appliance, i: int, states: States) -> np.ndarray:
+        """Room air [kg/s] that an appliance takes by itself: its burner's, or what its fan purges with."""
+        if a.name in self.room.sealed:
+            return np.zeros(len(states))
+        own = np.array(
+            [[self._own_air(a, i, j, k) for k in range(len(a.states))] for j in range(len(self.network.seasons))]
+        )
+        whole = states.codes[i].astype(int)
+        between = states.codes[i] - whole
+        following = np.minimum(whole + 1, len(a.states) - 1)
+        return (1.0 - between) * own[states.season, whole] + between * own[states.season, following]
+
+    def _own_air(self, a: Appliance, i: int, j: int, k: int) -> float:
+        """Of appliance i in season j at code k [kg/s]."""
+        level = next((lv for lv in a.levels if lv.name == a.states[k]), None)
+        if level is None:
+            return float(self.network.prescribed[i][j, k])  # off: nothing; purging: all of it is room air
+        season, pressure = self.network.seasons[j], self.network.pressure
+        outdoor = float(season.outdoor.m_as("K"))
+        vapour = atmosphere.water_vapour_fraction.bare(outdoor, season.relative_humidity, pressure)
+        burnt = combustion.products.bare(a.fuel, level.excess_air, vapour)
+        return float(level.heat_input.m_as("W") * burnt.air_per_heat)
+
+    def parts(self, pressure, pick=slice(None)):
+        """Flows [kg/s] of openings, leakage, supply, exhausts and burners."""
+        flows = self._flows(pressure, pick)
+        doors = np.array([f for f, _ in flows[:-1]]).reshape(len(self.doors), self.supply[pick].size)
+        return doors, flows[-1][0], self.supply[pick], self._exhausts(pressure, pick), self.burners[:, pick]
+
+    def net(self, pressure, drawn, pick=slice(None)):
+        """What comes in less what goes out [kg/s] and its slope [kg/(s Pa)] with the vents' flow held."""
+        flows = self._flows(pressure, pick)
+        exhausts = self._exhausts(pressure, pick)
+        out = exhausts.sum(axis=0) + self.burners[:, pick].sum(axis=0) + drawn.sum(axis=0)
+        return sum(f for f, _ in flows) + self.supply[pick] - out, sum(s for _, s in flows) - 1e-12
+
+    def alone(self) -> np.ndarray:
+        """The room's pressure [Pa] if the vents drew nothing: where the search begins."""
+        low, high = np.full(self.outdoor.size, -FARTHEST), np.full(self.outdoor.size, FARTHEST)
+        nothing = np.zeros((1, self.outdoor.size))
+        for _ in range(40):
+            middle = 0.5 * (low + high)
+            rises = self.net(middle, nothing)[0] > 0.0
+            low, high = np.where(rises, middle, low), np.where(rises, high, middle)
+        return 0.5 * (low + high)
+
+    def _flows(self, pressure, pick):
+        """(flow [kg/s] into the room, its slope) of every opening to outdoors, and last of the leakage."""
+        found = []
+        for opening, lift in zip(self.doors, self.lift, strict=True):
+            pull = -(pressure + lift[pick])
+            strength = opening.coefficient * float(opening.free.m_as("m**2")) * np.sqrt(2.0 * self._density(pull, pick))
+            found.append(_power(pull, strength, 0.5))
+        leak = self.room.leakage
+        strength = 0.0
+        if leak is not None:
+            strength = float(leak.flow.m_as("m**3/s") * leak.pressure.m_as("Pa") ** -leak.exponent)
+        pull = -np.asarray(pressure, float)
+        found.append(_power(pull, strength * self._density(pull, pick), leak.exponent if leak else 0.65))
+        return found
+
+    def _density(self, pull, pick):
+        """Of the air that flows: outdoor air in, room air out."""
+        return np.where(pull >= 0.0, self.outdoor[pick], self.inside[pick])
+
+    def _exhausts(self, pressure, pick) -> np.ndarray:
+        mass = self.inside[pick] * self.running[pick]
+        return np.array([mass * np.interp(pressure, *table) for table in self.fans]).reshape(len(self.fans), mass.size)
+
+
+def _power(pull, strength, exponent):
+    """Flow = strength pull^exponent with the sign of the pull, linear near nought; and its slope against -pull."""
+    square = pull * pull + _SMOOTH**2
+    flow = strength * pull * square ** (0.5 * (exponent - 1.0))
+    return flow, -strength * square ** (0.5 * (exponent - 1.0)) * (1.0 + (exponent - 1.0) * pull * pull / square)
+
+
+def _fan_table(exhaust: Exhaust, density: float) -> tuple[np.ndarray, np.ndarray]:
+    """Room pressure [Pa], rising, and the flow [m3/s] that an exhaust fan takes at it."""
+    flow = float(exhaust.flow.m_as("m**3/s"))
+    if exhaust.fan is None:
+        return np.array([-FARTHEST, FARTHEST]), np.array([flow, flow])
+    speed = exhaust.speed
+    least = float(exhaust.fan.stall_flow.m_as("m**3/s")) * exhaust.fan.abreast * speed
+    flows = np.linspace(least, 1.5 * exhaust.fan.free_flow * exhaust.fan.abreast * speed, 120)
+    made = fans.static_pressure.bare(exhaust.fan, flows, speed, density)
+    duct = fans.static_pressure.bare(exhaust.fan, flow, speed, density) / flow**2
+    return np.maximum.accumulate(duct * flows**2 - made), flows
+
+
+# --- What it does to the vents, and what would cure it ---------------------------------------------------------
+
+
+def depressurisation_limit(plant: Plant, appliance: str, room: RoomAir) -> tuple[Quantity, str]:
+    """Lowest room pressure that tests of houses allow for an appliance, and the rule's name in the table.
+
+    Natural draft (a hood or a regulator): -3 Pa where it shares its vent; alone -2 Pa under a hood, for it may be a
+    water heater, else -5 Pa. A forced burner -15 Pa, one that brings its own air -50 Pa. A yardstick from houses: the
+    vent's own solution decides.
+    """
+    a = next(x for x in plant.appliances if x.name == appliance)
+    shared = len(plant.serves(plant.path(appliance)[-1].name)) > 1
+    if a.name in room.sealed:
+        rule = "limit, sealed"
+    elif a.kind == "forced":
+        rule = "limit, fan alone"
+    elif shared:
+        rule = "limit, natural draft shared"
+    else:
+        rule = "limit, water heater alone" if a.kind == "draft hood" else "limit, natural draft alone"
+    return figure(rule), rule
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What the exhaust fans do to one outlet, over all states: with the fans, and ``without``; plain SI.
+
+    ``beyond`` [Pa] by how much the outlet leaves its window at worst, ``spill`` [kg/s] of flue gas into the room at
+    worst, in ``spill_state``, ``states`` in how many states either is so.
+    """
+
+    appliance: str
+    lowest_room: float
+    limit: float
+    limit_rule: str
+    beyond: float
+    beyond_without: float
+    spill: float
+    spill_without: float
+    spill_state: int
+    states: int
+
+    @property
+    def verdict(self) -> str:
+        """One of `VERDICTS`: the house limit alone is left to the authority."""
+        if self.beyond > 0.0 or self.spill > 0.0:
+            return VERDICTS[1]
+        return VERDICTS[0 if self.lowest_room >= self.limit else 2]
+
+
+def effects(of: Scan, without: Coupled, running: Coupled) -> tuple[Effect, ...]:
+    """What running the exhaust fans does to every outlet of a scan that was solved without and with them."""
+    plant, before, after = of.plant, without.scan(of), running.scan(of)
+    bad = outside_window(after) | gas_in_room(after)
+    spills = [np.where(gas_in_room(s), -s.solution.drawn, 0.0) for s in (before, after)]
+    found = []
+    for i, (was, now) in enumerate(zip(envelopes(before), envelopes(after), strict=True)):
+        limit, rule = depressurisation_limit(plant, now.appliance, running.room)
+        found.append(
+            Effect(
+                appliance=now.appliance,
+                lowest_room=float(running.pressure.min()),
+                limit=float(limit.m_as("Pa")),
+                limit_rule=rule,
+                beyond=max(now.below, now.above),
+                beyond_without=max(was.below, was.above),
+                spill=float(spills[1][i].max()),
+                spill_without=float(spills[0][i].max()),
+                spill_state=int(spills[1][i].argmax()),
+                states=int(bad[i].sum()),
+            )
+        )
+    return tuple(found)
+
+
+@dataclass(frozen=True)
+class Cure:
+    """What more air would be enough: free ``area`` of one more opening at the plant's opening height, or ``supply``.
+
+    ``pressure`` [Pa] is what the room must be held at or above in the ``state`` that asks for the largest opening;
+    ``states`` need it; in ``beyond_air`` states the vent fails even with the room wide open, and air is no cure.
+    """
+
+    area: Quantity
+    supply: Quantity
+    pressure: float
+    state: int
+    states: int
+    beyond_air: int
+
+
+_HALVINGS = 14
+
+
+def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cure:
+    """The opening or the supply with which no outlet leaves its window or spills while the exhaust fans run.
+
+    For each failing state the lowest room pressure is found at which all is well, burners lighting under a vent that
+    stood idle and cold at that pressure; the room's balance there says how much air is missing. ``exhausting`` as given
+    to `coupled`. An area of 0 means that nothing fails, an infinite one that the room would have to stand above
+    outdoors, which only a supply can do.
+    """
+    network, states = compile_network(of.plant, of.seasons), of.states
+    air = _Air(network, states, running.room, exhausting)
+    todo = np.flatnonzero(_fails(of, running.solution))
+    if not todo.size:
+        return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), float(running.pressure.min()), 0, 0, 0)
+    wide_open = _solved(of, network, todo, np.zeros(todo.size))
+    curable = ~_fails(of, wide_open)
+    beyond, todo = int((~curable).sum()), todo[curable]
+    if not todo.size:
+        return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), 0.0, 0, 0, beyond)
+    low, high = np.minimum(running.pressure[todo], -1e-3), np.zeros(todo.size)
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        bad = _fails(of, _solved(of, network, todo, middle))
+        low, high = np.where(bad, middle, low), np.where(bad, high, middle)
+    missing = np.maximum(-air.net(high, _solved(of, network, todo, high).drawn, todo)[0], 0.0)
+    with np.errstate(divide="ignore"):
+        area = missing / (OPENING_COEFFICIENT * np.sqrt(2.0 * air.outdoor[todo] * np.maximum(-high, 0.0)))
+    worst = int(area.argmax())
+    supply = float((missing / air.outdoor[todo]).max())
+    return Cure(
+        Q_(float(area[worst]), "m**2"), Q_(supply, "m**3/s"), float(high[worst]), int(todo[worst]), todo.size, beyond
+    )
+
+
+def _solved(of: Scan, network: Network, todo, pressure) -> Solution:
+    """Some states of a scan with their rooms held at given pressures, lit after they were idle."""
+    states = of.states[todo]
+    idle = solve_network(*_at(network, _idle(states), pressure))
+    found = solve_network(*_at(network, states, pressure), drawn=idle.drawn)
+    return replace(found, seasons=of.seasons, states=of.states[todo])
+
+
+def _fails(of: Scan, solution: Solution) -> np.ndarray:
+    """States in which an outlet leaves its window or gas enters the room."""
+    scan = replace(of, solution=solution)
+    return (outside_window(scan) | gas_in_room(scan)).any(axis=0)
+
+
+def need(running: Coupled) -> tuple[np.ndarray, np.ndarray]:
+    """What the burners take and what the vents draw besides, as volumes of outdoor air [m3/s], per state."""
+    network = compile_network(running.solution.plant, running.solution.seasons)
+    density = network.outdoor_density[running.solution.states.season]
+    return running.burners.sum(axis=0) / density, np.maximum(running.solution.drawn, 0.0).sum(axis=0) / density
+
+
+# --- In words ------------------------------------------------------------------------------------------------
+
+
+def sentences(found: tuple[Effect, ...], remedy: Cure | None = None, system: str = "US") -> tuple[str, ...]:
+    """What the exhaust fans do to every outlet, and what would cure it, in plain sentences."""
+    said = [effect_sentence(e, system) for e in found]
+    if remedy is not None:
+        said.append(_cure_sentence(remedy, system))
+    if found:
+        said.append(f"Limits from tests of houses: {cited(found[0].limit_rule)}.")
+    said.append(
+        "Solved without wind on the walls, leakage spread evenly: test the built room with all exhausts running."
+    )
+    return tuple(said)
+
+
+def effect_sentence(e: Effect, system: str) -> str:
+    """What the exhaust fans do to one outlet."""
+    words = []
+    if e.spill > REVERSAL_FLOW:
+        was = "as it does without the fans" if e.spill_without > REVERSAL_FLOW else "which it does not without the fans"
+        words.append(f"flue gas enters the room, {show(Q_(e.spill, 'kg/s'), system)} at worst, {was}")
+    if e.beyond > 0.0:
+        before = f" ({show(Q_(e.beyond_without, 'Pa'), system)} without the fans)"
+        words.append(f"its outlet leaves the window by {show(Q_(e.beyond, 'Pa'), system)}{before}")
+    if not words:
+        words.append("its outlet stays in its window and no flue gas enters the room")
+    limit, lowest = (show(Q_(p, "Pa"), system) for p in (e.limit, e.lowest_room))
+    side = "not below" if e.lowest_room >= e.limit else "below"
+    house = f"the room goes to {lowest}, {side} the {limit} that tests of houses allow"
+    return f"{e.appliance}: {e.verdict}. With the exhaust fans running {' and '.join(words)}; {house}."
+
+
+def _cure_sentence(remedy: Cure, system: str) -> str:
+    tail = ""
+    if remedy.beyond_air:
+        tail = (
+            f" In {remedy.beyond_air} further states the vent fails with the room wide open too: air is no cure there."
+        )
+    if not remedy.states:
+        return ("No more air is needed while the exhaust fans run." if not tail else "More air does not help.") + tail
+    air = f"{show(remedy.supply, system)} more supply of outdoor air"
+    if np.isfinite(remedy.area.m):
+        air = f"{show(remedy.area, system, 'area')} more free opening to outdoors, or {air}"
+    held = show(Q_(remedy.pressure, "Pa"), system)
+    return f"{air} would hold the room at {held} or above in all {remedy.states} states that fail now.{tail}"

@@ -1,0 +1,647 @@
+"""Clearances, the chapter: the hall and its stack, figures, live controls, questions, checks."""
+
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache
+
+import ipywidgets as widgets
+import numpy as np
+from matplotlib.figure import Figure
+
+from ventcalc import clearances, tables
+from ventcalc.checked import Check, compare
+from ventcalc.clearances import (
+    CHIMNEY,
+    DIRECT,
+    FAIL,
+    FAN,
+    GAS_VENT,
+    NONE,
+    READING,
+    TYPE_L,
+    VERDICTS,
+    WALL_VENT,
+    Finding,
+    Mark,
+    Obstacle,
+    Opening,
+    RoofPlane,
+    Scene,
+    Terminal,
+    judge,
+    least_height,
+    length_text,
+    moved,
+)
+from ventcalc.drawing import INK, SIZE, WIDTH
+from ventcalc.exercises import Exercise, Slip
+from ventcalc.handbook.axes import label, number, picture
+from ventcalc.panels import Panel, choice, paragraph, slider, table
+from ventcalc.roof_drawing import draw_section, governing, numbered, roof_drawing
+from ventcalc.units import Q_, Quantity
+
+# --- The hall -------------------------------------------------------------------------------------------------
+
+LENGTH, DEPTH, EAVES = 84.0, 56.0, 18.0  # ft, of the hall; its ridge runs along the middle
+PITCH = 6.0  # over 12
+STACK = (44.0, 22.0)  # ft, where the stack is drawn
+DRAWN = 31.0  # ft, how high the architect would have it
+
+
+def _ft(value) -> Quantity:
+    return Q_(np.asarray(value, float), "ft")
+
+
+def _box(x0: float, x1: float, y0: float, y1: float) -> Quantity:
+    return _ft([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
+
+
+def _upright(name: str, kind: str, ends: tuple, heights: tuple[float, float], next_door: bool = False) -> Opening:
+    """An opening between two points (x, y, x, y) and two heights [ft]."""
+    low, high = heights
+    return Opening(name, kind, _ft(np.reshape(ends, (2, 2))), _ft(low), _ft(high), next_door)
+
+
+def _ridge(pitch: float) -> float:
+    """Height [ft] of the hall's ridge."""
+    return EAVES + 0.5 * DEPTH * pitch / 12.0
+
+
+def hall(pitch: float = PITCH) -> Scene:
+    """The invented hall: a gable roof with a tower, a parapet, an air handler, windows, a street and a neighbour."""
+    ridge, middle = _ridge(pitch), 0.5 * DEPTH
+
+    def roof(y: float) -> float:
+        return ridge - abs(y - middle) * pitch / 12.0
+
+    def slope(name: str, y0: float, y1: float, uphill: float) -> RoofPlane:
+        top = _ft([0.0, middle, ridge])
+        return RoofPlane.pitched(name, _box(0.0, LENGTH, y0, y1), top, Q_(uphill, "degree"), pitch)
+
+    handler = roof(17.0) + 6.0  # ft, top of the air handler and of its intake
+    return Scene(
+        planes=(slope("street slope", 0.0, middle, 90.0), slope("yard slope", middle, DEPTH, 270.0)),
+        obstacles=(
+            Obstacle("tower", "tower", _box(66.0, 80.0, 34.0, 48.0), _ft(max(44.0, ridge + 6.0))),
+            Obstacle("gable parapet", "parapet", _box(-1.0, 0.0, 0.0, DEPTH), _ft(ridge + 2.0)),
+            Obstacle("air handler", "equipment", _box(29.0, 35.0, 17.0, 23.0), _ft(handler)),
+            Obstacle("neighbour", "adjacent building", _box(100.0, 112.0, 4.0, 52.0), _ft(30.0)),
+        ),
+        openings=(
+            _upright("handler's intake", "forced-air intake", (35.0, 18.0, 35.0, 22.0), (handler - 2.5, handler)),
+            _upright("tower window", "operable window", (66.0, 38.0, 66.0, 44.0), (roof(34.0) + 3.0, roof(34.0) + 8.0)),
+            _upright("street door", "door", (40.0, 0.0, 46.0, 0.0), (0.0, 7.0)),
+            _upright("neighbour's window", "operable window", (100.0, 24.0, 100.0, 28.0), (20.0, 24.0), next_door=True),
+        ),
+        marks=(
+            Mark("lot line", "property line", _ft([[92.0, -14.0], [92.0, 60.0]])),
+            Mark("sidewalk", "walkway", _box(-4.0, 92.0, -12.0, -6.0), _ft(0.0)),
+            Mark("gas meter", "gas meter", _ft([[14.0, -1.0]])),
+        ),
+        grade=_ft(0.0),
+    )  # fmt: skip
+
+
+def stack(kind: str = CHIMNEY, height: float = DRAWN) -> Terminal:
+    """The stack as drawn: 14 in. across, its outlet ``height`` ft over the ground, collar of the boiler 5 ft up."""
+    x, y = STACK
+    return Terminal(
+        "stack", _ft(x), _ft(y), _ft(height), Q_(14.0, "inch"), kind, heat_input=Q_(2000.0, "MBH"), hood=_ft(5.0)
+    )
+
+
+# --- What the chapter stands on: published distances, found again by probing ------------------------------------------
+
+_BARE = 0.2  # m, a vent for probing
+
+
+def _turns(breaks: Callable[[float], bool], broken: float, met: float) -> float:
+    """Where [m] between two ends a requirement turns, to a hundredth of a millimetre, on the side where it is met."""
+    if not breaks(broken) or breaks(met):
+        raise ValueError("the requirement does not turn between these ends")
+    while abs(met - broken) > 1e-5:
+        middle = 0.5 * (broken + met)
+        broken, met = (middle, met) if breaks(middle) else (broken, middle)
+    return met
+
+
+def _probe(kind: str, low: float = 5.0, **more) -> Terminal:
+    through = "wall" if kind in (WALL_VENT, DIRECT) else "roof"
+    given = {"through": through, "hood": Q_(-99.0, "m"), "heat_input": Q_(40.0, "MBH")} | more
+    return Terminal("vent", Q_(0.0, "m"), Q_(0.0, "m"), Q_(low, "m"), Q_(2 * _BARE, "m"), kind, **given)
+
+
+def _breaks(scene: Scene, terminal: Terminal, rule: str) -> bool:
+    only = tuple(r for r in clearances.shipped_rules() if r.rule == rule)
+    return next(f for f in judge(scene, terminal, only) if f.rule == rule).verdict == FAIL
+
+
+def _level(*obstacles: Obstacle) -> Scene:
+    square = Q_(np.array([[-50.0, -50.0], [50.0, -50.0], [50.0, 50.0], [-50.0, 50.0]]), "m")
+    return Scene((RoofPlane.flat("roof", square, Q_(0.0, "m")),), obstacles)
+
+
+def _height_found(scene: Scene, terminal: Terminal, rule: str, over: float = 0.0) -> Quantity:
+    """Least height over ``over`` [m] at which a rule is met."""
+
+    def breaks(z: float) -> bool:
+        return _breaks(scene, clearances.at_height(terminal, Q_(over + z, "m")), rule)
+
+    return Q_(_turns(breaks, 0.01, 9.0), "m")
+
+
+def _gap_found(make: Callable[[float], Scene], terminal: Terminal, rule: str) -> Quantity:
+    """Least distance in plan, from the vent's outside, at which a rule is met; ``make`` puts its thing at x [m]."""
+    return Q_(_turns(lambda gap: _breaks(make(gap + _BARE), terminal, rule), 0.01, 9.0), "m")
+
+
+def _wall(x: float, top: float = 8.0) -> Obstacle:
+    return Obstacle("wall", "wall", Q_(np.array([[x, -9.0], [x, 9.0]]), "m"), Q_(top, "m"))
+
+
+def _window(x: float, kind: str = "operable window") -> Scene:
+    return Scene((), openings=(Opening("it", kind, Q_([[x, 0.0]], "m"), Q_(5.0, "m"), Q_(6.0, "m")),))
+
+
+def _mark(kind: str) -> Callable[[float], Scene]:
+    line = np.array([[0.0, -9.0], [0.0, 9.0]]) if kind == "property line" else np.array([[0.0, 0.0]])
+    return lambda x: Scene((), marks=(Mark("it", kind, Q_(line + np.array([x, 0.0]), "m")),))
+
+
+def _pitch_found(pitch: float) -> Quantity:
+    """What the table asks for on a roof of this pitch."""
+    plan = Q_(np.array([[-40.0, -40.0], [40.0, -40.0], [40.0, 40.0], [-40.0, 40.0]]), "m")
+    roof = RoofPlane.pitched("roof", plan, Q_([0.0, 0.0, 0.0], "m"), Q_(90, "degree"), pitch)
+    terminal = replace(_probe(GAS_VENT), diameter=Q_(12.0, "inch"))
+    passage = 0.5 * 12 * 0.0254 * pitch / 12.0  # m, where its upper edge leaves the roof
+    return _height_found(Scene((roof,)), terminal, "gas vent by roof pitch", passage)
+
+
+def _table_begins(way: Callable[[float], tuple[Scene, Terminal]], outside: float, within: float) -> Quantity:
+    """Where between two ends [m] the table by pitch begins to hold."""
+
+    def out(v: float) -> bool:
+        return next(f for f in judge(*way(v)) if f.rule == "gas vent by roof pitch").verdict == NONE
+
+    return Q_(_turns(out, outside, within), "m")
+
+
+@cache
+def checks() -> tuple[Check, ...]:
+    """Published distances beside ours; each of ours is the place where a verdict turns, found by halving."""
+    near = "chimney above what is near"
+    level, far = _level(), _probe(CHIMNEY, 5.0)
+    rows = {
+        "T001": _height_found(level, far, "chimney above the roof"),
+        "T002": _height_found(_level(_wall(1.0, 2.0)), far, near, over=2.0),
+        "T003": _gap_found(lambda x: _level(_wall(x)), far, near),
+        "T008": _height_found(level, _probe(TYPE_L), "type L vent above the roof"),
+    }
+    pitches = [
+        float(r["roof_pitch_over_12_max"]) for r in tables.read("clearances_checks") if r["roof_pitch_over_12_max"]
+    ]
+    rows |= {f"T{9 + k:03d}": _pitch_found(pitch) for k, pitch in enumerate(pitches)}
+    gas = _probe(GAS_VENT)
+    small = replace(gas, diameter=Q_(_BARE, "m"))
+    rows["T021"] = _table_begins(lambda gap: (_level(_wall(gap + 0.5 * _BARE)), small), 0.1, 5.0)
+    rows["T022"] = _table_begins(lambda size: (level, replace(gas, diameter=Q_(size, "m"))), 0.5, 0.1)
+    rows["T023"] = _height_found(_level(_wall(1.0, 2.0)), gas, "large or walled gas vent above what is near", over=2.0)
+    return compare("clearances_checks", rows | _opening_rows() | _other_rows())
+
+
+def _opening_rows() -> dict[str, Quantity]:
+    """Distances from windows and intakes."""
+    window, fan = "window, door or gravity inlet", _probe(WALL_VENT, 5.5)
+    inlet = "forced-air inlet, fuel gas code"
+    direct = "direct vent from an air opening"
+    rows = {
+        "T024": _height_found(_window(1.0, "forced-air intake"), fan, inlet, over=6.0),
+        "T025": Q_(_turns(lambda below: _breaks(_window(1.0), _probe(WALL_VENT, 5.0 - below), window), 0.1, 4.0), "m"),
+        "T026": _gap_found(_window, fan, window),
+        "T027": _height_found(_window(1.0), fan, window, over=6.0),
+    }
+    for key, heat in (("T032", 10.0), ("T033", 50.0), ("T034", 60.0)):
+        rows[key] = _gap_found(_window, _probe(DIRECT, 5.5, heat_input=Q_(heat, "MBH")), direct)
+    return rows
+
+
+def _other_rows() -> dict[str, Quantity]:
+    """Grade, corner, meter, lot line, hood."""
+    ground, fan = Scene(()), _probe(FAN, 5.5)
+    hooded = _probe(CHIMNEY, hood=Q_(1.0, "m"))
+    return {
+        "T028": _height_found(ground, _probe(WALL_VENT), "bottom above grade"),
+        "T029": _gap_found(_mark("interior corner"), fan, "interior corner"),
+        "T030": _gap_found(_mark("gas meter"), fan, "gas meter or oil tank vent"),
+        "T031": _gap_found(_mark("property line"), fan, "lot line or adjacent building"),
+        "T035": _height_found(ground, _probe(DIRECT), "bottom above grade, direct vent"),
+        "T036": _height_found(ground, hooded, "above the draft hood", over=1.0),
+    }
+
+
+# --- Figures --------------------------------------------------------------------------------------------------
+
+
+def lessons() -> tuple[tuple[str, Scene, Terminal], ...]:
+    """One small case for each rule: its name in the table, a scene and a terminal that breaks it."""
+    slope, steep = _one_slope(4.0), _one_slope(12.0)
+
+    def at(kind: str, x: float, low: float, size: float = 8.0, **more) -> Terminal:
+        through = "wall" if kind in (WALL_VENT, DIRECT) else "roof"
+        given = {"through": through, "hood": _ft(-20.0), "heat_input": Q_(40.0, "MBH")} | more
+        return Terminal("vent", _ft(x), _ft(0.0), _ft(low), Q_(size, "inch"), kind, **given)
+
+    def flat(*obstacles: Obstacle, openings=()) -> Scene:
+        return Scene((RoofPlane.flat("roof", _box(-20.0, 20.0, -10.0, 10.0), _ft(0.0)),), obstacles, openings)
+
+    penthouse = Obstacle("penthouse", "wall", _box(6.0, 12.0, -8.0, 8.0), _ft(5.0))
+    handler = Obstacle("air handler", "equipment", _box(8.0, 12.0, -3.0, 3.0), _ft(4.0))
+    intake = _upright("intake", "forced-air intake", (8.0, -1.0, 8.0, 1.0), (1.0, 4.0))
+    window = _upright("window", "operable window", (3.0, -1.0, 3.0, 1.0), (8.0, 11.0))
+    lot_line = Mark("lot line", "property line", _ft([[8.0, -9.0], [8.0, 9.0]]))
+    return (
+        ("chimney above the roof", slope, at(CHIMNEY, -14.0, 10.0 - 14.0 / 3.0 + 2.2, 12.0)),
+        ("chimney above what is near", slope, at(CHIMNEY, -6.0, 11.0, 12.0)),
+        ("gas vent by roof pitch", steep, at(GAS_VENT, -7.0, 10.0 - 7.0 + 2.2)),
+        ("large or walled gas vent above what is near", flat(penthouse), at(GAS_VENT, 0.0, 3.0)),
+        ("outdoor-air intake, mechanical code", flat(handler, openings=(intake,)), at(CHIMNEY, 0.0, 4.0, 12.0)),
+        ("window, door or gravity inlet", Scene((), openings=(window,)), at(WALL_VENT, 0.0, 6.0, 4.0)),
+        ("direct vent from an air opening", Scene((), openings=(window,)), at(DIRECT, 2.5, 11.2, 4.0)),
+        ("lot line or adjacent building", replace(flat(), marks=(lot_line,)), at(FAN, 0.0, 3.0, 12.0)),
+    )
+
+
+def _one_slope(pitch: float) -> Scene:
+    """A gable with its ridge at x = 0, 10 ft up."""
+    ridge = _ft([0.0, 0.0, 10.0])
+    near = RoofPlane.pitched("slope", _box(-22.0, 0.0, -10.0, 10.0), ridge, Q_(0.0, "degree"), pitch)
+    far = RoofPlane.pitched("far slope", _box(0.0, 22.0, -10.0, 10.0), ridge, Q_(180.0, "degree"), pitch)
+    return Scene((near, far))
+
+
+def lesson_finding(rule: str, scene: Scene, terminal: Terminal) -> Finding:
+    """What the one rule says of the small case."""
+    return next(f for f in judge(scene, terminal) if f.rule == rule)
+
+
+def lesson_drawings(system: str) -> Figure:
+    """Each rule in one small section: what governs, how far it is, how much is lacking."""
+    columns, each, below = 2, 2.15, 0.25  # inch high, each; and for the words under all
+    rows = -(-len(lessons()) // columns)
+    height = each * rows + below
+    figure = Figure((WIDTH, height))
+    wide = WIDTH / columns
+    for k, (rule, scene, terminal) in enumerate(lessons()):
+        row, column = divmod(k, columns)
+        x, y = column * wide + 0.42, height - (row + 1) * each + 0.3
+        axes = figure.add_axes((x / WIDTH, y / height, (wide - 0.5) / WIDTH, (each - 0.62) / height))
+        draw_section(axes, scene, terminal, lesson_finding(rule, scene, terminal), system)
+        axes.set_xlabel("")
+        axes.set_ylabel("")
+        axes.set_title(f"{k + 1}  {_short(rule)}", size=SIZE, weight="bold", loc="left", x=-0.1, pad=5, color=INK)
+    words = f"{_check_edition()} Heights, and distances from the vent, in {label('height', system)}"
+    figure.text(0.5, 0.04 / height, words, size=SIZE, ha="center", color=INK)
+    return figure
+
+
+def _check_edition() -> str:
+    return f"{clearances.CHECK_EDITION.capitalize()}."
+
+
+def _short(rule: str) -> str:
+    """A rule's name without what all of its kind have in common."""
+    return rule.replace("large or walled gas vent above what is near", "gas vent near a wall").removesuffix(
+        ", mechanical code"
+    )
+
+
+def least_map(system: str, pitch: float = PITCH) -> Figure:
+    """How low the outlet may end at every place of the roof, as a chimney and with a fan."""
+    scene = hall(pitch)
+    x, y = np.meshgrid(np.linspace(-1.0, LENGTH, 171), np.linspace(0.0, DEPTH, 113))
+    maps = [clearances.least_heights(scene, stack(kind), _ft(x), _ft(y)).m_as("ft") for kind in (CHIMNEY, FAN)]
+    unit = float(number(1.0, "ft", "height", system))
+    levels = np.arange(18.0, 52.0, 4.0) if system == "US" else np.arange(5.5, 16.0, 1.25)
+    figure = Figure((WIDTH, 8.2))
+    for k, (heights, words) in enumerate(zip(maps, ("as a chimney", "with a fan"), strict=True)):
+        axes = figure.add_axes((0.085, 0.575 - 0.465 * k, 0.745, 0.395))
+        shown = np.where(np.isfinite(heights), heights, np.nan) * unit
+        fill = axes.contourf(x * unit, y * unit, shown, levels=levels, cmap="Greys", extend="both")
+        axes.contour(x * unit, y * unit, shown, levels=[_ridge(pitch) * unit], colors=INK, linewidths=2.2)
+        for thing in scene.obstacles[:3]:
+            axes.fill(*(thing.plan.m_as("ft") * unit).T, fc="none", ec="white", lw=1.2, hatch="///")
+        axes.plot(STACK[0] * unit, STACK[1] * unit, "X", ms=10, color=INK, mec="white")
+        axes.set_aspect("equal")
+        axes.tick_params(labelsize=SIZE)
+        axes.set_title(words, size=SIZE, weight="bold", loc="left")
+        axes.set_ylabel(f"plan, {label('height', system)}", size=SIZE)
+    bar = figure.colorbar(fill, cax=figure.add_axes((0.865, 0.15, 0.025, 0.76)))
+    bar.ax.tick_params(labelsize=SIZE)
+    bar.set_label(f"least height of the outlet above ground, {label('height', system)}", size=SIZE)
+    words = (
+        "Thick line: as high as the ridge. Cross: the stack as drawn. Hatched: bodies on the roof.\n"
+        f"White at the lower map's edges: no height does (lot line, gas meter). {_check_edition()}"
+    )
+    figure.text(0.085, 0.012, words, size=SIZE, color=INK)
+    return figure
+
+
+# --- Tables ---------------------------------------------------------------------------------------------------
+
+
+def applying(findings) -> list[Finding]:
+    """The findings that say something, the worst first."""
+    return sorted((f for f in findings if f.verdict != NONE), key=lambda f: VERDICTS.index(f.verdict))
+
+
+RULE_TABLE = ("", "rule", "what it asks for", f"section (edition); {clearances.CHECK_EDITION}", "status")
+
+
+def rule_rows(system: str) -> list[tuple[str, ...]]:
+    """What each of the small drawings shows, in words."""
+    rows = []
+    for k, case in enumerate(lessons(), start=1):
+        row = lesson_finding(*case).row
+        rows.append((str(k), row.rule, clearances.requirement(row, system), row.reference, row.status))
+    return rows
+
+
+def trust_lines() -> list[str]:
+    """How many rows of the table of rules have which status, and those that were not read in print."""
+    rows = tables.read("clearances")
+    count = Counter(r["status"].partition(":")[0] for r in rows)
+    lines = [f"{len(rows)} rows: " + ", ".join(f"{n} {status}" for status, n in count.most_common())]
+    doubted = [r for r in rows if not r["status"].startswith("published")]
+    return lines + [f"  {r['id']} {r['rule']}: {r['status']}" for r in doubted]
+
+
+def scene_rows(scene: Scene, system: str) -> list[tuple[str, ...]]:
+    """The things of a scene by their numbers in the drawings: kind, lowest and highest point above ground."""
+    rows = []
+    for mark, thing in numbered(scene).items():
+        if isinstance(thing, RoofPlane):
+            kind, span = f"roof, {thing.pitch:.3g}/12", (thing.points[:, 2].min(), thing.points[:, 2].max())
+        else:
+            kind, span = thing.kind, thing.span
+        ends = [length_text(Q_(float(z), "m"), system) if np.isfinite(z) else "" for z in span]
+        rows.append((mark, thing.name, kind, *ends))
+    return rows
+
+
+VERDICT_TABLE = (
+    "rule",
+    "verdict",
+    "governed by",
+    "what would do, or what is spare",
+    f"section; {clearances.CHECK_EDITION}",
+)
+
+
+def verdict_rows(findings, system: str) -> list[tuple[str, ...]]:
+    """Rows of the table of verdicts."""
+    rows = []
+    for f in applying(findings):
+        away = "" if f.gap is None else f", {length_text(f.gap, system)} away"
+        rows.append((f.rule, f.verdict, f"{f.thing}{away}", _what_of_it(f, system), f.row.reference if f.row else ""))
+    return rows
+
+
+def _what_of_it(f: Finding, system: str) -> str:
+    if f.broken:
+        return clearances.cure_text(f, system)
+    if f.spare is not None:
+        return f"{length_text(f.spare, system)} to spare"
+    if not f.thing:
+        return f.reason
+    return "far enough away" if f.need is None else "low enough below"
+
+
+def least_row(name: str, scene: Scene, terminal: Terminal, system: str, habit: bool = False) -> tuple[str, ...]:
+    """One row: least height above ground and above the roof, what governs it, how many rules are left to be read."""
+    least = least_height(scene, terminal, habit=habit)
+    if least.height is None:
+        return (name, "none does", "", least.finding.rule, "")
+    above = "" if least.above_roof is None else length_text(least.above_roof, system)
+    governs = least.finding
+    by = f"{governs.thing}: {governs.rule}" if governs else "the roof itself"
+    return (name, length_text(least.height, system), above, by, str(len(least.open_questions)))
+
+
+LEAST_TABLE = ("", "least height", "above the roof", "governed by", "left to be read")
+
+
+# --- Live controls --------------------------------------------------------------------------------------------
+
+LIVE_KINDS = (CHIMNEY, GAS_VENT, TYPE_L, FAN, DIRECT)
+PITCHES = (0.0, 2.0, 4.0, 6.0, 7.0, 8.0, 9.0, 10.0, 12.0, 14.0, 18.0, 21.0, 24.0)
+BY_CODE, BY_HABIT = "table by roof pitch", "three feet within ten"
+
+
+def explorer(system: str) -> Panel:
+    """Controls over the place, height and kind of the hall's stack and the pitch of its roof."""
+
+    def answer(**values) -> tuple[str, bytes]:
+        return explorer_answer(system, **values)
+
+    return Panel(answer, controls(system))
+
+
+def _lengths(system: str, last: float, step: tuple[float, float]) -> list[tuple[str, float]]:
+    """(label, ft) pairs from one step to ``last`` ft."""
+    unit, by = ("ft", step[0]) if system == "US" else ("m", step[1])
+    values = np.arange(1, int(Q_(last, "ft").m_as(unit) / by + 1e-9) + 1) * by
+    return [(length_text(Q_(float(v), unit), system), float(Q_(float(v), unit).m_as("ft"))) for v in values]
+
+
+def controls(system: str) -> dict[str, widgets.Widget]:
+    """The explorer's controls by name; at first the stack as drawn."""
+    return {
+        "x": slider("Along the ridge", _lengths(system, LENGTH - 1.0, (1.0, 0.25)), STACK[0]),
+        "y": slider("From the street", _lengths(system, DEPTH - 1.0, (1.0, 0.25)), STACK[1]),
+        "above": slider("Above the roof", _lengths(system, 20.0, (0.25, 0.1)), 1.75),
+        "pitch": slider("Pitch over 12", [(f"{p:g}", p) for p in PITCHES], PITCH),
+        "kind": choice("Kind", LIVE_KINDS, CHIMNEY),
+        "size": choice("Diameter", [(f"{d} in. ({25.4 * d:.0f} mm)", float(d)) for d in (6, 8, 10, 12, 14, 18)], 14.0),
+        "go_by": choice("Gas vents go by", (BY_CODE, BY_HABIT), BY_CODE),
+    }
+
+
+def explorer_answer(
+    system: str, *, x: float, y: float, above: float, pitch: float, kind: str, size: float, go_by: str
+) -> tuple[str, bytes]:
+    """Verdicts, least heights and the drawing of the hall's stack at ``x``, ``y``, ``above`` the roof [ft]."""
+    scene, habit = hall(pitch), go_by == BY_HABIT
+    terminal = replace(moved(stack(kind), _ft(x), _ft(y)), diameter=Q_(size, "inch"))
+    roof = clearances.roof_height(scene, terminal)
+    terminal = clearances.at_height(terminal, roof + _ft(above))
+    findings = judge(scene, terminal, habit=habit)
+    numbers = table(VERDICT_TABLE, verdict_rows(findings, system))
+    rows = [least_row(kind, scene, terminal, system, habit)]
+    if kind != FAN:
+        rows.append(least_row("with a fan", scene, clearances.with_fan(terminal), system, habit))
+    numbers += table(LEAST_TABLE, rows)
+    numbers += paragraph(_said(findings))
+    return numbers, picture(roof_drawing(scene, terminal, governing(findings), system))
+
+
+def _said(findings) -> str:
+    count = {v: sum(f.verdict == v for f in findings) for v in VERDICTS}
+    return f"Rules that fail: {count[FAIL]}. Rules that need the authority's reading: {count[READING]}."
+
+
+# --- Questions ------------------------------------------------------------------------------------------------
+
+
+def questions(system: str = "US") -> tuple[Exercise, ...]:
+    """The chapter's questions, their answers worked by the library."""
+    return (_down_the_slope(system), _beside_a_penthouse(system), _from_an_intake(system),
+            _under_a_window(system), _past_a_window(system))  # fmt: skip
+
+
+def _example(system: str, feet: float) -> str:
+    return f"{feet:g} ft" if system == "US" else f"{0.3048 * feet:.2f} m"
+
+
+def _down_the_slope(system: str) -> Exercise:
+    pitch, away = 6.0, 14.0
+    face = Q_(0.01, "inch")  # a vent so thin that its face and its axis are one
+    terminal = Terminal("chimney", _ft(-away), _ft(0.0), _ft(10.0), face, CHIMNEY, hood=_ft(-20.0))
+    expected = least_height(_one_slope(pitch), terminal).above_roof
+    return Exercise(
+        question=(
+            f"A chimney leaves a 6/12 roof {length_text(_ft(away), system)} in plan from the ridge, measured from its "
+            "uphill face. Nothing else stands near. How high above the roof at that face must its top be?"
+        ),
+        expected=expected,
+        tolerance=_ft(0.05),
+        hints=(
+            "Two rules: above where it passes through the roof, and above anything within ten feet (3.05 m).",
+            "Ten feet up a 6/12 slope the roof is five feet (1.52 m) higher.",
+        ),
+        solution=f"5 ft (1.52 m) up the slope and 2 ft (0.61 m) over it: {length_text(expected, system)}.",
+        slips=(
+            Slip(_ft(3.0), "That is over the passage only; the slope itself is within ten feet and rises above it."),
+            Slip(_ft(9.0), "That is two feet over the ridge, but the ridge is farther than ten feet."),
+            Slip(_ft(5.0), "That brings it level with the roof ten feet away; it must stand two feet above that."),
+        ),
+        example=_example(system, 4.0),
+    )
+
+
+def _beside_a_penthouse(system: str) -> Exercise:
+    high, gap = 9.0, 6.0
+    radius = 4.0 / 12.0
+    wall = Obstacle("penthouse", "wall", _box(gap + radius, gap + 12.0, -8.0, 8.0), _ft(high))
+    roof = RoofPlane.flat("roof", _box(-30.0, 30.0, -30.0, 30.0), _ft(0.0))
+    terminal = Terminal("vent", _ft(0.0), _ft(0.0), _ft(1.0), Q_(8.0, "inch"), GAS_VENT, hood=_ft(-20.0))
+    expected = least_height(Scene((roof,), (wall,)), terminal).above_roof
+    return Exercise(
+        question=(
+            f"An 8 in. (203 mm) gas vent with a listed cap stands on a flat roof, {length_text(_ft(gap), system)} from "
+            f"a penthouse wall that is {length_text(_ft(high), system)} high. How high above the roof must its lowest "
+            "discharge opening be?"
+        ),
+        expected=expected,
+        tolerance=_ft(0.05),
+        hints=(
+            "How far from a vertical wall may the table by roof pitch be used?",
+            "Nearer than that: 2 ft above what?",
+        ),
+        solution=f"Nearer than 8 ft to a wall: two feet above anything within ten, {length_text(expected, system)}.",
+        slips=(
+            Slip(_ft(1.0), "The table by roof pitch holds from 8 ft off a vertical wall on."),
+            Slip(_ft(2.0), "Two feet above the roof, and above anything within ten feet as well."),
+            Slip(_ft(12.0), "Three feet within ten is a cautious habit, not this rule."),
+        ),
+        example=_example(system, 4.0),
+    )
+
+
+def _from_an_intake(system: str) -> Exercise:
+    gap, top, stands = 8.0, 4.0, 4.0
+    scene = Scene((), openings=(Opening("intake", "forced-air intake", _ft([[gap + 0.5, 0.0]]), _ft(1.0), _ft(top)),))
+    terminal = Terminal("fan", _ft(0.0), _ft(0.0), _ft(stands), Q_(12.0, "inch"), FAN)
+    broken = next(f for f in judge(scene, terminal) if f.rule == "forced-air inlet, fuel gas code")
+    expected = broken.raise_by
+    return Exercise(
+        question=(
+            f"A terminal with a fan stands {length_text(_ft(gap), system)} from a forced-air intake, its discharge "
+            "level with the intake's upper edge. By how much must it be raised, if it may not be moved?"
+        ),
+        expected=expected,
+        tolerance=_ft(0.05),
+        hints=(
+            "Is it within the distance at which the rule counts?",
+            "Within ten feet (3.05 m) it must be above the intake.",
+        ),
+        solution=(
+            f"By {length_text(expected, system)}. Or move it {length_text(broken.move_by, system)} away; a fan changes "
+            "neither."
+        ),
+        slips=(
+            Slip(broken.move_by, "That is how far it would have to be moved away."),
+            Slip(_ft(1.0), "One foot above is the rule for a window or a gravity inlet."),
+            Slip(_ft(0.0), "A fan does not free it: the rule is for mechanical draft in the first place."),
+        ),
+        example=_example(system, 4.0),
+    )
+
+
+def _under_a_window(system: str) -> Exercise:
+    sill = 12.0
+    scene = Scene((), openings=(Opening("window", "operable window", _ft([[3.0, 0.0]]), _ft(sill), _ft(16.0)),))
+    terminal = Terminal("vent", _ft(0.0), _ft(0.0), _ft(11.0), Q_(4.0, "inch"), WALL_VENT, through="wall")
+    broken = next(f for f in judge(scene, terminal) if f.rule == "window, door or gravity inlet")
+    expected = _ft(11.0) - broken.lower_by
+    return Exercise(
+        question=(
+            f"A category IV vent leaves a wall {length_text(_ft(3.0), system)} beside a window that opens; its sill is "
+            f"{length_text(_ft(sill), system)} above the ground. How high above the ground may the vent's upper edge "
+            "be, if it stays below the window?"
+        ),
+        expected=expected,
+        tolerance=_ft(0.05),
+        hints=(
+            "Below, beside or above: which of the three distances is not met by its place?",
+            "It is nearer than four feet beside it, so it must be four feet (1.22 m) below.",
+        ),
+        solution=f"{length_text(expected, system)}: four feet below the sill. Four feet beside it, at any height.",
+        slips=(
+            Slip(_ft(sill - 1.0), "One foot is the distance above a window."),
+            Slip(_ft(sill - 3.0), "Three feet above is the rule for an intake."),
+            Slip(_ft(sill + 4.0), "Four feet below the sill, not above it."),
+        ),
+        example=_example(system, 4.0),
+    )
+
+
+def _past_a_window(system: str) -> Exercise:
+    beside = Q_(6.0, "inch")
+    spot = Q_([[6.0 + 2.0, 0.0]], "inch")
+    scene = Scene((), openings=(Opening("window", "operable window", spot, _ft(3.0), _ft(7.0)),))
+    terminal = Terminal(
+        "vent", _ft(0.0), _ft(0.0), _ft(7.1), Q_(4.0, "inch"), DIRECT, through="wall", heat_input=Q_(40.0, "MBH")
+    )
+    broken = next(f for f in judge(scene, terminal) if f.rule == "direct vent from an air opening")
+    expected = _ft(7.1) + broken.raise_by - _ft(7.0)
+    return Exercise(
+        question=(
+            "A direct-vent heater of 40,000 Btu/h (11.7 kW) ends "
+            f"{length_text(beside, system)} beside a window, above its top. How far above the window's top must its "
+            "lowest discharge opening be, by the quoted edition?"
+        ),
+        expected=expected,
+        tolerance=Q_(0.1, "inch"),
+        hints=(
+            "Over 10,000 up to 50,000 Btu/h: 9 in. (229 mm) from any air opening.",
+            "In a straight line: Pythagoras.",
+        ),
+        solution=f"sqrt(9² - 6²) = {expected.m_as('inch'):.1f} in. ({expected.m_as('mm'):.0f} mm).",
+        slips=(
+            Slip(Q_(3.0, "inch"), "Distances in plan and in height do not add; the rule is on the straight line."),
+            Slip(Q_(9.0, "inch"), "It is already 6 in. away in plan; the straight line counts."),
+            Slip(Q_(12.0, "inch"), "12 in. is the row over 50,000 Btu/h."),
+        ),
+        example="5 inch" if system == "US" else "0.13 m",
+    )

@@ -1,0 +1,609 @@
+"""Combustion air: the chapter's boiler room behind a kitchen, its live controls, questions, checks and figures."""
+
+from dataclasses import dataclass, replace
+from functools import cache
+
+import ipywidgets as widgets
+import numpy as np
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon, Rectangle
+
+from ventcalc import atmosphere, firing_states, tables
+from ventcalc import combustion_air as air
+from ventcalc.appliance import Appliance, FiringLevel
+from ventcalc.checked import Check, compare
+from ventcalc.combustion_air import Coupled, Exhaust, Leakage, Opening, RoomAir
+from ventcalc.common_vent import States
+from ventcalc.exercises import Exercise, Slip
+from ventcalc.firing_states import REVERSAL_FLOW, Scan
+from ventcalc.fuels import fuel
+from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
+from ventcalc.handbook.common_vent import draft_form, draft_text
+from ventcalc.handbook.sources import by_source
+from ventcalc.layout import Plant, Section, Termination
+from ventcalc.materials import material
+from ventcalc.network import Season
+from ventcalc.panels import Panel, choice, paragraph, slider, table
+from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.units import Q_, Quantity, show
+
+# --- The boiler room -----------------------------------------------------------------------------------------
+
+EXCESS = 0.5  # of the hoods' burners
+WINTER = Season("winter", Q_(10, "degF"), Q_(70, "degF"))
+MILD = Season("mild", Q_(55, "degF"), Q_(70, "degF"))
+SEASONS = (WINTER, MILD)
+KITCHEN = Exhaust("kitchen hood", Q_(1500, "cfm"))
+
+
+@cache
+def plant(altitude: float = 150.0) -> Plant:
+    """Two hooded boilers of 400 MBH on one vent of 32 ft; altitude [m]."""
+    gas, wall = fuel("natural gas"), material("Type B gas vent")
+    level = FiringLevel("on", Q_(400, "MBH"), EXCESS, Q_(400, "degF"))
+    boilers = tuple(
+        Appliance(f"Boiler {i}", gas, "I", (level,), outlet_diameter=Q_(9, "inch"), outlet_height=Q_(6, "ft"),
+                  window=(Q_(-0.12, "inH2O"), Q_(0, "inH2O")), kind="draft hood")
+        for i in (1, 2)
+    )  # fmt: skip
+
+    def piece(name, length, rise, inches, into, **more):
+        return Section(name, Q_(length, "ft"), Q_(rise, "ft"), Q_(inches, "inch"), wall, into, **more)
+
+    pieces = (
+        piece("connector 1", 5, 2, 9, "header", fittings=("elbow 90",)),
+        piece("connector 2", 4, 2, 9, "stack", fittings=("elbow 90",), junction="lateral"),
+        piece("header", 5, 0, 12, "stack"),
+        piece("stack", 24, 24, 12, "roof", fittings=("elbow 90",)),
+    )
+    feeds, roof = ("connector 1", "connector 2"), Termination("roof", "low-resistance cap")
+    return Plant("boiler room", Q_(altitude, "m"), Q_(1, "ft"), boilers, feeds, pieces, (roof,))
+
+
+def louvres(free: Quantity = Q_(200, "inch**2")) -> tuple[Opening, Opening]:
+    """One metal louvre high and one low, each with that free area."""
+    gross = free / air.figure("metal louvre")
+    return tuple(
+        Opening(f"{place} louvre", gross, louvre="metal", smallest=Q_(15, "inch"), place=place, level=Q_(level, "ft"))
+        for place, level in (("high", 9.0), ("low", 1.0))
+    )
+
+
+def room(free: Quantity = Q_(200, "inch**2"), changes: float = 2.0, **more) -> RoomAir:
+    """The boiler room of 3000 ft3: two louvres of that free area, leaking ``changes`` an hour at 50 Pa."""
+    volume = Q_(3000, "ft**3")
+    usual = {"leakage": Leakage.of_changes(Q_(changes, "1/hour"), volume), "exhausts": (KITCHEN,)}
+    return RoomAir(volume, louvres(free), **usual | more)
+
+
+def with_supply(supply: Quantity) -> RoomAir:
+    """The boiler room with a supply fan that runs with the kitchen hood and keeps the burners off without it."""
+    return replace(room(), supply=supply, interlocked=True)
+
+
+def more_opening(area: Quantity) -> RoomAir:
+    """The boiler room with one more opening of that free area, at the plant's opening height."""
+    return replace(room(), openings=(*louvres(), Opening("make-up opening", area)))
+
+
+@cache
+def states() -> Scan:
+    """The boiler room's vent in all its firing states, winter and mild."""
+    return firing_states.scan(plant(), SEASONS)
+
+
+@cache
+def solved(share: float = 1.0) -> Coupled:
+    """The boiler room with its vents in all states, the kitchen hood at that share of its flow when burners light."""
+    return air.from_idle(plant(), SEASONS, states().states, room(), share)
+
+
+@cache
+def boilers_first() -> Coupled:
+    """The same with the kitchen hood switched on over vents that draw already."""
+    return air.coupled(plant(), SEASONS, states().states, room(), 1.0, solved(0.0).standing)
+
+
+def state_of(firing: int, season: int = 0, cold: bool = False) -> int:
+    """The state of `states` in which that many boilers fire."""
+    s = states().states
+    codes = np.array([1 if i < firing else 0 for i in range(2)])[:, None]
+    fits = (s.codes == codes).all(axis=0) & (s.season == season) & (s.cold == cold)
+    return int(np.flatnonzero(fits)[0])
+
+
+def balance_table(found: Coupled, state: int, system: str) -> str:
+    """What comes into the room and what goes out, in one state."""
+    doors = [(f"through the {o.name}", q[state]) for o, q in zip(found.doors, found.openings, strict=True)]
+    rows = [*doors, ("by leakage", found.leakage[state]), ("by a supply fan", found.supply[state])]
+    rows += [(e.name, -q[state]) for e, q in zip(found.room.exhausts, found.exhausts, strict=True)]
+    rows += [("burners' own air", -found.burners[:, state].sum()), ("into the draft hoods", -_draws(found, state))]
+    rows += [("sum", found.gap[state])]
+    return table((f"room air, {label('mass flow', system)}", "in", "out"), [_in_or_out(*row, system) for row in rows])
+
+
+def _draws(found: Coupled, state: int) -> float:
+    return float(found.solution.drawn[:, state].sum())
+
+
+def _in_or_out(words: str, flow: float, system: str) -> tuple[str, str, str]:
+    text = show(Q_(abs(flow), "kg/s"), system).split()[0]
+    return (words, text, "") if flow >= 0.0 else (words, "", text)
+
+
+def outlets_table(found: Coupled, state: int, system: str) -> str:
+    """Every hood in one state: its outlet's pressure, what it draws or spills, and its window."""
+    rows = []
+    for i, a in enumerate(found.solution.plant.appliances):
+        drawn, pressure = found.solution.drawn[i, state], found.solution.outlet_pressure[i, state]
+        spills = drawn < -REVERSAL_FLOW
+        flow = f"{'spills' if spills else 'draws'} {show(Q_(abs(drawn), 'kg/s'), system)}"
+        window = " to ".join(show(edge, system) for edge in a.window)
+        rows.append((a.name, draft_text(pressure, system), window, flow))
+    return table(("outlet", "pressure", "window", "hood"), rows)
+
+
+# --- What the chapter stands on ------------------------------------------------------------------------------
+
+
+def _combined_as_printed() -> str:
+    """The printed form of the reduction, if the library's function follows it."""
+    ratios = np.linspace(0.0, 1.0, 11)
+    ours = air.outdoor_share(Q_(ratios, "ft**3"), Q_(1.0, "ft**3")).m
+    return "1 - Va/Vr" if np.allclose(ours, 1.0 - ratios) else "another form"
+
+
+_AREAS = {"outdoor, horizontal ducts": "horizontal duct", "outdoor, single opening": "single",
+          "outdoor, vertical ducts or direct": "direct"}  # fmt: skip
+
+
+def checks() -> tuple[Check, ...]:
+    """Every published row on combustion air, and those on leakage, openings and limits of depressurisation."""
+    one, hour = Q_(1.0, "MBH"), Q_(1.0, "1/hour")
+    per_area = {k: (one / air.opening_area(one, w)).m_as("Btu/hour/inch**2") for k, w in
+                (("A051", "direct"), ("A052", "horizontal duct"), ("A053", "single"))}  # fmt: skip
+    big, fifty, cfm = Q_(1e4, "MBH"), Q_(50.0, "Pa"), Q_(1.0, "cfm")
+    hole = air.opening_flow(Q_(0.05, "inH2O"), Q_(2.0, "ft**2"), Q_(0.075, "lb/ft**3"), 1.0)
+    leak = Leakage(Q_(1200, "cfm"))
+    ours = {
+        "A001": air.standard_volume(one).m_as("ft**3"),
+        "A002": air.infiltration_volume(one, 0 * one, 0.5 * hour).m_as("ft**3") * 0.5,
+        "A003": air.infiltration_volume(0 * one, one, 0.5 * hour).m_as("ft**3") * 0.5,
+        "A004": _most_infiltration(),
+        **per_area,
+        "A050": air.standard_volume(Q_(96, "MBH")),
+        "A054": (big / air.opening_area(big, "same storey")).m_as("Btu/hour/inch**2"),
+        "A055": air.opening_area(one, "other storey").m_as("inch**2"),
+        "A056": air.mechanical_supply(one).m_as("cfm"),
+        "A057": air.free_area(Q_(1.0, "ft**2"), "metal").m_as("ft**2"),
+        "A058": air.free_area(Q_(1.0, "ft**2"), "wood").m_as("ft**2"),
+        "A059": air.figure("smallest dimension"),
+        "A060": _combined_as_printed(),
+        "R001": 1.0 / air.leakage_area(cfm, fifty).m_as("inch**2"),
+        "R002": 1.0 / air.leakage_area(cfm, fifty, at=Q_(10.0, "Pa"), coefficient=0.61).m_as("inch**2"),
+        "R003": (hole / Q_(2.0, "ft**2")).m_as("fpm"),
+        "R004": hole.m_as("cfm"),
+        "R005": (leak.flow / Q_(18000, "ft**3")).to("1/hour"),
+        "R006": air.figure("limit, water heater alone"),
+        "R007": air.figure("limit, natural draft shared"),
+        "R008": air.figure("limit, natural draft alone"),
+        "R009": air.figure("limit, fan alone"),
+        "R010": air.figure("limit, sealed"),
+    }
+    for row in tables.read("combustion_air_checks"):
+        if row["method"] == "known infiltration" and row["ach"]:
+            other, fan = (Q_(float(row[f"input_{k}_btu_h"] or 0.0), "Btu/hour") for k in ("other", "fan"))
+            ours[row["id"]] = air.infiltration_volume(other, fan, float(row["ach"]) * hour)
+        elif row["method"] in _AREAS:
+            ours[row["id"]] = air.opening_area(Q_(float(row["input_total_btu_h"]), "Btu/hour"), _AREAS[row["method"]])
+    order = [row["id"] for row in tables.read("combustion_air_checks")]
+    return compare("combustion_air_checks", {key: ours[key] for key in order})
+
+
+def _most_infiltration() -> float:
+    """Largest infiltration [1/h] that the library lets anyone use, found by asking it."""
+    for rate in np.arange(0.05, 2.0, 0.05):
+        try:
+            air.infiltration_volume(Q_(1, "MBH"), Q_(1, "MBH"), Q_(rate, "1/hour"))
+        except ValueError:
+            return round(rate - 0.05, 2)
+    raise AssertionError("no limit found")
+
+
+def checked_tables() -> str:
+    """The checks gathered by their source, with the case of each row."""
+    return by_source(checks(), "combustion_air_checks")
+
+
+# --- Figures -------------------------------------------------------------------------------------------------
+
+
+_BOILERS, _STACK = (2.7, 5.9), 7.9  # where they stand in the drawing
+
+
+def room_drawing(system: str, found: Coupled | None = None, state: int = 0) -> Figure:
+    """The boiler room behind the kitchen; with a solution, the flows of one state as arrows and numbers."""
+    figure = Figure((WIDTH, 3.7))
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    axes.set(xlim=(-3.4, 13.2), ylim=(-0.5, 8.4))
+    axes.axis("off")
+    axes.add_patch(Rectangle((0, 0), 10, 5, fc="white", ec=INK, lw=2))
+    for y, words in ((0.3, "low louvre"), (3.9, "high louvre")):
+        axes.plot([0, 0], [y, y + 0.8], color="white", lw=6, zorder=2)
+        for k in range(4):
+            axes.plot([-0.15, 0.15], [y + 0.1 + 0.2 * k, y + 0.2 * k + 0.25], color=INK, lw=1.4, zorder=3)
+        axes.text(0.3, y + 0.4, words, size=SIZE, va="center")
+    _draw_boilers(axes)
+    axes.add_patch(Polygon([(9.1, 3.2), (10.0, 3.2), (10.0, 4.0)], closed=True, fc=PALE, ec=INK, lw=1.3))
+    axes.plot([10.0, 12.6], [3.6, 3.6], color=INK, lw=1.0)
+    axes.text(9.85, 2.75, "kitchen hood", size=SIZE, ha="right")
+    axes.text(12.9, 3.05, "fan", size=SIZE, ha="right")
+    axes.add_patch(Rectangle((12.2, 3.35), 0.6, 0.5, fc=PALE, ec=INK, lw=1.3))
+    axes.text(5, 5.25, "boiler room", size=SIZE, ha="center", color=GREY)
+    if found is not None:
+        _draw_flows(axes, found, state, system)
+    return figure
+
+
+def _draw_boilers(axes) -> None:
+    for x in _BOILERS:
+        axes.add_patch(Rectangle((x, 0), 1.5, 1.7, fc=PALE, ec=INK, lw=1.3))
+        hood = [(x + 0.2, 2.0), (x + 1.3, 2.0), (x + 0.95, 2.5), (x + 0.55, 2.5)]
+        axes.add_patch(Polygon(hood, closed=True, fc="white", ec=INK, lw=1.3))
+        axes.plot([x + 0.75, x + 0.75], [2.5, 3.4], color=INK, lw=5)
+    for i, x in enumerate(_BOILERS, start=1):
+        axes.text(x + 0.75, 0.85, f"Boiler {i}", size=SIZE, ha="center", va="center")
+    axes.plot([_BOILERS[0] + 0.75, _STACK], [3.4, 3.4], color=INK, lw=7)
+    axes.plot([_STACK, _STACK], [3.4, 7.6], color=INK, lw=7)
+
+
+def _draw_flows(axes, found: Coupled, state: int, system: str) -> None:
+    for flow, y in zip(found.openings[:, state], (4.3, 0.7), strict=True):
+        _arrow(axes, (-0.9, y), (1.0, 0.0), flow, BLUE)
+        axes.text(-1.1, y + 0.35, _flow_text(flow, system), size=SIZE, ha="right", va="center", color=BLUE)
+    hood = found.exhausts[0, state]
+    if hood > 0.0:
+        _arrow(axes, (10.7, 3.6), (1.0, 0.0), hood, RUST)
+    axes.text(11.3, 4.15, _flow_text(hood, system), size=SIZE, ha="center", va="center", color=RUST)
+    for i, x in enumerate(_BOILERS):
+        drawn = found.solution.drawn[i, state]
+        _arrow(axes, (x - 0.35, 1.95), (0.5, 0.25), drawn, BLUE if drawn >= 0.0 else RUST)
+        axes.text(x + 0.15, 2.75, _flow_text(drawn, system), size=SIZE, ha="right", va="center",
+                  color=BLUE if drawn >= 0.0 else RUST)  # fmt: skip
+    stack = found.solution.flow[found.solution.row("stack"), state]
+    _arrow(axes, (_STACK, 7.75), (0.0, 0.55), stack, INK)
+    axes.text(
+        _STACK + 0.3,
+        7.2,
+        f"{_flow_text(stack, system)} {'up' if stack >= 0.0 else 'down'} the vent",
+        size=SIZE,
+        va="center",
+    )
+    pressure = draft_text(found.pressure[state], system)
+    axes.text(5.3, 4.4, f"room at {pressure}", size=SIZE, ha="center", weight="bold")
+
+
+def _flow_text(flow: float, system: str) -> str:
+    return show(Q_(abs(flow), "kg/s"), system)
+
+
+def _arrow(axes, at, along, flow: float, colour: str) -> None:
+    """An arrow in the direction of a flow; none where it is still."""
+    if abs(flow) < REVERSAL_FLOW:
+        return
+    back = 1.0 if flow > 0.0 else -1.0
+    start = at if back > 0.0 else (at[0] + along[0], at[1] + along[1])
+    end = (start[0] + back * along[0], start[1] + back * along[1])
+    axes.annotate("", end, start, arrowprops={"arrowstyle": "-|>", "color": colour, "lw": 2.2})
+
+
+def altitude_chart(system: str) -> Figure:
+    """Air for 1000 Btu/h: the burner's alone by altitude, with three excess airs, and the rule's one number."""
+    figure, (axes,) = row_of_axes(height=3.3)
+    heights = np.linspace(0.0, 3300.0, 60)
+    pressure = atmosphere.standard_pressure.bare(heights)
+    per_kw = _per_heat(system)
+    for excess, style in ((0.2, ":"), (0.5, "-"), (1.0, "--")):
+        need = air.burner_air.bare(fuel("natural gas"), excess, 1.0, 288.15, pressure)
+        axes.plot(number(heights, "m", "height", system), need * per_kw, style, color=BLUE, lw=2,
+                  label=f"burner, {excess:.0%} excess air")  # fmt: skip
+    axes.axhline(float(air.mechanical_supply.bare(1.0)) * per_kw, color=RUST, lw=2, label="the rule, at any altitude")
+    axes.set_ylim(bottom=0.0)
+    axes.legend(frameon=False, fontsize=SIZE, ncols=2, loc="lower right")
+    plain(axes, f"altitude, {label('height', system)}", {"US": "cfm per MBH", "SI": "L/s per kW"}[system])
+    return figure
+
+
+def _per_heat(system: str) -> float:
+    """From m3/s per W to what the chart shows."""
+    return float(Q_(1.0, "m**3/s/W").m_as({"US": "cfm/MBH", "SI": "liter/s/kW"}[system]))
+
+
+@dataclass(frozen=True)
+class Curves:
+    """What exhaust [m3/s] every room pressure [Pa] would balance, and what the hoods draw there [kg/s].
+
+    In three rows: nothing firing, the vent drafting; so many boilers firing, drafting; the same, turned over. ``drawn``
+    has the appliances before the rows.
+    """
+
+    pressure: np.ndarray
+    exhaust: np.ndarray
+    drawn: np.ndarray
+
+    def near(self, row: int, exhaust: float) -> tuple[np.ndarray, np.ndarray, bool]:
+        """Room pressure and flow drawn on a row, as near as it comes to an exhaust on the way down from no pressure.
+
+        Where the vent turns over just before that exhaust is reached, the last point that still drafts, and True.
+        """
+        enough = np.flatnonzero(self.exhaust[row] >= exhaust)
+        k = int(enough[0]) if enough.size else len(self.pressure) - 1
+        j = max(k - 1, 0)
+        before, after = self.drawn[:, row, j], self.drawn[:, row, k]
+        rise = self.exhaust[row, k] - self.exhaust[row, j]
+        turns = bool(before.sum() * after.sum() < 0.0)
+        share = 0.0 if turns or rise <= 0.0 else np.clip((exhaust - self.exhaust[row, j]) / rise, 0.0, 1.0)
+        pressure = (1.0 - share) * self.pressure[j] + share * self.pressure[k]
+        return np.array([pressure]), ((1.0 - share) * before + share * after)[:, None], turns
+
+
+_POINTS = 25
+_DEEPEST = -60.0  # Pa, to which the curves are drawn
+
+
+def curves(site: Plant, season: Season, own: RoomAir, firing: int) -> Curves:
+    """The boiler room's exhaust over its pressure, stack hot under boilers that fire and cold under idle ones."""
+    pressure = np.tile(_DEEPEST * np.linspace(0.0, 1.0, _POINTS) ** 1.4, 3)
+    codes = np.array([[1.0 if i < firing else 0.0] for i in range(2)])
+    rows = np.repeat([0, 1, 2], _POINTS)
+    batch = States(
+        codes * (rows > 0), np.zeros(rows.size, int), np.where(rows > 0, 0.0, 1.0), np.zeros(rows.size, bool)
+    )
+    start = np.tile(np.where(rows == 2, -0.1, 0.05), (2, 1))
+    exhaust, found = air.exhaust_at(site, (season,), batch, own, pressure, start)
+    return Curves(pressure[:_POINTS], exhaust.reshape(3, -1), found.drawn.reshape(2, 3, -1))
+
+
+def fan_chart(lines: Curves, now: float, exhaust: float, limit: float, system: str, height: float = 3.1) -> Figure:
+    """Room pressure over the exhaust [m3/s], vent drafting and turned over, and where the room stands ``now`` [Pa]."""
+    figure = Figure((WIDTH, height))
+    axes = figure.add_axes((0.135, 0.19, 0.83, 0.76))
+    most = max(2.0 * exhaust, 1.2)
+    for row, style, colour, name in ((1, "-", BLUE, "vent drafting"), (2, "--", RUST, "vent turned over: it spills")):
+        fits = lines.drawn[:, row].sum(axis=0) >= 0.0 if row == 1 else lines.drawn[:, row].sum(axis=0) < 0.0
+        shown = (lines.exhaust[row] <= 1.1 * most) & fits
+        x = number(lines.exhaust[row][shown], "m**3/s", "volume flow", system)
+        axes.plot(x, number(lines.pressure[shown], "Pa", "draft", system), style, color=colour, lw=2.2, label=name)
+    spot = number(exhaust, "m**3/s", "volume flow", system), number(now, "Pa", "draft", system)
+    axes.plot(*spot, "D", color=INK, ms=8, zorder=5, clip_on=False, ls="none", label="the room now")
+    axes.axhline(number(limit, "Pa", "draft", system), color=GREY, lw=1.4, ls=":", label="limit from houses")
+    axes.set_xlim(0.0, number(most, "m**3/s", "volume flow", system))
+    axes.legend(frameon=False, fontsize=SIZE, loc="lower left")
+    plain(axes, f"exhaust, {label('volume flow', system)}", f"room against outdoors, {label('draft', system)}")
+    return figure
+
+
+# --- Live controls -------------------------------------------------------------------------------------------
+
+
+def explorer(system: str = "US") -> Panel:
+    """The boiler room: louvres, walls, supply, weather, what fires, and the kitchen hood."""
+
+    def answer(**values) -> tuple[str, bytes]:
+        return explorer_answer(system, **values)
+
+    return Panel(answer, controls(system))
+
+
+def controls(system: str) -> dict[str, widgets.Widget]:
+    """The controls of `explorer` by name; values plain SI."""
+    us = system == "US"
+    flows = [Q_(v, "cfm") for v in range(0, 3001, 250)] if us else [Q_(v, "m**3/s") for v in np.arange(0.0, 1.5, 0.1)]
+    areas = [Q_(v, "inch**2") for v in (0, 50, 100, 150, 200, 300, 400, 600, 1000)] if us else [
+        Q_(v, "cm**2") for v in (0, 300, 600, 900, 1300, 2000, 2600, 4000, 6500)]  # fmt: skip
+    warmth = [Q_(v, "degF") for v in range(-20, 81, 10)] if us else [Q_(v, "degC") for v in range(-30, 31, 5)]
+    heights = [Q_(v, "ft") for v in range(0, 10001, 1000)] if us else [Q_(v, "m") for v in range(0, 3001, 500)]
+
+    def listed(quantities, unit, kind):
+        return [(show(q, system, kind), float(q.m_as(unit))) for q in quantities]
+
+    return {
+        "exhaust": slider("Kitchen hood", listed(flows, "m**3/s", "volume flow"), 0.708),
+        "free": slider("Free area, each", listed(areas, "m**2", "area"), 0.129),
+        "changes": slider("Leakage at 50 Pa", [(f"{v:g} changes/h", v) for v in (0.5, 1.0, 2.0, 4.0, 8.0, 16.0)], 2.0),
+        "supply": slider("Supply fan", listed(flows, "m**3/s", "volume flow"), 0.0),
+        "firing": choice("Boilers firing", [("both", 2), ("one", 1), ("none", 0)], 2),
+        "order": choice("Which ran first", [("the kitchen hood", "hood"), ("the boilers", "boilers")], "hood"),
+        "outdoor": slider("Outdoors", listed(warmth, "K", "temperature"), 283.15),
+        "altitude": slider("Altitude", listed(heights, "m", "height"), 0.0),
+    }
+
+
+def explorer_answer(
+    system: str,
+    *,
+    exhaust: float,
+    free: float,
+    changes: float,
+    supply: float,
+    firing: int,
+    order: str,
+    outdoor: float,
+    altitude: float,
+) -> tuple[str, bytes]:
+    """Balance of the room, its outlets, and both over the exhaust flow; plain SI."""
+    season, site = (Season("now", Q_(outdoor, "K"), WINTER.room),), plant(altitude)
+    volume = Q_(3000, "ft**3")
+    own = RoomAir(
+        volume,
+        louvres(Q_(free, "m**2")) if free > 0.0 else (),
+        Leakage.of_changes(Q_(changes, "1/hour"), volume),
+        (Exhaust("kitchen hood", Q_(exhaust, "m**3/s")),),
+        Q_(supply, "m**3/s"),
+    )
+    lines = curves(site, season[0], own, firing)
+    found = _stands(lines, site, season, own, firing, order)
+    limit, _ = air.depressurisation_limit(site, "Boiler 1", own)
+    chart = fan_chart(lines, float(found.pressure[0]), exhaust, float(limit.m), system)
+    return _words(found, own, system), picture(chart)
+
+
+def _stands(lines: Curves, site: Plant, season: tuple[Season], own: RoomAir, firing: int, order: str) -> Coupled:
+    """Where the room comes to rest, as by `combustion_air.from_idle` or `coupled`, sought from the curves."""
+    exhaust = own.exhausts[0].flow.m_as("m**3/s")
+    row = 1
+    if order == "hood":
+        *idle, turns = lines.near(0, exhaust)
+        if turns:  # too near to tell from the curve
+            idle = air.coupled(site, season, _one(0, 1.0), own, before=tuple(idle)).standing
+        row = 2 if idle[1].sum() < 0.0 else 1
+    return air.coupled(site, season, _one(firing, 0.0), own, before=lines.near(row, exhaust)[:2])
+
+
+def _one(firing: int, cold: float) -> States:
+    codes = np.array([[1.0 if i < firing else 0.0] for i in range(2)])
+    return States(codes, np.array([0]), np.array([cold]), np.array([False]))
+
+
+def _words(found: Coupled, own: RoomAir, system: str) -> str:
+    if not found.balanced[0]:
+        return paragraph(
+            "The room is so tight that nothing balances this exhaust: the fan would stall or a door fly open."
+        )
+    rule = next((v for v in air.judge(found.solution.plant, own) if "one opening high" in v.rule), None)
+    said = f"By the rule of two openings: {rule.verdict}. " if rule else "No opening to outdoors. "
+    said += f"The room stands at {draft_text(found.pressure[0], system)} against outdoors. "
+    spills = (found.solution.drawn[:, 0] < -REVERSAL_FLOW).any()
+    fires = (found.solution.states.codes[:, 0] > 0).any()
+    if spills:
+        said += (
+            "FLUE GAS ENTERS THE ROOM." if fires else "Cold air comes down the vent: a boiler that lights will spill."
+        )
+    else:
+        said += "Both hoods draw."
+    return paragraph(said) + balance_table(found, 0, system) + outlets_table(found, 0, system)
+
+
+# --- Questions -----------------------------------------------------------------------------------------------
+
+
+def questions(system: str = "US") -> tuple[Exercise, ...]:
+    """Questions of the chapter on combustion air."""
+    return (_louvre(system), _altitude(system), _hood(system), _tight_room(system))
+
+
+def _louvre(system: str) -> Exercise:
+    heat = Q_(1200, "MBH")
+    free = air.opening_area(heat, "horizontal duct")
+    gross = free / air.figure("metal louvre")
+    said = [show(q, system, k) for q, k in ((heat, "heat rate"), (free, "area"))]
+    return Exercise(
+        question=(
+            f"Boilers of {said[0]} in all take their air from outdoors by two horizontal ducts. Each ends in a metal "
+            "louvre whose free area is not known. How large must the face of each louvre be by the rule?"
+        ),
+        expected=gross,
+        tolerance=0.02 * gross,
+        hints=(
+            "Horizontal ducts: 2000 Btu/h for each square inch of free area (1100 mm² per kW).",
+            f"That makes {said[1]} free. A metal louvre leaves 75 % free where its design is not known.",
+        ),
+        solution=f"{said[1]} / 0.75 = {show(gross, system, 'area')} of face, each of the two.",
+        slips=(
+            Slip(free, "That is the free area. The louvre's blades take a quarter of the face."),
+            Slip(
+                air.opening_area(heat, "direct") / air.figure("metal louvre"),
+                "4000 Btu/h per square inch is for openings straight to outdoors or vertical ducts.",
+            ),
+            Slip(free * air.figure("metal louvre"), "Divide by 75 %: the face is larger than what it leaves free."),
+        ),
+        example="300 inch**2" if system == "US" else "0.2 m**2",
+    )
+
+
+def _altitude(system: str) -> Exercise:
+    heat, excess = Q_(800, "MBH"), 0.5
+    high = Q_(8000, "ft") if system == "US" else Q_(2400, "m")
+    warm = Q_(60, "degF")
+    gas = fuel("natural gas")
+    sea = air.burner_air(gas, excess, heat, warm, atmosphere.standard_pressure(Q_(0, "m")))
+    expected = air.burner_air(gas, excess, heat, warm, atmosphere.standard_pressure(high))
+    said = [show(q, system, k) for q, k in ((heat, None), (sea, "volume flow"), (high, "height"))]
+    ratio = (expected / sea).m_as("")
+    return Exercise(
+        question=(
+            f"At sea level the burners of {said[0]} take {said[1]} of air at {show(warm, system)}. How much do they "
+            f"take at {said[2]}, at the same input and excess air and the same air temperature?"
+        ),
+        expected=expected.to("m**3/s"),
+        tolerance=0.015 * expected.to("m**3/s"),
+        hints=(
+            "The burner needs the same mass of air for its heat. The volume goes with one over the pressure.",
+            f"The standard atmosphere has {1.0 / ratio:.3f} of sea-level pressure there.",
+        ),
+        solution=(
+            f"{said[1]} x {ratio:.3f} = {show(expected, system, 'volume flow')}. The rule's number, "
+            f"{show(air.mechanical_supply(heat), system, 'volume flow')}, stays the same at any altitude."
+        ),
+        slips=(
+            Slip(sea, "Mass stays, volume does not: the air is thinner there."),
+            Slip(sea / ratio, "The other way round: thinner air, more volume."),
+            Slip(air.mechanical_supply(heat), "That is the rule for a supply fan; asked is what the burners take."),
+        ),
+        example="100 cfm" if system == "US" else "0.1 m**3/s",
+    )
+
+
+def _hood(system: str) -> Exercise:
+    flow, free = Q_(2000, "cfm"), Q_(300, "inch**2")
+    cold = Q_(0.083, "lb/ft**3")
+    expected = -air.opening_pressure(flow, free, cold)
+    form, near = draft_form(system)
+    said = [show(flow, system), show(free, system, "area"), show(cold, system)]
+    return Exercise(
+        question=(
+            f"An exhaust fan takes {said[0]} of air out of a room through whose single opening, of {said[1]} free "
+            f"area, all of it must come in. The air that comes in weighs {said[2]}; count the fan's flow in that air. "
+            "At which pressure does the room stand against outdoors? Take 0.6 for the opening's coefficient, and mind "
+            "the sign."
+        ),
+        expected=expected,
+        tolerance=near,
+        hints=(
+            "Half the density times the square of the velocity in the jet, which is flow over 0.6 of the area.",
+            f"The jet's velocity is {show(flow / (0.6 * free), system)}.",
+        ),
+        solution=f"{show(expected, system)}: far beyond what a natural vent can pull against.",
+        slips=(
+            Slip(-expected, "The size is right. The room stands below outdoors: negative."),
+            Slip(0.36 * expected, "The jet contracts: divide the flow by 0.6 of the area, not by all of it."),
+            Slip(expected / 0.36, "The 0.6 counts once in the velocity, not twice."),
+        ),
+        example=form,
+    )
+
+
+def _tight_room(system: str) -> Exercise:
+    measured, exhaust = Q_(900, "cfm"), Q_(300, "cfm")
+    expected = Q_(-50.0, "Pa") * float((exhaust / measured).m_as("")) ** (1.0 / air.LEAKAGE_EXPONENT)
+    form, near = draft_form(system)
+    said = [show(q, system) for q in (measured, Q_(50.0, "Pa"), exhaust)]
+    return Exercise(
+        question=(
+            f"A blower door finds that a room without openings leaks {said[0]} at {said[1]}. What does a fan that "
+            f"takes {said[2]} out of it make of the room's pressure? Take 0.65 for the exponent, and mind the sign."
+        ),
+        expected=expected,
+        tolerance=near / 2,
+        hints=(
+            "Leakage goes with the pressure to the power 0.65, so pressure with the flow to the power 1/0.65 = 1.54.",
+            f"A third of the flow: (1/3)^1.54 = {(1.0 / 3.0) ** (1.0 / 0.65):.3f}.",
+        ),
+        solution=f"{said[1]} x 0.184 = {show(-expected, system)}, below outdoors: {show(expected, system)}.",
+        slips=(
+            Slip(-expected, "The size is right. Air is taken out: the room stands below outdoors, negative."),
+            Slip(Q_(-50.0 / 3.0, "Pa"), "That would be a leak through which flow is proportional to pressure."),
+            Slip(Q_(-50.0 / 9.0, "Pa"), "That is the square law of a hole; cracks follow 0.65."),
+        ),
+        example=form,
+    )

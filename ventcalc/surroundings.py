@@ -1,0 +1,140 @@
+"""Surroundings: where a job's vent ends, what its boiler room breathes, and what flue gas would do in it.
+
+Gathers for one job what `clearances`, `combustion_air` and `carbon_monoxide` say of it, as far as the job file tells of
+roof, room and carbon monoxide. What the file does not tell of is not judged, and the report says so.
+"""
+
+from dataclasses import dataclass
+
+from ventcalc import carbon_monoxide, clearances, combustion_air, firing_states
+from ventcalc.carbon_monoxide import Exposure, Spill
+from ventcalc.clearances import Least, Terminal
+from ventcalc.combustion_air import Cure, Effect, Verdict
+from ventcalc.firing_states import Scan
+from ventcalc.job import Job
+from ventcalc.units import Q_, show
+
+
+@dataclass(frozen=True)
+class Ending:
+    """One terminal: every rule's ``findings``, the ``least`` height that breaks none, and the same ``with_fan``."""
+
+    terminal: Terminal
+    findings: tuple[clearances.Finding, ...]
+    least: Least
+    with_fan: Least
+
+
+@dataclass(frozen=True)
+class Spilled:
+    """What flue gas that enters the room through one appliance leads to there, if it went on."""
+
+    spill: Spill
+    exposure: Exposure
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """What was judged; None or empty where the job file tells nothing of it.
+
+    ``air`` are the rules on the room's air, ``enough`` whether one of its ways passes; ``effects`` what its exhaust
+    fans do to every outlet and ``cure`` how much more air would be enough; ``spills`` what flue gas that comes back
+    leads to in the room.
+    """
+
+    endings: tuple[Ending, ...] = ()
+    air: tuple[Verdict, ...] = ()
+    enough: bool = True
+    effects: tuple[Effect, ...] = ()
+    cure: Cure | None = None
+    spills: tuple[Spilled, ...] = ()
+
+
+def surroundings(job: Job, scan: Scan) -> Surroundings:
+    """Judge roof, room and carbon monoxide as far as the job tells of them."""
+    endings = tuple(_ending(job.roof.scene, t) for t in job.roof.terminals) if job.roof else ()
+    air, enough, effects, cure = (), True, (), None
+    if job.room:
+        air = combustion_air.judge(job.plant, job.room)
+        enough = not air or any(v.verdict == "pass" for v in combustion_air.ways(job.plant, job.room))
+        if job.room.exhausts:
+            effects, cure = _with_exhausts(job, scan)
+    spills = carbon_monoxide.spills(scan) if job.carbon_monoxide else ()
+    return Surroundings(endings, air, enough, effects, cure, tuple(_spilled(job, scan, s) for s in spills))
+
+
+def _spilled(job: Job, scan: Scan, s: Spill) -> Spilled:
+    pressure = Q_(scan.solution.barometric, "Pa")
+    return Spilled(s, carbon_monoxide.judge(job.carbon_monoxide, s.flow, s.products, pressure, s.burnt))
+
+
+def _ending(scene: clearances.Scene, terminal: Terminal) -> Ending:
+    return Ending(
+        terminal=terminal,
+        findings=clearances.judge(scene, terminal),
+        least=clearances.least_height(scene, terminal),
+        with_fan=clearances.least_height(scene, clearances.with_fan(terminal)),
+    )
+
+
+def _with_exhausts(job: Job, scan: Scan) -> tuple[tuple[Effect, ...], Cure]:
+    """What the room's exhaust fans do, burners lit after everything stood idle with the fans off, and on."""
+    states = scan.states
+    without, running = (
+        combustion_air.from_idle(job.plant, job.seasons, states, job.room, share) for share in (0.0, 1.0)
+    )
+    return combustion_air.effects(scan, without, running), combustion_air.cure(scan, running)
+
+
+# --- In words -------------------------------------------------------------------------------------------------
+
+
+def findings(found: Surroundings, system: str = "US") -> tuple[tuple[str, str, str], ...]:
+    """(kind, subject, sentence) of everything that speaks against the job, as `study.Finding` takes them."""
+    told = [f for ending in found.endings for f in _against(ending, system)]
+    if not found.enough:
+        told.append(("fault", "Combustion air", _no_air(found.air, system)))
+    told += [_exhausted(e, system) for e in found.effects if e.verdict == "fail"]
+    told += [_poisoned(s, system) for s in found.spills if s.exposure.failed]
+    return tuple(told)
+
+
+# Flue gas before an opening is a danger to people; a terminal too low over a roof is a fault of the vent.
+_LETS_GAS_IN = clearances.OPENINGS
+
+
+def _against(ending: Ending, system: str) -> list[tuple[str, str, str]]:
+    """What fails at a terminal, and what needs the authority's reading."""
+    kinds = {clearances.FAIL: "fault", clearances.READING: "note"}
+    told = []
+    for f in ending.findings:
+        if f.verdict in kinds:
+            opening = f.row is not None and set(f.row.objects) & set(_LETS_GAS_IN)
+            kind = "danger" if f.verdict == clearances.FAIL and opening else kinds[f.verdict]
+            told.append((kind, f"Terminal {ending.terminal.name}", clearances.sentence(f, system)))
+    return told
+
+
+def _no_air(air: tuple[Verdict, ...], system: str) -> str:
+    tried = " ".join(v.sentence(system) for v in air if v.verdict == "fail")
+    return f"By none of the ways does the room get air enough for its burners. {tried}"
+
+
+def _exhausted(e: Effect, system: str) -> tuple[str, str, str]:
+    kind = "danger" if e.spill > firing_states.REVERSAL_FLOW else "fault"
+    said = combustion_air.effect_sentence(e, system).partition(". ")[2]  # without name and verdict
+    return kind, e.appliance, said
+
+
+def _poisoned(s: Spilled, system: str) -> tuple[str, str, str]:
+    e = s.exposure
+    first = min(e.failed, key=lambda j: j.over)
+    after = "at once" if first.over <= 0.0 else f"after {carbon_monoxide.clock(first.over)}"
+    flow = show(Q_(e.spill, "kg/s"), system, "mass flow")
+    return (
+        "danger",
+        "Carbon monoxide",
+        f"If {flow} of flue gas kept entering the room through {s.spill.appliance}, the room would hold "
+        f"{e.co[0].max():,.0f} ppm within {carbon_monoxide.clock(e.times[-1])}: {len(e.failed)} of {len(e.judged)} "
+        f"limits would fail, the first {after} ({first.limit.cited}). {carbon_monoxide.CAUTION}",
+    )
