@@ -114,6 +114,56 @@ BROKEN = {
 }
 
 
+BROKEN |= {
+    "unknown remedy": (edited('name = "fan and damper"', 'name = "bigger fan"'), "remedy", "choose fan, damper"),
+    "unknown fan": (
+        edited('name = "fan and damper"', 'name = "fan"\nfan = "roof 13"'),
+        "remedy",
+        "did you mean 'roof 1",
+    ),
+    "a damper where there is none": (
+        edited(
+            'name = "fan and damper"',
+            'name = "fan"\ndamper = { blades = "opposed", width = "16 inch", leakage = "EN class 2" }',
+        ),
+        "remedy: damper",
+        "has none in the stack",
+    ),
+    "limits in the wrong order": (
+        GOOD.replace("[control]", '[sequence]\nhigh_limit = "-0.06 inH2O"\n\n[control]').encode(),
+        "sequence",
+        "must be below high_limit",
+    ),
+    "unknown setting": (
+        GOOD.replace("[control]", '[sequence]\nhigh_limits = "0.1 inH2O"\n\n[control]').encode(),
+        "sequence.high_limits",
+        "did you mean 'high_limit'",
+    ),
+    "roof plane not in one plane": (
+        edited('["0 ft", "80 ft", "53 ft"]', '["0 ft", "80 ft", "57 ft"]'),
+        "roof plane 'hall roof'",
+        "off the plane",
+    ),
+    "terminal that the vent has not": (
+        edited('[[roof.terminal]]\nname = "roof"', '[[roof.terminal]]\nname = "chimney"'),
+        'terminal "chimney"',
+        "it has roof",
+    ),
+    "unknown kind of opening": (edited('kind = "forced-air intake"', 'kind = "intake"'), "roof", "forced-air intake"),
+    "room without air": (
+        re.sub(r"leakage = .*\n|\[\[room.opening\]\]\n(?:.+\n)+", "", GOOD).encode(),
+        "room",
+        "give an opening to outdoors",
+    ),
+    "carbon monoxide without a room": (
+        re.sub(r"\[room\]\n(?:.+\n)+|\[\[room.opening\]\]\n(?:.+\n)+", "", GOOD).encode(),
+        "carbon_monoxide",
+        "tell of the room",
+    ),
+    "ppm without its unit": (edited('co_air_free = "400 ppm"', "co_air_free = 400"), "co_air_free", "unit is missing"),
+}
+
+
 @pytest.mark.parametrize("case", BROKEN)
 def test_broken_files_say_place_and_remedy(case):
     data, place, remedy = BROKEN[case]
@@ -152,7 +202,7 @@ def test_demo_jobs_load(name):
     assert loaded.plant.appliances and len(loaded.digest) == 64
 
 
-def test_there_are_the_four_demo_jobs():
+def test_there_are_the_demo_jobs():
     assert {"swim_hall", "school", "lodge", "laundry"} <= set(DEMOS)
 
 
