@@ -295,7 +295,7 @@ def lesson_drawings(system: str) -> Figure:
     for k, (rule, scene, terminal) in enumerate(lessons()):
         row, column = divmod(k, columns)
         x, y = column * wide + 0.42, height - (row + 1) * each + 0.3
-        axes = figure.add_axes((x / WIDTH, y / height, (wide - 0.5) / WIDTH, (each - 0.62) / height))
+        axes = figure.add_axes((x / WIDTH, y / height, (wide - 0.62) / WIDTH, (each - 0.62) / height))
         draw_section(axes, scene, terminal, lesson_finding(rule, scene, terminal), system)
         axes.set_xlabel("")
         axes.set_ylabel("")
@@ -341,9 +341,9 @@ def least_map(system: str, pitch: float = PITCH) -> Figure:
     bar.set_label(f"least height of the outlet above ground, {label('height', system)}", size=SIZE)
     words = (
         "Thick line: as high as the ridge. Cross: the stack as drawn. Hatched: bodies on the roof.\n"
-        f"White at the lower map's edges: no height does (lot line, gas meter). {_check_edition()}"
+        f"White at the lower map's edges: no height does (lot line, gas meter).\n{_check_edition()}"
     )
-    figure.text(0.085, 0.012, words, size=SIZE, color=INK)
+    figure.text(0.085, 0.006, words, size=SIZE, color=INK)
     return figure
 
 
