@@ -472,7 +472,7 @@ class Verdict:
             short = max(self.required - self.provided, 0.0 * self.required)
             words += f", {have} for {need}"
             words += f", {_shown(short, self.kind, system)} short" if self.verdict == "fail" and short.m > 0.0 else ""
-        return f"{words}{'; ' + self.note if self.note else ''}. {self.source}."
+        return f"{(words + ('; ' + self.note if self.note else '')).rstrip('.')}. {self.source}."
 
 
 def _shown(quantity: Quantity, kind: str, system: str) -> str:

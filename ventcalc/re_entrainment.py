@@ -50,7 +50,6 @@ _HANDBOOK = "ASHRAE Handbook HVAC Applications 2019, ch. 46, as restated in a pu
 INITIAL_SPREAD = float(figure("initial spread").m)
 LATERAL, VERTICAL = (float(figure(f"{way} intensity").m) for way in ("lateral", "vertical"))
 NO_DOWNWASH = float(figure("no downwash").m)
-CAPPED_WIND = float(figure("critical wind, capped").m_as("m/s"))
 _PROFILE_HEIGHT = 30.0  # m, in the intensity of turbulence
 _SHEAR = 2.5  # of the logarithmic wind, 1 over von Karman's constant
 _FINAL_RISE, _GROWING_RISE = 0.9, 3.0
@@ -182,9 +181,9 @@ def dilution(
 
     D = 4 U sy sz / (V d^2) exp(zeta^2 / (2 sz^2)), no less than 1; zeta = stack_height + rise - downwash - intake top,
     no less than 0. distance: along a stretched string, m; stack_height, intake_height: tops above the roof, m (an
-    intake below the roof counts as at its level); diameter: d, m; velocity: V of the discharge, m/s; wind: U at roof height,
-    m/s; roof_height: above ground, m; roughness: z0, m; density_ratio: of the gas to outdoor air; capped: no upward
-    momentum. Numbers or arrays that broadcast.
+    intake below the roof counts as at its level); diameter: d, m; velocity: V of the discharge, m/s; wind: U at roof
+    height, m/s; roof_height: above ground, m; roughness: z0, m; density_ratio: of the gas to outdoor air; capped: no
+    upward momentum. Numbers or arrays that broadcast.
 
     For one stack on a simple roof without taller neighbours; hourly means. In less than 400 fpm of wind (2 m/s) the
     plume of a capped stack or a flush vent has no such shape. Source: the handbook's eq. (16) to (20).
@@ -462,13 +461,15 @@ def roof_level(scene: clearances.Scene, terminal: clearances.Terminal) -> float:
 
 # --- The worst wind -----------------------------------------------------------------------------------------------
 
-LEAST_WIND, MOST_WIND = 1.0, 20.0  # m/s at roof height, between which the worst is sought
+# m/s at roof height. In less wind warm gas rises by its buoyancy, which is left out, and a plume without rise is none.
+LEAST_WIND = float(figure("critical wind, capped").m_as("m/s"))
+MOST_WIND = 20.0
 _SPEEDS = 121
 
 
-def winds(capped: bool) -> np.ndarray:
-    """Wind speeds [m/s] at which to look: from 1 m/s, under a cap from 400 fpm, to 20 m/s."""
-    return np.geomspace(CAPPED_WIND if capped else LEAST_WIND, MOST_WIND, _SPEEDS)
+def winds() -> np.ndarray:
+    """Wind speeds [m/s] among which the worst is sought: 400 fpm to 20 m/s."""
+    return np.geomspace(LEAST_WIND, MOST_WIND, _SPEEDS)
 
 
 def dilutions(stack: Stack, gas: Discharge, intake: Intake, roof: Roof, speeds: np.ndarray) -> np.ndarray:
@@ -541,7 +542,7 @@ def judge(
     ``background`` of each gas in outdoor air [ppm], added to what the flue gas brings; left out: 420 ppm of CO2, else
     none. The wind and state shown are those of the gas nearest to its limit.
     """
-    speeds = winds(stack.capped)
+    speeds = winds()
     volume = dilutions(stack, gas, intake, roof, speeds)
     moles = in_moles(volume, gas)
     behind = {"co2": float(figure("outdoor CO2").m_as("ppm"))} | (background or {})
@@ -590,7 +591,7 @@ def _over(stack: Stack, gas: Discharge, intake: Intake, roof: Roof, state: int, 
 
 def least_dilution(stack: Stack, gas: Discharge, intake: Intake, roof: Roof) -> float:
     """Least dilution of mole fractions over all states and winds."""
-    return float(in_moles(dilutions(stack, gas, intake, roof, winds(stack.capped)), gas).min())
+    return float(in_moles(dilutions(stack, gas, intake, roof, winds()), gas).min())
 
 
 # --- What would be enough ---------------------------------------------------------------------------------------
@@ -621,12 +622,15 @@ def enough_height(stack: Stack, gas: Discharge, intake: Intake, roof: Roof, targ
 
 
 def enough_velocity(stack: Stack, gas: Discharge, intake: Intake, roof: Roof, target: float) -> Quantity | None:
-    """Least velocity of the same flow (slowest state), without a cap, for a dilution; None where 25 m/s are too few."""
+    """Least velocity of the same flow (slowest state), without a cap, for a dilution; None where 25 m/s are too few.
+
+    No less than what it leaves at now.
+    """
 
     def holds(speed: float) -> bool:
         return least_dilution(*nozzled(stack, gas, Q_(speed, "m/s")), intake, roof) >= target
 
-    return _least(holds, 0.1, _FASTEST, "m/s")
+    return _least(holds, float(np.min(gas.velocity)), _FASTEST, "m/s")
 
 
 def _least(holds, low: float, high: float, unit: str) -> Quantity | None:
@@ -664,8 +668,8 @@ def enough_distance(stack: Stack, gas: Discharge, intake: Intake, roof: Roof, ta
 
 
 CAUTION = (
-    "An estimate of hourly means for a simple roof, within a factor of two at best; it approves nothing. The code's "
-    "distance or a wind tunnel governs; peaks and odours are stronger than means."
+    "An estimate of hourly means for a simple roof; it approves nothing. The code's distance or a wind tunnel governs; "
+    "peaks and odours are stronger than means."
 )
 
 _NAMES = {"nox": "NOx counted as NO2", "co": "CO", "co2": "CO2"}

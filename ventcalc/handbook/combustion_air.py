@@ -1,5 +1,6 @@
 """Combustion air: the chapter's boiler room behind a kitchen, its live controls, questions, checks and figures."""
 
+import re
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -212,7 +213,8 @@ def _most_infiltration() -> float:
 
 def checked_tables() -> str:
     """The checks gathered by their source, with the case of each row."""
-    return by_source(checks(), "combustion_air_checks")
+    words = by_source(checks(), "combustion_air_checks")
+    return re.sub(r"input (other|fan|total) btu h (\d+)", r"\1 input \2 Btu/h", words).replace(", ach ", ", ACH ")
 
 
 # --- Figures -------------------------------------------------------------------------------------------------

@@ -1,0 +1,394 @@
+"""Re-entrainment: the chapter's school roof, its live controls, questions, checks and figures."""
+
+from functools import cache
+
+import ipywidgets as widgets
+import numpy as np
+from matplotlib.figure import Figure
+from matplotlib.patches import Polygon, Rectangle
+
+from ventcalc import combustion, flue_gas, tables
+from ventcalc import re_entrainment as back
+from ventcalc.checked import Check, compare
+from ventcalc.exercises import Exercise, Slip
+from ventcalc.fuels import fuel
+from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
+from ventcalc.handbook.sources import by_source
+from ventcalc.panels import Panel, choice, paragraph, slider, table
+from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.re_entrainment import Discharge, Intake, Roof, Stack
+from ventcalc.units import Q_, Quantity, parse, show, shown_unit, unit_text
+
+# --- The school's roof ----------------------------------------------------------------------------------------
+
+HEAT, EXCESS, FLUE = Q_(1600, "MBH"), 0.3, Q_(300, "degF")
+OUTDOORS = Q_(30, "degF")
+NOX, CO = Q_(60, "ppm"), Q_(80, "ppm")  # dry, at 3 % O2
+LOADS = np.array([1.0, 0.5, 0.25])
+
+ROOF = Roof(Q_(24, "ft"), Q_(0.5, "m"))
+STACK = Stack("boiler stack", Q_(4, "ft"), Q_(14, "inch"), capped=True)
+INTAKE = Intake("classroom unit", Q_(26, "ft"), Q_(4, "ft"))
+
+
+@cache
+def gas(diameter: float, nox: float = 60e-6, loads: tuple[float, ...] = tuple(LOADS)) -> Discharge:
+    """What leaves the school's stack of a diameter [m] at some loads; nox dry at 3 % O2."""
+    natural, hot, sea = fuel("natural gas"), float(FLUE.m_as("K")), 101_325.0
+    burnt = combustion.products.bare(natural, EXCESS)
+    flow = float(HEAT.m_as("W")) * np.array(loads) * float(burnt.mass_per_heat)
+    velocity = flow / float(flue_gas.density.bare(burnt.gas, hot, sea)) / (np.pi / 4.0 * diameter**2)
+    stated = back.in_wet_gas.bare(natural, EXCESS, np.array([nox, float(CO.m_as(""))]))
+    one = np.ones_like(velocity)
+    return Discharge(velocity, hot * one, float(OUTDOORS.m_as("K")) * one, float(burnt.gas.co2) * one, stated[0] * one,
+                     stated[1] * one)  # fmt: skip
+
+
+def school() -> tuple[Stack, Discharge, Intake, Roof]:
+    """The school as it is: stack, what leaves it, the classroom's intake, the roof."""
+    return STACK, gas(float(STACK.diameter.m_as("m"))), INTAKE, ROOF
+
+
+# --- What the chapter stands on -------------------------------------------------------------------------------
+
+
+def checks() -> tuple[Check, ...]:
+    """The worked example of the handbook, NOx per heat, and the limits."""
+    ours = {}
+    for row in tables.read("re_entrainment_checks"):
+        if row["roughness_m"]:
+            ours[row["id"]] = _example(row)
+    across, upward = back.turbulence(Q_(15, "m"), Q_(0.5, "m"))
+    per_heat = back.mass_per_heat(fuel("natural gas"), Q_(110.0, "ppm"))
+    ours |= {
+        "RE28": per_heat.m_as("lb/Btu") * 1e6,
+        "RE29": float((upward / across).m),
+        "RE30": back.separation(Q_(400, "cfm"), Q_(0, "fpm"), 50.0),
+        "RE31": 1e3 * back.figure("NO2, 1 h").m_as("ppm"),
+        "RE32": back.figure("CO, 1 h").m_as("ppm"),
+    }
+    return compare("re_entrainment_checks", ours)
+
+
+def _example(row) -> float:
+    """Our answer to a row of the handbook's Example 2."""
+    rough = float(row["roughness_m"])
+    across, upward = (float(i) for i in back.turbulence.bare(15.0, rough))
+    if not row["wind"]:
+        own = {"i_y x": across * 14.1, "i_z x": upward * 14.1, "sigma_y": back.spread.bare(14.1, across, 0.5)}
+        return float(own[row["quantity"]])
+    wind = float(parse(row["wind"]).m_as("m/s"))
+    case = {"distance": 14.1, "stack_height": 6.1, "diameter": 0.5, "velocity": 9.0, "wind": wind, "roof_height": 15.0,
+            "roughness": rough}  # fmt: skip
+    if row["quantity"] == "plume height":
+        return float(back.plume_height.bare(**case))
+    return float(back.dilution.bare(**case, intake_height=2.0))
+
+
+def checked_tables() -> str:
+    """The checks gathered by their source, with the case of each row."""
+    return by_source(checks(), "re_entrainment_checks")
+
+
+# --- Figures ---------------------------------------------------------------------------------------------------
+
+
+def roof_section(axes, stack: Stack, gas_: Discharge, intake: Intake, roof: Roof, wind: float, system: str) -> None:
+    """Roof, stack, intake and the plume at one wind and the highest load, to scale; heights above the roof."""
+    far, up, wide = (float(q.m_as("m")) for q in (intake.distance, stack.height, stack.diameter))
+    top = float(intake.height.m_as("m"))
+    x = np.linspace(0.01, 1.25 * far + 1.0, 60)
+    around = float(roof.height.m_as("m")), float(roof.roughness.m_as("m"))
+    ratio, speed = float(gas_.density_ratio[0]), float(gas_.velocity[0])
+    axis = back.plume_height.bare(x, up, wide, speed, wind, *around, ratio, stack.capped)
+    band = back.spread.bare(x, float(back.turbulence.bare(*around)[1]), wide)
+    x_, axis_, low, high = (number(v, "m", "height", system) for v in (x, axis, axis - band, axis + band))
+    axes.fill_between(x_, np.maximum(low, 0.0), np.maximum(high, 0.0), color=PALE, lw=0)
+    axes.plot(x_, np.maximum(axis_, 0.0), color=RUST, lw=2)
+    ends = number([x[-1], far, top, up], "m", "height", system)
+    axes.plot([-0.15 * ends[0], ends[0]], [0, 0], color=INK, lw=2)
+    axes.plot([0, 0], [0, ends[3]], color=INK, lw=6, solid_capstyle="butt")
+    if stack.capped:
+        axes.plot([-0.03 * ends[0], 0.03 * ends[0]], [1.06 * ends[3] + 0.02] * 2, color=INK, lw=3)
+    tall = max(float(ends[2]), 0.02 * float(ends[0]))
+    axes.add_patch(Rectangle((float(ends[1]), 0), 0.05 * float(ends[0]), tall, fc="white", ec=INK, lw=1.4, zorder=4))
+    axes.set_xlim(-0.15 * ends[0], ends[0])
+    axes.set_ylim(0.0, 1.25 * max(float(np.max(high)), float(ends[3]), float(ends[2])))
+    plain(axes, f"distance, {label('height', system)}", f"above the roof, {label('height', system)}")
+
+
+def _in_whole_numbers(axes, low: float, high: float) -> None:
+    """A logarithmic axis whose numbers can be read."""
+    axes.set_ylim(low, high)
+    axes.yaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
+
+
+def school_drawing(system: str) -> Figure:
+    """The school's roof from the side: stack, cap, the classroom's intake, the wind."""
+    figure = Figure((WIDTH, 2.6))
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    axes.set(xlim=(-3, 13.5), ylim=(-3.2, 3.6))
+    axes.axis("off")
+    axes.add_patch(Polygon([(-2, -3), (-2, 0), (12, 0), (12, -3)], closed=True, fc=PALE, ec=INK, lw=1.6))
+    axes.plot([0, 0], [0, 1.3], color=INK, lw=8, solid_capstyle="butt")
+    axes.plot([-0.45, 0, 0.45], [1.55, 1.9, 1.55], color=INK, lw=2.5)
+    axes.add_patch(Rectangle((8.2, 0), 1.2, 1.3, fc="white", ec=INK, lw=1.5))
+    for k in range(4):
+        axes.plot([8.05, 8.2], [0.25 + 0.28 * k, 0.35 + 0.28 * k], color=INK, lw=1.4)
+    axes.annotate("", (-1.0, 2.9), (-2.8, 2.9), arrowprops={"arrowstyle": "-|>", "color": BLUE, "lw": 2.4})
+    axes.text(-0.8, 2.9, "north wind", size=SIZE, va="center", color=BLUE)
+    axes.text(0.6, 1.3, f"{STACK.name}, {show(STACK.height, system)} high, capped", size=SIZE, va="center")
+    axes.text(9.6, 0.7, "classroom unit", size=SIZE, va="center")
+    axes.annotate("", (8.1, 0.45), (0.2, 0.45), arrowprops={"arrowstyle": "<|-|>", "color": GREY, "lw": 1.2})
+    axes.text(4.1, 0.62, show(INTAKE.distance, system), size=SIZE, ha="center", va="bottom", color=GREY)
+    axes.text(5.0, -1.6, f"school, roof {show(ROOF.height, system)} above ground", size=SIZE, ha="center", va="center")
+    return figure
+
+
+def wind_chart(cases: dict[str, tuple[Stack, Discharge]], system: str, height: float = 3.4) -> Figure:
+    """Dilution of the flue gas at the school's intake over the wind, at full load, for some stacks; worst marked."""
+    figure = Figure((WIDTH, height))
+    axes = figure.add_axes((0.13, 0.17, 0.84, 0.78))
+    styles = (("-", RUST), ("--", BLUE), (":", INK), ("-.", GREY))
+    for (words, (stack, leaves)), (style, colour) in zip(cases.items(), styles, strict=False):
+        speeds = back.winds()
+        found = back.in_moles(back.dilutions(stack, leaves, INTAKE, ROOF, speeds), leaves)[0]
+        x = number(speeds, "m/s", "wind", system)
+        axes.semilogy(x, np.minimum(found, 1e6), style, color=colour, lw=2.2, label=words)
+        k = int(found.argmin())
+        axes.plot(x[k], found[k], "D", color=colour, ms=7, mec=INK, ls="none")
+    _in_whole_numbers(axes, 30.0, 10_000.0)
+    axes.legend(frameon=False, fontsize=SIZE, ncols=2)
+    plain(axes, f"wind at roof height, {label('wind', system)}", "dilution at the intake (marks: worst wind)")
+    return figure
+
+
+def distance_chart(stack: Stack, leaves: Discharge, system: str, height: float = 3.2) -> Figure:
+    """Least dilution over the distance of the intake, at any wind and load."""
+    figure = Figure((WIDTH, height))
+    axes = figure.add_axes((0.13, 0.17, 0.84, 0.78))
+    far = np.linspace(1.0, 60.0, 120)
+    least = [back.least_dilution(stack, leaves, Intake("x", Q_(x, "m"), INTAKE.height), ROOF) for x in far]
+    axes.semilogy(number(far, "m", "height", system), np.minimum(least, 1e5), color=BLUE, lw=2.2)
+    _in_whole_numbers(axes, 100.0, 100_000.0)
+    for metres, words in ((Q_(15, "ft").m_as("m"), "standard's distance"), (INTAKE.distance.m_as("m"), "the intake")):
+        axes.axvline(number(metres, "m", "height", system), color=GREY, lw=1.2, ls=":")
+        axes.text(number(metres, "m", "height", system), 1.0, f" {words}", size=SIZE, color=GREY, rotation=90, va="top",
+                  ha="left", transform=axes.get_xaxis_transform())  # fmt: skip
+    plain(axes, f"distance of the intake, {label('height', system)}", "least dilution, any wind")
+    return figure
+
+
+# --- Live controls ---------------------------------------------------------------------------------------------
+
+
+def explorer(system: str = "US") -> Panel:
+    """The school's roof: the stack's height, width and cap, where the intake is, and the burner."""
+
+    def answer(**values) -> tuple[str, bytes]:
+        return explorer_answer(system, **values)
+
+    return Panel(answer, controls(system))
+
+
+def controls(system: str) -> dict[str, widgets.Widget]:
+    """The controls of `explorer` by name; values plain SI."""
+    us = system == "US"
+    heights = [Q_(v, "ft") for v in (0, 2, 4, 6, 8, 10, 12, 15, 20, 25, 30)] if us else [
+        Q_(v, "m") for v in (0.0, 0.6, 1.2, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 9.0)]  # fmt: skip
+    widths = [Q_(v, "inch") for v in (6, 7, 8, 9, 10, 12, 14, 16, 20)] if us else [
+        Q_(v, "mm") for v in (150, 175, 200, 230, 250, 300, 355, 400, 500)]  # fmt: skip
+    away = [Q_(v, "ft") for v in (5, 10, 15, 20, 26, 35, 50, 75, 100, 150)] if us else [
+        Q_(v, "m") for v in (1.5, 3.0, 4.5, 6.0, 8.0, 11.0, 15.0, 23.0, 30.0, 45.0)]  # fmt: skip
+    tops = (
+        [Q_(v, "ft") for v in (-6, 0, 2, 4, 6, 8, 12)]
+        if us
+        else [Q_(v, "m") for v in (-2.0, 0.0, 0.6, 1.2, 2.0, 2.5, 3.6)]
+    )
+
+    def listed(quantities, kind):
+        return [(show(q, system, kind), float(q.m_as("m"))) for q in quantities]
+
+    return {
+        "height": slider("Stack's height", listed(heights, "height"), 1.22),
+        "capped": choice("Its top", [("a cap", True), ("free", False)], True),
+        "diameter": slider("Its diameter", listed(widths, "diameter"), 0.3556),
+        "distance": slider("Intake's distance", listed(away, "height"), 7.92),
+        "top": slider("Intake's top", listed(tops, "height"), 1.22),
+        "around": choice("Surroundings", [("open country", 0.1), ("suburb", 0.5), ("city", 1.0)], 0.5),
+        "nox": slider("NOx at 3 % O2", [(f"{v} ppm", v * 1e-6) for v in (9, 20, 30, 60, 110)], 60e-6),
+    }
+
+
+def explorer_answer(
+    system: str, *, height: float, capped: bool, diameter: float, distance: float, top: float, around: float, nox: float
+) -> tuple[str, bytes]:
+    """The intake's reading at its worst wind, what would be enough, and the picture; plain SI."""
+    stack = Stack(STACK.name, Q_(height, "m"), Q_(diameter, "m"), capped)
+    leaves, roof = gas(diameter, nox), Roof(ROOF.height, Q_(around, "m"))
+    intake = Intake(INTAKE.name, Q_(distance, "m"), Q_(top, "m"))
+    reading = back.judge(stack, leaves, intake, roof)
+    velocity = show(Q_(float(leaves.velocity[0]), "m/s"), system)
+    words = paragraph(f"At full load the gas leaves at {velocity}. " + back.sentences(reading, system)[1])
+    words += parts_table(reading)
+    figure, (left, right) = row_of_axes(2, 3.0)
+    roof_section(left, stack, leaves, intake, roof, reading.wind, system)
+    speeds = back.winds()
+    moles = back.in_moles(back.dilutions(stack, leaves, intake, roof, speeds), leaves)[0]
+    x = number(speeds, "m/s", "wind", system)
+    right.semilogy(x, np.minimum(moles, 1e6), color=BLUE, lw=2.2)
+    least = 10.0 ** np.floor(np.log10(moles.min()))
+    _in_whole_numbers(right, least, max(100.0 * least, 10.0 ** np.ceil(np.log10(min(moles.max(), 1e6)))))
+    right.axvline(number(reading.wind, "m/s", "wind", system), color=INK, lw=1.0, ls=":")
+    plain(right, f"wind, {label('wind', system)}", "dilution")
+    return words, picture(figure)
+
+
+_GASES = {"nox": "NOx counted as NO2", "co": "CO", "co2": "CO2"}
+
+
+def parts_table(reading: back.Reading) -> str:
+    """The gases at the intake: what the flue gas adds, the limit, the verdict."""
+    rows = [(_GASES[p.gas], _ppm(p.added), f"{_ppm(p.limit)} ({p.rule})", p.verdict) for p in reading.parts]
+    return table(("at the worst wind", "added", "limit", "by the estimate"), rows)
+
+
+def _ppm(value: float) -> str:
+    return f"{value:,.0f} ppm" if value >= 100.0 else f"{value:.3g} ppm"
+
+
+# --- Questions -------------------------------------------------------------------------------------------------
+
+
+def questions(system: str = "US") -> tuple[Exercise, ...]:
+    """Questions of the chapter on re-entrainment."""
+    return (_string(system), _flush(system), _needed(system), _cone(system))
+
+
+def _string(system: str) -> Exercise:
+    across, down, along = Q_(18, "ft"), Q_(6, "ft"), Q_(10, "ft")
+    expected = back.stretched_string(across, down, along)
+    said = [show(q, system) for q in (across, down, along)]
+    return Exercise(
+        question=(
+            f"A stack stands {said[0]} from the roof's edge. A window lies in the wall below that edge, its top "
+            f"{said[1]} down, and {said[2]} to the side. How long is the stretched string from stack to window?"
+        ),
+        expected=expected,
+        tolerance=Q_(0.1, "m"),
+        hints=(
+            "The string lies on the roof and on the wall. Unfold the wall into the roof's plane: it becomes straight.",
+            f"Unfolded, the window is {show(across + down, system)} away square to the edge, {said[2]} to the side.",
+        ),
+        solution=f"√(({said[0]} + {said[1]})² + ({said[2]})²) = {show(expected, system)}.",
+        slips=(
+            Slip(
+                (across**2 + down**2 + along**2) ** 0.5,
+                "That line runs through the building. The string bends at the edge.",
+            ),
+            Slip(across + down + along, "The string takes the slant across, not three straight ways."),
+            Slip(across + down, "And to the side?"),
+        ),
+        example="20 ft" if system == "US" else "5 m",
+    )
+
+
+def _flush(system: str) -> Exercise:
+    speed = show(Q_(4.0, "m/s"), system, "wind")
+    flow, spread_y, spread_z = Q_(0.5, "m**3/s"), Q_(2.4, "m"), Q_(1.6, "m")
+    wind = Q_(4.0, "m/s")
+    expected = (np.pi * wind * spread_y * spread_z / flow).to("")
+    said = [show(flow, system), *(show(s, system) for s in (spread_y, spread_z))]
+    return Exercise(
+        question=(
+            f"A vent flush with the roof sends out {said[0]}. At an intake downwind the plume's spreads are {said[1]} "
+            f"across and {said[2]} upward, and the wind is {speed}. By how much is the gas diluted there? (By volume, "
+            "as it is.)"
+        ),
+        expected=expected,
+        tolerance=0.03 * expected,
+        hints=(
+            "Without rise zeta is zero: D = 4 U σy σz / (V d²), and V d² is 4/π of the flow.",
+            f"So D = π U σy σz / Q, with U = {speed}.",
+        ),
+        solution=f"π x {speed} x {said[1]} x {said[2]} / {said[0]} = {expected.m:.0f}.",
+        slips=(
+            Slip(
+                expected / 2.0,
+                "That is a plume in the open air's half: the roof throws its lower half back, already in the 4.",
+            ),
+            Slip(
+                2.0 * expected, "That is a plume in open air. The roof throws its lower half back: half the dilution."
+            ),
+            Slip(4.0 / np.pi * expected, "V d² is not the flow: the flow is π/4 of it."),
+        ),
+        example="40",
+    )
+
+
+def _needed(system: str) -> Exercise:
+    ppm, limit = 45.0, 0.10
+    hot, cold = Q_(300, "degF"), Q_(30, "degF")
+    expected = Q_(ppm / limit * float(cold.m_as("K") / hot.m_as("K")), "")
+    return Exercise(
+        question=(
+            f"Flue gas of {show(hot, system)} holds {ppm:g} ppm of NOx (wet, as it leaves). At the intake no more than "
+            f"{limit:g} ppm may be added, in air of {show(cold, system)}. Which dilution by volume, as the plume "
+            "formula gives it, is enough? Mind that hot gas shrinks as it mixes."
+        ),
+        expected=expected,
+        tolerance=0.02 * expected,
+        hints=(
+            f"In mole fractions the dilution must be {ppm:g} / {limit:g} = {ppm / limit:.0f}.",
+            "The formula divides volumes as they are; a mole of hot gas takes more volume. Take absolute temperatures.",
+        ),
+        solution=f"{ppm / limit:.0f} x {cold.m_as('K'):.0f} K / {hot.m_as('K'):.0f} K = {expected.m:.0f}.",
+        slips=(
+            Slip(
+                Q_(ppm / limit, ""),
+                "That is the dilution of mole fractions. By volume less is needed: hot gas shrinks.",
+            ),
+            Slip(
+                Q_(ppm / limit * float(hot.m_as("K") / cold.m_as("K")), ""),
+                "The other way round: the hot gas is the thin one.",
+            ),
+        ),
+        example="100",
+    )
+
+
+def _cone(system: str) -> Exercise:
+    wide, slow, fast = Q_(14, "inch"), Q_(11, "ft/s"), Q_(30, "ft/s")
+    expected = wide * float((slow / fast).m_as("")) ** 0.5
+    said = [show(wide, system, "diameter"), *(show(v, system) for v in (slow, fast))]
+    return Exercise(
+        question=(
+            f"Gas leaves a stack of {said[0]} at {said[1]}. A cone is to throw the same flow out at {said[2]}. How "
+            "wide is its end?"
+        ),
+        expected=expected.to("m"),
+        tolerance=0.02 * expected.to("m"),
+        hints=("The same flow: velocity times area stays.", "Area goes with the square of the diameter."),
+        solution=f"{said[0]} x √({said[1]} / {said[2]}) = {show(expected, system, 'diameter')}. The vent must be "
+        "solved with it: the cone's velocity head comes out of the draft.",
+        slips=(
+            Slip(wide * float((slow / fast).m_as("")), "Area goes with the square of the diameter."),
+            Slip(wide / float((slow / fast).m_as("")) ** 0.5, "Faster through less area: it narrows."),
+        ),
+        example="10 inch" if system == "US" else "250 mm",
+    )
+
+
+def velocity_text(velocity: Quantity | None, system: str) -> str:
+    """A velocity in fpm or m/s, or that none is enough."""
+    if velocity is None:
+        return "none that was tried"
+    unit = {"US": "fpm", "SI": "m/s"}[system]
+    return f"{velocity.m_as(unit):,.{0 if system == 'US' else 1}f} {unit}"
+
+
+def length_text(length: Quantity | None, system: str) -> str:
+    """A length as `show` writes it, or that none is enough."""
+    if length is None:
+        return "none that was tried"
+    return f"{length.m_as(shown_unit('height', system)):.1f} {unit_text(shown_unit('height', system))}"

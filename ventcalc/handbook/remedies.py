@@ -1,0 +1,658 @@
+"""Remedies, the chapter: all that may cure a vent, compared on one job; figures, live controls, questions, checks."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cache, cached_property
+from textwrap import fill
+
+import ipywidgets as widgets
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Circle, Patch, Rectangle
+
+from ventcalc import dampers, firing_states, held_pressure, job, outlet_control, remedies, tables
+from ventcalc.checked import Check
+from ventcalc.dampers import Damper, Duties, Rating
+from ventcalc.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
+from ventcalc.exercises import Exercise, Slip
+from ventcalc.fans import Drive
+from ventcalc.firing_states import Scan
+from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
+from ventcalc.handbook.common_vent import checks as draft_checks
+from ventcalc.handbook.common_vent import draft_form, draft_text
+from ventcalc.handbook.dampers import checks as damper_checks
+from ventcalc.handbook.fans import checks as fan_checks
+from ventcalc.handbook.outlet_control import checks as outlet_checks
+from ventcalc.held_pressure import HEADER, Control, Held, Ideal
+from ventcalc.job import Job
+from ventcalc.outlet_control import CommonWindow
+from ventcalc.panels import Panel, choice, paragraph, slider, table
+from ventcalc.remedies import Outcome, Remedy
+from ventcalc.units import Q_, show
+
+# --- What the chapter stands on -----------------------------------------------------------------------------
+
+_ROWS = ("F003", "F004", "F005", "F015", "DM001", "DM002", "DM013", "DM014", "DM015", "OC001", "D001")
+
+
+def checks() -> tuple[Check, ...]:
+    """Of the chapters before it, what remedies are sized by: fan laws, blades, leakage, openings in series, draft."""
+    known = {c.id: c for c in (*fan_checks(), *damper_checks(), *outlet_checks(), *draft_checks())}
+    return tuple(known[key] for key in _ROWS)
+
+
+# --- A job, compared ----------------------------------------------------------------------------------------
+
+# Jobs whose burners force their flow, so that the outlets stand a fixed way above the header (`Reach`).
+JOBS = {"swimming hall": "swim_hall", "mountain lodge": "lodge", "laundry": "laundry"}
+HALL = "swimming hall"
+
+DRAWN = "as drawn"
+MOVING = ("fan", "damper", "fan and damper", "damper at each outlet and a fan")
+OTHER = ", other set point"
+
+
+@dataclass(frozen=True, eq=False)
+class Compared:
+    """A job with its scan as drawn and what every remedy leaves, the one to prefer first."""
+
+    job: Job
+    scan: Scan
+    outcomes: tuple[Outcome, ...]
+
+    def of(self, name: str) -> Outcome:
+        """The outcome of a remedy by its name; ValueError says why there is none."""
+        for o in self.outcomes:
+            if o.remedy.name == name:
+                return o
+        why = dict(remedies.left_out(self.job)).get(name.removesuffix(" and a fan"), "it is not among those compared.")
+        raise ValueError(f"{self.job.name}, {name}: {why}")
+
+    @cached_property
+    def window(self) -> CommonWindow:
+        """The outlets' windows as header pressures, the header held near the best of them."""
+        return outlet_control.held_common_window(self.scan)
+
+
+@cache
+def compared(name: str = HALL) -> Compared:
+    """One of `JOBS`, all its remedies sized and solved; takes seconds the first time."""
+    chosen = job.load(tables.DATA / "jobs" / f"{JOBS[name]}.toml")
+    scan = firing_states.scan(chosen.plant, chosen.seasons)
+    return Compared(chosen, scan, remedies.compare(chosen, scan))
+
+
+def verdict(o: Outcome) -> str:
+    """What a remedy comes to, in a few words."""
+    if o.cured:
+        return "cures it"
+    parts = ((o.gas_in_room, "gas in the room"), (o.pressed, "positive pressure"), (o.outside, "leaves windows"))
+    return ", ".join(words for counts, words in parts if counts) or "does not fit"
+
+
+def outcome_table(outcomes: Sequence[Outcome], system: str) -> str:
+    """All outcomes in their order with what decides it."""
+    rows = []
+    for place, o in enumerate(outcomes, start=1):
+        yearly = f"{Q_(o.duty.yearly, 'J').m_as('kWh'):,.0f} kWh" if o.duty else "none"
+        missed = "" if o.remedy.set_point is None else f"{o.unheld:,}"
+        margin = draft_text(o.margin, system)
+        counts = (len(o.remedy.devices), f"{o.gas_in_room:,}", f"{o.outside:,}", missed)
+        rows.append((place, o.remedy.name, verdict(o), *counts, margin, yearly))
+    heads = ("", "remedy", "verdict", "devices", "gas in room", "outside", "not held", "least margin", "a year")
+    return table(heads, rows)
+
+
+def reasons_table(outcomes: Sequence[Outcome], system: str, most: int = 3) -> str:
+    """What each remedy is, and the first of its reasons."""
+    rows = [
+        (o.remedy.name, remedies.words(o.remedy, system), " ".join(remedies.reasons(o, system)[:most]))
+        for o in outcomes
+    ]
+    return table(("remedy", "what it is", "why it stands there"), rows)
+
+
+# --- What would be needed -------------------------------------------------------------------------------------
+
+
+@cache
+def needed(name: str = HALL) -> Held:
+    """What an ideal device at the vent's end would add in every state; the cap is off, as under a roof fan."""
+    found = compared(name)
+    plant = found.of("fan").remedy.plant
+    end = held_pressure.before_termination(plant)
+    control = Control(end, Ideal(), HEADER, found.job.set_point)
+    return held_pressure.hold(plant, found.job.seasons, found.scan.states, (control,))
+
+
+def reach(name: str, remedy: str) -> tuple[np.ndarray, np.ndarray]:
+    """Least and most [Pa] that the device of a remedy could add in every state of `needed`, at the flows there."""
+    held, device = needed(name), compared(name).of(remedy).remedy.controls[0]
+    row = held.solution.row(device.section)
+    density = held.solution.density[row]
+    area = np.pi * held.solution.plant.section(device.section).diameter.m_as("m") ** 2 / 4.0
+    return device.device.limits(held.solution.flow[row] / density, density, area)
+
+
+# --- Where a damper stands --------------------------------------------------------------------------------------
+
+
+@cache
+def damper_at(top: bool) -> Scan:
+    """The swimming hall with the damper of its remedy at the foot of the stack, or at its top."""
+    found = compared()
+    remedy = found.of("damper").remedy
+    section = remedy.top if top else held_pressure.stack_base(remedy.plant)
+    control = replace(remedy.controls[0], section=section)
+    held = held_pressure.hold(remedy.plant, found.job.seasons, found.scan.states, (control,))
+    return held.scan(found.scan)
+
+
+def highest_pressures(scan: Scan, state: int) -> dict[str, float]:
+    """Static pressure [Pa] against the surroundings in one state: the higher end of each section of header and stack.
+
+    At the end at which the damper stands it is that before the damper.
+    """
+    found = {}
+    for section in remedies.shared(scan.plant):
+        both = firing_states.static_against_surroundings(scan, scan.solution.row(section.name))
+        found[section.name] = float(max(end[state] for end in both))
+    return found
+
+
+def base_and_top(system: str) -> tuple[str, tuple[tuple[str, str, str], ...]]:
+    """A state in which the damper works hard, and the highest pressure of every section with it at foot and top."""
+    foot, top = damper_at(False), damper_at(True)
+    taken = -foot.solution.added.sum(axis=0)
+    hardest = int(taken.argmax())
+    one, other = (highest_pressures(scan, hardest) for scan in (foot, top))
+    rows = tuple((name, draft_text(one[name], system), draft_text(other[name], system)) for name in one)
+    return foot.describe(hardest, system), rows
+
+
+# --- How finely a damper must be moved ---------------------------------------------------------------------------
+
+
+def rated(o: Outcome, step: float) -> Rating:
+    """The stack's damper of an outcome over all states, with an actuator that moves by a ``step`` of its stroke."""
+    row, states = o.scan.solution.row(held_pressure.stack_base(o.remedy.plant)), np.flatnonzero(o.held.acts[0])
+    density = o.scan.solution.density[row, states]
+    taken = o.held.second[0] if o.remedy.fan else o.held.added[0]
+    asked = Duties(o.scan.solution.flow[row, states] / density, density, -taken[states], states)
+    return dampers.size(asked, [o.remedy.damper], remedies.DAMPER_TOLERANCE, actuator_step=step)[0]
+
+
+def margins(o: Outcome) -> np.ndarray:
+    """Distance [Pa] of the running outlet that is nearest to an edge of its window, per state; inf where none runs."""
+    edges = np.array([[w.m_as("Pa") for w in a.window] for a in o.remedy.plant.appliances])
+    pressure, runs = o.scan.solution.outlet_pressure, o.scan.states.codes > 0
+    return np.where(runs, np.minimum(pressure - edges[:, :1], edges[:, 1:] - pressure), np.inf).min(axis=0)
+
+
+# --- Figures ------------------------------------------------------------------------------------------------
+
+
+def places_drawing() -> Figure:
+    """Where each remedy takes hold of a common vent; a diagram, not to scale."""
+    figure = Figure((WIDTH, 4.1))
+    axes = figure.add_axes((0.01, 0.01, 0.98, 0.98))
+    axes.set_xlim(0, 13.6)
+    axes.set_ylim(0, 8.2)
+    axes.set_aspect("equal")
+    axes.axis("off")
+    header, top, pipe = 3.5, 7.2, {"color": INK, "lw": 5.0, "solid_capstyle": "butt", "zorder": 1}
+    axes.plot([0.6, 9.6], [header, header], **pipe)
+    axes.plot([9.6, 9.6], [header - 0.09, top], **pipe)
+    for x in (1.6, 4.1, 6.6):
+        axes.plot([x, x], [1.2, header], **pipe)
+        axes.add_patch(Rectangle((x - 0.75, 0.3), 1.5, 0.9, fc=PALE, ec=INK, lw=1.2))
+        _blade(axes, x, 2.5, 0.0)
+    _blade(axes, 8.0, header, 90.0)
+    axes.add_patch(Circle((9.6, top + 0.35), 0.42, fc="white", ec=INK, lw=1.4))
+    for sign in (-1.0, 1.0):
+        axes.plot([9.3, 9.9], [top + 0.35 - 0.28 * sign, top + 0.35 + 0.28 * sign], color=INK, lw=1.2)
+    axes.add_patch(Circle((0.6, header), 0.27, fc="white", ec=BLUE, lw=1.4, zorder=3))
+    axes.text(0.6, header - 0.02, "P", ha="center", va="center", size=SIZE, color=BLUE, zorder=4)
+    places = (
+        (10.4, top + 0.35, "fan, in place of the cap"),
+        (10.0, 5.6, "taller, or shorter\nwith a fan"),
+        (10.0, 4.4, "larger, with the header"),
+        (7.7, 2.65, "damper at the foot\nof the stack"),
+        (0.2, 4.25, "sensor, at the header's far end"),
+        (5.3, 4.25, "laterals for square tees"),
+        (7.7, 1.35, "damper and sensor\nat each outlet"),
+    )
+    for x, y, words in places:
+        axes.text(x, y, words, size=SIZE, va="center", color=INK)
+    return figure
+
+
+def _blade(axes: Axes, x: float, y: float, turned: float) -> None:
+    """A damper in a pipe that runs upright, or (90 degrees) level."""
+    long, wide = 0.5, 0.34
+    size = (long, wide) if turned else (wide, long)
+    axes.add_patch(Rectangle((x - size[0] / 2, y - size[1] / 2), *size, fc="white", ec="none", zorder=2))
+    angle = np.radians(40.0 + turned)
+    across, along = 0.3 * np.cos(angle), 0.3 * np.sin(angle)
+    axes.plot([x - across, x + across], [y - along, y + along], color=RUST, lw=3.0, zorder=3)
+    axes.add_patch(Circle((x, y), 0.07, fc=INK, zorder=4))
+
+
+def needed_figure(name: str, system: str) -> Figure:
+    """What the vent's end must add in every state, the states in its order; and what a fan and a damper could."""
+    held = needed(name)
+    states = np.flatnonzero(held.acts[0])
+    order = states[np.argsort(held.added[0, states])]
+    at = np.arange(1, order.size + 1)
+    least, most = reach(name, "fan")[0][order], reach(name, "damper")[1][order]
+    figure, (axes,) = row_of_axes(1, 3.6)
+    style = {"ls": "", "marker": "o", "ms": 3.2, "mfc": "white", "mec": GREY}
+    axes.plot(at, number(least, "Pa", "draft", system), label="the least a fan adds, one dot a state", **style)
+    axes.plot(
+        at, number(most, "Pa", "draft", system), color=RUST, lw=1.3, ls="--", label="the most a damper adds: open"
+    )
+    axes.plot(at, number(held.added[0, order], "Pa", "draft", system), color=INK, lw=2.4, label="needed")
+    axes.axhline(0.0, color=INK, lw=0.8)
+    plain(axes, "states, in the order of what they need", f"to be added, {label('draft', system)}")
+    axes.set_xlim(0, order.size + 1)
+    span = number(held.added[0, order[[0, -1]]], "Pa", "draft", system)
+    axes.set_ylim(1.25 * span[0], 1.15 * span[1])
+    axes.locator_params(axis="y", nbins=6)
+    handles, labels = axes.get_legend_handles_labels()
+    figure.legend(handles, labels, loc="upper center", ncols=3, frameon=False, fontsize=SIZE, columnspacing=1.2,
+                  handletextpad=0.4, borderaxespad=0.1)  # fmt: skip
+    return figure
+
+
+def envelopes_figure(found: Compared, system: str, names: Sequence[str] | None = None) -> Figure:
+    """Every outlet's range under each remedy against its window: a panel an outlet, a row a remedy."""
+    chosen = found.outcomes if names is None else [found.of(name) for name in names]
+    plant = found.job.plant
+    row, below, above, left = 0.42, 0.62, 0.6, 1.95
+    height = row * len(chosen) + below + above
+    figure = Figure((WIDTH, height))
+    width = (WIDTH - left - 0.1) / len(plant.appliances)
+    limits = [(min(e[i].low for e in _ranges(chosen)), max(e[i].high for e in _ranges(chosen))) for i in _count(plant)]
+    span = max(high - low for low, high in limits)
+    for i, a in enumerate(plant.appliances):
+        place = ((left + i * width) / WIDTH, below / height, (width - 0.12) / WIDTH, row * len(chosen) / height)
+        axes = figure.add_axes(place)
+        window = number([w.m_as("Pa") for w in a.window], "Pa", "draft", system)
+        axes.axvspan(*window, fc=PALE, ec="none", zorder=0)
+        for edge in window:
+            axes.axvline(edge, color=INK, lw=0.9, zorder=1)
+        for y, o in enumerate(chosen):
+            draw_range(axes, y, (o.envelopes[i].low, o.envelopes[i].high), o.envelopes[i].window, system)
+        plain_axes(axes)
+        axes.spines["left"].set_visible(False)
+        middle = 0.5 * (limits[i][0] + limits[i][1])
+        axes.set_xlim(*number((middle - 0.54 * span, middle + 0.54 * span), "Pa", "draft", system))
+        axes.set_ylim(len(chosen) - 0.5, -0.5)
+        axes.set_yticks(range(len(chosen)), [fill(o.remedy.name, 24) for o in chosen] if i == 0 else [])
+        axes.tick_params(left=False)
+        for tick, o in zip(axes.get_yticklabels(), chosen, strict=False):
+            tick.set_fontweight("bold" if o.cured else "normal")
+        axes.set_title(a.name, size=SIZE, weight="bold", loc="left", pad=3)
+        axes.locator_params(axis="x", nbins=3)
+    figure.supxlabel(
+        f"outlet pressure, {label('draft', system)} (negative is draft)", size=SIZE, x=0.62, y=0.08 / height
+    )
+    figure.legend(
+        handles=_range_handles(), loc="upper center", ncols=3, frameon=False, fontsize=SIZE, borderaxespad=0.1
+    )
+    return figure
+
+
+def _ranges(outcomes: Sequence[Outcome]):
+    return [o.envelopes for o in outcomes]
+
+
+def _count(plant) -> range:
+    return range(len(plant.appliances))
+
+
+def draw_range(axes: Axes, y: float, ends, window, system: str) -> None:
+    """From the lowest to the highest pressure [Pa]: what is outside the window is broken and ends in a cross."""
+    low, high, first, last = number((*ends, *window), "Pa", "draft", system)
+    inside = np.clip((low, high), first, last)
+    if high > first and low < last:
+        axes.plot(inside, (y, y), color=BLUE, lw=4.0, solid_capstyle="butt", zorder=3)
+    for end, edge, out in ((low, first, low < first), (high, last, high > last)):
+        if out:
+            axes.plot((end, edge), (y, y), color=RUST, lw=2.0, ls=(0, (2, 1)), zorder=2)
+        style = {"marker": "X", "color": RUST, "ms": 7} if out else {"marker": "|", "color": BLUE, "ms": 9, "mew": 2}
+        axes.plot(end, y, ls="", zorder=4, **style)
+
+
+def _range_handles() -> list:
+    return [
+        Patch(fc=PALE, ec=INK, label="window"),
+        Line2D([], [], color=BLUE, lw=4, marker="|", ms=9, label="range in all states"),
+        Line2D([], [], color=RUST, lw=2, ls=(0, (2, 1)), marker="X", ms=7, label="outside the window"),
+    ]
+
+
+def set_point_figure(common: CommonWindow, marked: Sequence[tuple[str, float]], system: str) -> Figure:
+    """How many states leave a window, over the pressure at which the header is held; some set points are marked."""
+    reach_ = common.high - common.low
+    grid = np.linspace(common.low - 2.2 * reach_, common.high + 1.4 * reach_, 260)
+    missed = [common.missed(p).any(axis=0).sum() for p in grid]
+    figure, (axes,) = row_of_axes(1, 3.1)
+    axes.step(number(grid, "Pa", "draft", system), missed, color=INK, lw=2.0, where="mid")
+    low, high = number((common.low, common.high), "Pa", "draft", system)
+    axes.axvspan(low, high, fc=PALE, ec=INK, lw=0.6, zorder=0)
+    axes.text(0.5 * (low + high), 0.93 * max(missed), "serves all", ha="center", size=SIZE)
+    for words, pascal in marked:
+        at = float(number(pascal, "Pa", "draft", system))
+        axes.axvline(at, color=RUST, lw=1.5, ls=(0, (4, 2)))
+        where = {"ha": "right", "xytext": (-4, 0), "textcoords": "offset points"}
+        axes.annotate(words, (at, 0.62 * max(missed)), size=SIZE, color=RUST, **where)
+    words = f"header held at, {label('draft', system)} (negative is draft)"
+    plain(axes, words, f"states outside, of {common.scan.states.season.size}")
+    axes.set_ylim(bottom=-4)
+    return figure
+
+
+# --- Live controls ------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, eq=False)
+class Reach:
+    """What a remedy can do to the header in every state, so that any set point can be looked up; plain SI.
+
+    ``lowest`` and ``highest`` (states) header pressure [Pa] with its devices at their most and at their least: the fan
+    at its highest and its least speed, dampers wide open. A damper in the stack can raise the header as far as asked:
+    its leakage is left out. ``above`` (appliances, states) [Pa]: outlets less header; ``least`` (appliances, 1): what
+    dampers at the outlets do not let them fall below, -inf without.
+    """
+
+    outcome: Outcome
+    lowest: np.ndarray
+    highest: np.ndarray
+    above: np.ndarray
+    least: np.ndarray
+
+    def header(self, set_point: float) -> np.ndarray:
+        """The header's pressure [Pa] in every state at a set point [Pa]."""
+        return np.clip(set_point, self.lowest, self.highest)
+
+    def outlets(self, set_point: float) -> np.ndarray:
+        """The outlets' pressures [Pa] (appliances, states) at a set point [Pa], NaN where they do not run."""
+        runs = self.outcome.scan.states.codes > 0
+        return np.where(runs, np.maximum(self.header(set_point) + self.above, self.least), np.nan)
+
+
+@cache
+def ends(name: str, remedy: str) -> Reach:
+    """`Reach` of a remedy: its vent solved with everything at its most, and with the fan at its least."""
+    found, o = compared(name), compared(name).of(remedy)
+    natural = firing_states.header_pressure(o.scan)
+    if not o.held:
+        return Reach(o, natural, natural, outlet_control.offsets(o.scan), _least(o))
+    most = _fixed(found, o.remedy, 1.0)
+    least = _fixed(found, o.remedy, 0.0) if o.remedy.fan and not o.remedy.damper else None
+    lowest = firing_states.header_pressure(most)
+    highest = np.full(lowest.shape, np.inf) if least is None else firing_states.header_pressure(least)
+    # Outlets with dampers of their own are seen with those wide open; else as the remedy leaves them.
+    seen = least if o.remedy.outlets else o.scan
+    return Reach(o, lowest, highest, outlet_control.offsets(seen), _least(o))
+
+
+def _least(o: Outcome) -> np.ndarray:
+    governed = [a.name in o.remedy.outlets for a in o.remedy.plant.appliances]
+    middles = [outlet_control.set_point(a).m_as("Pa") for a in o.remedy.plant.appliances]
+    return np.where(governed, middles, -np.inf)[:, None]
+
+
+def _fixed(found: Compared, remedy: Remedy, share: float) -> Scan:
+    """The vent with the fan at a share of the way from its least to its most speed, and every damper wide open."""
+    controls = tuple(
+        replace(
+            c, device=_set(c.device, share), second=c.second and replace(c.second, device=_set(c.second.device, 1.0))
+        )
+        for c in remedy.controls
+    )
+    held = held_pressure.hold(remedy.plant, found.job.seasons, found.scan.states, controls)
+    return held.scan(found.scan)
+
+
+def _set(device, share: float):
+    """A device at one setting; dampers wide open."""
+    if isinstance(device, Damper):
+        return device.at(1.0)
+    drive = device.drive if isinstance(device, remedies.Helping) else device
+    speed = drive.least_speed + share * (drive.most_speed - drive.least_speed)
+    return Drive(drive.fan, speed, speed)
+
+
+def explorer(system: str) -> Panel:
+    """Controls over the job, the remedy and the set point."""
+
+    def answer(**values) -> tuple[str, bytes]:
+        return explorer_answer(system, **values)
+
+    return Panel(answer, controls(system))
+
+
+def controls(system: str) -> dict[str, widgets.Widget]:
+    """The explorer's controls by name; at first the swimming hall with both devices at the set point of its file."""
+    return {
+        "name": choice("Job", JOBS, HALL),
+        "remedy": choice("Remedy", (DRAWN, *MOVING), "fan and damper"),
+        "set_point": slider("Header held at", _pressures(system), Q_(-0.05, "inH2O").m_as("Pa")),
+    }
+
+
+def _pressures(system: str) -> list[tuple[str, float]]:
+    """(label, Pa) pairs of the header's set point."""
+    unit, steps = ("inH2O", 0.005 * np.arange(-36, 45)) if system == "US" else ("Pa", 1.0 * np.arange(-45, 56))
+    return [(show(Q_(float(v), unit), system), float(Q_(float(v), unit).m_as("Pa"))) for v in steps]
+
+
+def explorer_answer(system: str, *, name: str, remedy: str, set_point: float) -> tuple[str, bytes]:
+    """Numbers and picture of a remedy at a set point [Pa] over all states, looked up between its ends (`Reach`)."""
+    found, can = compared(name), ends(name, remedy)
+    outlets = can.outlets(set_point)
+    windows = np.array([[w.m_as("Pa") for w in a.window] for a in found.job.plant.appliances])
+    with np.errstate(invalid="ignore"):
+        outside = (outlets < windows[:, :1]) | (outlets > windows[:, 1:])
+    rows = []
+    for a, pressure, out in zip(found.job.plant.appliances, outlets, outside, strict=True):
+        edges = " to ".join(show(w, system, "draft") for w in a.window)
+        both = " to ".join(draft_text(p, system) for p in (np.nanmin(pressure), np.nanmax(pressure)))
+        rows.append((a.name, edges, both, f"{out.sum():,}" if out.any() else "none"))
+    numbers = table(("outlet", "window", "from lowest to highest", "states outside"), rows)
+    numbers += paragraph(_said(can, set_point, int(outside.any(axis=0).sum()), system))
+    ranges = [(np.nanmin(p), np.nanmax(p)) for p in outlets]
+    return numbers, picture(_explorer_picture(found, ranges, system))
+
+
+def _said(can: Reach, set_point: float, missed: int, system: str) -> str:
+    """How often the header is held and a window is left."""
+    acts = np.isfinite(can.lowest)
+    count = int(acts.sum())
+    told = f"{missed:,} of {can.outcome.scan.states.season.size:,} states leave a window."
+    if not can.outcome.held:
+        return f"Nothing holds the header. {told}"
+    high, low = (
+        int((gap[acts] > held_pressure.TOLERANCE).sum()) for gap in (can.lowest - set_point, set_point - can.highest)
+    )
+    parts = [f"it stands too high in {high:,}"] * bool(high) + [f"too low in {low:,}"] * bool(low)
+    held = " and ".join(parts) or "it is held in all"
+    return f"Header to stand at {draft_text(set_point, system)}: of {count:,} states {held}. {told}"
+
+
+def _explorer_picture(found: Compared, ranges, system: str) -> Figure:
+    """Every outlet's range with the remedy, over the thin one as drawn, in its window."""
+    plant, drawn = found.job.plant, found.of(DRAWN)
+    height = 1.3 + 0.62 * len(plant.appliances)
+    figure = Figure((WIDTH, height))
+    axes = figure.add_axes((0.115, 0.56 / height, 0.86, (height - 0.92) / height))
+    for y, (a, ends_) in enumerate(zip(plant.appliances, ranges, strict=True)):
+        window = [w.m_as("Pa") for w in a.window]
+        first, last = number(window, "Pa", "draft", system)
+        axes.add_patch(Rectangle((first, y - 0.4), last - first, 0.8, fc=PALE, ec=INK, lw=0.9, zorder=0))
+        draw_range(axes, y - 0.08, ends_, window, system)
+        before = number((drawn.envelopes[y].low, drawn.envelopes[y].high), "Pa", "draft", system)
+        axes.plot(before, (y + 0.24, y + 0.24), color=GREY, lw=1.6, marker="|", ms=7, zorder=2)
+    axes.axvline(0.0, color=INK, lw=0.8, zorder=1)
+    plain_axes(axes)
+    axes.spines["left"].set_visible(False)
+    axes.tick_params(left=False)
+    axes.set_yticks(range(len(plant.appliances)), [a.name for a in plant.appliances])
+    axes.set_ylim(len(plant.appliances) - 0.45, -0.55)
+    axes.set_xlabel(f"outlet pressure, {label('draft', system)} (negative is draft)", size=SIZE)
+    handles = [*_range_handles(), Line2D([], [], color=GREY, lw=1.6, marker="|", ms=7, label="as drawn")]
+    figure.legend(handles=handles, loc="upper center", ncols=4, frameon=False, fontsize=SIZE, borderaxespad=0.1)
+    return figure
+
+
+# --- Questions ----------------------------------------------------------------------------------------------
+
+
+def questions(system: str = "US") -> tuple[Exercise, ...]:
+    """The chapter's questions, their answers worked by the library."""
+    return (_fan_duty(system), _best_set_point(system), _too_deep(system), _shaft_power(), _one_step(system))
+
+
+def _texts(system: str, *inches: float) -> list[str]:
+    return [show(Q_(p, "inH2O"), system) for p in inches]
+
+
+def _fan_duty(system: str) -> Exercise:
+    free, wanted, cap = 0.160, -0.020, 0.015
+    form, tolerance = draft_form(system)
+    said = _texts(system, free, wanted, cap)
+    expected = Q_(free - wanted - cap, "inH2O")
+    return Exercise(
+        question=(
+            f"With no fan the header stands at {said[0]} in its worst state; it is to stand at {said[1]}. A roof fan "
+            f"takes the place of a cap that costs {said[2]} there. How much total pressure must the fan add?"
+        ),
+        expected=expected,
+        tolerance=tolerance,
+        hints=("Forced flow: what the fan adds, the header falls.", "It need not overcome the cap that it replaces."),
+        solution=f"{said[0]} less {said[1]}, less the cap's {said[2]}: {show(expected, system)}.",
+        slips=(
+            Slip(Q_(free - wanted, "inH2O"), "The cap is gone: its loss need not be overcome any more."),
+            Slip(Q_(free + wanted - cap, "inH2O"), "Mind the sign: from above zero down to below zero."),
+            Slip(Q_(free - wanted + cap, "inH2O"), "The cap's loss falls away; it does not come on top."),
+        ),
+        example=form,
+    )
+
+
+def _best_set_point(system: str) -> Exercise:
+    low, high = -0.034, -0.002
+    form, tolerance = draft_form(system)
+    said = _texts(system, low, high)
+    expected = Q_(0.5 * (low + high), "inH2O")
+    return Exercise(
+        question=(
+            f"Over all states and outlets the header may not stand below {said[0]} nor above {said[1]}. Which set "
+            "point leaves the greatest margin both ways?"
+        ),
+        expected=expected,
+        tolerance=0.5 * tolerance,
+        hints=("A margin is the distance to the nearer end.", "It is greatest where both are equal."),
+        solution=(
+            f"The middle, {show(expected, system)}. Its margin is half of the range, "
+            f"{show(Q_(0.5 * (high - low), 'inH2O'), system)}: little, for a computed one."
+        ),
+        slips=(
+            Slip(Q_(low, "inH2O"), "That has no margin at the lower end at all."),
+            Slip(Q_(0.5 * (high - low), "inH2O"), "That is the margin, not the set point."),
+            Slip(Q_(low - high, "inH2O"), "That is the width of the range."),
+        ),
+        example=form,
+    )
+
+
+def _too_deep(system: str) -> Exercise:
+    low, edge, held = -0.034, -0.080, -0.060
+    form, tolerance = draft_form(system)
+    said = _texts(system, edge, low, held)
+    expected = Q_(edge + held - low, "inH2O")
+    return Exercise(
+        question=(
+            f"A small boiler's window ends at {said[0]}, and it is just reached with the header at {said[1]}. Someone "
+            f"sets the control to {said[2]}, to be on the safe side, and it holds that perfectly. At which pressure "
+            "does the boiler's outlet stand then, in that state?"
+        ),
+        expected=expected,
+        tolerance=0.5 * tolerance,
+        hints=(
+            "In one state the outlet stands a fixed way above or below the header.",
+            "Header lower by so much, outlet lower by as much.",
+        ),
+        solution=(
+            f"The header is lower by {show(Q_(low - held, 'inH2O'), system)}, so is the outlet: "
+            f"{show(expected, system)}, outside its window. More draft is not more safety."
+        ),
+        slips=(
+            Slip(
+                Q_(held, "inH2O"), "That is the header. The outlet stands lower: it is pulled at by the others' flow."
+            ),
+            Slip(Q_(edge - held + low, "inH2O"), "The outlet moves the same way as the header."),
+            Slip(Q_(edge, "inH2O"), "It was there with the header higher; now it is lower."),
+        ),
+        example=form,
+    )
+
+
+def _shaft_power() -> Exercise:
+    yearly, hours, share = Q_(90.0, "kWh"), Q_(4000.0, "hour"), remedies.MOTOR_EFFICIENCY
+    expected = (yearly / hours * share).to("W")
+    return Exercise(
+        question=(
+            f"A fan takes {yearly.m:.0f} kWh from the meter in {hours.m:,.0f} hours. Motor and drive together pass on "
+            f"{share:.0%} of it. What is the mean power at its shaft?"
+        ),
+        expected=expected,
+        tolerance=Q_(0.2, "W"),
+        hints=("Mean power is energy over time.", "The shaft gets less than the meter counts."),
+        solution=(
+            f"90 kWh in 4,000 h are {(yearly / hours).m_as('W'):.1f} W at the meter, {expected.m:.1f} W of them at the "
+            "shaft. A lamp takes more."
+        ),
+        slips=(
+            Slip((yearly / hours).to("W"), "That is at the meter; motor and drive keep some of it."),
+            Slip((yearly / hours / share).to("W"), "The meter is on the other side of the motor: multiply."),
+        ),
+        example="40 W",
+    )
+
+
+def _one_step(system: str) -> Exercise:
+    taken, slope, step, margin = 0.24, 0.105, 0.9, 0.016  # DM001: the slope of ln K, 1/degree
+    form, _ = draft_form(system)
+    said = _texts(system, taken, margin)
+    expected = Q_(taken * (np.exp(slope * step) - 1.0), "inH2O")
+    return Exercise(
+        question=(
+            f"A damper of opposed blades takes {said[0]}. Its actuator repeats 1 % of the stroke, {step:g} degrees, "
+            f"and ln K rises by {slope:g} a degree. By how much does one step towards shut raise the header? (The best "
+            f"margin was {said[1]}.)"
+        ),
+        expected=expected,
+        tolerance=0.03 * expected,
+        hints=(
+            "The flow is forced: what the damper takes goes as K.",
+            f"K grows by exp({slope:g} x {step:g}), the header by what that is more.",
+        ),
+        solution=(
+            f"{said[0]} x (exp({slope * step:.4f}) - 1) = {show(expected, system)}: more than the margin. The actuator "
+            "must be finer."
+        ),
+        slips=(
+            Slip(
+                Q_(taken * np.exp(slope * step), "inH2O"),
+                "That is all that it takes then; asked is what it takes more.",
+            ),
+            Slip(Q_(taken * 0.01, "inH2O"), "One per cent of the stroke is not one per cent of the loss."),
+            Slip(Q_(taken * (np.exp(slope) - 1.0), "inH2O"), "That is for a whole degree; a step is less."),
+        ),
+        example=form,
+    )
