@@ -89,7 +89,8 @@ def test_pictures_are_whole_and_told_in_words(folder):
     pictures = [a for t, a in Page((folder / "report.html").read_text(encoding="utf-8")).tags if t == "img"]
     found = json.loads((folder / "results.json").read_text(encoding="utf-8"))
     of_remedies = bool(found["remedies"]) + (3 if found["offered"] else 0)
-    assert len(pictures) == 5 + of_remedies
+    around = len(found["around"]["terminals"]) + len(found["around"]["spills"])
+    assert len(pictures) == 5 + of_remedies + around
     for attributes in pictures:
         data = base64.b64decode(attributes["src"].partition(",")[2], validate=True)
         assert data.startswith(b"\x89PNG") and data[-8:-4] == b"IEND"  # ISO/IEC 15948: the last chunk
@@ -245,7 +246,7 @@ def test_a_number_that_is_none_is_null():
 
 def test_verdict_of_a_dangerous_and_of_a_faulty_job():
     assert report.verdict(STUDIES["swim_hall"])["sentence"].startswith(
-        "No, it is not safe to build as drawn: 3 dangers to"
+        "No, it is not safe to build as drawn: 4 dangers to"  # three boilers that leak backward, and the CO of it
     )
     laundry = report.verdict(STUDIES["laundry"])
     assert laundry["sentence"] == "No, it should not be built as drawn: 2 faults were found."

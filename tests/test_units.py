@@ -384,6 +384,8 @@ SHOWN = [
     ("condensate", Q_(10, "kg/hour"), "22.0 lb/h", "10.0 kg/h"),
     ("heat transfer", Q_(1.3, "Btu/(hour*ft**2*delta_degF)"), "1.30 Btu/(h·ft²·°F)", "7.38 W/(m²·K)"),
     ("ratio", Q_(0.3, ""), "30.0 %", "30.0 %"),
+    ("time", Q_(2.5, "minute"), "150 s", "150 s"),
+    ("energy", Q_(3.6e8, "J"), "100 kWh", "100 kWh"),
 ]
 
 

@@ -85,12 +85,20 @@ class Roof:
 
 
 @dataclass(frozen=True)
+class Emissions:
+    """What the burners are said to make, in the dry flue gas at 3 % oxygen: for what reaches an air intake."""
+
+    nox: Quantity
+    co: Quantity
+
+
+@dataclass(frozen=True)
 class Job:
     """A checked job: what to study, and what was taken by default.
 
     ``set_point`` is what the header shall be held at, ``hours`` how long its control runs in a year; ``sequence`` how
     burners are started on it (None: none of them purges) and ``offered`` the remedy that the file names. ``roof``,
-    ``room`` and ``carbon_monoxide`` are None where the file does not tell of them.
+    ``room``, ``carbon_monoxide`` and ``emissions`` are None where the file does not tell of them.
     ``defaults`` lists "place = value" for every value the file left out. ``text`` is the whole file, ``digest`` its
     SHA-256.
     """
@@ -107,6 +115,7 @@ class Job:
     roof: Roof | None
     room: RoomAir | None
     carbon_monoxide: COCase | None
+    emissions: Emissions | None
     defaults: tuple[str, ...]
     text: str
     digest: str
@@ -301,6 +310,11 @@ class _CarbonMonoxide(_Form):
     activity: str = "light work"
 
 
+class _Emissions(_Form):
+    nox: Ratio
+    co: Ratio
+
+
 Place = Annotated[list[Length], Field(min_length=2, max_length=2)]
 Corner = Annotated[list[Length], Field(min_length=3, max_length=3)]
 
@@ -375,6 +389,7 @@ class _File(_Form):
     roof: _Roof | None = None
     room: _Room | None = None
     carbon_monoxide: _CarbonMonoxide | None = None
+    emissions: _Emissions | None = None
     alternate: list[_Alternate] = Field(default_factory=list)
 
 
@@ -523,6 +538,7 @@ def _build(form: _File, text: str, digest: str) -> Job:
         roof=roof,
         room=room,
         carbon_monoxide=poison,
+        emissions=form.emissions and Emissions(form.emissions.nox, form.emissions.co),
         defaults=(*_defaults(form, ""), *_usual(form, sequence)),
         text=text,
         digest=digest,

@@ -24,7 +24,8 @@ from the same `results` that go into ``results.json``, so that the two cannot di
   ``sheet`` (set-up: ``kind``, ``name``, ``value``, ``why``, ``source``, ``status``), ``tries`` (what, leads to),
   ``trial`` (a start in time); ``impossible``: why it cannot be built
 - ``around``: ``terminals`` (each with every rule's ``findings``, its ``least`` height and that ``with_fan``), ``air``
-  (rules on the room's air), ``exhausts`` (what they do, and what would cure it), ``spills`` (what flue gas in the room
+  (rules on the room's air), ``exhausts`` (what they do, and what would cure it), ``plumes`` (exhaust that comes to an
+  intake), ``spills`` (what flue gas in the room
   leads to); empty where the job tells nothing of it
 - ``alternates``: ``name`` and ``outlets`` as above
 - ``sections``: dimensions, ``material``, ``velocity``, ``gas``, ``pressure`` (lowest, highest), ``wall`` and
@@ -64,6 +65,7 @@ from ventcalc import (
     heat_loss,
     network,
     plots,
+    re_entrainment,
     remedies,
     remedy_plots,
     roof_drawing,
@@ -218,6 +220,7 @@ def _untold(study: Study) -> list[str]:
     parts = (
         (job.roof, "clearances of the termination to roof, openings and intakes ([roof])"),
         (job.room, "combustion-air openings and make-up air ([room])"),
+        (job.emissions, "exhaust that reaches an air intake ([emissions], [roof])"),
         (job.carbon_monoxide, "build-up of carbon monoxide in the room ([carbon_monoxide])"),
     )
     return [f"{words}: the job file tells nothing of it" for told, words in parts if told is None]
@@ -498,6 +501,10 @@ class _Say:
             "enough_air": found.enough,
             "air": [{"rule": v.rule, "verdict": v.verdict, "sentence": v.sentence(system)} for v in found.air],
             "exhausts": list(combustion_air.sentences(found.effects, found.cure, system)) if found.effects else [],
+            "plumes": [
+                {"intake": p.intake, "sentences": list(re_entrainment.sentences(p, system))} for p in found.plumes
+            ],
+            "no_plume": found.no_plume,
             "spills": [
                 {
                     "appliance": s.spill.appliance,

@@ -4,15 +4,15 @@ Gathers for one job what `clearances`, `combustion_air` and `carbon_monoxide` sa
 roof, room and carbon monoxide. What the file does not tell of is not judged, and the report says so.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from ventcalc import carbon_monoxide, clearances, combustion_air, firing_states
+from ventcalc import carbon_monoxide, clearances, combustion_air, firing_states, re_entrainment
 from ventcalc.carbon_monoxide import Exposure, Spill
 from ventcalc.clearances import Least, Terminal
 from ventcalc.combustion_air import Cure, Effect, Verdict
 from ventcalc.firing_states import Scan
 from ventcalc.job import Job
-from ventcalc.units import Q_, show
+from ventcalc.units import Q_, Quantity, show
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,8 @@ class Surroundings:
 
     ``air`` are the rules on the room's air, ``enough`` whether one of its ways passes; ``effects`` what its exhaust
     fans do to every outlet and ``cure`` how much more air would be enough; ``spills`` what flue gas that comes back
-    leads to in the room.
+    leads to in the room; ``plumes`` what of the exhaust comes to each intake of the roof, or ``no_plume`` why that was
+    not estimated.
     """
 
     endings: tuple[Ending, ...] = ()
@@ -48,10 +49,15 @@ class Surroundings:
     effects: tuple[Effect, ...] = ()
     cure: Cure | None = None
     spills: tuple[Spilled, ...] = ()
+    plumes: tuple[re_entrainment.Reading, ...] = ()
+    no_plume: str = ""
 
 
-def surroundings(job: Job, scan: Scan) -> Surroundings:
-    """Judge roof, room and carbon monoxide as far as the job tells of them."""
+def surroundings(job: Job, scan: Scan, mouth: Quantity | None = None) -> Surroundings:
+    """Judge roof, room, exhaust and carbon monoxide as far as the job tells of them.
+
+    ``mouth`` is the diameter that the exhaust leaves by where that is not the vent's own: a roof fan's outlet.
+    """
     endings = tuple(_ending(job.roof.scene, t) for t in job.roof.terminals) if job.roof else ()
     air, enough, effects, cure = (), True, (), None
     if job.room:
@@ -60,7 +66,31 @@ def surroundings(job: Job, scan: Scan) -> Surroundings:
         if job.room.exhausts:
             effects, cure = _with_exhausts(job, scan)
     spills = carbon_monoxide.spills(scan) if job.carbon_monoxide else ()
-    return Surroundings(endings, air, enough, effects, cure, tuple(_spilled(job, scan, s) for s in spills))
+    spilled = tuple(_spilled(job, scan, s) for s in spills)
+    plumes, no_plume = _plumes(job, scan, mouth) if job.roof and job.emissions else ((), "")
+    return Surroundings(endings, air, enough, effects, cure, spilled, plumes, no_plume)
+
+
+def _plumes(job: Job, scan: Scan, mouth: Quantity | None) -> tuple[tuple[re_entrainment.Reading, ...], str]:
+    """What reaches every intake of the roof scene, over all states and winds; or why that cannot be said."""
+    try:
+        gas, _ = re_entrainment.discharge(scan, job.emissions.nox, job.emissions.co)
+    except ValueError as error:
+        return (), str(error)
+    scene, terminal = job.roof.scene, job.roof.terminals[0]
+    level = re_entrainment.roof_level(scene, terminal)
+    end = next(s for s in job.plant.order if s.into == terminal.name)
+    wide = mouth or end.diameter
+    gas = replace(gas, velocity=gas.velocity * float((end.diameter / wide).m_as("")) ** 2)
+    capped = next(t.cap for t in job.plant.terminations if t.name == terminal.name) != "open end"
+    above = max(float(terminal.outlet.m_as("m")) - level, 0.0)
+    stack = re_entrainment.Stack(terminal.name, Q_(above, "m"), wide, capped)
+    roof = re_entrainment.Roof(Q_(max(level - scene.ground, _LOWEST_ROOF), "m"))
+    intakes = re_entrainment.intakes(scene, terminal)
+    return tuple(re_entrainment.judge(stack, gas, intake, roof) for intake in intakes), ""
+
+
+_LOWEST_ROOF = 2.0  # m; below three times the roughness of the surroundings the wind's profile has no meaning
 
 
 def _spilled(job: Job, scan: Scan, s: Spill) -> Spilled:
@@ -95,6 +125,7 @@ def findings(found: Surroundings, system: str = "US") -> tuple[tuple[str, str, s
     if not found.enough:
         told.append(("fault", "Combustion air", _no_air(found.air, system)))
     told += [_exhausted(e, system) for e in found.effects if e.verdict == "fail"]
+    told += [_drawn_in(p, system) for p in found.plumes if clearances.FAIL in {part.verdict for part in p.parts}]
     told += [_poisoned(s, system) for s in found.spills if s.exposure.failed]
     return tuple(told)
 
@@ -124,6 +155,16 @@ def _exhausted(e: Effect, system: str) -> tuple[str, str, str]:
     kind = "danger" if e.spill > firing_states.REVERSAL_FLOW else "fault"
     said = combustion_air.effect_sentence(e, system).partition(". ")[2]  # without name and verdict
     return kind, e.appliance, said
+
+
+def _drawn_in(p: re_entrainment.Reading, system: str) -> tuple[str, str, str]:
+    failing = {part.gas for part in p.parts if part.verdict == clearances.FAIL}
+    said = [
+        text
+        for text in re_entrainment.sentences(p, system)
+        if "worst wind" in text or "fail by the estimate" in text or text == re_entrainment.CAUTION
+    ]
+    return "danger" if "co" in failing else "fault", f"Exhaust at {p.intake}", " ".join(said)
 
 
 def _poisoned(s: Spilled, system: str) -> tuple[str, str, str]:
