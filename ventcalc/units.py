@@ -243,7 +243,7 @@ SYSTEMS = ("US", "SI")
 # The kind that a bare dimension is taken for when `show` is not told.
 _KIND_OF_UNIT = {"Pa": "draft", "m": "height", "K": "temperature", "m/s": "velocity", "kg/s": "mass flow",
                  "m**3/s": "volume flow", "W": "heat rate", "kg/m**3": "density", "m**2": "area",
-                 "W/(m**2*K)": "heat transfer", "": "ratio"}  # fmt: skip
+                 "W/(m**2*K)": "heat transfer", "s": "time", "J": "energy", "": "ratio"}  # fmt: skip
 
 
 def shown_unit(kind: str, system: str) -> str:
