@@ -217,10 +217,9 @@ def _solve_block(network: Network, states: States, added, drawn, picked: np.ndar
     if not feed.free:
         _store(_Sweep(network, feed, feed.nothing_drawn()), np.ones(picked.size, bool), picked, found)
         return
-    if drawn is None:
-        drawn = feed.first_guess(_Sweep(network, feed, feed.nothing_drawn()))
-    else:
+    if drawn is not None:
         drawn = list(drawn[:, picked])
+    drawn = drawn or feed.first_guess(_Sweep(network, feed, feed.nothing_drawn()))
     before, step, guess = drawn, None, None
     best, scale = np.full(picked.size, np.inf), np.ones(picked.size)
     patient = np.zeros(picked.size, bool)

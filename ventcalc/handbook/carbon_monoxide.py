@@ -1,7 +1,7 @@
 """Carbon monoxide, the chapter: the swimming hall's office at seven in the morning, controls, questions, checks."""
 
 from collections.abc import Callable, Mapping, Sequence
-from functools import cache
+from functools import cache, partial
 
 import ipywidgets as widgets
 import numpy as np
@@ -373,10 +373,7 @@ BOILER = Q_(2000.0, "MBH")  # whose flue gas the explorer spills a share of
 def explorer(system: str = "US") -> Panel:
     """One room, one spill: carbon monoxide and COHb over the hours, limits and alarms."""
 
-    def answer(**values) -> tuple[str, bytes]:
-        return explorer_answer(system, **values)
-
-    return Panel(answer, controls(system))
+    return Panel(partial(explorer_answer, system), controls(system))
 
 
 def controls(system: str) -> dict[str, widgets.Widget]:

@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 
 import ipywidgets as widgets
 import numpy as np
@@ -441,10 +441,7 @@ BY_CODE, BY_HABIT = "table by roof pitch", "three feet within ten"
 def explorer(system: str) -> Panel:
     """Controls over the place, height and kind of the hall's stack and the pitch of its roof."""
 
-    def answer(**values) -> tuple[str, bytes]:
-        return explorer_answer(system, **values)
-
-    return Panel(answer, controls(system))
+    return Panel(partial(explorer_answer, system), controls(system))
 
 
 def _lengths(system: str, last: float, step: tuple[float, float]) -> list[tuple[str, float]]:

@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
 
 import ipywidgets as widgets
 import numpy as np
@@ -391,10 +391,7 @@ def fan_chart(lines: Curves, now: float, exhaust: float, limit: float, system: s
 def explorer(system: str = "US") -> Panel:
     """The boiler room: louvres, walls, supply, weather, what fires, and the kitchen hood."""
 
-    def answer(**values) -> tuple[str, bytes]:
-        return explorer_answer(system, **values)
-
-    return Panel(answer, controls(system))
+    return Panel(partial(explorer_answer, system), controls(system))
 
 
 def controls(system: str) -> dict[str, widgets.Widget]:

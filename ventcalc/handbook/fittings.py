@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from functools import partial
 
 import ipywidgets as widgets
 import numpy as np
@@ -155,10 +156,7 @@ def pair_chart() -> Figure:
 def explorer(system: str = "US") -> Panel:
     """One run of elbows, straight pipe, a change of size and an end; what each part costs."""
 
-    def answer(**values) -> tuple[str, bytes]:
-        return explorer_answer(system, **values)
-
-    return Panel(answer, controls(system))
+    return Panel(partial(explorer_answer, system), controls(system))
 
 
 def controls(system: str) -> dict[str, widgets.Widget]:

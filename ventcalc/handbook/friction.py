@@ -1,7 +1,7 @@
 """Friction, the chapter: its relined chimney, live controls, questions, and what it stands on."""
 
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
 
 import ipywidgets as widgets
 import numpy as np
@@ -229,10 +229,7 @@ _CURVE = np.geomspace(0.06, 1.0, 60)  # m
 def explorer(system: str = "US") -> Panel:
     """One pipe: its diameter, flow, length, temperature and wall; what it loses, and what its neighbours would."""
 
-    def answer(**values) -> tuple[str, bytes]:
-        return explorer_answer(system, **values)
-
-    return Panel(answer, controls(system))
+    return Panel(partial(explorer_answer, system), controls(system))
 
 
 def controls(system: str) -> dict[str, widgets.Widget]:

@@ -1,7 +1,7 @@
 """Junctions, the chapter: its row of boilers, live controls, questions, and what it stands on."""
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 
 import ipywidgets as widgets
 import numpy as np
@@ -229,10 +229,7 @@ def header_chart(headers: dict[str, Header], system: str) -> Figure:
 def explorer(system: str = "US") -> Panel:
     """A row of boilers with straight tees, and the same row with another junction beside it."""
 
-    def answer(**values) -> tuple[str, bytes]:
-        return explorer_answer(system, **values)
-
-    return Panel(answer, controls(system))
+    return Panel(partial(explorer_answer, system), controls(system))
 
 
 def controls(system: str) -> dict[str, widgets.Widget]:

@@ -1,6 +1,6 @@
 """Re-entrainment: the chapter's school roof, its live controls, questions, checks and figures."""
 
-from functools import cache
+from functools import cache, partial
 
 import ipywidgets as widgets
 import numpy as np
@@ -185,10 +185,7 @@ def distance_chart(stack: Stack, leaves: Discharge, system: str, height: float =
 def explorer(system: str = "US") -> Panel:
     """The school's roof: the stack's height, width and cap, where the intake is, and the burner."""
 
-    def answer(**values) -> tuple[str, bytes]:
-        return explorer_answer(system, **values)
-
-    return Panel(answer, controls(system))
+    return Panel(partial(explorer_answer, system), controls(system))
 
 
 def controls(system: str) -> dict[str, widgets.Widget]:

@@ -343,7 +343,14 @@ def set_point_figure(common: CommonWindow, marked: Sequence[tuple[str, float]], 
     axes.step(number(grid, "Pa", "draft", system), missed, color=INK, lw=2.0, where="mid")
     low, high = number((common.low, common.high), "Pa", "draft", system)
     axes.axvspan(low, high, fc=PALE, ec=INK, lw=0.6, zorder=0)
-    axes.text(0.5 * (low + high), 0.93 * max(missed), "serves all", ha="center", size=SIZE)
+    axes.text(
+        0.5 * (low + high),
+        0.93 * max(missed),
+        "serves all",
+        ha="center",
+        size=SIZE,
+        bbox={"fc": PALE, "ec": "none", "pad": 1},
+    )
     for words, pascal in marked:
         at = float(number(pascal, "Pa", "draft", system))
         axes.axvline(at, color=RUST, lw=1.5, ls=(0, (4, 2)))

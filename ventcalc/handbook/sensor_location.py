@@ -1,7 +1,7 @@
 """Sensor location: the chapter's vent with its places lettered, live controls, questions, checks and figures."""
 
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, partial
 
 import ipywidgets as widgets
 import numpy as np
@@ -310,10 +310,7 @@ DOING = ("all at high", "all at low", "far boiler at high", "all but it at high"
 def explorer(system: str = "US") -> Panel:
     """One sensor in the swimming hall: its place, its tube and reference, and the state to look at."""
 
-    def answer(**values) -> tuple[str, bytes]:
-        return explorer_answer(system, **values)
-
-    return Panel(answer, controls(system))
+    return Panel(partial(explorer_answer, system), controls(system))
 
 
 def controls(system: str) -> dict[str, widgets.Widget]:
