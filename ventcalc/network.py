@@ -5,6 +5,7 @@ many states on them.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -115,7 +116,12 @@ class Network:
 
 
 def compile_network(plant: Plant, seasons: tuple[Season, ...]) -> Network:
-    """The plant in its seasons as plain numbers."""
+    """The plant in its seasons as plain numbers; the last few are kept, for those who come back to a plant."""
+    return _compiled(plant, tuple(seasons))
+
+
+@lru_cache(maxsize=32)
+def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
     pressure = float(atmosphere.standard_pressure.bare(plant.altitude.m_as("m")))
     air = [_season_air(season, pressure) for season in seasons]
     outdoor, room = (np.array([float(getattr(s, name).m_as("K")) for s in seasons]) for name in ("outdoor", "room"))

@@ -19,6 +19,7 @@ from the same `results` that go into ``results.json``, so that the two cannot di
 - ``header``: ``place``, ``section``, ``low`` and ``high`` with their states, ``set_point``, ``lacking``, ``excess``
 - ``remedies``: every one that was looked at, the one to prefer first: ``name``, ``words``, ``cured``, ``margin``,
   states ``outside``, ``gas_in_room``, ``unheld`` and ``unsettled`` of ``states``, ``devices``, ``reasons``
+- ``left_out``: remedies that do not apply, ``name`` and ``why``
 - ``offered``: null, or of the remedy that the job names what stands in ``remedies`` and ``verdict``, ``findings``,
   ``outlets``, ``header`` as above, what must be ``listed``, ``duty`` of its fan and position of its damper by season,
   ``sheet`` (set-up: ``kind``, ``name``, ``value``, ``why``, ``source``, ``status``), ``tries`` (what, leads to),
@@ -194,6 +195,7 @@ def results(study: Study, system: str = "US") -> dict[str, Any]:
         "reversals": say.reversals(),
         "header": say.header(),
         "remedies": [say.remedy(o) for o in study.outcomes],
+        "left_out": _left_out(study),
         "offered": say.offered(),
         "alternates": [say.alternate(a) for a in study.job.alternates],
         "sections": say.sections(),
@@ -212,6 +214,11 @@ def results(study: Study, system: str = "US") -> dict[str, Any]:
         "sources": list(studies.sources(study)),
         "cautions": list(studies.CAUTIONS),
     }
+
+
+def _left_out(study: Study) -> list[dict[str, str]]:
+    """The remedies that do not apply, where remedies were looked at at all."""
+    return [{"name": name, "why": why} for name, why in remedies.left_out(study.job)] if study.outcomes else []
 
 
 def _untold(study: Study) -> list[str]:

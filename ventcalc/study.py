@@ -290,6 +290,8 @@ def findings(study: Study, system: str = "US") -> tuple[Finding, ...]:
     found += [f for f in around if f.kind == "fault"]
     found += _materials(study, system)
     found += [_too_long(r, system) for r in study.runs if r.allowed is not None and r.equivalent > r.allowed]
+    if study.outcome is not None and study.outcome.remedy.unfit:
+        found.append(Finding("fault", "Fan", _sentence(study.outcome.remedy.unfit)))
     if study.outcome is not None and study.outcome.pressed:
         what = "under positive pressure in some state, though it serves an appliance of category I or II"
         sentence = f"{', '.join(study.outcome.pressed)}: {what}. {COMMON_VENT_RULE}."
