@@ -1,4 +1,4 @@
-"""Start sequence: what must never happen is looked for in every order of events; purge arithmetic; the clock."""
+"""Start sequence: the machine and its faults, the settings and their sheet, the clock, a recorded pressure."""
 
 from dataclasses import replace
 from itertools import product
@@ -7,49 +7,33 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import quad, solve_ivp
 
-from ventcalc import job, tables
-from ventcalc.checked import unexplained
-from ventcalc.handbook import start_sequence as chapter
+from ventcalc import tables
 from ventcalc.start_sequence import (
     DARK_STATES,
     FAULTS,
     FUEL_STATES,
     LIMITS,
     LOCKED_STATES,
-    NO_DEAD_STATE,
     OF_ONE_APPLIANCE,
     OUTPUTS,
-    RULES,
-    START,
     STOP_THE_FAN,
     TRANSITIONS,
-    Broken,
     Burner,
     Cue,
     Event,
     Settings,
     State,
-    Watch,
-    changes_for,
     commanded,
-    observe,
     pressure_cues,
-    prove,
-    prove_vent,
-    purge_time,
-    remaining,
     setup_sheet,
     sheet_html,
     shown,
     step,
     timeline,
-    vent_volume,
-    walk,
     way_back,
 )
-from ventcalc.units import Q_, UnitsError
+from ventcalc.units import Q_
 
 S = State
 E = Event
@@ -150,227 +134,11 @@ def test_way_back_from_a_trip_takes_a_reset_and_a_full_start():
     assert way_back(S.NO_POWER) == (E.POWER_BACK, *LIGHT_OFF) and way_back(S.RUN) == ()
 
 
-# --- The proof ------------------------------------------------------------------------------------------------
-
-
-def test_everything_that_can_happen_breaks_no_rule():
-    proof = prove()
-    assert proof.broken == ()
-    assert {state for state, _ in proof.reached} == set(State)
-    assert proof.steps == len(proof.reached) * len(Event)
-
-
-def test_sequences_one_by_one_from_every_situation_break_no_rule():
-    # Depth 8 from idle, merging nothing; depth 6 from every situation that is reached.
-    count, broken = walk(8)
-    assert count > 100_000 and not broken
-    for situation in prove().reached:
-        count, broken = walk(6, start=situation)
-        assert count > 100 and not broken
-
-
-def test_all_sequences_of_five_events_agree_with_the_search():
-    """Nothing merged and nothing left out: 16^5 sequences, each from idle; they reach what the search says."""
-    reached = {START}
-    for _ in range(5):
-        reached |= {_after(situation, event) for situation in reached for event in Event}
-    brute = set()
-    for events in product(Event, repeat=4):
-        situation = START
-        for event in events:
-            situation = _after(situation, event)
-        brute |= {_after(situation, event) for event in Event}
-    assert brute <= reached <= set(prove().reached)
-    assert all(not OUTPUTS[s].fuel or (w.proved and w.purged and not w.due) for s, w in brute)
-
-
-AFTER = {}
-
-
-def _after(situation, event):
-    if (situation, event) not in AFTER:
-        state, watch = situation
-        to = step(state, event)
-        AFTER[situation, event] = to, observe(watch, OUTPUTS[state], event, OUTPUTS[to])
-    return AFTER[situation, event]
-
-
-@given(st.lists(st.sampled_from(list(Event)), max_size=60))
-def test_long_sequences_keep_fuel_behind_proof_and_purge(events):
-    """An observer of another make: it keeps the whole history and looks back along it."""
-    state, history = S.IDLE, []
-    for event in events:
-        before, state = state, step(state, event)
-        history.append((before, event, state))
-        if OUTPUTS[state].fuel:
-            begin = max(
-                (k for k, (b, _, a) in enumerate(history) if not OUTPUTS[b].fan and OUTPUTS[a].fan), default=None
-            )
-            since_fan = history[begin:]
-            shut = max(
-                (k for k, (b, _, a) in enumerate(since_fan) if OUTPUTS[b].fuel and not OUTPUTS[a].fuel), default=0
-            )
-            assert any(e is E.PROVED for _, e, _ in since_fan)
-            assert any((b, e) == (S.PURGE, E.TIME_UP) for b, e, _ in since_fan[shut:])
-            assert not any(e in (*LIMITS, E.POWER_LOST) for _, e, _ in since_fan)
-
-
-@pytest.fixture(scope="module")
-def altered():
-    """The rules broken by every table with one entry set to a wrong state: (state, event, wrong) -> names."""
-    found = {}
-    for (state, event), right in TRANSITIONS.items():
-        for wrong in set(State) - {right}:
-            table = {**TRANSITIONS, (state, event): wrong}
-            found[state, event, wrong] = {b.rule for b in prove(table).broken}
-    return found
-
-
-def test_every_altered_fault_transition_is_caught(altered):
-    faults = {what: rules for what, rules in altered.items() if what[1] in FAULTS}
-    assert len(faults) == len(State) * len(FAULTS) * (len(State) - 1) == 1056
-    assert [what for what, rules in faults.items() if not rules] == []
-
-
-def test_what_the_search_lets_pass_opens_no_fuel(altered):
-    """Of all other alterations those that pass only purge once more than they need to."""
-    missed = [what for what, rules in altered.items() if not rules]
-    assert {wrong for *_, wrong in missed} <= {S.PURGE, S.POST_PURGE, S.TRIPPED}
-    assert len(missed) == 25  # a pin of our own, so that a weakened rule shows
-
-
-@pytest.mark.parametrize("rule", [*RULES, NO_DEAD_STATE])
-def test_every_rule_catches_something(altered, rule):
-    assert any(rule in rules for rules in altered.values())
-
-
-def test_a_counterexample_is_one():
-    table = {**TRANSITIONS, (S.PURGE, E.CALL_ENDS): S.IDLE}
-    (found,) = prove(table).broken
-    assert isinstance(found, Broken) and found.rule == "after fuel the fan runs on until all is purged"
-    assert E.CALL_ENDS in found.events and run(*found.events, table=table) is S.IDLE
-    assert any(walk(8, table)[1]) and not OUTPUTS[S.IDLE].fan
-
-
-def test_a_table_without_a_way_to_run_is_called_dead():
-    table = {**TRANSITIONS, (S.PURGE, E.TIME_UP): S.PURGE}
-    assert NO_DEAD_STATE in {b.rule for b in prove(table).broken}
-
-
-def test_what_the_observer_knows():
-    off, idle = OUTPUTS[S.IDLE], OUTPUTS[S.STARTING]
-    assert observe(Watch(), off, E.CALL, idle) == Watch(call=True)
-    assert not observe(Watch(), idle, E.PROVED, idle).proved  # proof before the fan runs is a stuck switch
-    assert observe(Watch(powered=False), off, E.HIGH_PRESSURE, off) == Watch(powered=False)
-
-
-@pytest.mark.parametrize("count", [1, 2, 3])
-def test_several_appliances_on_one_vent_break_no_rule(count):
-    proof = prove_vent(count)
-    assert proof.broken == ()
-    assert {states for v in proof.reached for states in v.states} == set(State)
-    # All run at once in some of it, and one runs while another is locked out in some.
-    assert any(set(v.states) == {S.RUN} for v in proof.reached)
-    assert count == 1 or any({S.RUN, S.LOCKOUT} <= set(v.states) for v in proof.reached)
-
-
-@pytest.mark.parametrize("limit", LIMITS)
-def test_a_limit_ignored_in_one_state_is_caught_on_the_vent_as_well(limit):
-    assert prove_vent(2, {**TRANSITIONS, (S.RUN, limit): S.RUN}).broken
-
-
 def test_shared_fan_runs_as_long_as_one_demands_it():
     assert commanded([S.IDLE, S.POST_PURGE]).fan and not commanded([S.IDLE, S.LOCKOUT]).fan
     assert commanded([S.STARTING, S.RUN]).damper == "control"  # a late starter does not take the control away
     assert commanded([S.STARTING, S.IDLE]).damper == "open"
     assert commanded([S.LOCKOUT, S.RUN]).alarm
-
-
-# --- Purge ----------------------------------------------------------------------------------------------------
-
-
-def test_published_times_of_removal_and_what_is_left():
-    found = chapter.checks()
-    assert unexplained(found) == [] and all(c.agrees for c in found)
-    assert sum(c.status.startswith("published") for c in found) == 15
-    assert sum(c.status.startswith("computed") for c in found) == 3
-
-
-def test_purge_time_in_both_systems_and_on_arrays():
-    us = purge_time(Q_(40.0, "ft**3"), Q_(400.0, "cfm"), 4)
-    si = purge_time(Q_(40.0 * 0.3048**3, "m**3"), Q_(400.0 * 0.3048**3 / 60.0, "m**3/s"), 4)
-    assert us.m_as("s") == pytest.approx(24.0) == si.m_as("s")
-    many = purge_time(Q_(np.array([[1.0], [2.0]]), "m**3"), Q_(np.array([0.1, 0.2]), "m**3/s"), 5)
-    assert many.m_as("s") == pytest.approx(np.array([[50.0, 25.0], [100.0, 50.0]]))
-
-
-@pytest.mark.parametrize(
-    ("volume", "flow", "changes", "words"),
-    [
-        (Q_(-1, "m**3"), Q_(1, "m**3/s"), 4, "volume = -1"),
-        (Q_(1, "m**3"), Q_(0, "m**3/s"), 4, "flow = 0"),
-        (Q_(1, "m**3"), Q_(1, "m**3/s"), 0, "changes = 0"),
-    ],
-)
-def test_purge_time_refuses_what_cannot_be(volume, flow, changes, words):
-    with pytest.raises(ValueError, match=words):
-        purge_time(volume, flow, changes)
-
-
-def test_purge_time_wants_a_volume_flow():
-    with pytest.raises(UnitsError, match="flow needs a quantity"):
-        purge_time(Q_(1, "m**3"), Q_(1, "kg/s"), 4)
-
-
-@pytest.mark.parametrize("changes", [0.5, 1.0, 3.0, 4.0, 5.0])
-def test_mixed_volume_by_integration(changes):
-    left = solve_ivp(lambda t, y: -y, (0.0, changes), [1.0], rtol=1e-9, atol=1e-12).y[0, -1]
-    assert remaining(changes).m_as("") == pytest.approx(left, rel=1e-6)
-
-
-@pytest.mark.parametrize("tanks", [1, 2, 5, 30])
-@pytest.mark.parametrize("changes", [0.3, 1.0, 2.5])
-def test_tanks_in_series_by_integration(tanks, changes):
-    """N mixed tanks one behind the other, worked as N differential equations."""
-    system = np.diag(np.full(tanks - 1, float(tanks)), -1) - tanks * np.eye(tanks)
-    found = solve_ivp(lambda t, y: system @ y, (0.0, changes), np.ones(tanks), rtol=1e-8, atol=1e-11).y[:, -1]
-    assert remaining(changes, float(tanks)).m_as("") == pytest.approx(found.mean(), rel=1e-4, abs=1e-7)
-
-
-def test_a_piston_is_the_limit_of_many_tanks():
-    changes = np.array([0.0, 0.25, 0.5, 0.9, 1.2, 3.0])
-    assert remaining(changes, 1e5).m_as("") == pytest.approx(np.maximum(1.0 - changes, 0.0), abs=2e-3)
-
-
-@given(st.floats(0.0, 8.0), st.floats(1.0, 50.0))
-def test_share_left_falls_from_one_and_mixing_keeps_most(changes, tanks):
-    left = float(remaining(changes, tanks).m_as(""))
-    assert 0.0 <= left <= 1.0 and remaining(0.0, tanks).m_as("") == pytest.approx(1.0)
-    assert left <= remaining(changes).m_as("") + 1e-12
-    assert left >= max(1.0 - changes, 0.0) - 1e-12  # no flow can do better than a piston
-
-
-def test_changes_for_is_the_inverse():
-    left = np.array([0.9, 0.05, 0.001])
-    assert remaining(changes_for(left)).m_as("") == pytest.approx(left)
-    with pytest.raises(ValueError, match="left = 0"):
-        changes_for(0.0)
-    with pytest.raises(ValueError, match="left = 2"):
-        changes_for(2.0)
-
-
-def test_three_changes_leave_pure_gas_at_its_lower_flammable_limit():
-    # 5 % of methane in air is its lower limit (US Bureau of Mines Bulletin 627, from memory: to be confirmed).
-    assert remaining(3.0).m_as("percent") == pytest.approx(5.0, abs=0.05)
-
-
-def test_vent_volume_is_that_of_its_pipes():
-    plant = job.load(tables.DATA / "jobs" / "swim_hall.toml").plant
-    by_hand = 0.0
-    for section in plant.sections:
-        area = quad(lambda r: 2.0 * np.pi * r, 0.0, section.diameter.m_as("ft") / 2.0)[0]
-        by_hand += area * section.length.m_as("ft")
-    assert vent_volume(plant).m_as("ft**3") == pytest.approx(by_hand)
 
 
 # --- Settings and sheet -------------------------------------------------------------------------------------

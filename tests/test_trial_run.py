@@ -65,6 +65,18 @@ def test_the_trace_is_the_vent_solved_with_what_was_added(run, offered):
     assert run.trace.pressure[at] == pytest.approx(pressure, abs=1.5)  # walls warm from the first flame, to seconds
 
 
+def test_time_outside_windows_is_counted_from_the_trace(run, offered):
+    step, plant = run.trace.time[1], offered.remedy.plant
+    for i, (name, lasts, beyond) in enumerate(run.outside(plant)):
+        a = plant.appliances[i]
+        low, high = (float(w.m_as("Pa")) for w in a.window)
+        runs = run.trace.codes[i] > 0.0
+        pressure = run.trace.outlets[i]
+        assert name == a.name and lasts == pytest.approx(step * (runs & ((pressure < low) | (pressure > high))).sum())
+        worst = max(low - pressure[runs].min(), pressure[runs].max() - high, 0.0)
+        assert beyond == pytest.approx(worst)
+
+
 def test_gains_are_robust_and_stand_on_the_sheet(run):
     assert run.gains.plain[0] > 0.0 and run.settings.integral_time == run.gains.ti
     assert run.settings.gain.m_as("1/Pa") == pytest.approx(run.gains.plain[0])

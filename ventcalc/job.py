@@ -41,8 +41,9 @@ REMEDIES = ("fan", "damper", "fan and damper", "damper at each outlet", "damper 
 # source); it sets the time of the purge, so measure it.
 CHAMBER_PER_INPUT = Q_(0.4, "m**3/MW")
 
-# What moves with the set point where the file does not give it: usual distances from the usual set point.
-_MOVES = ("proof", "high_limit", "low_limit")
+# Where the file gives no limits, they stand where they usually do, unless the set point is nearer to one than this;
+# then both move with it.
+LEAST_DISTANCE = Q_(0.02, "inH2O")  # common practice, no source
 
 _NAME = re.compile(r"[\w][\w .,:()/#+°-]{0,59}")
 _NAME_RULE = "a name holds 1 to 60 letters, digits, spaces and . , : - _ ( ) / # + and begins with a letter or digit"
@@ -616,15 +617,24 @@ def _damper(d: _Damper) -> Damper:
 
 
 def _sequence(form: _File, appliances: list[Appliance], offered: Offered | None) -> Settings | None:
-    """How burners start: usual values, those that belong to the set point moved with it, and what the file gives."""
+    """How burners start: usual values, those that belong to the set point in their place, and what the file gives."""
     burners = [_burner(a, f) for a, f in zip(appliances, form.appliance, strict=True) if a.purge_flow is not None]
     if not burners:
         return None
     set_point = (offered and offered.set_point) or form.control.set_point
     usual = Settings(tuple(burners))
-    moved = {name: getattr(usual, name) + (set_point - usual.set_point) for name in _MOVES}
+    moved = _beside(usual, set_point)
     given = {name: value for name in _SETTINGS if (value := getattr(form.sequence, name)) is not None}
     return replace(usual, set_point=set_point, **moved | given)
+
+
+def _beside(usual: Settings, set_point: Quantity) -> dict[str, Quantity]:
+    """Proof and limits that fit a set point; a draft counts as proved at the usual share of it."""
+    share = float((usual.proof / usual.set_point).m_as(""))
+    proof = share * set_point if set_point.m < 0.0 else set_point + (usual.proof - usual.set_point)
+    inside = usual.low_limit + LEAST_DISTANCE <= set_point <= usual.high_limit - LEAST_DISTANCE
+    by = 0.0 * set_point if inside else set_point - usual.set_point
+    return {"proof": proof, "low_limit": usual.low_limit + by, "high_limit": usual.high_limit + by}
 
 
 def _burner(a: Appliance, form: _Appliance) -> Burner:

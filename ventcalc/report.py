@@ -21,9 +21,9 @@ from the same `results` that go into ``results.json``, so that the two cannot di
   states ``outside``, ``gas_in_room``, ``unheld`` and ``unsettled`` of ``states``, ``devices``, ``reasons``
 - ``left_out``: remedies that do not apply, ``name`` and ``why``
 - ``offered``: null, or of the remedy that the job names what stands in ``remedies`` and ``verdict``, ``findings``,
-  ``outlets``, ``header`` as above, what must be ``listed``, ``duty`` of its fan and position of its damper by season,
-  ``sheet`` (set-up: ``kind``, ``name``, ``value``, ``why``, ``source``, ``status``), ``tries`` (what, leads to),
-  ``trial`` (a start in time); ``impossible``: why it cannot be built
+  ``outlets``, ``alternates``, ``header`` as above, what must be ``listed``, ``duty`` of its fan and position of its
+  damper by season, ``sheet`` (set-up: ``kind``, ``name``, ``value``, ``why``, ``source``, ``status``),
+  ``tries`` (what, leads to), ``trial`` (a start in time); ``impossible``: why it cannot be built
 - ``around``: ``terminals`` (each with every rule's ``findings``, its ``least`` height and that ``with_fan``), ``air``
   (rules on the room's air), ``exhausts`` (what they do, and what would cure it), ``plumes`` (exhaust that comes to an
   intake), ``spills`` (what flue gas in the room
@@ -416,6 +416,7 @@ class _Say:
                 for f in studies.findings(with_it, self.system)
             ],
             "outlets": [say.outlet(e) for e in with_it.envelopes],
+            "alternates": [say.alternate(a) for a in with_it.job.alternates],
             "header": say.header(),
             "listed": list(remedies.listed(o.remedy, self.system)),
             "duty": [say.duty(season) for season in range(len(with_it.job.seasons))],
@@ -469,6 +470,10 @@ class _Say:
             "low": self.pressure(low),
             "high": self.pressure(high),
             "runs": run.ends_in_run,
+            "outside": [
+                {"appliance": name, "lasts": self.number(lasts, "s", "time"), "beyond": self.pressure(beyond)}
+                for name, lasts, beyond in run.outside(self.study.job.plant)
+            ],
             "trips": [
                 {"at": self.number(t.at, "s", "time"), "where": t.where, "pressure": self.pressure(t.pressure)}
                 for t in run.trace.trips

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ventcalc import draft_control
+from ventcalc import draft_control, tuning
 from ventcalc.common_vent import States
 from ventcalc.draft_control import (
     DamperPosition,
@@ -86,6 +86,15 @@ class TrialRun:
         """Lowest and highest true pressure [Pa] at the sensor from a time [s] on."""
         pressure = self.trace.pressure[self.trace.time >= since]
         return float(pressure.min()), float(pressure.max())
+
+    def outside(self, plant: Plant) -> tuple[tuple[str, float, float], ...]:
+        """For every appliance how long it runs outside its window [s], and how far beyond at worst [Pa]."""
+        found, step = [], float(self.trace.time[1] - self.trace.time[0])
+        for a, pressure, code in zip(plant.appliances, self.trace.outlets, self.trace.codes, strict=True):
+            low, high = (float(w.m_as("Pa")) for w in a.window)
+            beyond = np.where(code > 0.0, np.maximum(low - pressure, pressure - high), 0.0)
+            found.append((a.name, step * float((beyond > 0.0).sum()), float(max(beyond.max(), 0.0))))
+        return tuple(found)
 
     @property
     def released(self) -> float:
@@ -172,10 +181,10 @@ def _tuned(loop: Loop, response: Response, run: Timeline) -> Gains:
     found = []
     for at in (*run.times[1:], run.until):
         try:
-            model = draft_control.identify.bare(*draft_control.step_test(loop, response, float(at)))
+            model = tuning.identify.bare(*draft_control.step_test(loop, response, float(at)))
         except ValueError:  # at this phase the device is at its limit, and the pressure does not answer
             continue
-        found.append(draft_control.tune(model, float(loop.sensor.sample.m_as("s")), SENSITIVITY))
+        found.append(tuning.tune(model, float(loop.sensor.sample.m_as("s")), SENSITIVITY))
     if not found:
         return loop.gains
     gentlest = min(found, key=lambda g: g.plain[0] / g.plain[1])

@@ -9,9 +9,10 @@ from matplotlib.text import Text
 from scipy.interpolate import RegularGridInterpolator
 
 from ventcalc.checked import unexplained
-from ventcalc.draft_control import SETTINGS, Lag, margins
+from ventcalc.draft_control import SETTINGS, Lag
 from ventcalc.exercises import mark
 from ventcalc.handbook import draft_control as chapter
+from ventcalc.tuning import margins
 from ventcalc.units import Q_, SYSTEMS
 
 WATER = 249.089  # Pa

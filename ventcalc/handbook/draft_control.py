@@ -20,27 +20,20 @@ from ventcalc.draft_control import (
     Lag,
     Limits,
     Loop,
-    Model,
     Response,
     Schedule,
     Sensor,
-    SpikeTest,
     Stroke,
     Trace,
     Turn,
     follow,
-    identify,
-    margins,
     overshoot,
     respond,
     settling_time,
-    simc,
     simulate,
-    spike_test,
     start_up,
     step_test,
     time_outside,
-    tune,
     warming_time,
 )
 from ventcalc.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
@@ -48,6 +41,8 @@ from ventcalc.exercises import Exercise, Slip
 from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
 from ventcalc.handbook.common_vent import draft_form
 from ventcalc.panels import Panel, choice, paragraph, slider, table
+from ventcalc.spike_test import SpikeTest, spike_test
+from ventcalc.tuning import Model, identify, margins, simc, tune
 from ventcalc.units import Q_, Quantity, show, shown_unit
 
 SET_POINT = Q_(-0.05, "inH2O")

@@ -16,6 +16,7 @@ from ventcalc.exercises import Exercise, Slip
 from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
 from ventcalc.panels import Panel, choice, paragraph, slider, table
 from ventcalc.plots import GREY, INK, RUST, SIZE, WIDTH
+from ventcalc.purge import changes_for, purge_time, remaining, vent_volume
 from ventcalc.start_sequence import (
     FAULTS,
     FUEL_STATES,
@@ -27,14 +28,10 @@ from ventcalc.start_sequence import (
     Settings,
     State,
     Timeline,
-    changes_for,
     pressure_cues,
-    purge_time,
-    remaining,
     shown,
     step,
     timeline,
-    vent_volume,
     way_back,
 )
 from ventcalc.units import Q_, Quantity, show
