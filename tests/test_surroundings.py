@@ -108,6 +108,9 @@ def test_flue_gas_in_the_room_is_judged_and_gone_with_the_remedy(hall):
     assert told.kind == "danger" and carbon_monoxide.CAUTION in told.sentence
     whole = study.study(hall.job, compare=False).offered
     assert not whole.around.spills and whole.buildable
+    # Its fan makes the terminal mechanical draft, and throws the exhaust higher.
+    assert [e.terminal.kind for e in whole.around.endings] == [clearances.FAN]
+    assert whole.around.plumes[0].dilution > 1.5 * hall.around.plumes[0].dilution
 
 
 def test_what_the_job_does_not_tell_of_is_named_as_not_checked():

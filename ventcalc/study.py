@@ -164,9 +164,8 @@ def study(job: Job, compare: bool = True) -> Study:
         return replace(drawn, outcomes=outcomes, impossible=why)
     changed = replace(job, plant=outcome.remedy.plant, set_point=outcome.remedy.set_point or job.set_point)
     trial = trial_run.trial_run(job, outcome.remedy)
-    fan = outcome.remedy.fan
-    mouth = fan.fan.outlet_diameter if fan and fan.fan.kind == "roof" else None
-    around = surroundings.surroundings(changed, outcome.scan, mouth)
+    drive = outcome.remedy.fan
+    around = surroundings.surroundings(changed, outcome.scan, drive and drive.fan)
     with_it = replace(_gathered(changed, outcome.scan), outcome=outcome, trial=trial, around=around)
     return replace(drawn, outcomes=outcomes, offered=with_it)
 

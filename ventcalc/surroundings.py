@@ -10,6 +10,7 @@ from ventcalc import carbon_monoxide, clearances, combustion_air, firing_states,
 from ventcalc.carbon_monoxide import Exposure, Spill
 from ventcalc.clearances import Least, Terminal
 from ventcalc.combustion_air import Cure, Effect, Verdict
+from ventcalc.fans import Fan
 from ventcalc.firing_states import Scan
 from ventcalc.job import Job
 from ventcalc.units import Q_, Quantity, show
@@ -53,12 +54,15 @@ class Surroundings:
     no_plume: str = ""
 
 
-def surroundings(job: Job, scan: Scan, mouth: Quantity | None = None) -> Surroundings:
+def surroundings(job: Job, scan: Scan, fan: Fan | None = None) -> Surroundings:
     """Judge roof, room, exhaust and carbon monoxide as far as the job tells of them.
 
-    ``mouth`` is the diameter that the exhaust leaves by where that is not the vent's own: a roof fan's outlet.
+    With a ``fan`` the terminals count as mechanical draft; a roof fan's outlet is what the exhaust leaves by.
     """
-    endings = tuple(_ending(job.roof.scene, t) for t in job.roof.terminals) if job.roof else ()
+    terminals = job.roof.terminals if job.roof else ()
+    terminals = [clearances.with_fan(t) for t in terminals] if fan else terminals
+    endings = tuple(_ending(job.roof.scene, t) for t in terminals)
+    mouth = fan.outlet_diameter if fan and fan.kind == "roof" else None
     air, enough, effects, cure = (), True, (), None
     if job.room:
         air = combustion_air.judge(job.plant, job.room)
