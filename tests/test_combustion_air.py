@@ -518,11 +518,28 @@ def test_nothing_to_cure_is_said(failing):
 
 
 def test_house_limits_by_kind():
+    # That the kind picks the right row; the rows themselves stand in data/combustion_air.csv with source and status.
     limits = {kind: ca.depressurisation_limit(row_plant(1, kind), "B1", room())[0].m
               for kind in ("draft hood", "barometric", "forced")}  # fmt: skip
     assert limits == {"draft hood": -2.0, "barometric": -5.0, "forced": -15.0}
     assert ca.depressurisation_limit(row_plant(2, "draft hood"), "B1", room())[0].m == -3.0
     assert ca.depressurisation_limit(row_plant(1), "B1", room(sealed=("B1",)))[0].m == -50.0
+    # A forced burner that shares its vent with a hood is held to the hood's limit.
+    pair = row_plant(2, "draft hood")
+    mixed = replace(pair, appliances=(row_plant(1).appliances[0], pair.appliances[1]))
+    assert ca.depressurisation_limit(mixed, "B1", room())[0].m == -3.0
+
+
+def test_a_supply_counts_only_with_its_interlock():
+    """Neither an interlock without air nor air without an interlock is a way to supply it."""
+    plant = row_plant(1)
+    for supply, interlocked, wanted in ((1e-3, True, False), (50.0, False, False), (50.0, True, True)):
+        air = room(openings=(), leakage=ca.Leakage(Q_(0.01, "m**3/s")), volume=Q_(20.0, "m**3"),
+                   supply=Q_(supply, "m**3/s"), interlocked=interlocked)  # fmt: skip
+        ways = ca.ways(plant, air)
+        assert any(v.verdict == "pass" for v in ways) is wanted
+        assert not any("interlock of" in v.rule for v in ways)
+        assert any("interlock of" in v.rule for v in ca.judge(plant, air))
 
 
 def test_need_is_what_burners_and_vents_take():

@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 from ventcalc import dampers, held_pressure, tables
 from ventcalc.checked import unexplained
 from ventcalc.common_vent import States, solve
-from ventcalc.dampers import Damper, Duties, InSeries, Leakage, leakage_class, size, square_in_round
+from ventcalc.dampers import Damper, Duties, Leakage, leakage_class, size, square_in_round
 from ventcalc.handbook.dampers import checks
 from ventcalc.network import REGULATOR_BAND, REGULATOR_LEAKAGE, Season
 from ventcalc.units import Q_, UnitsError
@@ -123,7 +123,7 @@ def test_the_curve_has_no_corner():
 def test_its_ends_are_the_table_and_the_leakage(damper):
     assert damper.loss(1.0) == pytest.approx(dampers.blade_loss.bare(damper.blades, 0.0, 1.0))
     # Shut it must leak what its class allows, worked the other way round with plain numbers.
-    velocity = np.sqrt(100.0 / (0.5 * 1.2014 * damper.loss(0.0)))
+    velocity = np.sqrt(100.0 / (0.5 * 0.075 * 0.45359237 / 0.3048**3 * damper.loss(0.0)))
     assert velocity == pytest.approx(0.008, rel=1e-9)
 
 
@@ -278,15 +278,6 @@ def test_impossible_dampers(change, words):
 def test_a_damper_has_units():
     with pytest.raises(UnitsError, match="width of the damper"):
         replace(square(), width=Q_(3, "Pa"))
-
-
-def test_devices_in_series_add():
-    one, other = square(0.4), square(0.3, blades="parallel")
-    together = InSeries((one, other)).limits(0.4, 1.1, 0.2)
-    assert together[0] == one.limits(0.4, 1.1, 0.2)[0] + other.limits(0.4, 1.1, 0.2)[0]
-    assert together[1] == one.limits(0.4, 1.1, 0.2)[1] + other.limits(0.4, 1.1, 0.2)[1]
-    lifting = InSeries((held_pressure.Ideal(0.0, 50.0), one)).limits(np.array([0.4]), np.array([1.1]), 0.2)
-    assert lifting[1] == pytest.approx(50.0 + one.limits(0.4, 1.1, 0.2)[1])
 
 
 # --- A square in a round duct ---------------------------------------------------------------------------------
@@ -500,12 +491,13 @@ def test_a_regulator_against_one_equation_of_a_vent_that_does_not_cool():
 
 
 def test_a_shut_regulator_leaks_its_share_and_an_open_one_more():
-    seasons = (WINTER, Season("summer", Q_(30, "degC"), Q_(30, "degC")))
-    states = States(np.array([[2, 2, 0]]), np.array([0, 1, 1]), np.zeros(3), np.zeros(3))
+    mild = Season("mild", Q_(15, "degC"), Q_(20, "degC"))
+    seasons = (WINTER, Season("summer", Q_(30, "degC"), Q_(30, "degC")), mild)
+    states = States(np.array([[2, 2, 0]]), np.array([0, 1, 2]), np.zeros(3), np.zeros(3))
     found = dampers.regulated(solve(REGULATED, seasons, states), "B1")
     winter, summer, idle = found.opening
     assert winter > 0.3 > summer
-    assert idle == pytest.approx(REGULATOR_LEAKAGE, rel=0.05) or found.draft[2] < 0.01
+    assert idle == pytest.approx(REGULATOR_LEAKAGE, rel=1e-3) and 1.0 < found.draft[2] < 10.0
     assert np.isnan(found.dilution[2]) and found.drawn[0] > found.drawn[1]
 
 

@@ -572,6 +572,18 @@ def test_two_limits_trip_each_in_its_time(hall):
     assert (trace.codes[[0, 1], -1] == 0.0).all()
 
 
+@pytest.mark.parametrize(("low_delay", "trips"), [(2, True), (1000, False), (None, False)])
+def test_the_low_limit_has_a_delay_of_its_own(hall, low_delay, trips):
+    """A low limit above all that the header sees trips by its own delay, or by the high one's if it has none."""
+    own = None if low_delay is None else Q_(low_delay, "s")
+    guard = Limits(Q_(1.0, "inH2O"), Q_(2.0, "inH2O"), Q_(1000, "s"), own)
+    trace = tripping(hall, {"header": guard}, **SLOW)
+    assert bool(trace.trips) is trips
+    if trips:
+        running = trace.time[(trace.codes > 0.0).any(axis=0)][0]
+        assert trace.trips[0].at == pytest.approx(running + low_delay, abs=0.11)
+
+
 @given(st.lists(st.booleans(), min_size=1, max_size=60), st.floats(0, 5))
 def test_how_long_something_lasts_is_counted_without_a_break(truth, before):
     expected, count = [], before

@@ -421,7 +421,45 @@ def test_limits_in_a_recorded_pressure():
 @pytest.mark.parametrize("value", [-62.5, 80.0, np.nan])
 def test_a_reading_at_the_end_of_the_range_is_none(value):
     times, pressure = recorded((50, -12.0), (30, value), (20, -12.0))
-    assert [(c.event, c.lasts) for c in pressure_cues(times, pressure, USUAL)] == [(E.SENSOR_FAILED, seconds(30))]
+    # No reading, and beyond the limit on that side all the same: a sensor that saturates must not hide the pressure.
+    beyond = {-62.5: [E.LOW_PRESSURE], 80.0: [E.HIGH_PRESSURE]}.get(value, [])
+    wanted = [(event, seconds(30)) for event in (*beyond, E.SENSOR_FAILED)]
+    assert [(c.event, c.lasts) for c in pressure_cues(times, pressure, USUAL)] == wanted
+
+
+@pytest.mark.parametrize(
+    ("event", "delay"),
+    [(E.HIGH_PRESSURE, "high_delay"), (E.LOW_PRESSURE, "low_delay"), (E.PROOF_LOST, "proof_delay"),
+     (E.DAMPER_FAULT, "damper_delay"), (E.FAN_FAILED, "fan_delay")],
+)  # fmt: skip
+def test_a_fault_acts_after_its_delay_whatever_the_burner_does_meanwhile(event, delay):
+    """It may begin during purge, trials or run: steps of the sequence do not start its delay again."""
+    alone = replace(USUAL, burners=USUAL.burners[:1])
+    name, call = alone.burners[0].name, Cue(seconds(0), E.CALL, USUAL.burners[0].name)
+    normal = timeline([call], alone, seconds(150))
+    proved = next(c.time for c in normal.changes if c.state is S.PURGE)
+    for begins in np.arange(proved + 0.5, proved + 60.0, 2.5):
+        found = timeline([call, Cue(seconds(begins), event)], alone, seconds(begins + 60.0))
+        acts = next(c.time for c in found.changes if c.event is event)
+        assert acts - begins == pytest.approx(alone.seconds(delay), abs=1e-6)
+        assert found.state(name, acts) not in FUEL_STATES
+
+
+def test_calls_out_of_a_post_purge_are_staggered_too():
+    two = replace(USUAL, burners=USUAL.burners[:2])
+    names = [b.name for b in two.burners]
+    cues = [Cue(seconds(0), E.CALL, n) for n in names]
+    cues += [Cue(seconds(200), E.CALL_ENDS, n) for n in names] + [Cue(seconds(205), E.CALL, n) for n in names]
+    found = timeline(cues, two, seconds(330))
+    released = [c.time for c in found.changes if c.state is S.PURGE and c.time > 204.0]
+    assert len(released) == 2 and np.diff(released)[0] >= two.seconds("stagger") - 1e-9
+
+
+def test_nothing_is_released_while_the_pressure_is_too_high():
+    alone = replace(USUAL, burners=USUAL.burners[:1])
+    cues = [Cue(seconds(0), E.HIGH_PRESSURE), Cue(seconds(1), E.CALL, alone.burners[0].name)]
+    found = timeline(cues, alone, seconds(200))
+    assert not any(c.state in (S.PURGE, *FUEL_STATES) for c in found.changes)
 
 
 def test_a_still_reading_is_frozen():

@@ -77,7 +77,7 @@ def test_time_outside_windows_is_counted_from_the_trace(run, offered):
         assert beyond == pytest.approx(worst)
 
 
-def test_gains_are_robust_and_stand_on_the_sheet(run):
+def test_gains_stand_on_the_sheet(run):
     assert run.gains.plain[0] > 0.0 and run.settings.integral_time == run.gains.ti
     assert run.settings.gain.m_as("1/Pa") == pytest.approx(run.gains.plain[0])
     assert run.gains.ti >= trial_run.LEAST_INTEGRAL
@@ -114,6 +114,5 @@ def test_in_turn_the_damper_opens_first_and_the_fan_never_resists():
     )
 
 
-def test_speed_of_a_run(run):
-    """A start of some 200 s takes well under the time of one; the figure is printed by the benchmark."""
-    assert run.timeline.until > 150.0 and run.trace.time[1] - run.trace.time[0] == pytest.approx(draft_control.STEP)
+def test_a_run_covers_the_start_in_the_loops_own_steps(run):
+    assert run.timeline.until > 150.0 and np.allclose(np.diff(run.trace.time), draft_control.STEP)

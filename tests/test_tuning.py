@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import signal
 
 from ventcalc import tuning
 from ventcalc.draft_control import DERIVATIVE_FILTER, Gains, Lag, Loop, Response, Sensor, step_test
@@ -59,7 +58,6 @@ def test_simc_at_its_briskest_has_the_margins_of_half_an_integrator():
 
 def discrete(law, model, sample):
     """Plant and controller as discrete transfer functions of an independent library; lags only, no delay."""
-    plant = signal.TransferFunction([1.0], [1.0])
     poles = np.array([1.0])
     for lag in model.lags:
         poles = np.polymul(poles, [lag, 1.0])

@@ -7,7 +7,7 @@ absolute. Relative humidity is a plain ratio, taken over liquid water above the 
 
 import numpy as np
 
-from ventcalc.units import GAS_CONSTANT, GRAVITY, quantities
+from ventcalc.units import GAS_CONSTANT, GRAVITY, Q_, quantities
 
 # kg/mol: IUPAC abridged standard atomic weights 2021. Molar masses of all later modules come from
 # these, so that mass balances close exactly.
@@ -25,6 +25,9 @@ MOLAR_MASS = {  # kg/mol
 # of combustion practice, and carbon dioxide at 0.04 % (0.031 % in 1976); traces counted as nitrogen.
 DRY_AIR = {"co2": 0.0004, "n2": 0.7808, "o2": 0.2095, "ar": 0.0093}
 DRY_AIR_MOLAR_MASS = sum(x * MOLAR_MASS[species] for species, x in DRY_AIR.items())  # kg/mol
+
+# What fans, dampers and their tables are rated in (fans_checks.csv F001).
+STANDARD_AIR = Q_(0.075, "lb/ft**3")
 
 # US Standard Atmosphere 1976 (NOAA-S/T 76-1562), Tables 2 and 4.
 SEA_LEVEL_PRESSURE = 101325.0  # Pa

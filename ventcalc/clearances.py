@@ -359,8 +359,11 @@ def moved(terminal: Terminal, x: Quantity, y: Quantity) -> Terminal:
 
 
 def with_fan(terminal: Terminal) -> Terminal:
-    """The same terminal with mechanical draft: other rules hold, and those for the intake hold as before."""
-    return replace(terminal, kind=FAN)
+    """The same terminal with mechanical draft: other rules hold, and those for the intake hold as before.
+
+    A category IV vent through a wall is driven by a fan already and keeps its rules.
+    """
+    return terminal if terminal.kind == WALL_VENT else replace(terminal, kind=FAN)
 
 
 # --- The rules ------------------------------------------------------------------------------------------------

@@ -11,12 +11,11 @@ bend that; the actuator's stroke is then not the blades'.
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
-from typing import Protocol
 
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
-from ventcalc import tables
+from ventcalc import atmosphere, friction, tables
 from ventcalc.appliance import entry_resistance
 from ventcalc.common_vent import Solution
 from ventcalc.fittings import on_other_diameter, size_change
@@ -24,7 +23,7 @@ from ventcalc.network import SIZE_CHANGE_ANGLE, compile_network
 from ventcalc.units import Q_, Quantity, magnitude, quantities, show, ureg
 
 SHUT_ANGLE = 90.0  # degrees
-STANDARD_AIR = 1.2014  # kg/m3 (0.075 lb/ft3), in which leakage is rated; F001 of the fan references
+STANDARD_AIR = float(atmosphere.STANDARD_AIR.m_as("kg/m**3"))  # in which leakage is rated
 ABRUPT = 180.0  # degrees included: a plate across the duct
 
 # Smallest move that an actuator repeats, as a share of its stroke (common practice, no source).
@@ -149,7 +148,7 @@ def shut_loss(leakage, pressure):
     arrays. Hot blades warp and seals age: a damper in a vent leaks more than on the test stand. Raises for values
     that are not positive.
     """
-    return pressure / (0.5 * STANDARD_AIR * leakage**2)
+    return pressure / friction.velocity_head.bare(STANDARD_AIR, leakage)
 
 
 # --- Authority -------------------------------------------------------------------------------------------
@@ -295,7 +294,7 @@ class Damper:
 
     def head(self, flow, density) -> np.ndarray:
         """Velocity head [Pa] in its face at a volume flow [m3/s] of gas of a density [kg/m3]; plain arrays."""
-        return 0.5 * density * (np.asarray(flow, float) / self.face) ** 2
+        return friction.velocity_head.bare(density, np.asarray(flow, float) / self.face)
 
     def limits(self, flow, density, area: float) -> tuple[np.ndarray, np.ndarray]:
         """Least and most total pressure [Pa] that it adds at a volume flow [m3/s] and density [kg/m3].
@@ -330,26 +329,6 @@ class Damper:
         """The same damper with its blades fixed at one position (to within a millionth of its stroke)."""
         low = float(np.clip(position, 0.0, 1.0 - 1e-6))
         return replace(self, least=low, most=low + 1e-6)
-
-
-class _Device(Protocol):
-    def limits(self, flow, density, area: float) -> tuple: ...
-
-
-@dataclass(frozen=True)
-class InSeries:
-    """Devices that stand behind each other in one section, such as a damper before a fan: what they add adds up.
-
-    Each is anything with ``limits(flow, density, area) -> (least, most)`` in Pa. The least of all together is each
-    at its least. Only the sum is fixed by a set point: which of them moves first is a matter of the controls.
-    """
-
-    devices: tuple[_Device, ...]
-
-    def limits(self, flow, density, area: float) -> tuple[np.ndarray, np.ndarray]:
-        """Least and most total pressure [Pa] that all add together."""
-        ends = [device.limits(flow, density, area) for device in self.devices]
-        return sum(least for least, _ in ends), sum(most for _, most in ends)
 
 
 # --- A square section in a round duct ----------------------------------------------------------------------

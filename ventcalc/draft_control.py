@@ -339,22 +339,33 @@ class Loop:
 
 @dataclass(frozen=True)
 class Limits:
-    """Limit switches at one place: they trip when the pressure has been beyond them for ``delay`` without a break."""
+    """Limit switches at one place: one trips when the pressure has been beyond it for its delay without a break.
+
+    ``delay`` is that of the high limit, ``low_delay`` that of the low one (None: the same).
+    """
 
     low: Quantity = Q_(-inf, "Pa")
     high: Quantity = Q_(inf, "Pa")
     delay: Quantity = Q_(0.0, "s")
+    low_delay: Quantity | None = None
 
     def __post_init__(self):
-        low, high, _ = self.plain
+        low, high = self.plain
+        _ = self.delays
         if not low < high:
             raise ValueError(f"limits: {self.low:~P} to {self.high:~P} must run from lower to higher")
 
     @property
-    def plain(self) -> tuple[float, float, float]:
-        """Low and high [Pa], delay [s]."""
+    def plain(self) -> tuple[float, float]:
+        """Low and high [Pa]."""
         low, high = (float(magnitude(v, _PA, f"limits: {n}")) for n, v in (("low", self.low), ("high", self.high)))
-        return low, high, _seconds(self.delay, "limits: delay")
+        return low, high
+
+    @property
+    def delays(self) -> tuple[float, float]:
+        """Delay of the low and of the high limit [s]."""
+        low = self.delay if self.low_delay is None else self.low_delay
+        return _seconds(low, "limits: low_delay"), _seconds(self.delay, "limits: delay")
 
 
 # --- What the burners, the weather and the walls do ---------------------------------------------------------
@@ -840,7 +851,7 @@ def simulate(
     network, where, pieces, trips = compile_network(plant, tuple(seasons)), loop.sensor.where, [], []
     response = response or _respond(network, schedule, section, device, where)
     grid, first, now = _grid(loop, 0.0, response.time[-1], STEP), 0, _begin(loop, response)
-    beyond = dict.fromkeys(guards, 0.0)
+    beyond = dict.fromkeys(guards, (0.0, 0.0))
     while True:
         piece = _run(loop, response, grid[first:], now, first)
         end, new, beyond = _tripped(piece, names, guards, beyond, loop)
@@ -918,37 +929,45 @@ def _reader(response: Response, grid: np.ndarray) -> Callable[[int, float], floa
 
 
 def _tripped(
-    piece: _Piece, names: list[str], guards: Mapping[str, Limits], beyond: Mapping[str, float], loop: Loop
-) -> tuple[int, list[Trip], dict[str, float]]:
-    """The step of a piece at which a limit first trips, what trips there, and how long [s] each was beyond by then."""
+    piece: _Piece, names: list[str], guards: Mapping[str, Limits], beyond: Mapping[str, tuple[float, float]], loop: Loop
+) -> tuple[int, list[Trip], dict[str, tuple[float, float]]]:
+    """The step of a piece at which a limit first trips, what trips there, and how long [s] each place was below its low
+    and above its high limit by then."""
     codes, step = piece.codes, float(piece.grid[1] - piece.grid[0])
     lasted, pressures, first = {}, {}, piece.grid.size
     for place, guard in guards.items():
-        low, high, delay = guard.plain
+        low, high = guard.plain
         if place == HEADER:
             pressure, runs = np.array(piece.pressure), (codes > 0.0).any(axis=0)
         else:
             i = names.index(place)
             pressure, runs = piece.along(piece.response.outlets[i]), codes[i] > 0.0
         pressures[place] = pressure
-        lasted[place] = _lasting(runs & ((pressure < low) | (pressure > high)), step, beyond[place])
-        over = np.flatnonzero(lasted[place] > delay)
+        sides = ((pressure < low), (pressure > high))
+        lasted[place] = [_lasting(runs & s, step, b) for s, b in zip(sides, beyond[place], strict=True)]
+        over = np.flatnonzero(_over(guard, lasted[place]))
         first = min(first, over[0] if over.size else first)
     if first == piece.grid.size:
         return first, [], dict(beyond)
-    tripped = [p for p in guards if lasted[p][first] > guards[p].plain[2]]
+    tripped = [p for p in guards if _over(guards[p], lasted[p])[first]]
     running = tuple(n for n, c in zip(names, codes[:, first], strict=True) if c > 0.0)
     time = float(piece.grid[first])
     setting = piece.response.rest(time, float(loop.set_point.m_as("Pa")), loop.least, loop.most)
     header, outlets = piece.response.at(time)
     trips = []
     for place in tripped:
-        low, high, _ = guards[place].plain
+        low, high = guards[place].plain
         at_rest = np.interp(setting, piece.response.setting, header if place == HEADER else outlets[names.index(place)])
         stopped = running if place == HEADER else (place,)
         trips.append(Trip(place, time, float(pressures[place][first]), stopped, bool(low <= at_rest <= high)))
     # What was beyond before this step; the step itself is run once more.
-    return first, trips, {p: float(v[first - 1]) if first else beyond[p] for p, v in lasted.items()}
+    return first, trips, {p: (float(a[first - 1]), float(b[first - 1])) if first else beyond[p]
+                          for p, (a, b) in lasted.items()}  # fmt: skip
+
+
+def _over(guard: Limits, lasted: list[np.ndarray]) -> np.ndarray:
+    """Where the low or the high limit has been passed for longer than its delay."""
+    return np.any([time > delay for time, delay in zip(lasted, guard.delays, strict=True)], axis=0)
 
 
 def _lasting(true: np.ndarray, step: float, before: float) -> np.ndarray:

@@ -27,11 +27,9 @@ from typing import Any
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
-from ventcalc import atmosphere, flue_gas, tables
+from ventcalc import atmosphere, flue_gas, friction, tables
+from ventcalc.atmosphere import STANDARD_AIR
 from ventcalc.units import Q_, Quantity, quantities, show
-
-# Rows F001 and F002 of data/fans_checks.csv: 0.075 lb/ft3, which is 1.2 kg/m3 rounded.
-STANDARD_AIR = Q_(0.075, "lb/ft**3")
 
 KINDS = ("roof", "in-line")
 
@@ -539,7 +537,7 @@ def own_head(fan: Fan, flow, density, area):
     [m3/s], ``density`` [kg/m3], ``area`` of the section [m2]; numbers or arrays. Flow that goes backwards has none.
     """
     across = area if fan.kind == "roof" else fan.abreast * fan.area
-    return 0.5 * density * (np.maximum(flow, 0.0) / across) ** 2
+    return friction.velocity_head.bare(density, np.maximum(flow, 0.0) / across)
 
 
 @dataclass(frozen=True)
@@ -793,7 +791,10 @@ class Candidate:
     @property
     def margin(self) -> float:
         """Most speed over the highest that is needed, less 1; negative where it falls short."""
-        return -1.0 if np.isnan(self.needed).any() else self.fan.most_speed / max(float(self.needed.max()), 1e-9) - 1.0
+        if np.isnan(self.needed).any():
+            return -1.0
+        top = float(self.needed.max())
+        return self.fan.most_speed / top - 1.0 if top > 0.0 else np.inf
 
     @property
     def slow(self) -> np.ndarray:
@@ -878,7 +879,7 @@ def _rank(candidate: Candidate):
 def _candidate(fan: Fan, duties: Sequence[np.ndarray], cold_density: float, area, system: str) -> Candidate:
     flow, pressure, density, temperature, weights = duties
     if area is not None and fan.kind == "in-line":
-        pressure = pressure + 0.5 * density * (flow / area) ** 2 - own_head(fan, flow, density, area)
+        pressure = pressure + friction.velocity_head.bare(density, flow / area) - own_head(fan, flow, density, area)
     needed = speed_for.bare(fan, flow, pressure, density)
     turning = np.where(np.isnan(needed), fan.most_speed, needed)
     speed = np.where(turning > 0.0, np.maximum(turning, fan.least_speed), 0.0)
@@ -983,7 +984,7 @@ class _Sentences:
 
     def merits(self) -> tuple[str, ...]:
         c = self.of
-        if c.faults or np.isnan(c.needed).any():
+        if c.faults or np.isnan(c.needed).any() or not c.needed.any():
             return ()
         top = float(c.needed.max())
         return (

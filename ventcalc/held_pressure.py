@@ -76,8 +76,8 @@ class Held:
 
     ``added`` [Pa] by each control's device, ``second`` by its second (0 where it has none); ``flow`` [m3/s] and
     ``density`` [kg/m3] at the first; ``error`` [Pa] of the true pressure at its sensor against the set point, NaN where
-    the control does not act; ``at`` -1 where it stands at the least it can add, +1 at the most, 0 between; ``settled``
-    (states) where all have come to rest.
+    the control does not act; ``at`` -1 where it stands at the least it can add, +1 at the most, 0 between and where
+    both are one; ``settled`` (states) where all have come to rest.
     """
 
     controls: tuple[Control, ...]
@@ -101,8 +101,9 @@ class Held:
 
     @property
     def missed(self) -> np.ndarray:
-        """Where a control acts and cannot hold its set point within `TOLERANCE`."""
-        return self.acts & (np.abs(np.where(self.acts, self.error, 0.0)) > TOLERANCE)
+        """Where a control acts and cannot hold its set point, by what its sensor reads, within `TOLERANCE`."""
+        read = np.array([e + np.asarray(c.offset) for c, e in zip(self.controls, self.error, strict=True)])
+        return self.acts & (np.abs(np.where(self.acts, read.reshape(self.error.shape), 0.0)) > TOLERANCE)
 
 
 def hold(
@@ -117,9 +118,8 @@ def hold(
     The unknown of each control is what its device adds; the more it adds, the lower stands its sensor. Found by
     secants on all states at once, those that have come to rest left alone. Where the damper or fan is at a
     limit, that limit moves with the flow, and so does the answer. ``start`` (controls, states) [Pa] is where to begin;
-    near the answer it saves time. Devices in one section stand in series. Two controls must not share a sensor: what
-    each of them adds would be left to chance. Raises ValueError for a section or a
-    sensor that the plant does not have, and for a shared sensor.
+    near the answer it saves time. Devices in one section stand in series. Raises ValueError for a section or a sensor
+    that the plant does not have, and where two controls share a sensor: what each adds would be left to chance.
     """
     network = compile_network(plant, tuple(seasons))
     if len({c.sensor for c in controls}) < len(controls):

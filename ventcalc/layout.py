@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 
+import numpy as np
+
 from ventcalc import fittings, junctions
 from ventcalc.appliance import Appliance
 from ventcalc.materials import Material
@@ -57,6 +59,11 @@ class Section:
                 raise ValueError(f"section {self.name}: {name!r} is a terminal; name it as the termination's cap")
         if self.junction is not None:
             junctions.junction(self.junction)
+
+    @property
+    def area(self) -> float:
+        """Free area inside [m2]."""
+        return float(np.pi / 4.0 * self.diameter.m_as("m") ** 2)
 
 
 @dataclass(frozen=True)

@@ -214,7 +214,7 @@ def _pipe(plant: Plant, row: int) -> Pipe:
         appliance=plant.feeds.index(section.name) if section.name in plant.feeds else -1,
         form=form,
         diameter=diameter,
-        area=np.pi * diameter**2 / 4.0,
+        area=section.area,
         length=length,
         rise=float(section.rise.m_as("m")),
         surface=np.pi * diameter * length,

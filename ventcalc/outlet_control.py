@@ -276,17 +276,13 @@ def open_losses(of: Scan, devices: Mapping[str, Device]) -> np.ndarray:
         if a.name in devices:
             row = of.solution.row(of.plant.feeds[i])
             density = of.solution.density[row]
-            area = _area(of.plant.order[row])
+            area = of.plant.order[row].area
             found[i] = -devices[a.name].limits(of.solution.flow[row] / density, density, area)[1]
     return found
 
 
 def _set_points(of: Scan, share: float) -> np.ndarray:
     return np.array([[set_point(a, share).m_as("Pa")] for a in of.plant.appliances])
-
-
-def _area(section: Section) -> float:
-    return np.pi * section.diameter.m_as("m") ** 2 / 4.0
 
 
 @dataclass(frozen=True)
@@ -312,7 +308,7 @@ def duties(held: Held) -> tuple[Duty, ...]:
 def duty(held: Held, k: int) -> Duty:
     """The duty of one control of ``held.controls``, at an outlet, over the states in which it acts."""
     control, flow, density = held.controls[k], held.flow[k], held.density[k]
-    area = _area(held.solution.plant.section(control.section))
+    area = held.solution.plant.section(control.section).area
     at = np.flatnonzero(held.acts[k] & (flow > 0.0))
     taken = np.maximum(-held.added[k, at], 0.0)
     loss = taken / (0.5 * density[at] * (flow[at] / area) ** 2)

@@ -72,4 +72,4 @@ def changes_for(left):
 
 def vent_volume(plant: Plant) -> Quantity:
     """Volume of all sections of a vent [m3]."""
-    return sum((s.length * np.pi * s.diameter**2 / 4.0 for s in plant.sections), Q_(0.0, "m**3")).to("m**3")
+    return Q_(sum(float(s.length.m_as("m")) * s.area for s in plant.sections), "m**3")

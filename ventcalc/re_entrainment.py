@@ -326,29 +326,29 @@ class Discharge:
         return np.asarray(self.outdoor / self.temperature)
 
 
+class NoPlume(ValueError):
+    """What leaves a vent cannot be told from this scan, and why."""
+
+
 def discharge(scan: Scan, nox: Quantity, co: Quantity) -> tuple[Discharge, np.ndarray]:
     """What leaves the vent's termination in every state with a burner firing, and which states those are.
 
     ``nox`` and ``co`` as stated for the burners, dry at 3 % O2; room air drawn by hoods counts as dilution. One
-    termination; codes must be whole. Raises ValueError otherwise, and where gas falls down the vent in such a state.
+    termination; codes must be whole. Raises `NoPlume` otherwise, and where gas falls down the vent in such a state.
     """
     solution, plant = scan.solution, scan.plant
     if len(plant.terminations) != 1:
-        raise ValueError(f"the vent has {len(plant.terminations)} terminations; look at one vent at a time")
+        raise NoPlume(f"the vent has {len(plant.terminations)} terminations; look at one vent at a time")
     pick = np.flatnonzero(scan.any_firing)
     row = next(i for i, s in enumerate(plant.order) if s.into == plant.terminations[0].name)
     down = pick[solution.flow[row, pick] <= 0.0]
     if down.size:
-        raise ValueError(f"outdoor air falls down the vent in {down.size} states with a burner firing: mend that first")
+        raise NoPlume(f"outdoor air falls down the vent in {down.size} states with a burner firing: mend that first")
     moles, parts = _moles(scan, pick, float(nox.m_as("")), float(co.m_as("")))
-    velocity = solution.flow[row, pick] / (solution.density[row, pick] * _area(plant, row))
+    velocity = solution.flow[row, pick] / (solution.density[row, pick] * plant.order[row].area)
     outdoor = np.array([s.outdoor.m_as("K") for s in scan.seasons])[scan.states.season[pick]]
     co2, nox_share, co_share = parts / moles
     return Discharge(velocity, solution.downstream[row, pick], outdoor, co2, nox_share, co_share), pick
-
-
-def _area(plant, row: int) -> float:
-    return np.pi / 4.0 * float(plant.order[row].diameter.m_as("m")) ** 2
 
 
 def _moles(scan: Scan, pick, nox: float, co: float) -> tuple[np.ndarray, np.ndarray]:
@@ -359,7 +359,7 @@ def _moles(scan: Scan, pick, nox: float, co: float) -> tuple[np.ndarray, np.ndar
     for i, a in enumerate(scan.plant.appliances):
         codes, season = scan.states.codes[i, pick], scan.states.season[pick]
         if np.any(codes % 1.0):
-            raise ValueError(f"{a.name} modulates in some states; give whole codes")
+            raise NoPlume(f"{a.name} modulates in some states; give whole codes")
         codes = codes.astype(int)
         table = np.array([[_fractions(a, code, s, network, nox, co) for code in a.states] for s in scan.seasons])
         molar, *shares = np.moveaxis(table, 2, 0)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ventcalc import dampers, fans, firing_states, held_pressure, outlet_control
+from ventcalc import dampers, fans, firing_states, friction, held_pressure, outlet_control
 from ventcalc.appliance import CATEGORIES
 from ventcalc.common_vent import States, solve
 from ventcalc.dampers import Damper, Duties, Rating
@@ -481,7 +481,7 @@ def fan_and_damper(
     base = plant.section(held_pressure.stack_base(plant))
     needed = needed or _needed(job, plant, set_point, states)
     drive, _ = _fan_for(job, plant, kind, needed, fan)
-    area = _area(plant, needed.controls[0].section)
+    area = plant.section(needed.controls[0].section).area
     idle, _ = Helping(drive).limits(needed.flow[0], needed.density[0], area)
     duties = _damper_duties(needed, base.name, idle - needed.added[0])
     damper = damper or _damper_for(base.diameter, duties)
@@ -548,10 +548,10 @@ def _needed(
 def _fan_for(job: Job, plant: Plant, kind: str, needed: Held, fan: Fan | None = None) -> tuple[Drive, str]:
     """The fan given, or the one to prefer for what is needed in every state, and why it does not fit ("": it does)."""
     row = needed.solution.row(needed.controls[0].section)
-    area, pick = _area(plant, needed.controls[0].section), np.flatnonzero(needed.acts[0] & (needed.flow[0] > 0.0))
+    area, pick = plant.section(needed.controls[0].section).area, np.flatnonzero(needed.acts[0] & (needed.flow[0] > 0.0))
     flow, density, added = needed.flow[0, pick], needed.density[0, pick], needed.added[0, pick]
     cold = float(compile_network(plant, job.seasons).outdoor_density.max())
-    static = added - 0.5 * density * (flow / area) ** 2
+    static = added - friction.velocity_head.bare(density, flow / area)
     hot = needed.solution.downstream[row, pick]
     kind, among = (kind, None) if fan is None else (fan.kind, [fan])
     chosen = fans.select.bare(flow, static, density, hot, cold, kind, among, area=area)
@@ -585,10 +585,6 @@ def _damper_for(diameter: Quantity, duties: Duties) -> Damper:
     return dampers.size(duties, tried, DAMPER_TOLERANCE)[0].damper
 
 
-def _area(plant: Plant, section: str) -> float:
-    return np.pi * plant.section(section).diameter.m_as("m") ** 2 / 4.0
-
-
 # --- What the chosen devices do -------------------------------------------------------------------------------
 
 
@@ -597,7 +593,7 @@ def _duty(job: Job, remedy: Remedy, scan: Scan, held: Held) -> FanDuty:
     section = held.controls[k].section
     states = np.flatnonzero(held.acts[k])
     flow, density, fan = held.flow[k, states], held.density[k, states], remedy.fan.fan
-    static = held.added[k, states] - fans.own_head(fan, flow, density, _area(remedy.plant, section))
+    static = held.added[k, states] - fans.own_head(fan, flow, density, remedy.plant.section(section).area)
     needed = fans.speed_for.bare(fan, np.maximum(flow, 0.0), static, density)
     speed = np.clip(np.nan_to_num(needed, nan=remedy.fan.most_speed), remedy.fan.least_speed, remedy.fan.most_speed)
     power = fans.shaft_power.bare(fan, flow, speed, density)

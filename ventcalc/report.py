@@ -466,6 +466,7 @@ class _Say:
         low, high = run.span(run.released)
         return {
             "season": run.season,
+            "tuned": run.tuned,
             "lasts": self.number(run.timeline.until, "s", "time"),
             "low": self.pressure(low),
             "high": self.pressure(high),

@@ -549,8 +549,8 @@ def held(
 
     The header's far end then stands at the set point less the sensor's error. ``tap`` None: a perfect sensor, at the
     far end. ``device`` stands before the termination; left out it can do anything. ``doubt`` -1 to 1 moves the reading
-    within what is not known of it. The error is read again in the vent as held until it stays. Raises ValueError as
-    `read` does.
+    within what is not known of it. The error is read again in the vent as held until it stays; a state in which it
+    does not is not ``settled``. Raises ValueError as `read` does.
     """
     place, offset, todo = before_termination(scan.plant), np.zeros(len(scan.states)), np.arange(len(scan.states))
     found, vent = None, scan
@@ -565,6 +565,10 @@ def held(
         part = hold(scan.plant, scan.seasons, scan.states[todo], (control,))
         found = _merged(found, part, todo, replace(control, offset=offset)) if found else part
         vent = found.scan(scan)
+    else:
+        if tap is not None:  # out of passes: where the error still moves it has not settled
+            moves = np.abs(_offset(read(vent, tap, leg), doubt) - offset) >= _STEADY
+            found = replace(found, settled=found.settled & ~moves)
     return found
 
 

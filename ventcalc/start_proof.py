@@ -266,17 +266,23 @@ _VENT_RULES: Mapping[str, Callable[[_Vent, Event, _Vent], bool]] = {
 
 
 def prove_vent(appliances: int, table: Table = TRANSITIONS) -> Proof:
-    """Search everything that several appliances on one vent can do together, in every order and to any depth."""
+    """Search everything that several appliances on one vent can do together, in every order and to any depth.
+
+    A counterexample names the events in order, not whom each befell.
+    """
     start = _Vent((State.IDLE,) * appliances)
-    depth_of, queue, broken, steps = {start: 0}, deque([start]), {}, 0
+    paths, queue, broken, steps = {start: ()}, deque([start]), {}, 0
     while queue:
         vent = queue.popleft()
         for event, _who, after in _vent_steps(vent, table):
             steps += 1
+            path = (*paths[vent], event)
             for rule, holds in _VENT_RULES.items():
                 if rule not in broken and not holds(vent, event, after):
-                    broken[rule] = (event,)
-            if after not in depth_of:
-                depth_of[after] = depth_of[vent] + 1
+                    broken[rule] = path
+            if after not in paths:
+                paths[after] = path
                 queue.append(after)
-    return Proof(tuple(depth_of), steps, max(depth_of.values()), tuple(Broken(r, p) for r, p in broken.items()))
+    return Proof(
+        tuple(paths), steps, max(len(p) for p in paths.values()), tuple(Broken(r, p) for r, p in broken.items())
+    )

@@ -413,7 +413,7 @@ class Cue:
     lasts: Quantity | None = None
 
 
-# The delay of every fault, and which of them are looked at only while the fan is commanded.
+# The delay of every fault, and which of them are looked at only once draft is proved.
 _DELAY = {
     Event.HIGH_PRESSURE: "high_delay",
     Event.LOW_PRESSURE: "low_delay",
@@ -559,6 +559,7 @@ class _World:
         self.states, self.since = [State.IDLE] * count, [0.0] * count
         self.calls = [False] * count
         self.fan_since: float | None = None
+        self.controlled_since: float | None = None  # since when any appliance is past its proof
         self.released = -np.inf
         self.changes: list[Change] = []
         self.now = 0.0
@@ -591,33 +592,29 @@ class _World:
                 continue
             if event in _WITH_THE_FAN:
                 # Pressure and proof mean nothing before the draft is made; until then PROVING has its own time.
-                settled = self._settled()
-                if settled is None:
+                if self.controlled_since is None:
                     continue
-                since = max(since, settled)
+                since = max(since, self.controlled_since)
             if who is not None:
                 if self.states[who] not in (State.MAIN, State.RUN):
                     continue  # no flame yet to be lost: the pilot trial has its own time
                 since = max(since, self.since[who])
             yield since + self.settings.seconds(_DELAY[event]), event, who
 
-    def _settled(self) -> float | None:
-        """When the first appliance that is past its proof got there; None where there is none."""
-        past = [t for s, t in zip(self.states, self.since, strict=True) if OUTPUTS[s].damper == "control"]
-        return min(past) if past else None
-
     def _of(self, i: int) -> Iterator[tuple[float, Event, int]]:
         """What comes next to one appliance by itself."""
         state, since, s = self.states[i], self.since[i], self.settings
         call = Event.CALL if self.calls[i] else Event.CALL_ENDS
-        if step(state, call) is not state:
-            yield since, call, i
+        if (to := step(state, call)) is not state:
+            # Out of its post-purge an appliance is released at once: it waits for its turn like any other.
+            yield max(since, self.released + s.seconds("stagger")) if to is State.PURGE else since, call, i
         time = self._time_of(i)
         if time is not None:
             yield since + time, Event.TIME_UP, i
         if state is State.STARTING and not self._stands(Event.FAN_FAILED):
             yield max(since, self.fan_since + s.seconds("fan_start")), Event.FAN_RUNNING, i
-        if state is State.PROVING and not self._stands(Event.PROOF_LOST, Event.DAMPER_FAULT, Event.FAN_FAILED):
+        in_the_way = (Event.HIGH_PRESSURE, Event.PROOF_LOST, Event.DAMPER_FAULT, Event.FAN_FAILED)
+        if state is State.PROVING and not self._stands(*in_the_way):
             ready = max(self.fan_since + max(s.seconds("damper_travel"), s.seconds("fan_start")), since)
             yield max(ready + s.seconds("proof_time"), self.released + s.seconds("stagger")), Event.PROVED, i
         if state in (State.PILOT, State.MAIN) and (Event.FLAME_LOST, i) not in self.standing:
@@ -682,8 +679,13 @@ class _World:
         self.changes.append(Change(self.now, i, event, state))
         if state is State.PURGE:
             self.released = self.now
-        fan = commanded(self.states).fan
-        self.fan_since = (self.now if self.fan_since is None else self.fan_since) if fan else None
+        self.fan_since = self._kept(self.fan_since, commanded(self.states).fan)
+        proved = any(OUTPUTS[s].damper == "control" for s in self.states)
+        self.controlled_since = self._kept(self.controlled_since, proved)
+
+    def _kept(self, since: float | None, holds: bool) -> float | None:
+        """Since when something holds without a break: what it was, now where it begins, None where it does not."""
+        return (self.now if since is None else since) if holds else None
 
 
 def _moments(cues: Iterable[Cue], settings: Settings) -> Iterator[tuple[float, Event, int | None, bool]]:
@@ -703,9 +705,9 @@ def pressure_cues(times: np.ndarray, reading: np.ndarray, settings: Settings) ->
     """The cues that lie in a recorded pressure: beyond a limit, out of the sensor's range, frozen.
 
     ``times`` [s] rising and ``reading`` [Pa], plain arrays of one length. A reading at either end of the sensor's
-    range or beyond is no reading; one that has not changed at all for ``frozen_after`` is frozen from then on. Each
-    stretch becomes one cue with how long it lasts. Give a record from while the fan runs: at rest a draft may well be
-    still. Raises ValueError where lengths differ or times do not rise.
+    range or beyond is no reading, and is still beyond the limit on that side; one that has not changed at all for
+    ``frozen_after`` is frozen from then on. Each stretch becomes one cue with how long it lasts. Give a record from
+    while the fan runs: at rest a draft may well be still. Raises ValueError where lengths differ or times do not rise.
     """
     times, reading = np.asarray(times, float), np.asarray(reading, float)
     if times.ndim != 1 or times.shape != reading.shape or times.size < 2:
@@ -717,8 +719,8 @@ def pressure_cues(times: np.ndarray, reading: np.ndarray, settings: Settings) ->
     frozen = _still(times, reading) >= settings.seconds("frozen_after")
     found = []
     for event, flags in (
-        (Event.HIGH_PRESSURE, ~outside & (reading > limit["high_limit"])),
-        (Event.LOW_PRESSURE, ~outside & (reading < limit["low_limit"])),
+        (Event.HIGH_PRESSURE, reading > limit["high_limit"]),
+        (Event.LOW_PRESSURE, reading < limit["low_limit"]),
         (Event.SENSOR_FAILED, outside | frozen),
     ):
         found += [Cue(Q_(b, "s"), event, lasts=Q_(e - b, "s")) for b, e in _stretches(times, flags)]

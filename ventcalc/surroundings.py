@@ -63,14 +63,14 @@ def surroundings(job: Job, scan: Scan, fan: Fan | None = None) -> Surroundings:
     terminals = [clearances.with_fan(t) for t in terminals] if fan else terminals
     endings = tuple(_ending(job.roof.scene, t) for t in terminals)
     mouth = fan.outlet_diameter if fan and fan.kind == "roof" else None
-    air, enough, effects, cure = (), True, (), None
+    air, enough, effects, cure, lit = (), True, (), None, [scan]
     if job.room:
         air = combustion_air.judge(job.plant, job.room)
         enough = not air or any(v.verdict == "pass" for v in combustion_air.ways(job.plant, job.room))
         if job.room.exhausts:
-            effects, cure = _with_exhausts(job, scan)
-    spills = carbon_monoxide.spills(scan) if job.carbon_monoxide else ()
-    spilled = tuple(_spilled(job, scan, s) for s in spills)
+            effects, cure, exhausted = _with_exhausts(job, scan)
+            lit.append(exhausted)
+    spilled = tuple(_spilled(job, scan, s) for s in _worst_spills(lit)) if job.carbon_monoxide else ()
     plumes, no_plume = _plumes(job, scan, mouth) if job.roof and job.emissions else ((), "")
     return Surroundings(endings, air, enough, effects, cure, spilled, plumes, no_plume)
 
@@ -79,14 +79,18 @@ def _plumes(job: Job, scan: Scan, mouth: Quantity | None) -> tuple[tuple[re_entr
     """What reaches every intake of the roof scene, over all states and winds; or why that cannot be said."""
     try:
         gas, _ = re_entrainment.discharge(scan, job.emissions.nox, job.emissions.co)
-    except ValueError as error:
+    except re_entrainment.NoPlume as error:
         return (), str(error)
     scene, terminal = job.roof.scene, job.roof.terminals[0]
     level = re_entrainment.roof_level(scene, terminal)
     end = next(s for s in job.plant.order if s.into == terminal.name)
     wide = mouth or end.diameter
     gas = replace(gas, velocity=gas.velocity * float((end.diameter / wide).m_as("")) ** 2)
-    capped = next(t.cap for t in job.plant.terminations if t.name == terminal.name) != "open end"
+    # A vent through a wall blows level: like one under a cap it has no rise.
+    capped = (
+        terminal.through == "wall"
+        or next(t.cap for t in job.plant.terminations if t.name == terminal.name) != "open end"
+    )
     above = max(float(terminal.outlet.m_as("m")) - level, 0.0)
     stack = re_entrainment.Stack(terminal.name, Q_(above, "m"), wide, capped)
     roof = re_entrainment.Roof(Q_(max(level - scene.ground, _LOWEST_ROOF), "m"))
@@ -111,13 +115,22 @@ def _ending(scene: clearances.Scene, terminal: Terminal) -> Ending:
     )
 
 
-def _with_exhausts(job: Job, scan: Scan) -> tuple[tuple[Effect, ...], Cure]:
-    """What the room's exhaust fans do, burners lit after everything stood idle with the fans off, and on."""
+def _worst_spills(scans: list[Scan]) -> list[Spill]:
+    """For every appliance the worst of what it lets into the room in any scan: without exhaust fans, and with."""
+    worst: dict[str, Spill] = {}
+    for s in (s for scan in scans for s in carbon_monoxide.spills(scan)):
+        if s.appliance not in worst or s.flow.m * s.burnt > worst[s.appliance].flow.m * worst[s.appliance].burnt:
+            worst[s.appliance] = s
+    return list(worst.values())
+
+
+def _with_exhausts(job: Job, scan: Scan) -> tuple[tuple[Effect, ...], Cure, Scan]:
+    """What the room's exhaust fans do, burners lit after all stood idle, fans off and on; and the scan with them on."""
     states = scan.states
     without, running = (
         combustion_air.from_idle(job.plant, job.seasons, states, job.room, share) for share in (0.0, 1.0)
     )
-    return combustion_air.effects(scan, without, running), combustion_air.cure(scan, running)
+    return combustion_air.effects(scan, without, running), combustion_air.cure(scan, running), running.scan(scan)
 
 
 # --- In words -------------------------------------------------------------------------------------------------
@@ -128,14 +141,19 @@ def findings(found: Surroundings, system: str = "US") -> tuple[tuple[str, str, s
     told = [f for ending in found.endings for f in _against(ending, system)]
     if not found.enough:
         told.append(("fault", "Combustion air", _no_air(found.air, system)))
-    told += [_exhausted(e, system) for e in found.effects if e.verdict == "fail"]
+    told += [
+        ("fault", "Combustion air", v.sentence(system))
+        for v in found.air
+        if v.verdict == clearances.FAIL and v.rule.startswith(("smallest dimension", "interlock"))
+    ]
+    told += [_exhausted(e, system) for e in found.effects if e.verdict != clearances.PASS]
     told += [_drawn_in(p, system) for p in found.plumes if clearances.FAIL in {part.verdict for part in p.parts}]
     told += [_poisoned(s, system) for s in found.spills if s.exposure.failed]
     return tuple(told)
 
 
 # Flue gas before an opening is a danger to people; a terminal too low over a roof is a fault of the vent.
-_LETS_GAS_IN = clearances.OPENINGS
+_LETS_GAS_IN = (*clearances.OPENINGS, *(f"{o} {clearances.NEXT_DOOR}" for o in clearances.OPENINGS))
 
 
 def _against(ending: Ending, system: str) -> list[tuple[str, str, str]]:
@@ -156,7 +174,8 @@ def _no_air(air: tuple[Verdict, ...], system: str) -> str:
 
 
 def _exhausted(e: Effect, system: str) -> tuple[str, str, str]:
-    kind = "danger" if e.spill > firing_states.REVERSAL_FLOW else "fault"
+    failed = "fault" if e.verdict == clearances.FAIL else "note"
+    kind = "danger" if e.spill > firing_states.REVERSAL_FLOW else failed
     said = combustion_air.effect_sentence(e, system).partition(". ")[2]  # without name and verdict
     return kind, e.appliance, said
 

@@ -40,6 +40,7 @@ AFTERWARDS = Q_(30.0, "s")  # that the run goes on when the last burner has reac
 LONGEST = Q_(900.0, "s")
 SENSITIVITY = 1.6  # largest sensitivity that the gains may have (Skogestad: 1.4 to 1.8 is robust; from memory)
 LEAST_INTEGRAL = Q_(2.0, "s")
+LEAST_ANSWER = 0.01  # Pa; a smaller answer to a step is none: the device is at its limit
 
 
 @dataclass(frozen=True)
@@ -67,8 +68,8 @@ class InTurn:
 class TrialRun:
     """What a start brings: the ``timeline`` of the burners and the ``trace`` of the loop.
 
-    ``settings`` have the gain and integral time found on the vent. It was run in the ``season`` named, all walls cold
-    at its beginning.
+    ``settings`` have the gain and integral time found on the vent, or where not ``tuned`` those of the job. It was run
+    in the ``season`` named, all walls cold at its beginning.
     """
 
     settings: Settings
@@ -76,6 +77,7 @@ class TrialRun:
     timeline: Timeline
     trace: Trace
     season: str
+    tuned: bool
 
     @property
     def ends_in_run(self) -> bool:
@@ -120,12 +122,15 @@ def trial_run(job: Job, remedy: Remedy) -> TrialRun | None:
     response = draft_control.respond(plant, job.seasons, schedule, section, device)
     usual = Gains(settings.gain.to("1/Pa"), settings.integral_time)
     loop = _loop(settings, remedy, usual, _released(run))
-    gains = _tuned(loop, response, run)
+    tuned = _tuned(loop, response, run)
+    gains = tuned or usual
     settings = replace(settings, gain=gains.kp.to("percent/inH2O"), integral_time=gains.ti)
     limits = {HEADER: _limits(settings)}
     loop = replace(loop, gains=gains)
     trace = draft_control.simulate(plant, job.seasons, schedule, section, device, loop, limits, response)
-    return TrialRun(settings, gains, replace(run, settings=settings), trace, job.seasons[season].name)
+    return TrialRun(
+        settings, gains, replace(run, settings=settings), trace, job.seasons[season].name, tuned is not None
+    )
 
 
 def _hardest_season(job: Job) -> int:
@@ -166,27 +171,29 @@ def _loop(settings: Settings, remedy: Remedy, gains: Gains, released: float) -> 
     alone = remedy.fan is not None and remedy.damper is None
     least = remedy.fan.least_speed / remedy.fan.fan.most_speed if alone else 0.0
     sensor = Sensor(settings.sensor_least, settings.sensor_most, settings.filter)
-    actuator = Stroke(settings.damper_travel) if remedy.fan is None else Lag(settings.fan_start / 3.0)
+    # Of both in turn the slower: one full stroke of the damper is the output's way to its middle.
+    stroke = settings.damper_travel if remedy.fan is None else settings.damper_travel / InTurn.middle
+    actuator = Lag(settings.fan_start / 3.0) if alone else Stroke(stroke)
     start = least if alone else 1.0 if remedy.fan is None else InTurn.middle
     return Loop(sensor, gains, actuator, settings.set_point, least=least, start=start, manual=Q_(released, "s"))
 
 
 def _limits(settings: Settings) -> Limits:
-    """High and low limit of the header; one delay serves both, the shorter."""
-    return Limits(settings.low_limit, settings.high_limit, min(settings.low_delay, settings.high_delay))
+    """High and low limit of the header, each with its own delay."""
+    return Limits(settings.low_limit, settings.high_limit, settings.high_delay, settings.low_delay)
 
 
-def _tuned(loop: Loop, response: Response, run: Timeline) -> Gains:
-    """The gentlest of the gains that the phases of the start ask for; the loop's own where no phase answers."""
+def _tuned(loop: Loop, response: Response, run: Timeline) -> Gains | None:
+    """The gentlest of the gains that the phases of the start ask for; None where no phase answers."""
     found = []
     for at in (*run.times[1:], run.until):
-        try:
-            model = tuning.identify.bare(*draft_control.step_test(loop, response, float(at)))
-        except ValueError:  # at this phase the device is at its limit, and the pressure does not answer
+        time, reading, step = draft_control.step_test(loop, response, float(at))
+        if np.ptp(reading) < LEAST_ANSWER:
             continue
+        model = tuning.identify.bare(time, reading, step)
         found.append(tuning.tune(model, float(loop.sensor.sample.m_as("s")), SENSITIVITY))
     if not found:
-        return loop.gains
+        return None
     gentlest = min(found, key=lambda g: g.plain[0] / g.plain[1])
     return replace(gentlest, ti=max(gentlest.ti, LEAST_INTEGRAL))
 

@@ -97,7 +97,7 @@ def duties(plant: Plant, seasons: tuple[Season, ...], states: States, set_point:
     top = before_termination(plant)
     held = hold(plant, seasons, states, (Control(top, Ideal(), HEADER, set_point),))
     which = np.flatnonzero(held.acts[0])
-    area = float(np.pi / 4.0 * plant.section(top).diameter.m_as("m") ** 2)
+    area = plant.section(top).area
     flow, density = np.maximum(held.flow[0, which], 0.0), held.density[0, which]
     coldest = min((s.outdoor for s in seasons), key=lambda t: t.m_as("K"))
     pressure = atmosphere.standard_pressure(plant.altitude)

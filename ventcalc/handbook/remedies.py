@@ -132,7 +132,7 @@ def reach(name: str, remedy: str) -> tuple[np.ndarray, np.ndarray]:
     held, device = needed(name), compared(name).of(remedy).remedy.controls[0]
     row = held.solution.row(device.section)
     density = held.solution.density[row]
-    area = np.pi * held.solution.plant.section(device.section).diameter.m_as("m") ** 2 / 4.0
+    area = held.solution.plant.section(device.section).area
     return device.device.limits(held.solution.flow[row] / density, density, area)
 
 
