@@ -318,6 +318,8 @@ def test_a_column_in_the_reference_tube():
     (lambda: Tap("t", "header 1", 1.2), "share"),
     (lambda: Tap("t", "header 1", hole="a slot"), "hole"),
     (lambda: Tap("t", "header 1", 0.5, capped=True), "capped"),
+    (lambda: Tap("t", "header 1", hole=FACING, capped=True), "in a capped end"),
+    (lambda: Tap("t", "header 1", capped=True, narrowed=Q_(100, "mm")), "in a capped end"),
     (lambda: Tap("t", "header 1", narrowed=Q_(0, "m")), "narrowed"),
     (lambda: Leg("l", reference="stack"), "reference"),
     (lambda: Leg("l", tube="hot"), "tube"),

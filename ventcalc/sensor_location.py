@@ -193,6 +193,9 @@ class Tap:
             raise ValueError(f"tap {self.name}: hole {self.hole!r}; choose {', '.join(junctions.SENSOR_PLACES)}")
         if self.capped and self.share:
             raise ValueError(f"tap {self.name}: the capped end is ahead of the section, where share is 0")
+        if self.capped and (self.hole != WALL or self.narrowed is not None):
+            # The gas there stands still: nothing faces a stream, and a narrow piece would change nothing.
+            raise ValueError(f"tap {self.name}: in a capped end hole must be {WALL!r} and narrowed None")
         if self.narrowed is not None and not magnitude(self.narrowed, _METRE, f"tap {self.name}: narrowed") > 0.0:
             raise ValueError(f"tap {self.name}: narrowed {self.narrowed:~P} must be above 0")
 
