@@ -11,8 +11,9 @@ import math
 from scipy.optimize import brentq, root
 
 from ventcalc import condensation, fittings
-from ventcalc.common_vent import WET_PIECE
-from ventcalc.network import AIR_VISCOSITY, compile_network
+from ventcalc.cooling import WET_PIECE
+from ventcalc.network import compile_network
+from ventcalc.streams import AIR_VISCOSITY
 
 G = 9.80665
 WATER_CONSTANT = 8.314462618 / (2 * 0.001008 + 0.015999)  # J/(kg K) of water vapour

@@ -21,25 +21,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ventcalc import atmosphere, condensation, friction, heat_loss, junctions, stack_effect
+from ventcalc import junctions, streams
+from ventcalc.cooling import STILL_FLOW, cool
 from ventcalc.layout import Plant
-from ventcalc.network import (
-    AIR_VISCOSITY,
-    GAS_R,
-    HEAT_0,
-    HEAT_1,
-    HEAT_2,
-    PRANDTL,
-    REGULATOR_BAND,
-    REGULATOR_LEAKAGE,
-    VISCOSITY,
-    WATER,
-    Network,
-    Pipe,
-    Season,
-    compile_network,
-)
-from ventcalc.units import GAS_CONSTANT, GRAVITY
+from ventcalc.network import REGULATOR_BAND, REGULATOR_LEAKAGE, Network, Pipe, Season, compile_network
+from ventcalc.streams import GAS_R, TRACE, VAPOUR_CONSTANT, WATER
+from ventcalc.units import GRAVITY
 
 BLOCK = 4096  # states solved together: what keeps a section's arrays inside the processor's cache
 MAX_SWEEPS = 120
@@ -47,21 +34,8 @@ PATIENCE = 20  # sweeps after which a state becomes patient
 FRESH_START = 30  # sweeps after which it tries whole steps again
 TOLERANCE = 1e-4  # Pa, at every outlet whose flow is solved for
 
-# Length [m] of the pieces in which a section that condenses is worked through; a 20 m section in one piece would
-# make 6 % too much draft (see the tests).
-WET_PIECE = 3.0
-
-_STILL_FLOW = 1e-9  # kg/s; below it a section is stagnant: gas at the temperature of its surroundings
-_TRACE = 1e-15  # kg/s; gives streams of no flow a temperature to mix by
 _SMOOTH_PRESSURE = 1e-4  # Pa; below it the way in from the room is linear instead of quadratic
 _ENTRY_LOSS = 0.5  # sharp entry (losses.csv L051), where outdoor air falls down the vent
-_VAPOUR_CONSTANT = GAS_CONSTANT / atmosphere.MOLAR_MASS["h2o"]  # J/(kg K)
-_LATENT = float(condensation.latent_heat.bare(323.15))  # J/kg at 50 degC; within 2 % from 30 to 70 degC
-
-# ln of the saturation pressure over liquid water as a cubic in 300 K / T, so that it costs one exponential:
-# within 0.01 % of `atmosphere.saturation_pressure` from 0 to 100 degC; below, fog is taken as supercooled.
-_FIT_POINTS = np.linspace(273.16, 373.15, 101)
-_LN_SATURATION = np.polyfit(300.0 / _FIT_POINTS, np.log(atmosphere.saturation_pressure.bare(_FIT_POINTS)), 3).tolist()
 
 
 @dataclass(frozen=True)
@@ -278,7 +252,7 @@ class _Feed:
         network, own = self.network, self.prescribed[i]
         share = between * network.prescribed[i].ravel()[following]
         self.prescribed[i] = (1.0 - between) * own + share
-        share = np.where(self.prescribed[i] > 0.0, share / np.maximum(self.prescribed[i], _TRACE), between)
+        share = np.where(self.prescribed[i] > 0.0, share / np.maximum(self.prescribed[i], TRACE), between)
         gas = network.gas[i].reshape(len(network.gas[i]), -1)[:, following]
         self.temperature[i] = (1.0 - share) * self.temperature[i] + share * network.temperature[i].ravel()[following]
         self.gas[i] = (1.0 - share) * self.gas[i] + share * gas
@@ -371,18 +345,18 @@ class _Sweep:
             if i not in self.feed.free:
                 return temperature, own
             room_air = np.maximum(self.drawn[i], 0.0), self.feed.room, self.feed.air
-            return _mix(((self.feed.prescribed[i], temperature, own), room_air), self.network.pressure)
+            return streams.mix(((self.feed.prescribed[i], temperature, own), room_air), self.network.pressure)
         if len(pipe.children) == 1:
             only = pipe.children[0]
             return self.downstream[only], self.gas[only]
         legs = [(np.maximum(self.flow[c], 0.0), self.downstream[c], self.gas[c]) for c in pipe.children]
-        return _mix(legs, self.network.pressure)
+        return streams.mix(legs, self.network.pressure)
 
     def _warm_up(self, i: int, guess) -> None:
         pipe = self.network.pipes[i]
         temperature, gas = self._inlet(pipe)
         around, pressure = self._surroundings(pipe), self.network.pressure
-        run = _cool(pipe, pressure, self.flow[i], temperature, gas, around, self.feed.warm, guess)
+        run = cool(pipe, pressure, self.flow[i], temperature, gas, around, self.feed.warm, guess)
         self.upstream[i], self.gas[i], self.runs[i], self.downstream[i] = temperature, gas, run, run.outlet
 
     def _turn_back(self) -> None:
@@ -394,7 +368,7 @@ class _Sweep:
             pipe = self.network.pipes[i]
             pick = np.flatnonzero(back)
             temperature, gas = self._node_below(pipe, pick)
-            run = _cool(pipe, self.network.pressure, self.flow[i][pick], temperature, gas,
+            run = cool(pipe, self.network.pressure, self.flow[i][pick], temperature, gas,
                         self._surroundings(pipe)[pick], self.feed.warm[pick], None)  # fmt: skip
             self.gas[i], self.upstream[i], self.downstream[i] = (
                 self.gas[i].copy(), self.upstream[i].copy(), self.downstream[i].copy())  # fmt: skip
@@ -412,7 +386,7 @@ class _Sweep:
             if self.network.pipes[c] is not pipe:
                 forward = np.maximum(self.flow[c][pick], 0.0)
                 legs.append((forward, self.downstream[c][pick], self.gas[c][:, pick]))
-        return legs[0][1:] if len(legs) == 1 else _mix(legs, self.network.pressure)
+        return legs[0][1:] if len(legs) == 1 else streams.mix(legs, self.network.pressure)
 
     def _pressures(self) -> None:
         """Pressure at both ends of every section, from the terminations inward."""
@@ -517,7 +491,7 @@ class _Sweep:
             return (0.0, 0.0), (0.0, 0.0)
         slope = self.entry_slope[i]
         flow = -1.0 / slope, self.mismatch[i] / slope
-        total = np.maximum(self.feed.prescribed[i] + self.drawn[i], _STILL_FLOW)
+        total = np.maximum(self.feed.prescribed[i] + self.drawn[i], STILL_FLOW)
         row = self.network.fed_by[i]
         cooler = np.where(self.drawn[i] > 0.0, (self.feed.room - self.upstream[row]) / total, 0.0)
         return flow, (cooler * flow[0], cooler * flow[1])
@@ -554,7 +528,7 @@ class _Sweep:
     def _mixed_response(self, i: int, legs):
         """Temperature after a junction against the pressure there: each leg's share of its own, and of the mix."""
         forward = [np.maximum(self.flow[c], 0.0) for c, *_ in legs]
-        total = sum(forward) + _STILL_FLOW
+        total = sum(forward) + STILL_FLOW
         slope = offset = 0.0
         for (c, flow, pressure, heat), own in zip(legs, forward, strict=True):
             share, pull = own / total, np.where(own > 0.0, (self.downstream[c] - self.upstream[i]) / total, 0.0)
@@ -567,7 +541,7 @@ class _Sweep:
 
         The film grows with a power of the flow in turbulence, so that cooling falls more slowly than flow rises.
         """
-        run, size = self.runs[i], np.maximum(np.abs(self.flow[i]), _STILL_FLOW)
+        run, size = self.runs[i], np.maximum(np.abs(self.flow[i]), STILL_FLOW)
         return run.excess * (1.0 - run.film_power * run.film_share) / np.copysign(size, self.flow[i])
 
     def _backward_response(self) -> list:
@@ -591,7 +565,7 @@ class _Sweep:
     def _slopes(self, i: int, pipe: Pipe, thermal, back_by_flow):
         """Slopes of a section's pressure fall and outlet temperature against its flow and inlet temperature."""
         run = self.runs[i]
-        size = np.maximum(np.abs(self.flow[i]), _STILL_FLOW)
+        size = np.maximum(np.abs(self.flow[i]), STILL_FLOW)
         by_flow = run.factor * size * run.volume_mean / pipe.area**2
         if pipe.parent < 0:
             by_flow = by_flow + (1.0 + pipe.end_loss) * size * run.volume_out / pipe.area**2
@@ -605,247 +579,6 @@ class _Sweep:
         by_flow = by_flow + np.where(warmed > 0.0, warmed, thermal * warmed)
         forward = np.where(self.flow[i] >= 0.0, thermal, 0.0)  # gas that runs backward comes from below
         return by_flow, forward * fall * mean_by_heat, forward * slower * run.cooling * left, forward * left
-
-
-@dataclass
-class _Run:
-    """What happens to the gas along one section, from the end where it enters to the end where it leaves."""
-
-    outlet: np.ndarray
-    mean: np.ndarray
-    wall: np.ndarray
-    cooling: np.ndarray
-    excess: np.ndarray  # inlet above surroundings, K
-    film_share: np.ndarray  # U / inside film
-    film_power: np.ndarray  # of the flow in the inside film
-    heat: np.ndarray  # W
-    factor: np.ndarray  # f L / D + K
-    density: np.ndarray  # mean of 1/T, for draft
-    volume_mean: np.ndarray  # m3/kg
-    volume_in: np.ndarray
-    volume_out: np.ndarray
-    condensed: np.ndarray  # share of the stream at the outlet
-    loss: np.ndarray  # Pa, with the sign of the flow
-    acceleration: np.ndarray  # Pa, upstream end less downstream end
-
-    def overwrite(self, pick, run: "_Run") -> None:
-        """Put another run's values in the picked states; volumes change ends, since that gas runs backward."""
-        run.volume_in, run.volume_out = run.volume_out, run.volume_in
-        for name, values in vars(run).items():
-            own = getattr(self, name).copy()
-            own[pick] = values
-            setattr(self, name, own)
-
-
-def _cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> _Run:
-    """Cooling and losses of one section; film and friction at the properties of the inlet."""
-    size = np.maximum(np.abs(flow), _STILL_FLOW)
-    v2, v1, v0 = AIR_VISCOSITY
-    viscosity = gas[VISCOSITY] * (v0 + inlet * (v1 + inlet * v2))
-    reynolds = friction.reynolds.bare(size, pipe.diameter, viscosity)
-    darcy = friction.friction_factor.bare(reynolds, pipe.relative_roughness)
-    prandtl = gas[PRANDTL] * np.sqrt(gas[PRANDTL])
-    nusselt = heat_loss.nusselt_from_power(reynolds, prandtl, gas[PRANDTL], darcy)
-    film = nusselt * viscosity * _heat(gas, inlet) / (prandtl * pipe.diameter)
-    film_share = 1.0 / (1.0 + film * pipe.outside_resistance * warm)  # cold walls: the inside film alone
-    exchange = film * film_share * pipe.surface / size  # U pi D L / m
-    excess = inlet - surroundings
-    outlet, cooling, guess = _dry_outlet(gas, inlet, surroundings, exchange, guess)
-    fog_in = fog_out = 0.0
-    mean, lightness, bulk = _means(gas[GAS_R], inlet, outlet, surroundings, cooling)
-    wet = gas[WATER] > _water_held(gas, np.minimum(inlet, outlet), pressure)
-    if wet.any():
-        pick = np.flatnonzero(wet)
-        fogs = np.zeros((2, inlet.size))
-        pieces = np.maximum(np.ceil(np.broadcast_to(pipe.length, inlet.shape)[pick] / WET_PIECE), 1.0)
-        outlet[pick], cooling[pick], mean[pick], lightness[pick], bulk[pick], *fogs[:, pick] = _wet_run(
-            gas[:, pick], inlet[pick], surroundings[pick], exchange[pick], pressure, guess[pick], pieces
-        )
-        fog_in, fog_out = fogs
-    local = pressure * pipe.thin_air
-    volume_in, volume_out = (
-        (gas[GAS_R] - fog * _VAPOUR_CONSTANT) * t / local for fog, t in ((fog_in, inlet), (fog_out, outlet))
-    )
-    volume_mean = bulk / local
-    factor = darcy * pipe.length / pipe.diameter + pipe.fixed_loss
-    head = flow * np.abs(flow) / (2.0 * pipe.area**2)
-    return _Run(
-        outlet=outlet,
-        mean=mean,
-        wall=outlet - film_share * (outlet - surroundings),
-        cooling=cooling,
-        excess=excess,
-        film_share=film_share,
-        film_power=_film_power(reynolds, nusselt),
-        heat=exchange * size * (mean - surroundings),
-        factor=factor,
-        density=local * lightness,
-        volume_mean=volume_mean,
-        volume_in=volume_in,
-        volume_out=volume_out,
-        condensed=np.broadcast_to(fog_out, outlet.shape),
-        loss=factor * head * volume_mean,
-        acceleration=head * (volume_out - volume_in),
-    )
-
-
-def _film_power(reynolds, nusselt):
-    """Power of the flow in the inside film: 0.8 in turbulence, that of the straight line in the passage, 0 below."""
-    above = np.maximum(reynolds - friction.LAMINAR_LIMIT, 1.0)
-    passage = (1.0 - heat_loss.LAMINAR_NUSSELT / nusselt) * reynolds / above
-    return np.where(reynolds > friction.TURBULENT_LIMIT, 0.8, passage)
-
-
-def _heat(gas, temperature):
-    """Specific heat [J/(kg K)] of a stream at a temperature."""
-    return gas[HEAT_0] + temperature * (gas[HEAT_1] + temperature * gas[HEAT_2])
-
-
-def _mean_heat(gas, one, other):
-    """Mean specific heat between two temperatures: enthalpy difference over temperature difference."""
-    both = one + other
-    return gas[HEAT_0] + 0.5 * gas[HEAT_1] * both + gas[HEAT_2] / 3.0 * (both * both - one * other)
-
-
-def _sensible(gas, temperature):
-    """Enthalpy [J/kg] of a stream with all its water as vapour, from 0 K of the fitted specific heat."""
-    return temperature * (gas[HEAT_0] + temperature * (0.5 * gas[HEAT_1] + temperature * (gas[HEAT_2] / 3.0)))
-
-
-def _enthalpy(gas, temperature, pressure):
-    """Enthalpy [J/kg] of a stream: `_sensible` less the latent heat of its fog."""
-    return _sensible(gas, temperature) - _LATENT * _fog(gas, temperature, pressure)
-
-
-def _fog(gas, temperature, pressure):
-    """Water [kg per kg of stream] that cannot stay vapour."""
-    return np.maximum(gas[WATER] - _water_held(gas, temperature, pressure), 0.0)
-
-
-def _saturation(temperature, pressure):
-    """Saturation pressure [Pa], kept below the boiling point, and 300 K / T."""
-    a, b, c, d = _LN_SATURATION
-    inverse = 300.0 / temperature
-    return np.minimum(np.exp(d + inverse * (c + inverse * (b + inverse * a))), 0.99 * pressure), inverse
-
-
-def _water_held(gas, temperature, pressure):
-    """Water that a stream can hold as vapour [kg per kg of stream].
-
-    One pressure serves the whole vent: over 30 m of height the dew point moves by 0.1 K.
-    """
-    saturation, _ = _saturation(temperature, pressure)
-    return (gas[GAS_R] / _VAPOUR_CONSTANT - gas[WATER]) * saturation / (pressure - saturation)
-
-
-def _water_held_slope(temperature, pressure, held):
-    """Slope [1/K] of `_water_held`."""
-    a, b, c, _ = _LN_SATURATION
-    saturation, inverse = _saturation(temperature, pressure)
-    log_slope = -inverse / temperature * (c + inverse * (2.0 * b + inverse * 3.0 * a))
-    return held * log_slope * pressure / (pressure - saturation)
-
-
-def _dry_outlet(gas, inlet, surroundings, exchange, guess):
-    """Outlet temperature of a run if nothing condenses, its cooling number, and the guess it began from.
-
-    ``Tout = Ta + (Tin - Ta) exp(-exchange / c)`` with the mean specific heat c between the ends.
-    """
-    excess = inlet - surroundings
-    if guess is None:
-        guess = surroundings + excess * np.exp(-exchange / _heat(gas, inlet))
-    outlet = guess
-    for _ in range(2):  # the mean specific heat hardly changes with the outlet temperature
-        cooling = exchange / _mean_heat(gas, inlet, outlet)
-        outlet = surroundings + excess * np.exp(-cooling)
-    return outlet, cooling, guess
-
-
-def _means(gas_constant, inlet, outlet, surroundings, cooling):
-    """Means along a run of T, of 1/(R T) and of R T: for its heat, its draft and its loss."""
-    brisk = cooling > 1e-6  # else the quotient of two vanishing numbers would lose its digits
-    mean = np.where(brisk, surroundings + (inlet - outlet) / np.where(brisk, cooling, 1.0), 0.5 * (inlet + outlet))
-    inverse = stack_effect.mean_inverse_temperature(inlet, outlet, surroundings, cooling)
-    return mean, inverse / gas_constant, gas_constant * mean
-
-
-def _wet_run(gas, inlet, surroundings, exchange, pressure, guess, pieces):
-    """A run in which water condenses, piece after piece: outlet, cooling number, the `_means`, fog at both ends.
-
-    The latent heat makes the specific heat change along the run; within one piece a mean will do.
-    """
-    begin, cooling, sums = inlet, 0.0, np.zeros((3, inlet.size))
-    for i in range(int(pieces.max())):
-        share = np.where(i < pieces, 1.0 / pieces, 0.0)  # of the run; a shorter one has come to its end before
-        start = inlet + (guess - inlet) * np.minimum((i + 1) / pieces, 1.0)
-        end, number, fog_in, fog_out = _wet_outlet(gas, begin, surroundings, exchange * share, pressure, start)
-        gas_constant = gas[GAS_R] - 0.5 * (fog_in + fog_out) * _VAPOUR_CONSTANT
-        sums += share * np.array(_means(gas_constant, begin, end, surroundings, number))
-        begin, cooling = end, cooling + number
-    return begin, cooling, *sums, _fog(gas, inlet, pressure), fog_out
-
-
-def _wet_outlet(gas, inlet, surroundings, exchange, pressure, start):
-    """Outlet temperature of one piece, its cooling number, and the fog at both ends [kg/kg].
-
-    As `_dry_outlet`, with the latent heat in the mean specific heat. Newton's method kept inside a shrinking
-    bracket: the slope jumps where condensation begins.
-    """
-    excess, water = inlet - surroundings, gas[WATER]
-    held_in = _water_held(gas, inlet, pressure)
-    vapour_in = np.minimum(water, held_in)
-    slope_in = np.where(water > held_in, _water_held_slope(inlet, pressure, held_in), 0.0)
-    low, high = np.minimum(inlet, surroundings), np.maximum(inlet, surroundings)
-    y = np.clip(start, low, high)
-    for _ in range(60):
-        held = _water_held(gas, y, pressure)
-        vapour, slope = np.minimum(water, held), np.where(water > held, _water_held_slope(y, pressure, held), 0.0)
-        fall = inlet - y
-        near = np.abs(fall) < 1e-4
-        safe = np.where(near, 1.0, fall)
-        latent = np.where(near, slope_in, (vapour_in - vapour) / safe)
-        heat = _mean_heat(gas, inlet, y) + _LATENT * latent
-        heat_slope = np.where(near, 0.0, _LATENT * (latent - slope) / safe)
-        number = exchange / heat
-        left = excess * np.exp(-number)
-        gap = y - surroundings - left
-        low, high = np.where(gap < 0.0, y, low), np.where(gap > 0.0, y, high)
-        step = gap / np.maximum(1.0 - left * number * heat_slope / heat, 0.2)
-        if np.max(np.abs(step)) < 1e-8:
-            break
-        following = y - step
-        y = np.where((following < low) | (following > high), 0.5 * (low + high), following)
-    return y, number, water - vapour_in, water - vapour
-
-
-def _mix(legs, pressure):
-    """Temperature and gas of two streams (flow, temperature, gas) that mix by enthalpy; fog may form or vanish."""
-    (flow, temperature, gas), (other_flow, other_temperature, other_gas) = legs
-    share = (flow + _TRACE) / (flow + other_flow + 2.0 * _TRACE)
-    rest = 1.0 - share
-    mixed = share * gas + rest * other_gas
-    enthalpy = share * _enthalpy(gas, temperature, pressure) + rest * _enthalpy(other_gas, other_temperature, pressure)
-    between = found = share * temperature + rest * other_temperature
-    for _ in range(2):  # the specific heat hardly changes between the two: two steps are exact to rounding
-        found = found - (_sensible(mixed, found) - enthalpy) / _heat(mixed, found)
-    # That holds if all water is vapour. Where it cannot be, the true temperature lies above, and so does its fog.
-    foggy = mixed[WATER] > _water_held(mixed, found, pressure)
-    if foggy.any():
-        pick = np.flatnonzero(foggy)
-        found[pick] = _foggy_mix(mixed[:, pick], enthalpy[pick], between[pick], pressure)
-    return found, mixed
-
-
-def _foggy_mix(gas, enthalpy, temperature, pressure):
-    """Newton's method on a stream known to hold fog: its enthalpy is convex in temperature, so it cannot cycle."""
-    for _ in range(30):
-        held = _water_held(gas, temperature, pressure)
-        heat = _heat(gas, temperature) + _LATENT * _water_held_slope(temperature, pressure, held)
-        step = (_sensible(gas, temperature) - _LATENT * (gas[WATER] - held) - enthalpy) / heat
-        temperature = temperature - step
-        if np.max(np.abs(step)) < 1e-8:
-            break
-    return temperature
 
 
 def _store(sweep: _Sweep, pick, picked, found: dict) -> None:
@@ -875,19 +608,19 @@ def _store(sweep: _Sweep, pick, picked, found: dict) -> None:
         put("loss", i, run.loss)
         put("heat", i, run.heat)
         put("condensed", i, run.condensed * np.abs(flow))
-        put("vapour", i, gas[WATER] * _VAPOUR_CONSTANT / gas[GAS_R])
+        put("vapour", i, gas[WATER] * VAPOUR_CONSTANT / gas[GAS_R])
         energy_out += run.heat
         if pipe.parent < 0:
-            energy_out += flow * _enthalpy(gas, sweep.downstream[i], network.pressure)
+            energy_out += flow * streams.enthalpy(gas, sweep.downstream[i], network.pressure)
         if pipe.appliance >= 0:
             a = pipe.appliance
             outlet_head = 0.5 * (flow / network.outlet_area[a]) ** 2 * run.volume_in
             put("outlet_pressure", a, sweep.pressure_up[i] - outlet_head - feed.room_gauge[a])
             put("drawn", a, sweep.drawn[a])
             put("room_gauge", a, feed.room_gauge[a])
-            came = feed.prescribed[a] * _enthalpy(feed.gas[a], feed.temperature[a], network.pressure)
-            room_air = np.maximum(sweep.drawn[a], 0.0) * _enthalpy(feed.air, feed.room, network.pressure)
-            here = _enthalpy(gas, sweep.upstream[i], network.pressure)
+            came = feed.prescribed[a] * streams.enthalpy(feed.gas[a], feed.temperature[a], network.pressure)
+            room_air = np.maximum(sweep.drawn[a], 0.0) * streams.enthalpy(feed.air, feed.room, network.pressure)
+            here = streams.enthalpy(gas, sweep.upstream[i], network.pressure)
             # Where the vent itself blows into the room, what comes from the appliance never enters it.
             energy_in += np.where(flow < 0.0, flow * here, came + room_air + np.minimum(sweep.drawn[a], 0.0) * here)
     found["energy_in"][places], found["energy_out"][places] = energy_in[pick], energy_out[pick]

@@ -10,7 +10,7 @@ from functools import lru_cache
 import numpy as np
 
 from ventcalc import appliance as appliances
-from ventcalc import atmosphere, fittings, flue_gas, heat_loss, junctions
+from ventcalc import atmosphere, fittings, flue_gas, heat_loss, junctions, streams
 from ventcalc.layout import Plant, Section
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, ureg
 
@@ -21,14 +21,6 @@ REGULATOR_LEAKAGE = 0.02
 # Draft above its set point, as a share of it, at which it stands wide open to the flow that the set point
 # would drive through its open area (common practice, no source).
 REGULATOR_BAND = 0.2
-
-# Rows of the property array that every stream carries; all mix by mass.
-GAS_R, HEAT_0, HEAT_1, HEAT_2, WATER, VISCOSITY, PRANDTL = range(7)
-
-_FIT_RANGE = np.linspace(230.0, 900.0, 68)  # K, where a stream's properties are fitted
-_REFERENCE = 370.0  # K, where a stream's viscosity factor and Prandtl number are taken
-# Viscosity of dry air over that range, quadratic in T; a stream's is this times a factor of its own.
-AIR_VISCOSITY = np.polyfit(_FIT_RANGE, flue_gas.viscosity.bare(flue_gas.Gas.dry_air(), _FIT_RANGE), 2).tolist()
 
 
 @dataclass(frozen=True)
@@ -153,7 +145,7 @@ def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
         room_pressure=room_pressure,
         room_density=room_density,
         wind_head=0.5 * outdoor_density * np.array([s.wind.m_as("m/s") ** 2 for s in seasons]),
-        outdoor_gas=np.array([stream_properties(gas) for gas in air]).T,
+        outdoor_gas=np.array([streams.stream_properties(gas) for gas in air]).T,
     )
 
 
@@ -176,23 +168,9 @@ def _appliance_tables(a, seasons, air, room, room_density, pressure):
         for j, state in enumerate(a.states):
             s = appliances.stream(a, state, room[i], pressure, air[i])
             flow[i, j], temperature[i, j] = s.mass_flow, s.temperature
-            gas[:, i, j] = stream_properties(s.gas)
+            gas[:, i, j] = streams.stream_properties(s.gas)
             resistance[i, j] = appliances.entry_resistance(a, state, room_density[i])
     return flow, temperature, gas, resistance
-
-
-def stream_properties(gas: flue_gas.Gas) -> np.ndarray:
-    """What a stream carries through the solver, all of it mixing by mass.
-
-    Gas constant [J/(kg K)]; specific heat as ``c0 + c1 T + c2 T^2`` fitted from 230 to 900 K; mass fraction
-    of water; viscosity over dry air's; Pr^(2/3).
-    """
-    heat = np.polyfit(_FIT_RANGE, flue_gas.specific_heat.bare(gas, _FIT_RANGE), 2)[::-1]
-    viscosity = flue_gas.viscosity.bare(gas, _REFERENCE)
-    prandtl = flue_gas.prandtl.bare(gas, _REFERENCE)
-    factor = viscosity / np.polyval(AIR_VISCOSITY, _REFERENCE)
-    water = gas.mass_fractions["h2o"]
-    return np.array([gas.gas_constant, *heat, water, factor, np.cbrt(prandtl) ** 2], float)
 
 
 def _pipe(plant: Plant, row: int) -> Pipe:

@@ -24,7 +24,8 @@ from ventcalc import firing_states, fittings, friction, junctions
 from ventcalc.firing_states import Scan
 from ventcalc.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
 from ventcalc.layout import Plant, Section
-from ventcalc.network import GAS_R, SIZE_CHANGE_ANGLE, Network, compile_network
+from ventcalc.network import SIZE_CHANGE_ANGLE, Network, compile_network
+from ventcalc.streams import GAS_R
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, quantities, show, ureg
 
 # Straight pipe, in diameters, that test methods want between a disturbance and a place of measurement.

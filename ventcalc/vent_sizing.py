@@ -20,7 +20,8 @@ from ventcalc.appliance import CATEGORIES, Appliance
 from ventcalc.common_vent import TOLERANCE, Solution, States, given_flows, solve
 from ventcalc.layout import Plant, Section, Termination
 from ventcalc.materials import Material
-from ventcalc.network import AIR_VISCOSITY, SIZE_CHANGE_ANGLE, VISCOSITY, Network, Season, compile_network
+from ventcalc.network import SIZE_CHANGE_ANGLE, Network, Season, compile_network
+from ventcalc.streams import AIR_VISCOSITY, VISCOSITY
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, quantities, show, ureg
 
 # Dry CO2 behind a draft hood burning natural or LP gas: the condition for which the chimney handbook's sheet prints

@@ -11,7 +11,8 @@ from numba import njit
 
 from ventcalc import common_vent as cv
 from ventcalc import heat_loss
-from ventcalc.network import AIR_VISCOSITY, REGULATOR_BAND, REGULATOR_LEAKAGE, compile_network
+from ventcalc.network import REGULATOR_BAND, REGULATOR_LEAKAGE, compile_network
+from ventcalc.streams import AIR_VISCOSITY
 from ventcalc.units import GRAVITY
 
 # Divisions unchecked as in numpy; sums may be regrouped, but infinite resistances keep their meaning.
@@ -189,7 +190,7 @@ def means(r, inlet, outlet, around, cooling):
 
 @fast
 def cool(pipe, i, pressure, flow, inlet, g, around, warm, guess, out):
-    """One section: what `common_vent._cool` finds, into the row ``out``; a guess of 0 is none."""
+    """One section: what `cooling.cool` finds, into the row ``out``; a guess of 0 is none."""
     size = max(abs(flow), STILL)
     viscosity = g[5] * (V0 + inlet * (V1 + inlet * V2))
     re = 4.0 * size / (np.pi * pipe[i, DIAMETER] * viscosity)

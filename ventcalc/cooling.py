@@ -1,0 +1,189 @@
+"""Cooling: one section of a vent, from the end where gas enters it to the end where it leaves.
+
+Temperatures, water, densities and the pressure that friction and fittings take, for given flows: what `common_vent`
+asks of every section in every state. Plain SI arrays, one column a state.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ventcalc import friction, heat_loss, stack_effect, streams
+from ventcalc.network import Pipe
+from ventcalc.streams import AIR_VISCOSITY, GAS_R, PRANDTL, VAPOUR_CONSTANT, VISCOSITY, WATER
+
+# Length [m] of the pieces in which a section that condenses is worked through; a 20 m section in one piece would
+# make 6 % too much draft (see the tests).
+WET_PIECE = 3.0
+
+STILL_FLOW = 1e-9  # kg/s; below it a section is stagnant: gas at the temperature of its surroundings
+
+
+@dataclass
+class Run:
+    """What happens to the gas along one section, from the end where it enters to the end where it leaves."""
+
+    outlet: np.ndarray
+    mean: np.ndarray
+    wall: np.ndarray
+    cooling: np.ndarray
+    excess: np.ndarray  # inlet above surroundings, K
+    film_share: np.ndarray  # U / inside film
+    film_power: np.ndarray  # of the flow in the inside film
+    heat: np.ndarray  # W
+    factor: np.ndarray  # f L / D + K
+    density: np.ndarray  # mean of 1/T, for draft
+    volume_mean: np.ndarray  # m3/kg
+    volume_in: np.ndarray
+    volume_out: np.ndarray
+    condensed: np.ndarray  # share of the stream at the outlet
+    loss: np.ndarray  # Pa, with the sign of the flow
+    acceleration: np.ndarray  # Pa, upstream end less downstream end
+
+    def overwrite(self, pick, run: "Run") -> None:
+        """Put another run's values in the picked states; volumes change ends, since that gas runs backward."""
+        run.volume_in, run.volume_out = run.volume_out, run.volume_in
+        for name, values in vars(run).items():
+            own = getattr(self, name).copy()
+            own[pick] = values
+            setattr(self, name, own)
+
+
+def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> Run:
+    """Cooling and losses of one section; film and friction at the properties of the inlet."""
+    size = np.maximum(np.abs(flow), STILL_FLOW)
+    film, reynolds, nusselt, darcy = inside_film(pipe, gas, inlet, size)
+    film_share = 1.0 / (1.0 + film * pipe.outside_resistance * warm)  # cold walls: the inside film alone
+    exchange = film * film_share * pipe.surface / size  # U pi D L / m
+    excess = inlet - surroundings
+    outlet, cooling, guess = _dry_outlet(gas, inlet, surroundings, exchange, guess)
+    fog_in = fog_out = 0.0
+    mean, lightness, bulk = _means(gas[GAS_R], inlet, outlet, surroundings, cooling)
+    wet = gas[WATER] > streams.water_held(gas, np.minimum(inlet, outlet), pressure)
+    if wet.any():
+        pick = np.flatnonzero(wet)
+        fogs = np.zeros((2, inlet.size))
+        pieces = np.maximum(np.ceil(np.broadcast_to(pipe.length, inlet.shape)[pick] / WET_PIECE), 1.0)
+        outlet[pick], cooling[pick], mean[pick], lightness[pick], bulk[pick], *fogs[:, pick] = _wet_run(
+            gas[:, pick], inlet[pick], surroundings[pick], exchange[pick], pressure, guess[pick], pieces
+        )
+        fog_in, fog_out = fogs
+    local = pressure * pipe.thin_air
+    volume_in, volume_out = (
+        (gas[GAS_R] - fog * VAPOUR_CONSTANT) * t / local for fog, t in ((fog_in, inlet), (fog_out, outlet))
+    )
+    volume_mean = bulk / local
+    factor = darcy * pipe.length / pipe.diameter + pipe.fixed_loss
+    head = flow * np.abs(flow) / (2.0 * pipe.area**2)
+    return Run(
+        outlet=outlet,
+        mean=mean,
+        wall=outlet - film_share * (outlet - surroundings),
+        cooling=cooling,
+        excess=excess,
+        film_share=film_share,
+        film_power=_film_power(reynolds, nusselt),
+        heat=exchange * size * (mean - surroundings),
+        factor=factor,
+        density=local * lightness,
+        volume_mean=volume_mean,
+        volume_in=volume_in,
+        volume_out=volume_out,
+        condensed=np.broadcast_to(fog_out, outlet.shape),
+        loss=factor * head * volume_mean,
+        acceleration=head * (volume_out - volume_in),
+    )
+
+
+def inside_film(pipe: Pipe, gas, temperature, size):
+    """Inside film [W/(m2 K)] of a flow ``size`` [kg/s], with its Reynolds and Nusselt numbers and Darcy's factor."""
+    v2, v1, v0 = AIR_VISCOSITY
+    viscosity = gas[VISCOSITY] * (v0 + temperature * (v1 + temperature * v2))
+    reynolds = friction.reynolds.bare(size, pipe.diameter, viscosity)
+    darcy = friction.friction_factor.bare(reynolds, pipe.relative_roughness)
+    prandtl = gas[PRANDTL] * np.sqrt(gas[PRANDTL])
+    nusselt = heat_loss.nusselt_from_power(reynolds, prandtl, gas[PRANDTL], darcy)
+    film = nusselt * viscosity * streams.specific_heat(gas, temperature) / (prandtl * pipe.diameter)
+    return film, reynolds, nusselt, darcy
+
+
+def _film_power(reynolds, nusselt):
+    """Power of the flow in the inside film: 0.8 in turbulence, that of the straight line in the passage, 0 below."""
+    above = np.maximum(reynolds - friction.LAMINAR_LIMIT, 1.0)
+    passage = (1.0 - heat_loss.LAMINAR_NUSSELT / nusselt) * reynolds / above
+    return np.where(reynolds > friction.TURBULENT_LIMIT, 0.8, passage)
+
+
+def _dry_outlet(gas, inlet, surroundings, exchange, guess):
+    """Outlet temperature of a run if nothing condenses, its cooling number, and the guess it began from.
+
+    ``Tout = Ta + (Tin - Ta) exp(-exchange / c)`` with the mean specific heat c between the ends.
+    """
+    excess = inlet - surroundings
+    if guess is None:
+        guess = surroundings + excess * np.exp(-exchange / streams.specific_heat(gas, inlet))
+    outlet = guess
+    for _ in range(2):  # the mean specific heat hardly changes with the outlet temperature
+        cooling = exchange / streams.mean_specific_heat(gas, inlet, outlet)
+        outlet = surroundings + excess * np.exp(-cooling)
+    return outlet, cooling, guess
+
+
+def _means(gas_constant, inlet, outlet, surroundings, cooling):
+    """Means along a run of T, of 1/(R T) and of R T: for its heat, its draft and its loss."""
+    brisk = cooling > 1e-6  # else the quotient of two vanishing numbers would lose its digits
+    mean = np.where(brisk, surroundings + (inlet - outlet) / np.where(brisk, cooling, 1.0), 0.5 * (inlet + outlet))
+    inverse = stack_effect.mean_inverse_temperature(inlet, outlet, surroundings, cooling)
+    return mean, inverse / gas_constant, gas_constant * mean
+
+
+def _wet_run(gas, inlet, surroundings, exchange, pressure, guess, pieces):
+    """A run in which water condenses, piece after piece: outlet, cooling number, the `_means`, fog at both ends.
+
+    The latent heat makes the specific heat change along the run; within one piece a mean will do.
+    """
+    begin, cooling, sums = inlet, 0.0, np.zeros((3, inlet.size))
+    for i in range(int(pieces.max())):
+        share = np.where(i < pieces, 1.0 / pieces, 0.0)  # of the run; a shorter one has come to its end before
+        start = inlet + (guess - inlet) * np.minimum((i + 1) / pieces, 1.0)
+        end, number, fog_in, fog_out = _wet_outlet(gas, begin, surroundings, exchange * share, pressure, start)
+        gas_constant = gas[GAS_R] - 0.5 * (fog_in + fog_out) * VAPOUR_CONSTANT
+        sums += share * np.array(_means(gas_constant, begin, end, surroundings, number))
+        begin, cooling = end, cooling + number
+    return begin, cooling, *sums, streams.fog(gas, inlet, pressure), fog_out
+
+
+def _wet_outlet(gas, inlet, surroundings, exchange, pressure, start):
+    """Outlet temperature of one piece, its cooling number, and the fog at both ends [kg/kg].
+
+    As `_dry_outlet`, with the latent heat in the mean specific heat. Newton's method kept inside a shrinking
+    bracket: the slope jumps where condensation begins.
+    """
+    excess, water = inlet - surroundings, gas[WATER]
+    held_in = streams.water_held(gas, inlet, pressure)
+    vapour_in = np.minimum(water, held_in)
+    slope_in = np.where(water > held_in, streams.water_held_slope(inlet, pressure, held_in), 0.0)
+    low, high = np.minimum(inlet, surroundings), np.maximum(inlet, surroundings)
+    y = np.clip(start, low, high)
+    for _ in range(60):
+        held = streams.water_held(gas, y, pressure)
+        vapour, slope = (
+            np.minimum(water, held),
+            np.where(water > held, streams.water_held_slope(y, pressure, held), 0.0),
+        )
+        fall = inlet - y
+        near = np.abs(fall) < 1e-4
+        safe = np.where(near, 1.0, fall)
+        latent = np.where(near, slope_in, (vapour_in - vapour) / safe)
+        heat = streams.mean_specific_heat(gas, inlet, y) + streams.LATENT * latent
+        heat_slope = np.where(near, 0.0, streams.LATENT * (latent - slope) / safe)
+        number = exchange / heat
+        left = excess * np.exp(-number)
+        gap = y - surroundings - left
+        low, high = np.where(gap < 0.0, y, low), np.where(gap > 0.0, y, high)
+        step = gap / np.maximum(1.0 - left * number * heat_slope / heat, 0.2)
+        if np.max(np.abs(step)) < 1e-8:
+            break
+        following = y - step
+        y = np.where((following < low) | (following > high), 0.5 * (low + high), following)
+    return y, number, water - vapour_in, water - vapour

@@ -1,0 +1,123 @@
+"""Streams: what a gas carries through a vent, as plain numbers that mix by mass.
+
+A stream is a column of properties (the rows below) beside its temperature. Its water stays with it as vapour or,
+where it cannot be vapour, as fog in equilibrium. The solvers work on these arrays; `stream_properties` makes a column
+from a `flue_gas.Gas`.
+"""
+
+import numpy as np
+
+from ventcalc import atmosphere, condensation, flue_gas
+from ventcalc.units import GAS_CONSTANT
+
+# Rows of the property array that every stream carries; all mix by mass.
+GAS_R, HEAT_0, HEAT_1, HEAT_2, WATER, VISCOSITY, PRANDTL = range(7)
+
+_FIT_RANGE = np.linspace(230.0, 900.0, 68)  # K, where a stream's properties are fitted
+_REFERENCE = 370.0  # K, where a stream's viscosity factor and Prandtl number are taken
+# Viscosity of dry air over that range, quadratic in T; a stream's is this times a factor of its own.
+AIR_VISCOSITY = np.polyfit(_FIT_RANGE, flue_gas.viscosity.bare(flue_gas.Gas.dry_air(), _FIT_RANGE), 2).tolist()
+
+
+VAPOUR_CONSTANT = GAS_CONSTANT / atmosphere.MOLAR_MASS["h2o"]  # J/(kg K)
+LATENT = float(condensation.latent_heat.bare(323.15))  # J/kg at 50 degC; within 2 % from 30 to 70 degC
+TRACE = 1e-15  # kg/s; gives streams of no flow a temperature to mix by
+
+# ln of the saturation pressure over liquid water as a cubic in 300 K / T, so that it costs one exponential:
+# within 0.01 % of `atmosphere.saturation_pressure` from 0 to 100 degC; below, fog is taken as supercooled.
+_FIT_POINTS = np.linspace(273.16, 373.15, 101)
+_LN_SATURATION = np.polyfit(300.0 / _FIT_POINTS, np.log(atmosphere.saturation_pressure.bare(_FIT_POINTS)), 3).tolist()
+
+
+def stream_properties(gas: flue_gas.Gas) -> np.ndarray:
+    """What a stream carries through the solver, all of it mixing by mass.
+
+    Gas constant [J/(kg K)]; specific heat as ``c0 + c1 T + c2 T^2`` fitted from 230 to 900 K; mass fraction
+    of water; viscosity over dry air's; Pr^(2/3).
+    """
+    heat = np.polyfit(_FIT_RANGE, flue_gas.specific_heat.bare(gas, _FIT_RANGE), 2)[::-1]
+    viscosity = flue_gas.viscosity.bare(gas, _REFERENCE)
+    prandtl = flue_gas.prandtl.bare(gas, _REFERENCE)
+    factor = viscosity / np.polyval(AIR_VISCOSITY, _REFERENCE)
+    water = gas.mass_fractions["h2o"]
+    return np.array([gas.gas_constant, *heat, water, factor, np.cbrt(prandtl) ** 2], float)
+
+
+def specific_heat(gas, temperature):
+    """Specific heat [J/(kg K)] of a stream at a temperature."""
+    return gas[HEAT_0] + temperature * (gas[HEAT_1] + temperature * gas[HEAT_2])
+
+
+def mean_specific_heat(gas, one, other):
+    """Mean specific heat between two temperatures: enthalpy difference over temperature difference."""
+    both = one + other
+    return gas[HEAT_0] + 0.5 * gas[HEAT_1] * both + gas[HEAT_2] / 3.0 * (both * both - one * other)
+
+
+def sensible(gas, temperature):
+    """Enthalpy [J/kg] of a stream with all its water as vapour, from 0 K of the fitted specific heat."""
+    return temperature * (gas[HEAT_0] + temperature * (0.5 * gas[HEAT_1] + temperature * (gas[HEAT_2] / 3.0)))
+
+
+def enthalpy(gas, temperature, pressure):
+    """Enthalpy [J/kg] of a stream: `sensible` less the latent heat of its fog."""
+    return sensible(gas, temperature) - LATENT * fog(gas, temperature, pressure)
+
+
+def fog(gas, temperature, pressure):
+    """Water [kg per kg of stream] that cannot stay vapour."""
+    return np.maximum(gas[WATER] - water_held(gas, temperature, pressure), 0.0)
+
+
+def saturation(temperature, pressure):
+    """Saturation pressure [Pa], kept below the boiling point, and 300 K / T."""
+    a, b, c, d = _LN_SATURATION
+    inverse = 300.0 / temperature
+    return np.minimum(np.exp(d + inverse * (c + inverse * (b + inverse * a))), 0.99 * pressure), inverse
+
+
+def water_held(gas, temperature, pressure):
+    """Water that a stream can hold as vapour [kg per kg of stream].
+
+    One pressure serves the whole vent: over 30 m of height the dew point moves by 0.1 K.
+    """
+    vapour_pressure, _ = saturation(temperature, pressure)
+    return (gas[GAS_R] / VAPOUR_CONSTANT - gas[WATER]) * vapour_pressure / (pressure - vapour_pressure)
+
+
+def water_held_slope(temperature, pressure, held):
+    """Slope [1/K] of `water_held`."""
+    a, b, c, _ = _LN_SATURATION
+    vapour_pressure, inverse = saturation(temperature, pressure)
+    log_slope = -inverse / temperature * (c + inverse * (2.0 * b + inverse * 3.0 * a))
+    return held * log_slope * pressure / (pressure - vapour_pressure)
+
+
+def mix(legs, pressure):
+    """Temperature and gas of two streams (flow, temperature, gas) that mix by enthalpy; fog may form or vanish."""
+    (flow, temperature, gas), (other_flow, other_temperature, other_gas) = legs
+    share = (flow + TRACE) / (flow + other_flow + 2.0 * TRACE)
+    rest = 1.0 - share
+    mixed = share * gas + rest * other_gas
+    total = share * enthalpy(gas, temperature, pressure) + rest * enthalpy(other_gas, other_temperature, pressure)
+    between = found = share * temperature + rest * other_temperature
+    for _ in range(2):  # the specific heat hardly changes between the two: two steps are exact to rounding
+        found = found - (sensible(mixed, found) - total) / specific_heat(mixed, found)
+    # That holds if all water is vapour. Where it cannot be, the true temperature lies above, and so does its fog.
+    foggy = mixed[WATER] > water_held(mixed, found, pressure)
+    if foggy.any():
+        pick = np.flatnonzero(foggy)
+        found[pick] = _foggy_mix(mixed[:, pick], total[pick], between[pick], pressure)
+    return found, mixed
+
+
+def _foggy_mix(gas, total, temperature, pressure):
+    """Newton's method on a stream known to hold fog: its enthalpy is convex in temperature, so it cannot cycle."""
+    for _ in range(30):
+        held = water_held(gas, temperature, pressure)
+        slope = specific_heat(gas, temperature) + LATENT * water_held_slope(temperature, pressure, held)
+        step = (sensible(gas, temperature) - LATENT * (gas[WATER] - held) - total) / slope
+        temperature = temperature - step
+        if np.max(np.abs(step)) < 1e-8:
+            break
+    return temperature
