@@ -113,7 +113,7 @@ class Run:
         conductivity = viscosity * gas.heat(inlet) / gas.prandtl_two_thirds**1.5
         film = nusselt(re, gas.prandtl_two_thirds, f) * conductivity / piece.diameter
         u = film if cold else 1.0 / (1.0 / film + piece.outside_resistance)
-        self.inlet, self.gas, self.around, self.pressure = inlet, gas, around, pressure
+        self.inlet, self.gas, self.around, self.pressure, self.pressed = inlet, gas, around, pressure, 1.0
         self.exchange = exchange = u * math.pi * piece.diameter * piece.length / size
         local = pressure * piece.thin_air
         legs = [Leg(exchange, inlet, gas, around, pressure)]
@@ -132,6 +132,13 @@ class Run:
         signed_square = flow * abs(flow) / piece.area**2
         self.loss = (f * piece.length / piece.diameter + piece.loss) * signed_square * self.volume / 2.0
         self.acceleration = signed_square * (self.volume_out - self.volume_in) / 2.0
+
+    def press(self, denser):
+        """Make the gas that much denser, once."""
+        self.pressed = denser
+        self.density *= denser
+        for name in ("volume_in", "volume_out", "volume", "loss", "acceleration"):
+            setattr(self, name, getattr(self, name) / denser)
 
 
 class Leg:
@@ -218,8 +225,13 @@ def place_heights(pieces):
         piece.thin_air = math.exp(-G * middle / (287.05 * 288.15))
 
 
-def junction_falls(form, a, branch, run):
-    """Fall of total pressure from branch and run to the combined stream, times ``2 rho A_combined^2``."""
+def junction_falls(form, a, branch, run, volumes):
+    """Fall of total pressure from branch and run to the combined stream, times ``2 A_combined^2``.
+
+    With unequal ``volumes`` (branch, run, combined) the formula for one density is corrected by the momentum that each
+    leg brings: a squared term less its share 1 of the combined stream's momentum goes with the leg's own volume.
+    """
+    v_branch, v_run, v = volumes
     if form == "opposed tee":
         branch_terms = run_terms = (1 + 1 / a**2, 1 + 1 / a**2, 2 * (1 + 1 / a**2) - 3 / a**2)
     else:
@@ -231,15 +243,20 @@ def junction_falls(form, a, branch, run):
     if branch >= 0.0 and run >= 0.0:
         total = branch + run
         q = branch / total if total > 0.0 else 0.0
-        return tuple(total**2 * (t[0] * q**2 + t[1] * (1 - q) ** 2 + t[2] * q * (1 - q))
-                     for t in (branch_terms, run_terms))  # fmt: skip
+        one_density = (v * total**2 * (t[0] * q**2 + t[1] * (1 - q) ** 2 + t[2] * q * (1 - q))
+                       for t in (branch_terms, run_terms))  # fmt: skip
+        return tuple(
+            fall + (t[0] - 1) * (v_branch - v) * branch**2 + (t[1] - 1) * (v_run - v) * run**2
+            for fall, t in zip(one_density, (branch_terms, run_terms), strict=True)
+        )
     # A leg that runs backward keeps the sign of its own square and does nothing to the other leg.
     forward = max(branch, 0.0) * max(run, 0.0)
     b, s = branch * abs(branch), run * abs(run)
-    return (
-        branch_terms[0] * b + branch_terms[1] * max(s, 0.0) + branch_terms[2] * forward,
-        run_terms[0] * max(b, 0.0) + run_terms[1] * s + run_terms[2] * forward,
-    )
+
+    def squares(t, b, s):
+        return (v + (t[0] - 1) * v_branch) * b + (v + (t[1] - 1) * v_run) * s + t[2] * v * forward
+
+    return squares(branch_terms, b, max(s, 0.0)), squares(run_terms, max(b, 0.0), s)
 
 
 class Vent:
@@ -288,7 +305,7 @@ class State:
         """Mismatch [Pa] at every way in from the room, for the flows drawn through them [kg/s]."""
         drawn = self.spread(free_drawn)
         flowing = self.at(drawn)
-        return [self.room_gauge[i] - flowing.outlet_total(i) - self.entry(i, drawn[i]) for i in self.free]
+        return [self.room_gauge[i] - flowing.outlet_total(i) - self.entry(i, drawn[i], flowing) for i in self.free]
 
     def spread(self, free_drawn):
         drawn = [0.0] * len(self.prescribed)
@@ -296,17 +313,21 @@ class State:
             drawn[i] = float(value)
         return drawn
 
-    def entry(self, i, drawn):
-        """Pressure that draws room air past appliance i."""
+    def entry(self, i, drawn, flowing):
+        """Pressure that draws room air past appliance i; gas that comes out loses its whole velocity head."""
         appliance, r = self.vent.plant.appliances[i], self.resistance[i]
+        hood = appliance.kind == "draft hood"
+        if (hood or appliance.kind == "barometric") and (drawn + self.prescribed[i] if hood else drawn) < 0.0:
+            area = math.pi * appliance.outlet_diameter.m_as("m") ** 2 / 4.0
+            r = flowing.volume_at(self.vent.plant.feeds[i], "up") / (2.0 * area**2)
         if appliance.kind == "barometric":
             set_draft = appliance.regulator_draft.m_as("Pa")
-            opening = math.sqrt(set_draft / r) * REGULATOR_LEAK
+            opening = math.sqrt(set_draft / self.resistance[i]) * REGULATOR_LEAK
             if drawn <= opening:
                 return self._square_law(r / REGULATOR_LEAK**2, drawn)
             more = drawn - opening
             return set_draft + REGULATOR_BAND * math.sqrt(set_draft * r) * more + self._square_law(r, more)
-        return self._square_law(r, drawn + self.prescribed[i] if appliance.kind == "draft hood" else drawn)
+        return self._square_law(r, drawn + self.prescribed[i] if hood else drawn)
 
     @staticmethod
     def _square_law(r, flow):
@@ -380,8 +401,14 @@ class Flowing:
         """Total pressure against outdoors at a section's upstream end."""
         if name not in self._up:
             state, piece, run = self.state, self.pieces[name], self.run(name)
+            ahead = self.pressure_down(name)
+            # The gas is pressed by its own gauge pressure: the static one half way up, from what it weighs unpressed.
             draft = G * piece.rise * (state.outdoor_density * piece.thin_air - run.density)
-            self._up[name] = self.pressure_down(name) + run.loss + run.acceleration - draft
+            head = (self.flow(name) / piece.area) ** 2 * run.volume / 2.0
+            gauge = ahead - head + 0.5 * (run.loss + run.acceleration - draft)
+            run.press(1.0 + gauge / (state.pressure * piece.thin_air))
+            draft = G * piece.rise * (state.outdoor_density * piece.thin_air - run.density)
+            self._up[name] = ahead + run.loss + run.acceleration - draft
         return self._up[name]
 
     def pressure_down(self, name):
@@ -397,8 +424,16 @@ class Flowing:
         if parent.form is None:
             return 0.0
         run = sum(self.flow(c) for c in parent.children if c != parent.branch)
-        falls = junction_falls(parent.form, parent.area_ratio, self.flow(parent.branch), run)
-        return falls[0 if name == parent.branch else 1] * self.volume_at(parent.name, "up") / (2.0 * parent.area**2)
+        combined = self.volume_at(parent.name, "up")
+        straight = next((c for c in parent.children if c != parent.branch), None)
+        # The gas of the legs at the pressure of the combined stream.
+        volumes = [
+            self.volume_at(c, "down") * self.run(c).pressed / self.run(parent.name).pressed if c else combined
+            for c in (parent.branch, straight)
+        ]
+        volumes.append(combined)
+        falls = junction_falls(parent.form, parent.area_ratio, self.flow(parent.branch), run, volumes)
+        return falls[0 if name == parent.branch else 1] / (2.0 * parent.area**2)
 
     def outlet_total(self, appliance):
         return self.pressure_up(self.state.vent.plant.feeds[appliance])
@@ -407,5 +442,6 @@ class Flowing:
         """Static pressure at an outlet, gauge against the room at its height [Pa]."""
         name = self.state.vent.plant.feeds[appliance]
         area = math.pi * self.state.vent.plant.appliances[appliance].outlet_diameter.m_as("m") ** 2 / 4.0
+        total = self.outlet_total(appliance)
         head = (self.flow(name) / area) ** 2 * self.volume_at(name, "up") / 2.0
-        return self.outlet_total(appliance) - head - self.state.room_gauge[appliance]
+        return total - head - self.state.room_gauge[appliance]

@@ -15,6 +15,7 @@ from ventcalc.junctions import (
     JUNCTIONS,
     SENSOR_PLACES,
     TESTED_AREA_RATIO,
+    Coefficients,
     area_ratio,
     branch_loss,
     branch_loss_idelchik,
@@ -31,6 +32,11 @@ from ventcalc.junctions import (
 from ventcalc.units import Q_, OutOfRangeWarning
 
 ROWS = {row["id"]: row for row in tables.read("losses_checks")}
+
+
+def one_gas(form, scale, branch, run):
+    """The solver's form where all three streams have one density; ``scale`` is 1 / (2 rho A^2)."""
+    return leg_pressures(form, (2.0 * scale,) * 3, 1.0, branch, run)
 
 
 def case(key):
@@ -187,11 +193,11 @@ def test_opposed_legs_are_alike():
     # Idelchik, diagram 7-29: 1 + 1/a^2 + 3 (q^2 - q)/a^2 for either leg.
     for a in (0.5, 1.0):
         for q in (0.0, 0.3, 0.5, 1.0):
-            share = leg_pressures(opposed(a), 1.0, q, 1.0 - q)
+            share = one_gas(opposed(a), 1.0, q, 1.0 - q)
             assert share[0] == pytest.approx(1 + 1 / a**2 + 3 * (q**2 - q) / a**2)
             assert share[1] == pytest.approx(share[0])
     # Head on against a plain tee at half and half: the blunt meeting costs more.
-    assert leg_pressures(opposed(1.0), 1.0, 0.5, 0.5)[0] > branch_loss.bare(0.5, 1.0, 90.0)
+    assert one_gas(opposed(1.0), 1.0, 0.5, 0.5)[0] > branch_loss.bare(0.5, 1.0, 90.0)
 
 
 # --- The forms the solver takes ---
@@ -205,7 +211,7 @@ def test_combining_flow_is_the_published_coefficient(name, a):
     if name == "opposed tee":
         return  # compared with its own formula above
     q = np.linspace(0.0, 1.0, 21)
-    found = leg_pressures(coefficients(form, a), 0.5, 3.0 * q, 3.0 * (1 - q))
+    found = one_gas(coefficients(form, a), 0.5, 3.0 * q, 3.0 * (1 - q))
     head = 0.5 * 3.0**2
     np.testing.assert_allclose(found[0], head * branch_loss.bare(q, a, form.angle, form.rounding), atol=1e-12)
     np.testing.assert_allclose(found[1], head * run_loss.bare(q, a, form.angle, form.rounding), atol=1e-12)
@@ -222,10 +228,10 @@ FLOWS = [
 def test_slopes_are_derivatives(name, a):
     form, h = coefficients(junction(name), a), 1e-7
     for b, s in FLOWS:
-        slopes = leg_pressures(form, 2.0, b, s)[2:]
+        slopes = one_gas(form, 2.0, b, s)[2:]
         for leg in (0, 1):
             for i, (db, ds) in enumerate(((h, 0.0), (0.0, h))):
-                up, down = (leg_pressures(form, 2.0, b + k * db, s + k * ds)[leg] for k in (1, -1))
+                up, down = (one_gas(form, 2.0, b + k * db, s + k * ds)[leg] for k in (1, -1))
                 assert slopes[2 * leg + i] == pytest.approx((up - down) / (2 * h), rel=1e-5, abs=1e-4)
 
 
@@ -234,13 +240,13 @@ def test_no_jump_where_a_leg_turns_round(name, a):
     form, tiny = coefficients(junction(name), a), 1e-15
     for other in (-1.0, -0.3, 0.0, 0.3, 1.0):
         for turn in (lambda x, o: (x, o), lambda x, o: (o, x)):
-            before, after = (leg_pressures(form, 1.0, *turn(x, other))[:2] for x in (-tiny, tiny))
+            before, after = (one_gas(form, 1.0, *turn(x, other))[:2] for x in (-tiny, tiny))
             assert np.max(np.abs(np.subtract(after, before))) < 1e-12
 
 
 def test_no_flow_no_loss():
     for name, a in FORMS:
-        assert not np.any(np.array(leg_pressures(coefficients(junction(name), a), 1.0, 0.0, 0.0), float))
+        assert not np.any(np.array(one_gas(coefficients(junction(name), a), 1.0, 0.0, 0.0), float))
 
 
 @pytest.mark.parametrize(("name", "a"), FORMS)
@@ -249,29 +255,63 @@ def test_what_enters_a_leg_backward_loses_pressure(name, a):
     # The run blows out of the branch: the branch lies below the run that feeds it, and at a plain tee below the
     # combined stream as well. (Head on, the run's own push may hold the branch above the combined stream.)
     for run in (0.5, 1.0):
-        fall_branch, fall_run, *_ = leg_pressures(form, 1.0, -0.4, run)
+        fall_branch, fall_run, *_ = one_gas(form, 1.0, -0.4, run)
         assert fall_branch < fall_run
         assert fall_branch < 0 or name == "opposed tee"
     # Fed from the combined end, each leg lies below it, alone or together.
     for other in (0.0, -0.5):
-        assert leg_pressures(form, 1.0, -0.4, other)[0] < 0
-        assert leg_pressures(form, 1.0, other, -0.4)[1] < 0
+        assert one_gas(form, 1.0, -0.4, other)[0] < 0
+        assert one_gas(form, 1.0, other, -0.4)[1] < 0
 
 
 @pytest.mark.parametrize(("name", "a"), FORMS)
 @given(branch=st.floats(-1, 1), run=st.floats(-1, 1))
 def test_no_state_gains_energy(name, a, branch, run):
     # What the streams bring less what they take away, per unit of scale: never negative, in any direction of flow.
-    fall_branch, fall_run, *_ = leg_pressures(coefficients(junction(name), a), 1.0, branch, run)
+    fall_branch, fall_run, *_ = one_gas(coefficients(junction(name), a), 1.0, branch, run)
     assert branch * fall_branch + run * fall_run >= -1e-15
 
 
 def test_arrays_go_through():
     b, s = np.meshgrid(np.linspace(-1, 1, 7), np.linspace(-1, 1, 5))
-    found = leg_pressures(gardel(0.5, 90.0, 0.0), np.full_like(b, 0.7), b, s)
+    found = one_gas(gardel(0.5, 90.0, 0.0), np.full_like(b, 0.7), b, s)
     assert all(np.shape(x) == b.shape for x in found)
-    one = leg_pressures(gardel(0.5, 90.0, 0.0), 0.7, b[3, 2], s[3, 2])
+    one = one_gas(gardel(0.5, 90.0, 0.0), 0.7, b[3, 2], s[3, 2])
     np.testing.assert_allclose([x[3, 2] for x in found], np.array(one, float))
+
+
+# --- Legs of unequal density ---
+
+
+def momentum_falls(a, cosine, volumes, branch, run):
+    """Fall of total pressure into a tee by the momentum balance along the run, combined area 1: no coefficients.
+
+    The pressure is one over the whole mouth; the branch brings the component of its momentum along the run.
+    """
+    v_b, v_s, v_c = volumes
+    rise = v_c * (branch + run) ** 2 - v_s * run**2 - v_b * branch**2 * cosine / a  # static, mouth less combined
+    ahead = 0.5 * v_c * (branch + run) ** 2
+    return 0.5 * v_b * (branch / a) ** 2 + rise - ahead, 0.5 * v_s * run**2 + rise - ahead
+
+
+@given(st.floats(0.1, 1.0), st.floats(0.3, 1.0), st.floats(0.6, 1.8), st.floats(0.6, 1.8))
+def test_unequal_densities_change_a_fall_as_the_momentum_balance_does(q, a, hot_branch, hot_run):
+    # Coefficients that are the momentum balance itself, so that only the split between the densities is tried.
+    cosine = np.cos(np.radians(60.0))
+    form = Coefficients(-1.0, 1.0 / a**2 - 2.0 * cosine / a + 1.0, 2.0, 0.0, 1.0 - 2.0 * cosine / a, 2.0)
+    volumes = hot_branch, hot_run, q * hot_branch + (1.0 - q) * hot_run
+    found = leg_pressures(form, volumes, 1.0, q, 1.0 - q)[:2]
+    assert found == pytest.approx(momentum_falls(a, cosine, volumes, q, 1.0 - q), abs=1e-12)
+
+
+def test_cold_purge_air_beside_hot_gas_counts_at_its_own_density():
+    # Straight tee, equal legs, half and half: cold air (0.85 m3/kg) in the branch, flue gas (1.25) in the run. By hand:
+    # Gardel's own squared term of the branch is 1.2; 0.2 of it counts at the branch's volume, 1 at the combined one.
+    form, b, s = gardel(1.0, 90.0, 0.0), 0.5, 0.5
+    v_b, v_s, v_c = 0.85, 1.25, 1.05
+    by_hand = 0.5 * ((0.2 * v_b + v_c) * b**2 + (-1.92 * v_s + v_c) * s**2 + 1.0 * v_c * b * s)
+    assert leg_pressures(form, (v_b, v_s, v_c), 1.0, b, s)[0] == pytest.approx(by_hand)
+    assert abs(by_hand / one_gas(form, 0.5 * v_c, b, s)[0] - 1.0) > 0.3  # what one density for all gets wrong
 
 
 # --- The tested range, and drawings outside it ---
@@ -324,7 +364,7 @@ def test_end_cap_by_momentum():
 @given(st.floats(0.05, 1.0), st.floats(30.0, 135.0))
 def test_end_cap_holds_the_total_pressure_of_a_run_without_flow(a, degrees):
     # The solver's own form, with all flow in the branch: run's total less combined total, and one head to its static.
-    fall = leg_pressures(gardel(a, degrees, 0.0), 0.5, 1.0, 0.0)[1]
+    fall = one_gas(gardel(a, degrees, 0.0), 0.5, 1.0, 0.0)[1]
     assert end_cap_excess.bare(a, degrees) == pytest.approx(1.0 + fall / 0.5)
 
 

@@ -22,6 +22,10 @@ IDLE = ("sealed", "leaking")
 # gas's own velocity; for a regulator it is 0.5.
 ENTRY_LOSS = {"draft hood": 0.5, "barometric": 0.5}
 
+# Loss of total pressure of gas that comes out into the room, on its own velocity head in the outlet: a free jet loses
+# all of it (Borda and Carnot; any fluid mechanics textbook), and a hood or flap in its way can only add to that.
+EXIT_LOSS = 1.0
+
 
 @dataclass(frozen=True)
 class Category:
@@ -239,8 +243,18 @@ def entry_resistance(appliance: Appliance, state: str, density: float) -> float:
     ``density`` [kg/m3] is that of the room air.
     """
     if appliance.kind in ENTRY_LOSS:
-        area = np.pi * appliance.outlet_diameter.m_as("m") ** 2 / 4.0
-        return ENTRY_LOSS[appliance.kind] / (2.0 * density * area**2)
+        return ENTRY_LOSS[appliance.kind] / (2.0 * density * _outlet_area(appliance) ** 2)
     if state == "off" and appliance.idle == "leaking":
         return appliance.leak.pressure.m_as("Pa") / (density * appliance.leak.flow.m_as("m**3/s")) ** 2
     return np.inf
+
+
+def exit_resistance(appliance: Appliance) -> float:
+    """Density times resistance [1/m4] of the way out into the room; nan where the way in serves both ways (a leak)."""
+    if appliance.kind in ENTRY_LOSS:
+        return EXIT_LOSS / (2.0 * _outlet_area(appliance) ** 2)
+    return np.nan
+
+
+def _outlet_area(appliance: Appliance) -> float:
+    return float(np.pi * appliance.outlet_diameter.m_as("m") ** 2 / 4.0)

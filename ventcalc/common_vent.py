@@ -5,12 +5,13 @@ The vent is a tree (`layout`). Along every section, from its upstream to its dow
     p_up - p_down = (f L/D + K) G|G| v / 2  +  G^2 (v_down - v_up) / 2  -  g rise (rho_outdoor - rho_gas)
 
 with ``p`` total pressure against outdoor air at the same height, ``G`` mass flow per area and ``v`` the gas's
-volume per mass: loss, acceleration of gas that cools, and draft. Gas cools exponentially towards the
-section's surroundings; where it falls below its dew point the latent heat it frees slows the cooling (worked
-through piece by piece; the water stays in the stream as fog, in equilibrium). Streams mix by enthalpy. At a
-junction each leg has its own coefficient (`junctions`). A burner that forces its flow prescribes it; a hood, a
-regulator or a leaking idle appliance draws what the pressure makes it draw, and these flows are solved for.
-A fan or a damper stands at the downstream end of its section and adds a given pressure there (`held_pressure`).
+volume per mass at the pressure in the section: loss, acceleration of gas that cools, and draft. Gas cools
+exponentially towards the section's surroundings; where it falls below its dew point the latent heat it frees slows
+the cooling (worked through piece by piece; the water stays in the stream as fog, in equilibrium). Streams mix by
+enthalpy. At a junction each leg has its own coefficient (`junctions`). A burner that forces its flow prescribes it;
+a hood, a regulator or a leaking idle appliance draws what the pressure makes it draw, and these flows are solved
+for. A fan or a damper stands at the downstream end of its section and adds a given pressure there
+(`held_pressure`).
 
 Everything runs on plain SI arrays with one column a state. Because every subtree meets the rest through one
 pressure, Newton's equations are eliminated from the leaves to the root: the work grows as the number
@@ -69,7 +70,8 @@ class Solution:
     Sections: ``flow`` [kg/s], gas temperature ``upstream`` and ``downstream`` and the inner ``wall`` at the
     downstream end [K], total pressure against outdoors at both ends ``pressure_up``, ``pressure_down`` [Pa],
     the latter behind a fan or damper and what that ``added`` [Pa], ``density`` there [kg/m3],
-    mean ``velocity`` [m/s] and its ``head`` [Pa], ``draft`` made and ``loss`` taken [Pa], ``heat`` lost [W],
+    mean ``velocity`` [m/s] and its ``head`` [Pa], those at the ends ``head_up`` and ``head_down``, ``draft`` made and
+    ``loss`` taken [Pa], ``heat`` lost [W],
     ``condensed`` water at the colder end [kg/s], ``vapour`` mole fraction of all water at the inlet.
     Appliances: ``outlet_pressure`` static, gauge against the room at the outlet's height [Pa] (past a hood or
     regulator, with the air it draws), ``drawn`` room air [kg/s] (negative: flue gas goes into the room),
@@ -91,6 +93,8 @@ class Solution:
     density: np.ndarray
     velocity: np.ndarray
     head: np.ndarray
+    head_up: np.ndarray
+    head_down: np.ndarray
     draft: np.ndarray
     loss: np.ndarray
     heat: np.ndarray
@@ -111,7 +115,7 @@ class Solution:
 
 _OF_SECTIONS = (
     *("flow", "upstream", "downstream", "wall", "pressure_up", "pressure_down", "added", "density", "velocity"),
-    *("head", "draft", "loss", "heat", "condensed", "vapour"),
+    *("head", "head_up", "head_down", "draft", "loss", "heat", "condensed", "vapour"),
 )
 _OF_APPLIANCES = ("outlet_pressure", "drawn", "room_gauge")
 _OF_STATES = ("energy_in", "energy_out", "residual")
@@ -289,10 +293,16 @@ class _Feed:
         passes = (drawn - opening) * (drawn + change - opening) < 0.0
         return np.where(passes, opening + np.sign(change) * 1e-3 * opening - drawn, change)
 
-    def entry(self, i: int, drawn):
-        """Pressure [Pa] to draw room air past appliance i, and its slope; the slope is inf where it is shut."""
+    def entry(self, i: int, drawn, volume):
+        """Pressure [Pa] to draw room air past appliance i, and its slope; the slope is inf where it is shut.
+
+        Where gas comes out into the room instead, ``volume`` [m3/kg] is that of this gas, and it loses all its
+        velocity head.
+        """
         resistance = np.where(np.isfinite(self.resistance[i]), self.resistance[i], 0.0)
         flow = drawn + self.prescribed[i] if self.network.on_total[i] else drawn
+        if np.isfinite(self.network.exit_resistance[i]):
+            resistance = np.where(flow < 0.0, self.network.exit_resistance[i] * volume, resistance)
         threshold = self.network.threshold[i]
         offset = band = 0.0
         if threshold > 0.0:
@@ -400,12 +410,24 @@ class _Sweep:
                 volume = run.volume_out
                 head = factor * self.flow[i] * np.abs(self.flow[i]) * volume / (2.0 * pipe.area**2)
                 self.pressure_down[i] = pipe.wind * self.feed.wind_head + head
-            draft = GRAVITY * pipe.rise * (self.feed.outdoor_density * pipe.thin_air - run.density)
-            run.draft = draft
-            self.pressure_up[i] = self.pressure_down[i] - self.feed.added_at(i) + run.loss + run.acceleration - draft
+            ahead = self.pressure_down[i] - self.feed.added_at(i)
+            run.press(self._gauge(i, ahead) / (self.network.pressure * pipe.thin_air))
+            run.draft = self._draft(i)
+            self.pressure_up[i] = ahead + run.loss + run.acceleration - run.draft
             self._into_legs(i)
             if pipe.appliance >= 0:
                 self.outlet_total[pipe.appliance] = self.pressure_up[i]
+
+    def _draft(self, i: int):
+        """Draft [Pa] that a section makes by its rise."""
+        pipe = self.network.pipes[i]
+        return GRAVITY * pipe.rise * (self.feed.outdoor_density * pipe.thin_air - self.runs[i].density)
+
+    def _gauge(self, i: int, ahead):
+        """Mean static pressure [Pa] of a section, gauge, for its total pressure ``ahead`` of it: it presses the gas."""
+        run, pipe = self.runs[i], self.network.pipes[i]
+        head = 0.5 * (self.flow[i] / pipe.area) ** 2 * run.volume_mean
+        return ahead - head + 0.5 * (run.loss + run.acceleration - self._draft(i))
 
     def _into_legs(self, i: int) -> None:
         """Pressure at the downstream ends of the sections that lead into section i."""
@@ -414,11 +436,14 @@ class _Sweep:
             for c in pipe.children:
                 self.pressure_down[c] = self.pressure_up[i]
             return
-        volume = self.runs[i].volume_in
-        scale = volume / (2.0 * pipe.area**2)
-        branch = pipe.children[-1]
-        run_flow = self.flow[pipe.children[0]] if len(pipe.children) == 2 else np.zeros_like(scale)
-        self.legs[i] = junctions.leg_pressures(pipe.form, scale, self.flow[branch], run_flow)
+        combined, pressed = self.runs[i].volume_in, self.runs[i].pressed
+        branch, run = pipe.children[-1], pipe.children[0]
+        if len(pipe.children) == 2:
+            run_flow, run_volume = self.flow[run], self.runs[run].volume_out / pressed
+        else:
+            run_flow, run_volume = np.zeros_like(combined), combined
+        volumes = self.runs[branch].volume_out / pressed, run_volume, combined
+        self.legs[i] = junctions.leg_pressures(pipe.form, volumes, pipe.area, self.flow[branch], run_flow)
         self.pressure_down[branch] = self.pressure_up[i] + self.legs[i][0]
         if len(pipe.children) == 2:
             self.pressure_down[pipe.children[0]] = self.pressure_up[i] + self.legs[i][1]
@@ -429,7 +454,7 @@ class _Sweep:
         worst = np.zeros(self.feed.outdoor.size)
         self.mismatch, self.entry_slope = {}, {}
         for i in self.feed.free:
-            entry, slope = self.feed.entry(i, self.drawn[i])
+            entry, slope = self.feed.entry(i, self.drawn[i], self.runs[self.network.fed_by[i]].volume_in)
             self.entry_slope[i] = slope
             gap = self.feed.room_gauge[i] - self.outlet_total[i] - entry
             self.mismatch[i] = np.where(np.isfinite(slope), gap, 0.0)
@@ -593,7 +618,7 @@ def _store(sweep: _Sweep, pick, picked, found: dict) -> None:
     for i, pipe in enumerate(network.pipes):
         run, flow = sweep.runs[i], sweep.flow[i]
         gas = sweep.gas[i]
-        head = 0.5 * (flow / pipe.area) ** 2 * run.volume_mean
+        square = 0.5 * (flow / pipe.area) ** 2
         put("flow", i, flow)
         put("upstream", i, sweep.upstream[i])
         put("downstream", i, sweep.downstream[i])
@@ -603,7 +628,9 @@ def _store(sweep: _Sweep, pick, picked, found: dict) -> None:
         put("added", i, np.broadcast_to(feed.added_at(i), flow.shape))
         put("density", i, 1.0 / run.volume_out)
         put("velocity", i, flow / pipe.area * run.volume_mean)
-        put("head", i, head)
+        put("head", i, square * run.volume_mean)
+        put("head_up", i, square * run.volume_in)
+        put("head_down", i, square * run.volume_out)
         put("draft", i, run.draft)
         put("loss", i, run.loss)
         put("heat", i, run.heat)

@@ -39,11 +39,21 @@ class Run:
     condensed: np.ndarray  # share of the stream at the outlet
     loss: np.ndarray  # Pa, with the sign of the flow
     acceleration: np.ndarray  # Pa, upstream end less downstream end
+    pressed: np.ndarray | float = 1.0  # how much denser the section's own gauge pressure makes the gas
+
+    def press(self, share) -> None:
+        """Press the gas by its own gauge pressure, as a ``share`` of the barometric one: denser, and so slower."""
+        self.pressed = denser = 1.0 + share
+        self.density = self.density * denser
+        for name in ("volume_mean", "volume_in", "volume_out", "loss", "acceleration"):
+            setattr(self, name, getattr(self, name) / denser)
 
     def overwrite(self, pick, run: "Run") -> None:
         """Put another run's values in the picked states; volumes change ends, since that gas runs backward."""
         run.volume_in, run.volume_out = run.volume_out, run.volume_in
         for name, values in vars(run).items():
+            if name == "pressed":
+                continue  # that comes once all runs are known
             own = getattr(self, name).copy()
             own[pick] = values
             setattr(self, name, own)

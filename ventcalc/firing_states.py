@@ -10,6 +10,7 @@ has come to rest.
 """
 
 from dataclasses import dataclass
+from itertools import product
 from math import prod
 
 import numpy as np
@@ -68,15 +69,17 @@ class Scan:
 def scan(plant: Plant, seasons: tuple[Season, ...], most: int = MOST_STATES, seed: int = 0) -> Scan:
     """Solve a plant in all its firing states; above ``most`` of them a sample and a search for the worst.
 
-    The sample is uniform over all states (``seed`` fixes it). From the worst sampled state of each end of each
-    outlet, one appliance, season, stack or wind at a time is then changed for the worse until none is.
+    The sample is uniform over all states (``seed`` fixes it); added to it are the states in which one appliance does
+    one thing and all others another. From the worst of these for each end of each outlet, one appliance, season, stack
+    or wind at a time is then changed for the worse until none is. The worst found so need not be the worst there is.
     """
     sizes = _sizes(plant, seasons)
     possible = prod(sizes)
     if possible <= most:
         states = _states(np.arange(possible), sizes, seasons)
         return Scan(plant, tuple(seasons), solve(plant, seasons, states), possible, True)
-    picked = np.unique(np.random.default_rng(seed).integers(0, possible, most))
+    sampled = np.random.default_rng(seed).integers(0, possible, most)
+    picked = np.unique(np.concatenate([sampled, _all_but_one(sizes)]))
     sampled = Scan(plant, tuple(seasons), solve(plant, seasons, _states(picked, sizes, seasons)), possible, False)
     worst = _search_worst(sampled, picked, sizes)
     return Scan(plant, tuple(seasons), solve(plant, seasons, _states(worst, sizes, seasons)), possible, False)
@@ -96,6 +99,18 @@ def _states(numbers: np.ndarray, sizes: tuple[int, ...], seasons) -> States:
     *codes, weather, cold = np.unravel_index(numbers, sizes)
     season, windy = _weathers(seasons)[weather].T
     return States(np.array(codes), season, cold.astype(bool), windy.astype(bool))
+
+
+def _all_but_one(sizes: tuple[int, ...]) -> np.ndarray:
+    """Numbers of the states in which one appliance does one thing and all others another, in any weather and stack."""
+    *codes, weather, stack = sizes
+    found = []
+    for i, own in enumerate(codes):
+        for here, there in product(range(own), range(max(codes))):
+            doing = [min(there, size - 1) for size in codes]
+            doing[i] = here
+            found += [(*doing, w, s) for w in range(weather) for s in range(stack)]
+    return np.ravel_multi_index(np.array(found).T, sizes)
 
 
 def _search_worst(sampled: Scan, picked: np.ndarray, sizes: tuple[int, ...]) -> np.ndarray:
@@ -273,8 +288,8 @@ def static_against_surroundings(scan: Scan, row: int) -> tuple[np.ndarray, np.nd
         network = compile_network(scan.plant, scan.seasons)
         around = [network.room_gauge(z)[scan.states.season] for z in scan.plant.heights[section.name]]
     return (
-        solution.pressure_up[row] - solution.head[row] - around[0],
-        solution.pressure_down[row] - solution.added[row] - solution.head[row] - around[1],
+        solution.pressure_up[row] - solution.head_up[row] - around[0],
+        solution.pressure_down[row] - solution.added[row] - solution.head_down[row] - around[1],
     )
 
 
@@ -340,4 +355,4 @@ def far_end_pressure(solution: Solution, network: Network) -> np.ndarray:
     """
     row = solution.row(far_end(solution.plant))
     height = solution.plant.heights[solution.plant.order[row].name][0]
-    return solution.pressure_up[row] - solution.head[row] - network.room_gauge(height)[solution.states.season]
+    return solution.pressure_up[row] - solution.head_up[row] - network.room_gauge(height)[solution.states.season]

@@ -166,30 +166,36 @@ def branch_loss_idelchik(flow_share, area_ratio, angle):
     return 1.0 + (flow_share / area_ratio) ** 2 - 2.0 * (1.0 - flow_share) ** 2 - k * flow_share**2 / area_ratio
 
 
-def leg_pressures(c: Coefficients, scale, branch, run):
+def leg_pressures(c: Coefficients, volumes, area, branch, run):
     """Fall of total pressure [Pa] from each leg to the combined stream, and its slopes; plain arrays.
 
-    ``scale`` is ``1 / (2 rho A_combined^2)``. Returns (fall_branch, fall_run, d_branch/d_branch,
-    d_branch/d_run, d_run/d_branch, d_run/d_run), flows in kg/s towards the terminal. Combining flow follows
-    the quadratic forms. For a leg that runs backward its own squared term keeps the sign of the flow, so that
-    what enters a leg loses pressure, and what one stream does to the other leg (drag, loss of momentum) ends
-    with that stream: no state gains energy and no value has a jump; the slope has a kink where a leg turns round
-    while the other flows on. The loss of flow that divides is that of the leg alone, less than the true one.
+    ``volumes`` [m3/kg] of the gas in branch, run and combined stream; ``area`` [m2] of the combined leg. Returns
+    (fall_branch, fall_run, d_branch/d_branch, d_branch/d_run, d_run/d_branch, d_run/d_run), flows in kg/s towards the
+    terminal. Combining flow follows the quadratic forms. The coefficients were measured with one fluid; where the legs
+    bring gas of different density, the combined stream's share of a coefficient (its momentum less its velocity head, 1
+    of each squared term and 2 of the product) counts at its own density, and what is left of each squared term at
+    the density of the leg whose flow is squared, as the momentum balance has it. For a leg that runs backward its own
+    squared term keeps the sign of the flow, so that what enters a leg loses pressure, and what one stream does to the
+    other leg (drag, loss of momentum) ends with that stream: no state gains energy and no value has a jump; the slope
+    has a kink where a leg turns round while the other flows on. The loss of flow that divides is that of the leg alone,
+    less than the true one.
     """
     b_abs, s_abs = np.abs(branch), np.abs(run)
     b_forward, s_forward = 0.5 * (branch + b_abs), 0.5 * (run + s_abs)
     b_on, s_on = branch > 0.0, run > 0.0
     cross = b_forward * s_forward
-    fall_b = scale * (c.branch_own2 * branch * b_abs + c.branch_run2 * s_forward * run + c.branch_cross * cross)
-    fall_s = scale * (c.run_own2 * run * s_abs + c.run_branch2 * b_forward * branch + c.run_cross * cross)
+    v_branch, v_run, v_combined = (v / (2.0 * area * area) for v in volumes)
+    branch_own2, run_branch2 = ((k - 1.0) * v_branch + v_combined for k in (c.branch_own2, c.run_branch2))
+    branch_run2, run_own2 = ((k - 1.0) * v_run + v_combined for k in (c.branch_run2, c.run_own2))
+    branch_cross, run_cross = c.branch_cross * v_combined, c.run_cross * v_combined
     d_cross_b, d_cross_s = b_on * s_forward, s_on * b_forward
     return (
-        fall_b,
-        fall_s,
-        scale * (2.0 * c.branch_own2 * b_abs + c.branch_cross * d_cross_b),
-        scale * (2.0 * c.branch_run2 * s_forward + c.branch_cross * d_cross_s),
-        scale * (2.0 * c.run_branch2 * b_forward + c.run_cross * d_cross_b),
-        scale * (2.0 * c.run_own2 * s_abs + c.run_cross * d_cross_s),
+        branch_own2 * branch * b_abs + branch_run2 * s_forward * run + branch_cross * cross,
+        run_own2 * run * s_abs + run_branch2 * b_forward * branch + run_cross * cross,
+        2.0 * branch_own2 * b_abs + branch_cross * d_cross_b,
+        2.0 * branch_run2 * s_forward + branch_cross * d_cross_s,
+        2.0 * run_branch2 * b_forward + run_cross * d_cross_b,
+        2.0 * run_own2 * s_abs + run_cross * d_cross_s,
     )
 
 

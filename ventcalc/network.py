@@ -90,6 +90,7 @@ class Network:
     temperature: tuple[np.ndarray, ...]
     gas: tuple[np.ndarray, ...]  # per appliance (properties, seasons, codes)
     resistance: tuple[np.ndarray, ...]  # of the way in from the room, inf where shut
+    exit_resistance: tuple[float, ...]  # times density, of gas that blows into the room; nan where as the way in
     threshold: tuple[float, ...]  # draft at which a regulator opens
     on_total: tuple[bool, ...]  # the resistance acts on all that enters the vent (hood), not on room air alone
     outdoor: np.ndarray  # per season
@@ -134,6 +135,7 @@ def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
         temperature=tuple(t[1] for t in tables),
         gas=tuple(t[2] for t in tables),
         resistance=tuple(t[3] for t in tables),
+        exit_resistance=tuple(appliances.exit_resistance(a) for a in plant.appliances),
         threshold=tuple(
             float(a.regulator_draft.m_as("Pa")) if a.kind == "barometric" else 0.0 for a in plant.appliances
         ),

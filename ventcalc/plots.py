@@ -160,7 +160,8 @@ def _draw_pressure(axes, scan: Scan, appliance: str, sections, state: int, dista
     # Three points a section: its beginning, and its end before and behind a fan or damper.
     total = np.column_stack([solution.pressure_up[rows, state], behind - solution.added[rows, state], behind])
     pulls = np.column_stack([ahead[:-1], ahead[1:], ahead[1:]])
-    static = total - solution.head[rows, state][:, None]
+    up, down = solution.head_up[rows, state], solution.head_down[rows, state]
+    static = total - np.column_stack([up, down, down])
     outlet = solution.outlet_pressure[i, state] + solution.room_gauge[i, state]
     at = np.column_stack([distance[:-1], distance[1:], distance[1:]])
 

@@ -278,7 +278,7 @@ def read(scan: Scan, tap: Tap, leg: Leg = PLAIN, target: str = HEADER) -> Readin
     solution, plant = scan.solution, scan.plant
     row = _row(plant, tap)
     network = compile_network(plant, scan.seasons)
-    section, head = plant.order[row], solution.head[row]
+    section, head = plant.order[row], _between(solution.head_up[row], solution.head_down[row], tap.share)
     low, high = plant.heights[section.name]
     height = low + tap.share * (high - low)
     static = _between(solution.pressure_up[row], solution.pressure_down[row] - solution.added[row], tap.share) - head

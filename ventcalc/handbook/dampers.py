@@ -146,7 +146,7 @@ def under_the_roof(damper: Damper) -> tuple[Quantity, Quantity]:
     for section in (of.section, held_pressure.before_termination(of.scan.plant)):
         held = _hold(of.job, of.scan, section, damper)
         solved, row = held.solution, held.solution.row("stack")
-        static = solved.pressure_down[row] - solved.added[row] - solved.head[row]
+        static = solved.pressure_down[row] - solved.added[row] - solved.head_down[row]
         highest.append(Q_(float(static[of.duties.states[of.duties.destroy > 0.0]].max()), "Pa"))
     return highest[0], highest[1]
 
@@ -523,7 +523,7 @@ def vent_losses(duty: int) -> float:
     while name not in ends:
         total += float(solved.loss[solved.row(name), state])
         name = plant.section(name).into
-    return total + float(solved.head[solved.row(hall_.section), state])
+    return total + float(solved.head_down[solved.row(hall_.section), state])
 
 
 # --- Questions ------------------------------------------------------------------------------------------------------

@@ -93,7 +93,7 @@ def header_of(solution: Solution) -> Header:
     height = plant.heights["header 1"][0]
     room = float(compile_network(plant, solution.seasons).room_gauge(height)[0])
     total = np.ravel([[p[r, 0] for p in (solution.pressure_up, solution.pressure_down)] for r in rows]) - room
-    head = np.repeat(solution.head[rows, 0], 2)
+    head = np.ravel([[h[r, 0] for h in (solution.head_up, solution.head_down)] for r in rows])
     branch, first = plant.section("connector 1"), plant.section("header 1")
     form = junctions.junction(branch.junction)
     ratio = junctions.area_ratio(branch.diameter.m_as("m"), first.diameter.m_as("m"))

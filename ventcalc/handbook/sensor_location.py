@@ -242,7 +242,7 @@ def header_chart(system: str) -> Figure:
         rows = [solution.row(s.name) for s in run]
         total = np.ravel([[solution.pressure_up[r, state], solution.pressure_down[r, state]] for r in rows])
         total = total - room[scan.states.season[state]] - zero[state]
-        static = total - np.repeat(solution.head[rows, state], 2)
+        static = total - np.ravel([[solution.head_up[r, state], solution.head_down[r, state]] for r in rows])
         for values, width in ((static, 2.2), (total, 0.9)):
             axes.plot(places, number(values, "Pa", "draft", system), line, color=colour, lw=width,
                       label=words if values is static else None)  # fmt: skip
