@@ -154,8 +154,8 @@ def inner_wall(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quanti
     """Inner wall temperature of a vent of the named material outdoors in wind, with gas of a temperature in it."""
     wall = material(name)
     number_of_reynolds = reynolds(flow, diameter, viscosity(gas, temperature))
-    factor = friction_factor(number_of_reynolds, wall.roughness / diameter)
-    film = nusselt(number_of_reynolds, prandtl(gas, temperature), factor) * conductivity(gas, temperature) / diameter
+    number = nusselt(number_of_reynolds, prandtl(gas, temperature), wall.roughness / diameter)
+    film = number * conductivity(gas, temperature) / diameter
     outside = Q_(OUTDOOR_FILM, "W/(m**2*K)")
     coefficient = heat_transfer_coefficient(film, wall.wall_resistance, outside, wall.diameter_ratio)
     return wall_temperature(temperature, outdoors, coefficient, film)
