@@ -10,13 +10,14 @@ import math
 
 from scipy.optimize import brentq, root
 
-from ventcalc import condensation, fittings
+from ventcalc import condensation, fittings, gas_radiation
 from ventcalc.cooling import WET_PIECE
 from ventcalc.network import compile_network
 from ventcalc.streams import AIR_VISCOSITY
 
 G = 9.80665
 WATER_CONSTANT = 8.314462618 / (2 * 0.001008 + 0.015999)  # J/(kg K) of water vapour
+CO2_CONSTANT = 8.314462618 / (0.012011 + 2 * 0.015999)  # J/(kg K) of carbon dioxide
 LATENT = float(condensation.latent_heat.bare(323.15))  # one value for all temperatures, as the solver assumes
 STILL, TRACE = 1e-9, 1e-15  # kg/s: a stagnant section, and what keeps the mix of two stagnant ones defined
 CAP_ENTRY = 0.5  # outdoor air that falls into the vent
@@ -46,7 +47,7 @@ class Gas:
 
     def __init__(self, values):
         self.values = [float(v) for v in values]
-        self.r, self.c0, self.c1, self.c2, self.water, self.thickness, self.prandtl_two_thirds = self.values
+        self.r, self.c0, self.c1, self.c2, self.water, self.thickness, self.prandtl_two_thirds, self.co2 = self.values
 
     def mixed_with(self, other, share):
         pairs = zip(self.values, other.values, strict=True)
@@ -93,12 +94,50 @@ def friction(re, eps):
     return s * colebrook(re, eps) + (1.0 - s) * 64.0 / re
 
 
-def nusselt(re, two_thirds, f):
+def nusselt(re, two_thirds, eps):
+    """Gnielinski for the smooth pipe, Norris for what roughness adds; a straight line in the passage."""
     if re <= 2300.0:
         return 3.66
-    pr = two_thirds**1.5
-    gnielinski = f / 8 * (max(re, 4000.0) - 1000.0) * pr / (1.0 + 12.7 * math.sqrt(f / 8) * (two_thirds - 1.0))
-    return 3.66 + (gnielinski - 3.66) * min((re - 2300.0) / 1700.0, 1.0)
+    at, pr = max(re, 4000.0), two_thirds**1.5
+    smooth = (1.8 * math.log10(at) - 1.5) ** -2
+    turbulent = smooth / 8 * (at - 1000.0) * pr / (1.0 + 12.7 * math.sqrt(smooth / 8) * (two_thirds - 1.0))
+    turbulent *= min(max(colebrook(at, eps) / smooth, 1.0), 4.0) ** (0.68 * pr**0.215)
+    return 3.66 + (turbulent - 3.66) * min((re - 2300.0) / 1700.0, 1.0)
+
+
+def black_radiation(gas, kelvin, pressure, diameter):
+    """The solver's fit to Leckner's gas radiation (its coefficients are tested elsewhere), term by term."""
+    t, h2o, co2 = kelvin / 1000.0, gas.water * WATER_CONSTANT / gas.r, gas.co2 * CO2_CONSTANT / gas.r
+    x, y = (math.log(max(share * pressure * 0.95 * diameter / 1000.0, 1e-3)) for share in (h2o, co2))
+    *a, own = gas_radiation._FIT_H2O
+    wet = math.exp(sum(a[2 * i + j] * x**i * t**j for i in range(3) for j in range(2)) + own * h2o * pressure / 1e5)
+    b = gas_radiation._FIT_CO2
+    dry = math.exp(sum(b[3 * i + j] * y**i * t**j for i in range(3) for j in range(3)))
+    return 4.0 * 5.670374419e-8 * kelvin**3 * (wet + dry - gas_radiation._FIT_BOTH * wet * dry)
+
+
+class Film:
+    """Inside film at a mean gas temperature, friction factor, and U of the wall."""
+
+    def __init__(self, piece, size, kelvin, gas, around, cold, pressure):
+        a2, a1, a0 = AIR_VISCOSITY
+        viscosity = gas.thickness * (a0 + a1 * kelvin + a2 * kelvin**2)
+        re, eps = 4.0 * size / (math.pi * piece.diameter * viscosity), piece.roughness / piece.diameter
+        self.friction = friction(re, eps)
+        conductivity = viscosity * gas.heat(kelvin) / gas.prandtl_two_thirds**1.5
+        convection = nusselt(re, gas.prandtl_two_thirds, eps) * conductivity / piece.diameter
+        black = black_radiation(gas, kelvin, pressure * piece.thin_air, piece.diameter)
+        behind = 0.0 if cold else piece.outside_resistance
+        # The wall with the gas's full radiation, then radiation at the mean of gas and wall.
+        wall = kelvin - (kelvin - around) / (1.0 + (convection + 0.9 * black) * behind)
+        inside = convection + 0.9 * black * (0.5 * (kelvin + wall) / kelvin) ** 3
+        self.u = 1.0 / (1.0 / inside + behind)
+
+
+def mean_temperature(inlet, outlet, around):
+    """Simpson's rule on an exponential between its ends."""
+    first, last = inlet - around, outlet - around
+    return around + (first + last + 4.0 * math.copysign(math.sqrt(max(first * last, 0.0)), first)) / 6.0
 
 
 class Run:
@@ -106,23 +145,17 @@ class Run:
 
     def __init__(self, piece, flow, inlet, gas, around, cold, pressure):
         size = max(abs(flow), STILL)
-        a2, a1, a0 = AIR_VISCOSITY
-        viscosity = gas.thickness * (a0 + a1 * inlet + a2 * inlet**2)
-        re = 4.0 * size / (math.pi * piece.diameter * viscosity)
-        f = friction(re, piece.roughness / piece.diameter)
-        conductivity = viscosity * gas.heat(inlet) / gas.prandtl_two_thirds**1.5
-        film = nusselt(re, gas.prandtl_two_thirds, f) * conductivity / piece.diameter
-        u = film if cold else 1.0 / (1.0 / film + piece.outside_resistance)
-        self.inlet, self.gas, self.around, self.pressure, self.pressed = inlet, gas, around, pressure, 1.0
-        self.exchange = exchange = u * math.pi * piece.diameter * piece.length / size
         local = pressure * piece.thin_air
-        legs = [Leg(exchange, inlet, gas, around, pressure)]
-        if max(gas.fog(inlet, pressure), gas.fog(legs[0].outlet, pressure)) > 0.0:
-            # Water condenses: the specific heat changes along the way, so it is gone piece by piece.
-            count, legs = max(1, math.ceil(piece.length / WET_PIECE)), []
-            for _ in range(count):
-                begin = legs[-1].outlet if legs else inlet
-                legs.append(Leg(exchange / count, begin, gas, around, pressure))
+        self.inlet, self.gas, self.around, self.pressure, self.pressed = inlet, gas, around, pressure, 1.0
+        outlet = inlet
+        for _ in range(40):  # film and friction are those of the mean temperature, which is known when the outlet is
+            film = Film(piece, size, mean_temperature(inlet, outlet, around), gas, around, cold, pressure)
+            exchange = film.u * math.pi * piece.diameter * piece.length / size
+            legs = self._legs(piece, exchange)
+            before, outlet = outlet, legs[-1].outlet
+            if abs(outlet - before) < 1e-9:
+                break
+        self.exchange, f = exchange, film.friction
         self.outlet = legs[-1].outlet
         self.heat = size * gas.enthalpy(inlet, pressure) - size * gas.enthalpy(self.outlet, pressure)
         ends = ((t, (gas.r - gas.fog(t, pressure) * WATER_CONSTANT) / local) for t in (inlet, self.outlet))
@@ -139,6 +172,16 @@ class Run:
         self.density *= denser
         for name in ("volume_in", "volume_out", "volume", "loss", "acceleration"):
             setattr(self, name, getattr(self, name) / denser)
+
+    def _legs(self, piece, exchange):
+        """The run in one, or piece by piece where water condenses: the specific heat changes along the way."""
+        legs = [Leg(exchange, self.inlet, self.gas, self.around, self.pressure)]
+        if max(self.gas.fog(self.inlet, self.pressure), self.gas.fog(legs[0].outlet, self.pressure)) > 0.0:
+            count, legs = max(1, math.ceil(piece.length / WET_PIECE)), []
+            for _ in range(count):
+                begin = legs[-1].outlet if legs else self.inlet
+                legs.append(Leg(exchange / count, begin, self.gas, self.around, self.pressure))
+        return legs
 
 
 class Leg:

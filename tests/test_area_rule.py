@@ -91,8 +91,8 @@ def test_wall_warms_as_that_of_a_run_of_constant_flow():
 
     def film(diameter, roughness):
         reynolds = friction.reynolds.bare(flow, diameter, viscosity)
-        factor = friction.friction_factor.bare(reynolds, roughness / diameter)
-        return heat_loss.nusselt.bare(reynolds, heat[0] * viscosity / conductivity, factor) * conductivity / diameter
+        prandtl = heat[0] * viscosity / conductivity
+        return heat_loss.nusselt.bare(reynolds, prandtl, roughness / diameter) * conductivity / diameter
 
     inner = film(4 * 0.0254, 0.001)
     cooling = heat_loss.cooling_number.bare(

@@ -622,7 +622,7 @@ def test_a_newton_step_closes_what_a_small_push_opened(name):
 
     def sweep(drawn):
         rough = common_vent._Sweep(network, feed, drawn)
-        return common_vent._Sweep(network, feed, drawn, rough.downstream)
+        return common_vent._Sweep(network, feed, drawn, [run.outlet for run in rough.runs])
 
     solved = [found.drawn[i] for i in range(len(plant.appliances))]
     pushed = sweep([d * (1.01 if i % 2 else 0.99) for i, d in enumerate(solved)])

@@ -218,7 +218,8 @@ class _Flue:
         """Inside film [W/(m2 K)] and friction factor of a section."""
         reynolds = friction.reynolds.bare(flow, pipe.diameter, self.viscosity)
         factor = friction.friction_factor.bare(reynolds, pipe.relative_roughness)
-        return heat_loss.nusselt.bare(reynolds, self.prandtl, factor) * self.conductivity / pipe.diameter, factor
+        nusselt = heat_loss.nusselt.bare(reynolds, self.prandtl, pipe.relative_roughness)
+        return nusselt * self.conductivity / pipe.diameter, factor
 
     def _shares(self, filled: float) -> np.ndarray:
         """How much of each slice of the rise the gas fills."""

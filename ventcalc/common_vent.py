@@ -203,7 +203,7 @@ def _solve_block(network: Network, states: States, added, drawn, picked: np.ndar
     patient = np.zeros(picked.size, bool)
     for turn in range(MAX_SWEEPS):
         sweep = _Sweep(network, feed, drawn, guess)
-        guess = sweep.downstream
+        guess = [run.outlet for run in sweep.runs]
         error = sweep.residual
         done = error <= TOLERANCE
         if done.any():
@@ -333,7 +333,7 @@ class _Sweep:
         self._flows()
         for i in range(n):
             self._warm_up(i, guess[i] if guess else None)
-        self._turn_back()
+        self._turn_back(guess)
         self._pressures()
 
     # Flows follow from the leaves alone.
@@ -369,7 +369,7 @@ class _Sweep:
         run = cool(pipe, pressure, self.flow[i], temperature, gas, around, self.feed.warm, guess)
         self.upstream[i], self.gas[i], self.runs[i], self.downstream[i] = temperature, gas, run, run.outlet
 
-    def _turn_back(self) -> None:
+    def _turn_back(self, guess) -> None:
         """Where a section runs backward it takes its gas from its downstream end: from the root towards the leaves."""
         for i in reversed(range(len(self.network.pipes))):
             back = self.flow[i] < 0.0
@@ -379,7 +379,7 @@ class _Sweep:
             pick = np.flatnonzero(back)
             temperature, gas = self._node_below(pipe, pick)
             run = cool(pipe, self.network.pressure, self.flow[i][pick], temperature, gas,
-                        self._surroundings(pipe)[pick], self.feed.warm[pick], None)  # fmt: skip
+                        self._surroundings(pipe)[pick], self.feed.warm[pick], guess and guess[i][pick])  # fmt: skip
             self.gas[i], self.upstream[i], self.downstream[i] = (
                 self.gas[i].copy(), self.upstream[i].copy(), self.downstream[i].copy())  # fmt: skip
             self.gas[i][:, pick] = gas

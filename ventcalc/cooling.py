@@ -8,13 +8,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ventcalc import friction, heat_loss, stack_effect, streams
+from ventcalc import friction, gas_radiation, heat_loss, stack_effect, streams
 from ventcalc.network import Pipe
 from ventcalc.streams import AIR_VISCOSITY, GAS_R, PRANDTL, VAPOUR_CONSTANT, VISCOSITY, WATER
 
 # Length [m] of the pieces in which a section that condenses is worked through; a 20 m section in one piece would
 # make 6 % too much draft (see the tests).
 WET_PIECE = 3.0
+
+_FILM_SETTLED = 1.0  # K; where the outlet came nearer to its first guess than this, its film is right to 0.1 %
 
 STILL_FLOW = 1e-9  # kg/s; below it a section is stagnant: gas at the temperature of its surroundings
 
@@ -59,14 +61,46 @@ class Run:
             setattr(self, name, own)
 
 
+@dataclass
+class Film:
+    """What lies between the gas of a section, or of a piece of one, and its surroundings."""
+
+    inside: np.ndarray  # convection and radiation, W/(m2 K)
+    share: np.ndarray  # U / inside film
+    darcy: np.ndarray  # friction factor
+    reynolds: np.ndarray
+    nusselt: np.ndarray
+    convection: np.ndarray  # W/(m2 K)
+
+    def exchange(self, pipe: Pipe, size):
+        """``U pi D L / m`` [J/(kg K)] of the whole section at a flow ``size`` [kg/s]."""
+        return self.inside * self.share * pipe.surface / size
+
+    @property
+    def power(self):
+        """Power of the flow in the inside film.
+
+        In its convection 0.8 in turbulence, that of the straight line in the passage, 0 below; none in radiation.
+        """
+        above = np.maximum(self.reynolds - friction.LAMINAR_LIMIT, 1.0)
+        passage = (1.0 - heat_loss.LAMINAR_NUSSELT / self.nusselt) * self.reynolds / above
+        turbulent = self.reynolds > friction.TURBULENT_LIMIT
+        return np.where(turbulent, 0.8, passage) * self.convection / self.inside
+
+
 def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> Run:
-    """Cooling and losses of one section; film and friction at the properties of the inlet."""
+    """Cooling and losses of one section; film and friction at its mean gas temperature.
+
+    ``guess`` is about where the outlet will be, such as the outlet of the turn before; None has it found first.
+    """
     size = np.maximum(np.abs(flow), STILL_FLOW)
-    film, reynolds, nusselt, darcy = inside_film(pipe, gas, inlet, size)
-    film_share = 1.0 / (1.0 + film * pipe.outside_resistance * warm)  # cold walls: the inside film alone
-    exchange = film * film_share * pipe.surface / size  # U pi D L / m
     excess = inlet - surroundings
-    outlet, cooling, guess = _dry_outlet(gas, inlet, surroundings, exchange, guess)
+    known = guess is not None
+    if not known:
+        guess = _first_outlet(pipe, pressure, gas, inlet, surroundings, warm, size)
+    film = inside_film(pipe, pressure, gas, mean_temperature(inlet, guess, surroundings), surroundings, warm, size)
+    film_share, darcy, exchange = film.share, film.darcy, film.exchange(pipe, size)
+    outlet, cooling = _dry_outlet(gas, inlet, surroundings, exchange, guess)
     fog_in = fog_out = 0.0
     mean, lightness, bulk = _means(gas[GAS_R], inlet, outlet, surroundings, cooling)
     wet = gas[WATER] > streams.water_held(gas, np.minimum(inlet, outlet), pressure)
@@ -78,6 +112,8 @@ def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> R
             gas[:, pick], inlet[pick], surroundings[pick], exchange[pick], pressure, guess[pick], pieces
         )
         fog_in, fog_out = fogs
+    if not known and np.max(np.abs(outlet - guess), initial=0.0) > _FILM_SETTLED:
+        return cool(pipe, pressure, flow, inlet, gas, surroundings, warm, outlet)
     local = pressure * pipe.thin_air
     volume_in, volume_out = (
         (gas[GAS_R] - fog * VAPOUR_CONSTANT) * t / local for fog, t in ((fog_in, inlet), (fog_out, outlet))
@@ -92,7 +128,7 @@ def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> R
         cooling=cooling,
         excess=excess,
         film_share=film_share,
-        film_power=_film_power(reynolds, nusselt),
+        film_power=film.power,
         heat=exchange * size * (mean - surroundings),
         factor=factor,
         density=local * lightness,
@@ -105,38 +141,55 @@ def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> R
     )
 
 
-def inside_film(pipe: Pipe, gas, temperature, size):
-    """Inside film [W/(m2 K)] of a flow ``size`` [kg/s], with its Reynolds and Nusselt numbers and Darcy's factor."""
+def inside_film(pipe: Pipe, pressure, gas, temperature, surroundings, warm, size) -> Film:
+    """Film of a flow ``size`` [kg/s] of gas at its mean temperature [K] in a section or a piece of one.
+
+    Convection, and the radiation of the gas to a wall as warm as both make it (to 3 K).
+    """
     v2, v1, v0 = AIR_VISCOSITY
     viscosity = gas[VISCOSITY] * (v0 + temperature * (v1 + temperature * v2))
     reynolds = friction.reynolds.bare(size, pipe.diameter, viscosity)
     darcy = friction.friction_factor.bare(reynolds, pipe.relative_roughness)
+    at_limit = friction.friction_factor.bare(friction.TURBULENT_LIMIT, pipe.relative_roughness)
+    turbulent = np.where(reynolds > friction.TURBULENT_LIMIT, darcy, at_limit)
     prandtl = gas[PRANDTL] * np.sqrt(gas[PRANDTL])
-    nusselt = heat_loss.nusselt_from_power(reynolds, prandtl, gas[PRANDTL], darcy)
-    film = nusselt * viscosity * streams.specific_heat(gas, temperature) / (prandtl * pipe.diameter)
-    return film, reynolds, nusselt, darcy
+    nusselt = heat_loss.nusselt_from_power(reynolds, prandtl, gas[PRANDTL], turbulent)
+    convection = nusselt * viscosity * streams.specific_heat(gas, temperature) / (prandtl * pipe.diameter)
+
+    h2o, co2 = streams.partial_pressures(gas, pressure * pipe.thin_air)
+    outside = pipe.outside_resistance * warm  # cold walls: the inside film alone
+    radiation = gas_radiation.grey() * gas_radiation.black_film(h2o, co2, temperature, pipe.diameter)
+    # That is for a wall as warm as the gas; a colder one gets less, nearly as the cube of the mean of both.
+    share = 1.0 / (1.0 + (convection + radiation) * outside)
+    middle = 1.0 - 0.5 * share * (1.0 - surroundings / temperature)
+    film = convection + radiation * middle * middle * middle
+    return Film(film, 1.0 / (1.0 + film * outside), darcy, reynolds, nusselt, convection)
 
 
-def _film_power(reynolds, nusselt):
-    """Power of the flow in the inside film: 0.8 in turbulence, that of the straight line in the passage, 0 below."""
-    above = np.maximum(reynolds - friction.LAMINAR_LIMIT, 1.0)
-    passage = (1.0 - heat_loss.LAMINAR_NUSSELT / nusselt) * reynolds / above
-    return np.where(reynolds > friction.TURBULENT_LIMIT, 0.8, passage)
+def mean_temperature(inlet, outlet, surroundings):
+    """Mean gas temperature of a run between its two ends: Simpson's rule on the exponential, by its geometric mean."""
+    first, last = inlet - surroundings, outlet - surroundings
+    middle = np.copysign(np.sqrt(np.maximum(first * last, 0.0)), first)
+    return surroundings + (first + last + 4.0 * middle) / 6.0
 
 
-def _dry_outlet(gas, inlet, surroundings, exchange, guess):
-    """Outlet temperature of a run if nothing condenses, its cooling number, and the guess it began from.
+def _first_outlet(pipe: Pipe, pressure, gas, inlet, surroundings, warm, size):
+    """About where gas leaves a section, from the film a little below its inlet temperature."""
+    excess = inlet - surroundings
+    film = inside_film(pipe, pressure, gas, inlet - 0.15 * excess, surroundings, warm, size)
+    return surroundings + excess * np.exp(-film.exchange(pipe, size) / streams.specific_heat(gas, inlet))
+
+
+def _dry_outlet(gas, inlet, surroundings, exchange, outlet):
+    """Outlet temperature of a run if nothing condenses, and its cooling number, from about where the outlet is.
 
     ``Tout = Ta + (Tin - Ta) exp(-exchange / c)`` with the mean specific heat c between the ends.
     """
     excess = inlet - surroundings
-    if guess is None:
-        guess = surroundings + excess * np.exp(-exchange / streams.specific_heat(gas, inlet))
-    outlet = guess
     for _ in range(2):  # the mean specific heat hardly changes with the outlet temperature
         cooling = exchange / streams.mean_specific_heat(gas, inlet, outlet)
         outlet = surroundings + excess * np.exp(-cooling)
-    return outlet, cooling, guess
+    return outlet, cooling
 
 
 def _means(gas_constant, inlet, outlet, surroundings, cooling):

@@ -533,8 +533,7 @@ def warming_time(plant: Plant, seasons: tuple[Season, ...], states: tuple[str, .
     inlet, air = float(solution.upstream[row, 0]), Gas.dry_air()
     viscosity, conductivity = transport.bare(air, inlet)
     reynolds = friction.reynolds.bare(flow, pipe.diameter, viscosity)
-    factor = friction.friction_factor.bare(reynolds, pipe.relative_roughness)
-    nusselt = heat_loss.nusselt.bare(reynolds, prandtl_number.bare(air, inlet), factor)
+    nusselt = heat_loss.nusselt.bare(reynolds, prandtl_number.bare(air, inlet), pipe.relative_roughness)
     film = heat_loss.OUTDOOR_FILM if pipe.outdoors else heat_loss.STILL_ROOM_FILM
     around = float((network.outdoor if pipe.outdoors else network.room)[season])
     layers = materials.layers(plant.order[row].material.name)

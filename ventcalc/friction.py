@@ -49,9 +49,26 @@ def friction_factor(reynolds, relative_roughness):
     """
     re = np.maximum(reynolds, 1.0)  # keeps 64/Re finite where nothing flows; the loss there is nil
     turbulent = _colebrook(np.maximum(re, LAMINAR_LIMIT), relative_roughness)
-    share = np.clip((re - LAMINAR_LIMIT) / (TURBULENT_LIMIT - LAMINAR_LIMIT), 0.0, 1.0)
+    share = np.maximum(np.minimum((re - LAMINAR_LIMIT) / (TURBULENT_LIMIT - LAMINAR_LIMIT), 1.0), 0.0)
     share = share * share * (3.0 - 2.0 * share)
     return turbulent * share + (64.0 / re) * (1.0 - share)
+
+
+@quantities(
+    "",
+    reynolds="",
+    above={"reynolds": 0.0},
+    valid={"reynolds": (4e3, 5e6)},
+    source="Konakov (1946), as used by Gnielinski (2013), Int. J. Heat Mass Transfer 63 (from memory)",
+)
+def smooth_friction_factor(reynolds):
+    """Darcy friction factor of a smooth pipe in turbulent flow: ``f = (1.8 log10(Re) - 1.5)^-2``.
+
+    reynolds Re is a ratio, scalar or array. Within 1.2 % of Colebrook at no roughness from 4e3 to 5e6; warns outside
+    that range, raises where it is not positive.
+    """
+    root = 1.8 * np.log10(reynolds) - 1.5
+    return 1.0 / (root * root)
 
 
 def _colebrook(re, roughness):

@@ -1,9 +1,8 @@
 """Heat loss: how flue gas cools along a section, and how warm the wall stays.
 
 From the gas outward: inside film, wall, outside film. All resistances are referred to the inner
-surface. Radiation from the gas itself is left out: at vent temperatures and diameters it adds a few
-per cent to the inside film, and leaving it out errs towards the hotter gas; the uncertainty of U
-(about 30 %) covers it.
+surface. The inside film is convection (`nusselt`) and what the gas itself radiates (`gas_radiation`), a tenth of it in
+a connector and up to half in a wide stack of slow gas.
 
 `warm_up` follows a run in time: the gas passes in seconds, the wall takes minutes (thin steel) to hours (masonry).
 """
@@ -14,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import expm
 
-from ventcalc.friction import LAMINAR_LIMIT, TURBULENT_LIMIT
+from ventcalc.friction import LAMINAR_LIMIT, TURBULENT_LIMIT, friction_factor, smooth_friction_factor
 from ventcalc.materials import Layer
 from ventcalc.units import GRAVITY, quantities
 
@@ -30,35 +29,46 @@ OUTDOOR_FILM = 23.0  # W/(m2 K)
     "",
     reynolds="",
     prandtl="",
-    friction_factor="",
-    at_least={"reynolds": 0.0},
-    above={"prandtl": 0.0, "friction_factor": 0.0},
-    valid={"reynolds": (0.0, 5e6), "prandtl": (0.5, 2000.0)},
-    source="Gnielinski (1976), Int. Chem. Eng. 16; laminar limit 3.66",
+    relative_roughness="",
+    at_least={"reynolds": 0.0, "relative_roughness": 0.0},
+    above={"prandtl": 0.0},
+    valid={"reynolds": (0.0, 5e6), "prandtl": (0.5, 6.0), "relative_roughness": (0.0, 0.05)},
+    source="Gnielinski (1976), Int. Chem. Eng. 16, and (2013), Int. J. Heat Mass Transfer 63; roughness by Norris (1971)"
+    " (from memory); laminar limit 3.66",
 )
-def nusselt(reynolds, prandtl, friction_factor):
-    """Nusselt number inside a round section.
+def nusselt(reynolds, prandtl, relative_roughness=0.0):
+    """Nusselt number inside a round section, smooth or rough.
 
-    Turbulent (Re >= 4000), Gnielinski: ``Nu = (f/8)(Re - 1000) Pr / (1 + 12.7 sqrt(f/8)(Pr^(2/3) - 1))``
-    with Darcy's f; laminar (Re <= 2300): 3.66; between them linear in Re, as Gnielinski (2013)
-    proposes. Entrance effects are left out. reynolds Re, prandtl Pr and friction_factor f are plain
-    ratios, scalars or arrays; warns outside Re 0 to 5e6 and Pr 0.5 to 2000, raises where Re is negative or the
-    others are not positive.
+    Turbulent (Re >= 4000), Gnielinski for the smooth pipe, times what roughness adds (Norris):
+    ``Nu = (fs/8)(Re - 1000) Pr / (1 + 12.7 sqrt(fs/8)(Pr^(2/3) - 1)) * (f/fs)^n``, ``n = 0.68 Pr^0.215``, with Darcy's
+    f by Colebrook and fs by Konakov; f/fs counts up to 4, beyond which roughness adds friction but no more heat. (With
+    the rough f in Gnielinski's equation itself, heat would grow almost as fast as friction.) Laminar (Re <= 2300): 3.66.
+    Between them linear in Re, from 3.66 to the turbulent value at Re = 4000, as Gnielinski (2013) proposes. Entrance
+    effects are left out.
+
+    reynolds Re, prandtl Pr and relative_roughness (roughness over diameter) are plain ratios, scalars or arrays; warns
+    outside Re 0 to 5e6, Pr 0.5 to 6 (Norris saw no further rise of n beyond) and roughness 0 to 0.05, raises where Re
+    or the roughness is negative or Pr is not positive.
     """
-    return nusselt_from_power(reynolds, prandtl, np.cbrt(prandtl) ** 2, friction_factor)
+    turbulent = np.maximum(reynolds, TURBULENT_LIMIT)
+    rough = friction_factor.bare(turbulent, relative_roughness)
+    return nusselt_from_power(reynolds, prandtl, np.cbrt(prandtl) ** 2, rough)
+
+
+_GREATEST_ROUGHENING = 4.0  # f/fs beyond which heat transfer rises no more (Norris 1971, from memory)
 
 
 def nusselt_from_power(reynolds, prandtl, prandtl_two_thirds, friction_factor):
-    """`nusselt` on plain arrays where Pr^(2/3) is known already, for the solver."""
-    eighth = friction_factor / 8.0
-    turbulent = (
-        eighth
-        * (np.maximum(reynolds, TURBULENT_LIMIT) - 1000.0)
-        * prandtl
-        / (1.0 + 12.7 * np.sqrt(eighth) * (prandtl_two_thirds - 1.0))
-    )
-    share = np.clip((reynolds - LAMINAR_LIMIT) / (TURBULENT_LIMIT - LAMINAR_LIMIT), 0.0, 1.0)
-    return LAMINAR_NUSSELT + share * (turbulent - LAMINAR_NUSSELT)
+    """`nusselt` on plain arrays, for the solver: Pr^(2/3) is known already, and so is Darcy's f at max(Re, 4000)."""
+    turbulent = np.maximum(reynolds, TURBULENT_LIMIT)
+    smooth = smooth_friction_factor.bare(turbulent)
+    eighth = smooth / 8.0
+    gnielinski = eighth * (turbulent - 1000.0) * prandtl / (1.0 + 12.7 * np.sqrt(eighth) * (prandtl_two_thirds - 1.0))
+    power = 0.68 * prandtl_two_thirds**0.3225  # Pr^0.215
+    rougher = np.minimum(np.maximum(friction_factor / smooth, 1.0), _GREATEST_ROUGHENING)
+    rough = rougher**power * gnielinski
+    share = np.maximum(np.minimum((reynolds - LAMINAR_LIMIT) / (TURBULENT_LIMIT - LAMINAR_LIMIT), 1.0), 0.0)
+    return LAMINAR_NUSSELT + share * (rough - LAMINAR_NUSSELT)
 
 
 @quantities(

@@ -165,7 +165,7 @@ def _appliance_tables(a, seasons, air, room, room_density, pressure):
     """(seasons, codes) tables of one appliance: flow, temperature, gas properties, way in from the room."""
     shape = (len(seasons), len(a.states))
     flow, temperature, resistance = np.empty(shape), np.empty(shape), np.empty(shape)
-    gas = np.empty((7, *shape))
+    gas = np.empty((streams.ROWS, *shape))
     for i in range(len(seasons)):
         for j, state in enumerate(a.states):
             s = appliances.stream(a, state, room[i], pressure, air[i])

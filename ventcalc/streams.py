@@ -11,7 +11,8 @@ from ventcalc import atmosphere, condensation, flue_gas
 from ventcalc.units import GAS_CONSTANT
 
 # Rows of the property array that every stream carries; all mix by mass.
-GAS_R, HEAT_0, HEAT_1, HEAT_2, WATER, VISCOSITY, PRANDTL = range(7)
+GAS_R, HEAT_0, HEAT_1, HEAT_2, WATER, VISCOSITY, PRANDTL, CO2 = range(8)
+ROWS = 8
 
 _FIT_RANGE = np.linspace(230.0, 900.0, 68)  # K, where a stream's properties are fitted
 _REFERENCE = 370.0  # K, where a stream's viscosity factor and Prandtl number are taken
@@ -20,6 +21,7 @@ AIR_VISCOSITY = np.polyfit(_FIT_RANGE, flue_gas.viscosity.bare(flue_gas.Gas.dry_
 
 
 VAPOUR_CONSTANT = GAS_CONSTANT / atmosphere.MOLAR_MASS["h2o"]  # J/(kg K)
+CO2_CONSTANT = GAS_CONSTANT / atmosphere.MOLAR_MASS["co2"]  # J/(kg K)
 LATENT = float(condensation.latent_heat.bare(323.15))  # J/kg at 50 degC; within 2 % from 30 to 70 degC
 TRACE = 1e-15  # kg/s; gives streams of no flow a temperature to mix by
 
@@ -33,14 +35,14 @@ def stream_properties(gas: flue_gas.Gas) -> np.ndarray:
     """What a stream carries through the solver, all of it mixing by mass.
 
     Gas constant [J/(kg K)]; specific heat as ``c0 + c1 T + c2 T^2`` fitted from 230 to 900 K; mass fraction
-    of water; viscosity over dry air's; Pr^(2/3).
+    of water; viscosity over dry air's; Pr^(2/3); mass fraction of carbon dioxide.
     """
     heat = np.polyfit(_FIT_RANGE, flue_gas.specific_heat.bare(gas, _FIT_RANGE), 2)[::-1]
     viscosity = flue_gas.viscosity.bare(gas, _REFERENCE)
     prandtl = flue_gas.prandtl.bare(gas, _REFERENCE)
     factor = viscosity / np.polyval(AIR_VISCOSITY, _REFERENCE)
-    water = gas.mass_fractions["h2o"]
-    return np.array([gas.gas_constant, *heat, water, factor, np.cbrt(prandtl) ** 2], float)
+    water, co2 = (gas.mass_fractions[s] for s in ("h2o", "co2"))
+    return np.array([gas.gas_constant, *heat, water, factor, np.cbrt(prandtl) ** 2, co2], float)
 
 
 def specific_heat(gas, temperature):
@@ -52,6 +54,12 @@ def mean_specific_heat(gas, one, other):
     """Mean specific heat between two temperatures: enthalpy difference over temperature difference."""
     both = one + other
     return gas[HEAT_0] + 0.5 * gas[HEAT_1] * both + gas[HEAT_2] / 3.0 * (both * both - one * other)
+
+
+def partial_pressures(gas, pressure):
+    """Partial pressures [Pa] of a stream's water, all of it as vapour, and of its carbon dioxide."""
+    scale = pressure / gas[GAS_R]
+    return gas[WATER] * VAPOUR_CONSTANT * scale, gas[CO2] * CO2_CONSTANT * scale
 
 
 def sensible(gas, temperature):

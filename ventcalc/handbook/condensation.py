@@ -29,7 +29,7 @@ from ventcalc.condensation import (
 )
 from ventcalc.exercises import Exercise, Slip
 from ventcalc.flue_gas import Gas, conductivity, prandtl, specific_heat, viscosity
-from ventcalc.friction import friction_factor, reynolds
+from ventcalc.friction import reynolds
 from ventcalc.fuels import FUELS, Fuel, fuel, gas_fuel, oil_fuel
 from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
 from ventcalc.heat_loss import OUTDOOR_FILM, heat_transfer_coefficient, nusselt, wall_temperature
@@ -154,8 +154,8 @@ def inner_wall(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quanti
     """Inner wall temperature of a vent of the named material outdoors in wind, with gas of a temperature in it."""
     wall = material(name)
     number_of_reynolds = reynolds(flow, diameter, viscosity(gas, temperature))
-    factor = friction_factor(number_of_reynolds, wall.roughness / diameter)
-    film = nusselt(number_of_reynolds, prandtl(gas, temperature), factor) * conductivity(gas, temperature) / diameter
+    number = nusselt(number_of_reynolds, prandtl(gas, temperature), wall.roughness / diameter)
+    film = number * conductivity(gas, temperature) / diameter
     outside = Q_(OUTDOOR_FILM, "W/(m**2*K)")
     coefficient = heat_transfer_coefficient(film, wall.wall_resistance, outside, wall.diameter_ratio)
     return wall_temperature(temperature, outdoors, coefficient, film)

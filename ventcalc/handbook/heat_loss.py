@@ -76,9 +76,8 @@ class Run:
         """W/(m2 K), Gnielinski at the inlet."""
         viscosity, conductivity = flue_gas.transport.bare(gas(), self.inlet)
         reynolds = friction.reynolds.bare(self.flow, self.bore, viscosity)
-        factor = friction.friction_factor.bare(reynolds, ROUGHNESS / self.bore)
         prandtl = flue_gas.prandtl.bare(gas(), self.inlet)
-        return float(heat_loss.nusselt.bare(reynolds, prandtl, factor) * conductivity / self.bore)
+        return float(heat_loss.nusselt.bare(reynolds, prandtl, ROUGHNESS / self.bore) * conductivity / self.bore)
 
 
 @dataclass(frozen=True)

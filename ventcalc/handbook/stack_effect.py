@@ -276,8 +276,8 @@ def net_draft(heights: np.ndarray, wall_resistance: float) -> tuple[np.ndarray, 
     bore, flow, pressure = BARE_PIPE.m_as("m"), BARE_FLOW.m_as("kg/s"), ATM.m_as("Pa")
     viscosity, conductivity = flue_gas.transport.bare(gas, inlet)
     reynolds = friction.reynolds.bare(flow, bore, viscosity)
-    factor = friction.friction_factor.bare(reynolds, ROUGHNESS.m_as("m") / bore)
-    film = heat_loss.nusselt.bare(reynolds, flue_gas.prandtl.bare(gas, inlet), factor) * conductivity / bore
+    nusselt = heat_loss.nusselt.bare(reynolds, flue_gas.prandtl.bare(gas, inlet), ROUGHNESS.m_as("m") / bore)
+    film = nusselt * conductivity / bore
     u = heat_loss.heat_transfer_coefficient.bare(film, wall_resistance, heat_loss.OUTDOOR_FILM)
     cooling = heat_loss.cooling_number.bare(u, bore, heights, flow, flue_gas.specific_heat.bare(gas, inlet))
     top = heat_loss.outlet_temperature.bare(inlet, outdoor, cooling)
