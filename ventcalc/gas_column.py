@@ -231,9 +231,8 @@ class Column:
     def cool(self, step: float):
         """Heat [W] that every cell gives its wall over a ``step`` [s], and by how much its gas swells [1/s]."""
         grid, heat = self.grid, self.density * self.specific_heat
-        number = self.conductance * step * grid.per_volume / heat
-        brisk = np.where(number > 1e-9, -np.expm1(-number) / np.maximum(number, 1e-9), 1.0)
-        given = self.conductance * (self.temperature - self.around - self.ring[0]) * brisk
+        most = grid.volume * heat / step  # W/K with which a cell would come to its wall's temperature
+        given = np.minimum(self.conductance, most) * (self.temperature - self.around - self.ring[0])
         return given, -given * grid.per_volume / (heat * self.temperature)
 
     def flows(self, own, step: float, swelling):

@@ -16,60 +16,26 @@ at its end, linear in the change of the flows; all others follow from what the b
 vent in a tenth of a second, is left out; so is the natural convection within a dead leg.
 """
 
-import copy
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from ventcalc import gas_column, junctions, streams
-from ventcalc.common_vent import _ENTRY_LOSS, Solution, States, _Feed, solve_network
+from ventcalc.common_vent import _ENTRY_LOSS
+from ventcalc.course import Course, Input, Inputs, Start, beginning, course_of
 from ventcalc.firing_states import far_end
-from ventcalc.gas_column import CONTENT_FLUE, CONTENTS, FLUE, GAS, HEAT, MASS, Column, Grid
+from ventcalc.gas_column import CONTENT_FLUE, HEAT, MASS, Column
 from ventcalc.layout import Plant
 from ventcalc.network import Network, Season, compile_network
-from ventcalc.streams import GAS_R, TRACE, VAPOUR_CONSTANT
+from ventcalc.streams import TRACE
 from ventcalc.units import GRAVITY
 
 CHUNK = 20_000  # runs times steps whose inputs are worked out together
 CLOSE = 0.02  # Pa; ways in from the room that are further off take a second look at the same step
-_STILL = 1e-8  # kg/s; gas of a section that flows less is that of its surroundings when a run begins
-
-
-@dataclass(frozen=True)
-class Course:
-    """What happens in every run (last axis): straight lines between the knots ``time`` (knots) [s], the first at 0.
-
-    ``codes`` (appliances, knots, runs) and ``windy`` (knots, runs) as in `States`; ``season`` (runs). ``start``: the
-    steady states in which the runs begin, their walls as ``cold`` says; None: all gas at rest at the temperature
-    of its surroundings. Raises ValueError for shapes that do not fit and times that do not rise from 0.
-    """
-
-    time: np.ndarray
-    codes: np.ndarray
-    season: np.ndarray
-    windy: np.ndarray
-    start: States | None = None
-
-    def __post_init__(self):
-        knots, runs = self.codes.shape[1:]
-        if self.time.shape != (knots,) or knots < 2 or self.time[0] != 0.0 or not (np.diff(self.time) > 0.0).all():
-            raise ValueError(f"course: times {self.time} must be {knots}, at least 2, and rise from 0 s")
-        if self.season.shape != (runs,) or self.windy.shape != (knots, runs):
-            raise ValueError(f"course: season {self.season.shape} and windy {self.windy.shape} must fit {runs} runs")
-        if self.start is not None and self.start.codes.shape != (len(self.codes), runs):
-            raise ValueError(f"course: start has codes {self.start.codes.shape}, must be {(len(self.codes), runs)}")
-
-    def states(self, time: np.ndarray) -> States:
-        """The states at the given times, time after time (times x runs in one axis)."""
-        knot = np.clip(np.searchsorted(self.time, time, side="right") - 1, 0, self.time.size - 2)
-        share = np.clip((time - self.time[knot]) / np.diff(self.time)[knot], 0.0, 1.0)[:, None]
-        codes = (1.0 - share) * self.codes[:, knot] + share * self.codes[:, knot + 1]
-        windy = (1.0 - share) * self.windy[knot] + share * self.windy[knot + 1]
-        season = np.tile(self.season, time.size)
-        # A code that should be whole must not miss it by rounding: it would be one level short.
-        codes = np.where(np.abs(codes - np.round(codes)) < 1e-9, np.round(codes), codes)
-        return States(codes.reshape(len(codes), -1), season, np.zeros(season.size), windy.ravel())
+# Time [s] over which the flow that cells make by shrinking is smoothed before it counts as acceleration: a cell that
+# turns from dry to wet and back would otherwise shake the whole column. The burner's own flow counts at once.
+_SMOOTH = 0.3
 
 
 @dataclass(frozen=True)
@@ -191,7 +157,7 @@ def run_network(network: Network, course: Course, added=None, stride: float = 0.
     chunk = max(CHUNK // runs, 1)
     for begin in range(1, steps + 1, chunk):
         numbers = np.arange(begin, min(begin + chunk, steps + 1))
-        feed = _Inputs(network, vent.grid, course.states(method.step * numbers), runs)
+        feed = Inputs(network, vent.grid, course.states(method.step * numbers), runs)
         for i, number in enumerate(numbers):
             vent.advance(feed.at(i), int(number))
             if number % every == 0:
@@ -200,49 +166,22 @@ def run_network(network: Network, course: Course, added=None, stride: float = 0.
     return Transient(plant, network.seasons, course, network.pressure, time, **found)
 
 
-class _Inputs:
-    """What appliances and weather bring, for a chunk of times; arrays (times, runs) or (..., times, runs)."""
+def starts(
+    plant: Plant,
+    seasons: tuple[Season, ...],
+    changes: Sequence[Start],
+    duration: float = 60.0,
+    added: Device | np.ndarray | None = None,
+    stride: float = 0.2,
+    method: Method = Method(),  # noqa: B008 - frozen
+) -> Transient:
+    """Follow many starts, stops and turn-downs side by side for a ``duration`` [s]: one run for each of ``changes``.
 
-    def __init__(self, network: Network, grid: Grid, states: States, runs: int):
-        self.feed = feed = _Feed(network, states)
-        pressure = network.pressure
-        self.runs, count = runs, len(feed.prescribed)
-        self.prescribed = np.array(feed.prescribed)
-        self.content = np.empty((CONTENTS, count, len(states)))  # of a volume of what the appliance sends
-        for a in range(count):
-            flue = _flue_share(network, a, states, self.prescribed[a])
-            gas = np.concatenate([feed.gas[a], flue[None]])
-            heat = streams.enthalpy(gas, feed.temperature[a], pressure)
-            local = grid.pressure[grid.first[grid.fed[a]]]
-            self.content[:, a] = gas_column.content(gas, feed.temperature[a], heat, local, pressure)
-
-    def at(self, i: int) -> "_Input":
-        pick = slice(i * self.runs, (i + 1) * self.runs)
-        feed = copy.copy(self.feed)
-        for name in ("prescribed", "resistance", "room_gauge"):
-            setattr(feed, name, [values[pick] for values in getattr(self.feed, name)])
-        return _Input(feed, self.prescribed[:, pick], self.content[..., pick], feed.wind_head[pick])
-
-
-@dataclass
-class _Input:
-    """What appliances and weather bring at one time."""
-
-    feed: _Feed
-    prescribed: np.ndarray
-    content: np.ndarray
-    wind_head: np.ndarray
-
-
-def _flue_share(network: Network, a: int, states: States, prescribed):
-    """Share of what an appliance sends that is flue gas, not air."""
-    firing = np.array([name not in ("off", "purge") for name in network.plant.appliances[a].states], float)
-    code = states.codes[a].astype(int)
-    between = states.codes[a] - code
-    following = code + (between > 0.0)
-    table = network.prescribed[a] * firing
-    flue = (1.0 - between) * table[states.season, code] + between * table[states.season, following]
-    return flue / np.maximum(prescribed, TRACE)
+    ``plant``, ``seasons``, ``added``, ``stride`` and ``method`` as in `run`. Raises ValueError where a ramp or a fan
+    takes no time, or a start is not over within the duration.
+    """
+    course = course_of(plant, tuple(changes), duration)
+    return run(plant, seasons, course, added, stride, method)
 
 
 @dataclass
@@ -264,36 +203,37 @@ class _Vent:
         self.grid = grid = gas_column.grid(network, method.cell)
         self._constants()
         runs, season = course.season.size, course.season
-        now = _Inputs(network, grid, course.states(np.zeros(1)), runs).at(0)
+        now = Inputs(network, grid, course.states(np.zeros(1)), runs).at(0)
         outdoors = np.array([p.outdoors for p in network.pipes])[grid.section][:, None]
         around = np.where(outdoors, network.outdoor[season], network.room[season])
         self.outdoor_density = network.outdoor_density[season]
         air = np.concatenate([network.outdoor_gas[:, season], np.zeros((1, runs))])
         outdoor, self.room_air = (self._air(air, t[season]) for t in (network.outdoor, network.room))
-        temperature, gas, warm, drawn = _beginning(grid, course, around, air)
+        temperature, gas, warm, drawn = beginning(grid, course, around, air)
         local = gas_column.content(gas, temperature, 0.0 * temperature, grid.pressure, network.pressure)[MASS]
         first = grid.first[grid.fed]
         if drawn is None:
             own = np.zeros((grid.fed.size, runs))
         else:
-            start = _Inputs(network, grid, course.start, runs).at(0)
+            start = Inputs(network, grid, course.start, runs).at(0)
             own = self._volume(start, drawn, local[first])
         walls = gas_column.walls(grid, method.walls * method.step, method.capacity)
-        flow = (grid.serves @ own)[grid.section[:-1]]
+        flow = self._sent(own)
         self.column = Column(grid, walls, around, outdoor, temperature, gas, warm, flow, method.adiabatic)
         self.heat, swelling = self.column.cool(method.step)
         self.own = own
         self.flow = self.column.flows(own, method.step, swelling)
         self.column.look(self.flow)
-        self.before, self.time = self.flow, 0.0
+        self.swollen = self.flow - self._sent(own)
+        self.gained, self.time = np.zeros_like(self.flow), 0.0
         self.now = now
         self.extra = self._asked(None)
         self.spilled = np.zeros_like(own)
         self.drawn = drawn if drawn is not None else np.zeros_like(own)
-        self.balance = self._pressures(self.flow, self.flow)
+        self.balance = self._pressures(self.flow, self.gained)
         if callable(added):
             self.extra = self._asked(self._instant())
-            self.balance = self._pressures(self.flow, self.flow)
+            self.balance = self._pressures(self.flow, self.gained)
 
     def _air(self, air, temperature):
         """What a volume of air at a temperature holds (contents, runs)."""
@@ -345,14 +285,14 @@ class _Vent:
 
     # --- flows -----------------------------------------------------------------------------------------------
 
-    def _volume(self, now: _Input, drawn, density):
+    def _volume(self, now: Input, drawn, density):
         """Volume [m3/s] that enters at every appliance; where gas leaves there it is that of the first cell."""
         sent = now.content[MASS]
         total = now.prescribed + drawn
         mixed = now.prescribed / sent + drawn / self.room_air[MASS]
         return np.where(drawn >= 0.0, mixed, np.where(total >= 0.0, total / sent, total / density))
 
-    def _drawn(self, now: _Input, own):
+    def _drawn(self, now: Input, own):
         """Room air drawn [kg/s] at a volume that enters, and its slope: the inverse of `_volume`."""
         sent, density = now.content[MASS], self.column.density[self.grid.first[self.grid.fed]]
         over = own - now.prescribed / sent
@@ -360,19 +300,21 @@ class _Vent:
         slope = np.where(back, density, np.where(spills, sent, self.room_air[MASS]))
         return np.where(back, own * density - now.prescribed, slope * over), slope
 
-    def advance(self, now: _Input, number: int) -> None:
+    def advance(self, now: Input, number: int) -> None:
         """One step: flows at its end, then gas and walls with them."""
         column, step = self.column, self.method.step
         if callable(self.added):
             self.extra = self._asked(self._instant())
         self.now, self.time = now, number * step
         self.heat, swelling = column.cool(step)
+        swollen = column.flows(np.zeros_like(self.own), step, swelling)
+        smooth = (swollen - self.swollen) * min(step / _SMOOTH, 1.0)
+        self.swollen = self.swollen + smooth
         own = self._volume(now, np.zeros_like(self.own), 1.0)
-        flow = None
         if self.free.size:
-            own, flow = self._free_flows(own, swelling)
-        self.before, self.own = self.flow, own
-        self.flow = column.flows(own, step, swelling) if flow is None else flow
+            own = self._free_flows(own, swollen, smooth)
+        self.flow, self.gained = swollen + self._sent(own), smooth + self._sent(own - self.own)
+        self.own = own
         self.drawn, _ = self._drawn(now, own)
         entered = column.entered[CONTENT_FLUE].copy()
         column.move(self.flow, step, self.heat, self._inlet(own))
@@ -390,15 +332,18 @@ class _Vent:
         share = np.clip(air / np.maximum(own, TRACE), 0.0, 1.0)
         return (1.0 - share) * self.now.content + share * self.room_air[:, None]
 
-    def _free_flows(self, own, swelling):
+    def _sent(self, own):
+        """Flow through every face [m3/s] of what enters at the appliances."""
+        return (self.grid.serves @ own)[self.grid.section[:-1]]
+
+    def _free_flows(self, own, swollen, smooth):
         """Volumes that enter where nobody prescribes them: linear in the pressures at the end of the step."""
-        free, grid, now, step = self.free, self.grid, self.now, self.method.step
+        free, grid, now = self.free, self.grid, self.now
         shut = ~np.isfinite(np.array([now.feed.resistance[a] for a in free]))
         own = own.copy()
         own[free] = np.where(shut, own[free], self.own[free])
         for _ in range(3):
-            flow = self.column.flows(own, step, swelling)
-            balance = self._pressures(flow, self.flow)
+            balance = self._pressures(swollen + self._sent(own), smooth + self._sent(own - self.own))
             drawn, by_volume = self._drawn(now, own)
             gap, slope = np.zeros(shut.shape), np.ones(shut.shape)
             for k, a in enumerate(free):
@@ -407,14 +352,14 @@ class _Vent:
                 slope[k] = by_drawn * by_volume[a]
             gap = np.where(shut, 0.0, gap)
             if np.abs(gap).max() < CLOSE:
-                return own, flow
+                break
             matrix = self.by_own @ balance.own + self.by_other @ balance.other
             matrix = matrix.reshape(free.size, free.size, -1)
             matrix = np.where(shut[:, None], 0.0, matrix)
             matrix[range(free.size), range(free.size)] += np.where(shut, 1.0, slope)
             change = np.linalg.solve(matrix.transpose(2, 0, 1), gap.T[..., None])[..., 0].T
             own[free] += change
-        return own, self.column.flows(own, step, swelling)
+        return own
 
     # --- pressures -------------------------------------------------------------------------------------------
 
@@ -428,8 +373,8 @@ class _Vent:
             raise ValueError(f"added has shape {found.shape}, need {shape}")
         return found
 
-    def _pressures(self, flow, before) -> _Balance:
-        """Pressure at both ends of every section for the flows of a step and those before it."""
+    def _pressures(self, flow, gained) -> _Balance:
+        """Pressure at both ends of every section for the flows [m3/s] through the faces and what they gain in a step."""
         grid, density = self.grid, self.column.density
         begin, end = flow[grid.first - 1], flow[grid.last]
         through = np.zeros_like(density)
@@ -439,9 +384,9 @@ class _Vent:
         factor = (self.column.friction * grid.length / grid.pipe.diameter + self.fixed) * dynamic
         loss = grid.total @ (factor * through)
         per_area = density * grid.length / grid.area
-        gained = np.zeros_like(density)
-        gained[1:-1] = 0.5 * (flow[1:] + flow[:-1] - before[1:] - before[:-1]) / self.method.step
-        inertia = grid.total @ (per_area * gained)
+        faster = np.zeros_like(density)
+        faster[1:-1] = 0.5 / self.method.step * (gained[1:] + gained[:-1])
+        inertia = grid.total @ (per_area * faster)
         spread = np.zeros_like(density)
         spread[1:-1] = np.diff(flow, axis=0)
         stretch = grid.total @ (2.0 * self.half * density * through * spread)
@@ -477,7 +422,7 @@ class _Vent:
 
     def _told(self) -> _Balance:
         if self.balance is None:
-            self.balance = self._pressures(self.flow, self.before)
+            self.balance = self._pressures(self.flow, self.gained)
         return self.balance
 
     def _outlets(self):
@@ -525,66 +470,3 @@ class _Vent:
         }
         for name, value in values.items():
             found[name][..., place, :] = value
-
-
-# --- Where a run begins ---------------------------------------------------------------------------------------
-
-
-def _beginning(grid: Grid, course: Course, around, air):
-    """Temperature and gas of all places, how warm the walls are, and what is drawn (None: all at rest)."""
-    gas = np.repeat(air[:, None], grid.real.size, axis=1)
-    if course.start is None:
-        return around.copy(), gas, np.zeros(course.season.size), None
-    solution = solve_network(grid.network, course.start)
-    bad = ~solution.converged
-    if bad.any():
-        raise ValueError(f"course: {bad.sum()} of {bad.size} states to start from have no steady solution")
-    temperature = around.copy()
-    for i, own in enumerate(_steady_gas(grid, solution, air)):
-        places = slice(grid.first[i] - 1, grid.last[i] + 2)
-        count = grid.last[i] - grid.first[i] + 1
-        share = np.concatenate(([0.0], (np.arange(count) + 0.5) / count, [1.0]))[:, None]
-        near, far = solution.upstream[i], solution.downstream[i]
-        flows = np.abs(solution.flow[i]) > _STILL
-        temperature[places] = np.where(flows, _profile(near, far, around[grid.first[i]], share), temperature[places])
-        gas[:, places] = np.where(flows, own, air)[:, None]
-    return temperature, gas, 1.0 - course.start.cold.astype(float), solution.drawn
-
-
-def _profile(near, far, around, share):
-    """Gas that nears its surroundings exponentially between the temperatures of two ends."""
-    one, other = near - around, far - around
-    ratio = np.where(one * other > 0.0, other / np.where(one == 0.0, 1.0, one), 0.0)
-    straight = one + share * (other - one)
-    return around + np.where(ratio > 1e-6, one * np.maximum(ratio, 1e-6) ** share, straight)
-
-
-def _steady_gas(grid: Grid, solution: Solution, air) -> list:
-    """Gas (rows, runs) of every section in a steady state: down the flow, from the leaves and then from the root."""
-    network, states = grid.network, solution.states
-    sent = _Inputs(network, grid, states, len(states)).at(0)
-    pipes, found = network.pipes, [None] * len(network.pipes)
-    forward = np.maximum(solution.flow, 0.0)
-
-    def mixed(legs):
-        total = sum(m for m, _ in legs)
-        return sum(m * g for m, g in legs) / np.maximum(total, TRACE)
-
-    for i, pipe in enumerate(pipes):
-        if pipe.appliance >= 0:
-            a = pipe.appliance
-            own = sent.content[GAS, a] / sent.content[MASS, a]
-            legs = [(sent.prescribed[a], own), (np.maximum(solution.drawn[a], 0.0), air)]
-        else:
-            legs = [(forward[c], found[c]) for c in pipe.children]
-        found[i] = mixed(legs)
-    for i in reversed(range(len(pipes))):
-        back, parent = solution.flow[i] < 0.0, pipes[i].parent
-        if not back.any():
-            continue
-        below = air
-        if parent >= 0:
-            others = [(forward[c], found[c]) for c in pipes[parent].children if c != i]
-            below = mixed([(np.maximum(-solution.flow[parent], 0.0), found[parent]), *others])
-        found[i] = np.where(back, below, found[i])
-    return found
