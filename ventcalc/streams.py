@@ -115,12 +115,15 @@ def mix(legs, pressure):
     foggy = mixed[WATER] > water_held(mixed, found, pressure)
     if foggy.any():
         pick = np.flatnonzero(foggy)
-        found[pick] = _foggy_mix(mixed[:, pick], total[pick], between[pick], pressure)
+        found[pick] = foggy_temperature(mixed[:, pick], total[pick], between[pick], pressure)
     return found, mixed
 
 
-def _foggy_mix(gas, total, temperature, pressure):
-    """Newton's method on a stream known to hold fog: its enthalpy is convex in temperature, so it cannot cycle."""
+def foggy_temperature(gas, total, temperature, pressure):
+    """Temperature of a stream known to hold fog, of an enthalpy ``total`` [J/kg]; begins from a ``temperature``.
+
+    Newton's method: the enthalpy is convex in temperature, so it cannot cycle.
+    """
     for _ in range(30):
         held = water_held(gas, temperature, pressure)
         slope = specific_heat(gas, temperature) + LATENT * water_held_slope(temperature, pressure, held)

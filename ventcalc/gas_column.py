@@ -1,0 +1,366 @@
+"""Gas column: what fills a vent at one instant, cell by cell, and how it moves and warms its walls.
+
+Every section is cut into cells. A cell holds gas, by volume: mass, enthalpy and the property rows of `streams`, with
+one more row, the share that is flue gas. Gas moves as a plug: what passes a face is the volume that flows there times
+what one volume holds on the side it comes from, so that mass, heat and water are kept to rounding. Pressure is that
+of the place; gas that cools shrinks, gas that mixes or condenses may too, and the flow along the vent differs by that:
+
+    dV/dx = -q' / (rho cp T)
+
+with ``q'`` [W/m] given to the wall. What that formula leaves out (specific heats that differ, fog) shows as a cell
+that is over- or underfull after a step and is pushed out or drawn in with the next. Fronts are kept sharp by van
+Leer's limited slopes (1974). Walls are `heat_loss.rings` without heat along them, advanced exactly between two looks
+at the films. Water is vapour and fog in equilibrium, as in `common_vent`: none drains, none clings to a wall.
+
+Plain SI arrays; the axes are rows, places and runs. Places are the cells of all sections in the order of the network,
+each section between two borders: its first border shows what enters from upstream, its last what enters from
+downstream.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.linalg import expm
+
+from ventcalc import heat_loss, materials, streams
+from ventcalc.cooling import inside_film
+from ventcalc.network import Network, Pipe
+from ventcalc.streams import GAS_R, LATENT, VAPOUR_CONSTANT, WATER
+
+# Rows of what one volume holds; the rest are the gas's own, `streams` and the share of flue gas.
+MASS, HEAT, GAS = 0, 1, slice(2, None)
+FLUE = streams.ROWS  # row of the gas, behind those of every stream
+CONTENT_FLUE = 2 + FLUE
+CONTENTS = 3 + FLUE
+
+LARGEST_STEP = 0.9  # of a cell that gas may pass in one step of the transport
+LEAST_CAPACITY = 0.05  # of a wall's own; a lighter one would swing between two looks at the films
+_NOTHING = 1e-300
+
+
+@dataclass(frozen=True)
+class Walls:
+    """Rings of all places, padded to the same number; above the surroundings' temperature all is linear.
+
+    ``step`` (places, rings, rings) and ``warmed`` (places, rings) [K m/J]: what is left of each ring after an interval,
+    and what one joule a metre given to the first ring over it adds. ``capacity`` (rings, places) [J/(m K)];
+    ``first`` (places, 1) [m K/W] from inner surface to the middle of the first ring; ``towards`` (rings, places)
+    [m K/W] from inner surface to each ring; ``total`` (places, 1) to the surroundings.
+    """
+
+    step: np.ndarray
+    warmed: np.ndarray
+    capacity: np.ndarray
+    first: np.ndarray
+    towards: np.ndarray
+    total: np.ndarray
+
+
+@dataclass(frozen=True)
+class Grid:
+    """The cells of a network. Arrays over places have a second axis of length 1, for the runs."""
+
+    network: Network
+    first: np.ndarray  # (sections) place of each section's first cell
+    last: np.ndarray
+    section: np.ndarray  # (places) row of the section
+    real: np.ndarray  # (places) whether it is a cell
+    volume: np.ndarray  # m3; 0 at borders
+    per_volume: np.ndarray  # 1/m3; 0 at borders
+    length: np.ndarray  # m of wall; 0 at borders
+    area: np.ndarray  # m2
+    pressure: np.ndarray  # Pa absolute, of the place
+    pipe: Pipe  # of every place, arrays in the place of numbers
+    total: np.ndarray  # (sections, places) sums over the cells of a section
+    above: np.ndarray  # (sections, sections) those that lead into each, by whatever way
+    serves: np.ndarray  # (sections, appliances) the appliances whose gas passes a section
+    children: np.ndarray  # (2, sections) rows of the sections that lead into each; the number of sections if none
+    inner: np.ndarray  # rows of the sections that other sections lead into
+    fed: np.ndarray  # (appliances) row of the first section
+    roots: np.ndarray  # rows of the sections that end at a termination
+    inward: np.ndarray  # rows of the others
+    parents: np.ndarray  # rows of the sections into which those lead
+
+
+def grid(network: Network, cell: float) -> Grid:
+    """The cells of a network, each at least ``cell`` [m] long and less than twice that.
+
+    A section that is shorter than that is one cell, with the volume of a whole one: gas passes it late by less
+    than it takes to pass a cell.
+    """
+    pipes = network.pipes
+    counts = np.array([max(int(p.length / cell + 1e-9), 1) for p in pipes])
+    section = np.repeat(np.arange(len(pipes)), counts + 2)
+    last = np.cumsum(counts + 2) - 2
+    first = last - counts + 1
+    real = np.ones(section.size, bool)
+    real[first - 1] = real[last + 1] = False
+    place = replace(pipes[0], **{name: _spread(pipes, section, name) for name in _NUMBERS})
+    length = np.where(real, _of(pipes, "length")[section] / counts[section], 0.0)[:, None]
+    volume = np.where(real[:, None], np.maximum(length, cell) * place.area, 0.0)
+    above = np.zeros((len(pipes), len(pipes)))
+    for i, pipe in enumerate(pipes):
+        for child in pipe.children:
+            above[i] += above[child]
+            above[i, child] = 1.0
+    children = np.full((2, len(pipes)), len(pipes))
+    for i, pipe in enumerate(pipes):
+        children[: len(pipe.children), i] = pipe.children
+    parent = np.array([p.parent for p in pipes])
+    return Grid(
+        network=network,
+        first=first,
+        last=last,
+        section=section,
+        real=real,
+        volume=volume,
+        per_volume=np.where(volume > 0.0, 1.0 / np.where(volume > 0.0, volume, 1.0), 0.0),
+        length=length,
+        area=place.area,
+        pressure=network.pressure * place.thin_air,
+        pipe=place,
+        total=real * (section == np.arange(len(pipes))[:, None]).astype(float),
+        above=above,
+        serves=(above + np.eye(len(pipes)))[:, list(network.fed_by)],
+        children=children,
+        inner=np.flatnonzero(children[0] < len(pipes)),
+        fed=np.array(network.fed_by),
+        roots=np.flatnonzero(parent < 0),
+        inward=np.flatnonzero(parent >= 0),
+        parents=parent[parent >= 0],
+    )
+
+
+_NUMBERS = (
+    *("diameter", "area", "length", "rise", "surface", "relative_roughness", "fixed_loss", "outside_resistance"),
+    "thin_air",
+)
+
+
+def _of(pipes, name: str) -> np.ndarray:
+    return np.array([float(getattr(p, name)) for p in pipes])
+
+
+def _spread(pipes, section, name: str) -> np.ndarray:
+    return _of(pipes, name)[section][:, None]
+
+
+def walls(grid: Grid, interval: float, capacity: float) -> Walls:
+    """The walls of a grid for steps of ``interval`` [s]; ``capacity`` is a factor on the heat they hold.
+
+    Rings and outside film are scaled together, so that their sum is the section's own `Pipe.outside_resistance`.
+    An infinite capacity holds every wall at its temperature. Raises ValueError for one below `LEAST_CAPACITY`.
+    """
+    if not capacity >= LEAST_CAPACITY:
+        raise ValueError(f"wall capacity {capacity:g} times its own must be at least {LEAST_CAPACITY:g}")
+    found = [_wall(grid, row, interval, capacity) for row in range(len(grid.network.pipes))]
+    most = max(w[0].shape[0] for w in found)
+    padded = [[_pad(a, most) for a in w[:4]] + [np.array([w[4]])] for w in found]
+    step, warmed, held, towards, total = (np.array(a)[grid.section] for a in zip(*padded, strict=True))
+    return Walls(step, warmed, held.T, towards[:, :1], towards.T, total)
+
+
+def _wall(grid: Grid, row: int, interval: float, capacity: float):
+    pipe, section = grid.network.pipes[row], grid.network.plant.order[row]
+    rings = heat_loss.rings(pipe.diameter, materials.layers(section.material.name))
+    film = heat_loss.OUTDOOR_FILM if pipe.outdoors else heat_loss.STILL_ROOM_FILM
+    chain = rings.resistance.copy()
+    chain[-1] += 1.0 / (film * np.pi * rings.outer_diameter)
+    total = pipe.outside_resistance / (np.pi * pipe.diameter)
+    chain *= total / chain.sum()
+    count = len(rings.capacity)
+    if np.isinf(capacity):
+        return np.eye(count), np.zeros(count), np.zeros(count), np.cumsum(chain)[:-1], total
+    held = rings.capacity * capacity
+    flow = 1.0 / chain[1:]  # W/(m K) from ring to ring to the surroundings
+    matrix = -np.diag(flow + np.concatenate(([0.0], flow[:-1]))) + np.diag(flow[:-1], 1) + np.diag(flow[:-1], -1)
+    matrix /= held[:, None]
+    step = expm(matrix * interval)
+    source = np.eye(count)[:, 0] / held[0] / interval
+    return step, np.linalg.solve(matrix, (step - np.eye(count)) @ source), held, np.cumsum(chain)[:-1], total
+
+
+def _pad(array: np.ndarray, most: int) -> np.ndarray:
+    return np.pad(array, [(0, most - n) for n in array.shape])
+
+
+class Column:
+    """Gas and walls of all runs, and what has come and gone since the start.
+
+    ``content`` (contents, places, runs) per m3; ``temperature`` [K] and ``gas`` (rows) of the places; ``ring`` (rings,
+    places, runs) [K above the surroundings]; ``around`` (places, runs) [K]. ``entered`` (contents, appliances, runs)
+    and ``left`` (contents, roots, runs): mass [kg], heat [J] and so on; ``lost`` (runs) [J] to the surroundings.
+    """
+
+    def __init__(self, grid: Grid, walls: Walls, around, outdoor, temperature, gas, warm, flow, adiabatic: bool):
+        """Gas of a ``temperature`` and ``gas`` in every place, walls ``warm`` 0 to 1 of their way to rest with it.
+
+        ``outdoor``: content of outdoor air (contents, runs). ``flow`` (faces, runs) [m3/s].
+        """
+        self.grid, self.walls, self.around, self.outdoor, self.adiabatic = grid, walls, around, outdoor, adiabatic
+        self.temperature, self.gas = temperature.copy(), gas
+        heat = streams.enthalpy(gas, temperature, grid.network.pressure)
+        self.content = content(gas, temperature, heat, grid.pressure, grid.network.pressure)
+        runs = temperature.shape[1]
+        self.entered = np.zeros((CONTENTS, grid.fed.size, runs))
+        self.left = np.zeros((CONTENTS, grid.roots.size, runs))
+        self.lost = np.zeros(runs)
+        self.given = np.zeros_like(temperature)  # J a metre since the walls were last advanced
+        self._take_films(flow, around, warm)
+        resistance = self.film_resistance + walls.total
+        ring = warm * (temperature - around) * (1.0 - (self.film_resistance + walls.towards[..., None]) / resistance)
+        self.ring = ring
+        self.excess = np.zeros_like(temperature)
+        self._latent_slope()
+
+    @property
+    def density(self):
+        """Mass per volume [kg/m3] in every place."""
+        return self.content[MASS]
+
+    def look(self, flow) -> None:
+        """Take films and friction anew, at the cells' own gas, flow and wall."""
+        self._take_films(flow, self.around + self.ring[0], 0.0)
+
+    def _take_films(self, flow, wall, warm) -> None:
+        """Films to a ``wall`` [K] that is known, or to surroundings of that temperature behind a wall ``warm`` 0 to 1."""
+        size = np.abs(0.5 * (flow[1:] + flow[:-1])) * self.density[1:-1]
+        size = np.maximum(np.concatenate([size[:1], size, size[-1:]]), 1e-9)
+        pipe = self.grid.pipe
+        film = inside_film(pipe, self.grid.network.pressure, self.gas, self.temperature, wall, warm, size)
+        self.friction = film.darcy
+        self.film_resistance = 1.0 / (film.inside * np.pi * pipe.diameter)
+        self.conductance = self.grid.length / (self.film_resistance + self.walls.first)
+        if self.adiabatic:
+            self.conductance = np.zeros_like(self.conductance)
+
+    def cool(self, step: float):
+        """Heat [W] that every cell gives its wall over a ``step`` [s], and by how much its gas swells [1/s]."""
+        grid, heat = self.grid, self.density * self.specific_heat
+        most = grid.volume * heat / step  # W/K with which a cell would come to its wall's temperature
+        given = np.minimum(self.conductance, most) * (self.temperature - self.around - self.ring[0])
+        return given, -given * grid.per_volume / (heat * self.temperature)
+
+    def flows(self, own, step: float, swelling):
+        """Volume flow [m3/s] through every face: what enters at the appliances, and what the cells make of it."""
+        grid = self.grid
+        gathered = np.cumsum((swelling + self.excess / step) * grid.volume, axis=0)
+        begun = gathered[grid.first - 1]
+        entering = grid.serves @ own + grid.above @ (gathered[grid.last] - begun) - begun
+        return gathered[:-1] + entering[grid.section[:-1]]
+
+    def move(self, flow, step: float, heat, inlet) -> None:
+        """Advance the gas by a ``step`` [s]; ``inlet`` (contents, appliances, runs) is what a volume of inflow holds."""
+        grid, q = self.grid, self.content
+        most = np.max(np.maximum(np.abs(flow[1:]), np.abs(flow[:-1])) * grid.per_volume[1:-1])
+        parts = max(int(np.ceil(most * step / LARGEST_STEP)), 1)
+        part = step / parts
+        self.given += heat * step / np.where(grid.length > 0.0, grid.length, 1.0)
+        per_volume = part * grid.per_volume
+        cooled = heat * per_volume
+        courant = 0.5 * (1.0 - np.abs(flow) * np.maximum(per_volume[1:], per_volume[:-1]))
+        forward = flow > 0.0
+        backward = not forward[grid.real[1:] | grid.real[:-1]].all()
+        enters = flow[grid.first - 1][grid.fed] > 0.0
+        for _ in range(parts):
+            slope = self._slopes()
+            self._borders(flow, slope, courant, forward, inlet, enters)
+            face = q[:, :-1] + courant * slope[:, :-1]
+            if backward:
+                face = np.where(forward, face, q[:, 1:] - courant * slope[:, 1:])
+            face *= flow
+            self.entered += part * face[:, grid.first[grid.fed] - 1]
+            self.left += part * face[:, grid.last[grid.roots]]
+            q[:, 1:-1] -= per_volume[1:-1] * np.diff(face, axis=1)
+            q[HEAT] -= cooled
+        self._temper()
+
+    def _slopes(self):
+        """Van Leer's limited slopes, nought at the borders."""
+        difference = np.diff(self.content, axis=1)
+        one, other = difference[:, :-1], difference[:, 1:]
+        slope = np.zeros_like(self.content)
+        slope[:, 1:-1] = 2.0 * np.maximum(one * other, 0.0) / (one + other + _NOTHING)
+        slope[:, ~self.grid.real] = 0.0
+        return slope
+
+    def _borders(self, flow, slope, courant, forward, inlet, enters) -> None:
+        """What stands before both ends of every section: streams that meet mix by volume of what they hold."""
+        grid, q = self.grid, self.content
+        end, begin = grid.last, grid.first - 1  # faces
+        out = np.maximum(flow[end], 0.0)
+        leaving = out * (q[:, grid.last] + courant[end] * slope[:, grid.last])
+        back = np.maximum(-flow[begin], 0.0)
+        returning = back * (q[:, grid.first] - courant[begin] * slope[:, grid.first])
+        none = np.zeros_like(leaving[:, :1])
+        leaving, out = np.concatenate([leaving, none], axis=1), np.concatenate([out, none[0]])
+        inner, (run, branch) = grid.inner, grid.children[:, grid.inner]
+        volume = out[run] + out[branch] + back[inner]
+        mixed = (leaving[:, run] + leaving[:, branch] + returning[:, inner]) / np.maximum(volume, _NOTHING)
+        q[:, begin[inner]] = np.where(volume > 0.0, mixed, q[:, grid.first[inner]])
+        q[:, begin[grid.fed]] = np.where(enters, inlet, q[:, grid.first[grid.fed]])
+        q[:, grid.last[grid.inward] + 1] = q[:, begin[grid.parents]]
+        q[:, grid.last[grid.roots] + 1] = self.outdoor[:, None]
+
+    def _temper(self) -> None:
+        """Temperatures that go with mass and heat, and by what share every cell is overfull at them."""
+        grid, pressure = self.grid, self.grid.network.pressure
+        self.gas = self.content[GAS] / self.density
+        heat = self.content[HEAT] / self.density
+        found = self.temperature
+        for _ in range(2):  # the specific heat hardly changes with temperature
+            found = found - (streams.sensible(self.gas, found) - heat) / streams.specific_heat(self.gas, found)
+        wet = self.gas[WATER] > streams.water_held(self.gas, found, pressure)
+        constant = self.gas[GAS_R]
+        if wet.any():
+            guess = self.temperature[wet]
+            found[wet] = streams.foggy_temperature(self.gas[:, wet], heat[wet], guess, pressure)
+            constant = constant - VAPOUR_CONSTANT * streams.fog(self.gas, found, pressure)
+        self.temperature = found
+        self.excess = self.density * constant * found / grid.pressure - 1.0
+        self._latent_slope(wet)
+
+    def _latent_slope(self, wet=None) -> None:
+        """Specific heat [J/(kg K)], with the latent heat of the water that turns to fog."""
+        self.specific_heat = streams.specific_heat(self.gas, self.temperature)
+        pressure = self.grid.network.pressure
+        if wet is None:
+            wet = self.gas[WATER] > streams.water_held(self.gas, self.temperature, pressure)
+        if wet.any():
+            held = streams.water_held(self.gas[:, wet], self.temperature[wet], pressure)
+            self.specific_heat[wet] += LATENT * streams.water_held_slope(self.temperature[wet], pressure, held)
+
+    def warm_walls(self) -> None:
+        """Advance the walls by one interval, with the heat given to them since the last."""
+        before = self.ring
+        after = np.matmul(self.walls.step, before.transpose(1, 0, 2))
+        self.ring = after.transpose(1, 0, 2) + self.walls.warmed.T[..., None] * self.given
+        stored = (self.walls.capacity[..., None] * (self.ring - before)).sum(axis=0)
+        self.lost += (self.grid.length * (self.given - stored)).sum(axis=0)
+        self.given = np.zeros_like(self.given)
+
+    def surface(self, heat):
+        """Inner surface of the wall [K] in every place that is given ``heat`` [W]."""
+        wall = self.around + self.ring[0]
+        return wall + heat / np.where(self.grid.length > 0.0, self.grid.length, 1.0) * self.walls.first
+
+    @property
+    def held(self):
+        """What the gas holds in all (contents, runs): mass [kg], heat [J] and so on."""
+        return (self.content * self.grid.volume).sum(axis=1)
+
+    @property
+    def stored(self):
+        """Heat [J] in the walls above their surroundings' temperature (runs), with what they are about to take up."""
+        ring = (self.walls.capacity[..., None] * self.ring).sum(axis=0)
+        return (self.grid.length * (ring + self.given)).sum(axis=0)
+
+
+def content(gas, temperature, heat, local, pressure):
+    """What one volume holds (contents, ...) of gas at a ``temperature`` and an enthalpy ``heat`` [J/kg].
+
+    ``local`` pressure [Pa absolute] of the place; ``pressure`` that at which water condenses.
+    """
+    constant = gas[GAS_R] - VAPOUR_CONSTANT * streams.fog(gas, temperature, pressure)
+    density = local / (constant * temperature)
+    return np.concatenate([density[None], (density * heat)[None], density * gas])

@@ -1,0 +1,479 @@
+"""Transient: the vent in time, from a steady state through what its burners do next.
+
+`common_vent` says where a vent comes to rest; this module how it gets there. At light-off the stack still stands full
+of cool air, which the first flue gas has to push out: seconds. Then the walls warm up: minutes. And a column of gas
+has mass: what a fan or a burner adds within a second or two accelerates it first.
+
+Gas and walls are those of `gas_column`. Along every section, with ``p`` total pressure as in `common_vent` and ``u``
+the velocity,
+
+    p_up - p_down = int rho du/dt dx + int rho u du + (rho u^2/2)_up - (rho u^2/2)_down
+                    + (f L/D + K) rho u|u| / 2 - g int (rho_outdoor - rho) dz
+
+At rest that is the equation of `common_vent`. Junctions, ends and ways in from the room are the same too. Flows
+that nobody prescribes (a hood's, a regulator's, a leaking idle appliance's) are found in every step from the pressures
+at its end, linear in the change of the flows; all others follow from what the burners send. Sound, which passes a
+vent in a tenth of a second, is left out; so is the natural convection within a dead leg.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ventcalc import gas_column, junctions, streams
+from ventcalc.common_vent import _ENTRY_LOSS
+from ventcalc.course import Course, Input, Inputs, Start, beginning, course_of
+from ventcalc.firing_states import far_end
+from ventcalc.gas_column import CONTENT_FLUE, HEAT, MASS, Column
+from ventcalc.layout import Plant
+from ventcalc.network import Network, Season, compile_network
+from ventcalc.streams import TRACE
+from ventcalc.units import GRAVITY
+
+CHUNK = 20_000  # runs times steps whose inputs are worked out together
+CLOSE = 0.02  # Pa; ways in from the room that are further off take a second look at the same step
+# Time [s] over which the flow that cells make by shrinking is smoothed before it counts as acceleration: a cell that
+# turns from dry to wet and back would otherwise shake the whole column. The burner's own flow counts at once.
+_SMOOTH = 0.3
+
+
+@dataclass(frozen=True)
+class Method:
+    """How finely a run is computed.
+
+    ``cell`` least length [m] of a cell and ``step`` [s] in time; steps from one look at ``films`` and friction to the
+    next, and from one at the ``walls``. ``capacity``: factor on the heat that walls hold; infinite freezes them as they are at the start.
+    ``adiabatic``: no heat passes from gas to walls.
+    """
+
+    cell: float = 0.5
+    step: float = 0.1
+    films: int = 1
+    walls: int = 5
+    capacity: float = 1.0
+    adiabatic: bool = False
+
+
+@dataclass(frozen=True)
+class Instant:
+    """The vent at one moment, for a device that acts on it: arrays with one column a run.
+
+    ``time`` [s]; ``flow`` [m3/s] and ``density`` [kg/m3] at the downstream end of every section; ``outlet_pressure``
+    (appliances) and ``header_pressure`` [Pa] as in `Transient`.
+    """
+
+    time: float
+    flow: np.ndarray
+    density: np.ndarray
+    outlet_pressure: np.ndarray
+    header_pressure: np.ndarray
+
+
+Device = Callable[[Instant], np.ndarray]
+
+
+@dataclass(frozen=True)
+class Transient:
+    """Runs in time, plain SI; the last two axes are times and runs, sections in the order of ``plant.order``.
+
+    Sections: ``flow`` [kg/s] at the upstream end, gas ``upstream`` and ``downstream`` [K], inner ``wall`` [K] of the
+    last cell, total pressure ``pressure_up`` and ``pressure_down`` [Pa] and what a device ``added`` [Pa], as in
+    `Solution`. Appliances: ``outlet_pressure`` [Pa] and ``drawn`` [kg/s] as there, ``spilled`` flue gas [kg] that has
+    come into the room since the start. ``header_pressure`` [Pa] as `firing_states.far_end_pressure`. Bookkeeping since
+    the start: mass [kg] and energy [J] that ``entered`` at the appliances and ``left`` at the terminations, what the
+    gas ``held``, what walls had ``stored`` and what was ``lost`` to the surroundings: ``entered - left`` is the change
+    of held, for energy that of held and stored and lost.
+    """
+
+    plant: Plant
+    seasons: tuple[Season, ...]
+    course: Course
+    barometric: float
+    time: np.ndarray
+    flow: np.ndarray
+    upstream: np.ndarray
+    downstream: np.ndarray
+    wall: np.ndarray
+    pressure_up: np.ndarray
+    pressure_down: np.ndarray
+    added: np.ndarray
+    outlet_pressure: np.ndarray
+    drawn: np.ndarray
+    spilled: np.ndarray
+    header_pressure: np.ndarray
+    mass_entered: np.ndarray
+    mass_left: np.ndarray
+    mass_held: np.ndarray
+    energy_entered: np.ndarray
+    energy_left: np.ndarray
+    energy_held: np.ndarray
+    energy_stored: np.ndarray
+    energy_lost: np.ndarray
+
+    def row(self, section: str) -> int:
+        """Row of a section in the arrays."""
+        return [s.name for s in self.plant.order].index(section)
+
+
+_OF_SECTIONS = ("flow", "upstream", "downstream", "wall", "pressure_up", "pressure_down", "added")
+_OF_APPLIANCES = ("outlet_pressure", "drawn", "spilled")
+_OF_RUNS = ("header_pressure", "mass_entered", "mass_left", "mass_held", "energy_entered", "energy_left",
+            "energy_held", "energy_stored", "energy_lost")  # fmt: skip
+
+
+def run(
+    plant: Plant,
+    seasons: tuple[Season, ...],
+    course: Course,
+    added: Device | np.ndarray | None = None,
+    stride: float = 0.2,
+    method: Method = Method(),
+) -> Transient:
+    """Follow a plant through a course, to the time of its last knot.
+
+    ``added`` [Pa] as in `common_vent.solve`: an array (sections, runs), or a function that is asked for one in every
+    step with the `Instant` before it. ``stride`` [s] between the times that are kept. Raises ValueError where the
+    course does not fit the plant, or a stride is no whole number of steps.
+    """
+    return run_network(compile_network(plant, tuple(seasons)), course, added, stride, method)
+
+
+def run_network(network: Network, course: Course, added=None, stride: float = 0.2, method: Method = Method()):
+    """As `run`, on a plant that is compiled already."""
+    every, plant = round(stride / method.step), network.plant
+    if every < 1 or abs(every * method.step - stride) > 1e-9:
+        raise ValueError(f"stride {stride:g} s must be a whole number of steps of {method.step:g} s")
+    if len(course.codes) != len(plant.appliances):
+        raise ValueError(f"course has codes of {len(course.codes)} appliances, need {len(plant.appliances)}")
+    steps = int(np.ceil(course.time[-1] / method.step - 1e-9))
+    steps += -steps % every
+    runs, kept = course.season.size, steps // every + 1
+    found = {name: np.empty((len(plant.order), kept, runs)) for name in _OF_SECTIONS}
+    found |= {name: np.empty((len(plant.appliances), kept, runs)) for name in _OF_APPLIANCES}
+    found |= {name: np.empty((kept, runs)) for name in _OF_RUNS}
+    vent = _Vent(network, course, added, method)
+    vent.store(found, 0)
+    chunk = max(CHUNK // runs, 1)
+    for begin in range(1, steps + 1, chunk):
+        numbers = np.arange(begin, min(begin + chunk, steps + 1))
+        feed = Inputs(network, vent.grid, course.states(method.step * numbers), runs)
+        for i, number in enumerate(numbers):
+            vent.advance(feed.at(i), int(number))
+            if number % every == 0:
+                vent.store(found, number // every)
+    time = method.step * every * np.arange(kept)
+    return Transient(plant, network.seasons, course, network.pressure, time, **found)
+
+
+def starts(
+    plant: Plant,
+    seasons: tuple[Season, ...],
+    changes: Sequence[Start],
+    duration: float = 60.0,
+    added: Device | np.ndarray | None = None,
+    stride: float = 0.2,
+    method: Method = Method(),
+) -> Transient:
+    """Follow many starts, stops and turn-downs side by side for a ``duration`` [s]: one run for each of ``changes``.
+
+    ``plant``, ``seasons``, ``added``, ``stride`` and ``method`` as in `run`. Raises ValueError where a ramp or a fan
+    takes no time, or a start is not over within the duration.
+    """
+    course = course_of(plant, tuple(changes), duration)
+    return run(plant, seasons, course, added, stride, method)
+
+
+@dataclass
+class _Balance:
+    """Pressures of one moment and how they answer the volume flows; (sections, runs)."""
+
+    up: np.ndarray
+    down: np.ndarray
+    own: np.ndarray  # Pa s/m3 of the rise from the downstream to the upstream end, and into the leg, by its own flow
+    other: np.ndarray  # by that of the other leg
+    head: np.ndarray
+
+
+class _Vent:
+    """All runs at one time, advanced step by step."""
+
+    def __init__(self, network: Network, course: Course, added, method: Method):
+        self.network, self.course, self.method, self.added = network, course, method, added
+        self.grid = grid = gas_column.grid(network, method.cell)
+        self._constants()
+        runs, season = course.season.size, course.season
+        now = Inputs(network, grid, course.states(np.zeros(1)), runs).at(0)
+        outdoors = np.array([p.outdoors for p in network.pipes])[grid.section][:, None]
+        around = np.where(outdoors, network.outdoor[season], network.room[season])
+        self.outdoor_density = network.outdoor_density[season]
+        air = np.concatenate([network.outdoor_gas[:, season], np.zeros((1, runs))])
+        outdoor, self.room_air = (self._air(air, t[season]) for t in (network.outdoor, network.room))
+        temperature, gas, warm, drawn = beginning(grid, course, around, air)
+        local = gas_column.content(gas, temperature, 0.0 * temperature, grid.pressure, network.pressure)[MASS]
+        first = grid.first[grid.fed]
+        if drawn is None:
+            own = np.zeros((grid.fed.size, runs))
+        else:
+            start = Inputs(network, grid, course.start, runs).at(0)
+            own = self._volume(start, drawn, local[first])
+        walls = gas_column.walls(grid, method.walls * method.step, method.capacity)
+        flow = self._sent(own)
+        self.column = Column(grid, walls, around, outdoor, temperature, gas, warm, flow, method.adiabatic)
+        self.heat, swelling = self.column.cool(method.step)
+        self.own = own
+        self.flow = self.column.flows(own, method.step, swelling)
+        self.column.look(self.flow)
+        self.swollen = self.flow - self._sent(own)
+        self.gained, self.time = np.zeros_like(self.flow), 0.0
+        self.now = now
+        self.extra = self._asked(None)
+        self.spilled = np.zeros_like(own)
+        self.drawn = drawn if drawn is not None else np.zeros_like(own)
+        self.balance = self._pressures(self.flow, self.gained)
+        if callable(added):
+            self.extra = self._asked(self._instant())
+            self.balance = self._pressures(self.flow, self.gained)
+
+    def _air(self, air, temperature):
+        """What a volume of air at a temperature holds (contents, runs)."""
+        pressure = self.network.pressure
+        return gas_column.content(air, temperature, streams.enthalpy(air, temperature, pressure), pressure, pressure)
+
+    def _constants(self) -> None:
+        """What the pressures need of every section, as columns."""
+        pipes, grid = self.network.pipes, self.grid
+        count = len(pipes)
+
+        def column(values):
+            return np.array(values, float)[:, None]
+
+        self.area, self.rise, self.thin = (column([getattr(p, n) for p in pipes]) for n in ("area", "rise", "thin_air"))
+        self.end_loss, self.wind = (column([pipes[i].end_loss for i in grid.roots]),
+                                    column([pipes[i].wind for i in grid.roots]))  # fmt: skip
+        cells = grid.total.sum(axis=1)
+        self.mean = grid.total / cells[:, None]
+        self.fixed = np.where(grid.real[:, None], grid.pipe.fixed_loss / cells[grid.section][:, None], 0.0)
+        self.half = 0.5 / grid.area**2
+        self.path = np.zeros((count, count))  # the sections from each to its termination
+        for i in reversed(range(count)):
+            self.path[i, i] = 1.0
+            if pipes[i].parent >= 0:
+                self.path[i] += self.path[pipes[i].parent]
+        below = self.path[grid.fed].T  # (sections, appliances)
+        self.joined = np.array([i for i in range(count) if pipes[i].form is not None], int)
+        self.branch = np.array([pipes[i].children[-1] for i in self.joined], int)
+        self.two = np.array([len(pipes[i].children) == 2 for i in self.joined], bool)
+        self.straight = np.array([pipes[i].children[0] for i in self.joined], int)
+        names = junctions.Coefficients.__dataclass_fields__
+        self.form = junctions.Coefficients(
+            **{n: column([getattr(pipes[i].form, n) for i in self.joined]) for n in names}
+        )
+        partner = np.full(count, -1)
+        partner[self.branch[self.two]], partner[self.straight[self.two]] = (
+            self.straight[self.two],
+            self.branch[self.two],
+        )
+        beside = np.where(partner[:, None] >= 0, below[partner], 0.0)
+        self.free = np.array([a for a, r in enumerate(self.network.resistance) if np.isfinite(r).any()], int)
+        f, shape = self.free, (self.free.size**2, count)
+        self.by_own = np.einsum("ia,ib->abi", below[:, f], below[:, f]).reshape(shape)
+        self.by_other = np.einsum("ia,ib->abi", below[:, f], beside[:, f]).reshape(shape)
+        self.header = [s.name for s in self.network.plant.order].index(far_end(self.network.plant))
+        height = self.network.plant.heights[self.network.plant.order[self.header].name][0]
+        self.header_room = self.network.room_gauge(height)[self.course.season]
+
+    # --- flows -----------------------------------------------------------------------------------------------
+
+    def _volume(self, now: Input, drawn, density):
+        """Volume [m3/s] that enters at every appliance; where gas leaves there it is that of the first cell."""
+        sent = now.content[MASS]
+        total = now.prescribed + drawn
+        mixed = now.prescribed / sent + drawn / self.room_air[MASS]
+        return np.where(drawn >= 0.0, mixed, np.where(total >= 0.0, total / sent, total / density))
+
+    def _drawn(self, now: Input, own):
+        """Room air drawn [kg/s] at a volume that enters, and its slope: the inverse of `_volume`."""
+        sent, density = now.content[MASS], self.column.density[self.grid.first[self.grid.fed]]
+        over = own - now.prescribed / sent
+        back, spills = own < 0.0, over < 0.0
+        slope = np.where(back, density, np.where(spills, sent, self.room_air[MASS]))
+        return np.where(back, own * density - now.prescribed, slope * over), slope
+
+    def advance(self, now: Input, number: int) -> None:
+        """One step: flows at its end, then gas and walls with them."""
+        column, step = self.column, self.method.step
+        if callable(self.added):
+            self.extra = self._asked(self._instant())
+        self.now, self.time = now, number * step
+        self.heat, swelling = column.cool(step)
+        swollen = column.flows(np.zeros_like(self.own), step, swelling)
+        smooth = (swollen - self.swollen) * min(step / _SMOOTH, 1.0)
+        self.swollen = self.swollen + smooth
+        own = self._volume(now, np.zeros_like(self.own), 1.0)
+        if self.free.size:
+            own = self._free_flows(own, swollen, smooth)
+        self.flow, self.gained = swollen + self._sent(own), smooth + self._sent(own - self.own)
+        self.own = own
+        self.drawn, _ = self._drawn(now, own)
+        entered = column.entered[CONTENT_FLUE].copy()
+        column.move(self.flow, step, self.heat, self._inlet(own))
+        flue = now.prescribed * now.content[CONTENT_FLUE] / now.content[MASS]
+        self.spilled = self.spilled + flue * step - (column.entered[CONTENT_FLUE] - entered)
+        if number % self.method.films == 1 % self.method.films:
+            column.look(self.flow)
+        if number % self.method.walls == 0:
+            column.warm_walls()
+        self.balance = None
+
+    def _inlet(self, own):
+        """What a volume of that holds which enters at every appliance (contents, appliances, runs)."""
+        air = np.maximum(self.drawn, 0.0) / self.room_air[MASS]
+        share = np.clip(air / np.maximum(own, TRACE), 0.0, 1.0)
+        return (1.0 - share) * self.now.content + share * self.room_air[:, None]
+
+    def _sent(self, own):
+        """Flow through every face [m3/s] of what enters at the appliances."""
+        return (self.grid.serves @ own)[self.grid.section[:-1]]
+
+    def _free_flows(self, own, swollen, smooth):
+        """Volumes that enter where nobody prescribes them: linear in the pressures at the end of the step."""
+        free, grid, now = self.free, self.grid, self.now
+        shut = ~np.isfinite(np.array([now.feed.resistance[a] for a in free]))
+        own = own.copy()
+        own[free] = np.where(shut, own[free], self.own[free])
+        for _ in range(3):
+            balance = self._pressures(swollen + self._sent(own), smooth + self._sent(own - self.own))
+            drawn, by_volume = self._drawn(now, own)
+            gap, slope = np.zeros(shut.shape), np.ones(shut.shape)
+            for k, a in enumerate(free):
+                entry, by_drawn = now.feed.entry(
+                    a, drawn[a], 1.0 / self.column.density[self.grid.first[self.grid.fed[a]]]
+                )
+                gap[k] = now.feed.room_gauge[a] - balance.up[grid.fed[a]] - entry
+                slope[k] = by_drawn * by_volume[a]
+            gap = np.where(shut, 0.0, gap)
+            if np.abs(gap).max() < CLOSE:
+                break
+            matrix = self.by_own @ balance.own + self.by_other @ balance.other
+            matrix = matrix.reshape(free.size, free.size, -1)
+            matrix = np.where(shut[:, None], 0.0, matrix)
+            matrix[range(free.size), range(free.size)] += np.where(shut, 1.0, slope)
+            change = np.linalg.solve(matrix.transpose(2, 0, 1), gap.T[..., None])[..., 0].T
+            own[free] += change
+        return own
+
+    # --- pressures -------------------------------------------------------------------------------------------
+
+    def _asked(self, instant):
+        """Pressure added at the end of every section, (sections, runs)."""
+        shape = (len(self.network.pipes), self.course.season.size)
+        if self.added is None or (instant is None and callable(self.added)):
+            return np.zeros(shape)
+        found = np.asarray(self.added(instant) if callable(self.added) else self.added, float)
+        if found.shape != shape:
+            raise ValueError(f"added has shape {found.shape}, need {shape}")
+        return found
+
+    def _pressures(self, flow, gained) -> _Balance:
+        """Pressure at both ends of every section for the flows [m3/s] through the faces and what they gain in a step."""
+        grid, density = self.grid, self.column.density
+        begin, end = flow[grid.first - 1], flow[grid.last]
+        through = np.zeros_like(density)
+        through[1:-1] = 0.5 * (flow[1:] + flow[:-1])
+        size = np.abs(through)
+        dynamic = self.half * density * size  # head per volume flow
+        factor = (self.column.friction * grid.length / grid.pipe.diameter + self.fixed) * dynamic
+        loss = grid.total @ (factor * through)
+        per_area = density * grid.length / grid.area
+        faster = np.zeros_like(density)
+        faster[1:-1] = 0.5 / self.method.step * (gained[1:] + gained[:-1])
+        inertia = grid.total @ (per_area * faster)
+        spread = np.zeros_like(density)
+        spread[1:-1] = np.diff(flow, axis=0)
+        stretch = grid.total @ (2.0 * self.half * density * through * spread)
+        dense_in = np.where(begin > 0.0, density[grid.first - 1], density[grid.first])
+        dense_out = np.where(end > 0.0, density[grid.last], density[grid.last + 1])
+        acceleration = stretch + 0.5 / self.area**2 * (dense_in * begin**2 - dense_out * end**2)
+        mean = self.mean @ density
+        draft = GRAVITY * self.rise * (self.outdoor_density * self.thin - mean)
+        own = 2.0 * (grid.total @ factor) + grid.total @ per_area / self.method.step
+        other = np.zeros_like(own)
+        fall = np.zeros_like(own)
+        out = end[grid.roots]
+        mouth = np.where(out >= 0.0, 1.0 + self.end_loss, _ENTRY_LOSS + self.end_loss) * dense_out[grid.roots]
+        mouth = mouth * np.abs(out) / (2.0 * self.area[grid.roots] ** 2)
+        fall[grid.roots] = self.wind * self.now.wind_head + mouth * out
+        own[grid.roots] += 2.0 * mouth
+        if self.joined.size:
+            leg = dense_out * end
+            run_flow = np.where(self.two[:, None], leg[self.straight], 0.0)
+            combined = dense_in[self.joined]
+            run_density = np.where(self.two[:, None], dense_out[self.straight], combined)
+            volumes = 1.0 / dense_out[self.branch], 1.0 / run_density, 1.0 / combined
+            area = self.area[self.joined]
+            down_b, down_s, bb, bs, sb, ss = junctions.leg_pressures(
+                self.form, volumes, area, leg[self.branch], run_flow
+            )
+            fall[self.branch] += down_b
+            own[self.branch] += bb * dense_out[self.branch]
+            two, straight, branch = self.two, self.straight[self.two], self.branch[self.two]
+            fall[straight] += down_s[two]
+            own[straight] += ss[two] * dense_out[straight]
+            other[branch], other[straight] = bs[two] * dense_out[straight], sb[two] * dense_out[branch]
+        drop = loss + acceleration + inertia - draft - self.extra
+        up = self.path @ (drop + fall)
+        return _Balance(up, up - drop, own, other, self.mean @ (dynamic * size))
+
+    # --- what is told ----------------------------------------------------------------------------------------
+
+    def _told(self) -> _Balance:
+        if self.balance is None:
+            self.balance = self._pressures(self.flow, self.gained)
+        return self.balance
+
+    def _outlets(self):
+        """Static pressure at every outlet against the room there, as `Solution.outlet_pressure`."""
+        grid, density = self.grid, self.column.density
+        own, first = self.flow[grid.first - 1][grid.fed], grid.first[grid.fed]
+        inside = np.where(own > 0.0, density[first - 1], density[first])
+        head = 0.5 * inside * (own / self.network.outlet_area[:, None]) ** 2
+        return self._told().up[grid.fed] - head - np.array(self.now.feed.room_gauge)
+
+    def _header(self):
+        balance = self._told()
+        return balance.up[self.header] - balance.head[self.header] - self.header_room
+
+    def _instant(self) -> Instant:
+        end = self.grid.last
+        return Instant(self.time, self.flow[end], self.column.density[end], self._outlets(), self._header())
+
+    def store(self, found: dict, place: int) -> None:
+        """Write this moment into its place among the times kept."""
+        grid, column, balance = self.grid, self.column, self._told()
+        begin = self.flow[grid.first - 1]
+        held, entered, left = column.held, column.entered.sum(axis=1), column.left.sum(axis=1)
+        forward = begin > 0.0
+        values = {
+            "flow": begin * np.where(forward, column.density[grid.first - 1], column.density[grid.first]),
+            "upstream": np.where(forward, column.temperature[grid.first - 1], column.temperature[grid.first]),
+            "downstream": column.temperature[grid.last],
+            "wall": column.surface(self.heat)[grid.last],
+            "pressure_up": balance.up,
+            "pressure_down": balance.down,
+            "added": self.extra,
+            "outlet_pressure": self._outlets(),
+            "drawn": self.drawn,
+            "spilled": self.spilled,
+            "header_pressure": self._header(),
+            "mass_entered": entered[MASS],
+            "mass_left": left[MASS],
+            "mass_held": held[MASS],
+            "energy_entered": entered[HEAT],
+            "energy_left": left[HEAT],
+            "energy_held": held[HEAT],
+            "energy_stored": column.stored,
+            "energy_lost": column.lost,
+        }
+        for name, value in values.items():
+            found[name][..., place, :] = value
