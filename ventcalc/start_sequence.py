@@ -209,7 +209,8 @@ class Burner:
 _ROWS = {row["name"]: row for row in tables.read("start_sequence")}
 
 
-def _number(name: str, column: str = "value") -> Quantity:
+def usual_setting(name: str, column: str = "value") -> Quantity:
+    """The usual value of a setting, or its ``least`` or ``most``, from ``data/start_sequence.csv``."""
     row = _ROWS[name]
     return parse(f"{row[column]} {row['unit']}")
 
@@ -223,40 +224,40 @@ class Settings:
     """
 
     burners: tuple[Burner, ...]
-    set_point: Quantity = _number("set_point")
-    proof: Quantity = _number("proof")
-    high_limit: Quantity = _number("high_limit")
-    low_limit: Quantity = _number("low_limit")
-    high_delay: Quantity = _number("high_delay")
-    low_delay: Quantity = _number("low_delay")
-    proof_delay: Quantity = _number("proof_delay")
-    fan_delay: Quantity = _number("fan_delay")
-    damper_delay: Quantity = _number("damper_delay")
-    sensor_delay: Quantity = _number("sensor_delay")
-    sensor_least: Quantity = _number("sensor_least")
-    sensor_most: Quantity = _number("sensor_most")
-    frozen_after: Quantity = _number("frozen_after")
-    start_limit: Quantity = _number("start_limit")
-    proof_limit: Quantity = _number("proof_limit")
-    proof_time: Quantity = _number("proof_time")
-    stagger: Quantity = _number("stagger")
-    changes: Quantity = _number("changes")
-    least_purge: Quantity = _number("least_purge")
-    vent_volume: Quantity = _number("vent_volume")
-    pilot_trial: Quantity = _number("pilot_trial")
-    main_trial: Quantity = _number("main_trial")
-    flame_response: Quantity = _number("flame_response")
-    post_purge: Quantity = _number("post_purge")
-    filter: Quantity = _number("filter")
-    gain: Quantity = _number("gain")
-    integral_time: Quantity = _number("integral_time")
-    fan_start: Quantity = _number("fan_start")
-    damper_travel: Quantity = _number("damper_travel")
-    blower: Quantity = _number("blower")
-    pilot_light: Quantity = _number("pilot_light")
-    main_light: Quantity = _number("main_light")
-    low_fire: Quantity = _number("low_fire")
-    modulation: Quantity = _number("modulation")
+    set_point: Quantity = usual_setting("set_point")
+    proof: Quantity = usual_setting("proof")
+    high_limit: Quantity = usual_setting("high_limit")
+    low_limit: Quantity = usual_setting("low_limit")
+    high_delay: Quantity = usual_setting("high_delay")
+    low_delay: Quantity = usual_setting("low_delay")
+    proof_delay: Quantity = usual_setting("proof_delay")
+    fan_delay: Quantity = usual_setting("fan_delay")
+    damper_delay: Quantity = usual_setting("damper_delay")
+    sensor_delay: Quantity = usual_setting("sensor_delay")
+    sensor_least: Quantity = usual_setting("sensor_least")
+    sensor_most: Quantity = usual_setting("sensor_most")
+    frozen_after: Quantity = usual_setting("frozen_after")
+    start_limit: Quantity = usual_setting("start_limit")
+    proof_limit: Quantity = usual_setting("proof_limit")
+    proof_time: Quantity = usual_setting("proof_time")
+    stagger: Quantity = usual_setting("stagger")
+    changes: Quantity = usual_setting("changes")
+    least_purge: Quantity = usual_setting("least_purge")
+    vent_volume: Quantity = usual_setting("vent_volume")
+    pilot_trial: Quantity = usual_setting("pilot_trial")
+    main_trial: Quantity = usual_setting("main_trial")
+    flame_response: Quantity = usual_setting("flame_response")
+    post_purge: Quantity = usual_setting("post_purge")
+    filter: Quantity = usual_setting("filter")
+    gain: Quantity = usual_setting("gain")
+    integral_time: Quantity = usual_setting("integral_time")
+    fan_start: Quantity = usual_setting("fan_start")
+    damper_travel: Quantity = usual_setting("damper_travel")
+    blower: Quantity = usual_setting("blower")
+    pilot_light: Quantity = usual_setting("pilot_light")
+    main_light: Quantity = usual_setting("main_light")
+    low_fire: Quantity = usual_setting("low_fire")
+    modulation: Quantity = usual_setting("modulation")
 
     def __post_init__(self):
         names = [b.name for b in self.burners]
@@ -277,9 +278,9 @@ class Settings:
 
 
 def _outside(name: str, value: Quantity) -> str | None:
-    least, most = (_number(name, column) for column in ("least", "most"))
+    least, most = (usual_setting(name, column) for column in ("least", "most"))
     if not isinstance(value, Quantity) or not value.is_compatible_with(least.units):
-        return f"{name} {value!r}: needs a quantity such as {_number(name):~P}"
+        return f"{name} {value!r}: needs a quantity such as {usual_setting(name):~P}"
     if not least <= value <= most:
         return f"{name} = {value:~P}: must be {least:~P} to {most:~P}"
     return None
@@ -332,7 +333,7 @@ def _sheet_row(name: str, value: Quantity, system: str) -> SheetRow:
     row = _ROWS[name]
     if np.isclose(value.m_as(row["unit"]), float(row["value"]), rtol=1e-9):
         return SheetRow(row["label"], value, row["kind"], row["why"], row["source"], row["status"])
-    chosen = f"chosen for this job; usual: {shown(_number(name), system)} ({row['source']})"
+    chosen = f"chosen for this job; usual: {shown(usual_setting(name), system)} ({row['source']})"
     return SheetRow(row["label"], value, row["kind"], row["why"], chosen, row["status"])
 
 
