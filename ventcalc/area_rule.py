@@ -15,7 +15,7 @@ import numpy as np
 from ventcalc import atmosphere, condensation, flue_gas, friction, heat_loss, materials, stack_effect, tables
 from ventcalc.appliance import stream
 from ventcalc.layout import Plant
-from ventcalc.network import Season, compile_network
+from ventcalc.network import Season, compile_network, room_vapour
 from ventcalc.units import GAS_CONSTANT, Quantity, quantities
 from ventcalc.vent_sizing import rise_section
 
@@ -196,10 +196,7 @@ class _Flue:
 
     def _streams(self, appliance, season) -> None:
         """Flue gas and room air: flows, temperatures, and their properties by mass."""
-        vapour = atmosphere.water_vapour_fraction.bare(
-            float(season.outdoor.m_as("K")), season.relative_humidity, self.pressure
-        )
-        air = flue_gas.Gas.humid_air(float(vapour))
+        air = flue_gas.Gas.humid_air(room_vapour(season, self.pressure))
         made = stream(appliance, appliance.levels[-1].name, self.room, self.pressure, air)
         self.flue, self.hot = made.mass_flow, made.temperature
         self.heat = [float(flue_gas.specific_heat.bare(g, _REFERENCE)) for g in (made.gas, air)]

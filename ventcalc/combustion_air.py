@@ -25,7 +25,7 @@ from ventcalc.common_vent import Solution, States, solve_network
 from ventcalc.firing_states import REVERSAL_FLOW, Scan, envelopes, gas_in_room, outside_window
 from ventcalc.fuels import Fuel
 from ventcalc.layout import Plant
-from ventcalc.network import Network, Season, compile_network
+from ventcalc.network import Network, Season, compile_network, room_vapour
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, quantities, show, ureg
 
 CHECK = "check what your jurisdiction adopted"
@@ -769,6 +769,7 @@ def _at(network: Network, states: States, pressure: np.ndarray) -> tuple[Network
         seasons=tuple(network.seasons[i] for i in s),
         room_pressure=pressure,
         outdoor_gas=network.outdoor_gas[:, s],
+        room_gas=network.room_gas[:, s],
         prescribed=tuple(t[s] for t in network.prescribed),
         temperature=tuple(t[s] for t in network.temperature),
         resistance=tuple(t[s] for t in network.resistance),
@@ -818,9 +819,7 @@ class _Air:
         if level is None:
             return float(self.network.prescribed[i][j, k])  # off: nothing; purging: all of it is room air
         season, pressure = self.network.seasons[j], self.network.pressure
-        outdoor = float(season.outdoor.m_as("K"))
-        vapour = atmosphere.water_vapour_fraction.bare(outdoor, season.relative_humidity, pressure)
-        burnt = combustion.products.bare(a.fuel, level.excess_air, vapour)
+        burnt = combustion.products.bare(a.fuel, level.excess_air, room_vapour(season, pressure))
         return float(level.heat_input.m_as("W") * burnt.air_per_heat)
 
     def parts(self, pressure, pick=slice(None)):

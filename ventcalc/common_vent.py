@@ -232,7 +232,7 @@ class _Feed:
         self.outdoor, self.room = network.outdoor[season], network.room[season]
         self.outdoor_density = network.outdoor_density[season]
         self.wind_head = states.windy * network.wind_head[season]
-        self.air = network.outdoor_gas[:, season]  # room air is outdoor air warmed
+        self.air, self.room_air = network.outdoor_gas[:, season], network.room_gas[:, season]
         self.warm = 1.0 - states.cold
         self.room_gauge = [network.room_gauge(height)[season] for height in network.outlet_height]
         self.prescribed, self.temperature, self.gas, self.resistance = [], [], [], []
@@ -344,7 +344,7 @@ class _Sweep:
             own, temperature = self.feed.gas[i], self.feed.temperature[i]
             if i not in self.feed.free:
                 return temperature, own
-            room_air = np.maximum(self.drawn[i], 0.0), self.feed.room, self.feed.air
+            room_air = np.maximum(self.drawn[i], 0.0), self.feed.room, self.feed.room_air
             return streams.mix(((self.feed.prescribed[i], temperature, own), room_air), self.network.pressure)
         if len(pipe.children) == 1:
             only = pipe.children[0]
@@ -619,7 +619,7 @@ def _store(sweep: _Sweep, pick, picked, found: dict) -> None:
             put("drawn", a, sweep.drawn[a])
             put("room_gauge", a, feed.room_gauge[a])
             came = feed.prescribed[a] * streams.enthalpy(feed.gas[a], feed.temperature[a], network.pressure)
-            room_air = np.maximum(sweep.drawn[a], 0.0) * streams.enthalpy(feed.air, feed.room, network.pressure)
+            room_air = np.maximum(sweep.drawn[a], 0.0) * streams.enthalpy(feed.room_air, feed.room, network.pressure)
             here = streams.enthalpy(gas, sweep.upstream[i], network.pressure)
             # Where the vent itself blows into the room, what comes from the appliance never enters it.
             energy_in += np.where(flow < 0.0, flow * here, came + room_air + np.minimum(sweep.drawn[a], 0.0) * here)

@@ -29,7 +29,7 @@ class Season:
 
     ``outdoor`` and ``room`` temperature, ``room_pressure`` gauge against outdoors at the height of the room's
     opening (negative: exhaust fans pull on the room), ``wind`` speed at the termination, outdoor
-    ``relative_humidity``. Room air is outdoor air warmed: it carries the same moisture.
+    ``relative_humidity``. Room air is outdoor air warmed: it carries the same moisture, but no more than it can hold.
     """
 
     name: str
@@ -100,6 +100,7 @@ class Network:
     opening_height: float
     wind_head: np.ndarray
     outdoor_gas: np.ndarray  # (properties, seasons)
+    room_gas: np.ndarray
 
     def room_gauge(self, height: float) -> np.ndarray:
         """Room against outdoors [Pa] at a height above the boiler-room floor, per season: warm air stands lighter."""
@@ -116,12 +117,13 @@ def compile_network(plant: Plant, seasons: tuple[Season, ...]) -> Network:
 def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
     pressure = float(atmosphere.standard_pressure.bare(plant.altitude.m_as("m")))
     air = [_season_air(season, pressure) for season in seasons]
+    room_air = [flue_gas.Gas.humid_air(room_vapour(season, pressure)) for season in seasons]
     outdoor, room = (np.array([float(getattr(s, name).m_as("K")) for s in seasons]) for name in ("outdoor", "room"))
     outdoor_density = _densities(air, outdoor, pressure)
-    room_density = _densities(air, room, pressure)
+    room_density = _densities(room_air, room, pressure)
     heights = np.array([a.outlet_height.m_as("m") for a in plant.appliances])
     room_pressure = np.array([s.room_pressure.m_as("Pa") for s in seasons])
-    tables = [_appliance_tables(a, seasons, air, room, room_density, pressure) for a in plant.appliances]
+    tables = [_appliance_tables(a, seasons, room_air, room, room_density, pressure) for a in plant.appliances]
     return Network(
         plant=plant,
         seasons=tuple(seasons),
@@ -146,6 +148,7 @@ def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
         room_density=room_density,
         wind_head=0.5 * outdoor_density * np.array([s.wind.m_as("m/s") ** 2 for s in seasons]),
         outdoor_gas=np.array([streams.stream_properties(gas) for gas in air]).T,
+        room_gas=np.array([streams.stream_properties(gas) for gas in room_air]).T,
     )
 
 
@@ -155,8 +158,22 @@ def _densities(gases, temperatures, pressure) -> np.ndarray:
 
 
 def _season_air(season: Season, pressure: float) -> flue_gas.Gas:
-    vapour = atmosphere.water_vapour_fraction.bare(float(season.outdoor.m_as("K")), season.relative_humidity, pressure)
-    return flue_gas.Gas.humid_air(float(vapour))
+    return flue_gas.Gas.humid_air(_outdoor_vapour(season, pressure))
+
+
+def _outdoor_vapour(season: Season, pressure: float) -> float:
+    outdoor = float(season.outdoor.m_as("K"))
+    return float(atmosphere.water_vapour_fraction.bare(outdoor, season.relative_humidity, pressure))
+
+
+def room_vapour(season: Season, pressure: float) -> float:
+    """Mole fraction of water vapour in room air at a pressure [Pa absolute].
+
+    That of outdoor air; in a room colder than that no more than saturates it there: the rest has condensed on cold
+    walls before.
+    """
+    most = atmosphere.water_vapour_fraction.bare(float(season.room.m_as("K")), 1.0, pressure)
+    return min(_outdoor_vapour(season, pressure), float(most))
 
 
 def _appliance_tables(a, seasons, air, room, room_density, pressure):

@@ -385,7 +385,7 @@ def _air(network: Network, warmth: str | Quantity) -> np.ndarray:
     """Density [kg/m3] per season of the air in a tube."""
     if isinstance(warmth, str):
         return {"room": network.room_density, "outdoors": network.outdoor_density}[warmth]
-    return network.pressure / (network.outdoor_gas[GAS_R] * float(warmth.m_as("K")))
+    return network.pressure / (network.room_gas[GAS_R] * float(warmth.m_as("K")))
 
 
 # --- Errors over all states --------------------------------------------------------------------------------------

@@ -20,7 +20,7 @@ from ventcalc.appliance import CATEGORIES, Appliance
 from ventcalc.common_vent import TOLERANCE, Solution, States, given_flows, solve
 from ventcalc.layout import Plant, Section, Termination
 from ventcalc.materials import Material
-from ventcalc.network import SIZE_CHANGE_ANGLE, Network, Season, compile_network
+from ventcalc.network import SIZE_CHANGE_ANGLE, Network, Season, compile_network, room_vapour
 from ventcalc.streams import AIR_VISCOSITY, VISCOSITY
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, quantities, show, ureg
 
@@ -290,14 +290,9 @@ def _refuse_temperature(vent: _Vent, kelvin) -> None:
 
 def _coolest(vent: _Vent) -> float:
     """Dew point of the flue gas [K], or the room where that is warmer."""
-    air = flue_gas.Gas.humid_air(_room_vapour(vent.season, vent.network.pressure))
+    air = flue_gas.Gas.humid_air(room_vapour(vent.season, vent.network.pressure))
     gas = combustion.products.bare(vent.appliance.fuel, vent.level.excess_air, air.h2o).gas
     return max(float(condensation.dew_point.bare(gas, vent.network.pressure)), float(vent.network.room[0]))
-
-
-def _room_vapour(season: Season, pressure: float) -> float:
-    outdoor = float(season.outdoor.m_as("K"))
-    return float(atmosphere.water_vapour_fraction.bare(outdoor, season.relative_humidity, pressure))
 
 
 def margin(plant: Plant, season: Season, hood_co2: float = HOOD_CO2, cold: bool = False, **sizes: Quantity) -> Quantity:
@@ -553,7 +548,7 @@ def with_input(plant: Plant, heat_input: Quantity) -> Plant:
 def _co2_behind(vent: _Vent, air_per_heat: float) -> float:
     """Dry CO2 once so much room air [kg/J] has joined: the flue gas of that much more excess air."""
     fuel, own = vent.appliance.fuel, vent.level.excess_air
-    vapour = _room_vapour(vent.season, vent.network.pressure)
+    vapour = room_vapour(vent.season, vent.network.pressure)
     theoretical = combustion.products.bare(fuel, 0.0, vapour).air_per_heat
     return float(combustion.products.bare(fuel, own + air_per_heat / theoretical, vapour).co2_dry)
 
