@@ -48,18 +48,23 @@ class States:
 
     All but the season may lie between: code 1.4 is 40 % of the way from code 1 to code 2 (an appliance that
     modulates), cold 0.3 a wall that has warmed by 70 % of its way, windy 1.5 a gust of 1.5 times the wind's head.
+
+    ``wind_case`` (states) is how that wind stands to building and terminal, an index of `wind.CASES`; None: on the cap
+    alone in all of them.
     """
 
     codes: np.ndarray
     season: np.ndarray
     cold: np.ndarray
     windy: np.ndarray
+    wind_case: np.ndarray | None = None
 
     def __len__(self) -> int:
         return self.season.size
 
     def __getitem__(self, pick) -> "States":
-        return States(self.codes[:, pick], self.season[pick], self.cold[pick], self.windy[pick])
+        case = None if self.wind_case is None else self.wind_case[pick]
+        return States(self.codes[:, pick], self.season[pick], self.cold[pick], self.windy[pick], case)
 
 
 @dataclass(frozen=True)
@@ -136,7 +141,7 @@ def solve_network(
     ``drawn`` (appliances, states) [kg/s] is where to begin, such as what was found a small step ago.
     """
     plant = network.plant
-    _check_states(plant, network.seasons, states, added)
+    _check_states(network, states, added)
     total = len(states)
     found = {name: np.empty((len(plant.order), total)) for name in _OF_SECTIONS}
     found |= {name: np.empty((len(plant.appliances), total)) for name in _OF_APPLIANCES}
@@ -166,7 +171,8 @@ def given_flows(network: Network, states: States, prescribed, temperature, drawn
     return Solution(network.plant, (), states, network.pressure, **found)
 
 
-def _check_states(plant, seasons, states, added) -> None:
+def _check_states(network: Network, states: States, added) -> None:
+    plant, seasons = network.plant, network.seasons
     if states.codes.shape != (len(plant.appliances), len(states)):
         raise ValueError(f"codes have shape {states.codes.shape}, need {(len(plant.appliances), len(states))}")
     if added is not None and added.shape != (len(plant.order), len(states)):
@@ -176,6 +182,9 @@ def _check_states(plant, seasons, states, added) -> None:
             raise ValueError(f"codes of {a.name} must be 0 to {len(a.states) - 1}: {', '.join(a.states)}")
     if states.season.size and not (states.season.min() >= 0 and states.season.max() < len(seasons)):
         raise ValueError(f"season indices must be 0 to {len(seasons) - 1}")
+    case, last = states.wind_case, network.room_wind.size - 1
+    if case is not None and case.size and not (case.min() >= 0 and case.max() <= last):
+        raise ValueError(f"wind cases must be 0 to {last}; a plant without exposure has only the first")
 
 
 def _solve_block(network: Network, states: States, added, drawn, picked: np.ndarray, found: dict) -> None:
@@ -234,7 +243,7 @@ class _Feed:
         self.wind_head = states.windy * network.wind_head[season]
         self.air, self.room_air = network.outdoor_gas[:, season], network.room_gas[:, season]
         self.warm = 1.0 - states.cold
-        self.room_gauge = [network.room_gauge(height)[season] for height in network.outlet_height]
+        self.room_gauge = [network.room_at(height, states) for height in network.outlet_height]
         self.prescribed, self.temperature, self.gas, self.resistance = [], [], [], []
         for i, codes in enumerate(states.codes):
             flat = season * network.prescribed[i].shape[1] + codes.astype(int)
@@ -261,6 +270,13 @@ class _Feed:
 
     def only(self, keep) -> "_Feed":
         return _Feed(self.network, self.states[keep], None if self.added is None else self.added[:, keep])
+
+    def wind_at(self, row: int):
+        """Pressure [Pa] that wind makes at a section's termination."""
+        case = self.states.wind_case
+        return self.wind_head * (
+            self.network.pipes[row].wind if case is None else self.network.terminal_wind[row, case]
+        )
 
     def added_at(self, row: int):
         """What a device adds [Pa] at the downstream end of a section."""
@@ -399,7 +415,7 @@ class _Sweep:
                 factor = np.where(self.flow[i] >= 0.0, 1.0 + pipe.end_loss, _ENTRY_LOSS + pipe.end_loss)
                 volume = run.volume_out
                 head = factor * self.flow[i] * np.abs(self.flow[i]) * volume / (2.0 * pipe.area**2)
-                self.pressure_down[i] = pipe.wind * self.feed.wind_head + head
+                self.pressure_down[i] = self.feed.wind_at(i) + head
             draft = GRAVITY * pipe.rise * (self.feed.outdoor_density * pipe.thin_air - run.density)
             run.draft = draft
             self.pressure_up[i] = self.pressure_down[i] - self.feed.added_at(i) + run.loss + run.acceleration - draft

@@ -676,7 +676,8 @@ def _answers(network: Network, states: States, row: int, added: np.ndarray, wher
     """The vent with ``added`` (knots, rungs) at the end of section ``row``; what occurs twice is solved once."""
     pick = np.repeat(np.arange(len(states)), added.shape[1])
     every = states[pick]
-    key = np.vstack([every.codes, every.cold, every.windy, added.ravel()])
+    case = [] if every.wind_case is None else [every.wind_case]
+    key = np.vstack([every.codes, every.cold, every.windy, *case, added.ravel()])
     _, first, back = np.unique(key, axis=1, return_index=True, return_inverse=True)
     whole = np.zeros((len(network.pipes), first.size))
     whole[row] = added.ravel()[first]

@@ -11,7 +11,7 @@ from graphlib import CycleError, TopologicalSorter
 
 import numpy as np
 
-from ventcalc import fittings, junctions
+from ventcalc import fittings, junctions, wind
 from ventcalc.appliance import Appliance
 from ventcalc.materials import Material
 from ventcalc.units import Quantity, magnitude, ureg
@@ -68,12 +68,23 @@ class Section:
 
 @dataclass(frozen=True)
 class Termination:
-    """Where the vent ends, with its ``cap`` (a fitting of kind "terminal")."""
+    """Where the vent ends, with its ``cap`` (a fitting of kind "terminal").
+
+    For the wind: its ``place``, one of `wind.PLACES`, and the ``side``, one of `wind.SIDES`, that its wall or its slope
+    of the roof faces; None where not told.
+    """
 
     name: str
     cap: str = "open end"
+    place: str | None = None
+    side: str | None = None
 
     def __post_init__(self):
+        for value, known, what in ((self.place, wind.PLACES, "place"), (self.side, tuple(wind.SIDES), "side")):
+            if value is not None and value not in known:
+                raise ValueError(f"termination {self.name}: {what} {value!r}; choose {', '.join(known)}")
+        if self.cap == wind.WALL_TERMINAL and self.place not in (None, "wall"):
+            raise ValueError(f"termination {self.name}: a wall terminal stands on a wall, not {self.place}")
         if self.cap not in fittings.names("terminal"):
             raise ValueError(
                 f"termination {self.name}: cap {self.cap!r}; choose one of {', '.join(fittings.names('terminal'))}"
@@ -87,7 +98,8 @@ class Plant:
     ``feeds`` gives for each appliance, in order, the section its outlet leads into. ``altitude`` is above
     sea level, ``opening_height`` the height above the boiler-room floor at which the room is open to
     outdoors (its combustion-air opening): there, room and outdoor pressure differ only by the stated room
-    pressure.
+    pressure. ``exposure`` says how the building stands in the wind; without it wind acts on the caps alone, each with
+    its own coefficient, and never on the room.
     """
 
     name: str
@@ -97,6 +109,7 @@ class Plant:
     feeds: tuple[str, ...]
     sections: tuple[Section, ...]
     terminations: tuple[Termination, ...]
+    exposure: wind.Exposure | None = None
 
     def __post_init__(self):
         problems = _structure_problems(self) or _height_problems(self)

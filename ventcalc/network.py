@@ -10,7 +10,7 @@ from functools import lru_cache
 import numpy as np
 
 from ventcalc import appliance as appliances
-from ventcalc import atmosphere, fittings, flue_gas, heat_loss, junctions, streams
+from ventcalc import atmosphere, fittings, flue_gas, heat_loss, junctions, streams, wind
 from ventcalc.layout import Plant, Section
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, ureg
 
@@ -99,6 +99,9 @@ class Network:
     room_pressure: np.ndarray
     opening_height: float
     wind_head: np.ndarray
+    terminal_wind: np.ndarray  # coefficients (sections, cases of `wind.CASES`); 0 but at a termination
+    room_wind: np.ndarray  # (cases)
+    wind_direction: np.ndarray  # (cases), degrees; NaN where no single one
     outdoor_gas: np.ndarray  # (properties, seasons)
     room_gas: np.ndarray
 
@@ -106,6 +109,13 @@ class Network:
         """Room against outdoors [Pa] at a height above the boiler-room floor, per season: warm air stands lighter."""
         lift = GRAVITY * (self.outdoor_density - self.room_density) * (height - self.opening_height)
         return self.room_pressure + lift
+
+    def room_at(self, height: float, states) -> np.ndarray:
+        """Room against outdoors [Pa] at a height in each of `common_vent.States`, the wind on its walls included."""
+        calm = self.room_gauge(height)[states.season]
+        if states.wind_case is None:
+            return calm
+        return calm + self.room_wind[states.wind_case] * states.windy * self.wind_head[states.season]
 
 
 def compile_network(plant: Plant, seasons: tuple[Season, ...]) -> Network:
@@ -124,6 +134,7 @@ def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
     heights = np.array([a.outlet_height.m_as("m") for a in plant.appliances])
     room_pressure = np.array([s.room_pressure.m_as("Pa") for s in seasons])
     tables = [_appliance_tables(a, seasons, room_air, room, room_density, pressure) for a in plant.appliances]
+    cases = wind.wind_cases(plant.exposure, [(t.cap, t.place, t.side) for t in plant.terminations])
     return Network(
         plant=plant,
         seasons=tuple(seasons),
@@ -147,9 +158,19 @@ def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
         room_pressure=room_pressure,
         room_density=room_density,
         wind_head=0.5 * outdoor_density * np.array([s.wind.m_as("m/s") ** 2 for s in seasons]),
+        terminal_wind=_terminal_wind(plant, cases),
+        room_wind=cases.room,
+        wind_direction=cases.direction,
         outdoor_gas=np.array([streams.stream_properties(gas) for gas in air]).T,
         room_gas=np.array([streams.stream_properties(gas) for gas in room_air]).T,
     )
+
+
+def _terminal_wind(plant: Plant, cases: wind.WindCases) -> np.ndarray:
+    found = np.zeros((len(plant.order), cases.room.size))
+    for termination, coefficients in zip(plant.terminations, cases.terminal, strict=True):
+        found[[s.into for s in plant.order].index(termination.name)] = coefficients
+    return found
 
 
 def _densities(gases, temperatures, pressure) -> np.ndarray:
