@@ -202,7 +202,8 @@ def spills(scan: Scan) -> tuple[Spill, ...]:
 
 def _burning(scan: Scan, own: int, state: int) -> tuple[Products, float]:
     """Flue gas of the appliance itself if it fires, else of the largest that does; and the water in the room's air."""
-    air = room_vapour(scan.seasons[scan.states.season[state]], scan.solution.barometric)
+    room = scan.plant.appliances[own].room
+    air = room_vapour(scan.seasons[scan.states.season[state]], scan.solution.barometric, room)
     fired = []
     for k, (a, code) in enumerate(zip(scan.plant.appliances, scan.states.codes[:, state], strict=True)):
         level = int(np.ceil(code)) - (len(a.states) - len(a.levels))

@@ -25,7 +25,7 @@ from ventcalc.appliance import Appliance
 from ventcalc.common_vent import Solution, States, solve_network
 from ventcalc.firing_states import REVERSAL_FLOW, Scan, envelopes, gas_in_room, outside_window
 from ventcalc.fuels import Fuel
-from ventcalc.layout import Plant
+from ventcalc.layout import ROOM, Plant
 from ventcalc.network import Network, Season, compile_network, room_vapour
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, quantities, show, ureg
 from ventcalc.wind import SIDES, Way, wall_coefficient
@@ -447,6 +447,11 @@ class RoomAir:
         raise ValueError("room: nothing lets air in or out; give an opening to outdoors, or the leakage of the walls")
 
 
+def breathes(room: RoomAir, appliance: Appliance) -> bool:
+    """Whether an appliance takes its air from the boiler room: it stands there and does not bring its own."""
+    return appliance.room == ROOM and appliance.name not in room.sealed
+
+
 def wind_ways(room: RoomAir) -> tuple[Way, ...]:
     """The ways in and out of a room as the wind sees them: its openings to outdoors, and its leakage over all walls."""
     found = [Way(o.coefficient * float(o.free.m_as("m**2")), o.side) for o in room.openings if o.outdoors]
@@ -504,7 +509,7 @@ def inputs(plant: Plant, room: RoomAir) -> tuple[Quantity, Quantity]:
         raise ValueError(f"room: {', '.join(open_)} cannot be sealed: a hood or regulator takes air from the room")
     watts = {"natural": 0.0, "fan": 0.0}
     for a in plant.appliances:
-        if a.name not in room.sealed:
+        if breathes(room, a):
             watts["fan" if a.kind == "forced" else "natural"] += max(lv.heat_input.m_as("W") for lv in a.levels)
     return Q_(watts["natural"], "W"), Q_(watts["fan"], "W")
 
@@ -564,7 +569,7 @@ def _judge_outdoor(plant: Plant, room: RoomAir, total: Quantity, indoor: tuple[V
         return ()
     served = {p: sum(_serves(o) for o in doors if o.place == p) for p in ("high", "low")}
     one = max((o.free.m_as("m**2") for o in doors if o.place == "high"), default=0.0)
-    fed = (f for a, f in zip(plant.appliances, plant.feeds, strict=True) if a.name not in room.sealed)
+    fed = (f for a, f in zip(plant.appliances, plant.feeds, strict=True) if breathes(room, a))
     connectors = sum(plant.section(f).area for f in fed)
     enough = one >= connectors * (1.0 - 1e-9)
     pair, single = Q_(min(served.values()), "W"), Q_(one * _plain("one opening", "W/m**2"), "W")
@@ -621,7 +626,7 @@ def _judge_details(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
     if room.exhausts:
         note = "none of the volumes and openings above counts the exhaust fans: see the room's pressure"
         found.append(Verdict("make-up for exhaust fans", VERDICTS[2], None, None, "", cited("make-up air"), note))
-    other = [a.name for a in plant.appliances if a.category != "I" and a.name not in room.sealed]
+    other = [a.name for a in plant.appliances if a.category != "I" and breathes(room, a)]
     if other:
         note = f"their instructions govern, the figures above are a guide: {', '.join(other)}"
         found.append(
@@ -777,19 +782,18 @@ def exhaust_at(
 def _at(network: Network, states: States, pressure: np.ndarray) -> tuple[Network, States]:
     """The network with a season of its own for every state, in which the room stands at that pressure [Pa]."""
     s = states.season
-    per_season = ("outdoor", "room", "outdoor_density", "room_density", "wind_head")
+    per_season = ("outdoor", "outdoor_density", "wind_head", "place_temperature", "place_density", "place_gas")
     own = replace(
         network,
         seasons=tuple(network.seasons[i] for i in s),
-        room_pressure=pressure,
+        place_pressure=np.concatenate([np.asarray(pressure, float)[None], network.place_pressure[1:, s]]),
         room_wind=np.zeros_like(network.room_wind),  # the pressure given has it already
         outdoor_gas=network.outdoor_gas[:, s],
-        room_gas=network.room_gas[:, s],
         prescribed=tuple(t[s] for t in network.prescribed),
         temperature=tuple(t[s] for t in network.temperature),
         resistance=tuple(t[s] for t in network.resistance),
         gas=tuple(t[:, s] for t in network.gas),
-        **{name: getattr(network, name)[s] for name in per_season},
+        **{name: getattr(network, name)[..., s] for name in per_season},
     )
     return own, replace(states, season=np.arange(s.size))
 
@@ -839,7 +843,7 @@ class _Air:
 
     def _burner(self, a: Appliance, i: int, states: States) -> np.ndarray:
         """Room air [kg/s] that an appliance takes by itself: its burner's, or what its fan purges with."""
-        if a.name in self.room.sealed:
+        if not breathes(self.room, a):
             return np.zeros(len(states))
         own = np.array(
             [[self._own_air(a, i, j, k) for k in range(len(a.states))] for j in range(len(self.network.seasons))]
@@ -868,13 +872,14 @@ class _Air:
         """What comes in less what goes out [kg/s] and its slope [kg/(s Pa)] with the vents' flow held."""
         flows = self._flows(pressure, pick)
         exhausts = self._exhausts(pressure, pick)
-        out = exhausts.sum(axis=0) + self.burners[:, pick].sum(axis=0) + drawn.sum(axis=0)
+        here = np.array(self.network.rooms) == 0  # what stands in another room draws from that
+        out = exhausts.sum(axis=0) + self.burners[:, pick].sum(axis=0) + drawn[here].sum(axis=0)
         return sum(f for f, _ in flows) + self.supply[pick] - out, sum(s for _, s in flows) - 1e-12
 
     def alone(self) -> np.ndarray:
         """The room's pressure [Pa] if the vents drew nothing: where the search begins."""
         low, high = np.full(self.outdoor.size, -FARTHEST), np.full(self.outdoor.size, FARTHEST)
-        nothing = np.zeros((1, self.outdoor.size))
+        nothing = np.zeros((len(self.network.rooms), self.outdoor.size))
         for _ in range(40):
             middle = 0.5 * (low + high)
             rises = self.net(middle, nothing)[0] > 0.0
@@ -1082,7 +1087,8 @@ def need(running: Coupled) -> tuple[np.ndarray, np.ndarray]:
     """What the burners take and what the vents draw besides, as volumes of outdoor air [m3/s], per state."""
     network = compile_network(running.solution.plant, running.solution.seasons)
     density = network.outdoor_density[running.solution.states.season]
-    return running.burners.sum(axis=0) / density, np.maximum(running.solution.drawn, 0.0).sum(axis=0) / density
+    drawn = running.solution.drawn[np.array(network.rooms) == 0]
+    return running.burners.sum(axis=0) / density, np.maximum(drawn, 0.0).sum(axis=0) / density
 
 
 # --- In words ------------------------------------------------------------------------------------------------

@@ -238,12 +238,15 @@ class _Feed:
     def __init__(self, network: Network, states: States, added: np.ndarray | None = None):
         season = states.season
         self.network, self.states, self.added = network, states, added
-        self.outdoor, self.room = network.outdoor[season], network.room[season]
+        self.outdoor, self.places = network.outdoor[season], network.place_temperature[:, season]
+        self.room = [self.places[r] for r in network.rooms]
         self.outdoor_density = network.outdoor_density[season]
         self.wind_head = states.windy * network.wind_head[season]
-        self.air, self.room_air = network.outdoor_gas[:, season], network.room_gas[:, season]
+        self.air = network.outdoor_gas[:, season]
+        self.room_air = [network.place_gas[:, r, season] for r in network.rooms]
         self.warm = 1.0 - states.cold
-        self.room_gauge = [network.room_at(height, states) for height in network.outlet_height]
+        outlets = zip(network.outlet_height, network.rooms, strict=True)
+        self.room_gauge = [network.room_at(height, states, room) for height, room in outlets]
         self.prescribed, self.temperature, self.gas, self.resistance = [], [], [], []
         for i, codes in enumerate(states.codes):
             flat = season * network.prescribed[i].shape[1] + codes.astype(int)
@@ -351,7 +354,7 @@ class _Sweep:
                 self.flow[i] = sum(self.flow[c] for c in pipe.children)
 
     def _surroundings(self, pipe: Pipe):
-        return self.feed.outdoor if pipe.outdoors else self.feed.room
+        return self.feed.outdoor if pipe.outdoors else self.feed.places[pipe.around]
 
     def _inlet(self, pipe: Pipe):
         """Temperature and gas where a section begins, from what flows towards it."""
@@ -360,7 +363,7 @@ class _Sweep:
             own, temperature = self.feed.gas[i], self.feed.temperature[i]
             if i not in self.feed.free:
                 return temperature, own
-            room_air = np.maximum(self.drawn[i], 0.0), self.feed.room, self.feed.room_air
+            room_air = np.maximum(self.drawn[i], 0.0), self.feed.room[i], self.feed.room_air[i]
             return streams.mix(((self.feed.prescribed[i], temperature, own), room_air), self.network.pressure)
         if len(pipe.children) == 1:
             only = pipe.children[0]
@@ -509,7 +512,7 @@ class _Sweep:
         flow = -1.0 / slope, self.mismatch[i] / slope
         total = np.maximum(self.feed.prescribed[i] + self.drawn[i], STILL_FLOW)
         row = self.network.fed_by[i]
-        cooler = np.where(self.drawn[i] > 0.0, (self.feed.room - self.upstream[row]) / total, 0.0)
+        cooler = np.where(self.drawn[i] > 0.0, (self.feed.room[i] - self.upstream[row]) / total, 0.0)
         return flow, (cooler * flow[0], cooler * flow[1])
 
     def _joint_response(self, i: int, pipe: Pipe, sent):
@@ -635,7 +638,9 @@ def _store(sweep: _Sweep, pick, picked, found: dict) -> None:
             put("drawn", a, sweep.drawn[a])
             put("room_gauge", a, feed.room_gauge[a])
             came = feed.prescribed[a] * streams.enthalpy(feed.gas[a], feed.temperature[a], network.pressure)
-            room_air = np.maximum(sweep.drawn[a], 0.0) * streams.enthalpy(feed.room_air, feed.room, network.pressure)
+            room_air = np.maximum(sweep.drawn[a], 0.0) * streams.enthalpy(
+                feed.room_air[a], feed.room[a], network.pressure
+            )
             here = streams.enthalpy(gas, sweep.upstream[i], network.pressure)
             # Where the vent itself blows into the room, what comes from the appliance never enters it.
             energy_in += np.where(flow < 0.0, flow * here, came + room_air + np.minimum(sweep.drawn[a], 0.0) * here)

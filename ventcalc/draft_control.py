@@ -536,7 +536,7 @@ def warming_time(plant: Plant, seasons: tuple[Season, ...], states: tuple[str, .
     factor = friction.friction_factor.bare(reynolds, pipe.relative_roughness)
     nusselt = heat_loss.nusselt.bare(reynolds, prandtl_number.bare(air, inlet), factor)
     film = heat_loss.OUTDOOR_FILM if pipe.outdoors else heat_loss.STILL_ROOM_FILM
-    around = float((network.outdoor if pipe.outdoors else network.room)[season])
+    around = float((network.outdoor if pipe.outdoors else network.place_temperature[pipe.around])[season])
     layers = materials.layers(plant.order[row].material.name)
     duration = 60.0
     while True:

@@ -19,7 +19,7 @@ import numpy as np
 
 from ventcalc import atmosphere
 from ventcalc.common_vent import Solution, States, solve
-from ventcalc.layout import Plant
+from ventcalc.layout import OUTDOORS, Plant
 from ventcalc.network import Network, Season, compile_network
 from ventcalc.units import show
 from ventcalc.wind import CASES
@@ -282,9 +282,10 @@ def static_against_surroundings(scan: Scan, row: int) -> tuple[np.ndarray, np.nd
     """
     solution, section = scan.solution, scan.plant.order[row]
     around = [np.zeros(len(scan.states))] * 2
-    if section.place == "room":
+    if section.place != OUTDOORS:
         network = compile_network(scan.plant, scan.seasons)
-        around = [network.room_at(z, scan.states) for z in scan.plant.heights[section.name]]
+        place = network.pipes[row].around
+        around = [network.room_at(z, scan.states, place) for z in scan.plant.heights[section.name]]
     return (
         solution.pressure_up[row] - solution.head[row] - around[0],
         solution.pressure_down[row] - solution.added[row] - solution.head[row] - around[1],
@@ -348,9 +349,13 @@ def header_pressure(scan: Scan) -> np.ndarray:
 def far_end_pressure(solution: Solution, network: Network) -> np.ndarray:
     """Static pressure [Pa] at the header's far end against the room there, per state.
 
+    Where it runs through a room in which an appliance stands, that room; else, as where it is outdoors or in a shaft,
+    the boiler room, where its sensor is read.
     It is that of the stream behind the first junction; a sensor in an end cap before it reads
     `junctions.end_cap_excess` velocity heads more, which is little in a header at full size.
     """
     row = solution.row(far_end(solution.plant))
     height = solution.plant.heights[solution.plant.order[row].name][0]
-    return solution.pressure_up[row] - solution.head[row] - network.room_at(height, solution.states)
+    pipe = network.pipes[row]
+    place = pipe.around if not pipe.outdoors and pipe.around in network.rooms else 0
+    return solution.pressure_up[row] - solution.head[row] - network.room_at(height, solution.states, place)

@@ -19,7 +19,7 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, create_model
 
-from ventcalc import clearances, combustion, combustion_air, wind
+from ventcalc import clearances, combustion, combustion_air, layout, wind
 from ventcalc.appliance import Appliance, FiringLevel, Leak
 from ventcalc.carbon_monoxide import COCase
 from ventcalc.clearances import Scene, Terminal
@@ -27,9 +27,9 @@ from ventcalc.combustion_air import RoomAir
 from ventcalc.dampers import Damper, leakage_class
 from ventcalc.fans import Fan, fan
 from ventcalc.fuels import Fuel, fuel, gas_fuel
-from ventcalc.layout import Plant, Section, Termination
+from ventcalc.layout import Plant, Section, Termination, choose
 from ventcalc.materials import material
-from ventcalc.network import Season
+from ventcalc.network import PlaceAir, Season
 from ventcalc.start_sequence import Burner, Settings
 from ventcalc.units import Q_, Quantity, UnitsError, magnitude, parse, ureg
 
@@ -179,6 +179,17 @@ class _Site(_Form):
     shielding: str = "exposed"
 
 
+class _PlaceAir(_Form):
+    name: Name
+    temperature: Temperature
+    pressure: Pressure = Field(default_factory=lambda: parse("0 Pa"))
+
+
+class _Part(_Form):
+    name: Name
+    air_opening_height: Length | None = None
+
+
 class _Season(_Form):
     name: Name
     outdoor: Temperature
@@ -186,6 +197,7 @@ class _Season(_Form):
     room_pressure: Pressure = Field(default_factory=lambda: parse("0 Pa"))
     wind: Speed = Field(default_factory=lambda: parse("0 m/s"))
     relative_humidity: Ratio = Field(default_factory=lambda: parse("60 %"))
+    place: list[_PlaceAir] = Field(default_factory=list)
 
 
 class _Fuel(_Form):
@@ -224,6 +236,7 @@ class _Appliance(_Form):
     regulator_draft: Pressure | None = None
     longest_run: Length | None = None
     named_materials: list[str] = Field(default_factory=list)
+    room: str = "room"
 
 
 class _Section(_Form):
@@ -389,6 +402,7 @@ class _File(_Form):
     appliance: list[_Appliance] = Field(min_length=1)
     section: list[_Section] = Field(min_length=1)
     termination: list[_Termination] = Field(min_length=1)
+    place: list[_Part] = Field(default_factory=list)
     fuel: list[_Fuel] = Field(default_factory=list)
     control: _Control = Field(default_factory=_Control)
     sequence: _Sequence = Field(default_factory=_Sequence)
@@ -515,14 +529,16 @@ def _build(form: _File, text: str, digest: str) -> Job:
     sections = [faults.guard(f'section "{s.name}"', _section, s) for s in form.section]
     terminations = [faults.guard(f'termination "{t.name}"', _termination, t) for t in form.termination]
     alternates = [faults.guard(f'alternate "{a.name}"', _alternate, a, form) for a in form.alternate]
-    for kind in ("season", "appliance", "section", "termination", "fuel", "alternate"):
+    places = [faults.guard(f'place "{p.name}"', layout.Place, p.name, p.air_opening_height) for p in form.place]
+    faults.problems += _weatherless(form)
+    for kind in ("season", "place", "appliance", "section", "termination", "fuel", "alternate"):
         twice = _twice(getattr(form, kind))
         faults.problems += [f'{kind} "{name}": the name stands twice; give each its own' for name in twice]
     faults.stop_if_any()
     feeds = tuple(a.into for a in form.appliance)
     opening = form.site.air_opening_height
     plant = faults.guard("vent", Plant, form.job.name, form.site.altitude, opening, tuple(appliances), feeds,
-                         tuple(sections), tuple(terminations))  # fmt: skip
+                         tuple(sections), tuple(terminations), None, tuple(places))  # fmt: skip
     offered = faults.guard("remedy", _offered, form.remedy) if form.remedy else None
     faults.stop_if_any()
     sequence = faults.guard("sequence", _sequence, form, appliances, offered)
@@ -565,7 +581,23 @@ def _fuel(f: _Fuel) -> Fuel:
 
 
 def _season(s: _Season) -> Season:
-    return Season(s.name, s.outdoor, s.room, s.room_pressure, s.wind, float(s.relative_humidity.m_as("")))
+    places = tuple(PlaceAir(p.name, p.temperature, p.pressure) for p in s.place)
+    return Season(s.name, s.outdoor, s.room, s.room_pressure, s.wind, float(s.relative_humidity.m_as("")), places)
+
+
+def _weatherless(form: _File) -> Iterator[str]:
+    """Places that a season leaves out, and places of a season that the file does not have."""
+    known = [p.name for p in form.place]
+    for season in form.season:
+        told = [p.name for p in season.place]
+        for name in _twice(season.place):
+            yield f'season "{season.name}".place "{name}": the name stands twice'
+        for name in told:
+            if name not in known:
+                yield f'season "{season.name}".place "{name}": no place of that name; {choose(name, known)}'
+        for name in known:
+            if name not in told:
+                yield f'season "{season.name}": the temperature of the place "{name}" is missing; give it as its place'
 
 
 def _termination(t: _Termination) -> Termination:
@@ -631,6 +663,7 @@ def _appliance(a: _Appliance, fuels: dict[str, Fuel | None]) -> Appliance:
         regulator_draft=a.regulator_draft,
         longest_run=a.longest_run,
         named_materials=tuple(a.named_materials),
+        room=a.room,
     )
 
 

@@ -374,8 +374,8 @@ def _moles(scan: Scan, pick, nox: float, co: float) -> tuple[np.ndarray, np.ndar
 def _fractions(a, code: str, season, network, nox: float, co: float) -> tuple[float, float, float, float]:
     """Molar mass [kg/mol] and mole fractions of CO2, NOx and CO of what an appliance sends."""
     level = next((lv for lv in a.levels if lv.name == code), None)
-    air = combustion.Gas.humid_air(room_vapour(season, network.pressure))
-    sent = appliances.stream(a, code, float(season.room.m_as("K")), network.pressure, air).gas
+    air = combustion.Gas.humid_air(room_vapour(season, network.pressure, a.room))
+    sent = appliances.stream(a, code, float(season.air_of(a.room).temperature.m_as("K")), network.pressure, air).gas
     if level is None:
         return sent.molar_mass, float(figure("outdoor CO2").m_as("")), 0.0, 0.0
     stated = in_wet_gas.bare(a.fuel, level.excess_air, np.array([nox, co]))

@@ -11,6 +11,7 @@ from ventcalc.handbook.axes import picture
 from ventcalc.handbook.common_vent import DOES, Outlet, draft_form, draft_text, outlets_drawing
 from ventcalc.panels import Panel, choice, no_picture, paragraph, table
 from ventcalc.units import Q_, show
+from ventcalc.wind import CASES
 
 # --- Live controls ------------------------------------------------------------------------------------------
 
@@ -31,7 +32,7 @@ def controls(scan: Scan) -> dict[str, widgets.Widget]:
     found: dict[str, widgets.Widget] = {
         "season": choice("Season", [("any", _ANY), *((s.name, i) for i, s in enumerate(scan.seasons))], _ANY),
         "cold": choice("Stack", [("hot or cold", _ANY), ("hot", False), ("cold", True)], _ANY),
-        "windy": choice("Wind", [("with or without", _ANY), ("without", False), ("with", True)], _ANY),
+        "windy": choice("Wind", [("any", _ANY), ("calm", 0), *((CASES[c], c) for c in (1, 2))], _ANY),
     }
     for a in scan.plant.appliances:
         does = [("anything", _ANY), *((name, code) for code, name in enumerate(a.states))]
@@ -40,7 +41,7 @@ def controls(scan: Scan) -> dict[str, widgets.Widget]:
 
 
 def explorer_answer(
-    system: str, scan: Scan, *, season: int | str, cold: bool | str, windy: bool | str, **doing: int | str
+    system: str, scan: Scan, *, season: int | str, cold: bool | str, windy: int | str, **doing: int | str
 ) -> tuple[str, bytes]:
     """Every outlet's range over the states that fit; "any" stands for whatever there is."""
     fits = _fitting(scan, season, cold, windy, doing)
@@ -58,7 +59,7 @@ def explorer_answer(
 def _fitting(scan: Scan, season, cold, windy, doing) -> np.ndarray:
     """Which states of the scan fit; ValueError where none does."""
     fits = np.ones(len(scan.states), bool)
-    wanted = [(season, scan.states.season), (cold, scan.states.cold), (windy, scan.states.windy)]
+    wanted = [(season, scan.states.season), (cold, scan.states.cold), (windy, _wind(scan))]
     wanted += [(doing[DOES + a.name], scan.states.codes[i]) for i, a in enumerate(scan.plant.appliances)]
     for value, values in wanted:
         if value != _ANY:
@@ -66,6 +67,11 @@ def _fitting(scan: Scan, season, cold, windy, doing) -> np.ndarray:
     if not fits.any():
         raise ValueError("no state of the scan fits all of this")
     return fits
+
+
+def _wind(scan: Scan) -> np.ndarray:
+    """The wind's case of every state; 0 in calm."""
+    return scan.states.windy if scan.states.wind_case is None else scan.states.wind_case
 
 
 def _over(scan: Scan, i: int, fits: np.ndarray, system: str) -> tuple[Outlet | None, tuple[str, ...]]:
