@@ -323,11 +323,11 @@ class State:
         self.vent, self.cold = vent, cold
         self.pressure = network.pressure
         self.outdoor, self.room = float(network.outdoor[season]), float(network.room[season])
-        self.air = Gas(network.outdoor_gas[:, season])
+        self.air, self.room_air = (Gas(g[:, season]) for g in (network.outdoor_gas, network.room_gas))
         self.outdoor_density = self.pressure / (self.air.r * self.outdoor)
         weather = vent.seasons[season]
         self.wind_head = 0.5 * self.outdoor_density * weather.wind.m_as("m/s") ** 2 if windy else 0.0
-        lift = G * (self.outdoor_density - self.pressure / (self.air.r * self.room))
+        lift = G * (self.outdoor_density - self.pressure / (self.room_air.r * self.room))
         opening = vent.plant.opening_height.m_as("m")
         self.room_gauge = [
             weather.room_pressure.m_as("Pa") + lift * (a.outlet_height.m_as("m") - opening)
@@ -413,7 +413,7 @@ class Flowing:
         if forward and piece.feed is not None:
             i = piece.feed
             own = state.prescribed[i], state.temperature[i], state.gas[i]
-            return mix(own, (max(self.drawn[i], 0.0), state.room, state.air), state.pressure)
+            return mix(own, (max(self.drawn[i], 0.0), state.room, state.room_air), state.pressure)
         if forward:
             arriving = [(max(self.flow(c), 0.0), *self.leaving(c)) for c in piece.children]
         elif piece.parent is None:

@@ -13,9 +13,10 @@ from ventcalc import combustion, fans, firing_states, tables
 from ventcalc import combustion_air as ca
 from ventcalc.common_vent import States, solve
 from ventcalc.handbook import combustion_air as chapter
-from ventcalc.layout import Plant
-from ventcalc.network import Season, compile_network
+from ventcalc.layout import Place, Plant
+from ventcalc.network import PlaceAir, Season, compile_network
 from ventcalc.units import GRAVITY, Q_, SYSTEMS, OutOfRangeWarning, UnitsError
+from ventcalc.wind import Exposure
 
 ROWS = {row["id"]: row for row in tables.read("combustion_air_checks")}
 HOUR = Q_(1.0, "1/hour")
@@ -317,6 +318,52 @@ def test_stack_effect_of_the_room_itself():
     column = GRAVITY * (outside - inside) * 3.0
     assert found.pressure[0] == pytest.approx(-column * inside / (outside + inside), rel=1e-3)
     assert found.openings[0, 0] == pytest.approx(-found.openings[1, 0]) and found.openings[0, 0] > 0.0
+
+
+def test_wind_on_one_opening_carries_the_room():
+    """By hand: with one opening and nothing that draws, the room stands where its wall does, whatever the burner."""
+    one = room(openings=(ca.Opening("louvre", Q_(0.5, "m**2"), side="south"),), leakage=None, exhausts=())
+    plant = replace(row_plant(1), exposure=Exposure("semi-sheltered", None, ca.wind_ways(one)))
+    batch = States(np.zeros((1, 3), int), np.zeros(3, int), np.zeros(3), np.array([0, 1, 1]), np.arange(3))
+    found = ca.coupled(plant, SEASONS, batch, one)
+    head = 0.5 * compile_network(plant, SEASONS).outdoor_density[0] * 5.0**2
+    assert found.balanced.all()
+    # Least against the vent is not the wake (-0.2) but past the corner (-0.35); with it windward, 0.4.
+    assert found.pressure == pytest.approx([0.0, -0.35 * head, 0.4 * head], abs=0.05)
+
+
+def test_wind_through_the_room_is_the_balance_of_its_ways():
+    # The room of `wind`, an orifice for each way, against the one of this module, whose leakage has a power of 0.65:
+    # with the leakage's exponent at 0.5 and air of one density they must meet.
+    leak = ca.Leakage(Q_(0.3, "m**3/s"), Q_(50, "Pa"), 0.5)
+    own = room(openings=(ca.Opening("louvre", Q_(0.05, "m**2"), side="east"),), leakage=leak, exhausts=())
+    alike = (Season("alike", Q_(20, "degC"), Q_(20, "degC"), wind=Q_(8, "m/s"), relative_humidity=0.0),)
+    plant = replace(row_plant(1), exposure=Exposure(ways=ca.wind_ways(own)))
+    batch = States(np.zeros((1, 2), int), np.zeros(2, int), np.zeros(2), np.ones(2), np.array([1, 2]))
+    found, network = ca.coupled(plant, alike, batch, own), compile_network(plant, alike)
+    # The effective leakage area is stated in air of 1.2 kg/m3: alike in flow at one density to its root.
+    assert found.pressure == pytest.approx(network.room_wind[1:] * network.wind_head[0], abs=0.2)
+    assert found.solution.room_gauge[0] == pytest.approx(found.pressure)
+
+
+def test_exhausts_in_wind_pull_the_room_below_its_walls():
+    own = room(openings=(ca.Opening("wall", Q_(0.06, "m**2"), side="north"),))
+    plant = replace(row_plant(2), exposure=Exposure(ways=ca.wind_ways(own)))
+    batch = States(np.full((2, 3), 2), np.zeros(3, int), np.zeros(3), np.array([0, 1, 1]), np.arange(3))
+    calm, against, along = ca.coupled(plant, SEASONS, batch, own).pressure
+    assert against < calm < along
+    untold = replace(plant, exposure=Exposure())
+    wider = ca.coupled(untold, SEASONS, batch, replace(own, openings=(ca.Opening("wall", Q_(0.06, "m**2")),))).pressure
+    assert wider[0] == calm and wider[1] <= against + 0.3 and wider[2] >= along - 0.3
+
+
+def test_an_appliance_in_another_room_takes_no_air_of_this_one():
+    plant = replace(row_plant(2), places=(Place("attic"),))
+    apart = replace(plant, appliances=(plant.appliances[0], replace(plant.appliances[1], room="attic")))
+    air = tuple(replace(s, places=(PlaceAir("attic", s.room),)) for s in SEASONS)
+    both, one = (ca.coupled(p, air, states(p, 2, 2), room(exhausts=())) for p in (plant, apart))
+    assert one.burners[1, 0] == 0.0 and both.burners[1, 0] > 0.0 and one.pressure[0] > both.pressure[0]
+    assert ca.inputs(apart, room())[1] == 0.5 * ca.inputs(plant, room())[1]
 
 
 def balance(plant, season, state, air: ca.RoomAir, pascal):

@@ -1,10 +1,13 @@
 """Scans: every state once, envelopes that are really the ends, hazards that are really there."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from ventcalc import firing_states, job, tables
 from ventcalc.common_vent import States, solve
+from ventcalc.network import compile_network
 from ventcalc.units import Q_
 
 JOBS = tables.DATA / "jobs"
@@ -18,10 +21,11 @@ def swim_hall():
 
 
 def test_every_combination_is_solved_once(swim_hall):
-    # Four states an appliance (off, purge, low, high), five weathers (two seasons have wind), hot and cold stack.
-    assert swim_hall.possible == 4**3 * 5 * 2 == len(swim_hall.states)
+    # Four states an appliance (off, purge, low, high), seven weathers (two of three seasons have wind, against the vent
+    # and with it), hot and cold stack.
+    assert swim_hall.possible == 4**3 * 7 * 2 == len(swim_hall.states)
     states = swim_hall.states
-    rows = np.vstack([states.codes, states.season, states.cold, states.windy])
+    rows = np.vstack([states.codes, states.season, states.cold, states.windy, states.wind_case])
     assert np.unique(rows, axis=1).shape[1] == len(states)
     assert swim_hall.complete and swim_hall.solution.converged.all()
 
@@ -86,9 +90,33 @@ def test_sealed_appliances_let_nothing_back():
 
 def test_a_sampled_scan_finds_the_same_ends_and_says_what_it_covers(swim_hall):
     sampled = firing_states.scan(swim_hall.plant, swim_hall.seasons, most=60)
-    assert not sampled.complete and sampled.possible == 640 and len(sampled.states) < 500
+    assert not sampled.complete and sampled.possible == 896 and len(sampled.states) < 600
     for whole, part in zip(firing_states.envelopes(swim_hall), firing_states.envelopes(sampled), strict=True):
         assert part.low == pytest.approx(whole.low, abs=0.01) and part.high == pytest.approx(whole.high, abs=0.01)
+
+
+def test_wind_is_judged_against_the_vent_and_with_it(swim_hall):
+    """By hand: against and with the vent the outlets stand higher and lower than in calm, by their coefficients."""
+    states, network = swim_hall.states, compile_network(swim_hall.plant, swim_hall.seasons)
+    fits = (states.codes == 3).all(axis=0) & (states.season == 0) & ~states.cold
+    calm, against, along = (int(np.flatnonzero(fits & (states.wind_case == case))[0]) for case in (0, 1, 2))
+    outlet = swim_hall.solution.outlet_pressure
+    gap = (network.terminal_wind.sum(axis=0) - network.room_wind)[1:] * network.wind_head[0]
+    assert gap[0] > 0.0 > gap[1]
+    for i in range(3):  # nothing leaks while all run: flows are prescribed
+        assert outlet[i, [against, along]] - outlet[i, calm] == pytest.approx(gap, abs=1e-6)
+    assert "wind 15 mph against the vent" in swim_hall.describe(against)
+    assert "wind 15 mph with the vent" in swim_hall.describe(along) and "wind" not in swim_hall.describe(calm)
+    # Header and section pressures are read against the room in that wind.
+    header = firing_states.header_pressure(swim_hall)
+    assert header[[against, along]] - header[calm] == pytest.approx(gap, abs=1e-6)
+    up, _ = firing_states.static_against_surroundings(swim_hall, swim_hall.solution.row("header 1"))
+    assert up[[against, along]] - up[calm] == pytest.approx(gap, abs=1e-6)
+
+
+def test_without_exposure_wind_is_on_the_cap_alone(swim_hall):
+    bare = firing_states.scan(replace(swim_hall.plant, exposure=None), swim_hall.seasons, most=60)
+    assert bare.possible == 640 and bare.states.wind_case is None
 
 
 def test_far_end_is_where_the_farthest_appliance_enters(swim_hall):

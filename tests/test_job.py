@@ -55,6 +55,17 @@ BROKEN = {
     "leads nowhere": (edited('into = "roof"', 'into = "rooff"'), "rooff", "no section or termination"),
     "appliance without a path": (edited('into = "connector 2"', 'into = "attic"'), "Boiler 2", "sections are"),
     "section nothing leads into": (edited('into = "connector 2"', 'into = "connector 1"'), "connector 1", "join them"),
+    "unknown side": (
+        edited('air_opening_side = "north"', 'air_opening_side = "up"'),
+        "side 'up'",
+        "choose north, east",
+    ),
+    "unknown shielding": (edited('"semi-sheltered"', '"calm"'), "site: shielding 'calm'", "choose exposed"),
+    "unknown place of a terminal": (
+        edited('cap = "low-resistance cap"', 'cap = "low-resistance cap"\nplace = "top"'),
+        'termination "roof"',
+        "choose clear, near roof, wall",
+    ),
     "unknown fitting": (
         edited('fittings = ["elbow 90"]', 'fittings = ["elbow 91"]'),
         "connector 1",
@@ -227,6 +238,69 @@ def test_what_is_read_is_what_was_written():
     assert boiler.window[0].to("inH2O").magnitude == pytest.approx(-0.10)
     assert loaded.plant.section("stack").rise == Q_(38.0, "ft")
     assert loaded.seasons[0].relative_humidity == pytest.approx(0.70)
+
+
+SHAFT = (
+    GOOD.replace("[[termination]]", '[[place]]\nname = "shaft"\n\n[[termination]]', 1)
+    .replace('outdoor = "-4 degF"\n', 'outdoor = "-4 degF"\nplace = [{ name = "shaft", temperature = "20 degF" }]\n')
+    .replace('outdoor = "50 degF"\n', 'outdoor = "50 degF"\nplace = [{ name = "shaft", temperature = "60 degF" }]\n')
+    .replace('outdoor = "88 degF"\n', 'outdoor = "88 degF"\nplace = [{ name = "shaft", temperature = "85 degF" }]\n')
+    .replace('place = "outdoors"', 'place = "shaft"', 1)
+)
+
+# As BROKEN, on a file whose stack stands in a shaft.
+MISPLACED = {
+    "unknown place": (SHAFT.replace('place = "shaft"\nfit', 'place = "shafft"\nfit'), "'shafft'",
+                      "did you mean 'shaft'"),
+    "place of no season": (SHAFT.replace('name = "shaft", temperature = "20', 'name = "attic", temperature = "20'),
+                           'season "design winter"', 'the temperature of the place "shaft" is missing'),
+    "season of no place": (SHAFT.replace('[[place]]\nname = "shaft"', '[[place]]\nname = "shafts"'),
+                           '"shaft": no place of that name', "did you mean 'shafts'?"),
+    "unknown room": (SHAFT.replace('into = "connector 2"', 'into = "connector 2"\nroom = "atic"', 1), "'atic'",
+                     "choose room, shaft, or tell of it as a place"),
+    "place like another": (SHAFT.replace('[[place]]\nname = "shaft"', '[[place]]\nname = "room"'), 'place "room"',
+                           "other than room and outdoors"),
+    "no unit in a place": (SHAFT.replace('"20 degF" }', '"20" }'), "place[1]", "write it out"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", MISPLACED)
+def test_misplaced_files_name_place_and_remedy(name):
+    text, where, remedy = MISPLACED[name]
+    assert text != SHAFT
+    with pytest.raises(job.JobError) as refused:
+        job.read(text.encode())
+    assert where in str(refused.value) and remedy in str(refused.value)
+
+
+def test_a_shaft_reaches_plant_and_seasons():
+    loaded = job.read(SHAFT.encode())
+    assert loaded.plant.section("stack").place == "shaft" and loaded.plant.places[0].name == "shaft"
+    assert loaded.seasons[0].air_of("shaft").temperature.m_as("degF") == pytest.approx(20)
+    assert any('place "shaft".pressure = 0 Pa' in d.replace("0.0 Pa", "0 Pa") for d in loaded.defaults)
+
+
+def test_wind_of_a_job():
+    """The scene shows that the terminal stands low over its roof; the louvres stand where the site's opening does."""
+    plant = job.load(JOBS / "swim_hall.toml").plant
+    assert plant.terminations[0].place == "near roof"  # 5 ft over a roof that the wind recirculates over for 18 ft
+    assert plant.exposure.pitch == "below 10" and plant.exposure.shielding == "semi-sheltered"
+    assert plant.exposure.told and [way.side for way in plant.exposure.ways] == ["north", "north", "all"]
+    high = job.read(edited('x = "30 ft"', 'x = "30 ft"\noutlet = "90 ft"')).plant
+    assert high.terminations[0].place == "clear"
+    given = job.read(edited('cap = "low-resistance cap"', 'cap = "low-resistance cap"\nplace = "clear"')).plant
+    assert given.terminations[0].place == "clear"
+
+
+def test_what_is_not_told_of_the_wind_is_listed():
+    text = GOOD.replace('air_opening_side = "north"\nshielding = "semi-sheltered"\n', "")
+    loaded = job.read(text.encode())
+    assert not loaded.plant.exposure.told
+    assert "site.shielding = exposed" in loaded.defaults
+    assert any(d.startswith("wind: an opening's side is not told") for d in loaded.defaults)
+    roofless = (JOBS / "lodge.toml").read_text(encoding="utf-8").replace('place = "clear"\n', "")
+    assert 'termination "top".place = near roof, where wind blows down on it' in job.read(roofless.encode()).defaults
+    assert not any("wind:" in d for d in job.load(JOBS / "swim_hall.toml").defaults)
 
 
 def test_every_default_is_listed():

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sample_plants import appliance, random_tree, row_plant, with_sections
 
-from ventcalc.layout import HEIGHT_TOLERANCE, Plant, Section, Termination
+from ventcalc.layout import HEIGHT_TOLERANCE, Place, Plant, Section, Termination
 from ventcalc.materials import material
 from ventcalc.units import Q_, UnitsError
 
@@ -156,7 +156,6 @@ def test_several_problems_in_one_message():
         ({"rise": Q_(3, "m")}, "rise 3 m is more than its length 2.0 m"),
         ({"rise": Q_(-3, "m")}, "rise -3 m is more than its length"),
         ({"diameter": Q_(200, "m")}, "diameter 200 m must be 20 mm to 10 m"),
-        ({"place": "attic"}, "place 'attic'; choose room, outdoors"),
         ({"fittings": ("elbow 91",)}, "elbow 91"),
         ({"fittings": ("rain cap",)}, "'rain cap' is a terminal"),
         ({"junction": "cross"}, "unknown junction 'cross'"),
@@ -202,3 +201,36 @@ def test_every_section_comes_after_those_that_lead_into_it(seed):
         assert tree.heights[s.name][1] - tree.heights[s.name][0] == pytest.approx(s.rise.m_as("m"))
     for a in tree.appliances:
         assert tree.path(a.name)[-1].into == "top"
+
+
+def test_places_are_known_by_name():
+    shaft = (Place("shaft"),)
+    parts = (section("one", "top", place="shaft"),)
+    ends = OPEN
+    inside = Plant("drawn", Q_(0, "m"), Q_(0, "m"), (appliance("A"),), ("one",), parts, ends, places=shaft)
+    assert inside.section("one").place == "shaft"
+    with pytest.raises(
+        ValueError, match="section 'one': place 'shaft'; choose room, outdoors, or tell of it as a place"
+    ):
+        replace(inside, places=())
+    with pytest.raises(ValueError, match="section 'one': place 'shaft'; did you mean 'shafts'"):
+        replace(inside, places=(Place("shafts"),))
+    with pytest.raises(ValueError, match="appliance 'A': room 'outdoors'; choose room, shaft"):
+        replace(inside, appliances=(replace(appliance("A"), room="outdoors"),))
+    with pytest.raises(ValueError, match="'shaft' stands twice among places"):
+        replace(inside, places=shaft * 2)
+    with pytest.raises(ValueError, match="place 'room': give it a name other than"):
+        Place("room")
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"place": "top"}, "termination top: place 'top'; choose clear, near roof, wall"),
+        ({"side": "up"}, "termination top: side 'up'; choose north, east, south, west"),
+        ({"cap": "wall terminal", "place": "clear"}, "a wall terminal stands on a wall, not clear"),
+    ],
+)
+def test_impossible_terminations(change, words):
+    with pytest.raises(ValueError, match=words):
+        replace(Termination("top"), **change)

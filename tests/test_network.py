@@ -12,6 +12,7 @@ from sample_plants import SEASONS, row_plant, with_sections
 
 from ventcalc import flue_gas
 from ventcalc.combustion import products
+from ventcalc.common_vent import States, solve
 from ventcalc.condensation import saturated
 from ventcalc.fuels import fuel
 from ventcalc.network import Season, compile_network
@@ -43,6 +44,31 @@ def test_room_air_is_outdoor_air_warmed():
     network = compile_network(row_plant(1), SEASONS)
     ratio = network.room_density / network.outdoor_density
     assert ratio == pytest.approx([s.outdoor.m_as("K") / s.room.m_as("K") for s in SEASONS], rel=1e-12)
+
+
+def test_a_room_colder_than_outdoors_holds_no_more_water_than_it_can():
+    """Muggy outdoor air of 32 degC at 80 % holds 3.8 % of water; a cellar at 15 degC holds 1.7 % (CoolProp)."""
+    cellar = Season("muggy", Q_(32, "degC"), Q_(15, "degC"), relative_humidity=0.8)
+    warm = replace(cellar, room=Q_(35, "degC"))
+    network = compile_network(row_plant(1), (cellar, warm))
+    most = coolprop.HAPropsSI("W", "T", 288.15, "P", network.pressure, "R", 1.0)  # kg per kg of dry air
+    water = network.room_gas[WATER] / (1.0 - network.room_gas[WATER])
+    assert water[0] == pytest.approx(most, rel=6e-3)  # air raises the saturation pressure by 0.5 %, which is left out
+    assert (network.room_gas[:, 1] == network.outdoor_gas[:, 1]).all()
+    dry = (1 + most) / coolprop.HAPropsSI("Vda", "T", 288.15, "P", network.pressure, "R", 1.0)
+    assert network.room_density[0] == pytest.approx(dry, rel=1e-3)
+
+
+def test_room_air_of_a_cold_room_drops_no_water_in_the_vent():
+    # An idle vent under a hood, its walls at the room's temperature: what it draws is room air, and stays as it is.
+    cellar = (Season("muggy", Q_(32, "degC"), Q_(15, "degC"), room_pressure=Q_(20, "Pa"), relative_humidity=0.8),)
+    states = States(np.zeros((1, 1), int), np.zeros(1, int), np.ones(1, bool), np.zeros(1, bool))
+    plant = row_plant(1, kind="draft hood")
+    indoors = with_sections(plant, stack={"place": "room"})
+    found = solve(indoors, cellar, states)
+    assert found.drawn[0, 0] > 1e-3 and found.converged.all()
+    assert found.condensed[:, 0] == pytest.approx(0.0, abs=1e-9)
+    assert found.upstream[0, 0] == pytest.approx(288.15, abs=1e-3)
 
 
 def test_pressure_of_the_room_at_an_outlet():

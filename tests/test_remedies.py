@@ -327,12 +327,12 @@ def test_fan_and_damper_hold_the_set_point_in_every_state_or_say_where_not(compa
 
 
 def test_a_held_header_may_still_be_held_at_the_wrong_pressure(compared):
-    # The swimming hall: 38 states leave a window with the header held to a hair, none at the other set point.
+    # The swimming hall: 54 states leave a window with the header held to a hair, none at the other set point.
     scan, outcomes = compared["swim_hall"]
     drawn, other = (named(outcomes, f"fan and damper{said}") for said in ("", ", other set point"))
     window = outlet_control.held_common_window(scan)
     assert drawn.unheld == other.unheld == 0
-    assert JOBS["swim_hall"].set_point.m_as("Pa") < window.low and drawn.outside == 38
+    assert JOBS["swim_hall"].set_point.m_as("Pa") < window.low and drawn.outside == 54
     assert other.remedy.set_point.m_as("Pa") == pytest.approx((window.low + window.high) / 2)
     assert other.cured and other.margin == pytest.approx((window.high - window.low) / 2, abs=0.3)
     # The lodge's set point suits as it is, so no other is tried.
@@ -543,9 +543,9 @@ def test_a_cure_says_its_margin_and_a_failure_its_worst_state(compared):
     best = outcomes[0]
     assert best.cured
     first = remedies.reasons(best, "SI")[0]
-    assert first == f"Every outlet stays inside its window in all 640 states, by at least {best.margin:.1f} Pa."
+    assert first == f"Every outlet stays inside its window in all 896 states, by at least {best.margin:.1f} Pa."
     drawn = named(outcomes, "as drawn")
-    assert remedies.reasons(drawn)[0] == f"Flue gas enters the room in {drawn.gas_in_room} of 640 states."
+    assert remedies.reasons(drawn)[0] == f"Flue gas enters the room in {drawn.gas_in_room} of 896 states."
     worst = min(drawn.envelopes, key=lambda e: e.margin)
     state = worst.high_state if worst.above > worst.below else worst.low_state
     assert scan.describe(state) in remedies.reasons(drawn)[1] and worst.appliance in remedies.reasons(drawn)[1]
@@ -579,7 +579,13 @@ def test_a_damper_that_must_be_moved_by_less_than_a_step_is_said(compared):
 
 def test_a_damper_without_work_and_a_run_too_long_are_said(compared):
     outcomes = compared["laundry"][1]
-    damper = named(outcomes, "damper")
+    # In calm nothing draws too much; the wind behind the terminal does.
+    calm = job.read(
+        re.sub(rb'wind = "\d+ mph"', b'wind = "0 mph"', (tables.DATA / "jobs" / "laundry.toml").read_bytes())
+    )
+    damper = named(remedies.compare(calm, firing_states.scan(calm.plant, calm.seasons)), "damper")
+    windy = named(outcomes, "damper")
+    assert not any("nothing to do" in text for text in remedies.reasons(windy))
     assert "The damper has nothing to do: it stands wide open in every state." in remedies.reasons(damper)
     # 4 + 92 + 1 ft drawn, 85 ft allowed.
     assert any("97.0 ft long" in t and "85.0 ft" in t for t in remedies.reasons(named(outcomes, "larger vent")))

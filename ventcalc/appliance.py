@@ -145,7 +145,7 @@ class Appliance:
     the outlet's height. ``outlet_height`` is measured from the boiler-room floor. ``purge_flow`` is the
     room air its fan blows through while purging (None: it does not purge). ``regulator_draft`` is the draft a
     barometric regulator holds. ``longest_run`` is the equivalent length its instructions allow (None:
-    not stated).
+    not stated). ``room`` is where it stands: the boiler room, "room", or one of `layout.Plant.places`.
     """
 
     name: str
@@ -162,6 +162,7 @@ class Appliance:
     regulator_draft: Quantity | None = None
     longest_run: Quantity | None = None
     named_materials: tuple[str, ...] = ()
+    room: str = "room"
 
     def __post_init__(self):
         if self.kind not in KINDS:

@@ -15,7 +15,7 @@ import numpy as np
 from ventcalc import atmosphere, condensation, flue_gas, friction, heat_loss, materials, stack_effect, tables
 from ventcalc.appliance import stream
 from ventcalc.layout import Plant
-from ventcalc.network import Season, compile_network
+from ventcalc.network import Season, compile_network, room_vapour
 from ventcalc.units import GAS_CONSTANT, Quantity, quantities
 from ventcalc.vent_sizing import rise_section
 
@@ -180,13 +180,14 @@ class _Flue:
         self.rings = heat_loss.rings(float(rise.diameter.m_as("m")), layers)
         network = compile_network(plant, (season,))
         self.pressure, self.fan = network.pressure, fan
-        self.room, outdoor = float(network.room[0]), float(network.outdoor[0])
+        own, outdoor = network.rooms[0], float(network.outdoor[0])
+        self.room = float(network.place_temperature[own, 0])
         self.pipes = network.pipes
         self.rise_at = plant.order.index(rise)
         pipe = self.pipes[self.rise_at]
-        self.surroundings = outdoor if pipe.outdoors else self.room
+        self.surroundings = outdoor if pipe.outdoors else float(network.place_temperature[pipe.around, 0])
         self.outdoor_density = float(network.outdoor_density[0])
-        self.room_gauge = float(network.room_gauge(network.outlet_height[0])[0])
+        self.room_gauge = float(network.room_gauge(network.outlet_height[0], own)[0])
         self.entry = float(network.resistance[0][0, -1])
         self._streams(appliance, season)
         self.height, self.slice = pipe.length, pipe.length / _SLICES
@@ -196,10 +197,7 @@ class _Flue:
 
     def _streams(self, appliance, season) -> None:
         """Flue gas and room air: flows, temperatures, and their properties by mass."""
-        vapour = atmosphere.water_vapour_fraction.bare(
-            float(season.outdoor.m_as("K")), season.relative_humidity, self.pressure
-        )
-        air = flue_gas.Gas.humid_air(float(vapour))
+        air = flue_gas.Gas.humid_air(room_vapour(season, self.pressure, appliance.room))
         made = stream(appliance, appliance.levels[-1].name, self.room, self.pressure, air)
         self.flue, self.hot = made.mass_flow, made.temperature
         self.heat = [float(flue_gas.specific_heat.bare(g, _REFERENCE)) for g in (made.gas, air)]

@@ -20,10 +20,11 @@ import numpy as np
 from scipy.integrate import cumulative_trapezoid, solve_ivp
 from scipy.special import exprel
 
-from ventcalc import atmosphere, combustion, firing_states, tables
+from ventcalc import combustion, firing_states, tables
 from ventcalc.atmosphere import ATOMIC_MASS
 from ventcalc.combustion import Products
 from ventcalc.firing_states import Scan
+from ventcalc.network import room_vapour
 from ventcalc.units import GAS_CONSTANT, Q_, Quantity, magnitude, quantities, show, ureg
 
 MOLAR_MASS = ATOMIC_MASS["C"] + ATOMIC_MASS["O"]  # kg/mol of carbon monoxide
@@ -200,10 +201,9 @@ def spills(scan: Scan) -> tuple[Spill, ...]:
 
 
 def _burning(scan: Scan, own: int, state: int) -> tuple[Products, float]:
-    """Flue gas of the appliance itself if it fires, else of the largest that does; and the water in the outdoor air."""
-    season = scan.seasons[scan.states.season[state]]
-    outdoor, humidity = float(season.outdoor.m_as("K")), season.relative_humidity
-    air = float(atmosphere.water_vapour_fraction.bare(outdoor, humidity, scan.solution.barometric))
+    """Flue gas of the appliance itself if it fires, else of the largest that does; and the water in the room's air."""
+    room = scan.plant.appliances[own].room
+    air = room_vapour(scan.seasons[scan.states.season[state]], scan.solution.barometric, room)
     fired = []
     for k, (a, code) in enumerate(zip(scan.plant.appliances, scan.states.codes[:, state], strict=True)):
         level = int(np.ceil(code)) - (len(a.states) - len(a.levels))

@@ -23,7 +23,7 @@ from pathlib import Path
 
 import numpy as np
 
-from ventcalc import tables
+from ventcalc import tables, wind
 from ventcalc.units import Q_, Quantity, magnitude, ureg
 
 CHIMNEY, GAS_VENT, TYPE_L = "chimney", "vent with listed cap", "type L vent"
@@ -346,6 +346,29 @@ class Terminal:
         return (
             None if self.heat_input is None else float(magnitude(self.heat_input, ureg.Unit("Btu/hour"), "heat_input"))
         )
+
+
+_NEAR = 15.0  # m, within which EN 13384-1 looks for obstacles (read as restated in a maker's technical data)
+
+
+def clear_of_roof(scene: Scene, terminal: Terminal) -> bool:
+    """Whether a terminal stands in free wind: over the zone in which it recirculates, no obstacle near that is higher.
+
+    The zone is that of `wind.zone_height` over the highest roof, its face as wide as the roofs are long, which is the
+    highest it can be; EN 13384-1 asks for less, 0.4 m over the ridge. Obstacles count within 15 m.
+    """
+    corners = np.concatenate([p.points for p in scene.planes])
+    top, long = float(corners[:, 2].max()), float(np.ptp(corners[:, :2], axis=0).max())
+    zone = float(wind.zone_height.bare(max(top - scene.ground, _EXACT), max(long, _EXACT)))
+    near = [o for o in scene.obstacles if float(np.abs(nearest(terminal.at, o.shape, o.closed)[0][0])) < _NEAR]
+    return terminal.low >= top + zone and all(o.span[1] <= terminal.low for o in near)
+
+
+def roof_pitch(scene: Scene) -> str | None:
+    """The pitch of a scene's roofs, one of `wind.PITCHES`; None where they differ."""
+    degrees = np.degrees(np.arctan([p.pitch / _TWELVE for p in scene.planes]))
+    bands = set(np.searchsorted([10.0, 30.0], degrees).tolist())
+    return wind.PITCHES[bands.pop()] if len(bands) == 1 else None
 
 
 def at_height(terminal: Terminal, low: Quantity) -> Terminal:

@@ -10,8 +10,9 @@ The second part is physics. The room takes the pressure at which as much air com
 and the vents draw by that very pressure: `coupled` finds both together, for many states at once. `effects` says what
 it does to each outlet, `cure` which opening or supply would be enough.
 
-Pressures are gauge; negative is draft. The room's is against outdoors at the height of `Plant.opening_height`, without
-wind on the walls. Every figure of a code: check what your jurisdiction adopted.
+Pressures are gauge; negative is draft. The room's is against outdoors at the height of `Plant.opening_height`. In a
+state with a wind case, wind stands on the openings and the leakage as well as on the terminal. Every figure of a code:
+check what your jurisdiction adopted.
 """
 
 from dataclasses import dataclass, replace
@@ -24,9 +25,10 @@ from ventcalc.appliance import Appliance
 from ventcalc.common_vent import Solution, States, solve_network
 from ventcalc.firing_states import REVERSAL_FLOW, Scan, envelopes, gas_in_room, outside_window
 from ventcalc.fuels import Fuel
-from ventcalc.layout import Plant
-from ventcalc.network import Network, Season, compile_network
+from ventcalc.layout import ROOM, Plant
+from ventcalc.network import Network, Season, compile_network, room_vapour
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, quantities, show, ureg
+from ventcalc.wind import SIDES, Way, wall_coefficient
 
 CHECK = "check what your jurisdiction adopted"
 VERDICTS = ("pass", "fail", "needs the authority's reading")
@@ -323,7 +325,7 @@ class Opening:
     ``area`` gross, ``way`` one of `WAYS` but "single"; ``louvre`` one of `LOUVRES`, ``free_share`` of its design where
     known; ``smallest`` dimension (None: not stated); ``place`` "high" or "low" where it begins within 12 in. of the
     ceiling or the floor, else None; ``level`` height of its middle above the floor (None: that of the plant's air
-    opening).
+    opening); ``side`` of the building it stands on, one of `wind.SIDES` (None: not told).
     """
 
     name: str
@@ -335,8 +337,11 @@ class Opening:
     place: str | None = None
     level: Quantity | None = None
     coefficient: float = OPENING_COEFFICIENT
+    side: str | None = None
 
     def __post_init__(self):
+        if self.side is not None and self.side not in SIDES:
+            raise ValueError(f"opening {self.name}: side {self.side!r}; choose {', '.join(SIDES)}")
         _at_least(self.area, "m**2", f"opening {self.name}: area", above=True)
         if self.way not in WAYS or self.way == "single":
             raise ValueError(
@@ -442,6 +447,20 @@ class RoomAir:
         raise ValueError("room: nothing lets air in or out; give an opening to outdoors, or the leakage of the walls")
 
 
+def breathes(room: RoomAir, appliance: Appliance) -> bool:
+    """Whether an appliance takes its air from the boiler room: it stands there and does not bring its own."""
+    return appliance.room == ROOM and appliance.name not in room.sealed
+
+
+def wind_ways(room: RoomAir) -> tuple[Way, ...]:
+    """The ways in and out of a room as the wind sees them: its openings to outdoors, and its leakage over all walls."""
+    found = [Way(o.coefficient * float(o.free.m_as("m**2")), o.side) for o in room.openings if o.outdoors]
+    leak = room.leakage
+    if leak is not None and leak.flow.m > 0.0:
+        found.append(Way(float(leakage_area(leak.flow, leak.pressure, leak.exponent).m_as("m**2")), "all"))
+    return tuple(found)
+
+
 # --- The rules on a room ------------------------------------------------------------------------------------------
 
 
@@ -490,7 +509,7 @@ def inputs(plant: Plant, room: RoomAir) -> tuple[Quantity, Quantity]:
         raise ValueError(f"room: {', '.join(open_)} cannot be sealed: a hood or regulator takes air from the room")
     watts = {"natural": 0.0, "fan": 0.0}
     for a in plant.appliances:
-        if a.name not in room.sealed:
+        if breathes(room, a):
             watts["fan" if a.kind == "forced" else "natural"] += max(lv.heat_input.m_as("W") for lv in a.levels)
     return Q_(watts["natural"], "W"), Q_(watts["fan"], "W")
 
@@ -550,7 +569,7 @@ def _judge_outdoor(plant: Plant, room: RoomAir, total: Quantity, indoor: tuple[V
         return ()
     served = {p: sum(_serves(o) for o in doors if o.place == p) for p in ("high", "low")}
     one = max((o.free.m_as("m**2") for o in doors if o.place == "high"), default=0.0)
-    fed = (f for a, f in zip(plant.appliances, plant.feeds, strict=True) if a.name not in room.sealed)
+    fed = (f for a, f in zip(plant.appliances, plant.feeds, strict=True) if breathes(room, a))
     connectors = sum(plant.section(f).area for f in fed)
     enough = one >= connectors * (1.0 - 1e-9)
     pair, single = Q_(min(served.values()), "W"), Q_(one * _plain("one opening", "W/m**2"), "W")
@@ -607,7 +626,7 @@ def _judge_details(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
     if room.exhausts:
         note = "none of the volumes and openings above counts the exhaust fans: see the room's pressure"
         found.append(Verdict("make-up for exhaust fans", VERDICTS[2], None, None, "", cited("make-up air"), note))
-    other = [a.name for a in plant.appliances if a.category != "I" and a.name not in room.sealed]
+    other = [a.name for a in plant.appliances if a.category != "I" and breathes(room, a)]
     if other:
         note = f"their instructions govern, the figures above are a guide: {', '.join(other)}"
         found.append(
@@ -679,18 +698,18 @@ def coupled(
 
     ``exhausting`` (states or one number) is the share of their flow that the exhaust fans run at: 0 off, 1 on.
 
-    The room begins at outdoor pressure, its vents as they stand then, or both as they stood ``before`` (the room's
-    pressure [Pa] by state, what the vents drew [kg/s] by appliance and state). It follows its balance in short steps by
-    secants, the vents going along from where they stood. That matters: at one pressure a vent may stand drafting or
-    turned over, and which, depends on where it comes from. A state whose room would have to go beyond 250 Pa, or that
-    swings between both, is marked as not balanced. Raises ValueError where ``exhausting`` is below 0 or
-    `RoomAir.sealed` names an unknown appliance.
+    The room begins at outdoor pressure (in wind at that of its walls), its vents as they stand then, or both as they
+    stood ``before`` (the room's pressure [Pa] by state, what the vents drew [kg/s] by appliance and state). It follows
+    its balance in short steps by secants, the vents going along from where they stood. That matters: at one pressure a
+    vent may stand drafting or turned over, and which, depends on where it comes from. A state whose room would have to
+    go beyond 250 Pa, or that swings between both, is marked as not balanced. Raises ValueError where ``exhausting`` is
+    below 0 or `RoomAir.sealed` names an unknown appliance.
     """
     network = compile_network(plant, tuple(seasons))
     air = _Air(network, states, room, exhausting)
     total = len(states)
     answers = any(np.isfinite(r).any() for r in network.resistance)  # does any vent answer the room's pressure?
-    pressure = np.zeros(total) if answers else air.alone()
+    pressure = air.outside.copy() if answers else air.alone()
     drawn, start = np.zeros((len(plant.appliances), total)), None
     if before is not None:
         pressure, drawn = (np.array(part, float) for part in before)
@@ -737,7 +756,7 @@ def from_idle(
 
 def _idle(states: States) -> States:
     """The same weather with nothing running and cold walls."""
-    return States(np.zeros_like(states.codes), states.season, np.ones(len(states)), states.windy)
+    return replace(states, codes=np.zeros_like(states.codes), cold=np.ones(len(states)))
 
 
 def exhaust_at(
@@ -763,19 +782,20 @@ def exhaust_at(
 def _at(network: Network, states: States, pressure: np.ndarray) -> tuple[Network, States]:
     """The network with a season of its own for every state, in which the room stands at that pressure [Pa]."""
     s = states.season
-    per_season = ("outdoor", "room", "outdoor_density", "room_density", "wind_head")
+    per_season = ("outdoor", "outdoor_density", "wind_head", "place_temperature", "place_density", "place_gas")
     own = replace(
         network,
         seasons=tuple(network.seasons[i] for i in s),
-        room_pressure=pressure,
+        place_pressure=np.concatenate([np.asarray(pressure, float)[None], network.place_pressure[1:, s]]),
+        room_wind=np.zeros_like(network.room_wind),  # the pressure given has it already
         outdoor_gas=network.outdoor_gas[:, s],
         prescribed=tuple(t[s] for t in network.prescribed),
         temperature=tuple(t[s] for t in network.temperature),
         resistance=tuple(t[s] for t in network.resistance),
         gas=tuple(t[:, s] for t in network.gas),
-        **{name: getattr(network, name)[s] for name in per_season},
+        **{name: getattr(network, name)[..., s] for name in per_season},
     )
-    return own, States(states.codes, np.arange(s.size), states.cold, states.windy)
+    return own, replace(states, season=np.arange(s.size))
 
 
 class _Air:
@@ -793,16 +813,37 @@ class _Air:
         self.lift = [
             GRAVITY * (self.outdoor - self.inside) * (self._level(o) - network.opening_height) for o in self.doors
         ]
+        self._wind(states)
         self.supply = room.supply.m_as("m**3/s") * self.outdoor
         self.burners = np.array([self._burner(a, i, states) for i, a in enumerate(network.plant.appliances)])
         self.fans = [_fan_table(e, float(self.inside.mean())) for e in room.exhausts]
+
+    def _wind(self, states: States) -> None:
+        """Pressure [Pa] of the wind outside every opening, and outside the leakage: evenly on four walls.
+
+        Where no one direction is known, every way stands where the room of that case does.
+        """
+        network, exposure = self.network, self.network.plant.exposure
+        self.outside = np.zeros(len(states))  # of a wide-open room
+        self.on_doors, self.on_leakage = [0.0] * len(self.doors), [0.0]
+        if states.wind_case is None or exposure is None:
+            return
+        head = states.windy * network.wind_head[states.season]
+        whole, direction = network.room_wind[states.wind_case], network.wind_direction[states.wind_case]
+
+        def pressure(side):
+            facing = wall_coefficient.bare(direction - SIDES[side], exposure.shielding) if side else whole
+            return head * np.where(np.isnan(direction), whole, facing)
+
+        self.outside = head * whole
+        self.on_doors, self.on_leakage = [pressure(o.side) for o in self.doors], [pressure(side) for side in SIDES]
 
     def _level(self, opening: Opening) -> float:
         return self.network.opening_height if opening.level is None else float(opening.level.m_as("m"))
 
     def _burner(self, a: Appliance, i: int, states: States) -> np.ndarray:
         """Room air [kg/s] that an appliance takes by itself: its burner's, or what its fan purges with."""
-        if a.name in self.room.sealed:
+        if not breathes(self.room, a):
             return np.zeros(len(states))
         own = np.array(
             [[self._own_air(a, i, j, k) for k in range(len(a.states))] for j in range(len(self.network.seasons))]
@@ -818,9 +859,7 @@ class _Air:
         if level is None:
             return float(self.network.prescribed[i][j, k])  # off: nothing; purging: all of it is room air
         season, pressure = self.network.seasons[j], self.network.pressure
-        outdoor = float(season.outdoor.m_as("K"))
-        vapour = atmosphere.water_vapour_fraction.bare(outdoor, season.relative_humidity, pressure)
-        burnt = combustion.products.bare(a.fuel, level.excess_air, vapour)
+        burnt = combustion.products.bare(a.fuel, level.excess_air, room_vapour(season, pressure))
         return float(level.heat_input.m_as("W") * burnt.air_per_heat)
 
     def parts(self, pressure, pick=slice(None)):
@@ -833,13 +872,14 @@ class _Air:
         """What comes in less what goes out [kg/s] and its slope [kg/(s Pa)] with the vents' flow held."""
         flows = self._flows(pressure, pick)
         exhausts = self._exhausts(pressure, pick)
-        out = exhausts.sum(axis=0) + self.burners[:, pick].sum(axis=0) + drawn.sum(axis=0)
+        here = np.array(self.network.rooms) == 0  # what stands in another room draws from that
+        out = exhausts.sum(axis=0) + self.burners[:, pick].sum(axis=0) + drawn[here].sum(axis=0)
         return sum(f for f, _ in flows) + self.supply[pick] - out, sum(s for _, s in flows) - 1e-12
 
     def alone(self) -> np.ndarray:
         """The room's pressure [Pa] if the vents drew nothing: where the search begins."""
         low, high = np.full(self.outdoor.size, -FARTHEST), np.full(self.outdoor.size, FARTHEST)
-        nothing = np.zeros((1, self.outdoor.size))
+        nothing = np.zeros((len(self.network.rooms), self.outdoor.size))
         for _ in range(40):
             middle = 0.5 * (low + high)
             rises = self.net(middle, nothing)[0] > 0.0
@@ -849,17 +889,18 @@ class _Air:
     def _flows(self, pressure, pick):
         """(flow [kg/s] into the room, its slope) of every opening to outdoors, and last of the leakage."""
         found = []
-        for opening, lift in zip(self.doors, self.lift, strict=True):
-            pull = -(pressure + lift[pick])
+        for opening, lift, wind in zip(self.doors, self.lift, self.on_doors, strict=True):
+            pull = _at_states(wind, pick) - (pressure + lift[pick])
             strength = opening.coefficient * float(opening.free.m_as("m**2")) * np.sqrt(2.0 * self._density(pull, pick))
             found.append(_power(pull, strength, 0.5))
         leak = self.room.leakage
         strength = 0.0
         if leak is not None:
             strength = float(leak.flow.m_as("m**3/s") * leak.pressure.m_as("Pa") ** -leak.exponent)
-        pull = -np.asarray(pressure, float)
-        found.append(_power(pull, strength * self._density(pull, pick), leak.exponent if leak else LEAKAGE_EXPONENT))
-        return found
+        strength, exponent = strength / len(self.on_leakage), leak.exponent if leak else LEAKAGE_EXPONENT
+        pulls = [_at_states(wind, pick) - np.asarray(pressure, float) for wind in self.on_leakage]
+        each = [_power(pull, strength * self._density(pull, pick), exponent) for pull in pulls]
+        return [*found, tuple(map(sum, zip(*each, strict=True)))]
 
     def _density(self, pull, pick):
         """Of the air that flows: outdoor air in, room air out."""
@@ -868,6 +909,10 @@ class _Air:
     def _exhausts(self, pressure, pick) -> np.ndarray:
         mass = self.inside[pick] * self.running[pick]
         return np.array([mass * np.interp(pressure, *table) for table in self.fans]).reshape(len(self.fans), mass.size)
+
+
+def _at_states(wind, pick):
+    return wind if isinstance(wind, float) else wind[pick]
 
 
 def _power(pull, strength, exponent):
@@ -1003,19 +1048,20 @@ def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cu
     todo = np.flatnonzero(_fails(of, running.solution))
     if not todo.size:
         return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), float(running.pressure.min()), 0, 0, 0)
-    wide_open = _solved(of, network, todo, np.zeros(todo.size))
+    wide_open = _solved(of, network, todo, air.outside[todo])
     curable = ~_fails(of, wide_open)
     beyond, todo = int((~curable).sum()), todo[curable]
     if not todo.size:
         return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), 0.0, 0, 0, beyond)
-    low, high = np.minimum(running.pressure[todo], -1e-3), np.zeros(todo.size)
+    open_ = air.outside[todo]
+    low, high = np.minimum(running.pressure[todo], open_ - 1e-3), open_.copy()
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
         bad = _fails(of, _solved(of, network, todo, middle))
         low, high = np.where(bad, middle, low), np.where(bad, high, middle)
     missing = np.maximum(-air.net(high, _solved(of, network, todo, high).drawn, todo)[0], 0.0)
     with np.errstate(divide="ignore"):
-        area = missing / (OPENING_COEFFICIENT * np.sqrt(2.0 * air.outdoor[todo] * np.maximum(-high, 0.0)))
+        area = missing / (OPENING_COEFFICIENT * np.sqrt(2.0 * air.outdoor[todo] * np.maximum(open_ - high, 0.0)))
     worst = int(area.argmax())
     supply = float((missing / air.outdoor[todo]).max())
     return Cure(
@@ -1041,7 +1087,8 @@ def need(running: Coupled) -> tuple[np.ndarray, np.ndarray]:
     """What the burners take and what the vents draw besides, as volumes of outdoor air [m3/s], per state."""
     network = compile_network(running.solution.plant, running.solution.seasons)
     density = network.outdoor_density[running.solution.states.season]
-    return running.burners.sum(axis=0) / density, np.maximum(running.solution.drawn, 0.0).sum(axis=0) / density
+    drawn = running.solution.drawn[np.array(network.rooms) == 0]
+    return running.burners.sum(axis=0) / density, np.maximum(drawn, 0.0).sum(axis=0) / density
 
 
 # --- In words ------------------------------------------------------------------------------------------------
@@ -1055,8 +1102,8 @@ def sentences(found: tuple[Effect, ...], remedy: Cure | None = None, system: str
     if found:
         said.append(f"Limits from tests of houses: {cited(found[0].limit_rule)}.")
     said.append(
-        "Solved without wind on the walls, leakage spread evenly, the seasons' stated room pressure set aside: test "
-        "the built room with all exhausts running."
+        "Solved with leakage spread evenly and the seasons' stated room pressure set aside; wind stands on the walls "
+        "in the states against and with the vent only: test the built room with all exhausts running."
     )
     return tuple(said)
 

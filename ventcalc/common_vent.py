@@ -49,18 +49,23 @@ class States:
 
     All but the season may lie between: code 1.4 is 40 % of the way from code 1 to code 2 (an appliance that
     modulates), cold 0.3 a wall that has warmed by 70 % of its way, windy 1.5 a gust of 1.5 times the wind's head.
+
+    ``wind_case`` (states) is how that wind stands to building and terminal, an index of `wind.CASES`; None: on the cap
+    alone in all of them.
     """
 
     codes: np.ndarray
     season: np.ndarray
     cold: np.ndarray
     windy: np.ndarray
+    wind_case: np.ndarray | None = None
 
     def __len__(self) -> int:
         return self.season.size
 
     def __getitem__(self, pick) -> "States":
-        return States(self.codes[:, pick], self.season[pick], self.cold[pick], self.windy[pick])
+        case = None if self.wind_case is None else self.wind_case[pick]
+        return States(self.codes[:, pick], self.season[pick], self.cold[pick], self.windy[pick], case)
 
 
 @dataclass(frozen=True)
@@ -140,7 +145,7 @@ def solve_network(
     ``drawn`` (appliances, states) [kg/s] is where to begin, such as what was found a small step ago.
     """
     plant = network.plant
-    _check_states(plant, network.seasons, states, added)
+    _check_states(network, states, added)
     total = len(states)
     found = {name: np.empty((len(plant.order), total)) for name in _OF_SECTIONS}
     found |= {name: np.empty((len(plant.appliances), total)) for name in _OF_APPLIANCES}
@@ -170,7 +175,8 @@ def given_flows(network: Network, states: States, prescribed, temperature, drawn
     return Solution(network.plant, (), states, network.pressure, **found)
 
 
-def _check_states(plant, seasons, states, added) -> None:
+def _check_states(network: Network, states: States, added) -> None:
+    plant, seasons = network.plant, network.seasons
     if states.codes.shape != (len(plant.appliances), len(states)):
         raise ValueError(f"codes have shape {states.codes.shape}, need {(len(plant.appliances), len(states))}")
     if added is not None and added.shape != (len(plant.order), len(states)):
@@ -180,6 +186,9 @@ def _check_states(plant, seasons, states, added) -> None:
             raise ValueError(f"codes of {a.name} must be 0 to {len(a.states) - 1}: {', '.join(a.states)}")
     if states.season.size and not (states.season.min() >= 0 and states.season.max() < len(seasons)):
         raise ValueError(f"season indices must be 0 to {len(seasons) - 1}")
+    case, last = states.wind_case, network.room_wind.size - 1
+    if case is not None and case.size and not (case.min() >= 0 and case.max() <= last):
+        raise ValueError(f"wind cases must be 0 to {last}; a plant without exposure has only the first")
 
 
 def _solve_block(network: Network, states: States, added, drawn, picked: np.ndarray, found: dict) -> None:
@@ -233,12 +242,15 @@ class _Feed:
     def __init__(self, network: Network, states: States, added: np.ndarray | None = None):
         season = states.season
         self.network, self.states, self.added = network, states, added
-        self.outdoor, self.room = network.outdoor[season], network.room[season]
+        self.outdoor, self.places = network.outdoor[season], network.place_temperature[:, season]
+        self.room = [self.places[r] for r in network.rooms]
         self.outdoor_density = network.outdoor_density[season]
         self.wind_head = states.windy * network.wind_head[season]
-        self.air = network.outdoor_gas[:, season]  # room air is outdoor air warmed
+        self.air = network.outdoor_gas[:, season]
+        self.room_air = [network.place_gas[:, r, season] for r in network.rooms]
         self.warm = 1.0 - states.cold
-        self.room_gauge = [network.room_gauge(height)[season] for height in network.outlet_height]
+        outlets = zip(network.outlet_height, network.rooms, strict=True)
+        self.room_gauge = [network.room_at(height, states, room) for height, room in outlets]
         self.prescribed, self.temperature, self.gas, self.resistance = [], [], [], []
         for i, codes in enumerate(states.codes):
             flat = season * network.prescribed[i].shape[1] + codes.astype(int)
@@ -265,6 +277,13 @@ class _Feed:
 
     def only(self, keep) -> "_Feed":
         return _Feed(self.network, self.states[keep], None if self.added is None else self.added[:, keep])
+
+    def wind_at(self, row: int):
+        """Pressure [Pa] that wind makes at a section's termination."""
+        case = self.states.wind_case
+        return self.wind_head * (
+            self.network.pipes[row].wind if case is None else self.network.terminal_wind[row, case]
+        )
 
     def added_at(self, row: int):
         """What a device adds [Pa] at the downstream end of a section."""
@@ -345,7 +364,7 @@ class _Sweep:
                 self.flow[i] = sum(self.flow[c] for c in pipe.children)
 
     def _surroundings(self, pipe: Pipe):
-        return self.feed.outdoor if pipe.outdoors else self.feed.room
+        return self.feed.outdoor if pipe.outdoors else self.feed.places[pipe.around]
 
     def _inlet(self, pipe: Pipe):
         """Temperature and gas where a section begins, from what flows towards it."""
@@ -354,7 +373,7 @@ class _Sweep:
             own, temperature = self.feed.gas[i], self.feed.temperature[i]
             if i not in self.feed.free:
                 return temperature, own
-            room_air = np.maximum(self.drawn[i], 0.0), self.feed.room, self.feed.air
+            room_air = np.maximum(self.drawn[i], 0.0), self.feed.room[i], self.feed.room_air[i]
             return streams.mix(((self.feed.prescribed[i], temperature, own), room_air), self.network.pressure)
         if len(pipe.children) == 1:
             only = pipe.children[0]
@@ -409,7 +428,7 @@ class _Sweep:
                 factor = np.where(self.flow[i] >= 0.0, 1.0 + pipe.end_loss, _ENTRY_LOSS + pipe.end_loss)
                 volume = run.volume_out
                 head = factor * self.flow[i] * np.abs(self.flow[i]) * volume / (2.0 * pipe.area**2)
-                self.pressure_down[i] = pipe.wind * self.feed.wind_head + head
+                self.pressure_down[i] = self.feed.wind_at(i) + head
             ahead = self.pressure_down[i] - self.feed.added_at(i)
             run.press(self._gauge(i, ahead) / (self.network.pressure * pipe.thin_air))
             run.draft = self._draft(i)
@@ -518,7 +537,7 @@ class _Sweep:
         flow = -1.0 / slope, self.mismatch[i] / slope
         total = np.maximum(self.feed.prescribed[i] + self.drawn[i], STILL_FLOW)
         row = self.network.fed_by[i]
-        cooler = np.where(self.drawn[i] > 0.0, (self.feed.room - self.upstream[row]) / total, 0.0)
+        cooler = np.where(self.drawn[i] > 0.0, (self.feed.room[i] - self.upstream[row]) / total, 0.0)
         return flow, (cooler * flow[0], cooler * flow[1])
 
     def _joint_response(self, i: int, pipe: Pipe, sent):
@@ -646,7 +665,9 @@ def _store(sweep: _Sweep, pick, picked, found: dict) -> None:
             put("drawn", a, sweep.drawn[a])
             put("room_gauge", a, feed.room_gauge[a])
             came = feed.prescribed[a] * streams.enthalpy(feed.gas[a], feed.temperature[a], network.pressure)
-            room_air = np.maximum(sweep.drawn[a], 0.0) * streams.enthalpy(feed.air, feed.room, network.pressure)
+            room_air = np.maximum(sweep.drawn[a], 0.0) * streams.enthalpy(
+                feed.room_air[a], feed.room[a], network.pressure
+            )
             here = streams.enthalpy(gas, sweep.upstream[i], network.pressure)
             # Where the vent itself blows into the room, what comes from the appliance never enters it.
             energy_in += np.where(flow < 0.0, flow * here, came + room_air + np.minimum(sweep.drawn[a], 0.0) * here)

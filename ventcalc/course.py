@@ -188,6 +188,12 @@ def _profile(near, far, around, share):
     return around + np.where(ratio > 1e-6, one * np.maximum(ratio, 1e-6) ** share, straight)
 
 
+def _room_air(network: Network, a: int, states: States) -> np.ndarray:
+    """Air (rows, runs) of the room of appliance a: no flue gas in it."""
+    room = network.place_gas[:, network.rooms[a], states.season]
+    return np.concatenate([room, np.zeros((1, len(states)))])
+
+
 def _steady_gas(grid: Grid, solution: Solution, air) -> list:
     """Gas (rows, runs) of every section in a steady state: down the flow, from the leaves and then from the root."""
     network, states = grid.network, solution.states
@@ -203,7 +209,7 @@ def _steady_gas(grid: Grid, solution: Solution, air) -> list:
         if pipe.appliance >= 0:
             a = pipe.appliance
             own = sent.content[GAS, a] / sent.content[MASS, a]
-            legs = [(sent.prescribed[a], own), (np.maximum(solution.drawn[a], 0.0), air)]
+            legs = [(sent.prescribed[a], own), (np.maximum(solution.drawn[a], 0.0), _room_air(network, a, states))]
         else:
             legs = [(forward[c], found[c]) for c in pipe.children]
         found[i] = mixed(legs)

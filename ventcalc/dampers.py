@@ -519,7 +519,7 @@ def regulated(solution: Solution, name: str) -> Regulated:
     codes = solution.states.codes[i].astype(int)
     if (codes != solution.states.codes[i]).any():
         raise ValueError(f"{name}: give whole codes; an appliance between two states has no one temperature")
-    resistance = entry_resistance(appliance, "off", network.room_density)[season]
+    resistance = entry_resistance(appliance, "off", network.place_density[network.rooms[i]])[season]
     pull = solution.room_gauge[i] - solution.pressure_up[row]
     drawn = solution.drawn[i]
     flue = solution.flow[row] - drawn

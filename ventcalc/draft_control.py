@@ -535,7 +535,7 @@ def warming_time(plant: Plant, seasons: tuple[Season, ...], states: tuple[str, .
     reynolds = friction.reynolds.bare(flow, pipe.diameter, viscosity)
     nusselt = heat_loss.nusselt.bare(reynolds, prandtl_number.bare(air, inlet), pipe.relative_roughness)
     film = heat_loss.OUTDOOR_FILM if pipe.outdoors else heat_loss.STILL_ROOM_FILM
-    around = float((network.outdoor if pipe.outdoors else network.room)[season])
+    around = float((network.outdoor if pipe.outdoors else network.place_temperature[pipe.around])[season])
     layers = materials.layers(plant.order[row].material.name)
     duration = 60.0
     while True:
@@ -675,7 +675,8 @@ def _answers(network: Network, states: States, row: int, added: np.ndarray, wher
     """The vent with ``added`` (knots, rungs) at the end of section ``row``; what occurs twice is solved once."""
     pick = np.repeat(np.arange(len(states)), added.shape[1])
     every = states[pick]
-    key = np.vstack([every.codes, every.cold, every.windy, added.ravel()])
+    case = [] if every.wind_case is None else [every.wind_case]
+    key = np.vstack([every.codes, every.cold, every.windy, *case, added.ravel()])
     _, first, back = np.unique(key, axis=1, return_index=True, return_inverse=True)
     whole = np.zeros((len(network.pipes), first.size))
     whole[row] = added.ravel()[first]

@@ -224,7 +224,7 @@ def _draw_pipes(paper: _Paper, plant: Plant, drawing: elevation.Elevation, metre
     parts += [(plant.section(name), line * metre) for name, line in drawing.stubs.items()]
     for edge in (1.6, 0.0):  # black first, then the lighter inside: where pipes meet they open into one another
         for section, line in parts:
-            fill = "white" if section.place == "room" else _OUTDOORS
+            fill = "white" if section.place != "outdoors" else _OUTDOORS
             if np.ptp(line, axis=0).max() * paper.scale < 0.5:  # seen end-on
                 spot = Circle(line[-1], wide[section.name] / 2 / paper.scale, fc=fill, ec=INK, lw=0.9, zorder=5)
                 paper.axes.add_patch(spot)

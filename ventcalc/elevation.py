@@ -109,7 +109,7 @@ def _draw(plant: Plant, end_on: bool) -> Elevation:
         parts += 1
     boxes = _boxes(plant, pen.lines)
     shell, words = _shell(plant, pen.lines, boxes)
-    indoors = [pen.lines[s.name] for s in plant.sections if s.place == "room"]
+    indoors = [pen.lines[s.name] for s in plant.sections if s.place != "outdoors"]
     across = np.concatenate([part[:, 0] for part in (*indoors, *boxes)])
     return Elevation(
         lines=pen.lines,
@@ -222,7 +222,9 @@ def _crowded(plant: Plant, drawn: Elevation) -> bool:
     """Whether appliances with their own runs stand in one another's way."""
     spans = []
     for a, box in zip(plant.appliances, drawn.boxes, strict=True):
-        own = [drawn.lines[s.name] for s in plant.path(a.name) if len(plant.serves(s.name)) == 1 and s.place == "room"]
+        own = [
+            drawn.lines[s.name] for s in plant.path(a.name) if len(plant.serves(s.name)) == 1 and s.place != "outdoors"
+        ]
         below = [line for line in own if len(line) == 3] or own[:1]
         across = np.concatenate([part[:, 0] for part in (box, *below)])
         spans.append((float(across.min()), float(across.max())))
@@ -232,12 +234,12 @@ def _crowded(plant: Plant, drawn: Elevation) -> bool:
 
 def _shell(plant: Plant, lines: dict[str, np.ndarray], boxes: Iterable[np.ndarray]):
     """Roof or wall at every place where the vent leaves the building, and words to tell the sides apart."""
-    indoors = [lines[s.name] for s in plant.sections if s.place == "room"]
+    indoors = [lines[s.name] for s in plant.sections if s.place != "outdoors"]
     left = min(float(part[:, 0].min()) for part in (*indoors, *boxes)) - _OVERHANG
     shell, words = [], []
     for section in plant.sections:
         for upstream in plant.upstream(section.name):
-            if section.place == "room" or upstream.place == "outdoors":
+            if section.place != "outdoors" or upstream.place == "outdoors":
                 continue
             (x, z), step = lines[section.name][0], lines[upstream.name][-1] - lines[upstream.name][-2]
             half = 0.5 * float(section.diameter.m_as("m"))

@@ -1,9 +1,12 @@
 """Firing states: which burners fire at which level, in which weather, on a hot or a cold stack.
 
 A common vent is never in one state. `scan` solves every combination of what the appliances can be doing,
-by season, hot and cold stack, with and without wind; the rest of this module reads what matters from it:
+by season, hot and cold stack, in calm and in wind; the rest of this module reads what matters from it:
 each outlet's swing and the states that cause it, flue gas driven back into the room, and what every
 section meets.
+
+Where the plant tells how its building stands in the wind (`layout.Plant.exposure`), wind is two cases, against the vent
+and with it (`wind`); else it acts on the cap alone.
 
 A cold stack is the moment of light-off: all walls at the temperature of their surroundings. A hot stack
 has come to rest.
@@ -17,9 +20,10 @@ import numpy as np
 
 from ventcalc import atmosphere
 from ventcalc.common_vent import Solution, States, solve
-from ventcalc.layout import Plant
+from ventcalc.layout import OUTDOORS, Plant
 from ventcalc.network import Network, Season, compile_network
 from ventcalc.units import show
+from ventcalc.wind import CASES
 
 MOST_STATES = 40_000  # solved one by one; beyond it the scan samples and then searches for the worst
 REVERSAL_FLOW = 1e-6  # kg/s, less is called still
@@ -48,6 +52,8 @@ class Scan:
         season = self.seasons[states.season[state]]
         stack = "cold stack" if states.cold[state] else "hot stack"
         wind = f", wind {show(season.wind, system, 'wind')}" if states.windy[state] else ""
+        if wind and states.wind_case is not None:
+            wind += f" {CASES[states.wind_case[state]]}"
         return f"{doing}; {season.name} ({show(season.outdoor, system)}), {stack}{wind}"
 
     def running(self, appliance: int) -> np.ndarray:
@@ -76,29 +82,34 @@ def scan(plant: Plant, seasons: tuple[Season, ...], most: int = MOST_STATES, see
     sizes = _sizes(plant, seasons)
     possible = prod(sizes)
     if possible <= most:
-        states = _states(np.arange(possible), sizes, seasons)
+        states = _states(np.arange(possible), sizes, plant, seasons)
         return Scan(plant, tuple(seasons), solve(plant, seasons, states), possible, True)
     sampled = np.random.default_rng(seed).integers(0, possible, most)
     picked = np.unique(np.concatenate([sampled, _all_but_one(sizes)]))
-    sampled = Scan(plant, tuple(seasons), solve(plant, seasons, _states(picked, sizes, seasons)), possible, False)
+    sampled = Scan(
+        plant, tuple(seasons), solve(plant, seasons, _states(picked, sizes, plant, seasons)), possible, False
+    )
     worst = _search_worst(sampled, picked, sizes)
-    return Scan(plant, tuple(seasons), solve(plant, seasons, _states(worst, sizes, seasons)), possible, False)
+    return Scan(plant, tuple(seasons), solve(plant, seasons, _states(worst, sizes, plant, seasons)), possible, False)
 
 
-def _weathers(seasons) -> np.ndarray:
-    """Pairs (season, windy): every season in calm, and again in its wind where it has one."""
-    return np.array([(i, w) for i, s in enumerate(seasons) for w in range(2 if s.wind.m_as("m/s") > 0.0 else 1)])
+def _weathers(plant: Plant, seasons) -> np.ndarray:
+    """Rows (season, windy, wind case): every season in calm, and again in its wind where it has one."""
+    cases = (0,) if plant.exposure is None else range(1, len(CASES))
+    windy = [[(1, case) for case in cases] if s.wind.m_as("m/s") > 0.0 else [] for s in seasons]
+    return np.array([(i, *w) for i, winds in enumerate(windy) for w in ((0, 0), *winds)])
 
 
 def _sizes(plant: Plant, seasons) -> tuple[int, ...]:
     """How many values each thing that varies takes: every appliance, the weather, the stack."""
-    return (*(len(a.states) for a in plant.appliances), len(_weathers(seasons)), 2)
+    return (*(len(a.states) for a in plant.appliances), len(_weathers(plant, seasons)), 2)
 
 
-def _states(numbers: np.ndarray, sizes: tuple[int, ...], seasons) -> States:
+def _states(numbers: np.ndarray, sizes: tuple[int, ...], plant: Plant, seasons) -> States:
     *codes, weather, cold = np.unravel_index(numbers, sizes)
-    season, windy = _weathers(seasons)[weather].T
-    return States(np.array(codes), season, cold.astype(bool), windy.astype(bool))
+    season, windy, case = _weathers(plant, seasons)[weather].T
+    case = None if plant.exposure is None else case
+    return States(np.array(codes), season, cold.astype(bool), windy.astype(bool), case)
 
 
 def _all_but_one(sizes: tuple[int, ...]) -> np.ndarray:
@@ -125,7 +136,9 @@ def _search_worst(sampled: Scan, picked: np.ndarray, sizes: tuple[int, ...]) -> 
             best = np.nanmax(sign * pressure)
             while True:
                 neighbours = _neighbours(at, sizes)
-                found = solve(sampled.plant, sampled.seasons, _states(neighbours, sizes, sampled.seasons))
+                found = solve(
+                    sampled.plant, sampled.seasons, _states(neighbours, sizes, sampled.plant, sampled.seasons)
+                )
                 value = np.where(found.states.codes[i] > 0, sign * found.outlet_pressure[i], -np.inf)
                 numbers.update(neighbours.tolist())
                 if value.max() <= best:
@@ -284,9 +297,10 @@ def static_against_surroundings(scan: Scan, row: int) -> tuple[np.ndarray, np.nd
     """
     solution, section = scan.solution, scan.plant.order[row]
     around = [np.zeros(len(scan.states))] * 2
-    if section.place == "room":
+    if section.place != OUTDOORS:
         network = compile_network(scan.plant, scan.seasons)
-        around = [network.room_gauge(z)[scan.states.season] for z in scan.plant.heights[section.name]]
+        place = network.pipes[row].around
+        around = [network.room_at(z, scan.states, place) for z in scan.plant.heights[section.name]]
     return (
         solution.pressure_up[row] - solution.head_up[row] - around[0],
         solution.pressure_down[row] - solution.added[row] - solution.head_down[row] - around[1],
@@ -354,5 +368,16 @@ def far_end_pressure(solution: Solution, network: Network) -> np.ndarray:
     `junctions.end_cap_excess` velocity heads more, which is little in a header at full size.
     """
     row = solution.row(far_end(solution.plant))
-    height = solution.plant.heights[solution.plant.order[row].name][0]
-    return solution.pressure_up[row] - solution.head_up[row] - network.room_gauge(height)[solution.states.season]
+    return solution.pressure_up[row] - solution.head_up[row] - far_end_room(network, solution.states)
+
+
+def far_end_room(network: Network, states: States) -> np.ndarray:
+    """Pressure [Pa] against outdoors of the room in which the header's far end is read, at its height, per state.
+
+    Where it runs through a room in which an appliance stands, that room; else, as where it is outdoors or in a shaft,
+    the boiler room, where its sensor is read.
+    """
+    plant, name = network.plant, far_end(network.plant)
+    pipe = network.pipes[[s.name for s in plant.order].index(name)]
+    place = pipe.around if not pipe.outdoors and pipe.around in network.rooms else 0
+    return network.room_at(plant.heights[name][0], states, place)

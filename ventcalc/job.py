@@ -11,6 +11,7 @@ import difflib
 import hashlib
 import re
 import tomllib
+from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from types import UnionType
@@ -18,7 +19,7 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, create_model
 
-from ventcalc import clearances, combustion, combustion_air
+from ventcalc import clearances, combustion, combustion_air, layout, wind
 from ventcalc.appliance import Appliance, FiringLevel, Leak
 from ventcalc.carbon_monoxide import COCase
 from ventcalc.clearances import Scene, Terminal
@@ -26,9 +27,9 @@ from ventcalc.combustion_air import RoomAir
 from ventcalc.dampers import Damper, leakage_class
 from ventcalc.fans import Fan, fan
 from ventcalc.fuels import Fuel, fuel, gas_fuel
-from ventcalc.layout import Plant, Section, Termination
+from ventcalc.layout import Plant, Section, Termination, choose
 from ventcalc.materials import material
-from ventcalc.network import Season
+from ventcalc.network import PlaceAir, Season
 from ventcalc.start_sequence import Burner, Settings
 from ventcalc.units import Q_, Quantity, UnitsError, magnitude, parse, ureg
 
@@ -174,6 +175,19 @@ class _About(_Form):
 class _Site(_Form):
     altitude: Length
     air_opening_height: Length = Field(default_factory=lambda: parse("0.3 m"))
+    air_opening_side: str | None = None
+    shielding: str = "exposed"
+
+
+class _PlaceAir(_Form):
+    name: Name
+    temperature: Temperature
+    pressure: Pressure = Field(default_factory=lambda: parse("0 Pa"))
+
+
+class _Part(_Form):
+    name: Name
+    air_opening_height: Length | None = None
 
 
 class _Season(_Form):
@@ -183,6 +197,7 @@ class _Season(_Form):
     room_pressure: Pressure = Field(default_factory=lambda: parse("0 Pa"))
     wind: Speed = Field(default_factory=lambda: parse("0 m/s"))
     relative_humidity: Ratio = Field(default_factory=lambda: parse("60 %"))
+    place: list[_PlaceAir] = Field(default_factory=list)
 
 
 class _Fuel(_Form):
@@ -221,6 +236,7 @@ class _Appliance(_Form):
     regulator_draft: Pressure | None = None
     longest_run: Length | None = None
     named_materials: list[str] = Field(default_factory=list)
+    room: str = "room"
 
 
 class _Section(_Form):
@@ -238,6 +254,8 @@ class _Section(_Form):
 class _Termination(_Form):
     name: Name
     cap: str
+    place: str | None = None
+    side: str | None = None
 
 
 class _Control(_Form):
@@ -283,6 +301,7 @@ class _Opening(_Form):
     smallest: Length | None = None
     place: str | None = None
     level: Length | None = None
+    side: str | None = None
 
 
 class _Exhaust(_Form):
@@ -383,6 +402,7 @@ class _File(_Form):
     appliance: list[_Appliance] = Field(min_length=1)
     section: list[_Section] = Field(min_length=1)
     termination: list[_Termination] = Field(min_length=1)
+    place: list[_Part] = Field(default_factory=list)
     fuel: list[_Fuel] = Field(default_factory=list)
     control: _Control = Field(default_factory=_Control)
     sequence: _Sequence = Field(default_factory=_Sequence)
@@ -507,25 +527,29 @@ def _build(form: _File, text: str, digest: str) -> Job:
     seasons = [faults.guard(f'season "{s.name}"', _season, s) for s in form.season]
     appliances = [faults.guard(f'appliance "{a.name}"', _appliance, a, fuels) for a in form.appliance]
     sections = [faults.guard(f'section "{s.name}"', _section, s) for s in form.section]
-    terminations = [faults.guard(f'termination "{t.name}"', Termination, t.name, t.cap) for t in form.termination]
+    terminations = [faults.guard(f'termination "{t.name}"', _termination, t) for t in form.termination]
     alternates = [faults.guard(f'alternate "{a.name}"', _alternate, a, form) for a in form.alternate]
-    for kind in ("season", "appliance", "section", "termination", "fuel", "alternate"):
+    places = [faults.guard(f'place "{p.name}"', layout.Place, p.name, p.air_opening_height) for p in form.place]
+    faults.problems += _weatherless(form)
+    for kind in ("season", "place", "appliance", "section", "termination", "fuel", "alternate"):
         twice = _twice(getattr(form, kind))
         faults.problems += [f'{kind} "{name}": the name stands twice; give each its own' for name in twice]
     faults.stop_if_any()
     feeds = tuple(a.into for a in form.appliance)
     opening = form.site.air_opening_height
     plant = faults.guard("vent", Plant, form.job.name, form.site.altitude, opening, tuple(appliances), feeds,
-                         tuple(sections), tuple(terminations))  # fmt: skip
+                         tuple(sections), tuple(terminations), None, tuple(places))  # fmt: skip
     offered = faults.guard("remedy", _offered, form.remedy) if form.remedy else None
     faults.stop_if_any()
     sequence = faults.guard("sequence", _sequence, form, appliances, offered)
-    room = faults.guard("room", _room, form.room) if form.room else None
+    room = faults.guard("room", _room, form.room, form.site.air_opening_side) if form.room else None
     roof = faults.guard("roof", _roof, form.roof, plant) if form.roof else None
+    exposure = faults.guard("site", _exposure, form, room, roof)
     poison = faults.guard("carbon_monoxide", _carbon_monoxide, form) if form.carbon_monoxide else None
     if not -500.0 <= form.site.altitude.m_as("m") <= 6000.0:
         faults.problems.append(f"site.altitude: {form.site.altitude:~P} must be -500 to 6000 m")
     faults.stop_if_any()
+    plant = replace(plant, terminations=tuple(_placed(t, roof) for t in plant.terminations), exposure=exposure)
     return Job(
         name=form.job.name,
         note=form.job.note,
@@ -540,7 +564,7 @@ def _build(form: _File, text: str, digest: str) -> Job:
         room=room,
         carbon_monoxide=poison,
         emissions=form.emissions and Emissions(form.emissions.nox, form.emissions.co),
-        defaults=(*_defaults(form, ""), *_usual(form, sequence)),
+        defaults=(*_defaults(form, ""), *_usual(form, sequence), *_not_told(plant, seasons)),
         text=text,
         digest=digest,
     )
@@ -557,7 +581,59 @@ def _fuel(f: _Fuel) -> Fuel:
 
 
 def _season(s: _Season) -> Season:
-    return Season(s.name, s.outdoor, s.room, s.room_pressure, s.wind, float(s.relative_humidity.m_as("")))
+    places = tuple(PlaceAir(p.name, p.temperature, p.pressure) for p in s.place)
+    return Season(s.name, s.outdoor, s.room, s.room_pressure, s.wind, float(s.relative_humidity.m_as("")), places)
+
+
+def _weatherless(form: _File) -> Iterator[str]:
+    """Places that a season leaves out, and places of a season that the file does not have."""
+    known = [p.name for p in form.place]
+    for season in form.season:
+        told = [p.name for p in season.place]
+        for name in _twice(season.place):
+            yield f'season "{season.name}".place "{name}": the name stands twice'
+        for name in told:
+            if name not in known:
+                yield f'season "{season.name}".place "{name}": no place of that name; {choose(name, known)}'
+        for name in known:
+            if name not in told:
+                yield f'season "{season.name}": the temperature of the place "{name}" is missing; give it as its place'
+
+
+def _termination(t: _Termination) -> Termination:
+    return Termination(t.name, t.cap, t.place, t.side)
+
+
+def _placed(end: Termination, roof: Roof | None) -> Termination:
+    """A termination with its place in the wind as the roof scene shows it, where the file does not give it."""
+    terminal = next((t for t in roof.terminals if t.name == end.name), None) if roof else None
+    if end.place is not None or terminal is None or end.cap == wind.WALL_TERMINAL:
+        return end
+    if terminal.through == "wall":
+        return replace(end, place="wall")
+    return replace(end, place="clear" if clearances.clear_of_roof(roof.scene, terminal) else "near roof")
+
+
+def _exposure(form: _File, room: RoomAir | None, roof: Roof | None) -> wind.Exposure:
+    """How the building stands in the wind; where the file tells of no room its one air opening is all there is."""
+    side = form.site.air_opening_side
+    ways = combustion_air.wind_ways(room) if room else ()
+    ways = ways or ((wind.Way(1.0, side),) if side else ())
+    return wind.Exposure(form.site.shielding, clearances.roof_pitch(roof.scene) if roof else None, ways)
+
+
+def _not_told(plant: Plant, seasons) -> Iterator[str]:
+    """What the file does not tell of the wind, so that its widest range was taken, in the words of `_defaults`."""
+    if not any(s.wind.m > 0.0 for s in seasons):
+        return
+    if not plant.exposure.told:
+        yield "wind: an opening's side is not told, so the room is taken at the lowest and the highest of all walls"
+    for end in plant.terminations:
+        if end.cap == wind.WALL_TERMINAL or end.place == "wall":
+            if end.side is None:
+                yield f'termination "{end.name}".side = any, windward as well as lee'
+        elif end.place is None:
+            yield f'termination "{end.name}".place = near roof, where wind blows down on it'
 
 
 def _section(s: _Section) -> Section:
@@ -587,6 +663,7 @@ def _appliance(a: _Appliance, fuels: dict[str, Fuel | None]) -> Appliance:
         regulator_draft=a.regulator_draft,
         longest_run=a.longest_run,
         named_materials=tuple(a.named_materials),
+        room=a.room,
     )
 
 
@@ -643,12 +720,14 @@ def _burner(a: Appliance, form: _Appliance) -> Burner:
     return Burner(a.name, chamber, a.purge_flow, (float(first), first + 1.0, float(len(a.states) - 1)))
 
 
-def _room(form: _Room) -> RoomAir:
+def _room(form: _Room, side: str | None) -> RoomAir:
+    """The room; an opening stands on the ``side`` of the site's air opening where its own is not given."""
     return RoomAir(
         volume=form.volume,
         openings=tuple(
             combustion_air.Opening(o.name, o.area, o.way, o.louvre, None if o.free_share is None
-                                   else float(o.free_share.m_as("")), o.smallest, o.place, o.level)
+                                   else float(o.free_share.m_as("")), o.smallest, o.place, o.level,
+                                   side=o.side or side)
             for o in form.opening
         ),
         leakage=form.leakage and combustion_air.Leakage(form.leakage.flow, form.leakage.pressure),

@@ -5,18 +5,19 @@ lead into the same one they join in a junction: the one that names the junction 
 other its straight run. A section that names a junction but has no partner enters the side of a capped run.
 """
 
+import difflib
 from dataclasses import dataclass
 from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 
 import numpy as np
 
-from ventcalc import fittings, junctions
+from ventcalc import fittings, junctions, wind
 from ventcalc.appliance import Appliance
 from ventcalc.materials import Material
 from ventcalc.units import Quantity, magnitude, ureg
 
-PLACES = ("room", "outdoors")
+ROOM, OUTDOORS = "room", "outdoors"  # the boiler room, and what every drawing has besides
 
 # Two ways to the same point of a drawing may differ by what a tape measure does.
 HEIGHT_TOLERANCE = 0.05  # m
@@ -28,7 +29,7 @@ class Section:
 
     ``into`` names the section or termination it leads into; ``fittings`` are those on its own length;
     ``junction`` is the form in which it joins as a branch (None: it continues, or is the straight run).
-    ``place`` is what surrounds it: "room" or "outdoors".
+    ``place`` is what surrounds it: "room", "outdoors" or one of `Plant.places`.
     """
 
     name: str
@@ -52,8 +53,6 @@ class Section:
             raise ValueError(f"section {self.name}: rise {self.rise:~P} is more than its length {self.length:~P}")
         if not 0.02 <= diameter <= 10.0:
             raise ValueError(f"section {self.name}: diameter {self.diameter:~P} must be 20 mm to 10 m")
-        if self.place not in PLACES:
-            raise ValueError(f"section {self.name}: place {self.place!r}; choose {', '.join(PLACES)}")
         for name in self.fittings:
             if fittings.fitting(name).kind == "terminal":
                 raise ValueError(f"section {self.name}: {name!r} is a terminal; name it as the termination's cap")
@@ -68,16 +67,45 @@ class Section:
 
 @dataclass(frozen=True)
 class Termination:
-    """Where the vent ends, with its ``cap`` (a fitting of kind "terminal")."""
+    """Where the vent ends, with its ``cap`` (a fitting of kind "terminal").
+
+    For the wind: its ``place``, one of `wind.PLACES`, and the ``side``, one of `wind.SIDES`, that its wall or its slope
+    of the roof faces; None where not told.
+    """
 
     name: str
     cap: str = "open end"
+    place: str | None = None
+    side: str | None = None
 
     def __post_init__(self):
+        for value, known, what in ((self.place, wind.PLACES, "place"), (self.side, tuple(wind.SIDES), "side")):
+            if value is not None and value not in known:
+                raise ValueError(f"termination {self.name}: {what} {value!r}; choose {', '.join(known)}")
+        if self.cap == wind.WALL_TERMINAL and self.place not in (None, "wall"):
+            raise ValueError(f"termination {self.name}: a wall terminal stands on a wall, not {self.place}")
         if self.cap not in fittings.names("terminal"):
             raise ValueError(
                 f"termination {self.name}: cap {self.cap!r}; choose one of {', '.join(fittings.names('terminal'))}"
             )
+
+
+@dataclass(frozen=True)
+class Place:
+    """A part of the building with air of its own: another room, a shaft, an attic.
+
+    ``opening_height`` is the height above the boiler-room floor at which it is open to outdoors, as that of the plant
+    is for the boiler room (None: the same). Its temperature and pressure belong to the season (`network.PlaceAir`).
+    """
+
+    name: str
+    opening_height: Quantity | None = None
+
+    def __post_init__(self):
+        if self.name in (ROOM, OUTDOORS) or not self.name:
+            raise ValueError(f"place {self.name!r}: give it a name other than {ROOM} and {OUTDOORS}")
+        if self.opening_height is not None:
+            magnitude(self.opening_height, ureg.Unit("m"), f"place {self.name}: opening height")
 
 
 @dataclass(frozen=True)
@@ -87,7 +115,9 @@ class Plant:
     ``feeds`` gives for each appliance, in order, the section its outlet leads into. ``altitude`` is above
     sea level, ``opening_height`` the height above the boiler-room floor at which the room is open to
     outdoors (its combustion-air opening): there, room and outdoor pressure differ only by the stated room
-    pressure.
+    pressure. ``exposure`` says how the building stands in the wind; without it wind acts on the caps alone, each with
+    its own coefficient, and never on the room. ``places`` are what else there is beside the boiler room; sections run
+    through them and appliances stand in them by name.
     """
 
     name: str
@@ -97,9 +127,11 @@ class Plant:
     feeds: tuple[str, ...]
     sections: tuple[Section, ...]
     terminations: tuple[Termination, ...]
+    exposure: wind.Exposure | None = None
+    places: tuple[Place, ...] = ()
 
     def __post_init__(self):
-        problems = _structure_problems(self) or _height_problems(self)
+        problems = _structure_problems(self) or _place_problems(self) or _height_problems(self)
         if problems:
             raise ValueError("; ".join(problems))
 
@@ -205,6 +237,21 @@ def _node_problems(plant: Plant, name: str) -> list[str]:
     if len(upstream) == 1 and upstream[0].junction == "opposed tee":
         return [f"{upstream[0].name!r} names an opposed tee, but nothing meets it; it needs a partner"]
     return []
+
+
+def _place_problems(plant: Plant) -> list[str]:
+    """Names of places that the plant does not have."""
+    places = [p.name for p in plant.places]
+    named = [(f"section {s.name!r}: place", s.place, [ROOM, OUTDOORS, *places]) for s in plant.sections]
+    named += [(f"appliance {a.name!r}: room", a.room, [ROOM, *places]) for a in plant.appliances]
+    problems = [f"the name {n!r} stands twice among places" for n in _repeated(places)]
+    return problems + [f"{what} {name!r}; {choose(name, known)}" for what, name, known in named if name not in known]
+
+
+def choose(name: str, known: list[str]) -> str:
+    """What to write in place of an unknown name: the known one that is like it, or which there are."""
+    close = difflib.get_close_matches(name, known, 1)
+    return f"did you mean {close[0]!r}?" if close else f"choose {', '.join(known) or 'none'}, or tell of it as a place"
 
 
 def _height_problems(plant: Plant) -> list[str]:

@@ -10,8 +10,8 @@ from functools import lru_cache
 import numpy as np
 
 from ventcalc import appliance as appliances
-from ventcalc import atmosphere, fittings, flue_gas, heat_loss, junctions, streams
-from ventcalc.layout import Plant, Section
+from ventcalc import atmosphere, fittings, flue_gas, heat_loss, junctions, streams, wind
+from ventcalc.layout import OUTDOORS, ROOM, Plant, Section
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, ureg
 
 SIZE_CHANGE_ANGLE = 60.0  # degrees included, the usual reducer of the trade (common practice, no source)
@@ -24,12 +24,23 @@ REGULATOR_BAND = 0.2
 
 
 @dataclass(frozen=True)
+class PlaceAir:
+    """Air of one of `layout.Plant.places` in a season: ``temperature``, and ``pressure`` gauge against outdoors at the
+    height of its opening."""
+
+    name: str
+    temperature: Quantity
+    pressure: Quantity = Q_(0.0, "Pa")
+
+
+@dataclass(frozen=True)
 class Season:
     """Weather and room of one season.
 
     ``outdoor`` and ``room`` temperature, ``room_pressure`` gauge against outdoors at the height of the room's
     opening (negative: exhaust fans pull on the room), ``wind`` speed at the termination, outdoor
-    ``relative_humidity``. Room air is outdoor air warmed: it carries the same moisture.
+    ``relative_humidity``. Room air is outdoor air warmed: it carries the same moisture, but no more than it can hold.
+    ``places`` says what the plant's other places are like.
     """
 
     name: str
@@ -38,19 +49,31 @@ class Season:
     room_pressure: Quantity = Q_(0.0, "Pa")
     wind: Quantity = Q_(0.0, "m/s")
     relative_humidity: float = 0.6
+    places: tuple[PlaceAir, ...] = ()
 
     def __post_init__(self):
-        for name, value in (("outdoor", self.outdoor), ("room", self.room)):
+        others = [(p.name, p.temperature) for p in self.places]
+        for name, value in (("outdoor", self.outdoor), ("room", self.room), *others):
             kelvin = magnitude(value, ureg.Unit("K"), f"season {self.name}: {name} temperature")
             if not 213.15 <= kelvin <= 333.15:
                 raise ValueError(f"season {self.name}: {name} temperature {value:.4g~P} must be -60 to 60 degC")
-        pascal = magnitude(self.room_pressure, ureg.Unit("Pa"), f"season {self.name}: room pressure")
-        if not abs(pascal) <= 250.0:
-            raise ValueError(f"season {self.name}: room pressure {self.room_pressure:.4g~P} must be within 250 Pa")
+        for name, value in (("room", self.room_pressure), *((p.name, p.pressure) for p in self.places)):
+            pascal = magnitude(value, ureg.Unit("Pa"), f"season {self.name}: {name} pressure")
+            if not abs(pascal) <= 250.0:
+                raise ValueError(f"season {self.name}: {name} pressure {value:.4g~P} must be within 250 Pa")
         if not 0 <= magnitude(self.wind, ureg.Unit("m/s"), f"season {self.name}: wind") <= 60.0:
             raise ValueError(f"season {self.name}: wind {self.wind:.4g~P} must be 0 to 60 m/s")
         if not 0 <= self.relative_humidity <= 1:
             raise ValueError(f"season {self.name}: relative humidity {self.relative_humidity:g} must be 0 to 1")
+
+    def air_of(self, place: str) -> PlaceAir:
+        """What the boiler room, "room", or another place is like; ValueError where the season does not say."""
+        if place == ROOM:
+            return PlaceAir(ROOM, self.room, self.room_pressure)
+        found = next((p for p in self.places if p.name == place), None)
+        if found is None:
+            raise ValueError(f"season {self.name}: the temperature of the place {place!r} is missing")
+        return found
 
 
 @dataclass(frozen=True)
@@ -70,6 +93,7 @@ class Pipe:
     fixed_loss: float  # K of fittings and changes of size on its own velocity head
     outside_resistance: float  # wall and outside film on the inner surface, m2 K/W
     outdoors: bool
+    around: int  # the place that surrounds it, where not outdoors
     thin_air: float  # pressure at its middle over pressure at the floor
     end_loss: float  # cap, at a termination
     wind: float  # wind coefficient, at a termination
@@ -77,7 +101,10 @@ class Pipe:
 
 @dataclass(frozen=True)
 class Network:
-    """A plant in its seasons; tables of an appliance have the axes (seasons, codes)."""
+    """A plant in its seasons; tables of an appliance have the axes (seasons, codes).
+
+    Places are the boiler room, then those of the plant in their order.
+    """
 
     plant: Plant
     seasons: tuple[Season, ...]
@@ -94,18 +121,56 @@ class Network:
     threshold: tuple[float, ...]  # draft at which a regulator opens
     on_total: tuple[bool, ...]  # the resistance acts on all that enters the vent (hood), not on room air alone
     outdoor: np.ndarray  # per season
-    room: np.ndarray
     outdoor_density: np.ndarray
-    room_density: np.ndarray
-    room_pressure: np.ndarray
-    opening_height: float
+    place_temperature: np.ndarray  # (places, seasons)
+    place_density: np.ndarray
+    place_pressure: np.ndarray
+    place_gas: np.ndarray  # (properties, places, seasons)
+    opening_heights: tuple[float, ...]  # per place
+    rooms: tuple[int, ...]  # per appliance: the place it stands in
     wind_head: np.ndarray
+    terminal_wind: np.ndarray  # coefficients (sections, cases of `wind.CASES`); 0 but at a termination
+    room_wind: np.ndarray  # (cases)
+    wind_direction: np.ndarray  # (cases), degrees; NaN where no single one
     outdoor_gas: np.ndarray  # (properties, seasons)
 
-    def room_gauge(self, height: float) -> np.ndarray:
-        """Room against outdoors [Pa] at a height above the boiler-room floor, per season: warm air stands lighter."""
-        lift = GRAVITY * (self.outdoor_density - self.room_density) * (height - self.opening_height)
-        return self.room_pressure + lift
+    @property
+    def room(self) -> np.ndarray:
+        """Temperature of the boiler room [K], per season."""
+        return self.place_temperature[0]
+
+    @property
+    def room_density(self) -> np.ndarray:
+        """Density of the boiler room's air [kg/m3], per season."""
+        return self.place_density[0]
+
+    @property
+    def room_pressure(self) -> np.ndarray:
+        """Pressure of the boiler room at its opening [Pa against outdoors], per season."""
+        return self.place_pressure[0]
+
+    @property
+    def room_gas(self) -> np.ndarray:
+        """The boiler room's air (properties, seasons)."""
+        return self.place_gas[:, 0]
+
+    @property
+    def opening_height(self) -> float:
+        """Height of the boiler room's opening [m]."""
+        return self.opening_heights[0]
+
+    def room_gauge(self, height: float, place: int = 0) -> np.ndarray:
+        """A place against outdoors [Pa] at a height over the boiler-room floor, per season: warm air stands lighter."""
+        lighter = self.outdoor_density - self.place_density[place]
+        lift = GRAVITY * lighter * (height - self.opening_heights[place])
+        return self.place_pressure[place] + lift
+
+    def room_at(self, height: float, states, place: int = 0) -> np.ndarray:
+        """`room_gauge` in each of `common_vent.States`, with the wind on the building's walls, alike for all places."""
+        calm = self.room_gauge(height, place)[states.season]
+        if states.wind_case is None:
+            return calm
+        return calm + self.room_wind[states.wind_case] * states.windy * self.wind_head[states.season]
 
 
 def compile_network(plant: Plant, seasons: tuple[Season, ...]) -> Network:
@@ -117,12 +182,17 @@ def compile_network(plant: Plant, seasons: tuple[Season, ...]) -> Network:
 def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
     pressure = float(atmosphere.standard_pressure.bare(plant.altitude.m_as("m")))
     air = [_season_air(season, pressure) for season in seasons]
-    outdoor, room = (np.array([float(getattr(s, name).m_as("K")) for s in seasons]) for name in ("outdoor", "room"))
+    outdoor = np.array([float(s.outdoor.m_as("K")) for s in seasons])
     outdoor_density = _densities(air, outdoor, pressure)
-    room_density = _densities(air, room, pressure)
+    places = [ROOM, *(p.name for p in plant.places)]
+    indoors = [_place_tables(place, seasons, pressure) for place in places]
+    rooms = tuple(places.index(a.room) for a in plant.appliances)
     heights = np.array([a.outlet_height.m_as("m") for a in plant.appliances])
-    room_pressure = np.array([s.room_pressure.m_as("Pa") for s in seasons])
-    tables = [_appliance_tables(a, seasons, air, room, room_density, pressure) for a in plant.appliances]
+    openings = [plant.opening_height, *(p.opening_height or plant.opening_height for p in plant.places)]
+    tables = [
+        _appliance_tables(a, seasons, *indoors[r][:3], pressure) for a, r in zip(plant.appliances, rooms, strict=True)
+    ]
+    cases = wind.wind_cases(plant.exposure, [(t.cap, t.place, t.side) for t in plant.terminations])
     return Network(
         plant=plant,
         seasons=tuple(seasons),
@@ -141,14 +211,35 @@ def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
         ),
         on_total=tuple(a.kind == "draft hood" for a in plant.appliances),
         outdoor=outdoor,
-        room=room,
         outdoor_density=outdoor_density,
-        opening_height=float(plant.opening_height.m_as("m")),
-        room_pressure=room_pressure,
-        room_density=room_density,
+        place_temperature=np.array([p[1] for p in indoors]),
+        place_density=np.array([p[2] for p in indoors]),
+        place_pressure=np.array([p[3] for p in indoors]),
+        place_gas=np.array([[streams.stream_properties(gas) for gas in p[0]] for p in indoors]).transpose(2, 0, 1),
+        opening_heights=tuple(float(height.m_as("m")) for height in openings),
+        rooms=rooms,
         wind_head=0.5 * outdoor_density * np.array([s.wind.m_as("m/s") ** 2 for s in seasons]),
+        terminal_wind=_terminal_wind(plant, cases),
+        room_wind=cases.room,
+        wind_direction=cases.direction,
         outdoor_gas=np.array([streams.stream_properties(gas) for gas in air]).T,
     )
+
+
+def _place_tables(place: str, seasons, pressure: float):
+    """Air, temperature [K], density [kg/m3] and pressure at the opening [Pa] of a place, per season."""
+    air = [flue_gas.Gas.humid_air(room_vapour(season, pressure, place)) for season in seasons]
+    known = [season.air_of(place) for season in seasons]
+    temperature = np.array([float(k.temperature.m_as("K")) for k in known])
+    gauge = np.array([k.pressure.m_as("Pa") for k in known])
+    return air, temperature, _densities(air, temperature, pressure), gauge
+
+
+def _terminal_wind(plant: Plant, cases: wind.WindCases) -> np.ndarray:
+    found = np.zeros((len(plant.order), cases.room.size))
+    for termination, coefficients in zip(plant.terminations, cases.terminal, strict=True):
+        found[[s.into for s in plant.order].index(termination.name)] = coefficients
+    return found
 
 
 def _densities(gases, temperatures, pressure) -> np.ndarray:
@@ -157,8 +248,23 @@ def _densities(gases, temperatures, pressure) -> np.ndarray:
 
 
 def _season_air(season: Season, pressure: float) -> flue_gas.Gas:
-    vapour = atmosphere.water_vapour_fraction.bare(float(season.outdoor.m_as("K")), season.relative_humidity, pressure)
-    return flue_gas.Gas.humid_air(float(vapour))
+    return flue_gas.Gas.humid_air(_outdoor_vapour(season, pressure))
+
+
+def _outdoor_vapour(season: Season, pressure: float) -> float:
+    outdoor = float(season.outdoor.m_as("K"))
+    return float(atmosphere.water_vapour_fraction.bare(outdoor, season.relative_humidity, pressure))
+
+
+def room_vapour(season: Season, pressure: float, place: str = ROOM) -> float:
+    """Mole fraction of water vapour in the air of the boiler room or another place at a pressure [Pa absolute].
+
+    That of outdoor air; in a room colder than that no more than saturates it there: the rest has condensed on cold
+    walls before.
+    """
+    kelvin = float(season.air_of(place).temperature.m_as("K"))
+    most = atmosphere.water_vapour_fraction.bare(kelvin, 1.0, pressure)
+    return min(_outdoor_vapour(season, pressure), float(most))
 
 
 def _appliance_tables(a, seasons, air, room, room_density, pressure):
@@ -184,7 +290,8 @@ def _pipe(plant: Plant, row: int) -> Pipe:
     form = branch and _form(branch, diameter)
     end = next((t for t in plant.terminations if t.name == section.into), None)
     cap = fittings.fitting(end.cap) if end else None
-    outdoors = section.place == "outdoors"
+    outdoors = section.place == OUTDOORS
+    places = [ROOM, *(p.name for p in plant.places)]
     film = heat_loss.OUTDOOR_FILM if outdoors else heat_loss.STILL_ROOM_FILM
     low, high = plant.heights[section.name]
     material = section.material
@@ -202,6 +309,7 @@ def _pipe(plant: Plant, row: int) -> Pipe:
         fixed_loss=sum(fittings.fitting(f).loss for f in section.fittings) + _size_loss(plant, section),
         outside_resistance=float(material.wall_resistance.m_as("m**2*K/W")) + 1.0 / (material.diameter_ratio * film),
         outdoors=outdoors,
+        around=0 if outdoors else places.index(section.place),
         # Barometric fall with height in still air at 15 degC: within 0.1 % of any season's over 100 m.
         thin_air=float(np.exp(-GRAVITY * 0.5 * (low + high) / (287.05 * 288.15))),
         end_loss=cap.loss if cap else 0.0,

@@ -192,8 +192,8 @@ def _draw_pressure(axes, scan: Scan, appliance: str, sections, state: int, dista
     )
     indoors = [k for k, s in enumerate(sections) if s.place == "room"]
     if indoors:
-        network, season = compile_network(scan.plant, scan.seasons), scan.states.season[state]
-        room = [[network.room_gauge(z)[season] for z in scan.plant.heights[sections[k].name]] for k in indoors]
+        network = compile_network(scan.plant, scan.seasons)
+        room = [[network.room_at(z, scan.states)[state] for z in scan.plant.heights[sections[k].name]] for k in indoors]
         axes.plot(
             at[indoors, :2].ravel(),
             pressure(room).ravel(),

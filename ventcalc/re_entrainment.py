@@ -23,7 +23,7 @@ from ventcalc import appliance as appliances
 from ventcalc import atmosphere, clearances, combustion, tables
 from ventcalc.firing_states import Scan
 from ventcalc.fuels import Fuel
-from ventcalc.network import compile_network
+from ventcalc.network import compile_network, room_vapour
 from ventcalc.units import GAS_CONSTANT, Q_, Quantity, magnitude, quantities, show, ureg
 
 CHECK = clearances.CHECK_EDITION
@@ -374,11 +374,8 @@ def _moles(scan: Scan, pick, nox: float, co: float) -> tuple[np.ndarray, np.ndar
 def _fractions(a, code: str, season, network, nox: float, co: float) -> tuple[float, float, float, float]:
     """Molar mass [kg/mol] and mole fractions of CO2, NOx and CO of what an appliance sends."""
     level = next((lv for lv in a.levels if lv.name == code), None)
-    vapour = atmosphere.water_vapour_fraction.bare(
-        float(season.outdoor.m_as("K")), season.relative_humidity, network.pressure
-    )
-    air = combustion.Gas.humid_air(float(vapour))
-    sent = appliances.stream(a, code, float(season.room.m_as("K")), network.pressure, air).gas
+    air = combustion.Gas.humid_air(room_vapour(season, network.pressure, a.room))
+    sent = appliances.stream(a, code, float(season.air_of(a.room).temperature.m_as("K")), network.pressure, air).gas
     if level is None:
         return sent.molar_mass, float(figure("outdoor CO2").m_as("")), 0.0, 0.0
     stated = in_wet_gas.bare(a.fuel, level.excess_air, np.array([nox, co]))

@@ -230,7 +230,13 @@ def _untold(study: Study) -> list[str]:
         (job.emissions, "exhaust that reaches an air intake ([emissions], [roof])"),
         (job.carbon_monoxide, "build-up of carbon monoxide in the room ([carbon_monoxide])"),
     )
-    return [f"{words}: the job file tells nothing of it" for told, words in parts if told is None]
+    found = [f"{words}: the job file tells nothing of it" for told, words in parts if told is None]
+    if study.scan.states.windy.any() and not job.plant.exposure.told:
+        found.append(
+            "the wind that this room sees: the job file does not tell which way its openings face (side), so the "
+            "lowest and the highest of all walls were taken"
+        )
+    return found
 
 
 def verdict(study: Study) -> dict[str, Any]:

@@ -282,7 +282,7 @@ def read(scan: Scan, tap: Tap, leg: Leg = PLAIN, target: str = HEADER) -> Readin
     low, high = plant.heights[section.name]
     height = low + tap.share * (high - low)
     static = _between(solution.pressure_up[row], solution.pressure_down[row] - solution.added[row], tap.share) - head
-    room = network.room_gauge(height)[scan.states.season]
+    room = network.room_at(height, scan.states)
     matters = wanted(scan, target, network)
     hole = junctions.SENSOR_PLACES[tap.hole]
     local = head * _widths(section, tap) ** 4
@@ -375,7 +375,7 @@ def _columns(network: Network, scan: Scan, leg: Leg, tap_height: float) -> np.nd
     outdoors = network.outdoor_density[season]
     tube = leg_error.bare(tap_height - at, _air(network, leg.tube)[season], outdoors)
     if leg.reference == "room":
-        return tube - network.room_gauge(at)[season]
+        return tube - network.room_at(at, scan.states)
     above = 0.0 if leg.reference_height is None else float(leg.reference_height.m_as("m")) - at
     other = leg_error.bare(above, _air(network, leg.reference_tube)[season], outdoors)
     return tube - other - leg.wind * scan.states.windy * network.wind_head[season]
@@ -385,7 +385,7 @@ def _air(network: Network, warmth: str | Quantity) -> np.ndarray:
     """Density [kg/m3] per season of the air in a tube."""
     if isinstance(warmth, str):
         return {"room": network.room_density, "outdoors": network.outdoor_density}[warmth]
-    return network.pressure / (network.outdoor_gas[GAS_R] * float(warmth.m_as("K")))
+    return network.pressure / (network.room_gas[GAS_R] * float(warmth.m_as("K")))
 
 
 # --- Errors over all states --------------------------------------------------------------------------------------

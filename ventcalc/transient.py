@@ -24,7 +24,7 @@ import numpy as np
 from ventcalc import gas_column, junctions, streams
 from ventcalc.common_vent import _ENTRY_LOSS
 from ventcalc.course import Course, Input, Inputs, Start, beginning, course_of
-from ventcalc.firing_states import far_end
+from ventcalc.firing_states import far_end, far_end_room
 from ventcalc.gas_column import CONTENT_FLUE, HEAT, MASS, Column
 from ventcalc.layout import Plant
 from ventcalc.network import Network, Season, compile_network
@@ -204,11 +204,16 @@ class _Vent:
         self._constants()
         runs, season = course.season.size, course.season
         now = Inputs(network, grid, course.states(np.zeros(1)), runs).at(0)
-        outdoors = np.array([p.outdoors for p in network.pipes])[grid.section][:, None]
-        around = np.where(outdoors, network.outdoor[season], network.room[season])
+        around = np.array(
+            [(network.outdoor if p.outdoors else network.place_temperature[p.around])[season] for p in network.pipes]
+        )[grid.section]
         self.outdoor_density = network.outdoor_density[season]
-        air = np.concatenate([network.outdoor_gas[:, season], np.zeros((1, runs))])
-        outdoor, self.room_air = (self._air(air, t[season]) for t in (network.outdoor, network.room))
+        no_flue = np.zeros((1, runs))
+        air = np.concatenate([network.outdoor_gas[:, season], no_flue])
+        outdoor = self._air(air, network.outdoor[season])
+        rooms = [np.concatenate([network.place_gas[:, r, season], no_flue]) for r in network.rooms]
+        warm = [network.place_temperature[r, season] for r in network.rooms]
+        self.room_air = np.stack([self._air(*of) for of in zip(rooms, warm, strict=True)], axis=1)
         temperature, gas, warm, drawn = beginning(grid, course, around, air)
         local = gas_column.content(gas, temperature, 0.0 * temperature, grid.pressure, network.pressure)[MASS]
         first = grid.first[grid.fed]
@@ -280,8 +285,7 @@ class _Vent:
         self.by_own = np.einsum("ia,ib->abi", below[:, f], below[:, f]).reshape(shape)
         self.by_other = np.einsum("ia,ib->abi", below[:, f], beside[:, f]).reshape(shape)
         self.header = [s.name for s in self.network.plant.order].index(far_end(self.network.plant))
-        height = self.network.plant.heights[self.network.plant.order[self.header].name][0]
-        self.header_room = self.network.room_gauge(height)[self.course.season]
+        self.header_room = far_end_room(self.network, self.course.states(np.zeros(1)))
 
     # --- flows -----------------------------------------------------------------------------------------------
 
@@ -330,7 +334,7 @@ class _Vent:
         """What a volume of that holds which enters at every appliance (contents, appliances, runs)."""
         air = np.maximum(self.drawn, 0.0) / self.room_air[MASS]
         share = np.clip(air / np.maximum(own, TRACE), 0.0, 1.0)
-        return (1.0 - share) * self.now.content + share * self.room_air[:, None]
+        return (1.0 - share) * self.now.content + share * self.room_air
 
     def _sent(self, own):
         """Flow through every face [m3/s] of what enters at the appliances."""
@@ -423,7 +427,7 @@ class _Vent:
             other[branch], other[straight] = bs[two] * dense_out[straight], sb[two] * dense_out[branch]
         drop = loss + acceleration + inertia - draft - self.extra
         up = self.path @ (drop + fall)
-        return _Balance(up, up - drop, own, other, self.mean @ (dynamic * size))
+        return _Balance(up, up - drop, own, other, 0.5 * dense_in * (begin / self.area) ** 2)
 
     # --- what is told ----------------------------------------------------------------------------------------
 

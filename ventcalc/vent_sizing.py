@@ -20,7 +20,7 @@ from ventcalc.appliance import CATEGORIES, Appliance
 from ventcalc.common_vent import TOLERANCE, Solution, States, given_flows, solve
 from ventcalc.layout import Plant, Section, Termination
 from ventcalc.materials import Material
-from ventcalc.network import SIZE_CHANGE_ANGLE, Network, Season, compile_network
+from ventcalc.network import SIZE_CHANGE_ANGLE, Network, Season, compile_network, room_vapour
 from ventcalc.streams import AIR_VISCOSITY, VISCOSITY
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, quantities, show, ureg
 
@@ -225,7 +225,10 @@ def _states(count: int, code: int, cold: bool) -> States:
 def _refuse(vent: _Vent) -> None:
     """Raise where the vent may not serve the appliance at all."""
     appliance, category = vent.appliance, CATEGORIES[vent.appliance.category]
-    flue, room = float(vent.level.flue_temperature.m_as("K")), float(vent.network.room[0])
+    flue, room = (
+        float(vent.level.flue_temperature.m_as("K")),
+        float(vent.network.place_temperature[vent.network.rooms[0], 0]),
+    )
     hottest = Q_((flue + vent.dilution * room) / (1.0 + vent.dilution), "K")  # behind a hood, as diluted by design
     for section in vent.path:
         found = materials.objections(
@@ -290,14 +293,12 @@ def _refuse_temperature(vent: _Vent, kelvin) -> None:
 
 def _coolest(vent: _Vent) -> float:
     """Dew point of the flue gas [K], or the room where that is warmer."""
-    air = flue_gas.Gas.humid_air(_room_vapour(vent.season, vent.network.pressure))
+    air = flue_gas.Gas.humid_air(room_vapour(vent.season, vent.network.pressure, vent.appliance.room))
     gas = combustion.products.bare(vent.appliance.fuel, vent.level.excess_air, air.h2o).gas
-    return max(float(condensation.dew_point.bare(gas, vent.network.pressure)), float(vent.network.room[0]))
-
-
-def _room_vapour(season: Season, pressure: float) -> float:
-    outdoor = float(season.outdoor.m_as("K"))
-    return float(atmosphere.water_vapour_fraction.bare(outdoor, season.relative_humidity, pressure))
+    return max(
+        float(condensation.dew_point.bare(gas, vent.network.pressure)),
+        float(vent.network.place_temperature[vent.network.rooms[0], 0]),
+    )
 
 
 def margin(plant: Plant, season: Season, hood_co2: float = HOOD_CO2, cold: bool = False, **sizes: Quantity) -> Quantity:
@@ -553,7 +554,7 @@ def with_input(plant: Plant, heat_input: Quantity) -> Plant:
 def _co2_behind(vent: _Vent, air_per_heat: float) -> float:
     """Dry CO2 once so much room air [kg/J] has joined: the flue gas of that much more excess air."""
     fuel, own = vent.appliance.fuel, vent.level.excess_air
-    vapour = _room_vapour(vent.season, vent.network.pressure)
+    vapour = room_vapour(vent.season, vent.network.pressure, vent.appliance.room)
     theoretical = combustion.products.bare(fuel, 0.0, vapour).air_per_heat
     return float(combustion.products.bare(fuel, own + air_per_heat / theoretical, vapour).co2_dry)
 

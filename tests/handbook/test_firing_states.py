@@ -64,7 +64,7 @@ def test_explorer_at_both_ends_of_every_control(system):
     for moved, control in chapter.controls(SCAN).items():
         for value in {control.options[0][1], control.options[-1][1]}:
             numbers, picture = chapter.explorer_answer(system, SCAN, **START | {moved: value})
-            assert re.search(r"\d of 640 states", numbers)
+            assert re.search(r"\d of 896 states", numbers)
             assert is_a_drawing(picture)
 
 
@@ -82,7 +82,7 @@ def test_explorer_shows_the_envelopes_of_the_scan():
 def test_narrowed_states_are_those_asked_for():
     numbers, _ = chapter.explorer_answer("US", SCAN, **START | {"season": 2, "cold": True, "does Boiler 3": 0})
     # Summer has no wind: 4 x 4 states of the other two boilers.
-    assert "16 of 640 states" in numbers
+    assert "16 of 896 states" in numbers
     assert "design winter" not in numbers and "hot stack" not in numbers
     assert "of flue gas into the room" in numbers  # through Boiler 3, which is off
 
@@ -105,4 +105,4 @@ def test_a_move_is_answered_at_once():
         began = time.process_time()
         control.index = (control.index + 1) % len(control.options)
         took.append(time.process_time() - began)
-    assert "of 640 states" in panel.numbers.value and median(took) < SLOWEST
+    assert "of 896 states" in panel.numbers.value and median(took) < SLOWEST

@@ -1,16 +1,34 @@
 """Firing states: the chapter's questions, and live controls that narrow a scan to some of its states."""
 
+from itertools import product
 from math import prod
 
 import ipywidgets as widgets
 import numpy as np
 
+from ventcalc import wind
+from ventcalc.checked import Check, compare
 from ventcalc.exercises import Exercise, Slip
 from ventcalc.firing_states import Scan, gas_in_room
 from ventcalc.handbook.axes import picture
 from ventcalc.handbook.common_vent import DOES, Outlet, draft_form, draft_text, outlets_drawing
 from ventcalc.panels import Panel, choice, no_picture, paragraph, table
 from ventcalc.units import Q_, show
+
+# --- Checks ---------------------------------------------------------------------------------------------------
+
+_EIGHT = Q_(np.arange(0.0, 360.0, 45.0), "degree")
+
+
+def wind_checked() -> tuple[Check, ...]:
+    """Our wind beside every row of ``data/wind_checks.csv``."""
+    ours = {"WP001": float(wind.wind_at_height(Q_(10.0, "m/s"), Q_(15.0, "m"), "suburb").m_as("m/s"))}
+    for number, (shielding, pitch) in enumerate(product(wind.SHIELDINGS, wind.PITCHES), start=2):
+        ours[f"WP{number:03d}"] = float(wind.roof_coefficient(_EIGHT, pitch, shielding).m.mean())
+    head = Q_(0.5 * 1.23 * 8.0**2, "Pa")
+    ours["WP011"] = wind.terminal_coefficient(Q_(45.0, "degree")) * head
+    return compare("wind_checks", ours | {"WP012": wind.outlet_pressure(), "WP013": wind.outlet_pressure(coast=True)})
+
 
 # --- Live controls ------------------------------------------------------------------------------------------
 
@@ -31,7 +49,7 @@ def controls(scan: Scan) -> dict[str, widgets.Widget]:
     found: dict[str, widgets.Widget] = {
         "season": choice("Season", [("any", _ANY), *((s.name, i) for i, s in enumerate(scan.seasons))], _ANY),
         "cold": choice("Stack", [("hot or cold", _ANY), ("hot", False), ("cold", True)], _ANY),
-        "windy": choice("Wind", [("with or without", _ANY), ("without", False), ("with", True)], _ANY),
+        "windy": choice("Wind", [("any", _ANY), ("calm", 0), *((wind.CASES[c], c) for c in (1, 2))], _ANY),
     }
     for a in scan.plant.appliances:
         does = [("anything", _ANY), *((name, code) for code, name in enumerate(a.states))]
@@ -40,7 +58,7 @@ def controls(scan: Scan) -> dict[str, widgets.Widget]:
 
 
 def explorer_answer(
-    system: str, scan: Scan, *, season: int | str, cold: bool | str, windy: bool | str, **doing: int | str
+    system: str, scan: Scan, *, season: int | str, cold: bool | str, windy: int | str, **doing: int | str
 ) -> tuple[str, bytes]:
     """Every outlet's range over the states that fit; "any" stands for whatever there is."""
     fits = _fitting(scan, season, cold, windy, doing)
@@ -58,7 +76,7 @@ def explorer_answer(
 def _fitting(scan: Scan, season, cold, windy, doing) -> np.ndarray:
     """Which states of the scan fit; ValueError where none does."""
     fits = np.ones(len(scan.states), bool)
-    wanted = [(season, scan.states.season), (cold, scan.states.cold), (windy, scan.states.windy)]
+    wanted = [(season, scan.states.season), (cold, scan.states.cold), (windy, _wind(scan))]
     wanted += [(doing[DOES + a.name], scan.states.codes[i]) for i, a in enumerate(scan.plant.appliances)]
     for value, values in wanted:
         if value != _ANY:
@@ -66,6 +84,11 @@ def _fitting(scan: Scan, season, cold, windy, doing) -> np.ndarray:
     if not fits.any():
         raise ValueError("no state of the scan fits all of this")
     return fits
+
+
+def _wind(scan: Scan) -> np.ndarray:
+    """The wind's case of every state; 0 in calm."""
+    return scan.states.windy if scan.states.wind_case is None else scan.states.wind_case
 
 
 def _over(scan: Scan, i: int, fits: np.ndarray, system: str) -> tuple[Outlet | None, tuple[str, ...]]:
