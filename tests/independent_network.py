@@ -224,8 +224,10 @@ class Piece:
         self.area = math.pi * self.diameter**2 / 4.0
         self.roughness = section.material.roughness.m_as("m")
         wall = section.material.wall_resistance.m_as("m**2*K/W")
-        self.outside_resistance = wall + 1.0 / (section.material.diameter_ratio * FILMS[section.place])
-        self.outdoors = section.place == "outdoors"
+        self.outside_resistance = wall + 1.0 / (
+            section.material.diameter_ratio * FILMS.get(section.place, FILMS["room"])
+        )
+        self.outdoors, self.place = section.place == "outdoors", section.place
         self.feed = plant.feeds.index(section.name) if section.name in plant.feeds else None
         self.children = [s.name for s in plant.sections if s.into == section.name]
         self.parent = None if section.into in [t.name for t in plant.terminations] else section.into
@@ -311,28 +313,35 @@ class Vent:
         self.pieces = {s.name: Piece(plant, s) for s in plant.sections}
         place_heights(self.pieces)
 
-    def state(self, codes, season, cold=False, windy=False):
-        return State(self, [int(c) for c in codes], int(season), bool(cold), bool(windy))
+    def state(self, codes, season, cold=False, windy=False, wind=None):
+        """``wind``: coefficients (terminal, room) that stand in for the cap's own and none on the room."""
+        return State(self, [int(c) for c in codes], int(season), bool(cold), bool(windy), wind)
 
 
 class State:
     """One state: what every appliance does, in one season; `at` gives the vent for given drawn flows."""
 
-    def __init__(self, vent, codes, season, cold, windy):
+    def __init__(self, vent, codes, season, cold, windy, wind):
         network = vent.network
-        self.vent, self.cold = vent, cold
+        self.vent, self.cold, self.wind = vent, cold, wind
         self.pressure = network.pressure
-        self.outdoor, self.room = float(network.outdoor[season]), float(network.room[season])
-        self.air, self.room_air = (Gas(g[:, season]) for g in (network.outdoor_gas, network.room_gas))
+        self.outdoor, self.air = float(network.outdoor[season]), Gas(network.outdoor_gas[:, season])
         self.outdoor_density = self.pressure / (self.air.r * self.outdoor)
         weather = vent.seasons[season]
         self.wind_head = 0.5 * self.outdoor_density * weather.wind.m_as("m/s") ** 2 if windy else 0.0
-        lift = G * (self.outdoor_density - self.pressure / (self.room_air.r * self.room))
-        opening = vent.plant.opening_height.m_as("m")
-        self.room_gauge = [
-            weather.room_pressure.m_as("Pa") + lift * (a.outlet_height.m_as("m") - opening)
-            for a in vent.plant.appliances
-        ]
+        blown = wind[1] * self.wind_head if wind else 0.0
+        self.kelvin = {"room": weather.room.m_as("K")} | {p.name: p.temperature.m_as("K") for p in weather.places}
+        gauge = {"room": weather.room_pressure.m_as("Pa")} | {p.name: p.pressure.m_as("Pa") for p in weather.places}
+        opening = {"room": vent.plant.opening_height.m_as("m")}
+        opening |= {p.name: (p.opening_height or vent.plant.opening_height).m_as("m") for p in vent.plant.places}
+        order = ["room", *(p.name for p in vent.plant.places)]
+        self.inside = {name: Gas(network.place_gas[:, k, season]) for k, name in enumerate(order)}
+        self.rooms = [a.room for a in vent.plant.appliances]
+        self.room_gauge = []
+        for a in vent.plant.appliances:
+            lighter = self.outdoor_density - self.pressure / (self.inside[a.room].r * self.kelvin[a.room])
+            lift = G * lighter * (a.outlet_height.m_as("m") - opening[a.room])
+            self.room_gauge.append(gauge[a.room] + lift + blown)
         picked = list(enumerate(codes))
         self.prescribed = [float(network.prescribed[i][season, c]) for i, c in picked]
         self.temperature = [float(network.temperature[i][season, c]) for i, c in picked]
@@ -413,7 +422,8 @@ class Flowing:
         if forward and piece.feed is not None:
             i = piece.feed
             own = state.prescribed[i], state.temperature[i], state.gas[i]
-            return mix(own, (max(self.drawn[i], 0.0), state.room, state.room_air), state.pressure)
+            room = state.rooms[i]
+            return mix(own, (max(self.drawn[i], 0.0), state.kelvin[room], state.inside[room]), state.pressure)
         if forward:
             arriving = [(max(self.flow(c), 0.0), *self.leaving(c)) for c in piece.children]
         elif piece.parent is None:
@@ -428,7 +438,7 @@ class Flowing:
     def run(self, name):
         if name not in self._run:
             state, piece = self.state, self.pieces[name]
-            around = state.outdoor if piece.outdoors else state.room
+            around = state.outdoor if piece.outdoors else state.kelvin[piece.place]
             temperature, gas = self.entering(name)
             self._run[name] = Run(piece, self.flow(name), temperature, gas, around, state.cold, state.pressure)
         return self._run[name]
@@ -459,7 +469,8 @@ class Flowing:
         if piece.parent is None:
             exit_loss = 1.0 + piece.cap if flow >= 0.0 else CAP_ENTRY + piece.cap
             head = flow * abs(flow) * self.volume_at(name, "down") / (2.0 * piece.area**2)
-            return piece.wind * self.state.wind_head + exit_loss * head
+            coefficient = self.state.wind[0] if self.state.wind else piece.wind
+            return coefficient * self.state.wind_head + exit_loss * head
         parent = self.pieces[piece.parent]
         return self.pressure_up(parent.name) + self._junction_fall(parent, name)
 

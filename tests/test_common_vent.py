@@ -782,6 +782,41 @@ def test_a_place_like_the_room_is_the_room():
         assert np.array_equal(getattr(one, name), getattr(other, name))
 
 
+@pytest.mark.parametrize("seed", [0, 7])
+def test_random_trees_in_places_and_wind_against_an_independent_solver(seed):
+    """Sections in a shaft, appliances in two rooms, wind against the vent and with it."""
+    tree = random_tree(seed)
+    tree = replace(
+        tree, places=(Place("shaft"), Place("attic", Q_(6, "m"))), exposure=Exposure("sheltered", "above 30")
+    )
+    tree = replace(
+        tree,
+        sections=tuple(replace(s, place="shaft") if k % 3 == 0 else s for k, s in enumerate(tree.sections)),
+        appliances=tuple(replace(a, room="attic") if k % 2 else a for k, a in enumerate(tree.appliances)),
+    )
+    air = with_air(PlaceAir("shaft", Q_(2, "degC")), PlaceAir("attic", Q_(12, "degC"), Q_(2, "Pa")))
+    states = some_states(tree, 30, seed)
+    states = replace(states, wind_case=np.where(states.windy, 1 + np.arange(30) % 2, 0))
+    found, vent = solve(tree, air, states), Vent(tree, air)
+    cases = wind_cases(tree.exposure, [(t.cap, t.place, t.side) for t in tree.terminations])
+    assert found.converged.all()
+    agreed = 0
+    for k in range(len(states)):
+        case = int(states.wind_case[k])
+        wind = (cases.terminal[0, case], cases.room[case])
+        state = vent.state(states.codes[:, k], states.season[k], states.cold[k], states.windy[k], wind)
+        own = state.at(found.drawn[:, k])
+        assert max((abs(v) for v in state.residual(found.drawn[state.free, k])), default=0.0) < 1e-3
+        outlets = [own.outlet_pressure(i) for i in range(len(tree.appliances))]
+        assert found.outlet_pressure[:, k] == pytest.approx(outlets, abs=0.01)
+        drawn, worst, _ = state.solve()
+        if worst < 1e-4:
+            flowing = state.at(drawn)
+            others = [flowing.outlet_pressure(i) for i in range(len(drawn))]
+            agreed += found.outlet_pressure[:, k] == pytest.approx(others, abs=0.01)
+    assert agreed >= 22
+
+
 def test_a_cold_shaft_by_hand():
     """10 m of stack in a shaft at 0 degC: cooling towards the shaft by exp(-UA/mc), draft from the mean by hand.
 
