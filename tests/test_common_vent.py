@@ -727,11 +727,12 @@ def test_a_sealed_burners_outlet_moves_by_the_difference_of_coefficients():
     found = solve(plant, SEASONS, states)
     head = 0.5 * compile_network(plant, SEASONS).outdoor_density[0] * 5.0**2  # winter's wind is 5 m/s
     moved = found.outlet_pressure - found.outlet_pressure[:, :1]
+    # But for what a gauge pressure of 16 Pa of 101,325 makes the gas heavier: 0.03 Pa of a column of 170.
     for case in range(3):
         expected = (cases.terminal[0, case] - cases.room[case]) * head
-        assert moved[:, case + 1] == pytest.approx(expected, abs=1e-9)
+        assert moved[:, case + 1] == pytest.approx(expected, abs=0.03)
     # Down-draft on the open end (+0.43), the opening in the wake of the side (-0.5): 16 Pa in 5 m/s.
-    assert moved[0, 2] == pytest.approx(0.93 * head, abs=1e-9) and 15.0 < moved[0, 2] < 17.0
+    assert moved[0, 2] == pytest.approx(0.93 * head, abs=0.03) and 15.0 < moved[0, 2] < 17.0
     assert found.room_gauge[0, 2] - found.room_gauge[0, 0] == pytest.approx(-0.5 * head)
 
 
@@ -745,7 +746,8 @@ def test_a_hood_feels_the_wind_through_terminal_and_room():
     gap = (network.terminal_wind[-1, 2] - network.room_wind[2]) * network.wind_head[1]
     pushed = (replace(SEASONS[1], room_pressure=Q_(-gap, "Pa"), wind=Q_(0, "m/s")),)
     alone = States(np.full((1, 1), 2), np.zeros(1, int), np.zeros(1), np.zeros(1))
-    assert solve(plant, pushed, alone).drawn[0, 0] == pytest.approx(drawn[2], rel=1e-5)
+    # The gas is denser by the pressure that stands on its end: 1e-4 of the flow.
+    assert solve(plant, pushed, alone).drawn[0, 0] == pytest.approx(drawn[2], rel=2e-4)
 
 
 def test_states_without_cases_do_not_see_the_exposure():
@@ -762,7 +764,7 @@ def test_gusts_and_half_winds_scale_both_ends():
     share = np.array([0.0, 0.5, 1.0, 1.5])
     states = States(np.full((1, 4), 2), np.zeros(4, int), np.zeros(4), share, np.ones(4, int))
     outlet = solve(plant, SEASONS, states).outlet_pressure[0]
-    assert outlet - outlet[0] == pytest.approx(share * (outlet[2] - outlet[0]), abs=1e-9)
+    assert outlet - outlet[0] == pytest.approx(share * (outlet[2] - outlet[0]), abs=1e-6)
 
 
 SHAFT = (Place("shaft"),)

@@ -103,15 +103,16 @@ def test_wind_is_judged_against_the_vent_and_with_it(swim_hall):
     outlet = swim_hall.solution.outlet_pressure
     gap = (network.terminal_wind.sum(axis=0) - network.room_wind)[1:] * network.wind_head[0]
     assert gap[0] > 0.0 > gap[1]
-    for i in range(3):  # nothing leaks while all run: flows are prescribed
-        assert outlet[i, [against, along]] - outlet[i, calm] == pytest.approx(gap, abs=1e-6)
+    # Nothing leaks while all run: flows are prescribed. The gas is pressed by the wind too: 0.1 Pa of 300 at most.
+    for i in range(3):
+        assert outlet[i, [against, along]] - outlet[i, calm] == pytest.approx(gap, abs=0.1)
     assert "wind 15 mph against the vent" in swim_hall.describe(against)
     assert "wind 15 mph with the vent" in swim_hall.describe(along) and "wind" not in swim_hall.describe(calm)
     # Header and section pressures are read against the room in that wind.
     header = firing_states.header_pressure(swim_hall)
-    assert header[[against, along]] - header[calm] == pytest.approx(gap, abs=1e-6)
+    assert header[[against, along]] - header[calm] == pytest.approx(gap, abs=0.1)
     up, _ = firing_states.static_against_surroundings(swim_hall, swim_hall.solution.row("header 1"))
-    assert up[[against, along]] - up[calm] == pytest.approx(gap, abs=1e-6)
+    assert up[[against, along]] - up[calm] == pytest.approx(gap, abs=0.1)
 
 
 def test_without_exposure_wind_is_on_the_cap_alone(swim_hall):

@@ -15,6 +15,7 @@ from ventcalc.friction import (
     friction_factor,
     pressure_loss,
     reynolds,
+    smooth_friction_factor,
     velocity,
     velocity_head,
 )
@@ -183,3 +184,10 @@ def test_roughness_outside_the_published_range_warns():
     friction_factor(1e5, 0.05)
     with pytest.warns(OutOfRangeWarning, match="relative_roughness"):
         friction_factor(1e5, 0.051)
+
+
+@pytest.mark.parametrize(("re", "printed"), [(1e4, 0.0309), (1e5, 0.0180), (1e6, 0.0116)])
+def test_smooth_pipe_by_konakov(re, printed):
+    # Moody's chart, smooth pipe (from memory); and Colebrook at no roughness.
+    assert smooth_friction_factor.bare(re) == pytest.approx(printed, rel=0.015)
+    assert smooth_friction_factor.bare(re) == pytest.approx(friction_factor.bare(re, 0.0), rel=0.012)

@@ -5,12 +5,12 @@ many states on them.
 """
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
 from ventcalc import appliance as appliances
-from ventcalc import atmosphere, fittings, flue_gas, heat_loss, junctions, streams, wind
+from ventcalc import atmosphere, fittings, flue_gas, friction, heat_loss, junctions, streams, wind
 from ventcalc.layout import OUTDOORS, ROOM, Plant, Section
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, ureg
 
@@ -97,6 +97,11 @@ class Pipe:
     thin_air: float  # pressure at its middle over pressure at the floor
     end_loss: float  # cap, at a termination
     wind: float  # wind coefficient, at a termination
+
+    @cached_property
+    def limit_factor(self):
+        """Friction factor where turbulence is full, at Re = 4000: the Nusselt number in the passage hangs on it."""
+        return friction.friction_factor.bare(friction.TURBULENT_LIMIT, self.relative_roughness)
 
 
 @dataclass(frozen=True)
