@@ -191,8 +191,8 @@ def _solve_block(network: Network, states: States, added, drawn, picked: np.ndar
     if not feed.free:
         _store(_Sweep(network, feed, feed.nothing_drawn()), np.ones(picked.size, bool), picked, found)
         return
-    if drawn is not None:
-        drawn = list(drawn[:, picked])
+    if drawn is not None:  # what a burner drew while it was idle finds no way in any more once it is lit
+        drawn = [np.where(np.isfinite(r), d, 0.0) for r, d in zip(feed.resistance, drawn[:, picked], strict=True)]
     drawn = drawn or feed.first_guess(_Sweep(network, feed, feed.nothing_drawn()))
     before, step, guess = drawn, None, None
     best, scale = np.full(picked.size, np.inf), np.ones(picked.size)
