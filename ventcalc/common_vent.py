@@ -446,8 +446,8 @@ class _Sweep:
     def newton_step(self, thermal, inertia=0.0) -> list:
         """Changes of the drawn flows that would close every mismatch if all were linear.
 
-        ``thermal`` (states) is 1.0 where temperatures answer the flows, 0.0 where they are held. With ``inertia`` [1/s],
-        one over a step in time, the gas in every section resists: the step is then one of implicit Euler (`roots`).
+        ``thermal`` (states) is 1.0 where temperatures answer the flows, 0.0 where they are held. With ``inertia``
+        [1/s], one over a step in time, the gas in every section resists: a step of implicit Euler (`roots`).
 
         What a subtree sends on, flow and temperature, is linear in the one pressure at its root end: "flow"
         and "heat" below are (slope, offset) pairs against that pressure. They are gathered from the leaves

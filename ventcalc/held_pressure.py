@@ -120,9 +120,10 @@ def hold(
     The unknown of each control is what its device adds; the more it adds, the lower stands its sensor. Found by
     secants on all states at once, those that have come to rest left alone. Where the damper or fan is at a
     limit, that limit moves with the flow, and so does the answer. ``start`` (controls, states) [Pa] is where to begin;
-    near the answer it saves time; ``drawn`` (appliances, states) [kg/s] is what the vent draws then, which decides where
-    it ends if it has several roots (`roots`). Devices in one section stand in series. Raises ValueError for a section or a sensor
-    that the plant does not have, and where two controls share a sensor: what each adds would be left to chance.
+    near the answer it saves time. ``drawn`` (appliances, states) [kg/s] is what the vent draws then, which decides
+    where it ends if it has several roots (`roots`). Devices in one section stand in series. Raises ValueError for a
+    section or a sensor that the plant does not have, and where two controls share a sensor: what each adds would be
+    left to chance.
     """
     network = compile_network(plant, tuple(seasons))
     if len({c.sensor for c in controls}) < len(controls):

@@ -15,7 +15,7 @@ import numpy as np
 
 from ventcalc import dampers, fans, firing_states, friction, held_pressure, outlet_control
 from ventcalc.appliance import CATEGORIES
-from ventcalc.common_vent import States, solve
+from ventcalc.common_vent import States
 from ventcalc.dampers import Damper, Duties, Rating
 from ventcalc.fans import Candidate, Drive, Fan
 from ventcalc.firing_states import Envelope, Scan

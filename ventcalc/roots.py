@@ -35,12 +35,14 @@ HOT, REST, IDLE, BEFORE = range(len(HISTORIES))
 
 SAME = 5e-3  # of the vent's flows: roots nearer to each other are one
 _CLOSE = 0.02  # Pa; nearer than that Newton's method takes over from `follow`
-_MOST_STEPS = 200
+_MOST_STEPS, _MOST_AGAIN = 150, 80
 _FIRST_STEP, _LONGEST_STEP = 0.1, 100.0  # s
-_REACH = 0.04  # of the vent's flows: how far one step may go
-_USUAL = 1.0  # m/s in every outlet: a vent that hardly flows takes its steps by that
+_GROWTH, _MOST_BOOST = 1.3, 30.0  # of one step to the next that goes the same way
+_REACH = 0.25  # of an appliance's flow: how far one step may go
+_USUAL = 1.0  # m/s in its outlet: where little flows, steps are taken by that
 _LEAST_SCALE = 1e-4  # kg/s, of the flows of a vent that hardly flows
 _TURNED = 3.0  # m/s of outdoor air down every way in: a gust, or an exhaust fan that ran
+_BRISK, _MOST_FREE = 4.0, 6  # m/s at a way in, and the unknown flows, of `every_way`
 _ROUNDS = 4  # of changes one after the other, in `reach`
 _BACK = 1e-6  # kg/s, less is called still
 
@@ -55,7 +57,7 @@ def follow(network: Network, states: States, drawn: np.ndarray, added: np.ndarra
     """
     own = _in_blocks(network, states, drawn, added, _CLOSE)
     found = solve_network(network, states, added, own)
-    jumped = np.abs(found.drawn - own).max(axis=0) > _REACH * _usual(network, _Feed(network, states, added), own)
+    jumped = (np.abs(found.drawn - own) > _REACH * _usual(network, _Feed(network, states, added), own)).any(axis=0)
     again = np.flatnonzero(jumped | ~found.converged)
     if again.size:  # past a bottleneck where two roots have all but met
         states, added = states[again], None if added is None else added[:, again]
@@ -82,8 +84,8 @@ def _followed(network: Network, states: States, drawn: np.ndarray, added, close:
     feed = _Feed(network, states, added)
     drawn = np.where(np.isfinite(feed.resistance), drawn, 0.0)
     found, todo = drawn.copy(), np.arange(len(states))
-    step, before, guess = np.full(todo.size, _FIRST_STEP), np.zeros_like(drawn), None
-    for _ in range(_MOST_STEPS):
+    step, boost, before, guess = np.full(todo.size, _FIRST_STEP), np.ones(todo.size), np.zeros_like(drawn), None
+    for _ in range(_MOST_STEPS if close > TOLERANCE else _MOST_AGAIN):
         sweep = _Sweep(network, feed, list(drawn), guess)
         error, guess = sweep.residual, sweep.downstream
         found[:, todo] = drawn
@@ -91,37 +93,41 @@ def _followed(network: Network, states: States, drawn: np.ndarray, added, close:
         if not going.any():
             break
         change = np.array(sweep.newton_step(0.0, 1.0 / step))
-        far, reach = np.abs(change).max(axis=0), _REACH * _usual(network, feed, drawn)
-        drawn = drawn + change * np.minimum(1.0, reach / np.maximum(far, 1e-300))
-        turned, before = (change * before).sum(axis=0) < 0.0, change
-        step = np.minimum(np.where(turned, 0.1, np.where(far > reach, 0.5, 2.0)) * step, _LONGEST_STEP)
+        on = (change * before).sum(axis=0)
+        turned, before = on < 0.0, change
+        # Where steps go one way they grow, so that a narrow place is passed; where they turn they begin small again.
+        boost, alone = np.where(on > 0.0, np.minimum(_GROWTH * boost, _MOST_BOOST), 1.0), boost == 1.0
+        far = (np.abs(change) / (_REACH * _usual(network, feed, drawn))).max(axis=0)
+        drawn = drawn + change * np.minimum(boost, 1.0 / np.maximum(far, 1e-300))
+        step = np.clip(0.9 / np.maximum(far, 1e-300), 0.4, 3.0) * step
+        step = np.minimum(np.where(turned & alone, 0.1, 1.0) * step, _LONGEST_STEP)
         if not going.all():
             feed, todo, drawn, step = feed.only(going), todo[going], drawn[:, going], step[going]
-            before = before[:, going]
+            before, boost = before[:, going], boost[going]
             guess = [a[going] for a in guess]
     return found
 
 
 def scale(prescribed: Sequence[np.ndarray], drawn: np.ndarray) -> np.ndarray:
-    """Size [kg/s] of a vent's flows, per state: by it a step is short and two roots are near."""
+    """Size [kg/s] of a vent's flows, per state, by which two roots are near."""
     return np.maximum(sum(np.abs(d) + p for d, p in zip(drawn, prescribed, strict=True)), _LEAST_SCALE)
 
 
 def _usual(network: Network, feed: _Feed, drawn: np.ndarray) -> np.ndarray:
-    """Size of a vent's flows by which steps are short: that of a brisk vent at least."""
-    return np.maximum(scale(feed.prescribed, drawn), _USUAL * network.outlet_area.sum() * feed.outdoor_density)
+    """Flow [kg/s] by which a step is short, per way in: its appliance's own, or that of a brisk vent."""
+    own = np.array([np.abs(d) + p for d, p in zip(drawn, feed.prescribed, strict=True)])
+    return np.maximum(own, _USUAL * network.outlet_area[:, None] * feed.outdoor_density)
 
 
 def carried_over(network: Network, before: States, drawn: np.ndarray, states: States) -> np.ndarray:
     """What is drawn [kg/s] in the moment in which ``before`` becomes ``states``: the gas in the vent flows on.
 
-    A hood or a regulator makes up for what its burner sends more or less; a boiler that leaks goes on leaking.
+    What a burner sends more, its hood draws less at first. A regulator, and a boiler that leaks, draws on.
     """
     was, now = _Feed(network, before), _Feed(network, states)
     found = np.array(drawn, float)
-    for i, a in enumerate(network.plant.appliances):
-        if a.kind != "forced":
-            found[i] += was.prescribed[i] - now.prescribed[i]
+    for i in np.flatnonzero(network.on_total):
+        found[i] += was.prescribed[i] - now.prescribed[i]
     return np.where(np.isfinite(now.resistance), found, 0.0)
 
 
@@ -247,6 +253,32 @@ def _beyond(network: Network, feed: _Feed, free) -> np.ndarray:
     return flow
 
 
+def every_way(network: Network, state: States, added: np.ndarray | None = None) -> np.ndarray:
+    """Stable roots [kg/s] of one state (appliances, roots), followed from every pattern of flows forward and backward.
+
+    A brisk flow one way or the other, or none, at each way in: 3^n starts. Raises ValueError where more than
+    six flows are unknown. That no root has escaped is proved for one unknown flow only (`census`).
+    """
+    free = _Feed(network, state).free
+    if len(state) != 1 or len(free) > _MOST_FREE:
+        raise ValueError(f"every_way needs one state of at most {_MOST_FREE} unknown flows, here {len(free)}")
+    ways = _BRISK * (np.indices([3] * len(free)).reshape(len(free), -1) - 1)
+    many = state[np.zeros(ways.shape[1], int)]
+    feed = _Feed(network, many)
+    drawn = np.zeros((len(network.fed_by), ways.shape[1]))
+    for i, way in zip(free, ways, strict=True):
+        drawn[i] = way * network.outlet_area[i] * feed.outdoor_density - feed.prescribed[i]
+    own = None if added is None else added[:, np.zeros(ways.shape[1], int)]
+    ended = follow(network, many, drawn, own)
+    good = ended.converged & is_stable(network, many, ended.drawn, own)
+    found: list[np.ndarray] = []
+    for k in np.flatnonzero(good):
+        near = SAME * scale(feed.prescribed, ended.drawn)[k]
+        if all(np.abs(ended.drawn[:, k] - other).max() > near for other in found):
+            found.append(ended.drawn[:, k])
+    return np.array(found).reshape(len(found), -1).T
+
+
 # --- What a person's past reaches ----------------------------------------------------------------------------------
 
 
@@ -264,8 +296,8 @@ def reach(network: Network, states: States, added: np.ndarray | None = None, ful
     """The roots of every condition in ``states`` that its pasts lead to, each once.
 
     A vent full of hot gas (``full``, where that is solved already); a vent at rest, or as it stands with every burner
-    off, walls cold, in the same weather, and then lit; and from a root in which a hood or a regulator spills, one change
-    of appliance, weather or wall after the other.
+    off, walls cold, in the same weather, and then lit; and from a root in which a hood or a regulator spills, one
+    change of appliance, weather or wall after the other.
     """
     hot = full or solve_network(network, states, added)
     order = np.arange(len(states))
@@ -297,6 +329,7 @@ class _Found:
         self.extra: list[Solution] = []
         self.condition, self.history = np.arange(len(states)), np.full(len(states), HOT)
         self.drawn = hot.drawn.copy()
+        self.restless = ~hot.converged
         self.spread_from = 0  # columns before that one have been changed already
         self.hoods = np.array([a.kind != "forced" for a in network.plant.appliances])
 
@@ -306,17 +339,21 @@ class _Found:
         return (np.bincount(self.condition, minlength=len(self.states)) > 1) | ~self.first.converged
 
     def try_from(self, which: np.ndarray, drawn: np.ndarray, history: np.ndarray) -> int:
-        """Follow conditions ``which`` from flows ``drawn``; keep what is new; how many were."""
+        """Follow conditions ``which`` from flows ``drawn``; keep what is new; how many were.
+
+        What comes to no rest is kept as well, once a condition: the vent flutters between two, and no one may miss it.
+        """
         if not which.size:
             return 0
         found = follow(self.network, self.states[which], drawn, None if self.added is None else self.added[:, which])
-        known, new = np.zeros(which.size, bool), found.converged
+        known = ~found.converged & self.restless[which]
         near = SAME * scale(self.prescribed[:, which], found.drawn)
         place = {c: k for k, c in enumerate(which.tolist())}
         for column in np.flatnonzero(np.isin(self.condition, which)):
             k = place[int(self.condition[column])]
             known[k] |= bool((np.abs(self.drawn[:, column] - found.drawn[:, k]) <= near[k]).all())
-        new = new & ~known
+        new = ~known
+        self.restless[which] |= ~found.converged
         if new.any():
             self._keep(which[new], columns(found, new), history[new])
         return int(new.sum())
@@ -383,7 +420,7 @@ class _Found:
         if extra is None:
             return
         of = self.condition[total:]
-        lost = np.flatnonzero(~self.first.converged[of])
+        lost = np.flatnonzero(~self.first.converged[of] & extra.converged)
         _, once = np.unique(of[lost], return_index=True)
         self.first = put(self.first, of[lost[once]], columns(extra, lost[once]))
         self.history[of[lost[once]]] = self.history[total:][lost[once]]
@@ -421,9 +458,14 @@ def _idle(network: Network, states: States, added) -> tuple[np.ndarray, np.ndarr
 
 
 def _still(network: Network, states: States) -> np.ndarray:
-    """What is drawn while nothing flows in the vent: all that a burner sends goes out of its hood or regulator."""
+    """What is drawn while nothing flows in from the hoods: all that a burner sends goes out of its own.
+
+    A breath goes down the vent, so that it is full of air. At the least flow upward it would be full of flue gas that
+    has gone cold, heavier than air, and stop itself: a stay of no width, which `follow` steps over.
+    """
     nothing = States(np.zeros_like(states.codes), states.season, states.cold, states.windy)
-    return carried_over(network, nothing, np.zeros(states.codes.shape), states)
+    breath = np.where(network.on_total, -_BACK, 0.0)[:, None]
+    return carried_over(network, nothing, np.broadcast_to(breath, states.codes.shape), states)
 
 
 def _one_change(states: States, at: int) -> np.ndarray:
