@@ -509,6 +509,19 @@ def test_flue_gas_comes_out_of_an_idle_boiler_on_a_positive_header():
         assert found.vapour[found.row("connector 3"), 0] > 0.08
 
 
+@pytest.mark.parametrize("code", [1, 0.4])
+def test_a_warm_start_leaves_nothing_drawn_where_there_is_no_way_in(code):
+    """What an idle boiler leaked must not flow on once its burner is lit: the flow is the burner's own."""
+    plant = row_plant(2, idle="leaking")
+    network = compile_network(plant, SEASONS)
+    idle = common_vent.solve_network(network, one_state([0, 0], season=2))
+    assert np.abs(idle.drawn).min() > 1e-5
+    lit = one_state([code, 0], season=2)
+    warm, fresh = (common_vent.solve_network(network, lit, drawn=d) for d in (idle.drawn, None))
+    assert warm.drawn[0, 0] == fresh.drawn[0, 0] == 0.0
+    np.testing.assert_allclose(warm.flow, fresh.flow, rtol=1e-5)
+
+
 # ---------------------------------------------------------------- against other methods
 
 

@@ -20,7 +20,7 @@ from functools import cache
 
 import numpy as np
 
-from ventcalc import atmosphere, combustion, fans, tables
+from ventcalc import atmosphere, combustion, fans, roots, tables
 from ventcalc.appliance import Appliance
 from ventcalc.common_vent import Solution, States, solve_network
 from ventcalc.firing_states import REVERSAL_FLOW, Scan, envelopes, gas_in_room, outside_window
@@ -750,8 +750,11 @@ def from_idle(
 
     A vent that the fans have turned over stays so under a burner that could have held it: flue gas enters the room.
     """
-    first = coupled(plant, seasons, _idle(states), room, exhausting)
-    return coupled(plant, seasons, states, room, exhausting, first.standing)
+    idle = _idle(states)
+    pressure, drawn = coupled(plant, seasons, idle, room, exhausting).standing
+    network, lit = _at(compile_network(plant, tuple(seasons)), states, pressure)
+    drawn = roots.follow(network, lit, roots.carried_over(network, replace(lit, codes=idle.codes), drawn, lit)).drawn
+    return coupled(plant, seasons, states, room, exhausting, (pressure, drawn))
 
 
 def _idle(states: States) -> States:
@@ -1073,7 +1076,8 @@ def _solved(of: Scan, network: Network, todo, pressure) -> Solution:
     """Some states of a scan with their rooms held at given pressures, lit after they were idle."""
     states = of.states[todo]
     idle = solve_network(*_at(network, _idle(states), pressure))
-    found = solve_network(*_at(network, states, pressure), drawn=idle.drawn)
+    network, lit = _at(network, states, pressure)
+    found = roots.follow(network, lit, roots.carried_over(network, idle.states, idle.drawn, lit))
     return replace(found, seasons=of.seasons, states=of.states[todo])
 
 

@@ -204,8 +204,8 @@ def _solve_block(network: Network, states: States, added, drawn, picked: np.ndar
     if not feed.free:
         _store(_Sweep(network, feed, feed.nothing_drawn()), np.ones(picked.size, bool), picked, found)
         return
-    if drawn is not None:
-        drawn = list(drawn[:, picked])
+    if drawn is not None:  # what a burner drew while it was idle finds no way in any more once it is lit
+        drawn = [np.where(np.isfinite(r), d, 0.0) for r, d in zip(feed.resistance, drawn[:, picked], strict=True)]
     drawn = drawn or feed.first_guess(_Sweep(network, feed, feed.nothing_drawn()))
     before, step, guess = drawn, None, None
     best, scale = np.full(picked.size, np.inf), np.ones(picked.size)
@@ -487,10 +487,11 @@ class _Sweep:
         first = run.factor * run.volume_mean / (2.0 * self.network.pipes[row].area ** 2)
         return np.where(np.isfinite(resistance), np.sqrt(np.abs(pressure) / (resistance + first)), 0.0)
 
-    def newton_step(self, thermal) -> list:
+    def newton_step(self, thermal, inertia=0.0) -> list:
         """Changes of the drawn flows that would close every mismatch if all were linear.
 
-        ``thermal`` (states) is 1.0 where temperatures answer the flows, 0.0 where they are held.
+        ``thermal`` (states) is 1.0 where temperatures answer the flows, 0.0 where they are held. With ``inertia``
+        [1/s], one over a step in time, the gas in every section resists: a step of implicit Euler (`roots`).
 
         What a subtree sends on, flow and temperature, is linear in the one pressure at its root end: "flow"
         and "heat" below are (slope, offset) pairs against that pressure. They are gathered from the leaves
@@ -504,7 +505,7 @@ class _Sweep:
                 flow, heat = self._leaf_response(pipe.appliance)
             else:
                 flow, heat, joined[i] = self._joint_response(i, pipe, sent)
-            by_flow, by_heat, out_by_flow, out_by_heat = self._slopes(i, pipe, thermal, back_by_flow[i])
+            by_flow, by_heat, out_by_flow, out_by_heat = self._slopes(i, pipe, thermal, back_by_flow[i], inertia)
             gain = 1.0 / np.maximum(1.0 - by_flow * flow[0] - by_heat * heat[0], 0.1)
             offset = gain * (by_flow * flow[1] + by_heat * heat[1])
             through[i] = gain, offset
@@ -606,11 +607,11 @@ class _Sweep:
                 slopes[c] = leaving
         return slopes
 
-    def _slopes(self, i: int, pipe: Pipe, thermal, back_by_flow):
+    def _slopes(self, i: int, pipe: Pipe, thermal, back_by_flow, inertia):
         """Slopes of a section's pressure fall and outlet temperature against its flow and inlet temperature."""
         run = self.runs[i]
         size = np.maximum(np.abs(self.flow[i]), STILL_FLOW)
-        by_flow = run.factor * size * run.volume_mean / pipe.area**2
+        by_flow = run.factor * size * run.volume_mean / pipe.area**2 + inertia * pipe.length / pipe.area
         if pipe.parent < 0:
             by_flow = by_flow + (1.0 + pipe.end_loss) * size * run.volume_out / pipe.area**2
         left = np.exp(-run.cooling)

@@ -10,15 +10,19 @@ and with it (`wind`); else it acts on the cap alone.
 
 A cold stack is the moment of light-off: all walls at the temperature of their surroundings. A hot stack
 has come to rest.
+
+A vent with a hood may stand drafting or turned over in one and the same condition, by what was before (`roots`). The
+scan holds every root that a past leads to, each in a column of its own; whatever is read from it judges the worst, and
+counts conditions.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from math import prod
 
 import numpy as np
 
-from ventcalc import atmosphere
+from ventcalc import atmosphere, roots
 from ventcalc.common_vent import Solution, States, solve
 from ventcalc.layout import OUTDOORS, Plant
 from ventcalc.network import Network, Season, compile_network
@@ -31,20 +35,49 @@ REVERSAL_FLOW = 1e-6  # kg/s, less is called still
 
 @dataclass(frozen=True)
 class Scan:
-    """A solved scan: ``solution`` and how many of ``possible`` states it holds; ``complete`` where all."""
+    """A solved scan: ``solution``, of how many ``possible`` conditions it holds some, ``complete`` where all.
+
+    ``condition`` of each column of the solution, and its ``history``, an index into `roots.HISTORIES`: the conditions'
+    first roots come first, one column each, further roots behind them. With a solution of another size, as of
+    `conditions` solved anew, each column is a condition of its own.
+    """
 
     plant: Plant
     seasons: tuple[Season, ...]
     solution: Solution
     possible: int
     complete: bool
+    condition: np.ndarray | None = None
+    history: np.ndarray | None = None
+
+    def __post_init__(self):
+        total = len(self.solution.states)
+        if self.condition is None or self.condition.size != total:
+            object.__setattr__(self, "condition", np.arange(total))
+            object.__setattr__(self, "history", np.full(total, roots.HOT))
 
     @property
     def states(self) -> States:
+        """What each column was solved in; a condition with several roots comes several times."""
         return self.solution.states
 
+    @property
+    def first(self) -> "Scan":
+        """The scan with the first root of every condition alone."""
+        total = int(self.condition.max(initial=-1)) + 1
+        return replace(self, solution=roots.columns(self.solution, slice(0, total)))
+
+    @property
+    def conditions(self) -> States:
+        """Every condition once: what to solve to see another plant, or other devices, in the same."""
+        return self.states[: int(self.condition.max(initial=-1)) + 1]
+
+    def count(self, columns: np.ndarray) -> int:
+        """How many conditions have some of the ``columns`` (a mask)."""
+        return int(np.unique(self.condition[columns]).size)
+
     def describe(self, state: int, system: str = "US") -> str:
-        """One state in words: what each appliance does, the season, the stack and the wind."""
+        """One column in words: what each appliance does, the season, the stack, the wind; where it matters the past."""
         states = self.states
         doing = ", ".join(
             f"{a.name} {a.states[c]}" for a, c in zip(self.plant.appliances, states.codes[:, state], strict=True)
@@ -54,7 +87,9 @@ class Scan:
         wind = f", wind {show(season.wind, system, 'wind')}" if states.windy[state] else ""
         if wind and states.wind_case is not None:
             wind += f" {CASES[states.wind_case[state]]}"
-        return f"{doing}; {season.name} ({show(season.outdoor, system)}), {stack}{wind}"
+        others = np.count_nonzero(self.condition == self.condition[state]) > 1
+        before = f", {roots.HISTORIES[self.history[state]]}" if others else ""
+        return f"{doing}; {season.name} ({show(season.outdoor, system)}), {stack}{wind}{before}"
 
     def running(self, appliance: int) -> np.ndarray:
         """States in which an appliance's burner or fan runs, so that its window counts."""
@@ -83,14 +118,20 @@ def scan(plant: Plant, seasons: tuple[Season, ...], most: int = MOST_STATES, see
     possible = prod(sizes)
     if possible <= most:
         states = _states(np.arange(possible), sizes, plant, seasons)
-        return Scan(plant, tuple(seasons), solve(plant, seasons, states), possible, True)
+        return of_states(plant, seasons, states, possible, True)
     sampled = np.random.default_rng(seed).integers(0, possible, most)
     picked = np.unique(np.concatenate([sampled, _all_but_one(sizes)]))
     sampled = Scan(
         plant, tuple(seasons), solve(plant, seasons, _states(picked, sizes, plant, seasons)), possible, False
     )
     worst = _search_worst(sampled, picked, sizes)
-    return Scan(plant, tuple(seasons), solve(plant, seasons, _states(worst, sizes, plant, seasons)), possible, False)
+    return of_states(plant, seasons, _states(worst, sizes, plant, seasons), possible, False)
+
+
+def of_states(plant: Plant, seasons: tuple[Season, ...], states: States, possible: int, complete: bool) -> Scan:
+    """The scan of given conditions, with every root of each that a past leads to (`roots.reach`)."""
+    found = roots.reach(compile_network(plant, tuple(seasons)), states)
+    return Scan(plant, tuple(seasons), found.solution, possible, complete, found.condition, found.history)
 
 
 def _weathers(plant: Plant, seasons) -> np.ndarray:
@@ -232,7 +273,8 @@ def gas_in_room(scan: Scan) -> np.ndarray:
 class Reversal:
     """Flue gas that goes into the room: through an idle appliance, or out of a draft hood while firing.
 
-    ``flow`` [kg/s] at its worst, in ``state``; ``states`` how many of the scan's states have it.
+    ``flow`` [kg/s] at its worst, in ``state``; ``states`` how many of the scan's conditions have it. In ``either`` of
+    them the vent drafts as well, by what was before.
     """
 
     appliance: str
@@ -240,6 +282,7 @@ class Reversal:
     flow: float
     state: int
     states: int
+    either: int = 0
 
 
 def reversals(scan: Scan) -> tuple[Reversal, ...]:
@@ -251,7 +294,9 @@ def reversals(scan: Scan) -> tuple[Reversal, ...]:
             bad = np.flatnonzero(during & entering[i])
             if bad.size:
                 worst = int(bad[into_room[bad].argmax()])
-                found.append(Reversal(a.name, kind, float(into_room[worst]), worst, int(bad.size)))
+                well = scan.condition[~entering[i]]
+                either = int(np.intersect1d(scan.condition[bad], well).size)
+                found.append(Reversal(a.name, kind, float(into_room[worst]), worst, scan.count(bad), either))
     return tuple(found)
 
 

@@ -14,8 +14,9 @@ from typing import Protocol
 
 import numpy as np
 
+from ventcalc import roots
 from ventcalc.common_vent import Solution, States, solve_network
-from ventcalc.firing_states import Scan, far_end, far_end_pressure
+from ventcalc.firing_states import REVERSAL_FLOW, Scan, far_end, far_end_pressure
 from ventcalc.layout import Plant
 from ventcalc.network import Network, Season, compile_network
 from ventcalc.units import Quantity, magnitude, ureg
@@ -112,21 +113,25 @@ def hold(
     states: States,
     controls: tuple[Control, ...],
     start: np.ndarray | None = None,
+    drawn: np.ndarray | None = None,
 ) -> Held:
     """Solve a plant in many states with its controls at rest.
 
     The unknown of each control is what its device adds; the more it adds, the lower stands its sensor. Found by
     secants on all states at once, those that have come to rest left alone. Where the damper or fan is at a
     limit, that limit moves with the flow, and so does the answer. ``start`` (controls, states) [Pa] is where to begin;
-    near the answer it saves time. Devices in one section stand in series. Raises ValueError for a section or a sensor
-    that the plant does not have, and where two controls share a sensor: what each adds would be left to chance.
+    near the answer it saves time. ``drawn`` (appliances, states) [kg/s] is what the vent draws then, which decides
+    where it ends if it has several roots (`roots`). Devices in one section stand in series. Raises ValueError for a
+    section or a sensor that the plant does not have, and where two controls share a sensor: what each adds would be
+    left to chance.
     """
     network = compile_network(plant, tuple(seasons))
     if len({c.sensor for c in controls}) < len(controls):
         raise ValueError("two controls share a sensor; give one of them both devices, the other as its second")
     places = [_Place(network, c, states) for c in controls]
     added = np.zeros((len(controls), len(states))) if start is None else np.array(start, float)
-    second, drawn = np.zeros_like(added), None
+    second = np.zeros_like(added)
+    drawn = None if drawn is None else np.array(drawn, float)
     before = gap_before = None
     todo = np.arange(len(states))
     for step in range(MOST_STEPS):
@@ -152,6 +157,33 @@ def hold(
             added[k, todo], second[k, todo] = place.shares(solution, open_, (here + change)[k])
     solution = solve_network(network, states, _in_sections(network, places, added, second), drawn)
     return _held(controls, places, solution, added, second)
+
+
+def worse_from_idle(plant: Plant, seasons: tuple[Season, ...], states: States, held: Held) -> Held:
+    """What was held, but lit from idle in those states in which more gas then enters the room.
+
+    The vent stood idle, or at rest, while its devices added what they add in ``held``: a fan is proved before a burner
+    lights, a vent without one stands by itself. Then the controls come to rest anew.
+    """
+    network = compile_network(plant, tuple(seasons))
+    if not any(np.isfinite(r).any() for r in network.resistance):
+        return held
+    added, was = held.solution.added, held.solution.drawn
+    lit = roots.follow(network, states, roots.lit_from_idle(network, states, added), added)
+    other = np.flatnonzero(((lit.drawn < was - roots.SAME * np.abs(was).max(axis=0)) & (lit.drawn < 0.0)).any(axis=0))
+    if not other.size:
+        return held
+    offsets = [np.broadcast_to(np.asarray(c.offset, float), (len(states),))[other] for c in held.controls]
+    controls = tuple(replace(c, offset=o) for c, o in zip(held.controls, offsets, strict=True))
+    begun = hold(plant, seasons, states[other], controls, (held.added + held.second)[:, other], lit.drawn[:, other])
+    into_room = np.maximum(-begun.solution.drawn, 0.0).sum(axis=0) - np.maximum(-was[:, other], 0.0).sum(axis=0)
+    worse = into_room > REVERSAL_FLOW
+    arrays = ("added", "second", "flow", "density", "error", "at", "settled")
+    changed = {name: getattr(held, name).copy() for name in arrays}
+    for name, values in changed.items():
+        values[..., other[worse]] = getattr(begun, name)[..., worse]
+    solution = roots.put(held.solution, other[worse], roots.columns(begun.solution, worse))
+    return replace(held, solution=solution, **changed)
 
 
 class _Place:

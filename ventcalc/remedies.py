@@ -15,7 +15,7 @@ import numpy as np
 
 from ventcalc import dampers, fans, firing_states, friction, held_pressure, outlet_control
 from ventcalc.appliance import CATEGORIES
-from ventcalc.common_vent import States, solve
+from ventcalc.common_vent import States
 from ventcalc.dampers import Damper, Duties, Rating
 from ventcalc.fans import Candidate, Drive, Fan
 from ventcalc.firing_states import Envelope, Scan
@@ -174,22 +174,23 @@ def compare(job: Job, scan: Scan | None = None) -> tuple[Outcome, ...]:
     drawn: the worst state under a remedy may then be missed. What does not apply is named by `left_out`.
     """
     scan = _fewer(scan or firing_states.scan(job.plant, job.seasons, MOST_COMPARED))
-    made = [Remedy("as drawn", job.plant), *_devices(job, scan)]
+    made = [Remedy("as drawn", job.plant), *_devices(job, scan.first)]
     found = [*_vents(job, scan), *(outcome(job, remedy, scan) for remedy in made)]
     return tuple(sorted(found, key=lambda o: o.order))
 
 
 def _fewer(scan: Scan) -> Scan:
     """The scan itself, or a sample of a large one that keeps the ends of every outlet's and the header's range."""
-    total = len(scan.states)
-    if total <= MOST_COMPARED:
+    if len(scan.conditions) <= MOST_COMPARED:
         return scan
+    scan = scan.first
+    total = len(scan.states)
     runs = np.array([scan.running(i) for i in range(len(scan.plant.appliances))])
     outlets = np.where(runs, scan.solution.outlet_pressure, np.nan)
     ranges = np.concatenate([outlets, firing_states.header_pressure(scan)[None]])
     ends = [np.argsort(sign * values)[:_AT_EACH_END] for values in ranges for sign in (1.0, -1.0)]  # NaN come last
     picked = np.unique([*np.random.default_rng(0).choice(total, MOST_COMPARED, replace=False), *np.concatenate(ends)])
-    return Scan(scan.plant, scan.seasons, solve(scan.plant, scan.seasons, scan.states[picked]), scan.possible, False)
+    return firing_states.of_states(scan.plant, scan.seasons, scan.states[picked], scan.possible, False)
 
 
 def left_out(job: Job) -> tuple[tuple[str, str], ...]:
@@ -229,9 +230,9 @@ def offered(job: Job, scan: Scan | None = None) -> Outcome | None:
         return None
     scan = scan or firing_states.scan(job.plant, job.seasons)
     name, fan, damper = job.offered.name, job.offered.fan, job.offered.damper
-    at = (job, job.plant, job.offered.set_point or job.set_point, scan.states)
+    at = (job, job.plant, job.offered.set_point or job.set_point, scan.conditions)
     if name.startswith("damper at each outlet"):
-        alone, with_fan = _outlet_dampers(job, scan, job.offered.set_point, fan)
+        alone, with_fan = _outlet_dampers(job, scan.first, job.offered.set_point, fan)
         remedy = alone if name == alone.name else with_fan
     elif name == "fan":
         remedy = fan_in_stack(*at, fan)
@@ -258,15 +259,17 @@ def _pressed(scan: Scan) -> tuple[str, ...]:
 def outcome(job: Job, remedy: Remedy, scan: Scan | None = None) -> Outcome:
     """Solve a remedy in every state and gather what it leaves.
 
-    ``scan`` is that of the job as drawn; its states are solved.
+    ``scan`` is that of the job as drawn; its conditions are solved, from hot and from idle: no remedy cures a vent that
+    spills from one of them.
     """
     scan = scan or firing_states.scan(job.plant, job.seasons, MOST_COMPARED)
     held = None
     if remedy.controls:
-        held = held_pressure.hold(remedy.plant, job.seasons, scan.states, remedy.controls, remedy.start)
-        scan = held.scan(scan)
+        held = held_pressure.hold(remedy.plant, job.seasons, scan.conditions, remedy.controls, remedy.start)
+        held = held_pressure.worse_from_idle(remedy.plant, job.seasons, scan.conditions, held)
+        scan = held.scan(scan.first)
     elif remedy.plant is not job.plant:
-        scan = replace(scan, plant=remedy.plant, solution=solve(remedy.plant, job.seasons, scan.states))
+        scan = firing_states.of_states(remedy.plant, job.seasons, scan.conditions, scan.possible, scan.complete)
     rating = None if remedy.damper is None else _rating(remedy, held)
     return Outcome(
         remedy=remedy,
@@ -274,8 +277,8 @@ def outcome(job: Job, remedy: Remedy, scan: Scan | None = None) -> Outcome:
         held=held,
         envelopes=firing_states.envelopes(scan),
         pressed=_pressed(scan),
-        outside=int(firing_states.outside_window(scan).any(axis=0).sum()),
-        gas_in_room=int(firing_states.gas_in_room(scan).any(axis=0).sum()),
+        outside=scan.count(firing_states.outside_window(scan).any(axis=0)),
+        gas_in_room=scan.count(firing_states.gas_in_room(scan).any(axis=0)),
         unheld=0 if held is None else int(held.missed.any(axis=0).sum()),
         unsettled=int((~(scan.solution.converged if held is None else held.settled)).sum()),
         duty=None if remedy.fan is None else _duty(job, remedy, scan, held),
@@ -693,7 +696,7 @@ def listed(remedy: Remedy, system: str = "US") -> tuple[str, ...]:
 
 def reasons(o: Outcome, system: str = "US") -> tuple[str, ...]:
     """Why an outcome stands where it does, the decisive first; one sentence each."""
-    total, found = f"{len(o.scan.states):,}", []
+    total, found = f"{len(o.scan.conditions):,}", []
     worst = min(o.envelopes, key=lambda e: e.margin)
     if o.gas_in_room:
         found.append(f"Flue gas enters the room in {o.gas_in_room:,} of {total} states.")

@@ -61,7 +61,7 @@ def _left(o: Outcome) -> str:
     """What a remedy leaves, in a few words."""
     if o.cured:
         return "✓ cures it"
-    told = f"{o.outside:,} of {len(o.scan.states):,}"
+    told = f"{o.outside:,} of {len(o.scan.conditions):,}"
     return f"▲ {told}" if o.gas_in_room else told
 
 

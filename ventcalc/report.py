@@ -319,12 +319,12 @@ class _Say:
         scan = self.study.scan
         unsolved = np.flatnonzero(~scan.solution.converged)
         return {
-            "solved": len(scan.states),
+            "solved": len(scan.conditions),
             "possible": scan.possible,
             "complete": scan.complete,
-            "running": int(scan.any_running.sum()),
-            "outside": int(firing_states.outside_window(scan).any(axis=0).sum()),
-            "gas_in_room": int(firing_states.gas_in_room(scan).any(axis=0).sum()),
+            "running": scan.count(scan.any_running),
+            "outside": scan.count(firing_states.outside_window(scan).any(axis=0)),
+            "gas_in_room": scan.count(firing_states.gas_in_room(scan).any(axis=0)),
             "unsolved_count": int(unsolved.size),
             "unsolved": [
                 {"state": self.state(s), "residual": self.pressure(scan.solution.residual[s])}
@@ -335,7 +335,8 @@ class _Say:
     def outlet(self, e: Envelope) -> dict[str, Any]:
         scan = self.study.scan
         i = [a.name for a in scan.plant.appliances].index(e.appliance)
-        pressure = scan.solution.outlet_pressure[i, scan.running(i)]
+        pressure = scan.solution.outlet_pressure[i]
+        outside = scan.running(i) & ((pressure < e.window[0]) | (pressure > e.window[1]))
         told = [
             f"{how} by {show(Q_(v, 'Pa'), self.system, 'draft')}"
             for how, v in (("falls below it", e.below), ("rises above it", e.above))
@@ -352,8 +353,8 @@ class _Say:
             "margin": self.pressure(e.margin),
             "below": self.pressure(e.below),
             "above": self.pressure(e.above),
-            "running": int(pressure.size),
-            "outside": int(((pressure < e.window[0]) | (pressure > e.window[1])).sum()),
+            "running": scan.count(scan.running(i)),
+            "outside": scan.count(outside),
             "inside": not told,
             "verdict": " and ".join(told) if told else "stays inside",
         }
@@ -396,7 +397,7 @@ class _Say:
             "words": remedies.words(o.remedy, self.system),
             "cured": o.cured,
             "margin": self.pressure(o.margin),
-            "states": len(o.scan.states),
+            "states": len(o.scan.conditions),
             "outside": o.outside,
             "gas_in_room": o.gas_in_room,
             "unheld": o.unheld,
@@ -447,7 +448,7 @@ class _Say:
         here = o.scan.states.season == season
         found: dict[str, Any] = {
             "season": o.scan.seasons[season].name,
-            "states": int((here & o.scan.any_running).sum()),
+            "states": o.scan.count(here & o.scan.any_running),
         }
         if o.duty is not None:
             pick = here[o.duty.states]
@@ -712,7 +713,7 @@ def figures(study: Study, system: str = "US") -> dict[str, Picture]:
         Picture(
             "map",
             plots.png(plots.state_map(study, system)),
-            f"The {len(scan.states):,} states that were solved; the tone is the pressure where the header begins.",
+            f"The {len(scan.conditions):,} states that were solved; the tone is the pressure where the header begins.",
             _see_map(study),
         ),
     )
@@ -861,10 +862,10 @@ def _see_envelopes(study: Study) -> str:
 
 def _see_map(study: Study) -> str:
     scan = study.scan
-    outside = int(firing_states.outside_window(scan).any(axis=0).sum())
-    gas = int(firing_states.gas_in_room(scan).any(axis=0).sum())
+    outside = scan.count(firing_states.outside_window(scan).any(axis=0))
+    gas = scan.count(firing_states.gas_in_room(scan).any(axis=0))
     return (
-        f"Of {int(scan.any_running.sum()):,} states in which anything runs, {outside:,} put some outlet outside its "
+        f"Of {scan.count(scan.any_running):,} states in which anything runs, {outside:,} put some outlet outside its "
         f"window and {gas:,} let flue gas into the room."
     )
 

@@ -346,7 +346,19 @@ def _reversal(study: Study, r: Reversal, system: str) -> Finding:
         "danger",
         r.appliance,
         f"Flue gas {how} and enters the room: up to {show(Q_(r.flow, 'kg/s'), system)} in {r.states:,} of "
-        f"{len(study.scan.states):,} states, worst with {study.scan.describe(r.state, system)}.",
+        f"{len(study.scan.conditions):,} states, worst with {study.scan.describe(r.state, system)}."
+        f"{_either(r)}",
+    )
+
+
+def _either(r: Reversal) -> str:
+    """Where the vent may do one or the other."""
+    if not r.either:
+        return ""
+    where = "all" if r.either == r.states else f"{r.either:,}"
+    return (
+        f" In {where} of them the vent may draft as well: it drafts if it was hot before, and lets flue gas out if it "
+        "is lit from idle or turned over before. The worse counts."
     )
 
 

@@ -126,11 +126,11 @@ def _worst_spills(scans: list[Scan]) -> list[Spill]:
 
 def _with_exhausts(job: Job, scan: Scan) -> tuple[tuple[Effect, ...], Cure, Scan]:
     """What the room's exhaust fans do, burners lit after all stood idle, fans off and on; and the scan with them on."""
-    states = scan.states
+    first = scan.first
     without, running = (
-        combustion_air.from_idle(job.plant, job.seasons, states, job.room, share) for share in (0.0, 1.0)
+        combustion_air.from_idle(job.plant, job.seasons, first.states, job.room, share) for share in (0.0, 1.0)
     )
-    return combustion_air.effects(scan, without, running), combustion_air.cure(scan, running), running.scan(scan)
+    return combustion_air.effects(first, without, running), combustion_air.cure(first, running), running.scan(first)
 
 
 # --- In words -------------------------------------------------------------------------------------------------
