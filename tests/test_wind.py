@@ -169,3 +169,10 @@ def test_wind_at_the_station_is_the_stations():
 def test_what_is_refused(call, words):
     with pytest.raises(ValueError, match=words):
         call()
+
+
+def test_sources_are_those_of_what_is_used():
+    found = " ".join(wind.sources(wind.Exposure("exposed", "above 30"), ["open end"]))
+    assert "from memory" in found and "roof above 30" in found and "terminal open end" in found
+    assert "rain cap" not in found and "roof below 10" not in found
+    assert wind.sources(None, ["wall terminal"]) == ()

@@ -968,9 +968,9 @@ def depressurisation_limit(plant: Plant, appliance: str, room: RoomAir) -> tuple
 class Effect:
     """What the exhaust fans do to one outlet, over all states: with the fans, and ``without``; plain SI.
 
-    ``beyond`` [Pa] by how much the outlet leaves its window at worst, ``spill`` [kg/s] of flue gas into the room at
-    worst, in ``spill_state``, ``states`` in how many states either is so; in ``unsettled`` states room and vents did
-    not come to rest.
+    ``lowest_room`` [Pa] is taken without wind on the walls, as the ``limit`` is. ``beyond`` [Pa] by how much the outlet
+    leaves its window at worst, ``spill`` [kg/s] of flue gas into the room at worst, in ``spill_state``, ``states`` in
+    how many states either is so; in ``unsettled`` states room and vents did not come to rest.
     """
 
     appliance: str
@@ -998,13 +998,16 @@ def effects(of: Scan, without: Coupled, running: Coupled) -> tuple[Effect, ...]:
     plant, before, after = of.plant, without.scan(of), running.scan(of)
     bad = outside_window(after) | gas_in_room(after)
     spills = [np.where(gas_in_room(s), -s.solution.drawn, 0.0) for s in (before, after)]
+    case = running.solution.states.wind_case
+    # The house tests are made without wind on the walls.
+    still = slice(None) if case is None or not (case == 0).any() else case == 0
     found = []
     for i, (was, now) in enumerate(zip(envelopes(before), envelopes(after), strict=True)):
         limit, rule = depressurisation_limit(plant, now.appliance, running.room)
         found.append(
             Effect(
                 appliance=now.appliance,
-                lowest_room=float(running.pressure.min()),
+                lowest_room=float(running.pressure[still].min()),
                 limit=float(limit.m_as("Pa")),
                 limit_rule=rule,
                 beyond=max(now.below, now.above),

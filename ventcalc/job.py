@@ -607,10 +607,10 @@ def _termination(t: _Termination) -> Termination:
 def _placed(end: Termination, roof: Roof | None) -> Termination:
     """A termination with its place in the wind as the roof scene shows it, where the file does not give it."""
     terminal = next((t for t in roof.terminals if t.name == end.name), None) if roof else None
-    if end.place is not None or terminal is None or end.cap == wind.WALL_TERMINAL:
-        return end
-    if terminal.through == "wall":
+    if end.place is None and (end.cap == wind.WALL_TERMINAL or (terminal and terminal.through == "wall")):
         return replace(end, place="wall")
+    if end.place is not None or terminal is None:
+        return end
     return replace(end, place="clear" if clearances.clear_of_roof(roof.scene, terminal) else "near roof")
 
 
@@ -629,7 +629,7 @@ def _not_told(plant: Plant, seasons) -> Iterator[str]:
     if not plant.exposure.told:
         yield "wind: an opening's side is not told, so the room is taken at the lowest and the highest of all walls"
     for end in plant.terminations:
-        if end.cap == wind.WALL_TERMINAL or end.place == "wall":
+        if end.place == "wall":
             if end.side is None:
                 yield f'termination "{end.name}".side = any, windward as well as lee'
         elif end.place is None:

@@ -27,6 +27,7 @@ from ventcalc import (
     stack_effect,
     surroundings,
     trial_run,
+    wind,
 )
 from ventcalc.firing_states import Envelope, Extremes, Reversal, Scan
 from ventcalc.job import Alternate, Job
@@ -446,5 +447,7 @@ def sources(study: Study) -> tuple[str, ...]:
     for end in plant.terminations:
         cap = fittings.fitting(end.cap)
         listed.append(f"cap {end.cap}, K = {cap.loss:g}: {cap.source} ({cap.status})")
+    if study.scan.states.windy.any():
+        listed += wind.sources(plant.exposure, [end.cap for end in plant.terminations])
     listed += [f"fuel {a.fuel.name}: {a.fuel.source}" for a in plant.appliances]
     return tuple(dict.fromkeys(listed))

@@ -291,3 +291,14 @@ def wind_cases(exposure: Exposure | None, terminals: Sequence[tuple[str, str | N
     return WindCases(
         np.column_stack([own, *ends]), np.array([0.0, *rooms]), np.array([np.nan, *directions]), exposure.told
     )
+
+
+def sources(exposure: Exposure | None, caps: Sequence[str]) -> tuple[str, ...]:
+    """Where the coefficients that a plant with these ``caps`` uses come from, each once, with status."""
+    rows = [r for r in tables.read("wind") if r["kind"] == "terminal" and r["name"] in caps]
+    if exposure is not None:
+        rows += [
+            r for r in tables.read("wind") if r["kind"] in ("tilt", "local") or r["shielding"] == exposure.shielding
+        ]
+        rows = [r for r in rows if r["kind"] != "roof" or exposure.pitch in (None, r["name"])]
+    return tuple(dict.fromkeys(f"wind, {r['kind']} {r['name']}: {r['source']} ({r['status']})" for r in rows))
