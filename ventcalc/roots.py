@@ -503,8 +503,6 @@ def _joined(parts: list[Solution]) -> Solution:
     """Solutions one behind the other."""
     found = {name: np.concatenate([getattr(p, name) for p in parts], axis=-1) for name in _arrays(parts[0])}
     states = [p.states for p in parts]
-    both = States(
-        np.concatenate([s.codes for s in states], axis=1),
-        *(np.concatenate([getattr(s, n) for s in states]) for n in ("season", "cold", "windy")),
-    )
-    return replace(parts[0], states=both, **found)
+    names = [f.name for f in fields(States) if getattr(states[0], f.name) is not None]
+    both = {name: np.concatenate([getattr(s, name) for s in states], axis=-1) for name in names}
+    return replace(parts[0], states=States(**both), **found)
