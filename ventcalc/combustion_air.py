@@ -1059,20 +1059,38 @@ def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cu
     beyond, todo = int((~curable).sum()), todo[curable]
     if not todo.size:
         return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), 0.0, 0, 0, beyond)
-    open_ = air.outside[todo]
-    low, high = np.minimum(running.pressure[todo], open_ - 1e-3), open_.copy()
+    failing = todo.size
+    area, supply = _asked_for(air, todo, air.outside[todo], wide_open.drawn[:, curable])
+    low, high = np.minimum(running.pressure[todo], air.outside[todo] - 1e-3), air.outside[todo].copy()
+    least_area, least_supply = np.zeros(failing), np.zeros(failing)
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
-        bad = _fails(of, _solved(of, network, todo, middle))
+        found = _solved(of, network, todo, middle)
+        bad = _fails(of, found)
+        here = _asked_for(air, todo, middle, found.drawn)
         low, high = np.where(bad, middle, low), np.where(bad, high, middle)
-    missing = np.maximum(-air.net(high, _solved(of, network, todo, high).drawn, todo)[0], 0.0)
-    with np.errstate(divide="ignore"):
-        area = missing / (OPENING_COEFFICIENT * np.sqrt(2.0 * air.outdoor[todo] * np.maximum(open_ - high, 0.0)))
+        least_area, least_supply = (
+            np.where(bad, own, o) for own, o in zip(here, (least_area, least_supply), strict=True)
+        )
+        area, supply = (np.where(bad, o, own) for own, o in zip(here, (area, supply), strict=True))
+        # The more pressure, the more air: what another state asks for at least, one that asks for less cannot top.
+        asks = (area >= least_area.max()) | (supply >= least_supply.max())
+        todo, low, high, area, supply = (a[asks] for a in (todo, low, high, area, supply))
+        least_area, least_supply = least_area[asks], least_supply[asks]
     worst = int(area.argmax())
-    supply = float((missing / air.outdoor[todo]).max())
     return Cure(
-        Q_(float(area[worst]), "m**2"), Q_(supply, "m**3/s"), float(high[worst]), int(todo[worst]), todo.size, beyond
-    )
+        Q_(float(area[worst]), "m**2"), Q_(float(supply.max()), "m**3/s"), float(high[worst]), int(todo[worst]),
+        failing, beyond,
+    )  # fmt: skip
+
+
+def _asked_for(air: "_Air", todo, pressure, drawn) -> tuple[np.ndarray, np.ndarray]:
+    """Free area [m2] of one more opening, or a supply [m3/s], that would hold the room of states at a pressure [Pa]."""
+    missing = np.maximum(-air.net(pressure, drawn, todo)[0], 0.0)
+    driving = 2.0 * air.outdoor[todo] * np.maximum(air.outside[todo] - pressure, 0.0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        area = np.where(missing > 0.0, missing / (OPENING_COEFFICIENT * np.sqrt(driving)), 0.0)
+    return area, missing / air.outdoor[todo]
 
 
 def _solved(of: Scan, network: Network, todo, pressure) -> Solution:
