@@ -247,7 +247,8 @@ class _Feed:
         self.outdoor_density = network.outdoor_density[season]
         self.wind_head = states.windy * network.wind_head[season]
         self.air = network.outdoor_gas[:, season]
-        self.room_air = [network.place_gas[:, r, season] for r in network.rooms]
+        indoors = {r: network.place_gas[:, r, season] for r in set(network.rooms)}
+        self.room_air = [indoors[r] for r in network.rooms]
         self.warm = 1.0 - states.cold
         outlets = zip(network.outlet_height, network.rooms, strict=True)
         self.room_gauge = [network.room_at(height, states, room) for height, room in outlets]
