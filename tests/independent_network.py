@@ -150,7 +150,8 @@ class Run:
         outlet, count = inlet, max(1, math.ceil(piece.length / FILM_PIECE))
         for _ in range(40):  # film and friction are those of the mean temperature, which is known when the outlet is
             # Piece by piece, each with its film; where the pieces end is first taken from one exponential.
-            step = min(max((outlet - around) / (inlet - around), 1e-9), 1.0) ** (1.0 / count) if inlet != around else 1.0
+            left = (outlet - around) / (inlet - around) if inlet != around else 1.0
+            step = min(max(left, 1e-9), 1.0) ** (1.0 / count)
             legs, films, exchanges, begin = [], [], [], inlet
             for _ in range(count):
                 end = around + (begin - around) * step if count > 1 else outlet

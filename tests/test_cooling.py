@@ -71,7 +71,7 @@ def marched(piece, network, flow, kelvin, gas, cold, step=0.5):
     ],
 )
 def test_a_long_stack_against_a_march_with_local_films(bore, velocity, celsius, wall, cold):
-    # 20 m in two pieces. Found at worst: 0.2 K at the outlet, 0.21 Pa or 0.2 % of the draft. In one piece 1.3 Pa or 1.1 %.
+    # 20 m in two pieces. Found at worst: 0.2 K at the outlet, 0.21 Pa or 0.2 % of the draft. In one: 1.3 Pa, 1.1 %.
     network, piece = stack(bore, wall)
     run, flow, gas = one_run(network, celsius + 273.15, velocity, 0.0 if cold else 1.0)
     outlet, inverse = marched(piece, network, flow, celsius + 273.15, gas, cold)
@@ -98,7 +98,7 @@ def test_share_of_radiation_in_the_inside_film(bore, low, high):
 
 def test_the_film_is_that_of_its_full_equations():
     # Convection and radiation from the public functions, the wall as warm as both make it.
-    network, piece = stack(0.3, DOUBLE)
+    network, _ = stack(0.3, DOUBLE)
     pipe, properties, kelvin, velocity = network.pipes[-1], network.gas[0][:, 0, -1:], 420.0, 3.0
     gas = products.bare(fuel("natural gas"), 0.25, 0.0).gas
     size = velocity * pipe.area * network.pressure / (properties[GAS_R] * kelvin)
@@ -137,4 +137,5 @@ def test_mean_temperature_is_that_of_the_exponential():
         exact = heat_loss.mean_temperature.bare(430.0, 290.0, number)
         assert mean_temperature(430.0, last, 290.0) == pytest.approx(exact, abs=0.012 * number**2 * 14)
     assert mean_temperature(300.0, 300.0, 300.0) == 300.0
-    assert mean_temperature(280.0, 290.0, 300.0) == pytest.approx(300.0 - 10.0 / np.log(2.0), abs=0.02)  # gas that is warmed
+    # Gas that is warmed from 280 to 290 K in 300 K: the logarithmic mean.
+    assert mean_temperature(280.0, 290.0, 300.0) == pytest.approx(300.0 - 10.0 / np.log(2.0), abs=0.02)

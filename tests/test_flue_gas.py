@@ -156,7 +156,7 @@ def test_conductivity_of_vapour_is_where_cantera_differs(temperature, reference)
 
 @pytest.mark.parametrize(("temperature", "printed"), [(473.15, 0.0334), (573.15, 0.0435)])
 def test_conductivity_of_vapour_against_steam_tables(temperature, printed, reference):
-    # Steam at 1 bar in the VDI Heat Atlas, from memory. (An American textbook, Incropera's table A.4, has 0.0339 at 500 K
+    # Steam at 1 bar in the VDI Heat Atlas, from memory. (A textbook, Incropera's table A.4, has 0.0339 at 500 K
     # and 0.0422 at 600 K, 5 to 9 % below: older than IAPWS, and further still from Cantera's.)
     assert conductivity.bare(pure("h2o"), temperature) == pytest.approx(printed, rel=0.03)
     assert reference(pure("h2o"), temperature).thermal_conductivity > 1.25 * printed

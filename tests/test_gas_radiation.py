@@ -170,8 +170,10 @@ def test_nitrogen_radiates_nothing_and_more_gas_more():
     bores = np.geomspace(0.05, 3.0, 30)
     for gas in GASES.values():
         assert np.all(np.diff(radiation_film.bare(gas, 450.0, 380.0, bores, ATM)) > 0.0)
-    assert emissivity.bare(NATURAL_GAS, 450.0, 0.5, ATM) > emissivity.bare(DILUTED, 450.0, 0.5, ATM) > emissivity.bare(
-        AIR, 450.0, 0.5, ATM
+    assert (
+        emissivity.bare(NATURAL_GAS, 450.0, 0.5, ATM)
+        > emissivity.bare(DILUTED, 450.0, 0.5, ATM)
+        > emissivity.bare(AIR, 450.0, 0.5, ATM)
     )
 
 

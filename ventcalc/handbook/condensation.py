@@ -29,7 +29,7 @@ from ventcalc.condensation import (
 )
 from ventcalc.exercises import Exercise, Slip
 from ventcalc.flue_gas import Gas, conductivity, prandtl, specific_heat, viscosity
-from ventcalc.friction import friction_factor, reynolds
+from ventcalc.friction import reynolds
 from ventcalc.fuels import FUELS, Fuel, fuel, gas_fuel, oil_fuel
 from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
 from ventcalc.heat_loss import OUTDOOR_FILM, heat_transfer_coefficient, nusselt, wall_temperature
