@@ -11,7 +11,7 @@ import math
 from scipy.optimize import brentq, root
 
 from ventcalc import condensation, fittings, gas_radiation
-from ventcalc.cooling import WET_PIECE
+from ventcalc.cooling import FILM_PIECE, WET_PIECE
 from ventcalc.network import compile_network
 from ventcalc.streams import AIR_VISCOSITY
 
@@ -147,15 +147,24 @@ class Run:
         size = max(abs(flow), STILL)
         local = pressure * piece.thin_air
         self.inlet, self.gas, self.around, self.pressure, self.pressed = inlet, gas, around, pressure, 1.0
-        outlet = inlet
+        outlet, count = inlet, max(1, math.ceil(piece.length / FILM_PIECE))
         for _ in range(40):  # film and friction are those of the mean temperature, which is known when the outlet is
-            film = Film(piece, size, mean_temperature(inlet, outlet, around), gas, around, cold, pressure)
-            exchange = film.u * math.pi * piece.diameter * piece.length / size
-            legs = self._legs(piece, exchange)
+            # Piece by piece, each with its film; where the pieces end is first taken from one exponential.
+            left = (outlet - around) / (inlet - around) if inlet != around else 1.0
+            step = min(max(left, 1e-9), 1.0) ** (1.0 / count)
+            legs, films, exchanges, begin = [], [], [], inlet
+            for _ in range(count):
+                end = around + (begin - around) * step if count > 1 else outlet
+                films.append(Film(piece, size, mean_temperature(begin, end, around), gas, around, cold, pressure))
+                exchanges.append(films[-1].u * math.pi * piece.diameter * piece.length / size / count)
+                legs.append(Leg(exchanges[-1], begin, gas, around, pressure, dry=True))
+                begin = legs[-1].outlet
+            wet = max(gas.fog(inlet, pressure), gas.fog(begin, pressure)) > 0.0
+            legs = self._wet_legs(piece, sum(exchanges)) if wet else legs
             before, outlet = outlet, legs[-1].outlet
             if abs(outlet - before) < 1e-9:
                 break
-        self.exchange, f = exchange, film.friction
+        self.exchange, f = sum(exchanges), sum(film.friction for film in films) / count
         self.outlet = legs[-1].outlet
         self.heat = size * gas.enthalpy(inlet, pressure) - size * gas.enthalpy(self.outlet, pressure)
         ends = ((t, (gas.r - gas.fog(t, pressure) * WATER_CONSTANT) / local) for t in (inlet, self.outlet))
@@ -173,21 +182,20 @@ class Run:
         for name in ("volume_in", "volume_out", "volume", "loss", "acceleration"):
             setattr(self, name, getattr(self, name) / denser)
 
-    def _legs(self, piece, exchange):
-        """The run in one, or piece by piece where water condenses: the specific heat changes along the way."""
-        legs = [Leg(exchange, self.inlet, self.gas, self.around, self.pressure)]
-        if max(self.gas.fog(self.inlet, self.pressure), self.gas.fog(legs[0].outlet, self.pressure)) > 0.0:
-            count, legs = max(1, math.ceil(piece.length / WET_PIECE)), []
-            for _ in range(count):
-                begin = legs[-1].outlet if legs else self.inlet
-                legs.append(Leg(exchange / count, begin, self.gas, self.around, self.pressure))
+    def _wet_legs(self, piece, exchange):
+        """A run in which water condenses, piece by piece: the specific heat changes along the way."""
+        count, legs = max(1, math.ceil(piece.length / WET_PIECE)), []
+        for _ in range(count):
+            begin = legs[-1].outlet if legs else self.inlet
+            legs.append(Leg(exchange / count, begin, self.gas, self.around, self.pressure))
         return legs
 
 
 class Leg:
     """A length of a section over which one mean specific heat, latent heat and all, is good enough."""
 
-    def __init__(self, exchange, inlet, gas, around, pressure):
+    def __init__(self, exchange, inlet, gas, around, pressure, dry=False):
+        self.dry = dry  # as if nothing could condense
         self.exchange, self.inlet, self.gas, self.around, self.pressure = exchange, inlet, gas, around, pressure
         self.outlet = self._outlet()
         number = self._number(self.outlet)
@@ -196,14 +204,17 @@ class Leg:
             self.mean_inverse = (1.0 + math.log(self.outlet / inlet) / number) / around
         else:
             self.mean, self.mean_inverse = 0.5 * (inlet + self.outlet), 2.0 / (inlet + self.outlet)
-        fog = 0.5 * (gas.fog(inlet, pressure) + gas.fog(self.outlet, pressure))
+        fog = 0.0 if dry else 0.5 * (gas.fog(inlet, pressure) + gas.fog(self.outlet, pressure))
         self.r = gas.r - fog * WATER_CONSTANT
 
     def _number(self, outlet):
         if abs(self.inlet - outlet) < 1e-7:
             return self.exchange / self.gas.heat(self.inlet)
-        change = self.gas.enthalpy(self.inlet, self.pressure) - self.gas.enthalpy(outlet, self.pressure)
+        change = self._content(self.inlet) - self._content(outlet)
         return self.exchange * (self.inlet - outlet) / change
+
+    def _content(self, kelvin):
+        return self.gas.sensible(kelvin) if self.dry else self.gas.enthalpy(kelvin, self.pressure)
 
     def _outlet(self):
         """Where the exponential of its own mean specific heat, latent heat and all, ends."""

@@ -20,7 +20,7 @@ from sample_plants import (
 )
 from scipy.integrate import solve_ivp
 
-from ventcalc import common_vent, tables
+from ventcalc import common_vent, flue_gas, gas_radiation, tables
 from ventcalc.appliance import Appliance, FiringLevel
 from ventcalc.combustion import products
 from ventcalc.common_vent import MAX_SWEEPS, TOLERANCE, States, solve
@@ -153,8 +153,13 @@ def test_cooling_stack_by_hand():
         """Outlet [K], mean of T, mean density and friction factor of one section."""
         reynolds = 4 * flow / (math.pi * diameter * viscosity)
         f = colebrook(reynolds, 0.001 / diameter)
-        nusselt = f / 8 * (reynolds - 1000) * prandtl / (1 + 12.7 * math.sqrt(f / 8) * (prandtl ** (2 / 3) - 1))
-        inside = nusselt * (viscosity * heat / prandtl) / diameter
+        smooth = (1.8 * math.log10(reynolds) - 1.5) ** -2
+        nusselt = smooth / 8 * (reynolds - 1000) * prandtl
+        nusselt *= 1 / (1 + 12.7 * math.sqrt(smooth / 8) * (prandtl ** (2 / 3) - 1)) * (f / smooth) ** 0.63  # Norris
+        # Radiation at 410 K with a wall 25 K colder; the gas loses most of its heat behind an insulated wall anyway.
+        gas = flue_gas.Gas(*(moles[s] / sum(moles.values()) for s in flue_gas.SPECIES))
+        radiation = gas_radiation.radiation_film.bare(gas, 410.0, 385.0, diameter, PRESSURE_1500)
+        inside = nusselt * (viscosity * heat / prandtl) / diameter + radiation
         u = 1 / (1 / inside + 0.50 + 1 / (1.2 * film_outside))
         number = u * math.pi * diameter * length / (flow * heat)
         outlet = around + (inlet - around) * math.exp(-number)

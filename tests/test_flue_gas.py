@@ -138,9 +138,9 @@ def pure_transport(reference, species, temperature):
 
 
 # Conductivity of wet flue gas does not meet the 3 % hoped for against Cantera: it is 3 to 8 % lower. The
-# cause is measured in the two tests below: gri30's transport fit for water vapour conducts 14 to 29 % better
-# than IAPWS, and for nitrogen 5 to 8 % better than Lemmon and Jacobsen above 1000 K. The IAPWS values are
-# the ones fitted to measurements.
+# cause is measured in the tests below: gri30's transport fit for water vapour conducts 22 to 42 % better than IAPWS,
+# which is fitted to measurements, and for nitrogen 5 to 8 % better than Lemmon and Jacobsen above 1000 K. Cantera's own
+# mixing rule on the IAPWS and Lemmon-Jacobsen gases meets ours within 1 %: the rules are not what differs.
 @pytest.mark.parametrize("name", TYPICAL)
 @pytest.mark.parametrize("temperature", [300, 400, 500, 700, 1000])
 def test_conductivity_against_cantera(name, temperature, reference):
@@ -152,6 +152,33 @@ def test_conductivity_against_cantera(name, temperature, reference):
 def test_conductivity_of_vapour_is_where_cantera_differs(temperature, reference):
     ratio = conductivity.bare(pure("h2o"), temperature) / reference(pure("h2o"), temperature).thermal_conductivity
     assert 0.70 < ratio < 0.87
+
+
+@pytest.mark.parametrize(("temperature", "printed"), [(473.15, 0.0334), (573.15, 0.0435)])
+def test_conductivity_of_vapour_against_steam_tables(temperature, printed, reference):
+    # Steam at 1 bar in the VDI Heat Atlas, from memory. (A textbook, Incropera's table A.4, has 0.0339 at 500 K
+    # and 0.0422 at 600 K, 5 to 9 % below: older than IAPWS, and further still from Cantera's.)
+    assert conductivity.bare(pure("h2o"), temperature) == pytest.approx(printed, rel=0.03)
+    assert reference(pure("h2o"), temperature).thermal_conductivity > 1.25 * printed
+
+
+@pytest.mark.parametrize("name", TYPICAL)
+@pytest.mark.parametrize("temperature", [300, 400, 500, 700, 1000])
+def test_canteras_rule_on_measured_gases_meets_ours(name, temperature):
+    single = np.array([conductivity.bare(pure(s), temperature) for s in SPECIES])
+    x = TYPICAL[name].mole_fractions
+    rule = 0.5 * (x @ single + 1.0 / (x @ (1.0 / single)))
+    assert conductivity.bare(TYPICAL[name], temperature) == pytest.approx(rule, rel=0.01)
+
+
+@pytest.mark.parametrize(("kelvin", "ratio"), [(333.15, 0.1), (353.15, 0.3), (363.15, 0.3), (372.0, 0.5)])
+def test_humid_air_against_its_own_model(kelvin, ratio):
+    # CoolProp's humid air, a rule of its own on the air of Lemmon and Jacobsen: ours is 1.7 to 3.8 % below, of which
+    # dry air makes 1.5. What water does beyond that is within the 4 % to which conductivity of wet gas is known; a film
+    # follows it with the power 0.6.
+    share = ratio / 0.62198 / (1.0 + ratio / 0.62198)
+    known = coolprop.HAPropsSI("K", "T", kelvin, "P", 101325, "W", ratio)
+    assert conductivity.bare(Gas.humid_air(share), kelvin) == pytest.approx(0.97 * known, rel=0.015)
 
 
 @pytest.mark.parametrize("name", TYPICAL)

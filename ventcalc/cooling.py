@@ -17,7 +17,7 @@ from ventcalc.streams import AIR_VISCOSITY, GAS_R, HEAT_0, PRANDTL, VAPOUR_CONST
 WET_PIECE = 3.0
 
 # Length [m] of the pieces that have a film of their own: hot gas loses more at first than one exponential has it. A
-# slow, wide, hot 20 m stack in one piece would have the outlet right and yet 1 % (1.3 Pa) too much draft (see the tests).
+# slow, wide, hot 20 m stack in one piece would have the outlet right and yet 1.3 Pa too much draft (see the tests).
 FILM_PIECE = 10.0
 _FILM_SETTLED = 2.0  # K; where an outlet comes nearer to its first guess than this, its film is right to 0.3 %
 
@@ -189,7 +189,7 @@ def _dry_run(pipe: Pipe, pressure, gas, inlet, surroundings, warm, size, guess):
     """
     pieces = max(int(np.ceil(np.max(pipe.length) / FILM_PIECE)), 1)
     excess = inlet - surroundings
-    begin, end, totals = inlet, guess, 0.0
+    begin, end, totals = inlet, guess, ()
     if pieces > 1:
         left = (guess - surroundings) / np.where(np.abs(excess) < 1e-6, 1.0, excess)
         step = np.clip(left, 1e-9, 1.0) ** (1.0 / pieces)
@@ -201,10 +201,9 @@ def _dry_run(pipe: Pipe, pressure, gas, inlet, surroundings, warm, size, guess):
         end, cooling = _dry_outlet(gas, begin, surroundings, exchange, end)
         mean, lightness, bulk = _means(gas[GAS_R], begin, end, surroundings, cooling)
         lost = exchange * (mean - surroundings)
-        shares = (film.darcy / pieces, mean / pieces, lightness / pieces, bulk / pieces) if pieces > 1 else (
-            film.darcy, mean, lightness, bulk)  # fmt: skip
-        whole = cooling, exchange, lost, *shares
-        totals = whole if begin is inlet else tuple(a + b for a, b in zip(totals, whole, strict=True))
+        means = film.darcy, mean, lightness, bulk
+        piece = cooling, exchange, lost, *(means if pieces == 1 else (m / pieces for m in means))
+        totals = piece if begin is inlet else tuple(a + b for a, b in zip(totals, piece, strict=True))
         begin = end
     return end, *totals, film
 

@@ -244,7 +244,9 @@ def conductivity(gas, temperature):
     """Thermal conductivity of the mixture by Mason and Saxena's rule from the pure dilute values.
 
     k = sum x_i k_i / sum_j x_j phi_ij with the phi_ij of Wilke's viscosity rule, to which theirs reduces
-    for the translational part of conductivity, with their numerical factor (1.065) taken as 1.
+    for the translational part of conductivity, with their numerical factor (1.065) taken as 1: with 1.065 dry air
+    would be 3.6 % below its own correlation instead of 1.5 %. Wet flue gas is 3 to 8 % below Cantera's gri30, whose
+    water vapor conducts 22 to 42 % better than the steam tables say.
     gas: `Gas`; temperature: K, 200 to 1600 K; numbers or arrays that broadcast.
 
     Raises ValueError outside the range, also from the bare function.

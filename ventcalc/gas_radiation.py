@@ -23,9 +23,7 @@ WALL_EMISSIVITY = 0.8
 BEAM_LENGTH = 0.95
 
 # Leckner's polynomials: rows are powers of log10(p L / 1 bar cm), columns powers of T / 1000 K.
-_H2O = np.array(
-    [[-2.2118, -1.1987, 0.035596], [0.85667, 0.93048, -0.14391], [-0.10838, -0.17156, 0.045915]],
-)
+_H2O = np.array([[-2.2118, -1.1987, 0.035596], [0.85667, 0.93048, -0.14391], [-0.10838, -0.17156, 0.045915]])
 _CO2 = np.array(
     [
         [-3.9893, 2.7669, -2.1081, 0.39163],
@@ -63,7 +61,7 @@ def _one(coefficients, temperature, path):
 
 
 def _broadened(a, b, c, effective, best, path):
-    """Factor for a pressure other than 1 bar, ``effective`` in bar; ``best`` is the path [bar cm] where it counts most."""
+    """Factor for a pressure other than 1 bar: ``effective`` in bar, ``best`` the path [bar cm] where it counts most."""
     distance = np.log10(best / np.maximum(path / _BAR_CM, _THINNEST))
     return 1.0 - (a - 1.0) * (1.0 - effective) / (a + b - 1.0 + effective) * np.exp(-c * distance * distance)
 
@@ -109,8 +107,8 @@ def emissivity(gas, temperature, length, pressure):
     """Total emissivity of a gas layer: carbon dioxide and water vapor, less their overlap.
 
     ``eps = eps_H2O + eps_CO2 - overlap``, each ``exp(sum c_ij t^j log10(p L)^i)`` with its correction for pressure.
-    gas: `flue_gas.Gas`; temperature [K]; length L of the path [m] (`mean_beam_length`); pressure, absolute [Pa]; numbers
-    or arrays that broadcast.
+    gas: `flue_gas.Gas`; temperature [K]; length L of the path [m] (`mean_beam_length`); pressure, absolute [Pa];
+    numbers or arrays that broadcast.
 
     Made for 400 to 2500 K, within 5 % for water vapor and 10 % for carbon dioxide (Modest, from memory); warns outside.
     Below 400 K the same polynomials go on. There they are within 15 % of Modak (1979), who goes down to 300 K; beside
@@ -181,7 +179,7 @@ _APART = 50.0  # K, gas above and wall below the mean temperature for which the 
 
 
 def _strength(h2o, co2, temperature, length):
-    """Film between a gas and a black wall over ``4 sigma T^3``, around a mean temperature T, from the full equations."""
+    """Film between a gas and a black wall over ``4 sigma T^3``, around a mean temperature, from the full equations."""
     hot, cold = temperature + _APART, temperature - _APART
     out = _emitted(h2o, co2, hot, 101325.0, length) * hot**4
     back = _emitted(h2o, co2, cold, 101325.0, length * cold / hot) * cold**4 * np.sqrt(hot / cold)

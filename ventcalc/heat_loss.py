@@ -14,10 +14,10 @@ import numpy as np
 from scipy.linalg import expm
 
 from ventcalc.friction import LAMINAR_LIMIT, TURBULENT_LIMIT, friction_factor, smooth_friction_factor
+from ventcalc.gas_radiation import STEFAN_BOLTZMANN
 from ventcalc.materials import Layer
 from ventcalc.units import GRAVITY, quantities
 
-STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m2 K4), CODATA 2018
 LAMINAR_NUSSELT = 3.66  # long round duct, uniform wall temperature; any heat transfer textbook
 
 # EN 13384-1, 8.11 (from memory): outside film of a flue inside a building, and outdoors in wind.
@@ -33,8 +33,8 @@ OUTDOOR_FILM = 23.0  # W/(m2 K)
     at_least={"reynolds": 0.0, "relative_roughness": 0.0},
     above={"prandtl": 0.0},
     valid={"reynolds": (0.0, 5e6), "prandtl": (0.5, 6.0), "relative_roughness": (0.0, 0.05)},
-    source="Gnielinski (1976), Int. Chem. Eng. 16, and (2013), Int. J. Heat Mass Transfer 63; roughness by Norris (1971)"
-    " (from memory); laminar limit 3.66",
+    source="Gnielinski (1976), Int. Chem. Eng. 16, and (2013), Int. J. Heat Mass Transfer 63; roughness by Norris"
+    " (1971, from memory); laminar limit 3.66",
 )
 def nusselt(reynolds, prandtl, relative_roughness=0.0):
     """Nusselt number inside a round section, smooth or rough.
@@ -42,9 +42,9 @@ def nusselt(reynolds, prandtl, relative_roughness=0.0):
     Turbulent (Re >= 4000), Gnielinski for the smooth pipe, times what roughness adds (Norris):
     ``Nu = (fs/8)(Re - 1000) Pr / (1 + 12.7 sqrt(fs/8)(Pr^(2/3) - 1)) * (f/fs)^n``, ``n = 0.68 Pr^0.215``, with Darcy's
     f by Colebrook and fs by Konakov; f/fs counts up to 4, beyond which roughness adds friction but no more heat. (With
-    the rough f in Gnielinski's equation itself, heat would grow almost as fast as friction.) Laminar (Re <= 2300): 3.66.
-    Between them linear in Re, from 3.66 to the turbulent value at Re = 4000, as Gnielinski (2013) proposes. Entrance
-    effects are left out.
+    the rough f in Gnielinski's equation itself, heat would grow almost as fast as friction.) Laminar (Re <= 2300):
+    3.66. Between them linear in Re, from 3.66 to the turbulent value at Re = 4000, as Gnielinski (2013) proposes.
+    Entrance effects are left out.
 
     reynolds Re, prandtl Pr and relative_roughness (roughness over diameter) are plain ratios, scalars or arrays; warns
     outside Re 0 to 5e6, Pr 0.5 to 6 (Norris saw no further rise of n beyond) and roughness 0 to 0.05, raises where Re

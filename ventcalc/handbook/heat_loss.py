@@ -14,6 +14,7 @@ from ventcalc import (
     condensation,
     flue_gas,
     friction,
+    gas_radiation,
     heat_loss,
     materials,
     panels,
@@ -72,12 +73,19 @@ class Run:
         return float(flue_gas.specific_heat.bare(gas(), self.inlet))
 
     @property
+    def radiation(self) -> float:
+        """W/(m2 K), of the gas at the inlet to a wall halfway between it and outdoors."""
+        wall = 0.5 * (self.inlet + self.outdoor)
+        return float(gas_radiation.radiation_film.bare(gas(), self.inlet, wall, self.bore, PRESSURE))
+
+    @property
     def inside_film(self) -> float:
-        """W/(m2 K), Gnielinski at the inlet."""
+        """W/(m2 K), convection and radiation at the inlet."""
         viscosity, conductivity = flue_gas.transport.bare(gas(), self.inlet)
         reynolds = friction.reynolds.bare(self.flow, self.bore, viscosity)
         prandtl = flue_gas.prandtl.bare(gas(), self.inlet)
-        return float(heat_loss.nusselt.bare(reynolds, prandtl, ROUGHNESS / self.bore) * conductivity / self.bore)
+        nusselt = heat_loss.nusselt.bare(reynolds, prandtl, ROUGHNESS / self.bore)
+        return float(nusselt * conductivity / self.bore) + self.radiation
 
 
 @dataclass(frozen=True)
