@@ -98,7 +98,7 @@ def test_backward_flow_takes_in_outdoor_air_and_ends_at_the_appliances():
 
 def test_a_front_stays_within_its_bounds_and_three_cells():
     column = still()
-    moved(column, np.array([[0.1], [0.2]]), np.stack([held(400.0)] * 2, axis=1), 6.0)
+    moved(column, np.array([[0.0], [0.3]]), np.stack([held(400.0)] * 2, axis=1), 6.0)
     assert column.temperature[GRID.real].max() < 400.5 and column.temperature[GRID.real].min() > ROOM - 0.5
     stack = slice(GRID.first[-1], GRID.last[-1] + 1)
     density = column.density[stack, 0]

@@ -124,7 +124,7 @@ def parcels(plant, season, ramp, duration, step=0.01):
     temperature, gas = np.full(count, around), np.repeat(air_props[:, None], count, axis=1)
     mass = p * volume / (air_props[0] * around)
     before, told, shrunk = None, [], np.zeros(0)
-    for number in range(int(round(duration / step)) + 1):
+    for number in range(round(duration / step) + 1):
         time = number * step
         sent = top * min(time / ramp, 1.0)
         if number and sent > 0.0:
