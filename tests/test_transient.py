@@ -87,7 +87,7 @@ def test_a_rising_plug_makes_its_draft():
     leaving = np.abs(climbed - 15.0)[result.time > 2.0] < 1.5
     assert gap[~leaving].max() < 0.4
     assert gap[(result.time > 38.0)[result.time > 2.0]].max() < 0.2
-    assert gap.max() < 2.2  # while the front, three cells wide, passes the end
+    assert gap.max() < 2.2  # while the front, four cells wide, passes the end
 
 
 def test_a_column_of_air_has_to_be_accelerated():

@@ -9,8 +9,8 @@ of the place; gas that cools shrinks, gas that mixes or condenses may too, and t
 
 with ``q'`` [W/m] given to the wall. What that formula leaves out (specific heats that differ, fog) shows as a cell
 that is over- or underfull after a step and is pushed out or drawn in with those that follow. Fronts are kept sharp by
-van Leer's limited slopes (1974). Walls are `heat_loss.rings` without heat along them, advanced exactly between two looks
-at the films. Water is vapour and fog in equilibrium, as in `common_vent`: none drains, none clings to a wall.
+van Leer's limited slopes (1974). Walls are `heat_loss.rings` without heat along them, advanced exactly between two
+looks at the films. Water is vapour and fog in equilibrium, as in `common_vent`: none drains, none clings to a wall.
 
 Plain SI arrays; the axes are rows, places and runs. Places are the cells of all sections in the order of the network,
 each section between two borders: its first border shows what enters from upstream, its last what enters from

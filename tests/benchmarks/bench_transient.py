@@ -75,8 +75,8 @@ def main(quick: bool) -> None:
                   for i, (r, _) in enumerate(alone))  # fmt: skip
         assert gap < ALIKE, f"side by side they differ by {gap:.3g} Pa"
         one = sum(c for _, c in alone) / len(few)
-        print(f"{name:28s} {many} starts side by side: {cost:6.2f} s, {one * many / cost:5.1f} times faster than one by "
-              f"one, {seconds * many / cost:6.0f} times real time; apart by {gap:.2f} Pa")  # fmt: skip
+        print(f"{name:28s} {many} starts side by side: {cost:6.2f} s, {one * many / cost:5.1f} times faster than one "
+              f"by one, {seconds * many / cost:6.0f} times real time; apart by {gap:.2f} Pa")  # fmt: skip
     finest, cost = timed(starts, row_plant(), SEASONS, changes(1), seconds, method=FINEST)
     for name, method in METHODS.items():
         found, own = timed(starts, row_plant(), SEASONS, changes(1), seconds, method=method)
