@@ -23,3 +23,11 @@ def test_the_draft_controls_benchmark_runs():
     run = subprocess.run(command, capture_output=True, text=True, check=False)
     assert run.returncode == 0, run.stderr
     assert "one by one" in run.stdout
+
+
+def test_the_transients_benchmark_runs():
+    # It asserts by itself that runs side by side and one by one agree.
+    command = [sys.executable, str(BENCHMARKS / "bench_transient.py"), "--quick"]
+    run = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert run.returncode == 0, run.stderr
+    assert "side by side" in run.stdout and run.stdout.count("times real time") == 6

@@ -62,7 +62,7 @@ class Start:
     """One change of what the appliances do, from the call at 0 s.
 
     Codes ``before`` and ``after``, one an appliance, as in `States`. An appliance that lights (off before, firing
-    after) and can purge does so for ``purge`` [s], its fan coming up within ``fan`` [s]; at light-off, when the purge is
+    after) and can purge does so for ``purge`` [s], its fan coming up within ``fan`` [s]; at light-off, the purge being
     over, every appliance goes to its new code within ``ramp`` [s]. ``season``, ``windy`` and ``cold``: those of the
     steady state before, with its walls, as in `States`. Between two codes lie those between them: an appliance that can
     purge passes its purge's flow on its way up and down, however short the purge.

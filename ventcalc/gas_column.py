@@ -8,9 +8,9 @@ of the place; gas that cools shrinks, gas that mixes or condenses may too, and t
     dV/dx = -q' / (rho cp T)
 
 with ``q'`` [W/m] given to the wall. What that formula leaves out (specific heats that differ, fog) shows as a cell
-that is over- or underfull after a step and is pushed out or drawn in with the next. Fronts are kept sharp by van
-Leer's limited slopes (1974). Walls are `heat_loss.rings` without heat along them, advanced exactly between two looks
-at the films. Water is vapour and fog in equilibrium, as in `common_vent`: none drains, none clings to a wall.
+that is over- or underfull after a step and is pushed out or drawn in with those that follow. Fronts are kept sharp by
+van Leer's limited slopes (1974). Walls are `heat_loss.rings` without heat along them, advanced exactly between two
+looks at the films. Water is vapour and fog in equilibrium, as in `common_vent`: none drains, none clings to a wall.
 
 Plain SI arrays; the axes are rows, places and runs. Places are the cells of all sections in the order of the network,
 each section between two borders: its first border shows what enters from upstream, its last what enters from
@@ -33,7 +33,10 @@ FLUE = streams.ROWS  # row of the gas, behind those of every stream
 CONTENT_FLUE = 2 + FLUE
 CONTENTS = 3 + FLUE
 
-LARGEST_STEP = 0.9  # of a cell that gas may pass in one step of the transport
+# Of a cell, that gas may pass in one step of the transport, and share of a cell's overfill that is pushed out in one
+# step. An overfull cell is also denser, and what it sends on overfills the next: that dies out while the share is
+# no more than 2 (1 - largest step).
+LARGEST_STEP, PUSHED = 0.8, 0.3
 LEAST_CAPACITY = 0.05  # of a wall's own; a lighter one would swing between two looks at the films
 _NOTHING = 1e-300
 
@@ -80,6 +83,7 @@ class Grid:
     roots: np.ndarray  # rows of the sections that end at a termination
     inward: np.ndarray  # rows of the others
     parents: np.ndarray  # rows of the sections into which those lead
+    alone: np.ndarray  # whether nothing else leads into them
 
 
 def grid(network: Network, cell: float) -> Grid:
@@ -128,6 +132,7 @@ def grid(network: Network, cell: float) -> Grid:
         roots=np.flatnonzero(parent < 0),
         inward=np.flatnonzero(parent >= 0),
         parents=parent[parent >= 0],
+        alone=np.array([len(pipes[p].children) == 1 for p in parent[parent >= 0]], bool),
     )
 
 
@@ -244,13 +249,13 @@ class Column:
     def flows(self, own, step: float, swelling):
         """Volume flow [m3/s] through every face: what enters at the appliances, and what the cells make of it."""
         grid = self.grid
-        gathered = np.cumsum((swelling + self.excess / step) * grid.volume, axis=0)
+        gathered = np.cumsum((swelling + PUSHED * self.excess / step) * grid.volume, axis=0)
         begun = gathered[grid.first - 1]
         entering = grid.serves @ own + grid.above @ (gathered[grid.last] - begun) - begun
         return gathered[:-1] + entering[grid.section[:-1]]
 
     def move(self, flow, step: float, heat, inlet) -> None:
-        """Advance the gas by a ``step`` [s]; ``inlet`` (contents, appliances, runs) is what a volume of inflow holds."""
+        """Advance the gas by a ``step`` [s]; ``inlet`` (contents, appliances, runs) is what inflow holds."""
         grid, q = self.grid, self.content
         most = np.max(np.maximum(np.abs(flow[1:]), np.abs(flow[:-1])) * grid.per_volume[1:-1])
         parts = max(int(np.ceil(most * step / LARGEST_STEP)), 1)
@@ -299,8 +304,12 @@ class Column:
         mixed = (leaving[:, run] + leaving[:, branch] + returning[:, inner]) / np.maximum(volume, _NOTHING)
         q[:, begin[inner]] = np.where(volume > 0.0, mixed, q[:, grid.first[inner]])
         q[:, begin[grid.fed]] = np.where(enters, inlet, q[:, grid.first[grid.fed]])
-        q[:, grid.last[grid.inward] + 1] = q[:, begin[grid.parents]]
-        q[:, grid.last[grid.roots] + 1] = self.outdoor[:, None]
+        # Where gas leaves, what stands beyond only bends the slope: what follows in a straight line may, all else not.
+        beyond = grid.last + 1
+        out = flow[end] > 0.0
+        into = np.where(grid.alone[:, None], q[:, grid.first[grid.parents]], q[:, grid.last[grid.inward]])
+        q[:, beyond[grid.inward]] = np.where(out[grid.inward], into, q[:, begin[grid.parents]])
+        q[:, beyond[grid.roots]] = np.where(out[grid.roots], q[:, grid.last[grid.roots]], self.outdoor[:, None])
 
     def _temper(self) -> None:
         """Temperatures that go with mass and heat, and by what share every cell is overfull at them."""

@@ -25,7 +25,7 @@ from ventcalc import gas_column, junctions, streams
 from ventcalc.common_vent import _ENTRY_LOSS
 from ventcalc.course import Course, Input, Inputs, Start, beginning, course_of
 from ventcalc.firing_states import far_end, far_end_room
-from ventcalc.gas_column import CONTENT_FLUE, HEAT, MASS, Column
+from ventcalc.gas_column import CONTENT_FLUE, HEAT, MASS, PUSHED, Column
 from ventcalc.layout import Plant
 from ventcalc.network import Network, Season, compile_network
 from ventcalc.streams import TRACE
@@ -35,7 +35,7 @@ CHUNK = 20_000  # runs times steps whose inputs are worked out together
 CLOSE = 0.02  # Pa; ways in from the room that are further off take a second look at the same step
 # Time [s] over which the flow that cells make by shrinking is smoothed before it counts as acceleration: a cell that
 # turns from dry to wet and back would otherwise shake the whole column. The burner's own flow counts at once.
-_SMOOTH = 0.3
+_SMOOTH = 0.2
 
 
 @dataclass(frozen=True)
@@ -43,14 +43,14 @@ class Method:
     """How finely a run is computed.
 
     ``cell`` least length [m] of a cell and ``step`` [s] in time; steps from one look at ``films`` and friction to the
-    next, and from one at the ``walls``. ``capacity``: factor on the heat that walls hold; infinite freezes them as they are at the start.
-    ``adiabatic``: no heat passes from gas to walls.
+    next, and from one at the ``walls``. ``capacity``: factor on the heat that walls hold; infinite freezes them as they
+    are at the start. ``adiabatic``: no heat passes from gas to walls.
     """
 
     cell: float = 0.5
-    step: float = 0.1
-    films: int = 1
-    walls: int = 5
+    step: float = 0.05
+    films: int = 2
+    walls: int = 10
     capacity: float = 1.0
     adiabatic: bool = False
 
@@ -225,6 +225,9 @@ class _Vent:
         walls = gas_column.walls(grid, method.walls * method.step, method.capacity)
         flow = self._sent(own)
         self.column = Column(grid, walls, around, outdoor, temperature, gas, warm, flow, method.adiabatic)
+        if drawn is not None:  # streams that mix at an appliance take up a little less or more than each by itself
+            more = (start.prescribed + drawn) / local[first] - own
+            self.column.excess[first] = np.where(own > 0.0, more, 0.0) * method.step / grid.volume[first] / PUSHED
         self.heat, swelling = self.column.cool(method.step)
         self.own = own
         self.flow = self.column.flows(own, method.step, swelling)
@@ -380,7 +383,7 @@ class _Vent:
         return found
 
     def _pressures(self, flow, gained) -> _Balance:
-        """Pressure at both ends of every section for the flows [m3/s] through the faces and what they gain in a step."""
+        """Pressure at both ends of every section for the flows [m3/s] through the faces and what they gain a step."""
         grid, density = self.grid, self.column.density
         begin, end = flow[grid.first - 1], flow[grid.last]
         through = np.zeros_like(density)
