@@ -8,13 +8,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ventcalc import friction, heat_loss, stack_effect, streams
+from ventcalc import friction, heat_loss, stack_effect, streams, wall_condensation
+from ventcalc.condensing_run import Transfer, condensing_run
 from ventcalc.network import Pipe
-from ventcalc.streams import AIR_VISCOSITY, GAS_R, PRANDTL, VAPOUR_CONSTANT, VISCOSITY, WATER
+from ventcalc.streams import AIR_VISCOSITY, GAS_R, PRANDTL, STEAM, VAPOUR_CONSTANT, VISCOSITY, WATER
 
-# Length [m] of the pieces in which a section that condenses is worked through; a 20 m section in one piece would
-# make 6 % too much draft (see the tests).
-WET_PIECE = 3.0
+WET_PIECE = 3.0  # m; length of the pieces in which a section that condenses is worked through
 
 STILL_FLOW = 1e-9  # kg/s; below it a section is stagnant: gas at the temperature of its surroundings
 
@@ -25,18 +24,24 @@ class Run:
 
     outlet: np.ndarray
     mean: np.ndarray
-    wall: np.ndarray
+    wall: np.ndarray  # the coldest
     cooling: np.ndarray
     excess: np.ndarray  # inlet above surroundings, K
     film_share: np.ndarray  # U / inside film
     film_power: np.ndarray  # of the flow in the inside film
-    heat: np.ndarray  # W
+    heat: np.ndarray  # W to the surroundings
     factor: np.ndarray  # f L / D + K
     density: np.ndarray  # mean of 1/T, for draft
-    volume_mean: np.ndarray  # m3/kg
+    # What times flow squared over area squared is the momentum that passes, m3/kg: the volume of what is left of a
+    # kilogram that entered, times the share that is left.
+    volume_mean: np.ndarray
     volume_in: np.ndarray
     volume_out: np.ndarray
-    condensed: np.ndarray  # share of the stream at the outlet
+    drained: np.ndarray  # share of the stream that leaves it as water on the wall
+    settled: np.ndarray  # share that reaches the wall; some of it may dry again
+    frozen: np.ndarray  # share that settles as ice
+    fog: np.ndarray  # share at the outlet
+    water_heat: np.ndarray  # enthalpy of what drains, W
     loss: np.ndarray  # Pa, with the sign of the flow
     acceleration: np.ndarray  # Pa, upstream end less downstream end
 
@@ -57,42 +62,106 @@ def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> R
     exchange = film * film_share * pipe.surface / size  # U pi D L / m
     excess = inlet - surroundings
     outlet, cooling, guess = _dry_outlet(gas, inlet, surroundings, exchange, guess)
-    fog_in = fog_out = 0.0
     mean, lightness, bulk = _means(gas[GAS_R], inlet, outlet, surroundings, cooling)
-    wet = gas[WATER] > streams.water_held(gas, np.minimum(inlet, outlet), pressure)
+    coldest = np.minimum(inlet, outlet)
+    wall = coldest - film_share * (coldest - surroundings)
+    heat = exchange * size * (mean - surroundings)
+    nothing = np.zeros(inlet.shape)
+    drained = settled = frozen = fog_in = fog_out = water_heat = nothing
+    wet = gas[WATER] > streams.held_at_wall(gas, np.minimum(wall, coldest), pressure)[0]
+    wet &= size > STILL_FLOW  # what is stagnant has nothing to give
     if wet.any():
         pick = np.flatnonzero(wet)
-        fogs = np.zeros((2, inlet.size))
-        pieces = np.maximum(np.ceil(np.broadcast_to(pipe.length, inlet.shape)[pick] / WET_PIECE), 1.0)
-        outlet[pick], cooling[pick], mean[pick], lightness[pick], bulk[pick], *fogs[:, pick] = _wet_run(
-            gas[:, pick], inlet[pick], surroundings[pick], exchange[pick], pressure, guess[pick], pieces
+
+        def of(values):
+            return np.broadcast_to(values, inlet.shape)[pick]
+
+        own, begin, around = gas[:, pick], inlet[pick], of(surroundings)
+        transfer = _transfer(pipe, own, begin, outlet[pick], film[pick], nusselt[pick], size[pick], warm[pick], of)
+        pieces = np.maximum(np.ceil(of(pipe.length) / WET_PIECE), 1.0)
+        against = of(pipe.rise) * flow[pick] > 0.0
+        run = condensing_run(own, begin, around, pressure, transfer, pieces, against)
+        outlet, cooling, mean, lightness, bulk, wall, heat = (
+            _with(pick, *pair)
+            for pair in (
+                (outlet, run.outlet),
+                (cooling, run.cooling),
+                (mean, run.temperature),
+                (lightness, run.lightness),
+                (bulk, run.bulk),
+                (wall, run.wall),
+                (heat, size[pick] * _heat_lost(own, begin, run)),
+            )
         )
-        fog_in, fog_out = fogs
-    local = pressure * pipe.thin_air
-    volume_in, volume_out = (
-        (gas[GAS_R] - fog * VAPOUR_CONSTANT) * t / local for fog, t in ((fog_in, inlet), (fog_out, outlet))
-    )
-    volume_mean = bulk / local
+        drained, settled, frozen, fog_in, fog_out, water_heat = (
+            _with(pick, nothing, values)
+            for values in (
+                run.settled - run.dried,
+                run.settled,
+                run.frozen,
+                run.fog_in,
+                run.fog_out,
+                size[pick] * run.water_heat,
+            )
+        )
+    local, left = pressure * pipe.thin_air, 1.0 - drained
+    volume_in = (gas[GAS_R] - fog_in * VAPOUR_CONSTANT) * inlet / local
+    volume_out = left * (gas[GAS_R] - (fog_out + drained) * VAPOUR_CONSTANT) * outlet / local
+    volume_mean = (1.0 - 0.5 * drained) * bulk / local
     factor = darcy * pipe.length / pipe.diameter + pipe.fixed_loss
     head = flow * np.abs(flow) / (2.0 * pipe.area**2)
     return Run(
         outlet=outlet,
         mean=mean,
-        wall=outlet - film_share * (outlet - surroundings),
+        wall=wall,
         cooling=cooling,
         excess=excess,
         film_share=film_share,
         film_power=_film_power(reynolds, nusselt),
-        heat=exchange * size * (mean - surroundings),
+        heat=heat,
         factor=factor,
         density=local * lightness,
         volume_mean=volume_mean,
         volume_in=volume_in,
         volume_out=volume_out,
-        condensed=np.broadcast_to(fog_out, outlet.shape),
+        drained=drained,
+        settled=settled,
+        frozen=frozen,
+        fog=fog_out,
+        water_heat=water_heat,
         loss=factor * head * volume_mean,
         acceleration=head * (volume_out - volume_in),
     )
+
+
+def _with(pick, values, other):
+    """A copy of values with others in the picked states."""
+    changed = values.copy()
+    changed[pick] = other
+    return changed
+
+
+def _transfer(pipe: Pipe, gas, inlet, outlet, film, nusselt, size, warm, of) -> Transfer:
+    """How the inside of a section passes on heat and water, at the mean of its ends."""
+    middle = 0.5 * (inlet + outlet)
+    convective = nusselt * streams.conductivity(gas, inlet) / (of(pipe.diameter) * film)
+    diffusivity = wall_condensation.vapour_diffusivity.bare(middle, 1.0)  # times pressure
+    ratio = diffusivity / (gas[GAS_R] * middle * streams.viscosity(gas, middle))  # of diffusion to viscosity, 1 / Sc
+    return Transfer(
+        exchange=film * of(pipe.surface) / size,
+        ratio=film * of(pipe.outside_resistance) * warm,
+        lewis=convective * gas[PRANDTL] * np.cbrt(ratio) ** 2,
+        convective=convective,
+        heat=streams.mean_specific_heat(gas, inlet, outlet),
+    )
+
+
+def _heat_lost(gas, inlet, run):
+    """Heat [J/kg] that a condensing run gives to its surroundings: what its enthalpies leave over."""
+    before = streams.sensible(gas, inlet) - streams.LATENT * run.fog_in
+    drained = run.settled - run.dried
+    after = streams.sensible(gas, run.outlet) - drained * streams.sensible(STEAM, run.outlet)
+    return before - (after - streams.LATENT * run.fog_out) - run.water_heat
 
 
 def inside_film(pipe: Pipe, gas, temperature, size):
@@ -136,54 +205,3 @@ def _means(gas_constant, inlet, outlet, surroundings, cooling):
     inverse = stack_effect.mean_inverse_temperature(inlet, outlet, surroundings, cooling)
     return mean, inverse / gas_constant, gas_constant * mean
 
-
-def _wet_run(gas, inlet, surroundings, exchange, pressure, guess, pieces):
-    """A run in which water condenses, piece after piece: outlet, cooling number, the `_means`, fog at both ends.
-
-    The latent heat makes the specific heat change along the run; within one piece a mean will do.
-    """
-    begin, cooling, sums = inlet, 0.0, np.zeros((3, inlet.size))
-    for i in range(int(pieces.max())):
-        share = np.where(i < pieces, 1.0 / pieces, 0.0)  # of the run; a shorter one has come to its end before
-        start = inlet + (guess - inlet) * np.minimum((i + 1) / pieces, 1.0)
-        end, number, fog_in, fog_out = _wet_outlet(gas, begin, surroundings, exchange * share, pressure, start)
-        gas_constant = gas[GAS_R] - 0.5 * (fog_in + fog_out) * VAPOUR_CONSTANT
-        sums += share * np.array(_means(gas_constant, begin, end, surroundings, number))
-        begin, cooling = end, cooling + number
-    return begin, cooling, *sums, streams.fog(gas, inlet, pressure), fog_out
-
-
-def _wet_outlet(gas, inlet, surroundings, exchange, pressure, start):
-    """Outlet temperature of one piece, its cooling number, and the fog at both ends [kg/kg].
-
-    As `_dry_outlet`, with the latent heat in the mean specific heat. Newton's method kept inside a shrinking
-    bracket: the slope jumps where condensation begins.
-    """
-    excess, water = inlet - surroundings, gas[WATER]
-    held_in = streams.water_held(gas, inlet, pressure)
-    vapour_in = np.minimum(water, held_in)
-    slope_in = np.where(water > held_in, streams.water_held_slope(inlet, pressure, held_in), 0.0)
-    low, high = np.minimum(inlet, surroundings), np.maximum(inlet, surroundings)
-    y = np.clip(start, low, high)
-    for _ in range(60):
-        held = streams.water_held(gas, y, pressure)
-        vapour, slope = (
-            np.minimum(water, held),
-            np.where(water > held, streams.water_held_slope(y, pressure, held), 0.0),
-        )
-        fall = inlet - y
-        near = np.abs(fall) < 1e-4
-        safe = np.where(near, 1.0, fall)
-        latent = np.where(near, slope_in, (vapour_in - vapour) / safe)
-        heat = streams.mean_specific_heat(gas, inlet, y) + streams.LATENT * latent
-        heat_slope = np.where(near, 0.0, streams.LATENT * (latent - slope) / safe)
-        number = exchange / heat
-        left = excess * np.exp(-number)
-        gap = y - surroundings - left
-        low, high = np.where(gap < 0.0, y, low), np.where(gap > 0.0, y, high)
-        step = gap / np.maximum(1.0 - left * number * heat_slope / heat, 0.2)
-        if np.max(np.abs(step)) < 1e-8:
-            break
-        following = y - step
-        y = np.where((following < low) | (following > high), 0.5 * (low + high), following)
-    return y, number, water - vapour_in, water - vapour
