@@ -13,12 +13,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ventcalc import stack_effect, streams
+from ventcalc import atmosphere, stack_effect, streams
 from ventcalc.streams import GAS_R, LATENT, STEAM, STEAM_HEAT, VAPOUR_CONSTANT, WATER
 
 _WALL_STEPS = 2  # of Newton's method on the wall, begun from where it was half a piece before
+_WET_SHARE = 1.0 / 3.0  # of the rate at which a dry gas cools: about that of one that condenses
 _COLDEST = 200.0  # K; a trial colder than that holds no vapour worth counting
-_FIRST_STEPS = 6  # on the first wall of a run, begun from the dry one
+_FIRST_STEPS = 5  # on the first wall of a run
+# Dew point [K] as a cubic in the logarithm of the vapour's pressure, within 1 K: where to begin.
+_POINTS = np.linspace(240.0, 370.0, 66)
+_DEW_POINT = np.polyfit(np.log(atmosphere.saturation_pressure.bare(_POINTS)), _POINTS, 3).tolist()
+_TRACE = 1e-9  # kg/kg; a stream without any water has no dew point
 
 
 @dataclass(frozen=True)
@@ -85,9 +90,13 @@ class _Here:
     capacity: np.ndarray
 
 
-def condensing_run(gas, inlet, surroundings, pressure, transfer: Transfer, pieces, against) -> WetRun:
+def condensing_run(gas, inlet, surroundings, pressure, transfer: Transfer, dry_cooling, pieces, against) -> WetRun:
     """Work a run through in so many ``pieces`` (array): exponentials with the rates of the middle of each.
 
+    The number need not be whole: the last piece is then shorter, so that nothing jumps where one more is taken.
+
+    The pieces grow along the run, so that a gas that cools at a third of the rate ``dry_cooling`` of a dry one would
+    fall by as much in each.
     ``against``: where the gas runs up and the water back down to warmer wall. What dries there is worked out
     afterwards at the temperatures found (`_dry_again`).
     """
@@ -95,8 +104,13 @@ def condensing_run(gas, inlet, surroundings, pressure, transfer: Transfer, piece
     here = march.start(inlet)
     first, settled, sums = here, [], np.zeros((3, inlet.size))
     cooling, frozen, water_heat = 0.0, 0.0, 0.0
-    for i in range(int(pieces.max())):
-        dx = np.where(i < pieces, 1.0 / pieces, 0.0)  # a shorter run has come to its end before
+    along, graded = 0.0, _WET_SHARE * dry_cooling
+    whole, brisk = -np.expm1(-graded), graded > 1e-6
+    for i in range(int(np.ceil(pieces.max()))):
+        share = np.minimum((i + 1) / pieces, 1.0)  # a shorter run has come to its end before
+        inside = brisk & (share < 1.0)
+        end = np.where(inside, -np.log1p(-np.where(inside, share * whole, 0.0)) / np.where(brisk, graded, 1.0), share)
+        dx, along = end - along, end
         middle = march.step(here, here, 0.5 * dx)
         there = march.step(here, middle, dx)
         water = there.lost - here.lost
@@ -134,9 +148,12 @@ class _March:
         self.held_outside, _ = streams.held_at_wall(gas, surroundings, pressure)
 
     def start(self, inlet) -> _Here:
-        excess = inlet - self.surroundings
-        ratio = self.transfer.ratio
-        return self.at(inlet, np.zeros_like(inlet), self.surroundings + excess * ratio / (1.0 + ratio), _FIRST_STEPS)
+        """The inlet; Newton's method on its wall begins at the dew point, from where it cannot overshoot."""
+        vapour = np.minimum(self.water, streams.water_held(self.gas, inlet, self.pressure))
+        moles = self.gas[GAS_R] / VAPOUR_CONSTANT - self.water + vapour
+        log = np.log(np.maximum(vapour, _TRACE) / moles * self.pressure)
+        a, b, c, d = _DEW_POINT
+        return self.at(inlet, np.zeros_like(inlet), d + log * (c + log * (b + log * a)), _FIRST_STEPS)
 
     def at(self, temperature, lost, wall, steps=_WALL_STEPS) -> _Here:
         """Rates where the bulk has this temperature and has lost so much water; ``wall`` is where to begin."""
@@ -165,17 +182,22 @@ class _March:
     def wall(self, temperature, vapour, wall, steps, wetted=False):
         """Wall temperature by Newton's method, ln((1 - ww)/(1 - wb)) there, and Ackermann's factor of the bulk's heat.
 
-        A wall is dry where the logarithm would be negative, unless it is ``wetted``. More heat reaches the wall than
-        leaves the bulk: between them stands what the vapour gives up on its way.
+        ``wall`` is where to begin: at the balance of a moment before, 0 where that was dry. A wall is dry where the
+        logarithm would be negative, unless it is ``wetted``. More heat reaches the wall than leaves the bulk: between
+        them stands what the vapour gives up on its way.
         """
         transfer = self.transfer
         scale = transfer.lewis / transfer.heat
         ackermann = STEAM_HEAT * scale / transfer.convective  # m'' cp of vapour over h, by the logarithm
         total = self.dry + vapour
-        for _ in range(steps):
+        dry = (self.surroundings + transfer.ratio * temperature) / (1.0 + transfer.ratio)
+        begin = wall = np.maximum(wall, dry) if not wetted else wall
+        for turn in range(steps):
             held, slope = streams.held_at_wall(self.gas, wall, self.pressure)
             room = self.dry + held
             log, log_slope = np.log(total / room), -slope / room
+            if turn == 0:
+                bare = (begin <= dry) & (log <= 0.0) & (not wetted)
             latent, latent_slope = streams.latent_at_wall(wall)
             share = 1.0 + transfer.convective * _to_wall(ackermann * log)
             heat = share * (temperature - wall) + scale * latent * log  # over the film
@@ -185,8 +207,8 @@ class _March:
         log = log - log_slope * change  # the last step is so short that a straight line is exact
         if not wetted:
             # Of the two balances the warmer holds: water that would dry is not there.
-            dry = (self.surroundings + transfer.ratio * temperature) / (1.0 + transfer.ratio)
-            wall, log = np.maximum(wall, dry), np.maximum(log, 0.0)
+            wall = np.where(bare, dry, np.maximum(wall, dry))
+            log = np.where(bare, 0.0, np.maximum(log, 0.0))
         moved = ackermann * log
         return wall, log, 1.0 + transfer.convective * (_to_wall(moved) - moved)
 
@@ -200,7 +222,7 @@ class _March:
         length = np.where(brisk, -np.expm1(-number) / np.where(brisk, rates.cooling, 1.0), dx)
         heat = rates.heat * excess * length  # J/kg from the bulk
         temperature = self._bulk(start, lost, heat)
-        return self.at(temperature, lost, rates.wall)
+        return self.at(temperature, lost, np.where(rates.water > 0.0, rates.wall, 0.0))
 
     def _bulk(self, start: _Here, lost, heat):
         """Temperature of the bulk after it has given up heat, with fog in equilibrium."""
