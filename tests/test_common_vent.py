@@ -207,12 +207,19 @@ def test_mass_and_energy_close(plant, cold, windy):
     rows = {s.name: i for i, s in enumerate(plant.order)}
     total = np.abs(found.flow).max(axis=0)
     sent = prescribed(plant, SEASONS, states)
+    # A flow is that of the end where gas enters; at the other end the water that drained is gone.
+    after = np.where(found.flow > 0.0, found.flow - found.drained, found.flow)
+    before = np.where(found.flow < 0.0, found.flow + found.drained, found.flow)
     for section in plant.order:
-        into = [found.flow[rows[u.name]] for u in plant.upstream(section.name)]
+        own = before[rows[section.name]]
         if section.name in plant.feeds:
             a = plant.feeds.index(section.name)
-            into = [sent[a], found.drawn[a]]
-        assert np.all(np.abs(found.flow[rows[section.name]] - sum(into)) <= 1e-9 * total)
+            gap = own - sent[a] - found.drawn[a]
+            # Gas that falls back through an appliance has left water on its way, and `drawn` counts it.
+            least, most = 0.0, np.where(own < 0.0, found.drained.sum(axis=0), 0.0)
+        else:
+            gap, least, most = own - sum(after[rows[u.name]] for u in plant.upstream(section.name)), 0.0, 0.0
+        assert np.all((gap >= least - 1e-9 * total) & (gap <= most + 1e-9 * total))
 
     # Enthalpies run from 0 K, so 1 kJ/(kg K) times temperature is what a stream carries.
     outlets = [rows[f] for f in plant.feeds]

@@ -17,7 +17,7 @@ from ventcalc import atmosphere, stack_effect, streams
 from ventcalc.streams import GAS_R, LATENT, STEAM, STEAM_HEAT, VAPOUR_CONSTANT, WATER
 
 _WALL_STEPS = 2  # of Newton's method on the wall, begun from where it was half a piece before
-_WET_SHARE = 1.0 / 3.0  # of the rate at which a dry gas cools: about that of one that condenses
+WET_SHARE = 1.0 / 3.0  # of the rate at which a dry gas cools: about that of one that condenses
 _COLDEST = 200.0  # K; a trial colder than that holds no vapour worth counting
 _FIRST_STEPS = 5  # on the first wall of a run
 # Dew point [K] as a cubic in the logarithm of the vapour's pressure, within 1 K: where to begin.
@@ -104,7 +104,7 @@ def condensing_run(gas, inlet, surroundings, pressure, transfer: Transfer, dry_c
     here = march.start(inlet)
     first, settled, sums = here, [], np.zeros((3, inlet.size))
     cooling, frozen, water_heat = 0.0, 0.0, 0.0
-    along, graded = 0.0, _WET_SHARE * dry_cooling
+    along, graded = 0.0, WET_SHARE * dry_cooling
     whole, brisk = -np.expm1(-graded), graded > 1e-6
     for i in range(int(np.ceil(pieces.max()))):
         share = np.minimum((i + 1) / pieces, 1.0)  # a shorter run has come to its end before
