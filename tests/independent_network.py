@@ -179,7 +179,9 @@ class March:
 
     def balance(self, t, vapour, wall):
         """Film number of what the wall keeps, and ln((1 - ww)/(1 - wb))."""
-        log = math.log((self.dry_gas + vapour) / (self.dry_gas + self.gas.held(frozen(wall, self.pressure), self.pressure)))
+        log = math.log(
+            (self.dry_gas + vapour) / (self.dry_gas + self.gas.held(frozen(wall, self.pressure), self.pressure))
+        )
         x = self.analogy * STEAM_HEAT / self.c * log
         ackermann = x / -math.expm1(-x) if abs(x) > 1e-9 else 1.0
         latent = float(latent_at_wall(np.array(wall))[0])
@@ -242,7 +244,7 @@ class March:
             end = -math.log(1.0 + part * math.expm1(-graded)) / graded if graded > 1e-6 and part < 1.0 else part
             dx, along = end - along, end
             middle = self.step(t, lost, (t, lost), 0.5 * dx)[:2]
-            after, gone, rate, _ = self.step(t, lost, middle, dx)
+            after, gone, *_ = self.step(t, lost, middle, dx)
             wall = self.rates(*middle)[0]
             ice = min(max(273.16 - wall, 0.0), 1.0)
             self.of.water_heat += (gone - lost) * self._liquid(wall)

@@ -15,8 +15,8 @@ TESTS = Path(__file__).parent
 # DEVELOPERS.md shows the same line with a word on each.
 ORDER = """
 units tables checked atmosphere fuels flue_gas combustion condensation appliance materials stack_effect friction
-heat_loss fittings junctions layout streams network cooling common_vent vent_sizing area_rule capacity_tables
-firing_states fans dampers
+heat_loss wall_condensation fittings junctions layout streams condensing_run network cooling common_vent vent_sizing
+area_rule capacity_tables firing_states fans dampers
 held_pressure outlet_control sensor_location draft_control tuning spike_test purge start_sequence start_proof clearances
 combustion_air re_entrainment carbon_monoxide job remedies trial_run surroundings study elevation drawing roof_drawing
 plots remedy_plots report handout exercises panels handbook __main__

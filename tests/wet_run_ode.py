@@ -32,10 +32,8 @@ class WetRun:
         self.moles = self.gas[streams.GAS_R] / VAPOUR_R - self.water  # of dry gas, as if of the weight of water
 
     def held(self, kelvin, ice=False):
-        if not ice:  # fog is supercooled
-            v = streams.saturation(kelvin, self.pressure)[0]
-        else:
-            v = saturation(kelvin, self.pressure)
+        fog = streams.saturation(kelvin, self.pressure)[0]  # supercooled
+        v = saturation(kelvin, self.pressure) if ice else fog
         return self.moles * v / (self.pressure - v)
 
     def latent(self, wall):

@@ -3,7 +3,7 @@
 In every piece the bulk nears the wall in temperature by its film and in vapour by the analogy of heat and mass
 transfer (`wall_condensation`), and the wall takes the temperature at which what reaches it leaves to the outside:
 
-    h Phi (T - Tw) + m'' L(Tw) = (Tw - Ta) / R
+    h A (T - Tw) + m'' L(Tw) = (Tw - Ta) / R,    m'' = rho beta ln((1 - w_wall)/(1 - w_bulk))
 
 Water that reaches the wall leaves the stream; where the bulk itself falls below its dew point, fog forms in it in
 equilibrium and stays. Plain SI arrays, one column a state; amounts are per kilogram of the stream that enters.
@@ -31,14 +31,14 @@ class Transfer:
     """How the inside of a section passes on heat and water, one value a state.
 
     ``exchange`` [J/(kg K)]: inside film times surface over flow, of the whole section. ``ratio``: inside film over the
-    conductance from the wall to the surroundings, 0 for a wall held at their temperature. ``lewis``: Le^(-2/3)
-    times the convective share of the film, by which water nears the wall; ``convective``: that share. ``heat``
-    [J/(kg K)]: mean specific heat of the stream as it enters.
+    conductance from the wall to the surroundings, 0 for a wall held at their temperature. ``settling`` [-]:
+    `wall_condensation.mass_transfer_coefficient` times surface over flow. ``convective``: share of the film, without
+    what the gas radiates. ``heat`` [J/(kg K)]: mean specific heat of the stream as it enters.
     """
 
     exchange: np.ndarray
     ratio: np.ndarray
-    lewis: np.ndarray
+    settling: np.ndarray
     convective: np.ndarray
     heat: np.ndarray
 
@@ -167,7 +167,7 @@ class _March:
         still = np.abs(excess) < 1e-9
         fall = np.where(still, 1.0 / (1.0 + transfer.ratio), (temperature - wall) / np.where(still, 1.0, excess))
         conductance = transfer.exchange * heat_share * fall
-        settling = transfer.exchange * transfer.lewis / transfer.heat * log
+        settling = transfer.settling * log
         capacity = transfer.heat - lost * STEAM_HEAT
         beyond = water - self.held_outside
         drying = np.where(settling > 0.0, settling / np.where(beyond > 0.0, beyond, 1.0), 0.0)
@@ -187,7 +187,7 @@ class _March:
         them stands what the vapour gives up on its way.
         """
         transfer = self.transfer
-        scale = transfer.lewis / transfer.heat
+        scale = transfer.settling / transfer.exchange
         ackermann = STEAM_HEAT * scale / transfer.convective  # m'' cp of vapour over h, by the logarithm
         total = self.dry + vapour
         dry = (self.surroundings + transfer.ratio * temperature) / (1.0 + transfer.ratio)
@@ -278,7 +278,7 @@ class _March:
                 continue
             vapour = self.water - middle.lost - middle.fog
             wall, log, _ = self.wall(middle.temperature, vapour, middle.wall, _FIRST_STEPS, wetted=True)
-            most = -dx * self.transfer.exchange * self.transfer.lewis / self.transfer.heat * np.minimum(log, 0.0)
+            most = -dx * self.transfer.settling * np.minimum(log, 0.0)
             here = np.where(bare, np.minimum(film, most), 0.0)
             film, dried, heat = film - here, dried + here, heat + here * self.liquid_heat(wall)
-        return dried, heat
+        return np.minimum(dried, sum(water for _, _, water, _ in settled)), heat

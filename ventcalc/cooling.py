@@ -14,9 +14,10 @@ from ventcalc.network import Pipe
 from ventcalc.streams import AIR_VISCOSITY, GAS_R, PRANDTL, STEAM, VAPOUR_CONSTANT, VISCOSITY, WATER
 
 # A section that condenses is worked through in pieces along each of which a dry gas would cool by so much [K], and in
-# no more of them than that: within 0.3 K, 1 % of the water and 0.3 Pa of draft in 20 m of far finer ones (see the tests).
-WET_FALL = 10.0
-MOST_PIECES = 10.0
+# no more of them than that: within 0.3 K, 1.3 % of the water and 0.3 Pa of draft in 20 m of far finer ones (see the
+# tests).
+WET_FALL = 8.0
+MOST_PIECES = 12.0
 
 STILL_FLOW = 1e-9  # kg/s; below it a section is stagnant: gas at the temperature of its surroundings
 
@@ -80,7 +81,9 @@ def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> R
             return np.broadcast_to(values, inlet.shape)[pick]
 
         own, begin, around = gas[:, pick], inlet[pick], of(surroundings)
-        transfer = _transfer(pipe, own, begin, outlet[pick], film[pick], nusselt[pick], size[pick], warm[pick], of)
+        transfer = _transfer(
+            pipe, own, pressure, begin, outlet[pick], film[pick], nusselt[pick], size[pick], warm[pick], of
+        )
         fall = np.abs(begin - outlet[pick])
         pieces = np.clip(fall / WET_FALL, 1.0, MOST_PIECES)
         against = of(pipe.rise) * flow[pick] > 0.0
@@ -145,18 +148,23 @@ def _with(pick, values, other):
     return changed
 
 
-def _transfer(pipe: Pipe, gas, inlet, outlet, film, nusselt, size, warm, of) -> Transfer:
+def _transfer(pipe: Pipe, gas, pressure, inlet, outlet, film, nusselt, size, warm, of) -> Transfer:
     """How the inside of a section passes on heat and water, at the mean of its ends."""
     middle = 0.5 * (inlet + outlet)
-    convective = nusselt * streams.conductivity(gas, inlet) / (of(pipe.diameter) * film)
-    diffusivity = wall_condensation.vapour_diffusivity.bare(middle, 1.0)  # times pressure
-    ratio = diffusivity / (gas[GAS_R] * middle * streams.viscosity(gas, middle))  # of diffusion to viscosity, 1 / Sc
+    conductivity, heat = streams.conductivity(gas, middle), streams.specific_heat(gas, middle)
+    density = pressure / (gas[GAS_R] * middle)
+    lewis = wall_condensation.lewis_number.bare(
+        conductivity, density, heat, wall_condensation.vapour_diffusivity.bare(middle, pressure)
+    )
+    convection = nusselt * streams.conductivity(gas, inlet) / of(pipe.diameter)
+    mean = streams.mean_specific_heat(gas, inlet, outlet)
+    surface = of(pipe.surface) / size
     return Transfer(
-        exchange=film * of(pipe.surface) / size,
+        exchange=film * surface,
         ratio=film * of(pipe.outside_resistance) * warm,
-        lewis=convective * gas[PRANDTL] * np.cbrt(ratio) ** 2,
-        convective=convective,
-        heat=streams.mean_specific_heat(gas, inlet, outlet),
+        settling=wall_condensation.mass_transfer_coefficient.bare(convection, mean, lewis) * surface,
+        convective=convection / film,
+        heat=mean,
     )
 
 
@@ -208,4 +216,3 @@ def _means(gas_constant, inlet, outlet, surroundings, cooling):
     mean = np.where(brisk, surroundings + (inlet - outlet) / np.where(brisk, cooling, 1.0), 0.5 * (inlet + outlet))
     inverse = stack_effect.mean_inverse_temperature(inlet, outlet, surroundings, cooling)
     return mean, inverse / gas_constant, gas_constant * mean
-

@@ -35,7 +35,9 @@ _LN_FROZEN = np.polyfit(300.0 / _FROZEN_POINTS, np.log(atmosphere.saturation_pre
 
 # Latent heat on a wall: a straight line over water from 0 to 100 degC (within 0.2 %); below 0 degC ice takes the heat
 # of fusion as well, spread over the first kelvin so that a wall can be found at which both are in balance.
-_LATENT_SLOPE, _LATENT_FROM = np.polyfit(_FIT_POINTS - condensation.TRIPLE_TEMPERATURE, condensation.latent_heat.bare(_FIT_POINTS), 1).tolist()
+_LATENT_SLOPE, _LATENT_FROM = np.polyfit(
+    _FIT_POINTS - condensation.TRIPLE_TEMPERATURE, condensation.latent_heat.bare(_FIT_POINTS), 1
+).tolist()
 _FUSION = float(condensation.latent_heat.bare(272.0)) - float(condensation.latent_heat.bare(273.16))  # J/kg
 _FREEZING_BAND = 1.0  # K
 
