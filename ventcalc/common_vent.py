@@ -6,10 +6,10 @@ The vent is a tree (`layout`). Along every section, from its upstream to its dow
 
 with ``p`` total pressure against outdoor air at the same height, ``G`` mass flow per area and ``v`` the gas's
 volume per mass: loss, acceleration of gas that cools, and draft. Gas cools exponentially towards the
-section's surroundings; where it falls below its dew point the latent heat it frees slows the cooling (worked
-through piece by piece; the water stays in the stream as fog, in equilibrium). Streams mix by enthalpy. At a
-junction each leg has its own coefficient (`junctions`). A burner that forces its flow prescribes it; a hood, a
-regulator or a leaking idle appliance draws what the pressure makes it draw, and these flows are solved for.
+section's surroundings. Where the wall lies below the dew point water settles on it and drains at the section's lower
+end: what goes on carries less water (`condensing_run`); what the bulk cannot hold stays in it as fog. Streams mix by
+enthalpy. At a junction each leg has its own coefficient (`junctions`). A burner that forces its flow prescribes it; a
+hood, a regulator or a leaking idle appliance draws what the pressure makes it draw, and these flows are solved for.
 A fan or a damper stands at the downstream end of its section and adds a given pressure there (`held_pressure`).
 
 Everything runs on plain SI arrays with one column a state. Because every subtree meets the rest through one
@@ -66,15 +66,19 @@ class States:
 class Solution:
     """The solved states, plain SI arrays; sections in the order of ``plant.order``, the last axis is the states.
 
-    Sections: ``flow`` [kg/s], gas temperature ``upstream`` and ``downstream`` and the inner ``wall`` at the
-    downstream end [K], total pressure against outdoors at both ends ``pressure_up``, ``pressure_down`` [Pa],
-    the latter behind a fan or damper and what that ``added`` [Pa], ``density`` there [kg/m3],
-    mean ``velocity`` [m/s] and its ``head`` [Pa], ``draft`` made and ``loss`` taken [Pa], ``heat`` lost [W],
-    ``condensed`` water at the colder end [kg/s], ``vapour`` mole fraction of all water at the inlet.
+    Sections: ``flow`` [kg/s] where gas enters (what drains is gone at the other end), gas temperature ``upstream`` and
+    ``downstream`` and the coldest of the inner ``wall`` [K], total pressure against outdoors at both ends
+    ``pressure_up``, ``pressure_down`` [Pa], the latter behind a fan or damper and what that ``added`` [Pa], ``density``
+    there [kg/m3], mean ``velocity`` [m/s] and its ``head`` [Pa], ``draft`` made and ``loss`` taken [Pa], ``heat`` lost
+    through the wall [W], ``condensed`` water [kg/s]: all that settles on the wall, and the fog at the end where gas
+    leaves; ``drained`` of it [kg/s], which leaves the stream here: what settles less what dries again on its way down;
+    ``frozen`` [kg/s], what settles as ice where the wall is below 0 degC; ``vapour`` mole fraction of all water at the
+    inlet.
     Appliances: ``outlet_pressure`` static, gauge against the room at the outlet's height [Pa] (past a hood or
     regulator, with the air it draws), ``drawn`` room air [kg/s] (negative: flue gas goes into the room),
     ``room_gauge`` the room there against outdoors [Pa].
-    States: ``converged``, ``residual`` [Pa], ``energy_in`` and ``energy_out`` [W] of all streams.
+    States: ``converged``, ``residual`` [Pa], ``energy_in`` and ``energy_out`` [W] of all streams,
+    water that drains and walls.
     """
 
     plant: Plant

@@ -111,10 +111,10 @@ def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> R
                 size[pick] * run.water_heat,
             )
         )
-    local, left = pressure * pipe.thin_air, 1.0 - drained
+    local, left = pressure * pipe.thin_air, 1.0 - drained if wet.any() else 1.0
     volume_in = (gas[GAS_R] - fog_in * VAPOUR_CONSTANT) * inlet / local
     volume_out = left * (gas[GAS_R] - (fog_out + drained) * VAPOUR_CONSTANT) * outlet / local
-    volume_mean = (1.0 - 0.5 * drained) * bulk / local
+    volume_mean = (0.5 + 0.5 * left) * bulk / local
     factor = darcy * pipe.length / pipe.diameter + pipe.fixed_loss
     head = flow * np.abs(flow) / (2.0 * pipe.area**2)
     return Run(

@@ -232,8 +232,8 @@ class Extremes:
     """What one section meets over all states in which gas flows in it; plain SI, with the causing states.
 
     ``velocity`` lowest and highest [m/s], ``gas`` coldest and hottest [K], ``coldest_wall`` [K] and the
-    ``dew_point`` in that state, ``condensate`` [kg/s] at its greatest, ``condensing`` share of the states in
-    which the wall is below the dew point while its stack is hot, ``pressure`` lowest and highest static
+    ``dew_point`` in that state, ``condensate`` [kg/s] that leaves the gas on the wall and ``ice`` [kg/s] of it that
+    freezes there, each at its greatest, ``condensing`` share of the states in which the wall is below the dew point while its stack is hot, ``pressure`` lowest and highest static
     against its surroundings [Pa] (where a section ends in a cap, at its lower end: right under a cap the cap's own
     loss always stands as positive pressure).
     """
@@ -246,6 +246,7 @@ class Extremes:
     dew_point: float
     condensate: float
     condensate_state: int
+    ice: float
     condensing: float
     pressure: tuple[float, float]
     pressure_state: int
@@ -287,7 +288,7 @@ def _extremes(scan: Scan, row: int) -> Extremes:
     ends = np.stack([solution.upstream[row, flowing], solution.downstream[row, flowing]])
     wall, dew = solution.wall[row, flowing], dew_points(solution, row)[flowing]
     hot = ~scan.states.cold[flowing]
-    water = solution.condensed[row, flowing]
+    water = solution.drained[row, flowing]
     up, down = (p[flowing] for p in static_against_surroundings(scan, row))
     if scan.plant.order[row].into in {t.name for t in scan.plant.terminations}:
         down = up
@@ -303,6 +304,7 @@ def _extremes(scan: Scan, row: int) -> Extremes:
         dew_point=float(dew[coldest]),
         condensate=float(water.max()),
         condensate_state=int(flowing[water.argmax()]),
+        ice=float(solution.frozen[row, flowing].max()),
         condensing=float((clearance < 0.0).sum() / max(hot.sum(), 1)),
         pressure=(float(lowest.min()), float(pressure.max())),
         pressure_state=int(flowing[pressure.argmax()]),
