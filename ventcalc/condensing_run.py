@@ -268,7 +268,8 @@ class _March:
         """Water that dries where it runs back to warmer wall, and its enthalpy there: from the outlet to the inlet.
 
         Bookkeeping at the temperatures found: the wetted wall there balances what dries with the heat that reaches
-        it, but gas and vapour do not follow.
+        it, but gas and vapour do not follow. What dries is added to the stream where it leaves; the heat so left out
+        is at most the latent heat of that water.
         """
         film = dried = heat = np.zeros_like(self.water)
         for dx, middle, water, liquid in reversed(settled):

@@ -233,9 +233,9 @@ class Extremes:
 
     ``velocity`` lowest and highest [m/s], ``gas`` coldest and hottest [K], ``coldest_wall`` [K] and the
     ``dew_point`` in that state, ``condensate`` [kg/s] that leaves the gas on the wall and ``ice`` [kg/s] of it that
-    freezes there, each at its greatest, ``condensing`` share of the states in which the wall is below the dew point while its stack is hot, ``pressure`` lowest and highest static
-    against its surroundings [Pa] (where a section ends in a cap, at its lower end: right under a cap the cap's own
-    loss always stands as positive pressure).
+    freezes there, each at its greatest, ``condensing`` share of the states in which the wall is below the dew point
+    while its stack is hot, ``pressure`` lowest and highest static against its surroundings [Pa] (where a section ends
+    in a cap, at its lower end: right under a cap the cap's own loss always stands as positive pressure).
     """
 
     section: str
