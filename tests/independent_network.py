@@ -12,7 +12,7 @@ import numpy as np
 from scipy.optimize import brentq, root
 
 from ventcalc import condensation, fittings
-from ventcalc.condensing_run import WET_SHARE
+from ventcalc.condensing_run import FOG_BAND, WET_SHARE
 from ventcalc.cooling import MOST_PIECES, WET_FALL
 from ventcalc.network import compile_network
 from ventcalc.streams import AIR_VISCOSITY, STEAM, STEAM_HEAT, latent_at_wall
@@ -208,16 +208,14 @@ class March:
         wall, heat, water, fog = self.rates(*where)
         excess = where[0] - self.around
         capacity = self.c - where[1] * STEAM_HEAT
-        if abs(excess) < 1e-9:
-            per_kelvin = self.exchange / (1.0 + self.ratio)
-            rate = per_kelvin
-        else:
-            per_kelvin = heat / excess
-            rate = per_kelvin + (LATENT * water / excess if fog > 0.0 else 0.0)
+        still = abs(excess) < 1e-9
+        per_kelvin = self.exchange / (1.0 + self.ratio) if still else heat / excess
+        rate = per_kelvin / capacity
         if fog > 0.0:
             a, b = (self.gas.held(saturation(where[0] + d, self.pressure), self.pressure) for d in (-1e-3, 1e-3))
-            capacity += LATENT * (b - a) / 2e-3
-        rate /= capacity
+            foggy = per_kelvin + (0.0 if still else LATENT * water / excess)
+            foggy /= capacity + LATENT * (b - a) / 2e-3
+            rate += min(fog / FOG_BAND, 1.0) * (foggy - rate)
         beyond = self.gas.held(frozen(self.around, self.pressure), self.pressure)
         drying = water / (self.gas.water - where[1] - beyond) if water > 0.0 else 0.0
         after = lost + max(self.gas.water - lost - beyond, 0.0) * -math.expm1(-drying * dx)

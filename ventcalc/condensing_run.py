@@ -18,6 +18,7 @@ from ventcalc.streams import GAS_R, LATENT, STEAM, STEAM_HEAT, VAPOUR_CONSTANT, 
 
 _WALL_STEPS = 2  # of Newton's method on the wall, begun from where it was half a piece before
 WET_SHARE = 1.0 / 3.0  # of the rate at which a dry gas cools: about that of one that condenses
+FOG_BAND = 3e-4  # kg/kg
 _COLDEST = 200.0  # K; a trial colder than that holds no vapour worth counting
 _FIRST_STEPS = 5  # on the first wall of a run
 # Dew point [K] as a cubic in the logarithm of the vapour's pressure, within 1 K: where to begin.
@@ -173,10 +174,12 @@ class _March:
         drying = np.where(settling > 0.0, settling / np.where(beyond > 0.0, beyond, 1.0), 0.0)
         cooling = conductance / capacity
         if foggy.any():
-            # Fog makes up for the vapour that settles, and frees its heat as the bulk cools.
+            # Fog makes up for the vapour that settles, and frees its heat as the bulk cools: fully from a trace of fog
+            # on, so that the rate does not jump.
             wet = capacity + LATENT * streams.water_held_slope(temperature, self.pressure, held)
             lively = conductance + LATENT * settling / np.where(still, 1.0, excess)
-            cooling = np.where(foggy, np.where(still, conductance, lively) / wet, cooling)
+            share = np.minimum((water - vapour) / FOG_BAND, 1.0)
+            cooling = cooling + share * (np.where(still, conductance, lively) / wet - cooling)
         return _Here(temperature, lost, wall, water - vapour, conductance, settling, cooling, drying, capacity)
 
     def wall(self, temperature, vapour, wall, steps, wetted=False):

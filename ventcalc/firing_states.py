@@ -237,9 +237,10 @@ class Extremes:
 
     ``velocity`` lowest and highest [m/s], ``gas`` coldest and hottest [K], ``coldest_wall`` [K] and the
     ``dew_point`` in that state, ``condensate`` [kg/s] that leaves the gas on the wall and ``ice`` [kg/s] of it that
-    freezes there, each at its greatest, ``condensing`` share of the states in which the wall is below the dew point
-    while its stack is hot, ``pressure`` lowest and highest static against its surroundings [Pa] (where a section ends
-    in a cap, at its lower end: right under a cap the cap's own loss always stands as positive pressure).
+    freezes there, each at its greatest with the stack hot, ``condensing`` share of the states in which the wall is
+    below the dew point while its stack is hot, ``pressure`` lowest and highest static against its surroundings [Pa]
+    (where a section ends in a cap, at its lower end: right under a cap the cap's own loss always stands as positive
+    pressure).
     """
 
     section: str
@@ -292,7 +293,8 @@ def _extremes(scan: Scan, row: int) -> Extremes:
     ends = np.stack([solution.upstream[row, flowing], solution.downstream[row, flowing]])
     wall, dew = solution.wall[row, flowing], dew_points(solution, row)[flowing]
     hot = ~scan.states.cold[flowing]
-    water = solution.drained[row, flowing]
+    lasting = flowing[hot] if hot.any() else flowing
+    water = solution.drained[row, lasting]
     up, down = (p[flowing] for p in static_against_surroundings(scan, row))
     if scan.plant.order[row].into in {t.name for t in scan.plant.terminations}:
         down = up
@@ -307,8 +309,8 @@ def _extremes(scan: Scan, row: int) -> Extremes:
         wall_state=int(flowing[coldest]),
         dew_point=float(dew[coldest]),
         condensate=float(water.max()),
-        condensate_state=int(flowing[water.argmax()]),
-        ice=float(solution.frozen[row, flowing].max()),
+        condensate_state=int(lasting[water.argmax()]),
+        ice=float(solution.frozen[row, lasting].max()),
         condensing=float((clearance < 0.0).sum() / max(hot.sum(), 1)),
         pressure=(float(lowest.min()), float(pressure.max())),
         pressure_state=int(flowing[pressure.argmax()]),

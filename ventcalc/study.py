@@ -408,8 +408,8 @@ def _wet(study: Study, system: str) -> list[Finding]:
             "note",
             "Condensation",
             f"With the stack hot, the wall stands below the dew point in: {told}. Most water runs down {most.section}: "
-            f"{rate}, {a_day} if that state lasted, cold stacks included.{frozen} Drain it, and keep it from metal and "
-            "masonry not made for it.",
+            f"{rate}, {a_day} if that state lasts.{frozen} Drain it, and keep it from metal and masonry not made for "
+            "it.",
         )
     ]
 
