@@ -8,12 +8,14 @@ room are left to `scipy.optimize.root`.
 
 import math
 
+import numpy as np
 from scipy.optimize import brentq, root
 
 from ventcalc import condensation, fittings, gas_radiation
-from ventcalc.cooling import FILM_PIECE, WET_PIECE
+from ventcalc.condensing_run import FOG_BAND, WET_SHARE
+from ventcalc.cooling import FILM_PIECE, MOST_PIECES, WET_FALL
 from ventcalc.network import compile_network
-from ventcalc.streams import AIR_VISCOSITY
+from ventcalc.streams import AIR_VISCOSITY, STEAM, STEAM_HEAT, latent_at_wall
 
 G = 9.80665
 WATER_CONSTANT = 8.314462618 / (2 * 0.001008 + 0.015999)  # J/(kg K) of water vapour
@@ -42,6 +44,18 @@ def saturation(kelvin, pressure):
     return min(22.064e6 * math.exp(647.096 / kelvin * sum(a * tau**n for a, n in _IAPWS)), 0.99 * pressure)
 
 
+# IAPWS R14-08(2011), equation 6: ice.
+_ICE = ((-21.2144006, 0.333333333e-2), (27.3203819, 1.20666667), (-6.10598130, 1.70333333))
+
+
+def frozen(kelvin, pressure):
+    """Saturation pressure over what lies on a wall: ice below the triple point."""
+    if kelvin >= 273.16:
+        return saturation(kelvin, pressure)
+    theta = kelvin / 273.16
+    return 611.657 * math.exp(sum(a * theta**b for a, b in _ICE) / theta)
+
+
 class Gas:
     """A stream's properties, which all mix by mass."""
 
@@ -59,9 +73,20 @@ class Gas:
     def sensible(self, t):
         return self.c0 * t + self.c1 * t * t / 2 + self.c2 * t**3 / 3
 
+    def held(self, p, pressure):
+        """Vapour per kilogram of the stream when its pressure is p."""
+        return (self.r / WATER_CONSTANT - self.water) * p / (pressure - p)
+
     def fog(self, t, pressure):
-        p = saturation(t, pressure)
-        return max(self.water - (self.r / WATER_CONSTANT - self.water) * p / (pressure - p), 0.0)
+        return max(self.water - self.held(saturation(t, pressure), pressure), 0.0)
+
+    def viscosity(self, t):
+        a2, a1, a0 = AIR_VISCOSITY
+        return self.thickness * (a0 + a1 * t + a2 * t**2)
+
+    def without(self, water):
+        """What is left when so much of its water has gone, per kilogram of what is left."""
+        return Gas((v - water * s) / (1.0 - water) for v, s in zip(self.values, STEAM, strict=True))
 
     def enthalpy(self, t, pressure):
         return self.sensible(t) - LATENT * self.fog(t, pressure)
@@ -131,7 +156,7 @@ class Film:
         # The wall with the gas's full radiation, then radiation at the mean of gas and wall.
         wall = kelvin - (kelvin - around) / (1.0 + (convection + 0.9 * black) * behind)
         inside = convection + 0.9 * black * (0.5 * (kelvin + wall) / kelvin) ** 3
-        self.u = 1.0 / (1.0 / inside + behind)
+        self.inside, self.convective, self.u = inside, convection / inside, 1.0 / (1.0 / inside + behind)
 
 
 def mean_temperature(inlet, outlet, around):
@@ -145,10 +170,10 @@ class Run:
 
     def __init__(self, piece, flow, inlet, gas, around, cold, pressure):
         size = max(abs(flow), STILL)
-        local = pressure * piece.thin_air
         self.inlet, self.gas, self.around, self.pressure, self.pressed = inlet, gas, around, pressure, 1.0
+        resistance = 0.0 if cold else piece.outside_resistance
         outlet, count = inlet, max(1, math.ceil(piece.length / FILM_PIECE))
-        for _ in range(40):  # film and friction are those of the mean temperature, which is known when the outlet is
+        for _ in range(60):  # film and friction are those of the mean temperature, which is known when the outlet is
             # Piece by piece, each with its film; where the pieces end is first taken from one exponential.
             left = (outlet - around) / (inlet - around) if inlet != around else 1.0
             step = min(max(left, 1e-9), 1.0) ** (1.0 / count)
@@ -157,20 +182,31 @@ class Run:
                 end = around + (begin - around) * step if count > 1 else outlet
                 films.append(Film(piece, size, mean_temperature(begin, end, around), gas, around, cold, pressure))
                 exchanges.append(films[-1].u * math.pi * piece.diameter * piece.length / size / count)
-                legs.append(Leg(exchanges[-1], begin, gas, around, pressure, dry=True))
+                legs.append(Leg(exchanges[-1], begin, gas, around, 1.0 / count))
                 begin = legs[-1].outlet
-            wet = max(gas.fog(inlet, pressure), gas.fog(begin, pressure)) > 0.0
-            legs = self._wet_legs(piece, sum(exchanges)) if wet else legs
+            self.exchange, film = sum(exchanges), films[-1]
+            self.lost, self.dried, self.water_heat = 0.0, 0.0, 0.0
+            coldest = min(inlet, begin)
+            self.wall = around + film.inside * resistance / (1.0 + film.inside * resistance) * (coldest - around)
+            most = gas.held(frozen(min(self.wall, coldest), pressure), pressure)
+            if gas.water > most and size > STILL:
+                whole = film.inside * math.pi * piece.diameter * piece.length / size
+                legs = March(self, film, whole, resistance, begin).run(flow * piece.rise > 0.0)
             before, outlet = outlet, legs[-1].outlet
             if abs(outlet - before) < 1e-9:
                 break
-        self.exchange, f = sum(exchanges), sum(film.friction for film in films) / count
+        f = sum(film.friction for film in films) / count
         self.outlet = legs[-1].outlet
-        self.heat = size * gas.enthalpy(inlet, pressure) - size * gas.enthalpy(self.outlet, pressure)
-        ends = ((t, (gas.r - gas.fog(t, pressure) * WATER_CONSTANT) / local) for t in (inlet, self.outlet))
-        self.volume_in, self.volume_out = (t * r for t, r in ends)
-        self.volume = sum(leg.r * leg.mean for leg in legs) / len(legs) / local
-        self.density = sum(leg.mean_inverse / leg.r for leg in legs) / len(legs) * local
+        left = 1.0 - self.lost + self.dried
+        self.leaving = gas.without(1.0 - left)
+        before, after = gas.enthalpy(inlet, pressure), left * self.leaving.enthalpy(self.outlet, pressure)
+        self.heat, self.left = size * (before - after - self.water_heat), left
+        local = pressure * piece.thin_air
+        self.volume_in = inlet * (gas.r - gas.fog(inlet, pressure) * WATER_CONSTANT) / local
+        out = self.leaving.r - self.leaving.fog(self.outlet, pressure) * WATER_CONSTANT
+        self.volume_out = left**2 * self.outlet * out / local  # what times the square of the entering flow is momentum
+        self.volume = 0.5 * (1.0 + left) * sum(g.share * g.r * g.mean for g in legs) / local
+        self.density = sum(g.share * g.left * g.mean_inverse / g.r for g in legs) * local
         signed_square = flow * abs(flow) / piece.area**2
         self.loss = (f * piece.length / piece.diameter + piece.loss) * signed_square * self.volume / 2.0
         self.acceleration = signed_square * (self.volume_out - self.volume_in) / 2.0
@@ -182,21 +218,139 @@ class Run:
         for name in ("volume_in", "volume_out", "volume", "loss", "acceleration"):
             setattr(self, name, getattr(self, name) / denser)
 
-    def _wet_legs(self, piece, exchange):
-        """A run in which water condenses, piece by piece: the specific heat changes along the way."""
-        count, legs = max(1, math.ceil(piece.length / WET_PIECE)), []
-        for _ in range(count):
-            begin = legs[-1].outlet if legs else self.inlet
-            legs.append(Leg(exchange / count, begin, self.gas, self.around, self.pressure))
+
+class March:
+    """A run on a wall below the dew point: exponential steps by the rates half way, the wall by bisection."""
+
+    def __init__(self, run, film, exchange, resistance, dry_outlet):
+        self.of, self.gas, self.around, self.pressure = run, run.gas, run.around, run.pressure
+        self.inlet, self.exchange, self.ratio = run.inlet, exchange, film.inside * resistance
+        self.convective = film.convective
+        gas, middle = run.gas, 0.5 * (run.inlet + dry_outlet)
+        self.fall = abs(run.inlet - dry_outlet)
+        self.c = gas.c0 + gas.c1 * middle + gas.c2 * (run.inlet**2 + run.inlet * dry_outlet + dry_outlet**2) / 3.0
+        # Chilton and Colburn: (Pr / Sc)^(2/3); Marrero and Mason's diffusivity times density needs no pressure.
+        diffusion = 1.87e-10 * middle**2.072 * 101325.0 / (gas.r * middle)
+        self.analogy = (diffusion / gas.viscosity(middle)) ** (2.0 / 3.0) * gas.prandtl_two_thirds
+        self.dry_gas = 1.0 - gas.water
+
+    def balance(self, t, vapour, wall):
+        """Film number of what the wall keeps, and ln((1 - ww)/(1 - wb))."""
+        log = math.log(
+            (self.dry_gas + vapour) / (self.dry_gas + self.gas.held(frozen(wall, self.pressure), self.pressure))
+        )
+        x = self.analogy * STEAM_HEAT / self.c * log
+        ackermann = 1.0 + self.convective * ((x / -math.expm1(-x) if abs(x) > 1e-9 else 1.0) - 1.0)
+        latent = float(latent_at_wall(np.array(wall))[0])
+        settling = self.convective * self.analogy / self.c * log
+        return wall - self.around - self.ratio * (ackermann * (t - wall) + latent * settling), log, x
+
+    def rates(self, t, lost, wetted=False):
+        """Wall; heat and water that leave the bulk, over the whole run; the fog in it."""
+        fog = max(self.gas.water - lost - self.gas.held(saturation(t, self.pressure), self.pressure), 0.0)
+        vapour = self.gas.water - lost - fog
+        wall = (self.around + self.ratio * t) / (1.0 + self.ratio)
+        _, log, x = self.balance(t, vapour, wall)
+        if log > 0.0 or wetted:
+            ends = (wall - 1e-9, max(t, self.around) + 1e-6) if log > 0.0 else (200.0, wall + 1e-9)
+            if self.ratio > 0.0:
+                wall = brentq(lambda w: self.balance(t, vapour, w)[0], *ends, xtol=1e-10)
+            _, log, x = self.balance(t, vapour, wall)
+        if not wetted:
+            log, x = max(log, 0.0), max(x, 0.0)
+        share = 1.0 + self.convective * ((x / math.expm1(x) if abs(x) > 1e-9 else 1.0) - 1.0)
+        water = self.exchange * self.convective * self.analogy / self.c * log
+        return wall, self.exchange * share * (t - wall), water, fog
+
+    def step(self, t, lost, where, dx):
+        """Bulk temperature and water lost ``dx`` further on, by the rates at the place ``where``."""
+        wall, heat, water, fog = self.rates(*where)
+        excess = where[0] - self.around
+        capacity = self.c - where[1] * STEAM_HEAT
+        still = abs(excess) < 1e-9
+        per_kelvin = self.exchange / (1.0 + self.ratio) if still else heat / excess
+        rate = per_kelvin / capacity
+        if fog > 0.0:
+            a, b = (self.gas.held(saturation(where[0] + d, self.pressure), self.pressure) for d in (-1e-3, 1e-3))
+            foggy = per_kelvin + (0.0 if still else LATENT * water / excess)
+            foggy /= capacity + LATENT * (b - a) / 2e-3
+            rate += min(fog / FOG_BAND, 1.0) * (foggy - rate)
+        beyond = self.gas.held(frozen(self.around, self.pressure), self.pressure)
+        drying = water / (self.gas.water - where[1] - beyond) if water > 0.0 else 0.0
+        after = lost + max(self.gas.water - lost - beyond, 0.0) * -math.expm1(-drying * dx)
+        given = per_kelvin * (t - self.around) * (-math.expm1(-rate * dx) / rate if rate * dx > 1e-12 else dx)
+        return self._bulk(t, lost, after, given), after, rate, wall
+
+    def _bulk(self, t, lost, after, given):
+        def fog(kelvin, gone):
+            return max(self.gas.water - gone - self.gas.held(saturation(kelvin, self.pressure), self.pressure), 0.0)
+
+        left, start = self.c - after * STEAM_HEAT, (self.c - lost * STEAM_HEAT) * t - LATENT * fog(t, lost)
+        wanted = start - given - (after - lost) * STEAM_HEAT * t
+        found = brentq(lambda k: left * k - LATENT * fog(k, after) - wanted, 150.0, min(t + 60.0, 640.0), xtol=1e-10)
+        return min(max(found, min(t, self.around)), max(t, self.around))
+
+    def run(self, against):
+        """The legs from inlet to outlet; what is lost, dries again and drains is left in the run this belongs to."""
+        pieces = min(max(self.fall / WET_FALL, 1.0), MOST_PIECES)
+        graded = WET_SHARE * self.of_dry_number()
+        t, lost, along, legs, settled = self.inlet, 0.0, 0.0, [], []
+        self.of.wall = self.rates(t, lost)[0]
+        for i in range(math.ceil(pieces)):
+            part = min((i + 1) / pieces, 1.0)
+            end = -math.log(1.0 + part * math.expm1(-graded)) / graded if graded > 1e-6 and part < 1.0 else part
+            dx, along = end - along, end
+            middle = self.step(t, lost, (t, lost), 0.5 * dx)[:2]
+            after, gone, *_ = self.step(t, lost, middle, dx)
+            wall = self.rates(*middle)[0]
+            ice = min(max(273.16 - wall, 0.0), 1.0)
+            self.of.water_heat += (gone - lost) * self._liquid(wall)
+            settled.append((dx, middle, gone - lost, (gone - lost) * (1.0 - ice)))
+            legs.append(WetLeg(self, (t, lost), (after, gone), dx))
+            t, lost = after, gone
+        self.of.lost, self.of.wall = lost, min(self.of.wall, self.rates(t, lost)[0])
+        film = 0.0
+        for dx, middle, water, liquid in reversed(settled):
+            film += liquid if against else 0.0
+            if film > 0.0 and water <= 0.0:
+                wall, _, most, _ = self.rates(*middle, wetted=True)
+                dries = min(film, max(-most * dx, 0.0))
+                film, self.of.dried = film - dries, self.of.dried + dries
+                self.of.water_heat -= dries * self._liquid(wall)
         return legs
+
+    def of_dry_number(self):
+        return self.of.exchange / self.c
+
+    def _liquid(self, wall):
+        steam = Gas(STEAM)
+        return steam.sensible(wall) - float(latent_at_wall(np.array(wall))[0])
+
+
+class WetLeg:
+    """A piece of a wet run: its means as of an exponential between its ends."""
+
+    def __init__(self, march, start, end, share):
+        (one, lost), (other, gone) = start, end
+        self.outlet, self.share, around = other, share, march.around
+        number = math.log(max(abs(one - around), 1e-9) / max(abs(other - around), 1e-9))
+        self.mean, self.mean_inverse = 0.5 * (one + other), 2.0 / (one + other)
+        if number > 1e-6:
+            self.mean = around + (one - other) / number
+            self.mean_inverse = (1.0 + math.log(other / one) / number) / around
+        fogs = (max(march.gas.water - w - march.gas.held(saturation(t, march.pressure), march.pressure), 0.0)
+                for t, w in (start, end))  # fmt: skip
+        self.left = 1.0 - 0.5 * (lost + gone)
+        self.r = march.gas.r - (0.5 * (lost + gone) + 0.5 * sum(fogs)) * WATER_CONSTANT
 
 
 class Leg:
-    """A length of a section over which one mean specific heat, latent heat and all, is good enough."""
+    """A dry run: the exponential of its own mean specific heat."""
 
-    def __init__(self, exchange, inlet, gas, around, pressure, dry=False):
-        self.dry = dry  # as if nothing could condense
-        self.exchange, self.inlet, self.gas, self.around, self.pressure = exchange, inlet, gas, around, pressure
+    left = 1.0
+
+    def __init__(self, exchange, inlet, gas, around, share):
+        self.exchange, self.inlet, self.gas, self.around, self.share = exchange, inlet, gas, around, share
         self.outlet = self._outlet()
         number = self._number(self.outlet)
         if number > 1e-6:
@@ -204,20 +358,14 @@ class Leg:
             self.mean_inverse = (1.0 + math.log(self.outlet / inlet) / number) / around
         else:
             self.mean, self.mean_inverse = 0.5 * (inlet + self.outlet), 2.0 / (inlet + self.outlet)
-        fog = 0.0 if dry else 0.5 * (gas.fog(inlet, pressure) + gas.fog(self.outlet, pressure))
-        self.r = gas.r - fog * WATER_CONSTANT
+        self.r = gas.r
 
     def _number(self, outlet):
         if abs(self.inlet - outlet) < 1e-7:
             return self.exchange / self.gas.heat(self.inlet)
-        change = self._content(self.inlet) - self._content(outlet)
-        return self.exchange * (self.inlet - outlet) / change
-
-    def _content(self, kelvin):
-        return self.gas.sensible(kelvin) if self.dry else self.gas.enthalpy(kelvin, self.pressure)
+        return self.exchange * (self.inlet - outlet) / (self.gas.sensible(self.inlet) - self.gas.sensible(outlet))
 
     def _outlet(self):
-        """Where the exponential of its own mean specific heat, latent heat and all, ends."""
         excess = self.inlet - self.around
         if abs(excess) < 1e-7:
             return self.around
@@ -417,14 +565,28 @@ class Flowing:
         self.pieces = state.vent.pieces
         self._flow, self._run, self._up = {}, {}, {}
 
-    def flow(self, name):
+    def sent(self, name):
+        """Flow as the leaves make it; where it runs backward, less what drains on its way is left out."""
         if name not in self._flow:
             piece = self.pieces[name]
             if piece.feed is not None:
                 self._flow[name] = self.state.prescribed[piece.feed] + self.drawn[piece.feed]
             else:
-                self._flow[name] = sum(self.flow(c) for c in piece.children)
+                self._flow[name] = sum(self.after(c) for c in piece.children)
         return self._flow[name]
+
+    def after(self, name):
+        """Flow at a section's downstream end: a forward one has lost what drained on the way."""
+        flow = self.sent(name)
+        return flow * self.run(name).left if flow > 0.0 else flow
+
+    def flow(self, name):
+        """Flow where gas enters a section; a backward one is less by its share of what drained above."""
+        flow, parent = self.sent(name), self.pieces[name].parent
+        if flow >= 0.0 or parent is None or self.sent(parent) >= 0.0:
+            return flow
+        back = sum(min(self.sent(c), 0.0) for c in self.pieces[parent].children)
+        return flow - self.flow(parent) * (1.0 - self.run(parent).left) * flow / back
 
     def entering(self, name):
         """Temperature and gas at the end of a section where gas enters it."""
@@ -436,14 +598,15 @@ class Flowing:
             room = state.rooms[i]
             return mix(own, (max(self.drawn[i], 0.0), state.kelvin[room], state.inside[room]), state.pressure)
         if forward:
-            arriving = [(max(self.flow(c), 0.0), *self.leaving(c)) for c in piece.children]
+            arriving = [(max(self.after(c), 0.0), *self.leaving(c)) for c in piece.children]
         elif piece.parent is None:
             return state.outdoor, state.air
         else:
             above = piece.parent
-            arriving = [(-self.flow(above), *self.leaving(above))] if self.flow(above) < 0.0 else []
+            back = -self.flow(above) * self.run(above).left if self.flow(above) < 0.0 else 0.0
+            arriving = [(back, *self.leaving(above))] if back > 0.0 else []
             siblings = [c for c in self.pieces[above].children if c != name and self.flow(c) > 0.0]
-            arriving += [(self.flow(c), *self.leaving(c)) for c in siblings]
+            arriving += [(self.after(c), *self.leaving(c)) for c in siblings]
         return arriving[0][1:] if len(arriving) == 1 else mix(*arriving, state.pressure)
 
     def run(self, name):
@@ -455,7 +618,7 @@ class Flowing:
         return self._run[name]
 
     def leaving(self, name):
-        return self.run(name).outlet, self.run(name).gas
+        return self.run(name).outlet, self.run(name).leaving
 
     def volume_at(self, name, end):
         run = self.run(name)
@@ -488,16 +651,15 @@ class Flowing:
     def _junction_fall(self, parent, name):
         if parent.form is None:
             return 0.0
-        run = sum(self.flow(c) for c in parent.children if c != parent.branch)
         combined = self.volume_at(parent.name, "up")
-        straight = next((c for c in parent.children if c != parent.branch), None)
-        # The gas of the legs at the pressure of the combined stream.
-        volumes = [
-            self.volume_at(c, "down") * self.run(c).pressed / self.run(parent.name).pressed if c else combined
-            for c in (parent.branch, straight)
-        ]
-        volumes.append(combined)
-        falls = junction_falls(parent.form, parent.area_ratio, self.flow(parent.branch), run, volumes)
+        flows, volumes = [], []
+        for c in (parent.branch, next((c for c in parent.children if c != parent.branch), None)):
+            # What is left of a leg's stream when it has drained, at the pressure of the combined one.
+            left = self.run(c).left if c and self.flow(c) > 0.0 else 1.0
+            flows.append(self.flow(c) * left if c else 0.0)
+            pressed = self.run(parent.name).pressed / self.run(c).pressed if c else 1.0
+            volumes.append(self.volume_at(c, "down") / (left**2 * pressed) if c else combined)
+        falls = junction_falls(parent.form, parent.area_ratio, *flows, [*volumes, combined])
         return falls[0 if name == parent.branch else 1] / (2.0 * parent.area**2)
 
     def outlet_total(self, appliance):

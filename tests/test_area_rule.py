@@ -62,14 +62,19 @@ def test_a_lined_flue_comes_to_rest_where_the_steady_solver_does(season):
     assert found.wall[-1] == pytest.approx(steady.wall.m_as("K"), abs=0.5)
 
 
-def test_masonry_comes_to_rest_there_too_after_a_day():
-    # The water that condenses on its cold wall leaves its heat in the wall here, in the gas there: in summer the wall
-    # is 1.2 K warmer here, in winter, with much more water, 7 K. Flow and top agree in both.
-    found, steady = run(season=SUMMER, duration=Q_(24.0, "hour")), vent_sizing.operate(PLANT, SUMMER)
-    flow = steady.solution.flow[steady.solution.row("flue"), 0]
-    assert found.flow[-1] == pytest.approx(flow, rel=0.02)
+@pytest.mark.parametrize("season", [SUMMER, WINTER], ids=lambda s: s.name)
+def test_masonry_comes_to_rest_there_too_after_a_day(season):
+    # In winter most of its wall is wet. Both let water settle on it by heat and mass transfer and the wall take the
+    # heat; here in ten slices without Stefan's flow, there in pieces with it: 0.68 against 0.70 kg/h, the wall 2.3 K
+    # warmer here at its middle slice's own temperature, the top within 0.2 K.
+    found, steady = run(season=season, duration=Q_(24.0, "hour")), vent_sizing.operate(PLANT, season)
+    row = steady.solution.row("flue")
+    assert found.flow[-1] == pytest.approx(steady.solution.flow[row, 0], rel=0.02)
     assert found.top[-1] == pytest.approx(steady.top.m_as("K"), abs=2.0)
-    assert found.wall[-1] == pytest.approx(steady.wall.m_as("K"), abs=2.0)
+    assert found.wall[-1] == pytest.approx(steady.wall.m_as("K"), abs=2.5)
+    if season is WINTER:
+        rate = (found.condensed[-1] - found.condensed[-2]) / (found.time[-1] - found.time[-2])
+        assert rate == pytest.approx(steady.solution.drained[row, 0], rel=0.05)
 
 
 def test_wall_warms_as_that_of_a_run_of_constant_flow():

@@ -249,7 +249,7 @@ def test_a_number_that_is_none_is_null():
 
 def test_verdict_of_a_dangerous_and_of_a_faulty_job():
     assert report.verdict(STUDIES["swim_hall"])["sentence"].startswith(
-        "No, it is not safe to build as drawn: 4 dangers to"  # three boilers that leak backward, and the CO of it
+        "No, it is not safe to build as drawn: 5 dangers to"  # three boilers that leak backward, and the CO of two
     )
     laundry = report.verdict(STUDIES["laundry"])
     assert laundry["sentence"] == "No, it should not be built as drawn: 2 faults were found."

@@ -12,7 +12,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ventcalc import atmosphere, condensation, flue_gas, friction, heat_loss, materials, stack_effect, tables
+from ventcalc import (
+    atmosphere,
+    condensation,
+    flue_gas,
+    friction,
+    heat_loss,
+    materials,
+    stack_effect,
+    tables,
+    wall_condensation,
+)
 from ventcalc.appliance import stream
 from ventcalc.layout import Plant
 from ventcalc.network import Season, compile_network, room_vapour
@@ -128,8 +138,9 @@ def start_up(plant, season, duration, fan=0.0, start=None, steps=120):
     and all flue gas spills. What the flue does not take of the flue gas spills from the hood; what it takes beyond it
     is room air. In each slice the gas nears the wall by ``T = Tw + (Tin - Tw) exp(-N)``; the wall is cut into
     `heat_loss.rings` and advanced by implicit Euler. Water condenses where the wall is below the dew point, at
-    ``m (Y - Ys)(1 - exp(-N))``, and its heat goes into the wall; it does not dry again. The connector is taken as warm
-    at once. The film is that of forced flow; in a wide flue natural convection adds to it and cools the gas more.
+    ``m (Y - Ys)(1 - exp(-N Le^(-2/3)))`` (`wall_condensation`; Stefan's flow left out), and its heat goes into the
+    wall; it does not dry again. The connector is taken as warm at once. The film is that of forced flow; in a wide flue
+    natural convection adds to it and cools the gas more.
     Properties of the flue gas serve for film and friction, those of the mixture for heat and density, all at 370 K.
     The steps are short at first and grow with time.
 
@@ -290,7 +301,12 @@ class _Flue:
         surface = inner + reached * given * self.rings.resistance[0] / self.slice
         film, _ = self._film(flow, pipe)
         vapour, water = float(self._mixed(self.water, flow)), np.zeros(_SLICES)
-        mass_number = float(film) * np.pi * pipe.diameter * self.slice / (flow * heat)
+        # By the analogy of heat and mass transfer, as on any wall (`wall_condensation`).
+        density = self.pressure / (float(self._mixed(self.constant, flow)) * _REFERENCE)
+        diffusivity = wall_condensation.vapour_diffusivity.bare(_REFERENCE, self.pressure)
+        lewis = wall_condensation.lewis_number.bare(self.conductivity, density, heat, diffusivity)
+        coefficient = wall_condensation.mass_transfer_coefficient.bare(float(film), heat, lewis)
+        mass_number = coefficient * np.pi * pipe.diameter * self.slice / flow
         saturated = self._saturated(surface, flow)
         for j in range(_SLICES):
             water[j] = reached[j] * flow * max(vapour - saturated[j], 0.0) * -np.expm1(-mass_number)

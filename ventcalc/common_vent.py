@@ -6,12 +6,12 @@ The vent is a tree (`layout`). Along every section, from its upstream to its dow
 
 with ``p`` total pressure against outdoor air at the same height, ``G`` mass flow per area and ``v`` the gas's
 volume per mass at the pressure in the section: loss, acceleration of gas that cools, and draft. Gas cools
-exponentially towards the section's surroundings; where it falls below its dew point the latent heat it frees slows
-the cooling (worked through piece by piece; the water stays in the stream as fog, in equilibrium). Streams mix by
-enthalpy. At a junction each leg has its own coefficient (`junctions`). A burner that forces its flow prescribes it;
-a hood, a regulator or a leaking idle appliance draws what the pressure makes it draw, and these flows are solved
-for. A fan or a damper stands at the downstream end of its section and adds a given pressure there
-(`held_pressure`).
+exponentially towards the section's surroundings. Where the wall lies below the dew point water settles on it and
+drains at the section's lower end: what goes on carries less water (`condensing_run`); what the bulk cannot hold
+stays in it as fog. Streams mix by enthalpy. At a junction each leg has its own coefficient (`junctions`). A burner
+that forces its flow prescribes it; a hood, a regulator or a leaking idle appliance draws what the pressure makes it
+draw, and these flows are solved for. A fan or a damper stands at the downstream end of its section and adds a given
+pressure there (`held_pressure`).
 
 Everything runs on plain SI arrays with one column a state. Because every subtree meets the rest through one
 pressure, Newton's equations are eliminated from the leaves to the root: the work grows as the number
@@ -72,16 +72,20 @@ class States:
 class Solution:
     """The solved states, plain SI arrays; sections in the order of ``plant.order``, the last axis is the states.
 
-    Sections: ``flow`` [kg/s], gas temperature ``upstream`` and ``downstream`` and the inner ``wall`` at the
-    downstream end [K], total pressure against outdoors at both ends ``pressure_up``, ``pressure_down`` [Pa],
-    the latter behind a fan or damper and what that ``added`` [Pa], ``density`` there [kg/m3],
-    mean ``velocity`` [m/s] and its ``head`` [Pa], those at the ends ``head_up`` and ``head_down``, ``draft`` made and
-    ``loss`` taken [Pa], ``heat`` lost [W],
-    ``condensed`` water at the colder end [kg/s], ``vapour`` mole fraction of all water at the inlet.
+    Sections: ``flow`` [kg/s] where gas enters (what drains is gone at the other end), gas temperature
+    ``upstream`` and ``downstream`` and the coldest of the inner ``wall`` [K], total pressure against outdoors
+    at both ends ``pressure_up``, ``pressure_down`` [Pa], the latter behind a fan or damper and what that
+    ``added`` [Pa], ``density`` there [kg/m3], mean ``velocity`` [m/s] and its ``head`` [Pa], those at the ends
+    ``head_up`` and ``head_down``, ``draft`` made and ``loss`` taken [Pa], ``heat`` lost through the wall [W],
+    ``condensed`` water [kg/s]: all that settles on the wall, and the fog at the end where gas leaves;
+    ``drained`` of it [kg/s], which leaves the stream here: what settles less what dries again on its way down;
+    ``frozen`` [kg/s], what settles as ice where the wall is below 0 degC; ``vapour`` mole fraction of all water
+    at the inlet.
     Appliances: ``outlet_pressure`` static, gauge against the room at the outlet's height [Pa] (past a hood or
     regulator, with the air it draws), ``drawn`` room air [kg/s] (negative: flue gas goes into the room),
     ``room_gauge`` the room there against outdoors [Pa].
-    States: ``converged``, ``residual`` [Pa], ``energy_in`` and ``energy_out`` [W] of all streams.
+    States: ``converged``, ``residual`` [Pa], ``energy_in`` and ``energy_out`` [W] of all streams,
+    water that drains and walls.
     """
 
     plant: Plant
@@ -104,6 +108,8 @@ class Solution:
     loss: np.ndarray
     heat: np.ndarray
     condensed: np.ndarray
+    drained: np.ndarray
+    frozen: np.ndarray
     vapour: np.ndarray
     outlet_pressure: np.ndarray
     drawn: np.ndarray
@@ -120,7 +126,7 @@ class Solution:
 
 _OF_SECTIONS = (
     *("flow", "upstream", "downstream", "wall", "pressure_up", "pressure_down", "added", "density", "velocity"),
-    *("head", "head_up", "head_down", "draft", "loss", "heat", "condensed", "vapour"),
+    *("head", "head_up", "head_down", "draft", "loss", "heat", "condensed", "drained", "frozen", "vapour"),
 )
 _OF_APPLIANCES = ("outlet_pressure", "drawn", "room_gauge")
 _OF_STATES = ("energy_in", "energy_out", "residual")
@@ -349,20 +355,24 @@ class _Sweep:
         self.network, self.feed, self.drawn = network, feed, drawn
         n = len(network.pipes)
         self.flow, self.gas, self.runs = [None] * n, [None] * n, [None] * n
-        self.upstream, self.downstream = [None] * n, [None] * n
-        self._flows()
+        self.upstream, self.downstream, self.leaving = [None] * n, [None] * n, [None] * n
         for i in range(n):
+            self._flow_on(i)
             self._warm_up(i, guess[i] if guess else None)
         self._turn_back(guess)
         self._pressures()
 
-    # Flows follow from the leaves alone.
-    def _flows(self) -> None:
-        for i, pipe in enumerate(self.network.pipes):
-            if pipe.appliance >= 0:
-                self.flow[i] = self.feed.prescribed[pipe.appliance] + self.drawn[pipe.appliance]
-            else:
-                self.flow[i] = sum(self.flow[c] for c in pipe.children)
+    def _flow_on(self, i: int) -> None:
+        """Flow that enters section i: what leaves the sections before it, less the water that drains from them."""
+        pipe = self.network.pipes[i]
+        if pipe.appliance >= 0:
+            self.flow[i] = self.feed.prescribed[pipe.appliance] + self.drawn[pipe.appliance]
+        else:
+            self.flow[i] = sum(self._flow_after(c) for c in pipe.children)
+
+    def _flow_after(self, i: int):
+        """Flow at a section's downstream end; where it runs backward that is the end where gas enters."""
+        return self.flow[i] - np.maximum(self.flow[i], 0.0) * self.runs[i].drained
 
     def _surroundings(self, pipe: Pipe):
         return self.feed.outdoor if pipe.outdoors else self.feed.places[pipe.around]
@@ -378,8 +388,8 @@ class _Sweep:
             return streams.mix(((self.feed.prescribed[i], temperature, own), room_air), self.network.pressure)
         if len(pipe.children) == 1:
             only = pipe.children[0]
-            return self.downstream[only], self.gas[only]
-        legs = [(np.maximum(self.flow[c], 0.0), self.downstream[c], self.gas[c]) for c in pipe.children]
+            return self.downstream[only], self.leaving[only]
+        legs = [(np.maximum(self._flow_after(c), 0.0), self.downstream[c], self.leaving[c]) for c in pipe.children]
         return streams.mix(legs, self.network.pressure)
 
     def _warm_up(self, i: int, guess) -> None:
@@ -388,6 +398,7 @@ class _Sweep:
         around, pressure = self._surroundings(pipe), self.network.pressure
         run = cool(pipe, pressure, self.flow[i], temperature, gas, around, self.feed.warm, guess)
         self.upstream[i], self.gas[i], self.runs[i], self.downstream[i] = temperature, gas, run, run.outlet
+        self.leaving[i] = streams.without_water(gas, run.drained) if run.drained.any() else gas
 
     def _turn_back(self, guess) -> None:
         """Where a section runs backward it takes its gas from its downstream end: from the root towards the leaves."""
@@ -405,17 +416,29 @@ class _Sweep:
             self.gas[i][:, pick] = gas
             self.downstream[i][pick], self.upstream[i][pick] = temperature, run.outlet
             self.runs[i].overwrite(pick, run)
+            if run.drained.any():
+                self.leaving[i] = self.leaving[i].copy()
+                self.leaving[i][:, pick] = streams.without_water(gas, run.drained)
+                self._pass_less(pipe, pick, self.flow[i][pick] * run.drained)
+
+    def _pass_less(self, pipe: Pipe, pick, drained) -> None:
+        """Take what drained [kg/s, negative] from the sections that a backward flow goes on into, each its share."""
+        back = sum(np.minimum(self.flow[c][pick], 0.0) for c in pipe.children)
+        for c in pipe.children:
+            flow = self.flow[c] = self.flow[c].copy()
+            flow[pick] -= drained * np.minimum(flow[pick], 0.0) / np.minimum(back, -TRACE)
 
     def _node_below(self, pipe: Pipe, pick):
         """Temperature and gas at a section's downstream end where it runs backward."""
         if pipe.parent < 0:
             return self.feed.outdoor[pick], self.feed.air[:, pick]
         parent = pipe.parent
-        legs = [(np.maximum(-self.flow[parent][pick], 0.0), self.upstream[parent][pick], self.gas[parent][:, pick])]
+        back = np.maximum(-self.flow[parent] * (1.0 - self.runs[parent].drained), 0.0)
+        legs = [(back[pick], self.upstream[parent][pick], self.leaving[parent][:, pick])]
         for c in self.network.pipes[parent].children:
             if self.network.pipes[c] is not pipe:
-                forward = np.maximum(self.flow[c][pick], 0.0)
-                legs.append((forward, self.downstream[c][pick], self.gas[c][:, pick]))
+                forward = np.maximum(self._flow_after(c)[pick], 0.0)
+                legs.append((forward, self.downstream[c][pick], self.leaving[c][:, pick]))
         return legs[0][1:] if len(legs) == 1 else streams.mix(legs, self.network.pressure)
 
     def _pressures(self) -> None:
@@ -458,15 +481,20 @@ class _Sweep:
             return
         combined, pressed = self.runs[i].volume_in, self.runs[i].pressed
         branch, run = pipe.children[-1], pipe.children[0]
+        branch_flow, branch_volume = self._at_end(branch, pressed)
+        run_flow, run_volume = np.zeros_like(combined), combined
         if len(pipe.children) == 2:
-            run_flow, run_volume = self.flow[run], self.runs[run].volume_out / pressed
-        else:
-            run_flow, run_volume = np.zeros_like(combined), combined
-        volumes = self.runs[branch].volume_out / pressed, run_volume, combined
-        self.legs[i] = junctions.leg_pressures(pipe.form, volumes, pipe.area, self.flow[branch], run_flow)
+            run_flow, run_volume = self._at_end(run, pressed)
+        volumes = branch_volume, run_volume, combined
+        self.legs[i] = junctions.leg_pressures(pipe.form, volumes, pipe.area, branch_flow, run_flow)
         self.pressure_down[branch] = self.pressure_up[i] + self.legs[i][0]
         if len(pipe.children) == 2:
             self.pressure_down[pipe.children[0]] = self.pressure_up[i] + self.legs[i][1]
+
+    def _at_end(self, i: int, pressed):
+        """Flow [kg/s] and volume of the gas [m3/kg] at a section's downstream end, ``pressed`` as the stream it joins."""
+        left = np.where(self.flow[i] > 0.0, 1.0 - self.runs[i].drained, 1.0)
+        return self.flow[i] * left, self.runs[i].volume_out / (left * left * pressed)
 
     @property
     def residual(self):
@@ -647,19 +675,23 @@ def _store(sweep: _Sweep, pick, picked, found: dict) -> None:
         put("pressure_up", i, sweep.pressure_up[i])
         put("pressure_down", i, sweep.pressure_down[i])
         put("added", i, np.broadcast_to(feed.added_at(i), flow.shape))
-        put("density", i, 1.0 / run.volume_out)
-        put("velocity", i, flow / pipe.area * run.volume_mean)
+        left = np.where(flow < 0.0, 1.0, 1.0 - run.drained)  # at the downstream end, of what entered
+        put("density", i, left * left / run.volume_out)
+        put("velocity", i, flow / pipe.area * run.volume_mean / (1.0 - 0.5 * run.drained))
         put("head", i, square * run.volume_mean)
         put("head_up", i, square * run.volume_in)
         put("head_down", i, square * run.volume_out)
         put("draft", i, run.draft)
         put("loss", i, run.loss)
         put("heat", i, run.heat)
-        put("condensed", i, run.condensed * np.abs(flow))
+        put("condensed", i, (run.settled + run.fog) * np.abs(flow))
+        put("drained", i, run.drained * np.abs(flow))
+        put("frozen", i, run.frozen * np.abs(flow))
         put("vapour", i, gas[WATER] * VAPOUR_CONSTANT / gas[GAS_R])
-        energy_out += run.heat
+        energy_out += run.heat + run.water_heat
         if pipe.parent < 0:
-            energy_out += flow * streams.enthalpy(gas, sweep.downstream[i], network.pressure)
+            through = np.where(flow < 0.0, gas, sweep.leaving[i])
+            energy_out += flow * left * streams.enthalpy(through, sweep.downstream[i], network.pressure)
         if pipe.appliance >= 0:
             a = pipe.appliance
             outlet_head = 0.5 * (flow / network.outlet_area[a]) ** 2 * run.volume_in
@@ -670,9 +702,11 @@ def _store(sweep: _Sweep, pick, picked, found: dict) -> None:
             room_air = np.maximum(sweep.drawn[a], 0.0) * streams.enthalpy(
                 feed.room_air[a], feed.room[a], network.pressure
             )
-            here = streams.enthalpy(gas, sweep.upstream[i], network.pressure)
+            entering = np.where(flow < 0.0, sweep.leaving[i], gas)
+            here = streams.enthalpy(entering, sweep.upstream[i], network.pressure)
+            back = flow * (1.0 - run.drained)
             # Where the vent itself blows into the room, what comes from the appliance never enters it.
-            energy_in += np.where(flow < 0.0, flow * here, came + room_air + np.minimum(sweep.drawn[a], 0.0) * here)
+            energy_in += np.where(flow < 0.0, back * here, came + room_air + np.minimum(sweep.drawn[a], 0.0) * here)
     found["energy_in"][places], found["energy_out"][places] = energy_in[pick], energy_out[pick]
     residual = sweep.residual
     found["residual"][places] = residual[pick]

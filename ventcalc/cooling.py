@@ -8,13 +8,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ventcalc import friction, gas_radiation, heat_loss, stack_effect, streams
+from ventcalc import friction, gas_radiation, heat_loss, stack_effect, streams, wall_condensation
+from ventcalc.condensing_run import Transfer, condensing_run
 from ventcalc.network import Pipe
-from ventcalc.streams import AIR_VISCOSITY, GAS_R, HEAT_0, PRANDTL, VAPOUR_CONSTANT, VISCOSITY, WATER
+from ventcalc.streams import AIR_VISCOSITY, GAS_R, HEAT_0, PRANDTL, STEAM, VAPOUR_CONSTANT, VISCOSITY, WATER
 
-# Length [m] of the pieces in which a section that condenses is worked through; a 20 m section in one piece would
-# make 6 % too much draft (see the tests).
-WET_PIECE = 3.0
+# A section that condenses is worked through in pieces along each of which a dry gas would cool by so much [K], and in
+# no more of them than that: within 0.3 K, 1.3 % of the water and 0.3 Pa of draft in 20 m of far finer ones (see the
+# tests).
+WET_FALL = 8.0
+MOST_PIECES = 12.0
 
 # Length [m] of the pieces that have a film of their own: hot gas loses more at first than one exponential has it. A
 # slow, wide, hot 20 m stack in one piece would have the outlet right and yet 1.3 Pa too much draft (see the tests).
@@ -30,18 +33,24 @@ class Run:
 
     outlet: np.ndarray
     mean: np.ndarray
-    wall: np.ndarray
+    wall: np.ndarray  # the coldest
     cooling: np.ndarray
     excess: np.ndarray  # inlet above surroundings, K
     film_share: np.ndarray  # U / inside film
     film_power: np.ndarray  # of the flow in the inside film
-    heat: np.ndarray  # W
+    heat: np.ndarray  # W to the surroundings
     factor: np.ndarray  # f L / D + K
     density: np.ndarray  # mean of 1/T, for draft
-    volume_mean: np.ndarray  # m3/kg
+    # What times flow squared over area squared is the momentum that passes, m3/kg: the volume of what is left of a
+    # kilogram that entered, times the share that is left.
+    volume_mean: np.ndarray
     volume_in: np.ndarray
     volume_out: np.ndarray
-    condensed: np.ndarray  # share of the stream at the outlet
+    drained: np.ndarray  # share of the stream that leaves it as water on the wall
+    settled: np.ndarray  # share that reaches the wall; some of it may dry again
+    frozen: np.ndarray  # share that settles as ice
+    fog: np.ndarray  # share at the outlet
+    water_heat: np.ndarray  # enthalpy of what drains, W
     loss: np.ndarray  # Pa, with the sign of the flow
     acceleration: np.ndarray  # Pa, upstream end less downstream end
     pressed: np.ndarray | float = 1.0  # how much denser the section's own gauge pressure makes the gas
@@ -102,45 +111,113 @@ def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> R
     if not known:
         guess = _first_outlet(pipe, gas, inlet, surroundings, warm, size)
     dry = _dry_run(pipe, pressure, gas, inlet, surroundings, warm, size, guess)
-    outlet, cooling, exchange, lost, darcy, mean, lightness, bulk, film = dry
-    fog_in = fog_out = 0.0
-    wet = gas[WATER] > streams.water_held(gas, np.minimum(inlet, outlet), pressure)
+    outlet, cooling, lost, darcy, mean, lightness, bulk, film = dry
+    coldest = np.minimum(inlet, outlet)
+    wall = coldest - film.share * (coldest - surroundings)
+    heat = size * lost
+    nothing = np.zeros(inlet.shape)
+    drained = settled = frozen = fog_in = fog_out = water_heat = nothing
+    wet = gas[WATER] > streams.held_at_wall(gas, np.minimum(wall, coldest), pressure)[0]
+    wet &= size > STILL_FLOW  # what is stagnant has nothing to give
     if wet.any():
         pick = np.flatnonzero(wet)
-        fogs = np.zeros((2, inlet.size))
-        pieces = np.maximum(np.ceil(np.broadcast_to(pipe.length, inlet.shape)[pick] / WET_PIECE), 1.0)
-        outlet[pick], cooling[pick], mean[pick], lightness[pick], bulk[pick], *fogs[:, pick] = _wet_run(
-            gas[:, pick], inlet[pick], surroundings[pick], exchange[pick], pressure, guess[pick], pieces
+
+        def of(values):
+            return np.broadcast_to(values, inlet.shape)[pick]
+
+        own, begin, around = gas[:, pick], inlet[pick], of(surroundings)
+        transfer = _transfer(pipe, own, pressure, begin, outlet[pick], film, size[pick], warm, of)
+        pieces = np.clip(np.abs(begin - outlet[pick]) / WET_FALL, 1.0, MOST_PIECES)
+        against = of(pipe.rise) * flow[pick] > 0.0
+        run = condensing_run(own, begin, around, pressure, transfer, cooling[pick], pieces, against)
+        outlet, cooling, mean, lightness, bulk, wall, heat = (
+            _with(pick, *pair)
+            for pair in (
+                (outlet, run.outlet),
+                (cooling, run.cooling),
+                (mean, run.temperature),
+                (lightness, run.lightness),
+                (bulk, run.bulk),
+                (wall, run.wall),
+                (heat, size[pick] * _heat_lost(own, begin, run)),
+            )
         )
-        fog_in, fog_out = fogs
-        lost[pick] = (exchange * (mean - surroundings))[pick]
+        drained, settled, frozen, fog_in, fog_out, water_heat = (
+            _with(pick, nothing, values)
+            for values in (
+                run.settled - run.dried,
+                run.settled,
+                run.frozen,
+                run.fog_in,
+                run.fog_out,
+                size[pick] * run.water_heat,
+            )
+        )
     if not known and np.max(np.abs(outlet - guess), initial=0.0) > _FILM_SETTLED:
         return cool(pipe, pressure, flow, inlet, gas, surroundings, warm, outlet)
-    local = pressure * pipe.thin_air
-    volume_in, volume_out = (
-        (gas[GAS_R] - fog * VAPOUR_CONSTANT) * t / local for fog, t in ((fog_in, inlet), (fog_out, outlet))
-    )
-    volume_mean = bulk / local
+    local, left = pressure * pipe.thin_air, 1.0 - drained if wet.any() else 1.0
+    volume_in = (gas[GAS_R] - fog_in * VAPOUR_CONSTANT) * inlet / local
+    volume_out = left * (gas[GAS_R] - (fog_out + drained) * VAPOUR_CONSTANT) * outlet / local
+    volume_mean = (0.5 + 0.5 * left) * bulk / local
     factor = darcy * pipe.length / pipe.diameter + pipe.fixed_loss
     head = flow * np.abs(flow) / (2.0 * pipe.area**2)
     return Run(
         outlet=outlet,
         mean=mean,
-        wall=outlet - film.share * (outlet - surroundings),
+        wall=wall,
         cooling=cooling,
         excess=excess,
         film_share=film.share,
         film_power=film.power,
-        heat=size * lost,
+        heat=heat,
         factor=factor,
         density=local * lightness,
         volume_mean=volume_mean,
         volume_in=volume_in,
         volume_out=volume_out,
-        condensed=np.broadcast_to(fog_out, outlet.shape),
+        drained=drained,
+        settled=settled,
+        frozen=frozen,
+        fog=fog_out,
+        water_heat=water_heat,
         loss=factor * head * volume_mean,
         acceleration=head * (volume_out - volume_in),
     )
+
+
+def _with(pick, values, other):
+    """A copy of values with others in the picked states."""
+    changed = values.copy()
+    changed[pick] = other
+    return changed
+
+
+def _transfer(pipe: Pipe, gas, pressure, inlet, outlet, film: Film, size, warm, of) -> Transfer:
+    """How the inside of a section passes on heat and water, at the mean of its ends; ``of`` picks the states."""
+    middle = 0.5 * (inlet + outlet)
+    conductivity, heat = streams.conductivity(gas, middle), streams.specific_heat(gas, middle)
+    density = pressure / (gas[GAS_R] * middle)
+    lewis = wall_condensation.lewis_number.bare(
+        conductivity, density, heat, wall_condensation.vapour_diffusivity.bare(middle, pressure)
+    )
+    inside, convection = of(film.inside), of(film.convection)
+    mean = streams.mean_specific_heat(gas, inlet, outlet)
+    surface = of(pipe.surface) / size
+    return Transfer(
+        exchange=inside * surface,
+        ratio=inside * of(pipe.outside_resistance * warm),
+        settling=wall_condensation.mass_transfer_coefficient.bare(convection, mean, lewis) * surface,
+        convective=convection / inside,
+        heat=mean,
+    )
+
+
+def _heat_lost(gas, inlet, run):
+    """Heat [J/kg] that a condensing run gives to its surroundings: what its enthalpies leave over."""
+    before = streams.sensible(gas, inlet) - streams.LATENT * run.fog_in
+    drained = run.settled - run.dried
+    after = streams.sensible(gas, run.outlet) - drained * streams.sensible(STEAM, run.outlet)
+    return before - (after - streams.LATENT * run.fog_out) - run.water_heat
 
 
 def inside_film(pipe: Pipe, pressure, gas, temperature, surroundings, warm, size) -> Film:
@@ -185,7 +262,7 @@ def _first_outlet(pipe: Pipe, gas, inlet, surroundings, warm, size):
 def _dry_run(pipe: Pipe, pressure, gas, inlet, surroundings, warm, size, guess):
     """A run in which nothing condenses, piece after piece, each with the film of its own mean temperature.
 
-    Outlet, cooling number, exchange, heat lost [J/kg], friction factor, the `_means`, and the film of the last piece.
+    Outlet, cooling number, heat lost [J/kg], friction factor, the `_means`, and the film of the last piece.
     """
     pieces = max(int(np.ceil(np.max(pipe.length) / FILM_PIECE)), 1)
     excess = inlet - surroundings
@@ -202,7 +279,7 @@ def _dry_run(pipe: Pipe, pressure, gas, inlet, surroundings, warm, size, guess):
         mean, lightness, bulk = _means(gas[GAS_R], begin, end, surroundings, cooling)
         lost = exchange * (mean - surroundings)
         means = film.darcy, mean, lightness, bulk
-        piece = cooling, exchange, lost, *(means if pieces == 1 else (m / pieces for m in means))
+        piece = cooling, lost, *(means if pieces == 1 else (m / pieces for m in means))
         totals = piece if begin is inlet else tuple(a + b for a, b in zip(totals, piece, strict=True))
         begin = end
     return end, *totals, film
@@ -226,55 +303,3 @@ def _means(gas_constant, inlet, outlet, surroundings, cooling):
     mean = np.where(brisk, surroundings + (inlet - outlet) / np.where(brisk, cooling, 1.0), 0.5 * (inlet + outlet))
     inverse = stack_effect.mean_inverse_temperature(inlet, outlet, surroundings, cooling)
     return mean, inverse / gas_constant, gas_constant * mean
-
-
-def _wet_run(gas, inlet, surroundings, exchange, pressure, guess, pieces):
-    """A run in which water condenses, piece after piece: outlet, cooling number, the `_means`, fog at both ends.
-
-    The latent heat makes the specific heat change along the run; within one piece a mean will do.
-    """
-    begin, cooling, sums = inlet, 0.0, np.zeros((3, inlet.size))
-    for i in range(int(pieces.max())):
-        share = np.where(i < pieces, 1.0 / pieces, 0.0)  # of the run; a shorter one has come to its end before
-        start = inlet + (guess - inlet) * np.minimum((i + 1) / pieces, 1.0)
-        end, number, fog_in, fog_out = _wet_outlet(gas, begin, surroundings, exchange * share, pressure, start)
-        gas_constant = gas[GAS_R] - 0.5 * (fog_in + fog_out) * VAPOUR_CONSTANT
-        sums += share * np.array(_means(gas_constant, begin, end, surroundings, number))
-        begin, cooling = end, cooling + number
-    return begin, cooling, *sums, streams.fog(gas, inlet, pressure), fog_out
-
-
-def _wet_outlet(gas, inlet, surroundings, exchange, pressure, start):
-    """Outlet temperature of one piece, its cooling number, and the fog at both ends [kg/kg].
-
-    As `_dry_outlet`, with the latent heat in the mean specific heat. Newton's method kept inside a shrinking
-    bracket: the slope jumps where condensation begins.
-    """
-    excess, water = inlet - surroundings, gas[WATER]
-    held_in = streams.water_held(gas, inlet, pressure)
-    vapour_in = np.minimum(water, held_in)
-    slope_in = np.where(water > held_in, streams.water_held_slope(inlet, pressure, held_in), 0.0)
-    low, high = np.minimum(inlet, surroundings), np.maximum(inlet, surroundings)
-    y = np.clip(start, low, high)
-    for _ in range(60):
-        held = streams.water_held(gas, y, pressure)
-        vapour, slope = (
-            np.minimum(water, held),
-            np.where(water > held, streams.water_held_slope(y, pressure, held), 0.0),
-        )
-        fall = inlet - y
-        near = np.abs(fall) < 1e-4
-        safe = np.where(near, 1.0, fall)
-        latent = np.where(near, slope_in, (vapour_in - vapour) / safe)
-        heat = streams.mean_specific_heat(gas, inlet, y) + streams.LATENT * latent
-        heat_slope = np.where(near, 0.0, streams.LATENT * (latent - slope) / safe)
-        number = exchange / heat
-        left = excess * np.exp(-number)
-        gap = y - surroundings - left
-        low, high = np.where(gap < 0.0, y, low), np.where(gap > 0.0, y, high)
-        step = gap / np.maximum(1.0 - left * number * heat_slope / heat, 0.2)
-        if np.max(np.abs(step)) < 1e-8:
-            break
-        following = y - step
-        y = np.where((following < low) | (following > high), 0.5 * (low + high), following)
-    return y, number, water - vapour_in, water - vapour

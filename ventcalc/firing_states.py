@@ -17,7 +17,7 @@ counts conditions.
 """
 
 from dataclasses import dataclass, replace
-from itertools import product
+from itertools import combinations, product
 from math import prod
 
 import numpy as np
@@ -112,7 +112,8 @@ def scan(plant: Plant, seasons: tuple[Season, ...], most: int = MOST_STATES, see
 
     The sample is uniform over all states (``seed`` fixes it); added to it are the states in which one appliance does
     one thing and all others another. From the worst of these for each end of each outlet, one appliance, season, stack
-    or wind at a time is then changed for the worse until none is. The worst found so need not be the worst there is.
+    or wind at a time is then changed for the worse, or two where no single one makes it worse, until none does. The
+    worst found so need not be the worst there is.
     """
     sizes = _sizes(plant, seasons)
     possible = prod(sizes)
@@ -166,7 +167,7 @@ def _all_but_one(sizes: tuple[int, ...]) -> np.ndarray:
 
 
 def _search_worst(sampled: Scan, picked: np.ndarray, sizes: tuple[int, ...]) -> np.ndarray:
-    """The sampled state numbers and those that a search by single changes finds to be worse."""
+    """The sampled state numbers and those that a search by one change, or by two, finds to be worse."""
     numbers = set(picked.tolist())
     for i in range(len(sampled.plant.appliances)):
         pressure = np.where(sampled.running(i), sampled.solution.outlet_pressure[i], np.nan)
@@ -175,28 +176,30 @@ def _search_worst(sampled: Scan, picked: np.ndarray, sizes: tuple[int, ...]) -> 
                 continue
             at = int(picked[np.nanargmax(sign * pressure)])
             best = np.nanmax(sign * pressure)
-            while True:
-                neighbours = _neighbours(at, sizes)
+            changes = 1
+            while changes <= 2:
+                neighbours = _neighbours(at, sizes, changes)
                 found = solve(
                     sampled.plant, sampled.seasons, _states(neighbours, sizes, sampled.plant, sampled.seasons)
                 )
                 value = np.where(found.states.codes[i] > 0, sign * found.outlet_pressure[i], -np.inf)
                 numbers.update(neighbours.tolist())
                 if value.max() <= best:
-                    break
-                at, best = int(neighbours[value.argmax()]), value.max()
+                    changes += 1
+                    continue
+                at, best, changes = int(neighbours[value.argmax()]), value.max(), 1
     return np.array(sorted(numbers))
 
 
-def _neighbours(number: int, sizes: tuple[int, ...]) -> np.ndarray:
+def _neighbours(number: int, sizes: tuple[int, ...], changes: int) -> np.ndarray:
+    """Numbers of the states that differ in so many of the things that vary."""
     own = np.array(np.unravel_index(number, sizes))
     found = []
-    for axis, size in enumerate(sizes):
-        for value in range(size):
-            if value != own[axis]:
-                other = own.copy()
-                other[axis] = value
-                found.append(np.ravel_multi_index(other, sizes))
+    for axes in combinations(range(len(sizes)), changes):
+        for values in product(*([v for v in range(sizes[axis]) if v != own[axis]] for axis in axes)):
+            other = own.copy()
+            other[list(axes)] = values
+            found.append(np.ravel_multi_index(other, sizes))
     return np.array(found, dtype=np.int64)
 
 
@@ -305,10 +308,11 @@ class Extremes:
     """What one section meets over all states in which gas flows in it; plain SI, with the causing states.
 
     ``velocity`` lowest and highest [m/s], ``gas`` coldest and hottest [K], ``coldest_wall`` [K] and the
-    ``dew_point`` in that state, ``condensate`` [kg/s] at its greatest, ``condensing`` share of the states in
-    which the wall is below the dew point while its stack is hot, ``pressure`` lowest and highest static
-    against its surroundings [Pa] (where a section ends in a cap, at its lower end: right under a cap the cap's own
-    loss always stands as positive pressure).
+    ``dew_point`` in that state, ``condensate`` [kg/s] that leaves the gas on the wall and ``ice`` [kg/s] of it that
+    freezes there, each at its greatest with the stack hot, ``condensing`` share of the states in which the wall is
+    below the dew point while its stack is hot, ``pressure`` lowest and highest static against its surroundings [Pa]
+    (where a section ends in a cap, at its lower end: right under a cap the cap's own loss always stands as positive
+    pressure).
     """
 
     section: str
@@ -319,6 +323,7 @@ class Extremes:
     dew_point: float
     condensate: float
     condensate_state: int
+    ice: float
     condensing: float
     pressure: tuple[float, float]
     pressure_state: int
@@ -361,7 +366,8 @@ def _extremes(scan: Scan, row: int) -> Extremes:
     ends = np.stack([solution.upstream[row, flowing], solution.downstream[row, flowing]])
     wall, dew = solution.wall[row, flowing], dew_points(solution, row)[flowing]
     hot = ~scan.states.cold[flowing]
-    water = solution.condensed[row, flowing]
+    lasting = flowing[hot] if hot.any() else flowing
+    water = solution.drained[row, lasting]
     up, down = (p[flowing] for p in static_against_surroundings(scan, row))
     if scan.plant.order[row].into in {t.name for t in scan.plant.terminations}:
         down = up
@@ -376,7 +382,8 @@ def _extremes(scan: Scan, row: int) -> Extremes:
         wall_state=int(flowing[coldest]),
         dew_point=float(dew[coldest]),
         condensate=float(water.max()),
-        condensate_state=int(flowing[water.argmax()]),
+        condensate_state=int(lasting[water.argmax()]),
+        ice=float(solution.frozen[row, lasting].max()),
         condensing=float((clearance < 0.0).sum() / max(hot.sum(), 1)),
         pressure=(float(lowest.min()), float(pressure.max())),
         pressure_state=int(flowing[pressure.argmax()]),

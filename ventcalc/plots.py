@@ -320,10 +320,11 @@ def _cooling(solution, row: int, state: int, surroundings: float, share) -> tupl
     first, last = (float(t[row, state]) - surroundings for t in (solution.upstream, solution.downstream))
     # Straight where one end is at the temperature of the surroundings.
     excess = first * (last / first) ** share if first * last > 0.0 else first + (last - first) * share
-    # The wall stands at one share of the gas's excess over the surroundings all along; it is known where gas leaves.
-    leaving = last if solution.flow[row, state] >= 0.0 else first
+    # A dry wall stands at one share of the gas's excess over the surroundings all along; it is known where the gas is
+    # coldest. A wet one is drawn so as well: too warm by a few kelvin where it is warmest.
+    coldest = min(first, last)
     known = float(solution.wall[row, state]) - surroundings
-    ratio = np.clip(known / leaving, 0.0, 1.0) if abs(leaving) > 1e-6 else 0.0
+    ratio = np.clip(known / coldest, 0.0, 1.0) if abs(coldest) > 1e-6 else 0.0
     return surroundings + excess, surroundings + ratio * excess
 
 

@@ -30,7 +30,8 @@ from the same `results` that go into ``results.json``, so that the two cannot di
   leads to); empty where the job tells nothing of it
 - ``alternates``: ``name`` and ``outlets`` as above
 - ``sections``: dimensions, ``material``, ``velocity``, ``gas``, ``pressure`` (lowest, highest), ``wall`` and
-  ``dew_point`` in ``wall_state``, ``wet_share``, ``condensate``, ratings, ``objections``, ``verdict``
+  ``dew_point`` in ``wall_state``, ``wet_share``, ``condensate`` at its
+  most, the same for a day of it, ``ice``, ratings, ``objections``, ``verdict``
 - ``appliances``: ``category``, ``kind``, ``idle``, dimensions, ``levels`` with ``heat_input``, ``flow``
   (lowest, highest over the seasons), ``co2_dry``, ``o2_dry``, ``excess_air``, ``flue_temperature``
 - ``site``: ``altitude``, ``barometric_pressure``, ``air_opening_height``
@@ -98,8 +99,9 @@ ASSUMPTIONS = (
     "Room air is outdoor air warmed; it carries the same moisture. Room and outdoors differ by the stated room "
     "pressure at the height of the combustion-air opening, and above it by the weight of the two airs.",
     "Wind acts at the termination alone, through the coefficient of its cap.",
-    "Water that condenses frees its heat in the gas and stays in it as fog; condensate is therefore the most that can "
-    "run off.",
+    "Water settles on a wall below the dew point by the analogy of heat and mass transfer, warms it, and drains at the "
+    "lower end of its section; where it runs back over warmer wall, what dries there is worked out afterwards and does "
+    "not cool the gas. What the gas cannot hold stays in it as fog. Ice that grows on a wall does not narrow it.",
     f"Outside films: {heat_loss.STILL_ROOM_FILM:g} W/(m²·K) in the room, {heat_loss.OUTDOOR_FILM:g} W/(m²·K) outdoors.",
     "The outlet pressure of a draft hood or a barometric regulator is that of the vent just past it, with the room air "
     "it draws.",
@@ -567,6 +569,8 @@ class _Say:
             "wall_state": self.state(met.wall_state),
             "wet_share": self.number(met.condensing, "dimensionless", "ratio"),
             "condensate": self.number(met.condensate, "kg/s", "condensate"),
+            "condensate_a_day": self.number(met.condensate, "kg/s", "condensate a day"),
+            "ice": self.number(met.ice, "kg/s", "condensate"),
             "material": s.material.name,
             "listing": s.material.listing,
             "max_temperature": self.of(s.material.max_temperature, "temperature"),

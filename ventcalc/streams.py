@@ -31,6 +31,19 @@ _FIT_POINTS = np.linspace(273.16, 373.15, 101)
 _LN_SATURATION = np.polyfit(300.0 / _FIT_POINTS, np.log(atmosphere.saturation_pressure.bare(_FIT_POINTS)), 3).tolist()
 
 
+# The same over ice, from 213 K up, where water settles as ice on a wall.
+_FROZEN_POINTS = np.linspace(213.15, condensation.TRIPLE_TEMPERATURE, 61)
+_LN_FROZEN = np.polyfit(300.0 / _FROZEN_POINTS, np.log(atmosphere.saturation_pressure.bare(_FROZEN_POINTS)), 3).tolist()
+
+# Latent heat on a wall: a straight line over water from 0 to 100 degC (within 0.2 %); below 0 degC ice takes the heat
+# of fusion as well, spread over the first kelvin so that a wall can be found at which both are in balance.
+_LATENT_SLOPE, _LATENT_FROM = np.polyfit(
+    _FIT_POINTS - condensation.TRIPLE_TEMPERATURE, condensation.latent_heat.bare(_FIT_POINTS), 1
+).tolist()
+_FUSION = float(condensation.latent_heat.bare(272.0)) - float(condensation.latent_heat.bare(273.16))  # J/kg
+_FREEZING_BAND = 1.0  # K
+
+
 def stream_properties(gas: flue_gas.Gas) -> np.ndarray:
     """What a stream carries through the solver, all of it mixing by mass.
 
@@ -43,6 +56,16 @@ def stream_properties(gas: flue_gas.Gas) -> np.ndarray:
     factor = viscosity / np.polyval(AIR_VISCOSITY, _REFERENCE)
     water, co2 = (gas.mass_fractions[s] for s in ("h2o", "co2"))
     return np.array([gas.gas_constant, *heat, water, factor, np.cbrt(prandtl) ** 2, co2], float)
+
+
+STEAM = stream_properties(flue_gas.Gas(co2=0.0, h2o=1.0, n2=0.0, o2=0.0))  # a stream of vapour alone
+STEAM_HEAT = float(STEAM[HEAT_0] + 320.0 * (STEAM[HEAT_1] + 320.0 * STEAM[HEAT_2]))  # J/(kg K) at 47 degC
+
+
+def without_water(gas, drained):
+    """What is left of a stream that has given up ``drained`` kg of water per kg, per kg that is left."""
+    steam = STEAM.reshape((-1,) + (1,) * (np.ndim(gas) - 1))
+    return (gas - drained * steam) / (1.0 - drained)
 
 
 def specific_heat(gas, temperature):
@@ -99,6 +122,49 @@ def water_held_slope(temperature, pressure, held):
     vapour_pressure, inverse = saturation(temperature, pressure)
     log_slope = -inverse / temperature * (c + inverse * (2.0 * b + inverse * 3.0 * a))
     return held * log_slope * pressure / (pressure - vapour_pressure)
+
+
+def held_at_wall(gas, wall, pressure):
+    """Vapour [kg per kg of stream] that is saturated at a wall, over ice below 0 degC, and its slope [1/K]."""
+    a, b, c, d = _LN_SATURATION
+    inverse = 300.0 / wall
+    log = d + inverse * (c + inverse * (b + inverse * a))
+    log_slope = c + inverse * (2.0 * b + inverse * 3.0 * a)
+    frozen = wall < condensation.TRIPLE_TEMPERATURE
+    if frozen.any():
+        a, b, c, d = _LN_FROZEN
+        log = np.where(frozen, d + inverse * (c + inverse * (b + inverse * a)), log)
+        log_slope = np.where(frozen, c + inverse * (2.0 * b + inverse * 3.0 * a), log_slope)
+    vapour_pressure = np.minimum(np.exp(log), 0.99 * pressure)
+    rest = pressure - vapour_pressure
+    held = (gas[GAS_R] / VAPOUR_CONSTANT - gas[WATER]) * vapour_pressure / rest
+    return held, held * log_slope * (-pressure) * inverse / (wall * rest)
+
+
+def ice_share(wall):
+    """Share of what settles on a wall that freezes: all of it 1 K below 0 degC."""
+    return np.clip((condensation.TRIPLE_TEMPERATURE - wall) / _FREEZING_BAND, 0.0, 1.0)
+
+
+def latent_at_wall(wall):
+    """Latent heat [J/kg] of what settles on a wall, and its slope [J/(kg K)]."""
+    above = wall - condensation.TRIPLE_TEMPERATURE
+    if above.min(initial=1.0) > 0.0:
+        return _LATENT_FROM + _LATENT_SLOPE * above, _LATENT_SLOPE
+    ice = ice_share(wall)  # over ice it hardly changes
+    slope = np.where(above > 0.0, _LATENT_SLOPE, np.where(ice < 1.0, -_FUSION / _FREEZING_BAND, 0.0))
+    return _LATENT_FROM + _LATENT_SLOPE * np.maximum(above, 0.0) + _FUSION * ice, slope
+
+
+def conductivity(gas, temperature):
+    """Conductivity [W/(m K)] of a stream, from its viscosity, specific heat and Prandtl number."""
+    return viscosity(gas, temperature) * specific_heat(gas, temperature) / (gas[PRANDTL] * np.sqrt(gas[PRANDTL]))
+
+
+def viscosity(gas, temperature):
+    """Viscosity [Pa s] of a stream."""
+    v2, v1, v0 = AIR_VISCOSITY
+    return gas[VISCOSITY] * (v0 + temperature * (v1 + temperature * v2))
 
 
 def mix(legs, pressure):

@@ -408,13 +408,21 @@ def _wet(study: Study, system: str) -> list[Finding]:
         f"in {m.condensing:.0%} of states)"
         for m in wet
     )
-    most = show(Q_(max(m.condensate for m in study.extremes), "kg/s"), system, "condensate")
+    most = max(study.extremes, key=lambda m: m.condensate)
+    rate, a_day = (show(Q_(most.condensate, "kg/s"), system, k) for k in ("condensate", "condensate a day"))
+    ice = max(m.ice for m in study.extremes)
+    frozen = (
+        f" Where the wall is below freezing, {show(Q_(ice, 'kg/s'), system, 'condensate')} settles as ice."
+        if ice
+        else ""
+    )
     return [
         Finding(
             "note",
             "Condensation",
-            f"With the stack hot, the wall stands below the dew point in: {told}. At most {most} of water is carried, "
-            "cold stacks included. Drain it, and keep it from metal and masonry not made for it.",
+            f"With the stack hot, the wall stands below the dew point in: {told}. Most water runs down {most.section}: "
+            f"{rate}, {a_day} if that state lasts.{frozen} Drain it, and keep it from metal and masonry not made for "
+            "it.",
         )
     ]
 
