@@ -158,11 +158,10 @@ def _transfer(pipe: Pipe, gas, pressure, inlet, outlet, film, nusselt, size, war
     )
     convection = nusselt * streams.conductivity(gas, inlet) / of(pipe.diameter)
     mean = streams.mean_specific_heat(gas, inlet, outlet)
-    surface = of(pipe.surface) / size
     return Transfer(
-        exchange=film * surface,
+        exchange=film * of(pipe.surface) / size,
         ratio=film * of(pipe.outside_resistance) * warm,
-        settling=wall_condensation.mass_transfer_coefficient.bare(convection, mean, lewis) * surface,
+        settling=wall_condensation.mass_transfer_coefficient.bare(convection, mean, lewis) / film,
         convective=convection / film,
         heat=mean,
     )
