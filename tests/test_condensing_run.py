@@ -205,8 +205,14 @@ def test_radiation_of_the_gas_warms_the_wall_but_carries_no_water():
     one = np.ones(1)
     settled = []
     for film, convective in ((1.0, 1.0), (2.0, 0.5)):
-        transfer = Transfer(20.0 * film * one, 0.0 * one, 0.02 * one, convective * one, 1080.0 * one)
+        transfer = Transfer(20.0 * film * one, 0.0 * one, 1e-3 / film * one, convective * one, 1080.0 * one)
         run = condensing_run(gas[:, None], 338.15 * one, 280.0 * one, pressure, transfer, 0.02 * one, one, one < 0.0)
         settled.append((run.settled[0], run.outlet[0]))
     assert settled[0][0] == pytest.approx(settled[1][0], rel=1e-3)
     assert (338.15 - settled[1][1]) == pytest.approx(2.0 * (338.15 - settled[0][1]), rel=0.05)
+
+
+def test_a_pipe_of_no_length_takes_nothing():
+    pipe, gas, pressure = stack(SINGLE)
+    run = run_of(replace(pipe, length=0.0, rise=0.0, surface=0.0), gas, pressure, 0.02, 320.0)
+    assert run.outlet[0] == pytest.approx(320.0) and run.settled[0] == 0.0 and np.isfinite(run.wall[0])

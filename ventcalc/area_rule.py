@@ -302,9 +302,9 @@ class _Flue:
         film, _ = self._film(flow, pipe)
         vapour, water = float(self._mixed(self.water, flow)), np.zeros(_SLICES)
         # By the analogy of heat and mass transfer, as on any wall (`wall_condensation`).
-        density = self.pressure / (float(self._mixed(self.constant, flow)) * _REFERENCE)
+        reference = self.pressure / (float(self._mixed(self.constant, flow)) * _REFERENCE)
         diffusivity = wall_condensation.vapour_diffusivity.bare(_REFERENCE, self.pressure)
-        lewis = wall_condensation.lewis_number.bare(self.conductivity, density, heat, diffusivity)
+        lewis = wall_condensation.lewis_number.bare(self.conductivity, reference, heat, diffusivity)
         coefficient = wall_condensation.mass_transfer_coefficient.bare(float(film), heat, lewis)
         mass_number = coefficient * np.pi * pipe.diameter * self.slice / flow
         saturated = self._saturated(surface, flow)

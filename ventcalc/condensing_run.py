@@ -32,8 +32,8 @@ class Transfer:
     """How the inside of a section passes on heat and water, one value a state.
 
     ``exchange`` [J/(kg K)]: inside film times surface over flow, of the whole section. ``ratio``: inside film over the
-    conductance from the wall to the surroundings, 0 for a wall held at their temperature. ``settling`` [-]:
-    `wall_condensation.mass_transfer_coefficient` times surface over flow. ``convective``: share of the film, without
+    conductance from the wall to the surroundings, 0 for a wall held at their temperature. ``settling``
+    [kg K/J]: `wall_condensation.mass_transfer_coefficient` over the film. ``convective``: share of the film, without
     what the gas radiates. ``heat`` [J/(kg K)]: mean specific heat of the stream as it enters.
     """
 
@@ -168,7 +168,7 @@ class _March:
         still = np.abs(excess) < 1e-9
         fall = np.where(still, 1.0 / (1.0 + transfer.ratio), (temperature - wall) / np.where(still, 1.0, excess))
         conductance = transfer.exchange * heat_share * fall
-        settling = transfer.settling * log
+        settling = transfer.exchange * transfer.settling * log
         capacity = transfer.heat - lost * STEAM_HEAT
         beyond = water - self.held_outside
         drying = np.where(settling > 0.0, settling / np.where(beyond > 0.0, beyond, 1.0), 0.0)
@@ -190,7 +190,7 @@ class _March:
         them stands what the vapour gives up on its way.
         """
         transfer = self.transfer
-        scale = transfer.settling / transfer.exchange
+        scale = transfer.settling
         ackermann = STEAM_HEAT * scale / transfer.convective  # m'' cp of vapour over h, by the logarithm
         total = self.dry + vapour
         dry = (self.surroundings + transfer.ratio * temperature) / (1.0 + transfer.ratio)
@@ -282,7 +282,7 @@ class _March:
                 continue
             vapour = self.water - middle.lost - middle.fog
             wall, log, _ = self.wall(middle.temperature, vapour, middle.wall, _FIRST_STEPS, wetted=True)
-            most = -dx * self.transfer.settling * np.minimum(log, 0.0)
+            most = -dx * self.transfer.exchange * self.transfer.settling * np.minimum(log, 0.0)
             here = np.where(bare, np.minimum(film, most), 0.0)
             film, dried, heat = film - here, dried + here, heat + here * self.liquid_heat(wall)
         return np.minimum(dried, sum(water for _, _, water, _ in settled)), heat

@@ -202,11 +202,10 @@ def _transfer(pipe: Pipe, gas, pressure, inlet, outlet, film: Film, size, warm, 
     )
     inside, convection = of(film.inside), of(film.convection)
     mean = streams.mean_specific_heat(gas, inlet, outlet)
-    surface = of(pipe.surface) / size
     return Transfer(
-        exchange=inside * surface,
+        exchange=inside * of(pipe.surface) / size,
         ratio=inside * of(pipe.outside_resistance * warm),
-        settling=wall_condensation.mass_transfer_coefficient.bare(convection, mean, lewis) * surface,
+        settling=wall_condensation.mass_transfer_coefficient.bare(convection, mean, lewis) / inside,
         convective=convection / inside,
         heat=mean,
     )
