@@ -10,10 +10,11 @@ in short implicit steps, so that it goes the way of the gas and does not jump as
 past that a person can give a vent. `census` finds all roots of a state with one unknown flow by a scan of its mismatch,
 `is_stable` says whether a root bears a disturbance.
 
-Temperatures follow the flows at once (walls stay cold where `States.cold` says so). What is proved: with one unknown
-flow `census` finds every root but pairs closer than a step of its scan, and `follow` ends at the next stable root on
-the side to which the mismatch points. With several unknown flows each root found is one, and its stability is tested;
-that there are no others is not proved.
+Temperatures follow the flows at once (walls stay cold where `States.cold` says so). With one unknown flow `census` finds
+every root but pairs closer than a step of its scan. `follow` steps over roots that lie nearer to each other than a
+quarter of an appliance's flow; where they lie farther apart it ended, in all plants of the tests, at the next stable
+root on the side to which the mismatch points. With several unknown flows each root found is one, and its stability is
+tested; that there are no others is not proved.
 """
 
 from collections.abc import Sequence
@@ -78,8 +79,8 @@ def _in_blocks(network: Network, states: States, drawn: np.ndarray, added, close
 def _followed(network: Network, states: States, drawn: np.ndarray, added, close: float) -> np.ndarray:
     """Flows near the point of rest, or where the steps ended.
 
-    Warming that drives the flow is held during a step: it then always goes where the mismatch points to, and comes up
-    to a point of rest without going beyond.
+    Warming that drives the flow is held during a step, so that each goes where the mismatch points to, never to a point
+    from which a vent flees.
     """
     feed = _Feed(network, states, added)
     drawn = np.where(np.isfinite(feed.resistance), drawn, 0.0)
