@@ -157,7 +157,7 @@ def test_hysteresis_of_a_hood_over_the_rooms_pressure():
 
     down, up = walk(range(pressures.size)[::-1]), walk(range(pressures.size))
     apart = np.abs(down - up) > 1e-3
-    assert 60 < apart.sum() < 110 and (down[apart] > 0.0).all() and (up[apart] < -0.015).all()
+    assert 60 < apart.sum() < 110 and (down[apart] > up[apart] + 0.05).all()
     first, last = np.flatnonzero(apart)[[0, -1]]
     assert apart[first : last + 1].all()  # one loop
 

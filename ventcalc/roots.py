@@ -13,8 +13,8 @@ past that a person can give a vent. `census` finds all roots of a state with one
 Temperatures follow the flows at once (walls stay cold where `States.cold` says so). With one unknown flow `census`
 finds every root but pairs closer than a step of its scan. `follow` may step over two roots that lie nearer to each
 other than a sixth of an appliance's flow; where they lie farther apart it ended, in all plants of the tests, at the
-next stable root on the side to which the mismatch points. With several unknown flows each root found is one, and its stability is
-tested; that there are no others is not proved.
+next stable root on the side to which the mismatch points. With several unknown flows each root found is one, and its
+stability is tested; that there are no others is not proved.
 """
 
 from collections.abc import Sequence
