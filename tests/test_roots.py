@@ -8,7 +8,7 @@ from independent_network import Vent
 from sample_plants import SEASONS, random_tree, row_plant, some_states
 from scipy.optimize import brentq, fsolve
 
-from ventcalc import common_vent, firing_states, job, roots, study, tables
+from ventcalc import common_vent, firing_states, held_pressure, job, remedies, roots, study, tables
 from ventcalc.common_vent import States, _Feed, solve_network
 from ventcalc.network import compile_network
 from ventcalc.units import Q_
@@ -157,7 +157,7 @@ def test_hysteresis_of_a_hood_over_the_rooms_pressure():
 
     down, up = walk(range(pressures.size)[::-1]), walk(range(pressures.size))
     apart = np.abs(down - up) > 1e-3
-    assert 60 < apart.sum() < 110 and (down[apart] > 0.0).all() and (up[apart] < -0.015).all()
+    assert 60 < apart.sum() < 110 and (down[apart] > up[apart] + 0.05).all()
     first, last = np.flatnonzero(apart)[[0, -1]]
     assert apart[first : last + 1].all()  # one loop
 
@@ -245,6 +245,39 @@ def test_a_water_heater_alone_on_its_chimney_spills_when_it_is_lit_from_idle():
     told = [f for f in study.findings(found) if f.kind == "danger" and f.subject == "Water heater"]
     assert len(told) == 1 and "in 4 of 20 states" in told[0].sentence and "The worse counts" in told[0].sentence
     assert "lit from idle" in told[0].sentence and not found.buildable
+
+
+@pytest.mark.parametrize(("name", "every"), [("masonry_retrofit", 3), ("school", 41)])
+def test_no_way_to_begin_leads_to_a_root_that_the_scan_has_not(name, every):
+    loaded = job.load(JOBS / f"{name}.toml")
+    scan = firing_states.scan(loaded.plant, loaded.seasons)
+    network = compile_network(loaded.plant, loaded.seasons)
+    for condition in range(0, len(scan.conditions), every):
+        held = scan.solution.drawn[:, scan.condition == condition]
+        for root in roots.every_way(network, scan.conditions[[condition]]).T:
+            assert np.abs(held - root[:, None]).max(axis=0).min() < 0.01 * np.abs(root).max() + 1e-4
+
+
+def test_no_remedy_is_a_cure_that_spills_when_lit_from_idle():
+    """A taller stack mends nothing there; a fan that is proved before the burner lights does."""
+    loaded = job.load(JOBS / "masonry_retrofit.toml")
+    scan = firing_states.scan(loaded.plant, loaded.seasons)
+    as_drawn = remedies.outcome(loaded, remedies.Remedy("as drawn", loaded.plant), scan)
+    taller = remedies.with_top(loaded.plant, 1.1)
+    natural = remedies.outcome(loaded, remedies.Remedy("taller stack", taller, "taller"), scan)
+    assert as_drawn.gas_in_room == 4 and not as_drawn.cured
+    assert natural.gas_in_room > 0 and not natural.cured and len(natural.scan.conditions) == 20
+    fan = held_pressure.Control("flue", held_pressure.Ideal(least=0.0), held_pressure.HEADER, Q_(-10.0, "Pa"))
+    states = scan.conditions
+    held = held_pressure.hold(loaded.plant, loaded.seasons, states, (fan,))
+    lit = held_pressure.worse_from_idle(loaded.plant, loaded.seasons, states, held)
+    assert (held.solution.drawn[:, states.codes[0] == 1] > 0.0).all()
+    np.testing.assert_array_equal(lit.solution.drawn, held.solution.drawn)
+    still = replace(fan, device=held_pressure.Ideal(least=0.0, most=0.0))  # it stands: the vent is left to itself
+    held = held_pressure.hold(loaded.plant, loaded.seasons, states, (still,))
+    lit = held_pressure.worse_from_idle(loaded.plant, loaded.seasons, states, held)
+    assert not (held.solution.drawn[:, states.codes[0] == 1] < 0.0).any()
+    assert ((lit.solution.drawn < 0.0) & (states.codes[0] == 1)).sum() == 4 and lit.settled.all()
 
 
 def test_conditions_are_counted_not_roots():
