@@ -574,7 +574,7 @@ def test_head_on_against_the_independent_solver(kind):
 @pytest.mark.parametrize("name", ["draft hood", "barometric", "leaking", "tree"])
 def test_a_newton_step_closes_what_a_small_push_opened(name):
     # From flows 1 % off, one whole step must leave less than 5.5 % of the mismatch: only true slopes do that. Found:
-    # 5.1 % with regulators; the friction factor's own fall with the Reynolds number, not in the slopes, makes 0.5 of it.
+    # 5.1 % with regulators; the friction factor's own fall with the Reynolds number, not in the slopes, makes 0.5.
     plant = PLANTS[name]
     states = some_states(plant, 60, 9)
     found = solve(plant, SEASONS, states)
