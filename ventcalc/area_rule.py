@@ -12,18 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ventcalc import (
-    atmosphere,
-    condensation,
-    flue_gas,
-    friction,
-    gas_radiation,
-    heat_loss,
-    materials,
-    stack_effect,
-    streams,
-    tables,
-)
+from ventcalc import atmosphere, condensation, flue_gas, friction, heat_loss, materials, stack_effect, tables
 from ventcalc.appliance import stream
 from ventcalc.layout import Plant
 from ventcalc.network import Season, compile_network
@@ -215,7 +204,7 @@ class _Flue:
         self.flue, self.hot = made.mass_flow, made.temperature
         self.heat = [float(flue_gas.specific_heat.bare(g, _REFERENCE)) for g in (made.gas, air)]
         self.constant = [float(g.gas_constant) for g in (made.gas, air)]
-        self.water, self.co2 = ([float(g.mass_fractions[s]) for g in (made.gas, air)] for s in ("h2o", "co2"))
+        self.water = [float(g.mass_fractions["h2o"]) for g in (made.gas, air)]
         self.viscosity, conductivity = (float(v) for v in flue_gas.transport.bare(made.gas, _REFERENCE))
         self.prandtl = self.heat[0] * self.viscosity / conductivity
         self.conductivity = conductivity
@@ -230,13 +219,7 @@ class _Flue:
         reynolds = friction.reynolds.bare(flow, pipe.diameter, self.viscosity)
         factor = friction.friction_factor.bare(reynolds, pipe.relative_roughness)
         nusselt = heat_loss.nusselt.bare(reynolds, self.prandtl, pipe.relative_roughness)
-        scale = self.pressure / self._mixed(self.constant, flow)
-        h2o = self._mixed(self.water, flow) * streams.VAPOUR_CONSTANT * scale
-        co2 = self._mixed(self.co2, flow) * streams.CO2_CONSTANT * scale
-        hot = self._mixed([self.heat[0] * self.hot, self.heat[1] * self.room], flow) / self._mixed(self.heat, flow)
-        middle = 0.5 * (hot + self.surroundings)  # about the mean of gas and wall
-        radiation = gas_radiation.grey() * gas_radiation.black_film(h2o, co2, middle, pipe.diameter)
-        return nusselt * self.conductivity / pipe.diameter + radiation, factor
+        return nusselt * self.conductivity / pipe.diameter, factor
 
     def _shares(self, filled: float) -> np.ndarray:
         """How much of each slice of the rise the gas fills."""
