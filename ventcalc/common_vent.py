@@ -492,7 +492,7 @@ class _Sweep:
             self.pressure_down[pipe.children[0]] = self.pressure_up[i] + self.legs[i][1]
 
     def _at_end(self, i: int, pressed):
-        """Flow [kg/s] and volume of the gas [m3/kg] at a section's downstream end, ``pressed`` as the stream it joins."""
+        """Flow [kg/s] and volume [m3/kg] at a section's downstream end, the gas ``pressed`` as the stream it joins."""
         left = np.where(self.flow[i] > 0.0, 1.0 - self.runs[i].drained, 1.0)
         return self.flow[i] * left, self.runs[i].volume_out / (left * left * pressed)
 

@@ -228,7 +228,7 @@ class Column:
         self._take_films(flow, self.around + self.ring[0], 0.0)
 
     def _take_films(self, flow, wall, warm) -> None:
-        """Films to a ``wall`` [K] that is known, or to surroundings of that temperature behind a wall ``warm`` 0 to 1."""
+        """Films to a known ``wall`` [K], or to surroundings of that temperature behind a wall ``warm`` 0 to 1."""
         size = np.abs(0.5 * (flow[1:] + flow[:-1])) * self.density[1:-1]
         size = np.maximum(np.concatenate([size[:1], size, size[-1:]]), 1e-9)
         pipe = self.grid.pipe
