@@ -396,8 +396,9 @@ def test_in_time_a_vent_at_rest_is_the_steady_one(hall):
 
 
 def test_light_off_on_a_cold_stack_begins_far_above_what_is_answered_at_once(hall):
-    schedule = Schedule(Q_(60, "s"), ("off",) * 3, draft_control.start_up(
-        "Boiler 1", Q_(2, "s"), Q_(10, "s"), (("low", Q_(0, "s")), ("high", Q_(5, "s")))), season=0, cold=1.0)  # fmt: skip
+    levels = ("low", Q_(0, "s")), ("high", Q_(5, "s"))
+    turns = draft_control.start_up("Boiler 1", Q_(2, "s"), Q_(10, "s"), levels)
+    schedule = Schedule(Q_(60, "s"), ("off",) * 3, turns, season=0, cold=1.0)
     now, later = (
         draft_control.respond(hall.plant, hall.seasons, schedule, "stack", Linear(0.0, 1.0), at_once=at_once)
         for at_once in (True, False)
@@ -419,7 +420,7 @@ def test_in_time_forced_and_sealed_burners_add_up_as_by_hand():
 
 def test_a_loop_begins_at_rest(hall):
     one = Loop(BOTH_SIGNS, gains(0.01, 4.0), Lag(Q_(3, "s")), Q_(-30, "Pa"))
-    trace = draft_control.simulate(hall.plant, hall.seasons, a_morning(), "stack", FAN, one)
+    trace = draft_control.simulate(hall.plant, hall.seasons, a_morning(), "stack", FAN, one, at_once=True)
     before = trace.time < 20.0
     assert np.abs(trace.pressure[before] + 30.0).max() < 0.05
     assert np.ptp(trace.setting[before]) < 1e-3
@@ -542,7 +543,10 @@ SENSOR = Sensor(Q_(-0.25, "inH2O"), Q_(0.25, "inH2O"))
 
 def tripping(hall, limits, law, actuator, device=FAN, **more):
     one = Loop(SENSOR, law, actuator, Q_(-0.05, "inH2O"))
-    return draft_control.simulate(hall.plant, hall.seasons, a_morning(**more), "stack", device, one, limits)
+    # What is looked at is the loop and its limits, to the step: gas answers at once.
+    return draft_control.simulate(
+        hall.plant, hall.seasons, a_morning(**more), "stack", device, one, limits, at_once=True
+    )
 
 
 def test_a_neighbour_trips_when_a_slow_loop_lets_a_purge_through(hall):

@@ -43,7 +43,8 @@ from ventcalc.network import Network, Season, compile_network
 from ventcalc.units import Q_, Quantity, magnitude, quantities, ureg
 
 STEP = 0.05  # s, of the loop in time; it must be short against the fastest thing that moves
-AT_ONCE = STEP  # s that a sudden change takes
+AT_ONCE = STEP  # s that a sudden change takes, where gas answers at once
+SUDDEN = 0.5  # s that it takes in time: no blower or valve stops a column of gas faster (common practice, no source)
 
 # Ratio of the derivative's time to that of its filter; 2 to 20 are usual (Åström and Hägglund; from memory).
 DERIVATIVE_FILTER = 8.0
@@ -480,8 +481,8 @@ _RAMP_KNOTS, _WARMING_KNOTS, _GUST_KNOTS = 8, 16, 21
 _DIGITS = 6  # of a time in s: knots and corners that are the same must be so to the last bit
 
 
-def _course(plant: Plant, schedule: Schedule) -> _Course:
-    """A schedule as plain numbers; refuses what the plant cannot do."""
+def _course(plant: Plant, schedule: Schedule, sudden: float = AT_ONCE) -> _Course:
+    """A schedule as plain numbers; no turn takes less than ``sudden`` [s]. Refuses what the plant cannot do."""
     names = [a.name for a in plant.appliances]
     if len(schedule.start) != len(names):
         raise ValueError(f"schedule: start names {len(schedule.start)} states for {len(names)} appliances")
@@ -492,7 +493,7 @@ def _course(plant: Plant, schedule: Schedule) -> _Course:
     corners, lit = [], inf
     for a, state in zip(plant.appliances, schedule.start, strict=True):
         turns = sorted((t for t in schedule.turns if t.appliance == a.name), key=lambda t: t.at.m_as("s"))
-        times, codes = _corners(a, _code(a, state), turns)
+        times, codes = _corners(a, _code(a, state), turns, sudden)
         corners.append((times, codes))
         firing = codes > (1.0 if a.purge_flow is not None else 0.0)
         if firing.any():
@@ -506,7 +507,7 @@ def _code(appliance, state: str) -> float:
     return float(appliance.states.index(state))
 
 
-def _corners(appliance, code: float, turns: list[Turn]) -> tuple[np.ndarray, np.ndarray]:
+def _corners(appliance, code: float, turns: list[Turn], sudden: float) -> tuple[np.ndarray, np.ndarray]:
     """Corners of one appliance's path; a turn that begins before the last has ended takes over from where it is."""
     times, codes = [0.0], [code]
     for turn in turns:
@@ -519,6 +520,7 @@ def _corners(appliance, code: float, turns: list[Turn]) -> tuple[np.ndarray, np.
                 f"{what} passes other states ({way}): give them as turns of their own, or let it go at once"
             )
         kept = [(t, c) for t, c in zip(times, codes, strict=True) if t < at]
+        within = max(within, sudden)
         times, codes = [t for t, _ in kept] + [at, at + within], [c for _, c in kept] + [here, wanted]
     return np.round(times, _DIGITS), np.array(codes)
 
@@ -654,7 +656,7 @@ def _respond(
         raise ValueError(
             f"section {section!r} of {', '.join(names)}, or sensor {where!r} of {', '.join(places)}: unknown"
         )
-    course, row = _course(plant, schedule), names.index(section)
+    course, row = _course(plant, schedule, AT_ONCE if at_once else SUDDEN), names.index(section)
     if not at_once:
         return _in_time(network, course, row, device, where, since)
     time = course.knots(since)

@@ -77,9 +77,10 @@ Device = Callable[[Instant], np.ndarray | tuple[np.ndarray, np.ndarray]]
 class Transient:
     """Runs in time, plain SI; the last two axes are times and runs, sections in the order of ``plant.order``.
 
-    Sections: ``flow`` [kg/s] at the upstream end, ``flow_out`` [m3/s] and ``density_out`` at the downstream end, gas ``upstream`` and ``downstream`` [K], inner ``wall`` [K] of the
-    last cell, total pressure ``pressure_up`` and ``pressure_down`` [Pa] and what a device ``added`` [Pa], as in
-    `Solution`. Appliances: ``outlet_pressure`` [Pa] and ``drawn`` [kg/s] as there, ``spilled`` flue gas [kg] that has
+    Sections: ``flow`` [kg/s] at the upstream end, ``flow_out`` [m3/s] and ``density_out`` at the downstream end, gas
+    ``upstream`` and ``downstream`` [K], inner ``wall`` [K] of the last cell, total pressure ``pressure_up`` and
+    ``pressure_down`` [Pa] and what a device ``added`` [Pa], as in `Solution`.
+    Appliances: ``outlet_pressure`` [Pa] and ``drawn`` [kg/s] as there, ``spilled`` flue gas [kg] that has
     come into the room since the start. ``header_pressure`` [Pa] as `firing_states.far_end_pressure`. Bookkeeping since
     the start: mass [kg] and energy [J] that ``entered`` at the appliances and ``left`` at the terminations, what the
     gas ``held``, what walls had ``stored`` and what was ``lost`` to the surroundings: ``entered - left`` is the change
