@@ -569,7 +569,8 @@ def warming_time(plant: Plant, seasons: tuple[Season, ...], states: tuple[str, .
 _LADDER = np.array([1600, 800, 400, 200, 100, 50, 25, 12, 0, -12, -25, -50, -100, -200, -400], float)
 _BEND = np.array([40.0, 20.0, 10.0, 4.0, 1.5, 0.3, -0.3, -1.5, -4.0, -10.0, -20.0, -40.0])
 SETTINGS = np.linspace(0.0, 1.0, 301)  # of the device, between which a response is interpolated
-HELD_SETTINGS = np.linspace(0.0, 1.0, 41)  # those at which a vent that draws room air is followed in time
+HELD_SETTINGS = np.linspace(0.0, 1.0, 31)  # those at which a vent that draws room air is followed in time
+METHOD = transient.Method(cell=1.0)  # within 1.5 Pa of much finer cells and steps
 KNOT = 0.1  # s between the times at which a transient is read
 FILL = 20.0  # s for which the device runs before the schedule begins, so that what it draws has filled the vent
 
@@ -716,7 +717,7 @@ def _in_time(network: Network, course: _Course, row: int, device: Device, where:
         slope[row] = np.minimum((more - added[row]) / (near - flow), 0.0)
         return added, slope
 
-    found = transient.run_network(network, whole, held if free else None, KNOT)
+    found = transient.run_network(network, whole, held if free else None, KNOT, METHOD)
     keep = found.time - fill >= max(since - KNOT, -1e-9)
     time = np.round(found.time[keep] - fill, _DIGITS)
     places = [a.name for a in network.plant.appliances]
