@@ -336,7 +336,7 @@ EVENTS = ({}, {"season": 0, "gusts": GUST, "wind": 0.5}, {"season": 2, "cold": 1
 @pytest.mark.parametrize(("device", "setting"), [(FAN, 0.3137), (FAN, 0.87), (DAMPER, 0.555), (DAMPER, 0.9)])
 def test_a_frozen_output_is_the_steady_solver_at_every_knot(hall, device, setting, more):
     schedule = a_morning(**more)
-    response = draft_control.respond(hall.plant, hall.seasons, schedule, "stack", device, "Boiler 1")
+    response = draft_control.respond(hall.plant, hall.seasons, schedule, "stack", device, "Boiler 1", at_once=True)
     trace = draft_control.follow(
         Loop(BOTH_SIGNS, gains(0.01, 4.0), Lag(Q_(3, "s")), Q_(-10, "Pa"), start=setting, manual=NEVER), response
     )
@@ -352,7 +352,7 @@ def test_a_frozen_output_is_the_steady_solver_at_every_knot(hall, device, settin
 
 def test_between_knots_the_line_is_straight_enough(hall):
     schedule = a_morning(cold=1.0, warming=Q_(60, "s"), gusts=GUST)
-    response = draft_control.respond(hall.plant, hall.seasons, schedule, "stack", FAN)
+    response = draft_control.respond(hall.plant, hall.seasons, schedule, "stack", FAN, at_once=True)
     times = 0.5 * (response.time[1:] + response.time[:-1])
     # Not within what goes at once (from high to off it passes low and purge): a straight line by definition.
     times = times[np.diff(response.time) > 1.5 * AT_ONCE]
@@ -367,7 +367,7 @@ def test_a_loop_at_rest_stands_where_the_steady_search_holds_it(hall):
     # `held_pressure.hold` knows neither settings nor time.
     schedule = Schedule(Q_(300, "s"), ("high", "purge", "low"), season=2)
     one = Loop(BOTH_SIGNS, gains(0.004, 4.0), Lag(Q_(3, "s")), Q_(-0.05, "inH2O"), start=0.2)
-    trace = draft_control.simulate(hall.plant, hall.seasons, schedule, "stack", FAN, one)
+    trace = draft_control.simulate(hall.plant, hall.seasons, schedule, "stack", FAN, one, at_once=True)
     states = States(np.array([[3.0], [1.0], [2.0]]), np.array([2]), np.zeros(1), np.zeros(1))
     drive = fans.Drive(FAN.fan, 0.0, FAN.fan.most_speed)
     held = held_pressure.hold(
@@ -378,9 +378,49 @@ def test_a_loop_at_rest_stands_where_the_steady_search_holds_it(hall):
     assert np.abs(trace.outlets[:, -1] - held.solution.outlet_pressure[:, 0]).max() < 0.1
 
 
+# --- The vent in time ----------------------------------------------------------------------------------------
+
+
+def test_in_time_a_vent_at_rest_is_the_steady_one(hall):
+    # Walls that are warm already, nothing that changes: what a fan or damper is answered at once and in time.
+    schedule = Schedule(Q_(20, "s"), ("high", "off", "low"), season=1)
+    for device in (FAN, DAMPER):
+        now, later = (
+            draft_control.respond(hall.plant, hall.seasons, schedule, "stack", device, at_once=at_once)
+            for at_once in (True, False)
+        )
+        for own, other in ((now.pressure, later.pressure), (now.added, later.added)):
+            along = np.interp(later.setting, now.setting, own[0])
+            reachable = np.abs(along) < 250.0  # beyond, the steady table has come to the end of its ladder
+            assert np.abs(along - other[-1])[reachable].max() < 2.0
+
+
+def test_light_off_on_a_cold_stack_begins_far_above_what_is_answered_at_once(hall):
+    levels = ("low", Q_(0, "s")), ("high", Q_(5, "s"))
+    turns = draft_control.start_up("Boiler 1", Q_(2, "s"), Q_(10, "s"), levels)
+    schedule = Schedule(Q_(60, "s"), ("off",) * 3, turns, season=0, cold=1.0)
+    now, later = (
+        draft_control.respond(hall.plant, hall.seasons, schedule, "stack", Linear(0.0, 1.0), at_once=at_once)
+        for at_once in (True, False)
+    )
+    read = [[np.interp(t, r.time, r.outlets[0][:, 0]) for r in (now, later)] for t in (18.5, 58.0)]
+    assert read[0][1] > read[0][0] + 15.0
+    assert read[1][1] == pytest.approx(read[1][0], abs=8.0)
+
+
+def test_in_time_forced_and_sealed_burners_add_up_as_by_hand():
+    plant = row_plant(2, idle="sealed")
+    schedule = Schedule(Q_(20, "s"), ("high", "low"), season=1)
+    found = draft_control.respond(plant, SEASONS, schedule, plant.order[-1].name, Linear(-50.0, 150.0))
+    assert np.allclose(found.pressure[:, [0]] - found.pressure, 200.0 * found.setting, atol=1e-9)
+    # A device in one appliance's connector is felt by that one alone.
+    one = draft_control.respond(plant, SEASONS, schedule, "connector 1", Linear(-50.0, 150.0), "B1")
+    assert np.allclose(np.ptp(one.outlets[0], axis=1), 200.0) and np.allclose(np.ptp(one.outlets[1], axis=1), 0.0)
+
+
 def test_a_loop_begins_at_rest(hall):
     one = Loop(BOTH_SIGNS, gains(0.01, 4.0), Lag(Q_(3, "s")), Q_(-30, "Pa"))
-    trace = draft_control.simulate(hall.plant, hall.seasons, a_morning(), "stack", FAN, one)
+    trace = draft_control.simulate(hall.plant, hall.seasons, a_morning(), "stack", FAN, one, at_once=True)
     before = trace.time < 20.0
     assert np.abs(trace.pressure[before] + 30.0).max() < 0.05
     assert np.ptp(trace.setting[before]) < 1e-3
@@ -503,7 +543,10 @@ SENSOR = Sensor(Q_(-0.25, "inH2O"), Q_(0.25, "inH2O"))
 
 def tripping(hall, limits, law, actuator, device=FAN, **more):
     one = Loop(SENSOR, law, actuator, Q_(-0.05, "inH2O"))
-    return draft_control.simulate(hall.plant, hall.seasons, a_morning(**more), "stack", device, one, limits)
+    # What is looked at is the loop and its limits, to the step: gas answers at once.
+    return draft_control.simulate(
+        hall.plant, hall.seasons, a_morning(**more), "stack", device, one, limits, at_once=True
+    )
 
 
 def test_a_neighbour_trips_when_a_slow_loop_lets_a_purge_through(hall):

@@ -1,13 +1,19 @@
 """Draft control: the pressure loop in time, on the vent as it is.
 
-A sensor in the header, a controller and a fan or damper. Gas answers at once: its flow settles within fractions of a
-second, so in every instant the vent stands in a steady state of `common_vent`. What takes time is the rest: the
-sensor's filter (tenths of a second), the fan's rotor or the damper's actuator (seconds), the walls of the stack
-(minutes).
+A sensor in the header, a controller and a fan or damper, on the vent in time (`transient`): a stack full of cold air
+takes seconds to fill with flue gas, its walls take minutes to warm, and the column of gas has to be accelerated. So do
+the sensor's filter (tenths of a second) and the fan's rotor or the damper's actuator (seconds).
 
-What the burners do does not depend on the loop until something trips. So the vent is solved once for all instants at
-which anything changes, each with a row of pressures `added` by the device (`respond`), and the loop in time only
-interpolates in that table (`simulate`). When a limit trips an appliance, what follows is solved anew.
+What the burners do does not depend on the loop until something trips. So the vent is followed once through all of the
+schedule, at a row of settings of the device side by side, each held all the time (`respond`), and the loop in time only
+interpolates in that table (`simulate`). Where every flow is the burners' own this is exact: a pascal more from the
+device is a pascal less before it. Where the vent draws room air, what a setting has drawn in over the last seconds is
+that of the setting held, not of the way the loop came: an approximation. So is that such a vent takes up a new setting
+without having to be accelerated. When a limit trips an appliance, what follows is solved anew.
+
+``at_once`` leaves the gas's time out: in every instant the vent then stands in a steady state of `common_vent`, its
+walls between cold and hot as the schedule's ``warming`` says. That is quick, and right once the vent has filled; it
+must not be asked about the first half minute after light-off.
 
 The controller's output is the setting of its device, 0 to 1: the speed of a fan or the opening of a damper. More of
 either lowers the pressure; hence the error is pressure less set point. Pressures are gauge against the room, negative
@@ -24,11 +30,11 @@ from typing import NamedTuple, Protocol
 
 import numpy as np
 
-from ventcalc import friction, heat_loss, materials
+from ventcalc import friction, heat_loss, materials, transient
 from ventcalc.common_vent import Solution, States, solve_network
 from ventcalc.dampers import Damper
 from ventcalc.fans import Fan, own_head, static_pressure
-from ventcalc.firing_states import far_end_pressure
+from ventcalc.firing_states import far_end, far_end_pressure
 from ventcalc.flue_gas import Gas, specific_heat, transport
 from ventcalc.flue_gas import prandtl as prandtl_number
 from ventcalc.held_pressure import HEADER
@@ -37,7 +43,8 @@ from ventcalc.network import Network, Season, compile_network
 from ventcalc.units import Q_, Quantity, magnitude, quantities, ureg
 
 STEP = 0.05  # s, of the loop in time; it must be short against the fastest thing that moves
-AT_ONCE = STEP  # s that a sudden change takes
+AT_ONCE = STEP  # s that a sudden change takes, where gas answers at once
+SUDDEN = 0.5  # s that it takes in time: no blower or valve stops a column of gas faster (common practice, no source)
 
 # Ratio of the derivative's time to that of its filter; 2 to 20 are usual (Åström and Hägglund; from memory).
 DERIVATIVE_FILTER = 8.0
@@ -415,8 +422,9 @@ class Schedule:
 
     ``start``: the state of every appliance at time 0, in the plant's order. ``turns`` and ``gusts`` follow.
     ``season`` is an index, ``wind`` the steady share of its wind head. ``cold`` is how cold the walls are at time 0
-    (1 as the surroundings, 0 warmed through); from the first fire on this share falls as ``exp(-t / warming)``, one
-    time constant for the whole vent: an approximation (`warming_time`). It does not rise again while nothing burns.
+    (1 as the surroundings, 0 warmed through). Where gas answers at once this share falls from the first fire on as
+    ``exp(-t / warming)``, one time constant for the whole vent: an approximation (`warming_time`), and it does not rise
+    again while nothing burns. In time the walls follow by themselves, and ``warming`` does not matter.
     """
 
     duration: Quantity
@@ -473,8 +481,8 @@ _RAMP_KNOTS, _WARMING_KNOTS, _GUST_KNOTS = 8, 16, 21
 _DIGITS = 6  # of a time in s: knots and corners that are the same must be so to the last bit
 
 
-def _course(plant: Plant, schedule: Schedule) -> _Course:
-    """A schedule as plain numbers; refuses what the plant cannot do."""
+def _course(plant: Plant, schedule: Schedule, sudden: float = AT_ONCE) -> _Course:
+    """A schedule as plain numbers; no turn takes less than ``sudden`` [s]. Refuses what the plant cannot do."""
     names = [a.name for a in plant.appliances]
     if len(schedule.start) != len(names):
         raise ValueError(f"schedule: start names {len(schedule.start)} states for {len(names)} appliances")
@@ -485,7 +493,7 @@ def _course(plant: Plant, schedule: Schedule) -> _Course:
     corners, lit = [], inf
     for a, state in zip(plant.appliances, schedule.start, strict=True):
         turns = sorted((t for t in schedule.turns if t.appliance == a.name), key=lambda t: t.at.m_as("s"))
-        times, codes = _corners(a, _code(a, state), turns)
+        times, codes = _corners(a, _code(a, state), turns, sudden)
         corners.append((times, codes))
         firing = codes > (1.0 if a.purge_flow is not None else 0.0)
         if firing.any():
@@ -499,7 +507,7 @@ def _code(appliance, state: str) -> float:
     return float(appliance.states.index(state))
 
 
-def _corners(appliance, code: float, turns: list[Turn]) -> tuple[np.ndarray, np.ndarray]:
+def _corners(appliance, code: float, turns: list[Turn], sudden: float) -> tuple[np.ndarray, np.ndarray]:
     """Corners of one appliance's path; a turn that begins before the last has ended takes over from where it is."""
     times, codes = [0.0], [code]
     for turn in turns:
@@ -512,6 +520,7 @@ def _corners(appliance, code: float, turns: list[Turn]) -> tuple[np.ndarray, np.
                 f"{what} passes other states ({way}): give them as turns of their own, or let it go at once"
             )
         kept = [(t, c) for t, c in zip(times, codes, strict=True) if t < at]
+        within = max(within, sudden)
         times, codes = [t for t, _ in kept] + [at, at + within], [c for _, c in kept] + [here, wanted]
     return np.round(times, _DIGITS), np.array(codes)
 
@@ -559,6 +568,10 @@ def warming_time(plant: Plant, seasons: tuple[Season, ...], states: tuple[str, .
 _LADDER = np.array([1600, 800, 400, 200, 100, 50, 25, 12, 0, -12, -25, -50, -100, -200, -400], float)
 _BEND = np.array([40.0, 20.0, 10.0, 4.0, 1.5, 0.3, -0.3, -1.5, -4.0, -10.0, -20.0, -40.0])
 SETTINGS = np.linspace(0.0, 1.0, 301)  # of the device, between which a response is interpolated
+HELD_SETTINGS = np.linspace(0.0, 1.0, 31)  # those at which a vent that draws room air is followed in time
+METHOD = transient.Method(cell=1.0)  # within 1.5 Pa of much finer cells and steps
+KNOT = 0.1  # s between the times at which a transient is read
+FILL = 20.0  # s for which the device runs before the schedule begins, so that what it draws has filled the vent
 
 
 @dataclass(frozen=True)
@@ -615,19 +628,26 @@ def respond(
     device: Device,
     where: str = HEADER,
     since: float = 0.0,
+    at_once: bool = False,
 ) -> Response:
-    """Solve the vent in all knots of a schedule, and find what it answers to every setting of a device.
+    """Follow the vent through a schedule, and find what it answers to every setting of a device.
 
     ``device`` stands at the downstream end of ``section``; ``where`` is the sensor's place; ``since`` [s] leaves out
-    what came before. In each knot the vent is solved for a ladder of pressures added; the setting that adds just so
-    much at the flow that then passes lies between two rungs. Raises ValueError for a section or place that the plant
-    does not have.
+    what came before. ``at_once``: gas answers at once. In each knot the vent is then solved for a ladder of pressures
+    added; the setting that adds just so much at the flow that then passes lies between two rungs. Raises ValueError for
+    a section or place that the plant does not have.
     """
-    return _respond(compile_network(plant, tuple(seasons)), schedule, section, device, where, since)
+    return _respond(compile_network(plant, tuple(seasons)), schedule, section, device, where, since, at_once)
 
 
 def _respond(
-    network: Network, schedule: Schedule, section: str, device: Device, where: str, since: float = 0.0
+    network: Network,
+    schedule: Schedule,
+    section: str,
+    device: Device,
+    where: str,
+    since: float = 0.0,
+    at_once: bool = False,
 ) -> Response:
     plant = network.plant
     names = [s.name for s in plant.order]
@@ -636,7 +656,9 @@ def _respond(
         raise ValueError(
             f"section {section!r} of {', '.join(names)}, or sensor {where!r} of {', '.join(places)}: unknown"
         )
-    course, row = _course(plant, schedule), names.index(section)
+    course, row = _course(plant, schedule, AT_ONCE if at_once else SUDDEN), names.index(section)
+    if not at_once:
+        return _in_time(network, course, row, device, where, since)
     time = course.knots(since)
     states = course.states(time)
     ladder = _ladder(network, states, row, where)
@@ -657,6 +679,67 @@ def _respond(
         codes=states.codes,
         unsolved=vent.unsolved,
     )
+
+
+def _in_time(network: Network, course: _Course, row: int, device: Device, where: str, since: float) -> Response:
+    """The transient of a schedule, read every `KNOT`.
+
+    Where nothing is drawn from the room flows do not depend on the device: one run does. Else there is one for each of
+    `HELD_SETTINGS`, after `FILL` with the device on and nothing else changed.
+    """
+    free = any(np.isfinite(r).any() for r in network.resistance)
+    setting, fill = (HELD_SETTINGS, FILL) if free else (SETTINGS, 0.0)
+    runs, area = setting.size if free else 1, network.pipes[row].area
+    knots = course.knots(0.0)
+    states = course.states(knots)
+    knots, pick = np.concatenate([[0.0], knots + fill]), np.concatenate([[0], np.arange(knots.size)])
+    if not fill:
+        knots, pick = knots[1:], pick[1:]
+
+    def spread(values):
+        return np.repeat(values[pick][:, None], runs, axis=1)
+
+    season = np.full(runs, course.schedule.season)
+    cold = np.full(runs, float(course.schedule.cold))
+    codes = np.array([spread(c) for c in states.codes])
+    start = States(codes[:, 0], season, cold, spread(states.windy)[0])
+    whole = transient.Course(knots, codes, season, spread(states.windy), start)
+    sections = len(network.pipes)
+
+    def held(now: transient.Instant):
+        """What the device adds at its settings, and how much less the more flows."""
+        added, slope = np.zeros((sections, runs)), np.zeros((sections, runs))
+        flow, density = now.flow[row], now.density[row]
+        near = flow + 1e-3 * np.maximum(np.abs(flow), 0.01)
+        added[row] = device.added(flow, density, area, setting)
+        more = device.added(near, density, area, setting)
+        slope[row] = np.minimum((more - added[row]) / (near - flow), 0.0)
+        return added, slope
+
+    found = transient.run_network(network, whole, held if free else None, KNOT, METHOD)
+    keep = found.time - fill >= max(since - KNOT, -1e-9)
+    time = np.round(found.time[keep] - fill, _DIGITS)
+    places = [a.name for a in network.plant.appliances]
+    sensor = found.header_pressure if where == HEADER else found.outlet_pressure[places.index(where)]
+    sensor, outlets, added = sensor[keep], found.outlet_pressure[:, keep], found.added[row][keep]
+    if not free:
+        flow, density = found.flow_out[row][keep], found.density_out[row][keep]
+        added = device.added(flow, density, area, setting)
+        before = [network.plant.order[row].name in {s.name for s in network.plant.path(a)} for a in places]
+        outlets = outlets - np.array(before)[:, None, None] * added
+        seen = _before_device(network, row) if where == HEADER else before[places.index(where)]
+        sensor = sensor - seen * added
+    return Response(time, setting, sensor, outlets, added, course.states(time).codes)
+
+
+def _before_device(network: Network, row: int) -> bool:
+    """Whether the header's far end lies before the downstream end of a section."""
+    plant, name = network.plant, far_end(network.plant)
+    while name in {s.name for s in plant.order}:
+        if name == plant.order[row].name:
+            return True
+        name = plant.section(name).into
+    return False
 
 
 @dataclass(frozen=True)
@@ -837,19 +920,21 @@ def simulate(
     loop: Loop,
     limits: Mapping[str, Limits] | None = None,
     response: Response | None = None,
+    at_once: bool = False,
 ) -> Trace:
     """The loop in time on a vent: what pressures come, and what trips.
 
     ``limits`` by place: an appliance's name guards its outlet while it runs, and stops it; "header" guards the sensor's
     place while anything runs, and stops all. What is stopped goes off at once and stays off: it waits for its reset.
-    ``response``: that of the whole schedule, where it is known already. Raises ValueError for unknown names.
+    ``response``: that of the whole schedule, where it is known already. ``at_once`` as in `respond`. Raises ValueError
+    for unknown names.
     """
     guards, names = dict(limits or {}), [a.name for a in plant.appliances]
     unknown = sorted(set(guards) - {HEADER, *names})
     if unknown:
         raise ValueError(f"limits for {', '.join(map(repr, unknown))}; choose {', '.join([HEADER, *names])}")
     network, where, pieces, trips = compile_network(plant, tuple(seasons)), loop.sensor.where, [], []
-    response = response or _respond(network, schedule, section, device, where)
+    response = response or _respond(network, schedule, section, device, where, 0.0, at_once)
     grid, first, now = _grid(loop, 0.0, response.time[-1], STEP), 0, _begin(loop, response)
     beyond = dict.fromkeys(guards, (0.0, 0.0))
     while True:
@@ -862,7 +947,7 @@ def simulate(
         first, now = first + end, piece.nows[end]
         schedule = _stopped(schedule, new)
         guards = {place: g for place, g in guards.items() if place not in {t.where for t in new}}
-        response = _respond(network, schedule, section, device, where, float(grid[first]))
+        response = _respond(network, schedule, section, device, where, float(grid[first]), at_once)
 
 
 def _grid(loop: Loop, begin: float, end: float, step: float) -> np.ndarray:

@@ -70,16 +70,17 @@ class Instant:
     header_pressure: np.ndarray
 
 
-Device = Callable[[Instant], np.ndarray]
+Device = Callable[[Instant], np.ndarray | tuple[np.ndarray, np.ndarray]]
 
 
 @dataclass(frozen=True)
 class Transient:
     """Runs in time, plain SI; the last two axes are times and runs, sections in the order of ``plant.order``.
 
-    Sections: ``flow`` [kg/s] at the upstream end, gas ``upstream`` and ``downstream`` [K], inner ``wall`` [K] of the
-    last cell, total pressure ``pressure_up`` and ``pressure_down`` [Pa] and what a device ``added`` [Pa], as in
-    `Solution`. Appliances: ``outlet_pressure`` [Pa] and ``drawn`` [kg/s] as there, ``spilled`` flue gas [kg] that has
+    Sections: ``flow`` [kg/s] at the upstream end, ``flow_out`` [m3/s] and ``density_out`` at the downstream end, gas
+    ``upstream`` and ``downstream`` [K], inner ``wall`` [K] of the last cell, total pressure ``pressure_up`` and
+    ``pressure_down`` [Pa] and what a device ``added`` [Pa], as in `Solution`.
+    Appliances: ``outlet_pressure`` [Pa] and ``drawn`` [kg/s] as there, ``spilled`` flue gas [kg] that has
     come into the room since the start. ``header_pressure`` [Pa] as `firing_states.far_end_pressure`. Bookkeeping since
     the start: mass [kg] and energy [J] that ``entered`` at the appliances and ``left`` at the terminations, what the
     gas ``held``, what walls had ``stored`` and what was ``lost`` to the surroundings: ``entered - left`` is the change
@@ -92,6 +93,8 @@ class Transient:
     barometric: float
     time: np.ndarray
     flow: np.ndarray
+    flow_out: np.ndarray
+    density_out: np.ndarray
     upstream: np.ndarray
     downstream: np.ndarray
     wall: np.ndarray
@@ -116,7 +119,17 @@ class Transient:
         return [s.name for s in self.plant.order].index(section)
 
 
-_OF_SECTIONS = ("flow", "upstream", "downstream", "wall", "pressure_up", "pressure_down", "added")
+_OF_SECTIONS = (
+    "flow",
+    "flow_out",
+    "density_out",
+    "upstream",
+    "downstream",
+    "wall",
+    "pressure_up",
+    "pressure_down",
+    "added",
+)
 _OF_APPLIANCES = ("outlet_pressure", "drawn", "spilled")
 _OF_RUNS = ("header_pressure", "mass_entered", "mass_left", "mass_held", "energy_entered", "energy_left",
             "energy_held", "energy_stored", "energy_lost")  # fmt: skip
@@ -133,8 +146,10 @@ def run(
     """Follow a plant through a course, to the time of its last knot.
 
     ``added`` [Pa] as in `common_vent.solve`: an array (sections, runs), or a function that is asked for one in every
-    step with the `Instant` before it. ``stride`` [s] between the times that are kept. Raises ValueError where the
-    course does not fit the plant, or a stride is no whole number of steps.
+    step with the `Instant` before it; it may return with it the slope [Pa s/m3] against the flow there, which a device
+    that resists much more the more flows (a damper all but shut) must, or a step overshoots. ``stride`` [s]
+    between the times that are kept. Raises ValueError where the course does not fit the plant, or a stride is no whole
+    number of steps.
     """
     return run_network(compile_network(plant, tuple(seasons)), course, added, stride, method)
 
@@ -233,14 +248,14 @@ class _Vent:
         self.flow = self.column.flows(own, method.step, swelling)
         self.column.look(self.flow)
         self.swollen = self.flow - self._sent(own)
-        self.gained, self.time = np.zeros_like(self.flow), 0.0
+        self.gained, self.time, self.asked_at = np.zeros_like(self.flow), 0.0, self.flow[grid.last]
         self.now = now
-        self.extra = self._asked(None)
+        self.extra, self.steeper = self._asked(None)
         self.spilled = np.zeros_like(own)
         self.drawn = drawn if drawn is not None else np.zeros_like(own)
         self.balance = self._pressures(self.flow, self.gained)
         if callable(added):
-            self.extra = self._asked(self._instant())
+            self.extra, self.steeper = self._asked(self._instant())
             self.balance = self._pressures(self.flow, self.gained)
 
     def _air(self, air, temperature):
@@ -311,7 +326,8 @@ class _Vent:
         """One step: flows at its end, then gas and walls with them."""
         column, step = self.column, self.method.step
         if callable(self.added):
-            self.extra = self._asked(self._instant())
+            self.extra, self.steeper = self._asked(self._instant())
+        self.asked_at = self.flow[self.grid.last]
         self.now, self.time = now, number * step
         self.heat, swelling = column.cool(step)
         swollen = column.flows(np.zeros_like(self.own), step, swelling)
@@ -373,14 +389,19 @@ class _Vent:
     # --- pressures -------------------------------------------------------------------------------------------
 
     def _asked(self, instant):
-        """Pressure added at the end of every section, (sections, runs)."""
+        """Pressure added at the end of every section, and its slope against the flow, (sections, runs)."""
         shape = (len(self.network.pipes), self.course.season.size)
         if self.added is None or (instant is None and callable(self.added)):
-            return np.zeros(shape)
-        found = np.asarray(self.added(instant) if callable(self.added) else self.added, float)
-        if found.shape != shape:
+            return np.zeros(shape), np.zeros(shape)
+        found = self.added(instant) if callable(self.added) else self.added
+        found, slope = (np.asarray(f, float) for f in (found if isinstance(found, tuple) else (found, np.zeros(shape))))
+        if found.shape != shape or slope.shape != shape:
             raise ValueError(f"added has shape {found.shape}, need {shape}")
-        return found
+        return found, slope
+
+    def _device(self, end):
+        """What the device adds at the flows [m3/s] at the ends of the sections."""
+        return self.extra + self.steeper * (end - self.asked_at)
 
     def _pressures(self, flow, gained) -> _Balance:
         """Pressure at both ends of every section for the flows [m3/s] through the faces and what they gain a step."""
@@ -428,7 +449,8 @@ class _Vent:
             fall[straight] += down_s[two]
             own[straight] += ss[two] * dense_out[straight]
             other[branch], other[straight] = bs[two] * dense_out[straight], sb[two] * dense_out[branch]
-        drop = loss + acceleration + inertia - draft - self.extra
+        own -= self.steeper
+        drop = loss + acceleration + inertia - draft - self._device(end)
         up = self.path @ (drop + fall)
         return _Balance(up, up - drop, own, other, 0.5 * dense_in * (begin / self.area) ** 2)
 
@@ -463,12 +485,14 @@ class _Vent:
         forward = begin > 0.0
         values = {
             "flow": begin * np.where(forward, column.density[grid.first - 1], column.density[grid.first]),
+            "flow_out": self.flow[grid.last],
+            "density_out": column.density[grid.last],
             "upstream": np.where(forward, column.temperature[grid.first - 1], column.temperature[grid.first]),
             "downstream": column.temperature[grid.last],
             "wall": column.surface(self.heat)[grid.last],
             "pressure_up": balance.up,
             "pressure_down": balance.down,
-            "added": self.extra,
+            "added": self._device(self.flow[grid.last]),
             "outlet_pressure": self._outlets(),
             "drawn": self.drawn,
             "spilled": self.spilled,

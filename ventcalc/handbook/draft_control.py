@@ -147,7 +147,7 @@ FIRST = "Boiler 2 starts"
 @cache
 def response(event: str = FIRST) -> Response:
     """What the vent answers to the fan in an event."""
-    return respond(hall().plant, hall().seasons, events()[event].schedule, TOP, fan())
+    return respond(hall().plant, hall().seasons, events()[event].schedule, TOP, fan(), at_once=True)
 
 
 def least_speed() -> float:
@@ -167,7 +167,9 @@ def loop(
 def run(one: Loop, event: str = FIRST, limits: Mapping[str, Limits] | None = GUARD) -> Trace:
     """A loop through an event, with the limit of Boiler 1 unless told otherwise."""
     found = response(event)
-    return simulate(hall().plant, hall().seasons, events()[event].schedule, TOP, fan(), one, limits, found)
+    return simulate(
+        hall().plant, hall().seasons, events()[event].schedule, TOP, fan(), one, limits, found, at_once=True
+    )
 
 
 @dataclass(frozen=True)
@@ -397,7 +399,7 @@ def _pair(runs: Iterable[tuple[str, Trace]], system: str, heading: str) -> Figur
 def damper_runs() -> tuple[tuple[str, Trace], ...]:
     """Winter, Boilers 1 and 3 at low fire behind a damper that holds the draft back; Boiler 2 purges. Full strokes."""
     schedule = Schedule(seconds(100), ("low", "off", "low"), _starting("Boiler 2", (("low", 0.0),)), season=0)
-    found = respond(hall().plant, hall().seasons, schedule, TOP, damper())
+    found = respond(hall().plant, hall().seasons, schedule, TOP, damper(), at_once=True)
     law = Gains(Q_(2.0, "1/inH2O"), seconds(8))
     one = replace(loop(law), least=damper().damper.least)
     return tuple((f"{t:.0f} s", follow(replace(one, actuator=Stroke(seconds(t))), found)) for t in STROKES)
