@@ -26,6 +26,7 @@ AFTER = 60.0  # s that a change is followed after light-off: two to ten times wh
 # its blower's run-up, from valve to steady flame. One that is turned down or off follows as fast as its blower.
 PURGE, BLOWER, LIGHT = (float(usual_setting(n).m_as("s")) for n in ("least_purge", "blower", "main_light"))
 LONGEST_PURGE = 30.0  # s; a longer purge finds the vent as this one left it
+MOST = 240  # changes followed side by side
 SPILL_FLOW = 1e-6  # kg/s, less is called still, as in `firing_states`
 
 
@@ -76,6 +77,12 @@ def usual(
     return tuple(found.values())
 
 
+def as_many_as_fit(plant: Plant, seasons: tuple[Season, ...], margins: tuple[float, ...]) -> tuple[int, ...]:
+    """Rows of the appliances whose changes are followed: all, or of a large plant those of the least ``margins`` [Pa]."""
+    fits = max((MOST // len(seasons) - 2) // 5, 1)
+    return tuple(sorted(np.argsort(margins, kind="stable")[:fits].tolist()))
+
+
 def _level(appliance, last: bool) -> int:
     """Code of the highest or the lowest firing level."""
     return len(appliance.states) - (1 if last else len(appliance.levels))
@@ -115,7 +122,7 @@ class Passage:
     """What one outlet met over all changes, while its appliance ran; pressures [Pa] gauge against the room, times [s].
 
     ``low`` and ``high`` with the change and the time from its call at which they were met (``low_change``, ``low_at``,
-    ...); ``outside``: the longest that one change has it outside its window, in ``outside_change``. ``spilled`` [kg] of
+    ...); ``below`` and ``above``: the longest that one change has it on that side of its window. ``spilled`` [kg] of
     flue gas came into the room through it at most in one change, ``spill_change``, for ``spilling`` s, and ``still``
     [kg/s] at the end of the worst. Indices are into `Followed.changes`.
     """
@@ -128,8 +135,8 @@ class Passage:
     high: float
     high_at: float
     high_change: int
-    outside: float
-    outside_change: int
+    below: float
+    above: float
     spilled: float
     spilling: float
     still: float
@@ -148,8 +155,6 @@ def _passage(followed: Followed, i: int) -> Passage:
     pressure = np.where(followed.codes[i] > 0.0, runs.outlet_pressure[i], np.nan)
     low = np.unravel_index(np.nanargmin(pressure), pressure.shape)
     high = np.unravel_index(np.nanargmax(pressure), pressure.shape)
-    beyond = (pressure < window[0]) | (pressure > window[1])
-    outside = beyond.sum(axis=0) * step
     spill = runs.spilled[i]
     worst = int(spill[-1].argmax())
     rate = np.diff(spill, axis=0) / step
@@ -163,8 +168,8 @@ def _passage(followed: Followed, i: int) -> Passage:
         high=float(pressure[high]),
         high_at=float(time[high[0]]),
         high_change=int(high[1]),
-        outside=float(outside.max()),
-        outside_change=int(outside.argmax()),
+        below=float((pressure < window[0]).sum(axis=0).max() * step),
+        above=float((pressure > window[1]).sum(axis=0).max() * step),
         spilled=float(spill[-1, worst]) if rate[:, worst].any() else 0.0,
         spilling=float((rate[:, worst] > 0.0).sum() * step),
         still=float(rate[-1].max()),

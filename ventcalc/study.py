@@ -22,6 +22,7 @@ from ventcalc import (
     friction,
     heat_loss,
     junctions,
+    load_changes,
     materials,
     remedies,
     stack_effect,
@@ -32,7 +33,9 @@ from ventcalc import (
 from ventcalc.firing_states import Envelope, Extremes, Reversal, Scan
 from ventcalc.job import Alternate, Job
 from ventcalc.layout import Plant
+from ventcalc.load_changes import Followed, Passage
 from ventcalc.remedies import Outcome
+from ventcalc.start_sequence import usual_setting
 from ventcalc.surroundings import Surroundings
 from ventcalc.trial_run import TrialRun
 from ventcalc.units import Q_, show
@@ -97,7 +100,8 @@ class Study:
 
     ``outcomes`` of all remedies that were looked at, the one to prefer first. ``offered`` is the study of the remedy
     that the job names, None where it names none; ``outcome`` in such a study is what the remedy is and does.
-    ``impossible`` says why the remedy named could not be built, ``trial`` how a start goes on the one offered.
+    ``impossible`` says why the remedy named could not be built, ``trial`` how a start goes on the one offered;
+    ``changes`` are starts, turn-downs and stops of the vent as drawn, in time.
     """
 
     job: Job
@@ -115,6 +119,7 @@ class Study:
     impossible: str = ""
     trial: TrialRun | None = None
     around: Surroundings = field(default_factory=Surroundings)
+    changes: Followed | None = None
 
     @property
     def lacking(self) -> float:
@@ -131,6 +136,11 @@ class Study:
         """How many states did not converge."""
         settled = self.scan.solution.converged if self.outcome is None else self.outcome.settled
         return int((~settled).sum())
+
+    @property
+    def passages(self) -> tuple[Passage, ...]:
+        """What every outlet met in the load changes; empty where none was followed."""
+        return load_changes.passages(self.changes) if self.changes else ()
 
     @property
     def buildable(self) -> bool:
@@ -155,6 +165,7 @@ def study(job: Job, compare: bool = True) -> Study:
     """
     scan = firing_states.scan(job.plant, job.seasons)
     drawn = replace(_gathered(job, scan), around=surroundings.surroundings(job, scan))
+    drawn = replace(drawn, changes=_followed(job, tuple(e.margin for e in drawn.envelopes)))
     wanting = drawn.reversals or drawn.category_refusals or min(e.margin for e in drawn.envelopes) < 0.0
     outcomes = remedies.compare(job, scan) if compare and wanting else ()
     if job.offered is None:
@@ -169,6 +180,14 @@ def study(job: Job, compare: bool = True) -> Study:
     around = surroundings.surroundings(changed, outcome.scan, drive and drive.fan)
     with_it = replace(_gathered(changed, outcome.scan), outcome=outcome, trial=trial, around=around)
     return replace(drawn, outcomes=outcomes, offered=with_it)
+
+
+def _followed(job: Job, margins: tuple[float, ...]) -> Followed:
+    """The load changes of a job's vent as drawn, with the purges of its start sequence."""
+    burners = job.sequence.burners if job.sequence else ()
+    purges = {b.name: float(job.sequence.purge(b).m_as("s")) for b in burners}
+    only = load_changes.as_many_as_fit(job.plant, job.seasons, margins)
+    return load_changes.follow(job.plant, job.seasons, load_changes.usual(job.plant, job.seasons, purges, only))
 
 
 def _gathered(job: Job, scan: Scan) -> Study:
@@ -287,6 +306,7 @@ def findings(study: Study, system: str = "US") -> tuple[Finding, ...]:
               for r in study.category_refusals]  # fmt: skip
     found += [f for f in around if f.kind == "danger" and f not in found]
     found += [f for e in study.envelopes for f in _window(study, e, system)]
+    found += [f for p, e in zip(study.passages, study.envelopes, strict=False) for f in _passed(study, p, e, system)]
     found += [f for f in around if f.kind == "fault"]
     found += _materials(study, system)
     found += [_too_long(r, system) for r in study.runs if r.allowed is not None and r.equivalent > r.allowed]
@@ -381,6 +401,48 @@ def _window(study: Study, e: Envelope, system: str) -> list[Finding]:
                 )
             )
     return found
+
+
+def _passed(study: Study, p: Passage, e: Envelope, system: str) -> list[Finding]:
+    """What an outlet meets in load changes beyond what its steady states say; all judged against usual delays."""
+    found = []
+    if p.spilled > 0.0 and p.appliance not in {r.appliance for r in study.reversals}:
+        told = f"{show(Q_(p.spilled, 'kg'), system)} of flue gas enters the room through it"
+        change = study.changes.describe(p.spill_change)
+        lasts = (
+            f"and still does after {load_changes.AFTER:.0f} s"
+            if p.still > 0.0
+            else f"for {p.spilling:.0f} s, then it draws"
+        )
+        found.append(
+            Finding("danger" if p.still > 0.0 else "note", p.appliance, f"In time: {told} {lasts} ({change}).")
+        )
+    for pressure, at, change, lasts, limit, steady, side, delay in (
+        (p.high, p.high_at, p.high_change, p.above, e.window[1], e.high, 1.0, "high_delay"),
+        (p.low, p.low_at, p.low_change, p.below, e.window[0], e.low, -1.0, "low_delay"),
+    ):
+        beyond, further = side * (pressure - limit), side * (pressure - steady)
+        if beyond <= 0.0 or further < _WORTH_TELLING:
+            continue
+        at_rest = side * (steady - limit)
+        patience = float(usual_setting(delay).m_as("s"))
+        shown = [show(Q_(v, "Pa"), system, "draft") for v in (pressure, beyond, limit, further)]
+        kept = (
+            f"{shown[3]} further than in any steady state" if at_rest > 0.0 else "though every steady state keeps to it"
+        )
+        found.append(
+            Finding(
+                "fault" if at_rest <= 0.0 and lasts > patience else "note",
+                p.appliance,
+                f"In time the outlet {'rises' if side > 0 else 'falls'} to {shown[0]}, {shown[1]} "
+                f"{'above' if side > 0 else 'below'} its limit of {shown[2]}, {kept}: {study.changes.describe(change)}, "
+                f"{at:.0f} s after the call; up to {lasts:.0f} s on that side.",
+            )
+        )
+    return found
+
+
+_WORTH_TELLING = 1.0  # Pa
 
 
 def _too_long(r: Run, system: str) -> Finding:
