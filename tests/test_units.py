@@ -376,6 +376,7 @@ SHOWN = [
     ("velocity", Q_(5, "m/s"), "16.4 ft/s", "5.00 m/s"),
     ("wind", Q_(5, "m/s"), "11 mph", "5.0 m/s"),
     ("mass flow", Q_(1500, "lb/hour"), "1,500 lb/h", "0.1890 kg/s"),
+    ("mass", Q_(1, "kg"), "2.20 lb", "1.000 kg"),
     ("volume flow", Q_(1000, "cfm"), "1,000 cfm", "0.472 m³/s"),
     ("heat rate", Q_(500, "kW"), "1,706 MBH", "500.0 kW"),
     ("density", Q_(1.2, "kg/m**3"), "0.0749 lb/ft³", "1.200 kg/m³"),

@@ -31,6 +31,7 @@ from ventcalc.wind import CASES
 
 MOST_STATES = 40_000  # solved one by one; beyond it the scan samples and then searches for the worst
 REVERSAL_FLOW = 1e-6  # kg/s, less is called still
+READABLE = 0.05  # Pa beyond the edge of a window; less no gauge of the trade can read (common practice, no source)
 
 
 @dataclass(frozen=True)
@@ -206,6 +207,11 @@ def _neighbours(number: int, sizes: tuple[int, ...], changes: int) -> np.ndarray
 # --- What matters in a scan -----------------------------------------------------------------------------
 
 
+def _beyond(by):
+    """How far beyond the edge of a window [Pa]: nothing where it is no more than can be read."""
+    return np.where(np.asarray(by) > READABLE, by, 0.0)[()]
+
+
 @dataclass(frozen=True)
 class Envelope:
     """Lowest and highest outlet pressure [Pa, gauge against the room] and the states that cause them."""
@@ -225,17 +231,18 @@ class Envelope:
     @property
     def below(self) -> float:
         """How far it falls below its window [Pa], 0 where it does not."""
-        return max(self.window[0] - self.low, 0.0)
+        return _beyond(self.window[0] - self.low)
 
     @property
     def above(self) -> float:
         """How far it rises above its window [Pa], 0 where it does not."""
-        return max(self.high - self.window[1], 0.0)
+        return _beyond(self.high - self.window[1])
 
     @property
     def margin(self) -> float:
-        """Least distance to the edge of the window [Pa]; negative where it leaves it."""
-        return min(self.low - self.window[0], self.window[1] - self.high)
+        """Least distance to the edge of the window [Pa]; negative where it leaves it by what can be read."""
+        least = float(min(self.low - self.window[0], self.window[1] - self.high))
+        return max(least, 0.0) if least >= -READABLE else least
 
 
 def envelopes(scan: Scan) -> tuple[Envelope, ...]:
@@ -263,7 +270,7 @@ def outside_window(scan: Scan) -> np.ndarray:
     for i, a in enumerate(scan.plant.appliances):
         low, high = (float(w.m_as("Pa")) for w in a.window)
         pressure = scan.solution.outlet_pressure[i]
-        found[i] = scan.running(i) & ((pressure < low) | (pressure > high))
+        found[i] = scan.running(i) & ((_beyond(low - pressure) > 0.0) | (_beyond(pressure - high) > 0.0))
     return found
 
 

@@ -78,7 +78,7 @@ def usual(
 
 
 def as_many_as_fit(plant: Plant, seasons: tuple[Season, ...], margins: tuple[float, ...]) -> tuple[int, ...]:
-    """Rows of the appliances whose changes are followed: all, or of a large plant those of the least ``margins`` [Pa]."""
+    """Rows of the appliances whose changes are followed: all, or of a large plant those of least ``margins`` [Pa]."""
     fits = max((MOST // len(seasons) - 2) // 5, 1)
     return tuple(sorted(np.argsort(margins, kind="stable")[:fits].tolist()))
 

@@ -59,6 +59,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from ventcalc import (
     __version__,
     carbon_monoxide,
+    change_plots,
     clearances,
     combustion,
     combustion_air,
@@ -78,6 +79,7 @@ from ventcalc.appliance import CATEGORIES, Appliance
 from ventcalc.firing_states import Envelope, Extremes
 from ventcalc.job import Alternate
 from ventcalc.layout import Plant, Section
+from ventcalc.load_changes import Passage
 from ventcalc.remedies import MOTOR_EFFICIENCY, Outcome
 from ventcalc.study import Study
 from ventcalc.units import Q_, Quantity, show
@@ -94,8 +96,10 @@ CONVENTION = (
 )
 
 ASSUMPTIONS = (
-    "Every state is steady. A hot stack has come to rest; a cold stack is the moment of light-off, all walls still at "
-    "the temperature of their surroundings.",
+    "States of the scan are steady. A hot stack has come to rest. A cold one has walls still at the temperature of "
+    "their surroundings, and gas that has filled it: what a start comes to 10 to 40 s after light-off. What comes "
+    "before, and what a turn-down does, no steady state bounds: usual starts, turn-downs and stops are followed in "
+    "time, in calm, from idle or from a hot stack at rest; others may be worse.",
     "Room air is outdoor air warmed; it carries the same moisture. Room and outdoors differ by the stated room "
     "pressure at the height of the combustion-air opening, and above it by the weight of the two airs.",
     "Wind acts at the termination alone, through the coefficient of its cap.",
@@ -105,8 +109,9 @@ ASSUMPTIONS = (
     f"Outside films: {heat_loss.STILL_ROOM_FILM:g} W/(m²·K) in the room, {heat_loss.OUTDOOR_FILM:g} W/(m²·K) outdoors.",
     "The outlet pressure of a draft hood or a barometric regulator is that of the vent just past it, with the room air "
     "it draws.",
-    "A vent with an open hood or a leaking appliance can sometimes come to rest in two ways, drawing or running "
-    "backward; one of them is shown.",
+    "A vent with an open hood or a leaking appliance can come to rest in two ways, drawing or running backward, by "
+    "what was before. Both are looked for, from hot, from rest and from idle, and the worse counts; with several such "
+    "ways in at once it is not proved that none was missed.",
     f"Changes of size are cones of {network.SIZE_CHANGE_ANGLE:g} degrees.",
     "A coefficient of loss, a wall or a film may be off by a quarter; the margins here are those of the mean.",
     "Fans and dampers of remedies are those of this library's own tables, invented for demonstration: they say what "
@@ -195,6 +200,7 @@ def results(study: Study, system: str = "US") -> dict[str, Any]:
         "scan": say.scan(),
         "outlets": [say.outlet(e) for e in study.envelopes],
         "reversals": say.reversals(),
+        "load_changes": say.load_changes(),
         "header": say.header(),
         "remedies": [say.remedy(o) for o in study.outcomes],
         "left_out": _left_out(study),
@@ -337,8 +343,7 @@ class _Say:
     def outlet(self, e: Envelope) -> dict[str, Any]:
         scan = self.study.scan
         i = [a.name for a in scan.plant.appliances].index(e.appliance)
-        pressure = scan.solution.outlet_pressure[i]
-        outside = scan.running(i) & ((pressure < e.window[0]) | (pressure > e.window[1]))
+        outside = firing_states.outside_window(scan)[i]
         told = [
             f"{how} by {show(Q_(v, 'Pa'), self.system, 'draft')}"
             for how, v in (("falls below it", e.below), ("rises above it", e.above))
@@ -372,6 +377,30 @@ class _Say:
             }
             for r in self.study.reversals
         ]
+
+    def load_changes(self) -> list[dict[str, Any]]:
+        """What every outlet meets in starts, turn-downs and stops, in time."""
+        return [self._passage(p, e) for p, e in zip(self.study.passages, self.study.envelopes, strict=False)]
+
+    def _passage(self, p: Passage, e: Envelope) -> dict[str, Any]:
+        change = self.study.changes.describe
+        return {
+            "appliance": p.appliance,
+            "low": self.pressure(p.low),
+            "low_at": self.number(p.low_at, "s", "time"),
+            "low_change": change(p.low_change),
+            "high": self.pressure(p.high),
+            "high_at": self.number(p.high_at, "s", "time"),
+            "high_change": change(p.high_change),
+            "low_at_rest": self.pressure(e.low),
+            "high_at_rest": self.pressure(e.high),
+            "below_for": self.number(p.below, "s", "time"),
+            "above_for": self.number(p.above, "s", "time"),
+            "spilled": self.number(p.spilled, "kg", "mass"),
+            "spilling_for": self.number(p.spilling, "s", "time"),
+            "still_spilling": p.still > 0.0,
+            "spill_change": change(p.spill_change),
+        }
 
     def header(self) -> dict[str, Any]:
         study, common = self.study, len(self.study.job.plant.appliances) > 1
@@ -721,9 +750,24 @@ def figures(study: Study, system: str = "US") -> dict[str, Picture]:
             _see_map(study),
         ),
     )
-    return {
-        picture.name: picture for picture in (*made, *_of_remedies(study, system), *_of_surroundings(study, system))
-    }
+    made = (*made, *_of_changes(study, system), *_of_remedies(study, system), *_of_surroundings(study, system))
+    return {picture.name: picture for picture in made}
+
+
+def _of_changes(study: Study, system: str) -> list[Picture]:
+    """The outlet that load changes take farthest beyond its window, in time."""
+    if not study.passages:
+        return []
+    pairs = list(zip(study.passages, study.envelopes, strict=False))
+    p, e = max(pairs, key=lambda pair: max(pair[0].high - pair[0].window[1], pair[0].window[0] - pair[0].low))
+    further = max(p.high - e.high, e.low - p.low)
+    see = (
+        f"In time this outlet goes {show(Q_(further, 'Pa'), system, 'draft')} further than in any steady state."
+        if further > 0.0
+        else "In time this outlet goes no further than its steady states; some of those stand in wind, these in calm."
+    )
+    title = f"The changes that take the outlet of {p.appliance} farthest up and down, in time."
+    return [Picture("changes", plots.png(change_plots.passage(study.changes, p, (e.low, e.high), system)), title, see)]
 
 
 def _of_surroundings(study: Study, system: str) -> list[Picture]:

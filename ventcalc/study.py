@@ -407,7 +407,7 @@ def _passed(study: Study, p: Passage, e: Envelope, system: str) -> list[Finding]
     """What an outlet meets in load changes beyond what its steady states say; all judged against usual delays."""
     found = []
     if p.spilled > 0.0 and p.appliance not in {r.appliance for r in study.reversals}:
-        told = f"{show(Q_(p.spilled, 'kg'), system)} of flue gas enters the room through it"
+        told = f"{show(Q_(p.spilled, 'kg'), system, 'mass')} of flue gas enters the room through it"
         change = study.changes.describe(p.spill_change)
         lasts = (
             f"and still does after {load_changes.AFTER:.0f} s"
@@ -435,8 +435,8 @@ def _passed(study: Study, p: Passage, e: Envelope, system: str) -> list[Finding]
                 "fault" if at_rest <= 0.0 and lasts > patience else "note",
                 p.appliance,
                 f"In time the outlet {'rises' if side > 0 else 'falls'} to {shown[0]}, {shown[1]} "
-                f"{'above' if side > 0 else 'below'} its limit of {shown[2]}, {kept}: {study.changes.describe(change)}, "
-                f"{at:.0f} s after the call; up to {lasts:.0f} s on that side.",
+                f"{'above' if side > 0 else 'below'} its limit of {shown[2]}, {kept}: "
+                f"{study.changes.describe(change)}, {at:.0f} s after the call; up to {lasts:.0f} s on that side.",
             )
         )
     return found

@@ -226,6 +226,7 @@ _SHOWN = {
     "wind": ("mph", "m/s", 0, 1),
     "velocity": ("ft/s", "m/s", 1, 2),
     "mass flow": ("lb/hour", "kg/s", 0, 4),
+    "mass": ("lb", "kg", 2, 3),
     "volume flow": ("cfm", "m**3/s", 0, 3),
     "heat rate": ("MBH", "kW", 0, 1),
     "density": ("lb/ft**3", "kg/m**3", 4, 3),
@@ -242,7 +243,7 @@ _SHOWN = {
 SYSTEMS = ("US", "SI")
 
 # The kind that a bare dimension is taken for when `show` is not told.
-_KIND_OF_UNIT = {"Pa": "draft", "m": "height", "K": "temperature", "m/s": "velocity", "kg/s": "mass flow",
+_KIND_OF_UNIT = {"Pa": "draft", "m": "height", "K": "temperature", "m/s": "velocity", "kg/s": "mass flow", "kg": "mass",
                  "m**3/s": "volume flow", "W": "heat rate", "kg/m**3": "density", "m**2": "area",
                  "W/(m**2*K)": "heat transfer", "s": "time", "J": "energy", "": "ratio"}  # fmt: skip
 
