@@ -17,8 +17,8 @@ def passage(followed: Followed, found: Passage, steady: tuple[float, float], sys
     """
     runs = followed.runs
     row = [a.name for a in runs.plant.appliances].index(found.appliance)
-    figure = Figure((WIDTH, 3.9))
-    axes = figure.add_axes((0.115, 0.14, 0.865, 0.66))
+    figure = Figure((WIDTH, 4.5))
+    axes = figure.add_axes((0.115, 0.12, 0.865, 0.575))
     plain_axes(axes)
     low, high = (number(p, "Pa", "draft", system) for p in found.window)
     axes.axhspan(low, high, fc="#e4e7ea", ec="none", label="window")
@@ -30,8 +30,7 @@ def passage(followed: Followed, found: Passage, steady: tuple[float, float], sys
     worst = ((found.high_change, RUST, "-", "upward: "), (found.low_change, BLUE, "--", "downward: "))
     for change, colour, line, word in worst:
         pressure = number(runs.outlet_pressure[row, :, change], "Pa", "draft", system)
-        runs_then = followed.codes[row, :, change] > 0.0
-        pressure[~runs_then] = float("nan")
+        pressure[~followed.counts(row)[:, change]] = float("nan")
         axes.plot(runs.time, pressure, line, color=colour, lw=2.0, label=word + followed.describe(change))
     axes.axhline(0.0, color=INK, lw=0.8)
     axes.set_xlim(0.0, runs.time[-1])

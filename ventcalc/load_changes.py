@@ -28,6 +28,7 @@ PURGE, BLOWER, LIGHT = (float(usual_setting(n).m_as("s")) for n in ("least_purge
 LONGEST_PURGE = 30.0  # s; a longer purge finds the vent as this one left it
 MOST = 240  # changes followed side by side
 SPILL_FLOW = 1e-6  # kg/s, less is called still, as in `firing_states`
+LEAST_SPILL = 1e-3  # kg in one change; less is a puff that no test for spillage would show (common practice, no source)
 
 
 @dataclass(frozen=True)
@@ -103,6 +104,11 @@ class Followed:
     runs: Transient
     codes: np.ndarray
 
+    def counts(self, appliance: int) -> np.ndarray:
+        """Where an outlet's window counts (times, runs): while it runs, and not while its blower runs down to off."""
+        stays = np.array([c.start.after[appliance] > 0.0 for c in self.changes])
+        return (self.codes[appliance] > 0.0) & stays
+
     def describe(self, change: int) -> str:
         """A change in words, with its season."""
         found = self.changes[change]
@@ -152,13 +158,13 @@ def _passage(followed: Followed, i: int) -> Passage:
     runs, time = followed.runs, followed.runs.time
     appliance, step = runs.plant.appliances[i], float(time[1] - time[0])
     window = tuple(float(w.m_as("Pa")) for w in appliance.window)
-    pressure = np.where(followed.codes[i] > 0.0, runs.outlet_pressure[i], np.nan)
+    pressure = np.where(followed.counts(i), runs.outlet_pressure[i], np.nan)
     low = np.unravel_index(np.nanargmin(pressure), pressure.shape)
     high = np.unravel_index(np.nanargmax(pressure), pressure.shape)
     spill = runs.spilled[i]
     worst = int(spill[-1].argmax())
     rate = np.diff(spill, axis=0) / step
-    rate = np.where(rate > SPILL_FLOW, rate, 0.0)
+    rate = np.where((rate > SPILL_FLOW) & (spill[-1] > LEAST_SPILL), rate, 0.0)
     return Passage(
         appliance=appliance.name,
         window=window,

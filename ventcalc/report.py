@@ -102,7 +102,8 @@ ASSUMPTIONS = (
     "time, in calm, from idle or from a hot stack at rest; others may be worse.",
     "Room air is outdoor air warmed; it carries the same moisture. Room and outdoors differ by the stated room "
     "pressure at the height of the combustion-air opening, and above it by the weight of the two airs.",
-    "Wind acts at the termination alone, through the coefficient of its cap.",
+    "Wind is judged twice, against the vent and with it: on the termination as its place lets it, and on the walls of "
+    "the room as its openings face, in pairs that one wind can make. In the start in time it acts on the cap alone.",
     "Water settles on a wall below the dew point by the analogy of heat and mass transfer, warms it, and drains at the "
     "lower end of its section; where it runs back over warmer wall, what dries there is worked out afterwards and does "
     "not cool the gas. What the gas cannot hold stays in it as fog. Ice that grows on a wall does not narrow it.",
