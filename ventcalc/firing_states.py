@@ -13,7 +13,7 @@ has come to rest.
 
 A vent with a hood may stand drafting or turned over in one and the same condition, by what was before (`roots`). The
 scan holds every root that a past leads to, each in a column of its own; whatever is read from it judges the worst, and
-counts conditions.
+counts conditions. Some conditions have no state of rest (`Scan.restless`).
 """
 
 from dataclasses import dataclass, replace
@@ -89,7 +89,19 @@ class Scan:
             wind += f" {CASES[states.wind_case[state]]}"
         others = np.count_nonzero(self.condition == self.condition[state]) > 1
         before = f", {roots.HISTORIES[self.history[state]]}" if others else ""
-        return f"{doing}; {season.name} ({show(season.outdoor, system)}), {stack}{wind}{before}"
+        rest = ", no state of rest" if self.restless[state] else ""
+        return f"{doing}; {season.name} ({show(season.outdoor, system)}), {stack}{wind}{before}{rest}"
+
+    @property
+    def restless(self) -> np.ndarray:
+        """Columns in which the vent has no state of rest: no steady flows were found by search nor on any way there.
+
+        It flips between drafting and spilling, or the pressures jump where it stands still. Its flows are those, of all
+        that it came by, that send most gas into the room (`roots.follow`). A vent whose flows are all given has rest.
+        """
+        states, network = self.states, compile_network(self.plant, self.seasons)
+        ways = zip(network.resistance, states.codes.astype(int), strict=True)
+        return ~self.solution.converged & np.any([np.isfinite(r[states.season, c]) for r, c in ways], axis=0)
 
     def running(self, appliance: int) -> np.ndarray:
         """States in which an appliance's burner or fan runs, so that its window counts."""

@@ -320,6 +320,7 @@ class _Say:
     def scan(self) -> dict[str, Any]:
         scan = self.study.scan
         unsolved = np.flatnonzero(~scan.solution.converged)
+        unsolved = unsolved[np.unique(scan.condition[unsolved], return_index=True)[1]]  # one column a condition
         return {
             "solved": len(scan.conditions),
             "possible": scan.possible,
@@ -328,6 +329,7 @@ class _Say:
             "outside": scan.count(firing_states.outside_window(scan).any(axis=0)),
             "gas_in_room": scan.count(firing_states.gas_in_room(scan).any(axis=0)),
             "unsolved_count": int(unsolved.size),
+            "restless_count": scan.count(scan.restless),
             "unsolved": [
                 {"state": self.state(s), "residual": self.pressure(scan.solution.residual[s])}
                 for s in unsolved[:MOST_NAMED]

@@ -128,9 +128,14 @@ class Study:
 
     @property
     def unsolved(self) -> int:
-        """How many states did not converge."""
+        """How many conditions were not solved, or have no state of rest."""
         settled = self.scan.solution.converged if self.outcome is None else self.outcome.settled
-        return int((~settled).sum())
+        return self.scan.count(~settled)
+
+    @property
+    def restless(self) -> int:
+        """How many conditions have no state of rest (`Scan.restless`)."""
+        return self.scan.count(self.scan.restless)
 
     @property
     def buildable(self) -> bool:
@@ -296,8 +301,7 @@ def findings(study: Study, system: str = "US") -> tuple[Finding, ...]:
         what = "under positive pressure in some state, though it serves an appliance of category I or II"
         sentence = f"{', '.join(study.outcome.pressed)}: {what}. {COMMON_VENT_RULE}."
         found.append(Finding("fault", "Categories", sentence))
-    if study.unsolved:
-        found.append(Finding("fault", "Solver", f"{study.unsolved} states did not converge; see the list of states."))
+    found += _unsettled(study, system)
     found.append(_far_end(study, system) if study.outcome is None else _held(study, system))
     found += [f for f in around if f.kind == "note"]
     found += _wet(study, system)
@@ -361,6 +365,28 @@ def _either(r: Reversal) -> str:
         f" In {where} of them the vent may draft as well: it drafts if it was hot before, and lets flue gas out if it "
         "is lit from idle or turned over before. The worse counts."
     )
+
+
+def _unsettled(study: Study, system: str) -> list[Finding]:
+    """What has no state of rest, or was not solved."""
+    scan, found = study.scan, []
+    if study.restless:
+        gas = scan.restless & firing_states.gas_in_room(scan).any(axis=0)
+        worst = int(np.where(scan.restless, np.maximum(-scan.solution.drawn, 0.0).sum(axis=0), -1.0).argmax())
+        found.append(
+            Finding(
+                "fault",
+                "No rest",
+                f"In {study.restless:,} of {len(scan.conditions):,} states there is no state of rest: the vent flips "
+                f"between drafting and spilling, or stands still and flutters, worst with "
+                f"{scan.describe(worst, system)}. Each counts by the most gas it was found to send into the room; "
+                f"{scan.count(gas):,} of them spill.",
+            )
+        )
+    others = study.unsolved - study.restless
+    if others > 0:
+        found.append(Finding("fault", "Solver", f"{others:,} states did not converge; see the list of states."))
+    return found
 
 
 def _window(study: Study, e: Envelope, system: str) -> list[Finding]:
