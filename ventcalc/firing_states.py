@@ -73,7 +73,7 @@ class Scan:
         return self.states[: int(self.condition.max(initial=-1)) + 1]
 
     def count(self, columns: np.ndarray) -> int:
-        """How many conditions have some of the ``columns`` (a mask)."""
+        """How many conditions have some of the ``columns`` (a mask, or indices)."""
         return int(np.unique(self.condition[columns]).size)
 
     def describe(self, state: int, system: str = "US") -> str:
@@ -321,10 +321,10 @@ class Extremes:
 
     ``velocity`` lowest and highest [m/s], ``gas`` coldest and hottest [K], ``coldest_wall`` [K] and the
     ``dew_point`` in that state, ``condensate`` [kg/s] that leaves the gas on the wall and ``ice`` [kg/s] of it that
-    freezes there, each at its greatest with the stack hot, ``condensing`` share of the states in which the wall is
-    below the dew point while its stack is hot, ``pressure`` lowest and highest static against its surroundings [Pa]
-    (where a section ends in a cap, at its lower end: right under a cap the cap's own loss always stands as positive
-    pressure).
+    freezes there, each at its greatest with the stack hot, ``condensing`` share of the conditions with a hot stack in
+    which the wall is below the dew point, in some root of each, ``pressure`` lowest and highest static against its
+    surroundings [Pa] (where a section ends in a cap, at its lower end: right under a cap the cap's own loss always
+    stands as positive pressure).
     """
 
     section: str
@@ -396,7 +396,7 @@ def _extremes(scan: Scan, row: int) -> Extremes:
         condensate=float(water.max()),
         condensate_state=int(lasting[water.argmax()]),
         ice=float(solution.frozen[row, lasting].max()),
-        condensing=float((clearance < 0.0).sum() / max(hot.sum(), 1)),
+        condensing=float(scan.count(flowing[clearance < 0.0]) / max(scan.count(flowing[hot]), 1)),
         pressure=(float(lowest.min()), float(pressure.max())),
         pressure_state=int(flowing[pressure.argmax()]),
     )

@@ -12,7 +12,7 @@ from the same `results` that go into ``results.json``, so that the two cannot di
 - ``verdict``: ``buildable``, ``sentence``, numbers of ``dangers`` and ``faults``
 - ``findings``: ``kind`` (danger, fault, note), ``subject``, ``sentence``; the gravest first
 - ``scan``: states ``solved`` and ``possible``, ``complete``, ``running`` (anything runs), ``outside`` (some running
-  outlet outside its window), ``gas_in_room``, ``unsolved`` states with their residual
+  outlet outside its window), ``gas_in_room``, ``unsolved`` states with their residual, ``restless_count`` of them
 - ``outlets``: per appliance ``window``, ``low`` and ``high`` pressure with their states, ``swing``, ``margin``,
   ``below`` and ``above`` the window, ``outside`` of ``running`` states, ``verdict``
 - ``reversals``: flue gas into the room: ``appliance``, ``kind``, ``flow``, ``state``, number of ``states``

@@ -398,12 +398,13 @@ def _window(study: Study, e: Envelope, system: str) -> list[Finding]:
     ):
         if beyond > 0.0:
             shown = [show(Q_(p, "Pa"), system, "draft") for p in (pressure, beyond, limit)]
+            seen = shown[1] != show(Q_(0.0, "Pa"), system, "draft")
+            told = f"{moves} to {shown[0]}, {shown[1]} {side}" if seen else f"{moves} just {side}"
             found.append(
                 Finding(
                     "fault",
                     e.appliance,
-                    f"Outlet pressure {moves} to {shown[0]}, {shown[1]} {side} its limit of {shown[2]}, with "
-                    f"{study.scan.describe(state, system)}.",
+                    f"Outlet pressure {told} its limit of {shown[2]}, with {study.scan.describe(state, system)}.",
                 )
             )
     return found
