@@ -70,21 +70,27 @@ def near(a, b, prescribed):
 
 @pytest.mark.parametrize("seed", range(6))
 def test_the_census_finds_every_root_that_an_independent_scan_finds(seed):
+    """Where the gas of a trickle condenses on its way, the outlet of a section may change by a kelvin at once.
+
+    Since water on the walls counts, some mismatches rise by such a jump, where they rose through an unstable root
+    before. Stable roots are the same, and between two of them the mismatch rises just once.
+    """
     seasons = at_room_pressures([-4.0, -2.0, -1.0, -0.3])
     plant = one_hood(seed)
     network, vent = compile_network(plant, seasons), Vent(plant, seasons)
     states = in_every_season([2], len(seasons))
     found = roots.census(network, states)
-    assert not found.jumps.size
     for k in range(len(seasons)):
         state = vent.state([2], k)
         prescribed = state.prescribed[0]
-        expected = scanned(state)
+        expected = [d for d, stable in scanned(state) if stable]
         own = found.state == k
-        order = np.argsort(found.drawn[own])
-        assert len(expected) == own.sum() and len(expected) % 2 == 1
-        assert [s for _, s in expected] == found.stable[own][order].tolist()
-        assert near(found.of(k), np.array([d for d, _ in expected]), prescribed).all()
+        stable = np.sort(found.drawn[own & found.stable])
+        assert stable.size == len(expected)
+        assert near(stable, np.array(expected), prescribed).all()
+        jumps = found.jump_drawn[found.jumps == k]
+        assert (own & ~found.stable).sum() + jumps.size == stable.size - 1
+        assert (np.abs(jumps + prescribed) < 0.1 * prescribed).all()  # a trickle in the vent
 
 
 def test_some_of_those_vents_have_three_roots():
@@ -227,23 +233,63 @@ def test_a_vent_without_a_way_in_costs_nothing_more(monkeypatch):
     assert roots.reach(network, states, full=hot).solution is hot
 
 
+def test_what_jumps_where_it_stands_still_has_no_rest_and_counts_as_the_worst():
+    """A mismatch that falls through nought by a jump has no root: the walk ends there and says so."""
+    plant = one_hood(0)
+    seasons = at_room_pressures([-4.0])
+    network, states = compile_network(plant, seasons), in_every_season([2], 1)
+    hot = solve_network(network, states)
+    broken = replace(hot, converged=np.zeros(1, bool), drawn=np.full((1, 1), -0.01))
+    scan = firing_states.Scan(plant, seasons, broken, 1, True)
+    assert scan.restless.all() and "no state of rest" in scan.describe(0)
+    assert firing_states.gas_in_room(scan).all() and not replace(scan, solution=hot).restless.any()
+    forced = row_plant(1)
+    given = solve_network(compile_network(forced, seasons), states)
+    given = replace(given, converged=np.zeros(1, bool))
+    assert not firing_states.Scan(forced, seasons, given, 1, True).restless.any()
+
+
+def test_a_walk_to_and_fro_is_given_up_early(monkeypatch):
+    """The jump is made: 5 Pa up or down by the side on which the flow lies. The worse side is what is told."""
+    plant, seasons = one_hood(0), at_room_pressures([-4.0])
+    network, states = compile_network(plant, seasons), in_every_season([2], 1)
+    sweeps = []
+
+    class Jumping(roots._Sweep):
+        @property
+        def residual(self):
+            sweeps.append(1)
+            worst = super().residual
+            self.mismatch[0] = np.where(self.drawn[0] < 0.02, 5.0, -5.0)
+            return np.maximum(5.0, 0.0 * worst)
+
+    monkeypatch.setattr(roots, "_Sweep", Jumping)
+    ended = roots.follow(network, states, np.array([[-0.03]]))
+    assert not ended.converged[0] and ended.drawn[0, 0] == pytest.approx(0.02, abs=0.01)
+    assert len(sweeps) < 80
+
+
 # ---------------------------------------------------------------- jobs
 
 
 def test_a_water_heater_alone_on_its_chimney_spills_when_it_is_lit_from_idle():
-    """What the job's own head tells; 0.0175 kg/s were found by solving room and vent together from idle."""
+    """What the job's own head tells; solving room and vent together from idle gave 0.0175 kg/s.
+
+    It is 0.018 to 0.019 since a hood that blows out loses one velocity head of that gas, and not more. With wind
+    against the vent and with it, and without, the job has 28 conditions.
+    """
     loaded = job.load(JOBS / "masonry_retrofit.toml")
     scan = firing_states.scan(loaded.plant, loaded.seasons)
     kitchen = [s.name for s in loaded.seasons].index("mild, kitchen fan on")
     states, spill = scan.states, -scan.solution.drawn[0]
     for cold in (False, True):
         own = (states.codes[0] == 1) & (states.season == kitchen) & (states.cold == cold)
-        assert own.sum() == 2 and spill[own].max() == pytest.approx(0.0175, abs=0.0005) and spill[own].min() < -0.01
+        assert own.sum() == 2 and spill[own].max() == pytest.approx(0.0183, abs=0.0005) and spill[own].min() < -0.01
         worst = int(np.flatnonzero(own)[spill[own].argmax()])
         assert scan.history[worst] == roots.IDLE and "lit from idle" in scan.describe(worst)
     found = study.study(loaded, compare=False)
     told = [f for f in study.findings(found) if f.kind == "danger" and f.subject == "Water heater"]
-    assert len(told) == 1 and "in 4 of 20 states" in told[0].sentence and "The worse counts" in told[0].sentence
+    assert len(told) == 1 and "in 8 of 28 states" in told[0].sentence and "The worse counts" in told[0].sentence
     assert "lit from idle" in told[0].sentence and not found.buildable
 
 
@@ -265,8 +311,8 @@ def test_no_remedy_is_a_cure_that_spills_when_lit_from_idle():
     as_drawn = remedies.outcome(loaded, remedies.Remedy("as drawn", loaded.plant), scan)
     taller = remedies.with_top(loaded.plant, 1.1)
     natural = remedies.outcome(loaded, remedies.Remedy("taller stack", taller, "taller"), scan)
-    assert as_drawn.gas_in_room == 4 and not as_drawn.cured
-    assert natural.gas_in_room > 0 and not natural.cured and len(natural.scan.conditions) == 20
+    assert as_drawn.gas_in_room == 8 and not as_drawn.cured
+    assert natural.gas_in_room > 0 and not natural.cured and len(natural.scan.conditions) == 28
     fan = held_pressure.Control("flue", held_pressure.Ideal(least=0.0), held_pressure.HEADER, Q_(-10.0, "Pa"))
     states = scan.conditions
     held = held_pressure.hold(loaded.plant, loaded.seasons, states, (fan,))
@@ -277,19 +323,20 @@ def test_no_remedy_is_a_cure_that_spills_when_lit_from_idle():
     held = held_pressure.hold(loaded.plant, loaded.seasons, states, (still,))
     lit = held_pressure.worse_from_idle(loaded.plant, loaded.seasons, states, held)
     assert not (held.solution.drawn[:, states.codes[0] == 1] < 0.0).any()
-    assert ((lit.solution.drawn < 0.0) & (states.codes[0] == 1)).sum() == 4 and lit.settled.all()
+    assert ((lit.solution.drawn < 0.0) & (states.codes[0] == 1)).sum() == 8 and lit.settled.all()
 
 
 def test_conditions_are_counted_not_roots():
     loaded = job.load(JOBS / "school.toml")
     scan = firing_states.scan(loaded.plant, loaded.seasons)
-    assert scan.possible == 256 == len(scan.conditions) == len(scan.first.states) < len(scan.states)
-    assert scan.count(np.ones(len(scan.states), bool)) == 256
+    assert scan.possible == 320 == len(scan.conditions) == len(scan.first.states) < len(scan.states)
+    assert scan.count(np.ones(len(scan.states), bool)) == 320
     bad = firing_states.gas_in_room(scan).any(axis=0)
     hot = firing_states.gas_in_room(scan.first).any(axis=0)
     assert scan.count(bad) >= hot.sum() + 14
-    rows = np.vstack([scan.conditions.codes, scan.conditions.season, scan.conditions.cold, scan.conditions.windy])
-    assert np.unique(rows, axis=1).shape[1] == 256
+    own = scan.conditions
+    rows = np.vstack([own.codes, own.season, own.cold, own.windy, own.wind_case])
+    assert np.unique(rows, axis=1).shape[1] == 320
     for r in firing_states.reversals(scan):
-        assert r.states <= 256 and r.either <= r.states
+        assert r.states <= 320 and r.either <= r.states
     assert isinstance(scan.solution, common_vent.Solution)

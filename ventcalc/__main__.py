@@ -91,7 +91,7 @@ def _tell(found, written, options: argparse.Namespace) -> None:
     if len(grave) > MOST_SHOWN:
         print(f"  and {len(grave) - MOST_SHOWN} more in the report")
     if found.unsolved:
-        print(f"  {found.unsolved} states did not converge:")
+        print(f"  {found.unsolved} states did not converge, or have no state of rest:")
         for state in (~found.scan.solution.converged).nonzero()[0][:MOST_NAMED]:
             print(f"    {found.scan.describe(state, options.units)}")
     print(f"Report: {written.page}")

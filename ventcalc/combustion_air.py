@@ -15,7 +15,7 @@ state with a wind case, wind stands on the openings and the leakage as well as o
 check what your jurisdiction adopted.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cache
 
 import numpy as np
@@ -678,6 +678,12 @@ class Coupled:
         """The openings to outdoors."""
         return tuple(o for o in self.room.openings if o.outdoors)
 
+    def part(self, pick) -> "Coupled":
+        """Some states alone: ``pick`` as an index into the last axis (a slice, indices or a mask)."""
+        own = {f.name: getattr(self, f.name) for f in fields(self)}
+        own = {name: values[..., pick] for name, values in own.items() if isinstance(values, np.ndarray)}
+        return replace(self, solution=roots.columns(self.solution, pick), **own)
+
     def scan(self, of: Scan) -> Scan:
         """The scan whose states were solved, with this solution: for `firing_states.envelopes` and its like.
 
@@ -717,7 +723,8 @@ def coupled(
     reach, gap_before, moved = np.full(total, _LONGEST), np.full(total, np.nan), np.full(total, np.nan)
     todo = np.arange(total)
     for _ in range(MOST_STEPS):
-        found = solve_network(*_at(network, states[todo], pressure[todo]), drawn=start)
+        here = _at(network, states[todo], pressure[todo])
+        found = solve_network(*here) if start is None else roots.follow(*here, start, near=True)
         drawn[:, todo] = found.drawn
         gap, slope = air.net(pressure[todo], found.drawn, todo)
         turned = gap * gap_before[todo] < 0.0
@@ -736,7 +743,7 @@ def coupled(
         if not todo.size:
             break
         start = drawn[:, todo]
-    found = solve_network(*_at(network, states, pressure), drawn=drawn)
+    found = roots.follow(*_at(network, states, pressure), drawn, near=True)
     gap, _ = air.net(pressure, found.drawn)
     solution = replace(found, seasons=tuple(seasons), states=states)
     balanced = (np.abs(gap) <= _BALANCED * TOLERANCE) & solution.converged
@@ -750,16 +757,25 @@ def from_idle(
 
     A vent that the fans have turned over stays so under a burner that could have held it: flue gas enters the room.
     """
-    idle = _idle(states)
-    pressure, drawn = coupled(plant, seasons, idle, room, exhausting).standing
+    idle, running = _idle(states), np.broadcast_to(np.asarray(exhausting, float), (len(states),))
+    first, of = _alike(idle, running)
+    pressure, drawn = (a[..., of] for a in coupled(plant, seasons, idle[first], room, running[first]).standing)
     network, lit = _at(compile_network(plant, tuple(seasons)), states, pressure)
     drawn = roots.follow(network, lit, roots.carried_over(network, replace(lit, codes=idle.codes), drawn, lit)).drawn
-    return coupled(plant, seasons, states, room, exhausting, (pressure, drawn))
+    return coupled(plant, seasons, states, room, running, (pressure, drawn))
 
 
 def _idle(states: States) -> States:
     """The same weather with nothing running and cold walls."""
     return replace(states, codes=np.zeros_like(states.codes), cold=np.ones(len(states)))
+
+
+def _alike(idle: States, *others: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """The first of all idle states that are alike, in the weather and in ``others``, and which of them each is."""
+    case = np.zeros(len(idle)) if idle.wind_case is None else idle.wind_case
+    key = np.vstack([idle.season, idle.windy, case, *others])
+    _, first, of = np.unique(key, axis=1, return_index=True, return_inverse=True)
+    return first, of.ravel()
 
 
 def exhaust_at(
@@ -1038,16 +1054,17 @@ class Cure:
     beyond_air: int
 
 
-_HALVINGS = 14
+_FINEST = 2.0**-14  # of the span between what fails and what is well: how closely the pressure is found
+_AT_ONCE, _MOST_SPLIT = 600, 64  # pressures tried in one round, and in one state of it
 
 
 def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cure:
     """The opening or the supply with which no outlet leaves its window or spills while the exhaust fans run.
 
-    For each failing state the lowest room pressure is found at which all is well, burners lighting under a vent that
-    stood idle and cold at that pressure; the room's balance there says how much air is missing. ``exhausting`` as given
-    to `coupled`. An area of 0 means that nothing fails, an infinite one that the room would have to stand above
-    outdoors, which only a supply can do.
+    For each failing state the lowest room pressure is found at and above which all is well, burners lighting under a
+    vent that stood idle and cold at that pressure; the room's balance there says how much air is missing. Each round
+    tries several pressures in each state at once. ``exhausting`` as given to `coupled`. An area of 0 means that nothing
+    fails, an infinite one that the room would have to stand above outdoors, which only a supply can do.
     """
     network, states = compile_network(of.plant, of.seasons), of.states
     air = _Air(network, states, running.room, exhausting)
@@ -1060,23 +1077,24 @@ def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cu
     if not todo.size:
         return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), 0.0, 0, 0, beyond)
     failing = todo.size
-    area, supply = _asked_for(air, todo, air.outside[todo], wide_open.drawn[:, curable])
+    most = np.array(_asked_for(air, todo, air.outside[todo], wide_open.drawn[:, curable]))  # area and supply
     low, high = np.minimum(running.pressure[todo], air.outside[todo] - 1e-3), air.outside[todo].copy()
-    least_area, least_supply = np.zeros(failing), np.zeros(failing)
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        found = _solved(of, network, todo, middle)
-        bad = _fails(of, found)
-        here = _asked_for(air, todo, middle, found.drawn)
-        low, high = np.where(bad, middle, low), np.where(bad, high, middle)
-        least_area, least_supply = (
-            np.where(bad, own, o) for own, o in zip(here, (least_area, least_supply), strict=True)
-        )
-        area, supply = (np.where(bad, o, own) for own, o in zip(here, (area, supply), strict=True))
+    least, span = np.zeros((2, failing)), 1.0
+    while span > _FINEST:
+        parts = int(np.clip(_AT_ONCE // todo.size, 2, _MOST_SPLIT))
+        tries = low + (high - low) * np.arange(1, parts)[:, None] / parts
+        found = _solved(of, network, np.tile(todo, parts - 1), tries.ravel())
+        bad = np.vstack([np.ones(todo.size, bool), _fails(of, found).reshape(tries.shape)])
+        asked = np.array(_asked_for(air, np.tile(todo, parts - 1), tries.ravel(), found.drawn))
+        asked = np.concatenate([least[:, None], asked.reshape(2, *tries.shape), most[:, None]], axis=1)
+        tries = np.vstack([low, tries, high])
+        last, at = parts - 1 - bad[::-1].argmax(axis=0), np.arange(todo.size)  # the highest pressure that fails
+        low, high, least, most = tries[last, at], tries[last + 1, at], asked[:, last, at], asked[:, last + 1, at]
+        span /= parts
         # The more pressure, the more air: what another state asks for at least, one that asks for less cannot top.
-        asks = (area >= least_area.max()) | (supply >= least_supply.max())
-        todo, low, high, area, supply = (a[asks] for a in (todo, low, high, area, supply))
-        least_area, least_supply = least_area[asks], least_supply[asks]
+        asks = (most >= least.max(axis=1)[:, None]).any(axis=0)
+        todo, low, high, least, most = (a[..., asks] for a in (todo, low, high, least, most))
+    area, supply = most
     worst = int(area.argmax())
     return Cure(
         Q_(float(area[worst]), "m**2"), Q_(float(supply.max()), "m**3/s"), float(high[worst]), int(todo[worst]),
@@ -1096,9 +1114,11 @@ def _asked_for(air: "_Air", todo, pressure, drawn) -> tuple[np.ndarray, np.ndarr
 def _solved(of: Scan, network: Network, todo, pressure) -> Solution:
     """Some states of a scan with their rooms held at given pressures, lit after they were idle."""
     states = of.states[todo]
-    idle = solve_network(*_at(network, _idle(states), pressure))
+    idle = _idle(states)
+    first, of_first = _alike(idle, pressure)
+    stood = solve_network(*_at(network, idle[first], pressure[first])).drawn[:, of_first]
     network, lit = _at(network, states, pressure)
-    found = roots.follow(network, lit, roots.carried_over(network, idle.states, idle.drawn, lit))
+    found = roots.follow(network, lit, roots.carried_over(network, replace(lit, codes=idle.codes), stood, lit))
     return replace(found, seasons=of.seasons, states=of.states[todo])
 
 

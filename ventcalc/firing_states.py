@@ -13,7 +13,7 @@ has come to rest.
 
 A vent with a hood may stand drafting or turned over in one and the same condition, by what was before (`roots`). The
 scan holds every root that a past leads to, each in a column of its own; whatever is read from it judges the worst, and
-counts conditions.
+counts conditions. Some conditions have no state of rest (`Scan.restless`).
 """
 
 from dataclasses import dataclass, replace
@@ -74,7 +74,7 @@ class Scan:
         return self.states[: int(self.condition.max(initial=-1)) + 1]
 
     def count(self, columns: np.ndarray) -> int:
-        """How many conditions have some of the ``columns`` (a mask)."""
+        """How many conditions have some of the ``columns`` (a mask, or indices)."""
         return int(np.unique(self.condition[columns]).size)
 
     def describe(self, state: int, system: str = "US") -> str:
@@ -90,7 +90,19 @@ class Scan:
             wind += f" {CASES[states.wind_case[state]]}"
         others = np.count_nonzero(self.condition == self.condition[state]) > 1
         before = f", {roots.HISTORIES[self.history[state]]}" if others else ""
-        return f"{doing}; {season.name} ({show(season.outdoor, system)}), {stack}{wind}{before}"
+        rest = ", no state of rest" if self.restless[state] else ""
+        return f"{doing}; {season.name} ({show(season.outdoor, system)}), {stack}{wind}{before}{rest}"
+
+    @property
+    def restless(self) -> np.ndarray:
+        """Columns in which the vent has no state of rest: no steady flows were found by search nor on any way there.
+
+        It flips between drafting and spilling, or the pressures jump where it stands still. Its flows are those, of all
+        that it came by, that send most gas into the room (`roots.follow`). A vent whose flows are all given has rest.
+        """
+        states, network = self.states, compile_network(self.plant, self.seasons)
+        ways = zip(network.resistance, states.codes.astype(int), strict=True)
+        return ~self.solution.converged & np.any([np.isfinite(r[states.season, c]) for r, c in ways], axis=0)
 
     def running(self, appliance: int) -> np.ndarray:
         """States in which an appliance's burner or fan runs, so that its window counts."""
@@ -316,10 +328,10 @@ class Extremes:
 
     ``velocity`` lowest and highest [m/s], ``gas`` coldest and hottest [K], ``coldest_wall`` [K] and the
     ``dew_point`` in that state, ``condensate`` [kg/s] that leaves the gas on the wall and ``ice`` [kg/s] of it that
-    freezes there, each at its greatest with the stack hot, ``condensing`` share of the states in which the wall is
-    below the dew point while its stack is hot, ``pressure`` lowest and highest static against its surroundings [Pa]
-    (where a section ends in a cap, at its lower end: right under a cap the cap's own loss always stands as positive
-    pressure).
+    freezes there, each at its greatest with the stack hot, ``condensing`` share of the conditions with a hot stack in
+    which the wall is below the dew point, in some root of each, ``pressure`` lowest and highest static against its
+    surroundings [Pa] (where a section ends in a cap, at its lower end: right under a cap the cap's own loss always
+    stands as positive pressure).
     """
 
     section: str
@@ -391,7 +403,7 @@ def _extremes(scan: Scan, row: int) -> Extremes:
         condensate=float(water.max()),
         condensate_state=int(lasting[water.argmax()]),
         ice=float(solution.frozen[row, lasting].max()),
-        condensing=float((clearance < 0.0).sum() / max(hot.sum(), 1)),
+        condensing=float(scan.count(flowing[clearance < 0.0]) / max(scan.count(flowing[hot]), 1)),
         pressure=(float(lowest.min()), float(pressure.max())),
         pressure_state=int(flowing[pressure.argmax()]),
     )

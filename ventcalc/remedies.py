@@ -280,7 +280,7 @@ def outcome(job: Job, remedy: Remedy, scan: Scan | None = None) -> Outcome:
         outside=scan.count(firing_states.outside_window(scan).any(axis=0)),
         gas_in_room=scan.count(firing_states.gas_in_room(scan).any(axis=0)),
         unheld=0 if held is None else int(held.missed.any(axis=0).sum()),
-        unsettled=int((~(scan.solution.converged if held is None else held.settled)).sum()),
+        unsettled=scan.count(~(scan.solution.converged if held is None else held.settled)),
         duty=None if remedy.fan is None else _duty(job, remedy, scan, held),
         position=None if rating is None else _positions(rating, len(scan.states)),
         step=0.0 if rating is None else float(rating.step.max()),

@@ -12,7 +12,7 @@ from the same `results` that go into ``results.json``, so that the two cannot di
 - ``verdict``: ``buildable``, ``sentence``, numbers of ``dangers`` and ``faults``
 - ``findings``: ``kind`` (danger, fault, note), ``subject``, ``sentence``; the gravest first
 - ``scan``: states ``solved`` and ``possible``, ``complete``, ``running`` (anything runs), ``outside`` (some running
-  outlet outside its window), ``gas_in_room``, ``unsolved`` states with their residual
+  outlet outside its window), ``gas_in_room``, ``unsolved`` states with their residual, ``restless_count`` of them
 - ``outlets``: per appliance ``window``, ``low`` and ``high`` pressure with their states, ``swing``, ``margin``,
   ``below`` and ``above`` the window, ``outside`` of ``running`` states, ``verdict``
 - ``reversals``: flue gas into the room: ``appliance``, ``kind``, ``flow``, ``state``, number of ``states``
@@ -327,6 +327,7 @@ class _Say:
     def scan(self) -> dict[str, Any]:
         scan = self.study.scan
         unsolved = np.flatnonzero(~scan.solution.converged)
+        unsolved = unsolved[np.unique(scan.condition[unsolved], return_index=True)[1]]  # one column a condition
         return {
             "solved": len(scan.conditions),
             "possible": scan.possible,
@@ -335,6 +336,7 @@ class _Say:
             "outside": scan.count(firing_states.outside_window(scan).any(axis=0)),
             "gas_in_room": scan.count(firing_states.gas_in_room(scan).any(axis=0)),
             "unsolved_count": int(unsolved.size),
+            "restless_count": scan.count(scan.restless),
             "unsolved": [
                 {"state": self.state(s), "residual": self.pressure(scan.solution.residual[s])}
                 for s in unsolved[:MOST_NAMED]

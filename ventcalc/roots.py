@@ -22,7 +22,19 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from ventcalc.common_vent import BLOCK, TOLERANCE, Solution, States, _Feed, _Sweep, solve_network
+from ventcalc.common_vent import (
+    _OF_APPLIANCES,
+    _OF_SECTIONS,
+    _OF_STATES,
+    BLOCK,
+    TOLERANCE,
+    Solution,
+    States,
+    _Feed,
+    _store,
+    _Sweep,
+    solve_network,
+)
 from ventcalc.network import Network
 from ventcalc.units import GRAVITY
 
@@ -36,7 +48,10 @@ HOT, REST, IDLE, BEFORE = range(len(HISTORIES))
 
 SAME = 5e-3  # of the vent's flows: roots nearer to each other are one
 _CLOSE = 0.02  # Pa; nearer than that Newton's method takes over from `follow`
-_MOST_STEPS, _MOST_AGAIN = 150, 80
+_MOST_STEPS = 200
+_AROUND, _TURNS = 1.0, 4  # Pa, and turns to and fro: nearer than that, after so many, Newton's method is tried
+_MOST_TURNS = 16  # then it flutters, about a jump of the mismatch or between two points
+_STILL = 1e-6  # of the longest step: what goes to and fro by less stands at a jump
 _FIRST_STEP, _LONGEST_STEP = 0.1, 100.0  # s
 _GROWTH, _MOST_BOOST = 1.3, 30.0  # of one step to the next that goes the same way
 _REACH = 0.15  # of an appliance's flow: how far one step may go
@@ -51,62 +66,111 @@ _BACK = 1e-6  # kg/s, less is called still
 # --- From given flows to rest --------------------------------------------------------------------------------
 
 
-def follow(network: Network, states: States, drawn: np.ndarray, added: np.ndarray | None = None) -> Solution:
+def follow(
+    network: Network, states: States, drawn: np.ndarray, added: np.ndarray | None = None, near: bool = False
+) -> Solution:
     """Where a vent comes to rest from the flows ``drawn`` (appliances, states) [kg/s] through its ways in.
 
-    ``added`` as in `common_vent.solve`. What finds no rest is marked as not converged.
+    ``added`` as in `common_vent.solve`. ``near``: they were at rest a moment ago, and Newton's method is tried at once.
+
+    What finds no rest is marked as not converged: it flutters, or the mismatch jumps where it stands still. Of the
+    flows it came by since it first turned round, it then holds those that send most gas into the room.
     """
-    own = _in_blocks(network, states, drawn, added, _CLOSE)
-    found = solve_network(network, states, added, own)
-    jumped = (np.abs(found.drawn - own) > _REACH * _usual(network, _Feed(network, states, added), own)).any(axis=0)
-    again = np.flatnonzero(jumped | ~found.converged)
-    if again.size:  # past a bottleneck where two roots have all but met
-        states, added = states[again], None if added is None else added[:, again]
-        own = _in_blocks(network, states, own[:, again], added, TOLERANCE)
-        found = put(found, again, solve_network(network, states, added, own))
-    return found
+    total, shape = len(states), (len(network.pipes), len(states))
+    found = {name: np.empty(shape) for name in _OF_SECTIONS}
+    found |= {name: np.empty((len(network.fed_by), total)) for name in _OF_APPLIANCES}
+    found |= {name: np.empty(total) for name in _OF_STATES} | {"converged": np.empty(total, bool)}
+    drawn = np.asarray(drawn, float)
+    for start in range(0, total, BLOCK):
+        _follow_block(network, states, added, drawn, np.arange(start, min(start + BLOCK, total)), found, near)
+    return Solution(network.plant, network.seasons, states, network.pressure, **found)
 
 
-def _in_blocks(network: Network, states: States, drawn: np.ndarray, added, close: float) -> np.ndarray:
-    found = np.empty(drawn.shape)
-    for start in range(0, len(states), BLOCK):
-        part = slice(start, start + BLOCK)
-        own = None if added is None else added[:, part]
-        found[:, part] = _followed(network, states[part], drawn[:, part], own, close)
-    return found
+def _follow_block(network: Network, states: States, added, drawn, todo: np.ndarray, found: dict, near: bool) -> None:
+    """Follow the states ``todo`` and write them into their places of ``found``; those that have come to rest leave.
 
-
-def _followed(network: Network, states: States, drawn: np.ndarray, added, close: float) -> np.ndarray:
-    """Flows near the point of rest, or where the steps ended.
-
-    Warming that drives the flow is held during a step, so that each goes where the mismatch points to, never to a point
-    from which a vent flees.
+    Warming that drives the flow is held during a step in time, so that each goes where the mismatch points to, never to
+    a point from which a vent flees. Near the point of rest Newton's method takes over, with steps of no length in time;
+    where it goes astray or comes no nearer, the steps in time go on from where it began, to the end.
     """
-    feed = _Feed(network, states, added)
-    drawn = np.where(np.isfinite(feed.resistance), drawn, 0.0)
-    found, todo = drawn.copy(), np.arange(len(states))
-    step, boost, before, guess = np.full(todo.size, _FIRST_STEP), np.ones(todo.size), np.zeros_like(drawn), None
-    for _ in range(_MOST_STEPS if close > TOLERANCE else _MOST_AGAIN):
-        sweep = _Sweep(network, feed, list(drawn), guess)
+    feed = _Feed(network, states[todo], None if added is None else added[:, todo])
+    drawn = np.where(np.isfinite(feed.resistance), drawn[:, todo], 0.0)
+    at, guess = _Walk(drawn, near), None
+    for turn in range(_MOST_STEPS):
+        sweep = _Sweep(network, feed, list(at.drawn), guess)
         error, guess = sweep.residual, sweep.downstream
-        found[:, todo] = drawn
-        going = error > close
-        if not going.any():
-            break
-        change = np.array(sweep.newton_step(0.0, 1.0 / step))
-        on = (change * before).sum(axis=0)
-        turned, before = on < 0.0, change
-        # Where steps go one way they grow, so that a narrow place is passed; where they turn they begin small again.
-        boost, alone = np.where(on > 0.0, np.minimum(_GROWTH * boost, _MOST_BOOST), 1.0), boost == 1.0
-        far = (np.abs(change) / (_REACH * _usual(network, feed, drawn))).max(axis=0)
-        drawn = drawn + change * np.minimum(boost, 1.0 / np.maximum(far, 1e-300))
-        step = np.clip(0.9 / np.maximum(far, 1e-300), 0.4, 3.0) * step
+        usual = _usual(network, feed, at.drawn)
+        at.look(error, usual)
+        done = error <= TOLERANCE
+        if done.any():
+            _store(sweep, done, todo, found)
+        stuck = at.stuck & ~done
+        keep = ~(done | stuck)
+        if stuck.any() or (turn == _MOST_STEPS - 1 and keep.any()):
+            left = ~done if turn == _MOST_STEPS - 1 else stuck
+            worst = _Sweep(network, feed.only(left), list(at.worst[:, left]))
+            _store(worst, np.ones(int(left.sum()), bool), todo[left], found)
+            found["converged"][todo[left]] = False
+        if not keep.any():
+            return
+        newton = at.newton
+        change = np.array(sweep.newton_step(np.where(newton, 1.0, 0.0), np.where(newton, 0.0, 1.0 / at.step)))
+        at.go(change, usual)
+        if not keep.all():
+            feed, todo, guess = feed.only(keep), todo[keep], [a[keep] for a in guess]
+            at.only(keep)
+
+
+class _Walk:
+    """Where the states of a block are on their way, one column each, and how they go on."""
+
+    def __init__(self, drawn: np.ndarray, near: bool):
+        total = drawn.shape[1]
+        self.drawn, self.worst, self.before = drawn, drawn.copy(), np.zeros_like(drawn)
+        self.step, self.boost = np.full(total, _FIRST_STEP), np.ones(total)
+        self.turns, self.next_try = np.zeros(total, int), np.full(total, _TURNS)
+        self.newton, self.back, self.stuck = np.full(total, near), np.zeros(total, bool), np.zeros(total, bool)
+        self.error, self.close = np.full(total, np.inf), np.full(total, _CLOSE)
+        self.begun, self.began = drawn.copy(), np.full(total, np.inf)  # where Newton's method began, how near
+
+    def only(self, keep: np.ndarray) -> None:
+        """Leave out what has come to rest."""
+        for name, values in vars(self).items():
+            setattr(self, name, values[..., keep])
+
+    def look(self, error: np.ndarray, usual: np.ndarray) -> None:
+        """Take in how far from rest the states are; begin Newton's method, or give it up."""
+        more = (np.minimum(self.drawn, 0.0).sum(axis=0) < np.minimum(self.worst, 0.0).sum(axis=0)) | (self.turns == 0)
+        self.worst = np.where(more, self.drawn, self.worst)
+        strayed = (np.abs(self.drawn - self.begun) / usual).max(axis=0) > _REACH
+        self.back = self.newton & ((error > 0.9 * self.error) | strayed)
+        self.drawn = np.where(self.back, self.begun, self.drawn)
+        self.close = np.where(self.back, np.minimum(0.1 * self.began, self.close), self.close)
+        begins = ~self.newton & ((error <= self.close) | ((self.turns >= self.next_try) & (error <= _AROUND)))
+        self.next_try = np.where(begins, self.turns + _TURNS, self.next_try)
+        self.begun, self.began = np.where(begins, self.drawn, self.begun), np.where(begins, error, self.began)
+        self.newton = (self.newton | begins) & ~self.back
+        self.error = error
+
+    def go(self, change: np.ndarray, usual: np.ndarray) -> None:
+        """Go on by a ``change``: where steps go one way they grow, where they turn they begin small again.
+
+        Where Newton's method was given up, the flows have gone back already, and the change is not theirs.
+        """
+        change = np.where(self.back, 0.0, change)
+        far = np.maximum((np.abs(change) / (_REACH * usual)).max(axis=0), 1e-300)
+        on = (change * self.before).sum(axis=0)
+        turned, alone, in_time = on < 0.0, self.boost == 1.0, ~(self.newton | self.back)
+        self.turns += in_time & turned
+        still = (self.turns >= _TURNS) & (far < _STILL) & (self.error > 10.0 * TOLERANCE)
+        self.stuck = in_time & (still | (self.turns > _MOST_TURNS))
+        self.before = np.where(in_time, change, self.before)
+        boost = np.where(on > 0.0, np.minimum(_GROWTH * self.boost, _MOST_BOOST), 1.0)  # to pass a narrow place
+        self.boost = np.where(in_time, boost, 1.0)
+        self.drawn = self.drawn + change * np.minimum(self.boost, 1.0 / far)
+        step = np.clip(0.9 / far, 0.4, 3.0) * self.step
         step = np.minimum(np.where(turned & alone, 0.1, 1.0) * step, _LONGEST_STEP)
-        if not going.all():
-            feed, todo, drawn, step = feed.only(going), todo[going], drawn[:, going], step[going]
-            before, boost = before[:, going], boost[going]
-            guess = [a[going] for a in guess]
-    return found
+        self.step = np.where(in_time, step, self.step)
 
 
 def scale(prescribed: Sequence[np.ndarray], drawn: np.ndarray) -> np.ndarray:
@@ -309,9 +373,13 @@ def reach(network: Network, states: States, added: np.ndarray | None = None, ful
     rest = _still(network, states)
     lowest = np.minimum(idle, rest)  # going up from there, a vent comes to its lowest root
     found.try_from(order, lowest, np.where((idle < rest).any(axis=0), IDLE, REST))
-    more = np.flatnonzero(found.many | (np.abs(turned - idle) > _BACK).any(axis=0))
+    more = found.many | (np.abs(turned - idle) > _BACK).any(axis=0)
+    tried, starts = [lowest], []
     for start, history in ((rest, REST), (idle, IDLE), (turned, IDLE)):
-        found.try_from(more, start[:, more], np.full(more.size, history))
+        new = more & np.all([(np.abs(start - other) > _BACK).any(axis=0) for other in tried], axis=0)
+        tried.append(start)
+        starts.append((np.flatnonzero(new), start[:, new], np.full(int(new.sum()), history)))
+    found.try_from(*(np.concatenate(parts, axis=-1) for parts in zip(*starts, strict=True)))
     found.settle()
     for _ in range(_ROUNDS):
         if not found.spread():
@@ -330,7 +398,8 @@ class _Found:
         self.extra: list[Solution] = []
         self.condition, self.history = np.arange(len(states)), np.full(len(states), HOT)
         self.drawn = hot.drawn.copy()
-        self.restless = ~hot.converged
+        # Most gas [kg/s] that a column without rest sends into the room, per condition; below nought: there is none.
+        self.restless = np.where(hot.converged, -1.0, _into_room(hot.drawn))
         self.spread_from = 0  # columns before that one have been changed already
         self.hoods = np.array([a.kind != "forced" for a in network.plant.appliances])
 
@@ -340,21 +409,27 @@ class _Found:
         return (np.bincount(self.condition, minlength=len(self.states)) > 1) | ~self.first.converged
 
     def try_from(self, which: np.ndarray, drawn: np.ndarray, history: np.ndarray) -> int:
-        """Follow conditions ``which`` from flows ``drawn``; keep what is new; how many were.
+        """Follow conditions ``which`` from flows ``drawn``; keep what is new; how many were. One may come repeatedly.
 
-        What comes to no rest is kept as well, once a condition: the vent flutters between two, and no one may miss it.
+        What comes to no rest is kept as well, where it sends more gas into the room than what is kept of its condition:
+        the vent flutters, and no one may miss it.
         """
         if not which.size:
             return 0
         found = follow(self.network, self.states[which], drawn, None if self.added is None else self.added[:, which])
-        known = ~found.converged & self.restless[which]
+        return sum(self._take(which[once], columns(found, once), history[once]) for once in _each_once(which))
+
+    def _take(self, which: np.ndarray, found: Solution, history: np.ndarray) -> int:
+        """Keep what is new among roots of conditions ``which``, each once; how many are."""
+        gas = _into_room(found.drawn)
+        known = ~found.converged & (gas <= self.restless[which] * (1.0 + SAME))
         near = SAME * scale(self.prescribed[:, which], found.drawn)
         place = {c: k for k, c in enumerate(which.tolist())}
         for column in np.flatnonzero(np.isin(self.condition, which)):
             k = place[int(self.condition[column])]
             known[k] |= bool((np.abs(self.drawn[:, column] - found.drawn[:, k]) <= near[k]).all())
         new = ~known
-        self.restless[which] |= ~found.converged
+        self.restless[which] = np.where(~found.converged & new, gas, self.restless[which])
         if new.any():
             self._keep(which[new], columns(found, new), history[new])
         return int(new.sum())
@@ -379,7 +454,7 @@ class _Found:
         feed = _Feed(self.network, states[~stands], own)
         full = np.array(feed.first_guess(_Sweep(self.network, feed, feed.nothing_drawn())))
         again = follow(self.network, states[~stands], full, own)
-        better = again.converged
+        better = again.converged | ~self.first.converged[falls]
         places = falls[better]
         self.first = put(self.first, places, columns(again, better))
         self.drawn[:, places] = again.drawn[:, better]
@@ -403,13 +478,7 @@ class _Found:
                     known.add((condition, *pattern))
                     targets.append(condition)
                     starts.append(begin[:, k])
-        new = 0
-        targets, starts = np.array(targets, int), np.array(starts).T
-        while targets.size:  # one start a condition at a time
-            _, once = np.unique(targets, return_index=True)
-            new += self.try_from(targets[once], starts[:, once], np.full(once.size, BEFORE))
-            targets, starts = np.delete(targets, once), np.delete(starts, once, axis=1)
-        return new
+        return self.try_from(np.array(targets, int), np.array(starts).T, np.full(len(targets), BEFORE))
 
     def _patterns(self, drawn: np.ndarray) -> np.ndarray:
         """Which way every hood and regulator goes (columns, hoods)."""
@@ -454,8 +523,10 @@ def _idle(network: Network, states: States, added) -> tuple[np.ndarray, np.ndarr
     _, first, of = np.unique(key, axis=1, return_index=True, return_inverse=True)
     one, own = weather[first], None if added is None else added[:, first]
     down = [-_TURNED * network.outlet_area[i] * network.outdoor_density[one.season] for i in range(len(states.codes))]
-    stood = [follow(network, one, start, own) for start in (np.zeros_like(one.codes, float), np.array(down))]
-    at = [np.where(s.converged, s.drawn, 0.0)[:, of.ravel()] for s in stood]
+    begin = np.concatenate([np.zeros_like(one.codes, float), np.array(down)], axis=1)
+    twice = np.tile(np.arange(len(one)), 2)
+    stood = follow(network, one[twice], begin, None if own is None else own[:, twice])
+    at = [drawn[:, of.ravel()] for drawn in np.split(np.where(stood.converged, stood.drawn, 0.0), 2, axis=1)]
     return tuple(carried_over(network, weather, drawn, states) for drawn in at)
 
 
@@ -468,6 +539,19 @@ def _still(network: Network, states: States) -> np.ndarray:
     nothing = replace(states, codes=np.zeros_like(states.codes))
     breath = np.where(network.on_total, -_BACK, 0.0)[:, None]
     return carried_over(network, nothing, np.broadcast_to(breath, states.codes.shape), states)
+
+
+def _into_room(drawn: np.ndarray) -> np.ndarray:
+    """Gas [kg/s] that all ways in together send into the room."""
+    return np.maximum(-drawn, 0.0).sum(axis=0)
+
+
+def _each_once(which: np.ndarray) -> list[np.ndarray]:
+    """Places of what comes several times in ``which``, in parts in which each comes once."""
+    order = np.argsort(which, kind="stable")
+    first = np.flatnonzero(np.diff(which[order], prepend=-1))
+    rank = np.arange(which.size) - np.repeat(first, np.diff(first, append=which.size))
+    return [np.sort(order[rank == r]) for r in range(int(rank.max(initial=-1)) + 1)]
 
 
 def _one_change(states: States, at: int) -> np.ndarray:

@@ -133,9 +133,14 @@ class Study:
 
     @property
     def unsolved(self) -> int:
-        """How many states did not converge."""
+        """How many conditions were not solved, or have no state of rest."""
         settled = self.scan.solution.converged if self.outcome is None else self.outcome.settled
-        return int((~settled).sum())
+        return self.scan.count(~settled)
+
+    @property
+    def restless(self) -> int:
+        """How many conditions have no state of rest (`Scan.restless`)."""
+        return self.scan.count(self.scan.restless)
 
     @property
     def passages(self) -> tuple[Passage, ...]:
@@ -316,8 +321,7 @@ def findings(study: Study, system: str = "US") -> tuple[Finding, ...]:
         what = "under positive pressure in some state, though it serves an appliance of category I or II"
         sentence = f"{', '.join(study.outcome.pressed)}: {what}. {COMMON_VENT_RULE}."
         found.append(Finding("fault", "Categories", sentence))
-    if study.unsolved:
-        found.append(Finding("fault", "Solver", f"{study.unsolved} states did not converge; see the list of states."))
+    found += _unsettled(study, system)
     found.append(_far_end(study, system) if study.outcome is None else _held(study, system))
     found += [f for f in around if f.kind == "note"]
     found += _wet(study, system)
@@ -383,6 +387,28 @@ def _either(r: Reversal) -> str:
     )
 
 
+def _unsettled(study: Study, system: str) -> list[Finding]:
+    """What has no state of rest, or was not solved."""
+    scan, found = study.scan, []
+    if study.restless:
+        gas = scan.restless & firing_states.gas_in_room(scan).any(axis=0)
+        worst = int(np.where(scan.restless, np.maximum(-scan.solution.drawn, 0.0).sum(axis=0), -1.0).argmax())
+        found.append(
+            Finding(
+                "fault",
+                "No rest",
+                f"In {study.restless:,} of {len(scan.conditions):,} states there is no state of rest: the vent flips "
+                f"between drafting and spilling, or stands still and flutters, worst with "
+                f"{scan.describe(worst, system)}. Each counts by the most gas it was found to send into the room; "
+                f"{scan.count(gas):,} of them spill.",
+            )
+        )
+    others = study.unsolved - study.restless
+    if others > 0:
+        found.append(Finding("fault", "Solver", f"{others:,} states did not converge; see the list of states."))
+    return found
+
+
 def _window(study: Study, e: Envelope, system: str) -> list[Finding]:
     """Where an outlet leaves its window; positive pressure where none is allowed puts flue gas in the room."""
     found = []
@@ -392,12 +418,13 @@ def _window(study: Study, e: Envelope, system: str) -> list[Finding]:
     ):
         if beyond > 0.0:
             shown = [show(Q_(p, "Pa"), system, "draft") for p in (pressure, beyond, limit)]
+            seen = shown[1] != show(Q_(0.0, "Pa"), system, "draft")
+            told = f"{moves} to {shown[0]}, {shown[1]} {side}" if seen else f"{moves} just {side}"
             found.append(
                 Finding(
                     "fault",
                     e.appliance,
-                    f"Outlet pressure {moves} to {shown[0]}, {shown[1]} {side} its limit of {shown[2]}, with "
-                    f"{study.scan.describe(state, system)}.",
+                    f"Outlet pressure {told} its limit of {shown[2]}, with {study.scan.describe(state, system)}.",
                 )
             )
     return found

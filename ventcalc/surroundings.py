@@ -6,6 +6,8 @@ roof, room and carbon monoxide. What the file does not tell of is not judged, an
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from ventcalc import carbon_monoxide, clearances, combustion_air, firing_states, re_entrainment
 from ventcalc.carbon_monoxide import Exposure, Spill
 from ventcalc.clearances import Least, Terminal
@@ -126,10 +128,10 @@ def _worst_spills(scans: list[Scan]) -> list[Spill]:
 
 def _with_exhausts(job: Job, scan: Scan) -> tuple[tuple[Effect, ...], Cure, Scan]:
     """What the room's exhaust fans do, burners lit after all stood idle, fans off and on; and the scan with them on."""
-    first = scan.first
-    without, running = (
-        combustion_air.from_idle(job.plant, job.seasons, first.states, job.room, share) for share in (0.0, 1.0)
-    )
+    first, total = scan.first, len(scan.conditions)
+    twice, shares = np.tile(np.arange(total), 2), np.repeat((0.0, 1.0), total)
+    both = combustion_air.from_idle(job.plant, job.seasons, first.states[twice], job.room, shares)
+    without, running = both.part(slice(0, total)), both.part(slice(total, None))
     return combustion_air.effects(first, without, running), combustion_air.cure(first, running), running.scan(first)
 
 
