@@ -37,8 +37,20 @@ def run_of(pipe, gas, pressure, flow, inlet, around=OUTDOORS, warm=1.0):
     return cool(pipe, pressure, flow, inlet, np.repeat(gas[:, None], flow.size, 1), around, warm, None)
 
 
+def film_of(pipe, gas, pressure, flow, kelvin, around, warm):
+    """Whole and convective film of the gas at one temperature."""
+    kelvin, around, warm, flow = (np.atleast_1d(np.asarray(v, float)) for v in (kelvin, around, warm, flow))
+    film = inside_film(pipe, pressure, gas[:, None], kelvin, around, warm, flow)
+    return float(film.inside[0]), float(film.convection[0])
+
+
 def ode_of(pipe, gas, pressure, flow, inlet, around, warm):
-    film, *_ = inside_film(pipe, gas, inlet, flow)
+    """The run with the film of the gas at every place; only the Lewis number is that of its mean."""
+
+    def films(kelvin):
+        return film_of(pipe, gas, pressure, flow, kelvin, around, warm)
+
+    film, _ = films(inlet)
     exchange = film / (1.0 + film * pipe.outside_resistance * warm) * pipe.surface / flow
     dry = around + (inlet - around) * np.exp(-exchange / streams.specific_heat(gas, inlet))
     middle = 0.5 * (inlet + dry)
@@ -46,7 +58,7 @@ def ode_of(pipe, gas, pressure, flow, inlet, around, warm):
     lewis = streams.conductivity(gas, middle) / (
         density * streams.specific_heat(gas, middle) * wall_condensation.vapour_diffusivity.bare(middle, pressure)
     )
-    return WetRun(gas, inlet, around, pressure, film, film, pipe.outside_resistance * warm, np.pi * pipe.diameter,
+    return WetRun(gas, inlet, around, pressure, films, pipe.outside_resistance * warm, np.pi * pipe.diameter,
                   pipe.length, flow, float(lewis) ** (-2 / 3)).solve()  # fmt: skip
 
 
@@ -113,9 +125,9 @@ def test_the_wall_is_that_of_the_balance_at_one_place():
     burnt = stream(appliance, "low", 293.15, network.pressure, air).gas
     for flow in (0.02, 0.1):
         found = run_of(pipe, gas, pressure, flow, 338.15)
-        film, *_ = inside_film(pipe, gas, 338.15, flow)
+        film, _ = film_of(pipe, gas, pressure, flow, 338.15, OUTDOORS, 1.0)
         wall = wall_condensation.wall_temperature.bare(
-            burnt, float(found.outlet[0]), OUTDOORS, pressure, float(film), pipe.outside_resistance
+            burnt, float(found.outlet[0]), OUTDOORS, pressure, film, pipe.outside_resistance
         )
         assert found.wall[0] == pytest.approx(wall, abs=0.5)
 
