@@ -62,6 +62,10 @@ class Run:
         for name in ("volume_mean", "volume_in", "volume_out", "loss", "acceleration"):
             setattr(self, name, getattr(self, name) / denser)
 
+    def of(self, kind) -> "Run":
+        """The run of every state, from those of each kind of state."""
+        return Run(**{name: np.take(values, kind) if np.ndim(values) else values for name, values in vars(self).items()})
+
     def overwrite(self, pick, run: "Run") -> None:
         """Put another run's values in the picked states; volumes change ends, since that gas runs backward."""
         run.volume_in, run.volume_out = run.volume_out, run.volume_in
@@ -256,6 +260,11 @@ def inside_film(pipe: Pipe, pressure, gas, temperature, surroundings, warm, size
     return Film(temperature, film, 1.0 / (1.0 + film * outside), darcy, reynolds, nusselt, convection)
 
 
+def film_pieces(length):
+    """Number of pieces with a film of their own of a section of this length [m]."""
+    return np.maximum(np.ceil(np.nan_to_num(length) / FILM_PIECE), 1.0)
+
+
 def mean_temperature(inlet, outlet, surroundings):
     """Mean gas temperature of a run between its two ends: Simpson's rule on the exponential, by its geometric mean."""
     first, last = inlet - surroundings, outlet - surroundings
@@ -276,7 +285,7 @@ def _dry_run(pipe: Pipe, pressure, gas, inlet, surroundings, warm, size, guess):
 
     Outlet, cooling number, heat lost [J/kg], friction factor, the `_means`, and the films of the first and the last piece.
     """
-    pieces = max(int(np.ceil(np.max(pipe.length) / FILM_PIECE)), 1)
+    pieces = int(np.max(film_pieces(pipe.length)))
     excess = inlet - surroundings
     begin, end, totals = inlet, guess, ()
     if pieces > 1:
