@@ -598,7 +598,8 @@ class Flowing:
         if flow >= 0.0 or parent is None or self.sent(parent) >= 0.0:
             return flow
         back = sum(min(self.sent(c), 0.0) for c in self.pieces[parent].children)
-        return flow - self.flow(parent) * (1.0 - self.run(parent).left) * flow / back
+        gone = self.sent(parent) - self.flow(parent) + self.flow(parent) * (1.0 - self.run(parent).left)
+        return flow - gone * flow / back
 
     def entering(self, name):
         """Temperature and gas at the end of a section where gas enters it."""

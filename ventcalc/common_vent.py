@@ -447,6 +447,7 @@ class _Sweep:
 
     def _turn_back(self, guess) -> None:
         """Where a section runs backward it takes its gas from its downstream end: from the root towards the leaves."""
+        gone = [None] * len(self.network.pipes)  # kg/s, negative: what drained before a section
         for i in reversed(range(len(self.network.pipes))):
             back = self.flow[i] < 0.0
             if not back.any():
@@ -464,14 +465,17 @@ class _Sweep:
             if run.drained.any():
                 self.leaving[i] = self.leaving[i].copy()
                 self.leaving[i][:, pick] = streams.without_water(gas, run.drained)
-                self._pass_less(pipe, pick, self.flow[i][pick] * run.drained)
+            if run.drained.any() or gone[i] is not None:
+                before = 0.0 if gone[i] is None else gone[i][pick]
+                self._pass_less(pipe, pick, before + self.flow[i][pick] * run.drained, gone)
 
-    def _pass_less(self, pipe: Pipe, pick, drained) -> None:
+    def _pass_less(self, pipe: Pipe, pick, drained, gone) -> None:
         """Take what drained [kg/s, negative] from the sections that a backward flow goes on into, each its share."""
         back = sum(np.minimum(self.flow[c][pick], 0.0) for c in pipe.children)
         for c in pipe.children:
-            flow = self.flow[c] = self.flow[c].copy()
-            flow[pick] -= drained * np.minimum(flow[pick], 0.0) / np.minimum(back, -TRACE)
+            gone[c] = np.zeros_like(self.flow[c])
+            gone[c][pick] = drained * np.minimum(self.flow[c][pick], 0.0) / np.minimum(back, -TRACE)
+            self.flow[c] = self.flow[c] - gone[c]
 
     def _node_below(self, pipe: Pipe, pick):
         """Temperature and gas at a section's downstream end where it runs backward."""
