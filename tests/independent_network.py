@@ -12,7 +12,7 @@ import numpy as np
 from scipy.optimize import brentq, root
 
 from ventcalc import condensation, fittings, gas_radiation
-from ventcalc.condensing_run import FOG_BAND, WET_SHARE
+from ventcalc.condensing_run import FOG_BAND, LEAST_FILM, WET_SHARE
 from ventcalc.cooling import FILM_PIECE, MOST_PIECES, WET_FALL
 from ventcalc.network import compile_network
 from ventcalc.streams import AIR_VISCOSITY, STEAM, STEAM_HEAT, latent_at_wall
@@ -156,7 +156,8 @@ class Film:
         # The wall with the gas's full radiation, then radiation at the mean of gas and wall.
         wall = kelvin - (kelvin - around) / (1.0 + (convection + 0.9 * black) * behind)
         inside = convection + 0.9 * black * (0.5 * (kelvin + wall) / kelvin) ** 3
-        self.inside, self.convective, self.u = inside, convection / inside, 1.0 / (1.0 / inside + behind)
+        self.kelvin, self.inside, self.convection = kelvin, inside, convection
+        self.u = 1.0 / (1.0 / inside + behind)
 
 
 def mean_temperature(inlet, outlet, around):
@@ -190,8 +191,9 @@ class Run:
             self.wall = around + film.inside * resistance / (1.0 + film.inside * resistance) * (coldest - around)
             most = gas.held(frozen(min(self.wall, coldest), pressure), pressure)
             if gas.water > most and size > STILL:
-                whole = film.inside * math.pi * piece.diameter * piece.length / size
-                legs = March(self, film, whole, resistance, begin).run(flow * piece.rise > 0.0)
+                first = films[0] if count > 1 else Film(piece, size, inlet, gas, around, cold, pressure)
+                surface = math.pi * piece.diameter * piece.length / size
+                legs = March(self, (first, film), surface, resistance, begin).run(flow * piece.rise > 0.0)
             before, outlet = outlet, legs[-1].outlet
             if abs(outlet - before) < 1e-9:
                 break
@@ -222,10 +224,9 @@ class Run:
 class March:
     """A run on a wall below the dew point: exponential steps by the rates half way, the wall by bisection."""
 
-    def __init__(self, run, film, exchange, resistance, dry_outlet):
+    def __init__(self, run, films, surface, resistance, dry_outlet):
         self.of, self.gas, self.around, self.pressure = run, run.gas, run.around, run.pressure
-        self.inlet, self.exchange, self.ratio = run.inlet, exchange, film.inside * resistance
-        self.convective = film.convective
+        self.inlet, self.films, self.surface, self.resistance = run.inlet, films, surface, resistance
         gas, middle = run.gas, 0.5 * (run.inlet + dry_outlet)
         self.fall = abs(run.inlet - dry_outlet)
         self.c = gas.c0 + gas.c1 * middle + gas.c2 * (run.inlet**2 + run.inlet * dry_outlet + dry_outlet**2) / 3.0
@@ -233,6 +234,16 @@ class March:
         diffusion = 1.87e-10 * middle**2.072 * 101325.0 / (gas.r * middle)
         self.analogy = (diffusion / gas.viscosity(middle)) ** (2.0 / 3.0) * gas.prandtl_two_thirds
         self.dry_gas = 1.0 - gas.water
+
+    def at(self, t):
+        """Film and convection on a straight line through those of the first and the last piece."""
+        first, last = self.films
+        apart = first.kelvin - last.kelvin
+        inside, convection = (
+            b * max(1.0 + (a / b - 1.0) * apart / (apart * apart + 1.0) * (t - last.kelvin), LEAST_FILM)
+            for a, b in ((first.inside, last.inside), (first.convection, last.convection))
+        )
+        self.exchange, self.ratio, self.convective = self.surface * inside, self.resistance * inside, convection / inside
 
     def balance(self, t, vapour, wall):
         """Film number of what the wall keeps, and ln((1 - ww)/(1 - wb))."""
@@ -247,6 +258,7 @@ class March:
 
     def rates(self, t, lost, wetted=False):
         """Wall; heat and water that leave the bulk, over the whole run; the fog in it."""
+        self.at(t)
         fog = max(self.gas.water - lost - self.gas.held(saturation(t, self.pressure), self.pressure), 0.0)
         vapour = self.gas.water - lost - fog
         wall = (self.around + self.ratio * t) / (1.0 + self.ratio)
@@ -586,7 +598,8 @@ class Flowing:
         if flow >= 0.0 or parent is None or self.sent(parent) >= 0.0:
             return flow
         back = sum(min(self.sent(c), 0.0) for c in self.pieces[parent].children)
-        return flow - self.flow(parent) * (1.0 - self.run(parent).left) * flow / back
+        gone = self.sent(parent) - self.flow(parent) + self.flow(parent) * (1.0 - self.run(parent).left)
+        return flow - gone * flow / back
 
     def entering(self, name):
         """Temperature and gas at the end of a section where gas enters it."""

@@ -571,12 +571,21 @@ def test_head_on_against_the_independent_solver(kind):
     plant = opposed_plant(kind, idle="leaking" if kind == "forced" else "sealed")
     states = some_states(plant, 15, 5)
     found, vent = solve(plant, SEASONS, states), Vent(plant, SEASONS)
+    elsewhere = 0
     for k in range(len(states)):
         state = vent.state(states.codes[:, k], states.season[k], states.cold[k], states.windy[k])
+        assert max(abs(v) for v in state.residual(found.drawn[state.free, k])) < 1e-3
         drawn, worst, _ = state.solve()
         assert worst < 1e-4
+        if max(abs(drawn - found.drawn[:, k])) > 1e-5:
+            # A shut regulator on an idle appliance may draw a trickle or let one out: both are at rest. Begun 2 %
+            # beside the solver's flows the other root finder comes back to them.
+            drawn, worst, _ = state.solve([1.02 * found.drawn[i, k] for i in state.free])
+            assert worst < 1e-4
+            elsewhere += 1
         flowing = state.at(drawn)
         assert found.outlet_pressure[:, k] == pytest.approx([flowing.outlet_pressure(i) for i in range(4)], abs=0.01)
+    assert elsewhere <= 1
 
 
 @pytest.mark.parametrize("name", ["draft hood", "barometric", "leaking", "tree"])

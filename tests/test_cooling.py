@@ -34,24 +34,24 @@ def stack(bore, wall, length=20.0):
     return compile_network(plant, SEASONS), Vent(plant, SEASONS).pieces["stack"]
 
 
-def one_run(network, kelvin, velocity, warm, pipe=None):
-    pipe, gas, one = pipe or network.pipes[-1], network.gas[0][:, 0, -1], np.ones(1)
+def one_run(network, kelvin, velocity, warm, around):
+    pipe, gas, one = network.pipes[-1], network.gas[0][:, 0, -1], np.ones(1)
     flow = velocity * pipe.area * network.pressure / (gas[GAS_R] * kelvin)
-    run = cool(pipe, network.pressure, flow * one, kelvin * one, gas[:, None], OUTDOOR * one, warm * one, None)
+    run = cool(pipe, network.pressure, flow * one, kelvin * one, gas[:, None], around * one, warm * one, None)
     return run, float(flow), Gas(gas)
 
 
-def marched(piece, network, flow, kelvin, gas, cold, step=0.5):
+def marched(piece, network, flow, kelvin, gas, cold, around, step=0.5):
     """Outlet and mean of 1/T by a scalar march along the stack, every half metre with the film of its own gas."""
     count, inverse = round(piece.length / step), 0.0
 
     def loss(t):  # U pi D / (m c), 1/m
-        film = Film(piece, flow, t, gas, OUTDOOR, cold, network.pressure)
+        film = Film(piece, flow, t, gas, around, cold, network.pressure)
         return film.u * np.pi * piece.diameter / (flow * gas.heat(t))
 
     for _ in range(count):
-        middle = OUTDOOR + (kelvin - OUTDOOR) * np.exp(-loss(kelvin) * step / 2)
-        following = OUTDOOR + (kelvin - OUTDOOR) * np.exp(-loss(middle) * step)
+        middle = around + (kelvin - around) * np.exp(-loss(kelvin) * step / 2)
+        following = around + (kelvin - around) * np.exp(-loss(middle) * step)
         inverse += (1 / kelvin + 1 / following) / 2 / count
         kelvin = following
     return kelvin, inverse
@@ -71,11 +71,11 @@ def marched(piece, network, flow, kelvin, gas, cold, step=0.5):
     ],
 )
 def test_a_long_stack_against_a_march_with_local_films(bore, velocity, celsius, wall, cold):
-    # 20 m in two pieces. Found at worst: 0.2 K at the outlet, 0.21 Pa or 0.2 % of the draft. In one: 1.3 Pa, 1.1 %.
+    # 20 m in two pieces, in surroundings of 60 degC, above the dew point: no wall is wet. Found at worst: 0.2 K at the outlet, 0.21 Pa or 0.2 % of the draft. In one: 1.3 Pa, 1.1 %.
     network, piece = stack(bore, wall)
-    run, flow, gas = one_run(network, celsius + 273.15, velocity, 0.0 if cold else 1.0)
-    outlet, inverse = marched(piece, network, flow, celsius + 273.15, gas, cold)
-    assert run.condensed[0] == 0.0
+    run, flow, gas = one_run(network, celsius + 273.15, velocity, 0.0 if cold else 1.0, 333.15)
+    outlet, inverse = marched(piece, network, flow, celsius + 273.15, gas, cold, 333.15)
+    assert run.settled[0] == run.fog[0] == 0.0
     assert run.outlet[0] == pytest.approx(outlet, abs=0.3)
     density = network.pressure * piece.thin_air / gas.r * inverse
     fall, expected = GRAVITY * 20.0 * (run.density[0] - density), network.outdoor_density[0] * piece.thin_air - density

@@ -22,11 +22,12 @@ def saturation(kelvin, pressure):
 
 
 class WetRun:
-    """One run: ``film`` and ``convective`` film [W/(m2 K)], outside ``resistance`` [m2 K/W], ``flow`` [kg/s]."""
+    """One run: ``films`` gives the whole and the convective film [W/(m2 K)] of gas at a temperature, outside
+    ``resistance`` [m2 K/W], ``flow`` [kg/s]."""
 
-    def __init__(self, gas, inlet, around, pressure, film, convective, resistance, perimeter, length, flow, lewis):
+    def __init__(self, gas, inlet, around, pressure, films, resistance, perimeter, length, flow, lewis):
         self.gas, self.inlet, self.around, self.pressure = [float(g) for g in gas], inlet, around, pressure
-        self.film, self.convective, self.resistance = film, convective, resistance
+        self.films, self.resistance = films, resistance
         self.perimeter, self.length, self.flow, self.lewis = perimeter, length, flow, lewis
         self.water, self.dry = self.gas[streams.WATER], 1.0 - self.gas[streams.WATER]
         self.moles = self.gas[streams.GAS_R] / VAPOUR_R - self.water  # of dry gas, as if of the weight of water
@@ -57,14 +58,15 @@ class WetRun:
         """Wall temperature; heat from the bulk [W/m2]; water to the wall [kg/(m2 s)]."""
         vapour = min(self.water - lost, self.held(t))
         heat = float(streams.specific_heat(self.gas, t))
+        film, convective = self.films(t)
 
         def at(wall):
             log = math.log((self.dry + vapour) / (self.dry + self.held(wall, ice=True)))
-            water = max(self.convective / heat * self.lewis * log, 0.0)
-            x = water * self.steam_heat(0.5 * (t + wall)) / self.convective
-            radiation = self.film - self.convective
-            from_bulk = (self.convective * (x / math.expm1(x) if x > 1e-9 else 1.0) + radiation) * (t - wall)
-            to_wall = (self.convective * (x / -math.expm1(-x) if x > 1e-9 else 1.0) + radiation) * (t - wall)
+            water = max(convective / heat * self.lewis * log, 0.0)
+            x = water * self.steam_heat(0.5 * (t + wall)) / convective
+            radiation = film - convective
+            from_bulk = (convective * (x / math.expm1(x) if x > 1e-9 else 1.0) + radiation) * (t - wall)
+            to_wall = (convective * (x / -math.expm1(-x) if x > 1e-9 else 1.0) + radiation) * (t - wall)
             return from_bulk, water, to_wall + water * self.latent(wall)
 
         if self.resistance == 0.0:

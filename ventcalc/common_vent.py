@@ -18,17 +18,18 @@ pressure, Newton's equations are eliminated from the leaves to the root: the wor
 of sections, not as its cube.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ventcalc import junctions, streams
-from ventcalc.cooling import STILL_FLOW, cool
+from ventcalc.cooling import STILL_FLOW, cool, film_pieces
 from ventcalc.layout import Plant
 from ventcalc.network import REGULATOR_BAND, REGULATOR_LEAKAGE, Network, Pipe, Season, compile_network
 from ventcalc.streams import GAS_R, TRACE, VAPOUR_CONSTANT, WATER
 from ventcalc.units import GRAVITY
 
+_FEW = 64  # states; fewer are not searched for those that are alike
 BLOCK = 4096  # states solved together: what keeps a section's arrays inside the processor's cache
 MAX_SWEEPS = 120
 PATIENCE = 20  # sweeps after which a state becomes patient
@@ -171,13 +172,19 @@ def given_flows(network: Network, states: States, prescribed, temperature, drawn
     sizes of one vent are then looked at together. ``residual`` [Pa] is how far the way in from the room is from
     drawing just that much, as a size; ``converged`` where it draws it.
     """
-    feed = _Feed(network, states)
-    feed.prescribed, feed.temperature = [prescribed], [temperature]
     total, pipes = len(states), len(network.pipes)
     found = {name: np.empty((pipes, total)) for name in _OF_SECTIONS}
     found |= {name: np.empty((1, total)) for name in _OF_APPLIANCES}
     found |= {name: np.empty(total) for name in _OF_STATES} | {"converged": np.empty(total, bool)}
-    _store(_Sweep(network, feed, [drawn]), np.ones(total, bool), np.arange(total), found)
+    prescribed, temperature, drawn = np.broadcast_arrays(prescribed, temperature, drawn, states.season)[:3]
+    # Cases whose sections are cut into as many pieces go together, so that none hangs on its neighbours.
+    counts = np.stack([np.broadcast_to(film_pieces(pipe.length), total) for pipe in network.pipes])
+    for key in np.unique(counts, axis=1).T:
+        pick = np.flatnonzero((counts == key[:, None]).all(axis=0))
+        own = replace(network, pipes=tuple(pipe.of(pick) for pipe in network.pipes))
+        feed = _Feed(own, states[pick])
+        feed.prescribed, feed.temperature = [prescribed[pick]], [temperature[pick]]
+        _store(_Sweep(own, feed, [drawn[pick]]), np.ones(pick.size, bool), pick, found)
     return Solution(network.plant, (), states, network.pressure, **found)
 
 
@@ -242,6 +249,12 @@ def _solve_block(network: Network, states: States, added, drawn, picked: np.ndar
     _store(_Sweep(network, feed, before, guess), np.ones(picked.size, bool), picked, found)
 
 
+def _kinds(values):
+    """Where each value comes first, and the number of each value among those found."""
+    _, first, kind = np.unique(values, return_index=True, return_inverse=True)
+    return first, kind
+
+
 class _Feed:
     """What appliances and weather put on a block of states; lists hold one array an appliance."""
 
@@ -269,6 +282,33 @@ class _Feed:
             if between.any():
                 self._modulate(i, flat + (between > 0.0), between)
         self.free = [i for i, r in enumerate(self.resistance) if np.isfinite(r).any()]
+        self.alike = self._alike()
+
+    def _alike(self) -> list:
+        """For every section the first of each kind of state, and each state's kind; None where too many kinds.
+
+        Where no flow is solved for, what passes a section hangs on the appliances before it and the season alone: most
+        of the sections then see the same again and again.
+        """
+        pipes, found = self.network.pipes, [None] * len(self.network.pipes)
+        if self.free or len(self.states) < _FEW:
+            return found
+        of_weather = _kinds(_kinds(self.states.cold)[1] * len(self.network.outdoor) + self.states.season)[1]
+        kinds = [None] * len(pipes)
+        for i, pipe in enumerate(pipes):
+            if pipe.appliance >= 0:
+                before = of_weather, _kinds(self.states.codes[pipe.appliance])[1]
+            else:
+                before = [kinds[c] for c in pipe.children]
+            kind = before[0]
+            for other in before[1:]:
+                kind = kind * (int(other.max()) + 1) + other
+            if len(before) == 1:
+                kinds[i], found[i] = kind, found[pipe.children[0]]
+            else:
+                first, kinds[i] = _kinds(kind)
+                found[i] = (first, kinds[i]) if first.size < len(self.states) // 2 else None
+        return found
 
     def _modulate(self, i: int, following, between) -> None:
         """Move appliance i ``between`` 0 and 1 of the way to the ``following`` code; what it sends mixes by mass."""
@@ -395,13 +435,19 @@ class _Sweep:
     def _warm_up(self, i: int, guess) -> None:
         pipe = self.network.pipes[i]
         temperature, gas = self._inlet(pipe)
-        around, pressure = self._surroundings(pipe), self.network.pressure
-        run = cool(pipe, pressure, self.flow[i], temperature, gas, around, self.feed.warm, guess)
+        around, pressure, warm = self._surroundings(pipe), self.network.pressure, self.feed.warm
+        if self.feed.alike[i]:
+            first, kind = self.feed.alike[i]
+            given = self.flow[i][first], temperature[first], gas[:, first], around[first], warm[first]
+            run = cool(pipe, pressure, *given, guess if guess is None else guess[first]).of(kind)
+        else:
+            run = cool(pipe, pressure, self.flow[i], temperature, gas, around, warm, guess)
         self.upstream[i], self.gas[i], self.runs[i], self.downstream[i] = temperature, gas, run, run.outlet
         self.leaving[i] = streams.without_water(gas, run.drained) if run.drained.any() else gas
 
     def _turn_back(self, guess) -> None:
         """Where a section runs backward it takes its gas from its downstream end: from the root towards the leaves."""
+        gone = [None] * len(self.network.pipes)  # kg/s, negative: what drained before a section
         for i in reversed(range(len(self.network.pipes))):
             back = self.flow[i] < 0.0
             if not back.any():
@@ -419,14 +465,17 @@ class _Sweep:
             if run.drained.any():
                 self.leaving[i] = self.leaving[i].copy()
                 self.leaving[i][:, pick] = streams.without_water(gas, run.drained)
-                self._pass_less(pipe, pick, self.flow[i][pick] * run.drained)
+            if run.drained.any() or gone[i] is not None:
+                before = 0.0 if gone[i] is None else gone[i][pick]
+                self._pass_less(pipe, pick, before + self.flow[i][pick] * run.drained, gone)
 
-    def _pass_less(self, pipe: Pipe, pick, drained) -> None:
+    def _pass_less(self, pipe: Pipe, pick, drained, gone) -> None:
         """Take what drained [kg/s, negative] from the sections that a backward flow goes on into, each its share."""
         back = sum(np.minimum(self.flow[c][pick], 0.0) for c in pipe.children)
         for c in pipe.children:
-            flow = self.flow[c] = self.flow[c].copy()
-            flow[pick] -= drained * np.minimum(flow[pick], 0.0) / np.minimum(back, -TRACE)
+            gone[c] = np.zeros_like(self.flow[c])
+            gone[c][pick] = drained * np.minimum(self.flow[c][pick], 0.0) / np.minimum(back, -TRACE)
+            self.flow[c] = self.flow[c] - gone[c]
 
     def _node_below(self, pipe: Pipe, pick):
         """Temperature and gas at a section's downstream end where it runs backward."""
@@ -659,9 +708,12 @@ def _store(sweep: _Sweep, pick, picked, found: dict) -> None:
     """Write the states ``pick`` of a sweep into their places ``picked`` among all."""
     network, feed = sweep.network, sweep.feed
     places = picked[pick]
+    whole = pick.all()
+    if whole and places.size and places[-1] - places[0] == places.size - 1:
+        places = slice(places[0], places[-1] + 1)  # picked states are in order
 
     def put(name, row, values):
-        found[name][row, places] = values[pick]
+        found[name][row, places] = values if whole else values[pick]
 
     energy_in, energy_out = np.zeros(feed.outdoor.size), np.zeros(feed.outdoor.size)
     for i, pipe in enumerate(network.pipes):

@@ -19,6 +19,7 @@ from ventcalc.streams import GAS_R, LATENT, STEAM, STEAM_HEAT, VAPOUR_CONSTANT, 
 _WALL_STEPS = 2  # of Newton's method on the wall, begun from where it was half a piece before
 WET_SHARE = 1.0 / 3.0  # of the rate at which a dry gas cools: about that of one that condenses
 FOG_BAND = 3e-4  # kg/kg
+LEAST_FILM = 0.3  # share of a film to which a straight line in temperature may take it
 _COLDEST = 200.0  # K; a trial colder than that holds no vapour worth counting
 _FIRST_STEPS = 5  # on the first wall of a run
 # Dew point [K] as a cubic in the logarithm of the vapour's pressure, within 1 K: where to begin.
@@ -29,12 +30,13 @@ _TRACE = 1e-9  # kg/kg; a stream without any water has no dew point
 
 @dataclass(frozen=True)
 class Transfer:
-    """How the inside of a section passes on heat and water, one value a state.
+    """How the inside of a section passes on heat and water, one value a state, where the gas is ``near`` [K].
 
     ``exchange`` [J/(kg K)]: inside film times surface over flow, of the whole section. ``ratio``: inside film over the
     conductance from the wall to the surroundings, 0 for a wall held at their temperature. ``settling``
     [kg K/J]: `wall_condensation.mass_transfer_coefficient` over the film. ``convective``: share of the film, without
-    what the gas radiates. ``heat`` [J/(kg K)]: mean specific heat of the stream as it enters.
+    what the gas radiates. ``heat`` [J/(kg K)]: mean specific heat of the stream as it enters. ``film_slope`` and
+    ``convection_slope`` [1/K]: how much film and convection grow with the temperature of the gas.
     """
 
     exchange: np.ndarray
@@ -42,9 +44,17 @@ class Transfer:
     settling: np.ndarray
     convective: np.ndarray
     heat: np.ndarray
+    near: np.ndarray | float = 0.0
+    film_slope: np.ndarray | float = 0.0
+    convection_slope: np.ndarray | float = 0.0
 
-    def __getitem__(self, pick) -> "Transfer":
-        return Transfer(*(values[pick] for values in vars(self).values()))
+    def at(self, temperature) -> "Transfer":
+        """The same where the gas has another temperature."""
+        above = temperature - self.near
+        film = np.maximum(1.0 + self.film_slope * above, LEAST_FILM)
+        share = np.maximum(1.0 + self.convection_slope * above, LEAST_FILM) / film
+        local = self.exchange * film, self.ratio * film, self.settling * share, self.convective * share
+        return Transfer(*local, self.heat)
 
 
 @dataclass
@@ -158,11 +168,11 @@ class _March:
 
     def at(self, temperature, lost, wall, steps=_WALL_STEPS) -> _Here:
         """Rates where the bulk has this temperature and has lost so much water; ``wall`` is where to begin."""
-        transfer, water = self.transfer, self.water - lost
+        transfer, water = self.transfer.at(temperature), self.water - lost
         held = streams.water_held(self.gas, temperature, self.pressure)
         vapour = np.minimum(water, held)
         foggy = water > held
-        wall, log, heat_share = self.wall(temperature, vapour, wall, steps)
+        wall, log, heat_share = self.wall(transfer, temperature, vapour, wall, steps)
         excess = temperature - self.surroundings
         # Where bulk and surroundings agree, so does the wall: what is left of the quotient is that of a dry wall.
         still = np.abs(excess) < 1e-9
@@ -182,14 +192,13 @@ class _March:
             cooling = cooling + share * (np.where(still, conductance, lively) / wet - cooling)
         return _Here(temperature, lost, wall, water - vapour, conductance, settling, cooling, drying, capacity)
 
-    def wall(self, temperature, vapour, wall, steps, wetted=False):
+    def wall(self, transfer, temperature, vapour, wall, steps, wetted=False):
         """Wall temperature by Newton's method, ln((1 - ww)/(1 - wb)) there, and Ackermann's factor of the bulk's heat.
 
         ``wall`` is where to begin: at the balance of a moment before, 0 where that was dry. A wall is dry where the
         logarithm would be negative, unless it is ``wetted``. More heat reaches the wall than leaves the bulk: between
         them stands what the vapour gives up on its way.
         """
-        transfer = self.transfer
         scale = transfer.settling
         ackermann = STEAM_HEAT * scale / transfer.convective  # m'' cp of vapour over h, by the logarithm
         total = self.dry + vapour
@@ -281,8 +290,9 @@ class _March:
             if not bare.any():
                 continue
             vapour = self.water - middle.lost - middle.fog
-            wall, log, _ = self.wall(middle.temperature, vapour, middle.wall, _FIRST_STEPS, wetted=True)
-            most = -dx * self.transfer.exchange * self.transfer.settling * np.minimum(log, 0.0)
+            transfer = self.transfer.at(middle.temperature)
+            wall, log, _ = self.wall(transfer, middle.temperature, vapour, middle.wall, _FIRST_STEPS, wetted=True)
+            most = -dx * transfer.exchange * transfer.settling * np.minimum(log, 0.0)
             here = np.where(bare, np.minimum(film, most), 0.0)
             film, dried, heat = film - here, dried + here, heat + here * self.liquid_heat(wall)
         return np.minimum(dried, sum(water for _, _, water, _ in settled)), heat

@@ -62,6 +62,10 @@ class Run:
         for name in ("volume_mean", "volume_in", "volume_out", "loss", "acceleration"):
             setattr(self, name, getattr(self, name) / denser)
 
+    def of(self, kind) -> "Run":
+        """The run of every state, from those of each kind of state."""
+        return Run(**{name: np.take(values, kind) if np.ndim(values) else values for name, values in vars(self).items()})
+
     def overwrite(self, pick, run: "Run") -> None:
         """Put another run's values in the picked states; volumes change ends, since that gas runs backward."""
         run.volume_in, run.volume_out = run.volume_out, run.volume_in
@@ -75,8 +79,9 @@ class Run:
 
 @dataclass
 class Film:
-    """What lies between the gas of a section, or of a piece of one, and its surroundings."""
+    """What lies between the gas of a section, or of a piece of one, and its surroundings, at a mean ``temperature``."""
 
+    temperature: np.ndarray
     inside: np.ndarray  # convection and radiation, W/(m2 K)
     share: np.ndarray  # U / inside film
     darcy: np.ndarray  # friction factor
@@ -111,7 +116,7 @@ def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> R
     if not known:
         guess = _first_outlet(pipe, gas, inlet, surroundings, warm, size)
     dry = _dry_run(pipe, pressure, gas, inlet, surroundings, warm, size, guess)
-    outlet, cooling, lost, darcy, mean, lightness, bulk, film = dry
+    outlet, cooling, lost, darcy, mean, lightness, bulk, first, film = dry
     coldest = np.minimum(inlet, outlet)
     wall = coldest - film.share * (coldest - surroundings)
     heat = size * lost
@@ -126,7 +131,9 @@ def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> R
             return np.broadcast_to(values, inlet.shape)[pick]
 
         own, begin, around = gas[:, pick], inlet[pick], of(surroundings)
-        transfer = _transfer(pipe, own, pressure, begin, outlet[pick], film, size[pick], warm, of)
+        if first is film:  # a single piece: how its film grows with temperature is seen at its inlet
+            first = inside_film(pipe, pressure, gas, inlet, surroundings, warm, size)
+        transfer = _transfer(pipe, own, pressure, begin, outlet[pick], (first, film), size[pick], warm, of)
         pieces = np.clip(np.abs(begin - outlet[pick]) / WET_FALL, 1.0, MOST_PIECES)
         against = of(pipe.rise) * flow[pick] > 0.0
         run = condensing_run(own, begin, around, pressure, transfer, cooling[pick], pieces, against)
@@ -192,15 +199,22 @@ def _with(pick, values, other):
     return changed
 
 
-def _transfer(pipe: Pipe, gas, pressure, inlet, outlet, film: Film, size, warm, of) -> Transfer:
-    """How the inside of a section passes on heat and water, at the mean of its ends; ``of`` picks the states."""
+def _transfer(pipe: Pipe, gas, pressure, inlet, outlet, films, size, warm, of) -> Transfer:
+    """How the inside of a section passes on heat and water, by a film that is a straight line in temperature.
+
+    Between the ``films`` of its first and its last piece; ``of`` picks the states. The rest is that of the mean of its
+    ends.
+    """
     middle = 0.5 * (inlet + outlet)
     conductivity, heat = streams.conductivity(gas, middle), streams.specific_heat(gas, middle)
     density = pressure / (gas[GAS_R] * middle)
     lewis = wall_condensation.lewis_number.bare(
         conductivity, density, heat, wall_condensation.vapour_diffusivity.bare(middle, pressure)
     )
-    inside, convection = of(film.inside), of(film.convection)
+    first, last = films
+    near, inside, convection = of(last.temperature), of(last.inside), of(last.convection)
+    apart = of(first.temperature) - near
+    per_kelvin = apart / (apart * apart + 1.0)  # 1 / apart, but nought where the two agree
     mean = streams.mean_specific_heat(gas, inlet, outlet)
     return Transfer(
         exchange=inside * of(pipe.surface) / size,
@@ -208,6 +222,9 @@ def _transfer(pipe: Pipe, gas, pressure, inlet, outlet, film: Film, size, warm, 
         settling=wall_condensation.mass_transfer_coefficient.bare(convection, mean, lewis) / inside,
         convective=convection / inside,
         heat=mean,
+        near=near,
+        film_slope=(of(first.inside) / inside - 1.0) * per_kelvin,
+        convection_slope=(of(first.convection) / convection - 1.0) * per_kelvin,
     )
 
 
@@ -240,7 +257,12 @@ def inside_film(pipe: Pipe, pressure, gas, temperature, surroundings, warm, size
     share = 1.0 / (1.0 + (convection + radiation) * outside)
     middle = 1.0 - 0.5 * share * (1.0 - surroundings / temperature)
     film = convection + radiation * middle * middle * middle
-    return Film(film, 1.0 / (1.0 + film * outside), darcy, reynolds, nusselt, convection)
+    return Film(temperature, film, 1.0 / (1.0 + film * outside), darcy, reynolds, nusselt, convection)
+
+
+def film_pieces(length):
+    """Number of pieces with a film of their own of a section of this length [m]."""
+    return np.maximum(np.ceil(np.nan_to_num(length) / FILM_PIECE), 1.0)
 
 
 def mean_temperature(inlet, outlet, surroundings):
@@ -261,9 +283,9 @@ def _first_outlet(pipe: Pipe, gas, inlet, surroundings, warm, size):
 def _dry_run(pipe: Pipe, pressure, gas, inlet, surroundings, warm, size, guess):
     """A run in which nothing condenses, piece after piece, each with the film of its own mean temperature.
 
-    Outlet, cooling number, heat lost [J/kg], friction factor, the `_means`, and the film of the last piece.
+    Outlet, cooling number, heat lost [J/kg], friction factor, the `_means`, and the films of the first and the last piece.
     """
-    pieces = max(int(np.ceil(np.max(pipe.length) / FILM_PIECE)), 1)
+    pieces = int(np.max(film_pieces(pipe.length)))
     excess = inlet - surroundings
     begin, end, totals = inlet, guess, ()
     if pieces > 1:
@@ -279,9 +301,12 @@ def _dry_run(pipe: Pipe, pressure, gas, inlet, surroundings, warm, size, guess):
         lost = exchange * (mean - surroundings)
         means = film.darcy, mean, lightness, bulk
         piece = cooling, lost, *(means if pieces == 1 else (m / pieces for m in means))
-        totals = piece if begin is inlet else tuple(a + b for a, b in zip(totals, piece, strict=True))
+        if begin is inlet:
+            first, totals = film, piece
+        else:
+            totals = tuple(a + b for a, b in zip(totals, piece, strict=True))
         begin = end
-    return end, *totals, film
+    return end, *totals, first, film
 
 
 def _dry_outlet(gas, inlet, surroundings, exchange, outlet):

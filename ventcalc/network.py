@@ -4,7 +4,7 @@
 many states on them.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -97,6 +97,12 @@ class Pipe:
     thin_air: float  # pressure at its middle over pressure at the floor
     end_loss: float  # cap, at a termination
     wind: float  # wind coefficient, at a termination
+
+    def of(self, pick) -> "Pipe":
+        """The pipe of the picked cases, where it holds arrays of many cases (`common_vent.given_flows`)."""
+        many = {name: values[pick] for name, values in vars(self).items() if np.ndim(values) == 1 and name != "children"}
+        many.pop("limit_factor", None)
+        return replace(self, **many) if many else self
 
     @cached_property
     def limit_factor(self):

@@ -131,10 +131,11 @@ def held_at_wall(gas, wall, pressure):
     log = d + inverse * (c + inverse * (b + inverse * a))
     log_slope = c + inverse * (2.0 * b + inverse * 3.0 * a)
     frozen = wall < condensation.TRIPLE_TEMPERATURE
-    if frozen.any():
+    if np.any(frozen):
         a, b, c, d = _LN_FROZEN
-        log = np.where(frozen, d + inverse * (c + inverse * (b + inverse * a)), log)
-        log_slope = np.where(frozen, c + inverse * (2.0 * b + inverse * 3.0 * a), log_slope)
+        log, log_slope, own = np.array(log), np.array(log_slope), inverse[frozen]
+        log[frozen] = d + own * (c + own * (b + own * a))
+        log_slope[frozen] = c + own * (2.0 * b + own * 3.0 * a)
     vapour_pressure = np.minimum(np.exp(log), 0.99 * pressure)
     rest = pressure - vapour_pressure
     held = (gas[GAS_R] / VAPOUR_CONSTANT - gas[WATER]) * vapour_pressure / rest
