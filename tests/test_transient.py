@@ -215,8 +215,9 @@ def end_against_steady(plant, method, duration, cold, seasons=(0, 1, 0), windy=0
 
 def assert_balanced(result):
     entered, left, held = result.mass_entered, result.mass_left, result.mass_held
+    held = held + result.mass_settled
     assert np.abs(entered - left - held + held[0]).max() < 1e-9 * np.abs(held).max()
-    kept = result.energy_held + result.energy_stored + result.energy_lost
+    kept = result.energy_held + result.energy_stored + result.energy_lost + result.energy_settled
     gap = result.energy_entered - result.energy_left - kept + kept[0]
     assert np.abs(gap).max() < 1e-9 * np.abs(kept).max()
 

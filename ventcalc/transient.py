@@ -83,8 +83,9 @@ class Transient:
     Appliances: ``outlet_pressure`` [Pa] and ``drawn`` [kg/s] as there, ``spilled`` flue gas [kg] that has
     come into the room since the start. ``header_pressure`` [Pa] as `firing_states.far_end_pressure`. Bookkeeping since
     the start: mass [kg] and energy [J] that ``entered`` at the appliances and ``left`` at the terminations, what the
-    gas ``held``, what walls had ``stored`` and what was ``lost`` to the surroundings: ``entered - left`` is the change
-    of held, for energy that of held and stored and lost.
+    gas ``held``, what walls had ``stored``, what was ``lost`` to the surroundings, and the water that ``settled`` on
+    walls, less what dried again: ``entered - left - settled`` is the change of held, for energy that of held and
+    stored and lost.
     """
 
     plant: Plant
@@ -113,6 +114,8 @@ class Transient:
     energy_held: np.ndarray
     energy_stored: np.ndarray
     energy_lost: np.ndarray
+    mass_settled: np.ndarray
+    energy_settled: np.ndarray
 
     def row(self, section: str) -> int:
         """Row of a section in the arrays."""
@@ -132,7 +135,7 @@ _OF_SECTIONS = (
 )
 _OF_APPLIANCES = ("outlet_pressure", "drawn", "spilled")
 _OF_RUNS = ("header_pressure", "mass_entered", "mass_left", "mass_held", "energy_entered", "energy_left",
-            "energy_held", "energy_stored", "energy_lost")  # fmt: skip
+            "energy_held", "energy_stored", "energy_lost", "mass_settled", "energy_settled")  # fmt: skip
 
 
 def run(
@@ -243,7 +246,7 @@ class _Vent:
         if drawn is not None:  # streams that mix at an appliance take up a little less or more than each by itself
             more = (start.prescribed + drawn) / local[first] - own
             self.column.excess[first] = np.where(own > 0.0, more, 0.0) * method.step / grid.volume[first] / PUSHED
-        self.heat, swelling = self.column.cool(method.step)
+        swelling = self.column.cool(method.step)
         self.own = own
         self.flow = self.column.flows(own, method.step, swelling)
         self.column.look(self.flow)
@@ -329,7 +332,7 @@ class _Vent:
             self.extra, self.steeper = self._asked(self._instant())
         self.asked_at = self.flow[self.grid.last]
         self.now, self.time = now, number * step
-        self.heat, swelling = column.cool(step)
+        swelling = column.cool(step)
         swollen = column.flows(np.zeros_like(self.own), step, swelling)
         smooth = (swollen - self.swollen) * min(step / _SMOOTH, 1.0)
         self.swollen = self.swollen + smooth
@@ -340,7 +343,7 @@ class _Vent:
         self.own = own
         self.drawn, _ = self._drawn(now, own)
         entered = column.entered[CONTENT_FLUE].copy()
-        column.move(self.flow, step, self.heat, self._inlet(own))
+        column.move(self.flow, step, self._inlet(own))
         flue = now.prescribed * now.content[CONTENT_FLUE] / now.content[MASS]
         self.spilled = self.spilled + flue * step - (column.entered[CONTENT_FLUE] - entered)
         if number % self.method.films == 1 % self.method.films:
@@ -489,7 +492,7 @@ class _Vent:
             "density_out": column.density[grid.last],
             "upstream": np.where(forward, column.temperature[grid.first - 1], column.temperature[grid.first]),
             "downstream": column.temperature[grid.last],
-            "wall": column.surface(self.heat)[grid.last],
+            "wall": column.surface[grid.last],
             "pressure_up": balance.up,
             "pressure_down": balance.down,
             "added": self._device(self.flow[grid.last]),
@@ -505,6 +508,8 @@ class _Vent:
             "energy_held": held[HEAT],
             "energy_stored": column.stored,
             "energy_lost": column.lost,
+            "mass_settled": column.settled[0],
+            "energy_settled": column.settled[1],
         }
         for name, value in values.items():
             found[name][..., place, :] = value
