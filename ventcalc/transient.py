@@ -251,6 +251,7 @@ class _Vent:
         self.flow = self.column.flows(own, method.step, swelling)
         self.column.look(self.flow)
         self.swollen = self.flow - self._sent(own)
+        self.pressed = np.ones((grid.first.size, runs))
         self.gained, self.time, self.asked_at = np.zeros_like(self.flow), 0.0, self.flow[grid.last]
         self.now = now
         self.extra, self.steeper = self._asked(None)
@@ -407,9 +408,14 @@ class _Vent:
         return self.extra + self.steeper * (end - self.asked_at)
 
     def _pressures(self, flow, gained) -> _Balance:
-        """Pressure at both ends of every section for the flows [m3/s] through the faces and what they gain a step."""
+        """Pressure at both ends of every section for the flows [m3/s] through the faces and what they gain a step.
+
+        Its own gauge pressure makes a section's gas denser, and so slower, by ``self.pressed``, known from the last
+        look at the pressures; cells and their books know only the pressure of the place.
+        """
         grid, density = self.grid, self.column.density
         begin, end = flow[grid.first - 1], flow[grid.last]
+        slower = 1.0 / self.pressed
         through = np.zeros_like(density)
         through[1:-1] = 0.5 * (flow[1:] + flow[:-1])
         size = np.abs(through)
@@ -426,9 +432,10 @@ class _Vent:
         dense_in = np.where(begin > 0.0, density[grid.first - 1], density[grid.first])
         dense_out = np.where(end > 0.0, density[grid.last], density[grid.last + 1])
         acceleration = stretch + 0.5 / self.area**2 * (dense_in * begin**2 - dense_out * end**2)
-        mean = self.mean @ density
+        loss, acceleration = loss * slower, acceleration * slower
+        mean = self.pressed * (self.mean @ density)
         draft = GRAVITY * self.rise * (self.outdoor_density * self.thin - mean)
-        own = 2.0 * (grid.total @ factor) + grid.total @ per_area / self.method.step
+        own = 2.0 * slower * (grid.total @ factor) + grid.total @ per_area / self.method.step
         other = np.zeros_like(own)
         fall = np.zeros_like(own)
         out = end[grid.roots]
@@ -439,9 +446,10 @@ class _Vent:
         if self.joined.size:
             leg = dense_out * end
             run_flow = np.where(self.two[:, None], leg[self.straight], 0.0)
-            combined = dense_in[self.joined]
-            run_density = np.where(self.two[:, None], dense_out[self.straight], combined)
-            volumes = 1.0 / dense_out[self.branch], 1.0 / run_density, 1.0 / combined
+            denser = self.pressed[self.joined]
+            combined = denser * dense_in[self.joined]
+            run_density = np.where(self.two[:, None], denser * dense_out[self.straight], combined)
+            volumes = 1.0 / (denser * dense_out[self.branch]), 1.0 / run_density, 1.0 / combined
             area = self.area[self.joined]
             down_b, down_s, bb, bs, sb, ss = junctions.leg_pressures(
                 self.form, volumes, area, leg[self.branch], run_flow
@@ -455,7 +463,10 @@ class _Vent:
         own -= self.steeper
         drop = loss + acceleration + inertia - draft - self._device(end)
         up = self.path @ (drop + fall)
-        return _Balance(up, up - drop, own, other, 0.5 * dense_in * (begin / self.area) ** 2)
+        ahead = up - drop - self._device(end)
+        head = 0.5 * slower * (self.mean @ density) * (self.mean @ through / self.area) ** 2
+        self.pressed = 1.0 + (0.5 * (up + ahead) - head) / (self.network.pressure * self.thin)
+        return _Balance(up, up - drop, own, other, 0.5 * slower * dense_in * (begin / self.area) ** 2)
 
     # --- what is told ----------------------------------------------------------------------------------------
 
@@ -469,7 +480,7 @@ class _Vent:
         grid, density = self.grid, self.column.density
         own, first = self.flow[grid.first - 1][grid.fed], grid.first[grid.fed]
         inside = np.where(own > 0.0, density[first - 1], density[first])
-        head = 0.5 * inside * (own / self.network.outlet_area[:, None]) ** 2
+        head = 0.5 * inside / self.pressed[grid.fed] * (own / self.network.outlet_area[:, None]) ** 2
         return self._told().up[grid.fed] - head - np.array(self.now.feed.room_gauge)
 
     def _header(self):
@@ -477,8 +488,9 @@ class _Vent:
         return balance.up[self.header] - balance.head[self.header] - self.header_room
 
     def _instant(self) -> Instant:
-        end = self.grid.last
-        return Instant(self.time, self.flow[end], self.column.density[end], self._outlets(), self._header())
+        end, outlets = self.grid.last, self._outlets()
+        flow, density = self.flow[end] / self.pressed, self.column.density[end] * self.pressed
+        return Instant(self.time, flow, density, outlets, self._header())
 
     def store(self, found: dict, place: int) -> None:
         """Write this moment into its place among the times kept."""
@@ -488,8 +500,8 @@ class _Vent:
         forward = begin > 0.0
         values = {
             "flow": begin * np.where(forward, column.density[grid.first - 1], column.density[grid.first]),
-            "flow_out": self.flow[grid.last],
-            "density_out": column.density[grid.last],
+            "flow_out": self.flow[grid.last] / self.pressed,
+            "density_out": column.density[grid.last] * self.pressed,
             "upstream": np.where(forward, column.temperature[grid.first - 1], column.temperature[grid.first]),
             "downstream": column.temperature[grid.last],
             "wall": column.surface[grid.last],
