@@ -423,16 +423,18 @@ def test_a_device_sees_the_vent_step_by_step():
     row = [s.name for s in plant.order].index("stack")
 
     def fan(now):
-        seen.append(now)
+        seen.append((now.time, now.flow, now.density, now.outlet_pressure, now))
         added = np.zeros((len(plant.order), 1))
         added[row] = 40.0 if now.time < 10.0 else 0.0  # it stops
         return added
 
     result = run(plant, SEASONS, course([[2, 2], [0, 0], [0, 0]], [0, 20], [2, 0, 0], cold=0.0), fan)
-    assert [now.time for now in seen[:3]] == pytest.approx([0.0, 0.0, 0.05])
-    assert seen[50].flow.shape == seen[50].density.shape == (len(plant.order), 1)
+    assert [now[0] for now in seen[:3]] == pytest.approx([0.0, 0.0, 0.05])
+    assert seen[50][1].shape == seen[50][2].shape == (len(plant.order), 1)
     kept = result.outlet_pressure[:, 40, 0]  # at 8 s, seen before the step that follows
-    assert seen[161].outlet_pressure[:, 0] == pytest.approx(kept, abs=1e-9)
+    assert seen[161][3][:, 0] == pytest.approx(kept, abs=1e-9)
+    with pytest.raises(ValueError, match="before the vent moves on"):
+        seen[161][4].outlet_pressure
     drawn = result.drawn.sum(axis=0)[:, 0]
     assert drawn[45] > drawn[-1] + 0.05  # while it ran it drew more room air
 

@@ -49,25 +49,37 @@ class Method:
 
     cell: float = 0.5
     step: float = 0.05
-    films: int = 2
+    films: int = 4
     walls: int = 10
     capacity: float = 1.0
     adiabatic: bool = False
 
 
-@dataclass(frozen=True)
 class Instant:
     """The vent at one moment, for a device that acts on it: arrays with one column a run.
 
     ``time`` [s]; ``flow`` [m3/s] and ``density`` [kg/m3] at the downstream end of every section; ``outlet_pressure``
-    (appliances) and ``header_pressure`` [Pa] as in `Transient`.
+    (appliances) and ``header_pressure`` [Pa] as in `Transient`, worked out when they are asked for. Raises ValueError
+    for those once the vent has moved on.
     """
 
-    time: float
-    flow: np.ndarray
-    density: np.ndarray
-    outlet_pressure: np.ndarray
-    header_pressure: np.ndarray
+    def __init__(self, vent: "_Vent"):
+        end = vent.grid.last
+        self._vent, self.time = vent, vent.time
+        self.flow, self.density = vent.flow[end] / vent.pressed, vent.column.density[end] * vent.pressed
+
+    def _now(self) -> "_Vent":
+        if self._vent.time != self.time:
+            raise ValueError(f"pressures of {self.time:g} s must be asked for before the vent moves on")
+        return self._vent
+
+    @property
+    def outlet_pressure(self) -> np.ndarray:
+        return self._now().outlets()
+
+    @property
+    def header_pressure(self) -> np.ndarray:
+        return self._now().header_pressure()
 
 
 Device = Callable[[Instant], np.ndarray | tuple[np.ndarray, np.ndarray]]
@@ -213,6 +225,17 @@ class _Balance:
     head: np.ndarray
 
 
+@dataclass
+class _Cells:
+    """What the pressures need of gas and films, without the flow: (places but the outermost, runs)."""
+
+    resistance: np.ndarray  # Pa of loss over flow squared, by the sum of the flows through both faces
+    inertia: np.ndarray  # Pa by what that sum gains in a step
+    all_inertia: np.ndarray  # the same, of whole sections
+    momentum: np.ndarray
+    mean: np.ndarray  # density of whole sections
+
+
 class _Vent:
     """All runs at one time, advanced step by step."""
 
@@ -251,7 +274,7 @@ class _Vent:
         self.flow = self.column.flows(own, method.step, swelling)
         self.column.look(self.flow)
         self.swollen = self.flow - self._sent(own)
-        self.pressed = np.ones((grid.first.size, runs))
+        self.pressed, self.cells = np.ones((grid.first.size, runs)), None
         self.gained, self.time, self.asked_at = np.zeros_like(self.flow), 0.0, self.flow[grid.last]
         self.now = now
         self.extra, self.steeper = self._asked(None)
@@ -259,7 +282,7 @@ class _Vent:
         self.drawn = drawn if drawn is not None else np.zeros_like(own)
         self.balance = self._pressures(self.flow, self.gained)
         if callable(added):
-            self.extra, self.steeper = self._asked(self._instant())
+            self.extra, self.steeper = self._asked(Instant(self))
             self.balance = self._pressures(self.flow, self.gained)
 
     def _air(self, air, temperature):
@@ -282,6 +305,7 @@ class _Vent:
         self.mean = grid.total / cells[:, None]
         self.fixed = np.where(grid.real[:, None], grid.pipe.fixed_loss / cells[grid.section][:, None], 0.0)
         self.half = 0.5 / grid.area**2
+        self.inside, self.slender = grid.total[:, 1:-1], (grid.length / grid.pipe.diameter)[1:-1]
         self.path = np.zeros((count, count))  # the sections from each to its termination
         for i in reversed(range(count)):
             self.path[i, i] = 1.0
@@ -330,7 +354,7 @@ class _Vent:
         """One step: flows at its end, then gas and walls with them."""
         column, step = self.column, self.method.step
         if callable(self.added):
-            self.extra, self.steeper = self._asked(self._instant())
+            self.extra, self.steeper = self._asked(Instant(self))
         self.asked_at = self.flow[self.grid.last]
         self.now, self.time = now, number * step
         swelling = column.cool(step)
@@ -351,7 +375,7 @@ class _Vent:
             column.look(self.flow)
         if number % self.method.walls == 0:
             column.warm_walls()
-        self.balance = None
+        self.balance = self.cells = None
 
     def _inlet(self, own):
         """What a volume of that holds which enters at every appliance (contents, appliances, runs)."""
@@ -407,6 +431,14 @@ class _Vent:
         """What the device adds at the flows [m3/s] at the ends of the sections."""
         return self.extra + self.steeper * (end - self.asked_at)
 
+    def _of_cells(self) -> "_Cells":
+        density, grid = self.column.density[1:-1], self.grid
+        friction = self.column.friction[1:-1] * self.slender + self.fixed[1:-1]
+        momentum = self.half[1:-1] * density
+        inertia = density * (grid.length / grid.area)[1:-1] * (0.5 / self.method.step)
+        resistance = 0.5 * momentum * friction
+        return _Cells(resistance, inertia, self.inside @ inertia, momentum, self.mean[:, 1:-1] @ density)
+
     def _pressures(self, flow, gained) -> _Balance:
         """Pressure at both ends of every section for the flows [m3/s] through the faces and what they gain a step.
 
@@ -416,26 +448,19 @@ class _Vent:
         grid, density = self.grid, self.column.density
         begin, end = flow[grid.first - 1], flow[grid.last]
         slower = 1.0 / self.pressed
-        through = np.zeros_like(density)
-        through[1:-1] = 0.5 * (flow[1:] + flow[:-1])
-        size = np.abs(through)
-        dynamic = self.half * density * size  # head per volume flow
-        factor = (self.column.friction * grid.length / grid.pipe.diameter + self.fixed) * dynamic
-        loss = grid.total @ (factor * through)
-        per_area = density * grid.length / grid.area
-        faster = np.zeros_like(density)
-        faster[1:-1] = 0.5 / self.method.step * (gained[1:] + gained[:-1])
-        inertia = grid.total @ (per_area * faster)
-        spread = np.zeros_like(density)
-        spread[1:-1] = np.diff(flow, axis=0)
-        stretch = grid.total @ (2.0 * self.half * density * through * spread)
+        cells = self.cells = self.cells or self._of_cells()
+        both = flow[1:] + flow[:-1]  # twice the flow through the places
+        factor = cells.resistance * np.abs(both)
+        loss = 0.5 * (self.inside @ (factor * both))
+        inertia = self.inside @ (cells.inertia * (gained[1:] + gained[:-1]))
+        stretch = self.inside @ (cells.momentum * both * (flow[1:] - flow[:-1]))
         dense_in = np.where(begin > 0.0, density[grid.first - 1], density[grid.first])
         dense_out = np.where(end > 0.0, density[grid.last], density[grid.last + 1])
         acceleration = stretch + 0.5 / self.area**2 * (dense_in * begin**2 - dense_out * end**2)
         loss, acceleration = loss * slower, acceleration * slower
-        mean = self.pressed * (self.mean @ density)
+        mean = self.pressed * cells.mean
         draft = GRAVITY * self.rise * (self.outdoor_density * self.thin - mean)
-        own = 2.0 * slower * (grid.total @ factor) + grid.total @ per_area / self.method.step
+        own = 2.0 * slower * (self.inside @ factor) + 2.0 * cells.all_inertia
         other = np.zeros_like(own)
         fall = np.zeros_like(own)
         out = end[grid.roots]
@@ -464,7 +489,7 @@ class _Vent:
         drop = loss + acceleration + inertia - draft - self._device(end)
         up = self.path @ (drop + fall)
         ahead = up - drop - self._device(end)
-        head = 0.5 * slower * (self.mean @ density) * (self.mean @ through / self.area) ** 2
+        head = 0.5 * slower * cells.mean * (0.5 * (self.mean[:, 1:-1] @ both) / self.area) ** 2
         self.pressed = 1.0 + (0.5 * (up + ahead) - head) / (self.network.pressure * self.thin)
         return _Balance(up, up - drop, own, other, 0.5 * slower * dense_in * (begin / self.area) ** 2)
 
@@ -475,7 +500,7 @@ class _Vent:
             self.balance = self._pressures(self.flow, self.gained)
         return self.balance
 
-    def _outlets(self):
+    def outlets(self):
         """Static pressure at every outlet against the room there, as `Solution.outlet_pressure`."""
         grid, density = self.grid, self.column.density
         own, first = self.flow[grid.first - 1][grid.fed], grid.first[grid.fed]
@@ -483,14 +508,9 @@ class _Vent:
         head = 0.5 * inside / self.pressed[grid.fed] * (own / self.network.outlet_area[:, None]) ** 2
         return self._told().up[grid.fed] - head - np.array(self.now.feed.room_gauge)
 
-    def _header(self):
+    def header_pressure(self):
         balance = self._told()
         return balance.up[self.header] - balance.head[self.header] - self.header_room
-
-    def _instant(self) -> Instant:
-        end, outlets = self.grid.last, self._outlets()
-        flow, density = self.flow[end] / self.pressed, self.column.density[end] * self.pressed
-        return Instant(self.time, flow, density, outlets, self._header())
 
     def store(self, found: dict, place: int) -> None:
         """Write this moment into its place among the times kept."""
@@ -508,10 +528,10 @@ class _Vent:
             "pressure_up": balance.up,
             "pressure_down": balance.down,
             "added": self._device(self.flow[grid.last]),
-            "outlet_pressure": self._outlets(),
+            "outlet_pressure": self.outlets(),
             "drawn": self.drawn,
             "spilled": self.spilled,
-            "header_pressure": self._header(),
+            "header_pressure": self.header_pressure(),
             "mass_entered": entered[MASS],
             "mass_left": left[MASS],
             "mass_held": held[MASS],
