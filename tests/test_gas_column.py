@@ -69,8 +69,7 @@ def test_flow_through_a_face_is_what_enters_before_it():
 
 def moved(column, own, inlet, seconds, step=0.05):
     for _ in range(round(seconds / step)):
-        heat, swelling = column.cool(step)
-        column.move(column.flows(own, step, swelling), step, heat, inlet)
+        column.move(column.flows(own, step, column.cool(step)), step, inlet)
 
 
 def test_streams_that_meet_keep_mass_and_heat():
@@ -110,8 +109,8 @@ def test_gas_that_stands_still_cools_to_its_wall_and_no_further():
     column = still(ROOM + 60.0, adiabatic=False)
     column.ring[:] = 0.0
     for _ in range(2000):
-        heat, swelling = column.cool(0.5)
-        column.move(column.flows(np.zeros((2, 1)), 0.5, swelling), 0.5, heat, np.zeros((CONTENTS, 2, 1)))
+        swelling = column.cool(0.5)
+        column.move(column.flows(np.zeros((2, 1)), 0.5, swelling), 0.5, np.zeros((CONTENTS, 2, 1)))
         column.warm_walls()
     # What is drawn in from outdoors to fill the place comes at 60 K above, so not all is quite cold.
     assert column.temperature[GRID.real].min() > ROOM - 0.01

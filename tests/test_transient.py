@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from sample_plants import GAS, SEASONS, opposed_plant, random_tree, row_plant
 
-from ventcalc import cooling, friction, heat_loss, materials, streams
+from ventcalc import atmosphere, condensation, cooling, friction, heat_loss, materials, streams
 from ventcalc.appliance import Appliance, FiringLevel
 from ventcalc.common_vent import States, solve, solve_network
 from ventcalc.course import Course, Start
@@ -17,7 +17,9 @@ from ventcalc.transient import Method, run, run_network, starts
 from ventcalc.units import Q_
 
 G = 9.80665
+STEAM_R = 8.314462618 / 0.018015  # J/(kg K)
 STILL = Season("still", Q_(10, "degC"), Q_(10, "degC"))
+WARM = Season("warm", Q_(60, "degC"), Q_(60, "degC"))  # above the dew point of flue gas
 COARSE = Method(step=0.1, films=1, walls=5)  # for where it comes to rest
 FROZEN, LIGHT, ADIABATIC = replace(COARSE, capacity=np.inf), replace(COARSE, capacity=0.05), Method(adiabatic=True)
 
@@ -109,14 +111,15 @@ def parcels(plant, season, ramp, duration, step=0.01):
     """Outlet pressure [Pa] and temperature at the end [K] of one vertical pipe, by parcels that keep their mass.
 
     Every step a parcel enters; each gives heat to the wall beside it, shrinks, and pushes those before it by volume.
-    The wall is one node of steel every 0.1 m. Nothing is shared with the module but the film of a flow.
+    The wall is one node of steel every 0.1 m; water settles on it by Stefan's law and stays there until it dries.
+    Nothing is shared with the module but the film of a flow and the properties of its gas.
     """
     network = compile_network(plant, (season,))
     pipe, air_props, fire = network.pipes[0], network.outdoor_gas[:, 0], network.gas[0][:, 0, 1]
     p, around = network.pressure * pipe.thin_air, network.room[0]
     area, length, top = pipe.area, pipe.length, network.prescribed[0][0, 1]
     nodes = 150
-    at, wall = (np.arange(nodes) + 0.5) * length / nodes, np.full(nodes, around)
+    at, wall, wet = (np.arange(nodes) + 0.5) * length / nodes, np.full(nodes, around), np.zeros(nodes)
     steel = np.pi * ((0.5 * pipe.diameter + 0.0005) ** 2 - (0.5 * pipe.diameter) ** 2) * 7900.0 * 460.0  # J/(m K)
     outer = np.pi * pipe.diameter / pipe.outside_resistance
     count = 600
@@ -140,12 +143,25 @@ def parcels(plant, season, ramp, duration, step=0.01):
         density, flow_in = mass / volume, sent * fire[0] * network.temperature[0][0, 1] / p
         if number % 10 == 0:
             passing = flow_in - np.concatenate([np.zeros(max(z.size - shrunk.size, 0)), shrunk])[: z.size]
-            film, _, _, darcy = cooling.inside_film(pipe, gas, temperature, np.maximum(density * passing, 1e-9))
-        film, darcy = (np.concatenate([np.full(max(z.size - v.size, 0), v[0]), v])[: z.size] for v in (film, darcy))
-        beside = np.interp(z, at, wall)
-        lost = film * np.pi * pipe.diameter * (temperature - beside)  # W/m
+            size, cold = np.maximum(density * passing, 1e-9), np.interp(z, at, wall)
+            found = cooling.inside_film(pipe, network.pressure, gas, temperature, cold, 0.0, size)
+            film, convection, darcy = found.inside, found.convection, found.darcy
+        film, convection, darcy = (
+            np.concatenate([np.full(max(z.size - v.size, 0), v[0]), v])[: z.size] for v in (film, convection, darcy)
+        )
+        beside, perimeter = np.interp(z, at, wall), np.pi * pipe.diameter
         specific = gas[1] + temperature * (gas[2] + temperature * gas[3])
-        shrunk = np.cumsum(lost * piece / (density * specific * temperature))
+        # Water: mass fractions by the vapour over dry gas, D of Marrero and Mason (1972), Chilton and Colburn's analogy.
+        saturated = atmosphere.saturation_pressure.bare(beside)
+        dry = (gas[0] - gas[4] * STEAM_R) / (1.0 - gas[4])
+        over = np.log((1.0 + dry / STEAM_R * saturated / (p - saturated)) ** -1 / (1.0 - gas[4]))
+        spreads = streams.conductivity(gas, temperature) / (density * specific)
+        lewis = spreads / (1.87e-10 * temperature**2.072 * 101325.0 / p)
+        settles = convection / specific * lewis ** (-2.0 / 3.0) * over * perimeter  # kg/(m s)
+        settles = np.where(settles > 0.0, settles, np.maximum(settles, -np.interp(z, at, wet) / step))
+        lost = film * perimeter * (temperature - beside)  # W/m
+        latent = settles * condensation.latent_heat.bare(beside)
+        shrunk = np.cumsum((lost / (specific * temperature) + settles * STEAM_R / gas[0]) * piece / density)
         flow = flow_in - shrunk
         swift = flow / area
         if number % 10 == 0:
@@ -159,9 +175,12 @@ def parcels(plant, season, ramp, duration, step=0.01):
             # Static against the room at the outlet: its total pressure less the velocity head there.
             told.append((time, friction_loss + kinetic - draft + momentum + change, temperature[-1]))
             before = z, flow
-        spread = np.interp(at, z, lost)
-        wall = wall + step * (spread - outer * (wall - around)) / steel
+        wall = wall + step * (np.interp(at, z, lost + latent) - outer * (wall - around)) / steel
+        wet = np.maximum(wet + step * np.interp(at, z, settles), 0.0)
         temperature = temperature - step * lost * piece / (mass * specific)
+        gone = step * settles * piece
+        gas = (gas * mass - streams.STEAM[:, None] * gone) / (mass - gone)
+        mass = mass - gone
     time, pressure, last = np.array(told).T
     return time, pressure - network.room_gauge(network.outlet_height[0])[0], last
 
@@ -215,8 +234,9 @@ def end_against_steady(plant, method, duration, cold, seasons=(0, 1, 0), windy=0
 
 def assert_balanced(result):
     entered, left, held = result.mass_entered, result.mass_left, result.mass_held
+    held = held + result.mass_settled
     assert np.abs(entered - left - held + held[0]).max() < 1e-9 * np.abs(held).max()
-    kept = result.energy_held + result.energy_stored + result.energy_lost
+    kept = result.energy_held + result.energy_stored + result.energy_lost + result.energy_settled
     gap = result.energy_entered - result.energy_left - kept + kept[0]
     assert np.abs(gap).max() < 1e-9 * np.abs(kept).max()
 
@@ -226,9 +246,15 @@ def assert_balanced(result):
 def test_with_frozen_walls_it_settles_to_the_cold_stack(name):
     result, steady = end_against_steady(PLANTS[name], FROZEN, 150.0, 1.0, windy=1.0)
     assert steady.converged.all()
-    assert result.outlet_pressure[:, -1] == pytest.approx(steady.outlet_pressure, abs=0.5)
+    # On walls at -20 degC up to half the water of a gas of 150 degC settles. `cooling` gives the whole section the film
+    # of what enters it, here the film grows less as water and flow do: with that film here too the two are 0.15 Pa
+    # apart, as they are on cooler gas, and without it 1.1 Pa of 66 Pa of draft; the steady stack is the colder.
+    close = 0.5 if name == "wet" else 1.2
+    assert result.outlet_pressure[:, -1] == pytest.approx(steady.outlet_pressure, abs=close)
     assert result.drawn[:, -1] == pytest.approx(steady.drawn, abs=2e-3)
-    assert result.flow[:, -1] == pytest.approx(steady.flow, abs=2e-3)
+    assert result.flow[:, -1] == pytest.approx(steady.flow, abs=4e-3)
+    settles = (result.mass_settled[-1] - result.mass_settled[-11]) / 10.0
+    assert settles == pytest.approx(steady.drained.sum(axis=0), rel=0.02, abs=1e-5)
     assert_balanced(result)
 
 
@@ -275,19 +301,20 @@ def test_finer_cells_and_steps_change_little():
 @pytest.mark.parametrize("wall", ["insulated chimney", "Type B gas vent"])
 def test_a_long_warm_up_follows_heat_loss(wall):
     plant = one_pipe(length=10.0, rise=0.0, wall=wall)
-    result = run(plant, (STILL,), course([[0, 1, 1]], [0, 1, 600]), stride=10.0)
-    network = compile_network(plant, (STILL,))
-    pipe, gas, around = network.pipes[0], network.gas[0][:, 0, 1], 283.15
+    result = run(plant, (WARM,), course([[0, 1, 1]], [0, 1, 600]), stride=10.0)
+    network = compile_network(plant, (WARM,))
+    pipe, gas, around = network.pipes[0], network.gas[0][:, 0, 1], 333.15
     flow, inlet = network.prescribed[0][0, 1], 473.15
     mean = result.downstream[0, -1, 0]
-    film = float(cooling.inside_film(pipe, gas, np.array(0.5 * (inlet + mean)), flow)[0])
+    middle = np.array(0.5 * (inlet + mean))
+    film = float(cooling.inside_film(pipe, network.pressure, gas, middle, around, 1.0, flow).inside)
     specific = float(streams.mean_specific_heat(gas, inlet, mean))
     hand = heat_loss.warm_up.bare(600.0, inlet, around, around, flow, specific, film, heat_loss.STILL_ROOM_FILM,
                                   0.25, 10.0, materials.layers(wall), slices=20, steps=60)  # fmt: skip
     excess = result.downstream[0, 1:, 0] - around
-    # Constant film and specific heat there, those at rest; the gas's own here: while the wall is cold the film is 3 %
-    # better. The last cell's middle lies 0.25 m before the end.
-    assert excess == pytest.approx(hand.gas[1:, -1] - around, rel=0.035)
+    # Constant film and specific heat there, those at rest; the gas's own here: to a wall that is still cold it radiates
+    # less. The last cell's middle lies 0.25 m before the end.
+    assert excess == pytest.approx(hand.gas[1:, -1] - around, rel=0.06)
     assert excess[10:] == pytest.approx(hand.gas[11:, -1] - around, rel=0.02)
     stored = result.energy_stored[-1, 0] - result.energy_stored[0, 0]
     assert stored == pytest.approx(hand.stored[-1], rel=0.03)
@@ -340,7 +367,8 @@ def test_light_off_begins_far_above_the_cold_stack():
     outlet = found.outlet_pressure[0, :, 0]
     at = [np.interp(t, found.time, outlet) for t in (2.5, 10.0, 40.0)]
     assert at[0] > cold.outlet_pressure[0, 0] + 60.0 and at[0] > at[1] > at[2]
-    assert at[2] == pytest.approx(cold.outlet_pressure[0, 0], abs=4.0)
+    # By then the first water that settled has warmed the walls.
+    assert cold.outlet_pressure[0, 0] - 8.0 < at[2] < cold.outlet_pressure[0, 0] + 1.0
 
 
 def test_a_turn_down_falls_below_low_fire_at_rest():
@@ -385,7 +413,8 @@ def test_a_fan_is_a_pressure_added():
     result = run(FORCED, SEASONS, given, added, stride=1.0, method=FROZEN)
     states = States(codes, given.season, np.ones(3), np.zeros(3))
     steady = solve(FORCED, SEASONS, states, added)
-    assert result.outlet_pressure[:, -1] == pytest.approx(steady.outlet_pressure, abs=0.5)
+    # To the same as without it: see the frozen walls above.
+    assert result.outlet_pressure[:, -1] == pytest.approx(steady.outlet_pressure, abs=1.2)
     assert result.pressure_down[row, -1] == pytest.approx(steady.pressure_down[row], abs=0.5)
 
 
@@ -394,16 +423,18 @@ def test_a_device_sees_the_vent_step_by_step():
     row = [s.name for s in plant.order].index("stack")
 
     def fan(now):
-        seen.append(now)
+        seen.append((now.time, now.flow, now.density, now.outlet_pressure, now))
         added = np.zeros((len(plant.order), 1))
         added[row] = 40.0 if now.time < 10.0 else 0.0  # it stops
         return added
 
     result = run(plant, SEASONS, course([[2, 2], [0, 0], [0, 0]], [0, 20], [2, 0, 0], cold=0.0), fan)
-    assert [now.time for now in seen[:3]] == pytest.approx([0.0, 0.0, 0.05])
-    assert seen[50].flow.shape == seen[50].density.shape == (len(plant.order), 1)
+    assert [now[0] for now in seen[:3]] == pytest.approx([0.0, 0.0, 0.05])
+    assert seen[50][1].shape == seen[50][2].shape == (len(plant.order), 1)
     kept = result.outlet_pressure[:, 40, 0]  # at 8 s, seen before the step that follows
-    assert seen[161].outlet_pressure[:, 0] == pytest.approx(kept, abs=1e-9)
+    assert seen[161][3][:, 0] == pytest.approx(kept, abs=1e-9)
+    with pytest.raises(ValueError, match="before the vent moves on"):
+        seen[161][4].outlet_pressure
     drawn = result.drawn.sum(axis=0)[:, 0]
     assert drawn[45] > drawn[-1] + 0.05  # while it ran it drew more room air
 

@@ -7,10 +7,11 @@ of the place; gas that cools shrinks, gas that mixes or condenses may too, and t
 
     dV/dx = -q' / (rho cp T)
 
-with ``q'`` [W/m] given to the wall. What that formula leaves out (specific heats that differ, fog) shows as a cell
-that is over- or underfull after a step and is pushed out or drawn in with those that follow. Fronts are kept sharp by
-van Leer's limited slopes (1974). Walls are `heat_loss.rings` without heat along them, advanced exactly between two
-looks at the films. Water is vapour and fog in equilibrium, as in `common_vent`: none drains, none clings to a wall.
+with ``q'`` [W/m] given to the wall, and by the vapour that settles on it (`wetted_wall`). What that formula leaves out
+(specific heats that differ, fog) shows as a cell that is over- or underfull after a step and is pushed out or drawn
+in with those that follow. Fronts are kept sharp by van Leer's limited slopes (1974). Walls are `heat_loss.rings`
+without heat along them, advanced exactly between two looks at the films. What the bulk cannot hold as vapour is fog in
+equilibrium, as in `common_vent`.
 
 Plain SI arrays; the axes are rows, places and runs. Places are the cells of all sections in the order of the network,
 each section between two borders: its first border shows what enters from upstream, its last what enters from
@@ -22,22 +23,24 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.linalg import expm
 
-from ventcalc import heat_loss, materials, streams
+from ventcalc import heat_loss, materials, streams, wetted_wall
 from ventcalc.cooling import inside_film
 from ventcalc.network import Network, Pipe
-from ventcalc.streams import GAS_R, LATENT, VAPOUR_CONSTANT, WATER
+from ventcalc.streams import GAS_R, LATENT, STEAM, VAPOUR_CONSTANT, WATER
 
 # Rows of what one volume holds; the rest are the gas's own, `streams` and the share of flue gas.
 MASS, HEAT, GAS = 0, 1, slice(2, None)
 FLUE = streams.ROWS  # row of the gas, behind those of every stream
 CONTENT_FLUE = 2 + FLUE
 CONTENTS = 3 + FLUE
+CONTENT_WATER = 2 + WATER
 
 # Of a cell, that gas may pass in one step of the transport, and share of a cell's overfill that is pushed out in one
 # step. An overfull cell is also denser, and what it sends on overfills the next: that dies out while the share is
 # no more than 2 (1 - largest step).
 LARGEST_STEP, PUSHED = 0.8, 0.3
 LEAST_CAPACITY = 0.05  # of a wall's own; a lighter one would swing between two looks at the films
+MOST_DRIED = 0.5  # of a cell's water that its wall may take in one step
 _NOTHING = 1e-300
 
 
@@ -194,7 +197,9 @@ class Column:
 
     ``content`` (contents, places, runs) per m3; ``temperature`` [K] and ``gas`` (rows) of the places; ``ring`` (rings,
     places, runs) [K above the surroundings]; ``around`` (places, runs) [K]. ``entered`` (contents, appliances, runs)
-    and ``left`` (contents, roots, runs): mass [kg], heat [J] and so on; ``lost`` (runs) [J] to the surroundings.
+    and ``left`` (contents, roots, runs): mass [kg], heat [J] and so on; ``lost`` (runs) [J] to the surroundings;
+    ``film`` [kg/m2] of water on every wall; ``settled`` (2, runs): water [kg] that has left the gas for the walls, less
+    what has dried again, and its enthalpy [J] where it did.
     """
 
     def __init__(self, grid: Grid, walls: Walls, around, outdoor, temperature, gas, warm, flow, adiabatic: bool):
@@ -207,14 +212,21 @@ class Column:
         heat = streams.enthalpy(gas, temperature, grid.network.pressure)
         self.content = content(gas, temperature, heat, grid.pressure, grid.network.pressure)
         runs = temperature.shape[1]
+        self.per_length = 1.0 / np.where(grid.length > 0.0, grid.length, 1.0)
+        self.wetted_area = grid.length * np.pi * grid.pipe.diameter
+        self.wettable = np.broadcast_to(grid.length > 0.0, temperature.shape)
         self.entered = np.zeros((CONTENTS, grid.fed.size, runs))
         self.left = np.zeros((CONTENTS, grid.roots.size, runs))
         self.lost = np.zeros(runs)
         self.given = np.zeros_like(temperature)  # J a metre since the walls were last advanced
+        self.film, self.settled = np.zeros_like(temperature), np.zeros((2, runs))
+        self.foggy = gas[WATER] > streams.water_held(gas, temperature, grid.network.pressure)
         self._take_films(flow, around, warm)
-        resistance = self.film_resistance + walls.total
-        ring = warm * (temperature - around) * (1.0 - (self.film_resistance + walls.towards[..., None]) / resistance)
-        self.ring = ring
+        self._settle(around, walls.total, self.wettable & (warm > 0.0))
+        if self.settling is not None:  # as long as it has gone on, walls that gain water hold all they can
+            self.film[self.settling.pick] = np.where(self.settling.flux > 0.0, wetted_wall.MOST_FILM, 0.0)
+        self.ring = warm * (self.surface - around) * (1.0 - walls.towards[..., None] / walls.total)
+        self._settle(around + self.ring[0], walls.first, self.film > 0.0)
         self.excess = np.zeros_like(temperature)
         self._latent_slope()
 
@@ -225,7 +237,9 @@ class Column:
 
     def look(self, flow) -> None:
         """Take films and friction anew, at the cells' own gas, flow and wall."""
-        self._take_films(flow, self.around + self.ring[0], 0.0)
+        wall = self.around + self.ring[0]
+        self._take_films(flow, wall, 0.0)
+        self._settle(wall, self.walls.first, self.film > 0.0)
 
     def _take_films(self, flow, wall, warm) -> None:
         """Films to a known ``wall`` [K], or to surroundings of that temperature behind a wall ``warm`` 0 to 1."""
@@ -233,18 +247,69 @@ class Column:
         size = np.maximum(np.concatenate([size[:1], size, size[-1:]]), 1e-9)
         pipe = self.grid.pipe
         film = inside_film(pipe, self.grid.network.pressure, self.gas, self.temperature, wall, warm, size)
-        self.friction = film.darcy
+        self.friction, self.inside, self.convection = film.darcy, film.inside, film.convection
         self.film_resistance = 1.0 / (film.inside * np.pi * pipe.diameter)
         self.conductance = self.grid.length / (self.film_resistance + self.walls.first)
         if self.adiabatic:
             self.conductance = np.zeros_like(self.conductance)
 
+    def _settle(self, ring, resistance, wet) -> None:
+        """Where water settles on walls or dries, at their surface: behind it a ``ring`` [K] and up to it a
+        ``resistance`` [m K/W]."""
+        grid, gas, pressure = self.grid, self.gas, self.grid.network.pressure
+        self.surface = self.temperature - (self.temperature - ring) * self.film_resistance / (
+            self.film_resistance + resistance
+        )
+        self.settling = None
+        held, _ = streams.held_at_wall(gas, np.minimum(self.surface, self.temperature), pressure)
+        looked_at = self.wettable & (wet | (gas[WATER] > held))
+        if self.adiabatic or not looked_at.any():
+            return
+        pick = np.nonzero(looked_at)
+
+        def of(values):
+            return np.broadcast_to(values, looked_at.shape)[pick]
+
+        self.settling = found = wetted_wall.settling(
+            pick,
+            gas[(slice(None), *pick)],
+            self.temperature[pick],
+            pressure,
+            self.inside[pick],
+            self.convection[pick],
+            of(ring),
+            of(resistance * np.pi * grid.pipe.diameter),
+            wet[pick],
+        )
+        self.surface[pick] = found.wall
+
     def cool(self, step: float):
-        """Heat [W] that every cell gives its wall over a ``step`` [s], and by how much its gas swells [1/s]."""
+        """By how much the gas of every cell swells [1/s] over a ``step`` [s], as it gives heat and water to its wall.
+
+        ``heat`` [W] is what leaves the gas with it, ``to_wall`` [W] what reaches the wall; ``water`` [kg/s].
+        """
         grid, heat = self.grid, self.density * self.specific_heat
         most = grid.volume * heat / step  # W/K with which a cell would come to its wall's temperature
-        given = np.minimum(self.conductance, most) * (self.temperature - self.around - self.ring[0])
-        return given, -given * grid.per_volume / (heat * self.temperature)
+        self.heat = np.minimum(self.conductance, most) * (self.temperature - self.around - self.ring[0])
+        self.to_wall = self.heat
+        if self.settling is None:
+            return -self.heat * grid.per_volume / (heat * self.temperature)
+        found, pick = self.settling, self.settling.pick
+        place = pick[0]
+        temperature, density = self.temperature[pick], self.density[pick]
+        surface, volume = self.wetted_area[place, 0], grid.volume[place, 0]
+        least = -self.film[pick] * surface / step
+        most_water = MOST_DRIED * np.maximum(self.content[CONTENT_WATER][pick], 0.0) * volume / step
+        self.water = water = np.clip(surface * found.flux, least, most_water)
+        self.heat[pick] = np.minimum(surface * found.film, most[pick]) * (temperature - found.wall)
+        self.to_wall = self.heat.copy()
+        self.vapour_heat = streams.sensible(STEAM, temperature)
+        self.to_wall[pick] += water * (self.vapour_heat - found.liquid)
+        swelling = -self.heat * grid.per_volume / (heat * self.temperature)
+        # Vapour that leaves takes its volume with it; from foggy gas fog makes up for it, which takes heat.
+        clear = VAPOUR_CONSTANT / (density * self.gas[GAS_R][pick])
+        swelling[pick] -= water / volume * np.where(self.foggy[pick], LATENT / (heat[pick] * temperature), clear)
+        return swelling
 
     def flows(self, own, step: float, swelling):
         """Volume flow [m3/s] through every face: what enters at the appliances, and what the cells make of it."""
@@ -254,15 +319,16 @@ class Column:
         entering = grid.serves @ own + grid.above @ (gathered[grid.last] - begun) - begun
         return gathered[:-1] + entering[grid.section[:-1]]
 
-    def move(self, flow, step: float, heat, inlet) -> None:
+    def move(self, flow, step: float, inlet) -> None:
         """Advance the gas by a ``step`` [s]; ``inlet`` (contents, appliances, runs) is what inflow holds."""
         grid, q = self.grid, self.content
         most = np.max(np.maximum(np.abs(flow[1:]), np.abs(flow[:-1])) * grid.per_volume[1:-1])
         parts = max(int(np.ceil(most * step / LARGEST_STEP)), 1)
         part = step / parts
-        self.given += heat * step / np.where(grid.length > 0.0, grid.length, 1.0)
+        self.given += self.to_wall * step * self.per_length
         per_volume = part * grid.per_volume
-        cooled = heat * per_volume
+        cooled = self.heat * per_volume
+        taken = None if self.settling is None else self._drain(step) / parts
         courant = 0.5 * (1.0 - np.abs(flow) * np.maximum(per_volume[1:], per_volume[:-1]))
         forward = flow > 0.0
         backward = not forward[grid.real[1:] | grid.real[:-1]].all()
@@ -278,7 +344,22 @@ class Column:
             self.left += part * face[:, grid.last[grid.roots]]
             q[:, 1:-1] -= per_volume[1:-1] * np.diff(face, axis=1)
             q[HEAT] -= cooled
+            if taken is not None:
+                q[(slice(None), *self.settling.pick)] -= taken
         self._temper()
+
+    def _drain(self, step: float):
+        """Water onto the walls over a ``step`` [s]; what one volume of gas there loses by it (contents, cells)."""
+        place, run = pick = self.settling.pick
+        water, surface = self.water * step, self.wetted_area[place, 0]
+        self.film[pick] = np.clip(self.film[pick] + water / surface, 0.0, wetted_wall.MOST_FILM)
+        for row, values in enumerate((water, water * self.settling.liquid)):
+            self.settled[row] += np.bincount(run, values, self.settled.shape[1])
+        taken = np.empty((CONTENTS, water.size))
+        taken[MASS], taken[HEAT] = 1.0, self.vapour_heat
+        taken[GAS][:FLUE] = STEAM[:, None]
+        taken[CONTENT_FLUE] = self.gas[FLUE][pick]
+        return taken * water / self.grid.volume[place, 0]
 
     def _slopes(self):
         """Van Leer's limited slopes, nought at the borders."""
@@ -319,7 +400,7 @@ class Column:
         found = self.temperature
         for _ in range(2):  # the specific heat hardly changes with temperature
             found = found - (streams.sensible(self.gas, found) - heat) / streams.specific_heat(self.gas, found)
-        wet = self.gas[WATER] > streams.water_held(self.gas, found, pressure)
+        self.foggy = wet = self.gas[WATER] > streams.water_held(self.gas, found, pressure)
         constant = self.gas[GAS_R]
         if wet.any():
             guess = self.temperature[wet]
@@ -327,14 +408,12 @@ class Column:
             constant = constant - VAPOUR_CONSTANT * streams.fog(self.gas, found, pressure)
         self.temperature = found
         self.excess = self.density * constant * found / grid.pressure - 1.0
-        self._latent_slope(wet)
+        self._latent_slope()
 
-    def _latent_slope(self, wet=None) -> None:
+    def _latent_slope(self) -> None:
         """Specific heat [J/(kg K)], with the latent heat of the water that turns to fog."""
         self.specific_heat = streams.specific_heat(self.gas, self.temperature)
-        pressure = self.grid.network.pressure
-        if wet is None:
-            wet = self.gas[WATER] > streams.water_held(self.gas, self.temperature, pressure)
+        pressure, wet = self.grid.network.pressure, self.foggy
         if wet.any():
             held = streams.water_held(self.gas[:, wet], self.temperature[wet], pressure)
             self.specific_heat[wet] += LATENT * streams.water_held_slope(self.temperature[wet], pressure, held)
@@ -347,11 +426,6 @@ class Column:
         stored = (self.walls.capacity[..., None] * (self.ring - before)).sum(axis=0)
         self.lost += (self.grid.length * (self.given - stored)).sum(axis=0)
         self.given = np.zeros_like(self.given)
-
-    def surface(self, heat):
-        """Inner surface of the wall [K] in every place that is given ``heat`` [W]."""
-        wall = self.around + self.ring[0]
-        return wall + heat / np.where(self.grid.length > 0.0, self.grid.length, 1.0) * self.walls.first
 
     @property
     def held(self):

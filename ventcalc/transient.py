@@ -49,25 +49,37 @@ class Method:
 
     cell: float = 0.5
     step: float = 0.05
-    films: int = 2
+    films: int = 4
     walls: int = 10
     capacity: float = 1.0
     adiabatic: bool = False
 
 
-@dataclass(frozen=True)
 class Instant:
     """The vent at one moment, for a device that acts on it: arrays with one column a run.
 
     ``time`` [s]; ``flow`` [m3/s] and ``density`` [kg/m3] at the downstream end of every section; ``outlet_pressure``
-    (appliances) and ``header_pressure`` [Pa] as in `Transient`.
+    (appliances) and ``header_pressure`` [Pa] as in `Transient`, worked out when they are asked for. Raises ValueError
+    for those once the vent has moved on.
     """
 
-    time: float
-    flow: np.ndarray
-    density: np.ndarray
-    outlet_pressure: np.ndarray
-    header_pressure: np.ndarray
+    def __init__(self, vent: "_Vent"):
+        end = vent.grid.last
+        self._vent, self.time = vent, vent.time
+        self.flow, self.density = vent.flow[end] / vent.pressed, vent.column.density[end] * vent.pressed
+
+    def _now(self) -> "_Vent":
+        if self._vent.time != self.time:
+            raise ValueError(f"pressures of {self.time:g} s must be asked for before the vent moves on")
+        return self._vent
+
+    @property
+    def outlet_pressure(self) -> np.ndarray:
+        return self._now().outlets()
+
+    @property
+    def header_pressure(self) -> np.ndarray:
+        return self._now().header_pressure()
 
 
 Device = Callable[[Instant], np.ndarray | tuple[np.ndarray, np.ndarray]]
@@ -83,8 +95,9 @@ class Transient:
     Appliances: ``outlet_pressure`` [Pa] and ``drawn`` [kg/s] as there, ``spilled`` flue gas [kg] that has
     come into the room since the start. ``header_pressure`` [Pa] as `firing_states.far_end_pressure`. Bookkeeping since
     the start: mass [kg] and energy [J] that ``entered`` at the appliances and ``left`` at the terminations, what the
-    gas ``held``, what walls had ``stored`` and what was ``lost`` to the surroundings: ``entered - left`` is the change
-    of held, for energy that of held and stored and lost.
+    gas ``held``, what walls had ``stored``, what was ``lost`` to the surroundings, and the water that ``settled`` on
+    walls, less what dried again: ``entered - left - settled`` is the change of held, for energy that of held and
+    stored and lost.
     """
 
     plant: Plant
@@ -113,6 +126,8 @@ class Transient:
     energy_held: np.ndarray
     energy_stored: np.ndarray
     energy_lost: np.ndarray
+    mass_settled: np.ndarray
+    energy_settled: np.ndarray
 
     def row(self, section: str) -> int:
         """Row of a section in the arrays."""
@@ -132,7 +147,7 @@ _OF_SECTIONS = (
 )
 _OF_APPLIANCES = ("outlet_pressure", "drawn", "spilled")
 _OF_RUNS = ("header_pressure", "mass_entered", "mass_left", "mass_held", "energy_entered", "energy_left",
-            "energy_held", "energy_stored", "energy_lost")  # fmt: skip
+            "energy_held", "energy_stored", "energy_lost", "mass_settled", "energy_settled")  # fmt: skip
 
 
 def run(
@@ -210,6 +225,17 @@ class _Balance:
     head: np.ndarray
 
 
+@dataclass
+class _Cells:
+    """What the pressures need of gas and films, without the flow: (places but the outermost, runs)."""
+
+    resistance: np.ndarray  # Pa of loss over flow squared, by the sum of the flows through both faces
+    inertia: np.ndarray  # Pa by what that sum gains in a step
+    all_inertia: np.ndarray  # the same, of whole sections
+    momentum: np.ndarray
+    mean: np.ndarray  # density of whole sections
+
+
 class _Vent:
     """All runs at one time, advanced step by step."""
 
@@ -243,11 +269,12 @@ class _Vent:
         if drawn is not None:  # streams that mix at an appliance take up a little less or more than each by itself
             more = (start.prescribed + drawn) / local[first] - own
             self.column.excess[first] = np.where(own > 0.0, more, 0.0) * method.step / grid.volume[first] / PUSHED
-        self.heat, swelling = self.column.cool(method.step)
+        swelling = self.column.cool(method.step)
         self.own = own
         self.flow = self.column.flows(own, method.step, swelling)
         self.column.look(self.flow)
         self.swollen = self.flow - self._sent(own)
+        self.pressed, self.cells = np.ones((grid.first.size, runs)), None
         self.gained, self.time, self.asked_at = np.zeros_like(self.flow), 0.0, self.flow[grid.last]
         self.now = now
         self.extra, self.steeper = self._asked(None)
@@ -255,7 +282,7 @@ class _Vent:
         self.drawn = drawn if drawn is not None else np.zeros_like(own)
         self.balance = self._pressures(self.flow, self.gained)
         if callable(added):
-            self.extra, self.steeper = self._asked(self._instant())
+            self.extra, self.steeper = self._asked(Instant(self))
             self.balance = self._pressures(self.flow, self.gained)
 
     def _air(self, air, temperature):
@@ -278,6 +305,7 @@ class _Vent:
         self.mean = grid.total / cells[:, None]
         self.fixed = np.where(grid.real[:, None], grid.pipe.fixed_loss / cells[grid.section][:, None], 0.0)
         self.half = 0.5 / grid.area**2
+        self.inside, self.slender = grid.total[:, 1:-1], (grid.length / grid.pipe.diameter)[1:-1]
         self.path = np.zeros((count, count))  # the sections from each to its termination
         for i in reversed(range(count)):
             self.path[i, i] = 1.0
@@ -326,10 +354,10 @@ class _Vent:
         """One step: flows at its end, then gas and walls with them."""
         column, step = self.column, self.method.step
         if callable(self.added):
-            self.extra, self.steeper = self._asked(self._instant())
+            self.extra, self.steeper = self._asked(Instant(self))
         self.asked_at = self.flow[self.grid.last]
         self.now, self.time = now, number * step
-        self.heat, swelling = column.cool(step)
+        swelling = column.cool(step)
         swollen = column.flows(np.zeros_like(self.own), step, swelling)
         smooth = (swollen - self.swollen) * min(step / _SMOOTH, 1.0)
         self.swollen = self.swollen + smooth
@@ -340,14 +368,14 @@ class _Vent:
         self.own = own
         self.drawn, _ = self._drawn(now, own)
         entered = column.entered[CONTENT_FLUE].copy()
-        column.move(self.flow, step, self.heat, self._inlet(own))
+        column.move(self.flow, step, self._inlet(own))
         flue = now.prescribed * now.content[CONTENT_FLUE] / now.content[MASS]
         self.spilled = self.spilled + flue * step - (column.entered[CONTENT_FLUE] - entered)
         if number % self.method.films == 1 % self.method.films:
             column.look(self.flow)
         if number % self.method.walls == 0:
             column.warm_walls()
-        self.balance = None
+        self.balance = self.cells = None
 
     def _inlet(self, own):
         """What a volume of that holds which enters at every appliance (contents, appliances, runs)."""
@@ -403,29 +431,36 @@ class _Vent:
         """What the device adds at the flows [m3/s] at the ends of the sections."""
         return self.extra + self.steeper * (end - self.asked_at)
 
+    def _of_cells(self) -> "_Cells":
+        density, grid = self.column.density[1:-1], self.grid
+        friction = self.column.friction[1:-1] * self.slender + self.fixed[1:-1]
+        momentum = self.half[1:-1] * density
+        inertia = density * (grid.length / grid.area)[1:-1] * (0.5 / self.method.step)
+        resistance = 0.5 * momentum * friction
+        return _Cells(resistance, inertia, self.inside @ inertia, momentum, self.mean[:, 1:-1] @ density)
+
     def _pressures(self, flow, gained) -> _Balance:
-        """Pressure at both ends of every section for the flows [m3/s] through the faces and what they gain a step."""
+        """Pressure at both ends of every section for the flows [m3/s] through the faces and what they gain a step.
+
+        Its own gauge pressure makes a section's gas denser, and so slower, by ``self.pressed``, known from the last
+        look at the pressures; cells and their books know only the pressure of the place.
+        """
         grid, density = self.grid, self.column.density
         begin, end = flow[grid.first - 1], flow[grid.last]
-        through = np.zeros_like(density)
-        through[1:-1] = 0.5 * (flow[1:] + flow[:-1])
-        size = np.abs(through)
-        dynamic = self.half * density * size  # head per volume flow
-        factor = (self.column.friction * grid.length / grid.pipe.diameter + self.fixed) * dynamic
-        loss = grid.total @ (factor * through)
-        per_area = density * grid.length / grid.area
-        faster = np.zeros_like(density)
-        faster[1:-1] = 0.5 / self.method.step * (gained[1:] + gained[:-1])
-        inertia = grid.total @ (per_area * faster)
-        spread = np.zeros_like(density)
-        spread[1:-1] = np.diff(flow, axis=0)
-        stretch = grid.total @ (2.0 * self.half * density * through * spread)
+        slower = 1.0 / self.pressed
+        cells = self.cells = self.cells or self._of_cells()
+        both = flow[1:] + flow[:-1]  # twice the flow through the places
+        factor = cells.resistance * np.abs(both)
+        loss = 0.5 * (self.inside @ (factor * both))
+        inertia = self.inside @ (cells.inertia * (gained[1:] + gained[:-1]))
+        stretch = self.inside @ (cells.momentum * both * (flow[1:] - flow[:-1]))
         dense_in = np.where(begin > 0.0, density[grid.first - 1], density[grid.first])
         dense_out = np.where(end > 0.0, density[grid.last], density[grid.last + 1])
         acceleration = stretch + 0.5 / self.area**2 * (dense_in * begin**2 - dense_out * end**2)
-        mean = self.mean @ density
+        loss, acceleration = loss * slower, acceleration * slower
+        mean = self.pressed * cells.mean
         draft = GRAVITY * self.rise * (self.outdoor_density * self.thin - mean)
-        own = 2.0 * (grid.total @ factor) + grid.total @ per_area / self.method.step
+        own = 2.0 * slower * (self.inside @ factor) + 2.0 * cells.all_inertia
         other = np.zeros_like(own)
         fall = np.zeros_like(own)
         out = end[grid.roots]
@@ -436,9 +471,10 @@ class _Vent:
         if self.joined.size:
             leg = dense_out * end
             run_flow = np.where(self.two[:, None], leg[self.straight], 0.0)
-            combined = dense_in[self.joined]
-            run_density = np.where(self.two[:, None], dense_out[self.straight], combined)
-            volumes = 1.0 / dense_out[self.branch], 1.0 / run_density, 1.0 / combined
+            denser = self.pressed[self.joined]
+            combined = denser * dense_in[self.joined]
+            run_density = np.where(self.two[:, None], denser * dense_out[self.straight], combined)
+            volumes = 1.0 / (denser * dense_out[self.branch]), 1.0 / run_density, 1.0 / combined
             area = self.area[self.joined]
             down_b, down_s, bb, bs, sb, ss = junctions.leg_pressures(
                 self.form, volumes, area, leg[self.branch], run_flow
@@ -452,7 +488,10 @@ class _Vent:
         own -= self.steeper
         drop = loss + acceleration + inertia - draft - self._device(end)
         up = self.path @ (drop + fall)
-        return _Balance(up, up - drop, own, other, 0.5 * dense_in * (begin / self.area) ** 2)
+        ahead = up - drop - self._device(end)
+        head = 0.5 * slower * cells.mean * (0.5 * (self.mean[:, 1:-1] @ both) / self.area) ** 2
+        self.pressed = 1.0 + (0.5 * (up + ahead) - head) / (self.network.pressure * self.thin)
+        return _Balance(up, up - drop, own, other, 0.5 * slower * dense_in * (begin / self.area) ** 2)
 
     # --- what is told ----------------------------------------------------------------------------------------
 
@@ -461,21 +500,17 @@ class _Vent:
             self.balance = self._pressures(self.flow, self.gained)
         return self.balance
 
-    def _outlets(self):
+    def outlets(self):
         """Static pressure at every outlet against the room there, as `Solution.outlet_pressure`."""
         grid, density = self.grid, self.column.density
         own, first = self.flow[grid.first - 1][grid.fed], grid.first[grid.fed]
         inside = np.where(own > 0.0, density[first - 1], density[first])
-        head = 0.5 * inside * (own / self.network.outlet_area[:, None]) ** 2
+        head = 0.5 * inside / self.pressed[grid.fed] * (own / self.network.outlet_area[:, None]) ** 2
         return self._told().up[grid.fed] - head - np.array(self.now.feed.room_gauge)
 
-    def _header(self):
+    def header_pressure(self):
         balance = self._told()
         return balance.up[self.header] - balance.head[self.header] - self.header_room
-
-    def _instant(self) -> Instant:
-        end = self.grid.last
-        return Instant(self.time, self.flow[end], self.column.density[end], self._outlets(), self._header())
 
     def store(self, found: dict, place: int) -> None:
         """Write this moment into its place among the times kept."""
@@ -485,18 +520,18 @@ class _Vent:
         forward = begin > 0.0
         values = {
             "flow": begin * np.where(forward, column.density[grid.first - 1], column.density[grid.first]),
-            "flow_out": self.flow[grid.last],
-            "density_out": column.density[grid.last],
+            "flow_out": self.flow[grid.last] / self.pressed,
+            "density_out": column.density[grid.last] * self.pressed,
             "upstream": np.where(forward, column.temperature[grid.first - 1], column.temperature[grid.first]),
             "downstream": column.temperature[grid.last],
-            "wall": column.surface(self.heat)[grid.last],
+            "wall": column.surface[grid.last],
             "pressure_up": balance.up,
             "pressure_down": balance.down,
             "added": self._device(self.flow[grid.last]),
-            "outlet_pressure": self._outlets(),
+            "outlet_pressure": self.outlets(),
             "drawn": self.drawn,
             "spilled": self.spilled,
-            "header_pressure": self._header(),
+            "header_pressure": self.header_pressure(),
             "mass_entered": entered[MASS],
             "mass_left": left[MASS],
             "mass_held": held[MASS],
@@ -505,6 +540,8 @@ class _Vent:
             "energy_held": held[HEAT],
             "energy_stored": column.stored,
             "energy_lost": column.lost,
+            "mass_settled": column.settled[0],
+            "energy_settled": column.settled[1],
         }
         for name, value in values.items():
             found[name][..., place, :] = value
