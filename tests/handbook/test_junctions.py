@@ -125,7 +125,7 @@ def test_header_holds_together():
 
 def test_cap_is_the_static_pressure_and_its_excess():
     header, solution = HEADERS["straight tee"], ROWS["straight tee"]
-    head = solution.head[solution.row("header 1"), 0]
+    head = solution.head_up[solution.row("header 1"), 0]  # at the junction, where the cap is
     room = network.compile_network(solution.plant, solution.seasons).room_gauge(9 * 0.3048)[0]
     assert header.static[0] == pytest.approx(solution.pressure_up[solution.row("header 1"), 0] - head - room)
     # 1 + K_run(q = 1) of Gardel for a = (12/18)^2, at a right angle: 1 + 1.62 - 1 + 0.38 (1 - a).
