@@ -199,7 +199,9 @@ def wet_rows(burner: Burner, diameter: Quantity, outdoors: Quantity, system: str
         dry, (wet, water) = inner_wall(*given), wet_wall(*given)
         settles = (water * Q_(10.0, "ft")).to("kg/s")
         share = float((settles / burner.condensate(Q_(100.0, "degF"))).m_as(""))
-        rows.append((*(show(t, system) for t in (given[1], dry, wet)), show(settles, system, "condensate"), f"{share:.0%}"))
+        rows.append(
+            (*(show(t, system) for t in (given[1], dry, wet)), show(settles, system, "condensate"), f"{share:.0%}")
+        )
     return rows
 
 

@@ -258,7 +258,7 @@ def chart_rows() -> list[dict[str, str]]:
 
 
 def chart_table() -> str:
-    """Ours over Hottel's charts, by gas and by what the path holds: least and most from 400 to 1000 K, and tolerance."""
+    """Ours over Hottel's charts, by gas and what the path holds: least and most from 400 to 1000 K, and tolerance."""
     found: dict[tuple[str, str], list[float]] = {}
     allowed: dict[tuple[str, str], str] = {}
     for r in chart_rows():
