@@ -191,3 +191,15 @@ def test_smooth_pipe_by_konakov(re, printed):
     # Moody's chart, smooth pipe (from memory); and Colebrook at no roughness.
     assert smooth_friction_factor.bare(re) == pytest.approx(printed, rel=0.015)
     assert smooth_friction_factor.bare(re) == pytest.approx(friction_factor.bare(re, 0.0), rel=0.012)
+
+
+# --- A textbook's table and example: Colebrook again, by other hands ---
+
+
+@pytest.mark.parametrize(
+    "row", [r for r in tables.read("film_checks") if r["quantity"].startswith("Darcy")], ids=lambda r: r["id"]
+)
+def test_factor_of_a_heat_transfer_textbook(row):
+    # Its figure's caption for Re 1e6 (3 %: read off curves; the smooth pipe is 2 % off), and an example (1 %).
+    ours = friction_factor(float(row["reynolds"]), float(row["relative_roughness"]))
+    assert ours.m == pytest.approx(float(row["value"]), rel=float(row["tolerance_suggested"].rstrip("%")) / 100.0)

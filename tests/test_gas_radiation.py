@@ -8,6 +8,7 @@ from ventcalc import combustion, gas_radiation, tables
 from ventcalc.flue_gas import Gas
 from ventcalc.fuels import fuel
 from ventcalc.gas_radiation import absorptivity, black_film, emissivity, grey, mean_beam_length, radiation_film
+from ventcalc.handbook.heat_loss import radiation_checks
 from ventcalc.units import Q_, OutOfRangeWarning
 
 ATM = 101325.0
@@ -35,12 +36,16 @@ def trace(species, kelvin, atm_m):
 def test_published_value(row):
     paths = {s: float(row[f"{s}_atm_m"] or 0.0) for s in ("co2", "h2o")}
     ours = sum(trace(s, float(row["temperature_K"]), path) for s, path in paths.items() if path)
-    assert ours == pytest.approx(float(row["value"]), rel=float(row["tolerance"].rstrip("%")) / 100.0)
+    assert ours == pytest.approx(float(row["value"]), rel=float(row["tolerance_suggested"].rstrip("%")) / 100.0)
 
 
 @pytest.mark.parametrize(
     "row",
-    [r for r in tables.read("gas_radiation_charts") if r["quantity"].startswith("total emissivity, partial pressure")],
+    [
+        r
+        for r in tables.read("gas_radiation_charts_checks")
+        if r["quantity"].startswith("total emissivity, partial pressure")
+    ],
     ids=lambda row: row["id"],
 )
 def test_charts_as_a_public_fire_model_reads_them(row):
@@ -237,3 +242,96 @@ def test_outside_leckners_range_warns_and_the_impossible_is_refused():
 
 def test_constants():
     assert gas_radiation.BEAM_LENGTH == 0.95 and gas_radiation.WALL_EMISSIVITY == 0.8
+
+
+# --- The other rows of data/gas_radiation_charts_checks.csv: coefficients, another restatement, a worked example ---
+
+CHARTS = {r["id"]: r for r in tables.read("gas_radiation_charts_checks")}
+LECKNER = [k for k, r in CHARTS.items() if r["quantity"].startswith("Leckner coefficient")]
+SMITH = [k for k, r in CHARTS.items() if r["quantity"].startswith(("gray gas", "weight coefficient"))]
+
+
+@pytest.mark.parametrize("key", LECKNER)
+def test_leckners_coefficients_in_another_restatement(key):
+    row = CHARTS[key]
+    table = {"H2O": gas_radiation._H2O, "CO2": gas_radiation._CO2}[row["gas"]]
+    assert table[int(row["i"]), int(row["j"])] == float(row["value"])
+
+
+def restated_factor(gas, kelvin, pressure, partial, path):
+    """Leckner's factor for pressure, from the rows; pressures in bar, path in bar cm."""
+    t = kelvin / 1000.0
+    value = {k: float(CHARTS[k]["value"]) for k in ("GR134", "GR135", "GR136", "GR137", "GR138", "GR139", "GR140",
+                                                    "GR141", "GR142", "GR143", "GR144", "GR145")}  # fmt: skip
+    if gas == "h2o":
+        effective, best = pressure + value["GR134"] * partial / t**0.5, value["GR136"] * t * t
+        a = value["GR139"] if t < 0.75 else value["GR140"] - 2.053 * np.log10(t)
+        b, c = value["GR141"] / t**1.4, value["GR142"]
+    else:
+        effective = pressure + value["GR135"] * partial
+        best = value["GR137"] / (t * t) if t < 0.7 else value["GR138"] * t * t
+        a, b, c = 1.0 + value["GR143"] / t**1.45, value["GR144"], value["GR145"]
+    fall = (a - 1.0) * (1.0 - effective) / (a + b - 1.0 + effective)
+    return 1.0 - fall * np.exp(-c * np.log10(best / path) ** 2)
+
+
+@pytest.mark.parametrize("kelvin", [450.0, 720.0, 760.0, 1300.0])
+@pytest.mark.parametrize("species", ["h2o", "co2"])
+def test_leckners_pressure_correction_in_another_restatement(species, kelvin):
+    share, length, pressure = 0.15, 0.4, 0.8e5
+    gas = one(species, share)
+    factor = restated_factor(species, kelvin, 0.8, share * 0.8, share * 0.8 * 40.0)
+    coefficients = {"h2o": gas_radiation._H2O, "co2": gas_radiation._CO2}[species]
+    alone = gas_radiation._one(coefficients, kelvin, share * pressure * length)
+    # His overlap is not quite nil for water alone: 1/111.7 - 0.0089 = 5e-5.
+    overlap = gas_radiation._overlap(gas.h2o * pressure, gas.co2 * pressure, length)
+    assert emissivity.bare(gas, kelvin, length, pressure) == pytest.approx(alone * factor - overlap, rel=1e-12)
+    assert overlap < 1e-4
+
+
+def test_leckners_overlap_in_another_restatement():
+    share, path = 0.4, 50.0  # of water in both, bar cm
+    by_hand = (share / (float(CHARTS["GR146"]["value"]) + 101.0 * share) - 0.0089 * share**10.4) * np.log10(
+        path
+    ) ** 2.76
+    assert gas_radiation._overlap(0.4e5, 0.6e5, 0.5) == pytest.approx(by_hand, rel=1e-12)
+
+
+def grey_gases(ratio):
+    """Absorption [1/(atm m)] and weights of the three grey gases of one ratio of water to carbon dioxide."""
+    rows = [CHARTS[k] for k in SMITH if CHARTS[k]["gas"] == f"pw/pc = {ratio}"]
+    absorption, weights = np.zeros(3), np.zeros((4, 3))
+    for row in rows:
+        if row["j"]:
+            weights[int(row["j"]) - 1, int(row["i"]) - 1] = float(row["value"])
+        else:
+            absorption[int(row["i"]) - 1] = float(row["value"])
+    assert len(rows) == 15
+    return absorption, weights
+
+
+@pytest.mark.parametrize("kelvin", [600.0, 750.0, 900.0])
+@pytest.mark.parametrize("bore", [0.3, 0.6, 1.5])
+@pytest.mark.parametrize(("name", "ratio"), [("natural gas", 2), ("oil", 1)])
+def test_against_smiths_grey_gases_from_the_table(name, ratio, bore, kelvin):
+    # The tests above typed those of ratio 2; here both ratios come from the table, and 2 is the same. Oil's gas holds
+    # 0.9 of water to 1 of carbon dioxide: Smith's at 1 to 1 are up to 9 % off as well.
+    gas, length = GASES[name], mean_beam_length.bare(bore)
+    assert gas.h2o / gas.co2 == pytest.approx(ratio, rel=0.12)
+    absorption, weights = grey_gases(ratio)
+    path = (gas.co2 + gas.h2o) * length
+    expected = kelvin ** np.arange(4) @ weights @ (1.0 - np.exp(-absorption * path))
+    if ratio == 2:
+        assert expected == pytest.approx(smith(kelvin, path), rel=1e-12)
+    assert emissivity.bare(gas, kelvin, length, ATM) == pytest.approx(expected, rel=0.09)
+
+
+def test_every_row_is_used():
+    # GR178 to GR191: a worked example, compared by the chapter and held to its tolerances by its test. GR147 is the
+    # accuracy that the abstract claims; GR193 says from which wall emissivity (eps + 1)/2 holds, ours is above.
+    charts = {k for k, r in CHARTS.items() if r["quantity"].startswith("total emissivity, partial pressure")}
+    correction = {f"GR{n}" for n in range(134, 147)}
+    compared = {c.id for c in radiation_checks()} & set(CHARTS)
+    assert charts | set(LECKNER) | correction | set(SMITH) | compared | {"GR147", "GR193"} == set(CHARTS)
+    assert float(CHARTS["GR193"]["value"]) <= gas_radiation.WALL_EMISSIVITY
+    assert float(CHARTS["GR147"]["value"]) == 10.0  # what the docstring of `emissivity` says of carbon dioxide

@@ -12,7 +12,7 @@ from scipy.optimize import brentq
 
 from ventcalc import flue_gas, friction, materials, tables
 from ventcalc.checked import unexplained
-from ventcalc.handbook.heat_loss import BUILD_UPS, design_coefficient, design_run
+from ventcalc.handbook.heat_loss import BUILD_UPS, design_coefficient, design_run, film_checks
 from ventcalc.handbook.heat_loss import checks as chapter_checks
 from ventcalc.heat_loss import (
     LAMINAR_NUSSELT,
@@ -553,3 +553,49 @@ def test_impossible_warm_up_is_refused(changes, words):
     case = {name: Q_(value, WARM_UP_UNITS[name]) for name, value in CASE.items()}
     with pytest.raises(ValueError, match=words):
         warm_up(**case | {"duration": Q_(60.0, "s"), "layers": (STEEL,)} | changes)
+
+
+# --- data/film_checks.csv: a heat transfer textbook and Gnielinski's passage ---
+
+FILM = {r["id"]: r for r in tables.read("film_checks")}
+# Rows of a mean film over a run of 100 and of 20 diameters: what the entrance adds is left out in `nusselt`.
+WITH_ENTRANCE = [k for k, r in FILM.items() if r["diameter_over_length"] not in ("", "0")]
+
+
+def test_every_film_row_is_used():
+    friction_rows = {k for k, r in FILM.items() if r["quantity"].startswith("Darcy")}  # tests/test_friction.py
+    compared = {c.id for c in film_checks()}  # by the chapter, its test holds them to their tolerances
+    here = {"FM015", "FM016", *(k for k, r in FILM.items() if r["unit"] == "mm"), *WITH_ENTRANCE}
+    assert friction_rows | compared | here | {"FM012"} == set(FILM)  # FM012 is the film that FM013, FM014 begin with
+
+
+@pytest.mark.parametrize("key", WITH_ENTRANCE)
+def test_what_the_entrance_adds_is_left_out(key):
+    # Ours is the film of a long run. The entrance makes the mean of a short one larger: over 100 diameters by 5 % at
+    # Re 4000 and 22 % at 2300, over 20 by 14 % and 82 %. So short runs of slow gas are a little colder than computed.
+    row = FILM[key]
+    adds = float(row["value"]) / nusselt.bare(float(row["reynolds"]), float(row["prandtl"]), 0.0) - 1.0
+    laminar, turbulent = (0.22, 0.05) if row["diameter_over_length"] == "0.01" else (0.83, 0.14)
+    assert turbulent - 0.01 < adds < laminar
+
+
+def test_norris_power_and_where_it_ends():
+    # FM016: 0.68 Pr^0.215 is 0.630 at Pr 0.7 (from memory); FM015: beyond four times the smooth friction factor
+    # roughness adds no more. The smooth factor is multiplied by 2 and by 8 here.
+    reynolds, prandtl = 1e5, float(FILM["FM016"]["prandtl"])
+    smooth = friction.smooth_friction_factor.bare(reynolds)
+    film = [nusselt_from_power(reynolds, prandtl, prandtl ** (2 / 3), f * smooth) for f in (1.0, 2.0, 4.0, 8.0)]
+    assert np.log2(film[1] / film[0]) == pytest.approx(float(FILM["FM016"]["value"]), abs=1e-3)
+    assert film[3] == film[2] == pytest.approx(film[0] * float(FILM["FM015"]["value"]) ** 0.6298, rel=1e-3)
+
+
+def test_roughness_of_the_materials_is_no_less_than_that_of_new_pipe():
+    # New sheet and pipe (textbook) against what a vent is taken for, with its joints, dents and years: never smoother.
+    kinds = {
+        "FM017": "PVC pipe",
+        "FM018": "single-wall galvanized connector",
+        "FM019": "stainless special gas vent single wall",
+        "FM023": "tile-lined masonry chimney",
+    }
+    for key, name in kinds.items():
+        assert materials.material(name).roughness.m_as("mm") >= float(FILM[key]["value"])

@@ -12,6 +12,7 @@ from ventcalc.appliance import Appliance, FiringLevel
 from ventcalc.checked import compare
 from ventcalc.common_vent import States, solve
 from ventcalc.fuels import fuel
+from ventcalc.handbook.capacity_tables import FAN_RISE, HOOD_RISE
 from ventcalc.materials import material
 from ventcalc.network import Season
 from ventcalc.units import Q_, UnitsError
@@ -441,3 +442,53 @@ def test_same_question_in_si_units(question):
     si = drawn_to(HOOD, diameter=Q_(127.0, "mm"), height=Q_(6.096, "m"), run=Q_(1.524, "m"))
     season = Season("spring", Q_(288.7055555555555, "K"), Q_(294.2611111111111, "K"))
     assert question(si, season).to_base_units().m == pytest.approx(question(HOOD, SPRING).to_base_units().m, rel=1e-9)
+
+
+# --- Behind a draft hood: data/draft_hood_checks.csv ------------------------------------------------------------
+
+HOODS = {row["id"]: row for row in tables.read("draft_hood_checks")}
+
+
+@pytest.mark.parametrize(("key", "burned"), [("DH003", "natural gas"), ("DH004", "propane")])
+def test_mass_flow_behind_a_hood_follows_from_its_co2(key, burned):
+    # Both from memory, so that they hang together and prove no more: 1.54 lb per 1000 Btu at 5.3 % (DH001), 1.59 at
+    # 6.0 % (DH002). A full balance of the elements gives 2.4 and 2.9 % more than the handbook's equation
+    # (C039 to C041 of combustion_checks say the same, published): 0.04 and 0.05 lb, outside the 0.03 of the row.
+    co2 = float(HOODS[{"DH003": "DH001", "DH004": "DH002"}[key]]["value"])
+    gas = fuel(burned)
+    excess = combustion.excess_air_from_co2(gas, Q_(co2, "percent"))
+    ours = combustion.flue_gas_per_heat(gas, excess).m_as("lb/(MBH*hour)")
+    assert 1.02 < ours / float(HOODS[key]["value"]) < 1.05
+
+
+def test_conditions_that_sizing_takes_are_those_of_the_handbook():
+    taken = {
+        "DH001": 100.0 * vent_sizing.HOOD_CO2,
+        "DH005": 8.0,
+        "DH006": HOOD_RISE.m_as("K"),
+        "DH008": FAN_RISE.m_as("K"),
+    }
+    for key, ours in taken.items():
+        assert ours == pytest.approx(float(HOODS[key]["value"]), abs=1e-9)
+
+
+def test_a_hood_s_rise_is_that_of_its_gas_thinned_with_room_air():
+    # DH006 and DH007: 165 K above the room behind a hood, 225 K without, both published, a mean over the vent. Gas
+    # of 8 % CO2 (DH005) that stands 225 K above the room, thinned to 5.3 %, stands 149 K above it: heat over flow, 10 %
+    # below 165, which the handbook rounds for vents of all kinds.
+    excess = [combustion.excess_air_from_co2.bare(GAS, float(HOODS[k]["value"]) / 100.0) for k in ("DH005", "DH001")]
+    before, behind = (combustion.products.bare(GAS, e).mass_per_heat for e in excess)
+    rise = float(HOODS["DH007"]["value"]) * before / behind
+    assert rise == pytest.approx(float(HOODS["DH006"]["value"]), rel=0.11)
+
+
+def test_draft_of_a_water_heater_in_order():
+    # DH009: 0.02 to 0.04 in. w.c. at a gas water heater in order, a training page's order of size (50 %). Ours: 40 MBH
+    # on 4 in. Type B, 12 ft high, two elbows, on a mild day.
+    heater_vent = on_vent(heater(inch=3.0, mbh=40.0, degf=440.0), height=12.0, inch=4.0)
+    draft = -vent_sizing.operate(heater_vent, SPRING).outlet_pressure.m_as("inH2O")
+    assert 0.5 * float(HOODS["DH009"]["value"]) < draft < 1.5 * 2.0 * float(HOODS["DH009"]["value"])
+
+
+def test_every_hood_row_is_used():
+    assert set(HOODS) == {f"DH00{n}" for n in range(1, 10)}

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from fluids.atmosphere import ATMOSPHERE_1976
 
-from ventcalc import checked
+from ventcalc import checked, tables
 from ventcalc.fuels import fuel
 from ventcalc.handbook import condensation
 from ventcalc.handbook.condensation import Burner
@@ -21,6 +21,43 @@ def test_every_check_agrees_or_says_why():
     assert checked.unexplained(found) == []
     assert len(found) == 8 + 26 + 2
     assert all(c.agrees for c in found)
+
+
+def test_every_row_on_the_wall_agrees_or_says_why():
+    found = condensation.wall_checks()
+    assert checked.unexplained(found) == []
+    # Two rows are what the book's examples begin with; every other is worked out.
+    given = {"WD020", "WD027", "WD034"}
+    assert {c.id for c in found} | given == {r["id"] for r in tables.read("wall_condensation_checks")}
+    # Where ours misses, it is by the spread between published diffusivities (-3 to +11 %, what follows from them less),
+    # by a book's reading of two charts (WD028, WD029: 12 to 14 %), or laminar flow (WD033: 5 %).
+    for c in found:
+        if not c.agrees:
+            worst = 0.14 if c.id in ("WD028", "WD029") else 0.11
+            assert abs(c.difference) <= worst * abs(c.published), c.id
+
+
+def test_a_wet_wall_is_warmer_than_a_dry_one_and_below_the_dew_point():
+    new, outdoors, bore = condensation.NEW, Q_(20.0, "degF"), Q_(12.0, "inch")
+    for fahrenheit in (250.0, 150.0):
+        given = (new.products.gas, Q_(fahrenheit, "degF"), new.flow, bore, condensation.BARE, outdoors)
+        dry, (wet, water) = condensation.inner_wall(*given), condensation.wet_wall(*given)
+        assert dry < wet < new.dew_point
+        # What reaches the wall leaves it: convection, radiation and latent heat in, 23 W/(m2 K) out; Ackermann's factor
+        # of what the vapour gives up on its way is worth less than 4 %.
+        convection, radiation = (f.m_as("W/(m**2*K)") for f in condensation.films(*given))
+        flux = water.m_as("kg/(m*s)") / (np.pi * 0.3048)
+        latent = coolprop.PropsSI("H", "T", wet.m_as("K"), "Q", 1, "Water")
+        latent -= coolprop.PropsSI("H", "T", wet.m_as("K"), "Q", 0, "Water")
+        arrives = (convection + radiation) * (given[1].m_as("K") - wet.m_as("K")) + flux * latent
+        assert 23.0 * (wet.m_as("K") - outdoors.m_as("K")) == pytest.approx(arrives, rel=0.04)
+
+
+def test_a_wall_that_stays_dry_takes_no_water():
+    given = (condensation.NEW.products.gas, Q_(250.0, "degF"), condensation.NEW.flow, Q_(12.0, "inch"))
+    wet, water = condensation.wet_wall(*given, condensation.INSULATED, Q_(20.0, "degF"))
+    dry = condensation.inner_wall(*given, condensation.INSULATED, Q_(20.0, "degF"))
+    assert water.m == 0.0 and wet.m_as("K") == pytest.approx(dry.m_as("K"), abs=1e-6)
 
 
 # --- The questions: mole balances by hand, saturation by CoolProp's IAPWS-95 --------------------------------------
@@ -94,6 +131,8 @@ def test_case_of_the_chapter():
     kelvin, flow, diameter = 394.26, new.flow.m_as("kg/s"), bore.m_as("m")
     mu, k = condensation.viscosity.bare(gas, kelvin), condensation.conductivity.bare(gas, kelvin)
     film = 0.023 * (4 * flow / (np.pi * diameter * mu)) ** 0.8 * 0.73**0.3 * k / diameter
+    # What the gas radiates comes on top (checked in tests/test_gas_radiation.py).
+    film += condensation.films(gas, Q_(250.0, "degF"), new.flow, bore, bare, outdoors)[1].m_as("W/(m**2*K)")
     expected = (film * kelvin + 23 * outdoors.m_as("K")) / (film + 23)
     assert wall(new, 250.0, bare).m_as("K") == pytest.approx(expected, abs=6)
 

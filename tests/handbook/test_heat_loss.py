@@ -1,5 +1,6 @@
 """The chapter on heat loss: its questions worked again, its controls at their ends, its checks and figures."""
 
+import re
 from dataclasses import replace
 from math import exp, pi
 
@@ -163,6 +164,31 @@ def test_checks_agree():
     found = chapter.checks()
     assert len(found) == 11 and unexplained(found) == []
     assert all(c.agrees for c in found)
+
+
+def test_radiation_and_film_agree_or_say_why():
+    radiation, film = chapter.radiation_checks(), chapter.film_checks()
+    assert unexplained(radiation + film) == []
+    assert all(c.agrees for c in radiation)
+    # A book that takes Dittus and Boelter where ours is Gnielinski: 12 % less.
+    assert [c.id for c in film if not c.agrees] == ["FM011"]
+
+
+def test_chart_table_is_inside_its_tolerances():
+    rows = re.findall(r"<tr>(.*?)</tr>", chapter.chart_table())
+    found = [re.findall(r"<td[^>]*>(.*?)</td>", r) for r in rows]
+    found = [cells for cells in found if cells]
+    assert len(found) == 16 and sum(int(cells[2]) for cells in found) == len(chapter.chart_rows()) == 112
+    for *_, between, allowed in found:
+        low, high = (float(v) for v in between.split(" to "))
+        assert 1.0 - float(allowed.rstrip("%")) / 100.0 <= low <= high <= 1.0 + float(allowed.rstrip("%")) / 100.0
+
+
+def test_share_of_radiation_that_the_text_names():
+    run = chapter.Run()
+    assert run.radiation / run.inside_film == pytest.approx(0.20, abs=0.01)
+    wide = replace(run, bore=3.0 * run.bore, flow=9.0 * run.flow)  # 24 in. at the same speed
+    assert wide.radiation / wide.inside_film == pytest.approx(0.33, abs=0.03)
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 
-from ventcalc import junctions, network
+from ventcalc import combustion, junctions, network
 from ventcalc.checked import unexplained
 from ventcalc.exercises import mark
+from ventcalc.fuels import fuel
 from ventcalc.handbook import junctions as chapter
 from ventcalc.units import Q_
 
@@ -125,11 +126,36 @@ def test_header_holds_together():
 
 def test_cap_is_the_static_pressure_and_its_excess():
     header, solution = HEADERS["straight tee"], ROWS["straight tee"]
-    head = solution.head[solution.row("header 1"), 0]
+    head = solution.head_up[solution.row("header 1"), 0]  # at the junction, where the cap is
     room = network.compile_network(solution.plant, solution.seasons).room_gauge(9 * 0.3048)[0]
     assert header.static[0] == pytest.approx(solution.pressure_up[solution.row("header 1"), 0] - head - room)
     # 1 + K_run(q = 1) of Gardel for a = (12/18)^2, at a right angle: 1 + 1.62 - 1 + 0.38 (1 - a).
     assert header.cap - header.static[0] == pytest.approx((1.62 + 0.38 * (1 - (12 / 18) ** 2)) * head)
+
+
+def test_a_cold_leg_by_hand():
+    # With flue gas in both legs the coefficients of equal flows, on the combined head.
+    volumes, head = chapter.cold_leg_volumes(), {}
+    ratio, lean = (12 / 18) ** 2, {"straight tee": 90.0, "lateral": 45.0}
+    area = np.pi / 4 * 0.4572**2
+    flow = (chapter.INPUT * Q_(combustion.products.bare(fuel("natural gas"), 0.28).mass_per_heat, "kg/J")).m_as("kg/s")
+    head = 0.5 * (2 * flow / area) ** 2 * volumes["flue gas"]
+    for form, angle in lean.items():
+        branch, run = chapter.cold_leg(form, volumes["flue gas"], own=True)
+        assert branch == pytest.approx(junctions.branch_loss.bare(0.5, ratio, angle) * head)
+        assert run == pytest.approx(junctions.run_loss.bare(0.5, ratio, angle) * head)
+    # Where the branch brings the room's air, the balance of momentum of a right angle, each leg at its own density:
+    # of the run, p + rho v^2 of run = p + rho v^2 of combined; Gardel measured less (0.03 and 0.1 to 0.4 heads).
+    cold = volumes["purge air"]
+    mixed = 0.5 * (volumes["flue gas"] + cold)
+    static = (2 * flow / area) ** 2 * mixed - (flow / area) ** 2 * volumes["flue gas"]
+    total = static + 0.5 * (flow / area) ** 2 * volumes["flue gas"] - 0.5 * (2 * flow / area) ** 2 * mixed
+    run = chapter.cold_leg("straight tee", cold, own=True)[1]
+    combined = 0.5 * (2 * flow / area) ** 2 * mixed
+    assert -0.4 * combined < run - total < 0.0
+    # A cold leg is slower: it pays less than a hot one, and less than the mixture's density would have it pay.
+    own, one = (chapter.cold_leg("straight tee", cold, own=v)[0] for v in (True, False))
+    assert own < one < chapter.cold_leg("straight tee", volumes["flue gas"], own=True)[0]
 
 
 def test_full_size_to_the_cap_keeps_the_far_end_quiet():

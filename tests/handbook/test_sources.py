@@ -46,6 +46,8 @@ def test_the_case_of_a_row():
     assert case(tables.row("combustion_checks", "C060")) == (
         "natural gas, o2 dry 2.0 %, excess air 9.5 %, net stack temp 200 °F"
     )
+    assert case(tables.row("gas_radiation_checks", "GR01")) == "temperature 790 K, co2 0.01136 atm·m"
+    assert case(tables.row("wall_condensation_checks", "WD018")).endswith("velocity 10 m/s, size 0.1 m")
     assert case(tables.row("condensation_checks", "M001")) == "water 93.44 mmHg, so3 0.0024917 mmHg"
 
 

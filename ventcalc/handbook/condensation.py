@@ -6,8 +6,9 @@ from functools import cache
 import numpy as np
 from matplotlib.figure import Figure
 
-from ventcalc import tables
+from ventcalc import tables, wall_condensation
 from ventcalc.atmosphere import (
+    MOLAR_MASS,
     SEA_LEVEL_PRESSURE,
     saturation_pressure,
     saturation_temperature,
@@ -28,15 +29,16 @@ from ventcalc.condensation import (
     saturated,
 )
 from ventcalc.exercises import Exercise, Slip
-from ventcalc.flue_gas import Gas, conductivity, prandtl, specific_heat, viscosity
+from ventcalc.flue_gas import Gas, conductivity, density, prandtl, specific_heat, viscosity
 from ventcalc.friction import reynolds
 from ventcalc.fuels import FUELS, Fuel, fuel, gas_fuel, oil_fuel
+from ventcalc.gas_radiation import radiation_film
 from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
-from ventcalc.heat_loss import OUTDOOR_FILM, heat_transfer_coefficient, nusselt, wall_temperature
+from ventcalc.heat_loss import LAMINAR_NUSSELT, OUTDOOR_FILM, heat_transfer_coefficient, nusselt, wall_temperature
 from ventcalc.materials import material
 from ventcalc.panels import Panel, choice, slider, table
 from ventcalc.plots import BLUE, GREY, INK, RUST, SIZE
-from ventcalc.units import Q_, Quantity, show
+from ventcalc.units import GAS_CONSTANT, Q_, Quantity, show
 
 SEA_LEVEL = Q_(SEA_LEVEL_PRESSURE, "Pa")
 HEAT_INPUT = Q_(1000.0, "MBH")
@@ -150,15 +152,132 @@ def acid_partial_pressures(burned: Products, conversion: float = CONVERSION) -> 
 # --- A wall -------------------------------------------------------------------------------------------------------
 
 
-def inner_wall(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quantity, name: str, outdoors: Quantity):
-    """Inner wall temperature of a vent of the named material outdoors in wind, with gas of a temperature in it."""
+def films(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quantity, name: str, outdoors: Quantity):
+    """Convection and radiation at the inside of a vent of the named material, to a wall halfway to the outdoors."""
     wall = material(name)
     number_of_reynolds = reynolds(flow, diameter, viscosity(gas, temperature))
     number = nusselt(number_of_reynolds, prandtl(gas, temperature), wall.roughness / diameter)
-    film = number * conductivity(gas, temperature) / diameter
+    halfway = Q_(0.5 * (temperature.m_as("K") + outdoors.m_as("K")), "K")
+    convection = (number * conductivity(gas, temperature) / diameter).to("W/(m**2*K)")
+    return convection, radiation_film(gas, temperature, halfway, diameter, SEA_LEVEL)
+
+
+def inner_wall(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quantity, name: str, outdoors: Quantity):
+    """Inner wall temperature of a dry vent of the named material outdoors in wind, with gas of a temperature in it."""
+    wall, film = material(name), sum(films(gas, temperature, flow, diameter, name, outdoors))
     outside = Q_(OUTDOOR_FILM, "W/(m**2*K)")
     coefficient = heat_transfer_coefficient(film, wall.wall_resistance, outside, wall.diameter_ratio)
     return wall_temperature(temperature, outdoors, coefficient, film)
+
+
+def wet_wall(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quantity, name: str, outdoors: Quantity):
+    """The same wall with the water that settles on it: its temperature, and the water per length and time.
+
+    What the gas radiates reaches the wall beside the film that carries the vapour. Both that and the loss to the
+    outdoors are linear in the wall's temperature, so that they are one resistance to surroundings in between.
+    """
+    wall, (convection, radiation) = material(name), films(gas, temperature, flow, diameter, name, outdoors)
+    outside = wall.wall_resistance.m_as("m**2*K/W") + 1.0 / (wall.diameter_ratio * OUTDOOR_FILM)
+    radiated = float(radiation.m_as("W/(m**2*K)"))
+    resistance = 1.0 / (radiated + 1.0 / outside)
+    between = resistance * (radiated * temperature.m_as("K") + outdoors.m_as("K") / outside)
+    inside = wall_condensation.wall_temperature(
+        gas, temperature, Q_(between, "K"), SEA_LEVEL, convection, Q_(resistance, "m**2*K/W")
+    )
+    flux = wall_condensation.condensation_flux(gas, temperature, inside, SEA_LEVEL, convection)
+    return inside, (np.maximum(flux, Q_(0.0, "kg/(m**2*s)")) * np.pi * diameter).to("kg/(m*s)")
+
+
+def wet_rows(burner: Burner, diameter: Quantity, outdoors: Quantity, system: str = "US") -> list[tuple[str, ...]]:
+    """Bare metal outdoors as the gas in it cools: the wall if it were dry, as it is, and the water on ten feet of it.
+
+    The gas is taken with all its water; from the dew point on it has less.
+    """
+    gas, rows = burner.products.gas, []
+    for fahrenheit in (250.0, 200.0, 150.0):
+        given = (gas, Q_(fahrenheit, "degF"), burner.flow, diameter, BARE, outdoors)
+        dry, (wet, water) = inner_wall(*given), wet_wall(*given)
+        settles = (water * Q_(10.0, "ft")).to("kg/s")
+        share = float((settles / burner.condensate(Q_(100.0, "degF"))).m_as(""))
+        rows.append(
+            (*(show(t, system) for t in (given[1], dry, wet)), show(settles, system, "condensate"), f"{share:.0%}")
+        )
+    return rows
+
+
+# --- Evidence for the wall ----------------------------------------------------------------------------------------
+
+
+def _at(row: dict[str, str], gas: Gas | None = None) -> dict[str, float]:
+    """Air, or another gas, at the temperature and pressure of a row, plain SI."""
+    gas = gas or Gas.dry_air()
+    kelvin, pressure = float(row["temperature_K"]), 1e3 * float(row["pressure_kPa"])
+    found = {
+        "diffusivity": wall_condensation.vapour_diffusivity.bare(kelvin, pressure),
+        "density": density.bare(gas, kelvin, pressure),
+        "heat": specific_heat.bare(gas, kelvin),
+        "conductivity": conductivity.bare(gas, kelvin),
+        "prandtl": prandtl.bare(gas, kelvin),
+    }
+    found["lewis"] = _lewis(found, found["diffusivity"])
+    return {name: float(value) for name, value in found.items()}
+
+
+def _lewis(air: dict[str, float], diffusivity: float) -> float:
+    return wall_condensation.lewis_number.bare(air["conductivity"], air["density"], air["heat"], diffusivity)
+
+
+def _film_of(velocity: float, air: dict[str, float], lewis: float | None = None) -> float:
+    """Film [W/(m2 K)] whose mass transfer coefficient, over the density, is that velocity [m/s]."""
+    one = wall_condensation.mass_transfer_coefficient.bare(1.0, air["heat"], lewis or air["lewis"])
+    return velocity * air["density"] / one
+
+
+def _wetted(kelvin: float, humidity: float, pressure: float, film: float) -> tuple[float, float]:
+    """Temperature [K] of a wet body that passes no heat, in air of that humidity, and what dries [kg/(m2 s)]."""
+    air = Gas.humid_air(water_vapour_fraction.bare(kelvin, humidity, pressure))
+    wall = wall_condensation.wall_temperature.bare(air, kelvin, kelvin, pressure, film, 1e9, wetted=True)
+    return float(wall), -float(wall_condensation.condensation_flux.bare(air, kelvin, wall, pressure, film))
+
+
+def wall_checks() -> tuple[Check, ...]:
+    """Diffusivity, Lewis number, analogy, wet bodies and condensate against published values and worked examples."""
+    rows = {r["id"]: r for r in tables.read("wall_condensation_checks")}
+    ours = {
+        key: 1e6 * _at(row)["diffusivity"] for key, row in rows.items() if row["quantity"].startswith("diffusivity")
+    }
+    # Fick's law down a duct of 20 m and 0.15 m2; Stefan's factor of a gas of the two densities in the row's note.
+    vapour = float(saturation_pressure.bare(295.0)) * MOLAR_MASS["h2o"] / (GAS_CONSTANT * 295.0)
+    ours["WD015"] = _at(rows["WD015"])["diffusivity"] / 20.0 * (0.80 - 0.10) * vapour * 0.15 * 1e9
+    share = (1.225 - 1.204) / 1.225
+    ours["WD016"] = wall_condensation.settling_flux.bare(1.0, share, 0.0) / share
+    for key in ("WD018", "WD026", "WD041"):
+        air = _at(rows[key])
+        ours[key] = air["lewis"] * air["prandtl"]
+    # A wet plate: the book's mass transfer coefficient gives the film, the rest follows.
+    film = _film_of(float(rows["WD020"]["value"]), _at(rows["WD020"]))
+    wall, dried = _wetted(298.15, 0.60, 1e5, film)
+    ours |= {"WD021": wall - 273.15, "WD022": 0.3e6 * dried, "WD023": 0.3 * dried * float(latent_heat.bare(wall))}
+    # A wet bulb: the book's film gives the mass transfer coefficient.
+    air = _at(rows["WD027"])
+    coefficient = wall_condensation.mass_transfer_coefficient.bare(
+        float(rows["WD027"]["value"]), air["heat"], air["lewis"]
+    )
+    ours |= {"WD028": coefficient / air["density"], "WD029": float(rows["WD027"]["value"]) / coefficient}
+    at_25 = _at(rows["WD036"])
+    ours |= {"WD030": at_25["lewis"], "WD031": at_25["lewis"] ** (2 / 3), "WD036": at_25["lewis"]}
+    air = _at(rows["WD033"])
+    tube = LAMINAR_NUSSELT * air["conductivity"] / float(rows["WD033"]["size_m"])
+    coefficient = wall_condensation.mass_transfer_coefficient.bare(tube, air["heat"], air["lewis"])
+    ours |= {"WD032": LAMINAR_NUSSELT, "WD033": coefficient / air["density"]}
+    ours["WD035"] = _film_of(float(rows["WD034"]["value"]), at_25, _lewis(at_25, 6.1e-6))
+    ours["WD037"] = _wetted(303.15, 0.40, 101300.0, 20.0)[0] - 273.15
+    kelvin = float(rows["WD042"]["temperature_K"])
+    ours["WD042"] = float(saturation_pressure.bare(kelvin)) * MOLAR_MASS["h2o"] / (GAS_CONSTANT * kelvin)
+    ours["WD044"] = dew_point(products(fuel("natural gas"), Q_(0.0, "percent")).gas, SEA_LEVEL)
+    ours["WD045"] = (NEW.condensate(Q_(110.0, "degF")) / Q_(1000.0, "kg/m**3")).m_as("gallon/hour")
+    ours["WD046"] = latent_heat(Q_(212.0, "degF")).m_as("Btu/lb")
+    return compare("wall_condensation_checks", {key: ours[key] for key in rows if key in ours})
 
 
 # --- Figures ----------------------------------------------------------------------------------------------------

@@ -192,6 +192,110 @@ def checks() -> tuple[checked.Check, ...]:
     )
 
 
+# A worked example: 5 % carbon dioxide and 8 % water vapor at 2 atm, over 3 m of path, 118 m2 of black wall at 600 K.
+_EXAMPLE, _ATM, _PATH, _WALL, _AREA = Gas(co2=0.05, h2o=0.08, n2=0.82, o2=0.05), 101325.0, 3.0, 600.0, 118.0
+
+
+def _trace(species: str, kelvin: float, atm_m: float) -> float:
+    """Emissivity of a trace of one gas over a path that holds so much of it [atm m], as the charts are drawn."""
+    share = 1e-6
+    parts = {"co2": 0.0, "h2o": 0.0, "n2": 1.0 - share, "o2": 0.0} | {species: share}
+    return float(gas_radiation.emissivity.bare(Gas(**parts), kelvin, atm_m / share, _ATM))
+
+
+def _overlap(kelvin: float, co2: float, h2o: float) -> float:
+    """What both gases emit less than their sum, at 1 atm, paths in atm m."""
+    both, length = co2 + h2o, 3.0
+    parts = {"co2": co2 / length, "h2o": h2o / length}
+    single = [Gas(**({"co2": 0.0, "h2o": 0.0, "n2": 1.0 - v, "o2": 0.0} | {k: v})) for k, v in parts.items()]
+    mixed = Gas(**parts, n2=1.0 - both / length, o2=0.0)
+    each = sum(gas_radiation.emissivity.bare(g, kelvin, length, _ATM) for g in single)
+    return float(each - gas_radiation.emissivity.bare(mixed, kelvin, length, _ATM))
+
+
+def _pressed(species: str, kelvin: float) -> float:
+    """Emissivity of one gas of the example at its 2 atm over that of a trace of it."""
+    share = getattr(_EXAMPLE, species)
+    parts = {"co2": 0.0, "h2o": 0.0, "n2": 1.0 - share, "o2": 0.0} | {species: share}
+    at_two = gas_radiation.emissivity.bare(Gas(**parts), kelvin, _PATH, 2.0 * _ATM)
+    return float(at_two) / _trace(species, kelvin, 2.0 * share * _PATH)
+
+
+def radiation_checks() -> tuple[checked.Check, ...]:
+    """Gas radiation: two worked examples read off Hottel's charts, and mean beam lengths."""
+    rows = tables.read("gas_radiation_checks")
+    read = {
+        r["id"]: sum(
+            _trace(s, float(r["temperature_K"]), float(r[f"{s}_atm_m"])) for s in ("co2", "h2o") if r[f"{s}_atm_m"]
+        )
+        for r in rows
+    }
+    hot = 1200.0
+    out = gas_radiation.emissivity.bare(_EXAMPLE, hot, _PATH, 2.0 * _ATM)
+    back = gas_radiation.absorptivity.bare(_EXAMPLE, hot, _WALL, _PATH, 2.0 * _ATM)
+    example = {
+        "GR178": _trace("co2", hot, 0.3),
+        "GR179": _trace("h2o", hot, 0.48),
+        "GR180": _overlap(hot, 0.3, 0.48),
+        "GR181": _pressed("co2", hot),
+        "GR182": _pressed("h2o", hot),
+        "GR183": out,
+        "GR184": gas_radiation.emissivity.bare(_EXAMPLE, hot, 2.0 * _PATH, _ATM),
+        "GR185": _trace("co2", _WALL, 0.15),
+        "GR186": _trace("h2o", _WALL, 0.24),
+        "GR187": _overlap(_WALL, 0.15, 0.24),
+        "GR188": back,
+        "GR189": _AREA * heat_loss.STEFAN_BOLTZMANN * (out * hot**4 - back * _WALL**4) / 1e6,
+        "GR191": gas_radiation.mean_beam_length.bare(1.0),
+    }
+    return checked.compare("gas_radiation_checks", read) + checked.compare("gas_radiation_charts_checks", example)
+
+
+def chart_rows() -> list[dict[str, str]]:
+    """The nodes of Hottel's charts: traces of one gas at 1 atm."""
+    named = "total emissivity, partial pressure"
+    return [r for r in tables.read("gas_radiation_charts_checks") if r["quantity"].startswith(named)]
+
+
+def chart_table() -> str:
+    """Ours over Hottel's charts, by gas and what the path holds: least and most from 400 to 1000 K, and tolerance."""
+    found: dict[tuple[str, str], list[float]] = {}
+    allowed: dict[tuple[str, str], str] = {}
+    for r in chart_rows():
+        key = r["gas"], r["pL_atm_m"]
+        ours = _trace(r["gas"].lower(), float(r["temperature_K"]), float(r["pL_atm_m"]))
+        found.setdefault(key, []).append(ours / float(r["value"]))
+        allowed[key] = r["tolerance_suggested"]
+    rows = [
+        (gas, f"{path} atm·m", str(len(ratios)), f"{min(ratios):.2f} to {max(ratios):.2f}", allowed[gas, path])
+        for (gas, path), ratios in found.items()
+    ]
+    return panels.table(("gas", "in the path", "values", "ours / chart", "tolerance"), rows)
+
+
+def film_checks() -> tuple[checked.Check, ...]:
+    """The convective film: Nusselt numbers, smooth and in the passage, of a long pipe; a duct; Norris's exponent."""
+    rows = {r["id"]: r for r in tables.read("film_checks")}
+    ours = {
+        key: heat_loss.nusselt.bare(float(r["reynolds"]), float(r["prandtl"]), 0.0)
+        for key, r in rows.items()
+        if r["quantity"].startswith("Nusselt") and r["diameter_over_length"] in ("", "0")
+    }
+    return checked.compare("film_checks", ours | _duct(float(rows["FM012"]["value"])))
+
+
+def _duct(film: float) -> dict[str, float]:
+    """The book's square duct of 0.2 m and 8 m with its own film: outlet [degC], and heat lost [W]."""
+    side, length, inlet, wall = 0.2, 8.0, Q_(80.0, "degC").m_as("K"), Q_(60.0, "degC").m_as("K")
+    air = Gas.dry_air()
+    flow = 0.15 * float(flue_gas.density.bare(air, inlet, PRESSURE))
+    heat = float(flue_gas.specific_heat.bare(air, inlet))
+    perimeter = 4.0 * side
+    cooling = heat_loss.cooling_number.bare(film, perimeter / np.pi, length, flow, heat)
+    outlet = heat_loss.outlet_temperature.bare(inlet, wall, cooling)
+    return {"FM013": float(outlet) - 273.15, "FM014": flow * heat * (inlet - float(outlet))}
+
+
 # Rows of the handbook's design coefficients, from memory, beside ours of the same build-up.
 BUILD_UPS = {
     "H001": STEEL,

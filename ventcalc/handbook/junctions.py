@@ -8,13 +8,14 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Polygon
 
-from ventcalc import friction, junctions, tables
+from ventcalc import atmosphere, combustion, flue_gas, friction, junctions, tables
 from ventcalc.appliance import Appliance, FiringLevel
 from ventcalc.checked import Check, compare
 from ventcalc.common_vent import Solution, States, solve
 from ventcalc.exercises import Exercise, Slip
 from ventcalc.fuels import fuel
 from ventcalc.handbook.axes import DOTS, label, number, plain
+from ventcalc.handbook.friction import fine
 from ventcalc.layout import Plant, Section, Termination
 from ventcalc.materials import material
 from ventcalc.network import Season, compile_network
@@ -28,6 +29,7 @@ COUNT = 4
 INPUT, HEADER, CONNECTOR = Q_(1500.0, "MBH"), Q_(18.0, "inch"), Q_(12.0, "inch")
 EXCESS_AIR, FLUE = 0.28, Q_(330.0, "degF")
 STACK, PITCH = Q_(40.0, "ft"), Q_(8.0, "ft")
+_PRESSURE = 101325.0  # Pa
 
 
 def row_of_boilers(
@@ -144,6 +146,45 @@ def author_spread() -> list[tuple[str, float, float, float, float | None, float]
         idelchik = junctions.branch_loss_idelchik.bare(q, 1.0, angle) if leg == "branch" else None
         found.append((leg, angle, q, float(law.bare(q, 1.0, angle)), idelchik, float(r["value"])))
     return sorted(found)
+
+
+# --- A leg that brings cold air ----------------------------------------------------------------------------
+
+
+def cold_leg(form: str, branch_volume: float, own: bool) -> tuple[float, float]:
+    """Fall of total pressure [Pa] from branch and run where a branch joins as much hot flue gas in the header.
+
+    ``branch_volume`` [m3/kg] of what the branch brings. ``own``: each leg at its own density, as the solver has it;
+    else all of it at the density of the mixture.
+    """
+    burned = combustion.products(fuel("natural gas"), EXCESS_AIR)
+    flow = (INPUT * Q_(burned.mass_per_heat, "kg/J")).m_as("kg/s")
+    hot = 1.0 / flue_gas.density.bare(burned.gas, FLUE.m_as("K"), _PRESSURE)
+    bores = CONNECTOR.m_as("m"), HEADER.m_as("m")
+    law = junctions.coefficients(junctions.junction(form), junctions.area_ratio(*bores))
+    mixed = 0.5 * (hot + branch_volume)  # equal masses; heat and molar mass both near enough alike
+    volumes = (branch_volume, hot, mixed) if own else (mixed, mixed, mixed)
+    branch, run, *_ = junctions.leg_pressures(law, volumes, 0.25 * np.pi * bores[1] ** 2, flow, flow)
+    return float(branch), float(run)
+
+
+def cold_leg_volumes() -> dict[str, float]:
+    """Volume [m3/kg] of what the second boiler sends: its flue gas, or the room's air while it purges."""
+    burned = combustion.products(fuel("natural gas"), EXCESS_AIR)
+    return {
+        "flue gas": 1.0 / float(flue_gas.density.bare(burned.gas, FLUE.m_as("K"), _PRESSURE)),
+        "purge air": 1.0 / float(atmosphere.air_density.bare(MILD.room.m_as("K"), _PRESSURE)),
+    }
+
+
+def cold_leg_rows(system: str = "US") -> list[tuple[str, ...]]:
+    """What a junction asks of both legs: form, what the branch brings, by own densities, by that of the mixture."""
+    rows = []
+    for form in ("straight tee", "lateral"):
+        for name, volume in cold_leg_volumes().items():
+            falls = [fine(Q_(p, "Pa"), system) for own in (True, False) for p in cold_leg(form, volume, own)]
+            rows.append((form, name, *falls))
+    return rows
 
 
 # --- Figures ---------------------------------------------------------------------------------------------------

@@ -489,7 +489,8 @@ CALCULATORS = (
         "{roughness}, flue_gas.viscosity(gas, {temperature}), {coefficient})",
         formula="Δ<i>p</i> = (<i>f L</i>/<i>D</i> + Σ<i>K</i>) <i>ρ v</i>² / 2, <i>f</i> by Colebrook; "
         "each <i>K</i> on this run's own velocity head",
-        source=friction.pressure_loss.source + "; roughness 1 mm of metal vents: EN 13384-1 annex B (from memory)",
+        source=friction.pressure_loss.source + "; roughness 1 mm of metal vents: EN 13384-1 annex B (from memory), "
+        "0.05 mm of plastic ones: as in data/materials.csv",
         note=f"<i>K</i>: {_coefficients()} (sources and status: data/fittings.csv); and 1 for the gas that leaves at "
         "the top. Good to a quarter at best.",
     ),

@@ -15,7 +15,8 @@ _HEADER = ("", "what", "case", "ours", "published", "unit", "difference", "toler
 # Columns of a table of checks that `Check` holds already; the others say of which case a row is.
 _HELD = {"id", "quantity", "value", "unit", "tolerance_suggested", "source", "status", "note"}
 _UNITS = {
-    "W_m2K": "W/(m² K)", "J_kgK": "J/(kg K)", "W_mK": "W/(m K)", "kg_s": "kg/s", "lb_s": "lb/s", "psia_in": "psia",
+    "W_m2K": "W/(m² K)", "J_kgK": "J/(kg K)", "W_mK": "W/(m K)", "kg_s": "kg/s", "lb_s": "lb/s", "m_s": "m/s",
+    "psia_in": "psia", "atm_m": "atm·m",
     "psia": "psia", "inwc": "in. w.c.", "inHg": "inHg", "mmHg": "mmHg", "kPa": "kPa", "Pa": "Pa", "pct": "%",
     "MBH": "MBH", "deg": "°", "ft2": "ft²", "ft": "ft", "in": "in.", "m": "m", "F": "°F", "C": "°C", "K": "K",
 }  # fmt: skip

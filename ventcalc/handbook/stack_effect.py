@@ -13,6 +13,7 @@ from ventcalc import (
     condensation,
     flue_gas,
     friction,
+    gas_radiation,
     heat_loss,
     panels,
     plots,
@@ -277,7 +278,8 @@ def net_draft(heights: np.ndarray, wall_resistance: float) -> tuple[np.ndarray, 
     viscosity, conductivity = flue_gas.transport.bare(gas, inlet)
     reynolds = friction.reynolds.bare(flow, bore, viscosity)
     nusselt = heat_loss.nusselt.bare(reynolds, flue_gas.prandtl.bare(gas, inlet), ROUGHNESS.m_as("m") / bore)
-    film = nusselt * conductivity / bore
+    halfway = 0.5 * (inlet + outdoor)
+    film = nusselt * conductivity / bore + gas_radiation.radiation_film.bare(gas, inlet, halfway, bore, pressure)
     u = heat_loss.heat_transfer_coefficient.bare(film, wall_resistance, heat_loss.OUTDOOR_FILM)
     cooling = heat_loss.cooling_number.bare(u, bore, heights, flow, flue_gas.specific_heat.bare(gas, inlet))
     top = heat_loss.outlet_temperature.bare(inlet, outdoor, cooling)
