@@ -131,7 +131,8 @@ def test_too_much_gain_is_called_so():
 def test_the_purge_lifts_the_header_to_a_tenth_and_trips_the_neighbour_with_one_sensor_only():
     runs = dict(chapter.two_sensors_runs())
     zero, both = runs["ends at zero"], runs["reads both signs"]
-    assert both.pressure.max() == pytest.approx(0.11 * WATER, abs=0.01 * WATER)
+    # While the purge's fan runs up the column is accelerated too: a little above the purge at rest, 0.124 in. w.c.
+    assert chapter.judged(both).peak == pytest.approx(0.136 * WATER, abs=0.01 * WATER)
     assert [t.where for t in zero.trips] == ["Boiler 1"] and zero.trips[0].nuisance
     assert not both.trips
     assert zero.reading.max() <= 1e-9 < both.reading.max()
@@ -146,7 +147,8 @@ def test_tuned_gains_keep_the_neighbour_with_either_sensor():
 
 
 def test_the_model_of_the_step_test_is_steepest_where_it_was_taken():
-    # Tuned where the fan's speed moves the pressure the most, it is slower everywhere else, never livelier.
+    # Tuned where the fan's speed moves the pressure the most, it is slower everywhere else, never livelier, but for the
+    # two seconds in which a burner goes to another fire and the column is accelerated (none of the times looked at).
     found = chapter.response()
 
     def steepness(time):

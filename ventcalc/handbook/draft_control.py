@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import FancyBboxPatch
 
-from ventcalc import dampers, fans, job, tables
+from ventcalc import dampers, fans, job, load_changes, tables
 from ventcalc.checked import Check, compare
 from ventcalc.draft_control import (
     DamperPosition,
@@ -54,6 +54,7 @@ FACTORY = Gains(Q_(0.8, "1/inH2O"), Q_(4.0, "s"))  # as an invented controller c
 FAN_LAG = Q_(3.0, "s")  # rotor and drive of the fan, invented
 PURGE_AT = Q_(10.0, "s")
 LIT_AT = Q_(50.0, "s")
+RAMP = Q_(load_changes.LIGHT, "s")  # from one fire to another
 TOP = "stack"
 MILD, SUMMER = 1, 2  # seasons of the job
 
@@ -112,7 +113,8 @@ class Event:
 
 
 def _starting(name: str, levels=(("low", 0.0), ("high", 20.0))) -> tuple[Turn, ...]:
-    return start_up(name, PURGE_AT, LIT_AT - PURGE_AT, tuple((level, seconds(t)) for level, t in levels))
+    steps = tuple((level, seconds(t)) for level, t in levels)
+    return start_up(name, PURGE_AT, LIT_AT - PURGE_AT, steps, ramp=RAMP)
 
 
 @cache
@@ -229,7 +231,7 @@ def runs_table(runs: Iterable[tuple[str, Trace]], system: str, event: str = FIRS
 
 # --- Tuning -----------------------------------------------------------------------------------------------------------
 
-TUNED_AT = 80.0  # s into the first event: all three at high, the fan fast: there a change of speed moves the most
+TUNED_AT = 73.0  # s into the first event: all three at high, the fan fast: there a change of speed moves the most
 
 
 @cache
