@@ -3,10 +3,11 @@
 import numpy as np
 import pytest
 
-from ventcalc import dampers, firing_states, held_pressure
+from ventcalc import dampers, firing_states, held_pressure, wind
 from ventcalc.checked import unexplained
 from ventcalc.exercises import mark
 from ventcalc.handbook import dampers as chapter
+from ventcalc.network import compile_network
 from ventcalc.units import Q_
 
 CHECKS = chapter.checks()
@@ -49,14 +50,15 @@ def test_checks_agree_or_say_why():
 
 def test_the_hall_needs_what_its_header_lacks():
     # Where the stack alone stands too low at the header, just the difference is to be destroyed: with every boiler
-    # running the burners prescribe the flow. An idle one leaks by the header's pressure and moves it by up to 3 Pa.
+    # running the burners prescribe the flow. An idle one leaks by the header's pressure and moves it by up to 4 Pa,
+    # in the wind that draws the hardest.
     hall = chapter.hall()
     pressure = firing_states.header_pressure(hall.scan)[hall.duties.states]
     gap = hall.duties.destroy - (-12.4544 - pressure)
     running = (hall.scan.states.codes[:, hall.duties.states] > 0).all(axis=0)
-    assert running.sum() > 100 and np.abs(gap[running]).max() < 0.05 and np.abs(gap).max() < 3.5
+    assert running.sum() > 100 and np.abs(gap[running]).max() < 0.05 and np.abs(gap).max() < 4.5
     assert hall.section == "offset"
-    assert len(hall.duties.states) == 630
+    assert len(hall.duties.states) == 883
 
 
 def test_the_hardest_duty_is_not_the_one_with_most_draft():
@@ -68,9 +70,13 @@ def test_the_hardest_duty_is_not_the_one_with_most_draft():
 
 
 def test_one_candidate_fits_and_the_others_say_why_not():
-    rated = chapter.hall().rate(chapter.candidates().values())
-    assert [r.fits for r in rated] == [True] + [False] * (len(rated) - 1)
-    assert all(r.reasons for r in rated[1:])
+    # With the wind that draws the hardest no usual actuator is fine enough; one twice as fine is, on one damper.
+    hall, offered = chapter.hall(), chapter.candidates().values()
+    usual, fine = hall.rate(offered), hall.rate(offered, step=chapter.FINE_STEP)
+    assert not any(r.fits for r in usual) and all(r.reasons for r in usual)
+    assert "too coarse" in usual[0].reasons[0] and len(usual[0].reasons) == 1
+    assert [r.fits for r in fine] == [True] + [False] * (len(fine) - 1)
+    assert all(r.reasons for r in fine[1:]) and fine[0].damper == usual[0].damper
 
 
 def test_the_damper_that_fits_holds_every_overdraft():
@@ -85,7 +91,11 @@ def test_the_damper_that_fits_holds_every_overdraft():
 
 def test_a_damper_at_the_top_puts_the_stack_under_pressure():
     foot, top = chapter.under_the_roof(chapter.candidates()["16.0 in. opposed"])
-    assert top.m_as("Pa") > 30.0 > 5.0 > foot.m_as("Pa")
+    plant, seasons = chapter.hall().job.plant, chapter.hall().job.seasons
+    cases = wind.wind_cases(plant.exposure, [(t.cap, t.place, t.side) for t in plant.terminations])
+    blown = float(cases.terminal.max() * compile_network(plant, seasons).wind_head.max())
+    # At the foot what is left is the wind on the cap and the cap's own loss.
+    assert blown < foot.m_as("Pa") < blown + 5.0 < 30.0 < top.m_as("Pa")
 
 
 def test_the_boiler_house_three_ways():
@@ -156,6 +166,6 @@ def test_explorer_answers_in_both_systems():
         panel = chapter.explorer(system)
         assert "K wanted on the face" in panel.numbers.value and unit in panel.numbers.value
     panel = chapter.explorer("US")
-    assert ">fits<" in panel.numbers.value
+    assert "does not fit: one step of its actuator" in panel.numbers.value
     panel.controls["side"].value = panel.controls["side"].options[0][1]
     assert "does not fit: open, it costs" in panel.numbers.value

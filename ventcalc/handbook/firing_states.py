@@ -68,7 +68,7 @@ def explorer_answer(
         rows.append(row)
         if outlet:
             outlets.append(outlet)
-    count = paragraph(f"{int(fits.sum()):,} of {len(scan.states):,} states.")
+    count = paragraph(f"{scan.count(fits):,} of {len(scan.conditions):,} states.{_twice(scan, fits)}")
     numbers = count + table(("outlet", "lowest", "highest", "swing", "verdict"), rows)
     return numbers, picture(outlets_drawing(outlets, system)) if outlets else no_picture()
 
@@ -84,6 +84,12 @@ def _fitting(scan: Scan, season, cold, windy, doing) -> np.ndarray:
     if not fits.any():
         raise ValueError("no state of the scan fits all of this")
     return fits
+
+
+def _twice(scan: Scan, fits: np.ndarray) -> str:
+    """How many of the states that fit come to rest in more than one way."""
+    several = int((np.bincount(scan.condition[fits]) > 1).sum())
+    return f" In {several:,} of them it depends on what was before how the vent comes to rest." if several else ""
 
 
 def _wind(scan: Scan) -> np.ndarray:
