@@ -243,7 +243,11 @@ class March:
             b * max(1.0 + (a / b - 1.0) * apart / (apart * apart + 1.0) * (t - last.kelvin), LEAST_FILM)
             for a, b in ((first.inside, last.inside), (first.convection, last.convection))
         )
-        self.exchange, self.ratio, self.convective = self.surface * inside, self.resistance * inside, convection / inside
+        self.exchange, self.ratio, self.convective = (
+            self.surface * inside,
+            self.resistance * inside,
+            convection / inside,
+        )
 
     def balance(self, t, vapour, wall):
         """Film number of what the wall keeps, and ln((1 - ww)/(1 - wb))."""

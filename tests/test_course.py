@@ -1,5 +1,7 @@
 """What burners and weather do in time: knots, starts, and what a run begins from."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from sample_plants import SEASONS, row_plant
@@ -7,9 +9,10 @@ from sample_plants import SEASONS, row_plant
 from ventcalc import gas_column
 from ventcalc.common_vent import States, solve
 from ventcalc.course import Course, Inputs, Start, beginning, course_of
-from ventcalc.gas_column import CONTENT_FLUE, MASS
+from ventcalc.gas_column import CONTENT_FLUE, MASS, grid
 from ventcalc.network import compile_network
 from ventcalc.streams import WATER
+from ventcalc.units import Q_
 
 PLANT = row_plant(2)
 ONE = Course(np.array([0.0, 2.0, 4.0]), np.array([[[0.0], [1.0], [2.0]], [[0.0], [0.0], [0.0]]]), np.array([1]),
@@ -33,7 +36,7 @@ def test_a_whole_code_is_not_missed_by_rounding():
 def test_what_enters_follows_the_codes():
     network = compile_network(PLANT, SEASONS)
     grid = gas_column.grid(network, 0.5)
-    inputs = Inputs(network, grid, ONE.states(np.array([2.0, 3.0])), 1)
+    inputs = Inputs(network, grid, 1, ONE.states(np.array([2.0, 3.0])))
     low, between = inputs.at(0), inputs.at(1)
     table = network.prescribed[0][1]
     assert low.prescribed[:, 0] == pytest.approx([table[1], 0.0])
@@ -81,3 +84,21 @@ def test_at_rest_everything_has_its_surroundings_temperature():
     air = np.concatenate([network.outdoor_gas[:, [0]], np.zeros((1, 1))])
     temperature, gas, warm, drawn = beginning(grid, ONE, around, air)
     assert (temperature == around).all() and (gas == air[:, None]).all() and warm == 0.0 and drawn is None
+
+
+def test_a_burner_that_stops_runs_down_straight_whatever_lies_between():
+    # From high fire to off within 4 s, beside a run with other knots: half way half of what was sent, in between no
+    # purge air and no low fire (which this burner has, with other flows).
+    plant = replace(PLANT, appliances=tuple(replace(a, purge_flow=Q_(0.2, "m**3/s")) for a in PLANT.appliances))
+    network = compile_network(plant, SEASONS)
+    off, high = (0.0,) * len(plant.appliances), (3.0,) * len(plant.appliances)
+    course = course_of(plant, (Start(high, off, ramp=4.0), Start(off, high, purge=1.0, fan=1.0)), 10.0)
+    sent = [
+        Inputs(network, grid(network, 0.5), 2, *course.between(np.array([t]))).at(0).prescribed[0, 0]
+        for t in (0.0, 1.0, 2.0, 3.0, 4.0, 9.0)
+    ]
+    full = network.prescribed[0][0, 3]
+    assert sent == pytest.approx(full * np.array([1.0, 0.75, 0.5, 0.25, 0.0, 0.0]), abs=1e-12)
+    halfway = Inputs(network, grid(network, 0.5), 2, *course.between(np.array([2.0]))).at(0)
+    whole = Inputs(network, grid(network, 0.5), 2, *course.between(np.array([0.0]))).at(0)
+    assert halfway.content[:, 0, 0] == pytest.approx(whole.content[:, 0, 0], rel=1e-9)

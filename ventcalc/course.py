@@ -7,7 +7,7 @@ gas, walls and flows stand at first. Plain SI arrays, the last axis is the runs.
 
 import copy
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -22,12 +22,28 @@ _STILL = 1e-8  # kg/s; gas of a section that flows less is that of its surroundi
 
 
 @dataclass(frozen=True)
+class Moves:
+    """From which codes to which a run goes in every stretch between two knots, straight in what flows.
+
+    ``begin`` and ``end`` (appliances, stretches, runs) are codes; ``low`` and ``high`` (stretches, runs) the shares of
+    the way at the stretch's two ends, since a move may take longer than one. What is sent then mixes by mass between
+    the two, whatever codes lie between them: a burner that stops runs down from where it was.
+    """
+
+    begin: np.ndarray
+    end: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+
+
+@dataclass(frozen=True)
 class Course:
     """What happens in every run (last axis): straight lines between the knots ``time`` (knots) [s], the first at 0.
 
     ``codes`` (appliances, knots, runs) and ``windy`` (knots, runs) as in `States`; ``season`` (runs). ``start``: the
     steady states in which the runs begin, their walls as ``cold`` says; None: all gas at rest at the temperature
-    of its surroundings. Raises ValueError for shapes that do not fit and times that do not rise from 0.
+    of its surroundings. ``moves``: None where codes go straight between the knots, through all that lie between. Raises
+    ValueError for shapes that do not fit and times that do not rise from 0.
     """
 
     time: np.ndarray
@@ -35,6 +51,7 @@ class Course:
     season: np.ndarray
     windy: np.ndarray
     start: States | None = None
+    moves: Moves | None = None
 
     def __post_init__(self):
         knots, runs = self.codes.shape[1:]
@@ -56,6 +73,18 @@ class Course:
         codes = np.where(np.abs(codes - np.round(codes)) < 1e-9, np.round(codes), codes)
         return States(codes.reshape(len(codes), -1), season, np.zeros(season.size), windy.ravel())
 
+    def between(self, time: np.ndarray) -> tuple[States, States | None, np.ndarray | None]:
+        """Two states for every time, and the share of the way from one to the other; `states` alone without moves."""
+        states = self.states(time)
+        if self.moves is None:
+            return states, None, None
+        knot = np.clip(np.searchsorted(self.time, time, side="right") - 1, 0, self.time.size - 2)
+        local = np.clip((time - self.time[knot]) / np.diff(self.time)[knot], 0.0, 1.0)[:, None]
+        moves, count = self.moves, len(states.codes)
+        share = moves.low[knot] + local * (moves.high[knot] - moves.low[knot])
+        ends = (replace(states, codes=codes[:, knot].reshape(count, -1)) for codes in (moves.begin, moves.end))
+        return *ends, share.ravel()
+
 
 @dataclass(frozen=True)
 class Start:
@@ -64,8 +93,8 @@ class Start:
     Codes ``before`` and ``after``, one an appliance, as in `States`. An appliance that lights (off before, firing
     after) and can purge does so for ``purge`` [s], its fan coming up within ``fan`` [s]; at light-off, the purge being
     over, every appliance goes to its new code within ``ramp`` [s]. ``season``, ``windy`` and ``cold``: those of the
-    steady state before, with its walls, as in `States`. Between two codes lie those between them: an appliance that can
-    purge passes its purge's flow on its way up and down, however short the purge.
+    steady state before, with its walls, as in `States`. What an appliance sends goes straight from one code to the next
+    (`Moves`).
     """
 
     before: tuple[float, ...]
@@ -108,24 +137,48 @@ def course_of(plant: Plant, changes: Sequence[Start], duration: float) -> Course
     season = np.array([c.season for c in changes])
     windy, cold = (np.array([getattr(c, name) for c in changes], float) for name in ("windy", "cold"))
     before = States(np.array([c.before for c in changes], float).T, season, cold, windy)
-    return Course(time, codes, season, np.broadcast_to(windy, (time.size, windy.size)), before)
+    wind = np.broadcast_to(windy, (time.size, windy.size))
+    return Course(time, codes, season, wind, before, _moves(time, courses))
+
+
+def _moves(time: np.ndarray, courses) -> Moves:
+    """The moves of runs with knots and codes (appliances, knots) as in ``courses``, between the knots ``time`` of all."""
+    begin, end, low, high = [], [], [], []
+    for own, codes in courses:
+        codes = np.concatenate([codes, codes[:, -1:]], axis=1)  # what it has come to it keeps
+        own = np.concatenate([own, [max(time[-1], own[-1]) + 1.0]])
+        at = np.searchsorted(own, time[:-1] + 1e-9, side="right") - 1
+        length = np.diff(own)[at]
+        begin.append(codes[:, at])
+        end.append(codes[:, at + 1])
+        low.append((time[:-1] - own[at]) / length)
+        high.append((time[1:] - own[at]) / length)
+    begin, end = (np.array(c).transpose(1, 2, 0) for c in (begin, end))
+    return Moves(begin, end, np.array(low).T, np.clip(np.array(high).T, 0.0, 1.0))
 
 
 class Inputs:
     """What appliances and weather bring, for a chunk of times; arrays (times, runs) or (..., times, runs)."""
 
-    def __init__(self, network: Network, grid: Grid, states: States, runs: int):
-        self.feed = feed = _Feed(network, states)
-        pressure = network.pressure
-        self.runs, count = runs, len(feed.prescribed)
-        self.prescribed = np.array(feed.prescribed)
-        self.content = np.empty((CONTENTS, count, len(states)))  # of a volume of what the appliance sends
-        for a in range(count):
-            flue = _flue_share(network, a, states, self.prescribed[a])
-            gas = np.concatenate([feed.gas[a], flue[None]])
-            heat = streams.enthalpy(gas, feed.temperature[a], pressure)
-            local = grid.pressure[grid.first[grid.fed[a]]]
-            self.content[:, a] = gas_column.content(gas, feed.temperature[a], heat, local, pressure)
+    def __init__(
+        self, network: Network, grid: Grid, runs: int, states: States, towards: States | None = None, share=None
+    ):
+        """What comes in ``states``, or ``share`` of the way ``towards`` others: mixed by mass, contents by volume."""
+        self.runs, self.feed = runs, _Feed(network, states)
+        self.prescribed, self.content = _sent(network, grid, states, self.feed)
+        if towards is None:
+            return
+        other = _Feed(network, towards)
+        prescribed, content = _sent(network, grid, towards, other)
+        flows = (1.0 - share) * self.prescribed, share * prescribed
+        volumes = [(flow + TRACE) / c[MASS] for flow, c in zip(flows, (self.content, content), strict=True)]
+        total = sum(volumes)
+        self.prescribed = sum(flows)
+        self.content = (volumes[0] * self.content + volumes[1] * content) / total
+        # An outlet that is shut at either end of the way is shut on it.
+        before, after = np.array(self.feed.resistance), np.array(other.resistance)
+        on_way = np.where(share > 0.0, np.maximum(before, after), before)
+        self.feed.resistance = list(np.where(share < 1.0, on_way, after))
 
     def at(self, i: int) -> "Input":
         pick = slice(i * self.runs, (i + 1) * self.runs)
@@ -133,6 +186,19 @@ class Inputs:
         for name in ("prescribed", "resistance", "room_gauge"):
             setattr(feed, name, [values[pick] for values in getattr(self.feed, name)])
         return Input(feed, self.prescribed[:, pick], self.content[..., pick], feed.wind_head[pick])
+
+
+def _sent(network: Network, grid: Grid, states: States, feed: _Feed) -> tuple[np.ndarray, np.ndarray]:
+    """What the appliances send [kg/s], and what a volume of it holds (contents, appliances, states)."""
+    prescribed, pressure = np.array(feed.prescribed), network.pressure
+    held = np.empty((CONTENTS, *prescribed.shape))
+    for a in range(len(prescribed)):
+        flue = _flue_share(network, a, states, prescribed[a])
+        gas = np.concatenate([feed.gas[a], flue[None]])
+        heat = streams.enthalpy(gas, feed.temperature[a], pressure)
+        local = grid.pressure[grid.first[grid.fed[a]]]
+        held[:, a] = gas_column.content(gas, feed.temperature[a], heat, local, pressure)
+    return prescribed, held
 
 
 @dataclass
@@ -197,7 +263,7 @@ def _room_air(network: Network, a: int, states: States) -> np.ndarray:
 def _steady_gas(grid: Grid, solution: Solution, air) -> list:
     """Gas (rows, runs) of every section in a steady state: down the flow, from the leaves and then from the root."""
     network, states = grid.network, solution.states
-    sent = Inputs(network, grid, states, len(states)).at(0)
+    sent = Inputs(network, grid, len(states), states).at(0)
     pipes, found = network.pipes, [None] * len(network.pipes)
     forward = np.maximum(solution.flow, 0.0)
 

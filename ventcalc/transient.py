@@ -187,7 +187,7 @@ def run_network(network: Network, course: Course, added=None, stride: float = 0.
     chunk = max(CHUNK // runs, 1)
     for begin in range(1, steps + 1, chunk):
         numbers = np.arange(begin, min(begin + chunk, steps + 1))
-        feed = Inputs(network, vent.grid, course.states(method.step * numbers), runs)
+        feed = Inputs(network, vent.grid, runs, *course.between(method.step * numbers))
         for i, number in enumerate(numbers):
             vent.advance(feed.at(i), int(number))
             if number % every == 0:
@@ -244,7 +244,7 @@ class _Vent:
         self.grid = grid = gas_column.grid(network, method.cell)
         self._constants()
         runs, season = course.season.size, course.season
-        now = Inputs(network, grid, course.states(np.zeros(1)), runs).at(0)
+        now = Inputs(network, grid, runs, *course.between(np.zeros(1))).at(0)
         around = np.array(
             [(network.outdoor if p.outdoors else network.place_temperature[p.around])[season] for p in network.pipes]
         )[grid.section]
@@ -261,7 +261,7 @@ class _Vent:
         if drawn is None:
             own = np.zeros((grid.fed.size, runs))
         else:
-            start = Inputs(network, grid, course.start, runs).at(0)
+            start = Inputs(network, grid, runs, course.start).at(0)
             own = self._volume(start, drawn, local[first])
         walls = gas_column.walls(grid, method.walls * method.step, method.capacity)
         flow = self._sent(own)
