@@ -462,9 +462,8 @@ class _Sweep:
             self.gas[i][:, pick] = gas
             self.downstream[i][pick], self.upstream[i][pick] = temperature, run.outlet
             self.runs[i].overwrite(pick, run)
-            if run.drained.any():
-                self.leaving[i] = self.leaving[i].copy()
-                self.leaving[i][:, pick] = streams.without_water(gas, run.drained)
+            self.leaving[i] = self.leaving[i].copy()
+            self.leaving[i][:, pick] = streams.without_water(gas, run.drained)
             if run.drained.any() or gone[i] is not None:
                 before = 0.0 if gone[i] is None else gone[i][pick]
                 self._pass_less(pipe, pick, before + self.flow[i][pick] * run.drained, gone)
