@@ -275,8 +275,8 @@ def test_a_walk_to_and_fro_is_given_up_early(monkeypatch):
 def test_a_water_heater_alone_on_its_chimney_spills_when_it_is_lit_from_idle():
     """What the job's own head tells; solving room and vent together from idle gave 0.0175 kg/s.
 
-    It is 0.018 to 0.019 since a hood that blows out loses one velocity head of that gas, and not more. With wind
-    against the vent and with it, and without, the job has 28 conditions.
+    It is 0.0168 since a hood that blows out loses one velocity head of that gas, not of room air. With wind against the
+    vent and with it, and without, the job has 28 conditions.
     """
     loaded = job.load(JOBS / "masonry_retrofit.toml")
     scan = firing_states.scan(loaded.plant, loaded.seasons)
@@ -284,7 +284,7 @@ def test_a_water_heater_alone_on_its_chimney_spills_when_it_is_lit_from_idle():
     states, spill = scan.states, -scan.solution.drawn[0]
     for cold in (False, True):
         own = (states.codes[0] == 1) & (states.season == kitchen) & (states.cold == cold)
-        assert own.sum() == 2 and spill[own].max() == pytest.approx(0.0183, abs=0.0005) and spill[own].min() < -0.01
+        assert own.sum() == 2 and spill[own].max() == pytest.approx(0.0168, abs=0.0003) and spill[own].min() < -0.01
         worst = int(np.flatnonzero(own)[spill[own].argmax()])
         assert scan.history[worst] == roots.IDLE and "lit from idle" in scan.describe(worst)
     found = study.study(loaded, compare=False)
