@@ -114,8 +114,8 @@ def test_a_wet_wall_is_far_warmer_than_a_dry_one_and_water_runs():
 
 
 def test_the_wall_is_that_of_the_balance_at_one_place():
-    # The same low fire as a `Gas`; a run so short that bulk and inlet agree. That balance knows no radiation, so the run
-    # here has none either. Properties half way between bulk and wall there, between the ends of the run here: 0.5 K.
+    # The same low fire as a `Gas`; a run so short that bulk and inlet agree. That balance knows no radiation, so this
+    # run has none either. Properties half way between bulk and wall there, between the ends of the run here: 0.5 K.
     pipe, gas, pressure = stack(SINGLE, 0.1)
     network = compile_network(row_plant(1, vent=SINGLE), SEASONS)
     appliance = network.plant.appliances[0]

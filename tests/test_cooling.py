@@ -71,7 +71,8 @@ def marched(piece, network, flow, kelvin, gas, cold, around, step=0.5):
     ],
 )
 def test_a_long_stack_against_a_march_with_local_films(bore, velocity, celsius, wall, cold):
-    # 20 m in two pieces, in surroundings of 60 degC, above the dew point: no wall is wet. Found at worst: 0.2 K at the outlet, 0.21 Pa or 0.2 % of the draft. In one: 1.3 Pa, 1.1 %.
+    # 20 m in two pieces, in surroundings of 60 degC, above the dew point: no wall is wet.
+    # Found at worst: 0.2 K at the outlet, 0.21 Pa or 0.2 % of the draft. In one: 1.3 Pa, 1.1 %.
     network, piece = stack(bore, wall)
     run, flow, gas = one_run(network, celsius + 273.15, velocity, 0.0 if cold else 1.0, 333.15)
     outlet, inverse = marched(piece, network, flow, celsius + 273.15, gas, cold, 333.15)

@@ -64,7 +64,9 @@ class Run:
 
     def of(self, kind) -> "Run":
         """The run of every state, from those of each kind of state."""
-        return Run(**{name: np.take(values, kind) if np.ndim(values) else values for name, values in vars(self).items()})
+        return Run(
+            **{name: np.take(values, kind) if np.ndim(values) else values for name, values in vars(self).items()}
+        )
 
     def overwrite(self, pick, run: "Run") -> None:
         """Put another run's values in the picked states; volumes change ends, since that gas runs backward."""
@@ -283,7 +285,7 @@ def _first_outlet(pipe: Pipe, gas, inlet, surroundings, warm, size):
 def _dry_run(pipe: Pipe, pressure, gas, inlet, surroundings, warm, size, guess):
     """A run in which nothing condenses, piece after piece, each with the film of its own mean temperature.
 
-    Outlet, cooling number, heat lost [J/kg], friction factor, the `_means`, and the films of the first and the last piece.
+    Outlet, cooling number, heat lost [J/kg], friction factor, the `_means`, films of the first and the last piece.
     """
     pieces = int(np.max(film_pieces(pipe.length)))
     excess = inlet - surroundings

@@ -100,7 +100,9 @@ class Pipe:
 
     def of(self, pick) -> "Pipe":
         """The pipe of the picked cases, where it holds arrays of many cases (`common_vent.given_flows`)."""
-        many = {name: values[pick] for name, values in vars(self).items() if np.ndim(values) == 1 and name != "children"}
+        many = {
+            name: values[pick] for name, values in vars(self).items() if np.ndim(values) == 1 and name != "children"
+        }
         many.pop("limit_factor", None)
         return replace(self, **many) if many else self
 
