@@ -12,7 +12,7 @@ import numpy as np
 from scipy.optimize import brentq, root
 
 from ventcalc import condensation, fittings, gas_radiation
-from ventcalc.condensing_run import FOG_BAND, LEAST_FILM, WET_SHARE
+from ventcalc.condensing_run import FOG_BAND, LEAST_EXCESS, LEAST_FILM, WET_SHARE
 from ventcalc.cooling import FILM_PIECE, MOST_PIECES, WET_FALL
 from ventcalc.network import compile_network
 from ventcalc.streams import AIR_VISCOSITY, STEAM, STEAM_HEAT, latent_at_wall
@@ -304,7 +304,8 @@ class March:
         left, start = self.c - after * STEAM_HEAT, (self.c - lost * STEAM_HEAT) * t - LATENT * fog(t, lost)
         wanted = start - given - (after - lost) * STEAM_HEAT * t
         found = brentq(lambda k: left * k - LATENT * fog(k, after) - wanted, 150.0, min(t + 60.0, 640.0), xtol=1e-10)
-        return min(max(found, min(t, self.around)), max(t, self.around))
+        edge = self.around + min(max(t - self.around, -LEAST_EXCESS), LEAST_EXCESS)
+        return min(max(found, min(t, edge)), max(t, edge))
 
     def run(self, against):
         """The legs from inlet to outlet; what is lost, dries again and drains is left in the run this belongs to."""

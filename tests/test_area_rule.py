@@ -5,7 +5,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from ventcalc import area_rule, combustion, flue_gas, friction, heat_loss, job, materials, tables, vent_sizing
+from ventcalc import (
+    area_rule,
+    combustion,
+    flue_gas,
+    friction,
+    gas_radiation,
+    heat_loss,
+    job,
+    materials,
+    tables,
+    vent_sizing,
+)
 from ventcalc.checked import compare
 from ventcalc.network import compile_network
 from ventcalc.units import Q_
@@ -62,19 +73,43 @@ def test_a_lined_flue_comes_to_rest_where_the_steady_solver_does(season):
     assert found.wall[-1] == pytest.approx(steady.wall.m_as("K"), abs=0.5)
 
 
-@pytest.mark.parametrize("season", [SUMMER, WINTER], ids=lambda s: s.name)
-def test_masonry_comes_to_rest_there_too_after_a_day(season):
-    # In winter most of its wall is wet. Both let water settle on it by heat and mass transfer and the wall take the
-    # heat; here in ten slices without Stefan's flow, there in pieces with it: 0.68 against 0.70 kg/h, the wall 2.3 K
-    # warmer here at its middle slice's own temperature, the top within 0.2 K.
-    found, steady = run(season=season, duration=Q_(24.0, "hour")), vent_sizing.operate(PLANT, season)
+def test_masonry_comes_to_rest_there_too_after_a_day_in_winter():
+    # Most of its wall is wet. Both let water settle on it by heat and mass transfer and the wall take the heat; here in
+    # ten slices without Stefan's flow, there in pieces with it: 0.66 against 0.65 kg/h, the wall 1.5 K warmer here. Gas
+    # does not radiate here (`start_up`): 1.1 % more flow, and the top 3.6 K warmer.
+    found, steady = run(season=WINTER, duration=Q_(24.0, "hour")), vent_sizing.operate(PLANT, WINTER)
     row = steady.solution.row("flue")
     assert found.flow[-1] == pytest.approx(steady.solution.flow[row, 0], rel=0.02)
-    assert found.top[-1] == pytest.approx(steady.top.m_as("K"), abs=2.0)
-    assert found.wall[-1] == pytest.approx(steady.wall.m_as("K"), abs=2.5)
-    if season is WINTER:
-        rate = (found.condensed[-1] - found.condensed[-2]) / (found.time[-1] - found.time[-2])
-        assert rate == pytest.approx(steady.solution.drained[row, 0], rel=0.05)
+    assert 0.0 < found.top[-1] - steady.top.m_as("K") < 4.0
+    assert found.wall[-1] == pytest.approx(steady.wall.m_as("K"), abs=2.0)
+    rate = (found.condensed[-1] - found.condensed[-2]) / (found.time[-1] - found.time[-2])
+    assert rate == pytest.approx(steady.solution.drained[row, 0], rel=0.05)
+
+
+def test_what_differs_from_the_steady_solver_in_a_wide_flue_is_the_radiation_of_the_gas(monkeypatch):
+    # In summer the wide, slow flue is dry. Without radiation, as `start_up` has it, 2.8 % more flow and the top 6.8 K
+    # warmer; with it in the film the two agree.
+    steady, day = vent_sizing.operate(PLANT, SUMMER), Q_(24.0, "hour")
+    flow, top = steady.solution.flow[steady.solution.row("flue"), 0], steady.top.m_as("K")
+    plain = run(season=SUMMER, duration=day)
+    assert 1.01 < plain.flow[-1] / flow < 1.035 and 3.0 < plain.top[-1] - top < 8.0
+    convection = area_rule._Flue._film
+    burnt = combustion.products.bare(PLANT.appliances[0].fuel, PLANT.appliances[0].levels[0].excess_air, 0.0).gas
+
+    def film(flue, flow, pipe):
+        inside, factor = convection(flue, flow, pipe)
+        constant = flue._mixed(flue.constant, flow)
+        h2o, co2 = (
+            flue._mixed(shares, flow) * 8.314462618 / molar_mass * flue.pressure / constant
+            for shares, molar_mass in ((flue.water, 0.018015), ([burnt.mass_fractions["co2"], 0.0], 0.04401))
+        )
+        return inside + 0.9 * gas_radiation.black_film(h2o, co2, 320.0, pipe.diameter), factor
+
+    monkeypatch.setattr(area_rule._Flue, "_film", film)
+    found = run(season=SUMMER, duration=day)
+    assert found.flow[-1] == pytest.approx(flow, rel=0.01)
+    assert found.top[-1] == pytest.approx(top, abs=1.5)
+    assert found.wall[-1] == pytest.approx(steady.wall.m_as("K"), abs=1.0)
 
 
 def test_wall_warms_as_that_of_a_run_of_constant_flow():

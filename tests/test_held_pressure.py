@@ -43,7 +43,8 @@ def test_forced_flows_feel_what_is_added_pascal_for_pascal():
     states = all_states(plant)
     plain = solve(plant, SEASONS, states)
     fanned = solve(plant, SEASONS, states, added_in(plant, "stack", 30.0, len(states)))
-    assert fanned.outlet_pressure == pytest.approx(plain.outlet_pressure - 30.0, abs=1e-9)
+    # But for the gas, lighter by 30 of 101,325 Pa: 0.03 % of 200 Pa of column and tens of pascals of loss.
+    assert fanned.outlet_pressure == pytest.approx(plain.outlet_pressure - 30.0, abs=0.1)
     assert fanned.flow == pytest.approx(plain.flow, rel=1e-12)
     # In the header alone it acts on those that pass it; the boilers downstream of it do not feel it.
     partly = solve(plant, SEASONS, states, added_in(plant, "header 1", -12.0, len(states)))
@@ -110,7 +111,8 @@ def test_walls_and_wind_between_lie_between():
     assert (np.diff(cold.downstream[cold.row("stack")]) < 0).all()
     wind = solve(plant, SEASONS, States(codes, season, steady, share))
     lift = wind.outlet_pressure[0] - wind.outlet_pressure[0, 0]
-    assert lift == pytest.approx(share * lift[-1], abs=1e-9) and abs(lift[-1]) > 0.1  # in proportion to its head
+    # In proportion to its head, but for the gas that it presses.
+    assert lift == pytest.approx(share * lift[-1], rel=1e-7) and abs(lift[-1]) > 0.1
 
 
 # ------------------------------------------------ controls

@@ -113,7 +113,8 @@ def test_what_each_damper_takes_is_its_set_point_less_the_open_vent():
     for i in range(2):
         assert -held.added[i + 1, runs[i]] == pytest.approx(by_hand[i, runs[i]], abs=2 * TOLERANCE)
         assert held.solution.outlet_pressure[i, runs[i]] == pytest.approx(float(wanted[i, 0]), abs=TOLERANCE)
-    assert held.added[0, free.any_running] == pytest.approx(header[free.any_running] - at, abs=2 * TOLERANCE)
+    # Up to 70 of 101,325 Pa make the gas 0.07 % denser, of 200 Pa of column and tens of pascals of loss: 0.2 Pa.
+    assert held.added[0, free.any_running] == pytest.approx(header[free.any_running] - at, abs=2 * TOLERANCE + 0.2)
     # Its loss coefficient, on the velocity head where it stands.
     duty, found = duties(held)[0], free.solution
     row, state = found.row("connector 1"), duty.states[1]
@@ -260,7 +261,7 @@ def test_four_arrangements_of_the_two_alternates():
 
 def test_a_pin_of_how_many_states_are_missed():
     # Not evidence, a pin of our own numbers: what the chapter tells.
-    assert [a.missed.size for a in COMPARED] == [698, 520, 318, 0]
+    assert [a.missed.size for a in COMPARED] == [688, 489, 320, 0]
 
 
 def test_states_that_dampers_on_natural_draft_miss_are_those_whose_draft_is_missing():
@@ -270,7 +271,7 @@ def test_states_that_dampers_on_natural_draft_miss_are_those_whose_draft_is_miss
     assert passive.missed.tolist() == short.tolist()
     # A pin of our own: most are in the mild season and in summer, and not all of winter's are on a cold stack.
     season, cold = (v[passive.missed] for v in (shut.states.season, shut.states.cold))
-    assert np.bincount(season, minlength=3).tolist() == [74, 166, 78]
+    assert np.bincount(season, minlength=3).tolist() == [74, 168, 78]
     assert int((~cold[season == 0]).sum()) == 17
 
 
@@ -282,7 +283,8 @@ def test_what_is_missing_is_just_enough():
     added[[s.name for s in ROW.plant.order].index("stack")] = missing
     outlet = solve(ROW.plant, ROW.seasons, ROW.states, added).outlet_pressure
     over = np.where(ROW.states.codes > 0, outlet - 0.0, -np.inf).max(axis=0)  # windows of -25 to 25 Pa
-    assert over[missing > 0.0] == pytest.approx(0.0, abs=1e-9) and (over[missing == 0.0] <= 1e-9).all()
+    # But for the gas, which each pascal at the termination makes 0.001 % lighter: a few millipascals.
+    assert over[missing > 0.0] == pytest.approx(0.0, abs=0.01) and (over[missing == 0.0] <= 1e-9).all()
 
 
 def test_the_header_pressure_needed_is_the_highest_that_does():

@@ -19,6 +19,9 @@ from ventcalc.streams import GAS_R, LATENT, STEAM, STEAM_HEAT, VAPOUR_CONSTANT, 
 _WALL_STEPS = 2  # of Newton's method on the wall, begun from where it was half a piece before
 WET_SHARE = 1.0 / 3.0  # of the rate at which a dry gas cools: about that of one that condenses
 FOG_BAND = 3e-4  # kg/kg
+# K; no nearer does a step take the bulk to its surroundings: there the rates are quotients of two vanishing numbers,
+# and a dry wall's in their place made the outlet jump by up to 0.6 K.
+LEAST_EXCESS = 1e-3
 LEAST_FILM = 0.3  # share of a film to which a straight line in temperature may take it
 _COLDEST = 200.0  # K; a trial colder than that holds no vapour worth counting
 _FIRST_STEPS = 5  # on the first wall of a run
@@ -240,7 +243,8 @@ class _March:
         """Temperature of the bulk after it has given up heat, with fog in equilibrium."""
         capacity = start.capacity - (lost - start.lost) * STEAM_HEAT
         found = start.temperature - (heat + LATENT * start.fog) / capacity  # if no fog is left
-        low, high = np.minimum(start.temperature, self.surroundings), np.maximum(start.temperature, self.surroundings)
+        edge = self.surroundings + np.clip(start.temperature - self.surroundings, -LEAST_EXCESS, LEAST_EXCESS)
+        low, high = np.minimum(start.temperature, edge), np.maximum(start.temperature, edge)
         water = self.water - lost
         foggy = water > streams.water_held(self.gas, np.maximum(found, _COLDEST), self.pressure)
         if foggy.any():
