@@ -285,8 +285,8 @@ def _first_outlet(pipe: Pipe, gas, inlet, surroundings, warm, size):
 def _dry_run(pipe: Pipe, pressure, gas, inlet, surroundings, warm, size, guess):
     """A run in which nothing condenses, piece after piece, each with the film of its own mean temperature.
 
-            Outlet, cooling number, heat lost [J/kg], friction factor, the `_means`, and the films of first and last piece.
-        """
+    Outlet, cooling number, heat lost [J/kg], friction factor, the `_means`, and the films of first and last piece.
+    """
     pieces = int(np.max(film_pieces(pipe.length)))
     excess = inlet - surroundings
     begin, end, totals = inlet, guess, ()

@@ -568,8 +568,8 @@ def warming_time(plant: Plant, seasons: tuple[Season, ...], states: tuple[str, .
 _LADDER = np.array([1600, 800, 400, 200, 100, 50, 25, 12, 0, -12, -25, -50, -100, -200, -400], float)
 _BEND = np.array([40.0, 20.0, 10.0, 4.0, 1.5, 0.3, -0.3, -1.5, -4.0, -10.0, -20.0, -40.0])
 SETTINGS = np.linspace(0.0, 1.0, 301)  # of the device, between which a response is interpolated
-HELD_SETTINGS = np.linspace(0.0, 1.0, 21)  # those at which a vent that draws room air is followed in time
-METHOD = transient.Method(cell=1.0)  # within 1.5 Pa of much finer cells and steps
+HELD_SETTINGS = np.linspace(0.0, 1.0, 16)  # those at which a vent that draws room air is followed in time
+METHOD = transient.Method(cell=1.0, films=4)  # within 1.5 Pa of much finer cells and steps
 KNOT = 0.1  # s between the times at which a transient is read
 FILL = 20.0  # s for which the device runs before the schedule begins, so that what it draws has filled the vent
 

@@ -222,9 +222,11 @@ class Column:
         self.film, self.settled = np.zeros_like(temperature), np.zeros((2, runs))
         self.foggy = gas[WATER] > streams.water_held(gas, temperature, grid.network.pressure)
         self._take_films(flow, around, warm)
-        self._settle(around, walls.total, self.wettable & (warm > 0.0))
+        self._settle(around, walls.total, self.film > 0.0)
         if self.settling is not None:  # as long as it has gone on, walls that gain water hold all they can
-            self.film[self.settling.pick] = np.where(self.settling.flux > 0.0, wetted_wall.MOST_FILM, 0.0)
+            self.film[self.settling.pick] = np.where(
+                (self.settling.flux > 0.0) & (warm > 0.0)[self.settling.pick[1]], wetted_wall.MOST_FILM, 0.0
+            )
         self.ring = warm * (self.surface - around) * (1.0 - walls.towards[..., None] / walls.total)
         self._settle(around + self.ring[0], walls.first, self.film > 0.0)
         self.excess = np.zeros_like(temperature)

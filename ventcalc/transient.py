@@ -49,7 +49,7 @@ class Method:
 
     cell: float = 0.5
     step: float = 0.05
-    films: int = 4
+    films: int = 3
     walls: int = 10
     capacity: float = 1.0
     adiabatic: bool = False

@@ -23,6 +23,7 @@ from ventcalc.streams import GAS_R, STEAM_HEAT, WATER
 # (3 mu Gamma / (rho^2 g))^(1/3)); drops on metal hold about as much (common practice, no source).
 MOST_FILM = 0.1
 _COLDEST = 200.0  # K
+_NEAR_BOILING = 350.0  # K; water that dries keeps its wall about there or below, whatever the gas
 _STEPS = 3  # of Newton's method
 
 
@@ -61,7 +62,7 @@ def settling(pick, gas, temperature, pressure, film, convection, ring, resistanc
     water dry.
     """
     dry = ring + (temperature - ring) * film * resistance / (1.0 + film * resistance)
-    wall = dry
+    wall = np.where(wet, np.minimum(dry, _NEAR_BOILING), dry)
     settles = coefficient(gas, temperature, pressure, convection)
     vapour = np.minimum(gas[WATER], streams.water_held(gas, temperature, pressure))
     rest = 1.0 - gas[WATER]
