@@ -412,9 +412,9 @@ def test_the_laundry_s_run_is_beyond_its_instructions_and_beyond_its_fan():
     assert vent_sizing.longest_run(plant, season) < 0.5 * vent_sizing.run_section(plant).length
     equivalent = vent_sizing.equivalent_length(plant, season)
     assert equivalent > plant.appliances[0].longest_run
-    # Lengths 97 ft; K of its fittings 2.85 and of the wall terminal 1.0 on 4 in of smooth plastic, f about 0.024
-    # (Moody's chart at Re 30,000, from memory): another 3.85 x 0.333 / 0.024 = 53 ft.
-    assert equivalent.m_as("ft") == pytest.approx(97.0 + 53.5, abs=3.0)
+    # Lengths 97 ft; K of its fittings 2.85 and of the wall terminal 1.0, at f 0.024 to 0.025 of smooth plastic
+    # (Colebrook, 0.05 mm in 4 in. at Re about 31,000): another 51 to 54 ft.
+    assert 97.0 + 50.0 < equivalent.m_as("ft") < 97.0 + 56.0
     # One size up the fan carries it as drawn. The instructions still do not allow the run.
     wider = replace(plant, sections=tuple(replace(s, diameter=Q_(5.0, "inch")) for s in plant.sections))
     assert vent_sizing.longest_run(wider, season) > vent_sizing.run_section(plant).length

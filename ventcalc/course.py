@@ -142,7 +142,7 @@ def course_of(plant: Plant, changes: Sequence[Start], duration: float) -> Course
 
 
 def _moves(time: np.ndarray, courses) -> Moves:
-    """The moves of runs with knots and codes (appliances, knots) as in ``courses``, between the knots ``time`` of all."""
+    """Moves of runs with knots and codes (appliances, knots) as in ``courses``, between the knots ``time`` of all."""
     begin, end, low, high = [], [], [], []
     for own, codes in courses:
         codes = np.concatenate([codes, codes[:, -1:]], axis=1)  # what it has come to it keeps
