@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 from sample_plants import GAS, SEASONS, opposed_plant, random_tree, row_plant
 
-from ventcalc import atmosphere, condensation, cooling, friction, heat_loss, materials, streams
+from ventcalc import atmosphere, condensation, cooling, friction, heat_loss, materials, streams, tables
 from ventcalc.appliance import Appliance, FiringLevel
 from ventcalc.common_vent import States, solve, solve_network
 from ventcalc.course import Course, Start
 from ventcalc.firing_states import far_end_pressure
+from ventcalc.handbook.firing_states import transient_checked
 from ventcalc.layout import Plant, Section, Termination
 from ventcalc.network import Season, compile_network
 from ventcalc.transient import Method, run, run_network, starts
@@ -473,3 +474,17 @@ def test_friction_of_a_steady_purge_by_hand():
     factor = friction.friction_factor.bare(density * swift * 0.25 / viscosity, roughness)
     by_hand = 0.5 * density * swift**2 * factor * 40.0 / 0.25
     assert result.outlet_pressure[0, -1, 0] == pytest.approx(by_hand, rel=0.01)
+
+
+# --- Exact solutions --------------------------------------------------------------------------------------------------
+
+
+def test_runs_and_columns_meet_exact_solutions():
+    """Schumann's run that warms up, on the walls that this module shares; a column that starts, on the module itself.
+
+    At 50 and 90 % of the speed; nearer to the end a time is fifty times as sensitive as the speed, and friction is not
+    quite quadratic.
+    """
+    checks = transient_checked()
+    assert [c.id for c in checks] == [r["id"] for r in tables.read("transient_checks")]
+    assert all(c.agrees for c in checks)

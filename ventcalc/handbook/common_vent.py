@@ -135,7 +135,7 @@ def controls(system: str, plant: Plant, seasons: Sequence[Season]) -> dict[str, 
     last = plant.upstream(plant.terminations[0].name)[0].diameter.to("m")
     found["diameter"] = slider("Stack diameter", _sizes(last, "diameter", system), 1.0)
     found["outdoor"] = slider("Outdoors", _temperatures(system), float(seasons[0].outdoor.m_as("K")))
-    found["cold"] = choice("Stack", [("hot, come to rest", False), ("cold, at light-off", True)], False)
+    found["cold"] = choice("Stack", [("hot, come to rest", False), ("cold walls", True)], False)
     if any(s.junction not in (None, "opposed tee") for s in plant.sections):
         forms = [(n, n) for n in junctions.JUNCTIONS if n != "opposed tee"]
         found["junction"] = choice("Junctions", [("as drawn", ""), *forms], "")

@@ -1,19 +1,176 @@
-"""Firing states: the chapter's questions, and live controls that narrow a scan to some of its states."""
+"""Firing states: load changes in time, a vent that remembers, checks, live controls that narrow a scan, questions."""
 
+from dataclasses import dataclass, replace
+from functools import cache
 from itertools import product
 from math import prod
 
 import ipywidgets as widgets
 import numpy as np
+from matplotlib.figure import Figure
 
-from ventcalc import wind
+from ventcalc import heat_loss, load_changes, network, roots, tables, transient, wind
+from ventcalc.appliance import Appliance, FiringLevel
 from ventcalc.checked import Check, compare
+from ventcalc.common_vent import States, solve
+from ventcalc.course import Course
+from ventcalc.drawing import BLUE, GREY, INK, PALE, RUST, SIZE
 from ventcalc.exercises import Exercise, Slip
 from ventcalc.firing_states import Scan, gas_in_room
-from ventcalc.handbook.axes import picture
+from ventcalc.fuels import fuel
+from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
 from ventcalc.handbook.common_vent import DOES, Outlet, draft_form, draft_text, outlets_drawing
+from ventcalc.layout import Plant, Section, Termination
+from ventcalc.load_changes import Followed
+from ventcalc.materials import Layer, material
+from ventcalc.network import Season
 from ventcalc.panels import Panel, choice, no_picture, paragraph, table
-from ventcalc.units import Q_, show
+from ventcalc.units import Q_, Quantity, show
+
+# --- The first seconds ----------------------------------------------------------------------------------------
+
+
+def load_change(plant: Plant, seasons: tuple[Season, ...]) -> Followed:
+    """Two changes of the first appliance: lit from idle in the last season, turned down from full fire in the first."""
+    every = load_changes.usual(plant, seasons, only=(0,))
+    name, last = plant.appliances[0].name, len(seasons) - 1
+    wanted = ((f"{name} lit, all idle before", last), (f"{name} turned down from highest to lowest", 0))
+    picked = [next(c for c in every if (c.name, c.start.season) == w) for w in wanted]
+    return load_changes.follow(plant, seasons, tuple(picked))
+
+
+def at_rest(found: Followed, change: int) -> tuple[float, float]:
+    """Outlet pressure [Pa] of the first appliance where the change ends, at rest on a cold and on a hot stack."""
+    start = found.changes[change].start
+    codes = np.repeat(np.array(start.after, float)[:, None], 2, axis=1)
+    states = States(codes, np.full(2, start.season), np.array([1.0, 0.0]), np.zeros(2))
+    return tuple(float(p) for p in solve(found.runs.plant, found.runs.seasons, states).outlet_pressure[0])
+
+
+def filling(found: Followed, change: int) -> Quantity:
+    """Time that the first appliance's gas takes to its terminal at the flow of the end: volumes over flows."""
+    plant, time = found.runs.plant, 0.0
+    for section in plant.path(plant.appliances[0].name):
+        volume = float((np.pi / 4.0 * section.diameter**2 * section.length).m_as("m**3"))
+        time += volume / float(found.runs.flow_out[[s.name for s in plant.order].index(section.name), -1, change])
+    return Q_(time, "s")
+
+
+def first_seconds(found: Followed, system: str = "US") -> Figure:
+    """Outlet pressure of the first appliance through both changes, beside what it is at rest afterwards."""
+    figure, axes = row_of_axes(2, 3.6)
+    for k, (one, title) in enumerate(zip(axes, ("lit from idle", "turned down"), strict=True)):
+        start, time, on = found.changes[k].start, found.runs.time, found.codes[0, :, k] > 0.0
+        if start.light_off > 0.0:
+            one.axvspan(0.0, start.light_off, color=PALE, zorder=0, label="fan runs up, purge")
+        pressure = number(np.where(on, found.runs.outlet_pressure[0, :, k], np.nan), "Pa", "draft", system)
+        one.plot(time, pressure, "-", color=INK, lw=1.8, label="in time")
+        for rest, colour, style, words in zip(
+            at_rest(found, k), (BLUE, RUST), ("--", "-."), ("cold", "hot"), strict=True
+        ):
+            one.axhline(number(rest, "Pa", "draft", system), color=colour, ls=style, label=f"at rest, {words}")
+        plain(one, "time, s", label("draft", system), f"{title}, {found.runs.seasons[start.season].name}")
+        one.yaxis.labelpad = -1.0
+        low, high = one.get_ylim()
+        one.set_ylim(low, high + 0.5 * (high - low))
+        one.legend(fontsize=SIZE, frameon=False, loc="upper right")
+    return figure
+
+
+# --- A vent that remembers ------------------------------------------------------------------------------------
+
+
+@cache
+def hood() -> tuple[Plant, Season]:
+    """A gas furnace under a draft hood on a masonry chimney of 20 ft, and a cool day; all invented."""
+    level = FiringLevel("on", Q_(100, "MBH"), 0.4, Q_(450, "degF"))
+    furnace = Appliance(
+        "Furnace", fuel("natural gas"), "I", (level,), Q_(6, "inch"), Q_(5, "ft"), (Q_(-30, "Pa"), Q_(0, "Pa")),
+        kind="draft hood",
+    )  # fmt: skip
+    pieces = (
+        Section("connector", Q_(6, "ft"), Q_(2, "ft"), Q_(6, "inch"), material("single-wall galvanized connector"),
+                "chimney", fittings=("elbow 90",)),
+        Section("chimney", Q_(20, "ft"), Q_(20, "ft"), Q_(8, "inch"), material("tile-lined masonry chimney"), "top",
+                place="outdoors", fittings=("elbow 90",)),
+    )  # fmt: skip
+    top = (Termination("top", "open end"),)
+    plant = Plant("one hood", Q_(0, "ft"), Q_(1, "ft"), (furnace,), ("connector",), pieces, top)
+    return plant, Season("a cool day", Q_(40, "degF"), Q_(68, "degF"))
+
+
+@dataclass(frozen=True)
+class Memory:
+    """What a hood draws [kg/s] at rest over ``pressure`` [Pa] of the room: all roots (place, flow, stable).
+
+    ``drafting`` and ``turned`` (pressures): the stable root that draws the most, and the one that spills the most; NaN
+    where there is none that does.
+    """
+
+    pressure: np.ndarray
+    place: np.ndarray
+    flow: np.ndarray
+    stable: np.ndarray
+
+    def _end(self, upper: bool) -> np.ndarray:
+        found = np.full(self.pressure.size, np.nan)
+        for i in range(self.pressure.size):
+            own = self.flow[(self.place == i) & self.stable & ((self.flow > 0.0) == upper)]
+            if own.size:
+                found[i] = own.max() if upper else own.min()
+        return found
+
+    @property
+    def drafting(self) -> np.ndarray:
+        return self._end(True)
+
+    @property
+    def turned(self) -> np.ndarray:
+        return self._end(False)
+
+    @property
+    def turns_over(self) -> float:
+        """Room pressure [Pa] below which no vent draws any more."""
+        return float(self.pressure[np.isfinite(self.drafting)].min())
+
+    @property
+    def comes_back(self) -> float:
+        """Room pressure [Pa] above which no vent stays turned over."""
+        return float(self.pressure[np.isfinite(self.turned)].max())
+
+
+@cache
+def memory(lit: bool, step: float = 0.5) -> Memory:
+    """Every root of the hood over the room's pressure, from -45 Pa to 0 in steps [Pa], lit and hot or idle and cold."""
+    plant, season = hood()
+    pressure = np.arange(-45.0, step / 2.0, step)
+    seasons = tuple(replace(season, name=f"{p:g} Pa", room_pressure=Q_(float(p), "Pa")) for p in pressure)
+    count = pressure.size
+    codes = np.full((1, count), 1.0 if lit else 0.0)
+    states = States(codes, np.arange(count), np.full(count, 0.0 if lit else 1.0), np.zeros(count))
+    found = roots.census(network.compile_network(plant, seasons), states)
+    return Memory(pressure, found.state, found.drawn, found.stable)
+
+
+def memory_figure(system: str = "US") -> Figure:
+    """What the hood draws over the room's pressure, lit and idle; hollow: a root that bears no disturbance."""
+    figure, axes = row_of_axes(2, 3.6)
+    for one, lit in zip(axes, (True, False), strict=True):
+        found = memory(lit)
+        across = number(found.pressure, "Pa", "draft", system)
+        for branch, colour, words in ((found.drafting, BLUE, "draws"), (found.turned, RUST, "spills")):
+            one.plot(across, number(branch, "kg/s", "mass flow", system), "-", color=colour, lw=2.2, label=words)
+        loose = ~found.stable
+        flow = number(found.flow[loose], "kg/s", "mass flow", system)
+        one.plot(across[found.place[loose]], flow, "o", ms=3, mfc="none", mec=GREY, label="not stable")
+        one.axhline(0.0, color=INK, lw=0.8)
+        one.axvline(number(found.turns_over, "Pa", "draft", system), color=INK, ls=":", lw=1.2)
+        title = "burner on, walls hot" if lit else "burner off, walls cold"
+        plain(one, f"room, {label('draft', system)}", f"through the hood, {label('mass flow', system)}", title)
+        one.yaxis.labelpad = -2.0
+        one.legend(fontsize=SIZE, frameon=False, loc="center left")
+    return figure
+
 
 # --- Checks ---------------------------------------------------------------------------------------------------
 
@@ -23,11 +180,74 @@ _EIGHT = Q_(np.arange(0.0, 360.0, 45.0), "degree")
 def wind_checked() -> tuple[Check, ...]:
     """Our wind beside every row of ``data/wind_checks.csv``."""
     ours = {"WP001": float(wind.wind_at_height(Q_(10.0, "m/s"), Q_(15.0, "m"), "suburb").m_as("m/s"))}
-    for number, (shielding, pitch) in enumerate(product(wind.SHIELDINGS, wind.PITCHES), start=2):
-        ours[f"WP{number:03d}"] = float(wind.roof_coefficient(_EIGHT, pitch, shielding).m.mean())
+    for place, (shielding, pitch) in enumerate(product(wind.SHIELDINGS, wind.PITCHES), start=2):
+        ours[f"WP{place:03d}"] = float(wind.roof_coefficient(_EIGHT, pitch, shielding).m.mean())
     head = Q_(0.5 * 1.23 * 8.0**2, "Pa")
     ours["WP011"] = wind.terminal_coefficient(Q_(45.0, "degree")) * head
     return compare("wind_checks", ours | {"WP012": wind.outlet_pressure(), "WP013": wind.outlet_pressure(coast=True)})
+
+
+def folds_checked() -> tuple[Check, ...]:
+    """The room pressures at which the invented furnace's chimney turns, beside the published figures of size."""
+    return compare("spillage_checks", {"SP021": -memory(False).turns_over, "SP022": -memory(True).turns_over})
+
+
+def transient_checked() -> tuple[Check, ...]:
+    """Runs that warm up, and a column that starts, beside every row of ``data/transient_checks.csv``."""
+    ours, rows = {}, tables.read("transient_checks")
+    for one, other in zip(rows[0:24:2], rows[1:24:2], strict=True):
+        ours[one["id"]], ours[other["id"]] = warmed(float(one["y"]), float(one["z"]))
+    times = column_started((0.5, 0.9))
+    return compare("transient_checks", ours | dict(zip(("TR025", "TR026"), times, strict=True)))
+
+
+def warmed(y: float, z: float) -> tuple[float, float]:
+    """Gas and wall at the end of a run that hot gas has entered, as shares of the step, by `heat_loss.warm_up`.
+
+    ``y`` is film times surface over m cp of the stream, ``z`` film times surface and time over the wall's heat. Its
+    error falls with the square of the slices, so two runs tell where it ends.
+    """
+    (gas, wall), (finer_gas, finer_wall) = (_warmed(y, z, slices) for slices in (40, 80))
+    return (4.0 * finer_gas - gas) / 3.0, (4.0 * finer_wall - wall) / 3.0
+
+
+def _warmed(y: float, z: float, slices: int) -> tuple[float, float]:
+    """By a wall with next to no resistance, and next to no way for heat out of it."""
+    film, bore, length, thick, stored = 10.0, 1.0, 10.0, 1e-3, 1e6  # stored: J/(m3 K)
+    steel = Layer("wall", Q_(thick, "m"), Q_(1e6, "W/(m*K)"), Q_(1e3, "kg/m**3"), Q_(1e3, "J/(kg*K)"))
+    wall = np.pi * (bore + thick) * thick * stored * length
+    surface = np.pi * bore * length
+    duration, stream = z * wall / (film * surface), film * surface / y
+    found = heat_loss.warm_up.bare(
+        duration, 301.0, 300.0, 300.0, stream / 1000.0, 1000.0, film, 1e-9, bore, length, (steel,), slices, 1
+    )
+    last, before = found.wall[-1, -1], found.wall[-1, -2]  # means of the last two slices
+    return float(found.gas[-1, -1]) - 300.0, float(1.5 * last - 0.5 * before) - 300.0
+
+
+def column_started(shares: tuple[float, ...], drive: float = 30.0) -> tuple[float, ...]:
+    """Times to ``shares`` of the steady speed when a ``drive`` [Pa] is put on a column of air, over L vs rho / drive.
+
+    The error of a run is as its step, so two runs tell where it ends.
+    """
+    one, other = (_column(shares, drive, step) for step in (0.02, 0.01))
+    return tuple(float(t) for t in 2.0 * other - one)
+
+
+def _column(shares: tuple[float, ...], drive: float, step: float) -> np.ndarray:
+    air = Season("still", Q_(10, "degC"), Q_(10, "degC"))
+    furnace, _ = hood()
+    # Wide and full of elbows: all but nothing is lost by friction, whose factor changes with the flow.
+    pipe = Section("pipe", Q_(40, "m"), Q_(0, "m"), Q_(2, "m"), material("insulated chimney"), "end",
+                   fittings=("elbow 90",) * 40)  # fmt: skip
+    idle = replace(furnace.appliances[0], outlet_diameter=Q_(2, "m"))
+    plant = Plant("a column", Q_(0, "m"), Q_(1, "m"), (idle,), ("pipe",), (pipe,), (Termination("end", "open end"),))
+    knots = Course(np.array([0.0, 30.0]), np.zeros((1, 2, 1)), np.zeros(1, int), np.zeros((2, 1)))
+    method = transient.Method(step=step, films=1, adiabatic=True)
+    found = transient.run(plant, (air,), knots, np.full((1, 1), drive), step, method)
+    flow = found.flow_out[0, :, 0]
+    unit = 40.0 * flow[-1] / (np.pi / 4.0 * 2.0**2) * found.density_out[0, -1, 0] / drive
+    return np.interp(np.array(shares) * flow[-1], flow, found.time) / unit
 
 
 # --- Live controls ------------------------------------------------------------------------------------------
