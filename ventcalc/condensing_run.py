@@ -139,7 +139,7 @@ def condensing_run(gas, inlet, surroundings, pressure, transfer: Transfer, dry_c
     left = here.lost - dried
     return WetRun(
         outlet=here.temperature,
-        cooling=cooling,
+        cooling=np.maximum(cooling, 0.0),  # of a bulk as warm as its surroundings the rate means nothing
         temperature=sums[0],
         lightness=sums[1],
         bulk=sums[2],
@@ -232,7 +232,7 @@ class _March:
         excess = start.temperature - self.surroundings
         water = self.water - start.lost
         lost = start.lost - np.maximum(water - self.held_outside, 0.0) * np.expm1(-rates.drying * dx)
-        number = rates.cooling * dx
+        number = np.maximum(rates.cooling * dx, 0.0)
         brisk = number > 1e-12
         length = np.where(brisk, -np.expm1(-number) / np.where(brisk, rates.cooling, 1.0), dx)
         heat = rates.heat * excess * length  # J/kg from the bulk
