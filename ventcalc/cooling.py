@@ -132,7 +132,8 @@ def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> R
         def of(values):
             return np.broadcast_to(values, inlet.shape)[pick]
 
-        own, begin, around = gas[:, pick], inlet[pick], of(surroundings)
+        own = np.broadcast_to(gas, (len(gas), *inlet.shape))[:, pick]
+        begin, around = inlet[pick], of(surroundings)
         if first is film:  # a single piece: how its film grows with temperature is seen at its inlet
             first = inside_film(pipe, pressure, gas, inlet, surroundings, warm, size)
         transfer = _transfer(pipe, own, pressure, begin, outlet[pick], (first, film), size[pick], warm, of)
