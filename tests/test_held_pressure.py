@@ -49,7 +49,8 @@ def test_forced_flows_feel_what_is_added_pascal_for_pascal():
     # In the header alone it acts on those that pass it; the boilers downstream of it do not feel it.
     partly = solve(plant, SEASONS, states, added_in(plant, "header 1", -12.0, len(states)))
     change = partly.outlet_pressure - plain.outlet_pressure
-    assert change[0] == pytest.approx(12.0, abs=1e-9) and change[1:] == pytest.approx(0.0, abs=1e-9)
+    # 12 Pa make the gas in its own connector 0.012 % denser: of 12 Pa of column and a few of loss.
+    assert change[0] == pytest.approx(12.0, abs=2e-3) and change[1:] == pytest.approx(0.0, abs=1e-9)
 
 
 @pytest.mark.parametrize("kind, idle", [("draft hood", "sealed"), ("barometric", "sealed"), ("forced", "leaking")])
