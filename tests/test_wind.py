@@ -178,7 +178,7 @@ def test_sources_are_those_of_what_is_used():
     assert wind.sources(None, ["wall terminal"]) == ()
 
 
-# --- A library of coefficients, a structural code, the profile: every row of data/wind_coefficients_checks.csv ----------
+# --- A library of coefficients, a structural code, the profile: every row of data/wind_coefficients_checks.csv --------
 
 ROWS = tables.read("wind_coefficients_checks")
 SHIELDING = {
