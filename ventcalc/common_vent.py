@@ -45,7 +45,7 @@ class States:
     """What to solve: for each state (last axis) what every appliance does, the season, the stack and the wind.
 
     ``codes`` (appliances, states): index into `Appliance.states`. ``season`` (states): index into the seasons.
-    ``cold``: every wall still at the temperature of its surroundings, as at light-off. ``windy``: the
+    ``cold``: every wall still at the temperature of its surroundings, gas at rest. ``windy``: the
     season's wind blows.
 
     All but the season may lie between: code 1.4 is 40 % of the way from code 1 to code 2 (an appliance that

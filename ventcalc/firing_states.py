@@ -8,8 +8,9 @@ section meets.
 Where the plant tells how its building stands in the wind (`layout.Plant.exposure`), wind is two cases, against the vent
 and with it (`wind`); else it acts on the cap alone.
 
-A cold stack is the moment of light-off: all walls at the temperature of their surroundings. A hot stack
-has come to rest.
+On a cold stack all walls are at the temperature of their surroundings, while gas fills the vent and flows at rest: not
+the moment of light-off, but half a minute after it. On a hot stack the walls have come to rest too. Neither bounds what
+a start or a turn-down brings (`load_changes`).
 
 A vent with a hood may stand drafting or turned over in one and the same condition, by what was before (`roots`). The
 scan holds every root that a past leads to, each in a column of its own; whatever is read from it judges the worst, and

@@ -98,9 +98,11 @@ def test_states_missed_against_the_controls_held_in_every_state(fit, header, pre
     solved = outside_window(held.scan(chapter.with_the_makes(case.free, *makes)))
     counted = chapter.everywhere(makes, fit, header, pressure, share)
     # Leaks through idle boilers move d a little with the header: an outlet on its very edge may fall either way.
-    assert (solved != counted).sum() <= 2
+    edges = np.array([[w.m_as("Pa") for w in a.window] for a in plant.appliances])
+    distance = np.abs(held.solution.outlet_pressure[:, None] - edges[..., None]).min(axis=1)
+    assert (solved != counted).sum() <= 3 and distance[solved != counted].max(initial=0.0) < 0.5
     found = set(np.flatnonzero(solved.any(axis=0)))
-    assert abs(len(found) - counted.any(axis=0).sum()) <= 2
+    assert abs(len(found) - counted.any(axis=0).sum()) <= 3
 
 
 def test_all_off_is_said():

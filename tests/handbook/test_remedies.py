@@ -156,14 +156,12 @@ def test_margins_are_those_of_the_envelopes():
 
 
 def test_a_finer_actuator_moves_less():
-    o = chapter.compared().outcomes[0]
+    o = chapter.compared().of("fan and damper" + chapter.OTHER)
     coarse, fine = chapter.rated(o, 0.01), chapter.rated(o, 0.0025)
     assert coarse.step.max() == pytest.approx(o.step) and coarse.step.max() > 3.0 * fine.step.max()
     beyond = coarse.duties.states[coarse.step > chapter.margins(o)[coarse.duties.states]]
-    assert beyond.size == 5  # as the chapter says
-    # All with the small boiler at high in winter, the damper about four tenths open.
-    assert (o.scan.states.codes[2, beyond] == 3).all() and (o.scan.states.season[beyond] == 0).all()
-    assert o.position[beyond].min() > 0.35 and o.position[beyond].max() < 0.45
+    # As the chapter says: some states of winter, and there the damper does not stand near shut.
+    assert beyond.size and (o.scan.states.season[beyond] == 0).all() and o.position[beyond].min() > 0.2
 
 
 def test_what_is_needed_is_met_by_no_single_device():
@@ -204,11 +202,12 @@ def test_the_places_are_named():
 
 
 def test_the_numbers_in_the_text():
-    """What the chapter says in words: 38 states, half of them each way, five times the margin for two more devices."""
+    """What the chapter says in words: 54 states, half of them each way, five times the margin for two more devices."""
     found = chapter.compared()
-    assert found.of("fan and damper").outside == 38 and found.of("fan and damper" + chapter.OTHER).outside == 0
+    assert found.of("fan and damper").outside == 54 and found.of("fan and damper" + chapter.OTHER).outside == 0
     many = found.of("damper at each outlet and a fan")
-    best = found.outcomes[0]
+    best = found.of("fan and damper" + chapter.OTHER)
+    assert found.outcomes[0] is many and best.outside == 0 and not best.cured  # its damper is too coarse
     assert many.margin / best.margin == pytest.approx(5.0, abs=0.3)
     assert len(many.remedy.devices) - len(best.remedy.devices) == 2
     assert found.of("damper").gas_in_room > found.of("as drawn").gas_in_room

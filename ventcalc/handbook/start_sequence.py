@@ -10,8 +10,9 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import FancyBboxPatch, Patch, Rectangle
 
-from ventcalc import checked, job, tables
-from ventcalc.common_vent import States, solve
+from ventcalc import checked, draft_control, job, tables, transient
+from ventcalc.common_vent import States
+from ventcalc.course import Course
 from ventcalc.exercises import Exercise, Slip
 from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
 from ventcalc.panels import Panel, choice, paragraph, slider, table
@@ -68,19 +69,22 @@ def called(*at: float, more: Iterable[Cue] = (), until: float = 300.0, chosen: S
 
 
 @cache
+@cache
 def start_pressure(stagger: float, until: float = 160.0) -> tuple[np.ndarray, np.ndarray]:
     """Time [s] and pressure [Pa] at every boiler's outlet while all three start on a summer's day, left at low fire.
 
-    The vent stands alone: no fan, nothing is proved, each boiler is let go by the clock; its walls are cold. In every
-    instant it is in the steady state of `common_vent`.
+    The vent stands alone: no fan, nothing is proved, each boiler is let go by the clock. It is followed in time from
+    idle, its walls cold (`transient`).
     """
     plan, plant = called(0, 0, 0, until=until, chosen=settings(stagger=seconds(stagger))), hall().plant
     times = np.arange(0.0, until, 1.0)
     codes = np.array([plan.codes(times, i, load=0.0) for i in range(len(plan.names))])
     summer = [s.name for s in hall().seasons].index("summer")
-    one = np.ones(times.size)
-    solution = solve(plant, hall().seasons, States(codes, np.full(times.size, summer), one, 0.0 * one))
-    return times, solution.outlet_pressure
+    season = np.array([summer])
+    idle = States(codes[:, :1], season, np.ones(1), np.zeros(1))
+    course = Course(times, codes[..., None], season, np.zeros((times.size, 1)), idle)
+    found = transient.run(plant, hall().seasons, course, stride=0.5, method=draft_control.METHOD)
+    return found.time, found.outlet_pressure[:, :, 0]
 
 
 def upper_edge() -> float:
