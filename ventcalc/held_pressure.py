@@ -27,6 +27,7 @@ TOLERANCE = 0.02  # Pa, of a sensor against its set point
 MOST_STEPS = 60
 _STEEPEST, _FLATTEST = 400.0, 0.02  # Pa per Pa: how strongly a sensor and its device may answer each other
 _LONGEST = 2000.0  # Pa, of one step
+_SHARED_ANEW = 6  # times that a fan and a damper share anew what they add
 _PATIENCE = 12  # steps after which they are halved, in case two controls push each other to and fro
 
 
@@ -156,6 +157,17 @@ def hold(
         for k, place in enumerate(places):
             added[k, todo], second[k, todo] = place.shares(solution, open_, (here + change)[k])
     solution = solve_network(network, states, _in_sections(network, places, added, second), drawn)
+    # What two devices add together may be right while their shares are still those of a step before.
+    for _ in range(_SHARED_ANEW):
+        shares = [p.shares(solution, np.arange(len(states)), a) for p, a in zip(places, added + second, strict=True)]
+        first, other = (np.array(part).reshape(added.shape) for part in zip(*shares, strict=True))
+        moved = (np.abs(first - added) > TOLERANCE / 2).any(axis=0)
+        if not moved.any():
+            break
+        added[:, moved], second[:, moved] = first[:, moved], other[:, moved]
+        put = _in_sections(network, places, added[:, moved], second[:, moved])
+        anew = solve_network(network, states[moved], put, solution.drawn[:, moved])
+        solution = roots.put(solution, np.flatnonzero(moved), anew)
     return _held(controls, places, solution, added, second)
 
 

@@ -15,7 +15,7 @@ import numpy as np
 
 from ventcalc import dampers, fans, firing_states, friction, held_pressure, outlet_control
 from ventcalc.appliance import CATEGORIES
-from ventcalc.common_vent import States
+from ventcalc.common_vent import States, solve
 from ventcalc.dampers import Damper, Duties, Rating
 from ventcalc.fans import Candidate, Drive, Fan
 from ventcalc.firing_states import Envelope, Scan
@@ -256,20 +256,36 @@ def _pressed(scan: Scan) -> tuple[str, ...]:
     )
 
 
-def outcome(job: Job, remedy: Remedy, scan: Scan | None = None) -> Outcome:
+def outcome(job: Job, remedy: Remedy, scan: Scan | None = None, rough: bool = False) -> Outcome:
     """Solve a remedy in every state and gather what it leaves.
 
-    ``scan`` is that of the job as drawn; its conditions are solved, from hot and from idle: no remedy cures a vent that
-    spills from one of them.
+    ``scan`` is that of the job as drawn; its conditions are solved from hot, and from idle too where the plant has a
+    hood or a regulator, and wherever the remedy would otherwise count as a cure: none cures a vent that spills from one
+    of them. Where only idle boilers leak, a remedy that fails already is not followed from idle as well. ``rough``:
+    from hot alone, to choose among sizes.
     """
     scan = scan or firing_states.scan(job.plant, job.seasons, MOST_COMPARED)
-    held = None
+    hoods = any(a.kind != "forced" for a in job.plant.appliances)
     if remedy.controls:
         held = held_pressure.hold(remedy.plant, job.seasons, scan.conditions, remedy.controls, remedy.start)
+        found = None if hoods else _gathered(job, remedy, held.scan(scan.first), held)
+        if rough or (found and not found.cured):
+            return found or _gathered(job, remedy, held.scan(scan.first), held)
         held = held_pressure.worse_from_idle(remedy.plant, job.seasons, scan.conditions, held)
-        scan = held.scan(scan.first)
-    elif remedy.plant is not job.plant:
-        scan = firing_states.of_states(remedy.plant, job.seasons, scan.conditions, scan.possible, scan.complete)
+        return _gathered(job, remedy, held.scan(scan.first), held)
+    if remedy.plant is job.plant:
+        return _gathered(job, remedy, scan, None)
+    if rough or not hoods:
+        hot = solve(remedy.plant, job.seasons, scan.conditions)
+        found = _gathered(job, remedy, replace(scan.first, plant=remedy.plant, solution=hot), None)
+        if rough or not found.cured:
+            return found
+    whole = firing_states.of_states(remedy.plant, job.seasons, scan.conditions, scan.possible, scan.complete)
+    return _gathered(job, remedy, whole, None)
+
+
+def _gathered(job: Job, remedy: Remedy, scan: Scan, held: Held | None) -> Outcome:
+    """What a remedy leaves, from its scan."""
     rating = None if remedy.damper is None else _rating(remedy, held)
     return Outcome(
         remedy=remedy,
@@ -381,8 +397,8 @@ def _tried(change, plant: Plant, by) -> Plant | None:
 def _best(job: Job, scan: Scan, name: str, vent: str, plants: Sequence[Plant | None]) -> list[Outcome]:
     """What the one of those tried leaves that leaves least; nothing where none could be built."""
     possible = [plant for plant in plants if plant is not None]
-    built = [outcome(job, Remedy(name, plant, vent, tried=len(possible)), scan) for plant in possible]
-    return [min(built, key=lambda o: o.order)] if built else []
+    built = [outcome(job, Remedy(name, plant, vent, tried=len(possible)), scan, rough=True) for plant in possible]
+    return [outcome(job, min(built, key=lambda o: o.order).remedy, scan)] if built else []
 
 
 # --- Devices ------------------------------------------------------------------------------------------------
