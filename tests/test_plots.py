@@ -5,12 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from matplotlib.lines import Line2D
+from sample_studies import STUDIES
 from test_drawing import extents, lettering
 
-from ventcalc import firing_states, job, plots, study, tables
+from ventcalc import firing_states, plots, study
 from ventcalc.units import Q_, SYSTEMS
 
-STUDIES = {p.stem: study.study(job.load(p)) for p in sorted((tables.DATA / "jobs").glob("*.toml"))}
 PRESSURE = {"US": "in. w.c.", "SI": "Pa"}
 LENGTH = {"US": "ft", "SI": "m"}
 

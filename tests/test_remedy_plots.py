@@ -2,8 +2,9 @@
 
 import numpy as np
 import pytest
+from sample_studies import studied
 
-from ventcalc import job, plots, remedy_plots, study, tables
+from ventcalc import job, plots, remedy_plots, tables
 from ventcalc.units import SYSTEMS
 
 HALL = job.load(tables.DATA / "jobs" / "swim_hall.toml")
@@ -11,7 +12,7 @@ HALL = job.load(tables.DATA / "jobs" / "swim_hall.toml")
 
 @pytest.fixture(scope="module")
 def found():
-    return study.study(HALL)
+    return studied("swim_hall")
 
 
 def words(figure):

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from sample_studies import STUDIES
 
 from ventcalc import firing_states, job, study, tables
 from ventcalc.units import Q_
@@ -13,7 +14,7 @@ JOBS = tables.DATA / "jobs"
 
 @pytest.fixture(scope="module")
 def studies():
-    return {p.stem: study.study(job.load(p)) for p in sorted(JOBS.glob("*.toml"))}
+    return STUDIES
 
 
 def kinds(found, subject):

@@ -34,8 +34,9 @@ HEIGHTS_TRIED = (1.25, 1.5, 2.0)  # of the whole rise behind the header; the las
 SHORTENED = 0.5  # of the last upright section, where a fan shall let it be seen less
 
 # States in which remedies are compared. Of a larger scan a sample is taken, with the ends of every outlet's range.
-MOST_COMPARED = 2_000
-_AT_EACH_END = 25  # states
+MOST_COMPARED = 150  # states, in which remedies are compared
+MOST_PROVED = 2_000  # states, in which one that cures those is proved
+_AT_EACH_END = 8  # states
 
 # Motor and drive together, from shaft to meter (common practice, no source).
 MOTOR_EFFICIENCY = 0.7
@@ -170,18 +171,22 @@ class Outcome:
 def compare(job: Job, scan: Scan | None = None) -> tuple[Outcome, ...]:
     """Every remedy that applies to a job, sized and solved in all its states; the one to prefer first.
 
-    Where there are more than `MOST_COMPARED` states it is a sample of them, with the ends of every outlet's range as
-    drawn: the worst state under a remedy may then be missed. What does not apply is named by `left_out`.
+    Where there are more than `MOST_COMPARED` states they are compared in a sample of them, with the ends of every
+    outlet's range as drawn, and what cures all of those is proved in `MOST_PROVED`: beyond that the worst state under a
+    remedy may be missed. What does not apply is named by `left_out`.
     """
-    scan = _fewer(scan or firing_states.scan(job.plant, job.seasons, MOST_COMPARED))
-    made = [Remedy("as drawn", job.plant), *_devices(job, scan.first)]
-    found = [*_vents(job, scan), *(outcome(job, remedy, scan) for remedy in made)]
+    whole = _fewer(scan or firing_states.scan(job.plant, job.seasons, MOST_PROVED), MOST_PROVED)
+    few = _fewer(whole, MOST_COMPARED)
+    made = [Remedy("as drawn", job.plant), *_devices(job, few.first)]
+    found = [*_vents(job, few), *(outcome(job, remedy, few) for remedy in made)]
+    if few is not whole:
+        found = [outcome(job, replace(o.remedy, start=None), whole) if o.cured else o for o in found]
     return tuple(sorted(found, key=lambda o: o.order))
 
 
-def _fewer(scan: Scan) -> Scan:
+def _fewer(scan: Scan, most: int) -> Scan:
     """The scan itself, or a sample of a large one that keeps the ends of every outlet's and the header's range."""
-    if len(scan.conditions) <= MOST_COMPARED:
+    if len(scan.conditions) <= most:
         return scan
     scan = scan.first
     total = len(scan.states)
@@ -189,7 +194,7 @@ def _fewer(scan: Scan) -> Scan:
     outlets = np.where(runs, scan.solution.outlet_pressure, np.nan)
     ranges = np.concatenate([outlets, firing_states.header_pressure(scan)[None]])
     ends = [np.argsort(sign * values)[:_AT_EACH_END] for values in ranges for sign in (1.0, -1.0)]  # NaN come last
-    picked = np.unique([*np.random.default_rng(0).choice(total, MOST_COMPARED, replace=False), *np.concatenate(ends)])
+    picked = np.unique([*np.random.default_rng(0).choice(total, most, replace=False), *np.concatenate(ends)])
     return firing_states.of_states(scan.plant, scan.seasons, scan.states[picked], scan.possible, False)
 
 
@@ -264,7 +269,7 @@ def outcome(job: Job, remedy: Remedy, scan: Scan | None = None, rough: bool = Fa
     of them. Where only idle boilers leak, a remedy that fails already is not followed from idle as well. ``rough``:
     from hot alone, to choose among sizes.
     """
-    scan = scan or firing_states.scan(job.plant, job.seasons, MOST_COMPARED)
+    scan = scan or firing_states.scan(job.plant, job.seasons, MOST_PROVED)
     hoods = any(a.kind != "forced" for a in job.plant.appliances)
     if remedy.controls:
         held = held_pressure.hold(remedy.plant, job.seasons, scan.conditions, remedy.controls, remedy.start)
