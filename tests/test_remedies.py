@@ -43,7 +43,7 @@ def compared():
     found = {}
     for name, one in JOBS.items():
         scan = firing_states.scan(one.plant, one.seasons)
-        found[name] = scan, remedies.compare(one, scan)
+        found[name] = scan, remedies.compare(one, scan, remedies.MOST_PROVED)
     return found
 
 

@@ -259,9 +259,12 @@ def test_every_question_inverts_capacity(name, unknown):
     # the least diameter.
     known = np.isfinite(found.m) & (found.m > 1.001 * least(plant, unknown))
     assert known.mean() > 0.9
-    again = vent_sizing.capacity(plant, SPRING, **others, **{unknown: found})
-    off = np.abs((again / most[there]).m_as("") - 1.0)[known]
-    assert np.max(off) < 1e-6
+    others = {n: v[known] for n, v in others.items()}
+    again = vent_sizing.capacity(plant, SPRING, **others, **{unknown: found[known]})
+    off = np.abs((again / most[there][known]).m_as("") - 1.0)
+    # A hood's run that condenses is worked in pieces whose number changes with the size: the margin has steps of a few
+    # millipascal there, and so the capacity (7e-5 at worst).
+    assert np.max(off) < (1e-4 if (name, unknown) == ("draft hood", "diameter") else 1e-6)
 
 
 @settings(max_examples=60, deadline=None)

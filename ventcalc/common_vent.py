@@ -184,6 +184,7 @@ def given_flows(network: Network, states: States, prescribed, temperature, drawn
         own = replace(network, pipes=tuple(pipe.of(pick) for pipe in network.pipes))
         feed = _Feed(own, states[pick])
         feed.prescribed, feed.temperature = [prescribed[pick]], [temperature[pick]]
+        feed.alike = [None] * len(own.pipes)  # sizes differ and so do flows: no two cases see the same
         _store(_Sweep(own, feed, [drawn[pick]]), np.ones(pick.size, bool), pick, found)
     return Solution(network.plant, (), states, network.pressure, **found)
 

@@ -168,15 +168,15 @@ class Outcome:
         )
 
 
-def compare(job: Job, scan: Scan | None = None) -> tuple[Outcome, ...]:
+def compare(job: Job, scan: Scan | None = None, most: int | None = None) -> tuple[Outcome, ...]:
     """Every remedy that applies to a job, sized and solved in all its states; the one to prefer first.
 
-    Where there are more than `MOST_COMPARED` states they are compared in a sample of them, with the ends of every
+    Where there are more than ``most`` states (`MOST_COMPARED`) they are compared in a sample of them, with the ends of every
     outlet's range as drawn, and what cures all of those is proved in `MOST_PROVED`: beyond that the worst state under a
     remedy may be missed. What does not apply is named by `left_out`.
     """
     whole = _fewer(scan or firing_states.scan(job.plant, job.seasons, MOST_PROVED), MOST_PROVED)
-    few = _fewer(whole, MOST_COMPARED)
+    few = _fewer(whole, most or MOST_COMPARED)
     made = [Remedy("as drawn", job.plant), *_devices(job, few.first)]
     found = [*_vents(job, few), *(outcome(job, remedy, few) for remedy in made)]
     if few is not whole:
