@@ -171,9 +171,9 @@ class Outcome:
 def compare(job: Job, scan: Scan | None = None, most: int | None = None) -> tuple[Outcome, ...]:
     """Every remedy that applies to a job, sized and solved in all its states; the one to prefer first.
 
-    Where there are more than ``most`` states (`MOST_COMPARED`) they are compared in a sample of them, with the ends of
-    every outlet's range as drawn, and what cures all of those is proved in `MOST_PROVED`: beyond that the worst state under a
-    remedy may be missed. What does not apply is named by `left_out`.
+    Where there are more than ``most`` states (`MOST_COMPARED`) they are compared in a sample of them, with the ends
+    of every outlet's range as drawn, and what cures all of those is proved in `MOST_PROVED`: beyond that the worst
+    state under a remedy may be missed. What does not apply is named by `left_out`.
     """
     whole = _fewer(scan or firing_states.scan(job.plant, job.seasons, MOST_PROVED), MOST_PROVED)
     few = _fewer(whole, most or MOST_COMPARED)
