@@ -181,7 +181,7 @@ def test_end_cap_reads_the_dead_legs_total_pressure():
     found = read(SCAN, Tap("cap", "header 1", capped=True))
     row = SCAN.solution.row("header 1")
     # Gardel for a = (200/400)^2 at a right angle, q = 1: 1 + K_run = 1.62 + 0.38 (1 - a) heads above static.
-    expected = (1.62 + 0.38 * 0.75) * SCAN.solution.head[row]
+    expected = (1.62 + 0.38 * 0.75) * SCAN.solution.head_up[row]
     runs = ~np.isnan(found.wanted)
     assert found.error[runs] == pytest.approx(expected[runs])
     assert found.place[runs] == pytest.approx(0.0, abs=1e-9) and found.leg[runs] == pytest.approx(0.0, abs=1e-9)
@@ -228,7 +228,7 @@ def test_wall_at_the_far_end_is_what_matters():
 
 def test_behind_a_reducer_reads_what_the_narrow_piece_takes():
     plain, narrow = (read(SCAN, Tap("tap", "header 3", 1.0, narrowed=d)) for d in (None, Q_(300, "mm")))
-    head = SCAN.solution.head[SCAN.solution.row("header 3")]
+    head = SCAN.solution.head_down[SCAN.solution.row("header 3")]
     # Crane: 60 degrees included, K = 0.5 sqrt(sin 30) (1 - (3/4)^2) on the narrow head.
     k = 0.5 * np.sqrt(0.5) * (1 - (300 / 400) ** 2)
     expected = head * (1.0 - (1.0 + k) * (400 / 300) ** 4)

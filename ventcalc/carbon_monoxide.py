@@ -24,6 +24,7 @@ from ventcalc import combustion, firing_states, tables
 from ventcalc.atmosphere import ATOMIC_MASS
 from ventcalc.combustion import Products
 from ventcalc.firing_states import Scan
+from ventcalc.flue_gas import Gas
 from ventcalc.network import room_vapour
 from ventcalc.units import GAS_CONSTANT, Q_, Quantity, magnitude, quantities, show, ureg
 
@@ -141,6 +142,21 @@ def burnt_share(vapour, air_vapour, products: Products):
     return np.clip((vapour - air_vapour) / (wet - air_vapour), 0.0, 1.0)
 
 
+@quantities("", co2_dry="", air_vapour="", source="mixing of two streams, by moles")
+def burnt_share_by_co2(co2_dry, air_vapour, products: Products):
+    """As `burnt_share`, by the carbon dioxide in the dry gas, which stays in the stream where its water drains.
+
+    With ``s = (c - ca) / (cf - ca)`` of the dry gas, and each dry part back with its own water: mole share
+    ``s/(1-xf) / (s/(1-xf) + (1-s)/(1-xa))``. co2_dry c: mole fraction of CO2 in the dry stream (as
+    `common_vent.Solution` has it); air_vapour xa: mole fraction of water in the air; products: of
+    `combustion.products`, whose gas holds cf and xf. Kept within 0 and 1.
+    """
+    air = Gas.dry_air().co2
+    share = np.clip((co2_dry - air) / (products.co2_dry - air), 0.0, 1.0)
+    burnt, drawn = share / (1.0 - products.gas.h2o), (1.0 - share) / (1.0 - air_vapour)
+    return burnt / (burnt + drawn)
+
+
 @quantities(
     ("m**3/s", "ppm"),
     spill="kg/s",
@@ -183,8 +199,8 @@ class Spill:
 def spills(scan: Scan) -> tuple[Spill, ...]:
     """For every appliance through which flue gas enters the room, the state in which most of it does.
 
-    By flow times `burnt_share`: the largest reversal of `firing_states.reversals` may be a purge, and nothing but air.
-    Water tells the share, and the carbon monoxide of a fuel goes with its water whatever its excess air; where several
+    By flow times `burnt_share_by_co2`: the largest reversal of `firing_states.reversals` may be a purge, and nothing
+    but air. Carbon dioxide tells the share (water drains on the way), and carbon monoxide goes with it; where several
     fuels burn at once the products are those of the appliance itself if it fires, or else of the largest firing.
     """
     found, entering = [], firing_states.gas_in_room(scan)
@@ -192,7 +208,7 @@ def spills(scan: Scan) -> tuple[Spill, ...]:
         row, worst = scan.solution.row(feed), None
         for state in np.flatnonzero(entering[i]):
             products, air = _burning(scan, i, int(state))
-            share = float(burnt_share.bare(scan.solution.vapour[row, state], air, products))
+            share = float(burnt_share_by_co2.bare(scan.solution.co2_dry[row, state], air, products))
             flow = -float(scan.solution.drawn[i, state])
             if worst is None or flow * share > worst.flow.m * worst.burnt:
                 worst = Spill(scan.plant.appliances[i].name, int(state), Q_(flow, "kg/s"), share, products)

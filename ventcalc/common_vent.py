@@ -26,7 +26,7 @@ from ventcalc import junctions, streams
 from ventcalc.cooling import STILL_FLOW, cool, film_pieces
 from ventcalc.layout import Plant
 from ventcalc.network import REGULATOR_BAND, REGULATOR_LEAKAGE, Network, Pipe, Season, compile_network
-from ventcalc.streams import GAS_R, TRACE, VAPOUR_CONSTANT, WATER
+from ventcalc.streams import CO2, CO2_CONSTANT, GAS_R, TRACE, VAPOUR_CONSTANT, WATER
 from ventcalc.units import GRAVITY
 
 _FEW = 64  # states; fewer are not searched for those that are alike
@@ -81,7 +81,8 @@ class Solution:
     ``condensed`` water [kg/s]: all that settles on the wall, and the fog at the end where gas leaves;
     ``drained`` of it [kg/s], which leaves the stream here: what settles less what dries again on its way down;
     ``frozen`` [kg/s], what settles as ice where the wall is below 0 degC; ``vapour`` mole fraction of all water
-    at the inlet.
+    at the inlet, ``co2_dry`` that
+    of carbon dioxide in the dry gas.
     Appliances: ``outlet_pressure`` static, gauge against the room at the outlet's height [Pa] (past a hood or
     regulator, with the air it draws), ``drawn`` room air [kg/s] (negative: flue gas goes into the room),
     ``room_gauge`` the room there against outdoors [Pa].
@@ -112,6 +113,7 @@ class Solution:
     drained: np.ndarray
     frozen: np.ndarray
     vapour: np.ndarray
+    co2_dry: np.ndarray
     outlet_pressure: np.ndarray
     drawn: np.ndarray
     room_gauge: np.ndarray
@@ -127,7 +129,7 @@ class Solution:
 
 _OF_SECTIONS = (
     *("flow", "upstream", "downstream", "wall", "pressure_up", "pressure_down", "added", "density", "velocity"),
-    *("head", "head_up", "head_down", "draft", "loss", "heat", "condensed", "drained", "frozen", "vapour"),
+    *("head", "head_up", "head_down", "draft", "loss", "heat", "condensed", "drained", "frozen", "vapour", "co2_dry"),
 )
 _OF_APPLIANCES = ("outlet_pressure", "drawn", "room_gauge")
 _OF_STATES = ("energy_in", "energy_out", "residual")
@@ -740,6 +742,7 @@ def _store(sweep: _Sweep, pick, picked, found: dict) -> None:
         put("drained", i, run.drained * np.abs(flow))
         put("frozen", i, run.frozen * np.abs(flow))
         put("vapour", i, gas[WATER] * VAPOUR_CONSTANT / gas[GAS_R])
+        put("co2_dry", i, gas[CO2] * CO2_CONSTANT / (gas[GAS_R] - gas[WATER] * VAPOUR_CONSTANT))
         energy_out += run.heat + run.water_heat
         if pipe.parent < 0:
             through = np.where(flow < 0.0, gas, sweep.leaving[i])
