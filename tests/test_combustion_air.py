@@ -503,9 +503,10 @@ def test_more_exhaust_never_raises_the_room(cfm):
 
 def test_a_vent_that_turned_over_is_found_turned_over():
     # In a calm winter nothing fires: drafting on its own warmth the vent cannot hold against the hood. It turns over
-    # and lets outdoor air in, so that the room stands at a mild pressure with air coming down the stack.
+    # and lets outdoor air in, so that the room stands at a mild pressure with air coming down the stack. (At 900 cfm it
+    # still holds, by a trickle.)
     plant = row_plant(3, "draft hood", celsius=180.0)
-    air = room(openings=(ca.Opening("wall", Q_(0.05, "m**2")),), exhausts=(ca.Exhaust("hood", Q_(800, "cfm")),))
+    air = room(openings=(ca.Opening("wall", Q_(0.05, "m**2")),), exhausts=(ca.Exhaust("hood", Q_(1000, "cfm")),))
     found = ca.coupled(plant, SEASONS, states(plant, 0, 0, 0), air)
     assert found.balanced.all() and (found.solution.drawn < -0.05).all()
     before = ca.coupled(plant, SEASONS, states(plant, 0, 0, 0), air, 0.0)
