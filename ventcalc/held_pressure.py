@@ -158,7 +158,7 @@ def hold(
             added[k, todo], second[k, todo] = place.shares(solution, open_, (here + change)[k])
     solution = solve_network(network, states, _in_sections(network, places, added, second), drawn)
     # What two devices add together may be right while their shares are still those of a step before.
-    for _ in range(_SHARED_ANEW):
+    for _ in range(_SHARED_ANEW if any(c.second for c in controls) else 0):
         shares = [p.shares(solution, np.arange(len(states)), a) for p, a in zip(places, added + second, strict=True)]
         first, other = (np.array(part).reshape(added.shape) for part in zip(*shares, strict=True))
         moved = (np.abs(first - added) > TOLERANCE / 2).any(axis=0)
