@@ -188,12 +188,13 @@ def worse_from_idle(plant: Plant, seasons: tuple[Season, ...], states: States, h
     offsets = [np.broadcast_to(np.asarray(c.offset, float), (len(states),))[other] for c in held.controls]
     controls = tuple(replace(c, offset=o) for c, o in zip(held.controls, offsets, strict=True))
     begun = hold(plant, seasons, states[other], controls, (held.added + held.second)[:, other], lit.drawn[:, other])
-    # The search for what the devices do may have jumped to a vent that drafts. With what they do there, the vent is
-    # followed once more from idle, without a jump.
-    ended = roots.follow(network, states[other], lit.drawn[:, other], begun.solution.added)
-    places = [_Place(network, c, states[other]) for c in controls]
-    error = np.array([np.where(p.acts, p.error(ended), np.nan) for p in places])
-    begun = replace(begun, solution=ended, error=error, settled=begun.settled & ended.converged)
+    # The search for what the devices do may have jumped to a vent that drafts: where a hood or a regulator can hold
+    # it turned over, the vent is followed once more from idle with what they do there, without a jump.
+    if any(a.kind != "forced" for a in plant.appliances):
+        ended = roots.follow(network, states[other], lit.drawn[:, other], begun.solution.added)
+        places = [_Place(network, c, states[other]) for c in controls]
+        error = np.array([np.where(p.acts, p.error(ended), np.nan) for p in places])
+        begun = replace(begun, solution=ended, error=error, settled=begun.settled & ended.converged)
     into_room = np.maximum(-begun.solution.drawn, 0.0).sum(axis=0) - np.maximum(-was[:, other], 0.0).sum(axis=0)
     worse = into_room > REVERSAL_FLOW
     arrays = ("added", "second", "flow", "density", "error", "at", "settled")
