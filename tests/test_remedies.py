@@ -269,13 +269,16 @@ def test_every_outcome_solved_again(compared, name):
         again, states = solved_again(o), o.scan.states
         assert np.isin(states.season, scan.states.season).all()
         assert again.converged.all() and o.unsettled == 0, o.remedy.name
-        # Held within TOLERANCE of a set point, so a state on its edge may fall either way: none of these does.
+        # Less beyond the edge than a gauge can read is not beyond it (READABLE); three of the hall's are so.
         outside = gas = 0
+        edge = firing_states.READABLE
         for state in range(len(states)):
             runs = [i for i in range(len(o.envelopes)) if states.codes[i, state] > 0]
             windows = [[w.m_as("Pa") for w in o.remedy.plant.appliances[i].window] for i in runs]
             pressures = [again.outlet_pressure[i, state] for i in runs]
-            outside += any(not low <= p <= high for p, (low, high) in zip(pressures, windows, strict=True))
+            outside += any(
+                not low - edge <= p <= high + edge for p, (low, high) in zip(pressures, windows, strict=True)
+            )
             fires = any(
                 a.states[c] not in ("off", "purge")
                 for a, c in zip(o.remedy.plant.appliances, states.codes[:, state], strict=True)
