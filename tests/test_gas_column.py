@@ -46,7 +46,7 @@ def test_cells_add_up_to_the_sections():
 def test_a_short_section_is_one_cell_of_full_volume():
     short = with_sections(PLANT, header_1={"length": Q_(0.1, "m")})
     grid = gas_column.grid(compile_network(short, SEASONS), 0.5)
-    row = [s.name for s in short.order].index("header 1")
+    row = short.row("header 1")
     own = (grid.section == row) & grid.real
     assert own.sum() == 1 and grid.length[own] == pytest.approx(0.1)
     assert grid.volume[own] == pytest.approx(0.5 * grid.area[own])
@@ -56,7 +56,7 @@ def test_flow_through_a_face_is_what_enters_before_it():
     column = still()
     own = np.array([[0.2], [0.3]])
     swelling = np.zeros((GRID.real.size, 1))
-    row = [s.name for s in PLANT.order].index("connector 2")
+    row = PLANT.row("connector 2")
     swelling[GRID.first[row]] = -1.0  # the first cell loses its own volume a second
     lost = GRID.volume[GRID.first[row], 0]
     flow = column.flows(own, 0.1, swelling)[:, 0]

@@ -31,7 +31,7 @@ class Curve:
 def added_in(plant, section, value, count):
     """What one device in a section adds, in the solver's form."""
     found = np.zeros((len(plant.order), count))
-    found[[s.name for s in plant.order].index(section)] = value
+    found[plant.row(section)] = value
     return found
 
 
@@ -164,7 +164,7 @@ def test_operating_point_of_one_curve_against_a_root_found_state_by_state(kind):
     states = states[(states.codes > 0).any(axis=0)]
     network = compile_network(plant, SEASONS)
     held = hold(plant, SEASONS, states, (Control("stack", curve, "header", Q_(0, "Pa")),))
-    row = [s.name for s in plant.order].index("stack")
+    row = plant.row("stack")
     for i in range(len(states)):
         one = states[np.array([i])]
 

@@ -280,7 +280,7 @@ def test_what_is_missing_is_just_enough():
     missing = draft_missing(ROW, {})
     assert 0 < (missing > 0.0).sum() < len(ROW.states)
     added = np.zeros((len(ROW.plant.order), len(ROW.states)))
-    added[[s.name for s in ROW.plant.order].index("stack")] = missing
+    added[ROW.plant.row("stack")] = missing
     outlet = solve(ROW.plant, ROW.seasons, ROW.states, added).outlet_pressure
     over = np.where(ROW.states.codes > 0, outlet - 0.0, -np.inf).max(axis=0)  # windows of -25 to 25 Pa
     # But for the gas, which each pascal at the termination makes 0.001 % lighter: a few millipascals.

@@ -407,7 +407,7 @@ def test_runs_side_by_side_are_those_run_alone():
 
 
 def test_a_fan_is_a_pressure_added():
-    row = [s.name for s in FORCED.order].index("stack")
+    row = FORCED.row("stack")
     added = np.zeros((len(FORCED.order), 3))
     added[row] = 30.0
     codes = mixed_codes(FORCED)
@@ -422,7 +422,7 @@ def test_a_fan_is_a_pressure_added():
 
 def test_a_device_sees_the_vent_step_by_step():
     plant, seen = PLANTS["hoods"], []
-    row = [s.name for s in plant.order].index("stack")
+    row = plant.row("stack")
 
     def fan(now):
         seen.append((now.time, now.flow, now.density, now.outlet_pressure, now))

@@ -58,7 +58,7 @@ def test_the_trace_is_the_vent_solved_with_what_was_added(run, offered):
     lit = min(c.time for c in run.timeline.changes if c.state in (State.MAIN, State.RUN))
     cold = float(np.exp(-(run.trace.time[at] - lit) / 300.0))  # the schedule's default warming time
     added = np.zeros((len(plant.order), 1))
-    added[[s.name for s in plant.order].index(offered.remedy.top)] = run.trace.added[at]
+    added[plant.row(offered.remedy.top)] = run.trace.added[at]
     states = States(run.trace.codes[:, at : at + 1], np.array([season]), np.array([cold]), np.zeros(1))
     solution = common_vent.solve_network(network, states, added)
     pressure = float(firing_states.far_end_pressure(solution, network)[0])

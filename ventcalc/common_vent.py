@@ -124,7 +124,7 @@ class Solution:
 
     def row(self, section: str) -> int:
         """Row of a section in the arrays."""
-        return [s.name for s in self.plant.order].index(section)
+        return self.plant.row(section)
 
 
 _OF_SECTIONS = (

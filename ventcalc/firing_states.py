@@ -450,6 +450,6 @@ def far_end_room(network: Network, states: States) -> np.ndarray:
     the boiler room, where its sensor is read.
     """
     plant, name = network.plant, far_end(network.plant)
-    pipe = network.pipes[[s.name for s in plant.order].index(name)]
+    pipe = network.pipes[plant.row(name)]
     place = pipe.around if not pipe.outdoors and pipe.around in network.rooms else 0
     return network.room_at(plant.heights[name][0], states, place)

@@ -159,6 +159,10 @@ class Plant:
         before = {s.name: [u.name for u in self.upstream(s.name)] for s in self.sections}
         return tuple(self.section(name) for name in TopologicalSorter(before).static_order())
 
+    def row(self, section: str) -> int:
+        """Place of a section in ``order``: its row in every array of sections."""
+        return [s.name for s in self.order].index(section)
+
     @cached_property
     def heights(self) -> dict[str, tuple[float, float]]:
         """Height of both ends of every section above the boiler-room floor [m]: upstream, downstream."""

@@ -211,7 +211,7 @@ def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
         seasons=tuple(seasons),
         pressure=pressure,
         pipes=tuple(_pipe(plant, i) for i in range(len(plant.order))),
-        fed_by=tuple([s.name for s in plant.order].index(f) for f in plant.feeds),
+        fed_by=tuple(plant.row(f) for f in plant.feeds),
         outlet_area=np.array([np.pi * a.outlet_diameter.m_as("m") ** 2 / 4.0 for a in plant.appliances]),
         outlet_height=heights,
         prescribed=tuple(t[0] for t in tables),

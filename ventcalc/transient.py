@@ -131,7 +131,7 @@ class Transient:
 
     def row(self, section: str) -> int:
         """Row of a section in the arrays."""
-        return [s.name for s in self.plant.order].index(section)
+        return self.plant.row(section)
 
 
 _OF_SECTIONS = (
@@ -330,7 +330,7 @@ class _Vent:
         f, shape = self.free, (self.free.size**2, count)
         self.by_own = np.einsum("ia,ib->abi", below[:, f], below[:, f]).reshape(shape)
         self.by_other = np.einsum("ia,ib->abi", below[:, f], beside[:, f]).reshape(shape)
-        self.header = [s.name for s in self.network.plant.order].index(far_end(self.network.plant))
+        self.header = self.network.plant.row(far_end(self.network.plant))
         self.header_room = far_end_room(self.network, self.course.states(np.zeros(1)))
 
     # --- flows -----------------------------------------------------------------------------------------------

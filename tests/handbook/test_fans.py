@@ -61,7 +61,7 @@ def test_duties_bring_the_header_to_its_set_point():
     picked = np.arange(0, EVERY.which.size, 37)
     states = SCAN.states[EVERY.which[picked]]
     added = np.zeros((len(HALL.plant.order), picked.size))
-    row = [s.name for s in HALL.plant.order].index(before_termination(HALL.plant))
+    row = HALL.plant.row(before_termination(HALL.plant))
     head = 0.5 * EVERY.density * (EVERY.flow / EVERY.area) ** 2
     added[row] = (EVERY.pressure + head)[picked]
     solved = firing_states.Scan(HALL.plant, HALL.seasons, solve(HALL.plant, HALL.seasons, states, added), 1, False)

@@ -52,7 +52,7 @@ def filling(found: Followed, change: int) -> Quantity:
     plant, time = found.runs.plant, 0.0
     for section in plant.path(plant.appliances[0].name):
         volume = float((np.pi / 4.0 * section.diameter**2 * section.length).m_as("m**3"))
-        time += volume / float(found.runs.flow_out[[s.name for s in plant.order].index(section.name), -1, change])
+        time += volume / float(found.runs.flow_out[plant.row(section.name), -1, change])
     return Q_(time, "s")
 
 
