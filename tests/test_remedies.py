@@ -286,7 +286,7 @@ def test_every_outcome_solved_again(compared, name):
             gas += fires and again.drawn[:, state].min() < -1e-6
         # Solved from hot alone; a further past can only make it worse, and a column stands for each.
         assert abs(outside - o.outside) <= 2 or o.outside > outside, o.remedy.name
-        assert gas <= o.gas_in_room + 2 and (not o.cured or not (outside or gas)), o.remedy.name
+        assert gas <= o.gas_in_room + 2 and (not o.holds or not (outside or gas)), o.remedy.name
 
 
 @pytest.mark.parametrize("name", JOBS)
@@ -339,7 +339,7 @@ def test_a_held_header_may_still_be_held_at_the_wrong_pressure(compared):
     assert drawn.unheld == other.unheld == 0
     assert JOBS["swim_hall"].set_point.m_as("Pa") < window.low and drawn.outside == 54
     assert other.remedy.set_point.m_as("Pa") == pytest.approx((window.low + window.high) / 2)
-    assert other.cured and other.margin == pytest.approx((window.high - window.low) / 2, abs=0.3)
+    assert other.holds and other.margin == pytest.approx((window.high - window.low) / 2, abs=0.3)
     # The lodge's set point suits as it is, so no other is tried.
     assert not any("other set point" in o.remedy.name for o in compared["lodge"][1])
 
@@ -347,7 +347,7 @@ def test_a_held_header_may_still_be_held_at_the_wrong_pressure(compared):
 def test_positive_pressure_on_category_one_is_seen(compared):
     # A fan alone at its least speed resists the winter draft, and puts the shaft under pressure; with the damper not.
     alone, both = (named(compared["lodge"][1], name) for name in ("fan", "fan and damper"))
-    assert "shaft" in alone.pressed and not both.pressed and not alone.cured
+    assert "shaft" in alone.pressed and not both.pressed and not alone.holds
     row = alone.scan.solution.row("shaft")
     pressure = firing_states.static_against_surroundings(alone.scan, row)
     assert max(p[alone.scan.any_running].max() for p in pressure) > TOLERANCE
@@ -433,21 +433,21 @@ def test_where_no_fan_fits_the_nearest_is_shown_and_cures_nothing():
     for name in ("fan", "fan and damper", "damper at each outlet and a fan"):
         o = named(found, name)
         largest = max((fans.fan(n) for n in fans.names("roof")), key=lambda f: f.free_flow)
-        assert o.remedy.unfit and not o.cured and o.remedy.fan.fan is largest
+        assert o.remedy.unfit and not o.holds and o.remedy.fan.fan is largest
         said = remedies.reasons(o)
         assert "No roof fan in the table does this duty; roof 20 comes nearest." in said
         assert any("the fan at its highest speed" in text for text in said)
         assert o.held.at[0].max() == 1 and o.unheld
     assert remedies.offered(replace(one, offered=Offered("fan", None, None, None))) is None
     own = remedies.offered(replace(one, offered=Offered("fan", None, fans.fan("roof 12"), None)))
-    assert not own.cured and "Roof 12 does not do its duty." in remedies.reasons(own)
+    assert not own.holds and "Roof 12 does not do its duty." in remedies.reasons(own)
 
 
 def test_gas_too_hot_for_the_fan_is_said():
     named_ = Offered("fan", None, fans.fan("roof 12"), None)
     o = remedies.offered(replace(job_of(row_plant(2, celsius=500)), offered=named_))
     stands = show(fans.fan("roof 12").highest_temperature, "SI")
-    assert not o.cured and any(f"and it stands {stands}." in text for text in remedies.reasons(o, "SI"))
+    assert not o.holds and any(f"and it stands {stands}." in text for text in remedies.reasons(o, "SI"))
 
 
 @pytest.mark.parametrize("kind", ["draft hood", "barometric"])
@@ -457,7 +457,7 @@ def test_hoods_and_regulators_get_all_that_applies(kind):
     assert {o.remedy.name.removesuffix(", other set point") for o in found} >= {"fan", "damper", "fan and damper"}
     assert all(o.unsettled == 0 for o in found)
     # A damper that raises the header makes hoods spill: people come first, so it stands behind what does not.
-    gas = [o.gas_in_room for o in found if not o.cured]
+    gas = [o.gas_in_room for o in found if not o.holds]
     assert gas == sorted(gas)
 
 
@@ -467,9 +467,9 @@ def test_hoods_and_regulators_get_all_that_applies(kind):
 def test_the_order_is_the_order_of_importance(compared):
     for _, outcomes in compared.values():
         for one, other in pairwise(outcomes):
-            assert one.cured >= other.cured
-            if one.cured:
-                assert len(one.remedy.devices) <= len(other.remedy.devices) or not other.cured
+            assert one.holds >= other.holds
+            if one.holds:
+                assert len(one.remedy.devices) <= len(other.remedy.devices) or not other.holds
             elif one.gas_in_room != other.gas_in_room:
                 assert one.gas_in_room < other.gas_in_room
             elif bool(one.pressed) == bool(other.pressed):
@@ -499,7 +499,7 @@ def test_people_come_before_windows_and_windows_before_devices(compared, gas, mo
     assert replace(one, gas_in_room=gas, unsettled=more).order[:2] == one.order[:2]
     if not gas:
         cured = replace(fan, gas_in_room=0, outside=0, unsettled=0, pressed=())
-        assert cured.cured and cured.order < replace(drawn, gas_in_room=0, outside=1 + outside).order
+        assert cured.holds and cured.order < replace(drawn, gas_in_room=0, outside=1 + outside).order
         # Where several cure, the one with the least to install; one that rebuilds the vent after one that leaves it.
         well = replace(drawn, gas_in_room=0, outside=0)
         rebuilt = replace(well, remedy=replace(drawn.remedy, vent="wider"))
@@ -546,7 +546,7 @@ def test_words_are_sentences_in_both_systems(compared, name):
 def test_a_cure_says_its_margin_and_a_failure_its_worst_state(compared):
     scan, outcomes = compared["swim_hall"]
     best = outcomes[0]
-    assert best.cured
+    assert best.holds
     first = remedies.reasons(best, "SI")[0]
     assert first == f"Every outlet stays inside its window in all 896 states, by at least {best.margin:.1f} Pa."
     drawn = named(outcomes, "as drawn")

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from sample_studies import STUDIES
 
-from ventcalc import __version__, job, remedies, report, start_sequence, study, tables
+from ventcalc import __version__, findings, job, remedies, report, start_sequence, study, tables
 from ventcalc.units import SYSTEMS
 
 JOBS = {p.stem: p for p in sorted((tables.DATA / "jobs").glob("*.toml"))}
@@ -101,8 +101,8 @@ def test_pictures_are_whole_and_told_in_words(folder):
 def test_page_says_what_the_study_found(name, system, folders):
     found = STUDIES[name]
     text = Page((folders[name, system] / "report.html").read_text(encoding="utf-8")).text
-    for f in study.findings(found, system):
-        assert re.sub(r"\s+", " ", f.sentence) in text
+    for f in found.judgement.findings:
+        assert re.sub(r"\s+", " ", findings.sentence(f, system)) in text
     for sentence in (*study.sources(found), *study.CAUTIONS, report.CONVENTION, *found.job.defaults):
         assert re.sub(r"\s+", " ", sentence) in text
     assert found.job.digest in text and __version__ in text
@@ -134,10 +134,9 @@ def test_page_tells_what_the_offered_remedy_leaves_and_how_it_is_set(folders):
     text = Page((folders["swim_hall", "US"] / "report.html").read_text(encoding="utf-8")).text
     told = report.verdict(STUDIES["swim_hall"])["offered"]
     assert told.startswith("With the remedy offered (fan and damper)") and told in text
-    against = any(f.kind in ("danger", "fault") for f in study.findings(with_it))
-    assert ("nothing that was checked speaks against it" in told) != against
-    for f in study.findings(with_it):
-        assert re.sub(r"\s+", " ", f.sentence) in text
+    assert ("nothing that was checked speaks against it" in told) == with_it.judgement.cured
+    for f in with_it.judgement.findings:
+        assert re.sub(r"\s+", " ", findings.sentence(f)) in text
     for row in start_sequence.setup_sheet(with_it.trial.settings):
         assert row.name in text and start_sequence.shown(row.value) in text
     kept = json.loads((folders["swim_hall", "US"] / "results.json").read_text(encoding="utf-8"))["offered"]
@@ -149,9 +148,9 @@ def test_page_tells_what_the_offered_remedy_leaves_and_how_it_is_set(folders):
     assert "With the remedy offered (fan and damper): 1 fault remains." in left  # its roof piece is wet
 
 
-def test_dangers_come_first_and_are_words():
+def test_what_concerns_people_comes_first():
     text = Page(report.page(report.results(STUDIES["school"]), report.figures(STUDIES["school"]))).text
-    assert text.index("▲ danger") < text.index("✗ fault") < text.index("note Header")
+    assert text.index("▲ life safety") < text.index("✗ fault") < text.index("advisory Header")
 
 
 def test_appendix_holds_the_input_from_which_it_can_be_computed_again(found, folders):

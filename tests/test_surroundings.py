@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from ventcalc import (
-    carbon_monoxide,
     clearances,
     combustion_air,
+    findings,
     firing_states,
     job,
     report,
@@ -46,12 +46,13 @@ def judged(of: job.Job) -> surroundings.Surroundings:
 
 
 def test_a_terminal_eight_feet_from_an_intake_says_so_first(school):
-    first = study.findings(school)[0]
-    assert first.kind == "danger" and first.subject == "Terminal roof"
-    assert "intake" in first.sentence and "7.46 ft away" in first.sentence  # 8 ft from the axis, 6.46 in. of vent
-    assert clearances.CHECK_EDITION in first.sentence and "IMC 401.4" in first.sentence
+    first = school.judgement.findings[0]
+    assert first.weight == "people" and first.subjects == ("roof",) and first.code == "terminal_opening"
+    told = findings.sentence(first)
+    assert "intake" in told and "7.46 ft away" in told  # 8 ft from the axis, 6.46 in. of vent
+    assert clearances.CHECK_EDITION in told and "IMC 401.4" in told
     page = report.page(report.results(school), report.figures(school))
-    assert page.index("classroom intake") < page.index("Flue gas flows back")
+    assert page.index("classroom intake") < page.index("Flue gas enters the room")
 
 
 @pytest.mark.parametrize(("feet", "fails"), [(8.0, True), (10.5, True), (10.6, False), (30.0, False)])
@@ -87,8 +88,8 @@ def test_the_least_height_satisfies_every_rule_and_a_fan_leaves_the_intakes_as_t
 
 def test_a_room_short_of_air_is_a_fault_and_one_that_has_enough_is_none(school, hall):
     assert not school.around.enough and hall.around.enough
-    assert [f.kind for f in study.findings(school) if f.subject == "Combustion air"] == ["fault"]
-    assert not [f for f in study.findings(hall) if f.subject == "Combustion air"]
+    assert [f.weight for f in school.judgement.findings if f.title == "Combustion air"] == ["fault"]
+    assert not [f for f in hall.judgement.findings if f.title == "Combustion air"]
     ways = combustion_air.ways(school.job.plant, school.job.room)
     assert ways and not any(v.verdict == "pass" for v in ways)
 
@@ -96,8 +97,8 @@ def test_a_room_short_of_air_is_a_fault_and_one_that_has_enough_is_none(school, 
 def test_the_kitchen_hood_pulls_flue_gas_out_of_the_water_heater(school):
     effect = next(e for e in school.around.effects if e.appliance == "Water heater")
     assert effect.spill > effect.spill_without > 0.0 and effect.lowest_room < 0.0
-    told = [f for f in study.findings(school) if f.subject == "Water heater" and "exhaust fans" in f.sentence]
-    assert told and told[0].kind == "danger"
+    told = next(f for f in school.judgement.of_weight("people") if f.code == "spillage")
+    assert "Water heater" in told.subjects and told.figures["flow"].m >= effect.spill
 
 
 def test_carbon_monoxide_counts_the_exhaust_fans(school):
@@ -126,8 +127,8 @@ def test_flue_gas_in_the_room_is_judged_and_gone_with_the_remedy(hall):
     for s in hall.around.spills:  # the room's steady state by hand: source over source and ventilation
         flow, own = s.exposure.flow, 14000.0 * 0.3048**3 / 3600.0
         assert s.exposure.steady[0] == pytest.approx(s.exposure.flow_co * flow / (flow + own), rel=1e-6)
-    told = next(f for f in study.findings(hall) if f.subject == "Carbon monoxide")
-    assert told.kind == "danger" and carbon_monoxide.CAUTION in told.sentence
+    told = next(f for f in hall.judgement.of_weight("people") if f.code == "spillage")
+    assert told.figures["failed"] > 0 and "carbon monoxide" in findings.sentence(told)
     whole = study.study(hall.job, compare=False).offered
     assert not whole.around.spills and whole.buildable
     # Its fan makes the terminal mechanical draft, and throws the exhaust higher.

@@ -20,11 +20,12 @@ from functools import cache
 
 import numpy as np
 
-from ventcalc import atmosphere, combustion, fans, roots, tables
+from ventcalc import atmosphere, combustion, fans, held_pressure, roots, tables
 from ventcalc.appliance import Appliance
 from ventcalc.common_vent import Solution, States, solve_network
 from ventcalc.firing_states import REVERSAL_FLOW, Scan, envelopes, gas_in_room, outside_window
 from ventcalc.fuels import Fuel
+from ventcalc.held_pressure import Control, Held
 from ventcalc.layout import ROOM, Plant
 from ventcalc.network import Network, Season, compile_network, room_vapour
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, quantities, show, ureg
@@ -654,7 +655,8 @@ class Coupled:
     ``pressure`` [Pa] of the room against outdoors at the plant's opening height; its warm air makes it more above that
     (`Solution.room_gauge` at the outlets). Flows [kg/s] into the room: ``openings`` (those to outdoors, in the order of
     ``doors``), ``leakage``, ``supply``; out of it: ``exhausts``, ``burners`` (each appliance's own air), and what
-    ``solution.drawn`` says of the vents. ``gap`` is in less out, ``balanced`` where that is nought.
+    ``solution.drawn`` says of the vents. ``gap`` is in less out, ``balanced`` where that is nought. ``controls`` stood
+    in the vents, and ``device`` (controls, states) [Pa] is what each of them added.
     """
 
     solution: Solution
@@ -667,6 +669,8 @@ class Coupled:
     burners: np.ndarray
     gap: np.ndarray
     balanced: np.ndarray
+    controls: tuple[Control, ...]
+    device: np.ndarray
 
     @property
     def standing(self) -> tuple[np.ndarray, np.ndarray]:
@@ -699,10 +703,14 @@ def coupled(
     room: RoomAir,
     exhausting: float | np.ndarray = 1.0,
     before: tuple[np.ndarray, np.ndarray] | None = None,
+    controls: tuple[Control, ...] = (),
+    added: np.ndarray | None = None,
 ) -> Coupled:
-    """Solve vents and room together; the seasons' own ``room_pressure`` is set aside.
+    """Solve vents, their devices and the room together; the seasons' own ``room_pressure`` is set aside.
 
     ``exhausting`` (states or one number) is the share of their flow that the exhaust fans run at: 0 off, 1 on.
+    ``controls`` hold their sensors at every pressure of the room, as in `held_pressure.hold`; ``added`` (sections,
+    states) [Pa] is what devices add, by themselves or where the controls begin.
 
     The room begins at outdoor pressure (in wind at that of its walls), its vents as they stand then, or both as they
     stood ``before`` (the room's pressure [Pa] by state, what the vents drew [kg/s] by appliance and state). It follows
@@ -721,10 +729,10 @@ def coupled(
         pressure, drawn = (np.array(part, float) for part in before)
         start = drawn
     reach, gap_before, moved = np.full(total, _LONGEST), np.full(total, np.nan), np.full(total, np.nan)
+    vents = _Vents(network, states, controls, added)
     todo = np.arange(total)
     for _ in range(MOST_STEPS):
-        here = _at(network, states[todo], pressure[todo])
-        found = solve_network(*here) if start is None else roots.follow(*here, start, near=True)
+        found = vents.at(pressure[todo], todo, start)
         drawn[:, todo] = found.drawn
         gap, slope = air.net(pressure[todo], found.drawn, todo)
         turned = gap * gap_before[todo] < 0.0
@@ -743,26 +751,70 @@ def coupled(
         if not todo.size:
             break
         start = drawn[:, todo]
-    found = roots.follow(*_at(network, states, pressure), drawn, near=True)
+    found = vents.at(pressure, np.arange(total), drawn)
     gap, _ = air.net(pressure, found.drawn)
     solution = replace(found, seasons=tuple(seasons), states=states)
-    balanced = (np.abs(gap) <= _BALANCED * TOLERANCE) & solution.converged
-    return Coupled(solution, room, pressure, *air.parts(pressure), gap, balanced)
+    balanced = (np.abs(gap) <= _BALANCED * TOLERANCE) & solution.converged & vents.settled
+    device = vents.device if controls else np.zeros((0, total))
+    return Coupled(solution, room, pressure, *air.parts(pressure), gap, balanced, tuple(controls), device)
+
+
+_WITHIN = 2e-4  # Pa, of a sensor in a room that is balanced to `TOLERANCE`
+
+
+class _Vents:
+    """The vents of a plant at given pressures of its room, with their devices."""
+
+    def __init__(self, network: Network, states: States, controls: tuple[Control, ...], added: np.ndarray | None):
+        self.network, self.states, self.controls, self.added = network, states, controls, added
+        self.settled = np.ones(len(states), bool)
+        rows = [network.plant.row(c.section) for c in controls]
+        shared = [rows.count(row) for row in rows]
+        begin = np.zeros((len(network.pipes), len(states))) if added is None else added
+        # What each control's devices add: begun from what stands in their sections.
+        self.device = np.array([begin[row] / many for row, many in zip(rows, shared, strict=True)])
+
+    def at(self, pressure: np.ndarray, which: np.ndarray, start: np.ndarray | None) -> Solution:
+        """The vents of some states, begun from what they drew."""
+        here = _at(self.network, self.states[which], pressure)
+        if self.controls:
+            held = _hold(*here, self.controls, which, self.device[:, which], start)
+            self.device[:, which], self.settled[which] = held.added + held.second, held.settled
+            return held.solution
+        added = None if self.added is None else self.added[:, which]
+        return solve_network(*here, added) if start is None else roots.follow(*here, start, added, near=True)
+
+
+def _hold(network: Network, lit: States, controls: tuple[Control, ...], which, device, drawn) -> Held:
+    """Some states of a plant with its controls at rest; a sensor's error may be that of each state."""
+    own = (replace(c, offset=c.offset if np.ndim(c.offset) == 0 else c.offset[which]) for c in controls)
+    return held_pressure.hold_network(network, lit, tuple(own), device, drawn, _WITHIN)
 
 
 def from_idle(
-    plant: Plant, seasons: tuple[Season, ...], states: States, room: RoomAir, exhausting: float | np.ndarray = 1.0
+    plant: Plant,
+    seasons: tuple[Season, ...],
+    states: States,
+    room: RoomAir,
+    exhausting: float | np.ndarray = 1.0,
+    controls: tuple[Control, ...] = (),
+    added: np.ndarray | None = None,
 ) -> Coupled:
     """As `coupled`, where everything was idle and the vent cold before: the exhaust fans ran first, then burners lit.
 
     A vent that the fans have turned over stays so under a burner that could have held it: flue gas enters the room.
+    Meanwhile devices add what they are ``added`` (sections, states) [Pa] to in the end: draft is proved before a burner
+    lights.
     """
     idle, running = _idle(states), np.broadcast_to(np.asarray(exhausting, float), (len(states),))
-    first, of = _alike(idle, running)
-    pressure, drawn = (a[..., of] for a in coupled(plant, seasons, idle[first], room, running[first]).standing)
+    first, of = _alike(idle, running, *([] if added is None else added[np.ptp(added, axis=1) > 0.0]))
+    of_idle = None if added is None else added[:, first]
+    stood = coupled(plant, seasons, idle[first], room, running[first], added=of_idle)
+    pressure, drawn = (a[..., of] for a in stood.standing)
     network, lit = _at(compile_network(plant, tuple(seasons)), states, pressure)
-    drawn = roots.follow(network, lit, roots.carried_over(network, replace(lit, codes=idle.codes), drawn, lit)).drawn
-    return coupled(plant, seasons, states, room, running, (pressure, drawn))
+    begin = roots.carried_over(network, replace(lit, codes=idle.codes), drawn, lit)
+    drawn = roots.follow(network, lit, begin, added).drawn
+    return coupled(plant, seasons, states, room, running, (pressure, drawn), controls, added)
 
 
 def _idle(states: States) -> States:
@@ -1071,7 +1123,7 @@ def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cu
     todo = np.flatnonzero(_fails(of, running.solution))
     if not todo.size:
         return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), float(running.pressure.min()), 0, 0, 0)
-    wide_open = _solved(of, network, todo, air.outside[todo])
+    wide_open = _solved(of, network, running, todo, air.outside[todo])
     curable = ~_fails(of, wide_open)
     beyond, todo = int((~curable).sum()), todo[curable]
     if not todo.size:
@@ -1083,7 +1135,7 @@ def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cu
     while span > _FINEST:
         parts = int(np.clip(_AT_ONCE // todo.size, 2, _MOST_SPLIT))
         tries = low + (high - low) * np.arange(1, parts)[:, None] / parts
-        found = _solved(of, network, np.tile(todo, parts - 1), tries.ravel())
+        found = _solved(of, network, running, np.tile(todo, parts - 1), tries.ravel())
         bad = np.vstack([np.ones(todo.size, bool), _fails(of, found).reshape(tries.shape)])
         asked = np.array(_asked_for(air, np.tile(todo, parts - 1), tries.ravel(), found.drawn))
         asked = np.concatenate([least[:, None], asked.reshape(2, *tries.shape), most[:, None]], axis=1)
@@ -1111,14 +1163,17 @@ def _asked_for(air: "_Air", todo, pressure, drawn) -> tuple[np.ndarray, np.ndarr
     return area, missing / air.outdoor[todo]
 
 
-def _solved(of: Scan, network: Network, todo, pressure) -> Solution:
-    """Some states of a scan with their rooms held at given pressures, lit after they were idle."""
-    states = of.states[todo]
+def _solved(of: Scan, network: Network, running: Coupled, todo, pressure) -> Solution:
+    """Some states of a scan with their rooms held at given pressures, lit after they were idle, devices at rest."""
+    states, added = of.states[todo], running.solution.added[:, todo] if running.controls else None
     idle = _idle(states)
-    first, of_first = _alike(idle, pressure)
-    stood = solve_network(*_at(network, idle[first], pressure[first])).drawn[:, of_first]
+    first, of_first = _alike(idle, pressure, *([] if added is None else added[np.ptp(added, axis=1) > 0.0]))
+    stood = solve_network(*_at(network, idle[first], pressure[first]), None if added is None else added[:, first])
     network, lit = _at(network, states, pressure)
-    found = roots.follow(network, lit, roots.carried_over(network, replace(lit, codes=idle.codes), stood, lit))
+    begin = roots.carried_over(network, replace(lit, codes=idle.codes), stood.drawn[:, of_first], lit)
+    found = roots.follow(network, lit, begin, added)
+    if running.controls:
+        found = _hold(network, lit, running.controls, todo, running.device[:, todo], found.drawn).solution
     return replace(found, seasons=of.seasons, states=of.states[todo])
 
 

@@ -30,7 +30,7 @@ from ventcalc.fuels import Fuel, fuel, gas_fuel
 from ventcalc.layout import Plant, Section, Termination, choose
 from ventcalc.materials import material
 from ventcalc.network import PlaceAir, Season
-from ventcalc.start_sequence import Burner, Settings
+from ventcalc.start_sequence import Burner, Settings, beside
 from ventcalc.units import Q_, Quantity, UnitsError, magnitude, parse, ureg
 
 MOST_BYTES = 1_000_000
@@ -41,10 +41,6 @@ REMEDIES = ("fan", "damper", "fan and damper", "damper at each outlet", "damper 
 # Volume of a combustion chamber over its greatest heat input, where the file does not give it (common practice, no
 # source); it sets the time of the purge, so measure it.
 CHAMBER_PER_INPUT = Q_(0.4, "m**3/MW")
-
-# Where the file gives no limits, they stand where they usually do, unless the set point is nearer to one than this;
-# then both move with it.
-LEAST_DISTANCE = Q_(0.02, "inH2O")  # common practice, no source
 
 _NAME = re.compile(r"[\w][\w .,:()/#+°-]{0,59}")
 _NAME_RULE = "a name holds 1 to 60 letters, digits, spaces and . , : - _ ( ) / # + and begins with a letter or digit"
@@ -76,6 +72,11 @@ class Offered:
     set_point: Quantity | None
     fan: Fan | None
     damper: Damper | None
+
+    @property
+    def open(self) -> bool:
+        """Whether set point, fan and damper are all left to be chosen."""
+        return self.set_point is None and self.fan is None and self.damper is None
 
 
 @dataclass(frozen=True)
@@ -700,18 +701,9 @@ def _sequence(form: _File, appliances: list[Appliance], offered: Offered | None)
         return None
     set_point = (offered and offered.set_point) or form.control.set_point
     usual = Settings(tuple(burners))
-    moved = _beside(usual, set_point)
+    moved = beside(usual, set_point)
     given = {name: value for name in _SETTINGS if (value := getattr(form.sequence, name)) is not None}
     return replace(usual, set_point=set_point, **moved | given)
-
-
-def _beside(usual: Settings, set_point: Quantity) -> dict[str, Quantity]:
-    """Proof and limits that fit a set point; a draft counts as proved at the usual share of it."""
-    share = float((usual.proof / usual.set_point).m_as(""))
-    proof = share * set_point if set_point.m < 0.0 else set_point + (usual.proof - usual.set_point)
-    inside = usual.low_limit + LEAST_DISTANCE <= set_point <= usual.high_limit - LEAST_DISTANCE
-    by = 0.0 * set_point if inside else set_point - usual.set_point
-    return {"proof": proof, "low_limit": usual.low_limit + by, "high_limit": usual.high_limit + by}
 
 
 def _burner(a: Appliance, form: _Appliance) -> Burner:

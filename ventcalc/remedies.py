@@ -18,6 +18,7 @@ from ventcalc.appliance import CATEGORIES
 from ventcalc.common_vent import States, solve
 from ventcalc.dampers import Damper, Duties, Rating
 from ventcalc.fans import Candidate, Drive, Fan
+from ventcalc.findings import Judgement
 from ventcalc.firing_states import Envelope, Scan
 from ventcalc.held_pressure import HEADER, Control, Held, Ideal, Second
 from ventcalc.job import Job
@@ -117,7 +118,8 @@ class Outcome:
     ``outside``: states in which some running outlet leaves its window. ``gas_in_room``: states in which flue gas enters
     the room. ``unheld``: states in which a control misses its set point. ``unsettled``: states that were not solved.
     ``duty`` of its fan and ``position`` of its damper (0 shut to 1 open, NaN where it does not act), per state;
-    ``step`` [Pa] that one step of that damper's actuator moves at most.
+    ``step`` [Pa] that one step of that damper's actuator moves at most. ``judgement`` of the whole design, where it is
+    worth one (`holds`) and was given it.
     """
 
     remedy: Remedy
@@ -132,6 +134,7 @@ class Outcome:
     duty: FanDuty | None
     position: np.ndarray | None
     step: float = 0.0
+    judgement: Judgement | None = None
 
     @property
     def settled(self) -> np.ndarray:
@@ -140,8 +143,13 @@ class Outcome:
 
     @property
     def cured(self) -> bool:
-        """Whether every state was solved, every outlet stays inside its window, no flue gas enters the room, no
-        appliance of category I or II meets positive pressure in its vent, and the fan does its duty."""
+        """Whether the whole design was judged and nothing speaks against it."""
+        return self.judgement is not None and self.judgement.cured
+
+    @property
+    def holds(self) -> bool:
+        """Whether it is worth judging: every state was solved, every outlet stays inside its window, no flue gas enters
+        the room, no appliance of category I or II meets positive pressure in its vent, and the fan does its duty."""
         return not (self.outside or self.gas_in_room or self.pressed or self.unsettled or self.remedy.unfit)
 
     @property
@@ -160,10 +168,12 @@ class Outcome:
         ease = (len(self.remedy.devices), self.remedy.vent != "as drawn", yearly, -self.margin)
         return (
             not self.cured,
+            not self.holds,
+            len(self.judgement.against) if self.judgement else 0,
             self.gas_in_room + self.unsettled,
             bool(self.pressed),
             self.outside,
-            0.0 if self.cured else -self.margin,
+            0.0 if self.holds else -self.margin,
             *ease,
         )
 
@@ -180,7 +190,7 @@ def compare(job: Job, scan: Scan | None = None, most: int | None = None) -> tupl
     made = [Remedy("as drawn", job.plant), *_devices(job, few.first)]
     found = [*_vents(job, few), *(outcome(job, remedy, few) for remedy in made)]
     if few is not whole:
-        found = [outcome(job, replace(o.remedy, start=None), whole) if o.cured else o for o in found]
+        found = [outcome(job, replace(o.remedy, start=None), whole) if o.holds else o for o in found]
     return tuple(sorted(found, key=lambda o: o.order))
 
 
@@ -274,7 +284,7 @@ def outcome(job: Job, remedy: Remedy, scan: Scan | None = None, rough: bool = Fa
     if remedy.controls:
         held = held_pressure.hold(remedy.plant, job.seasons, scan.conditions, remedy.controls, remedy.start)
         found = None if hoods else _gathered(job, remedy, held.scan(scan.first), held)
-        if rough or (found and not found.cured):
+        if rough or (found and not found.holds):
             return found or _gathered(job, remedy, held.scan(scan.first), held)
         held = held_pressure.worse_from_idle(remedy.plant, job.seasons, scan.conditions, held)
         return _gathered(job, remedy, held.scan(scan.first), held)
@@ -283,7 +293,7 @@ def outcome(job: Job, remedy: Remedy, scan: Scan | None = None, rough: bool = Fa
     if rough or not hoods:
         hot = solve(remedy.plant, job.seasons, scan.conditions)
         found = _gathered(job, remedy, replace(scan.first, plant=remedy.plant, solution=hot), None)
-        if rough or not found.cured:
+        if rough or not found.holds:
             return found
     whole = firing_states.of_states(remedy.plant, job.seasons, scan.conditions, scan.possible, scan.complete)
     return _gathered(job, remedy, whole, None)
@@ -671,7 +681,7 @@ def words(remedy: Remedy, system: str = "US") -> str:
         base = held_pressure.stack_base(plant)
         told.append(f"{damper_words(remedy.damper, system)} at the end of {base}")
     if remedy.set_point is not None:
-        told.append(f"{_sensed(plant, HEADER)} held at {show(remedy.set_point, system, 'draft')}")
+        told.append(f"{sensed(plant, HEADER)} held at {show(remedy.set_point, system, 'draft')}")
     if remedy.outlets:
         told.append(
             f"a butterfly damper and a sensor at the outlets of {', '.join(remedy.outlets)}, each set to the middle of "
@@ -753,7 +763,7 @@ def _worst(o: Outcome, e: Envelope, system: str) -> str:
     return f"at worst {e.appliance} by {by} {how} it, with {o.scan.describe(state, system)}"
 
 
-def _sensed(plant: Plant, sensor: str) -> str:
+def sensed(plant: Plant, sensor: str) -> str:
     """What a control's sensor reads, in words."""
     if sensor != HEADER:
         return f"the outlet of {sensor}"
@@ -784,7 +794,7 @@ def _unheld(o: Outcome, system: str) -> list[str]:
         error, limit = o.held.error[k, at], _limit(control, int(o.held.at[k, at]))
         off = show(Q_(abs(float(error)), "Pa"), system, "draft")
         found.append(
-            f"In {_states(missed.size)} {_sensed(o.scan.plant, control.sensor)} is not held: at worst {off} "
+            f"In {_states(missed.size)} {sensed(o.scan.plant, control.sensor)} is not held: at worst {off} "
             f"{'above' if error > 0 else 'below'} the set point, {limit}, with {o.scan.describe(at, system)}."
         )
         if control.sensor == HEADER and o.remedy.outlets and error < 0:

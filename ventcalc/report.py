@@ -9,12 +9,15 @@ from the same `results` that go into ``results.json``, so that the two cannot di
 
 - ``schema``, ``version`` of the library, ``date``, ``system`` ("US" or "SI"), ``convention``
 - ``job``: ``name``, ``note``, ``text`` of the whole input file, its ``sha256``, ``defaults`` used
-- ``verdict``: ``buildable``, ``sentence``, numbers of ``dangers`` and ``faults``
-- ``findings``: ``kind`` (danger, fault, note), ``subject``, ``sentence``; the gravest first
+- ``verdict``: ``buildable``, ``sentence``, numbers of findings by weight: ``people`` and ``faults``
+- ``findings``: ``code``, ``weight`` (people, fault, note), ``title``, ``subjects``, ``sentence``, ``todo``, ``rule``;
+  the gravest first
 - ``scan``: states ``solved`` and ``possible``, ``complete``, ``running`` (anything runs), ``outside`` (some running
   outlet outside its window), ``gas_in_room``, ``unsolved`` states with their residual, ``restless_count`` of them
 - ``outlets``: per appliance ``window``, ``low`` and ``high`` pressure with their states, ``swing``, ``margin``,
   ``below`` and ``above`` the window, ``outside`` of ``running`` states, ``verdict``
+- ``load_changes``: what every outlet meets in starts, turn-downs and stops, in time: ``low`` and ``high`` with the
+  changes that bring them, how long it is outside, what it spills
 - ``reversals``: flue gas into the room: ``appliance``, ``kind``, ``flow``, ``state``, number of ``states``
 - ``header``: ``place``, ``section``, ``low`` and ``high`` with their states, ``set_point``, ``lacking``, ``excess``
 - ``remedies``: every one that was looked at, the one to prefer first: ``name``, ``words``, ``cured``, ``margin``,
@@ -64,6 +67,7 @@ from ventcalc import (
     combustion,
     combustion_air,
     fans,
+    findings,
     firing_states,
     heat_loss,
     network,
@@ -78,6 +82,7 @@ from ventcalc import study as studies
 from ventcalc.appliance import CATEGORIES, Appliance
 from ventcalc.firing_states import Envelope, Extremes
 from ventcalc.job import Alternate
+from ventcalc.judgement import objections
 from ventcalc.layout import Plant, Section
 from ventcalc.load_changes import Passage
 from ventcalc.remedies import MOTOR_EFFICIENCY, Outcome
@@ -182,7 +187,6 @@ def _move(making: Path, out: Path) -> None:
 def results(study: Study, system: str = "US") -> dict[str, Any]:
     """Everything the report says, as plain data for JSON; the schema stands at the top of this module."""
     say = _Say(study, system)
-    findings = studies.findings(study, system)
     return {
         "schema": SCHEMA,
         "version": __version__,
@@ -197,7 +201,7 @@ def results(study: Study, system: str = "US") -> dict[str, Any]:
             "defaults": list(study.job.defaults),
         },
         "verdict": verdict(study),
-        "findings": [{"kind": f.kind, "subject": f.subject, "sentence": f.sentence} for f in findings],
+        "findings": say.findings(),
         "scan": say.scan(),
         "outlets": [say.outlet(e) for e in study.envelopes],
         "reversals": say.reversals(),
@@ -250,18 +254,27 @@ def _untold(study: Study) -> list[str]:
 
 def verdict(study: Study) -> dict[str, Any]:
     """Whether it is safe to build as drawn, in one sentence."""
-    kinds = [f.kind for f in studies.findings(study)]
-    dangers, faults = kinds.count("danger"), kinds.count("fault")
-    told = " and ".join(f"{_count(n, word)}" for n, word in ((dangers, "danger to people"), (faults, "fault")) if n)
-    were = "was" if dangers + faults == 1 else "were"
-    if dangers:
-        sentence = f"No, it is not safe to build as drawn: {told} {were} found."
+    people, faults = (len(study.judgement.of_weight(weight)) for weight in findings.AGAINST)
+    were = "was" if people + faults == 1 else "were"
+    if people:
+        sentence = f"No, it is not safe to build as drawn: {_against(study)} {were} found."
     elif faults:
-        sentence = f"No, it should not be built as drawn: {told} {were} found."
+        sentence = f"No, it should not be built as drawn: {_against(study)} {were} found."
     else:
         sentence = "Nothing that was checked speaks against building it as drawn."
-    found = {"buildable": not (dangers or faults), "sentence": sentence, "dangers": dangers, "faults": faults}
+    found = {"buildable": study.buildable, "sentence": sentence, "people": people, "faults": faults}
     return found | {"offered": _offered_verdict(study)}
+
+
+def _against(study: Study) -> str:
+    """How many findings of each weight speak against a design, in words."""
+    counts = (
+        (len(study.judgement.of_weight(w)), word) for w, word in zip(findings.AGAINST, _WEIGHT_WORDS, strict=True)
+    )
+    return " and ".join(_count(n, word) for n, word in counts if n)
+
+
+_WEIGHT_WORDS = ("danger to people", "fault")
 
 
 def _offered_verdict(study: Study) -> str:
@@ -270,16 +283,11 @@ def _offered_verdict(study: Study) -> str:
         return study.impossible
     if study.offered is None:
         return ""
-    kinds = [f.kind for f in studies.findings(study.offered)]
-    left = " and ".join(
-        _count(n, word)
-        for n, word in ((kinds.count("danger"), "danger to people"), (kinds.count("fault"), "fault"))
-        if n
-    )
     name = study.offered.outcome.remedy.name
-    if left:
-        return f"With the remedy offered ({name}): {left} {'remains' if left.startswith('1 ') else 'remain'}."
-    return f"With the remedy offered ({name}): nothing that was checked speaks against it."
+    if study.offered.buildable:
+        return f"With the remedy offered ({name}): nothing that was checked speaks against it."
+    remain = "remains" if len(study.offered.judgement.against) == 1 else "remain"
+    return f"With the remedy offered ({name}): {_against(study.offered)} {remain}."
 
 
 def _count(number: int, word: str) -> str:
@@ -323,6 +331,21 @@ class _Say:
             "cold_stack": bool(states.cold[index]),
             "wind": bool(states.windy[index]),
         }
+
+    def findings(self) -> list[dict[str, Any]]:
+        """What was found, the gravest first."""
+        return [
+            {
+                "code": f.code,
+                "weight": f.weight,
+                "title": f.title,
+                "subjects": list(f.subjects),
+                "sentence": findings.sentence(f, self.system),
+                "todo": f.todo,
+                "rule": f.rule,
+            }
+            for f in self.study.judgement.findings
+        ]
 
     def scan(self) -> dict[str, Any]:
         scan = self.study.scan
@@ -452,10 +475,7 @@ class _Say:
             "impossible": "",
             **self.remedy(o),
             "verdict": verdict(with_it),
-            "findings": [
-                {"kind": f.kind, "subject": f.subject, "sentence": f.sentence}
-                for f in studies.findings(with_it, self.system)
-            ],
+            "findings": say.findings(),
             "outlets": [say.outlet(e) for e in with_it.envelopes],
             "alternates": [say.alternate(a) for a in with_it.job.alternates],
             "header": say.header(),
@@ -575,7 +595,7 @@ class _Say:
 
     def sections(self) -> list[dict[str, Any]]:
         plant = self.study.job.plant
-        against = studies.objections(self.study, self.system)
+        against = objections(self.study, self.system)
         return [
             self._section(number, section, met, [o.reason for o in against if o.section == section.name])
             for number, (section, met) in enumerate(zip(plant.order, self.study.extremes, strict=True), 1)

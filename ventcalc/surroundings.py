@@ -14,6 +14,7 @@ from ventcalc.clearances import Least, Terminal
 from ventcalc.combustion_air import Cure, Effect, Verdict
 from ventcalc.fans import Fan
 from ventcalc.firing_states import Scan
+from ventcalc.held_pressure import Held
 from ventcalc.job import Job
 from ventcalc.units import Q_, Quantity, show
 
@@ -41,9 +42,9 @@ class Surroundings:
     """What was judged; None or empty where the job file tells nothing of it.
 
     ``air`` are the rules on the room's air, ``enough`` whether one of its ways passes; ``effects`` what its exhaust
-    fans do to every outlet and ``cure`` how much more air would be enough; ``spills`` what flue gas that comes back
-    leads to in the room; ``plumes`` what of the exhaust comes to each intake of the roof, or ``no_plume`` why that was
-    not estimated.
+    fans do to every outlet, in the scan ``exhausted``, and ``cure`` how much more air would be enough; ``spills`` what
+    flue gas that comes back leads to in the room; ``plumes`` what of the exhaust comes to each intake of the roof, or
+    ``no_plume`` why that was not estimated.
     """
 
     endings: tuple[Ending, ...] = ()
@@ -51,30 +52,32 @@ class Surroundings:
     enough: bool = True
     effects: tuple[Effect, ...] = ()
     cure: Cure | None = None
+    exhausted: Scan | None = None
     spills: tuple[Spilled, ...] = ()
     plumes: tuple[re_entrainment.Reading, ...] = ()
     no_plume: str = ""
 
 
-def surroundings(job: Job, scan: Scan, fan: Fan | None = None) -> Surroundings:
+def surroundings(job: Job, scan: Scan, fan: Fan | None = None, held: Held | None = None) -> Surroundings:
     """Judge roof, room, exhaust and carbon monoxide as far as the job tells of them.
 
-    With a ``fan`` the terminals count as mechanical draft; a roof fan's outlet is what the exhaust leaves by.
+    With a ``fan`` the terminals count as mechanical draft; a roof fan's outlet is what the exhaust leaves by. With
+    controls, ``held`` is what they do in the scan: they hold their sensors while exhaust fans pull at the room too.
     """
     terminals = job.roof.terminals if job.roof else ()
     terminals = [clearances.with_fan(t) for t in terminals] if fan else terminals
     endings = tuple(_ending(job.roof.scene, t) for t in terminals)
     mouth = fan.outlet_diameter if fan and fan.kind == "roof" else None
-    air, enough, effects, cure, lit = (), True, (), None, [scan]
+    air, enough, effects, cure, exhausted, lit = (), True, (), None, None, [scan]
     if job.room:
         air = combustion_air.judge(job.plant, job.room)
         enough = not air or any(v.verdict == "pass" for v in combustion_air.ways(job.plant, job.room))
         if job.room.exhausts:
-            effects, cure, exhausted = _with_exhausts(job, scan)
+            effects, cure, exhausted = _with_exhausts(job, scan, held)
             lit.append(exhausted)
     spilled = tuple(_spilled(job, scan, s) for s in _worst_spills(lit)) if job.carbon_monoxide else ()
     plumes, no_plume = _plumes(job, scan, mouth) if job.roof and job.emissions else ((), "")
-    return Surroundings(endings, air, enough, effects, cure, spilled, plumes, no_plume)
+    return Surroundings(endings, air, enough, effects, cure, exhausted, spilled, plumes, no_plume)
 
 
 def _plumes(job: Job, scan: Scan, mouth: Quantity | None) -> tuple[tuple[re_entrainment.Reading, ...], str]:
@@ -126,11 +129,12 @@ def _worst_spills(scans: list[Scan]) -> list[Spill]:
     return list(worst.values())
 
 
-def _with_exhausts(job: Job, scan: Scan) -> tuple[tuple[Effect, ...], Cure, Scan]:
+def _with_exhausts(job: Job, scan: Scan, held: Held | None) -> tuple[tuple[Effect, ...], Cure, Scan]:
     """What the room's exhaust fans do, burners lit after all stood idle, fans off and on; and the scan with them on."""
     first, total = scan.first, len(scan.conditions)
     twice, shares = np.tile(np.arange(total), 2), np.repeat((0.0, 1.0), total)
-    both = combustion_air.from_idle(job.plant, job.seasons, first.states[twice], job.room, shares)
+    devices = () if held is None else (held.controls, held.solution.added[:, twice])
+    both = combustion_air.from_idle(job.plant, job.seasons, first.states[twice], job.room, shares, *devices)
     without, running = both.part(slice(0, total)), both.part(slice(total, None))
     return combustion_air.effects(first, without, running), combustion_air.cure(first, running), running.scan(first)
 

@@ -32,7 +32,7 @@ from ventcalc.job import Job
 from ventcalc.layout import Plant
 from ventcalc.network import compile_network
 from ventcalc.remedies import Remedy
-from ventcalc.start_sequence import Cue, Event, Settings, State, Timeline, timeline
+from ventcalc.start_sequence import Cue, Event, Settings, State, Timeline, beside, timeline
 from ventcalc.units import Q_
 
 FIRST_CALL = Q_(5.0, "s")
@@ -112,7 +112,8 @@ def trial_run(job: Job, remedy: Remedy) -> TrialRun | None:
     """
     if job.sequence is None or remedy.set_point is None:
         return None
-    settings = replace(job.sequence, set_point=remedy.set_point.to("inH2O"))
+    set_point = remedy.set_point.to("inH2O")
+    settings = replace(job.sequence, set_point=set_point, **beside(job.sequence, set_point))
     season = _hardest_season(job)
     run = _start(settings)
     plant, section, device = remedy.plant, remedy.top, _device(remedy)

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Patch, Rectangle
 
-from ventcalc import dampers, firing_states, held_pressure, job, outlet_control, remedies, tables
+from ventcalc import dampers, firing_states, held_pressure, job, outlet_control, remedies, study, tables
 from ventcalc.checked import Check
 from ventcalc.dampers import Damper, Duties, Rating
 from ventcalc.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
@@ -81,13 +81,15 @@ def compared(name: str = HALL) -> Compared:
     """One of `JOBS`, all its remedies sized and solved; takes seconds the first time."""
     chosen = job.load(tables.DATA / "jobs" / f"{JOBS[name]}.toml")
     scan = firing_states.scan(chosen.plant, chosen.seasons)
-    return Compared(chosen, scan.first, remedies.compare(chosen, scan, remedies.MOST_PROVED))
+    return Compared(chosen, scan.first, study.compare(chosen, scan))
 
 
 def verdict(o: Outcome) -> str:
     """What a remedy comes to, in a few words."""
     if o.cured:
         return "cures it"
+    if o.judgement:
+        return ", ".join(dict.fromkeys(f.title.lower() for f in o.judgement.against))
     parts = ((o.gas_in_room, "gas in the room"), (o.pressed, "positive pressure"), (o.outside, "leaves windows"))
     return ", ".join(words for counts, words in parts if counts) or "does not fit"
 

@@ -1,0 +1,431 @@
+"""Judgement: what speaks against a design, from what it does; the one place where that is decided.
+
+`judge` reads an `operation` and gives findings as records. A design is cured where none of them is of weight people or
+fault (`findings.Judgement.cured`): the tick in a table, page one, ``results.json`` and the exit status all ask that.
+One cause is one finding, however many outlets or sections it touches.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from ventcalc import (
+    appliance,
+    carbon_monoxide,
+    clearances,
+    combustion_air,
+    dampers,
+    findings,
+    firing_states,
+    held_pressure,
+    junctions,
+    load_changes,
+    materials,
+    re_entrainment,
+    remedies,
+)
+from ventcalc.findings import Finding, Judgement
+from ventcalc.firing_states import Envelope, Scan
+from ventcalc.load_changes import Passage
+from ventcalc.operation import Operation
+from ventcalc.start_sequence import usual_setting
+from ventcalc.units import Q_, Quantity
+
+# Which categories may share a vent that natural draft serves.
+COMMON_VENT_RULE = (
+    "IFGC chapter 5 on vent connectors and mechanical draft (from memory; check the adopted edition): a connector "
+    "serving a Category I appliance shall not join any part of a vent under positive pressure, such as those of "
+    "Category III or IV appliances"
+)
+
+WORTH_TELLING = 1.0  # Pa that an outlet goes further in time than at rest
+
+
+@dataclass(frozen=True)
+class Condition:
+    """One operating condition of a scan, as a figure of a finding."""
+
+    scan: Scan
+    column: int
+
+    def words(self, system: str = "US") -> str:
+        """The condition in words."""
+        return self.scan.describe(self.column, system)
+
+
+@dataclass(frozen=True)
+class Told:
+    """A figure whose words another module makes, in one unit system."""
+
+    tell: Callable[[str], str]
+
+    def words(self, system: str = "US") -> str:
+        """Its words."""
+        return self.tell(system)
+
+
+def judge(operation: Operation) -> Judgement:
+    """Everything that was found of a design, the gravest first."""
+    parts = (_terminals, _spillage, _categories, _outlets, _in_time, _around, _materials, _runs, _devices, _starts,
+             _unsettled, _header, _wet, _junctions)  # fmt: skip
+    return findings.judgement(f for part in parts for f in part(operation))
+
+
+def _pa(value: float) -> Quantity:
+    return Q_(float(value), "Pa")
+
+
+# --- People ------------------------------------------------------------------------------------------------------
+
+
+def _spillage(op: Operation) -> Iterator[Finding]:
+    """Flue gas into the room, at rest: without exhaust fans and with them, and what it would lead to there."""
+    spills = [(e.spill, e.spill_state, op.around.exhausted, e.appliance, e) for e in op.around.effects]
+    worst = [(r.flow, r.state, op.scan, r.appliance, None) for r in op.reversals]
+    worst += [s for s in spills if s[0] > firing_states.REVERSAL_FLOW]
+    if not worst:
+        return
+    flow, state, scan, name, effect = max(worst, key=lambda s: s[0])
+    entering = firing_states.gas_in_room(scan).any(axis=0)
+    # In these conditions the vent drafts as well, by what was before.
+    either = np.intersect1d(scan.condition[entering], scan.condition[~entering]).size
+    figures = {
+        "flow": Q_(flow, "kg/s"),
+        "worst": name,
+        "conditions": scan.count(entering),
+        "total": len(scan.conditions),
+        "state": Condition(scan, state),
+        "either": int(either),
+        "exhausts": effect is not None,
+        "flow_without": Q_(effect.spill_without if effect else flow, "kg/s"),
+    }
+    yield Finding("spillage", tuple(dict.fromkeys(s[3] for s in worst)), figures | _monoxide(op))
+
+
+def _monoxide(op: Operation) -> dict:
+    """What the worst of the spills leads to in the room, where the job tells of it."""
+    failed = [s.exposure for s in op.around.spills if s.exposure.failed]
+    if not failed:
+        return {}
+    e = max(failed, key=lambda e: e.co[0].max())
+    first = min(e.failed, key=lambda j: j.over)
+    return {
+        "co": float(e.co[0].max()),
+        "lasting": carbon_monoxide.clock(e.times[-1]),
+        "failed": len(e.failed),
+        "judged": len(e.judged),
+        "first": "at once" if first.over <= 0.0 else f"after {carbon_monoxide.clock(first.over)}",
+        "limit": first.limit.cited,
+    }
+
+
+def _categories(op: Operation) -> Iterator[Finding]:
+    """Appliances that may not share a vent by their categories, and sections pressed under a category I or II.
+
+    An appliance made for negative vent pressure may share with one made for positive only where the shared vent is
+    under draft in every condition: a fan or a control that holds it so, never nature alone.
+    """
+    plant, controlled = op.scan.plant, bool(op.outcome.remedy.controls)
+    for section, met in zip(plant.order, op.extremes, strict=True):
+        sides = _by_category(plant.serves(section.name))
+        if all(sides) and not (controlled and met.pressure[1] <= 0.0):
+            negative, positive = sides
+            figures = {
+                "negative": tuple(a.name for a in negative),
+                "positive": tuple(a.name for a in positive),
+                "negative_categories": tuple(dict.fromkeys(a.category for a in negative)),
+                "positive_categories": tuple(dict.fromkeys(a.category for a in positive)),
+                "controlled": controlled,
+            }
+            yield Finding("categories", (section.name,), figures, COMMON_VENT_RULE)
+            break
+    if op.outcome.pressed:
+        met = [m for m in op.extremes if m.section in op.outcome.pressed]
+        highest = _pa(max(m.pressure[1] for m in met))
+        yield Finding("positive_pressure", op.outcome.pressed, {"pressure": highest}, COMMON_VENT_RULE)
+
+
+def _by_category(served) -> tuple[list, list]:
+    """Appliances made for negative vent pressure, and those that may put the vent under positive pressure."""
+    positive = {c: appliance.CATEGORIES[c].positive for c in {a.category for a in served}}
+    return [a for a in served if not positive[a.category]], [a for a in served if positive[a.category]]
+
+
+# --- Outlets -----------------------------------------------------------------------------------------------------
+
+
+def _outlets(op: Operation) -> Iterator[Finding]:
+    """Outlets outside their windows at rest: all that rise above are one finding, all that fall below another."""
+    for code, beyond, pressure, state, end in (
+        ("outlet_high", "above", "high", "high_state", 1),
+        ("outlet_low", "below", "low", "low_state", 0),
+    ):
+        out = [e for e in op.envelopes if getattr(e, beyond) > 0.0]
+        if not out:
+            continue
+        worst = max(out, key=lambda e: getattr(e, beyond))
+        figures = {
+            "worst": worst.appliance,
+            "pressure": _pa(getattr(worst, pressure)),
+            "beyond": _pa(getattr(worst, beyond)),
+            "limit": _pa(worst.window[end]),
+            "state": Condition(op.scan, getattr(worst, state)),
+        }
+        yield Finding(code, tuple(e.appliance for e in out), figures)
+
+
+@dataclass(frozen=True)
+class _Beyond:
+    """An outlet that goes beyond a window in a load change, further than in any steady condition."""
+
+    passage: Passage
+    pressure: float
+    by: float
+    limit: float
+    change: int
+    at: float
+    lasts: float
+    too_long: bool
+
+
+def _in_time(op: Operation) -> Iterator[Finding]:
+    """What outlets meet in load changes beyond what their steady conditions say; against usual delays."""
+    steady = {r.appliance for r in op.reversals}
+    for p in op.passages:
+        if p.spilled > 0.0 and p.appliance not in steady:
+            figures = {
+                "spilled": Q_(p.spilled, "kg"),
+                "after": Q_(load_changes.AFTER, "s"),
+                "lasts": Q_(p.spilling, "s"),
+                "change": op.changes.describe(p.spill_change),
+            }
+            yield Finding("spillage_in_time" if p.still > 0.0 else "spillage_at_start", (p.appliance,), figures)
+    found = [b for p, e in zip(op.passages, op.envelopes, strict=False) for b in _beyond(p, e)]
+    for code, too_long in (("outlet_in_time", True), ("outlet_in_time_briefly", False)):
+        own = [b for b in found if b.too_long == too_long]
+        if own:
+            worst = max(own, key=lambda b: b.by)
+            figures = {
+                "worst": worst.passage.appliance,
+                "pressure": _pa(worst.pressure),
+                "beyond": _pa(worst.by),
+                "limit": _pa(worst.limit),
+                "change": op.changes.describe(worst.change),
+                "at": Q_(worst.at, "s"),
+                "lasts": Q_(max(b.lasts for b in own), "s"),
+            }
+            yield Finding(code, tuple(dict.fromkeys(b.passage.appliance for b in own)), figures)
+
+
+def _beyond(p: Passage, e: Envelope) -> Iterator[_Beyond]:
+    for pressure, at, change, lasts, limit, steady, side, delay in (
+        (p.high, p.high_at, p.high_change, p.above, e.window[1], e.high, 1.0, "high_delay"),
+        (p.low, p.low_at, p.low_change, p.below, e.window[0], e.low, -1.0, "low_delay"),
+    ):
+        by = side * (pressure - limit)
+        if by > 0.0 and side * (pressure - steady) >= WORTH_TELLING:
+            kept = side * (steady - limit) <= 0.0
+            patience = float(usual_setting(delay).m_as("s"))
+            yield _Beyond(p, pressure, by, limit, change, at, lasts, kept and lasts > patience)
+
+
+def _runs(op: Operation) -> Iterator[Finding]:
+    """Runs longer than the instructions allow."""
+    for r in op.runs:
+        if r.allowed is not None and r.equivalent > r.allowed:
+            yield Finding("run_too_long", (r.appliance,), {"run": Q_(r.equivalent, "m"), "allowed": Q_(r.allowed, "m")})
+
+
+# --- Vent and devices --------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Objection:
+    """What speaks against the material of a section."""
+
+    section: str
+    material: str
+    reason: str
+
+
+def objections(op: Operation, system: str = "US") -> tuple[Objection, ...]:
+    """What speaks against the material of each section, over all states."""
+    found = []
+    for section, met in zip(op.job.plant.order, op.extremes, strict=True):
+        served = op.job.plant.serves(section.name)
+        named = all(section.material.name in a.named_materials for a in served)
+        reasons = materials.objections(
+            section.material,
+            tuple(a.category for a in served),
+            Q_(met.gas[1], "K"),
+            Q_(met.pressure[1], "Pa"),
+            met.condensing > 0.0,
+            system,
+        )
+        if named:
+            reasons = tuple(r for r in reasons if not r.startswith("not a listed vent"))
+        found += [Objection(section.name, section.material.name, r) for r in reasons]
+    return tuple(found)
+
+
+def _materials(op: Operation) -> Iterator[Finding]:
+    """One finding a material, with all that speaks against it and the sections that are made of it."""
+    found = objections(op)
+    for material in dict.fromkeys(o.material for o in found):
+        own = tuple(dict.fromkeys(o.section for o in found if o.material == material))
+        figures = {"material": material, "reason": Told(lambda system, m=material: _reasons(op, m, system))}
+        yield Finding("material", own, figures)
+
+
+def _reasons(op: Operation, material: str, system: str) -> str:
+    return "; ".join(dict.fromkeys(o.reason for o in objections(op, system) if o.material == material))
+
+
+def _devices(op: Operation) -> Iterator[Finding]:
+    """What speaks against fan, damper and control."""
+    o = op.outcome
+    if o.remedy.unfit:
+        yield Finding("fan_unfit", (), {"reason": o.remedy.unfit})
+    if o.step > remedies.DAMPER_TOLERANCE.m_as("Pa"):
+        figures = {
+            "stroke": f"{dampers.ACTUATOR_STEP:.0%}",
+            "step": _pa(o.step),
+            "allowed": remedies.DAMPER_TOLERANCE,
+        }
+        yield Finding("actuator_coarse", (), figures)
+    for k, control in enumerate(o.held.controls if o.held else ()):
+        missed = np.flatnonzero(o.held.missed[k])
+        if missed.size:
+            at = int(missed[np.abs(o.held.error[k, missed]).argmax()])
+            figures = {
+                "conditions": op.scan.count(missed),
+                "total": len(op.scan.conditions),
+                "error": _pa(o.held.error[k, at]),
+                "state": Condition(op.scan, at),
+            }
+            yield Finding("control_misses", (remedies.sensed(op.scan.plant, control.sensor),), figures)
+
+
+def _starts(op: Operation) -> Iterator[Finding]:
+    """What the start in time brings."""
+    run = op.trial
+    if run is None:
+        return
+    if run.trace.trips or not run.ends_in_run:
+        first = run.trace.trips[0].at if run.trace.trips else run.timeline.until
+        yield Finding("trial_trips", (), {"trips": len(run.trace.trips), "at": Q_(first, "s")})
+    beyond = [(name, lasts, by) for name, lasts, by in run.outside(op.job.plant) if by > firing_states.READABLE]
+    if beyond:
+        name, lasts, by = max(beyond, key=lambda b: b[2])
+        figures = {"worst": name, "lasts": Q_(lasts, "s"), "beyond": _pa(by), "season": run.season}
+        yield Finding("trial_outside", tuple(b[0] for b in beyond), figures)
+
+
+def _unsettled(op: Operation) -> Iterator[Finding]:
+    """What has no state of rest, or was not solved."""
+    scan = op.scan
+    if op.restless:
+        gas = scan.restless & firing_states.gas_in_room(scan).any(axis=0)
+        worst = int(np.where(scan.restless, np.maximum(-scan.solution.drawn, 0.0).sum(axis=0), -1.0).argmax())
+        figures = {
+            "conditions": op.restless,
+            "total": len(scan.conditions),
+            "spilling": scan.count(gas),
+            "state": Condition(scan, worst),
+        }
+        yield Finding("no_rest", (), figures)
+    if op.unsolved > op.restless:
+        yield Finding("unsolved", (), {"conditions": op.unsolved - op.restless})
+
+
+# --- Room and roof -----------------------------------------------------------------------------------------------
+
+# Flue gas before an opening is a danger to people; a terminal too low over a roof is a fault of the vent.
+_LETS_GAS_IN = (*clearances.OPENINGS, *(f"{o} {clearances.NEXT_DOOR}" for o in clearances.OPENINGS))
+
+
+def _terminals(op: Operation) -> Iterator[Finding]:
+    """What fails at a terminal, and what needs the authority's reading."""
+    for ending in op.around.endings:
+        for f in ending.findings:
+            told = Told(lambda system, f=f: clearances.sentence(f, system))
+            if f.verdict == clearances.FAIL:
+                opening = f.row is not None and set(f.row.objects) & set(_LETS_GAS_IN)
+                yield Finding("terminal_opening" if opening else "terminal", (ending.terminal.name,), {"reason": told})
+            elif f.verdict == clearances.READING:
+                yield Finding("terminal_reading", (ending.terminal.name,), {"reason": told})
+
+
+def _around(op: Operation) -> Iterator[Finding]:
+    """The room's air, what its exhaust fans do, and exhaust before an intake."""
+    found = op.around
+    if not found.enough:
+        tried = [v for v in found.air if v.verdict == clearances.FAIL]
+        yield Finding("no_air", (), {"reasons": Told(lambda s: " ".join(v.sentence(s) for v in tried))})
+    ways = combustion_air.ways(op.job.plant, op.job.room) if found.air else ()
+    for v in found.air:
+        if v.verdict == clearances.FAIL and v not in ways:
+            yield Finding("air_detail", (), {"reason": Told(lambda s, v=v: v.sentence(s))})
+    beyond = [e for e in found.effects if e.beyond > 0.0]
+    if beyond:
+        worst = max(beyond, key=lambda e: e.beyond)
+        figures = {
+            "worst": worst.appliance,
+            "beyond": _pa(worst.beyond),
+            "without": _pa(worst.beyond_without),
+        }
+        yield Finding("exhausts", tuple(e.appliance for e in beyond), figures)
+    below = [e for e in found.effects if e.lowest_room < e.limit]
+    if below:
+        worst = max(below, key=lambda e: e.limit - e.lowest_room)
+        figures = {"pressure": _pa(worst.lowest_room), "limit": _pa(worst.limit)}
+        yield Finding("house_limit", tuple(e.appliance for e in below), figures)
+    unsettled = max((e.unsettled for e in found.effects), default=0)
+    if unsettled:
+        yield Finding("room_unsettled", (), {"conditions": unsettled})
+    for p in found.plumes:
+        failing = {part.gas for part in p.parts if part.verdict == clearances.FAIL}
+        if failing:
+            said = Told(lambda s, p=p: " ".join(re_entrainment.sentences(p, s)))
+            yield Finding("intake_co" if "co" in failing else "intake", (p.intake,), {"reason": said})
+
+
+# --- Notes -------------------------------------------------------------------------------------------------------
+
+
+def _header(op: Operation) -> Iterator[Finding]:
+    low, high = (_pa(p) for p in op.header)
+    if op.outcome.remedy.controls:
+        yield Finding("held", (held_pressure.HEADER,), {"low": low, "high": high})
+        return
+    figures = {
+        "low": low,
+        "high": high,
+        "low_state": Condition(op.scan, op.header_states[0]),
+        "high_state": Condition(op.scan, op.header_states[1]),
+        "common": len(op.job.plant.appliances) > 1,
+        "set_point": op.job.set_point,
+        "lacking": _pa(op.lacking),
+        "excess": _pa(op.excess),
+    }
+    yield Finding("header", (), figures)
+
+
+def _wet(op: Operation) -> Iterator[Finding]:
+    """Where walls of a hot stack lie below the dew point, in one finding for all sections."""
+    wet = [m for m in op.extremes if m.condensing > 0.0]
+    if wet:
+        most = max(op.extremes, key=lambda m: m.condensate)
+        figures = {"worst": most.section, "rate": Q_(most.condensate, "kg/s")}
+        ice = max(m.ice for m in op.extremes)
+        yield Finding("wet", tuple(m.section for m in wet), figures | ({"ice": Q_(ice, "kg/s")} if ice else {}))
+
+
+def _junctions(op: Operation) -> Iterator[Finding]:
+    """Junctions whose branch is narrower than those that the coefficients were measured on."""
+    outside = junctions.untested(op.job.plant.sections)
+    if outside:
+        low, high = junctions.TESTED_AREA_RATIO
+        names = tuple(f"{name} ({ratio:.2f})" for name, ratio in outside)
+        yield Finding("junctions", names, {"low": f"{low:g}", "high": f"{high:g}"})
