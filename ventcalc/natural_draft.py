@@ -7,11 +7,11 @@ What a draft hood or an appliance of category I asks of its vent where no fan he
 - `Wetting` and `Icing`: water that runs down each section and freezes on it, in the states of a scan;
 - `Liner`: for a flue of heavy masonry that fails, the smallest liner that keeps the rule, carries the input and is dry.
 
-Light-off in a vent that flows as it does at rest is that of `load_changes`, whose runs are handed in. A stack that
-stands full of still air is followed by `area_rule.start_up` where the vent is one hood, its connector and one upright
-flue; else by `transient`. The two differ where the vent may draw or turn over: `start_up` has the connector warm at
-once and takes the larger flow, `transient` fills the connector first while the flue begins to fall, and may not draw
-at all. Calm weather; a fan in the vent is not looked at. Plain SI.
+Light-off in a vent that flows as it does at rest is that of `load_changes`, whose runs are handed in. From a stack full
+of still air it is followed by `transient`; where the vent is one hood, its connector and one upright flue by
+`area_rule.start_up` as well, for half an hour. The two differ where the vent may draw or turn over: `start_up` has the
+connector warm at once and takes the larger flow, `transient` fills the connector first while the flue begins to fall,
+and may not draw at all. Both are told, and the worse counts. Calm weather; a fan in the vent is not looked at. In SI.
 """
 
 from collections.abc import Sequence
@@ -35,7 +35,7 @@ from ventcalc.units import Q_, Quantity, magnitude, ureg
 # and all as warm as what is around it, as the room, or colder than outdoors after a cold night.
 STEADY, STILL, ROOM, NIGHT = STACKS = ("steady", "still", "room", "cold night")
 
-HALF_HOUR = Q_(30.0, "minute")  # that a start of one hood is followed; those of `transient` for `load_changes.AFTER`
+HALF_HOUR = Q_(30.0, "minute")  # that `start_up` follows a start; `transient` does for `load_changes.AFTER`
 COLD_NIGHT = Q_(25.0, "delta_degF")  # of masonry below the air of the morning after (common practice, no source)
 HEAVY = Q_(1.0, "hour")  # a wall that lags the weather by more stays cold into the morning, and wet under a burner
 FREEZING = 273.15  # K; a season below it is that of a cold night already
@@ -82,6 +82,7 @@ class LightOff:
     of one without an open hood stands below the room's pressure; None: not within ``within`` [s]. ``spilled`` [kg] of
     flue gas since light-off, ``still`` [kg/s] of it at the end; ``condensed`` [kg] on the walls meanwhile. ``walls``
     [K]: air and walls outdoors at first. ``change``: index into the `Followed` handed in, None for other stacks.
+    ``warm_connector``: by `area_rule.start_up`, which is kinder; else by `transient`.
     """
 
     appliance: str
@@ -94,6 +95,7 @@ class LightOff:
     condensed: float
     within: float
     change: int | None = None
+    warm_connector: bool = False
 
     @property
     def fails(self) -> bool:
@@ -310,9 +312,10 @@ def _stands(plant: Plant, season: Season) -> dict[str, float]:
 
 def _still(plant: Plant, seasons, rows: tuple[int, ...], followed: Followed | None) -> tuple[LightOff, ...]:
     stands = [(k, stack, kelvin) for k, s in enumerate(seasons) for stack, kelvin in _stands(plant, s).items()]
-    if _of_one_flue(plant):
-        return tuple(_started(plant, seasons[k], stack, kelvin) for k, stack, kelvin in stands)
-    return _side_by_side(plant, seasons, rows, stands, followed)
+    found = _side_by_side(plant, seasons, rows, stands, followed)
+    if not _of_one_flue(plant):
+        return found
+    return (*found, *(_started(plant, seasons[k], stack, kelvin) for k, stack, kelvin in stands))
 
 
 def _of_one_flue(plant: Plant) -> bool:
@@ -336,6 +339,7 @@ def _started(plant: Plant, season: Season, stack: str, kelvin: float) -> LightOf
         float(found.spill[-1]),
         float(found.condensed[-1]),
         float(found.time[-1]),
+        warm_connector=True,
     )
 
 
@@ -418,7 +422,7 @@ def wettings_of(scan: Scan, starts: Sequence[LightOff] = ()) -> tuple[Wetting, .
     ``starts``: the `light_offs` of the plant; without them a flue counts by the states of the scan alone.
     """
     flue = vent_sizing.rise_section(scan.plant).name if _of_one_flue(scan.plant) else None
-    first = max((s.condensed / s.within for s in starts if s.stack != STEADY), default=0.0)
+    first = max((s.condensed / s.within for s in starts if s.warm_connector), default=0.0)
     found = (_wetting(scan, k, first if s.name == flue else 0.0) for k, s in enumerate(scan.plant.order))
     return tuple(w for w in found if w.lasting > 0.0)
 
