@@ -219,7 +219,8 @@ def beside(usual: "Settings", set_point: Quantity) -> dict[str, Quantity]:
     proof = share * set_point if set_point.m < 0.0 else set_point + (usual.proof - usual.set_point)
     inside = usual.low_limit + LEAST_DISTANCE <= set_point <= usual.high_limit - LEAST_DISTANCE
     by = 0.0 * set_point if inside else set_point - usual.set_point
-    return {"proof": proof, "low_limit": usual.low_limit + by, "high_limit": usual.high_limit + by}
+    high = usual.high_limit + by
+    return {"proof": min(proof, high - LEAST_DISTANCE), "low_limit": usual.low_limit + by, "high_limit": high}
 
 
 def usual_setting(name: str, column: str = "value") -> Quantity:

@@ -91,9 +91,15 @@ def single_vent(
     )
 
 
+def is_upright(section: Section) -> bool:
+    """Whether a section rises, and along nearly all of its length."""
+    rise, length = section.rise.m_as("m"), section.length.m_as("m")
+    return rise > 0.0 and rise >= 0.9 * length
+
+
 def rise_section(plant: Plant) -> Section:
     """The last upright section before the termination: the one whose height is asked for."""
-    upright = [s for s in _path(plant) if s.rise.m_as("m") > 0.0 and s.rise.m_as("m") >= 0.9 * s.length.m_as("m")]
+    upright = [s for s in _path(plant) if is_upright(s)]
     if not upright:
         raise ValueError(f"{plant.name}: no section of the vent is upright; draw the one whose height is asked for")
     return upright[-1]
