@@ -22,6 +22,7 @@ from ventcalc import (
     junctions,
     load_changes,
     materials,
+    natural_draft,
     re_entrainment,
     remedies,
 )
@@ -67,8 +68,10 @@ class Told:
 
 def judge(operation: Operation) -> Judgement:
     """Everything that was found of a design, the gravest first."""
-    parts = (_terminals, _spillage, _categories, _outlets, _in_time, _around, _materials, _runs, _devices, _starts,
-             _unsettled, _header, _wet, _junctions)  # fmt: skip
+    parts = (
+        *(_terminals, _spillage, _categories, _outlets, _in_time, _natural, _around, _materials, _runs, _devices),
+        *(_starts, _unsettled, _header, _wet, _junctions),
+    )
     return findings.judgement(f for part in parts for f in part(operation))
 
 
@@ -191,9 +194,9 @@ class _Beyond:
 
 def _in_time(op: Operation) -> Iterator[Finding]:
     """What outlets meet in load changes beyond what their steady conditions say; against usual delays."""
-    steady = {r.appliance for r in op.reversals}
+    told = {r.appliance for r in op.reversals} | {s.appliance for s in op.natural.starts}
     for p in op.passages:
-        if p.spilled > 0.0 and p.appliance not in steady:
+        if p.spilled > 0.0 and p.appliance not in told:
             figures = {
                 "spilled": Q_(p.spilled, "kg"),
                 "after": Q_(load_changes.AFTER, "s"),
@@ -235,6 +238,55 @@ def _runs(op: Operation) -> Iterator[Finding]:
     for r in op.runs:
         if r.allowed is not None and r.equivalent > r.allowed:
             yield Finding("run_too_long", (r.appliance,), {"run": Q_(r.equivalent, "m"), "allowed": Q_(r.allowed, "m")})
+
+
+# --- Natural draft -----------------------------------------------------------------------------------------------
+
+
+def _natural(op: Operation) -> Iterator[Finding]:
+    """The area rule, light-off from every stack, and the liner that would mend a flue."""
+    for a in op.natural.oversized:
+        figures = {"ratio": f"{a.ratio:.1f}", "appliance": a.appliance, "times": f"{a.times:g}"}
+        yield Finding("oversized_flue", (a.section,), figures, f"{a.source} ({a.status})")
+    starts = op.natural.starts
+    for code, some in (
+        ("no_light_off", [s for s in starts if s.fails and s.spills]),
+        ("no_draft_at_light_off", [s for s in starts if s.fails and not s.spills]),
+        ("slow_light_off", [s for s in starts if not s.fails and s.spills]),
+        ("pressed_at_light_off", [s for s in starts if not s.fails and not s.spills and s.draws_after > PRESSED_FOR]),
+    ):
+        if some:
+            worst = max(some, key=lambda s: (s.spilled, s.draws_after or 0.0))
+            figures = {
+                "season": worst.season,
+                "stack": _STANDS[worst.stack],
+                "within": Q_(worst.within, "s"),
+                "after": Q_(worst.draws_after or worst.within, "s"),
+                "spilled": Q_(worst.spilled, "kg"),
+                "still": Q_(worst.still, "kg/s"),
+            }
+            yield Finding(code, tuple(dict.fromkeys(s.appliance for s in some)), figures)
+    for x in op.natural.liners[:1]:
+        if x.fits:
+            figures = {
+                "material": x.material,
+                "diameter": Q_(x.diameter, "m"),
+                "ratio": f"{x.ratio:.1f}",
+                "times": f"{x.times:g}",
+                "capacity": Q_(x.capacity, "W"),
+                "needed": Q_(x.needed, "W"),
+                "clearance": Q_(x.clearance, "delta_degC"),
+            }
+            yield Finding("liner", (x.section,), figures)
+
+
+PRESSED_FOR = 5.0  # s at light-off that no one need hear of (common practice, no source)
+_STANDS = {
+    natural_draft.STEADY: "as it idles",
+    natural_draft.STILL: "full of air as cold as outdoors",
+    natural_draft.ROOM: "full of air as warm as the room",
+    natural_draft.NIGHT: "cold from the night, in air that has warmed",
+}
 
 
 # --- Vent and devices --------------------------------------------------------------------------------------------
@@ -413,13 +465,23 @@ def _header(op: Operation) -> Iterator[Finding]:
 
 
 def _wet(op: Operation) -> Iterator[Finding]:
-    """Where walls of a hot stack lie below the dew point, in one finding for all sections."""
-    wet = [m for m in op.extremes if m.condensing > 0.0]
+    """Where walls lie below the dew point, in one finding for all sections; and the ice of it."""
+    wet = [w for w in op.natural.wettings if w.lasting > 0.0]
     if wet:
-        most = max(op.extremes, key=lambda m: m.condensate)
-        figures = {"worst": most.section, "rate": Q_(most.condensate, "kg/s")}
-        ice = max(m.ice for m in op.extremes)
-        yield Finding("wet", tuple(m.section for m in wet), figures | ({"ice": Q_(ice, "kg/s")} if ice else {}))
+        most = max(wet, key=lambda w: w.lasting)
+        figures = {"worst": most.section, "rate": Q_(most.lasting, "kg/s"), "a_day": Q_(most.a_day, "m**3")}
+        yield Finding("wet", tuple(w.section for w in wet), figures)
+    for code, at_end in (("ice_at_terminal", True), ("ice", False)):
+        icy = [i for i in op.natural.icings if (i.terminal is not None) == at_end]
+        if icy:
+            most = max(icy, key=lambda i: i.rate)
+            figures = {
+                "rate": Q_(most.rate, "kg/s"),
+                "wall": Q_(most.wall, "K"),
+                "state": Condition(op.scan, most.state),
+                "warming": not most.hot,
+            }
+            yield Finding(code, tuple(i.section for i in icy), figures)
 
 
 def _junctions(op: Operation) -> Iterator[Finding]:

@@ -15,6 +15,7 @@ from ventcalc import (
     flue_gas,
     friction,
     load_changes,
+    natural_draft,
     surroundings,
     trial_run,
 )
@@ -23,6 +24,7 @@ from ventcalc.firing_states import Envelope, Extremes, Reversal, Scan
 from ventcalc.job import Job
 from ventcalc.layout import Plant
 from ventcalc.load_changes import Followed, Passage
+from ventcalc.natural_draft import NaturalDraft
 from ventcalc.remedies import Outcome
 from ventcalc.surroundings import Surroundings
 from ventcalc.trial_run import TrialRun
@@ -43,8 +45,8 @@ class Operation:
 
     ``scan`` holds every condition with the devices at rest, ``outcome`` what they do in it. ``header`` is the static
     pressure [Pa] at the header's far end, lowest and highest, in the ``header_states``. ``around`` tells of roof, room
-    and carbon monoxide; ``changes`` are starts, turn-downs and stops in time where nothing controls the vent, ``trial``
-    is a start where something does.
+    and carbon monoxide, ``natural`` of light-off, area rule and water; ``changes`` are starts, turn-downs and stops in
+    time where nothing controls the vent, ``trial`` is a start where something does.
     """
 
     design: Design
@@ -57,6 +59,7 @@ class Operation:
     header: tuple[float, float]
     header_states: tuple[int, int]
     around: Surroundings = field(default_factory=Surroundings)
+    natural: NaturalDraft = field(default_factory=NaturalDraft)
     changes: Followed | None = None
     trial: TrialRun | None = None
 
@@ -98,6 +101,7 @@ def operate(job: Job, outcome: Outcome) -> Operation:
     pressure = firing_states.header_pressure(scan)
     low, high = int(np.nanargmin(pressure)), int(np.nanargmax(pressure))
     controlled = bool(outcome.remedy.controls)
+    changes = None if controlled else _followed(built, tuple(e.margin for e in outcome.envelopes))
     return Operation(
         design=design,
         outcome=outcome,
@@ -109,9 +113,17 @@ def operate(job: Job, outcome: Outcome) -> Operation:
         header=(float(pressure[low]), float(pressure[high])),
         header_states=(low, high),
         around=surroundings.surroundings(built, scan, design.fan, outcome.held),
-        changes=None if controlled else _followed(built, tuple(e.margin for e in outcome.envelopes)),
+        natural=_natural(scan, changes, controlled),
+        changes=changes,
         trial=trial_run.trial_run(job, outcome.remedy) if controlled else None,
     )
+
+
+def _natural(scan: Scan, changes: Followed | None, controlled: bool) -> NaturalDraft:
+    """Natural draft, where nothing else moves the gas; the water on walls of any vent."""
+    if not controlled:
+        return natural_draft.natural_draft(scan, changes)
+    return NaturalDraft(wettings=natural_draft.wettings_of(scan), icings=natural_draft.icings_of(scan))
 
 
 def _followed(job: Job, margins: tuple[float, ...]) -> Followed:
