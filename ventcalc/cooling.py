@@ -25,7 +25,6 @@ MOST_PIECES = 12.0
 # Length [m] of the pieces that have a film of their own: hot gas loses more at first than one exponential has it. A
 # slow, wide, hot 20 m stack in one piece would have the outlet right and yet 1.3 Pa too much draft (see the tests).
 FILM_PIECE = 10.0
-_FILM_SETTLED = 2.0  # K; where an outlet comes nearer to its first guess than this, its film is right to 0.3 %
 
 STILL_FLOW = 1e-9  # kg/s; below it a section is stagnant: gas at the temperature of its surroundings
 
@@ -201,13 +200,11 @@ def _cool_all(bores, pressure, gas, inputs, found):
         a, b, c, d, e, f, g, h, i, j = bores[:, k if bores.shape[1] > 1 else 0]
         bore = _Bore(a, b, c, d, e, f, g, h, i, j)
         flow, inlet, surroundings, warm, guess = inputs[:, k]
-        known = not np.isnan(guess)
-        if not known:
+        if np.isnan(guess):
             size = np.maximum(np.abs(flow), STILL_FLOW)
             guess = _first_outlet(bore, gas[k], inlet, surroundings, warm, size)
+            guess = _cool_one(bore, pressure, gas[k], flow, inlet, surroundings, warm, guess).outlet
         run = _cool_one(bore, pressure, gas[k], flow, inlet, surroundings, warm, guess)
-        if not known and np.abs(run.outlet - guess) > _FILM_SETTLED:
-            run = _cool_one(bore, pressure, gas[k], flow, inlet, surroundings, warm, run.outlet)
         for row in range(found.shape[0]):
             found[row, k] = run[row]
 
