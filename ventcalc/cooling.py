@@ -5,7 +5,6 @@ asks of every section in every state. Plain SI. The laws stand for one state at 
 `cool` goes through many.
 """
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -13,7 +12,7 @@ import numpy as np
 from ventcalc import friction, gas_radiation, heat_loss, stack_effect, streams, wall_condensation
 from ventcalc.compiled import either, law, loop
 from ventcalc.condensing_run import Transfer, run_through
-from ventcalc.network import Pipe
+from ventcalc.network import Bore, Pipe
 from ventcalc.streams import AIR_VISCOSITY, GAS_R, HEAT_0, PRANDTL, STEAM, VAPOUR_CONSTANT, VISCOSITY, WATER
 
 # A section that condenses is worked through in pieces along each of which a dry gas would cool by so much [K], and in
@@ -29,56 +28,58 @@ FILM_PIECE = 10.0
 STILL_FLOW = 1e-9  # kg/s; below it a section is stagnant: gas at the temperature of its surroundings
 
 
-@dataclass
-class Run:
+class Cooled(NamedTuple):
     """What happens to the gas along one section, from the end where it enters to the end where it leaves."""
 
-    outlet: np.ndarray
-    mean: np.ndarray
-    wall: np.ndarray  # the coldest
-    cooling: np.ndarray
-    excess: np.ndarray  # inlet above surroundings, K
-    film_share: np.ndarray  # U / inside film
-    film_power: np.ndarray  # of the flow in the inside film
-    heat: np.ndarray  # W to the surroundings
-    factor: np.ndarray  # f L / D + K
-    density: np.ndarray  # mean of 1/T, for draft
+    outlet: float
+    mean: float
+    wall: float  # the coldest
+    cooling: float
+    excess: float  # inlet above surroundings, K
+    film_share: float  # U / inside film
+    film_power: float  # of the flow in the inside film
+    heat: float  # W to the surroundings
+    factor: float  # f L / D + K
+    density: float  # mean of 1/T, for draft
     # What times flow squared over area squared is the momentum that passes, m3/kg: the volume of what is left of a
     # kilogram that entered, times the share that is left.
-    volume_mean: np.ndarray
-    volume_in: np.ndarray
-    volume_out: np.ndarray
-    drained: np.ndarray  # share of the stream that leaves it as water on the wall
-    settled: np.ndarray  # share that reaches the wall; some of it may dry again
-    frozen: np.ndarray  # share that settles as ice
-    fog: np.ndarray  # share at the outlet
-    water_heat: np.ndarray  # enthalpy of what drains, W
-    loss: np.ndarray  # Pa, with the sign of the flow
-    acceleration: np.ndarray  # Pa, upstream end less downstream end
-    pressed: np.ndarray | float = 1.0  # how much denser the section's own gauge pressure makes the gas
+    volume_mean: float
+    volume_in: float
+    volume_out: float
+    drained: float  # share of the stream that leaves it as water on the wall
+    settled: float  # share that reaches the wall; some of it may dry again
+    frozen: float  # share that settles as ice
+    fog: float  # share at the outlet
+    water_heat: float  # enthalpy of what drains, W
+    loss: float  # Pa, with the sign of the flow
+    acceleration: float  # Pa, upstream end less downstream end
+
+
+_SPECIFIC = [Cooled._fields.index(name) for name in ("volume_mean", "volume_in", "volume_out", "loss", "acceleration")]
+_DENSITY, _IN, _OUT = (Cooled._fields.index(name) for name in ("density", "volume_in", "volume_out"))
+
+
+class Run:
+    """`Cooled` of many states: an array under each of its names, rows of one ``table``."""
+
+    def __init__(self, table: np.ndarray):
+        self.table, self.pressed = table, 1.0  # how much denser the section's own gauge pressure makes the gas
+        vars(self).update(zip(Cooled._fields, table, strict=True))
 
     def press(self, share) -> None:
         """Press the gas by its own gauge pressure, as a ``share`` of the barometric one: denser, and so slower."""
         self.pressed = denser = 1.0 + share
-        self.density = self.density * denser
-        for name in ("volume_mean", "volume_in", "volume_out", "loss", "acceleration"):
-            setattr(self, name, getattr(self, name) / denser)
+        self.table[_DENSITY] *= denser
+        self.table[_SPECIFIC] /= denser
 
     def of(self, kind) -> "Run":
         """The run of every state, from those of each kind of state."""
-        return Run(
-            **{name: np.take(values, kind) if np.ndim(values) else values for name, values in vars(self).items()}
-        )
+        return Run(self.table[:, kind])
 
     def overwrite(self, pick, run: "Run") -> None:
         """Put another run's values in the picked states; volumes change ends, since that gas runs backward."""
-        run.volume_in, run.volume_out = run.volume_out, run.volume_in
-        for name, values in vars(run).items():
-            if name == "pressed":
-                continue  # that comes once all runs are known
-            own = getattr(self, name).copy()
-            own[pick] = values
-            setattr(self, name, own)
+        self.table[:, pick] = run.table
+        self.table[_IN, pick], self.table[_OUT, pick] = run.volume_out, run.volume_in
 
 
 _reynolds, _friction_factor = law(friction.reynolds.bare), law(friction.friction_factor.bare)
@@ -138,67 +139,26 @@ def inside_film(pipe: Pipe, pressure, gas, temperature, surroundings, warm, size
     return Film(temperature, film, 1.0 / (1.0 + film * outside), darcy, reynolds, nusselt, convection)
 
 
-class _Bore(NamedTuple):
-    """What the laws ask of a `Pipe`, in one state."""
-
-    diameter: float
-    area: float
-    length: float
-    rise: float
-    surface: float
-    relative_roughness: float
-    fixed_loss: float
-    outside_resistance: float
-    thin_air: float
-    limit_factor: float
-
-
-class _Cooled(NamedTuple):
-    """`Run` of one state."""
-
-    outlet: float
-    mean: float
-    wall: float
-    cooling: float
-    excess: float
-    film_share: float
-    film_power: float
-    heat: float
-    factor: float
-    density: float
-    volume_mean: float
-    volume_in: float
-    volume_out: float
-    drained: float
-    settled: float
-    frozen: float
-    fog: float
-    water_heat: float
-    loss: float
-    acceleration: float
-
-
 def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> Run:
     """Cooling and losses of one section in many states; film and friction at its mean gas temperature.
 
     ``guess`` is about where the outlet will be, such as the outlet of the turn before; None has it found first.
     """
     count = len(inlet)
-    bore = np.array(np.broadcast_arrays(*(np.atleast_1d(getattr(pipe, name)) for name in _Bore._fields)), float)
     inputs = np.empty((5, count))
     inputs[0], inputs[1], inputs[2], inputs[3] = flow, inlet, surroundings, warm
     inputs[4] = np.nan if guess is None else guess
     columns = np.ascontiguousarray(np.broadcast_to(gas, (len(gas), count)).T)
-    found = np.empty((len(_Cooled._fields), count))
-    _cool_all(bore, float(pressure), columns, inputs, found)
-    return Run(*found)
+    found = np.empty((len(Cooled._fields), count))
+    _cool_all(pipe.bore, float(pressure), columns, inputs, found)
+    return Run(found)
 
 
 @loop
 def _cool_all(bores, pressure, gas, inputs, found):
     for k in range(gas.shape[0]):
         a, b, c, d, e, f, g, h, i, j = bores[:, k if bores.shape[1] > 1 else 0]
-        bore = _Bore(a, b, c, d, e, f, g, h, i, j)
+        bore = Bore(a, b, c, d, e, f, g, h, i, j)
         flow, inlet, surroundings, warm, guess = inputs[:, k]
         if np.isnan(guess):
             size = np.maximum(np.abs(flow), STILL_FLOW)
@@ -238,7 +198,7 @@ def _cool_one(pipe, pressure, gas, flow, inlet, surroundings, warm, guess):
     volume_mean = (0.5 + 0.5 * left) * bulk / local
     factor = darcy * pipe.length / pipe.diameter + pipe.fixed_loss
     head = flow * np.abs(flow) / (2.0 * pipe.area**2)
-    return _Cooled(
+    return Cooled(
         outlet,
         mean,
         wall,
