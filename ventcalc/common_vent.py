@@ -18,12 +18,12 @@ pressure, Newton's equations are eliminated from the leaves to the root: the wor
 of sections, not as its cube.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from ventcalc import junctions, streams
-from ventcalc.cooling import STILL_FLOW, cool, film_pieces
+from ventcalc.cooling import STILL_FLOW, cool
 from ventcalc.layout import Plant
 from ventcalc.network import REGULATOR_BAND, REGULATOR_LEAKAGE, Network, Pipe, Season, compile_network
 from ventcalc.streams import CO2, CO2_CONSTANT, GAS_R, TRACE, VAPOUR_CONSTANT, WATER
@@ -179,15 +179,10 @@ def given_flows(network: Network, states: States, prescribed, temperature, drawn
     found |= {name: np.empty((1, total)) for name in _OF_APPLIANCES}
     found |= {name: np.empty(total) for name in _OF_STATES} | {"converged": np.empty(total, bool)}
     prescribed, temperature, drawn = np.broadcast_arrays(prescribed, temperature, drawn, states.season)[:3]
-    # Cases whose sections are cut into as many pieces go together, so that none hangs on its neighbours.
-    counts = np.stack([np.broadcast_to(film_pieces(pipe.length), total) for pipe in network.pipes])
-    for key in np.unique(counts, axis=1).T:
-        pick = np.flatnonzero((counts == key[:, None]).all(axis=0))
-        own = replace(network, pipes=tuple(pipe.of(pick) for pipe in network.pipes))
-        feed = _Feed(own, states[pick])
-        feed.prescribed, feed.temperature = [prescribed[pick]], [temperature[pick]]
-        feed.alike = [None] * len(own.pipes)  # sizes differ and so do flows: no two cases see the same
-        _store(_Sweep(own, feed, [drawn[pick]]), np.ones(pick.size, bool), pick, found)
+    feed = _Feed(network, states)
+    feed.prescribed, feed.temperature = [prescribed], [temperature]
+    feed.alike = [None] * pipes  # sizes differ and so do flows: no two cases see the same
+    _store(_Sweep(network, feed, [drawn]), np.ones(total, bool), np.arange(total), found)
     return Solution(network.plant, (), states, network.pressure, **found)
 
 
