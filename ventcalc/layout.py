@@ -160,8 +160,11 @@ class Plant:
         return tuple(self.section(name) for name in TopologicalSorter(before).static_order())
 
     def row(self, section: str) -> int:
-        """Place of a section in ``order``: its row in every array of sections."""
-        return [s.name for s in self.order].index(section)
+        """Place of a section in ``order``: its row in every array of sections; ValueError if none."""
+        names = [s.name for s in self.order]
+        if section not in names:
+            raise ValueError(f"section {section!r} is not in the plant {self.name!r}; sections are {', '.join(names)}")
+        return names.index(section)
 
     @cached_property
     def heights(self) -> dict[str, tuple[float, float]]:

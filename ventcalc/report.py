@@ -12,13 +12,14 @@ from the same `results` that go into ``results.json``, so that the two cannot di
 - ``verdict``: ``buildable``, ``sentence``, numbers of findings by weight: ``people`` and ``faults``
 - ``findings``: ``code``, ``weight`` (people, fault, note), ``title``, ``subjects``, ``sentence``, ``todo``, ``rule``;
   the gravest first
-- ``scan``: states ``solved`` and ``possible``, ``complete``, ``running`` (anything runs), ``outside`` (some running
+- ``scan``: conditions ``solved`` and ``possible``, ``complete``, ``running`` (anything runs), ``outside`` (some running
   outlet outside its window), ``gas_in_room``, ``unsolved`` states with their residual, ``restless_count`` of them
 - ``outlets``: per appliance ``window``, ``low`` and ``high`` pressure with their states, ``swing``, ``margin``,
   ``below`` and ``above`` the window, ``outside`` of ``running`` states, ``verdict``
-- ``load_changes``: what every outlet meets in starts, turn-downs and stops, in time: ``low`` and ``high`` with the
-  changes that bring them, how long it is outside, what it spills
 - ``reversals``: flue gas into the room: ``appliance``, ``kind``, ``flow``, ``state``, number of ``states``
+- ``load_changes``: per appliance what starts, turn-downs and stops bring in time: ``low`` and ``high`` pressure, when
+  and in which change, the same ``at_rest``, how long ``below_for`` and ``above_for`` the window, gas ``spilled`` and
+  for how long, whether it is ``still_spilling`` at the end, ``spill_change``
 - ``header``: ``place``, ``section``, ``low`` and ``high`` with their states, ``set_point``, ``lacking``, ``excess``
 - ``remedies``: every one that was looked at, the one to prefer first: ``name``, ``words``, ``cured``, ``margin``,
   states ``outside``, ``gas_in_room``, ``unheld`` and ``unsettled`` of ``states``, ``devices``, ``reasons``
