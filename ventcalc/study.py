@@ -271,18 +271,18 @@ def objections(study: Study, system: str = "US") -> tuple[Objection, ...]:
     found = []
     for section, met in zip(study.job.plant.order, study.extremes, strict=True):
         served = study.job.plant.serves(section.name)
-        named = all(section.material.name in a.named_materials for a in served)
-        reasons = materials.objections(
-            section.material,
+        service = materials.Service(
+            section.name,
             tuple(a.category for a in served),
+            tuple(a.fuel.kind for a in served),
+            section.place,
             Q_(met.gas[1], "K"),
             Q_(met.pressure[1], "Pa"),
             met.condensing > 0.0,
-            system,
+            all(section.material.name in a.named_materials for a in served),
         )
-        if named:
-            reasons = tuple(r for r in reasons if not r.startswith("not a listed vent"))
-        found += [Objection(section.name, section.material.name, r) for r in reasons]
+        for o in materials.objections(section.material, service):
+            found.append(Objection(o.section, o.material, materials.sentence(o, system)))
     return tuple(found)
 
 
