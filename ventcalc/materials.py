@@ -144,6 +144,16 @@ def layers(name: str) -> tuple[Layer, ...]:
     return material(name).layers
 
 
+def substance(what: str) -> tuple[Quantity, Quantity, Quantity] | None:
+    """Conductivity, density and specific heat of a layer of that name in ``data/walls.csv``.
+
+    None where there is none, or where its rows differ, as those of air spaces of several widths do.
+    """
+    found = {(part.conductivity, part.density, part.specific_heat)
+             for name in names() for part in layers(name) if part.what == what}  # fmt: skip
+    return found.pop() if len(found) == 1 else None
+
+
 def _layers(name: str) -> tuple[Layer, ...]:
     rows = sorted((r for r in tables.read("walls") if r["material"] == name), key=lambda r: int(r["layer"]))
     return tuple(
