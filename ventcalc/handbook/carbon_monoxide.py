@@ -425,7 +425,10 @@ def _explorer_words(found: Exposure, system: str) -> str:
         ("at most / where it would end", f"{found.co[0].max():,.0f} ppm / {found.steady[0]:,.0f} ppm"),
         ("limits that fail", f"{len(worst)} of {len(found.judged)}; the first: {first}"),
         *((f"alarm to {name}", _span(band)) for name, band in bands.items()),
-        (f"COHb at most, {found.case.activity}", f"{found.blood[0].max():.1%} (healthy adult)"),
+        (
+            f"COHb at most, {found.case.activity}",
+            f"{found.blood[0].max():.1%} (healthy adult, raised by {carbon_monoxide.COHB_MARGIN - 1.0:.0%})",
+        ),
     ]
     if np.isfinite(found.stopped):
         rows.append(("burners stopped after", carbon_monoxide.clock(found.stopped)))
