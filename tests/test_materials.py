@@ -3,9 +3,10 @@
 import math
 from dataclasses import replace
 
+import fluids
 import pytest
 
-from ventcalc import tables
+from ventcalc import combustion, flue_gas, friction, job, tables
 from ventcalc.appliance import CATEGORIES
 from ventcalc.checked import unexplained
 from ventcalc.handbook.appliance_category import checks as chapter_checks
@@ -64,7 +65,8 @@ def test_special_gas_vents_serve_ii_iii_iv():
     for category in ("II", "III", "IV"):
         assert category in ROWS["K010"]["item"]
         listed = {n for n in serving(category) if "UL 1738" in material(n).standards}
-        assert {"stainless special gas vent single wall", "stainless special gas vent double wall"} <= listed
+        kinds = {f"{s}stainless special gas vent {w} wall" for s in ("", "smooth ") for w in ("single", "double")}
+        assert kinds <= listed
     # A plastic cannot stand the heat of III, which does not condense.
     assert "polypropylene vent" not in serving("III")
 
@@ -261,6 +263,7 @@ def test_row_is_sound(name):
 
 # Bore for which data/materials.csv states its resistance and ratio of diameters, mm.
 BORES = {
+    "smooth stainless special gas vent double wall": 400.0,
     "stainless special gas vent double wall": 400.0,
     "polypropylene vent": 120.0,
     "CPVC pipe": 150.0,
@@ -301,6 +304,49 @@ def test_properties_of_the_layers_are_those_of_the_standard():
             assert tuple(q.m for q in found) == standard[part.what]
             seen.add(part.what)
     assert seen == set(standard)
+
+
+@pytest.mark.parametrize("wall", ["single wall", "double wall"])
+def test_a_smooth_stainless_vent_is_as_rough_as_jointed_sheet_and_else_as_its_kind(wall):
+    kind, smooth = material(f"stainless special gas vent {wall}"), material(f"smooth stainless special gas vent {wall}")
+    # Wright's friction chart: round galvanized duct, a joint every 2.5 ft, 0.0005 ft. EN 13384-1 annex B: 1 mm.
+    assert smooth.roughness.m_as("ft") == pytest.approx(0.0005, rel=0.02) and kind.roughness.m_as("mm") == 1.0
+    alike = {"name", "roughness", "source", "note"}
+    assert {f for f in vars(kind) if getattr(kind, f) != getattr(smooth, f)} == alike
+
+
+@pytest.mark.parametrize(
+    ("name", "most"),
+    [
+        ("polypropylene vent", 1.07),
+        ("smooth stainless special gas vent single wall", 1.18),
+        ("stainless special gas vent single wall", 1.75),
+    ],
+)
+def test_friction_of_the_laundrys_run_beside_a_smooth_pipe(name, most):
+    """97 ft of 4 in. at full fire, by the library fluids: 0.475 in. w.c. in a smooth pipe, 0.50 in plastic here.
+
+    At 1 mm, which plastic once had, it would be 0.82 in. w.c.
+    """
+    plant = job.load(tables.DATA / "jobs" / "laundry.toml").plant
+    boiler, bore = plant.appliances[0], plant.section("run").diameter
+    assert plant.section("run").material.name == "polypropylene vent"
+    length = sum((s.length for s in plant.sections), Q_(0.0, "m"))
+    level = boiler.levels[1]
+    burnt = combustion.products(boiler.fuel, level.excess_air)
+    gas, flow = burnt.gas, (level.heat_input * Q_(burnt.mass_per_heat, "kg/J")).to("kg/s")
+    density = flue_gas.density(gas, level.flue_temperature, Q_(1.0, "atm"))
+    viscosity = flue_gas.viscosity(gas, level.flue_temperature)
+    ours = friction.pressure_loss(flow, density, bore, length, material(name).roughness, viscosity).m_as("inH2O")
+    speed = (flow / density / (math.pi / 4.0 * bore**2)).to("m/s")
+    reynolds = (density * speed * bore / viscosity).m_as("")
+    head = (0.5 * density * speed**2 * length / bore).m_as("inH2O")
+    smooth, rough = (
+        head * fluids.friction_factor(Re=reynolds, eD=(r / bore).m_as(""))
+        for r in (Q_(0.0, "mm"), material(name).roughness)
+    )
+    assert ours == pytest.approx(rough, rel=0.01)  # two fits of Colebrook's equation
+    assert 0.43 < smooth < 0.50 and 1.0 < ours / smooth < most
 
 
 def test_masonry_holds_a_hundred_times_what_a_steel_liner_does():
