@@ -523,6 +523,16 @@ def test_less_burnt_gas_is_less_carbon_monoxide():
     assert half.co[0] == pytest.approx(0.5 * judged().co[0], rel=1e-9)
 
 
+def test_judged_blood_is_the_equation_raised():
+    times = np.linspace(0.0, 3600.0, 61)
+    ppm, who = np.full(61, 200.0), co.person("heavy work")
+    plain = co.cohb.bare(times, ppm, who, pressure=101325.0)
+    judged = co.judged_cohb(times, ppm, who, 101325.0)
+    assert judged == pytest.approx(1.12 * plain)
+    # Never more than all of it.
+    assert co.judged_cohb(times, np.full(61, 1e5), who, 101325.0).max() <= 1.0
+
+
 def test_no_spill_is_no_failure():
     found = judged(spill=Q_(0.0, "kg/s"))
     assert not found.failed and found.co.max() == 0.0

@@ -23,7 +23,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.linalg import expm
 
-from ventcalc import heat_loss, materials, streams, wetted_wall
+from ventcalc import heat_loss, streams, wetted_wall
 from ventcalc.compiled import either, law, loop
 from ventcalc.cooling import inside_film
 from ventcalc.network import Network, Pipe
@@ -169,7 +169,7 @@ def walls(grid: Grid, interval: float, capacity: float) -> Walls:
 
 def _wall(grid: Grid, row: int, interval: float, capacity: float):
     pipe, section = grid.network.pipes[row], grid.network.plant.order[row]
-    rings = heat_loss.rings(pipe.diameter, materials.layers(section.material.name))
+    rings = heat_loss.rings(pipe.diameter, section.material.layers)
     film = heat_loss.OUTDOOR_FILM if pipe.outdoors else heat_loss.STILL_ROOM_FILM
     chain = rings.resistance.copy()
     chain[-1] += 1.0 / (film * np.pi * rings.outer_diameter)

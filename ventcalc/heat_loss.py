@@ -264,6 +264,12 @@ def rings(inner_diameter: float, layers: Sequence[Layer]) -> Rings:
     return Rings(np.array(capacity), np.array([halves[0], *between, halves[-1]]), 2.0 * radius)
 
 
+def wall(inner_diameter: float, layers: Sequence[Layer]) -> tuple[float, float]:
+    """Resistance of a wall on its inner surface [m2 K/W] and its outer over its inner diameter, from its `rings`."""
+    found = rings(inner_diameter, layers)
+    return float(found.resistance.sum() * np.pi * inner_diameter), found.outer_diameter / inner_diameter
+
+
 def _plain(layer: Layer) -> tuple[float, float, float]:
     """Thickness [m], conductivity [W/(m K)] and heat held per volume [J/(m3 K)] of a layer."""
     found = {

@@ -1,10 +1,11 @@
 """Job: one vent job as a TOML file, read and checked; what is wrong is said with its place and its remedy.
 
 A file names the site, its seasons, the appliances with their firing levels, the sections of the vent, its
-terminations, the set point to hold, how burners are started, the remedy offered if any, the alternates to be accepted;
-and, where they are to be judged, the roof that the vent ends on, the air of the boiler room, and carbon monoxide in
-it. Quantities are text with their unit written out: ``"40 ft"``, ``"-0.05 inH2O"``. Unknown keys are errors. Every
-default that was used is listed. Reading never executes anything.
+terminations, materials of its own, what makers and authorities have allowed, the set point to hold, how burners are
+started, the remedy offered if any, the alternates to be accepted; and, where they are to be judged, the roof that the
+vent ends on, the air of the boiler room, and carbon monoxide in it. Quantities are text with their unit written out:
+``"40 ft"``, ``"-0.05 inH2O"``. Unknown keys are errors. Every default that was used is listed. Reading never executes
+anything.
 """
 
 import difflib
@@ -19,8 +20,8 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, create_model
 
-from ventcalc import clearances, combustion, combustion_air, layout, wind
-from ventcalc.appliance import Appliance, FiringLevel, Leak
+from ventcalc import clearances, combustion, combustion_air, heat_loss, layout, materials, permissions, wind
+from ventcalc.appliance import Appliance, FiringLevel, Leak, assumed_leak
 from ventcalc.carbon_monoxide import COCase
 from ventcalc.clearances import Scene, Terminal
 from ventcalc.combustion_air import RoomAir
@@ -28,8 +29,9 @@ from ventcalc.dampers import Damper, leakage_class
 from ventcalc.fans import Fan, fan
 from ventcalc.fuels import Fuel, fuel, gas_fuel
 from ventcalc.layout import Plant, Section, Termination, choose
-from ventcalc.materials import material
+from ventcalc.materials import Layer, Material, material
 from ventcalc.network import PlaceAir, Season
+from ventcalc.permissions import Permission
 from ventcalc.start_sequence import Burner, Settings, beside
 from ventcalc.units import Q_, Quantity, UnitsError, magnitude, parse, ureg
 
@@ -102,8 +104,8 @@ class Job:
     ``set_point`` is what the header shall be held at, ``hours`` how long its control runs in a year; ``sequence`` how
     burners are started on it (None: none of them purges) and ``offered`` the remedy that the file names. ``roof``,
     ``room``, ``carbon_monoxide`` and ``emissions`` are None where the file does not tell of them.
-    ``defaults`` lists "place = value" for every value the file left out. ``text`` is the whole file, ``digest`` its
-    SHA-256.
+    ``permissions`` are what makers and authorities have answered. ``defaults`` lists "place = value" for every value
+    the file left out. ``text`` is the whole file, ``digest`` its SHA-256.
     """
 
     name: str
@@ -115,6 +117,7 @@ class Job:
     sequence: Settings | None
     offered: Offered | None
     alternates: tuple[Alternate, ...]
+    permissions: tuple[Permission, ...]
     roof: Roof | None
     room: RoomAir | None
     carbon_monoxide: COCase | None
@@ -122,6 +125,11 @@ class Job:
     defaults: tuple[str, ...]
     text: str
     digest: str
+
+
+def open_permissions(job: Job) -> tuple[Permission, ...]:
+    """What the job's vent as drawn needs somebody to allow, and nobody has answered in its file."""
+    return permissions.open_permissions(job.plant, job.permissions)
 
 
 # --- The form of the file -------------------------------------------------------------------------------
@@ -148,7 +156,8 @@ def _quantity(unit: str):
 
 _EXAMPLE = {"m": "40 ft", "K": "20 degF", "Pa": "-0.05 inH2O", "W": "1700 MBH", "m/s": "12 mph",
             "m**3/s": "100 cfm", "": "30 %", "s": "4000 hour", "m**3": "10 ft**3",
-            "1/Pa": "100 percent/inH2O", "m**2": "200 inch**2", "1/s": "0.5 1/hour"}  # fmt: skip
+            "1/Pa": "100 percent/inH2O", "m**2": "200 inch**2", "1/s": "0.5 1/hour",
+            "W/(m*K)": "0.2 W/(m*K)", "kg/m**3": "900 kg/m**3", "J/(kg*K)": "900 J/(kg*K)"}  # fmt: skip
 
 
 def _name(value: Any) -> str:
@@ -161,6 +170,7 @@ Name = Annotated[str, BeforeValidator(_name)]
 Length, Temperature, Pressure, Power = (_quantity(u) for u in ("m", "K", "Pa", "W"))
 Speed, VolumeFlow, Ratio, Duration, Volume = (_quantity(u) for u in ("m/s", "m**3/s", "", "s", "m**3"))
 Area, Rate = (_quantity(u) for u in ("m**2", "1/s"))
+Conductivity, Density, SpecificHeat = (_quantity(u) for u in ("W/(m*K)", "kg/m**3", "J/(kg*K)"))
 Window = Annotated[list[Pressure], Field(min_length=2, max_length=2)]
 
 
@@ -215,6 +225,35 @@ class _Level(_Form):
     excess_air: Ratio | None = None
 
 
+class _Layer(_Form):
+    name: Name
+    thickness: Length
+    conductivity: Conductivity | None = None
+    density: Density | None = None
+    specific_heat: SpecificHeat | None = None
+
+
+class _Material(_Form):
+    name: Name
+    standards: list[str]
+    fuels: list[str]
+    categories: list[str]
+    places: list[str]
+    max_temperature: Temperature
+    layer: list[_Layer] = Field(min_length=1)
+    max_pressure: Pressure = Field(default_factory=lambda: parse("0 Pa"))
+    condensate: bool = False
+    roughness: Length = Field(default_factory=lambda: parse("1 mm"))
+
+
+class _Permission(_Form):
+    name: Name
+    what: str
+    granted: bool | str = "open"
+    by: str = ""
+    standards: list[str] = Field(default_factory=list)
+
+
 class _Leak(_Form):
     flow: VolumeFlow
     pressure: Pressure
@@ -230,8 +269,9 @@ class _Appliance(_Form):
     window: Window
     level: list[_Level] = Field(min_length=1)
     kind: str = "forced"
-    idle: str = "sealed"
+    idle: str | None = None
     leak: _Leak | None = None
+    backflow_flap: bool | None = None
     purge_flow: VolumeFlow | None = None
     chamber: Volume | None = None
     regulator_draft: Pressure | None = None
@@ -405,6 +445,8 @@ class _File(_Form):
     termination: list[_Termination] = Field(min_length=1)
     place: list[_Part] = Field(default_factory=list)
     fuel: list[_Fuel] = Field(default_factory=list)
+    material: list[_Material] = Field(default_factory=list)
+    permission: list[_Permission] = Field(default_factory=list)
     control: _Control = Field(default_factory=_Control)
     sequence: _Sequence = Field(default_factory=_Sequence)
     remedy: _Remedy | None = None
@@ -525,14 +567,15 @@ class _Faults:
 def _build(form: _File, text: str, digest: str) -> Job:
     faults = _Faults()
     fuels = {f.name: faults.guard(f'fuel "{f.name}"', _fuel, f) for f in form.fuel}
+    own = {m.name: faults.guard(f'material "{m.name}"', _material, m) for m in form.material}
     seasons = [faults.guard(f'season "{s.name}"', _season, s) for s in form.season]
-    appliances = [faults.guard(f'appliance "{a.name}"', _appliance, a, fuels) for a in form.appliance]
-    sections = [faults.guard(f'section "{s.name}"', _section, s) for s in form.section]
+    appliances = [faults.guard(f'appliance "{a.name}"', _appliance, a, fuels, own) for a in form.appliance]
+    sections = [faults.guard(f'section "{s.name}"', _section, s, own) for s in form.section]
     terminations = [faults.guard(f'termination "{t.name}"', _termination, t) for t in form.termination]
     alternates = [faults.guard(f'alternate "{a.name}"', _alternate, a, form) for a in form.alternate]
     places = [faults.guard(f'place "{p.name}"', layout.Place, p.name, p.air_opening_height) for p in form.place]
     faults.problems += _weatherless(form)
-    for kind in ("season", "place", "appliance", "section", "termination", "fuel", "alternate"):
+    for kind in ("season", "place", "appliance", "section", "termination", "fuel", "material", "alternate"):
         twice = _twice(getattr(form, kind))
         faults.problems += [f'{kind} "{name}": the name stands twice; give each its own' for name in twice]
     faults.stop_if_any()
@@ -540,6 +583,8 @@ def _build(form: _File, text: str, digest: str) -> Job:
     opening = form.site.air_opening_height
     plant = faults.guard("vent", Plant, form.job.name, form.site.altitude, opening, tuple(appliances), feeds,
                          tuple(sections), tuple(terminations), None, tuple(places))  # fmt: skip
+    allowed = [faults.guard(f'permission "{p.name}"', _permission, p, plant) for p in form.permission] if plant else []
+    faults.problems += _answered_twice(allowed)
     offered = faults.guard("remedy", _offered, form.remedy) if form.remedy else None
     faults.stop_if_any()
     sequence = faults.guard("sequence", _sequence, form, appliances, offered)
@@ -551,6 +596,8 @@ def _build(form: _File, text: str, digest: str) -> Job:
         faults.problems.append(f"site.altitude: {form.site.altitude:~P} must be -500 to 6000 m")
     faults.stop_if_any()
     plant = replace(plant, terminations=tuple(_placed(t, roof) for t in plant.terminations), exposure=exposure)
+    plant = replace(plant, appliances=tuple(_idling(a, f, plant) for a, f in zip(plant.appliances, form.appliance,
+                                                                                  strict=True)))  # fmt: skip
     return Job(
         name=form.job.name,
         note=form.job.note,
@@ -561,11 +608,17 @@ def _build(form: _File, text: str, digest: str) -> Job:
         sequence=sequence,
         offered=offered,
         alternates=tuple(alternates),
+        permissions=tuple(allowed),
         roof=roof,
         room=room,
         carbon_monoxide=poison,
         emissions=form.emissions and Emissions(form.emissions.nox, form.emissions.co),
-        defaults=(*_defaults(form, ""), *_usual(form, sequence), *_not_told(plant, seasons)),
+        defaults=(
+            *_defaults(form, ""),
+            *_idle_not_told(form, plant),
+            *_usual(form, sequence),
+            *_not_told(plant, seasons),
+        ),
         text=text,
         digest=digest,
     )
@@ -579,6 +632,99 @@ def _twice(listed) -> list[str]:
 def _fuel(f: _Fuel) -> Fuel:
     composition = {gas: float(share.m_as("")) for gas, share in f.composition.items()}
     return gas_fuel(f.name, composition, "composition given in the job file")
+
+
+def _material(m: _Material) -> Material:
+    """A material of the file's own, its wall as it is in the bore for which the tables state theirs."""
+    if m.name in materials.names():
+        raise ValueError("there is a material of that name already; give yours another")
+    wall = tuple(_layer(part) for part in m.layer)
+    resistance, ratio = heat_loss.wall(_USUAL_BORE, wall)
+    return Material(
+        name=m.name,
+        standards=tuple(m.standards),
+        named_only=not m.standards,
+        built_to="",
+        fuels=tuple(m.fuels),
+        places=tuple(m.places),
+        roughness=m.roughness,
+        wall_resistance=Q_(resistance, "m**2*K/W"),
+        diameter_ratio=ratio,
+        max_temperature=m.max_temperature,
+        max_pressure=m.max_pressure,
+        condensate=m.condensate,
+        categories=tuple(m.categories),
+        layers=wall,
+        source="given in the job file",
+        status="not checked: the listing of the product governs",
+        note="",
+    )
+
+
+_USUAL_BORE = 0.2  # m, as in data/walls.csv
+
+
+def _layer(part: _Layer) -> Layer:
+    known = materials.substance(part.name) or (None, None, None)
+    names = ("conductivity", "density", "specific_heat")
+    values = [getattr(part, name) or usual for name, usual in zip(names, known, strict=True)]
+    missing = [name for name, value in zip(names, values, strict=True) if value is None]
+    if missing:
+        raise ValueError(f"layer {part.name!r} is no known substance of one make: give its {', '.join(missing)}")
+    return Layer(part.name, part.thickness, *values)
+
+
+def _of(name: str, own: dict[str, Material | None]) -> Material:
+    """The material of that name, the file's own first."""
+    if name in own:
+        if own[name] is None:
+            raise ValueError(f"material {name!r} has faults of its own")
+        return own[name]
+    if name in materials.names():
+        return material(name)
+    raise ValueError(f"unknown material {name!r}; known are: {', '.join((*own, *materials.names()))}")
+
+
+def _permission(p: _Permission, plant: Plant) -> Permission:
+    if isinstance(p.granted, str) and p.granted != "open":
+        raise ValueError(f'granted {p.granted!r}; write true, false or "open"')
+    made = Permission(p.what, p.name, None if p.granted == "open" else p.granted, p.by, tuple(p.standards))
+    known = {
+        "common vent": [a.name for a in plant.appliances],
+        "listing": list(dict.fromkeys(s.material.name for s in plant.sections)),
+        "authority": [t.name for t in plant.terminations],
+    }[p.what]
+    if p.name not in known:
+        raise ValueError(f"nothing of that name for {p.what!r}; choose {', '.join(known)}")
+    return made
+
+
+def _answered_twice(allowed) -> list[str]:
+    told = [(p.what, p.of) for p in allowed if p is not None]
+    return [f'permission "{of}": {what} stands twice' for what, of in dict.fromkeys(told) if told.count((what, of)) > 1]
+
+
+def _idling(a: Appliance, form: _Appliance, plant: Plant) -> Appliance:
+    """The appliance as it stands idle; where the file does not say, on a common vent the worse."""
+    if a.kind != "forced" or form.idle is not None or form.leak is not None or not _shares(a, plant):
+        return a
+    return replace(a, idle="leaking", leak=assumed_leak(a.fuel, a.levels, bool(form.backflow_flap)))
+
+
+def _shares(a: Appliance, plant: Plant) -> bool:
+    return any(len(plant.serves(section.name)) > 1 for section in plant.path(a.name))
+
+
+def _idle_not_told(form: _File, plant: Plant) -> Iterator[str]:
+    """How appliances stand idle where the file does not say, in the words of `_defaults`."""
+    for a, given in zip(plant.appliances, form.appliance, strict=True):
+        if a.kind != "forced" or given.idle is not None:
+            continue
+        told = f'appliance "{a.name}".idle = {a.idle}'
+        if a.idle == "leaking" and given.leak is None:
+            flap = "with its flap shut" if given.backflow_flap else "as one without a flap, the worse of both"
+            told += f", {a.leak.flow.to('m**3/hour'):.3g~P} at {a.leak.pressure.to('Pa'):.3g~P}: {flap}"
+        yield told
 
 
 def _season(s: _Season) -> Season:
@@ -637,18 +783,27 @@ def _not_told(plant: Plant, seasons) -> Iterator[str]:
             yield f'termination "{end.name}".place = near roof, where wind blows down on it'
 
 
-def _section(s: _Section) -> Section:
-    own = material(s.material)
-    return Section(s.name, s.length, s.rise, s.diameter, own, s.into, s.place, tuple(s.fittings), s.junction)
+def _section(s: _Section, own: dict[str, Material | None]) -> Section:
+    made = Section(s.name, s.length, s.rise, s.diameter, _of(s.material, own), s.into, s.place, tuple(s.fittings),
+                   s.junction)  # fmt: skip
+    if s.material not in own:
+        return made
+    resistance, ratio = heat_loss.wall(float(s.diameter.m_as("m")), made.material.layers)
+    wall = replace(made.material, wall_resistance=Q_(resistance, "m**2*K/W"), diameter_ratio=ratio)
+    return replace(made, material=wall)
 
 
-def _appliance(a: _Appliance, fuels: dict[str, Fuel | None]) -> Appliance:
+def _appliance(a: _Appliance, fuels: dict[str, Fuel | None], own: dict[str, Material | None]) -> Appliance:
     burnt = fuels[a.fuel] if fuels.get(a.fuel) else fuel(a.fuel)
     names = [lv.name for lv in a.level]
     if len(set(names)) < len(names) or {"off", "purge"} & set(names):
         raise ValueError(f"level names {', '.join(names)} must differ from one another and from off and purge")
     for name in a.named_materials:
-        material(name)
+        _of(name, own)
+    if a.idle == "sealed" and a.leak is not None:
+        raise ValueError("idle = sealed, though a leak is told; leave one of the two out")
+    if a.backflow_flap is not None and (a.kind != "forced" or a.idle is not None or a.leak is not None):
+        raise ValueError("backflow_flap: kind, idle or leak say already how it stands idle; leave one out")
     return Appliance(
         name=a.name,
         fuel=burnt,
@@ -658,7 +813,7 @@ def _appliance(a: _Appliance, fuels: dict[str, Fuel | None]) -> Appliance:
         outlet_height=a.outlet_height,
         window=tuple(a.window),
         kind=a.kind,
-        idle=a.idle,
+        idle=a.idle or ("leaking" if a.leak else "sealed"),
         leak=Leak(a.leak.flow, a.leak.pressure) if a.leak else Leak(),
         purge_flow=a.purge_flow,
         regulator_draft=a.regulator_draft,

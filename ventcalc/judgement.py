@@ -23,12 +23,14 @@ from ventcalc import (
     load_changes,
     materials,
     natural_draft,
+    permissions,
     re_entrainment,
     remedies,
 )
 from ventcalc.findings import Finding, Judgement
 from ventcalc.firing_states import Envelope, Scan
 from ventcalc.load_changes import Passage
+from ventcalc.materials import Objection
 from ventcalc.operation import Operation
 from ventcalc.start_sequence import usual_setting
 from ventcalc.units import Q_, Quantity
@@ -70,7 +72,7 @@ def judge(operation: Operation) -> Judgement:
     """Everything that was found of a design, the gravest first."""
     parts = (
         *(_terminals, _spillage, _categories, _outlets, _in_time, _natural, _around, _materials, _runs, _devices),
-        *(_starts, _unsettled, _header, _wet, _junctions),
+        *(_starts, _permissions, _unsettled, _header, _wet, _junctions),
     )
     return findings.judgement(f for part in parts for f in part(operation))
 
@@ -292,32 +294,22 @@ _STANDS = {
 # --- Vent and devices --------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class Objection:
-    """What speaks against the material of a section."""
-
-    section: str
-    material: str
-    reason: str
-
-
-def objections(op: Operation, system: str = "US") -> tuple[Objection, ...]:
-    """What speaks against the material of each section, over all states."""
+def objections(op: Operation) -> tuple[Objection, ...]:
+    """What speaks against the material of each section, over all conditions."""
     found = []
     for section, met in zip(op.job.plant.order, op.extremes, strict=True):
         served = op.job.plant.serves(section.name)
-        named = all(section.material.name in a.named_materials for a in served)
-        reasons = materials.objections(
-            section.material,
+        service = materials.Service(
+            section.name,
             tuple(a.category for a in served),
+            tuple(a.fuel.kind for a in served),
+            section.place,
             Q_(met.gas[1], "K"),
             Q_(met.pressure[1], "Pa"),
             met.condensing > 0.0,
-            system,
+            all(section.material.name in a.named_materials for a in served),
         )
-        if named:
-            reasons = tuple(r for r in reasons if not r.startswith("not a listed vent"))
-        found += [Objection(section.name, section.material.name, r) for r in reasons]
+        found += materials.objections(section.material, service)
     return tuple(found)
 
 
@@ -325,13 +317,24 @@ def _materials(op: Operation) -> Iterator[Finding]:
     """One finding a material, with all that speaks against it and the sections that are made of it."""
     found = objections(op)
     for material in dict.fromkeys(o.material for o in found):
-        own = tuple(dict.fromkeys(o.section for o in found if o.material == material))
-        figures = {"material": material, "reason": Told(lambda system, m=material: _reasons(op, m, system))}
-        yield Finding("material", own, figures)
+        own = [o for o in found if o.material == material]
+        figures = {
+            "material": material,
+            "objections": tuple(dict.fromkeys(o.code for o in own)),
+            "reason": Told(lambda s, own=own: "; ".join(dict.fromkeys(materials.sentence(o, s) for o in own))),
+        }
+        yield Finding("material", tuple(dict.fromkeys(o.section for o in own)), figures)
 
 
-def _reasons(op: Operation, material: str, system: str) -> str:
-    return "; ".join(dict.fromkeys(o.reason for o in objections(op, system) if o.material == material))
+def _permissions(op: Operation) -> Iterator[Finding]:
+    """What somebody must still say yes to, and what somebody said no to."""
+    given = op.job.permissions
+    for code, listed in (
+        ("permission_refused", permissions.refused_permissions(op.job.plant, given)),
+        ("permission_open", permissions.open_permissions(op.job.plant, given)),
+    ):
+        for what in dict.fromkeys(p.what for p in listed):
+            yield Finding(code, tuple(p.of for p in listed if p.what == what), {"what": what})
 
 
 def _devices(op: Operation) -> Iterator[Finding]:

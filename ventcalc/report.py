@@ -71,6 +71,7 @@ from ventcalc import (
     findings,
     firing_states,
     heat_loss,
+    materials,
     network,
     plots,
     re_entrainment,
@@ -596,9 +597,11 @@ class _Say:
 
     def sections(self) -> list[dict[str, Any]]:
         plant = self.study.job.plant
-        against = objections(self.study, self.system)
+        against = objections(self.study)
         return [
-            self._section(number, section, met, [o.reason for o in against if o.section == section.name])
+            self._section(
+                number, section, met, [materials.sentence(o, self.system) for o in against if o.section == section.name]
+            )
             for number, (section, met) in enumerate(zip(plant.order, self.study.extremes, strict=True), 1)
         ]
 
