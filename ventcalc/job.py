@@ -232,6 +232,7 @@ class _Appliance(_Form):
     idle: str = "sealed"
     leak: _Leak | None = None
     purge_flow: VolumeFlow | None = None
+    purge_pressure: Window | None = None
     chamber: Volume | None = None
     regulator_draft: Pressure | None = None
     longest_run: Length | None = None
@@ -664,6 +665,7 @@ def _appliance(a: _Appliance, fuels: dict[str, Fuel | None]) -> Appliance:
         longest_run=a.longest_run,
         named_materials=tuple(a.named_materials),
         room=a.room,
+        purge_pressure=None if a.purge_pressure is None else tuple(a.purge_pressure),
     )
 
 

@@ -15,7 +15,8 @@ from the same `results` that go into ``results.json``, so that the two cannot di
   outlet outside its window), ``gas_in_room``, ``unsolved`` states with their residual, ``restless_count`` of them
 - ``outlets``: per appliance ``window``, ``low`` and ``high`` pressure with their states, ``swing``, ``margin``,
   ``below`` and ``above`` the window, ``outside`` of ``running`` states, ``verdict``
-- ``reversals``: flue gas into the room: ``appliance``, ``kind``, ``flow``, ``state``, number of ``states``
+- ``reversals``: gas that flows back into the room: ``appliance``, ``kind``, ``flow`` of all of it and ``flue_gas`` (0:
+  air of a purge alone), ``state``, number of ``states``
 - ``header``: ``place``, ``section``, ``low`` and ``high`` with their states, ``set_point``, ``lacking``, ``excess``
 - ``remedies``: every one that was looked at, the one to prefer first: ``name``, ``words``, ``cured``, ``margin``,
   states ``outside``, ``gas_in_room``, ``unheld`` and ``unsettled`` of ``states``, ``devices``, ``reasons``
@@ -375,8 +376,9 @@ class _Say:
                 "appliance": r.appliance,
                 "kind": r.kind,
                 "flow": self.number(r.flow, "kg/s", "mass flow"),
+                "flue_gas": self.number(r.flue_gas, "kg/s", "mass flow"),
                 "state": self.state(r.state),
-                "states": r.states,
+                "states": r.states if r.dangerous else r.most_states,
             }
             for r in self.study.reversals
         ]

@@ -306,12 +306,15 @@ def findings(study: Study, system: str = "US") -> tuple[Finding, ...]:
     """Everything found, the gravest first."""
     around = [Finding(*f) for f in surroundings.findings(study.around, system)]
     found = [f for f in around if f.kind == "danger" and f.subject.startswith("Terminal")]
-    found += [_reversal(study, r, system) for r in study.reversals]
+    back = [_reversal(study, r, system) for r in study.reversals]
+    found += [f for f in back if f.kind == "danger"]
     found += [Finding("danger", "Categories", f"Refused as a common vent: {r}. {COMMON_VENT_RULE}.")
               for r in study.category_refusals]  # fmt: skip
     found += [f for f in around if f.kind == "danger" and f not in found]
-    found += [f for e in study.envelopes for f in _window(study, e, system)]
-    found += [f for p, e in zip(study.passages, study.envelopes, strict=False) for f in _passed(study, p, e, system)]
+    found += [f for own in study.envelopes for e in (own, own.purge) if e for f in _window(study, e, system)]
+    for own, steady in zip(study.passages, study.envelopes, strict=False):
+        found += [f for p, e in ((own, steady), (own.purge, steady.purge)) if p and e
+                  for f in _passed(study, p, e, system)]  # fmt: skip
     found += [f for f in around if f.kind == "fault"]
     found += _materials(study, system)
     found += [_too_long(r, system) for r in study.runs if r.allowed is not None and r.equivalent > r.allowed]
@@ -323,7 +326,7 @@ def findings(study: Study, system: str = "US") -> tuple[Finding, ...]:
         found.append(Finding("fault", "Categories", sentence))
     found += _unsettled(study, system)
     found.append(_far_end(study, system) if study.outcome is None else _held(study, system))
-    found += [f for f in around if f.kind == "note"]
+    found += [f for f in (*back, *around) if f.kind == "note"]
     found += _wet(study, system)
     found += _untested_junctions(study)
     return tuple(found)
@@ -367,12 +370,24 @@ def _materials(study: Study, system: str) -> list[Finding]:
 
 def _reversal(study: Study, r: Reversal, system: str) -> Finding:
     how = "flows back through it while it is idle" if r.kind == "idle" else "spills from its hood while it fires"
+    most = show(Q_(r.most, "kg/s"), system)
+    if not r.dangerous:
+        return Finding(
+            "note",
+            r.appliance,
+            f"Air that a neighbor purges {how} and enters the room: up to {most} in {r.most_states:,} of "
+            f"{len(study.scan.conditions):,} states, worst with {study.scan.describe(r.most_state, system)}. It is no "
+            "flue gas, but what the vent still holds from a fire before comes first.",
+        )
+    burnt, flow = (show(Q_(v, "kg/s"), system) for v in (r.flue_gas, r.flow))
+    with_it = f" in {flow} of all gas that comes" if flow != burnt else ""
+    other = f" Of any gas, a neighbor's purge included, up to {most} comes back." if r.most_state != r.state else ""
     return Finding(
         "danger",
         r.appliance,
-        f"Flue gas {how} and enters the room: up to {show(Q_(r.flow, 'kg/s'), system)} in {r.states:,} of "
+        f"Flue gas {how} and enters the room: up to {burnt} of it{with_it}, in {r.states:,} of "
         f"{len(study.scan.conditions):,} states, worst with {study.scan.describe(r.state, system)}."
-        f"{_either(r)}",
+        f"{other}{_either(r)}",
     )
 
 
@@ -412,9 +427,9 @@ def _unsettled(study: Study, system: str) -> list[Finding]:
 def _window(study: Study, e: Envelope, system: str) -> list[Finding]:
     """Where an outlet leaves its window; positive pressure where none is allowed puts flue gas in the room."""
     found = []
-    for beyond, pressure, state, moves, side, limit in (
-        (e.above, e.high, e.high_state, "rises", "above", e.window[1]),
-        (e.below, e.low, e.low_state, "falls", "below", e.window[0]),
+    for beyond, pressure, state, moves, side, limit, purging in (
+        (e.above, e.high, e.high_state, "rises", "above", e.window[1], e.high_purging),
+        (e.below, e.low, e.low_state, "falls", "below", e.window[0], e.low_purging),
     ):
         if beyond > 0.0:
             shown = [show(Q_(p, "Pa"), system, "draft") for p in (pressure, beyond, limit)]
@@ -424,10 +439,18 @@ def _window(study: Study, e: Envelope, system: str) -> list[Finding]:
                 Finding(
                     "fault",
                     e.appliance,
-                    f"Outlet pressure {told} its limit of {shown[2]}, with {study.scan.describe(state, system)}.",
+                    f"Outlet pressure {told} {_limit(e.limits, purging)} of {shown[2]}, with "
+                    f"{study.scan.describe(state, system)}.",
                 )
             )
     return found
+
+
+def _limit(limits: str, purging: bool) -> str:
+    """What the edge of a window is: that of firing, that of purge, or that of firing in want of one of purge."""
+    if limits == "purge":
+        return "its limit in purge"
+    return "its limit for firing, by which its purge is judged in want of its own," if purging else "its limit"
 
 
 def _passed(study: Study, p: Passage, e: Envelope, system: str) -> list[Finding]:
