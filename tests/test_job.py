@@ -332,3 +332,10 @@ def test_a_fuel_of_ones_own():
     assert boiler.fuel.name == "digester gas" and boiler.fuel.hhv < 30e6
     with pytest.raises(job.JobError, match="digester gas"):
         job.read(text.replace('CO2 = "38 %"', 'CO2 = "20 %"').encode())
+
+
+def test_a_terminal_knows_what_stands_behind_it():
+    school = load(JOBS / "school.toml").roof.terminals[0]
+    assert set(school.categories) == {"I", "IV"} and school.hooded and "category IV" in school.contradiction
+    hall = load(JOBS / "swim_hall.toml").roof.terminals[0]
+    assert set(hall.categories) == {"IV"} and hall.hooded is False and not hall.contradiction

@@ -365,7 +365,7 @@ def _ends(scan: Scan, i: int, during: np.ndarray, window, limits: str) -> Envelo
 
 
 def outside_window(scan: Scan) -> np.ndarray:
-    """Where an appliance runs and its outlet is outside its window, or in purge its purge limits (appliances, states)."""
+    """Where an appliance runs and its outlet is outside its window, or its limits in purge (appliances, states)."""
     found = np.zeros(scan.solution.outlet_pressure.shape, bool)
     for i, a in enumerate(scan.plant.appliances):
         pressure, purging = scan.solution.outlet_pressure[i], scan.purging(i)

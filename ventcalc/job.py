@@ -790,8 +790,9 @@ def _terminal(t: _Terminal, form: _Roof, plant: Plant) -> Terminal:
     collar = form.floor + max(a.outlet_height for a in served)
     top = form.floor + Q_(plant.heights[ends[0].name][1], "m")
     wide = t.diameter or ends[0].diameter * ends[0].material.diameter_ratio
+    categories, hooded = tuple(a.category for a in served), any(a.kind == "draft hood" for a in served)
     return Terminal(t.name, t.x, t.y, t.outlet or top, wide, t.kind, t.cap_bottom, t.through, Q_(watts, "W"),
-                    collar)  # fmt: skip
+                    collar, categories, hooded)  # fmt: skip
 
 
 def _alternate(a: _Alternate, form: _File) -> Alternate:
