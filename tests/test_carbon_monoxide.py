@@ -290,7 +290,7 @@ def test_stages_and_exchange_that_cannot_be():
 
 def test_limits_carry_source_edition_status():
     found = co.limits()
-    assert len(found) == 19
+    assert len(found) == 22
     for limit in found:
         assert limit.source and limit.edition and limit.status.startswith(tables.STATUSES)
         assert limit.level > 0.0 and limit.averaging in limit.name and limit.status in limit.cited
@@ -585,3 +585,15 @@ def test_facts_name_where_they_come_from():
     for kind in ("limit", "alarm", "interlock", "placement", "appliance", "uptake"):
         rows = co.facts(kind)
         assert rows and all(row["source"] and row["status"] for row in rows)
+
+
+def test_a_guideline_of_air_is_told_apart_from_levels_that_harm():
+    """12 ppm that stays is beyond the outdoor and indoor guidelines of 8 h (9 ppm, 10 mg/m3) and of a day; it is below
+    every limit of a workplace (25 ppm the strictest over 8 h) and the level of serious harm (27 ppm, from memory)."""
+    times = np.linspace(0.0, 24 * 3600.0, 1441)
+    for level, harmful in ((12.0, False), (24.9, False), (27.5, True), (60.0, True)):
+        failed = [x for x in co.limits() if co.judge_limit("r", x, times, np.full(times.size, level)).verdict == "fail"]
+        assert failed and any(x.weight == "harm" for x in failed) is harmful
+    assert {x.weight for x in co.limits()} == {"guideline", "harm"}
+    assert all(x.weight == "guideline" for x in co.limits() if x.body.startswith(("EPA", "WHO")))
+    assert all(x.weight == "harm" for x in co.limits() if x.whom == "workers")

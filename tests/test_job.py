@@ -335,7 +335,7 @@ def test_a_fuel_of_ones_own():
 
 
 def test_a_terminal_knows_what_stands_behind_it():
-    school = load(JOBS / "school.toml").roof.terminals[0]
+    school = job.load(JOBS / "school.toml").roof.terminals[0]
     assert set(school.categories) == {"I", "IV"} and school.hooded and "category IV" in school.contradiction
-    hall = load(JOBS / "swim_hall.toml").roof.terminals[0]
+    hall = job.load(JOBS / "swim_hall.toml").roof.terminals[0]
     assert set(hall.categories) == {"IV"} and hall.hooded is False and not hall.contradiction

@@ -6,8 +6,10 @@ import pytest
 from ventcalc import (
     carbon_monoxide,
     clearances,
+    combustion,
     combustion_air,
     firing_states,
+    fuels,
     job,
     report,
     study,
@@ -95,7 +97,7 @@ def test_a_room_short_of_air_is_a_fault_and_one_that_has_enough_is_none(school, 
 
 def test_the_kitchen_hood_pulls_flue_gas_out_of_the_water_heater(school):
     effect = next(e for e in school.around.effects if e.appliance == "Water heater")
-    assert effect.spill > effect.spill_without > 0.0 and effect.lowest_room < 0.0
+    assert effect.flue_gas > effect.flue_gas_without > 0.0 and effect.lowest_room < 0.0
     told = [f for f in study.findings(school) if f.subject == "Water heater" and "exhaust fans" in f.sentence]
     assert told and told[0].kind == "danger"
 
@@ -103,7 +105,7 @@ def test_the_kitchen_hood_pulls_flue_gas_out_of_the_water_heater(school):
 def test_carbon_monoxide_counts_the_exhaust_fans(school):
     """Gas that comes back only with the kitchen hood running is judged as well, at what it then is."""
     spilled = {s.spill.appliance: s.spill.flow.m for s in school.around.spills}
-    lit = {e.appliance: e.spill for e in school.around.effects if e.spill > firing_states.REVERSAL_FLOW}
+    lit = {e.appliance: e.spill for e in school.around.effects if e.dangerous}
     assert set(lit) <= set(spilled)
     assert 0.5 * lit["Boiler 2"] < spilled["Boiler 2"] <= lit["Boiler 2"] * (1.0 + 1e-9)  # by flow times flue-gas share
 
@@ -116,7 +118,7 @@ def test_a_window_next_door_is_a_danger():
     )
     end = clearances.Terminal("T", Q_(0, "m"), Q_(0, "m"), Q_(2, "m"), Q_(0.2, "m"), wall, through="wall")
     ending = surroundings._ending(scene, end)
-    told = surroundings._against(ending, "US")
+    told = surroundings.findings(surroundings.Surroundings(endings=(ending,)), "US")
     assert [kind for kind, _, text in told if "window next door" in text] == ["danger"]
     assert clearances.with_fan(end).kind == wall  # it is driven by a fan already
 
@@ -127,12 +129,89 @@ def test_flue_gas_in_the_room_is_judged_and_gone_with_the_remedy(hall):
         flow, own = s.exposure.flow, 14000.0 * 0.3048**3 / 3600.0
         assert s.exposure.steady[0] == pytest.approx(s.exposure.flow_co * flow / (flow + own), rel=1e-6)
     told = next(f for f in study.findings(hall) if f.subject == "Carbon monoxide")
-    assert told.kind == "danger" and carbon_monoxide.CAUTION in told.sentence
+    # 15 ppm at most: beyond guidelines of air (10 mg/m3 over 8 h, WHO), below all that is for harm to people.
+    assert max(s.exposure.co.max() for s in hall.around.spills) < 25.0
+    assert told.kind == "fault" and carbon_monoxide.CAUTION in told.sentence and "8 h mean" in told.sentence
     whole = study.study(hall.job, compare=False).offered
     assert not whole.around.spills and whole.buildable
     # Its fan makes the terminal mechanical draft, and throws the exhaust higher.
     assert [e.terminal.kind for e in whole.around.endings] == [clearances.FAN]
     assert whole.around.plumes[0].dilution > 1.5 * hall.around.plumes[0].dilution
+
+
+def spilled(burnt: float, flow: float, **changes):
+    """Carbon monoxide of one spill into a room of 400 m3 with one air change."""
+    products = combustion.products(fuels.fuel("natural gas"), 0.3, 0.01)
+    case = carbon_monoxide.COCase(Q_(400.0, "m**3"), Q_(1.0, "1/hour"), Q_(400.0, "ppm"), **changes)
+    spill = carbon_monoxide.Spill("Boiler", 7, Q_(flow, "kg/s"), burnt, products)
+    return surroundings.Spilled(spill, carbon_monoxide.judge(case, spill.flow, products, Q_(1.0, "atm"), burnt), True)
+
+
+@pytest.mark.parametrize(("flow", "code", "weight"), [
+    (0.0045, "carbon monoxide beyond a guideline", "fault"),
+    (0.030, "carbon monoxide that harms", "danger"),
+])  # fmt: skip
+def test_carbon_monoxide_weighs_by_what_it_does_to_people(flow, code, weight):
+    (record,) = surroundings.records(surroundings.Surroundings(spills=(spilled(1.0, flow),)))
+    assert (record.code, record.weight, record.state, record.exhausting) == (code, weight, 7, True)
+    assert record.figures["co"].m_as("ppm") == pytest.approx(spilled(1.0, flow).exposure.co.max())
+    assert record.rule.source and record.rule.status.startswith(tables.STATUSES) and record.rule.edition
+    # 9 ppm over 8 h is the outdoor standard, 25 ppm over 8 h the strictest limit of a workplace.
+    assert (record.figures["co"].m_as("ppm") > 25.0) is (weight == "danger") and record.figures["co"].m_as("ppm") > 9.0
+    assert record.subjects == ("Carbon monoxide", "Boiler")
+
+
+def test_the_hall_is_told_of_nitrogen_dioxide_and_is_not_frightened_by_all_its_nox():
+    hall = job.load(JOBS / "swim_hall.toml")
+    scan = firing_states.scan(hall.plant, hall.seasons)
+
+    def told(of):
+        found = surroundings.surroundings(of, scan)
+        return [r for r in surroundings.records(found) if r.subjects[-1] == "no2"]
+
+    (record,) = told(hall)  # the share is not told: a note, with both figures
+    assert (record.weight, record.verdict) == ("note", clearances.READING)
+    assert record.figures["added"].m < record.figures["limit"].m < record.figures["at_most"].m
+    assert record.figures["at_most"].m == pytest.approx(5.0 * record.figures["added"].m)
+    assert scan.any_firing[record.state] and "no2_share" in " ".join(hall.defaults)
+    assert "NO2" in surroundings.sentence(record, "US") and record.rule.status in surroundings.sentence(record, "US")
+    text = (JOBS / "swim_hall.toml").read_text(encoding="utf-8")
+    high, low = (
+        job.read(text.replace('co = "80 ppm"', f'co = "80 ppm"\nno2_share = "{share} %"', 1).encode())
+        for share in (60, 5)
+    )
+    assert [r.weight for r in told(high)] == ["fault"] and told(low) == []
+    assert "no2_share" not in " ".join(high.defaults)
+    with pytest.raises(job.JobError, match="no2_share 120 % must be 0 to 100 %"):
+        job.read(text.replace('co = "80 ppm"', 'co = "80 ppm"\nno2_share = "120 %"', 1).encode())
+
+
+def test_every_record_has_words_and_every_words_a_record_could_fill(school):
+    found = surroundings.records(school.around)
+    assert found and len({r.code for r in found}) >= 8
+    for record in found:
+        for system in ("US", "SI"):
+            said = surroundings.sentence(record, system)
+            assert said and "{" not in said and ".." not in said
+        assert record.weight in ("danger", "fault", "note") and surroundings.WORDS[record.code].cure
+        assert all(isinstance(value, Q_) for value in record.figures.values())
+        with pytest.raises(AttributeError):
+            record.code = "other"
+        with pytest.raises(TypeError):
+            record.figures["added"] = Q_(1.0, "ppm")
+    judged = [r for r in found if r.rule and r.rule.source]
+    assert judged and all(r.rule.status.startswith(tables.STATUSES) for r in judged)
+
+
+def test_a_house_limit_is_told_of_the_water_heater_alone(school):
+    told = [r for r in surroundings.records(school.around) if r.code == "exhaust below the house limit"]
+    assert [r.subjects for r in told] == [("Water heater",)]  # the boilers of 800 MBH, category IV, have none
+    assert told[0].figures["limit"].m_as("Pa") == -3.0 and told[0].weight == "note"
+
+
+def test_forced_draft_in_a_plain_vent_is_told_as_a_contradiction(school):
+    (told,) = [r for r in surroundings.records(school.around) if r.code == "terminal contradicted"]
+    assert told.weight == "note" and "category IV" in surroundings.sentence(told)
 
 
 def test_what_the_job_does_not_tell_of_is_named_as_not_checked():

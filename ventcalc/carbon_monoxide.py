@@ -361,7 +361,11 @@ def _stage(time, volumes, leaving, exchange, source, initial):
 
 @dataclass(frozen=True)
 class Limit:
-    """One limit: ``level`` [ppm] as a mean over ``window`` [s] (0: at any moment), and where it comes from."""
+    """One limit: ``level`` [ppm] as a mean over ``window`` [s] (0: at any moment), and where it comes from.
+
+    ``weight``: "harm" where the level harms people or is the most that a healthy adult may breathe at work, else
+    "guideline", of air that everyone breathes.
+    """
 
     body: str
     rule: str
@@ -372,6 +376,7 @@ class Limit:
     source: str
     edition: str
     status: str
+    weight: str
 
     @property
     def averaging(self) -> str:
@@ -405,7 +410,7 @@ def _limit(row: Mapping[str, str]) -> Limit:
     if row["unit"] != "ppm":
         given = volume_concentration(given, LIMIT_TEMPERATURE, LIMIT_PRESSURE)
     words = (row["body"], row["rule"], f"{row['value']} {row['unit'].replace('m3', 'm³')}")
-    where = (row["whom"], row["source"], row["edition"], row["status"])
+    where = (row["whom"], row["source"], row["edition"], row["status"], row["weight"])
     return Limit(*words, float(given.m_as("ppm")), 60.0 * float(row["minutes"]), *where)
 
 
@@ -799,6 +804,11 @@ class Exposure:
     def failed(self) -> tuple[Judged, ...]:
         """Limits that were passed, the boiler room's first."""
         return tuple(j for j in self.judged if j.verdict == "fail")
+
+    @property
+    def harmful(self) -> tuple[Judged, ...]:
+        """Those of them at which people come to harm, not guidelines of air alone."""
+        return tuple(j for j in self.failed if j.limit.weight == "harm")
 
 
 STEPS = 480  # of a history at least; a step is a minute at most

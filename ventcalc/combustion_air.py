@@ -475,15 +475,23 @@ def wind_ways(room: RoomAir) -> tuple[Way, ...]:
 
 @dataclass(frozen=True)
 class Verdict:
-    """One rule on one room: ``verdict`` one of `VERDICTS`, what it asks and what is there, where it stands."""
+    """One rule on one room: ``verdict`` one of `VERDICTS`, what it asks and what is there, where it stands.
+
+    ``key`` is the rule's name in ``data/combustion_air.csv``.
+    """
 
     rule: str
     verdict: str
     required: Quantity | None
     provided: Quantity | None
     kind: str
-    source: str
+    key: str
     note: str = ""
+
+    @property
+    def source(self) -> str:
+        """Where it stands: source, edition, and to check it."""
+        return cited(self.key)
 
     def sentence(self, system: str = "US") -> str:
         """The verdict in a sentence."""
@@ -543,7 +551,7 @@ def ways(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
 
 def _verdict(rule, required, provided, kind, key, note="", also=True) -> Verdict:
     holds = provided.m_as(required.units) >= required.magnitude * (1.0 - 1e-9) and also
-    return Verdict(rule, VERDICTS[0 if holds else 1], required, provided, kind, cited(key), note)
+    return Verdict(rule, VERDICTS[0 if holds else 1], required, provided, kind, key, note)
 
 
 def _judge_indoor(room: RoomAir, natural: Quantity, fan: Quantity) -> tuple[Verdict, ...]:
@@ -622,7 +630,7 @@ def _judge_details(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
     if room.supply.m > 0.0:
         said = "with the burners" if room.interlocked else "MISSING: main burners must not operate where it does not"
         verdict = VERDICTS[0 if room.interlocked else 1]
-        found.append(Verdict("interlock of the mechanical supply", verdict, None, None, "", cited("interlock"), said))
+        found.append(Verdict("interlock of the mechanical supply", verdict, None, None, "", "interlock", said))
     least = figure("smallest dimension")
     for o in room.openings:
         if o.smallest is not None:
@@ -631,16 +639,14 @@ def _judge_details(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
             )
         if o.louvre != "none" and o.free_share is None:
             note = f"its free share is not stated; {figure(LOUVRES[o.louvre]).m:.0%} assumed"
-            found.append(Verdict(f"louvre of {o.name}", VERDICTS[2], None, None, "", cited(LOUVRES[o.louvre]), note))
+            found.append(Verdict(f"louvre of {o.name}", VERDICTS[2], None, None, "", LOUVRES[o.louvre], note))
     if room.exhausts:
         note = "none of the volumes and openings above counts the exhaust fans: see the room's pressure"
-        found.append(Verdict("make-up for exhaust fans", VERDICTS[2], None, None, "", cited("make-up air"), note))
+        found.append(Verdict("make-up for exhaust fans", VERDICTS[2], None, None, "", "make-up air", note))
     other = [a.name for a in plant.appliances if a.category != "I" and breathes(room, a)]
     if other:
         note = f"their instructions govern, the figures above are a guide: {', '.join(other)}"
-        found.append(
-            Verdict("appliances not of category I", VERDICTS[2], None, None, "", cited("other appliances"), note)
-        )
+        found.append(Verdict("appliances not of category I", VERDICTS[2], None, None, "", "other appliances", note))
     return tuple(found)
 
 

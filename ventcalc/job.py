@@ -30,6 +30,7 @@ from ventcalc.fuels import Fuel, fuel, gas_fuel
 from ventcalc.layout import Plant, Section, Termination, choose
 from ventcalc.materials import material
 from ventcalc.network import PlaceAir, Season
+from ventcalc.re_entrainment import figure
 from ventcalc.start_sequence import Burner, Settings
 from ventcalc.units import Q_, Quantity, UnitsError, magnitude, parse, ureg
 
@@ -88,10 +89,18 @@ class Roof:
 
 @dataclass(frozen=True)
 class Emissions:
-    """What the burners are said to make, in the dry flue gas at 3 % oxygen: for what reaches an air intake."""
+    """What the burners are said to make, in the dry flue gas at 3 % oxygen: for what reaches an air intake.
+
+    ``no2_share`` of the NOx is NO2 (None: not told).
+    """
 
     nox: Quantity
     co: Quantity
+    no2_share: float | None = None
+
+    def __post_init__(self):
+        if self.no2_share is not None and not 0.0 <= self.no2_share <= 1.0:
+            raise ValueError(f"no2_share {100.0 * self.no2_share:g} % must be 0 to 100 %")
 
 
 @dataclass(frozen=True)
@@ -334,6 +343,7 @@ class _CarbonMonoxide(_Form):
 class _Emissions(_Form):
     nox: Ratio
     co: Ratio
+    no2_share: Ratio | None = None
 
 
 Place = Annotated[list[Length], Field(min_length=2, max_length=2)]
@@ -546,6 +556,7 @@ def _build(form: _File, text: str, digest: str) -> Job:
     room = faults.guard("room", _room, form.room, form.site.air_opening_side) if form.room else None
     roof = faults.guard("roof", _roof, form.roof, plant) if form.roof else None
     exposure = faults.guard("site", _exposure, form, room, roof)
+    emissions = faults.guard("emissions", _emissions, form.emissions) if form.emissions else None
     poison = faults.guard("carbon_monoxide", _carbon_monoxide, form) if form.carbon_monoxide else None
     if not -500.0 <= form.site.altitude.m_as("m") <= 6000.0:
         faults.problems.append(f"site.altitude: {form.site.altitude:~P} must be -500 to 6000 m")
@@ -564,8 +575,8 @@ def _build(form: _File, text: str, digest: str) -> Job:
         roof=roof,
         room=room,
         carbon_monoxide=poison,
-        emissions=form.emissions and Emissions(form.emissions.nox, form.emissions.co),
-        defaults=(*_defaults(form, ""), *_usual(form, sequence), *_not_told(plant, seasons)),
+        emissions=emissions,
+        defaults=(*_defaults(form, ""), *_usual(form, sequence), *_not_told(plant, seasons), *_untold_share(emissions)),
         text=text,
         digest=digest,
     )
@@ -635,6 +646,13 @@ def _not_told(plant: Plant, seasons) -> Iterator[str]:
                 yield f'termination "{end.name}".side = any, windward as well as lee'
         elif end.place is None:
             yield f'termination "{end.name}".place = near roof, where wind blows down on it'
+
+
+def _untold_share(emissions: Emissions | None) -> Iterator[str]:
+    """The share of NO2 in NOx that is taken where the file does not tell it."""
+    if emissions is not None and emissions.no2_share is None:
+        usual, most = (float(figure(rule).m) for rule in ("NO2 in NOx", "NO2 in NOx, at most"))
+        yield f"emissions.no2_share = {usual:.0%}, up to {most:.0%} for the authority to read"
 
 
 def _section(s: _Section) -> Section:
@@ -740,6 +758,10 @@ def _room(form: _Room, side: str | None) -> RoomAir:
         joined=form.joined,
         sealed=tuple(form.sealed),
     )  # fmt: skip
+
+
+def _emissions(form: _Emissions) -> Emissions:
+    return Emissions(form.nox, form.co, None if form.no2_share is None else float(form.no2_share.m_as("")))
 
 
 def _carbon_monoxide(form: _File) -> COCase:
