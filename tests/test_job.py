@@ -508,3 +508,10 @@ def test_idle_told_in_two_ways_is_refused(old, new, said):
     with pytest.raises(job.JobError, match="Boiler 1") as caught:
         job.read(edited(old, new))
     assert said in str(caught.value)
+
+
+def test_a_terminal_knows_what_stands_behind_it():
+    school = job.load(JOBS / "school.toml").roof.terminals[0]
+    assert set(school.categories) == {"I", "IV"} and school.hooded and "category IV" in school.contradiction
+    hall = job.load(JOBS / "swim_hall.toml").roof.terminals[0]
+    assert set(hall.categories) == {"IV"} and hall.hooded is False and not hall.contradiction

@@ -163,7 +163,8 @@ class Appliance:
 
     ``window`` is the lowest and highest outlet pressure its instructions allow, gauge against the room at
     the outlet's height. ``outlet_height`` is measured from the boiler-room floor. ``purge_flow`` is the
-    room air its fan blows through while purging (None: it does not purge). ``regulator_draft`` is the draft a
+    room air its fan blows through while purging (None: it does not purge); ``purge_pressure`` the lowest and highest
+    outlet pressure allowed meanwhile (None: not stated, so that the window holds). ``regulator_draft`` is the draft a
     barometric regulator holds. ``longest_run`` is the equivalent length its instructions allow (None:
     not stated). ``room`` is where it stands: the boiler room, "room", or one of `layout.Plant.places`.
     """
@@ -183,6 +184,7 @@ class Appliance:
     longest_run: Quantity | None = None
     named_materials: tuple[str, ...] = ()
     room: str = "room"
+    purge_pressure: tuple[Quantity, Quantity] | None = None
 
     def __post_init__(self):
         if self.kind not in KINDS:
@@ -213,10 +215,24 @@ class Appliance:
             raise ValueError(
                 f"{self.name}: window {self.window[0]:~P} to {self.window[1]:~P} must run from lower to higher"
             )
+        self._sound_purge()
         if (self.kind == "barometric") != (self.regulator_draft is not None):
             raise ValueError(f"{self.name}: regulator_draft belongs to kind barometric, and must be given there")
         if self.idle == "leaking" and not magnitude(self.leak.flow, ureg.Unit("m**3/s"), f"{self.name}: leak") > 0:
             raise ValueError(f"{self.name}: idle = leaking needs a leak flow above 0, such as 5 cfm at 25 Pa")
+
+    def _sound_purge(self) -> None:
+        """Raises ValueError for purge limits of an appliance that does not purge, or in the wrong order."""
+        if self.purge_pressure is None:
+            return
+        if self.purge_flow is None:
+            raise ValueError(f"{self.name}: purge_pressure belongs to an appliance that purges; give its purge_flow")
+        low, high = (magnitude(p, ureg.Unit("Pa"), f"{self.name}: purge_pressure") for p in self.purge_pressure)
+        if not low < high:
+            raise ValueError(
+                f"{self.name}: purge_pressure {self.purge_pressure[0]:~P} to {self.purge_pressure[1]:~P} must run from "
+                "lower to higher"
+            )
 
     @property
     def states(self) -> tuple[str, ...]:

@@ -24,8 +24,6 @@ from ventcalc import combustion, firing_states, tables
 from ventcalc.atmosphere import ATOMIC_MASS
 from ventcalc.combustion import Products
 from ventcalc.firing_states import Scan
-from ventcalc.flue_gas import Gas
-from ventcalc.network import room_vapour
 from ventcalc.units import GAS_CONSTANT, Q_, Quantity, magnitude, quantities, show, ureg
 
 MOLAR_MASS = ATOMIC_MASS["C"] + ATOMIC_MASS["O"]  # kg/mol of carbon monoxide
@@ -142,21 +140,6 @@ def burnt_share(vapour, air_vapour, products: Products):
     return np.clip((vapour - air_vapour) / (wet - air_vapour), 0.0, 1.0)
 
 
-@quantities("", co2_dry="", air_vapour="", source="mixing of two streams, by moles")
-def burnt_share_by_co2(co2_dry, air_vapour, products: Products):
-    """As `burnt_share`, by the carbon dioxide in the dry gas, which stays in the stream where its water drains.
-
-    With ``s = (c - ca) / (cf - ca)`` of the dry gas, and each dry part back with its own water: mole share
-    ``s/(1-xf) / (s/(1-xf) + (1-s)/(1-xa))``. co2_dry c: mole fraction of CO2 in the dry stream (as
-    `common_vent.Solution` has it); air_vapour xa: mole fraction of water in the air; products: of
-    `combustion.products`, whose gas holds cf and xf. Kept within 0 and 1.
-    """
-    air = Gas.dry_air().co2
-    share = np.clip((co2_dry - air) / (products.co2_dry - air), 0.0, 1.0)
-    burnt, drawn = share / (1.0 - products.gas.h2o), (1.0 - share) / (1.0 - air_vapour)
-    return burnt / (burnt + drawn)
-
-
 @quantities(
     ("m**3/s", "ppm"),
     spill="kg/s",
@@ -199,34 +182,19 @@ class Spill:
 def spills(scan: Scan) -> tuple[Spill, ...]:
     """For every appliance through which flue gas enters the room, the state in which most of it does.
 
-    By flow times `burnt_share_by_co2`: the largest reversal of `firing_states.reversals` may be a purge, and nothing
-    but air. Carbon dioxide tells the share (water drains on the way), and carbon monoxide goes with it; where several
-    fuels burn at once the products are those of the appliance itself if it fires, or else of the largest firing.
+    By flow times share, `firing_states.flue_gas_in_room`: the largest backflow may be a purge, and nothing but air.
+    Carbon dioxide tells the share (water drains on the way), and carbon monoxide goes with it; where several fuels burn
+    at once the products are those of the appliance itself if it fires, or else of the largest firing.
     """
-    found, entering = [], firing_states.gas_in_room(scan)
-    for i, feed in enumerate(scan.plant.feeds):
-        row, worst = scan.solution.row(feed), None
-        for state in np.flatnonzero(entering[i]):
-            products, air = _burning(scan, i, int(state))
-            share = float(burnt_share_by_co2.bare(scan.solution.co2_dry[row, state], air, products))
-            flow = -float(scan.solution.drawn[i, state])
-            if worst is None or flow * share > worst.flow.m * worst.burnt:
-                worst = Spill(scan.plant.appliances[i].name, int(state), Q_(flow, "kg/s"), share, products)
-        found += [worst] if worst is not None and worst.burnt > 0.0 else []
+    found, (flue_gas, share) = [], firing_states.flue_gas_in_room(scan)
+    for i, a in enumerate(scan.plant.appliances):
+        if not flue_gas[i].max() > firing_states.REVERSAL_FLOW:
+            continue
+        state = firing_states.worst(flue_gas[i])
+        products, _ = firing_states.burning(scan, i, state)
+        flow = Q_(-float(scan.solution.drawn[i, state]), "kg/s")
+        found.append(Spill(a.name, state, flow, float(share[i, state]), products))
     return tuple(found)
-
-
-def _burning(scan: Scan, own: int, state: int) -> tuple[Products, float]:
-    """Flue gas of the appliance itself if it fires, else of the largest that does; and the water in the room's air."""
-    room = scan.plant.appliances[own].room
-    air = room_vapour(scan.seasons[scan.states.season[state]], scan.solution.barometric, room)
-    fired = []
-    for k, (a, code) in enumerate(zip(scan.plant.appliances, scan.states.codes[:, state], strict=True)):
-        level = int(np.ceil(code)) - (len(a.states) - len(a.levels))
-        if level >= 0:
-            fired.append((k == own, float(a.levels[level].heat_input.m_as("W")), a.fuel, a.levels[level].excess_air))
-    _, _, fuel, excess_air = max(fired, key=lambda f: f[:2])
-    return combustion.products.bare(fuel, excess_air, air), air
 
 
 # --- Rooms -----------------------------------------------------------------------------------------------------------
@@ -393,7 +361,11 @@ def _stage(time, volumes, leaving, exchange, source, initial):
 
 @dataclass(frozen=True)
 class Limit:
-    """One limit: ``level`` [ppm] as a mean over ``window`` [s] (0: at any moment), and where it comes from."""
+    """One limit: ``level`` [ppm] as a mean over ``window`` [s] (0: at any moment), and where it comes from.
+
+    ``weight``: "harm" where the level harms people or is the most that a healthy adult may breathe at work, else
+    "guideline", of air that everyone breathes.
+    """
 
     body: str
     rule: str
@@ -404,6 +376,7 @@ class Limit:
     source: str
     edition: str
     status: str
+    weight: str
 
     @property
     def averaging(self) -> str:
@@ -437,7 +410,7 @@ def _limit(row: Mapping[str, str]) -> Limit:
     if row["unit"] != "ppm":
         given = volume_concentration(given, LIMIT_TEMPERATURE, LIMIT_PRESSURE)
     words = (row["body"], row["rule"], f"{row['value']} {row['unit'].replace('m3', 'm³')}")
-    where = (row["whom"], row["source"], row["edition"], row["status"])
+    where = (row["whom"], row["source"], row["edition"], row["status"], row["weight"])
     return Limit(*words, float(given.m_as("ppm")), 60.0 * float(row["minutes"]), *where)
 
 
@@ -833,6 +806,11 @@ class Exposure:
     def failed(self) -> tuple[Judged, ...]:
         """Limits that were passed, the boiler room's first."""
         return tuple(j for j in self.judged if j.verdict == "fail")
+
+    @property
+    def harmful(self) -> tuple[Judged, ...]:
+        """Those of them at which people come to harm, not guidelines of air alone."""
+        return tuple(j for j in self.failed if j.limit.weight == "harm")
 
 
 # What judged COHb is raised by: the equation lies below 23 of the 26 printed figures (CM10 to CM35 of the checks); so

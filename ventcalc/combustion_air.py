@@ -23,7 +23,16 @@ import numpy as np
 from ventcalc import atmosphere, combustion, fans, held_pressure, roots, tables
 from ventcalc.appliance import Appliance
 from ventcalc.common_vent import Solution, States, solve_network
-from ventcalc.firing_states import REVERSAL_FLOW, Scan, envelopes, gas_in_room, outside_window
+from ventcalc.firing_states import (
+    REVERSAL_FLOW,
+    Envelope,
+    Scan,
+    envelopes,
+    flue_gas_in_room,
+    gas_in_room,
+    outside_window,
+    worst,
+)
 from ventcalc.fuels import Fuel
 from ventcalc.held_pressure import Control, Held
 from ventcalc.layout import ROOM, Plant
@@ -37,7 +46,7 @@ VERDICTS = ("pass", "fail", "needs the authority's reading")
 _UNITS = {
     "ft3 per 1000 Btu/h": "ft**3/MBH", "Btu/h per in2": "Btu/hour/inch**2", "in2 per 1000 Btu/h": "inch**2/MBH",
     "cfm per 1000 Btu/h": "cfm/MBH", "in2": "inch**2", "in": "inch", "1/h": "1/hour", "Pa": "Pa", "-": "",
-    "ft3": "ft**3/hour/MBH",
+    "ft3": "ft**3/hour/MBH", "MBH": "MBH",
 }  # fmt: skip
 
 
@@ -467,15 +476,23 @@ def wind_ways(room: RoomAir) -> tuple[Way, ...]:
 
 @dataclass(frozen=True)
 class Verdict:
-    """One rule on one room: ``verdict`` one of `VERDICTS`, what it asks and what is there, where it stands."""
+    """One rule on one room: ``verdict`` one of `VERDICTS`, what it asks and what is there, where it stands.
+
+    ``key`` is the rule's name in ``data/combustion_air.csv``.
+    """
 
     rule: str
     verdict: str
     required: Quantity | None
     provided: Quantity | None
     kind: str
-    source: str
+    key: str
     note: str = ""
+
+    @property
+    def source(self) -> str:
+        """Where it stands: source, edition, and to check it."""
+        return cited(self.key)
 
     def sentence(self, system: str = "US") -> str:
         """The verdict in a sentence."""
@@ -535,7 +552,7 @@ def ways(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
 
 def _verdict(rule, required, provided, kind, key, note="", also=True) -> Verdict:
     holds = provided.m_as(required.units) >= required.magnitude * (1.0 - 1e-9) and also
-    return Verdict(rule, VERDICTS[0 if holds else 1], required, provided, kind, cited(key), note)
+    return Verdict(rule, VERDICTS[0 if holds else 1], required, provided, kind, key, note)
 
 
 def _judge_indoor(room: RoomAir, natural: Quantity, fan: Quantity) -> tuple[Verdict, ...]:
@@ -614,7 +631,7 @@ def _judge_details(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
     if room.supply.m > 0.0:
         said = "with the burners" if room.interlocked else "MISSING: main burners must not operate where it does not"
         verdict = VERDICTS[0 if room.interlocked else 1]
-        found.append(Verdict("interlock of the mechanical supply", verdict, None, None, "", cited("interlock"), said))
+        found.append(Verdict("interlock of the mechanical supply", verdict, None, None, "", "interlock", said))
     least = figure("smallest dimension")
     for o in room.openings:
         if o.smallest is not None:
@@ -623,16 +640,14 @@ def _judge_details(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
             )
         if o.louvre != "none" and o.free_share is None:
             note = f"its free share is not stated; {figure(LOUVRES[o.louvre]).m:.0%} assumed"
-            found.append(Verdict(f"louvre of {o.name}", VERDICTS[2], None, None, "", cited(LOUVRES[o.louvre]), note))
+            found.append(Verdict(f"louvre of {o.name}", VERDICTS[2], None, None, "", LOUVRES[o.louvre], note))
     if room.exhausts:
         note = "none of the volumes and openings above counts the exhaust fans: see the room's pressure"
-        found.append(Verdict("make-up for exhaust fans", VERDICTS[2], None, None, "", cited("make-up air"), note))
+        found.append(Verdict("make-up for exhaust fans", VERDICTS[2], None, None, "", "make-up air", note))
     other = [a.name for a in plant.appliances if a.category != "I" and breathes(room, a)]
     if other:
         note = f"their instructions govern, the figures above are a guide: {', '.join(other)}"
-        found.append(
-            Verdict("appliances not of category I", VERDICTS[2], None, None, "", cited("other appliances"), note)
-        )
+        found.append(Verdict("appliances not of category I", VERDICTS[2], None, None, "", "other appliances", note))
     return tuple(found)
 
 
@@ -1009,85 +1024,131 @@ def _fan_table(exhaust: Exhaust, density: float) -> tuple[np.ndarray, np.ndarray
 # --- What it does to the vents, and what would cure it ---------------------------------------------------------
 
 
-def depressurisation_limit(plant: Plant, appliance: str, room: RoomAir) -> tuple[Quantity, str]:
-    """Lowest room pressure that tests of houses allow for an appliance, and the rule's name in the table.
+@dataclass(frozen=True)
+class HouseLimit:
+    """Lowest room pressure that tests of houses allow an appliance; None where they were not made for such: ``why``."""
+
+    limit: Quantity | None
+    rule: str = ""
+    why: str = ""
+
+
+def depressurization_limit(plant: Plant, appliance: str, room: RoomAir) -> HouseLimit:
+    """The limit of the house tests for an appliance, where they were made for its kind, category and input.
 
     Natural draft (a hood or a regulator): -3 Pa where it shares its vent; alone -2 Pa under a hood, for it may be a
-    water heater, else -5 Pa. A forced burner -15 Pa, but that of natural draft where it shares its vent with such; one
-    that brings its own air -50 Pa. A yardstick from houses: the vent's own solution decides.
+    water heater, else -5 Pa. A forced burner of category I or II -15 Pa, but that of natural draft where it shares its
+    vent with such; one that brings its own air -50 Pa. None of it for an input of 300 MBH and more, nor for category
+    III or IV in room air: there the vent's own solution decides, as it does where a limit is kept.
     """
     a = next(x for x in plant.appliances if x.name == appliance)
     others = [x for x in plant.serves(plant.path(appliance)[-1].name) if x is not a]
-    shared = bool(others)
     if a.name in room.sealed:
         rule = "limit, sealed"
-    elif a.kind == "forced" and any(x.kind != "forced" for x in others):
-        rule = "limit, natural draft shared"
     elif a.kind == "forced":
-        rule = "limit, fan alone"
-    elif shared:
+        hooded = any(x.kind != "forced" for x in others)
+        rule = "limit, natural draft shared" if hooded else "limit, fan alone"
+    elif others:
         rule = "limit, natural draft shared"
     else:
         rule = "limit, water heater alone" if a.kind == "draft hood" else "limit, natural draft alone"
-    return figure(rule), rule
+    row = tables.row("combustion_air", rule, "rule")
+    most = max(level.heat_input for level in a.levels)
+    if most >= figure("house appliance"):
+        return HouseLimit(None, rule, f"its input is no house appliance's, {cited('house appliance')}")
+    if row["categories"] and a.category not in _listed(row["categories"]):
+        return HouseLimit(None, rule, f"category {a.category} is none of theirs, {cited('house categories')}")
+    if a.kind not in _listed(row["kinds"]):
+        return HouseLimit(None, rule, f"a {a.kind} appliance is none of theirs")
+    return HouseLimit(figure(rule), rule)
+
+
+def _listed(text: str) -> tuple[str, ...]:
+    return tuple(word.strip() for word in text.split(";"))
 
 
 @dataclass(frozen=True)
 class Effect:
     """What the exhaust fans do to one outlet, over all states: with the fans, and ``without``; plain SI.
 
-    ``lowest_room`` [Pa] is taken without wind on the walls, as the ``limit`` is. ``beyond`` [Pa] by how much the outlet
-    leaves its window at worst, ``spill`` [kg/s] of flue gas into the room at worst, in ``spill_state``, ``states`` in
-    how many states either is so; in ``unsettled`` states room and vents did not come to rest.
+    ``lowest_room`` [Pa] is taken without wind on the walls, as the ``limit`` is (None: the house tests have none for
+    such an appliance, ``no_limit`` says why). ``beyond`` [Pa] by how much the outlet leaves its window at worst.
+    ``flue_gas`` [kg/s] into the room at worst, in ``spill_state``, in which ``spill`` of all gas comes; ``back`` is the
+    most of any gas that comes back in any state, a neighbor's purge with it. ``states``: in how many an outlet leaves
+    its window or any gas comes back; in ``unsettled`` states room and vents did not come to rest.
     """
 
     appliance: str
     lowest_room: float
-    limit: float
+    limit: float | None
     limit_rule: str
+    no_limit: str
     beyond: float
     beyond_without: float
+    flue_gas: float
+    flue_gas_without: float
     spill: float
-    spill_without: float
     spill_state: int
+    back: float
+    back_without: float
     states: int
     unsettled: int = 0
 
     @property
+    def dangerous(self) -> bool:
+        """Whether flue gas enters the room."""
+        return self.flue_gas > REVERSAL_FLOW
+
+    @property
+    def below_limit(self) -> bool:
+        """Whether the room goes below the limit of the house tests, where they have one."""
+        return self.limit is not None and self.lowest_room < self.limit
+
+    @property
     def verdict(self) -> str:
         """One of `VERDICTS`: the house limit alone, and states that did not come to rest, are left to the authority."""
-        if self.beyond > 0.0 or self.spill > 0.0:
+        if self.beyond > 0.0 or self.back > REVERSAL_FLOW:
             return VERDICTS[1]
-        return VERDICTS[0 if self.lowest_room >= self.limit and not self.unsettled else 2]
+        return VERDICTS[2 if self.below_limit or self.unsettled else 0]
 
 
 def effects(of: Scan, without: Coupled, running: Coupled) -> tuple[Effect, ...]:
     """What running the exhaust fans does to every outlet of a scan that was solved without and with them."""
     plant, before, after = of.plant, without.scan(of), running.scan(of)
     bad = outside_window(after) | gas_in_room(after)
-    spills = [np.where(gas_in_room(s), -s.solution.drawn, 0.0) for s in (before, after)]
+    back = [np.where(gas_in_room(s), -s.solution.drawn, 0.0) for s in (before, after)]
+    flue_gas = [flue_gas_in_room(s)[0] for s in (before, after)]
     case = running.solution.states.wind_case
     # The house tests are made without wind on the walls.
     still = slice(None) if case is None or not (case == 0).any() else case == 0
     found = []
     for i, (was, now) in enumerate(zip(envelopes(before), envelopes(after), strict=True)):
-        limit, rule = depressurisation_limit(plant, now.appliance, running.room)
+        house, state = depressurization_limit(plant, now.appliance, running.room), worst(flue_gas[1][i])
         found.append(
             Effect(
                 appliance=now.appliance,
                 lowest_room=float(running.pressure[still].min()),
-                limit=float(limit.m_as("Pa")),
-                limit_rule=rule,
-                beyond=max(now.below, now.above),
-                beyond_without=max(was.below, was.above),
-                spill=float(spills[1][i].max()),
-                spill_without=float(spills[0][i].max()),
-                spill_state=int(spills[1][i].argmax()),
+                limit=None if house.limit is None else float(house.limit.m_as("Pa")),
+                limit_rule=house.rule,
+                no_limit=house.why,
+                beyond=_beyond_window(now),
+                beyond_without=_beyond_window(was),
+                flue_gas=float(flue_gas[1][i].max()),
+                flue_gas_without=float(flue_gas[0][i].max()),
+                spill=float(back[1][i, state]),
+                spill_state=state,
+                back=float(back[1][i].max()),
+                back_without=float(back[0][i].max()),
                 states=int(bad[i].sum()),
                 unsettled=int((~running.balanced).sum()),
             )
         )
     return tuple(found)
+
+
+def _beyond_window(e: Envelope) -> float:
+    """By how much an outlet leaves its window, or in purge the limits of that [Pa]."""
+    return max(max(part.below, part.above) for part in (e, e.purge) if part is not None)
 
 
 @dataclass(frozen=True)
@@ -1147,9 +1208,9 @@ def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cu
         asks = (most >= least.max(axis=1)[:, None]).any(axis=0)
         todo, low, high, least, most = (a[..., asks] for a in (todo, low, high, least, most))
     area, supply = most
-    worst = int(area.argmax())
+    hardest = worst(area) if np.isfinite(area).all() else int(np.isinf(area).argmax())
     return Cure(
-        Q_(float(area[worst]), "m**2"), Q_(float(supply.max()), "m**3/s"), float(high[worst]), int(todo[worst]),
+        Q_(float(area[hardest]), "m**2"), Q_(float(supply.max()), "m**3/s"), float(high[hardest]), int(todo[hardest]),
         failing, beyond,
     )  # fmt: skip
 
@@ -1199,8 +1260,8 @@ def sentences(found: tuple[Effect, ...], remedy: Cure | None = None, system: str
     said = [effect_sentence(e, system) for e in found]
     if remedy is not None:
         said.append(_cure_sentence(remedy, system))
-    if found:
-        said.append(f"Limits from tests of houses: {cited(found[0].limit_rule)}.")
+    for rule in dict.fromkeys(e.limit_rule for e in found if e.limit is not None):
+        said.append(f"Limit from tests of houses ({rule}): {cited(rule)}.")
     said.append(
         "Solved with leakage spread evenly and the seasons' stated room pressure set aside; wind stands on the walls "
         "in the states against and with the vent only: test the built room with all exhausts running."
@@ -1211,9 +1272,15 @@ def sentences(found: tuple[Effect, ...], remedy: Cure | None = None, system: str
 def effect_sentence(e: Effect, system: str) -> str:
     """What the exhaust fans do to one outlet."""
     words = []
-    if e.spill > REVERSAL_FLOW:
-        was = "as it does without the fans" if e.spill_without > REVERSAL_FLOW else "which it does not without the fans"
-        words.append(f"flue gas enters the room, {show(Q_(e.spill, 'kg/s'), system)} at worst, {was}")
+    if e.dangerous:
+        was = "as it does without the fans" if e.flue_gas_without > REVERSAL_FLOW else "not so without the fans"
+        words.append(
+            f"flue gas enters the room, {show(Q_(e.flue_gas, 'kg/s'), system)} of it at worst in "
+            f"{show(Q_(e.spill, 'kg/s'), system)} of all that comes, {was}"
+        )
+    elif e.back > REVERSAL_FLOW:
+        was = "as it does without the fans" if e.back_without > REVERSAL_FLOW else "not so without the fans"
+        words.append(f"air of a neighbor's purge comes back, {show(Q_(e.back, 'kg/s'), system)} at worst, {was}")
     if e.beyond > 0.0:
         before = f" ({show(Q_(e.beyond_without, 'Pa'), system)} without the fans)"
         words.append(f"its outlet leaves the window by {show(Q_(e.beyond, 'Pa'), system)}{before}")
@@ -1221,9 +1288,12 @@ def effect_sentence(e: Effect, system: str) -> str:
         words.append("its outlet stays in its window and no flue gas enters the room")
     if e.unsettled:
         words.append(f"{e.unsettled} states did not come to rest")
-    limit, lowest = (show(Q_(p, "Pa"), system) for p in (e.limit, e.lowest_room))
-    side = "not below" if e.lowest_room >= e.limit else "below"
-    house = f"the room goes to {lowest}, {side} the {limit} that tests of houses allow"
+    lowest = show(Q_(e.lowest_room, "Pa"), system)
+    if e.limit is None:
+        house = f"the room goes to {lowest}, for which the house tests have no limit: {e.no_limit}"
+    else:
+        side = "below" if e.below_limit else "not below"
+        house = f"the room goes to {lowest}, {side} the {show(Q_(e.limit, 'Pa'), system)} that tests of houses allow"
     return f"{e.appliance}: {e.verdict}. With the exhaust fans running {' and '.join(words)}; {house}."
 
 

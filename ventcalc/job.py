@@ -32,6 +32,7 @@ from ventcalc.layout import Plant, Section, Termination, choose
 from ventcalc.materials import Layer, Material, material
 from ventcalc.network import PlaceAir, Season
 from ventcalc.permissions import Permission
+from ventcalc.re_entrainment import figure
 from ventcalc.start_sequence import Burner, Settings, beside
 from ventcalc.units import Q_, Quantity, UnitsError, magnitude, parse, ureg
 
@@ -91,10 +92,18 @@ class Roof:
 
 @dataclass(frozen=True)
 class Emissions:
-    """What the burners are said to make, in the dry flue gas at 3 % oxygen: for what reaches an air intake."""
+    """What the burners are said to make, in the dry flue gas at 3 % oxygen: for what reaches an air intake.
+
+    ``no2_share`` of the NOx is NO2 (None: not told).
+    """
 
     nox: Quantity
     co: Quantity
+    no2_share: float | None = None
+
+    def __post_init__(self):
+        if self.no2_share is not None and not 0.0 <= self.no2_share <= 1.0:
+            raise ValueError(f"no2_share {100.0 * self.no2_share:g} % must be 0 to 100 %")
 
 
 @dataclass(frozen=True)
@@ -273,6 +282,7 @@ class _Appliance(_Form):
     leak: _Leak | None = None
     backflow_flap: bool | None = None
     purge_flow: VolumeFlow | None = None
+    purge_pressure: Window | None = None
     chamber: Volume | None = None
     regulator_draft: Pressure | None = None
     longest_run: Length | None = None
@@ -374,6 +384,7 @@ class _CarbonMonoxide(_Form):
 class _Emissions(_Form):
     nox: Ratio
     co: Ratio
+    no2_share: Ratio | None = None
 
 
 Place = Annotated[list[Length], Field(min_length=2, max_length=2)]
@@ -591,6 +602,7 @@ def _build(form: _File, text: str, digest: str) -> Job:
     room = faults.guard("room", _room, form.room, form.site.air_opening_side) if form.room else None
     roof = faults.guard("roof", _roof, form.roof, plant) if form.roof else None
     exposure = faults.guard("site", _exposure, form, room, roof)
+    emissions = faults.guard("emissions", _emissions, form.emissions) if form.emissions else None
     poison = faults.guard("carbon_monoxide", _carbon_monoxide, form) if form.carbon_monoxide else None
     if not -500.0 <= form.site.altitude.m_as("m") <= 6000.0:
         faults.problems.append(f"site.altitude: {form.site.altitude:~P} must be -500 to 6000 m")
@@ -612,12 +624,13 @@ def _build(form: _File, text: str, digest: str) -> Job:
         roof=roof,
         room=room,
         carbon_monoxide=poison,
-        emissions=form.emissions and Emissions(form.emissions.nox, form.emissions.co),
+        emissions=emissions,
         defaults=(
             *_defaults(form, ""),
             *_idle_not_told(form, plant),
             *_usual(form, sequence),
             *_not_told(plant, seasons),
+            *_untold_share(emissions),
         ),
         text=text,
         digest=digest,
@@ -783,6 +796,13 @@ def _not_told(plant: Plant, seasons) -> Iterator[str]:
             yield f'termination "{end.name}".place = near roof, where wind blows down on it'
 
 
+def _untold_share(emissions: Emissions | None) -> Iterator[str]:
+    """The share of NO2 in NOx that is taken where the file does not tell it."""
+    if emissions is not None and emissions.no2_share is None:
+        usual, most = (float(figure(rule).m) for rule in ("NO2 in NOx", "NO2 in NOx, at most"))
+        yield f"emissions.no2_share = {usual:.0%}, up to {most:.0%} for the authority to read"
+
+
 def _section(s: _Section, own: dict[str, Material | None]) -> Section:
     made = Section(s.name, s.length, s.rise, s.diameter, _of(s.material, own), s.into, s.place, tuple(s.fittings),
                    s.junction)  # fmt: skip
@@ -820,6 +840,7 @@ def _appliance(a: _Appliance, fuels: dict[str, Fuel | None], own: dict[str, Mate
         longest_run=a.longest_run,
         named_materials=tuple(a.named_materials),
         room=a.room,
+        purge_pressure=None if a.purge_pressure is None else tuple(a.purge_pressure),
     )
 
 
@@ -887,6 +908,10 @@ def _room(form: _Room, side: str | None) -> RoomAir:
     )  # fmt: skip
 
 
+def _emissions(form: _Emissions) -> Emissions:
+    return Emissions(form.nox, form.co, None if form.no2_share is None else float(form.no2_share.m_as("")))
+
+
 def _carbon_monoxide(form: _File) -> COCase:
     """The case; the room is that of the file, at the temperature of its first season."""
     if form.room is None:
@@ -935,8 +960,9 @@ def _terminal(t: _Terminal, form: _Roof, plant: Plant) -> Terminal:
     collar = form.floor + max(a.outlet_height for a in served)
     top = form.floor + Q_(plant.heights[ends[0].name][1], "m")
     wide = t.diameter or ends[0].diameter * ends[0].material.diameter_ratio
+    categories, hooded = tuple(a.category for a in served), any(a.kind == "draft hood" for a in served)
     return Terminal(t.name, t.x, t.y, t.outlet or top, wide, t.kind, t.cap_bottom, t.through, Q_(watts, "W"),
-                    collar)  # fmt: skip
+                    collar, categories, hooded)  # fmt: skip
 
 
 def _alternate(a: _Alternate, form: _File) -> Alternate:

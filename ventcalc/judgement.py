@@ -32,6 +32,7 @@ from ventcalc.firing_states import Envelope, Scan
 from ventcalc.load_changes import Passage
 from ventcalc.materials import Objection
 from ventcalc.operation import Operation
+from ventcalc.re_entrainment import Part
 from ventcalc.start_sequence import usual_setting
 from ventcalc.units import Q_, Quantity
 
@@ -86,40 +87,65 @@ def _pa(value: float) -> Quantity:
 
 def _spillage(op: Operation) -> Iterator[Finding]:
     """Flue gas into the room, at rest: without exhaust fans and with them, and what it would lead to there."""
-    spills = [(e.spill, e.spill_state, op.around.exhausted, e.appliance, e) for e in op.around.effects]
-    worst = [(r.flow, r.state, op.scan, r.appliance, None) for r in op.reversals]
-    worst += [s for s in spills if s[0] > firing_states.REVERSAL_FLOW]
-    if not worst:
-        return
-    flow, state, scan, name, effect = max(worst, key=lambda s: s[0])
-    entering = firing_states.gas_in_room(scan).any(axis=0)
-    # In these conditions the vent drafts as well, by what was before.
-    either = np.intersect1d(scan.condition[entering], scan.condition[~entering]).size
-    figures = {
-        "flow": Q_(flow, "kg/s"),
-        "worst": name,
-        "conditions": scan.count(entering),
-        "total": len(scan.conditions),
-        "state": Condition(scan, state),
-        "either": int(either),
-        "exhausts": effect is not None,
-        "flow_without": Q_(effect.spill_without if effect else flow, "kg/s"),
-    }
-    yield Finding("spillage", tuple(dict.fromkeys(s[3] for s in worst)), figures | _monoxide(op))
+    back = [r for r in op.reversals if r.dangerous]
+    pulled = [e for e in op.around.effects if e.dangerous]
+    worst = [(r.flue_gas, r.flow, r.state, r.appliance, None) for r in back]
+    worst += [(e.flue_gas, e.spill, e.spill_state, e.appliance, e) for e in pulled]
+    if worst:
+        flue_gas, flow, state, name, effect = max(worst, key=lambda s: s[0])
+        scan = op.around.exhausted if effect else op.scan
+        entering = (firing_states.flue_gas_in_room(scan)[0] > firing_states.REVERSAL_FLOW).any(axis=0)
+        figures = {
+            "flue_gas": Q_(flue_gas, "kg/s"),
+            "flow": Q_(flow, "kg/s"),
+            "worst": name,
+            "conditions": scan.count(entering),
+            "total": len(scan.conditions),
+            "state": Condition(scan, state),
+            # In these conditions the vent drafts as well, by what was before.
+            "either": int(np.intersect1d(scan.condition[entering], scan.condition[~entering]).size),
+            "exhausts": effect is not None,
+            "without": Q_(effect.flue_gas_without if effect else flue_gas, "kg/s"),
+        }
+        yield Finding("spillage", tuple(dict.fromkeys(s[3] for s in worst)), figures | _monoxide(op))
+    yield from _purge_air(op)
+
+
+def _purge_air(op: Operation) -> Iterator[Finding]:
+    """Air with which a neighbor purges, and no flue gas, that comes back into the room."""
+    told = {r.appliance for r in op.reversals if r.dangerous} | {e.appliance for e in op.around.effects if e.dangerous}
+    pulled = [e for e in op.around.effects if e.back > firing_states.REVERSAL_FLOW and e.appliance not in told]
+    if pulled:
+        worst = max(pulled, key=lambda e: e.back)
+        figures = {"worst": worst.appliance, "flow": Q_(worst.back, "kg/s"), "without": Q_(worst.back_without, "kg/s")}
+        yield Finding("purge_air_drawn", tuple(e.appliance for e in pulled), figures)
+    told |= {e.appliance for e in pulled}
+    back = [r for r in op.reversals if r.appliance not in told]
+    if back:
+        worst = max(back, key=lambda r: r.most)
+        figures = {
+            "worst": worst.appliance,
+            "flow": Q_(worst.most, "kg/s"),
+            "conditions": worst.most_states,
+            "total": len(op.scan.conditions),
+            "state": Condition(op.scan, worst.most_state),
+        }
+        yield Finding("purge_air", tuple(dict.fromkeys(r.appliance for r in back)), figures)
 
 
 def _monoxide(op: Operation) -> dict:
-    """What the worst of the spills leads to in the room, where the job tells of it."""
+    """What the worst of the spills leads to in the room, where the job tells of it and some limit fails."""
     failed = [s.exposure for s in op.around.spills if s.exposure.failed]
     if not failed:
         return {}
-    e = max(failed, key=lambda e: e.co[0].max())
-    first = min(e.failed, key=lambda j: j.over)
+    e = max(failed, key=lambda e: (bool(e.harmful), e.co[0].max()))
+    first = min(e.harmful or e.failed, key=lambda j: j.over)
     return {
-        "co": float(e.co[0].max()),
+        "co": f"{e.co[0].max():,.0f}",
         "lasting": carbon_monoxide.clock(e.times[-1]),
         "failed": len(e.failed),
         "judged": len(e.judged),
+        "kind": "of those for harm to people" if e.harmful else "a guideline of air, and none of those for harm",
         "first": "at once" if first.over <= 0.0 else f"after {carbon_monoxide.clock(first.over)}",
         "limit": first.limit.cited,
     }
@@ -162,22 +188,22 @@ def _by_category(served) -> tuple[list, list]:
 
 def _outlets(op: Operation) -> Iterator[Finding]:
     """Outlets outside their windows at rest: all that rise above are one finding, all that fall below another."""
-    for code, beyond, pressure, state, end in (
-        ("outlet_high", "above", "high", "high_state", 1),
-        ("outlet_low", "below", "low", "low_state", 0),
-    ):
-        out = [e for e in op.envelopes if getattr(e, beyond) > 0.0]
+    every = [part for e in op.envelopes for part in (e, e.purge) if part is not None]
+    for code, beyond, end in (("outlet_high", "above", "high"), ("outlet_low", "below", "low")):
+        out = [e for e in every if getattr(e, beyond) > 0.0]
         if not out:
             continue
         worst = max(out, key=lambda e: getattr(e, beyond))
         figures = {
             "worst": worst.appliance,
-            "pressure": _pa(getattr(worst, pressure)),
+            "pressure": _pa(getattr(worst, end)),
             "beyond": _pa(getattr(worst, beyond)),
-            "limit": _pa(worst.window[end]),
-            "state": Condition(op.scan, getattr(worst, state)),
+            "limit": _pa(worst.window[end == "high"]),
+            "state": Condition(op.scan, getattr(worst, f"{end}_state")),
+            "purging": getattr(worst, f"{end}_purging") and worst.limits == "firing",
+            "of_purge": worst.limits == "purge",
         }
-        yield Finding(code, tuple(e.appliance for e in out), figures)
+        yield Finding(code, tuple(dict.fromkeys(e.appliance for e in out)), figures)
 
 
 @dataclass(frozen=True)
@@ -206,7 +232,9 @@ def _in_time(op: Operation) -> Iterator[Finding]:
                 "change": op.changes.describe(p.spill_change),
             }
             yield Finding("spillage_in_time" if p.still > 0.0 else "spillage_at_start", (p.appliance,), figures)
-    found = [b for p, e in zip(op.passages, op.envelopes, strict=False) for b in _beyond(p, e)]
+    pairs = [(p, e) for p, e in zip(op.passages, op.envelopes, strict=False)]
+    pairs += [(p.purge, e.purge) for p, e in pairs if p.purge and e.purge]
+    found = [b for p, e in pairs for b in _beyond(p, e)]
     for code, too_long in (("outlet_in_time", True), ("outlet_in_time_briefly", False)):
         own = [b for b in found if b.too_long == too_long]
         if own:
@@ -409,7 +437,8 @@ def _terminals(op: Operation) -> Iterator[Finding]:
                 opening = f.row is not None and set(f.row.objects) & set(_LETS_GAS_IN)
                 yield Finding("terminal_opening" if opening else "terminal", (ending.terminal.name,), {"reason": told})
             elif f.verdict == clearances.READING:
-                yield Finding("terminal_reading", (ending.terminal.name,), {"reason": told})
+                code = "terminal_contradicted" if f.rule == clearances.DECLARED else "terminal_reading"
+                yield Finding(code, (ending.terminal.name,), {"reason": told})
 
 
 def _around(op: Operation) -> Iterator[Finding]:
@@ -429,21 +458,44 @@ def _around(op: Operation) -> Iterator[Finding]:
             "worst": worst.appliance,
             "beyond": _pa(worst.beyond),
             "without": _pa(worst.beyond_without),
+            "room": _pa(worst.lowest_room),
         }
         yield Finding("exhausts", tuple(e.appliance for e in beyond), figures)
-    below = [e for e in found.effects if e.lowest_room < e.limit]
+    below = [e for e in found.effects if e.below_limit]
     if below:
         worst = max(below, key=lambda e: e.limit - e.lowest_room)
         figures = {"pressure": _pa(worst.lowest_room), "limit": _pa(worst.limit)}
-        yield Finding("house_limit", tuple(e.appliance for e in below), figures)
+        rule = f"{worst.limit_rule}: {combustion_air.cited(worst.limit_rule)}"
+        yield Finding("house_limit", tuple(e.appliance for e in below), figures, rule)
     unsettled = max((e.unsettled for e in found.effects), default=0)
     if unsettled:
         yield Finding("room_unsettled", (), {"conditions": unsettled})
+    if found.no_plume:
+        yield Finding("intake_unknown", (), {"reason": found.no_plume})
     for p in found.plumes:
-        failing = {part.gas for part in p.parts if part.verdict == clearances.FAIL}
-        if failing:
-            said = Told(lambda s, p=p: " ".join(re_entrainment.sentences(p, s)))
-            yield Finding("intake_co" if "co" in failing else "intake", (p.intake,), {"reason": said})
+        for part in p.parts:
+            if part.verdict != clearances.PASS:
+                yield _arriving(op, p.intake, part)
+
+
+def _arriving(op: Operation, intake: str, part: Part) -> Finding:
+    """One gas of the exhaust that comes to an intake."""
+    code = "intake_harm" if part.harmful else "intake_guideline"
+    if part.verdict == clearances.READING:
+        code = "intake_perhaps"
+    key = part.harm_rule if part.harmful else part.rule
+    figures = {
+        "gas": re_entrainment.NAMES[part.gas],
+        "added": re_entrainment.ppm_text(part.added),
+        "at_most": re_entrainment.ppm_text(part.at_most),
+        "limit": re_entrainment.ppm_text(part.harm if part.harmful else part.limit),
+        "share": part.share is not None,
+        "of_nox": f"{part.share or 0.0:.0%}",
+        "wind": Q_(part.wind, "m/s"),
+        "dilution": f"{part.dilution:,.0f}",
+        "state": Condition(op.scan, op.around.plume_states[part.state]),
+    }
+    return Finding(code, (intake,), figures, re_entrainment.cited(key))
 
 
 # --- Notes -------------------------------------------------------------------------------------------------------

@@ -309,7 +309,7 @@ def _gathered(job: Job, remedy: Remedy, scan: Scan, held: Held | None) -> Outcom
         envelopes=firing_states.envelopes(scan),
         pressed=_pressed(scan),
         outside=scan.count(firing_states.outside_window(scan).any(axis=0)),
-        gas_in_room=scan.count(firing_states.gas_in_room(scan).any(axis=0)),
+        gas_in_room=scan.count((firing_states.flue_gas_in_room(scan)[0] > firing_states.REVERSAL_FLOW).any(axis=0)),
         unheld=0 if held is None else int(held.missed.any(axis=0).sum()),
         unsettled=scan.count(~(scan.solution.converged if held is None else held.settled)),
         duty=None if remedy.fan is None else _duty(job, remedy, scan, held),

@@ -16,7 +16,8 @@ from the same `results` that go into ``results.json``, so that the two cannot di
   outlet outside its window), ``gas_in_room``, ``unsolved`` states with their residual, ``restless_count`` of them
 - ``outlets``: per appliance ``window``, ``low`` and ``high`` pressure with their states, ``swing``, ``margin``,
   ``below`` and ``above`` the window, ``outside`` of ``running`` states, ``verdict``
-- ``reversals``: flue gas into the room: ``appliance``, ``kind``, ``flow``, ``state``, number of ``states``
+- ``reversals``: gas that flows back into the room: ``appliance``, ``kind``, ``flow`` of all of it and ``flue_gas`` (0:
+  air of a purge alone), ``state``, number of ``states``
 - ``load_changes``: per appliance what starts, turn-downs and stops bring in time: ``low`` and ``high`` pressure, when
   and in which change, the same ``at_rest``, how long ``below_for`` and ``above_for`` the window, gas ``spilled`` and
   for how long, whether it is ``still_spilling`` at the end, ``spill_change``
@@ -400,8 +401,9 @@ class _Say:
                 "appliance": r.appliance,
                 "kind": r.kind,
                 "flow": self.number(r.flow, "kg/s", "mass flow"),
+                "flue_gas": self.number(r.flue_gas, "kg/s", "mass flow"),
                 "state": self.state(r.state),
-                "states": r.states,
+                "states": r.states if r.dangerous else r.most_states,
             }
             for r in self.study.reversals
         ]
