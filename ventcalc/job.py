@@ -59,11 +59,16 @@ class JobError(ValueError):
 
 @dataclass(frozen=True)
 class Alternate:
-    """Another make that the specification accepts: its outlet window for the appliances it would replace."""
+    """What else may stand in place of some ``appliances``: the ``job`` with it in their place.
+
+    Another make, of which the file tells the ``window`` alone (its flue gas is theirs) or everything; or nothing, where
+    they are taken away and what remains keeps the vent (``window`` is None then).
+    """
 
     name: str
     appliances: tuple[str, ...]
-    window: tuple[Quantity, Quantity]
+    window: tuple[Quantity, Quantity] | None
+    job: "Job"
 
 
 @dataclass(frozen=True)
@@ -268,11 +273,11 @@ class _Leak(_Form):
     pressure: Pressure
 
 
-class _Appliance(_Form):
-    name: Name
+class _Make(_Form):
+    """What an appliance is, wherever it stands."""
+
     fuel: Name
     category: str
-    into: Name
     outlet_diameter: Length
     outlet_height: Length
     window: Window
@@ -288,6 +293,11 @@ class _Appliance(_Form):
     longest_run: Length | None = None
     named_materials: list[str] = Field(default_factory=list)
     room: str = "room"
+
+
+class _Appliance(_Make):
+    name: Name
+    into: Name
 
 
 class _Section(_Form):
@@ -443,8 +453,10 @@ class _Roof(_Form):
 
 class _Alternate(_Form):
     name: Name
-    window: Window
     appliances: list[Name] = Field(min_length=1)
+    window: Window | None = None
+    appliance: _Make | None = None
+    removed: bool | None = None
 
 
 class _File(_Form):
@@ -583,7 +595,8 @@ def _build(form: _File, text: str, digest: str) -> Job:
     appliances = [faults.guard(f'appliance "{a.name}"', _appliance, a, fuels, own) for a in form.appliance]
     sections = [faults.guard(f'section "{s.name}"', _section, s, own) for s in form.section]
     terminations = [faults.guard(f'termination "{t.name}"', _termination, t) for t in form.termination]
-    alternates = [faults.guard(f'alternate "{a.name}"', _alternate, a, form) for a in form.alternate]
+    for a in form.alternate:
+        faults.guard(f'alternate "{a.name}"', _exchanges, a, form)
     places = [faults.guard(f'place "{p.name}"', layout.Place, p.name, p.air_opening_height) for p in form.place]
     faults.problems += _weatherless(form)
     for kind in ("season", "place", "appliance", "section", "termination", "fuel", "material", "alternate"):
@@ -610,7 +623,7 @@ def _build(form: _File, text: str, digest: str) -> Job:
     plant = replace(plant, terminations=tuple(_placed(t, roof) for t in plant.terminations), exposure=exposure)
     plant = replace(plant, appliances=tuple(_idling(a, f, plant) for a, f in zip(plant.appliances, form.appliance,
                                                                                   strict=True)))  # fmt: skip
-    return Job(
+    made = Job(
         name=form.job.name,
         note=form.job.note,
         plant=plant,
@@ -619,7 +632,7 @@ def _build(form: _File, text: str, digest: str) -> Job:
         hours=form.control.hours,
         sequence=sequence,
         offered=offered,
-        alternates=tuple(alternates),
+        alternates=(),
         permissions=tuple(allowed),
         roof=roof,
         room=room,
@@ -635,6 +648,9 @@ def _build(form: _File, text: str, digest: str) -> Job:
         text=text,
         digest=digest,
     )
+    alternates = [faults.guard(f'alternate "{a.name}"', _alternate, a, form, text, digest) for a in form.alternate]
+    faults.stop_if_any()
+    return replace(made, alternates=tuple(alternates))
 
 
 def _twice(listed) -> list[str]:
@@ -965,15 +981,67 @@ def _terminal(t: _Terminal, form: _Roof, plant: Plant) -> Terminal:
                     collar, categories, hooded)  # fmt: skip
 
 
-def _alternate(a: _Alternate, form: _File) -> Alternate:
+def _exchanges(a: _Alternate, form: _File) -> None:
+    """Raises ValueError where an alternate is for nobody, or says no one thing."""
     known = [x.name for x in form.appliance]
     unknown = [n for n in a.appliances if n not in known]
     if unknown:
         raise ValueError(f"no appliance named {', '.join(unknown)}; appliances are {', '.join(known)}")
-    low, high = a.window
-    if not low.m_as("Pa") < high.m_as("Pa"):
-        raise ValueError(f"window {low:~P} to {high:~P} must run from lower to higher")
-    return Alternate(a.name, tuple(a.appliances), (low, high))
+    told = [key for key in ("window", "appliance", "removed") if getattr(a, key)]
+    if len(told) != 1:
+        raise ValueError(f"give exactly one of window, appliance and removed = true, found {', '.join(told) or 'none'}")
+    if a.removed and set(a.appliances) == set(known):
+        raise ValueError("removed: nothing would be left on the vent")
+    if a.window is not None:
+        low, high = a.window
+        if not low.m_as("Pa") < high.m_as("Pa"):
+            raise ValueError(f"window {low:~P} to {high:~P} must run from lower to higher")
+
+
+def _alternate(a: _Alternate, form: _File, text: str, digest: str) -> Alternate:
+    """The alternate with the whole job as it would be with it; the remedy offered and the alternates stay behind."""
+    if a.removed:
+        appliances = [x for x in form.appliance if x.name not in a.appliances]
+    else:
+        appliances = [_in_place(a, x) if x.name in a.appliances else x for x in form.appliance]
+    changes: dict[str, Any] = {"appliance": appliances, "alternate": [], "remedy": None}
+    if a.removed:
+        changes |= _left_standing(form, a, appliances)
+    changed = _build(form.model_copy(update=changes), text, digest)
+    window = a.window or (a.appliance.window if a.appliance else None)
+    return Alternate(a.name, tuple(a.appliances), window and tuple(window), replace(changed, name=a.name))
+
+
+def _in_place(a: _Alternate, old: _Appliance) -> _Appliance:
+    """The appliance of an alternate where another stood, under its name."""
+    if a.appliance is None:
+        return old.model_copy(update={"window": a.window})
+    own = {key: getattr(a.appliance, key) for key in type(a.appliance).model_fields}
+    return _Appliance.model_construct(
+        a.appliance.model_fields_set | {"name", "into"}, name=old.name, into=old.into, **own
+    )
+
+
+def _left_standing(form: _File, a: _Alternate, appliances: list[_Appliance]) -> dict[str, Any]:
+    """The sections that still carry something when some appliances are gone, and the room and permissions without them.
+
+    Where their connectors joined the header it is capped.
+    """
+    into = {s.name: s.into for s in form.section}
+    kept: set[str] = set()
+    for x in appliances:
+        name = x.into
+        while name in into and name not in kept:
+            kept.add(name)
+            name = into[name]
+    gone = set(a.appliances)
+    found: dict[str, Any] = {
+        "section": [s for s in form.section if s.name in kept],
+        "permission": [p for p in form.permission if p.name not in gone],
+    }
+    if form.room is not None:
+        found["room"] = form.room.model_copy(update={"sealed": [n for n in form.room.sealed if n not in gone]})
+    return found
 
 
 def _defaults(form: _Form, place: str):

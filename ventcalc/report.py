@@ -33,7 +33,9 @@ from the same `results` that go into ``results.json``, so that the two cannot di
   (rules on the room's air), ``exhausts`` (what they do, and what would cure it), ``plumes`` (exhaust that comes to an
   intake), ``spills`` (what flue gas in the room
   leads to); empty where the job tells nothing of it
-- ``alternates``: ``name`` and ``outlets`` as above
+- ``alternates``: ``name`` and ``outlets`` as above; ``exchanged``: those that bring an appliance of their own or take
+  one away, with ``name``, ``verdict``, ``findings`` and ``outlets``; ``set_points``: null, or the header pressures that
+  serve each of the ``makes``, ``low`` and ``high`` of what serves all, ``serves_all``
 - ``sections``: dimensions, ``material``, ``velocity``, ``gas``, ``pressure`` (lowest, highest), ``wall`` and
   ``dew_point`` in ``wall_state``, ``wet_share``, ``condensate`` at its
   most, the same for a day of it, ``ice``, ratings, ``objections``, ``verdict``
@@ -214,6 +216,8 @@ def results(study: Study, system: str = "US") -> dict[str, Any]:
         "left_out": _left_out(study),
         "offered": say.offered(),
         "alternates": [say.alternate(a) for a in study.job.alternates],
+        "exchanged": [say.exchanged(s) for s in study.exchanged],
+        "set_points": say.set_points(),
         "sections": say.sections(),
         "appliances": [say.appliance(i) for i in range(len(study.job.plant.appliances))],
         "seasons": say.seasons(),
@@ -596,6 +600,29 @@ class _Say:
     def alternate(self, alternate: Alternate) -> dict[str, Any]:
         outlets = [self.outlet(e) for e in studies.alternate_envelopes(self.study, alternate)]
         return {"name": alternate.name, "outlets": outlets}
+
+    def exchanged(self, study: Study) -> dict[str, Any]:
+        """The job with an alternate that is more than another window."""
+        say = _Say(study, self.system)
+        told = {"verdict": verdict(study), "findings": say.findings()}
+        return {"name": study.job.name, **told, "outlets": [say.outlet(e) for e in study.envelopes]}
+
+    def set_points(self) -> dict[str, Any] | None:
+        """Header pressures that serve every make accepted, or the proof that none does."""
+        found = self.study.set_points
+        if found is None:
+            return None
+        low, high = found.common
+        makes = [
+            {"name": name, "low": self.pressure(ends[0]), "high": self.pressure(ends[1])}
+            for name, ends in zip(found.makes, found.ranges, strict=True)
+        ]
+        return {
+            "makes": makes,
+            "low": self.pressure(low),
+            "high": self.pressure(high),
+            "serves_all": found.serves_all,
+        }
 
     def sections(self) -> list[dict[str, Any]]:
         plant = self.study.job.plant

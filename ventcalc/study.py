@@ -7,6 +7,8 @@ says it checks and no more: codes, instructions and a licensed practitioner deci
 
 from dataclasses import dataclass, field, fields, replace
 
+import numpy as np
+
 from ventcalc import (
     atmosphere,
     combustion,
@@ -17,6 +19,7 @@ from ventcalc import (
     friction,
     heat_loss,
     junctions,
+    outlet_control,
     remedies,
     stack_effect,
     wind,
@@ -62,18 +65,44 @@ class Study(Operation):
     """What a design does and the ``judgement`` of it; of the job as drawn also what else was looked at.
 
     ``outcomes`` of all remedies, the one to prefer first. ``offered`` is the study of the remedy that the job names,
-    None where it names none; ``impossible`` says why that could not be built.
+    None where it names none; ``impossible`` says why that could not be built. ``exchanged`` are the studies of the
+    alternates that bring an appliance of their own, or take one away; ``set_points`` tells what header serves them all.
     """
 
     judgement: Judgement = field(kw_only=True)
     outcomes: tuple[Outcome, ...] = ()
     offered: "Study | None" = None
     impossible: str = ""
+    exchanged: tuple["Study", ...] = ()
+    set_points: "SetPoints | None" = None
 
     @property
     def buildable(self) -> bool:
         """True where nothing that was checked speaks against building it so."""
         return self.judgement.cured
+
+
+@dataclass(frozen=True)
+class SetPoints:
+    """Header pressures [Pa], lowest and highest, that keep every outlet in its window, of each make accepted.
+
+    ``makes`` are "as specified" and the alternates, by name, ``ranges`` (makes, 2) the ends of each; where the lower
+    end lies above the higher, no set point serves that make.
+    """
+
+    makes: tuple[str, ...]
+    ranges: np.ndarray
+
+    @property
+    def common(self) -> tuple[float, float]:
+        """What serves all of them."""
+        return float(self.ranges[:, 0].max()), float(self.ranges[:, 1].min())
+
+    @property
+    def serves_all(self) -> bool:
+        """Whether one set point serves all."""
+        low, high = self.common
+        return low <= high
 
 
 def assess(job: Job, outcome: Outcome) -> Study:
@@ -92,7 +121,12 @@ def study(job: Job, compare: bool = True) -> Study:
     scan = firing_states.scan(job.plant, job.seasons)
     drawn = assess(job, remedies.outcome(job, Remedy("as drawn", job.plant), scan))
     assessed = _compared(job, scan, drawn) if compare and not drawn.buildable else ()
-    drawn = replace(drawn, outcomes=tuple(sorted((_outcome(s) for s in assessed), key=lambda o: o.order)))
+    drawn = replace(
+        drawn,
+        outcomes=tuple(sorted((_outcome(s) for s in assessed), key=lambda o: o.order)),
+        exchanged=tuple(study(a.job, compare=False) for a in job.alternates if not _same_gas(job, a)),
+        set_points=_set_points(job, scan),
+    )
     if job.offered is None:
         return drawn
     named = [s for s in assessed if _outcome(s).remedy.name == job.offered.name]
@@ -104,6 +138,27 @@ def study(job: Job, compare: bool = True) -> Study:
         why = f"The remedy offered ({job.offered.name}) cannot be built: none of the fans in the table fits."
         return replace(drawn, impossible=why)
     return replace(drawn, offered=assess(job, outcome))
+
+
+def _same_gas(job: Job, alternate: Alternate) -> bool:
+    """Whether an alternate differs in its window alone, so that the vent does what it does with those specified."""
+    plants = (job.plant, alternate.job.plant)
+    first, second = ([replace(a, window=job.plant.appliances[0].window) for a in p.appliances] for p in plants)
+    return first == second
+
+
+def _set_points(job: Job, scan: Scan) -> SetPoints | None:
+    """The header pressures that serve each make accepted; None where there is one make, or no common vent."""
+    others = [a for a in job.alternates if a.window is not None]
+    if not others or len(job.plant.appliances) == 1:
+        return None
+    scans = [scan.first]
+    for a in others:
+        same = _same_gas(job, a)
+        own = replace(scan.first, plant=a.job.plant) if same else firing_states.scan(a.job.plant, a.job.seasons).first
+        scans.append(own)
+    windows = [outlet_control.held_common_window(s) for s in scans]
+    return SetPoints(("as specified", *(a.name for a in others)), np.array([(w.low, w.high) for w in windows]))
 
 
 def compare(job: Job, scan: Scan | None = None) -> tuple[Outcome, ...]:
@@ -135,8 +190,10 @@ def _outcome(found: Study | Outcome) -> Outcome:
 def alternate_envelopes(study: Operation, alternate: Alternate) -> tuple[Envelope, ...]:
     """The envelopes of the appliances an alternate would replace, against its window instead of theirs.
 
-    Holds only where the alternate makes the same flue gas; its other figures belong in a job file of its own.
+    Of an alternate with other flue gas, or of one that takes appliances away, there is none: `Study.exchanged` tells.
     """
+    if alternate.window is None or not _same_gas(study.design.job, alternate):
+        return ()
     window = tuple(float(w.m_as("Pa")) for w in alternate.window)
     return tuple(
         Envelope(e.appliance, e.low, e.high, e.low_state, e.high_state, window)
