@@ -26,7 +26,7 @@ from scipy.linalg import expm
 from ventcalc import heat_loss, streams, wetted_wall
 from ventcalc.compiled import either, law, loop
 from ventcalc.cooling import inside_film
-from ventcalc.network import Network, Pipe
+from ventcalc.network import Bore, Network, Pipe
 from ventcalc.streams import GAS_R, LATENT, STEAM, VAPOUR_CONSTANT, WATER
 
 # Rows of what one volume holds; the rest are the gas's own, `streams` and the share of flue gas.
@@ -247,9 +247,11 @@ class Column:
         size = np.abs(0.5 * (flow[1:] + flow[:-1])) * self.density[1:-1]
         size = np.maximum(np.concatenate([size[:1], size, size[-1:]]), 1e-9)
         pipe = self.grid.pipe
-        film = inside_film(pipe, self.grid.network.pressure, self.gas, self.temperature, wall, warm, size)
-        self.friction, self.inside, self.convection = film.darcy, film.inside, film.convection
-        self.film_resistance = 1.0 / (film.inside * np.pi * pipe.diameter)
+        found = np.empty((3, *size.shape))
+        behind = np.array(np.broadcast_to(warm, size.shape[1:]), float)
+        _films_all(pipe.bore, self.grid.network.pressure, self.gas, self.temperature, wall, behind, size, found)
+        self.friction, self.inside, self.convection = found
+        self.film_resistance = 1.0 / (self.inside * np.pi * pipe.diameter)
         self.conductance = self.grid.length / (self.film_resistance + self.walls.first)
         if self.adiabatic:
             self.conductance = np.zeros_like(self.conductance)
@@ -289,27 +291,23 @@ class Column:
 
         ``heat`` [W] is what leaves the gas with it, ``to_wall`` [W] what reaches the wall; ``water`` [kg/s].
         """
-        grid, heat = self.grid, self.density * self.specific_heat
-        most = grid.volume * heat / step  # W/K with which a cell would come to its wall's temperature
-        self.heat = np.minimum(self.conductance, most) * (self.temperature - self.around - self.ring[0])
+        grid, shape = self.grid, self.temperature.shape
+        self.heat, swelling = np.empty(shape), np.empty(shape)
+        wall = self.around + self.ring[0]
+        _cool_all(
+            *(self.density, self.specific_heat, self.temperature, wall, self.conductance, step),
+            *(grid.volume[:, 0], grid.per_volume[:, 0], self.heat, swelling),
+        )
         self.to_wall = self.heat
         if self.settling is None:
-            return -self.heat * grid.per_volume / (heat * self.temperature)
-        found, pick = self.settling, self.settling.pick
-        place = pick[0]
-        temperature, density = self.temperature[pick], self.density[pick]
-        surface, volume = self.wetted_area[place, 0], grid.volume[place, 0]
-        least = -self.film[pick] * surface / step
-        most_water = MOST_DRIED * np.maximum(self.content[CONTENT_WATER][pick], 0.0) * volume / step
-        self.water = water = np.clip(surface * found.flux, least, most_water)
-        self.heat[pick] = np.minimum(surface * found.film, most[pick]) * (temperature - found.wall)
-        self.to_wall = self.heat.copy()
-        self.vapour_heat = streams.sensible(STEAM, temperature)
-        self.to_wall[pick] += water * (self.vapour_heat - found.liquid)
-        swelling = -self.heat * grid.per_volume / (heat * self.temperature)
-        # Vapour that leaves takes its volume with it; from foggy gas fog makes up for it, which takes heat.
-        clear = VAPOUR_CONSTANT / (density * self.gas[GAS_R][pick])
-        swelling[pick] -= water / volume * np.where(self.foggy[pick], LATENT / (heat[pick] * temperature), clear)
+            return swelling
+        found, place, run = self.settling, *self.settling.pick
+        self.to_wall, self.water, self.vapour_heat = self.heat.copy(), np.empty(place.size), np.empty(place.size)
+        _wet_all(
+            *(place, run, found.wall, found.film, found.flux, found.liquid, self.content, self.specific_heat),
+            *(self.temperature, self.foggy, self.film, self.wetted_area[:, 0], grid.volume[:, 0], step),
+            *(self.heat, self.to_wall, swelling, self.water, self.vapour_heat),
+        )
         return swelling
 
     def flows(self, own, step: float, swelling):
@@ -395,6 +393,56 @@ def _with_fog(gas, temperature, pressure):
     held = streams.water_held(gas, temperature, pressure)
     slope = LATENT * streams.water_held_slope(temperature, pressure, held)
     return streams.specific_heat(gas, temperature) + either(gas[WATER] > held, slope, 0.0)
+
+
+@loop
+def _films_all(bores, pressure, gas, temperature, wall, warm, size, found):
+    """Friction factor, inside film and its convection in every place and run."""
+    for i in range(size.shape[0]):
+        a, b, c, d, e, f, g, h, j, k = bores[:, i]
+        bore = Bore(a, b, c, d, e, f, g, h, j, k)
+        for r in range(size.shape[1]):
+            film = inside_film(bore, pressure, gas[:, i, r], temperature[i, r], wall[i, r], warm[r], size[i, r])
+            found[0, i, r], found[1, i, r], found[2, i, r] = film.darcy, film.inside, film.convection
+
+
+@law
+def _swelling(heat, per_volume, capacity, temperature):
+    """By how much gas swells [1/s] that gives ``heat`` [W]; ``capacity`` [J/(m3 K)]."""
+    return -heat * per_volume / (capacity * temperature)
+
+
+@loop
+def _cool_all(density, specific_heat, temperature, wall, conductance, step, volume, per_volume, heat, swelling):
+    """Heat [W] that every cell gives to a dry wall, no more than takes it to the wall's temperature in a step."""
+    for i in range(heat.shape[0]):
+        for r in range(heat.shape[1]):
+            capacity = density[i, r] * specific_heat[i, r]
+            most = volume[i] * capacity / step  # W/K with which a cell would come to its wall's temperature
+            heat[i, r] = np.minimum(conductance[i, r], most) * (temperature[i, r] - wall[i, r])
+            swelling[i, r] = _swelling(heat[i, r], per_volume[i], capacity, temperature[i, r])
+
+
+@loop
+def _wet_all(
+    place, run, wall, wet_film, flux, liquid, content, specific_heat, temperatures, foggy, film, area, volume, step,
+    heat, to_wall, swelling, water, vapour_heat,
+):  # fmt: skip
+    """The same where water settles on the wall or dries from it: in the cells ``place`` and ``run``."""
+    for k in range(place.size):
+        i, r = place[k], run[k]
+        temperature, density = temperatures[i, r], content[MASS, i, r]
+        capacity = density * specific_heat[i, r]
+        least = -film[i, r] * area[i] / step
+        most = MOST_DRIED * np.maximum(content[CONTENT_WATER, i, r], 0.0) * volume[i] / step
+        water[k] = np.minimum(np.maximum(area[i] * flux[k], least), most)
+        heat[i, r] = np.minimum(area[i] * wet_film[k], volume[i] * capacity / step) * (temperature - wall[k])
+        vapour_heat[k] = streams.sensible(STEAM, temperature)
+        to_wall[i, r] = heat[i, r] + water[k] * (vapour_heat[k] - liquid[k])
+        # Vapour that leaves takes its volume with it; from foggy gas fog makes up for it, which takes heat.
+        clear = VAPOUR_CONSTANT / content[2 + GAS_R, i, r]
+        taken = LATENT / (capacity * temperature) if foggy[i, r] else clear
+        swelling[i, r] = _swelling(heat[i, r], 1.0 / volume[i], capacity, temperature) - water[k] / volume[i] * taken
 
 
 @loop

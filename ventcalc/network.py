@@ -123,7 +123,7 @@ class Pipe:
     def bore(self) -> np.ndarray:
         """The numbers of its `Bore` (numbers, cases): one case, or many (`common_vent.given_flows`)."""
         values = np.broadcast_arrays(*(np.atleast_1d(getattr(self, name)) for name in Bore._fields))
-        return np.array(values, float)
+        return np.array(values, float).reshape(len(values), -1)
 
 
 @dataclass(frozen=True)
