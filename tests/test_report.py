@@ -158,7 +158,7 @@ def test_appendix_holds_the_input_from_which_it_can_be_computed_again(found, fol
     kept = json.loads((folders[name, "US"] / "results.json").read_text(encoding="utf-8"))["job"]
     assert kept["text"].encode() == JOBS[name].read_bytes()
     assert kept["sha256"] == hashlib.sha256(JOBS[name].read_bytes()).hexdigest()
-    again = study.study(job.read(kept["text"].encode()))
+    again = study.study(job.read(kept["text"].encode()), compare=False)  # the pressures do not hang on remedies
     assert [e.high for e in again.envelopes] == [e.high for e in found.envelopes]
     html = (folders[name, "US"] / "report.html").read_text(encoding="utf-8")
     inside = "".join(Page(html[html.index("<pre>") :].partition("</pre>")[0] + "</pre>").words)

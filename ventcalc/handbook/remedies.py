@@ -466,31 +466,31 @@ def explorer_answer(system: str, *, name: str, remedy: str, set_point: float) ->
     outlets = can.outlets(set_point)
     windows = np.array([[w.m_as("Pa") for w in a.window] for a in found.job.plant.appliances])
     with np.errstate(invalid="ignore"):
-        outside = (outlets < windows[:, :1]) | (outlets > windows[:, 1:])
-    rows = []
+        edge = firing_states.READABLE
+        outside = (outlets < windows[:, :1] - edge) | (outlets > windows[:, 1:] + edge)
+    rows, count = [], can.outcome.scan.count
     for a, pressure, out in zip(found.job.plant.appliances, outlets, outside, strict=True):
         edges = " to ".join(show(w, system, "draft") for w in a.window)
         both = " to ".join(draft_text(p, system) for p in (np.nanmin(pressure), np.nanmax(pressure)))
-        rows.append((a.name, edges, both, f"{out.sum():,}" if out.any() else "none"))
+        rows.append((a.name, edges, both, f"{count(out):,}" if out.any() else "none"))
     numbers = table(("outlet", "window", "from lowest to highest", "states outside"), rows)
-    numbers += paragraph(_said(can, set_point, int(outside.any(axis=0).sum()), system))
+    numbers += paragraph(_said(can, set_point, count(outside.any(axis=0)), system))
     ranges = [(np.nanmin(p), np.nanmax(p)) for p in outlets]
     return numbers, picture(_explorer_picture(found, ranges, system))
 
 
 def _said(can: Reach, set_point: float, missed: int, system: str) -> str:
     """How often the header is held and a window is left."""
-    acts = np.isfinite(can.lowest)
-    count = int(acts.sum())
-    told = f"{missed:,} of {can.outcome.scan.states.season.size:,} states leave a window."
+    acts, scan = np.isfinite(can.lowest), can.outcome.scan
+    told = f"{missed:,} of {len(scan.conditions):,} states leave a window."
     if not can.outcome.held:
         return f"Nothing holds the header. {told}"
     high, low = (
-        int((gap[acts] > held_pressure.TOLERANCE).sum()) for gap in (can.lowest - set_point, set_point - can.highest)
+        scan.count(acts & (gap > held_pressure.TOLERANCE)) for gap in (can.lowest - set_point, set_point - can.highest)
     )
     parts = [f"it stands too high in {high:,}"] * bool(high) + [f"too low in {low:,}"] * bool(low)
     held = " and ".join(parts) or "it is held in all"
-    return f"Header to stand at {draft_text(set_point, system)}: of {count:,} states {held}. {told}"
+    return f"Header to stand at {draft_text(set_point, system)}: of {scan.count(acts):,} states {held}. {told}"
 
 
 def _explorer_picture(found: Compared, ranges, system: str) -> Figure:
