@@ -58,7 +58,7 @@ def compared(name: str) -> tuple[firing_states.Scan, tuple[remedies.Outcome, ...
     def work():
         one = job.load(JOBS[name])
         scan = firing_states.scan(one.plant, one.seasons)
-        return scan, remedies.compare(one, scan, remedies.MOST_PROVED)
+        return scan, study.compare(one, scan)
 
     return once(f"compared {name}", work)
 

@@ -60,13 +60,14 @@ class Condition:
 
 @dataclass(frozen=True)
 class Told:
-    """A figure whose words another module makes, in one unit system."""
+    """A figure whose words another module makes of what it is ``about``, in one unit system."""
 
-    tell: Callable[[str], str]
+    tell: Callable[..., str]
+    about: tuple
 
     def words(self, system: str = "US") -> str:
         """Its words."""
-        return self.tell(system)
+        return self.tell(*self.about, system)
 
 
 def judge(operation: Operation) -> Judgement:
@@ -349,9 +350,15 @@ def _materials(op: Operation) -> Iterator[Finding]:
         figures = {
             "material": material,
             "objections": tuple(dict.fromkeys(o.code for o in own)),
-            "reason": Told(lambda s, own=own: "; ".join(dict.fromkeys(materials.sentence(o, s) for o in own))),
+            "reason": Told(_reasons, tuple(own)),
         }
         yield Finding("material", tuple(dict.fromkeys(o.section for o in own)), figures)
+
+
+def _reasons(*about) -> str:
+    """Objections in words, each once; the last argument is the unit system."""
+    *own, system = about
+    return "; ".join(dict.fromkeys(materials.sentence(o, system) for o in own))
 
 
 def _permissions(op: Operation) -> Iterator[Finding]:
@@ -432,7 +439,7 @@ def _terminals(op: Operation) -> Iterator[Finding]:
     """What fails at a terminal, and what needs the authority's reading."""
     for ending in op.around.endings:
         for f in ending.findings:
-            told = Told(lambda system, f=f: clearances.sentence(f, system))
+            told = Told(clearances.sentence, (f,))
             if f.verdict == clearances.FAIL:
                 opening = f.row is not None and set(f.row.objects) & set(_LETS_GAS_IN)
                 yield Finding("terminal_opening" if opening else "terminal", (ending.terminal.name,), {"reason": told})
@@ -446,11 +453,11 @@ def _around(op: Operation) -> Iterator[Finding]:
     found = op.around
     if not found.enough:
         tried = [v for v in found.air if v.verdict == clearances.FAIL]
-        yield Finding("no_air", (), {"reasons": Told(lambda s: " ".join(v.sentence(s) for v in tried))})
+        yield Finding("no_air", (), {"reasons": Told(_ways, tuple(tried))})
     ways = combustion_air.ways(op.job.plant, op.job.room) if found.air else ()
     for v in found.air:
         if v.verdict == clearances.FAIL and v not in ways:
-            yield Finding("air_detail", (), {"reason": Told(lambda s, v=v: v.sentence(s))})
+            yield Finding("air_detail", (), {"reason": Told(combustion_air.Verdict.sentence, (v,))})
     beyond = [e for e in found.effects if e.beyond > 0.0]
     if beyond:
         worst = max(beyond, key=lambda e: e.beyond)
@@ -476,6 +483,12 @@ def _around(op: Operation) -> Iterator[Finding]:
         for part in p.parts:
             if part.verdict != clearances.PASS:
                 yield _arriving(op, p.intake, part)
+
+
+def _ways(*about) -> str:
+    """What every way of bringing air lacks; the last argument is the unit system."""
+    *tried, system = about
+    return " ".join(v.sentence(system) for v in tried)
 
 
 def _arriving(op: Operation, intake: str, part: Part) -> Finding:
