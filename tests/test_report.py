@@ -293,11 +293,11 @@ HOSTILE = "<script>alert('x')</script> & \"quotes\" <b>bold</b> {{ 7 * 7 }}"
 
 
 def test_every_input_is_escaped(tmp_path):
-    text = JOBS["swim_hall"].read_text(encoding="utf-8")
+    text = JOBS["lodge"].read_text(encoding="utf-8")  # remedies, the one offered, and few states
     note = re.search(r"^note = .*$", text, re.M)[0]
     text = text.replace(note, f"note = '''{HOSTILE}'''  # </pre><script>alert(2)</script>")
     odd = "Boiler_(1): #1/A + B, 80° - new."
-    text = text.replace('"Boiler 1"', f'"{odd}"').replace('"header 1"', '"header (1) #1/2 + 3: a, b_c"')
+    text = text.replace('"Boiler A"', f'"{odd}"').replace('"header"', '"header (1) #1/2 + 3: a, b_c"')
     found = study.study(job.read(text.encode()))
     report.write(found, tmp_path / "out")
     page = Page((tmp_path / "out" / "report.html").read_text(encoding="utf-8"))
