@@ -554,7 +554,7 @@ class State:
             area = math.pi * appliance.outlet_diameter.m_as("m") ** 2 / 4.0
             r = flowing.volume_at(self.vent.plant.feeds[i], "up") / (2.0 * area**2)
         if appliance.kind == "barometric":
-            set_draft = appliance.regulator_draft.m_as("Pa")
+            set_draft = -appliance.regulator_draft.m_as("Pa")
             opening = math.sqrt(set_draft / self.resistance[i]) * REGULATOR_LEAK
             if drawn <= opening:
                 return self._square_law(r / REGULATOR_LEAK**2, drawn)

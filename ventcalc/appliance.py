@@ -203,7 +203,6 @@ class Appliance:
         for quantity, unit, what in (
             (self.outlet_diameter, "m", "outlet diameter"),
             (self.purge_flow, "m**3/s", "purge flow"),
-            (self.regulator_draft, "Pa", "regulator draft"),
             (self.longest_run, "m", "longest run"),
             (self.leak.pressure, "Pa", "leak pressure"),
         ):
@@ -216,6 +215,9 @@ class Appliance:
                 f"{self.name}: window {self.window[0]:~P} to {self.window[1]:~P} must run from lower to higher"
             )
         self._sound_purge()
+        opens = self.regulator_draft
+        if opens is not None and not magnitude(opens, ureg.Unit("Pa"), f"{self.name}: regulator draft") < 0:
+            raise ValueError(f"{self.name}: regulator draft {opens:.4g~P} must be below 0: negative is draft")
         if (self.kind == "barometric") != (self.regulator_draft is not None):
             raise ValueError(f"{self.name}: regulator_draft belongs to kind barometric, and must be given there")
         if self.idle == "leaking" and not magnitude(self.leak.flow, ureg.Unit("m**3/s"), f"{self.name}: leak") > 0:

@@ -252,7 +252,7 @@ def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
         resistance=tuple(t[3] for t in tables),
         exit_resistance=tuple(appliances.exit_resistance(a) for a in plant.appliances),
         threshold=tuple(
-            float(a.regulator_draft.m_as("Pa")) if a.kind == "barometric" else 0.0 for a in plant.appliances
+            -float(a.regulator_draft.m_as("Pa")) if a.kind == "barometric" else 0.0 for a in plant.appliances
         ),
         on_total=tuple(a.kind == "draft hood" for a in plant.appliances),
         outdoor=outdoor,

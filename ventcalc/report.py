@@ -925,15 +925,22 @@ def _see_pressure(study: Study, e: Envelope, system: str) -> str:
     solution, plant = study.scan.solution, study.job.plant
     rows = [solution.row(s.name) for s in plant.path(e.appliance)]
 
-    def told(state: int) -> str:
-        draft = float(solution.draft[rows, state].sum())
-        against = float(solution.pressure_up[rows[0], state]) + draft
-        made, spent = (show(Q_(p, "Pa"), system, "draft") for p in (draft, against))
-        return f"{made} of draft against {spent} of losses and wind"
+    i = [a.name for a in plant.appliances].index(e.appliance)
 
-    return (
-        f"Where its outlet stands highest there is {told(e.high_state)}; where it stands lowest, {told(e.low_state)}."
-    )
+    def told(state: int) -> str:
+        """The sum that ends at the outlet: losses and wind, less draft, less the outlet's own velocity head."""
+        draft = float(solution.draft[rows, state].sum())
+        spent = float(solution.pressure_up[rows[0], state]) + draft
+        room, outlet = float(solution.room_gauge[i, state]), float(solution.outlet_pressure[i, state])
+        head = spent - draft - room - outlet
+        parts = (spent, draft, head, room, outlet)
+        spent, draft, head, room, outlet = (show(Q_(p, "Pa"), system, "draft") for p in parts)
+        return (
+            f"{spent} of losses and wind less {draft} of draft, {head} of the outlet's own velocity head and {room} of "
+            f"the room leave {outlet}"
+        )
+
+    return f"Where its outlet is highest, {told(e.high_state)}; where it is lowest, {told(e.low_state)}."
 
 
 def _see_temperature(study: Study, m: Extremes, system: str) -> str:
