@@ -108,3 +108,21 @@ def test_sources_are_listed_once_and_say_their_standing(studies):
     listed = study.sources(studies["swim_hall"])
     assert len(listed) == len(set(listed)) > 15
     assert any("from memory" in s for s in listed) and any("Colebrook" in s for s in listed)
+
+
+def test_the_orphan_left_on_the_vent_is_judged_as_a_job_of_its_own(studies):
+    """The heater alone on the 12 in. vent of three: four times its collar, within the seven of one appliance."""
+    (orphan,) = studies["school"].exchanged
+    assert [a.name for a in orphan.job.plant.appliances] == ["Water heater"]
+    assert not orphan.buildable and "categories" not in codes(orphan)
+    area = next(a for a in orphan.natural.areas if a.section == "stack")
+    assert area.ratio == pytest.approx(4.0) and area.times == 7.0  # IFGC 503.5.5 (section from memory)
+
+
+def test_the_set_points_of_every_make_are_told(studies):
+    """A make's range is where its outlets keep to their windows; the two alternates of the hall have none in common."""
+    found = studies["swim_hall"].set_points
+    assert found.makes == ("as specified", *(a.name for a in studies["swim_hall"].job.alternates))
+    low, high = found.common
+    assert low == found.ranges[:, 0].max() and high == found.ranges[:, 1].min()
+    assert found.serves_all == (low <= high)

@@ -343,22 +343,36 @@ def objections(op: Operation) -> tuple[Objection, ...]:
 
 
 def _materials(op: Operation) -> Iterator[Finding]:
-    """One finding a material, with all that speaks against it and the sections that are made of it."""
+    """One finding for all materials, with what speaks against each and the sections that are made of it."""
     found = objections(op)
-    for material in dict.fromkeys(o.material for o in found):
-        own = [o for o in found if o.material == material]
+    if found:
         figures = {
-            "material": material,
-            "objections": tuple(dict.fromkeys(o.code for o in own)),
-            "reason": Told(_reasons, tuple(own)),
+            "objections": tuple(dict.fromkeys(o.code for o in found)),
+            "reason": Told(_reasons, _gravest(found)),
         }
-        yield Finding("material", tuple(dict.fromkeys(o.section for o in own)), figures)
+        yield Finding("material", tuple(dict.fromkeys(o.section for o in found)), figures)
+
+
+def _gravest(found: tuple[Objection, ...]) -> tuple[Objection, ...]:
+    """Of the objections of one kind to one material the one with the greatest pressure or temperature."""
+
+    def figure(o: Objection) -> float:
+        return next((v.m_as(v.to_base_units().units) for n, v in o.figures.items() if n in ("gas", "pressure")), 0.0)
+
+    grave: dict[tuple[str, str], Objection] = {}
+    for o in found:
+        key = o.material, o.code
+        if key not in grave or figure(o) > figure(grave[key]):
+            grave[key] = o
+    return tuple(grave.values())
 
 
 def _reasons(*about) -> str:
-    """Objections in words, each once; the last argument is the unit system."""
-    *own, system = about
-    return "; ".join(dict.fromkeys(materials.sentence(o, system) for o in own))
+    """Objections in words, material by material; the last argument is the unit system."""
+    *found, system = about
+    told = {m: "; ".join(materials.sentence(o, system) for o in found if o.material == m)
+            for m in dict.fromkeys(o.material for o in found)}  # fmt: skip
+    return ". ".join(f"{material}: {reasons}" for material, reasons in told.items())
 
 
 def _permissions(op: Operation) -> Iterator[Finding]:
@@ -436,16 +450,25 @@ _LETS_GAS_IN = (*clearances.OPENINGS, *(f"{o} {clearances.NEXT_DOOR}" for o in c
 
 
 def _terminals(op: Operation) -> Iterator[Finding]:
-    """What fails at a terminal, and what needs the authority's reading."""
+    """What fails at a terminal, and what needs the authority's reading: one finding a terminal and weight."""
     for ending in op.around.endings:
+        told: dict[str, list] = {}
         for f in ending.findings:
-            told = Told(clearances.sentence, (f,))
             if f.verdict == clearances.FAIL:
                 opening = f.row is not None and set(f.row.objects) & set(_LETS_GAS_IN)
-                yield Finding("terminal_opening" if opening else "terminal", (ending.terminal.name,), {"reason": told})
+                told.setdefault("terminal_opening" if opening else "terminal", []).append(f)
             elif f.verdict == clearances.READING:
                 code = "terminal_contradicted" if f.rule == clearances.DECLARED else "terminal_reading"
-                yield Finding(code, (ending.terminal.name,), {"reason": told})
+                told.setdefault(code, []).append(f)
+        for code, own in told.items():
+            figures = {"rules": tuple(f.rule for f in own), "reason": Told(_rules, tuple(own))}
+            yield Finding(code, (ending.terminal.name,), figures)
+
+
+def _rules(*about) -> str:
+    """Rules of clearance in words; the last argument is the unit system."""
+    *found, system = about
+    return " ".join(clearances.sentence(f, system) for f in found)
 
 
 def _around(op: Operation) -> Iterator[Finding]:
@@ -458,7 +481,8 @@ def _around(op: Operation) -> Iterator[Finding]:
     for v in found.air:
         if v.verdict == clearances.FAIL and v not in ways:
             yield Finding("air_detail", (), {"reason": Told(combustion_air.Verdict.sentence, (v,))})
-    beyond = [e for e in found.effects if e.beyond > 0.0]
+    # What an outlet does without the fans as well is no doing of theirs.
+    beyond = [e for e in found.effects if e.beyond > e.beyond_without + firing_states.READABLE]
     if beyond:
         worst = max(beyond, key=lambda e: e.beyond)
         figures = {
