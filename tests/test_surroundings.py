@@ -51,9 +51,7 @@ def test_a_terminal_eight_feet_from_an_intake_says_so_first(school):
     first = study.findings(school)[0]
     assert first.kind == "danger" and first.subject == "Terminal roof"
     assert "intake" in first.sentence and "7.46 ft away" in first.sentence  # 8 ft from the axis, 6.46 in. of vent
-    assert clearances.CHECK_EDITION in first.sentence and "IRC M1804.2.6" in first.sentence  # boilers of category IV
-    second = study.findings(school)[1]
-    assert second.kind == "danger" and "7.46 ft away" in second.sentence and "IMC 401.4" in second.sentence
+    assert clearances.CHECK_EDITION in first.sentence and "IMC 401.4" in first.sentence
     page = report.page(report.results(school), report.figures(school))
     assert page.index("classroom intake") < page.index("Flue gas flows back")
 
@@ -150,7 +148,7 @@ def spilled(burnt: float, flow: float, **changes):
 
 
 @pytest.mark.parametrize(("flow", "code", "weight"), [
-    (0.0075, "carbon monoxide beyond a guideline", "fault"),
+    (0.0045, "carbon monoxide beyond a guideline", "fault"),
     (0.030, "carbon monoxide that harms", "danger"),
 ])  # fmt: skip
 def test_carbon_monoxide_weighs_by_what_it_does_to_people(flow, code, weight):

@@ -381,7 +381,7 @@ def _reversal(study: Study, r: Reversal, system: str) -> Finding:
         )
     burnt, flow = (show(Q_(v, "kg/s"), system) for v in (r.flue_gas, r.flow))
     with_it = f" in {flow} of all gas that comes" if flow != burnt else ""
-    other = f" Of all gas, air included, up to {most} comes back." if r.most_state != r.state else ""
+    other = f" Of any gas, a neighbor's purge included, up to {most} comes back." if r.most_state != r.state else ""
     return Finding(
         "danger",
         r.appliance,
