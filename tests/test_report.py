@@ -258,7 +258,7 @@ def test_a_number_that_is_none_is_null():
 
 def test_verdict_of_a_dangerous_and_of_a_faulty_job():
     assert report.verdict(STUDIES["swim_hall"])["sentence"].startswith(
-        "No, it is not safe to build as drawn: 5 dangers to"  # three boilers that leak backward, and the CO of two
+        "No, it is not safe to build as drawn: 3 dangers to"  # three boilers that leak backward
     )
     laundry = report.verdict(STUDIES["laundry"])
     # Too long, above its window against the wind, and below it where the terminal stands in the lee.

@@ -22,6 +22,7 @@ import numpy as np
 from ventcalc.appliance import Appliance, Leak
 from ventcalc.dampers import Damper, Leakage
 from ventcalc.firing_states import (
+    SAME_PRESSURE,
     Envelope,
     Reversal,
     Scan,
@@ -30,6 +31,7 @@ from ventcalc.firing_states import (
     outside_window,
     reversals,
     scan,
+    worst,
 )
 from ventcalc.held_pressure import HEADER, TOLERANCE, Control, Device, Held, Ideal, before_termination, hold
 from ventcalc.layout import Plant, Section
@@ -189,7 +191,8 @@ class CommonWindow:
     @property
     def ends(self) -> tuple[tuple[int, int], tuple[int, int]]:
         """(appliance, state) that sets the lower end, and the one that sets the upper."""
-        low, high = (np.unravel_index(at, self.lowest.shape) for at in (self.lowest.argmax(), self.highest.argmin()))
+        first = (worst(end.ravel(), SAME_PRESSURE) for end in (self.lowest, -self.highest))
+        low, high = (np.unravel_index(at, self.lowest.shape) for at in first)
         return (int(low[0]), int(low[1])), (int(high[0]), int(high[1]))
 
     @property
@@ -312,7 +315,7 @@ def duty(held: Held, k: int) -> Duty:
     at = np.flatnonzero(held.acts[k] & (flow > 0.0))
     taken = np.maximum(-held.added[k, at], 0.0)
     loss = taken / (0.5 * density[at] * (flow[at] / area) ** 2)
-    least, most = int(loss.argmin()), int(loss.argmax())
+    least, most = worst(-loss), worst(loss)
     return Duty(
         appliance=control.sensor,
         section=control.section,

@@ -26,7 +26,7 @@ from ventcalc.draft_control import (
     Trace,
     Turn,
 )
-from ventcalc.firing_states import far_end_pressure
+from ventcalc.firing_states import SAME_PRESSURE, far_end_pressure, worst
 from ventcalc.held_pressure import HEADER
 from ventcalc.job import Job
 from ventcalc.layout import Plant
@@ -141,7 +141,7 @@ def _hardest_season(job: Job) -> int:
     network = compile_network(job.plant, job.seasons)
     states = States(codes, np.arange(count), np.ones(count), np.zeros(count))
     solution = draft_control.solve_network(network, states)
-    return int(far_end_pressure(solution, network).argmax())
+    return worst(far_end_pressure(solution, network), SAME_PRESSURE)
 
 
 def _start(settings: Settings) -> Timeline:
