@@ -711,8 +711,7 @@ def _in_time(network: Network, course: _Course, row: int, device: Device, where:
         added, slope = np.zeros((sections, runs)), np.zeros((sections, runs))
         flow, density = now.flow[row], now.density[row]
         near = flow + 1e-3 * np.maximum(np.abs(flow), 0.01)
-        added[row] = device.added(flow, density, area, setting)
-        more = device.added(near, density, area, setting)
+        added[row], more = device.added(np.array([flow, near]), density, area, setting)
         slope[row] = np.minimum((more - added[row]) / (near - flow), 0.0)
         return added, slope
 

@@ -574,18 +574,7 @@ def _extremes(scan: Scan, row: int) -> Extremes:
 def far_end(plant: Plant) -> str:
     """The section at whose upstream end the header begins: of the sections that carry several appliances or
     take one in at a capped run, the farthest from the termination; for a single appliance its first section."""
-    joints = [s for s in plant.order if any(u.junction for u in plant.upstream(s.name))]
-    if not joints:
-        return plant.path(plant.appliances[0].name)[0].name
-    return max(joints, key=lambda s: _distance(plant, s.name)).name
-
-
-def _distance(plant: Plant, name: str) -> float:
-    ends, metres = {t.name for t in plant.terminations}, 0.0
-    while name not in ends:
-        section = plant.section(name)
-        metres, name = metres + section.length.m_as("m"), section.into
-    return metres
+    return plant.far_end
 
 
 def header_pressure(scan: Scan) -> np.ndarray:

@@ -42,7 +42,6 @@ CONTENT_WATER = 2 + WATER
 LARGEST_STEP, PUSHED = 0.8, 0.3
 LEAST_CAPACITY = 0.05  # of a wall's own; a lighter one would swing between two looks at the films
 MOST_DRIED = 0.5  # of a cell's water that its wall may take in one step
-_NOTHING = 1e-300
 
 
 @dataclass(frozen=True)
@@ -469,7 +468,8 @@ def _temper_all(content, before, local, pressure, gases, temperature, foggy, exc
 @law
 def _limited(one, other):
     """Van Leer's limited slope between two differences."""
-    return 2.0 * np.maximum(one * other, 0.0) / (one + other + _NOTHING)
+    both = one * other
+    return 2.0 * both / (one + other) if both > 0.0 else 0.0
 
 
 @law

@@ -230,6 +230,6 @@ def foggy_temperature(gas, total, temperature, pressure):
         slope = specific_heat(gas, temperature) + LATENT * water_held_slope(temperature, pressure, held)
         step = (sensible(gas, temperature) - LATENT * (gas[WATER] - held) - total) / slope
         temperature = temperature - step
-        if np.max(np.abs(step)) < 1e-8:
+        if np.abs(step) < 1e-8:
             break
     return temperature
