@@ -386,7 +386,7 @@ def test_a_material_of_ones_own():
 def test_a_material_of_ones_own_is_judged_as_any_other():
     vent = job.read(WITH_OWN.replace('fuels = ["gas"]', 'fuels = ["liquid"]').encode()).plant.section("stack").material
     asked = materials.Service("stack", ("I", "IV"), ("gas",), "outdoors", Q_(60, "degC"), Q_(10, "Pa"), True)
-    assert [o.code for o in materials.objections(vent, asked)] == ["material fuel"]
+    assert [o.code for o in materials.objections(vent, asked)] == ["material_fuel"]
 
 
 def test_what_a_material_leaves_out_is_the_worse_and_listed():

@@ -35,13 +35,6 @@ class Layer:
     density: Quantity
     specific_heat: Quantity
 
-    def __post_init__(self):
-        for name, unit in (("thickness", "m"), ("conductivity", "W/(m*K)"), ("density", "kg/m**3"),
-                           ("specific_heat", "J/(kg*K)")):  # fmt: skip
-            value = getattr(self, name)
-            if not magnitude(value, ureg.Unit(unit), f"{name} of the layer {self.what}") > 0.0:
-                raise ValueError(f"{name} of the layer {self.what} = {value:.4g~P} must be above 0")
-
 
 @dataclass(frozen=True)
 class Material:
@@ -212,13 +205,13 @@ class Objection:
 # What can be said against a material, and the figures that say it.
 CODES: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
-        "material category": ("may", "refused"),
-        "material fuel": ("may", "refused"),
-        "material place": ("may", "refused"),
-        "material hot": ("gas", "rated"),
-        "material pressure": ("pressure", "rated"),
-        "material wet": (),
-        "material not listed": (),
+        "material_category": ("may", "refused"),
+        "material_fuel": ("may", "refused"),
+        "material_place": ("may", "refused"),
+        "material_hot": ("gas", "rated"),
+        "material_pressure": ("pressure", "rated"),
+        "material_wet": (),
+        "material_unlisted": (),
     }
 )
 
@@ -230,18 +223,18 @@ def objections(material: Material, service: Service) -> tuple[Objection, ...]:
     """
     place = service.place if service.place in PLACES else "concealed"
     found = [
-        _refusal("material category", material.categories, service.categories),
-        _refusal("material fuel", material.fuels, service.fuels),
-        _refusal("material place", material.places, (place,)),
+        _refusal("material_category", material.categories, service.categories),
+        _refusal("material_fuel", material.fuels, service.fuels),
+        _refusal("material_place", material.places, (place,)),
     ]
     if service.hottest.m_as("K") > material.max_temperature.m_as("K"):
-        found.append(("material hot", {"gas": service.hottest, "rated": material.max_temperature}))
+        found.append(("material_hot", {"gas": service.hottest, "rated": material.max_temperature}))
     if service.highest_pressure.m_as("Pa") > (material.max_pressure + PRESSURE_ALLOWANCE).m_as("Pa"):
-        found.append(("material pressure", {"pressure": service.highest_pressure, "rated": material.max_pressure}))
+        found.append(("material_pressure", {"pressure": service.highest_pressure, "rated": material.max_pressure}))
     if service.condensing and not material.condensate:
-        found.append(("material wet", {}))
+        found.append(("material_wet", {}))
     if material.named_only and not service.named:
-        found.append(("material not listed", {}))
+        found.append(("material_unlisted", {}))
     return tuple(
         Objection(code, service.section, material.name, MappingProxyType(figures))
         for code, figures in filter(None, found)
@@ -262,13 +255,13 @@ _PLACE_WORDS = {
 }
 
 _SENTENCES = {
-    "material category": "{material} may serve category {may}, not {refused}",
-    "material fuel": "{material} may carry the flue gas of {may}, not of {refused}",
-    "material place": "{material} may run {may}, not {refused}",
-    "material hot": "gas at {gas} is hotter than the {rated} it is rated for",
-    "material pressure": "pressure reaches {pressure}, above its class of {rated}",
-    "material wet": "water condenses in it and it is not made for condensate",
-    "material not listed": "not a listed vent by itself: allowed only where the appliance's own listing names it",
+    "material_category": "{material} may serve category {may}, not {refused}",
+    "material_fuel": "{material} may carry the flue gas of {may}, not of {refused}",
+    "material_place": "{material} may run {may}, not {refused}",
+    "material_hot": "gas at {gas} is hotter than the {rated} it is rated for",
+    "material_pressure": "pressure reaches {pressure}, above its class of {rated}",
+    "material_wet": "water condenses in it and it is not made for condensate",
+    "material_unlisted": "not a listed vent by itself: allowed only where the appliance's own listing names it",
 }
 
 

@@ -167,9 +167,7 @@ def stricter(case: Case) -> Category:
 
 def suitable(case: Case) -> tuple[str, ...]:
     """Kinds of pipe against which nothing speaks but, for plastic pipe, that the appliance's listing must name it."""
-    return tuple(
-        name for name in materials.names() if all(o.code == "material not listed" for o in against(case, name))
-    )
+    return tuple(name for name in materials.names() if all(o.code == "material_unlisted" for o in against(case, name)))
 
 
 # --- Figures --------------------------------------------------------------------------------------------
