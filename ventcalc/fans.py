@@ -885,7 +885,10 @@ def select(
     duties = (flow, pressure, density, temperature, weights / weights.sum())
     found = [_candidate(each, duties, float(cold_density), area, bool(wet), system) for each in among]
     fitting = sorted((c for c in found if c.fits), key=_rank)
-    rejected = sorted((c for c in found if not c.fits), key=lambda c: (len(c.faults), float((c.excess < 0.0).sum())))
+    rejected = sorted(
+        (c for c in found if not c.fits),
+        key=lambda c: (len(c.faults), float((c.excess < 0.0).sum()), -float(c.excess.min())),
+    )
     return Selection(tuple(fitting), tuple(rejected))
 
 

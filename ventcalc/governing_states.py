@@ -11,7 +11,7 @@ from ventcalc.appliance import CATEGORIES
 from ventcalc.firing_states import Scan, header_pressure, static_against_surroundings
 from ventcalc.held_pressure import before_termination
 
-AT_EACH_END = 2  # states of each range; the next to the worst is often the worst of another vent
+AT_EACH_END = 1  # states of each range
 
 
 def governing(scan: Scan, each: int = AT_EACH_END) -> np.ndarray:
@@ -23,8 +23,9 @@ def governing(scan: Scan, each: int = AT_EACH_END) -> np.ndarray:
     top = solution.row(before_termination(plant))
     going = np.where(scan.any_running, 1.0, np.nan)
     both = [*outlets, *(outlets - header), header, going * solution.flow[top] / solution.density[top]]
-    entering = np.where(scan.any_firing, -solution.drawn, np.nan)
-    upper = [*np.where(entering > 0.0, entering, np.nan), going * solution.downstream[top]]
+    # A burner that forces its flow draws nothing; of all else what comes nearest to letting flue gas out, or does.
+    entering = np.where(scan.any_firing & (solution.drawn != 0.0), -solution.drawn, np.nan)
+    upper = [*entering, going * solution.downstream[top]]
     negative = {a.name for a in plant.appliances if not CATEGORIES[a.category].positive}
     for row, section in enumerate(plant.order):
         if negative & {a.name for a in plant.serves(section.name)}:

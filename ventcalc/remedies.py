@@ -48,7 +48,9 @@ SHORTENED = 0.5  # of the last upright section, where a fan shall let it be seen
 MOST_CHANGES = 12  # steps from the vent as drawn to one with better pipe
 FOLLOWED = 2  # changes that are solved at each of these steps, of those that promise most for their pipe
 WORTH = 0.1  # of what the best change promises; what promises less is not looked at
-STILL = 0.5  # Pa; a change that brings less is none
+HALF = 0.5  # of what the first of them promises for its pipe; what promises less is not solved
+NEAR = 1.0  # Pa; what is needed at a set point so near to another is known well enough to choose devices by
+STILL = 1.0  # Pa; a change that brings less is none
 
 # Of a larger scan a sample is taken, with the ends of every outlet's range.
 MOST_PROVED = 2_000  # states, in which what leaves no fault in those that govern is proved
@@ -245,7 +247,8 @@ class Outcome:
         """
         yearly = self.duty.yearly if self.duty else 0.0
         fault = not serves(self)
-        left = (self.gas_in_room + self.unsettled > 0, bool(self.pressed), -self.margin) if fault else ()
+        beyond = sum(e.above + e.below for e in self.envelopes)
+        left = (self.gas_in_room + self.unsettled > 0, bool(self.pressed), beyond) if fault else ()
         return (not self.cured, fault, *left, len(self.remedy.devices), self.remedy.new_pipe, yearly, -self.margin)
 
 
@@ -349,6 +352,7 @@ class _Few:
 
     def __init__(self, job: Job, whole: Scan, picked: np.ndarray):
         self.job, self.whole, self.picked = job, whole, picked
+        self._solved: dict[Plant, Scan] = {}
 
     @property
     def scan(self) -> Scan:
@@ -361,11 +365,17 @@ class _Few:
 
     def natural(self, plant: Plant, near: Scan | None = None) -> Scan:
         """A vent without devices, solved from hot; ``near`` is that of another one, from which to begin."""
-        forced = all(a.kind == "forced" for a in plant.appliances)
-        drawn = None if near is None or not forced else near.solution.drawn
-        network = compile_network(plant, self.job.seasons)
-        solution = solve_network(network, self.whole.conditions[self.picked], None, drawn)
-        return Scan(plant, self.job.seasons, solution, self.whole.possible, False)
+        if plant not in self._solved:
+            drawn = near.solution.drawn if near is not None and _forced(plant) else None
+            network = compile_network(plant, self.job.seasons)
+            solution = solve_network(network, self.whole.conditions[self.picked], None, drawn)
+            self._solved[plant] = Scan(plant, self.job.seasons, solution, self.whole.possible, False)
+        return self._solved[plant]
+
+    def everywhere(self, plant: Plant) -> Scan:
+        """A vent without devices, solved from hot in all states."""
+        solution = solve(plant, self.job.seasons, self.whole.conditions)
+        return Scan(plant, self.job.seasons, solution, self.whole.possible, self.whole.complete)
 
     def outcome(self, remedy: Remedy, natural: Scan | None = None) -> Outcome:
         """What a remedy leaves in these states; ``natural`` is its vent, solved, where nothing moves."""
@@ -379,7 +389,13 @@ class _Few:
         """Add what governs another vent; whether there was anything new."""
         more = np.union1d(self.picked, governing_states.governing(scan))
         new, self.picked = more.size > self.picked.size, more
+        self._solved.clear()
         return new
+
+
+def _forced(plant: Plant) -> bool:
+    """Whether every burner forces its flow: then a vent has one state of rest, wherever its search begins."""
+    return all(a.kind == "forced" for a in plant.appliances)
 
 
 def _proved(few: _Few, found: list[Outcome], every: bool) -> list[Outcome]:
@@ -483,8 +499,8 @@ def offered(job: Job, scan: Scan | None = None) -> Outcome | None:
         remedy = fan_and_damper(*at, fan, damper)
     if remedy.unfit and fan is None:
         return None
-    serve = outlet_control.held_common_window(scan.first)
-    return outcome(job, replace(remedy, serve=remedy.serve or (serve.low, serve.high)), scan)
+    serve = _serve(outlet_control.held_common_window(scan.first))
+    return outcome(job, replace(remedy, serve=serve), scan)
 
 
 def _pressed(scan: Scan) -> tuple[str, ...]:
@@ -509,9 +525,10 @@ def outcome(job: Job, remedy: Remedy, scan: Scan | None = None, rough: bool = Fa
     from hot alone, to choose among sizes.
     """
     scan = scan or firing_states.scan(job.plant, job.seasons, MOST_PROVED)
-    hoods = any(a.kind != "forced" for a in job.plant.appliances)
+    hoods = not _forced(job.plant)
     if remedy.controls:
-        held = held_pressure.hold(remedy.plant, job.seasons, scan.conditions, remedy.controls, remedy.start)
+        near = None if hoods else scan.first.solution.drawn
+        held = held_pressure.hold(remedy.plant, job.seasons, scan.conditions, remedy.controls, remedy.start, near)
         found = None if hoods else _gathered(job, remedy, held.scan(scan.first), held)
         if rough or (found and not found.cured):
             return found or _gathered(job, remedy, held.scan(scan.first), held)
@@ -560,16 +577,12 @@ def _piped(few: _Few) -> list[Outcome]:
     for k, (changed, scan) in enumerate(together):
         name = "pipe changes" if k == 0 else "pipe changes, more of them"
         found.append(few.outcome(Remedy(name, changed, plant), scan))
-    for k, (changed, scan) in enumerate(together):
-        if firing_states.gas_in_room(scan).any():
-            continue
-        window = outlet_control.held_common_window(scan)
+    for changed, scan in together[-1:]:
         floor = firing_states.header_pressure(scan)
-        serve = window.within_reach(floor=np.where(np.isnan(floor), -np.inf, floor))
+        serve = _serve(outlet_control.common_window(scan), floor=np.where(np.isnan(floor), -np.inf, floor))
         if serve[0] <= serve[1]:
-            name = "pipe changes and a damper" if k == 0 else "pipe changes, more of them, and a damper"
             made = damper_in_stack(job, changed, Q_(sum(serve) / 2.0, "Pa"), scan.states)
-            found.append(few.outcome(replace(made, name=name, drawn=plant, serve=serve)))
+            found.append(few.outcome(replace(made, name="pipe changes and a damper", drawn=plant, serve=serve)))
     return found
 
 
@@ -608,47 +621,54 @@ def _tried(change, plant: Plant, *by) -> Plant | None:
 
 
 def _best(few: _Few, name: str, plants: Sequence[Plant | None], near: Scan) -> list[Outcome]:
-    """What the one of those tried leaves that leaves least; nothing where none could be built."""
-    possible = [plant for plant in plants if plant is not None]
-    built = []
-    for plant in possible:
-        scan = few.natural(plant, near)
-        built.append(few.outcome(Remedy(name, plant, few.job.plant, tried=len(possible)), scan))
-    return [min(built, key=lambda o: o.order)] if built else []
+    """What the one of those tried leaves that leaves least; nothing where none could be built.
+
+    They are steps in one direction: once a further one leaves more, no other is tried.
+    """
+    built: list[Outcome] = []
+    for plant in plants:
+        if plant is not None:
+            found = few.outcome(Remedy(name, plant, few.job.plant), few.natural(plant, near))
+            built.append(found)
+            if min(built, key=lambda o: o.order) is not found:
+                break
+    best = min(built, key=lambda o: o.order, default=None)
+    return [replace(best, remedy=replace(best.remedy, tried=len(built)))] if best else []
 
 
 def _opened(few: _Few, drawn: Scan) -> list[tuple[Plant, Scan]]:
     """Vents with better pipe, each with its states: the first in which no outlet stands too high, and the first that
-    keeps a quarter of the loss between header and outlet beside; the best there is where there is none.
+    has to spare what a damper costs wide open and a quarter of the loss to the header; or the best there is.
 
     Step by step, from the outlet that stands highest in its worst state: of all changes of one size or one kind those
     that promise most for the pipe they take are solved, and the one that brings most for it is kept.
     """
     plant, scan, found = few.job.plant, drawn, []
     for _ in range(MOST_CHANGES):
-        excess, doubt, states = _excess(scan)
+        excess, spare, states = _excess(scan)
         if not found and excess.max() <= 0.0 and plant is not few.job.plant:
-            found.append((plant, scan))
-        if (excess + doubt).max() <= 0.0:
-            break
-        worst = int((excess + doubt).argmax())
-        losses = vent_changes.losses(
-            scan.solution, plant.appliances[worst % len(plant.appliances)].name, int(states[worst])
-        )
+            found.append(plant)
+        if (excess + spare).max() <= 0.0:
+            if not few.add(few.everywhere(plant)):
+                break
+            scan = few.natural(plant)  # and on, where it fails in states that did not govern the vent as drawn
+            continue
+        worst = int((excess + spare).argmax())
+        outlet = plant.appliances[worst % len(plant.appliances)].name
+        losses = vent_changes.losses(scan.solution, outlet, int(states[worst]))
         better = []
-        for changed in _promising(few.job.plant, plant, losses):
+        for changed in _promising(few.job.plant, plant, losses, float((excess + spare)[worst])):
             solved = few.natural(changed, scan)
             after, beside, _ = _excess(solved)
-            gain = np.maximum(excess + doubt, 0.0).sum() - np.maximum(after + beside, 0.0).sum()
-            cost = _cost(few.job.plant, plant, changed)
-            better.append((gain / cost, gain, changed, solved))
-        better = [each for each in better if each[1] > STILL]
+            gain = np.maximum(excess + spare, 0.0).sum() - np.maximum(after + beside, 0.0).sum()
+            if gain > STILL:
+                better.append((gain / _cost(few.job.plant, plant, changed), changed, solved))
         if not better:
             break
-        _, _, plant, scan = max(better, key=lambda each: each[0])
-    if plant is not few.job.plant and (not found or found[0][0] is not plant):
-        found.append((plant, scan))
-    return found
+        _, plant, scan = max(better, key=lambda each: each[0])
+    if plant is not few.job.plant and plant not in found:
+        found.append(plant)
+    return [(plant, few.natural(plant)) for plant in found]
 
 
 def _cost(drawn: Plant, plant: Plant, changed: Plant) -> float:
@@ -656,16 +676,26 @@ def _cost(drawn: Plant, plant: Plant, changed: Plant) -> float:
     return max(vent_changes.new_pipe(drawn, changed) - vent_changes.new_pipe(drawn, plant), 0.1)
 
 
-def _promising(drawn: Plant, plant: Plant, losses: vent_changes.Losses) -> list[Plant]:
-    """The changes of a vent that promise most for their pipe to the outlet with these losses."""
+def _promising(drawn: Plant, plant: Plant, losses: vent_changes.Losses, need: float) -> list[Plant]:
+    """The changes of a vent that promise most for their pipe to the outlet with these losses; ``need`` [Pa] is what it
+    lacks: a part is made two sizes larger at once where one promises less than half of that."""
     made = [vent_changes.with_laterals(plant), vent_changes.with_cap(plant)]
-    made += [_tried(vent_changes.sized, plant, names, 1) for names in vent_changes.parts(plant).values()]
+    for names in vent_changes.parts(plant).values():
+        one, two = (_tried(vent_changes.sized, plant, names, steps) for steps in (1, 2))
+        small = two is not None and one is not None and vent_changes.relief(plant, one, losses) < 0.5 * need
+        made.append(two if small else one)
     possible = [each for each in made if each is not None and each != plant]
     promised = [vent_changes.relief(plant, each, losses) for each in possible]
     most = max(promised, default=0.0)
-    worth = [(p / _cost(drawn, plant, c), k) for k, (p, c) in enumerate(zip(promised, possible, strict=True))
-             if p >= WORTH * most and p > 0.0]  # fmt: skip
-    return [possible[k] for _, k in sorted(worth, reverse=True)[:FOLLOWED]]
+    worth = sorted(
+        (
+            (promise / _cost(drawn, plant, each), k)
+            for k, (promise, each) in enumerate(zip(promised, possible, strict=True))
+            if promise >= WORTH * most and promise > 0.0
+        ),
+        reverse=True,
+    )
+    return [possible[k] for value, k in worth[:FOLLOWED] if value >= HALF * worth[0][0]]
 
 
 def _excess(scan: Scan) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -681,8 +711,11 @@ def _excess(scan: Scan) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         np.where(leaks & ~runs & scan.any_firing, pressure, -np.inf),
     ])  # fmt: skip
     doubt = LOSS_DOUBT * np.array([_loss_between(scan, a.name, HEADER) for a in scan.plant.appliances] * 2)
-    states = (above + doubt).argmax(axis=1)
-    return *(np.take_along_axis(v, states[:, None], axis=1)[:, 0] for v in (above, doubt)), states
+    base = scan.plant.section(held_pressure.stack_base(scan.plant))
+    open_loss = float(Damper("butterfly", base.diameter, base.diameter, LEAKAGE).loss(1.0))
+    spare = doubt + open_loss * scan.solution.head[scan.solution.row(base.name)]
+    states = (above + spare).argmax(axis=1)
+    return *(np.take_along_axis(v, states[:, None], axis=1)[:, 0] for v in (above, spare)), states
 
 
 # --- Devices ------------------------------------------------------------------------------------------------
@@ -692,32 +725,49 @@ def _devices(few: _Few) -> list[Remedy]:
     """Remedies with something that moves, on the vent as drawn: at the job's set point, and at the middle of those that
     serve with that device, where there are any."""
     job, scan, found = few.job, few.scan, []
-    window = outlet_control.held_common_window(scan)
     by_itself = firing_states.header_pressure(scan)
     _, bare = _end_kind(job.plant)
-    known: dict[float, Held] = {}
+    near = Q_(outlet_control.common_window(scan).best, "Pa")
+    first = _needed(job, bare, near, scan.states, start=np.nan_to_num(by_itself - near.m_as("Pa"))[None])
+    window = outlet_control.common_window(first.scan(scan))
+    known = {float(near.m_as("Pa")): first}
 
     def need(set_point: Quantity) -> Held:
         key = float(set_point.m_as("Pa"))
-        if key not in known:
-            start = np.nan_to_num(by_itself - key)[None]
-            known[key] = _needed(job, bare, set_point, scan.states, start=start)
-        return known[key]
+        closest = min(known, key=lambda other: abs(other - key))
+        if abs(closest - key) > NEAR:
+            known[key] = _needed(job, bare, set_point, scan.states, None, known[closest].added + closest - key)
+            closest = key
+        held = known[closest]
+        return replace(held, controls=(replace(held.controls[0], set_point=set_point),))
 
     for make, reach in (
         (fan_in_stack, {"ceiling": np.where(np.isnan(by_itself), np.inf, by_itself)}),
         (damper_in_stack, {"floor": np.where(np.isnan(by_itself), -np.inf, by_itself)}),
         (fan_and_damper, {}),
     ):
-        serve = window.within_reach(**reach)
+        serve = _serve(window, **reach)
         for set_point in _set_points(job, window, serve, make is fan_and_damper):
             made = make(job, job.plant, set_point, scan.states, needed=need(set_point))
             said = "" if set_point is job.set_point else ", other set point"
             found.append(replace(made, name=f"{made.name}{said}", serve=serve))
-    found += _shorter(job, window, scan.states)
+    found += _shorter(job, window, scan.states, first)
     if _governs(job.plant):
         found += _outlet_dampers(job, scan)
     return found
+
+
+def _serve(window: CommonWindow, **reach) -> tuple[float, float]:
+    """Least and greatest set point [Pa] with which every outlet stays in its window, and no idle one above the room.
+
+    ``reach``: how far the device can bring the header, as in `outlet_control.CommonWindow.within_reach`.
+    """
+    scan = window.scan
+    leaks = np.array([a.idle == "leaking" for a in scan.plant.appliances])[:, None]
+    below = firing_states.header_pressure(scan) - scan.solution.outlet_pressure
+    idle = leaks & (scan.states.codes == 0) & scan.any_firing
+    low, high = window.within_reach(**reach)
+    return low, min(high, float(np.where(idle, below, np.inf).min()))
 
 
 def _set_points(job: Job, window: CommonWindow, serve: tuple[float, float], both: bool) -> list[Quantity]:
@@ -825,15 +875,16 @@ def _damper_duties(held: Held, section: str, destroy: np.ndarray) -> Duties:
     return Duties(held.solution.flow[row, states] / density, density, destroy[states], states)
 
 
-def _shorter(job: Job, window: CommonWindow, states: States) -> list[Remedy]:
+def _shorter(job: Job, window: CommonWindow, states: States, near: Held) -> list[Remedy]:
     """A fan on a stack that is shorter than drawn, so that it is seen less and makes less draft of its own."""
     plant = _tried(vent_changes.with_top, job.plant, SHORTENED)
     if plant is None:
         return []
-    inside = window.low <= job.set_point.m_as("Pa") <= window.high
-    set_point = job.set_point if inside or window.lacking else Q_(window.best, "Pa")
-    remedy = fan_in_stack(job, plant, set_point, states)
-    serve = (window.low, window.high)
+    serve = _serve(window)
+    inside = serve[0] <= job.set_point.m_as("Pa") <= serve[1]
+    set_point = job.set_point if inside or serve[0] > serve[1] else Q_(sum(serve) / 2.0, "Pa")
+    needed = _needed(job, _end_kind(plant)[1], set_point, states, None, near.added)
+    remedy = fan_in_stack(job, plant, set_point, states, needed=needed)
     return [replace(remedy, name="shorter stack with a fan", drawn=job.plant, serve=serve)]
 
 

@@ -25,6 +25,7 @@ from ventcalc import (
     load_changes,
     materials,
     remedies,
+    remedy_words,
     stack_effect,
     surroundings,
     trial_run,
@@ -316,7 +317,8 @@ def findings(study: Study, system: str = "US") -> tuple[Finding, ...]:
     found += _materials(study, system)
     found += [_too_long(r, system) for r in study.runs if r.allowed is not None and r.equivalent > r.allowed]
     if study.outcome is not None and study.outcome.remedy.unfit:
-        found.append(Finding("fault", "Fan", _sentence(study.outcome.remedy.unfit)))
+        told = _told(study.outcome, (remedies.NO_FAN_FITS, remedies.FALLS_SHORT), system)
+        found += [Finding("fault", "Fan", text) for text in told]
     if study.outcome is not None and study.outcome.pressed:
         what = "under positive pressure in some state, though it serves an appliance of category I or II"
         sentence = f"{', '.join(study.outcome.pressed)}: {what}. {COMMON_VENT_RULE}."
@@ -350,12 +352,17 @@ def _held(study: Study, system: str) -> Finding:
     """What the controls hold, and where they cannot."""
     low, high = (show(Q_(p, "Pa"), system, "draft") for p in study.header)
     told = [f"The header stands at {low} to {high}."]
-    told += [text for text in remedies.reasons(study.outcome, system) if "not held" in text]
+    told += _told(study.outcome, ("not held", "left to outlets"), system)
     told.append(
         "Without power the vent is what natural draft makes of it, with a fan that stands still in its way: burners "
         "must be locked out as soon as draft is not proved."
     )
     return Finding("note", "Control", " ".join(told).replace("w.c..", "w.c."))
+
+
+def _told(outcome: Outcome, codes: tuple[str, ...], system: str) -> list[str]:
+    """The reasons of an outcome that have one of these codes, in words."""
+    return [remedy_words.sentence(outcome, reason, system) for reason in outcome.reasons if reason.code in codes]
 
 
 def _materials(study: Study, system: str) -> list[Finding]:

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Patch, Rectangle
 
-from ventcalc import dampers, firing_states, held_pressure, job, outlet_control, remedies, tables
+from ventcalc import dampers, firing_states, held_pressure, job, outlet_control, remedies, tables, vent_changes
 from ventcalc.checked import Check
 from ventcalc.dampers import Damper, Duties, Rating
 from ventcalc.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
@@ -81,7 +81,7 @@ def compared(name: str = HALL) -> Compared:
     """One of `JOBS`, all its remedies sized and solved; takes seconds the first time."""
     chosen = job.load(tables.DATA / "jobs" / f"{JOBS[name]}.toml")
     scan = firing_states.scan(chosen.plant, chosen.seasons)
-    return Compared(chosen, scan.first, remedies.compare(chosen, scan, remedies.MOST_PROVED))
+    return Compared(chosen, scan.first, remedies.compare(chosen, scan, every=True))
 
 
 def verdict(o: Outcome) -> str:
@@ -156,7 +156,7 @@ def highest_pressures(scan: Scan, state: int) -> dict[str, float]:
     At the end at which the damper stands it is that before the damper.
     """
     found = {}
-    for section in remedies.shared(scan.plant):
+    for section in vent_changes.shared(scan.plant):
         both = firing_states.static_against_surroundings(scan, scan.solution.row(section.name))
         found[section.name] = float(max(end[state] for end in both))
     return found
