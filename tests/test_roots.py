@@ -19,6 +19,7 @@ from ventcalc import (
     roots,
     study,
     tables,
+    vent_changes,
 )
 from ventcalc.common_vent import States, _Feed, solve_network
 from ventcalc.handbook.firing_states import folds_checked, memory
@@ -322,8 +323,8 @@ def test_no_remedy_is_a_cure_that_spills_when_lit_from_idle():
     loaded = job.load(JOBS / "masonry_retrofit.toml")
     scan = firing_states.scan(loaded.plant, loaded.seasons)
     as_drawn = remedies.outcome(loaded, remedies.Remedy("as drawn", loaded.plant), scan)
-    taller = remedies.with_top(loaded.plant, 1.1)
-    natural = remedies.outcome(loaded, remedies.Remedy("taller stack", taller, "taller"), scan)
+    taller = vent_changes.with_top(loaded.plant, 1.1)
+    natural = remedies.outcome(loaded, remedies.Remedy("taller stack", taller, loaded.plant), scan)
     assert as_drawn.gas_in_room == 8 and not as_drawn.holds
     assert natural.gas_in_room > 0 and not natural.holds and len(natural.scan.conditions) == 28
     fan = held_pressure.Control("flue", held_pressure.Ideal(least=0.0), held_pressure.HEADER, Q_(-10.0, "Pa"))

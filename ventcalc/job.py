@@ -38,8 +38,13 @@ from ventcalc.units import Q_, Quantity, UnitsError, magnitude, parse, ureg
 
 MOST_BYTES = 1_000_000
 
-# Remedies that a job file may name; `remedies` sizes them.
-REMEDIES = ("fan", "damper", "fan and damper", "damper at each outlet", "damper at each outlet and a fan")
+# Remedies that a job file may name; `remedies` sizes them. Of the first the file may give devices and set point.
+WITH_DEVICES = ("fan", "damper", "fan and damper", "damper at each outlet", "damper at each outlet and a fan")
+REMEDIES = (
+    *WITH_DEVICES,
+    *("larger vent", "larger connectors", "laterals", "taller stack", "better cap", "narrower vent", "liner"),
+    *("pipe changes", "pipe changes, more of them", "pipe changes and a damper", "shorter stack with a fan"),
+)
 
 # Volume of a combustion chamber over its greatest heat input, where the file does not give it (common practice, no
 # source); it sets the time of the purge, so measure it.

@@ -26,6 +26,7 @@ from ventcalc import (
     permissions,
     re_entrainment,
     remedies,
+    remedy_words,
 )
 from ventcalc.findings import Finding, Judgement
 from ventcalc.firing_states import Envelope, Scan
@@ -73,7 +74,19 @@ class Told:
 def judge(operation: Operation) -> Judgement:
     """Everything that was found of a design, the gravest first."""
     parts = (
-        *(_terminals, _spillage, _categories, _outlets, _in_time, _natural, _around, _materials, _runs, _devices),
+        *(
+            _terminals,
+            _spillage,
+            _categories,
+            _outlets,
+            _margins,
+            _in_time,
+            _natural,
+            _around,
+            _materials,
+            _runs,
+            _devices,
+        ),
         *(_starts, _permissions, _unsettled, _header, _wet, _junctions),
     )
     return findings.judgement(f for part in parts for f in part(operation))
@@ -264,6 +277,24 @@ def _beyond(p: Passage, e: Envelope) -> Iterator[_Beyond]:
             yield _Beyond(p, pressure, by, limit, change, at, lasts, kept and lasts > patience)
 
 
+def _margins(op: Operation) -> Iterator[Finding]:
+    """Outlets that stay inside their windows by no more than what is uncertain there; one finding for all."""
+    margin, doubt = op.outcome.margins
+    thin = [k for k in range(margin.size) if 0.0 <= margin[k] <= doubt[k]]
+    if thin:
+        worst = min(thin, key=lambda k: margin[k] - doubt[k])
+        names = [a.name for a in op.job.plant.appliances]
+        figures = {
+            "worst": names[worst],
+            "margin": _pa(margin[worst]),
+            "doubt": _pa(doubt[worst]),
+            "controlled": bool(op.outcome.remedy.controls),
+            "accuracy": f"{remedies.SENSOR_ACCURACY:.1%}",
+            "share": f"{remedies.LOSS_DOUBT:.0%}",
+        }
+        yield Finding("thin_margin", tuple(names[k] for k in thin), figures)
+
+
 def _runs(op: Operation) -> Iterator[Finding]:
     """Runs longer than the instructions allow."""
     for r in op.runs:
@@ -408,7 +439,7 @@ def _devices(op: Operation) -> Iterator[Finding]:
                 "error": _pa(o.held.error[k, at]),
                 "state": Condition(op.scan, at),
             }
-            yield Finding("control_misses", (remedies.sensed(op.scan.plant, control.sensor),), figures)
+            yield Finding("control_misses", (remedy_words.sensed(op.scan.plant, control.sensor),), figures)
 
 
 def _starts(op: Operation) -> Iterator[Finding]:

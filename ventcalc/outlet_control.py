@@ -210,6 +210,26 @@ class CommonWindow:
         """The header pressures that suit one outlet in all states; the first is above the second where none does."""
         return float(self.lowest[appliance].max()), float(self.highest[appliance].min())
 
+    def within_reach(self, floor=-np.inf, ceiling=np.inf) -> tuple[float, float]:
+        """Least and greatest set point [Pa] that serve all outlets in all states with a device that has limits.
+
+        In a state the header cannot be brought below ``floor`` [Pa] (a damper wide open: what the vent draws by itself)
+        nor above ``ceiling`` (a fan at its least speed); numbers or arrays (states,). The first is above the second
+        where no set point serves. Without limits they are `low` and `high`.
+        """
+        lowest, highest = self.in_each_state
+        if np.any(floor > highest) or np.any(ceiling < lowest):
+            return np.inf, -np.inf
+        least = float(np.where(floor >= lowest, -np.inf, lowest).max())
+        most = float(np.where(ceiling <= highest, np.inf, highest).min())
+        # Where no state sets an end, any set point beyond the device's own reach does the same as the end of it.
+        known = np.isfinite(lowest)
+        if not np.isfinite(least):
+            least = min(float(np.min(np.broadcast_to(floor, lowest.shape)[known])), most)
+        if not np.isfinite(most):
+            most = max(float(np.max(np.broadcast_to(ceiling, lowest.shape)[known])), least)
+        return least, most
+
     def missed(self, pressure: float) -> np.ndarray:
         """Where a running outlet is outside its window while the header stands at ``pressure`` [Pa]."""
         return (pressure < self.lowest) | (pressure > self.highest)

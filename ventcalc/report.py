@@ -463,6 +463,7 @@ class _Say:
             "cured": o.cured,
             "margin": self.pressure(o.margin),
             "states": len(o.scan.conditions),
+            "everywhere": o.everywhere,
             "outside": o.outside,
             "gas_in_room": o.gas_in_room,
             "unheld": o.unheld,

@@ -129,15 +129,30 @@ def study(job: Job, compare: bool = True) -> Study:
     )
     if job.offered is None:
         return drawn
-    named = [s for s in assessed if _outcome(s).remedy.name == job.offered.name]
-    if named and job.offered.open:
+    if job.offered.open:
+        named = [s for s in assessed or _compared(job, scan, drawn) if _is_named(_outcome(s), job.offered.name)]
+        if not named:
+            why = dict(remedies.left_out(job)).get(job.offered.name, "It does not apply to this vent.")
+            return replace(drawn, impossible=f"The remedy offered ({job.offered.name}) cannot be built. {why}")
         best = min(named, key=lambda s: _outcome(s).order)
-        return replace(drawn, offered=best if isinstance(best, Study) else assess(job, best))
+        return replace(drawn, offered=best if isinstance(best, Study) else assess(job, _everywhere(job, best, scan)))
     outcome = remedies.offered(job, scan)
     if outcome is None:
         why = f"The remedy offered ({job.offered.name}) cannot be built: none of the fans in the table fits."
         return replace(drawn, impossible=why)
     return replace(drawn, offered=assess(job, outcome))
+
+
+def _is_named(outcome: Outcome, name: str) -> bool:
+    """Whether an outcome is that of the remedy of a name, at whatever set point."""
+    return outcome.remedy.name.partition(", other")[0] == name
+
+
+def _everywhere(job: Job, outcome: Outcome, scan: Scan) -> Outcome:
+    """An outcome in all conditions of a scan; a sample of them proves less."""
+    if outcome.everywhere and len(outcome.scan.conditions) == len(scan.conditions):
+        return outcome
+    return remedies.outcome(job, replace(outcome.remedy, start=None), scan)
 
 
 def _same_gas(job: Job, alternate: Alternate) -> bool:
@@ -175,9 +190,7 @@ def _compared(job: Job, scan: Scan, drawn: Study | None) -> list[Study | Outcome
         if drawn is not None and o.remedy.plant is job.plant and not o.remedy.controls:
             found.append(drawn)
         elif o.holds:
-            # The study of what is offered solves all conditions; a sample of them proves less.
-            whole = len(o.scan.conditions) == len(scan.conditions)
-            found.append(assess(job, o if whole else remedies.outcome(job, replace(o.remedy, start=None), scan)))
+            found.append(assess(job, _everywhere(job, o, scan)))
         else:
             found.append(o)
     return found

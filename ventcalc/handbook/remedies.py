@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Patch, Rectangle
 
-from ventcalc import dampers, firing_states, held_pressure, job, outlet_control, remedies, study, tables
+from ventcalc import dampers, firing_states, held_pressure, job, outlet_control, remedies, study, tables, vent_changes
 from ventcalc.checked import Check
 from ventcalc.dampers import Damper, Duties, Rating
 from ventcalc.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
@@ -158,7 +158,7 @@ def highest_pressures(scan: Scan, state: int) -> dict[str, float]:
     At the end at which the damper stands it is that before the damper.
     """
     found = {}
-    for section in remedies.shared(scan.plant):
+    for section in vent_changes.shared(scan.plant):
         both = firing_states.static_against_surroundings(scan, scan.solution.row(section.name))
         found[section.name] = float(max(end[state] for end in both))
     return found
