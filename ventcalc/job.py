@@ -884,6 +884,8 @@ def _offered(form: _Remedy) -> Offered:
     for part, given in (("fan", form.fan), ("damper", form.damper)):
         if given is not None and part not in form.name.replace("damper at each outlet", ""):
             raise ValueError(f"{part}: the remedy {form.name!r} has none in the stack")
+    if form.name not in WITH_DEVICES and (form.set_point, form.fan, form.damper) != (None, None, None):
+        raise ValueError(f"the remedy {form.name!r} is sized by the study: give neither set_point nor fan nor damper")
     return Offered(form.name, form.set_point, form.fan and fan(form.fan), form.damper and _damper(form.damper))
 
 
