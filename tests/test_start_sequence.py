@@ -481,3 +481,45 @@ def test_a_record_that_is_none_is_refused():
         pressure_cues(np.array([0.0, 0.0]), np.zeros(2), USUAL)
     with pytest.raises(ValueError, match="equally long"):
         pressure_cues(np.arange(3.0), np.zeros(2), USUAL)
+
+
+# --- Faults that come and go ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("away", [0.05, 0.1, 0.3])
+@pytest.mark.parametrize("fault", [E.PROOF_LOST, E.HIGH_PRESSURE, E.FAN_FAILED])
+def test_a_switch_that_chatters_does_not_begin_its_delay_anew(fault, away):
+    # Most of every 2 s the fault stands, but never for its whole delay on end.
+    chosen = replace(Settings(BOILERS[:1]), proof_delay=seconds(3), high_delay=seconds(3), fan_delay=seconds(3))
+    chatter = [(100 + 2 * k, fault, None, seconds(2 * (1 - away))) for k in range(30)]
+    found = one(CALL, *chatter, settings=chosen)
+    assert found.ends == (S.LOCKOUT,)
+    fire_ends = max(end for _, end, s in found.spans(0) if s is S.RUN)
+    # Counted up at 1 and down at a quarter per second the net rate is (1 - away) - away / 4.
+    assert fire_ends - 100.0 == pytest.approx(3.0 / (1 - 1.25 * away), abs=2.0)
+
+
+def test_a_fault_that_is_mostly_away_is_forgotten():
+    # Half a second in every five: away nine tenths of the time, forgotten between at a quarter of a second per second.
+    gusts = [(100 + 5 * k, E.PROOF_LOST, None, seconds(0.5)) for k in range(60)]
+    assert one(CALL, *gusts).ends == (S.RUN,)
+
+
+@pytest.mark.parametrize("fault", [E.PROOF_LOST, E.SENSOR_FAILED, E.HIGH_PRESSURE, E.LOW_PRESSURE])
+def test_a_long_fault_outlasts_a_shorter_one_inside_it(fault):
+    found = one(CALL, (100, fault, None, seconds(100)), (100.2, fault, None, seconds(0.2)))
+    assert found.ends == (S.LOCKOUT,)
+    alone = one(CALL, (100, fault, None, seconds(100)))
+    assert [c for c in found.changes if c.event is fault] == [c for c in alone.changes if c.event is fault]
+
+
+def test_power_stays_away_until_the_last_loss_of_it_is_over():
+    found = one(CALL, (100, E.POWER_LOST, None, seconds(100)), (110, E.POWER_LOST, None, seconds(10)))
+    assert found.state(0, 150.0) is S.NO_POWER and found.state(0, 200.0) is S.STARTING
+
+
+def test_draft_is_proved_only_when_the_proof_has_stood_for_its_time():
+    # Proof that comes for good at 30 s stands for 3 s before the release; that it was there before counts for nothing.
+    found = one(CALL, (19, E.PROOF_LOST, None, seconds(6)), (26, E.PROOF_LOST, None, seconds(4)),
+                settings=replace(Settings(BOILERS[:1]), proof_time=seconds(8)))  # fmt: skip
+    assert next(t for t, _, s in found.spans(0) if s is S.PURGE) == pytest.approx(38.0)

@@ -12,7 +12,7 @@ break a rule is shown in `start_proof`; how long a purge takes stands in `purge`
 Pressures are gauge; negative is draft. A sequencer of this kind is no flame safeguard and takes the place of none.
 """
 
-from collections import deque
+from collections import Counter, deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from enum import Enum
@@ -404,7 +404,8 @@ def _sheet_cell(text: str) -> str:
 class Cue:
     """Something that happens at a ``time``: an event of the vent, or of the ``appliance`` named.
 
-    A fault ``lasts`` so long, or for good where None; a shorter one than its delay goes unnoticed. `CALL` lasts until
+    A fault ``lasts`` so long, or for good where None; one that is soon over goes unnoticed, and one that comes and goes
+    adds up (`FORGETTING`). Where several of a kind overlap, it stands until the last is over. `CALL` lasts until
     `CALL_ENDS`. `RESET` without an appliance resets all. `FLAME_LOST`: there is no flame at that burner meanwhile.
     """
 
@@ -424,7 +425,12 @@ _DELAY = {
     Event.DAMPER_FAULT: "damper_delay",
     Event.FLAME_LOST: "flame_response",
 }
+# How fast a delay that has begun to run is forgotten while its fault is away: a switch that chatters must not begin its
+# delay anew each time. At a quarter, what is there more than a fifth of the time comes through (common practice, no
+# source: on the safe side of forgetting as fast as counting).
+FORGETTING = 0.25
 _WITH_THE_FAN = (Event.HIGH_PRESSURE, Event.LOW_PRESSURE, Event.PROOF_LOST, Event.FAN_FAILED, Event.DAMPER_FAULT)
+_IN_THE_WAY = (Event.HIGH_PRESSURE, Event.PROOF_LOST, Event.DAMPER_FAULT, Event.FAN_FAILED)  # of a proof
 _CUES = (Event.CALL, Event.CALL_ENDS, Event.RESET, Event.POWER_BACK, *FAULTS)
 
 
@@ -563,10 +569,13 @@ class _World:
         self.controlled_since: float | None = None  # since when any appliance is past its proof
         self.released = -np.inf
         self.changes: list[Change] = []
-        self.now = 0.0
-        # Moments at which something outside begins or ends, and the faults that stand: (event, appliance) -> since.
+        self.now, self.dark = 0.0, 0  # dark: how many cues say that there is no power
+        # Moments at which something outside begins or ends. By (event, appliance): how many cues say that a fault
+        # stands, and how much of its delay has run [s].
         self.moments = deque(sorted(_moments(cues, settings), key=lambda m: m[0]))
-        self.standing: dict[tuple[Event, int | None], float] = {}
+        self.standing: Counter[tuple[Event, int | None]] = Counter()
+        self.lasted: dict[tuple[Event, int | None], float] = {}
+        self.cleared = -np.inf  # when the last fault that keeps a draft from being proved was over
         self.noticed: set[tuple[Event, int | None]] = set()
 
     def next(self) -> tuple[float, Event | None, int | None] | None:
@@ -586,21 +595,27 @@ class _World:
 
     def _noticing(self) -> Iterator[tuple[float, Event, int | None]]:
         """Faults that stand and have not been noticed, at the end of their delay."""
+        for (event, who), cues in self.standing.items():
+            if cues and (event, who) not in self.noticed and self._looked_at(event, who):
+                left = self.settings.seconds(_DELAY[event]) - self.lasted.get((event, who), 0.0)
+                yield self.now + max(left, 0.0), event, who
+
+    def _looked_at(self, event: Event, who: int | None) -> bool:
+        """Whether a fault means anything now: if not, its delay does not run, and what has run of it is forgotten."""
         if all(state in DARK_STATES for state in self.states):
-            return
-        for (event, who), since in self.standing.items():
-            if (event, who) in self.noticed:
-                continue
-            if event in _WITH_THE_FAN:
-                # Pressure and proof mean nothing before the draft is made; until then PROVING has its own time.
-                if self.controlled_since is None:
-                    continue
-                since = max(since, self.controlled_since)
-            if who is not None:
-                if self.states[who] not in (State.MAIN, State.RUN):
-                    continue  # no flame yet to be lost: the pilot trial has its own time
-                since = max(since, self.since[who])
-            yield since + self.settings.seconds(_DELAY[event]), event, who
+            return False
+        if event in _WITH_THE_FAN:
+            # Pressure and proof mean nothing before the draft is made; until then PROVING has its own time.
+            return self.controlled_since is not None
+        # Where no flame is yet to be lost the pilot trial has its own time.
+        return who is None or self.states[who] in (State.MAIN, State.RUN)
+
+    def _run_delays(self, seconds: float) -> None:
+        """The delays of all faults, so many seconds later with nothing changed between."""
+        for fault, cues in self.standing.items():
+            delay, lasted = self.settings.seconds(_DELAY[fault[0]]), self.lasted.get(fault, 0.0)
+            lasted = min(lasted + seconds, delay) if cues else max(lasted - FORGETTING * seconds, 0.0)
+            self.lasted[fault] = lasted if self._looked_at(*fault) else 0.0
 
     def _of(self, i: int) -> Iterator[tuple[float, Event, int]]:
         """What comes next to one appliance by itself."""
@@ -614,15 +629,15 @@ class _World:
             yield since + time, Event.TIME_UP, i
         if state is State.STARTING and not self._stands(Event.FAN_FAILED):
             yield max(since, self.fan_since + s.seconds("fan_start")), Event.FAN_RUNNING, i
-        in_the_way = (Event.HIGH_PRESSURE, Event.PROOF_LOST, Event.DAMPER_FAULT, Event.FAN_FAILED)
-        if state is State.PROVING and not self._stands(*in_the_way):
-            ready = max(self.fan_since + max(s.seconds("damper_travel"), s.seconds("fan_start")), since)
+        if state is State.PROVING and not self._stands(*_IN_THE_WAY):
+            moved = self.fan_since + max(s.seconds("damper_travel"), s.seconds("fan_start"))
+            ready = max(moved, since, self.cleared)  # the proof must stand without a break
             yield max(ready + s.seconds("proof_time"), self.released + s.seconds("stagger")), Event.PROVED, i
-        if state in (State.PILOT, State.MAIN) and (Event.FLAME_LOST, i) not in self.standing:
+        if state in (State.PILOT, State.MAIN) and not self.standing[Event.FLAME_LOST, i]:
             yield since + s.seconds("pilot_light" if state is State.PILOT else "main_light"), Event.FLAME, i
 
     def _stands(self, *events: Event) -> bool:
-        return any((event, None) in self.standing for event in events)
+        return any(self.standing[event, None] for event in events)
 
     def _time_of(self, i: int) -> float | None:
         """Time [s] that the state of an appliance lasts at most; None where it has none."""
@@ -643,12 +658,13 @@ class _World:
 
     def happen(self, when: float, event: Event | None, who: int | None) -> None:
         """Let the next thing happen."""
+        self._run_delays(when - self.now)
         self.now = when
         if event is None:
             event, who = self._begin_or_end(*self.moments.popleft()[1:])
             if event is None:
                 return
-        elif (event, who) in self.standing:
+        elif self.standing[event, who]:
             self.noticed.add((event, who))
         for i in range(len(self.states)) if who is None else (who,):
             self._move(i, event)
@@ -662,14 +678,15 @@ class _World:
             self.noticed = {n for n in self.noticed if who is not None and n[1] not in (None, who)}
             return event, who
         if event is Event.POWER_LOST:
-            return (event if stands else Event.POWER_BACK), None
+            self.dark += 1 if stands else -1
+            return (event, None) if stands else (None, None) if self.dark > 0 else (Event.POWER_BACK, None)
         if event is Event.POWER_BACK:
+            self.dark = 0
             return event, None
-        if stands:
-            self.standing.setdefault((event, who), self.now)
-        else:
-            self.standing.pop((event, who), None)
+        self.standing[event, who] += 1 if stands else -1
+        if not self.standing[event, who]:
             self.noticed.discard((event, who))
+            self.cleared = self.now if event in _IN_THE_WAY else self.cleared
         return None, None
 
     def _move(self, i: int, event: Event) -> None:
