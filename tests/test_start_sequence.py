@@ -31,6 +31,7 @@ from ventcalc.start_sequence import (
     shown,
     step,
     timeline,
+    trials,
     way_back,
 )
 from ventcalc.units import Q_
@@ -203,7 +204,10 @@ def test_purge_of_a_burner():
 def test_sheet_has_every_setting_with_where_it_comes_from():
     rows = setup_sheet(USUAL)
     assert len(rows) == len(tables.read("start_sequence")) + len(BOILERS)
-    assert {r.kind for r in rows} == {"set", "measure"}
+    assert {r.kind for r in rows} == {"set", "measure", "verify"}
+    # Trials for ignition and the flame's response are times of the listed burner: common practice, no source.
+    verified = {"pilot trial for ignition", "main trial for ignition", "flame lost must act within"}
+    assert {r.name for r in rows if r.kind == "verify"} == verified
     assert all(r.why and r.source and r.status.startswith(tables.STATUSES) for r in rows)
     purge = next(r for r in rows if r.name == "purge of Boiler 1")
     assert purge.value.m_as("s") == pytest.approx(24.0) and "4 x (40 ft³ + 0 ft³) / 400 cfm" in purge.why
@@ -217,13 +221,20 @@ def test_a_value_that_was_chosen_says_so():
 
 def test_sheet_leaves_room_for_the_pen_and_names_every_trial():
     html = sheet_html(setup_sheet(USUAL))
-    assert html.count("as found") == html.count("as left") == 3 and "signed" in html and "To be measured" in html
-    # Four headers, every setting, every fault, the proof at rest, the line to sign.
-    assert html.count("<tr>") == 4 + len(setup_sheet(USUAL)) + len(FAULTS) + 1 + 1
+    assert html.count("as found") == html.count("as left") == 4 and "signed" in html and "To be measured" in html
+    # Five headers, every setting, every fault, the proof at rest, the line to sign.
+    assert html.count("<tr>") == 5 + len(setup_sheet(USUAL)) + len(FAULTS) + 1 + 1
     assert html.count("&nbsp;") == 2 * (len(setup_sheet(USUAL)) + len(FAULTS) + 1) + 3
     for fault in FAULTS:
         assert f">{fault.value}</td>" in html
     assert ">flame lost</td>" in html.split("To be tried")[1]
+
+
+def test_every_limit_leads_to_a_lockout_that_only_a_person_ends():
+    tried = dict(trials())
+    for fault in (*LIMITS, E.FLAME_LOST):
+        assert tried[fault.value].startswith("lockout") and "manual reset" in tried[fault.value]
+    assert "manual reset" not in tried[E.POWER_LOST.value]  # a full start follows by itself where the call still stands
 
 
 def test_values_are_shown_in_both_systems():

@@ -40,7 +40,7 @@ class State(Enum):
     MAIN = "main trial"
     RUN = "run"
     POST_PURGE = "post-purge"
-    TRIPPED = "purge after a trip"
+    TRIPPED = "lockout, purging"
     LOCKOUT = "lockout"
     NO_POWER = "no power"
     NO_POWER_LOCKED = "no power, locked out"
@@ -106,7 +106,6 @@ STOP_THE_FAN = (Event.FAN_FAILED, Event.PROOF_LOST, Event.LOW_PRESSURE)
 LEAVE_THE_FAN = (Event.HIGH_PRESSURE, Event.SENSOR_FAILED, Event.DAMPER_FAULT)
 LIMITS = (*STOP_THE_FAN, *LEAVE_THE_FAN)
 FAULTS = (*LIMITS, Event.FLAME_LOST, Event.POWER_LOST)
-OF_THE_VENT = (*LIMITS, Event.POWER_LOST, Event.POWER_BACK)
 OF_ONE_APPLIANCE = (Event.CALL, Event.CALL_ENDS, Event.FLAME, Event.FLAME_LOST)
 
 FUEL_STATES = tuple(s for s, o in OUTPUTS.items() if o.fuel)
@@ -164,9 +163,9 @@ def step(state: State, event: Event, table: Table = TRANSITIONS) -> State:
     return table[state, event]
 
 
-def commanded(states: Iterable[State]) -> Output:
+def commanded(states: Iterable[State], table: Mapping[State, Output] = OUTPUTS) -> Output:
     """What the appliances of one vent command together; the damper goes to control as soon as one burner needs it."""
-    outputs = [OUTPUTS[s] for s in states]
+    outputs = [table[s] for s in states]
     damper = next((d for d in ("control", "open") if any(o.damper == d for o in outputs)), "rest")
     return Output(*(damper if name == "damper" else any(getattr(o, name) for o in outputs) for name in Output._fields))
 
@@ -308,7 +307,8 @@ def _misfits(s: Settings) -> list[str]:
 
 
 class SheetRow(NamedTuple):
-    """One line of the set-up sheet; ``kind`` "set" (to be dialled in) or "measure" (to be found with a watch)."""
+    """One line of the set-up sheet; ``kind`` "set" (to be dialled in), "measure" (to be found with a watch) or "verify"
+    (part of the listed burner, not to be adjusted)."""
 
     name: str
     value: Quantity
@@ -358,15 +358,26 @@ def shown(value: Quantity, system: str = "US") -> str:
 
 
 _PEN = ("as found", "as left")  # columns that stay empty
-_KINDS = {"set": "To be set", "measure": "To be measured"}
+_KINDS = {
+    "set": "To be set",
+    "measure": "To be measured",
+    "verify": "To be verified, not adjusted: it belongs to the listed burner",
+}
 _LINE = ' style="text-align: left; padding: 3px 10px 3px 4px; line-height: 1.3; border: 1px solid #888"'
 _WIDE = ' style="min-width: 5.5em; border: 1px solid #888"'
 
 
 def trials() -> tuple[tuple[str, str], ...]:
     """What is tried at commissioning, one by one with a burner running, and what it must lead to, by the machine."""
-    faults = ((fault.value, step(State.RUN, fault).value) for fault in FAULTS)
+    faults = ((fault.value, _leads_to(step(State.RUN, fault))) for fault in FAULTS)
     return (("proof, with the fan at rest", "not proved: the switch is open"), *faults)
+
+
+def _leads_to(state: State) -> str:
+    """A state, and what leads out of it."""
+    if state in LOCKED_STATES:
+        return f"{state.value}; a manual reset ends it, never the fault's own end"
+    return f"{state.value}: every valve shut; a full start when it is back" if state in DARK_STATES else state.value
 
 
 def sheet_html(rows: Sequence[SheetRow], system: str = "US") -> str:
