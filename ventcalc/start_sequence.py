@@ -191,15 +191,20 @@ def way_back(state: State, table: Table = TRANSITIONS) -> tuple[Event, ...]:
 @dataclass(frozen=True)
 class Burner:
     """An appliance on the vent: volume of its combustion ``chamber``, its ``purge_flow``, and the codes that
-    `common_vent.States` has for its purge, low and high fire."""
+    `common_vent.States` has for its purge, low and high fire.
+
+    One without a blower, a draft hood's, has no purge_flow (None). It stands in the interlock all the same: it waits
+    for its release, and for the shortest purge time with draft proved, before it lights.
+    """
 
     name: str
     chamber: Quantity
-    purge_flow: Quantity
+    purge_flow: Quantity | None
     codes: tuple[float, float, float] = (1.0, 2.0, 3.0)
 
     def __post_init__(self):
-        purge_time(self.chamber, self.purge_flow, 1.0)  # refuses what cannot be, by name
+        if self.purge_flow is not None:
+            purge_time(self.chamber, self.purge_flow, 1.0)  # refuses what cannot be, by name
         purge, low, high = self.codes
         if not 0.0 <= purge < low <= high:
             raise ValueError(f"{self.name}: codes {self.codes} must rise from purge (0 where it has none) to high")
@@ -271,7 +276,12 @@ class Settings:
         return float(getattr(self, name).m_as("s"))
 
     def purge(self, burner: Burner) -> Quantity:
-        """Purge time of a burner: the volume changes of its chamber, and of the vent where set, not below the least."""
+        """Purge time of a burner: the volume changes of its chamber, and of the vent where set, not below the least.
+
+        The least where it has no blower to purge with.
+        """
+        if burner.purge_flow is None:
+            return self.least_purge.to("s")
         time = purge_time(burner.chamber + self.vent_volume, burner.purge_flow, self.changes)
         return max(time, self.least_purge.to("s"))
 
@@ -338,6 +348,9 @@ def _sheet_row(name: str, value: Quantity, system: str) -> SheetRow:
 
 
 def _purge_row(settings: Settings, burner: Burner, system: str) -> SheetRow:
+    if burner.purge_flow is None:
+        why = "it has no blower: it waits so long with draft proved"
+        return SheetRow(f"wait of {burner.name}", settings.purge(burner), "set", why, "the shortest purge", "computed")
     chamber, vent = shown(burner.chamber, system), shown(settings.vent_volume, system)
     changes, flow = shown(settings.changes, system), shown(burner.purge_flow, system)
     why = f"{changes} x ({chamber} + {vent}) / {flow}, not below the shortest purge"

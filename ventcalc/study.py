@@ -189,7 +189,7 @@ def study(job: Job, compare: bool = True) -> Study:
 
 def _followed(job: Job, margins: tuple[float, ...]) -> Followed:
     """The load changes of a job's vent as drawn, with the purges of its start sequence."""
-    burners = job.sequence.burners if job.sequence else ()
+    burners = job.sequence.burners
     purges = {b.name: float(job.sequence.purge(b).m_as("s")) for b in burners}
     only = load_changes.as_many_as_fit(job.plant, job.seasons, margins)
     return load_changes.follow(job.plant, job.seasons, load_changes.usual(job.plant, job.seasons, purges, only))
