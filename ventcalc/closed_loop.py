@@ -19,7 +19,7 @@ from ventcalc import transient
 from ventcalc.common_vent import States
 from ventcalc.course import Course
 from ventcalc.dampers import Damper
-from ventcalc.draft_control import SETTINGS, SUDDEN, Lag, Loop, Response, Schedule, _course
+from ventcalc.draft_control import SETTINGS, SUDDEN, Loop, Response, Schedule, _course
 from ventcalc.fans import Drive, own_head, static_pressure
 from ventcalc.layout import Plant
 from ventcalc.network import Network, Season, compile_network
@@ -159,9 +159,9 @@ def simulate(
 ) -> Runs:
     """Follow the vent and its control through many schedules side by side, to the end of the longest.
 
-    ``loop`` as in `draft_control.Loop`, its sensor at the header; its actuator is that of the ``devices``. It takes over
-    at ``manual`` [s], one a run, and stands at its start until then; without one it begins at rest. ``faults``, one
-    a run. Raises ValueError where the counts differ.
+    ``loop`` as in `draft_control.Loop`, its sensor at the header; its actuator is that of the ``devices``. It takes
+    over at ``manual`` [s], one a run, and stands at its start until then; without one it begins at rest; ``faults``
+    are one a run as well. Raises ValueError where the counts differ.
     """
     count = len(schedules)
     manual = np.array(manual, float) if len(manual) else np.zeros(count)
