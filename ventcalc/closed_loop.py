@@ -11,6 +11,7 @@ the output the damper opens, above it the fan speeds up. Plain SI inside, the la
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from math import exp, inf
 
 import numpy as np
@@ -24,7 +25,8 @@ from ventcalc.fans import Drive, own_head, static_pressure
 from ventcalc.layout import Plant
 from ventcalc.network import Network, Season, compile_network
 
-# Within 0.5 Pa of steps half as long and cells half as large (tests).
+# Within 1 Pa of steps half as long and cells half as large while burners are turned up and down (tests); for seconds
+# after a sudden stop, whose swing is of a hundred Pa, within 12 Pa.
 METHOD = transient.Method(cell=1.0, step=0.1, films=3, walls=10)
 KEPT = 0.2  # s between the times that are kept
 MIDDLE = 0.5  # of the output of both in turn
@@ -71,19 +73,32 @@ class Devices:
         """Where the damper stands at a setting."""
         return np.clip(np.asarray(setting) / (MIDDLE if self.both else 1.0), 0.0, 1.0)
 
-    def speed(self, setting) -> np.ndarray:
-        """How fast the fan turns at a setting, over its rated speed."""
+    def speed(self, setting, flow) -> np.ndarray:
+        """How fast the fan turns at a setting and a flow [m3/s], over its rated speed.
+
+        Beside a damper it is kept so fast that it does not resist what passes it (`remedies.Helping`), and its part of
+        the output begins there: were it to begin at the least speed, a stretch of the output would do nothing.
+        """
         if not self.both:
             return np.asarray(setting) * self.fan.most_speed
         above = np.clip((np.asarray(setting) - MIDDLE) / (1.0 - MIDDLE), 0.0, 1.0)
-        return self.fan.least_speed + (self.fan.most_speed - self.fan.least_speed) * above
+        idle = np.clip(np.asarray(flow) / self._free, self.fan.least_speed, self.fan.most_speed)
+        return idle + (self.fan.most_speed - idle) * above
 
-    def by_fan(self, flow, density, speed, stands=False) -> np.ndarray:
-        """Total pressure [Pa] that the fan adds. Beside a damper it is kept so fast that it never resists, as long as
-        it runs; one that has failed (``stands``) resists what passes it."""
+    @cached_property
+    def _free(self) -> float:
+        """Flow [m3/s] at which the fan at its rated speed adds no total pressure; by the fan laws it goes with the
+        speed, whatever the density."""
+        low, high = self.fan.fan.free_flow, 4.0 * self.fan.fan.free_flow
+        for _ in range(60):
+            middle = 0.5 * (low + high)
+            low, high = (middle, high) if self.by_fan(middle, 1.0, 1.0) > 0.0 else (low, middle)
+        return high
+
+    def by_fan(self, flow, density, speed) -> np.ndarray:
+        """Total pressure [Pa] that the fan adds; one that stands still, or turns too slowly, resists what passes it."""
         area = self.plant.section(self.fan_section).area
-        added = static_pressure.bare(self.fan.fan, flow, speed, density) + own_head(self.fan.fan, flow, density, area)
-        return np.where(np.asarray(stands) | (not self.both), added, np.maximum(added, 0.0))
+        return static_pressure.bare(self.fan.fan, flow, speed, density) + own_head(self.fan.fan, flow, density, area)
 
     def by_damper(self, flow, density, position) -> np.ndarray:
         """Total pressure [Pa] that the damper adds: less than nought, against the flow."""
@@ -94,7 +109,7 @@ class Devices:
         """What both add together [Pa] at the flow [m3/s] and density [kg/m3] that each sees."""
         total = np.zeros(np.broadcast_shapes(np.shape(fan_flow), np.shape(setting)))
         if self.fan is not None:
-            total = total + self.by_fan(fan_flow, fan_density, self.speed(setting))
+            total = total + self.by_fan(fan_flow, fan_density, self.speed(setting, fan_flow))
         if self.damper is not None:
             total = total + self.by_damper(damper_flow, damper_density, self.position(setting))
         return total
@@ -241,7 +256,7 @@ class _Acting:
             if (len(self.kept)) % self.every == 0:
                 self._control(now.time)
         self.kept.append((self.true, self.reading, self.output, self.setting, self.position, self.speed))
-        self._move(now.time)
+        self._move(now)
         self.time, self.answer = now.time, self._added(now)
         return self.answer
 
@@ -259,12 +274,12 @@ class _Acting:
         self.true = pressure - made[place, np.arange(pressure.size)]
         self.reading = np.clip(self.true, self.low, self.high)
         self.output, self.integral, self.taken = self.setting.copy(), self.setting.copy(), self.manual < 0.0
-        self._where()
+        self._where(now)
 
-    def _where(self) -> None:
-        nothing = np.full(self.setting.size, np.nan)
-        self.position = nothing if self.devices.damper is None else self.devices.position(self.setting)
-        self.speed = nothing if self.devices.fan is None else self.devices.speed(self.setting)
+    def _where(self, now) -> None:
+        d, nothing = self.devices, np.full(self.setting.size, np.nan)
+        self.position = nothing if d.damper is None else d.position(self.setting)
+        self.speed = nothing if d.fan is None else d.speed(self.setting, now.flow[self.fan_row])
 
     def _failed(self, kind: str, time: float) -> np.ndarray:
         return self.fails[kind] & (time >= self.at)
@@ -290,9 +305,9 @@ class _Acting:
         self.output = np.where(acts, output, self.output)
         self.integral = np.where(acts, integral, self.integral)
 
-    def _move(self, time: float) -> None:
+    def _move(self, now) -> None:
         """Devices follow the output, but for those that have failed."""
-        d, step = self.devices, METHOD.step
+        d, step, time = self.devices, METHOD.step, now.time
         position, speed = self.position, self.speed
         if d.stroke > 0.0:
             most = step / d.stroke
@@ -300,7 +315,7 @@ class _Acting:
         else:
             keep = exp(-step / d.run_up) if d.damper is None and d.run_up > 0.0 else 0.0
             self.setting = self.output + keep * (self.setting - self.output)
-        self._where()
+        self._where(now)
         if d.damper is not None:
             most = step / d.travel if d.travel > 0.0 else inf
             for kind, end in ((DAMPER_OPENS, 1.0), (DAMPER_SHUTS, 0.0)):
@@ -317,8 +332,7 @@ class _Acting:
         if d.fan is not None:
             flow, density = now.flow[self.fan_row], now.density[self.fan_row]
             near = flow + 1e-3 * np.maximum(np.abs(flow), 0.01)
-            stands = self._failed(FAN_STOPS, now.time)
-            made = d.by_fan(np.stack([flow, near]), density, self.speed, stands)
+            made = d.by_fan(np.stack([flow, near]), density, self.speed)
             added[self.fan_row] += made[0]
             slope[self.fan_row] += np.minimum((made[1] - made[0]) / (near - flow), 0.0)
         if d.damper is not None:

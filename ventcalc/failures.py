@@ -36,14 +36,17 @@ ALL_ORDERS = 4  # appliances up to which every order of starting is run
 SETTLED = 20.0  # s for which the loop runs before anything fails
 LOAD_CHANGES = 5.0  # s after a sensor fails at which the burners change
 LIGHT_OFF = 2.0  # s in which a burner that is off comes to its new level (as `load_changes.LIGHT`)
-LONGEST = 90.0  # s after a failure to which it is followed; what has not acted by then is called never
+LONGEST = 65.0  # s after a failure to which it is followed; what has not acted by then is called never
 OFF_POSITION = 0.1  # share of its stroke by which a damper may lag its signal (common practice, no source)
 SENSOR_ACCURACY = 0.01  # of its span (common practice, no source)
+VALVE = 1.0  # s in which the safety valves of a burner shut (EN 161, from memory)
 STALL = 2500.0  # Pa: no blower of a gas burner pushes against more (common practice, no source: ten inches of water)
+BRIEF = 1.0  # s: what is over sooner is the column's inertia, which no gauge or switch of an appliance answers, and
+# no limit may (common practice, no source)
 CANDIDATES = 61  # pressures tried for a limit
 KEEPS_CLEAR = 0.5  # Pa between the highest steady pressure and a limit, beside the sensor's error: what gauges read
 
-FAN, POWER, OPEN, SHUT, STILL, BLOCKED, FLAME = (
+FAN, POWER, OPEN, SHUT, STILL, BLOCKED, FLAME = CASES = (
     "fan_stops",
     "power_fails",
     "damper_sticks_open",
@@ -110,10 +113,11 @@ class Failure:
 
     ``case`` is one of `CASES`, at ``appliance`` where it befalls one ("" else); ``before`` and ``after`` name the
     states of all appliances, which differ where burners change after it. ``acts``: what would see it, soonest first,
-    and ``shutdown`` when the first of them has shut the burners that it shuts (inf: never); ``limit``: when the high or
-    the low limit would, alone. Outlets are counted until the shutdown, after a lost flame until the end: the others
-    run on. ``stalled``: a burner would have had to push against more than `STALL`, so that pressures are no more than
-    that; its blower no longer sends what is counted here, and gas comes out where it can.
+    and ``shutdown`` when the first of them has shut every burner, its valves' time included (inf: never); ``limit``:
+    when the high or the low limit would, alone. Outlets are counted until the shutdown; after a lost flame, which is
+    not counted as one, for as long as the others run on. ``stalled``: a burner would have had to push against more than
+    `STALL`, so that pressures are told no higher than that; its blower then no longer sends what is counted here, and
+    gas comes out where it can.
     """
 
     case: str
@@ -155,8 +159,9 @@ class DerivedLimit:
     scan); ``error`` of sensor and tap on that side; ``normal``: the farthest that it stands at rest. ``needs``: the
     longest that a good start keeps it beyond ``pressure``; ``has``: from there to the first outlet outside its window,
     where a sensor that fails is seen by nothing else; ``soonest``: the same in any failure (inf: none gets so far).
-    ``codes``: `NO_ROOM` no pressure lies between normal and edge with the sensor's error on both sides; `TRIPS_A_START` the delay is shorter than a good
-    start needs; `TOO_SLOW` in some failure an outlet is outside before the delay is over.
+    ``codes``: `NO_ROOM` no pressure lies between normal and edge with the sensor's error on both sides;
+    `TRIPS_A_START` the delay is shorter than a good start needs; `TOO_SLOW` in some failure an outlet is outside before
+    the delay is over.
     """
 
     pressure: float
@@ -232,10 +237,8 @@ def tried(job: Job, outcome: Outcome) -> Tried | None:
     limits = derived(job, outcome, settings, starts, [i for i, c in enumerate(cases) if c[0] == STILL], failing)
     settings = with_limits(settings, limits)
     seasons = len(job.seasons)
-    trial = max(
-        (trial_run.of_run(job, remedy, settings, tuned, plans[k], starts, k) for k in range(seasons)),
-        key=lambda run: run.gravity,
-    )
+    drawn = (trial_run.of_run(job, settings, tuned, plans[k], starts, k) for k in range(seasons))
+    trial = trial_run.followed_on(job, remedy, max(drawn, key=lambda run: run.gravity))
     count = len(job.plant.appliances)
     states = {(c[2], *c[4]) for c in cases}
     return Tried(
@@ -372,7 +375,7 @@ def _failures(job: Job, settings: Settings, case, runs: Runs, k: int) -> list[Fa
     for told in (STILL, BLOCKED) if kind == STILL else (kind,):
         acts = _seen(settings, told, runs, k)
         own = Event.FLAME_LOST.name
-        shutdown = min((a.at for a in acts if told != FLAME or a.event != own), default=inf)
+        shutdown = min((a.at for a in acts if told != FLAME or a.event != own), default=inf) + VALVE
         counts = (runs.time >= SETTLED) & (runs.time <= SETTLED + min(shutdown, LONGEST))
         limits = (Event.HIGH_PRESSURE.name, Event.LOW_PRESSURE.name)
         outlets = _passed(runs, k, counts)
@@ -467,19 +470,23 @@ def derived(
 ) -> DerivedLimits:
     """The limits of a job from its remedy's scan, its starts and what fails; ``unseen``: the runs of ``failing`` that
     the limits alone can see."""
-    window = outlet_control.common_window(outcome.scan)
-    low, high = window.ends
-    pressure = firing_states.header_pressure(outcome.scan)[outcome.scan.any_running]
-    read_low, read_high = _sensor_errors(outcome.scan, settings)
-    names, held = [a.name for a in outcome.scan.plant.appliances], float(settings.set_point.m_as("Pa"))
+    scan, window = outcome.scan, outlet_control.common_window(outcome.scan)
+    # Where the control misses its set point the remedy itself falls short, and no limit of pressure could tell.
+    held_there = scan.any_running & ~outcome.held.missed.any(axis=0)
+    lowest, highest = np.where(held_there, window.lowest, -inf), np.where(held_there, window.highest, inf)
+    low, high = (np.unravel_index(at, lowest.shape) for at in (lowest.argmax(), highest.argmin()))
+    pressure = firing_states.header_pressure(scan)[held_there]
+    read_low, read_high = _sensor_errors(scan, settings)
+    names, held = [a.name for a in scan.plant.appliances], float(settings.set_point.m_as("Pa"))
     running = (starts.codes > 0.0).any(axis=0)
 
     def limit(side: float, edge: float, at: tuple[int, int], error: float, delay: str) -> DerivedLimit:
         """Worked out upside down for the low limit, so that beyond is always above."""
         normal, edge = float((side * pressure).max()), side * edge
-        least, most = normal + KEEPS_CLEAR + error, edge - error
+        reach = side * float((settings.sensor_most if side > 0.0 else settings.sensor_least).m_as("Pa"))
+        least, most = normal + KEEPS_CLEAR + error, min(edge, reach) - error
         codes = [NO_ROOM] if least > most else []
-        # Where none fits: halfway from what is normal to the edge, and never at or before the set point itself.
+        # Where none fits: halfway from what is normal to the edge; beyond the edge only where the set point is, too.
         between = max(0.5 * (normal + edge), side * held + KEEPS_CLEAR)
         levels = np.linspace(least, most, CANDIDATES) if not codes else np.array([between])
         needs = np.array([_longest(starts, running & (side * starts.pressure > level)) for level in levels])
@@ -488,16 +495,16 @@ def derived(
         longest = float(usual_setting(delay, "most").m_as("s"))
         room = np.minimum(has, longest) - needs
         best = levels.size - 1 - int(room[::-1].argmax())  # of equal ones the farthest: it trips least for nothing
-        allowed = float(np.clip(has[best], 0.0, longest))
-        chosen = min(0.5 * (needs[best] + allowed), allowed)
-        codes += [TRIPS_A_START] if needs[best] > allowed else []
+        allowed = float(np.clip(has[best], BRIEF, longest))
+        chosen = min(max(0.5 * (needs[best] + allowed), BRIEF), allowed)
+        codes += [TRIPS_A_START] if needs[best] > chosen else []
         codes += [TOO_SLOW] if soonest[best] < chosen else []
         return DerivedLimit(
             pressure=side * float(levels[best]),
-            delay=chosen,
+            delay=float(chosen),
             edge=side * edge,
-            appliance=names[at[0]],
-            state=at[1],
+            appliance=names[int(at[0])],
+            state=int(at[1]),
             error=error,
             normal=side * normal,
             needs=float(needs[best]),
@@ -506,8 +513,8 @@ def derived(
             codes=tuple(codes),
         )
 
-    above = limit(1.0, window.high, high, read_low, "high_delay")
-    below = limit(-1.0, window.low, low, read_high, "low_delay")
+    above = limit(1.0, float(highest[high]), high, read_low, "high_delay")
+    below = limit(-1.0, float(lowest[low]), low, read_high, "low_delay")
     proof = float(settings.proof.m_as("Pa"))
     # Draft counts as proved below a pressure between set point and high limit.
     proof = proof if held < proof < above.pressure else 0.5 * (held + above.pressure)
@@ -530,21 +537,20 @@ def _longest(runs: Runs, true: np.ndarray) -> float:
 
 
 def _time_left(runs: Runs, side: float, level: float) -> np.ndarray:
-    """Time [s] in every failing run from where the header first passes a level to the first outlet beyond its window on
-    that side; inf where none gets there, 0 where one does before the header has passed."""
-    since = runs.time >= SETTLED
-    out = np.zeros(runs.pressure.shape, bool)
-    for i, a in enumerate(runs.devices.plant.appliances):
-        edge = max(side * float(w.m_as("Pa")) for w in a.window)
-        out |= (side * runs.outlets[i] > edge) & (runs.codes[i] > 0.0)
-    passed = (side * runs.pressure > level) & since[:, None]
-    out &= since[:, None]
-    first_out = np.where(out.any(axis=0), runs.time[out.argmax(axis=0)], inf)
-    first_passed = np.where(passed.any(axis=0), runs.time[passed.argmax(axis=0)], inf)
-    never = np.isinf(first_out)
-    return np.where(
-        never, inf, np.where(never, 0.0, first_out) - np.minimum(first_passed, np.where(never, 0.0, first_out))
-    )
+    """Time [s] in every failing run for which the header has been beyond a level without a break when the first outlet
+    leaves its window on that side, for longer than `BRIEF`; inf where none does so."""
+    since, step = runs.time >= SETTLED, float(runs.time[1] - runs.time[0])
+    found = np.full(runs.pressure.shape[1], inf)
+    for k in range(found.size):
+        out = np.zeros(runs.time.size, bool)
+        for i, a in enumerate(runs.devices.plant.appliances):
+            edge = max(side * float(w.m_as("Pa")) for w in a.window)
+            outside = since & (side * runs.outlets[i, :, k] > edge) & (runs.codes[i, :, k] > 0.0)
+            out |= _lasting(outside, step, 0.0) > BRIEF
+        if out.any():
+            at = int(out.argmax()) - round(BRIEF / step)
+            found[k] = max(float(_lasting(since & (side * runs.pressure[:, k] > level), step, 0.0)[at]), 0.0)
+    return found
 
 
 def with_limits(settings: Settings, limits: DerivedLimits) -> Settings:

@@ -698,12 +698,12 @@ def _sequence(form: _File, appliances: list[Appliance], offered: Offered | None)
     burners = [_burner(a, f) for a, f in zip(appliances, form.appliance, strict=True)]
     set_point = (offered and offered.set_point) or form.control.set_point
     usual = Settings(tuple(burners))
-    moved = _beside(usual, set_point)
+    moved = beside(usual, set_point)
     given = {name: value for name in _SETTINGS if (value := getattr(form.sequence, name)) is not None}
     return replace(usual, set_point=set_point, **moved | given)
 
 
-def _beside(usual: Settings, set_point: Quantity) -> dict[str, Quantity]:
+def beside(usual: Settings, set_point: Quantity) -> dict[str, Quantity]:
     """Proof and limits that fit a set point; a draft counts as proved at the usual share of it."""
     share = float((usual.proof / usual.set_point).m_as(""))
     proof = share * set_point if set_point.m < 0.0 else set_point + (usual.proof - usual.set_point)

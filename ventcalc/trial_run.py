@@ -30,7 +30,7 @@ from ventcalc.draft_control import (
 )
 from ventcalc.firing_states import far_end_pressure
 from ventcalc.held_pressure import HEADER
-from ventcalc.job import Job
+from ventcalc.job import Job, beside
 from ventcalc.layout import Plant
 from ventcalc.network import compile_network
 from ventcalc.remedies import Remedy
@@ -94,21 +94,34 @@ class TrialRun:
 
 
 def trial_run(job: Job, remedy: Remedy) -> TrialRun | None:
-    """The worst of the starts in all seasons (`trial_runs`); None where there are none."""
-    return max(trial_runs(job, remedy), key=lambda run: run.gravity, default=None)
+    """The worst of the starts in all seasons (`trial_runs`); None where there are none.
+
+    Where a limit trips all burners go off, and it is followed once more from there.
+    """
+    worst = max(trial_runs(job, remedy), key=lambda run: run.gravity, default=None)
+    return worst and followed_on(job, remedy, worst)
 
 
 def trial_runs(job: Job, remedy: Remedy) -> tuple[TrialRun, ...]:
     """Start every burner, one after another, on a remedy that holds the header: one run for every season.
 
-    One set of gains serves all of them. Empty where the remedy has no control of the header.
+    One set of gains serves all of them. Each goes on as if no limit had tripped. Empty where the remedy has no control
+    of the header.
     """
     if remedy.set_point is None:
         return ()
     settings, tuned = tuned_settings(job, remedy)
     run, seasons = start(settings), range(len(job.seasons))
     runs = started(job, remedy, settings, [run] * len(seasons), seasons)
-    return tuple(of_run(job, remedy, settings, tuned, run, runs, k) for k in seasons)
+    return tuple(of_run(job, settings, tuned, run, runs, k) for k in seasons)
+
+
+def settings_of(job: Job, remedy: Remedy) -> Settings:
+    """The job's settings at the remedy's set point, proof and limits beside it where it is not the job's own."""
+    own, set_point = job.sequence, remedy.set_point.to("inH2O")
+    if np.isclose(own.set_point.m_as("Pa"), set_point.m_as("Pa")):
+        return replace(own, set_point=set_point)
+    return replace(own, set_point=set_point, **beside(Settings(own.burners), set_point))
 
 
 def tuned_settings(job: Job, remedy: Remedy) -> tuple[Settings, bool]:
@@ -116,7 +129,7 @@ def tuned_settings(job: Job, remedy: Remedy) -> tuple[Settings, bool]:
 
     They are the gentlest that any phase of the start asks for in any season.
     """
-    settings = replace(job.sequence, set_point=remedy.set_point.to("inH2O"))
+    settings = settings_of(job, remedy)
     devices = devices_of(remedy, settings)
     loop = start_loop(settings, devices)
     found = [_tuned(loop, answer) for answer in _answers(job, devices, start(settings))]
@@ -181,24 +194,31 @@ def limits_of(settings: Settings) -> Limits:
     return Limits(settings.low_limit, settings.high_limit, settings.high_delay, settings.low_delay)
 
 
-def of_run(job: Job, remedy: Remedy, settings: Settings, tuned: bool, run: Timeline, runs: Runs, k: int) -> TrialRun:
-    """One run of many as a start: where a limit trips all burners go off, and it is followed once more from there."""
-    trips = tripped(remedy.plant, runs, k, limits_of(settings))
-    if trips:
-        at = Q_(trips[0].at, "s")
-        schedule = _schedule(remedy.plant, run, int(runs.season[k]))
-        kept = tuple(t for t in schedule.turns if t.at < at)
-        schedule = replace(schedule, turns=(*kept, *(Turn(name, "off", at) for name in trips[0].stopped)))
-        runs, k = closed_loop.simulate(job.seasons, [schedule], runs.devices, runs.loop, [released(run)]), 0
+def of_run(job: Job, settings: Settings, tuned: bool, run: Timeline, runs: Runs, k: int) -> TrialRun:
+    """One run of many as a start, with what would trip in it by the limits of the settings."""
+    plant = runs.devices.plant
     return TrialRun(
         settings=settings,
         gains=runs.loop.gains,
-        timeline=run,
-        trace=_trace(runs, k, run, trips),
+        timeline=replace(run, settings=settings),
+        trace=_trace(runs, k, run, tripped(plant, runs, k, limits_of(settings))),
         season=job.seasons[runs.season[k]].name,
         tuned=tuned,
-        plant=remedy.plant,
+        plant=plant,
     )
+
+
+def followed_on(job: Job, remedy: Remedy, start: TrialRun) -> TrialRun:
+    """A start that trips, with every burner off from then on; one that does not, as it is."""
+    if not start.trace.trips:
+        return start
+    trip, run, settings = start.trace.trips[0], start.timeline, start.settings
+    devices, at = devices_of(remedy, settings), Q_(trip.at, "s")
+    whole = _schedule(remedy.plant, run, [s.name for s in job.seasons].index(start.season))
+    kept = tuple(t for t in whole.turns if t.at < at)
+    cut = replace(whole, duration=at + AFTERWARDS, turns=(*kept, *(Turn(name, "off", at) for name in trip.stopped)))
+    runs = closed_loop.simulate(job.seasons, [cut], devices, start_loop(settings, devices), [released(run)])
+    return replace(start, trace=_trace(runs, 0, run, start.trace.trips))
 
 
 def tripped(plant: Plant, runs: Runs, k: int, limits: Limits) -> tuple[Trip, ...]:
