@@ -9,7 +9,7 @@ import pytest
 
 from ventcalc import failures, firing_states, job, outlet_control, remedies, sensor_location, tables, trial_run
 from ventcalc.failures import BLOCKED, CASES, FAN, FLAME, NO_ROOM, POWER, STILL, TRIPS_A_START
-from ventcalc.start_sequence import Event, State
+from ventcalc.start_sequence import Event, State, setup_sheet
 from ventcalc.units import Q_
 
 JOBS = tables.DATA / "jobs"
@@ -206,3 +206,14 @@ def test_a_wider_window_makes_room_for_a_limit(lodge):
     wide = replace(lodge, remedy=replace(lodge.remedy, plant=plant), scan=replace(lodge.scan, plant=plant))
     high = failures.tried(LODGE, wide).limits.high
     assert NO_ROOM not in high.codes and high.pressure <= high.edge - high.error + 1e-9
+
+
+def test_the_sheet_tells_the_job_s_own_limits_and_why(found):
+    why = failures.reasons(found.limits, "SI")
+    rows = {r.name: r for r in setup_sheet(found.trial.settings, "SI", why)}
+    row = rows["high pressure limit"]
+    assert row.value.m_as("Pa") == pytest.approx(found.limits.high.pressure) and row.status == "computed"
+    assert found.limits.high.appliance in row.why and f"{found.limits.high.edge:.1f} Pa" in row.why
+    assert ("none fits" in row.why) == (NO_ROOM in found.limits.high.codes)
+    assert set(why) == {"proof", "high_limit", "low_limit", "high_delay", "low_delay"}
+    assert rows["pilot trial for ignition"].status != "computed"

@@ -19,7 +19,7 @@ gas_radiation heat_loss wall_condensation fittings junctions wind layout streams
 common_vent roots vent_sizing area_rule capacity_tables firing_states wetted_wall gas_column course transient fans
 dampers held_pressure outlet_control sensor_location draft_control closed_loop tuning spike_test purge start_sequence
 start_proof
-load_changes clearances combustion_air re_entrainment carbon_monoxide job remedies trial_run surroundings study
+load_changes clearances combustion_air re_entrainment carbon_monoxide job remedies trial_run failures surroundings study
 elevation drawing roof_drawing plots remedy_plots change_plots report handout exercises panels handbook __main__
 """
 LINE = ORDER.split()

@@ -30,7 +30,7 @@ from ventcalc.layout import Plant
 from ventcalc.remedies import Outcome
 from ventcalc.start_sequence import Event, Settings, usual_setting
 from ventcalc.trial_run import TrialRun
-from ventcalc.units import Q_
+from ventcalc.units import Q_, show
 
 ALL_ORDERS = 4  # appliances up to which every order of starting is run
 SETTLED = 20.0  # s for which the loop runs before anything fails
@@ -563,3 +563,21 @@ def with_limits(settings: Settings, limits: DerivedLimits) -> Settings:
         low_delay=Q_(limits.low.delay, "s"),
         proof=Q_(limits.proof, "Pa").to("inH2O"),
     )
+
+
+def reasons(limits: DerivedLimits, system: str = "US") -> dict[str, str]:
+    """Why the limits of a job are what they are, by the name of the setting: for `start_sequence.setup_sheet`."""
+    found = {"proof": "between the set point and the high limit of this job"}
+    for name, limit in (("high", limits.high), ("low", limits.low)):
+        edge, error, normal = (show(Q_(p, "Pa"), system, "draft") for p in (limit.edge, limit.error, limit.normal))
+        none = f"; none fits between that and what is normal, {normal}: half the way" if NO_ROOM in limit.codes else ""
+        found[f"{name}_limit"] = (
+            f"{limit.appliance} is the first to leave its window, at {edge} here; sensor and tap may be {error} "
+            f"off{none}"
+        )
+        has = "never" if limit.has == inf else f"{limit.has:.1f} s later"
+        found[f"{name}_delay"] = (
+            f"a good start stays beyond the limit for {limit.needs:.1f} s at most; where a sensor fails an outlet "
+            f"leaves its window {has}"
+        )
+    return found

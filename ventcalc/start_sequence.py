@@ -328,13 +328,23 @@ class SheetRow(NamedTuple):
     status: str
 
 
-def setup_sheet(settings: Settings, system: str = "US") -> tuple[SheetRow, ...]:
+def setup_sheet(
+    settings: Settings, system: str = "US", derived: Mapping[str, str] | None = None
+) -> tuple[SheetRow, ...]:
     """What a commissioning technician sets and measures, with the purge of every burner, one row each.
 
-    A row that stands at its usual value keeps that value's source and status; one that was chosen says so. ``system``
-    is for the numbers within the texts.
+    A row that stands at its usual value keeps that value's source and status; one that was chosen says so. ``derived``
+    says of settings by their names why they are so on this job (`failures.reasons`). ``system`` is for the numbers
+    within the texts.
     """
     rows = [_sheet_row(f.name, getattr(settings, f.name), system) for f in fields(Settings) if f.name in _ROWS]
+    names = [f.name for f in fields(Settings) if f.name in _ROWS]
+    rows = [
+        row._replace(why=derived[name], source="the states, starts and failures of this job", status="computed")
+        if derived and name in derived
+        else row
+        for name, row in zip(names, rows, strict=True)
+    ]
     after = [r.name for r in rows].index(_ROWS["vent_volume"]["label"]) + 1
     return (*rows[:after], *(_purge_row(settings, b, system) for b in settings.burners), *rows[after:])
 
