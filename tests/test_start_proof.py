@@ -7,8 +7,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ventcalc.start_proof import NO_DEAD_STATE, RULES, START, Broken, Watch, observe, prove, prove_vent, walk
-from ventcalc.start_sequence import FAULTS, LIMITS, OUTPUTS, TRANSITIONS, Event, State, step
+from ventcalc.start_proof import (
+    FACTS,
+    NO_DEAD_STATE,
+    RULES,
+    START,
+    VENT_FACTS,
+    VENT_RULES,
+    Broken,
+    Watch,
+    observe,
+    prove,
+    prove_vent,
+    walk,
+)
+from ventcalc.start_sequence import FAULTS, LIMITS, OF_ONE_APPLIANCE, OUTPUTS, TRANSITIONS, Event, State, step
 
 S = State
 E = Event
@@ -76,6 +89,10 @@ def test_long_sequences_keep_fuel_behind_proof_and_purge(events):
             assert not any(e in (*LIMITS, E.POWER_LOST) for _, e, _ in since_fan)
 
 
+# No single transition breaks these; a state that commands what it must not does (`WRONG`).
+OF_OUTPUTS = ("a burner is released only when draft is proved", "without power nothing is commanded")
+
+
 @pytest.fixture(scope="module")
 def altered():
     """The rules broken by every table with one entry set to a wrong state: (state, event, wrong) -> names."""
@@ -100,7 +117,7 @@ def test_what_the_search_lets_pass_opens_no_fuel(altered):
     assert len(missed) == 25  # a pin of our own, so that a weakened rule shows
 
 
-@pytest.mark.parametrize("rule", [*RULES, NO_DEAD_STATE])
+@pytest.mark.parametrize("rule", [*(r.name for r in RULES if r.name not in OF_OUTPUTS), NO_DEAD_STATE])
 def test_every_rule_catches_something(altered, rule):
     assert any(rule in rules for rules in altered.values())
 
@@ -139,3 +156,75 @@ def test_several_appliances_on_one_vent_break_no_rule(count):
 @pytest.mark.parametrize("limit", LIMITS)
 def test_a_limit_ignored_in_one_state_is_caught_on_the_vent_as_well(limit):
     assert prove_vent(2, {**TRANSITIONS, (S.RUN, limit): S.RUN}).broken
+
+
+# --- One wrong table for every rule, which breaks only that -----------------------------------------------------------
+
+
+def leads(state, event, to):
+    return {**TRANSITIONS, (state, event): to}, OUTPUTS
+
+
+def commands(state, **wrong):
+    return TRANSITIONS, {**OUTPUTS, state: OUTPUTS[state]._replace(**wrong)}
+
+
+WRONG = {
+    "fuel only with power, proof, a full purge, a release and no reset due": commands(S.PILOT, release=False),
+    "a burner is released only when draft is proved": commands(S.PROVING, release=True),
+    "the pilot valve opens only when the time of a purge is up": leads(S.RUN, E.CALL, S.MAIN),
+    "main valve only on a proved pilot flame": commands(S.PILOT, main=True),
+    "the main flame stands alone only when it is proved itself": leads(S.MAIN, E.PROVED, S.RUN),
+    "without power nothing is commanded": commands(S.NO_POWER_LOCKED, alarm=True),
+    "alarm where a reset is due": commands(S.LOCKOUT, alarm=False),
+    "alarm only where a reset is due": leads(S.IDLE, E.FAN_RUNNING, S.LOCKOUT),
+    "a burner is released only while there is a call": leads(S.PURGE, E.CALL_ENDS, S.PURGE),
+    "only a call starts the fan": leads(S.IDLE, E.HIGH_PRESSURE, S.TRIPPED),
+    "a fan that failed, proves nothing or pulls too hard is stopped": leads(S.PROVING, E.LOW_PRESSURE, S.TRIPPED),
+    "any other fault leaves the fan running": leads(S.STARTING, E.HIGH_PRESSURE, S.LOCKOUT),
+    "after fuel the fan runs on until all is purged": leads(S.RUN, E.CALL_ENDS, S.IDLE),
+    "a release is withdrawn only for a reason": leads(S.PURGE, E.PROVED, S.POST_PURGE),
+    NO_DEAD_STATE: leads(S.PURGE, E.TIME_UP, S.PURGE),
+}
+
+
+def test_every_rule_has_its_wrong_table():
+    assert set(WRONG) == {*(r.name for r in RULES), NO_DEAD_STATE}
+    assert set(VENT_WRONG) == {r.name for r in VENT_RULES}
+    spoken = {f for r in RULES for f in (*r.when, *r.must, *r.unless)}
+    assert spoken == set(FACTS)
+    assert {f for r in VENT_RULES for f in (*r.when, *r.must, *r.unless)} == set(VENT_FACTS)
+
+
+@pytest.mark.parametrize("rule", WRONG)
+def test_a_wrong_table_breaks_its_rule_and_no_other(rule):
+    assert [b.rule for b in prove(*WRONG[rule]).broken] == [rule]
+
+
+# A trip that leaves the main valve open: without the trips from states in which no draft is proved, which break more.
+OPEN_TRIP = (
+    TRANSITIONS | {(s, e): S.LOCKOUT for s in (S.STARTING, S.PROVING) for e in (*LIMITS, E.FLAME)},
+    OUTPUTS | {S.TRIPPED: OUTPUTS[S.TRIPPED]._replace(main=True)},
+)
+
+VENT_WRONG = {
+    "fuel anywhere only while the shared fan runs and draft is proved": commands(S.IDLE, pilot=True),
+    "a release anywhere only while the shared fan runs and draft is proved": commands(S.PROVING, release=True),
+    "a fault of the vent shuts every burner at once": OPEN_TRIP,
+    "a limit locks every appliance out": leads(S.RUN, E.HIGH_PRESSURE, S.POST_PURGE),
+    "a flame lost in one shuts no other": (TRANSITIONS, OUTPUTS, tuple(set(OF_ONE_APPLIANCE) - {E.FLAME_LOST})),
+}
+
+
+@pytest.mark.parametrize("rule", VENT_WRONG)
+def test_a_wrong_vent_breaks_its_rule_and_no_other(rule):
+    assert [b.rule for b in prove_vent(2, *VENT_WRONG[rule]).broken] == [rule]
+
+
+def test_a_table_that_releases_before_draft_is_proved_is_caught():
+    """Released as soon as the fan runs, the purge and all valves still held until the proof."""
+    found = prove(*commands(S.PROVING, release=True)).broken
+    assert found[0].events == (E.CALL, E.FAN_RUNNING)
+    early = leads(S.STARTING, E.FAN_RUNNING, S.PURGE)
+    rule = "a burner is released only when draft is proved"
+    assert next(b.events for b in prove(*early).broken if b.rule == rule) == (E.CALL, E.FAN_RUNNING)

@@ -31,6 +31,7 @@ from ventcalc.start_sequence import (
     shown,
     step,
     timeline,
+    trials,
     way_back,
 )
 from ventcalc.units import Q_
@@ -203,7 +204,10 @@ def test_purge_of_a_burner():
 def test_sheet_has_every_setting_with_where_it_comes_from():
     rows = setup_sheet(USUAL)
     assert len(rows) == len(tables.read("start_sequence")) + len(BOILERS)
-    assert {r.kind for r in rows} == {"set", "measure"}
+    assert {r.kind for r in rows} == {"set", "measure", "verify"}
+    # Trials for ignition and the flame's response are times of the listed burner: common practice, no source.
+    verified = {"pilot trial for ignition", "main trial for ignition", "flame lost must act within"}
+    assert {r.name for r in rows if r.kind == "verify"} == verified
     assert all(r.why and r.source and r.status.startswith(tables.STATUSES) for r in rows)
     purge = next(r for r in rows if r.name == "purge of Boiler 1")
     assert purge.value.m_as("s") == pytest.approx(24.0) and "4 x (40 ft³ + 0 ft³) / 400 cfm" in purge.why
@@ -217,13 +221,20 @@ def test_a_value_that_was_chosen_says_so():
 
 def test_sheet_leaves_room_for_the_pen_and_names_every_trial():
     html = sheet_html(setup_sheet(USUAL))
-    assert html.count("as found") == html.count("as left") == 3 and "signed" in html and "To be measured" in html
-    # Four headers, every setting, every fault, the proof at rest, the line to sign.
-    assert html.count("<tr>") == 4 + len(setup_sheet(USUAL)) + len(FAULTS) + 1 + 1
+    assert html.count("as found") == html.count("as left") == 4 and "signed" in html and "To be measured" in html
+    # Five headers, every setting, every fault, the proof at rest, the line to sign.
+    assert html.count("<tr>") == 5 + len(setup_sheet(USUAL)) + len(FAULTS) + 1 + 1
     assert html.count("&nbsp;") == 2 * (len(setup_sheet(USUAL)) + len(FAULTS) + 1) + 3
     for fault in FAULTS:
         assert f">{fault.value}</td>" in html
     assert ">flame lost</td>" in html.split("To be tried")[1]
+
+
+def test_every_limit_leads_to_a_lockout_that_only_a_person_ends():
+    tried = dict(trials())
+    for fault in (*LIMITS, E.FLAME_LOST):
+        assert tried[fault.value].startswith("lockout") and "manual reset" in tried[fault.value]
+    assert "manual reset" not in tried[E.POWER_LOST.value]  # a full start follows by itself where the call still stands
 
 
 def test_values_are_shown_in_both_systems():
@@ -481,3 +492,45 @@ def test_a_record_that_is_none_is_refused():
         pressure_cues(np.array([0.0, 0.0]), np.zeros(2), USUAL)
     with pytest.raises(ValueError, match="equally long"):
         pressure_cues(np.arange(3.0), np.zeros(2), USUAL)
+
+
+# --- Faults that come and go ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("away", [0.05, 0.1, 0.3])
+@pytest.mark.parametrize("fault", [E.PROOF_LOST, E.HIGH_PRESSURE, E.FAN_FAILED])
+def test_a_switch_that_chatters_does_not_begin_its_delay_anew(fault, away):
+    # Most of every 2 s the fault stands, but never for its whole delay on end.
+    chosen = replace(Settings(BOILERS[:1]), proof_delay=seconds(3), high_delay=seconds(3), fan_delay=seconds(3))
+    chatter = [(100 + 2 * k, fault, None, seconds(2 * (1 - away))) for k in range(30)]
+    found = one(CALL, *chatter, settings=chosen)
+    assert found.ends == (S.LOCKOUT,)
+    fire_ends = max(end for _, end, s in found.spans(0) if s is S.RUN)
+    # Counted up at 1 and down at a quarter per second the net rate is (1 - away) - away / 4.
+    assert fire_ends - 100.0 == pytest.approx(3.0 / (1 - 1.25 * away), abs=2.0)
+
+
+def test_a_fault_that_is_mostly_away_is_forgotten():
+    # Half a second in every five: away nine tenths of the time, forgotten between at a quarter of a second per second.
+    gusts = [(100 + 5 * k, E.PROOF_LOST, None, seconds(0.5)) for k in range(60)]
+    assert one(CALL, *gusts).ends == (S.RUN,)
+
+
+@pytest.mark.parametrize("fault", [E.PROOF_LOST, E.SENSOR_FAILED, E.HIGH_PRESSURE, E.LOW_PRESSURE])
+def test_a_long_fault_outlasts_a_shorter_one_inside_it(fault):
+    found = one(CALL, (100, fault, None, seconds(100)), (100.2, fault, None, seconds(0.2)))
+    assert found.ends == (S.LOCKOUT,)
+    alone = one(CALL, (100, fault, None, seconds(100)))
+    assert [c for c in found.changes if c.event is fault] == [c for c in alone.changes if c.event is fault]
+
+
+def test_power_stays_away_until_the_last_loss_of_it_is_over():
+    found = one(CALL, (100, E.POWER_LOST, None, seconds(100)), (110, E.POWER_LOST, None, seconds(10)))
+    assert found.state(0, 150.0) is S.NO_POWER and found.state(0, 200.0) is S.STARTING
+
+
+def test_draft_is_proved_only_when_the_proof_has_stood_for_its_time():
+    # Proof that comes for good at 30 s stands for 3 s before the release; that it was there before counts for nothing.
+    found = one(CALL, (19, E.PROOF_LOST, None, seconds(6)), (26, E.PROOF_LOST, None, seconds(4)),
+                settings=replace(Settings(BOILERS[:1]), proof_time=seconds(8)))  # fmt: skip
+    assert next(t for t, _, s in found.spans(0) if s is S.PURGE) == pytest.approx(38.0)

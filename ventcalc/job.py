@@ -121,7 +121,7 @@ class Job:
     """A checked job: what to study, and what was taken by default.
 
     ``set_point`` is what the header shall be held at, ``hours`` how long its control runs in a year; ``sequence`` how
-    burners are started on it (None: none of them purges) and ``offered`` the remedy that the file names. ``roof``,
+    burners are started on it and ``offered`` the remedy that the file names. ``roof``,
     ``room``, ``carbon_monoxide`` and ``emissions`` are None where the file does not tell of them.
     ``permissions`` are what makers and authorities have answered. ``defaults`` lists "place = value" for every value
     the file left out. ``text`` is the whole file, ``digest`` its SHA-256.
@@ -133,7 +133,7 @@ class Job:
     seasons: tuple[Season, ...]
     set_point: Quantity
     hours: Quantity
-    sequence: Settings | None
+    sequence: Settings
     offered: Offered | None
     alternates: tuple[Alternate, ...]
     permissions: tuple[Permission, ...]
@@ -893,11 +893,9 @@ def _damper(d: _Damper) -> Damper:
     return Damper(d.blades, d.width, d.height or d.width, leakage_class(d.leakage), d.count, d.thickness)
 
 
-def _sequence(form: _File, appliances: list[Appliance], offered: Offered | None) -> Settings | None:
+def _sequence(form: _File, appliances: list[Appliance], offered: Offered | None) -> Settings:
     """How burners start: usual values, those that belong to the set point in their place, and what the file gives."""
-    burners = [_burner(a, f) for a, f in zip(appliances, form.appliance, strict=True) if a.purge_flow is not None]
-    if not burners:
-        return None
+    burners = [_burner(a, f) for a, f in zip(appliances, form.appliance, strict=True)]
     set_point = (offered and offered.set_point) or form.control.set_point
     usual = Settings(tuple(burners))
     moved = beside(usual, set_point)
@@ -907,8 +905,8 @@ def _sequence(form: _File, appliances: list[Appliance], offered: Offered | None)
 
 def _burner(a: Appliance, form: _Appliance) -> Burner:
     chamber = form.chamber or (CHAMBER_PER_INPUT * max(level.heat_input for level in a.levels)).to("m**3")
-    first = a.states.index("purge")
-    return Burner(a.name, chamber, a.purge_flow, (float(first), first + 1.0, float(len(a.states) - 1)))
+    purge = a.states.index("purge") if a.purge_flow is not None else 0
+    return Burner(a.name, chamber, a.purge_flow, (float(purge), purge + 1.0, float(len(a.states) - 1)))
 
 
 def _room(form: _Room, side: str | None) -> RoomAir:
@@ -1068,13 +1066,11 @@ def _defaults(form: _Form, place: str):
                     yield from _defaults(entry, f'{here} "{entry.name}"')
 
 
-def _usual(form: _File, sequence: Settings | None):
+def _usual(form: _File, sequence: Settings):
     """What was taken as usual for the start of the burners, in the words of `_defaults`."""
-    if sequence is None:
-        return
     given = {a.name for a in form.appliance if a.chamber is not None}
     for burner in sequence.burners:
-        if burner.name not in given:
+        if burner.name not in given and burner.purge_flow is not None:
             yield f'appliance "{burner.name}".chamber = {burner.chamber:.3g~P}, by its input'
     left = [name for name in _SETTINGS if getattr(form.sequence, name) is None]
     if left:

@@ -16,6 +16,7 @@ from ventcalc import (
     clearances,
     combustion_air,
     dampers,
+    failures,
     findings,
     firing_states,
     held_pressure,
@@ -443,18 +444,86 @@ def _devices(op: Operation) -> Iterator[Finding]:
 
 
 def _starts(op: Operation) -> Iterator[Finding]:
-    """What the start in time brings."""
-    run = op.trial
-    if run is None:
+    """What starts in every order and season bring under a control, and what fails unseen or is seen late."""
+    if op.tried is None:
         return
-    if run.trace.trips or not run.ends_in_run:
-        first = run.trace.trips[0].at if run.trace.trips else run.timeline.until
-        yield Finding("trial_trips", (), {"trips": len(run.trace.trips), "at": Q_(first, "s")})
-    beyond = [(name, lasts, by) for name, lasts, by in run.outside(op.job.plant) if by > firing_states.READABLE]
-    if beyond:
-        name, lasts, by = max(beyond, key=lambda b: b[2])
-        figures = {"worst": name, "lasts": Q_(lasts, "s"), "beyond": _pa(by), "season": run.season}
-        yield Finding("trial_outside", tuple(b[0] for b in beyond), figures)
+    starts = op.tried.starts
+    tripped = [s for s in starts if s.acts]
+    if tripped:
+        first = min(tripped, key=lambda s: s.acts[0].at)
+        figures = {"count": len(tripped), "total": len(starts), "season": first.season, "at": Q_(first.acts[0].at, "s")}
+        yield Finding("start_trips", (), figures)
+    spilling = [s for s in starts if s.into_room > load_changes.LEAST_SPILL]
+    if spilling:
+        most = max(spilling, key=lambda s: s.into_room)
+        names = tuple(o.appliance for o in most.outlets if o.into_room > 0.0)
+        yield Finding("start_spills", names, {"spilled": Q_(most.into_room, "kg"), "season": most.season})
+    yield from _starts_outside(op)
+    yield from _failures(op)
+    yield from _limits(op)
+
+
+def _starts_outside(op: Operation) -> Iterator[Finding]:
+    """Outlets that a start takes out of their windows, longer than a usual limit waits or not so long."""
+    patience = float(usual_setting("high_delay").m_as("s"))
+    out = [(s, o) for s in op.tried.starts for o in s.outlets if o.beyond > firing_states.READABLE]
+    for code, some in (
+        ("start_outside", [so for so in out if so[1].outside > patience]),
+        ("start_outside_briefly", [so for so in out if so[1].outside <= patience]),
+    ):
+        if some:
+            start, worst = max(some, key=lambda so: so[1].beyond)
+            figures = {
+                "worst": worst.appliance,
+                "beyond": _pa(worst.beyond),
+                "lasts": Q_(max(o.outside for _, o in some), "s"),
+                "season": start.season,
+                "order": start.order,
+                "orders": op.tried.coverage.orders,
+                "possible": op.tried.coverage.possible,
+            }
+            yield Finding(code, tuple(dict.fromkeys(o.appliance for _, o in some)), figures)
+
+
+def _failures(op: Operation) -> Iterator[Finding]:
+    """What fails and is never seen though an outlet leaves its window, and what is seen late: one finding a weight."""
+    late, unseen = [], []
+    for case in failures.CASES:
+        worst = op.tried.worst(case)
+        if worst is not None and worst.beyond > firing_states.READABLE:
+            (unseen if worst.shutdown == np.inf and case != failures.FLAME else late).append(worst)
+    for code, some in (("failure_unseen", unseen), ("failure_seen_late", late)):
+        if some:
+            worst = max(some, key=lambda f: (f.into_room, f.beyond))
+            figures = {
+                "cases": tuple(f.case.replace("_", " ") for f in some),
+                "worst": worst.case.replace("_", " "),
+                "season": worst.season,
+                "beyond": _pa(worst.beyond),
+                "spilled": Q_(worst.into_room, "kg"),
+                "shutdown": Q_(worst.shutdown if np.isfinite(worst.shutdown) else 0.0, "s"),
+                "failures": op.tried.coverage.failures,
+                "stalled": worst.stalled,
+            }
+            names = tuple(o.appliance for o in worst.outlets if o.beyond > firing_states.READABLE)
+            yield Finding(code, names, figures)
+
+
+def _limits(op: Operation) -> Iterator[Finding]:
+    """Where no limit of the header fits between what is normal and the first outlet outside its window."""
+    for side, limit in (("high", op.tried.limits.high), ("low", op.tried.limits.low)):
+        for code in limit.codes:
+            figures = {
+                "side": side,
+                "pressure": _pa(limit.pressure),
+                "edge": _pa(limit.edge),
+                "normal": _pa(limit.normal),
+                "error": _pa(limit.error),
+                "delay": Q_(limit.delay, "s"),
+                "needs": Q_(limit.needs, "s"),
+                "has": Q_(min(limit.has, limit.soonest) if np.isfinite(min(limit.has, limit.soonest)) else 0.0, "s"),
+            }
+            yield Finding(f"limit_{code}", (limit.appliance,), figures)
 
 
 def _unsettled(op: Operation) -> Iterator[Finding]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ventcalc import (
+    failures,
     firing_states,
     fittings,
     flue_gas,
@@ -17,9 +18,9 @@ from ventcalc import (
     load_changes,
     natural_draft,
     surroundings,
-    trial_run,
 )
 from ventcalc.design import Design
+from ventcalc.failures import Tried
 from ventcalc.firing_states import Envelope, Extremes, Reversal, Scan
 from ventcalc.job import Job
 from ventcalc.layout import Plant
@@ -46,7 +47,7 @@ class Operation:
     ``scan`` holds every condition with the devices at rest, ``outcome`` what they do in it. ``header`` is the static
     pressure [Pa] at the header's far end, lowest and highest, in the ``header_states``. ``around`` tells of roof, room
     and carbon monoxide, ``natural`` of light-off, area rule and water; ``changes`` are starts, turn-downs and stops in
-    time where nothing controls the vent, ``trial`` is a start where something does.
+    time where nothing controls the vent; where something does, ``tried`` are its starts and failures.
     """
 
     design: Design
@@ -61,7 +62,7 @@ class Operation:
     around: Surroundings = field(default_factory=Surroundings)
     natural: NaturalDraft = field(default_factory=NaturalDraft)
     changes: Followed | None = None
-    trial: TrialRun | None = None
+    tried: Tried | None = None
 
     @property
     def job(self) -> Job:
@@ -87,6 +88,11 @@ class Operation:
     def restless(self) -> int:
         """How many conditions have no state of rest (`Scan.restless`)."""
         return self.scan.count(self.scan.restless)
+
+    @property
+    def trial(self) -> TrialRun | None:
+        """The start as called, in the season in which it goes worst, with the limits of this design."""
+        return self.tried.trial if self.tried else None
 
     @property
     def passages(self) -> tuple[Passage, ...]:
@@ -115,7 +121,7 @@ def operate(job: Job, outcome: Outcome) -> Operation:
         around=surroundings.surroundings(built, scan, design.fan, outcome.held),
         natural=_natural(scan, changes, controlled),
         changes=changes,
-        trial=trial_run.trial_run(job, outcome.remedy) if controlled else None,
+        tried=failures.tried(job, outcome) if controlled else None,
     )
 
 
@@ -128,8 +134,7 @@ def _natural(scan: Scan, changes: Followed | None, controlled: bool) -> NaturalD
 
 def _followed(job: Job, margins: tuple[float, ...]) -> Followed:
     """The load changes of a vent that nothing controls, with the purges of its start sequence."""
-    burners = job.sequence.burners if job.sequence else ()
-    purges = {b.name: float(job.sequence.purge(b).m_as("s")) for b in burners}
+    purges = {b.name: float(job.sequence.purge(b).m_as("s")) for b in job.sequence.burners}
     only = load_changes.as_many_as_fit(job.plant, job.seasons, margins)
     return load_changes.follow(job.plant, job.seasons, load_changes.usual(job.plant, job.seasons, purges, only))
 

@@ -81,6 +81,7 @@ from ventcalc import (
     remedies,
     remedy_plots,
     roof_drawing,
+    sensor_location,
     start_sequence,
 )
 from ventcalc import study as studies
@@ -502,6 +503,7 @@ class _Say:
                 for row in sheet
             ],
             "tries": [{"what": what, "leads_to": end} for what, end in start_sequence.trials()] if sheet else [],
+            "tap": sensor_location.taps(o.remedy.plant)[0].name,
             "trial": say.trial(),
         }
 

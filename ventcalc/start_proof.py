@@ -1,19 +1,21 @@
 """Start proof: everything that can happen in a start, tried in every order and held to rules that know no states.
 
 Whoever wrote the table of `start_sequence` cannot be the one who says that it is right. So an observer watches who sees
-only events and what is commanded (`Watch`, `observe`), and `RULES` say in the observer's words what must never be: fuel
-without a purge, a fan that stops too soon. From idle every event is tried, from each situation so found every event
-again, until nothing new turns up. A situation is a state together with what the observer knows; two histories that end
-in the same one go on alike, so there are few of them and the search covers sequences of any length.
+only events and what is commanded (`Watch`, `observe`), and `RULES` say in the observer's words (`FACTS`) what must
+never be: fuel without a purge, a release without draft, a fan that stops too soon. From idle every event is tried, from
+each situation so found every event again, until nothing new turns up. A situation is a state together with what the
+observer knows; two histories that end in the same one go on alike, so there are few of them and the search covers
+sequences of any length.
 
 `prove` does that for one appliance; `walk` tries sequences one by one and merges nothing; `prove_vent` searches several
 appliances on one vent, held to rules on what they share. A search that finds nothing may be blind: each takes a
-``table`` other than the right one, to see it caught.
+``table`` and ``outputs`` other than the right ones, to see them caught.
 """
 
 from collections import deque
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import NamedTuple
 
 from ventcalc.start_sequence import (
@@ -22,7 +24,6 @@ from ventcalc.start_sequence import (
     LIMITS,
     LOCKED_STATES,
     OF_ONE_APPLIANCE,
-    OF_THE_VENT,
     OUTPUTS,
     STOP_THE_FAN,
     TRANSITIONS,
@@ -92,42 +93,112 @@ _MAY_STOP_THE_FAN = (*STOP_THE_FAN, Event.POWER_LOST)
 _REASONS = (*LIMITS, Event.POWER_LOST, Event.CALL_ENDS, Event.TIME_UP)
 NO_DEAD_STATE = "every state is reached, and from every one a burner can be brought to run"
 
-Rule = Callable[[Watch, Output, Event, Output], bool]
 
-# Each rule by its name: it holds where the function is true of what is known, what was commanded, the event, and what
-# is commanded now.
-RULES: Mapping[str, Rule] = {
-    "fuel only with power, proof, a full purge, a release and no reset due": lambda known, was, event, now: (
-        not now.fuel or (known.powered and known.proved and known.purged and not known.due and now.fan and now.release)
-    ),
-    "the pilot valve opens only when the time of a purge is up": lambda known, was, event, now: (
-        was.pilot or not now.pilot or (event is Event.TIME_UP and not was.fuel)
-    ),
-    "main valve only on a proved pilot flame": lambda known, was, event, now: known.lit or not now.main,
-    "the main flame stands alone only when it is proved itself": lambda known, was, event, now: (
-        not (was.pilot and now.main) or now.pilot or event is Event.FLAME
-    ),
-    "without power nothing is commanded": lambda known, was, event, now: (
-        known.powered or not (now.fan or now.release or now.fuel or now.alarm)
-    ),
-    "alarm where a reset is due, and only there": lambda known, was, event, now: (
-        now.alarm == (known.due and known.powered)
-    ),
-    "a burner is released only while there is a call": lambda known, was, event, now: known.call or not now.release,
-    "only a call starts the fan": lambda known, was, event, now: was.fan or not now.fan or event is Event.CALL,
-    "a fan that failed, proves nothing or pulls too hard is stopped": lambda known, was, event, now: (
-        not (now.fan and event in _MAY_STOP_THE_FAN)
-    ),
-    "any other fault leaves the fan running": lambda known, was, event, now: (
-        not was.fan or now.fan or event in (*_MAY_STOP_THE_FAN, Event.CALL_ENDS, Event.TIME_UP)
-    ),
-    "after fuel the fan runs on until all is purged": lambda known, was, event, now: (
-        not was.fan or now.fan or not known.foul or event in _MAY_STOP_THE_FAN
-    ),
-    "a release is withdrawn only for a reason": lambda known, was, event, now: (
-        not was.release or now.release or _flame_is_wrong(was, event) or event in _REASONS
-    ),
+class Rule(NamedTuple):
+    """What must never be, by the names of facts: where all of ``when`` are true all of ``must`` have to be, but for
+    where one of ``unless`` is."""
+
+    name: str
+    when: tuple[str, ...]
+    must: tuple[str, ...]
+    unless: tuple[str, ...] = ()
+
+    def holds(self, facts: Mapping[str, Callable[..., bool]], *seen) -> bool:
+        """Whether it holds of what was seen, which is what the ``facts`` take."""
+        if not all(facts[name](*seen) for name in self.when) or any(facts[name](*seen) for name in self.unless):
+            return True
+        return all(facts[name](*seen) for name in self.must)
+
+
+# What the rules speak of: true or not of what is known, what was commanded, the event, and what is commanded now.
+FACTS: Mapping[str, Callable[[Watch, Output, Event, Output], bool]] = {
+    "there is power": lambda known, was, event, now: known.powered,
+    "there is no power": lambda known, was, event, now: not known.powered,
+    "there is a call": lambda known, was, event, now: known.call,
+    "draft is proved": lambda known, was, event, now: known.proved,
+    "a purge is complete": lambda known, was, event, now: known.purged,
+    "gas is left from a fire": lambda known, was, event, now: known.foul,
+    "the pilot flame is proved": lambda known, was, event, now: known.lit,
+    "a reset is due": lambda known, was, event, now: known.due,
+    "no reset is due": lambda known, was, event, now: not known.due,
+    "the fan ran": lambda known, was, event, now: was.fan,
+    "the fan stood": lambda known, was, event, now: not was.fan,
+    "the burner was released": lambda known, was, event, now: was.release,
+    "the pilot valve was open": lambda known, was, event, now: was.pilot,
+    "the pilot valve was shut": lambda known, was, event, now: not was.pilot,
+    "all valves were shut": lambda known, was, event, now: not was.fuel,
+    "a call comes": lambda known, was, event, now: event is Event.CALL,
+    "a time is up": lambda known, was, event, now: event is Event.TIME_UP,
+    "a flame is proved": lambda known, was, event, now: event is Event.FLAME,
+    "a flame is wrong": lambda known, was, event, now: _flame_is_wrong(was, event),
+    "a fault stops the fan": lambda known, was, event, now: event in _MAY_STOP_THE_FAN,
+    "the call or a time ends": lambda known, was, event, now: event in (Event.CALL_ENDS, Event.TIME_UP),
+    "a limit, the call or a time ends it": lambda known, was, event, now: event in _REASONS,
+    "fuel flows": lambda known, was, event, now: now.fuel,
+    "the pilot valve is open": lambda known, was, event, now: now.pilot,
+    "the main valve is open": lambda known, was, event, now: now.main,
+    "the fan runs": lambda known, was, event, now: now.fan,
+    "the fan is off": lambda known, was, event, now: not now.fan,
+    "the burner is released": lambda known, was, event, now: now.release,
+    "there is an alarm": lambda known, was, event, now: now.alarm,
+    "nothing is commanded": lambda known, was, event, now: not (now.fan or now.release or now.fuel or now.alarm),
 }
+
+RULES = (
+    Rule(
+        "fuel only with power, proof, a full purge, a release and no reset due",
+        ("fuel flows",),
+        (
+            "there is power",
+            "draft is proved",
+            "a purge is complete",
+            "no reset is due",
+            "the fan runs",
+            "the burner is released",
+        ),
+    ),
+    Rule("a burner is released only when draft is proved", ("the burner is released",), ("draft is proved",)),
+    Rule(
+        "the pilot valve opens only when the time of a purge is up",
+        ("the pilot valve was shut", "the pilot valve is open"),
+        ("a time is up", "all valves were shut"),
+    ),
+    Rule("main valve only on a proved pilot flame", ("the main valve is open",), ("the pilot flame is proved",)),
+    Rule(
+        "the main flame stands alone only when it is proved itself",
+        ("the pilot valve was open", "the main valve is open"),
+        ("a flame is proved",),
+        unless=("the pilot valve is open",),
+    ),
+    Rule("without power nothing is commanded", ("there is no power",), ("nothing is commanded",)),
+    Rule("alarm where a reset is due", ("a reset is due", "there is power"), ("there is an alarm",)),
+    Rule("alarm only where a reset is due", ("there is an alarm",), ("a reset is due",)),
+    Rule("a burner is released only while there is a call", ("the burner is released",), ("there is a call",)),
+    Rule("only a call starts the fan", ("the fan stood", "the fan runs"), ("a call comes",)),
+    Rule(
+        "a fan that failed, proves nothing or pulls too hard is stopped",
+        ("a fault stops the fan",),
+        ("the fan is off",),
+    ),
+    Rule(
+        "any other fault leaves the fan running",
+        ("the fan ran",),
+        ("the fan runs",),
+        unless=("a fault stops the fan", "the call or a time ends"),
+    ),
+    Rule(
+        "after fuel the fan runs on until all is purged",
+        ("the fan ran", "gas is left from a fire"),
+        ("the fan runs",),
+        unless=("a fault stops the fan",),
+    ),
+    Rule(
+        "a release is withdrawn only for a reason",
+        ("the burner was released",),
+        ("the burner is released",),
+        unless=("a flame is wrong", "a limit, the call or a time ends it"),
+    ),
+)
 
 # --- The search -----------------------------------------------------------------------------------------------
 
@@ -153,28 +224,39 @@ class Proof:
 START = (State.IDLE, Watch())
 
 
-def _try(node: tuple[State, Watch], event: Event, table: Table) -> tuple[tuple[State, Watch], tuple[str, ...]]:
+Outputs = Mapping[State, Output]
+
+
+def _try(
+    node: tuple[State, Watch], event: Event, table: Table, outputs: Outputs = OUTPUTS
+) -> tuple[tuple[State, Watch], tuple[str, ...]]:
     """The node after an event, and the rules broken on the way."""
     state, watch = node
     after = step(state, event, table)
-    before, now = OUTPUTS[state], OUTPUTS[after]
+    before, now = outputs[state], outputs[after]
     known = observe(watch, before, event, now)
-    return (after, known), tuple(name for name, holds in RULES.items() if not holds(known, before, event, now))
+    return (after, known), _broken(known, before, event, now)
 
 
-def prove(table: Table = TRANSITIONS) -> Proof:
+@cache
+def _broken(known: Watch, before: Output, event: Event, now: Output) -> tuple[str, ...]:
+    """Names of the rules that do not hold; many searches see the same."""
+    return tuple(r.name for r in RULES if not r.holds(FACTS, known, before, event, now))
+
+
+def prove(table: Table = TRANSITIONS, outputs: Outputs = OUTPUTS) -> Proof:
     """Search everything that one appliance can do, breadth first, in every order of events and to any depth.
 
     Two sequences that lead to the same state with the same knowledge go on alike, so each such node is looked at
-    once. The shortest counterexample of every broken rule is kept. ``table``: transitions to be held to the `RULES`
-    and to `NO_DEAD_STATE`.
+    once. The shortest counterexample of every broken rule is kept. ``table`` and ``outputs``: transitions, and what is
+    commanded in every state, to be held to the `RULES` and to `NO_DEAD_STATE`.
     """
     paths: dict[tuple[State, Watch], tuple[Event, ...]] = {START: ()}
     queue, broken = deque([START]), {}
     while queue:
         node = queue.popleft()
         for event in Event:
-            found, rules = _try(node, event, table)
+            found, rules = _try(node, event, table, outputs)
             path = (*paths[node], event)
             for rule in rules:
                 broken.setdefault(rule, path)
@@ -228,58 +310,83 @@ class _Vent(NamedTuple):
     proved: bool = False
 
 
-def _vent_steps(vent: _Vent, table: Table) -> Iterator[tuple[Event, int | None, _Vent]]:
+def _vent_steps(
+    vent: _Vent, table: Table, outputs: Outputs, own: tuple[Event, ...]
+) -> Iterator[tuple[Event, int | None, _Vent]]:
     """Everything that can happen next to a vent: the event, whom it befalls (None: all), and what comes of it."""
     count = len(vent.states)
     for event in Event:
-        whole = event not in OF_ONE_APPLIANCE and event is not Event.TIME_UP
+        whole = event not in own and event is not Event.TIME_UP
         for who in (None,) if whole and event is not Event.RESET else (*((None,) if whole else ()), *range(count)):
-            yield event, who, _vent_after(vent, event, who, table)
+            yield event, who, _vent_after(vent, event, who, table, outputs)
     # Who starts late finds the fan running or the draft proved, where it is.
     for event, true in ((Event.FAN_RUNNING, vent.running), (Event.PROVED, vent.proved)):
         if true:
-            yield from ((event, who, _vent_after(vent, event, who, table)) for who in range(count))
+            yield from ((event, who, _vent_after(vent, event, who, table, outputs)) for who in range(count))
 
 
-def _vent_after(vent: _Vent, event: Event, who: int | None, table: Table) -> _Vent:
+def _vent_after(vent: _Vent, event: Event, who: int | None, table: Table, outputs: Outputs) -> _Vent:
     states = tuple(step(s, event, table) if who in (None, i) else s for i, s in enumerate(vent.states))
-    fan = commanded(states).fan and event not in _MAY_STOP_THE_FAN
+    fan = commanded(states, outputs).fan and event not in _MAY_STOP_THE_FAN
     running = fan and (vent.running or event is Event.FAN_RUNNING)
     return _Vent(states, running, running and (vent.proved or (event is Event.PROVED and vent.running)))
 
 
-_VENT_RULES: Mapping[str, Callable[[_Vent, Event, _Vent], bool]] = {
-    "fuel anywhere only while the shared fan runs and draft is proved": lambda before, event, after: (
-        not commanded(after.states).fuel or after.proved
+# What the vent's rules speak of: true or not of the vent before, the event, the vent after, and what it commands.
+VENT_FACTS: Mapping[str, Callable[[_Vent, Event, _Vent, Outputs], bool]] = {
+    "fuel flows": lambda before, event, after, outputs: commanded(after.states, outputs).fuel,
+    "a burner is released": lambda before, event, after, outputs: commanded(after.states, outputs).release,
+    "no fuel flows": lambda before, event, after, outputs: not commanded(after.states, outputs).fuel,
+    "the shared fan runs and draft is proved": lambda before, event, after, outputs: after.proved,
+    "a fault of the vent": lambda before, event, after, outputs: event in (*LIMITS, Event.POWER_LOST),
+    "a limit": lambda before, event, after, outputs: event in LIMITS,
+    "a flame is lost": lambda before, event, after, outputs: event is Event.FLAME_LOST,
+    "all are locked out": lambda before, event, after, outputs: all(
+        s in (*LOCKED_STATES, *DARK_STATES) for s in after.states
     ),
-    "a fault of the vent shuts every burner at once": lambda before, event, after: (
-        event not in OF_THE_VENT or not commanded(after.states).fuel or event is Event.POWER_BACK
-    ),
-    "a limit locks every appliance out": lambda before, event, after: (
-        event not in LIMITS or all(s in (*LOCKED_STATES, *DARK_STATES) for s in after.states)
-    ),
-    "a flame lost in one shuts no other": lambda before, event, after: (
-        event is not Event.FLAME_LOST
-        or sum(OUTPUTS[s].fuel for s in before.states) - sum(OUTPUTS[s].fuel for s in after.states) <= 1
+    "one burner at most is shut": lambda before, event, after, outputs: (
+        sum(outputs[s].fuel for s in before.states) - sum(outputs[s].fuel for s in after.states) <= 1
     ),
 }
 
+VENT_RULES = (
+    Rule(
+        "fuel anywhere only while the shared fan runs and draft is proved",
+        ("fuel flows",),
+        ("the shared fan runs and draft is proved",),
+    ),
+    Rule(
+        "a release anywhere only while the shared fan runs and draft is proved",
+        ("a burner is released",),
+        ("the shared fan runs and draft is proved",),
+    ),
+    Rule("a fault of the vent shuts every burner at once", ("a fault of the vent",), ("no fuel flows",)),
+    Rule("a limit locks every appliance out", ("a limit",), ("all are locked out",)),
+    Rule("a flame lost in one shuts no other", ("a flame is lost",), ("one burner at most is shut",)),
+)
 
-def prove_vent(appliances: int, table: Table = TRANSITIONS) -> Proof:
+
+def prove_vent(
+    appliances: int,
+    table: Table = TRANSITIONS,
+    outputs: Outputs = OUTPUTS,
+    own: tuple[Event, ...] = OF_ONE_APPLIANCE,
+) -> Proof:
     """Search everything that several appliances on one vent can do together, in every order and to any depth.
 
-    A counterexample names the events in order, not whom each befell.
+    A counterexample names the events in order, not whom each befell. ``table`` and ``outputs`` as in `prove`; ``own``
+    are the events that befall one appliance, not all.
     """
     start = _Vent((State.IDLE,) * appliances)
     paths, queue, broken, steps = {start: ()}, deque([start]), {}, 0
     while queue:
         vent = queue.popleft()
-        for event, _who, after in _vent_steps(vent, table):
+        for event, _who, after in _vent_steps(vent, table, outputs, own):
             steps += 1
             path = (*paths[vent], event)
-            for rule, holds in _VENT_RULES.items():
-                if rule not in broken and not holds(vent, event, after):
-                    broken[rule] = path
+            for rule in VENT_RULES:
+                if rule.name not in broken and not rule.holds(VENT_FACTS, vent, event, after, outputs):
+                    broken[rule.name] = path
             if after not in paths:
                 paths[after] = path
                 queue.append(after)

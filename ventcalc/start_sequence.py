@@ -12,7 +12,7 @@ break a rule is shown in `start_proof`; how long a purge takes stands in `purge`
 Pressures are gauge; negative is draft. A sequencer of this kind is no flame safeguard and takes the place of none.
 """
 
-from collections import deque
+from collections import Counter, deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from enum import Enum
@@ -40,7 +40,7 @@ class State(Enum):
     MAIN = "main trial"
     RUN = "run"
     POST_PURGE = "post-purge"
-    TRIPPED = "purge after a trip"
+    TRIPPED = "lockout, purging"
     LOCKOUT = "lockout"
     NO_POWER = "no power"
     NO_POWER_LOCKED = "no power, locked out"
@@ -106,7 +106,6 @@ STOP_THE_FAN = (Event.FAN_FAILED, Event.PROOF_LOST, Event.LOW_PRESSURE)
 LEAVE_THE_FAN = (Event.HIGH_PRESSURE, Event.SENSOR_FAILED, Event.DAMPER_FAULT)
 LIMITS = (*STOP_THE_FAN, *LEAVE_THE_FAN)
 FAULTS = (*LIMITS, Event.FLAME_LOST, Event.POWER_LOST)
-OF_THE_VENT = (*LIMITS, Event.POWER_LOST, Event.POWER_BACK)
 OF_ONE_APPLIANCE = (Event.CALL, Event.CALL_ENDS, Event.FLAME, Event.FLAME_LOST)
 
 FUEL_STATES = tuple(s for s, o in OUTPUTS.items() if o.fuel)
@@ -164,9 +163,9 @@ def step(state: State, event: Event, table: Table = TRANSITIONS) -> State:
     return table[state, event]
 
 
-def commanded(states: Iterable[State]) -> Output:
+def commanded(states: Iterable[State], table: Mapping[State, Output] = OUTPUTS) -> Output:
     """What the appliances of one vent command together; the damper goes to control as soon as one burner needs it."""
-    outputs = [OUTPUTS[s] for s in states]
+    outputs = [table[s] for s in states]
     damper = next((d for d in ("control", "open") if any(o.damper == d for o in outputs)), "rest")
     return Output(*(damper if name == "damper" else any(getattr(o, name) for o in outputs) for name in Output._fields))
 
@@ -192,15 +191,20 @@ def way_back(state: State, table: Table = TRANSITIONS) -> tuple[Event, ...]:
 @dataclass(frozen=True)
 class Burner:
     """An appliance on the vent: volume of its combustion ``chamber``, its ``purge_flow``, and the codes that
-    `common_vent.States` has for its purge, low and high fire."""
+    `common_vent.States` has for its purge, low and high fire.
+
+    One without a blower, a draft hood's, has no purge_flow (None). It stands in the interlock all the same: it waits
+    for its release, and for the shortest purge time with draft proved, before it lights.
+    """
 
     name: str
     chamber: Quantity
-    purge_flow: Quantity
+    purge_flow: Quantity | None
     codes: tuple[float, float, float] = (1.0, 2.0, 3.0)
 
     def __post_init__(self):
-        purge_time(self.chamber, self.purge_flow, 1.0)  # refuses what cannot be, by name
+        if self.purge_flow is not None:
+            purge_time(self.chamber, self.purge_flow, 1.0)  # refuses what cannot be, by name
         purge, low, high = self.codes
         if not 0.0 <= purge < low <= high:
             raise ValueError(f"{self.name}: codes {self.codes} must rise from purge (0 where it has none) to high")
@@ -286,7 +290,12 @@ class Settings:
         return float(getattr(self, name).m_as("s"))
 
     def purge(self, burner: Burner) -> Quantity:
-        """Purge time of a burner: the volume changes of its chamber, and of the vent where set, not below the least."""
+        """Purge time of a burner: the volume changes of its chamber, and of the vent where set, not below the least.
+
+        The least where it has no blower to purge with.
+        """
+        if burner.purge_flow is None:
+            return self.least_purge.to("s")
         time = purge_time(burner.chamber + self.vent_volume, burner.purge_flow, self.changes)
         return max(time, self.least_purge.to("s"))
 
@@ -322,7 +331,8 @@ def _misfits(s: Settings) -> list[str]:
 
 
 class SheetRow(NamedTuple):
-    """One line of the set-up sheet; ``kind`` "set" (to be dialled in) or "measure" (to be found with a watch)."""
+    """One line of the set-up sheet; ``kind`` "set" (to be dialled in), "measure" (to be found with a watch) or "verify"
+    (part of the listed burner, not to be adjusted)."""
 
     name: str
     value: Quantity
@@ -332,13 +342,23 @@ class SheetRow(NamedTuple):
     status: str
 
 
-def setup_sheet(settings: Settings, system: str = "US") -> tuple[SheetRow, ...]:
+def setup_sheet(
+    settings: Settings, system: str = "US", derived: Mapping[str, str] | None = None
+) -> tuple[SheetRow, ...]:
     """What a commissioning technician sets and measures, with the purge of every burner, one row each.
 
-    A row that stands at its usual value keeps that value's source and status; one that was chosen says so. ``system``
-    is for the numbers within the texts.
+    A row that stands at its usual value keeps that value's source and status; one that was chosen says so. ``derived``
+    says of settings by their names why they are so on this job (`failures.reasons`). ``system`` is for the numbers
+    within the texts.
     """
     rows = [_sheet_row(f.name, getattr(settings, f.name), system) for f in fields(Settings) if f.name in _ROWS]
+    names = [f.name for f in fields(Settings) if f.name in _ROWS]
+    rows = [
+        row._replace(why=derived[name], source="the states, starts and failures of this job", status="computed")
+        if derived and name in derived
+        else row
+        for name, row in zip(names, rows, strict=True)
+    ]
     after = [r.name for r in rows].index(_ROWS["vent_volume"]["label"]) + 1
     return (*rows[:after], *(_purge_row(settings, b, system) for b in settings.burners), *rows[after:])
 
@@ -352,6 +372,9 @@ def _sheet_row(name: str, value: Quantity, system: str) -> SheetRow:
 
 
 def _purge_row(settings: Settings, burner: Burner, system: str) -> SheetRow:
+    if burner.purge_flow is None:
+        why = "it has no blower: it waits so long with draft proved"
+        return SheetRow(f"wait of {burner.name}", settings.purge(burner), "set", why, "the shortest purge", "computed")
     chamber, vent = shown(burner.chamber, system), shown(settings.vent_volume, system)
     changes, flow = shown(settings.changes, system), shown(burner.purge_flow, system)
     why = f"{changes} x ({chamber} + {vent}) / {flow}, not below the shortest purge"
@@ -372,15 +395,26 @@ def shown(value: Quantity, system: str = "US") -> str:
 
 
 _PEN = ("as found", "as left")  # columns that stay empty
-_KINDS = {"set": "To be set", "measure": "To be measured"}
+_KINDS = {
+    "set": "To be set",
+    "measure": "To be measured",
+    "verify": "To be verified, not adjusted: it belongs to the listed burner",
+}
 _LINE = ' style="text-align: left; padding: 3px 10px 3px 4px; line-height: 1.3; border: 1px solid #888"'
 _WIDE = ' style="min-width: 5.5em; border: 1px solid #888"'
 
 
 def trials() -> tuple[tuple[str, str], ...]:
     """What is tried at commissioning, one by one with a burner running, and what it must lead to, by the machine."""
-    faults = ((fault.value, step(State.RUN, fault).value) for fault in FAULTS)
+    faults = ((fault.value, _leads_to(step(State.RUN, fault))) for fault in FAULTS)
     return (("proof, with the fan at rest", "not proved: the switch is open"), *faults)
+
+
+def _leads_to(state: State) -> str:
+    """A state, and what leads out of it."""
+    if state in LOCKED_STATES:
+        return f"{state.value}; a manual reset ends it, never the fault's own end"
+    return f"{state.value}: every valve shut; a full start when it is back" if state in DARK_STATES else state.value
 
 
 def sheet_html(rows: Sequence[SheetRow], system: str = "US") -> str:
@@ -418,7 +452,8 @@ def _sheet_cell(text: str) -> str:
 class Cue:
     """Something that happens at a ``time``: an event of the vent, or of the ``appliance`` named.
 
-    A fault ``lasts`` so long, or for good where None; a shorter one than its delay goes unnoticed. `CALL` lasts until
+    A fault ``lasts`` so long, or for good where None; one that is soon over goes unnoticed, and one that comes and goes
+    adds up (`FORGETTING`). Where several of a kind overlap, it stands until the last is over. `CALL` lasts until
     `CALL_ENDS`. `RESET` without an appliance resets all. `FLAME_LOST`: there is no flame at that burner meanwhile.
     """
 
@@ -438,7 +473,12 @@ _DELAY = {
     Event.DAMPER_FAULT: "damper_delay",
     Event.FLAME_LOST: "flame_response",
 }
+# How fast a delay that has begun to run is forgotten while its fault is away: a switch that chatters must not begin its
+# delay anew each time. At a quarter, what is there more than a fifth of the time comes through (common practice, no
+# source: on the safe side of forgetting as fast as counting).
+FORGETTING = 0.25
 _WITH_THE_FAN = (Event.HIGH_PRESSURE, Event.LOW_PRESSURE, Event.PROOF_LOST, Event.FAN_FAILED, Event.DAMPER_FAULT)
+_IN_THE_WAY = (Event.HIGH_PRESSURE, Event.PROOF_LOST, Event.DAMPER_FAULT, Event.FAN_FAILED)  # of a proof
 _CUES = (Event.CALL, Event.CALL_ENDS, Event.RESET, Event.POWER_BACK, *FAULTS)
 
 
@@ -577,10 +617,13 @@ class _World:
         self.controlled_since: float | None = None  # since when any appliance is past its proof
         self.released = -np.inf
         self.changes: list[Change] = []
-        self.now = 0.0
-        # Moments at which something outside begins or ends, and the faults that stand: (event, appliance) -> since.
+        self.now, self.dark = 0.0, 0  # dark: how many cues say that there is no power
+        # Moments at which something outside begins or ends. By (event, appliance): how many cues say that a fault
+        # stands, and how much of its delay has run [s].
         self.moments = deque(sorted(_moments(cues, settings), key=lambda m: m[0]))
-        self.standing: dict[tuple[Event, int | None], float] = {}
+        self.standing: Counter[tuple[Event, int | None]] = Counter()
+        self.lasted: dict[tuple[Event, int | None], float] = {}
+        self.cleared = -np.inf  # when the last fault that keeps a draft from being proved was over
         self.noticed: set[tuple[Event, int | None]] = set()
 
     def next(self) -> tuple[float, Event | None, int | None] | None:
@@ -600,21 +643,27 @@ class _World:
 
     def _noticing(self) -> Iterator[tuple[float, Event, int | None]]:
         """Faults that stand and have not been noticed, at the end of their delay."""
+        for (event, who), cues in self.standing.items():
+            if cues and (event, who) not in self.noticed and self._looked_at(event, who):
+                left = self.settings.seconds(_DELAY[event]) - self.lasted.get((event, who), 0.0)
+                yield self.now + max(left, 0.0), event, who
+
+    def _looked_at(self, event: Event, who: int | None) -> bool:
+        """Whether a fault means anything now: if not, its delay does not run, and what has run of it is forgotten."""
         if all(state in DARK_STATES for state in self.states):
-            return
-        for (event, who), since in self.standing.items():
-            if (event, who) in self.noticed:
-                continue
-            if event in _WITH_THE_FAN:
-                # Pressure and proof mean nothing before the draft is made; until then PROVING has its own time.
-                if self.controlled_since is None:
-                    continue
-                since = max(since, self.controlled_since)
-            if who is not None:
-                if self.states[who] not in (State.MAIN, State.RUN):
-                    continue  # no flame yet to be lost: the pilot trial has its own time
-                since = max(since, self.since[who])
-            yield since + self.settings.seconds(_DELAY[event]), event, who
+            return False
+        if event in _WITH_THE_FAN:
+            # Pressure and proof mean nothing before the draft is made; until then PROVING has its own time.
+            return self.controlled_since is not None
+        # Where no flame is yet to be lost the pilot trial has its own time.
+        return who is None or self.states[who] in (State.MAIN, State.RUN)
+
+    def _run_delays(self, seconds: float) -> None:
+        """The delays of all faults, so many seconds later with nothing changed between."""
+        for fault, cues in self.standing.items():
+            delay, lasted = self.settings.seconds(_DELAY[fault[0]]), self.lasted.get(fault, 0.0)
+            lasted = min(lasted + seconds, delay) if cues else max(lasted - FORGETTING * seconds, 0.0)
+            self.lasted[fault] = lasted if self._looked_at(*fault) else 0.0
 
     def _of(self, i: int) -> Iterator[tuple[float, Event, int]]:
         """What comes next to one appliance by itself."""
@@ -628,15 +677,15 @@ class _World:
             yield since + time, Event.TIME_UP, i
         if state is State.STARTING and not self._stands(Event.FAN_FAILED):
             yield max(since, self.fan_since + s.seconds("fan_start")), Event.FAN_RUNNING, i
-        in_the_way = (Event.HIGH_PRESSURE, Event.PROOF_LOST, Event.DAMPER_FAULT, Event.FAN_FAILED)
-        if state is State.PROVING and not self._stands(*in_the_way):
-            ready = max(self.fan_since + max(s.seconds("damper_travel"), s.seconds("fan_start")), since)
+        if state is State.PROVING and not self._stands(*_IN_THE_WAY):
+            moved = self.fan_since + max(s.seconds("damper_travel"), s.seconds("fan_start"))
+            ready = max(moved, since, self.cleared)  # the proof must stand without a break
             yield max(ready + s.seconds("proof_time"), self.released + s.seconds("stagger")), Event.PROVED, i
-        if state in (State.PILOT, State.MAIN) and (Event.FLAME_LOST, i) not in self.standing:
+        if state in (State.PILOT, State.MAIN) and not self.standing[Event.FLAME_LOST, i]:
             yield since + s.seconds("pilot_light" if state is State.PILOT else "main_light"), Event.FLAME, i
 
     def _stands(self, *events: Event) -> bool:
-        return any((event, None) in self.standing for event in events)
+        return any(self.standing[event, None] for event in events)
 
     def _time_of(self, i: int) -> float | None:
         """Time [s] that the state of an appliance lasts at most; None where it has none."""
@@ -657,12 +706,13 @@ class _World:
 
     def happen(self, when: float, event: Event | None, who: int | None) -> None:
         """Let the next thing happen."""
+        self._run_delays(when - self.now)
         self.now = when
         if event is None:
             event, who = self._begin_or_end(*self.moments.popleft()[1:])
             if event is None:
                 return
-        elif (event, who) in self.standing:
+        elif self.standing[event, who]:
             self.noticed.add((event, who))
         for i in range(len(self.states)) if who is None else (who,):
             self._move(i, event)
@@ -676,14 +726,15 @@ class _World:
             self.noticed = {n for n in self.noticed if who is not None and n[1] not in (None, who)}
             return event, who
         if event is Event.POWER_LOST:
-            return (event if stands else Event.POWER_BACK), None
+            self.dark += 1 if stands else -1
+            return (event, None) if stands else (None, None) if self.dark > 0 else (Event.POWER_BACK, None)
         if event is Event.POWER_BACK:
+            self.dark = 0
             return event, None
-        if stands:
-            self.standing.setdefault((event, who), self.now)
-        else:
-            self.standing.pop((event, who), None)
+        self.standing[event, who] += 1 if stands else -1
+        if not self.standing[event, who]:
             self.noticed.discard((event, who))
+            self.cleared = self.now if event in _IN_THE_WAY else self.cleared
         return None, None
 
     def _move(self, i: int, event: Event) -> None:
