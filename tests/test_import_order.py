@@ -18,8 +18,7 @@ units tables checked atmosphere fuels flue_gas combustion condensation appliance
 gas_radiation heat_loss wall_condensation fittings junctions wind layout streams network condensing_run cooling
 common_vent roots vent_sizing area_rule capacity_tables firing_states wetted_wall gas_column course transient fans
 dampers held_pressure outlet_control sensor_location draft_control tuning spike_test purge start_sequence start_proof
-load_changes clearances combustion_air re_entrainment carbon_monoxide job vent_changes governing_states remedy_words
-remedies trial_run surroundings study
+load_changes clearances combustion_air re_entrainment carbon_monoxide job vent_changes governing_states remedy_words remedies trial_run surroundings study
 elevation drawing roof_drawing plots remedy_plots change_plots report handout exercises panels handbook __main__
 """
 LINE = ORDER.split()

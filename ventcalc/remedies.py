@@ -249,7 +249,7 @@ class Outcome:
         yearly = self.duty.yearly if self.duty else 0.0
         fault = not serves(self)
         beyond = sum(e.above + e.below for e in self.envelopes)
-        left = (self.gas_in_room + self.unsettled > 0, bool(self.pressed), beyond, self.gas_in_room) if fault else ()
+        left = (self.gas_in_room + self.unsettled > 0, bool(self.pressed), beyond) if fault else ()
         return (not self.cured, fault, *left, len(self.remedy.devices), self.remedy.new_pipe, yearly, -self.margin)
 
 
@@ -638,10 +638,14 @@ def _best(few: _Few, name: str, plants: Sequence[Plant | None], near: Scan) -> l
         solved = few.from_every_past(plant) if too_large else few.natural(plant, near)
         found = few.outcome(Remedy(name, plant, few.job.plant), solved)
         built.append(found)
-        if not too_large and min(built, key=lambda o: o.order) is not found:
+        if not too_large and _least(built) is not found:
             break
-    best = min(built, key=lambda o: o.order, default=None)
-    return [replace(best, remedy=replace(best.remedy, tried=len(built)))] if best else []
+    return [replace(_least(built), remedy=replace(_least(built).remedy, tried=len(built)))] if built else []
+
+
+def _least(built: list[Outcome]) -> Outcome:
+    """The one of some vents that leaves least; of those alike the one with gas in the room in fewer states."""
+    return min(built, key=lambda o: (*o.order[:-4], o.gas_in_room, o.order[-4:]))
 
 
 def _opened(few: _Few, drawn: Scan) -> list[tuple[Plant, Scan]]:
