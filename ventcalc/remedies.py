@@ -68,6 +68,7 @@ SENSOR_ACCURACY = 0.01  # of its span
 LOSS_DOUBT = 0.25
 # Times as hot (in kelvin) as another fan that fits: one made for that costs more (common practice, no source).
 DEARER = 1.3
+AT_LEAST = 1.01  # times its least speed: a fan so slow stands at it, as a held pressure comes to rest
 # Dampers that are tried in the stack: opposed blades about so wide, in a square inside or around the duct, and a
 # butterfly; all of a leakage class that the trade sells for control (EN 1751).
 BLADE_WIDTH = Q_(100.0, "mm")
@@ -386,6 +387,11 @@ class _Few:
         solution = solve(plant, self.job.seasons, self.whole.conditions)
         return Scan(plant, self.job.seasons, solution, self.whole.possible, self.whole.complete)
 
+    def from_every_past(self, plant: Plant) -> Scan:
+        """A vent without devices in these states, with every root of each that a past leads to."""
+        states = self.whole.conditions[self.picked]
+        return firing_states.of_states(plant, self.job.seasons, states, self.whole.possible, False)
+
     def outcome(self, remedy: Remedy, natural: Scan | None = None) -> Outcome:
         """What a remedy leaves in these states; ``natural`` is its vent, solved, where nothing moves."""
         if not remedy.controls:
@@ -627,17 +633,23 @@ def _tried(change, plant: Plant, *by) -> Plant | None:
 def _best(few: _Few, name: str, plants: Sequence[Plant | None], near: Scan) -> list[Outcome]:
     """What the one of those tried leaves that leaves least; nothing where none could be built.
 
-    They are steps in one direction: once a further one leaves more, no other is tried.
+    They are steps in one direction: once a further one leaves more, no other is tried. A flue that may be too large
+    is looked at from idle and turned over too: that is where it fails.
     """
     built: list[Outcome] = []
-    for plant in plants:
-        if plant is not None:
-            found = few.outcome(Remedy(name, plant, few.job.plant), few.natural(plant, near))
-            built.append(found)
-            if min(built, key=lambda o: o.order) is not found:
-                break
-    best = min(built, key=lambda o: o.order, default=None)
-    return [replace(best, remedy=replace(best.remedy, tried=len(built)))] if best else []
+    too_large = name in ("narrower vent", "liner")
+    for plant in [each for each in plants if each is not None][:SIZES_TRIED]:
+        solved = few.from_every_past(plant) if too_large else few.natural(plant, near)
+        found = few.outcome(Remedy(name, plant, few.job.plant), solved)
+        built.append(found)
+        if not too_large and _least(built) is not found:
+            break
+    return [replace(_least(built), remedy=replace(_least(built).remedy, tried=len(built)))] if built else []
+
+
+def _least(built: list[Outcome]) -> Outcome:
+    """The one of some vents that leaves least; of those alike the one with gas in the room in fewer states."""
+    return min(built, key=lambda o: (*o.order[:-4], o.gas_in_room, o.order[-4:]))
 
 
 def _opened(few: _Few, drawn: Scan) -> list[tuple[Plant, Scan]]:
@@ -1138,7 +1150,7 @@ def _fan_reasons(o: Outcome) -> list[Reason]:
         "yearly": Q_(duty.yearly, "J"),
     }
     found = [Reason("fan works", (fan.fan.name,), figures, int(duty.states[hardest]))]
-    slowest = int((duty.speed <= fan.least_speed * (1.0 + 1e-6)).sum())
+    slowest = int((duty.speed <= fan.least_speed * AT_LEAST).sum())
     if slowest:
         found.append(Reason("fan at least speed", (fan.fan.name,), {"states": slowest}))
     if 2 * slowest > duty.speed.size and o.remedy.smallest:
