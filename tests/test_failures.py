@@ -217,3 +217,11 @@ def test_the_sheet_tells_the_job_s_own_limits_and_why(found):
     assert ("none fits" in row.why) == (NO_ROOM in found.limits.high.codes)
     assert set(why) == {"proof", "high_limit", "low_limit", "high_delay", "low_delay"}
     assert rows["pilot trial for ignition"].status != "computed"
+
+
+def test_what_is_never_seen_is_the_gravest(found, hood):
+    for tried in (found, hood):
+        worst = tried.worst(BLOCKED)
+        assert worst.unseen and worst.outside > failures.BRIEF
+        assert worst.into_room == max(f.into_room for f in tried.failures if f.case == BLOCKED and f.unseen)
+        assert not any(f.unseen for f in tried.failures if f.case in (FAN, POWER))

@@ -27,6 +27,7 @@ from ventcalc.draft_control import Schedule, Turn, _lasting
 from ventcalc.firing_states import Scan
 from ventcalc.job import Job
 from ventcalc.layout import Plant
+from ventcalc.load_changes import LEAST_SPILL
 from ventcalc.remedies import Outcome
 from ventcalc.start_sequence import Event, Settings, usual_setting
 from ventcalc.trial_run import TrialRun
@@ -139,13 +140,18 @@ class Failure:
 
     @property
     def outside(self) -> float:
-        """How long [s] the outlet that is longest outside its window is so."""
+        """How long [s] the outlet that is longest outside its window is so; up to `BRIEF` it is the swing of a stop."""
         return max(o.outside for o in self.outlets)
 
     @property
     def into_room(self) -> float:
         """Flue gas that comes into the room at all outlets before the shutdown [kg]."""
         return sum(o.into_room for o in self.outlets)
+
+    @property
+    def unseen(self) -> bool:
+        """Whether nothing ever shuts the burners though an outlet is outside its window or gas comes into the room."""
+        return self.shutdown == inf and (self.outside > BRIEF or self.into_room > LEAST_SPILL)
 
 
 NO_ROOM, TRIPS_A_START, TOO_SLOW = "no_room", "trips_a_start", "too_slow"
@@ -221,9 +227,9 @@ class Tried:
         return max(self.starts, key=lambda s: (s.beyond, s.into_room))
 
     def worst(self, case: str) -> Failure | None:
-        """The gravest failure of a kind: never seen, then most gas in the room, then farthest outside."""
+        """The gravest failure of a kind: never seen, then most gas in the room, then longest and farthest outside."""
         own = [f for f in self.failures if f.case == case]
-        return max(own, key=lambda f: (f.shutdown == inf and f.beyond > 0.0, f.into_room, f.beyond), default=None)
+        return max(own, key=lambda f: (f.unseen, round(f.into_room, 6), f.outside, f.beyond), default=None)
 
 
 def tried(job: Job, outcome: Outcome) -> Tried | None:
