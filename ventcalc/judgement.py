@@ -29,6 +29,7 @@ from ventcalc import (
     remedies,
     remedy_words,
 )
+from ventcalc.failures import Failure
 from ventcalc.findings import Finding, Judgement
 from ventcalc.firing_states import Envelope, Scan
 from ventcalc.load_changes import Passage
@@ -448,11 +449,6 @@ def _starts(op: Operation) -> Iterator[Finding]:
     if op.tried is None:
         return
     starts = op.tried.starts
-    tripped = [s for s in starts if s.acts]
-    if tripped:
-        first = min(tripped, key=lambda s: s.acts[0].at)
-        figures = {"count": len(tripped), "total": len(starts), "season": first.season, "at": Q_(first.acts[0].at, "s")}
-        yield Finding("start_trips", (), figures)
     spilling = [s for s in starts if s.into_room > load_changes.LEAST_SPILL]
     if spilling:
         most = max(spilling, key=lambda s: s.into_room)
@@ -486,34 +482,57 @@ def _starts_outside(op: Operation) -> Iterator[Finding]:
 
 
 def _failures(op: Operation) -> Iterator[Finding]:
-    """What fails and is never seen though an outlet leaves its window, and what is seen late: one finding a weight."""
-    late, unseen = [], []
+    """What fails while an outlet leaves its window: unseen with gas in the room, unseen, or seen late.
+
+    A sensor that fails is seen by nothing where it is the only one; that is told, and asks for a second one.
+    """
+    found: dict[str, list[Failure]] = {}
     for case in failures.CASES:
         worst = op.tried.worst(case)
-        if worst is not None and worst.beyond > firing_states.READABLE:
-            (unseen if worst.shutdown == np.inf and case != failures.FLAME else late).append(worst)
-    for code, some in (("failure_unseen", unseen), ("failure_seen_late", late)):
-        if some:
-            worst = max(some, key=lambda f: (f.into_room, f.beyond))
-            figures = {
-                "cases": tuple(f.case.replace("_", " ") for f in some),
-                "worst": worst.case.replace("_", " "),
-                "season": worst.season,
-                "beyond": _pa(worst.beyond),
-                "spilled": Q_(worst.into_room, "kg"),
-                "shutdown": Q_(worst.shutdown if np.isfinite(worst.shutdown) else 0.0, "s"),
-                "failures": op.tried.coverage.failures,
-                "stalled": worst.stalled,
-            }
-            names = tuple(o.appliance for o in worst.outlets if o.beyond > firing_states.READABLE)
-            yield Finding(code, names, figures)
+        if worst is None or worst.beyond <= firing_states.READABLE:
+            continue
+        code = "failure_seen_late"
+        if worst.shutdown == np.inf and case != failures.FLAME:
+            spills = worst.into_room > load_changes.LEAST_SPILL
+            sensor = case in (failures.STILL, failures.BLOCKED)
+            code = "failure_spills" if spills else "sensor_unseen" if sensor else "failure_unseen"
+        found.setdefault(code, []).append(worst)
+    for code, some in found.items():
+        worst = max(some, key=lambda f: (f.into_room, f.beyond))
+        figures = {
+            "cases": tuple(_FAILS[f.case] for f in some),
+            "worst": _FAILS[worst.case],
+            "season": worst.season,
+            "beyond": _pa(worst.beyond),
+            "spilled": Q_(worst.into_room, "kg"),
+            "shutdown": Q_(worst.shutdown if np.isfinite(worst.shutdown) else 0.0, "s"),
+            "followed": Q_(failures.LONGEST, "s"),
+            "count": op.tried.coverage.failures,
+        }
+        yield Finding(code, tuple(o.appliance for o in worst.outlets if o.beyond > firing_states.READABLE), figures)
+
+
+_FAILS = {
+    failures.FAN: "the fan stops",
+    failures.POWER: "the power fails",
+    failures.OPEN: "a damper sticks open",
+    failures.SHUT: "a damper sticks shut",
+    failures.STILL: "the sensor freezes",
+    failures.BLOCKED: "the sensor's line is blocked",
+    failures.FLAME: "a burner loses its flame",
+}
 
 
 def _limits(op: Operation) -> Iterator[Finding]:
     """Where no limit of the header fits between what is normal and the first outlet outside its window."""
-    for side, limit in (("high", op.tried.limits.high), ("low", op.tried.limits.low)):
-        for code in limit.codes:
+    sides = (("high", op.tried.limits.high), ("low", op.tried.limits.low))
+    for code in (failures.NO_ROOM, failures.TRIPS_A_START, failures.TOO_SLOW):
+        own = [(side, limit) for side, limit in sides if code in limit.codes]
+        if own:
+            side, limit = own[0]
+            has = min(limit.has, limit.soonest)
             figures = {
+                "sides": tuple(side for side, _ in own),
                 "side": side,
                 "pressure": _pa(limit.pressure),
                 "edge": _pa(limit.edge),
@@ -521,9 +540,9 @@ def _limits(op: Operation) -> Iterator[Finding]:
                 "error": _pa(limit.error),
                 "delay": Q_(limit.delay, "s"),
                 "needs": Q_(limit.needs, "s"),
-                "has": Q_(min(limit.has, limit.soonest) if np.isfinite(min(limit.has, limit.soonest)) else 0.0, "s"),
+                "has": Q_(has if np.isfinite(has) else 0.0, "s"),
             }
-            yield Finding(f"limit_{code}", (limit.appliance,), figures)
+            yield Finding(f"limit_{code}", tuple(dict.fromkeys(x.appliance for _, x in own)), figures)
 
 
 def _unsettled(op: Operation) -> Iterator[Finding]:
