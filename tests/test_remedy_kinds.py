@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -188,7 +189,7 @@ def test_every_kind_is_offered_by_some_job_and_solved(name):
 
 def test_pipe_that_suffices_comes_before_a_device_and_the_least_of_it_first():
     # A cap for rain and tees at the end of narrow pipe: too little draft at high fire in summer, never too much.
-    one, outcomes = compared("small", high=0, height=6, low=-60)
+    _, outcomes = compared("small", high=0, height=6, low=-60)
     assert not holds(named(outcomes, "as drawn")) and holds(outcomes[0])
     assert not outcomes[0].remedy.devices and outcomes[0].remedy.rebuilt
     cured = [o for o in outcomes if holds(o)]
@@ -290,7 +291,7 @@ def test_what_is_uncertain_of_a_margin_by_hand():
     way = [plant.row(s.name) for s in plant.path("Boiler A")]
     lost = solution.loss[way, state].sum() + abs(solution.pressure_down[way[-1], state])
     lost += sum(abs(solution.pressure_down[a, state] - solution.pressure_up[b, state])
-                for a, b in zip(way, way[1:], strict=False))  # fmt: skip
+                for a, b in pairwise(way))  # fmt: skip
     assert remedies.uncertainty(drawn)[0, state] == pytest.approx(0.25 * lost)
     sensor = 0.01 * 0.5 * 249.08891
     assert sensor < remedies.uncertainty(held)[0].max() < sensor + 0.25 * lost
