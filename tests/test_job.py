@@ -131,7 +131,7 @@ BROKEN |= {
     "unknown fan": (
         edited('name = "fan and damper"', 'name = "fan"\nfan = "roof 13"'),
         "remedy",
-        "did you mean 'roof 1",
+        "did you mean 'roof",
     ),
     "a damper where there is none": (
         edited(

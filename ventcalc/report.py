@@ -28,7 +28,8 @@ from the same `results` that go into ``results.json``, so that the two cannot di
 - ``offered``: null, or of the remedy that the job names what stands in ``remedies`` and ``verdict``, ``findings``,
   ``outlets``, ``alternates``, ``header`` as above, what must be ``listed``, ``duty`` of its fan and position of its
   damper by season, ``sheet`` (set-up: ``kind``, ``name``, ``value``, ``why``, ``source``, ``status``),
-  ``tries`` (what, leads to), ``trial`` (a start in time); ``impossible``: why it cannot be built
+  ``tries`` (what, leads to), ``trial`` (a start in time), ``starts`` in every order and season, ``failures`` (the worst
+  of every kind); ``impossible``: why it cannot be built
 - ``around``: ``terminals`` (each with every rule's ``findings``, its ``least`` height and that ``with_fan``), ``air``
   (rules on the room's air), ``exhausts`` (what they do, and what would cure it), ``plumes`` (exhaust that comes to an
   intake), ``spills`` (what flue gas in the room
@@ -70,6 +71,7 @@ from ventcalc import (
     clearances,
     combustion,
     combustion_air,
+    failures,
     fans,
     findings,
     firing_states,
@@ -480,7 +482,10 @@ class _Say:
         if with_it is None:
             return {"impossible": self.study.impossible} if self.study.impossible else None
         o, say = with_it.outcome, _Say(with_it, self.system)
-        sheet = [] if with_it.trial is None else start_sequence.setup_sheet(with_it.trial.settings, self.system)
+        sheet = []
+        if with_it.tried is not None:
+            why = failures.reasons(with_it.tried.limits, self.system)
+            sheet = start_sequence.setup_sheet(with_it.trial.settings, self.system, why)
         return {
             "impossible": "",
             **self.remedy(o),
@@ -505,6 +510,8 @@ class _Say:
             "tries": [{"what": what, "leads_to": end} for what, end in start_sequence.trials()] if sheet else [],
             "tap": sensor_location.taps(o.remedy.plant)[0].name,
             "trial": say.trial(),
+            "starts": say.starts(),
+            "failures": say.failures(),
         }
 
     def duty(self, season: int) -> dict[str, Any]:
@@ -551,6 +558,49 @@ class _Say:
                 {"at": self.number(t.at, "s", "time"), "where": t.where, "pressure": self.pressure(t.pressure)}
                 for t in run.trace.trips
             ],
+        }
+
+    def starts(self) -> list[dict[str, Any]]:
+        """What every start in every season brings."""
+        return [
+            {
+                "season": s.season,
+                "order": list(s.order),
+                "lasts": self.number(s.lasts, "s", "time"),
+                "header": [self.pressure(p) for p in s.header],
+                "outlets": [self._met(o) for o in s.outlets],
+                "stopped_by": [{"event": a.event, "at": self.number(a.at, "s", "time")} for a in s.acts],
+            }
+            for s in (self.study.tried.starts if self.study.tried else ())
+        ]
+
+    def failures(self) -> list[dict[str, Any]]:
+        """The worst failure of every kind: what would see it, and what an outlet meets until then."""
+        tried = self.study.tried
+        worst = (tried.worst(case) for case in failures.CASES) if tried else ()
+        return [
+            {
+                "case": f.case.replace("_", " "),
+                "appliance": f.appliance,
+                "season": f.season,
+                "before": list(f.before),
+                "after": list(f.after),
+                "seen_by": [{"event": a.event, "at": self.number(a.at, "s", "time")} for a in f.acts],
+                "shutdown": self.number(f.shutdown, "s", "time"),
+                "outlets": [self._met(o) for o in f.outlets],
+            }
+            for f in worst
+            if f is not None
+        ]
+
+    def _met(self, o: failures.Passed) -> dict[str, Any]:
+        return {
+            "appliance": o.appliance,
+            "lowest": self.pressure(o.lowest),
+            "highest": self.pressure(o.highest),
+            "beyond": self.pressure(o.beyond),
+            "outside_for": self.number(o.outside, "s", "time"),
+            "into_room": self.number(o.into_room, "kg", "mass"),
         }
 
     def around(self) -> dict[str, Any]:
