@@ -1,6 +1,10 @@
 """Settings shared by all tests."""
 
+import os
+
 import matplotlib
+import pytest
+import sample_studies
 from hypothesis import HealthCheck, settings
 
 # Figures are drawn without a screen.
@@ -12,3 +16,12 @@ settings.register_profile(
     "ventcalc", deadline=None, derandomize=True, max_examples=60, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("ventcalc")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def shared_folder(tmp_path_factory):
+    """Where the workers of this run leave studies for one another: the folder above their own."""
+    own = tmp_path_factory.getbasetemp()
+    folder = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "studies"
+    folder.mkdir(mode=0o700, exist_ok=True)
+    sample_studies.SHARED[:] = [folder]

@@ -489,15 +489,18 @@ class Vent:
         self.pieces = {s.name: Piece(plant, s) for s in plant.sections}
         place_heights(self.pieces)
 
-    def state(self, codes, season, cold=False, windy=False, wind=None):
-        """``wind``: coefficients (terminal, room) that stand in for the cap's own and none on the room."""
-        return State(self, [int(c) for c in codes], int(season), bool(cold), bool(windy), wind)
+    def state(self, codes, season, cold=False, windy=False, wind=None, room=None, added=None):
+        """``wind``: coefficients (terminal, room) that stand in for the cap's own and none on the room. ``room``: its
+        pressure [Pa] in place of the season's; ``added`` [Pa]: by devices at the lower ends of sections, by name."""
+        found = State(self, [int(c) for c in codes], int(season), bool(cold), bool(windy), wind, room)
+        found.added = added or {}
+        return found
 
 
 class State:
     """One state: what every appliance does, in one season; `at` gives the vent for given drawn flows."""
 
-    def __init__(self, vent, codes, season, cold, windy, wind):
+    def __init__(self, vent, codes, season, cold, windy, wind, room=None):
         network = vent.network
         self.vent, self.cold, self.wind = vent, cold, wind
         self.pressure = network.pressure
@@ -508,6 +511,8 @@ class State:
         blown = wind[1] * self.wind_head if wind else 0.0
         self.kelvin = {"room": weather.room.m_as("K")} | {p.name: p.temperature.m_as("K") for p in weather.places}
         gauge = {"room": weather.room_pressure.m_as("Pa")} | {p.name: p.pressure.m_as("Pa") for p in weather.places}
+        if room is not None:
+            gauge["room"], blown = room, 0.0  # the pressure given has the wind in it
         opening = {"room": vent.plant.opening_height.m_as("m")}
         opening |= {p.name: (p.opening_height or vent.plant.opening_height).m_as("m") for p in vent.plant.places}
         order = ["room", *(p.name for p in vent.plant.places)]
@@ -549,7 +554,7 @@ class State:
             area = math.pi * appliance.outlet_diameter.m_as("m") ** 2 / 4.0
             r = flowing.volume_at(self.vent.plant.feeds[i], "up") / (2.0 * area**2)
         if appliance.kind == "barometric":
-            set_draft = appliance.regulator_draft.m_as("Pa")
+            set_draft = -appliance.regulator_draft.m_as("Pa")
             opening = math.sqrt(set_draft / self.resistance[i]) * REGULATOR_LEAK
             if drawn <= opening:
                 return self._square_law(r / REGULATOR_LEAK**2, drawn)
@@ -646,7 +651,7 @@ class Flowing:
         """Total pressure against outdoors at a section's upstream end."""
         if name not in self._up:
             state, piece, run = self.state, self.pieces[name], self.run(name)
-            ahead = self.pressure_down(name)
+            ahead = self.pressure_down(name) - state.added.get(name, 0.0)
             # The gas is pressed by its own gauge pressure: the static one half way up, from what it weighs unpressed.
             draft = G * piece.rise * (state.outdoor_density * piece.thin_air - run.density)
             head = (self.flow(name) / piece.area) ** 2 * run.volume / 2.0

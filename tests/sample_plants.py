@@ -37,7 +37,7 @@ def appliance(name, kind="forced", idle="sealed", kilowatts=300.0, celsius=150.0
         kind=kind,
         idle=idle,
         leak=Leak(Q_(10, "cfm"), Q_(25, "Pa")),
-        regulator_draft=Q_(10, "Pa") if kind == "barometric" else None,
+        regulator_draft=Q_(-10, "Pa") if kind == "barometric" else None,
     )
 
 

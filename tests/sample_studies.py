@@ -1,16 +1,71 @@
-"""Studies of the demo jobs, each worked out once in a test process, when it is first asked for."""
+"""Studies of the demo jobs, each worked out once in a test run, when it is first asked for.
 
+The workers of a run share what they find through files in the run's own temporary folder, named by a hash of the
+library's sources and of its data, jobs included. Who comes second waits for the first and reads.
+"""
+
+import fcntl
+import hashlib
+import os
+import pickle
+from collections.abc import Callable
 from functools import cache
+from pathlib import Path
+from typing import Any
 
-from ventcalc import job, study, tables
+import pint
+
+from ventcalc import firing_states, job, remedies, study, tables, units
 
 JOBS = {path.stem: path for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
+
+SHARED: list[Path] = []  # the folder that the workers of this run share, once it is known (conftest)
+
+pint.set_application_registry(units.ureg)  # pickled quantities are read back in it
+
+
+@cache
+def _digest() -> str:
+    """Of the library's source and of its tables."""
+    files = [*Path(study.__file__).parent.rglob("*.py"), *tables.DATA.rglob("*")]
+    return hashlib.sha256(b"".join(f.read_bytes() for f in sorted(files) if f.is_file())).hexdigest()
+
+
+def once(name: str, work: Callable[[], Any]) -> Any:
+    """What ``work`` returns, worked out by the first process of the run that asks for ``name``."""
+    if not SHARED:
+        return work()
+    file = SHARED[0] / f"{hashlib.sha256((name + _digest()).encode()).hexdigest()}.pickle"
+    with file.with_suffix(".lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)  # given back when the file is closed, by a crash too
+        if not file.exists():
+            made = file.with_suffix(f".{os.getpid()}")
+            made.write_bytes(pickle.dumps(work()))
+            made.replace(file)
+    return pickle.loads(file.read_bytes())
 
 
 @cache
 def studied(name: str) -> study.Study:
     """The study of a demo job, with all its remedies."""
-    return study.study(job.load(JOBS[name]))
+    return once(f"study {name}", lambda: study.study(job.load(JOBS[name])))
+
+
+@cache
+def compared(name: str) -> tuple[firing_states.Scan, tuple[remedies.Outcome, ...]]:
+    """Scan of a demo job, and all its remedies in all states."""
+
+    def work():
+        one = job.load(JOBS[name])
+        scan = firing_states.scan(one.plant, one.seasons)
+        return scan, study.compare(one, scan)
+
+    return once(f"compared {name}", work)
+
+
+def known(one: job.Job) -> study.Study:
+    """The study of a job that is one of the demo jobs, as `study.study` finds it."""
+    return studied(next(name for name, path in JOBS.items() if job.load(path).digest == one.digest))
 
 
 class _Studies(dict):

@@ -110,8 +110,8 @@ def test_worst_spill_is_not_the_largest_reversal():
     biggest = {r.appliance: r for r in firing_states.reversals(HALL)}
     found = {x.appliance: x for x in co.spills(HALL)}
     assert set(found) == set(biggest) == {"Boiler 1", "Boiler 2", "Boiler 3"}
-    assert "Boiler 2 purge" in HALL.describe(biggest["Boiler 1"].state)
-    assert found["Boiler 1"].flow.m < biggest["Boiler 1"].flow
+    assert "Boiler 2 purge" in HALL.describe(biggest["Boiler 1"].most_state)
+    assert found["Boiler 1"].flow.m < biggest["Boiler 1"].most
     assert "Boiler 2 high" in HALL.describe(found["Boiler 1"].state) and 0.7 < found["Boiler 1"].burnt <= 1.0
     entering = firing_states.gas_in_room(HALL)
     assert all(entering[i, found[f"Boiler {i + 1}"].state] for i in range(3))
@@ -119,7 +119,7 @@ def test_worst_spill_is_not_the_largest_reversal():
 
 def test_thinned_by_a_purge_as_the_masses_say():
     # Boiler 3 breathes what Boiler 1's flue gas and Boiler 2's purge mix to: moles of both by their mass flows.
-    state = next(r.state for r in firing_states.reversals(HALL) if r.appliance == "Boiler 3")
+    state = next(r.most_state for r in firing_states.reversals(HALL) if r.appliance == "Boiler 3")
     assert "Boiler 1 high, Boiler 2 purge" in HALL.describe(state)
     solved, season = HALL.solution, HALL.seasons[HALL.states.season[state]]
     outdoor = float(season.outdoor.m_as("K"))
@@ -129,7 +129,7 @@ def test_thinned_by_a_purge_as_the_masses_say():
     burnt = solved.flow[solved.row("connector 1"), state] / burning.gas.molar_mass
     air = solved.flow[solved.row("connector 2"), state] / 0.0286  # kg/mol of humid summer air
     row = solved.row("connector 3")
-    share = co.burnt_share_by_co2.bare(solved.co2_dry[row, state], float(vapour), burning)
+    share = combustion.burnt_share_by_co2.bare(solved.co2_dry[row, state], float(vapour), burning)
     # By its water it would seem to hold less flue gas: some has drained on cold walls.
     assert co.burnt_share.bare(solved.vapour[row, state], float(vapour), burning) < share
     assert share == pytest.approx(burnt / (burnt + air), rel=0.01) and 0.3 < share < 0.8
@@ -290,7 +290,7 @@ def test_stages_and_exchange_that_cannot_be():
 
 def test_limits_carry_source_edition_status():
     found = co.limits()
-    assert len(found) == 19
+    assert len(found) == 22
     for limit in found:
         assert limit.source and limit.edition and limit.status.startswith(tables.STATUSES)
         assert limit.level > 0.0 and limit.averaging in limit.name and limit.status in limit.cited
@@ -523,6 +523,16 @@ def test_less_burnt_gas_is_less_carbon_monoxide():
     assert half.co[0] == pytest.approx(0.5 * judged().co[0], rel=1e-9)
 
 
+def test_judged_blood_is_the_equation_raised():
+    times = np.linspace(0.0, 3600.0, 61)
+    ppm, who = np.full(61, 200.0), co.person("heavy work")
+    plain = co.cohb.bare(times, ppm, who, pressure=101325.0)
+    judged = co.judged_cohb(times, ppm, who, 101325.0)
+    assert judged == pytest.approx(1.12 * plain)
+    # Never more than all of it.
+    assert co.judged_cohb(times, np.full(61, 1e5), who, 101325.0).max() <= 1.0
+
+
 def test_no_spill_is_no_failure():
     found = judged(spill=Q_(0.0, "kg/s"))
     assert not found.failed and found.co.max() == 0.0
@@ -585,3 +595,15 @@ def test_facts_name_where_they_come_from():
     for kind in ("limit", "alarm", "interlock", "placement", "appliance", "uptake"):
         rows = co.facts(kind)
         assert rows and all(row["source"] and row["status"] for row in rows)
+
+
+def test_a_guideline_of_air_is_told_apart_from_levels_that_harm():
+    """12 ppm that stays is beyond the outdoor and indoor guidelines of 8 h (9 ppm, 10 mg/m3) and of a day; it is below
+    every limit of a workplace (25 ppm the strictest over 8 h) and the level of serious harm (27 ppm, from memory)."""
+    times = np.linspace(0.0, 24 * 3600.0, 1441)
+    for level, harmful in ((12.0, False), (24.9, False), (27.5, True), (60.0, True)):
+        failed = [x for x in co.limits() if co.judge_limit("r", x, times, np.full(times.size, level)).verdict == "fail"]
+        assert failed and any(x.weight == "harm" for x in failed) is harmful
+    assert {x.weight for x in co.limits()} == {"guideline", "harm"}
+    assert all(x.weight == "guideline" for x in co.limits() if x.body.startswith(("EPA", "WHO")))
+    assert all(x.weight == "harm" for x in co.limits() if x.whom == "workers")

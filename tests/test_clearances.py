@@ -269,6 +269,59 @@ def test_no_rule_is_silent_about_what_it_was_not_given():
     assert "the scene has no" in found(scene, vent(CHIMNEY, 2.0), "outdoor-air intake, mechanical code").reason
 
 
+def test_forced_draft_before_a_window_fails_whatever_it_is_declared_as():
+    """IRC M1804.2.6: mechanical draft 4 ft beside a window that opens. Categories III and IV: IFGC definitions."""
+    window = Opening("window", "operable window", m([[0.0, 1.25 * FT + 0.1]]), m(1.0), m(3.0))
+    scene, rule = Scene((flat(),), (), (window,)), "window, door or gravity inlet"
+    declared = vent(GAS_VENT, 2.0)
+    assert verdict(scene, declared, rule) == NONE and clearances.overall(judge(scene, declared)) != PASS
+    for more in ({"categories": ("IV",)}, {"categories": ("I", "III")}, {"fan": True}):
+        held = replace(declared, **more)
+        assert held.driven and held.kinds == (GAS_VENT, FAN)
+        assert verdict(scene, held, rule) == FAIL
+        assert found(scene, held, clearances.DECLARED).verdict == READING
+        low = least_height(scene, held).height
+        assert low.m_as("ft") >= 3.0 / FT + 1.0 - 1e-6  # a foot over the window, or what the roof asks for
+    told = sentence(found(scene, replace(declared, categories=("IV",)), clearances.DECLARED), "US")
+    assert "category IV" in told and "stricter" in told and GAS_VENT in told
+    # What fits together is told nothing: natural draft behind a natural-draft terminal, forced draft behind a fan's.
+    for fits in (replace(declared, categories=("I",)), vent(FAN, 2.0, categories=("IV",)), with_fan(declared)):
+        assert not fits.contradiction and len(fits.kinds) == 1
+        assert not [f for f in judge(scene, fits) if f.rule == clearances.DECLARED]
+
+
+def test_mechanical_draft_that_nothing_drives_is_told_and_held_to_both():
+    scene, declared = Scene(gable(6)), vent(FAN, 10.0, y=-15 * FT, categories=("I",))
+    assert declared.kinds == (FAN, GAS_VENT) and "nothing drives it" in declared.contradiction
+    alone = [least_height(scene, vent(kind, 10.0, y=-15 * FT)).height.m_as("m") for kind in declared.kinds]
+    assert least_height(scene, declared).height.m_as("m") == pytest.approx(max(alone))
+
+
+def test_the_stricter_of_two_kinds_holds_rule_by_rule():
+    window = Opening("window", "operable window", m([[0.0, 1.0]]), m(1.0), m(3.0))
+    scene = Scene(gable(6), (), (window,))
+    both = vent(GAS_VENT, 9.0, y=-2.0, categories=("IV",))
+    single = [{f.rule: f.verdict for f in judge(scene, vent(kind, 9.0, y=-2.0))} for kind in both.kinds]
+    for f in judge(scene, both):
+        if f.rule != clearances.DECLARED:
+            assert f.verdict == min((one[f.rule] for one in single), key=clearances.VERDICTS.index), f.rule
+
+
+def test_above_the_draft_hood_only_where_there_is_one():
+    # The code's figure is for a vent with a draft hood connected (clearances_checks.csv T036).
+    scene, rule = Scene((flat(),)), "above the draft hood"
+    near = vent(CHIMNEY, 2.0, hood=m(1.9))
+    assert verdict(scene, near, rule) == FAIL == verdict(scene, replace(near, hooded=True), rule)
+    none = replace(near, hooded=False)
+    assert verdict(scene, none, rule) == NONE and "no draft hood" in found(scene, none, rule).reason
+    assert least_height(scene, none).height < least_height(scene, near).height
+
+
+def test_a_category_behind_a_terminal_is_one_of_the_four():
+    with pytest.raises(ValueError, match="category behind terminal 'vent' is 'V'"):
+        vent(CHIMNEY, 2.0, categories=("V",))
+
+
 def test_a_kind_that_no_roof_rule_names_needs_a_reading():
     rules = tuple(r for r in clearances.shipped_rules() if TYPE_L not in r.kinds)
     (last,) = [f for f in judge(Scene((flat(),)), vent(TYPE_L, 2.0), rules) if f.row is None]

@@ -413,6 +413,8 @@ def test_the_same_table_in_us_units_is_the_same_fan():
         (table(rows=[*ROWS[:3], "1400,1080,45", *ROWS[4:]]), "line 6: 14 cells under 15 column names"),
         (table(first=FIRST.replace("roof", "wall")), "line 3: mine: kind 'wall': choose roof or in-line"),
         (table(first=FIRST.replace(",60,", ",,")), "line 3: motor of mine is missing"),
+        (table(header=HEADER.replace("stopped_loss", "condensate,stopped_loss"), first=FIRST[:-1] + "maybe,8",
+               rows=[ROWS[0]]), "line 3: condensate of mine = 'maybe': choose yes or no"),
         (table(first=FIRST.replace(",8", ",0.5")), "stopped_loss = 0.5 is less than the curve's own fall at its end"),
         (table(first=FIRST.replace("350", "1500")), "need 0 < least <= most"),
         (table(rows=ROWS[1:]), "must begin at zero flow"),
@@ -480,12 +482,47 @@ def test_rejected_fans_say_why_with_the_number():
     small = next(c for c in fans.select(**DUTIES).rejected if c.fan.name == "roof 6")
     assert "Falls short in 3 of 3 states" not in small.faults[0] and "of 3 states: at 1,200 cfm" in small.faults[0]
     assert "past all that its highest speed moves, 363 cfm," in small.faults[0]
-    hot = fans.select(**DUTIES | {"temperature": Q_(600.0, "degF")})
-    assert not hot.fitting and hot.verdict == "None of the 5 fans fits."
+    usual = [each for each in FANS if each.kind == "roof" and each.highest_temperature.m_as("degF") < 600.0]
+    hot = fans.select(**DUTIES | {"temperature": Q_(600.0, "degF")}, among=usual)
+    assert not hot.fitting and hot.verdict == f"None of the {len(usual)} fans fits."
     assert all(any("Gas of 600 °F is hotter" in f for f in c.faults) for c in hot.rejected)
     weak = replace(MIDDLE, name="weak", motor_power=Q_(20.0, "W"))
     (found,) = fans.select(**DUTIES, among=[weak]).rejected
     assert "its motor gives 0.0268 hp" in found.faults[0]
+
+
+def test_gas_to_a_thousand_degrees_finds_a_fan_and_no_further():
+    # Sizes and temperatures that the trade sells: common practice, no source.
+    for kind in fans.KINDS:
+        found = fans.select(**DUTIES | {"temperature": Q_(990.0, "degF")}, kind=kind)
+        assert found.fitting and all(c.fan.highest_temperature.m_as("degF") >= 990.0 for c in found.fitting)
+        assert not fans.select(**DUTIES | {"temperature": Q_(1010.0, "degF")}, kind=kind).fitting
+        large = fans.select(**DUTIES | {"flow": Q_(15_000.0, "cfm"), "pressure": Q_(0.1, "inH2O")}, kind=kind)
+        assert large.fitting and not fans.select(**DUTIES | {"flow": Q_(20_000.0, "cfm")}, kind=kind).fitting
+
+
+def test_where_water_condenses_a_fan_that_may_not_be_wet_is_ruled_out():
+    dry, wet = (fans.select(**DUTIES, kind="in-line", wet=each) for each in (False, True))
+    hot = {c.fan.name for c in dry.fitting if not c.fan.condensate}
+    assert hot and not hot & {c.fan.name for c in wet.fitting}
+    assert all("not made to be wet" in " ".join(c.faults) for c in wet.rejected if c.fan.name in hot)
+    assert {c.fan.name for c in wet.fitting} == {c.fan.name for c in dry.fitting} - hot
+
+
+@pytest.mark.parametrize("like", ["roof 2", "in-line 2", "hot"])
+def test_invented_sizes_are_one_family_by_similarity(like):
+    # Equal wheels of other sizes: flow as n D^3, pressure as n^2 D^2, power as n^3 D^5, stretched curves alike
+    # (fan laws; flows are rounded to the hundred).
+    family = [each for each in FANS if each.name.startswith(like) and "shape after" in each.source]
+    numbers, shapes = [], []
+    for each in family:
+        n, d = each.rated_speed.m_as("rad/s"), each.outlet_diameter.m_as("m")
+        shut = each.rated[0].pressure
+        numbers.append((each.free_flow / (n * d**3), shut / (n * d) ** 2, each.most_power / (n**3 * d**5)))
+        shapes.append(each.pressure_curve(np.linspace(0.0, 1.0, 21) * each.free_flow) / shut)
+    assert len(family) >= 2
+    assert np.ptp(np.log(numbers), axis=0) == pytest.approx(0.0, abs=0.03)
+    assert np.ptp(shapes, axis=0).max() < 0.02
 
 
 def test_cautions_are_told():

@@ -14,12 +14,13 @@ TESTS = Path(__file__).parent
 
 # DEVELOPERS.md shows the same line with a word on each.
 ORDER = """
-units tables checked atmosphere fuels flue_gas combustion condensation appliance materials stack_effect friction
-gas_radiation heat_loss wall_condensation fittings junctions wind layout streams network condensing_run cooling
-common_vent roots vent_sizing area_rule capacity_tables firing_states wetted_wall gas_column course transient fans
-dampers held_pressure outlet_control sensor_location draft_control closed_loop tuning spike_test purge start_sequence
-start_proof
-load_changes clearances combustion_air re_entrainment carbon_monoxide job remedies trial_run failures surroundings study
+units tables checked compiled atmosphere fuels flue_gas combustion condensation appliance materials stack_effect
+friction
+gas_radiation heat_loss wall_condensation fittings junctions wind layout permissions streams network condensing_run
+cooling common_vent roots vent_sizing area_rule capacity_tables firing_states wetted_wall gas_column course transient
+fans dampers held_pressure outlet_control sensor_location draft_control closed_loop tuning spike_test purge
+start_sequence start_proof load_changes natural_draft clearances combustion_air re_entrainment carbon_monoxide findings
+job vent_changes governing_states remedy_words remedies trial_run failures surroundings design operation judgement study
 elevation drawing roof_drawing plots remedy_plots change_plots report handout exercises panels handbook __main__
 """
 LINE = ORDER.split()

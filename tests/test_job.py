@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from ventcalc import job, tables
+from ventcalc import firing_states, job, materials, tables
+from ventcalc.heat_loss import layer_resistance
 from ventcalc.units import Q_
 
 JOBS = tables.DATA / "jobs"
@@ -332,3 +333,251 @@ def test_a_fuel_of_ones_own():
     assert boiler.fuel.name == "digester gas" and boiler.fuel.hhv < 30e6
     with pytest.raises(job.JobError, match="digester gas"):
         job.read(text.replace('CO2 = "38 %"', 'CO2 = "20 %"').encode())
+
+
+# --- A material of one's own ---
+
+OWN = """
+[[material]]
+name = "an invented vent"
+standards = ["UL 103", "UL 1738"]
+fuels = ["gas"]
+categories = ["I", "II", "III", "IV"]
+places = ["room", "concealed", "outdoors"]
+max_temperature = "480 degF"
+max_pressure = "6 inH2O"
+condensate = true
+roughness = "0.3 mm"
+
+[[material.layer]]
+name = "stainless steel"
+thickness = "0.5 mm"
+
+[[material.layer]]
+name = "an invented wool"
+thickness = "1 inch"
+conductivity = "0.04 W/(m*K)"
+density = "90 kg/m**3"
+specific_heat = "840 J/(kg*K)"
+"""
+WITH_OWN = GOOD.replace('"stainless special gas vent double wall"', '"an invented vent"') + OWN
+
+
+def test_a_material_of_ones_own():
+    loaded = job.read(WITH_OWN.encode())
+    vent = loaded.plant.section("stack").material
+    assert vent.name == "an invented vent" and vent.standards == ("UL 103", "UL 1738") and vent.fuels == ("gas",)
+    assert vent.max_pressure.m_as("inH2O") == pytest.approx(6.0) and vent.roughness.m_as("mm") == pytest.approx(0.3)
+    assert vent.status.startswith("not checked")
+    assert [part.what for part in vent.layers] == ["stainless steel", "an invented wool"]
+    # Steel as in data/walls.csv: prEN 12524:1998.
+    assert vent.layers[0].conductivity.m_as("W/(m*K)") == 17.0
+    # The wall in the bore it is used in, ring by ring (Fourier, any textbook).
+    bore = Q_(16.0, "inch")
+    steel = layer_resistance(bore, Q_(0.5, "mm"), Q_(17.0, "W/(m*K)"))
+    between = bore + 2 * Q_(0.5, "mm")
+    wool = layer_resistance(between, Q_(1.0, "inch"), Q_(0.04, "W/(m*K)")) * (bore / between).to("")
+    assert vent.wall_resistance.m_as("m**2*K/W") == pytest.approx((steel + wool).m_as("m**2*K/W"), rel=1e-9)
+    assert vent.diameter_ratio == pytest.approx((16.0 + 2.0 + 1.0 / 25.4) / 16.0)
+    # What is listed to two standards, and only by the file's word, wants its listing named.
+    assert ("listing", "an invented vent") in [(p.what, p.of) for p in job.open_permissions(loaded)]
+
+
+def test_a_material_of_ones_own_is_judged_as_any_other():
+    vent = job.read(WITH_OWN.replace('fuels = ["gas"]', 'fuels = ["liquid"]').encode()).plant.section("stack").material
+    asked = materials.Service("stack", ("I", "IV"), ("gas",), "outdoors", Q_(60, "degC"), Q_(10, "Pa"), True)
+    assert [o.code for o in materials.objections(vent, asked)] == ["material_fuel"]
+
+
+def test_what_a_material_leaves_out_is_the_worse_and_listed():
+    short = OWN.replace('max_pressure = "6 inH2O"\n', "").replace('roughness = "0.3 mm"\n', "")
+    short = short.replace("condensate = true\n", "").replace('"I", "II", "III", "IV"', '"I"')
+    loaded = job.read((GOOD.replace('"stainless special gas vent double wall"', '"an invented vent"') + short).encode())
+    vent = loaded.plant.section("stack").material
+    assert vent.max_pressure.m_as("Pa") == 0.0 and not vent.condensate and vent.roughness.m_as("mm") == 1.0
+    for key in ("max_pressure", "condensate", "roughness"):
+        assert any(d.startswith(f'material "an invented vent".{key} = ') for d in loaded.defaults)
+
+
+def test_a_material_without_a_standard_is_no_listed_vent():
+    text = WITH_OWN.replace('standards = ["UL 103", "UL 1738"]', "standards = []")
+    assert job.read(text.encode()).plant.section("stack").material.named_only
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('fuels = ["gas"]', 'fuels = ["natural gas"]', "fuels 'natural gas'; choose from gas, liquid"),
+        ('fuels = ["gas"]', "fuels = []", "fuels none; choose from gas, liquid"),
+        ('fuels = ["gas"]\n', "", "fuels: missing"),
+        ('"I", "II", "III", "IV"', '"I", "V"', "categories 'V'; choose from I, II, III, IV"),
+        ('"concealed"', '"attic"', "places 'attic'; choose from room, concealed, outdoors"),
+        ('max_pressure = "6 inH2O"', 'max_pressure = "-6 inH2O"', "must be 0 (draft only) or above"),
+        ('max_pressure = "6 inH2O"\n', "", "categories III and IV push: give a max_pressure above 0"),
+        ("condensate = true\n", "", "categories II and IV condense"),
+        ('"480 degF"', '"48000 degF"', "must be 30 to 1400 degC"),
+        ('"480 degF"', '"480"', "write it out"),
+        ('"0.3 mm"', '"0.3 m"', "must be above 0, up to 10 mm"),
+        ('thickness = "0.5 mm"', 'thickness = "0 mm"', "thickness of the layer stainless steel"),
+        ('conductivity = "0.04 W/(m*K)"\n', "", "layer 'an invented wool' is no known substance of one make"),
+        ('name = "an invented wool"\n', 'name = "air space"\n', None),
+        ('name = "an invented vent"', 'name = "PVC pipe"', "there is a material of that name already"),
+        ('name = "an invented vent"', 'name = "another"', "unknown material 'an invented vent'; known are: another"),
+        ("condensate = true", "condensates = true", "did you mean 'condensate'?"),
+        ('standards = ["UL 103", "UL 1738"]\n', "", "standards: missing"),
+    ],
+)
+def test_a_faulty_material_says_place_and_remedy(old, new, said):
+    text = GOOD.replace('"stainless special gas vent double wall"', '"an invented vent"') + OWN.replace(old, new, 1)
+    if said is None:  # an air space with its own figures is a layer like any other
+        assert job.read(text.encode()).plant.section("stack").material.layers[1].what == "air space"
+        return
+    with pytest.raises(job.JobError) as caught:
+        job.read(text.encode())
+    assert "material" in str(caught.value) and said in str(caught.value), str(caught.value)
+
+
+def test_an_air_space_has_no_one_conductivity():
+    assert materials.substance("air space") is None and materials.substance("unheard of") is None
+    assert materials.substance("mineral wool")[0].m_as("W/(m*K)") == 0.045
+
+
+def test_a_material_named_twice():
+    with pytest.raises(job.JobError, match='material "an invented vent": the name stands twice'):
+        job.read((WITH_OWN + OWN).encode())
+
+
+# --- Idle, where the file does not say ---
+
+_IDLE = re.compile(r'idle = "leaking"\nleak = .*\n')
+SILENT = _IDLE.sub("", GOOD)
+
+
+def test_what_is_not_told_of_idle_is_the_worse_and_listed():
+    loaded = job.read(SILENT.encode())
+    told = job.read(GOOD.encode())
+    for silent, said in zip(loaded.plant.appliances, told.plant.appliances, strict=True):
+        assert silent.idle == "leaking"
+        # Flow at one pressure by dp = R q^2: the one not told leaks more.
+        at_25 = [float(a.leak.flow.m_as("cfm") * (25.0 / a.leak.pressure.m_as("Pa")) ** 0.5) for a in (silent, said)]
+        assert at_25[0] > at_25[1]
+    assert sum("].idle = leaking" in d or '".idle = leaking, ' in d for d in loaded.defaults) == 3
+    assert not any("idle" in d for d in told.defaults)
+
+
+def test_dangers_do_not_go_where_idle_is_left_out():
+    """Before, a file that did not say was solved as if every idle boiler were shut tight: no danger was found."""
+    plants = [job.read(text.encode()) for text in (SILENT, GOOD, _IDLE.sub('idle = "sealed"\n', GOOD))]
+    silent, told, shut = (firing_states.reversals(firing_states.scan(p.plant, p.seasons)) for p in plants)
+    assert shut == () and {r.appliance for r in silent} == {r.appliance for r in told} == {
+        "Boiler 1", "Boiler 2", "Boiler 3"
+    }  # fmt: skip
+    for more, less in zip(silent, told, strict=True):
+        assert more.states >= less.states and more.flow >= less.flow
+
+
+def test_a_flap_against_backflow_can_be_told():
+    flap = job.read(SILENT.replace('purge_flow = "400', 'backflow_flap = true\npurge_flow = "400').encode())
+    open_, shut = job.read(SILENT.encode()).plant.appliances[0], flap.plant.appliances[0]
+    assert shut.idle == "leaking" and 0.0 < shut.leak.flow.m < open_.leak.flow.m
+    assert any('"Boiler 1".idle = leaking' in d and "with its flap shut" in d for d in flap.defaults)
+
+
+def test_a_leak_that_is_told_counts_though_idle_is_not():
+    loaded = job.read(GOOD.replace('idle = "leaking"\n', "").encode())
+    boiler = loaded.plant.appliances[0]
+    assert boiler.idle == "leaking" and boiler.leak.flow.m_as("cfm") == pytest.approx(25.0)
+    assert 'appliance "Boiler 1".idle = leaking' in loaded.defaults
+
+
+def test_an_appliance_alone_has_no_neighbor_to_fear():
+    loaded = job.load(JOBS / "laundry.toml")
+    assert loaded.plant.appliances[0].idle == "sealed"
+    assert 'appliance "Boiler".idle = sealed' in loaded.defaults
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('idle = "leaking"', 'idle = "sealed"', "idle = sealed, though a leak is told"),
+        ('idle = "leaking"', 'idle = "leaking"\nbackflow_flap = true', "leave one out"),
+        ('idle = "leaking"', 'idle = "shut"', "choose sealed, leaking"),
+    ],
+)
+def test_idle_told_in_two_ways_is_refused(old, new, said):
+    with pytest.raises(job.JobError, match="Boiler 1") as caught:
+        job.read(edited(old, new))
+    assert said in str(caught.value)
+
+
+def test_a_terminal_knows_what_stands_behind_it():
+    school = job.load(JOBS / "school.toml").roof.terminals[0]
+    assert set(school.categories) == {"I", "IV"} and school.hooded and "category IV" in school.contradiction
+    hall = job.load(JOBS / "swim_hall.toml").roof.terminals[0]
+    assert set(hall.categories) == {"IV"} and hall.hooded is False and not hall.contradiction
+
+
+# --- What may stand in place of an appliance ---
+
+SCHOOL = (JOBS / "school.toml").read_text(encoding="utf-8")
+HEATER = """
+[[alternate]]
+name = "a smaller heater"
+appliances = ["Water heater"]
+
+[alternate.appliance]
+fuel = "natural gas"
+category = "I"
+kind = "draft hood"
+outlet_diameter = "5 inch"
+outlet_height = "6 ft"
+window = ["-0.06 inH2O", "0 inH2O"]
+
+[[alternate.appliance.level]]
+name = "on"
+input = "100 MBH"
+co2 = "7 %"
+flue_temperature = "400 degF"
+"""
+
+
+def test_an_appliance_replaced_keeps_its_place_and_name():
+    (_, changed) = job.read((SCHOOL + HEATER).encode()).alternates
+    heater, plant = changed.job.plant.appliances[0], changed.job.plant
+    assert (heater.name, plant.feeds[0]) == ("Water heater", "hood connector") and changed.job.name == changed.name
+    assert heater.outlet_diameter.m_as("inch") == pytest.approx(5.0)
+    assert changed.window[0].m_as("inH2O") == pytest.approx(-0.06)
+    # The roof's terminal counts the input that is behind it.
+    assert changed.job.roof.terminals[0].heat_input.m_as("MBH") == pytest.approx(1700.0)
+
+
+def test_what_is_taken_away_takes_its_own_sections_along():
+    (orphan,) = job.read(SCHOOL.encode()).alternates
+    plant = orphan.job.plant
+    assert [a.name for a in plant.appliances] == ["Water heater"] and orphan.window is None
+    assert [s.name for s in plant.order] == ["hood connector", "header 3", "stack"]
+    assert plant.section("hood connector").junction == "straight tee"  # the header is capped behind it
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("removed = true", 'removed = true\nwindow = ["0 Pa", "9 Pa"]', "exactly one of window, appliance and removed"),
+        ("removed = true", "", "exactly one of window, appliance and removed"),
+        ('appliances = ["Boiler 1", "Boiler 2"]\nremoved', 'appliances = ["Boiler 9"]\nremoved', "no appliance named"),
+        (
+            'appliances = ["Boiler 1", "Boiler 2"]\nremoved',
+            'appliances = ["Water heater", "Boiler 1", "Boiler 2"]\nremoved',
+            "nothing would be left",
+        ),
+    ],
+)
+def test_an_alternate_says_one_thing(old, new, said):
+    with pytest.raises(job.JobError, match='alternate "boilers on a vent of their own"') as caught:
+        job.read(SCHOOL.replace(old, new).encode())
+    assert said in str(caught.value)
+
+
+def test_a_faulty_appliance_of_an_alternate_is_told_with_its_place():
+    with pytest.raises(job.JobError, match='alternate "a smaller heater"'):
+        job.read((SCHOOL + HEATER.replace('category = "I"', 'category = "V"')).encode())

@@ -149,6 +149,14 @@ def test_several_problems_in_one_message():
         plant([appliance("A"), appliance("B")], ["a", "none"], section("a", "nowhere"))
 
 
+def test_a_row_of_an_unknown_section_is_refused():
+    parts = section("one", "two"), section("two", "top")
+    plant = Plant("drawn", Q_(0, "m"), Q_(0, "m"), (appliance("A"),), ("one",), parts, OPEN)
+    assert [plant.row("one"), plant.row("two")] == [0, 1]
+    with pytest.raises(ValueError, match="section 'three' is not in the plant 'drawn'; sections are one, two"):
+        plant.row("three")
+
+
 @pytest.mark.parametrize(
     ("change", "words"),
     [

@@ -113,3 +113,28 @@ def test_a_hood_whose_idle_vent_runs_down_spills_when_it_is_lit():
     open_room = (replace(pulled[0], room_pressure=Q_(0, "Pa"), outdoor=Q_(10, "degF")),)
     (q,) = load_changes.passages(load_changes.follow(plant, open_room, load_changes.usual(plant, open_room)))
     assert q.still == 0.0 and q.spilled < 0.1 * p.spilled
+
+
+def test_a_purge_with_limits_of_its_own_is_a_passage_of_its_own():
+    """By the traces themselves: purge while the code lies above 0 and not above 1, fire above it."""
+    low, high = Q_(-200.0, "Pa"), Q_(200.0, "Pa")
+    plain = row_plant(1)
+    first = replace(plain.appliances[0], purge_flow=Q_(0.1, "m**3/s"))
+    told = replace(first, purge_pressure=(low, high))
+    runs = {}
+    for name, boiler in (("plain", first), ("told", told)):
+        plant = replace(plain, appliances=(boiler,))
+        changes = load_changes.usual(plant, SEASONS[:1], {boiler.name: 10.0})[:1]
+        runs[name] = load_changes.follow(plant, SEASONS[:1], changes)
+    (own,), (marked,) = (load_changes.passages(runs[name]) for name in ("told", "plain"))
+    assert marked.purge is None and marked.limits == "firing"
+    code, pressure = runs["told"].codes[0], runs["told"].runs.outlet_pressure[0]
+    purging, firing = (code > 0.0) & (code <= 1.0), code > 1.0
+    assert purging.any() and firing.any()
+    assert (own.purge.low, own.purge.high) == (pressure[purging].min(), pressure[purging].max())
+    assert (own.low, own.high) == (pressure[firing].min(), pressure[firing].max())
+    assert own.purge.limits == "purge" and own.purge.window == (-200.0, 200.0) and own.window != own.purge.window
+    assert own.purge.spilled == 0.0 and own.purge.low_purging and own.purge.high_purging and not own.high_purging
+    assert marked.low == pytest.approx(min(own.low, own.purge.low), abs=1e-9)
+    at = "low" if own.purge.low < own.low else "high"
+    assert getattr(marked, f"{at}_purging") is (getattr(own.purge, at) == getattr(marked, at))

@@ -17,6 +17,7 @@ from ventcalc.common_vent import solve
 from ventcalc.firing_states import outside_window
 from ventcalc.handbook import outlet_control as chapter
 from ventcalc.held_pressure import TOLERANCE
+from ventcalc.network import compile_network
 from ventcalc.outlet_control import (
     TAKES_AWAY,
     common_window,
@@ -282,9 +283,25 @@ def test_what_is_missing_is_just_enough():
     added = np.zeros((len(ROW.plant.order), len(ROW.states)))
     added[ROW.plant.row("stack")] = missing
     outlet = solve(ROW.plant, ROW.seasons, ROW.states, added).outlet_pressure
-    over = np.where(ROW.states.codes > 0, outlet - 0.0, -np.inf).max(axis=0)  # windows of -25 to 25 Pa
-    # But for the gas, which each pascal at the termination makes 0.001 % lighter: a few millipascals.
-    assert over[missing > 0.0] == pytest.approx(0.0, abs=0.02) and (over[missing == 0.0] <= 0.02).all()
+    over = np.where(ROW.states.codes > 0, outlet - _thinned(missing), -np.inf).max(axis=0)  # windows of -25 to 25 Pa
+    assert over[missing > 0.0] == pytest.approx(0.0, abs=1e-3) and (over[missing == 0.0] <= 1e-3).all()
+
+
+def _thinned(missing):
+    """What every outlet of ROW rises by [Pa] as the gas before the termination expands: 0.04 Pa at most.
+
+    Suction makes it thinner by its share of the barometric pressure (ideal gas): so much more loss, so much less weight
+    of the gas. What the end of the vent costs stands behind the suction and does not change.
+    """
+    found, row, free = [], ROW.plant.row("stack"), ROW.solution
+    outdoor = compile_network(ROW.plant, ROW.seasons).outdoor_density[ROW.states.season]
+    for i, a in enumerate(ROW.plant.appliances):
+        path = ROW.plant.path(a.name)
+        draft = free.draft[[ROW.plant.row(s.name) for s in path]].sum(axis=0)
+        weight = 9.80665 * sum(s.rise.m_as("m") for s in path) * outdoor - draft
+        lost = free.outlet_pressure[i] + free.room_gauge[i] + draft - free.pressure_down[row]
+        found.append((lost - weight) * missing / free.barometric)
+    return np.array(found)
 
 
 def test_the_header_pressure_needed_is_the_highest_that_does():

@@ -245,20 +245,45 @@ def test_judge_names_the_worst_of_every_gas():
     least = re_.least_dilution(STACK, GASES, INTAKE, ROOF)
     assert reading.dilution == pytest.approx(least)
     added = {p.gas: p.added for p in reading.parts}
-    assert added["nox"] == pytest.approx(60.0 / least) and added["co2"] == pytest.approx(8e4 / least)
+    # A tenth of the NOx leaves a gas burner as NO2 (common practice, no source).
+    assert added["no2"] == pytest.approx(0.1 * 60.0 / least) and added["co2"] == pytest.approx(8e4 / least)
     assert reading.asked == pytest.approx(Q_(15, "ft").m_as("m")) and reading.distance_verdict == "pass"
     near = re_.judge(STACK, GASES, replace(INTAKE, distance=Q_(4, "m")), ROOF)
     assert near.distance_verdict == "needs the authority's reading"
 
 
-def test_nox_between_is_the_authoritys_to_read():
-    def verdict(ppm):
-        gas = replace(GASES, nox=np.array([ppm * 1e-6]))
-        return next(p.verdict for p in re_.judge(STACK, gas, INTAKE, ROOF).parts if p.gas == "nox")
+def no2(ppm, told=None):
+    gas = replace(GASES, nox=np.array([ppm * 1e-6]))
+    return next(p for p in re_.judge(STACK, gas, INTAKE, ROOF, no2_share=told).parts if p.gas == "no2")
 
+
+def test_no2_is_a_stated_share_of_the_nox():
     least = re_.least_dilution(STACK, GASES, INTAKE, ROOF)
-    assert [verdict(f * 0.1 * least) for f in (0.99, 1.01, 9.9, 10.1)] == [
+    # Not told: a tenth decides, a half is for the authority to read. 0.1 ppm is the outdoor standard (RE31).
+    assert [no2(f * 0.1 * least).verdict for f in (1.99, 2.01, 9.9, 10.1)] == [
         "pass", "needs the authority's reading", "needs the authority's reading", "fail"]  # fmt: skip
+    # Told: that share alone decides.
+    assert [no2(f * 0.1 * least, 0.25).verdict for f in (3.99, 4.01)] == ["pass", "fail"]
+    one = no2(8.0 * 0.1 * least)
+    assert (one.share, one.added, one.at_most) == pytest.approx((0.1, 0.08, 0.4))
+    assert one.dilution == pytest.approx(least)
+    with pytest.raises(ValueError, match="no2_share = 1.2 must be 0 to 1"):
+        no2(60.0, 1.2)
+
+
+def test_an_outdoor_guideline_is_no_level_that_harms():
+    """9 ppm of CO over 8 h is an outdoor standard (RE32's body); 27 ppm over 8 h is AEGL-2 (from memory)."""
+    least = re_.least_dilution(STACK, GASES, INTAKE, ROOF)
+    found = []
+    for ppm in (8.9, 12.0, 26.9, 27.1):
+        gas = replace(GASES, co=np.array([ppm * 1e-6 * least]))
+        found.append(next(p for p in re_.judge(STACK, gas, INTAKE, ROOF).parts if p.gas == "co"))
+    assert [(p.verdict, p.harmful) for p in found] == [("pass", False), ("fail", False), ("fail", False),
+                                                       ("fail", True)]  # fmt: skip
+    said = [re_.part_sentence(p) for p in found]
+    assert ["harm" in text for text in said] == [False, False, False, True] and re_.CHECK in said[-1]
+    # NO2: 1 ppm for an hour is the guidance level for the public in an emergency, the outdoor standard a tenth of it.
+    assert [no2(f * least, 1.0).harmful for f in (0.11, 0.99, 1.01)] == [False, False, True]
 
 
 def test_background_counts():

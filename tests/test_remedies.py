@@ -20,6 +20,7 @@ from ventcalc import (
     outlet_control,
     remedies,
     tables,
+    vent_changes,
 )
 from ventcalc.held_pressure import HEADER, TOLERANCE
 from ventcalc.job import Offered
@@ -43,7 +44,7 @@ def compared():
     found = {}
     for name, one in JOBS.items():
         scan = firing_states.scan(one.plant, one.seasons)
-        found[name] = scan, remedies.compare(one, scan, remedies.MOST_PROVED)
+        found[name] = scan, remedies.compare(one, scan, every=True)
     return found
 
 
@@ -179,40 +180,40 @@ def test_of_the_fans_that_fit_the_one_that_makes_least_too_much(sealed):
 
 def test_header_and_stack_begin_at_the_first_junction():
     hall = JOBS["swim_hall"].plant
-    assert {s.name for s in remedies.shared(hall)} == {"header 1", "header 2", "header 3", "offset", "stack"}
-    assert remedies.shared(row_plant(1)) == row_plant(1).order
+    assert {s.name for s in vent_changes.shared(hall)} == {"header 1", "header 2", "header 3", "offset", "stack"}
+    assert vent_changes.shared(row_plant(1)) == row_plant(1).order
 
 
 def test_a_wider_vent_takes_the_next_size_as_it_is_sold():
     hall = JOBS["swim_hall"].plant
     for steps, inches in ((1, 18), (2, 20), (4, 24)):
-        plant = remedies.wider(hall, steps)
+        plant = vent_changes.wider(hall, steps)
         assert plant.section("header 1").diameter.m_as("inch") == pytest.approx(inches)
         assert plant.section("stack").diameter.m_as("inch") == pytest.approx(inches)
         assert plant.section("connector 1") == hall.section("connector 1")
     # A size in millimetres stays in millimetres, one of odd inches in inches.
-    assert remedies.wider(JOBS["lodge"].plant, 1).section("shaft").diameter.m_as("mm") == pytest.approx(350)
+    assert vent_changes.wider(JOBS["lodge"].plant, 1).section("shaft").diameter.m_as("mm") == pytest.approx(350)
     odd = replace(row_plant(1), sections=tuple(replace(s, diameter=Q_(12.4, "inch")) for s in row_plant(1).sections))
-    assert remedies.wider(odd, 1).section("stack").diameter.m_as("inch") == pytest.approx(14)
+    assert vent_changes.wider(odd, 1).section("stack").diameter.m_as("inch") == pytest.approx(14)
     with pytest.raises(ValueError, match="series of vents ends at 800 mm: none 1 above 900 mm"):
-        remedies.wider(row_plant(2, header_mm=900), 1)
+        vent_changes.wider(row_plant(2, header_mm=900), 1)
 
 
 def test_laterals_only_where_a_branch_enters_square():
     hall = JOBS["swim_hall"].plant
-    changed = remedies.with_laterals(hall)
+    changed = vent_changes.with_laterals(hall)
     assert [s.junction for s in changed.sections] == [s.junction and "lateral" for s in hall.sections]
-    assert remedies.with_laterals(changed) == changed
+    assert vent_changes.with_laterals(changed) == changed
 
 
 def test_the_top_section_grows_and_nothing_else():
     hall = JOBS["swim_hall"].plant
-    taller = remedies.with_top(hall, 1.5)
+    taller = vent_changes.with_top(hall, 1.5)
     assert taller.section("stack").rise.m_as("ft") == pytest.approx(57.0)
     assert taller.section("stack").length.m_as("ft") == pytest.approx(57.0)
     assert [s for s in taller.sections if s.name != "stack"] == [s for s in hall.sections if s.name != "stack"]
     with pytest.raises(ValueError, match="outside piece does not rise"):
-        remedies.with_top(JOBS["laundry"].plant, 1.5)
+        vent_changes.with_top(JOBS["laundry"].plant, 1.5)
 
 
 def test_a_taller_stack_is_tried_as_a_share_of_the_whole_rise(compared):
@@ -225,7 +226,7 @@ def test_a_taller_stack_is_tried_as_a_share_of_the_whole_rise(compared):
 
 def test_a_roof_fan_takes_the_place_of_the_cap_and_only_there():
     hall = JOBS["swim_hall"].plant
-    assert [t.cap for t in remedies.with_free_end(hall).terminations] == ["open end"]
+    assert [t.cap for t in vent_changes.with_free_end(hall).terminations] == ["open end"]
     own = appliance("apart")
     section = replace(hall.section("connector 1"), name="own vent", into="own end", junction=None)
     both = replace(
@@ -235,7 +236,7 @@ def test_a_roof_fan_takes_the_place_of_the_cap_and_only_there():
         sections=(*hall.sections, section),
         terminations=(*hall.terminations, replace(hall.terminations[0], name="own end")),
     )
-    assert {t.name: t.cap for t in remedies.with_free_end(both).terminations} == {
+    assert {t.name: t.cap for t in vent_changes.with_free_end(both).terminations} == {
         "roof": "open end",
         "own end": "low-resistance cap",
     }
@@ -286,7 +287,7 @@ def test_every_outcome_solved_again(compared, name):
             gas += fires and again.drawn[:, state].min() < -1e-6
         # Solved from hot alone; a further past can only make it worse, and a column stands for each.
         assert abs(outside - o.outside) <= 2 or o.outside > outside, o.remedy.name
-        assert gas <= o.gas_in_room + 2 and (not o.cured or not (outside or gas)), o.remedy.name
+        assert gas <= o.gas_in_room + 2 and (not o.holds or not (outside or gas)), o.remedy.name
 
 
 @pytest.mark.parametrize("name", JOBS)
@@ -338,8 +339,10 @@ def test_a_held_header_may_still_be_held_at_the_wrong_pressure(compared):
     window = outlet_control.held_common_window(scan)
     assert drawn.unheld == other.unheld == 0
     assert JOBS["swim_hall"].set_point.m_as("Pa") < window.low and drawn.outside == 54
-    assert other.remedy.set_point.m_as("Pa") == pytest.approx((window.low + window.high) / 2)
-    assert other.cured and other.margin == pytest.approx((window.high - window.low) / 2, abs=0.3)
+    # The windows move a little with the header, since idle boilers leak; it was held elsewhere here.
+    assert other.remedy.set_point.m_as("Pa") == pytest.approx((window.low + window.high) / 2, abs=0.05)
+    assert other.remedy.serve == pytest.approx((window.low, window.high), abs=0.05)
+    assert other.holds and other.margin == pytest.approx((window.high - window.low) / 2, abs=0.3)
     # The lodge's set point suits as it is, so no other is tried.
     assert not any("other set point" in o.remedy.name for o in compared["lodge"][1])
 
@@ -347,7 +350,7 @@ def test_a_held_header_may_still_be_held_at_the_wrong_pressure(compared):
 def test_positive_pressure_on_category_one_is_seen(compared):
     # A fan alone at its least speed resists the winter draft, and puts the shaft under pressure; with the damper not.
     alone, both = (named(compared["lodge"][1], name) for name in ("fan", "fan and damper"))
-    assert "shaft" in alone.pressed and not both.pressed and not alone.cured
+    assert "shaft" in alone.pressed and not both.pressed and not alone.holds
     row = alone.scan.solution.row("shaft")
     pressure = firing_states.static_against_surroundings(alone.scan, row)
     assert max(p[alone.scan.any_running].max() for p in pressure) > TOLERANCE
@@ -402,7 +405,17 @@ def test_a_fan_and_a_damper_that_are_given_are_taken(compared):
 # ------------------------------------------------ nothing hidden
 
 EVERY = {
-    *("as drawn", "larger vent", "laterals", "taller stack", "fan", "damper", "fan and damper"),
+    *(
+        "as drawn",
+        "larger vent",
+        "larger connectors",
+        "laterals",
+        "taller stack",
+        "better cap",
+        "narrower vent",
+        "liner",
+    ),
+    *("fan", "damper", "fan and damper"),
     *("shorter stack with a fan", "damper at each outlet", "damper at each outlet and a fan"),
 }
 
@@ -410,6 +423,7 @@ EVERY = {
 @pytest.mark.parametrize("name", JOBS)
 def test_each_remedy_is_compared_or_left_out_with_its_reason(compared, name):
     shown = {o.remedy.name.removesuffix(", other set point") for o in compared[name][1]}
+    shown -= {"pipe changes", "pipe changes, more of them", "pipe changes and a damper"}  # of those above, together
     left = dict(remedies.left_out(JOBS[name]))
     assert not shown & set(left)
     missing = EVERY - shown - set(left)
@@ -433,21 +447,21 @@ def test_where_no_fan_fits_the_nearest_is_shown_and_cures_nothing():
     for name in ("fan", "fan and damper", "damper at each outlet and a fan"):
         o = named(found, name)
         largest = max((fans.fan(n) for n in fans.names("roof")), key=lambda f: f.free_flow)
-        assert o.remedy.unfit and not o.cured and o.remedy.fan.fan is largest
+        assert o.remedy.unfit and not o.holds and o.remedy.fan.fan is largest
         said = remedies.reasons(o)
-        assert "No roof fan in the table does this duty; roof 20 comes nearest." in said
+        assert f"No roof fan in the table does this duty; {largest.name} comes nearest." in said
         assert any("the fan at its highest speed" in text for text in said)
         assert o.held.at[0].max() == 1 and o.unheld
     assert remedies.offered(replace(one, offered=Offered("fan", None, None, None))) is None
     own = remedies.offered(replace(one, offered=Offered("fan", None, fans.fan("roof 12"), None)))
-    assert not own.cured and "Roof 12 does not do its duty." in remedies.reasons(own)
+    assert not own.holds and "Roof 12 does not do its duty." in remedies.reasons(own)
 
 
 def test_gas_too_hot_for_the_fan_is_said():
     named_ = Offered("fan", None, fans.fan("roof 12"), None)
     o = remedies.offered(replace(job_of(row_plant(2, celsius=500)), offered=named_))
     stands = show(fans.fan("roof 12").highest_temperature, "SI")
-    assert not o.cured and any(f"and it stands {stands}." in text for text in remedies.reasons(o, "SI"))
+    assert not o.holds and any(f"and it stands {stands}." in text for text in remedies.reasons(o, "SI"))
 
 
 @pytest.mark.parametrize("kind", ["draft hood", "barometric"])
@@ -457,8 +471,8 @@ def test_hoods_and_regulators_get_all_that_applies(kind):
     assert {o.remedy.name.removesuffix(", other set point") for o in found} >= {"fan", "damper", "fan and damper"}
     assert all(o.unsettled == 0 for o in found)
     # A damper that raises the header makes hoods spill: people come first, so it stands behind what does not.
-    gas = [o.gas_in_room for o in found if not o.cured]
-    assert gas == sorted(gas)
+    gas = [o.gas_in_room > 0 for o in found if not remedies.serves(o)]
+    assert gas == sorted(gas) and any(gas)
 
 
 # ------------------------------------------------ the order
@@ -467,13 +481,13 @@ def test_hoods_and_regulators_get_all_that_applies(kind):
 def test_the_order_is_the_order_of_importance(compared):
     for _, outcomes in compared.values():
         for one, other in pairwise(outcomes):
-            assert one.cured >= other.cured
-            if one.cured:
-                assert len(one.remedy.devices) <= len(other.remedy.devices) or not other.cured
-            elif one.gas_in_room != other.gas_in_room:
-                assert one.gas_in_room < other.gas_in_room
-            elif bool(one.pressed) == bool(other.pressed):
-                assert one.outside <= other.outside
+            assert one.holds >= other.holds
+            if other.holds:
+                assert len(one.remedy.devices) <= len(other.remedy.devices)
+                if len(one.remedy.devices) == len(other.remedy.devices):
+                    assert one.remedy.new_pipe <= other.remedy.new_pipe
+            elif not one.holds:
+                assert bool(one.gas_in_room) <= bool(other.gas_in_room)
 
 
 @given(order=st.randoms())
@@ -488,42 +502,63 @@ def test_the_order_does_not_depend_on_where_one_begins(compared, order):
 counts = st.integers(0, 600)
 
 
-@given(gas=counts, more=st.integers(1, 50), outside=counts, fewer=counts, pressed=st.booleans())
+@given(gas=counts, outside=counts, fewer=counts, pressed=st.booleans())
 @settings(max_examples=100, deadline=None)
-def test_people_come_before_windows_and_windows_before_devices(compared, gas, more, outside, fewer, pressed):
+def test_people_come_before_windows_and_windows_before_devices(compared, gas, outside, fewer, pressed):
     fan, drawn = (named(compared["swim_hall"][1], name) for name in ("fan", "as drawn"))
-    one = replace(drawn, gas_in_room=gas + more, outside=min(outside, fewer))
-    other = replace(fan, gas_in_room=gas, outside=max(outside, fewer), pressed=("stack",) if pressed else ())
+    one = replace(drawn, gas_in_room=gas + 1, outside=fewer)
+    other = replace(fan, gas_in_room=0, outside=1 + outside, pressed=("stack",) if pressed else ())
     assert other.order < one.order
     # A state that was not solved counts like one with gas in the room.
-    assert replace(one, gas_in_room=gas, unsettled=more).order[:2] == one.order[:2]
-    if not gas:
-        cured = replace(fan, gas_in_room=0, outside=0, unsettled=0, pressed=())
-        assert cured.cured and cured.order < replace(drawn, gas_in_room=0, outside=1 + outside).order
-        # Where several cure, the one with the least to install; one that rebuilds the vent after one that leaves it.
-        well = replace(drawn, gas_in_room=0, outside=0)
-        rebuilt = replace(well, remedy=replace(drawn.remedy, vent="wider"))
-        assert well.order < rebuilt.order < cured.order
+    assert replace(one, gas_in_room=0, unsettled=1).order[:3] == one.order[:3]
+    # Where several cure: the least devices, then the least new pipe, then the least energy.
+    cured = replace(fan, gas_in_room=0, outside=0, unsettled=0, pressed=())
+    well = replace(drawn, gas_in_room=0, outside=0)
+    plant = vent_changes.wider(drawn.remedy.plant, 1)
+    rebuilt = replace(well, remedy=replace(drawn.remedy, plant=plant, drawn=drawn.remedy.plant))
+    assert cured.holds and cured.order < replace(drawn, gas_in_room=0, outside=1 + outside).order
+    assert well.order < rebuilt.order < cured.order
+    dearer = replace(cured, duty=replace(cured.duty, yearly=2.0 * cured.duty.yearly))
+    assert cured.order < dearer.order
+    # What was solved in some states alone is no cure yet, and stands between.
+    assert cured.order < replace(well, everywhere=False).order < one.order
 
 
 # ------------------------------------------------ many states
 
 
-def test_of_many_states_a_sample_is_compared_with_the_ends_of_every_range(monkeypatch):
-    monkeypatch.setattr(remedies, "MOST_COMPARED", 60)
+def test_of_many_states_a_sample_is_compared_with_the_ends_of_every_range():
     one = job_of(row_plant(3, idle="leaking"), seasons=CALM[:2])
     whole = firing_states.scan(one.plant, one.seasons)
     assert len(whole.states) > 100
-    found = remedies.compare(one, whole)
+    found = remedies.compare(one, whole, 60)
     drawn = named(found, "as drawn")
-    assert len(drawn.scan.states) < len(whole.states) + 1 and not drawn.scan.complete
+    assert 60 <= len(drawn.scan.conditions) < len(whole.conditions) and not drawn.scan.complete
     assert [(e.low, e.high) for e in drawn.envelopes] == [
         pytest.approx((e.low, e.high), abs=1e-3) for e in firing_states.envelopes(whole)
     ]
     for o in found:
-        assert (o.scan.states.codes == drawn.scan.states.codes).all()
-        assert f"These states are a sample of {whole.possible:,}." in remedies.reasons(o)
+        told = {r.code for r in o.reasons}
+        assert ("sample" in told) == o.everywhere and ("governing states" in told) == (not o.everywhere)
+        if o.everywhere:
+            assert (o.scan.conditions.codes == drawn.scan.conditions.codes).all()
+            assert f"These states are a sample of {whole.possible:,}." in remedies.reasons(o)
     assert len(drawn.scan.states) < whole.possible
+
+
+def test_what_governs_is_enough_to_see_a_fault_and_all_states_prove_a_cure(compared):
+    # In the states that govern every remedy fails that fails in all, or it is solved in all and fails there.
+    for name, one in JOBS.items():
+        scan, every = compared[name]
+        cures = {o.remedy.name for o in every if o.cured}
+        found = remedies.compare(one, scan)
+        assert {o.remedy.name for o in found} == {o.remedy.name for o in every}
+        for o in found:
+            assert not o.cured or o.everywhere
+            assert o.remedy.name not in cures or remedies.serves(o)
+        best = next(o for o in every if o.cured)
+        assert found[0].cured and found[0].remedy.name == best.remedy.name
+        assert all(len(o.scan.conditions) < 100 for o in found if not o.everywhere)
 
 
 # ------------------------------------------------ words
@@ -546,7 +581,7 @@ def test_words_are_sentences_in_both_systems(compared, name):
 def test_a_cure_says_its_margin_and_a_failure_its_worst_state(compared):
     scan, outcomes = compared["swim_hall"]
     best = outcomes[0]
-    assert best.cured
+    assert best.holds
     first = remedies.reasons(best, "SI")[0]
     assert first == f"Every outlet stays inside its window in all 896 states, by at least {best.margin:.1f} Pa."
     drawn = named(outcomes, "as drawn")
@@ -563,11 +598,13 @@ def test_what_is_installed_is_said_with_what_must_be_listed(compared):
             assert ("fan" in needed) == (o.remedy.fan is not None)
             assert ("without power it must open" in needed) == bool(o.remedy.damper or o.remedy.outlets)
             assert ("interlock" in needed) == bool(o.remedy.devices)
-            assert ("new piece of vent" in needed) == (o.remedy.vent != "as drawn")
+            assert ("new piece of vent" in needed) == o.remedy.rebuilt
             if o.remedy.set_point is not None:
                 assert show(o.remedy.set_point, "US", "draft") in told
     assert remedies.words(Remedy("as drawn", JOBS["lodge"].plant)) == "nothing is changed"
-    assert "the vent at 5.0 in." in remedies.words(Remedy("x", remedies.wider(JOBS["laundry"].plant, 1), "wider"))
+    assert "the vent at 5.0 in." in remedies.words(
+        Remedy("x", vent_changes.wider(JOBS["laundry"].plant, 1), JOBS["laundry"].plant)
+    )
 
 
 def test_a_damper_that_must_be_moved_by_less_than_a_step_is_said(compared):

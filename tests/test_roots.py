@@ -8,7 +8,19 @@ from independent_network import Vent
 from sample_plants import SEASONS, random_tree, row_plant, some_states
 from scipy.optimize import brentq, fsolve
 
-from ventcalc import combustion_air, common_vent, firing_states, held_pressure, job, remedies, roots, study, tables
+from ventcalc import (
+    combustion_air,
+    common_vent,
+    findings,
+    firing_states,
+    held_pressure,
+    job,
+    remedies,
+    roots,
+    study,
+    tables,
+    vent_changes,
+)
 from ventcalc.common_vent import States, _Feed, solve_network
 from ventcalc.handbook.firing_states import folds_checked, memory
 from ventcalc.network import compile_network
@@ -289,9 +301,10 @@ def test_a_water_heater_alone_on_its_chimney_spills_when_it_is_lit_from_idle():
         worst = int(np.flatnonzero(own)[spill[own].argmax()])
         assert scan.history[worst] == roots.IDLE and "lit from idle" in scan.describe(worst)
     found = study.study(loaded, compare=False)
-    told = [f for f in study.findings(found) if f.kind == "danger" and f.subject == "Water heater"]
-    assert len(told) == 1 and "in 8 of 28 states" in told[0].sentence and "The worse counts" in told[0].sentence
-    assert "lit from idle" in told[0].sentence and not found.buildable
+    told = [f for f in found.judgement.of_weight("people") if "Water heater" in f.subjects]
+    assert len(told) == 1 and not found.buildable
+    assert (told[0].figures["conditions"], told[0].figures["total"]) == (8, 28)
+    assert "The worse counts" in findings.sentence(told[0]) and "lit from idle" in findings.sentence(told[0])
 
 
 @pytest.mark.parametrize(("name", "every"), [("masonry_retrofit", 3), ("school", 41)])
@@ -310,10 +323,10 @@ def test_no_remedy_is_a_cure_that_spills_when_lit_from_idle():
     loaded = job.load(JOBS / "masonry_retrofit.toml")
     scan = firing_states.scan(loaded.plant, loaded.seasons)
     as_drawn = remedies.outcome(loaded, remedies.Remedy("as drawn", loaded.plant), scan)
-    taller = remedies.with_top(loaded.plant, 1.1)
-    natural = remedies.outcome(loaded, remedies.Remedy("taller stack", taller, "taller"), scan)
-    assert as_drawn.gas_in_room == 8 and not as_drawn.cured
-    assert natural.gas_in_room > 0 and not natural.cured and len(natural.scan.conditions) == 28
+    taller = vent_changes.with_top(loaded.plant, 1.1)
+    natural = remedies.outcome(loaded, remedies.Remedy("taller stack", taller, loaded.plant), scan)
+    assert as_drawn.gas_in_room == 8 and not as_drawn.holds
+    assert natural.gas_in_room > 0 and not natural.holds and len(natural.scan.conditions) == 28
     fan = held_pressure.Control("flue", held_pressure.Ideal(least=0.0), held_pressure.HEADER, Q_(-10.0, "Pa"))
     states = scan.conditions
     held = held_pressure.hold(loaded.plant, loaded.seasons, states, (fan,))

@@ -61,6 +61,19 @@ def test_ids_are_unique(path):
     assert len(set(ids)) == len(ids)
 
 
+def test_an_id_means_one_row_of_all_tables():
+    # checked_remarks.csv has no rows of its own: its ids are those of the rows it speaks of.
+    owner = {}
+    for path in FILES:
+        if path.stem == "checked_remarks":
+            continue
+        for row in tables.read(path.stem):
+            if "id" in row:
+                assert row["id"] not in owner, f"{row['id']} stands in {owner[row['id']]} and in {path.stem}"
+                owner[row["id"]] = path.stem
+    assert {row["id"] for row in tables.read("checked_remarks")} <= set(owner)
+
+
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
 def test_no_path_of_a_machine(path):
     assert not [line for line in lines_of(path) if ABSOLUTE_PATH.search(line)]

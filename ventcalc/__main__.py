@@ -79,15 +79,15 @@ def _options(arguments: Sequence[str] | None) -> argparse.Namespace:
 
 def _tell(found, written, options: argparse.Namespace) -> None:
     """The verdict, the gravest findings, states that did not converge, and where the report lies."""
-    from ventcalc import report, study
+    from ventcalc import findings, report
 
     verdict = report.verdict(found)
     print(f"{found.job.name}. {verdict['sentence']}")
     if verdict["offered"]:
         print(verdict["offered"])
-    grave = [f for f in study.findings(found, options.units) if f.kind != "note"]
+    grave = found.judgement.against
     for f in grave[:MOST_SHOWN]:
-        print(f"  {f.kind.upper()}  {f.subject}: {f.sentence}")
+        print(f"  {f.weight.upper()}  {f.title}: {findings.sentence(f, options.units)}")
     if len(grave) > MOST_SHOWN:
         print(f"  and {len(grave) - MOST_SHOWN} more in the report")
     if found.unsolved:

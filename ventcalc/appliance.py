@@ -14,6 +14,14 @@ from ventcalc import combustion, condensation, flue_gas
 from ventcalc.fuels import Fuel
 from ventcalc.units import Q_, Quantity, magnitude, quantities, show, ureg
 
+# How an idle forced burner leaks where nobody says: as one without any flap, whose passages take the flue gas of full
+# fire with this pressure, and so room air or a neighbor's flue gas while it stands still (common practice, no source;
+# fans of forced burners give 200 to 1500 Pa, and the less they need the more open they are).
+OPEN_PRESSURE = Q_(2.0, "inH2O")
+# What a flap against backflow lets pass of that, where its leak is not told (common practice, no source).
+FLAP_SHARE = 0.1
+_AIR_DENSITY = Q_(1.2, "kg/m**3")  # of air at 20 degC, for a guess
+
 KINDS = ("forced", "draft hood", "barometric")
 IDLE = ("sealed", "leaking")
 
@@ -137,13 +145,26 @@ class Leak:
     pressure: Quantity = field(default_factory=lambda: Q_(25.0, "Pa"))
 
 
+def assumed_leak(fuel: Fuel, levels: tuple[FiringLevel, ...], flap: bool = False) -> Leak:
+    """How an idle forced burner is taken to leak where it is not told, the worse: as wide open as while it fires.
+
+    The flue gas of its largest level passes with `OPEN_PRESSURE`; of that, `FLAP_SHARE` where it has a flap against
+    backflow. Common practice, no source.
+    """
+    largest = max(levels, key=lambda level: level.heat_input)
+    per_heat = Q_(combustion.products(fuel, largest.excess_air).mass_per_heat, "kg/J")
+    flow = (largest.heat_input * per_heat / _AIR_DENSITY).to("m**3/s")
+    return Leak(flow * (FLAP_SHARE if flap else 1.0), OPEN_PRESSURE)
+
+
 @dataclass(frozen=True)
 class Appliance:
     """An appliance as the vent sees it.
 
     ``window`` is the lowest and highest outlet pressure its instructions allow, gauge against the room at
     the outlet's height. ``outlet_height`` is measured from the boiler-room floor. ``purge_flow`` is the
-    room air its fan blows through while purging (None: it does not purge). ``regulator_draft`` is the draft a
+    room air its fan blows through while purging (None: it does not purge); ``purge_pressure`` the lowest and highest
+    outlet pressure allowed meanwhile (None: not stated, so that the window holds). ``regulator_draft`` is the draft a
     barometric regulator holds. ``longest_run`` is the equivalent length its instructions allow (None:
     not stated). ``room`` is where it stands: the boiler room, "room", or one of `layout.Plant.places`.
     """
@@ -163,6 +184,7 @@ class Appliance:
     longest_run: Quantity | None = None
     named_materials: tuple[str, ...] = ()
     room: str = "room"
+    purge_pressure: tuple[Quantity, Quantity] | None = None
 
     def __post_init__(self):
         if self.kind not in KINDS:
@@ -181,7 +203,6 @@ class Appliance:
         for quantity, unit, what in (
             (self.outlet_diameter, "m", "outlet diameter"),
             (self.purge_flow, "m**3/s", "purge flow"),
-            (self.regulator_draft, "Pa", "regulator draft"),
             (self.longest_run, "m", "longest run"),
             (self.leak.pressure, "Pa", "leak pressure"),
         ):
@@ -193,10 +214,27 @@ class Appliance:
             raise ValueError(
                 f"{self.name}: window {self.window[0]:~P} to {self.window[1]:~P} must run from lower to higher"
             )
+        self._sound_purge()
+        opens = self.regulator_draft
+        if opens is not None and not magnitude(opens, ureg.Unit("Pa"), f"{self.name}: regulator draft") < 0:
+            raise ValueError(f"{self.name}: regulator draft {opens:.4g~P} must be below 0: negative is draft")
         if (self.kind == "barometric") != (self.regulator_draft is not None):
             raise ValueError(f"{self.name}: regulator_draft belongs to kind barometric, and must be given there")
         if self.idle == "leaking" and not magnitude(self.leak.flow, ureg.Unit("m**3/s"), f"{self.name}: leak") > 0:
             raise ValueError(f"{self.name}: idle = leaking needs a leak flow above 0, such as 5 cfm at 25 Pa")
+
+    def _sound_purge(self) -> None:
+        """Raises ValueError for purge limits of an appliance that does not purge, or in the wrong order."""
+        if self.purge_pressure is None:
+            return
+        if self.purge_flow is None:
+            raise ValueError(f"{self.name}: purge_pressure belongs to an appliance that purges; give its purge_flow")
+        low, high = (magnitude(p, ureg.Unit("Pa"), f"{self.name}: purge_pressure") for p in self.purge_pressure)
+        if not low < high:
+            raise ValueError(
+                f"{self.name}: purge_pressure {self.purge_pressure[0]:~P} to {self.purge_pressure[1]:~P} must run from "
+                "lower to higher"
+            )
 
     @property
     def states(self) -> tuple[str, ...]:

@@ -129,7 +129,7 @@ def start_up(plant, season, duration, fan=0.0, start=None, steps=120):
     """The first minutes after light-off of a draft-hood appliance on a cold flue: a `StartUp` of ``steps`` steps.
 
     plant: of one draft-hood appliance at its highest level, its last section upright and of a kind with layers
-    (`materials.layers`); season: `Season`; duration [s]; fan [Pa]: pressure that an induced-draft fan adds at the top;
+    (`Material.layers`); season: `Season`; duration [s]; fan [Pa]: pressure that an induced-draft fan adds at the top;
     start [K] of the whole wall (left out: its surroundings); single values.
 
     At first the rise is full of air as cold as its wall; the gas pushes it out from below, and only as far as it has
@@ -189,7 +189,7 @@ class _Flue:
         if len(plant.appliances) != 1 or appliance.kind != "draft hood":
             raise ValueError(f"{plant.name}: the start-up is that of one appliance with a draft hood")
         rise = rise_section(plant)
-        layers = materials.layers(rise.material.name)
+        layers = rise.material.layers
         self.rings = heat_loss.rings(float(rise.diameter.m_as("m")), layers)
         network = compile_network(plant, (season,))
         self.pressure, self.fan = network.pressure, fan

@@ -467,16 +467,22 @@ def connector(
     diameter: Quantity,
     length: Quantity,
     *,
+    outlet: Quantity,
     category: str = "I",
     elbows: Sequence[float] = (90.0, 90.0),
 ) -> Limits:
     """Minimum and maximum input of one appliance on its connector to a common vent, by the code's tables 504.3.
 
-    ``height`` of the common vent, ``rise`` of the connector, its ``length`` along its axis. Raises as `single`; a
-    connector longer than three times what its diameter allows is `NotAllowed`.
+    ``height`` of the common vent, ``rise`` of the connector, its ``length`` along its axis; ``outlet``: the
+    appliance's flue collar or draft hood, than which a connector may not be smaller (NFPA 54 A.12.11.3 as restated in
+    a gas utility's guide; the code's exceptions for a smaller one are left out, on the safe side). Raises as `single`;
+    a connector longer than three times what its diameter allows is `NotAllowed`.
     """
     chosen = table(number)
     _check_kind(chosen, kind, category)
+    own, collar = (float(magnitude(d, ureg.Unit("inch"), n)) for d, n in ((diameter, "diameter"), (outlet, "outlet")))
+    if own < collar - 1e-6:
+        raise NotAllowed(f"a connector of {own:g} in. is smaller than the appliance's outlet of {collar:g} in.")
     maximum = look_up(given, number, f"{kind} max", height, rise, diameter)
     minimum = look_up(given, number, "FAN min", height, rise, diameter) if kind == "FAN" else None
     return _limits(maximum, minimum, [_elbow_factor(elbows), _length_factor(diameter, length)])

@@ -24,11 +24,14 @@ from pathlib import Path
 import numpy as np
 
 from ventcalc import tables, wind
+from ventcalc.appliance import CATEGORIES
 from ventcalc.units import Q_, Quantity, magnitude, ureg
 
 CHIMNEY, GAS_VENT, TYPE_L = "chimney", "vent with listed cap", "type L vent"
 DIRECT, FAN, WALL_VENT = "direct vent", "mechanical draft", "category IV through a wall"
 KINDS = (CHIMNEY, GAS_VENT, TYPE_L, DIRECT, FAN, WALL_VENT)
+NATURAL = (CHIMNEY, GAS_VENT, TYPE_L)  # kinds for draft by nature
+DRIVEN = ("III", "IV")  # categories whose own fan drives the gas out: forced draft at the terminal, whatever its kind
 
 OBSTACLES = ("parapet", "wall", "tower", "equipment", "adjacent building")
 OPENINGS = ("door", "operable window", "fixed window", "gravity air inlet", "forced-air intake", "combustion air inlet")
@@ -296,6 +299,9 @@ class Terminal:
     ``cap_bottom`` left out: the outlet. ``diameter`` is the vent's outside, ``kind`` one of `KINDS`, ``through`` what
     it passes, "roof" or "wall". ``heat_input`` of the appliance and the height of the highest connected draft hood or
     collar (``hood``) are needed by some rules only. Raises ValueError naming the input.
+
+    ``categories`` of the appliances behind it, ``hooded`` whether any has a draft hood, and ``fan`` whether one stands
+    in the vent, are held against the kind (``kinds``, ``contradiction``); left out: not told.
     """
 
     name: str
@@ -308,8 +314,13 @@ class Terminal:
     through: str = "roof"
     heat_input: Quantity | None = None
     hood: Quantity | None = None
+    categories: tuple[str, ...] = ()
+    hooded: bool | None = None
+    fan: bool = False
 
     def __post_init__(self):
+        for category in self.categories:
+            _one_of(category, tuple(CATEGORIES), f"category behind terminal {self.name!r}")
         _one_of(self.kind, KINDS, f"kind of terminal {self.name!r}")
         _one_of(self.through, ("roof", "wall"), f"through of terminal {self.name!r}")
         if self.kind == WALL_VENT and self.through != "wall":
@@ -320,6 +331,38 @@ class Terminal:
             raise ValueError(f"terminal {self.name!r}: cap_bottom must not be above outlet")
         if self.input is not None and not self.input > 0.0:
             raise ValueError(f"terminal {self.name!r}: heat_input must be above 0")
+
+    @cached_property
+    def driven(self) -> bool:
+        """Whether a fan drives the gas out here: one in the vent, or that of an appliance of category III or IV."""
+        return self.fan or bool(set(self.categories) & set(DRIVEN))
+
+    @cached_property
+    def kinds(self) -> tuple[str, ...]:
+        """The kinds whose rules count, the declared one first: two where kind, categories and fan contradict.
+
+        A vent for draft by nature that is driven counts as mechanical draft too, and one declared to be driven that
+        nothing drives as a gas vent too; of each rule the stricter then holds.
+        """
+        if self.kind in NATURAL and self.driven:
+            return (self.kind, FAN)
+        if self.kind in (FAN, WALL_VENT) and self.categories and not self.driven:
+            return (self.kind, GAS_VENT)
+        return (self.kind,)
+
+    @cached_property
+    def contradiction(self) -> str:
+        """What speaks against the declared kind, in words; empty where nothing does."""
+        if len(self.kinds) == 1:
+            return ""
+        if not self.driven:
+            behind = f"of category {', '.join(dict.fromkeys(self.categories))} without a fan in the vent"
+            return f"declared as {self.kind}, but behind it are appliances {behind}: nothing drives it"
+        why = "a fan stands in the vent"
+        if not self.fan:
+            driven = ", ".join(c for c in DRIVEN if c in self.categories)
+            why = f"an appliance of category {driven} is behind it, whose own fan drives the gas out"
+        return f"declared as {self.kind}, which is for draft by nature, but {why}"
 
     @cached_property
     def at(self) -> np.ndarray:
@@ -386,7 +429,7 @@ def with_fan(terminal: Terminal) -> Terminal:
 
     A category IV vent through a wall is driven by a fan already and keeps its rules.
     """
-    return terminal if terminal.kind == WALL_VENT else replace(terminal, kind=FAN)
+    return replace(terminal, fan=True) if terminal.kind == WALL_VENT else replace(terminal, kind=FAN, fan=True)
 
 
 # --- The rules ------------------------------------------------------------------------------------------------
@@ -777,7 +820,7 @@ def _above_grade(view: _View, rule: Rule) -> list[_Span]:
 
 
 def _above_outlet(view: _View, rule: Rule) -> list[_Span]:
-    if view.terminal.hood is None:
+    if view.terminal.hood is None or view.terminal.hooded is False:
         return []
     level = _length(view.terminal.hood, "hood")
     at = np.column_stack([view.p, view.all(level)])
@@ -874,13 +917,13 @@ def judge(
     """What every rule says of the terminal, one `Finding` a rule, in the order of the table.
 
     ``rules``: those of `read_rules`, or the shipped ones. ``habit``: "three feet within ten" in place of the table by
-    roof pitch.
+    roof pitch. Where the terminal's kind is contradicted the rules of both kinds count, and a finding says so.
     """
     view = _view(scene, terminal, terminal.at)
     rules = in_force(rules, habit)
     names = dict.fromkeys(r.rule for r in rules)
     found = [_find(view, name, [r for r in rules if r.rule == name]) for name in names]
-    return (*found, *_not_named(view, rules))
+    return (*found, *_not_named(view, rules), *_contradicted(terminal))
 
 
 def overall(findings: Iterable[Finding]) -> str:
@@ -888,19 +931,34 @@ def overall(findings: Iterable[Finding]) -> str:
     return min((f.verdict for f in findings), key=VERDICTS.index)
 
 
+DECLARED = "kind of terminal as declared"
+
+
+def _contradicted(terminal: Terminal) -> list[Finding]:
+    """A reading where kind, categories and fan do not fit each other."""
+    if not terminal.contradiction:
+        return []
+    reason = f"{terminal.contradiction}; judged by the stricter of {' and '.join(terminal.kinds)}"
+    return [Finding(DECLARED, None, READING, reason)]
+
+
 def _not_named(view: _View, rules: Sequence[Rule]) -> list[Finding]:
     """A reading where the terminal passes the roof and no rule on the roof names its kind."""
-    named = any(r.form in _ROOF_FORMS and view.terminal.kind in r.kinds for r in rules)
+    named = any(r.form in _ROOF_FORMS and _names(r, view.terminal) for r in rules)
     if named or view.terminal.through != "roof":
         return []
     reason = f"no rule of the table says how high above the roof a {view.terminal.kind} ends"
     return [Finding("height above the roof", None, READING, reason)]
 
 
+def _names(rule: Rule, terminal: Terminal) -> bool:
+    """Whether a rule is for one of the kinds that a terminal counts as."""
+    return bool(set(terminal.kinds) & set(rule.kinds))
+
+
 def _find(view: _View, name: str, rows: list[Rule]) -> Finding:
     """The finding of one rule at the one place of the view."""
-    kind = view.terminal.kind
-    named = [r for r in rows if kind in r.kinds]
+    named = [r for r in rows if _names(r, view.terminal)]
     if not named:
         return Finding(name, rows[0], NONE, f"a rule for: {', '.join(rows[0].kinds)}")
     first = named[0]
@@ -920,6 +978,8 @@ def _find(view: _View, name: str, rows: list[Rule]) -> Finding:
 
 
 def _nothing_there(view: _View, name: str, row: Rule) -> Finding:
+    if row.form == "above outlet" and view.terminal.hooded is False:
+        return Finding(name, row, NONE, "no draft hood is connected")
     if row.form == "above outlet":
         return Finding(name, row, READING, "the height of the highest connected draft hood or collar is not given")
     if row.form in _ROOF_FORMS:
@@ -1076,7 +1136,7 @@ def _forbidden(view: _View, rules: Sequence[Rule]) -> tuple[np.ndarray, np.ndarr
     lows, highs = [np.empty((0, len(view.p)))], [np.empty((0, len(view.p)))]
     for rule in rules:
         wall = rule.form in _ROOF_FORMS and view.terminal.through == "wall"
-        if rule.broken != FAIL or view.terminal.kind not in rule.kinds or wall:
+        if rule.broken != FAIL or not _names(rule, view.terminal) or wall:
             continue
         counts = _gate(view, rule) & _row_reaches(view, rule)
         if not counts.any():

@@ -417,3 +417,18 @@ def steam_book_ash_loss(carbon_in_ash):
     261.3 here.
     """
     return 14600.0 * _BTU_PER_POUND * carbon_in_ash
+
+
+@quantities("", co2_dry="", air_vapour="", source="mixing of two streams, by moles")
+def burnt_share_by_co2(co2_dry, air_vapour, products: Products):
+    """Mole share of flue gas in a stream of it and air, by the carbon dioxide in the dry gas, which no draining takes.
+
+    With ``s = (c - ca) / (cf - ca)`` of the dry gas, and each dry part back with its own water: mole share
+    ``s/(1-xf) / (s/(1-xf) + (1-s)/(1-xa))``. co2_dry c: mole fraction of CO2 in the dry stream (as
+    `common_vent.Solution` has it); air_vapour xa: mole fraction of water in the air; products: of
+    `products`, whose gas holds cf and xf. Kept within 0 and 1.
+    """
+    air = Gas.dry_air().co2
+    share = np.clip((co2_dry - air) / (products.co2_dry - air), 0.0, 1.0)
+    burnt, drawn = share / (1.0 - products.gas.h2o), (1.0 - share) / (1.0 - air_vapour)
+    return burnt / (burnt + drawn)

@@ -20,11 +20,21 @@ from functools import cache
 
 import numpy as np
 
-from ventcalc import atmosphere, combustion, fans, roots, tables
+from ventcalc import atmosphere, combustion, fans, held_pressure, roots, tables
 from ventcalc.appliance import Appliance
 from ventcalc.common_vent import Solution, States, solve_network
-from ventcalc.firing_states import REVERSAL_FLOW, Scan, envelopes, gas_in_room, outside_window
+from ventcalc.firing_states import (
+    REVERSAL_FLOW,
+    Envelope,
+    Scan,
+    envelopes,
+    flue_gas_in_room,
+    gas_in_room,
+    outside_window,
+    worst,
+)
 from ventcalc.fuels import Fuel
+from ventcalc.held_pressure import Control, Held
 from ventcalc.layout import ROOM, Plant
 from ventcalc.network import Network, Season, compile_network, room_vapour
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, quantities, show, ureg
@@ -36,7 +46,7 @@ VERDICTS = ("pass", "fail", "needs the authority's reading")
 _UNITS = {
     "ft3 per 1000 Btu/h": "ft**3/MBH", "Btu/h per in2": "Btu/hour/inch**2", "in2 per 1000 Btu/h": "inch**2/MBH",
     "cfm per 1000 Btu/h": "cfm/MBH", "in2": "inch**2", "in": "inch", "1/h": "1/hour", "Pa": "Pa", "-": "",
-    "ft3": "ft**3/hour/MBH",
+    "ft3": "ft**3/hour/MBH", "MBH": "MBH",
 }  # fmt: skip
 
 
@@ -466,15 +476,23 @@ def wind_ways(room: RoomAir) -> tuple[Way, ...]:
 
 @dataclass(frozen=True)
 class Verdict:
-    """One rule on one room: ``verdict`` one of `VERDICTS`, what it asks and what is there, where it stands."""
+    """One rule on one room: ``verdict`` one of `VERDICTS`, what it asks and what is there, where it stands.
+
+    ``key`` is the rule's name in ``data/combustion_air.csv``.
+    """
 
     rule: str
     verdict: str
     required: Quantity | None
     provided: Quantity | None
     kind: str
-    source: str
+    key: str
     note: str = ""
+
+    @property
+    def source(self) -> str:
+        """Where it stands: source, edition, and to check it."""
+        return cited(self.key)
 
     def sentence(self, system: str = "US") -> str:
         """The verdict in a sentence."""
@@ -534,7 +552,7 @@ def ways(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
 
 def _verdict(rule, required, provided, kind, key, note="", also=True) -> Verdict:
     holds = provided.m_as(required.units) >= required.magnitude * (1.0 - 1e-9) and also
-    return Verdict(rule, VERDICTS[0 if holds else 1], required, provided, kind, cited(key), note)
+    return Verdict(rule, VERDICTS[0 if holds else 1], required, provided, kind, key, note)
 
 
 def _judge_indoor(room: RoomAir, natural: Quantity, fan: Quantity) -> tuple[Verdict, ...]:
@@ -613,7 +631,7 @@ def _judge_details(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
     if room.supply.m > 0.0:
         said = "with the burners" if room.interlocked else "MISSING: main burners must not operate where it does not"
         verdict = VERDICTS[0 if room.interlocked else 1]
-        found.append(Verdict("interlock of the mechanical supply", verdict, None, None, "", cited("interlock"), said))
+        found.append(Verdict("interlock of the mechanical supply", verdict, None, None, "", "interlock", said))
     least = figure("smallest dimension")
     for o in room.openings:
         if o.smallest is not None:
@@ -622,16 +640,14 @@ def _judge_details(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
             )
         if o.louvre != "none" and o.free_share is None:
             note = f"its free share is not stated; {figure(LOUVRES[o.louvre]).m:.0%} assumed"
-            found.append(Verdict(f"louvre of {o.name}", VERDICTS[2], None, None, "", cited(LOUVRES[o.louvre]), note))
+            found.append(Verdict(f"louvre of {o.name}", VERDICTS[2], None, None, "", LOUVRES[o.louvre], note))
     if room.exhausts:
         note = "none of the volumes and openings above counts the exhaust fans: see the room's pressure"
-        found.append(Verdict("make-up for exhaust fans", VERDICTS[2], None, None, "", cited("make-up air"), note))
+        found.append(Verdict("make-up for exhaust fans", VERDICTS[2], None, None, "", "make-up air", note))
     other = [a.name for a in plant.appliances if a.category != "I" and breathes(room, a)]
     if other:
         note = f"their instructions govern, the figures above are a guide: {', '.join(other)}"
-        found.append(
-            Verdict("appliances not of category I", VERDICTS[2], None, None, "", cited("other appliances"), note)
-        )
+        found.append(Verdict("appliances not of category I", VERDICTS[2], None, None, "", "other appliances", note))
     return tuple(found)
 
 
@@ -654,7 +670,8 @@ class Coupled:
     ``pressure`` [Pa] of the room against outdoors at the plant's opening height; its warm air makes it more above that
     (`Solution.room_gauge` at the outlets). Flows [kg/s] into the room: ``openings`` (those to outdoors, in the order of
     ``doors``), ``leakage``, ``supply``; out of it: ``exhausts``, ``burners`` (each appliance's own air), and what
-    ``solution.drawn`` says of the vents. ``gap`` is in less out, ``balanced`` where that is nought.
+    ``solution.drawn`` says of the vents. ``gap`` is in less out, ``balanced`` where that is nought. ``controls`` stood
+    in the vents, and ``device`` (controls, states) [Pa] is what each of them added.
     """
 
     solution: Solution
@@ -667,6 +684,8 @@ class Coupled:
     burners: np.ndarray
     gap: np.ndarray
     balanced: np.ndarray
+    controls: tuple[Control, ...]
+    device: np.ndarray
 
     @property
     def standing(self) -> tuple[np.ndarray, np.ndarray]:
@@ -699,10 +718,14 @@ def coupled(
     room: RoomAir,
     exhausting: float | np.ndarray = 1.0,
     before: tuple[np.ndarray, np.ndarray] | None = None,
+    controls: tuple[Control, ...] = (),
+    added: np.ndarray | None = None,
 ) -> Coupled:
-    """Solve vents and room together; the seasons' own ``room_pressure`` is set aside.
+    """Solve vents, their devices and the room together; the seasons' own ``room_pressure`` is set aside.
 
     ``exhausting`` (states or one number) is the share of their flow that the exhaust fans run at: 0 off, 1 on.
+    ``controls`` hold their sensors at every pressure of the room, as in `held_pressure.hold`; ``added`` (sections,
+    states) [Pa] is what devices add, by themselves or where the controls begin.
 
     The room begins at outdoor pressure (in wind at that of its walls), its vents as they stand then, or both as they
     stood ``before`` (the room's pressure [Pa] by state, what the vents drew [kg/s] by appliance and state). It follows
@@ -721,10 +744,10 @@ def coupled(
         pressure, drawn = (np.array(part, float) for part in before)
         start = drawn
     reach, gap_before, moved = np.full(total, _LONGEST), np.full(total, np.nan), np.full(total, np.nan)
+    vents = _Vents(network, states, controls, added)
     todo = np.arange(total)
     for _ in range(MOST_STEPS):
-        here = _at(network, states[todo], pressure[todo])
-        found = solve_network(*here) if start is None else roots.follow(*here, start, near=True)
+        found = vents.at(pressure[todo], todo, start)
         drawn[:, todo] = found.drawn
         gap, slope = air.net(pressure[todo], found.drawn, todo)
         turned = gap * gap_before[todo] < 0.0
@@ -743,26 +766,70 @@ def coupled(
         if not todo.size:
             break
         start = drawn[:, todo]
-    found = roots.follow(*_at(network, states, pressure), drawn, near=True)
+    found = vents.at(pressure, np.arange(total), drawn)
     gap, _ = air.net(pressure, found.drawn)
     solution = replace(found, seasons=tuple(seasons), states=states)
-    balanced = (np.abs(gap) <= _BALANCED * TOLERANCE) & solution.converged
-    return Coupled(solution, room, pressure, *air.parts(pressure), gap, balanced)
+    balanced = (np.abs(gap) <= _BALANCED * TOLERANCE) & solution.converged & vents.settled
+    device = vents.device if controls else np.zeros((0, total))
+    return Coupled(solution, room, pressure, *air.parts(pressure), gap, balanced, tuple(controls), device)
+
+
+_WITHIN = 2e-4  # Pa, of a sensor in a room that is balanced to `TOLERANCE`
+
+
+class _Vents:
+    """The vents of a plant at given pressures of its room, with their devices."""
+
+    def __init__(self, network: Network, states: States, controls: tuple[Control, ...], added: np.ndarray | None):
+        self.network, self.states, self.controls, self.added = network, states, controls, added
+        self.settled = np.ones(len(states), bool)
+        rows = [network.plant.row(c.section) for c in controls]
+        shared = [rows.count(row) for row in rows]
+        begin = np.zeros((len(network.pipes), len(states))) if added is None else added
+        # What each control's devices add: begun from what stands in their sections.
+        self.device = np.array([begin[row] / many for row, many in zip(rows, shared, strict=True)])
+
+    def at(self, pressure: np.ndarray, which: np.ndarray, start: np.ndarray | None) -> Solution:
+        """The vents of some states, begun from what they drew."""
+        here = _at(self.network, self.states[which], pressure)
+        if self.controls:
+            held = _hold(*here, self.controls, which, self.device[:, which], start)
+            self.device[:, which], self.settled[which] = held.added + held.second, held.settled
+            return held.solution
+        added = None if self.added is None else self.added[:, which]
+        return solve_network(*here, added) if start is None else roots.follow(*here, start, added, near=True)
+
+
+def _hold(network: Network, lit: States, controls: tuple[Control, ...], which, device, drawn) -> Held:
+    """Some states of a plant with its controls at rest; a sensor's error may be that of each state."""
+    own = (replace(c, offset=c.offset if np.ndim(c.offset) == 0 else c.offset[which]) for c in controls)
+    return held_pressure.hold_network(network, lit, tuple(own), device, drawn, _WITHIN)
 
 
 def from_idle(
-    plant: Plant, seasons: tuple[Season, ...], states: States, room: RoomAir, exhausting: float | np.ndarray = 1.0
+    plant: Plant,
+    seasons: tuple[Season, ...],
+    states: States,
+    room: RoomAir,
+    exhausting: float | np.ndarray = 1.0,
+    controls: tuple[Control, ...] = (),
+    added: np.ndarray | None = None,
 ) -> Coupled:
     """As `coupled`, where everything was idle and the vent cold before: the exhaust fans ran first, then burners lit.
 
     A vent that the fans have turned over stays so under a burner that could have held it: flue gas enters the room.
+    Meanwhile devices add what they are ``added`` (sections, states) [Pa] to in the end: draft is proved before a burner
+    lights.
     """
     idle, running = _idle(states), np.broadcast_to(np.asarray(exhausting, float), (len(states),))
-    first, of = _alike(idle, running)
-    pressure, drawn = (a[..., of] for a in coupled(plant, seasons, idle[first], room, running[first]).standing)
+    first, of = _alike(idle, running, *([] if added is None else added[np.ptp(added, axis=1) > 0.0]))
+    of_idle = None if added is None else added[:, first]
+    stood = coupled(plant, seasons, idle[first], room, running[first], added=of_idle)
+    pressure, drawn = (a[..., of] for a in stood.standing)
     network, lit = _at(compile_network(plant, tuple(seasons)), states, pressure)
-    drawn = roots.follow(network, lit, roots.carried_over(network, replace(lit, codes=idle.codes), drawn, lit)).drawn
-    return coupled(plant, seasons, states, room, running, (pressure, drawn))
+    begin = roots.carried_over(network, replace(lit, codes=idle.codes), drawn, lit)
+    drawn = roots.follow(network, lit, begin, added).drawn
+    return coupled(plant, seasons, states, room, running, (pressure, drawn), controls, added)
 
 
 def _idle(states: States) -> States:
@@ -957,85 +1024,131 @@ def _fan_table(exhaust: Exhaust, density: float) -> tuple[np.ndarray, np.ndarray
 # --- What it does to the vents, and what would cure it ---------------------------------------------------------
 
 
-def depressurisation_limit(plant: Plant, appliance: str, room: RoomAir) -> tuple[Quantity, str]:
-    """Lowest room pressure that tests of houses allow for an appliance, and the rule's name in the table.
+@dataclass(frozen=True)
+class HouseLimit:
+    """Lowest room pressure that tests of houses allow an appliance; None where they were not made for such: ``why``."""
+
+    limit: Quantity | None
+    rule: str = ""
+    why: str = ""
+
+
+def depressurization_limit(plant: Plant, appliance: str, room: RoomAir) -> HouseLimit:
+    """The limit of the house tests for an appliance, where they were made for its kind, category and input.
 
     Natural draft (a hood or a regulator): -3 Pa where it shares its vent; alone -2 Pa under a hood, for it may be a
-    water heater, else -5 Pa. A forced burner -15 Pa, but that of natural draft where it shares its vent with such; one
-    that brings its own air -50 Pa. A yardstick from houses: the vent's own solution decides.
+    water heater, else -5 Pa. A forced burner of category I or II -15 Pa, but that of natural draft where it shares its
+    vent with such; one that brings its own air -50 Pa. None of it for an input of 300 MBH and more, nor for category
+    III or IV in room air: there the vent's own solution decides, as it does where a limit is kept.
     """
     a = next(x for x in plant.appliances if x.name == appliance)
     others = [x for x in plant.serves(plant.path(appliance)[-1].name) if x is not a]
-    shared = bool(others)
     if a.name in room.sealed:
         rule = "limit, sealed"
-    elif a.kind == "forced" and any(x.kind != "forced" for x in others):
-        rule = "limit, natural draft shared"
     elif a.kind == "forced":
-        rule = "limit, fan alone"
-    elif shared:
+        hooded = any(x.kind != "forced" for x in others)
+        rule = "limit, natural draft shared" if hooded else "limit, fan alone"
+    elif others:
         rule = "limit, natural draft shared"
     else:
         rule = "limit, water heater alone" if a.kind == "draft hood" else "limit, natural draft alone"
-    return figure(rule), rule
+    row = tables.row("combustion_air", rule, "rule")
+    most = max(level.heat_input for level in a.levels)
+    if most >= figure("house appliance"):
+        return HouseLimit(None, rule, f"its input is no house appliance's, {cited('house appliance')}")
+    if row["categories"] and a.category not in _listed(row["categories"]):
+        return HouseLimit(None, rule, f"category {a.category} is none of theirs, {cited('house categories')}")
+    if a.kind not in _listed(row["kinds"]):
+        return HouseLimit(None, rule, f"a {a.kind} appliance is none of theirs")
+    return HouseLimit(figure(rule), rule)
+
+
+def _listed(text: str) -> tuple[str, ...]:
+    return tuple(word.strip() for word in text.split(";"))
 
 
 @dataclass(frozen=True)
 class Effect:
     """What the exhaust fans do to one outlet, over all states: with the fans, and ``without``; plain SI.
 
-    ``lowest_room`` [Pa] is taken without wind on the walls, as the ``limit`` is. ``beyond`` [Pa] by how much the outlet
-    leaves its window at worst, ``spill`` [kg/s] of flue gas into the room at worst, in ``spill_state``, ``states`` in
-    how many states either is so; in ``unsettled`` states room and vents did not come to rest.
+    ``lowest_room`` [Pa] is taken without wind on the walls, as the ``limit`` is (None: the house tests have none for
+    such an appliance, ``no_limit`` says why). ``beyond`` [Pa] by how much the outlet leaves its window at worst.
+    ``flue_gas`` [kg/s] into the room at worst, in ``spill_state``, in which ``spill`` of all gas comes; ``back`` is the
+    most of any gas that comes back in any state, a neighbor's purge with it. ``states``: in how many an outlet leaves
+    its window or any gas comes back; in ``unsettled`` states room and vents did not come to rest.
     """
 
     appliance: str
     lowest_room: float
-    limit: float
+    limit: float | None
     limit_rule: str
+    no_limit: str
     beyond: float
     beyond_without: float
+    flue_gas: float
+    flue_gas_without: float
     spill: float
-    spill_without: float
     spill_state: int
+    back: float
+    back_without: float
     states: int
     unsettled: int = 0
 
     @property
+    def dangerous(self) -> bool:
+        """Whether flue gas enters the room."""
+        return self.flue_gas > REVERSAL_FLOW
+
+    @property
+    def below_limit(self) -> bool:
+        """Whether the room goes below the limit of the house tests, where they have one."""
+        return self.limit is not None and self.lowest_room < self.limit
+
+    @property
     def verdict(self) -> str:
         """One of `VERDICTS`: the house limit alone, and states that did not come to rest, are left to the authority."""
-        if self.beyond > 0.0 or self.spill > 0.0:
+        if self.beyond > 0.0 or self.back > REVERSAL_FLOW:
             return VERDICTS[1]
-        return VERDICTS[0 if self.lowest_room >= self.limit and not self.unsettled else 2]
+        return VERDICTS[2 if self.below_limit or self.unsettled else 0]
 
 
 def effects(of: Scan, without: Coupled, running: Coupled) -> tuple[Effect, ...]:
     """What running the exhaust fans does to every outlet of a scan that was solved without and with them."""
     plant, before, after = of.plant, without.scan(of), running.scan(of)
     bad = outside_window(after) | gas_in_room(after)
-    spills = [np.where(gas_in_room(s), -s.solution.drawn, 0.0) for s in (before, after)]
+    back = [np.where(gas_in_room(s), -s.solution.drawn, 0.0) for s in (before, after)]
+    flue_gas = [flue_gas_in_room(s)[0] for s in (before, after)]
     case = running.solution.states.wind_case
     # The house tests are made without wind on the walls.
     still = slice(None) if case is None or not (case == 0).any() else case == 0
     found = []
     for i, (was, now) in enumerate(zip(envelopes(before), envelopes(after), strict=True)):
-        limit, rule = depressurisation_limit(plant, now.appliance, running.room)
+        house, state = depressurization_limit(plant, now.appliance, running.room), worst(flue_gas[1][i])
         found.append(
             Effect(
                 appliance=now.appliance,
                 lowest_room=float(running.pressure[still].min()),
-                limit=float(limit.m_as("Pa")),
-                limit_rule=rule,
-                beyond=max(now.below, now.above),
-                beyond_without=max(was.below, was.above),
-                spill=float(spills[1][i].max()),
-                spill_without=float(spills[0][i].max()),
-                spill_state=int(spills[1][i].argmax()),
+                limit=None if house.limit is None else float(house.limit.m_as("Pa")),
+                limit_rule=house.rule,
+                no_limit=house.why,
+                beyond=_beyond_window(now),
+                beyond_without=_beyond_window(was),
+                flue_gas=float(flue_gas[1][i].max()),
+                flue_gas_without=float(flue_gas[0][i].max()),
+                spill=float(back[1][i, state]),
+                spill_state=state,
+                back=float(back[1][i].max()),
+                back_without=float(back[0][i].max()),
                 states=int(bad[i].sum()),
                 unsettled=int((~running.balanced).sum()),
             )
         )
     return tuple(found)
+
+
+def _beyond_window(e: Envelope) -> float:
+    """By how much an outlet leaves its window, or in purge the limits of that [Pa]."""
+    return max(max(part.below, part.above) for part in (e, e.purge) if part is not None)
 
 
 @dataclass(frozen=True)
@@ -1071,7 +1184,7 @@ def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cu
     todo = np.flatnonzero(_fails(of, running.solution))
     if not todo.size:
         return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), float(running.pressure.min()), 0, 0, 0)
-    wide_open = _solved(of, network, todo, air.outside[todo])
+    wide_open = _solved(of, network, running, todo, air.outside[todo])
     curable = ~_fails(of, wide_open)
     beyond, todo = int((~curable).sum()), todo[curable]
     if not todo.size:
@@ -1083,7 +1196,7 @@ def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cu
     while span > _FINEST:
         parts = int(np.clip(_AT_ONCE // todo.size, 2, _MOST_SPLIT))
         tries = low + (high - low) * np.arange(1, parts)[:, None] / parts
-        found = _solved(of, network, np.tile(todo, parts - 1), tries.ravel())
+        found = _solved(of, network, running, np.tile(todo, parts - 1), tries.ravel())
         bad = np.vstack([np.ones(todo.size, bool), _fails(of, found).reshape(tries.shape)])
         asked = np.array(_asked_for(air, np.tile(todo, parts - 1), tries.ravel(), found.drawn))
         asked = np.concatenate([least[:, None], asked.reshape(2, *tries.shape), most[:, None]], axis=1)
@@ -1095,9 +1208,9 @@ def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cu
         asks = (most >= least.max(axis=1)[:, None]).any(axis=0)
         todo, low, high, least, most = (a[..., asks] for a in (todo, low, high, least, most))
     area, supply = most
-    worst = int(area.argmax())
+    hardest = worst(area) if np.isfinite(area).all() else int(np.isinf(area).argmax())
     return Cure(
-        Q_(float(area[worst]), "m**2"), Q_(float(supply.max()), "m**3/s"), float(high[worst]), int(todo[worst]),
+        Q_(float(area[hardest]), "m**2"), Q_(float(supply.max()), "m**3/s"), float(high[hardest]), int(todo[hardest]),
         failing, beyond,
     )  # fmt: skip
 
@@ -1111,14 +1224,17 @@ def _asked_for(air: "_Air", todo, pressure, drawn) -> tuple[np.ndarray, np.ndarr
     return area, missing / air.outdoor[todo]
 
 
-def _solved(of: Scan, network: Network, todo, pressure) -> Solution:
-    """Some states of a scan with their rooms held at given pressures, lit after they were idle."""
-    states = of.states[todo]
+def _solved(of: Scan, network: Network, running: Coupled, todo, pressure) -> Solution:
+    """Some states of a scan with their rooms held at given pressures, lit after they were idle, devices at rest."""
+    states, added = of.states[todo], running.solution.added[:, todo] if running.controls else None
     idle = _idle(states)
-    first, of_first = _alike(idle, pressure)
-    stood = solve_network(*_at(network, idle[first], pressure[first])).drawn[:, of_first]
+    first, of_first = _alike(idle, pressure, *([] if added is None else added[np.ptp(added, axis=1) > 0.0]))
+    stood = solve_network(*_at(network, idle[first], pressure[first]), None if added is None else added[:, first])
     network, lit = _at(network, states, pressure)
-    found = roots.follow(network, lit, roots.carried_over(network, replace(lit, codes=idle.codes), stood, lit))
+    begin = roots.carried_over(network, replace(lit, codes=idle.codes), stood.drawn[:, of_first], lit)
+    found = roots.follow(network, lit, begin, added)
+    if running.controls:
+        found = _hold(network, lit, running.controls, todo, running.device[:, todo], found.drawn).solution
     return replace(found, seasons=of.seasons, states=of.states[todo])
 
 
@@ -1144,8 +1260,8 @@ def sentences(found: tuple[Effect, ...], remedy: Cure | None = None, system: str
     said = [effect_sentence(e, system) for e in found]
     if remedy is not None:
         said.append(_cure_sentence(remedy, system))
-    if found:
-        said.append(f"Limits from tests of houses: {cited(found[0].limit_rule)}.")
+    for rule in dict.fromkeys(e.limit_rule for e in found if e.limit is not None):
+        said.append(f"Limit from tests of houses ({rule}): {cited(rule)}.")
     said.append(
         "Solved with leakage spread evenly and the seasons' stated room pressure set aside; wind stands on the walls "
         "in the states against and with the vent only: test the built room with all exhausts running."
@@ -1156,9 +1272,15 @@ def sentences(found: tuple[Effect, ...], remedy: Cure | None = None, system: str
 def effect_sentence(e: Effect, system: str) -> str:
     """What the exhaust fans do to one outlet."""
     words = []
-    if e.spill > REVERSAL_FLOW:
-        was = "as it does without the fans" if e.spill_without > REVERSAL_FLOW else "which it does not without the fans"
-        words.append(f"flue gas enters the room, {show(Q_(e.spill, 'kg/s'), system)} at worst, {was}")
+    if e.dangerous:
+        was = "as it does without the fans" if e.flue_gas_without > REVERSAL_FLOW else "not so without the fans"
+        words.append(
+            f"flue gas enters the room, {show(Q_(e.flue_gas, 'kg/s'), system)} of it at worst in "
+            f"{show(Q_(e.spill, 'kg/s'), system)} of all that comes, {was}"
+        )
+    elif e.back > REVERSAL_FLOW:
+        was = "as it does without the fans" if e.back_without > REVERSAL_FLOW else "not so without the fans"
+        words.append(f"air of a neighbor's purge comes back, {show(Q_(e.back, 'kg/s'), system)} at worst, {was}")
     if e.beyond > 0.0:
         before = f" ({show(Q_(e.beyond_without, 'Pa'), system)} without the fans)"
         words.append(f"its outlet leaves the window by {show(Q_(e.beyond, 'Pa'), system)}{before}")
@@ -1166,9 +1288,12 @@ def effect_sentence(e: Effect, system: str) -> str:
         words.append("its outlet stays in its window and no flue gas enters the room")
     if e.unsettled:
         words.append(f"{e.unsettled} states did not come to rest")
-    limit, lowest = (show(Q_(p, "Pa"), system) for p in (e.limit, e.lowest_room))
-    side = "not below" if e.lowest_room >= e.limit else "below"
-    house = f"the room goes to {lowest}, {side} the {limit} that tests of houses allow"
+    lowest = show(Q_(e.lowest_room, "Pa"), system)
+    if e.limit is None:
+        house = f"the room goes to {lowest}, for which the house tests have no limit: {e.no_limit}"
+    else:
+        side = "below" if e.below_limit else "not below"
+        house = f"the room goes to {lowest}, {side} the {show(Q_(e.limit, 'Pa'), system)} that tests of houses allow"
     return f"{e.appliance}: {e.verdict}. With the exhaust fans running {' and '.join(words)}; {house}."
 
 

@@ -18,12 +18,13 @@ pressure, Newton's equations are eliminated from the leaves to the root: the wor
 of sections, not as its cube.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from ventcalc import junctions, streams
-from ventcalc.cooling import STILL_FLOW, cool, film_pieces
+from ventcalc.compiled import law, loop
+from ventcalc.cooling import STILL_FLOW, cool
 from ventcalc.layout import Plant
 from ventcalc.network import REGULATOR_BAND, REGULATOR_LEAKAGE, Network, Pipe, Season, compile_network
 from ventcalc.streams import CO2, CO2_CONSTANT, GAS_R, TRACE, VAPOUR_CONSTANT, WATER
@@ -179,15 +180,10 @@ def given_flows(network: Network, states: States, prescribed, temperature, drawn
     found |= {name: np.empty((1, total)) for name in _OF_APPLIANCES}
     found |= {name: np.empty(total) for name in _OF_STATES} | {"converged": np.empty(total, bool)}
     prescribed, temperature, drawn = np.broadcast_arrays(prescribed, temperature, drawn, states.season)[:3]
-    # Cases whose sections are cut into as many pieces go together, so that none hangs on its neighbours.
-    counts = np.stack([np.broadcast_to(film_pieces(pipe.length), total) for pipe in network.pipes])
-    for key in np.unique(counts, axis=1).T:
-        pick = np.flatnonzero((counts == key[:, None]).all(axis=0))
-        own = replace(network, pipes=tuple(pipe.of(pick) for pipe in network.pipes))
-        feed = _Feed(own, states[pick])
-        feed.prescribed, feed.temperature = [prescribed[pick]], [temperature[pick]]
-        feed.alike = [None] * len(own.pipes)  # sizes differ and so do flows: no two cases see the same
-        _store(_Sweep(own, feed, [drawn[pick]]), np.ones(pick.size, bool), pick, found)
+    feed = _Feed(network, states)
+    feed.prescribed, feed.temperature = [prescribed], [temperature]
+    feed.alike = [None] * pipes  # sizes differ and so do flows: no two cases see the same
+    _store(_Sweep(network, feed, [drawn]), np.ones(total, bool), np.arange(total), found)
     return Solution(network.plant, (), states, network.pressure, **found)
 
 
@@ -352,7 +348,7 @@ class _Feed:
 
     def opening_flow(self, i: int):
         """Leakage [kg/s] at which the regulator of appliance i begins to open."""
-        return np.sqrt(self.network.threshold[i] / np.maximum(self.resistance[i], 1e-12)) * REGULATOR_LEAKAGE
+        return _opening_flow(self.network.threshold[i], self.resistance[i])
 
     def stop_at_opening(self, i: int, drawn, change):
         """A step that would pass the point where a regulator opens ends just beyond it: the slope jumps there."""
@@ -368,24 +364,46 @@ class _Feed:
         Where gas comes out into the room instead, ``volume`` [m3/kg] is that of this gas, and it loses all its
         velocity head.
         """
-        resistance = np.where(np.isfinite(self.resistance[i]), self.resistance[i], 0.0)
-        flow = drawn + self.prescribed[i] if self.network.on_total[i] else drawn
-        if np.isfinite(self.network.exit_resistance[i]):
-            resistance = np.where(flow < 0.0, self.network.exit_resistance[i] * volume, resistance)
-        threshold = self.network.threshold[i]
-        offset = band = 0.0
-        if threshold > 0.0:
-            # Shut, a regulator leaks; once its draft is reached it opens further the more the draft exceeds it.
-            shut = resistance / REGULATOR_LEAKAGE**2
-            at_opening = self.opening_flow(i)
-            opened = flow > at_opening
-            flow = np.where(opened, flow - at_opening, flow)
-            offset = np.where(opened, threshold, 0.0)
-            band = np.where(opened, REGULATOR_BAND * np.sqrt(threshold * resistance), 0.0)
-            resistance = np.where(opened, resistance, shut)
-        smooth = np.sqrt(flow * flow + _SMOOTH_PRESSURE / np.maximum(resistance, 1e-12))
-        slope = resistance * (smooth + flow * flow / smooth) + band
-        return offset + (resistance * smooth + band) * flow, np.where(np.isfinite(self.resistance[i]), slope, np.inf)
+        network, found = self.network, np.empty((2, len(drawn)))
+        inputs = np.array([drawn, self.prescribed[i], self.resistance[i], volume])
+        _entry_all(inputs, network.exit_resistance[i], network.threshold[i], network.on_total[i], found)
+        return found[0], found[1]
+
+
+@loop
+def _entry_all(inputs, exit_resistance, threshold, on_total, found):
+    for k in range(inputs.shape[1]):
+        drawn, prescribed, resistance, volume = inputs[:, k]
+        entry = _entry(drawn, prescribed, resistance, volume, exit_resistance, threshold, on_total)
+        found[0, k], found[1, k] = entry
+
+
+@law
+def _entry(drawn, prescribed, resistance, volume, exit_resistance, threshold, on_total):
+    """`_Feed.entry` in one state."""
+    shut = not np.isfinite(resistance)
+    if shut:
+        resistance = 0.0
+    flow = drawn + prescribed if on_total else drawn
+    if np.isfinite(exit_resistance) and flow < 0.0:
+        resistance = exit_resistance * volume
+    offset = band = 0.0
+    if threshold > 0.0:
+        # Shut, a regulator leaks; once its draft is reached it opens further the more the draft exceeds it.
+        at_opening = _opening_flow(threshold, resistance)
+        if flow > at_opening:
+            flow, offset, band = flow - at_opening, threshold, REGULATOR_BAND * np.sqrt(threshold * resistance)
+        else:
+            resistance = resistance / REGULATOR_LEAKAGE**2
+    smooth = np.sqrt(flow * flow + _SMOOTH_PRESSURE / np.maximum(resistance, 1e-12))
+    slope = resistance * (smooth + flow * flow / smooth) + band
+    return offset + (resistance * smooth + band) * flow, np.inf if shut else slope
+
+
+@law
+def _opening_flow(threshold, resistance):
+    """Leakage [kg/s] at which a regulator begins to open."""
+    return np.sqrt(threshold / np.maximum(resistance, 1e-12)) * REGULATOR_LEAKAGE
 
 
 class _Sweep:

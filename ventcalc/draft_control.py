@@ -30,7 +30,7 @@ from typing import NamedTuple, Protocol
 
 import numpy as np
 
-from ventcalc import friction, heat_loss, materials, transient
+from ventcalc import friction, heat_loss, transient
 from ventcalc.common_vent import Solution, States, solve_network
 from ventcalc.dampers import Damper
 from ventcalc.fans import Fan, own_head, static_pressure
@@ -545,7 +545,7 @@ def warming_time(plant: Plant, seasons: tuple[Season, ...], states: tuple[str, .
     nusselt = heat_loss.nusselt.bare(reynolds, prandtl_number.bare(air, inlet), pipe.relative_roughness)
     film = heat_loss.OUTDOOR_FILM if pipe.outdoors else heat_loss.STILL_ROOM_FILM
     around = float((network.outdoor if pipe.outdoors else network.place_temperature[pipe.around])[season])
-    layers = materials.layers(plant.order[row].material.name)
+    layers = plant.order[row].material.layers
     duration = 60.0
     while True:
         found = heat_loss.warm_up.bare(
@@ -711,8 +711,7 @@ def _in_time(network: Network, course: _Course, row: int, device: Device, where:
         added, slope = np.zeros((sections, runs)), np.zeros((sections, runs))
         flow, density = now.flow[row], now.density[row]
         near = flow + 1e-3 * np.maximum(np.abs(flow), 0.01)
-        added[row] = device.added(flow, density, area, setting)
-        more = device.added(near, density, area, setting)
+        added[row], more = device.added(np.array([flow, near]), density, area, setting)
         slope[row] = np.minimum((more - added[row]) / (near - flow), 0.0)
         return added, slope
 

@@ -134,6 +134,7 @@ class Fan:
     were measured in; those of speed 1 begin at zero flow and end at zero pressure. ``stopped_loss`` is what a stopped
     impeller costs in fan static pressure, in velocity heads of the outlet. All this describes one fan; the whole may
     be ``abreast`` of them side by side and ``stages`` of them one behind the other (`in_parallel`, `in_series`).
+    ``condensate``: whether all that the gas touches is made to be wet with what flue gas condenses to.
 
     Raises ValueError, naming every fault, where that cannot be a fan.
     """
@@ -154,6 +155,7 @@ class Fan:
     status: str = ""
     abreast: int = 1
     stages: int = 1
+    condensate: bool = False
 
     def __post_init__(self):
         problems = _faults(self)
@@ -593,7 +595,7 @@ _COLUMNS = {
     for what, suffixes in _NUMBERS.items()
     for suffix, unit in suffixes.items()
 }
-_WORDS = ("name", "kind", "source", "status")
+_WORDS = ("name", "kind", "condensate", "source", "status")
 _AT_RATED = 5e-4  # a speed this near to the rated one is the rated one
 
 
@@ -610,7 +612,8 @@ def read_curve(text_or_path: str | Path) -> tuple[Fan, ...]:
 
     One row a point. The columns about the fan itself are filled in its first row and left empty, or repeated, in the
     others. A column's name ends with its unit: flow_cfm, flow_m3_s or flow_m3_h; pressure_inwc or pressure_Pa;
-    power_hp, power_W or power_kW; and so on. Lines that begin with # are not read.
+    power_hp, power_W or power_kW; and so on. The column condensate (yes or no; no where it is left out) says
+    whether the fan may be wet. Lines that begin with # are not read.
 
     Raises `CurveError` that names every fault with its line.
     """
@@ -692,6 +695,9 @@ def _fan(name: str, group: list[tuple[int, dict[str, Any]]], problems: list[str]
             problems.append(f"line {start}: {what} of {name} is missing in its first row")
     if len(problems) > before or any(what not in row for _, row in group for what in _OF_A_POINT):
         return None
+    if first.get("condensate", "no") not in ("yes", "no"):
+        problems.append(f"line {start}: condensate of {name} = {first['condensate']!r}: choose yes or no")
+        return None
     try:
         return _made(name, first, [row for _, row in group])
     except ValueError as error:
@@ -726,6 +732,7 @@ def _made(name: str, first: dict[str, Any], rows: list[dict[str, Any]]) -> Fan:
         points=points,
         source=first.get("source", ""),
         status=first.get("status", ""),
+        condensate=first.get("condensate") == "yes",
     )
 
 
@@ -838,7 +845,17 @@ class Selection:
     source=_LAWS + "; ranking: common practice, no source",
 )
 def select(
-    flow, pressure, density, temperature, cold_density, kind="roof", among=None, shares=None, area=None, system="US"
+    flow,
+    pressure,
+    density,
+    temperature,
+    cold_density,
+    kind="roof",
+    among=None,
+    shares=None,
+    area=None,
+    system="US",
+    wet=False,
 ):
     """Compare fans on the duties of all states: a `Selection`.
 
@@ -847,9 +864,10 @@ def select(
     kg/m3. kind: "roof" or "in-line", or None for both; among: fans to choose from, those of data/fans.csv if left
     out. shares: of the time, array (states,), all alike if left out. area: of the vent's section, m2; where given, an
     in-line fan with another outlet is asked for the static pressure that adds the same total pressure. system: "US"
-    or "SI", of the sentences.
+    or "SI", of the sentences. wet: whether water condenses from the gas where the fan stands.
 
-    Ruled out is a fan that falls short in any state, whose gas is too hot, or whose motor is too weak. Of those that
+    Ruled out is a fan that falls short in any state, whose gas is too hot, whose motor is too weak, or that may not be
+    wet and would be. Of those that
     fit, first come the ones with a tenth of speed to spare, then those with the fewest states under their least speed
     or left of their stall limit, then the smallest. Raises ValueError where there is no state or no fan. Source: fan
     laws.
@@ -865,9 +883,12 @@ def select(
         raise ValueError("nothing to select: give at least one state and one fan of that kind")
     weights = np.broadcast_to(1.0 if shares is None else shares, flow.shape)
     duties = (flow, pressure, density, temperature, weights / weights.sum())
-    found = [_candidate(each, duties, float(cold_density), area, system) for each in among]
+    found = [_candidate(each, duties, float(cold_density), area, bool(wet), system) for each in among]
     fitting = sorted((c for c in found if c.fits), key=_rank)
-    rejected = sorted((c for c in found if not c.fits), key=lambda c: (len(c.faults), float((c.excess < 0.0).sum())))
+    rejected = sorted(
+        (c for c in found if not c.fits),
+        key=lambda c: (len(c.faults), float((c.excess < 0.0).sum()), -float(c.excess.min())),
+    )
     return Selection(tuple(fitting), tuple(rejected))
 
 
@@ -876,7 +897,7 @@ def _rank(candidate: Candidate):
     return candidate.margin < LEAST_MARGIN, unsteady, candidate.fan.outlet_diameter.m_as("m")
 
 
-def _candidate(fan: Fan, duties: Sequence[np.ndarray], cold_density: float, area, system: str) -> Candidate:
+def _candidate(fan: Fan, duties: Sequence[np.ndarray], cold_density: float, area, wet: bool, system: str) -> Candidate:
     flow, pressure, density, temperature, weights = duties
     if area is not None and fan.kind == "in-line":
         pressure = pressure + friction.velocity_head.bare(density, flow / area) - own_head(fan, flow, density, area)
@@ -898,7 +919,7 @@ def _candidate(fan: Fan, duties: Sequence[np.ndarray], cold_density: float, area
         cautions=(),
         merits=(),
     )
-    said = _Sentences(bare, flow, density, temperature, cold_density, system)
+    said = _Sentences(bare, flow, density, temperature, cold_density, system, wet)
     return replace(bare, faults=said.faults(), cautions=said.cautions(), merits=said.merits())
 
 
@@ -919,6 +940,7 @@ class _Sentences:
     temperature: np.ndarray
     cold_density: float
     system: str
+    wet: bool
 
     def show(self, value: float, unit: str) -> str:
         return show(Q_(float(value), unit), self.system)
@@ -946,6 +968,8 @@ class _Sentences:
             allowed = show(c.fan.highest_temperature, self.system)
             found.append(f"Gas of {self.show(hottest, 'K')} is hotter than it may be: {allowed}.")
         most = float(c.power.max())
+        if self.wet and not c.fan.condensate:
+            found.append("Water condenses from the gas there, and it is not made to be wet.")
         if most > self.motor:
             found.append(f"Needs {self.power(most)} at the shaft; its motor gives {self.power(self.motor)}.")
         return tuple(found)

@@ -23,15 +23,19 @@ from math import prod
 
 import numpy as np
 
-from ventcalc import atmosphere, roots
+from ventcalc import atmosphere, combustion, roots
+from ventcalc.combustion import Products
 from ventcalc.common_vent import Solution, States, solve
 from ventcalc.layout import OUTDOORS, Plant
-from ventcalc.network import Network, Season, compile_network
+from ventcalc.network import Network, Season, compile_network, room_vapour
 from ventcalc.units import show
 from ventcalc.wind import CASES
 
 MOST_STATES = 40_000  # solved one by one; beyond it the scan samples and then searches for the worst
 REVERSAL_FLOW = 1e-6  # kg/s, less is called still
+SAME_PRESSURE = 1e-3  # Pa; what lies nearer to the worst differs by rounding, and by machine, not by anything real
+SAME_TEMPERATURE = 1e-3  # K, likewise
+SAME_SHARE = 1e-6  # of the worst itself, for what is no pressure
 READABLE = 0.05  # Pa beyond the edge of a window; less no gauge of the trade can read (common practice, no source)
 
 
@@ -105,6 +109,25 @@ class Scan:
         ways = zip(network.resistance, states.codes.astype(int), strict=True)
         return ~self.solution.converged & np.any([np.isfinite(r[states.season, c]) for r, c in ways], axis=0)
 
+    def describe_alike(self, columns: tuple[int, ...], system: str = "US") -> str:
+        """What columns share, in words: what every appliance does, season, stack and wind; "any" where all differ."""
+        states, at = self.states, np.asarray(columns)
+        told = [
+            f"{a.name} {_words([a.states[int(c)] for c in np.unique(states.codes[i, at])], len(a.states))}"
+            for i, a in enumerate(self.plant.appliances)
+        ]
+        season = _words([self.seasons[int(j)].name for j in np.unique(states.season[at])], len(self.seasons))
+        cold, windy = np.unique(states.cold[at]), np.unique(states.windy[at])
+        stack = f"{_words(['cold' if c else 'hot' for c in cold], 2)} stack"
+        wind = "" if windy.size == 1 and not windy[0] else f", {_words(['wind' if w else 'calm' for w in windy], 0)}"
+        where = season if not season.startswith("any") else "any season"
+        return f"{', '.join(told)}; {where}, {stack}{wind}"
+
+    def purging(self, appliance: int) -> np.ndarray:
+        """States in which an appliance's fan blows air through and its burner does not fire."""
+        a, code = self.plant.appliances[appliance], self.states.codes[appliance]
+        return (code > 0.0) & (code <= 1.0) if a.purge_flow is not None else np.zeros(code.size, bool)
+
     def running(self, appliance: int) -> np.ndarray:
         """States in which an appliance's burner or fan runs, so that its window counts."""
         return self.states.codes[appliance] > 0
@@ -119,6 +142,37 @@ class Scan:
         """States in which some burner fires, so that there is flue gas in the vent."""
         purging = np.array([a.purge_flow is not None for a in self.plant.appliances])
         return (self.states.codes > purging[:, None]).any(axis=0)
+
+
+def _words(values: list[str], of: int) -> str:
+    """ "low or high"; "at anything" where all of several values come."""
+    return "any" if 1 < of == len(values) else " or ".join(values)
+
+
+# --- Which is the worst -----------------------------------------------------------------------------------
+
+
+def alike(values: np.ndarray, same: float = SAME_PRESSURE) -> np.ndarray:
+    """Indices of the greatest of ``values`` (n) and of all that are not less by more than ``same``; NaN is never it.
+
+    The first is the one to name as the worst: which of several equal ones is greatest by its last digit depends on the
+    machine. Empty where every value is NaN or minus infinity.
+    """
+    known = np.where(np.isnan(values), -np.inf, values)
+    greatest = known.max(initial=-np.inf)
+    return np.flatnonzero(known >= greatest - same) if np.isfinite(greatest) else np.empty(0, int)
+
+
+def alike_by_share(values: np.ndarray) -> np.ndarray:
+    """As `alike`, with what is within `SAME_SHARE` of the greatest itself: flows, ratios, concentrations."""
+    greatest = np.nanmax(values, initial=-np.inf)
+    return alike(values, SAME_SHARE * abs(greatest) if np.isfinite(greatest) else 0.0)
+
+
+def worst(values: np.ndarray, same: float | None = None) -> int:
+    """Index of the greatest value, the first of those `alike` (by a pressure ``same``; None: `alike_by_share`)."""
+    found = alike_by_share(values) if same is None else alike(values, same)
+    return int(found[0]) if found.size else 0
 
 
 def scan(plant: Plant, seasons: tuple[Season, ...], most: int = MOST_STATES, seed: int = 0) -> Scan:
@@ -188,7 +242,7 @@ def _search_worst(sampled: Scan, picked: np.ndarray, sizes: tuple[int, ...]) -> 
         for sign in (1.0, -1.0):
             if np.isnan(pressure).all():
                 continue
-            at = int(picked[np.nanargmax(sign * pressure)])
+            at = int(picked[worst(sign * pressure, SAME_PRESSURE)])
             best = np.nanmax(sign * pressure)
             changes = 1
             while changes <= 2:
@@ -198,10 +252,10 @@ def _search_worst(sampled: Scan, picked: np.ndarray, sizes: tuple[int, ...]) -> 
                 )
                 value = np.where(found.states.codes[i] > 0, sign * found.outlet_pressure[i], -np.inf)
                 numbers.update(neighbours.tolist())
-                if value.max() <= best:
+                if value.max() <= best + SAME_PRESSURE:
                     changes += 1
                     continue
-                at, best, changes = int(neighbours[value.argmax()]), value.max(), 1
+                at, best, changes = int(neighbours[worst(value, SAME_PRESSURE)]), value.max(), 1
     return np.array(sorted(numbers))
 
 
@@ -227,7 +281,13 @@ def _beyond(by):
 
 @dataclass(frozen=True)
 class Envelope:
-    """Lowest and highest outlet pressure [Pa, gauge against the room] and the states that cause them."""
+    """Lowest and highest outlet pressure [Pa, gauge against the room] and the states that cause them.
+
+    ``low_alike`` and ``high_alike`` are all the states that come to the same, the named one first. ``limits`` says what
+    ``window`` is: that of firing, or an appliance's own of its "purge". Where it has none of its own, its purge is
+    judged by the window of firing, and ``low_purging``, ``high_purging`` tell that it purges in the state named. Where
+    it has, ``purge`` is the envelope over the states in which it purges, and this one is over those in which it fires.
+    """
 
     appliance: str
     low: float
@@ -235,6 +295,12 @@ class Envelope:
     low_state: int
     high_state: int
     window: tuple[float, float]
+    low_alike: tuple[int, ...] = ()
+    high_alike: tuple[int, ...] = ()
+    low_purging: bool = False
+    high_purging: bool = False
+    limits: str = "firing"
+    purge: "Envelope | None" = None
 
     @property
     def swing(self) -> float:
@@ -253,13 +319,15 @@ class Envelope:
 
     @property
     def margin(self) -> float:
-        """Least distance to the edge of the window [Pa]; negative where it leaves it by what can be read."""
+        """Least distance to the edge of the window [Pa], in purge too; negative where it leaves it by what can be
+        read."""
         least = float(min(self.low - self.window[0], self.window[1] - self.high))
-        return max(least, 0.0) if least >= -READABLE else least
+        least = max(least, 0.0) if least >= -READABLE else least
+        return least if self.purge is None else min(least, self.purge.margin)
 
 
 def envelopes(scan: Scan) -> tuple[Envelope, ...]:
-    """Envelope of every outlet over the states in which its appliance runs.
+    """Envelope of every outlet over the states in which its appliance runs, with that of its purge where it has limits.
 
     Raises ValueError where an appliance runs in none of them; in a scan made by `scan` each runs in some.
     """
@@ -267,59 +335,152 @@ def envelopes(scan: Scan) -> tuple[Envelope, ...]:
 
 
 def _envelope(scan: Scan, i: int) -> Envelope:
-    a = scan.plant.appliances[i]
-    states = np.flatnonzero(scan.running(i))
-    if states.size == 0:
+    a, running, purging = scan.plant.appliances[i], scan.running(i), scan.purging(i)
+    if not running.any():
         raise ValueError(f"{a.name} runs in none of the scan's {len(scan.states)} states, so it has no envelope")
-    pressure = scan.solution.outlet_pressure[i, states]
-    low, high = int(states[pressure.argmin()]), int(states[pressure.argmax()])
-    window = tuple(float(w.m_as("Pa")) for w in a.window)
-    return Envelope(a.name, float(pressure.min()), float(pressure.max()), low, high, window)
+    if a.purge_pressure is None or not purging.any():
+        return _ends(scan, i, running, a.window, "firing")
+    purge = _ends(scan, i, purging, a.purge_pressure, "purge")
+    firing = running & ~purging
+    return replace(_ends(scan, i, firing, a.window, "firing"), purge=purge) if firing.any() else purge
+
+
+def _ends(scan: Scan, i: int, during: np.ndarray, window, limits: str) -> Envelope:
+    pressure = np.where(during, scan.solution.outlet_pressure[i], np.nan)
+    low, high = (tuple(alike(sign * pressure).tolist()) for sign in (-1.0, 1.0))
+    purging = scan.purging(i)
+    return Envelope(
+        appliance=scan.plant.appliances[i].name,
+        low=float(np.nanmin(pressure)),
+        high=float(np.nanmax(pressure)),
+        low_state=low[0],
+        high_state=high[0],
+        window=tuple(float(w.m_as("Pa")) for w in window),
+        low_alike=low,
+        high_alike=high,
+        low_purging=bool(purging[low[0]]),
+        high_purging=bool(purging[high[0]]),
+        limits=limits,
+    )
 
 
 def outside_window(scan: Scan) -> np.ndarray:
-    """Where an appliance runs and its outlet is outside its window (appliances, states)."""
+    """Where an appliance runs and its outlet is outside its window, or its limits in purge (appliances, states)."""
     found = np.zeros(scan.solution.outlet_pressure.shape, bool)
     for i, a in enumerate(scan.plant.appliances):
-        low, high = (float(w.m_as("Pa")) for w in a.window)
-        pressure = scan.solution.outlet_pressure[i]
+        pressure, purging = scan.solution.outlet_pressure[i], scan.purging(i)
+        own, of_purge = (
+            np.array([float(w.m_as("Pa")) for w in window]) for window in (a.window, a.purge_pressure or a.window)
+        )
+        low, high = np.where(purging, of_purge[:, None], own[:, None])
         found[i] = scan.running(i) & ((_beyond(low - pressure) > 0.0) | (_beyond(pressure - high) > 0.0))
     return found
 
 
 def gas_in_room(scan: Scan) -> np.ndarray:
-    """Where flue gas enters the room through an appliance while any burner fires (appliances, states)."""
+    """Where gas flows back into the room through an appliance while any burner fires (appliances, states).
+
+    Of any kind: that it may be no more than air with which a neighbor purges is told by `flue_gas_in_room`.
+    """
     return scan.any_firing & (-scan.solution.drawn > REVERSAL_FLOW)
+
+
+def flue_gas_in_room(scan: Scan) -> tuple[np.ndarray, np.ndarray]:
+    """Flue gas [kg/s] that flows back into the room through every appliance, and its mole share of all that does.
+
+    Both (appliances, states). What an appliance makes itself comes back before anything out of the vent does, and is
+    all flue gas while it fires. Of what comes out of the vent the carbon dioxide tells the share
+    (`combustion.burnt_share_by_co2`), held against the flue gas of the appliance itself where it fires, else of the
+    largest that does (`burning`).
+    """
+    entering = gas_in_room(scan)
+    back, share = np.where(entering, -scan.solution.drawn, 0.0), np.zeros(entering.shape)
+    for i, (a, feed) in enumerate(zip(scan.plant.appliances, scan.plant.feeds, strict=True)):
+        row, at = scan.solution.row(feed), np.flatnonzero(entering[i])
+        out_of_vent = np.clip(-scan.solution.flow[row, at], 0.0, back[i, at])
+        fires = np.ceil(scan.states.codes[i, at]) >= len(a.states) - len(a.levels)
+        # States that burn the same in the same air share one sum.
+        burns = np.vstack([scan.states.codes[:, at], scan.states.season[at]])
+        kinds, of_kind = np.unique(burns, axis=1, return_inverse=True)
+        thinned = np.zeros(at.size)
+        for k in range(kinds.shape[1]):
+            here = np.flatnonzero(np.ravel(of_kind) == k)
+            products, air = burning(scan, i, int(at[here[0]]))
+            thinned[here] = combustion.burnt_share_by_co2.bare(scan.solution.co2_dry[row, at[here]], air, products)
+        share[i, at] = ((back[i, at] - out_of_vent) * fires + out_of_vent * thinned) / back[i, at]
+    return back * share, share
+
+
+def burning(scan: Scan, own: int, state: int) -> tuple[Products, float]:
+    """Flue gas of the appliance itself if it fires, else of the largest that does; and the water in the room's air."""
+    room = scan.plant.appliances[own].room
+    air = room_vapour(scan.seasons[scan.states.season[state]], scan.solution.barometric, room)
+    fired = []
+    for k, (a, code) in enumerate(zip(scan.plant.appliances, scan.states.codes[:, state], strict=True)):
+        level = int(np.ceil(code)) - (len(a.states) - len(a.levels))
+        if level >= 0:
+            fired.append((k == own, float(a.levels[level].heat_input.m_as("W")), a.fuel, a.levels[level].excess_air))
+    _, _, fuel, excess_air = max(fired, key=lambda f: f[:2])
+    return combustion.products.bare(fuel, excess_air, air), air
 
 
 @dataclass(frozen=True)
 class Reversal:
-    """Flue gas that goes into the room: through an idle appliance, or out of a draft hood while firing.
+    """Gas that goes into the room: through an idle appliance, or out of a draft hood while firing.
 
-    ``flow`` [kg/s] at its worst, in ``state``; ``states`` how many of the scan's conditions have it. In ``either`` of
-    them the vent drafts as well, by what was before.
+    The worst is that with most ``flue_gas`` [kg/s], in ``state``; ``flow`` [kg/s] is all that flows back in it, air of
+    a neighbor's purge with it. ``states``: how many of the scan's conditions let flue gas in; in ``either`` of them the
+    vent drafts as well, by what was before. ``most`` [kg/s] is the largest backflow of any gas, in ``most_state``, and
+    ``most_states`` how many conditions have some. ``alike``: all states that come to the same, the named one first.
     """
 
     appliance: str
     kind: str  # "idle" or "spill"
     flow: float
+    flue_gas: float
     state: int
     states: int
-    either: int = 0
+    either: int
+    most: float
+    most_state: int
+    most_states: int
+    alike: tuple[int, ...] = ()
+
+    @property
+    def dangerous(self) -> bool:
+        """Whether flue gas enters the room; else it is air with which a neighbor purges."""
+        return self.flue_gas > REVERSAL_FLOW
 
 
 def reversals(scan: Scan) -> tuple[Reversal, ...]:
-    """Every appliance through which flue gas enters the room in some state, while any burner fires."""
-    found, entering = [], gas_in_room(scan)
+    """Every appliance through which gas flows back into the room in some state, while any burner fires."""
+    found, entering, (flue_gas, _) = [], gas_in_room(scan), flue_gas_in_room(scan)
     for i, a in enumerate(scan.plant.appliances):
-        into_room = -scan.solution.drawn[i]
+        into_room = np.where(entering[i], -scan.solution.drawn[i], 0.0)
         for kind, during in (("idle", ~scan.running(i)), ("spill", scan.running(i))):
-            bad = np.flatnonzero(during & entering[i])
-            if bad.size:
-                worst = int(bad[into_room[bad].argmax()])
-                well = scan.condition[~entering[i]]
-                either = int(np.intersect1d(scan.condition[bad], well).size)
-                found.append(Reversal(a.name, kind, float(into_room[worst]), worst, scan.count(bad), either))
+            back = during & entering[i]
+            if not back.any():
+                continue
+            bad = during & (flue_gas[i] > REVERSAL_FLOW)
+            most = worst(np.where(back, into_room, np.nan))
+            same = alike_by_share(np.where(bad, flue_gas[i], np.nan)) if bad.any() else np.array([most])
+            state = int(same[0])
+            well = scan.condition[~(flue_gas[i] > REVERSAL_FLOW)]
+            found.append(
+                Reversal(
+                    appliance=a.name,
+                    kind=kind,
+                    flow=float(into_room[state]),
+                    flue_gas=float(flue_gas[i, state]) if bad.any() else 0.0,
+                    state=state,
+                    states=scan.count(bad),
+                    either=int(np.intersect1d(scan.condition[bad], well).size),
+                    most=float(into_room[most]),
+                    most_state=most,
+                    most_states=scan.count(back),
+                    alike=tuple(same.tolist()),
+                )
+            )
     return tuple(found)
 
 
@@ -393,7 +554,7 @@ def _extremes(scan: Scan, row: int) -> Extremes:
         down = up
     pressure, lowest = np.maximum(up, down), np.minimum(up, down)
     clearance = np.where(hot, wall - dew, np.inf)
-    coldest = int(clearance.argmin())
+    coldest = worst(-clearance, SAME_TEMPERATURE)
     return Extremes(
         section=scan.plant.order[row].name,
         velocity=(float(velocity.min()), float(velocity.max())),
@@ -402,29 +563,18 @@ def _extremes(scan: Scan, row: int) -> Extremes:
         wall_state=int(flowing[coldest]),
         dew_point=float(dew[coldest]),
         condensate=float(water.max()),
-        condensate_state=int(lasting[water.argmax()]),
+        condensate_state=int(lasting[worst(water)]),
         ice=float(solution.frozen[row, lasting].max()),
         condensing=float(scan.count(flowing[clearance < 0.0]) / max(scan.count(flowing[hot]), 1)),
         pressure=(float(lowest.min()), float(pressure.max())),
-        pressure_state=int(flowing[pressure.argmax()]),
+        pressure_state=int(flowing[worst(pressure, SAME_PRESSURE)]),
     )
 
 
 def far_end(plant: Plant) -> str:
     """The section at whose upstream end the header begins: of the sections that carry several appliances or
     take one in at a capped run, the farthest from the termination; for a single appliance its first section."""
-    joints = [s for s in plant.order if any(u.junction for u in plant.upstream(s.name))]
-    if not joints:
-        return plant.path(plant.appliances[0].name)[0].name
-    return max(joints, key=lambda s: _distance(plant, s.name)).name
-
-
-def _distance(plant: Plant, name: str) -> float:
-    ends, metres = {t.name for t in plant.terminations}, 0.0
-    while name not in ends:
-        section = plant.section(name)
-        metres, name = metres + section.length.m_as("m"), section.into
-    return metres
+    return plant.far_end
 
 
 def header_pressure(scan: Scan) -> np.ndarray:

@@ -5,6 +5,7 @@ All losses of the library are written on the velocity head ``rho v^2 / 2`` at th
 
 import numpy as np
 
+from ventcalc.compiled import law
 from ventcalc.units import quantities
 
 LAMINAR_LIMIT = 2300.0  # below this Reynolds number the flow is laminar
@@ -71,6 +72,7 @@ def smooth_friction_factor(reynolds):
     return 1.0 / (root * root)
 
 
+@law
 def _colebrook(re, roughness):
     """Colebrook's factor for turbulent flow: Haaland's start, then one Halley step in 1/sqrt(f)."""
     log_scale = 2.0 / np.log(10.0)

@@ -23,9 +23,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.linalg import expm
 
-from ventcalc import heat_loss, materials, streams, wetted_wall
+from ventcalc import heat_loss, streams, wetted_wall
+from ventcalc.compiled import either, law, loop
 from ventcalc.cooling import inside_film
-from ventcalc.network import Network, Pipe
+from ventcalc.network import Bore, Network, Pipe
 from ventcalc.streams import GAS_R, LATENT, STEAM, VAPOUR_CONSTANT, WATER
 
 # Rows of what one volume holds; the rest are the gas's own, `streams` and the share of flue gas.
@@ -41,7 +42,6 @@ CONTENT_WATER = 2 + WATER
 LARGEST_STEP, PUSHED = 0.8, 0.3
 LEAST_CAPACITY = 0.05  # of a wall's own; a lighter one would swing between two looks at the films
 MOST_DRIED = 0.5  # of a cell's water that its wall may take in one step
-_NOTHING = 1e-300
 
 
 @dataclass(frozen=True)
@@ -81,7 +81,6 @@ class Grid:
     above: np.ndarray  # (sections, sections) those that lead into each, by whatever way
     serves: np.ndarray  # (sections, appliances) the appliances whose gas passes a section
     children: np.ndarray  # (2, sections) rows of the sections that lead into each; the number of sections if none
-    inner: np.ndarray  # rows of the sections that other sections lead into
     fed: np.ndarray  # (appliances) row of the first section
     roots: np.ndarray  # rows of the sections that end at a termination
     inward: np.ndarray  # rows of the others
@@ -130,7 +129,6 @@ def grid(network: Network, cell: float) -> Grid:
         above=above,
         serves=(above + np.eye(len(pipes)))[:, list(network.fed_by)],
         children=children,
-        inner=np.flatnonzero(children[0] < len(pipes)),
         fed=np.array(network.fed_by),
         roots=np.flatnonzero(parent < 0),
         inward=np.flatnonzero(parent >= 0),
@@ -170,7 +168,7 @@ def walls(grid: Grid, interval: float, capacity: float) -> Walls:
 
 def _wall(grid: Grid, row: int, interval: float, capacity: float):
     pipe, section = grid.network.pipes[row], grid.network.plant.order[row]
-    rings = heat_loss.rings(pipe.diameter, materials.layers(section.material.name))
+    rings = heat_loss.rings(pipe.diameter, section.material.layers)
     film = heat_loss.OUTDOOR_FILM if pipe.outdoors else heat_loss.STILL_ROOM_FILM
     chain = rings.resistance.copy()
     chain[-1] += 1.0 / (film * np.pi * rings.outer_diameter)
@@ -248,9 +246,11 @@ class Column:
         size = np.abs(0.5 * (flow[1:] + flow[:-1])) * self.density[1:-1]
         size = np.maximum(np.concatenate([size[:1], size, size[-1:]]), 1e-9)
         pipe = self.grid.pipe
-        film = inside_film(pipe, self.grid.network.pressure, self.gas, self.temperature, wall, warm, size)
-        self.friction, self.inside, self.convection = film.darcy, film.inside, film.convection
-        self.film_resistance = 1.0 / (film.inside * np.pi * pipe.diameter)
+        found = np.empty((3, *size.shape))
+        behind = np.array(np.broadcast_to(warm, size.shape[1:]), float)
+        _films_all(pipe.bore, self.grid.network.pressure, self.gas, self.temperature, wall, behind, size, found)
+        self.friction, self.inside, self.convection = found
+        self.film_resistance = 1.0 / (self.inside * np.pi * pipe.diameter)
         self.conductance = self.grid.length / (self.film_resistance + self.walls.first)
         if self.adiabatic:
             self.conductance = np.zeros_like(self.conductance)
@@ -290,27 +290,23 @@ class Column:
 
         ``heat`` [W] is what leaves the gas with it, ``to_wall`` [W] what reaches the wall; ``water`` [kg/s].
         """
-        grid, heat = self.grid, self.density * self.specific_heat
-        most = grid.volume * heat / step  # W/K with which a cell would come to its wall's temperature
-        self.heat = np.minimum(self.conductance, most) * (self.temperature - self.around - self.ring[0])
+        grid, shape = self.grid, self.temperature.shape
+        self.heat, swelling = np.empty(shape), np.empty(shape)
+        wall = self.around + self.ring[0]
+        _cool_all(
+            *(self.density, self.specific_heat, self.temperature, wall, self.conductance, step),
+            *(grid.volume[:, 0], grid.per_volume[:, 0], self.heat, swelling),
+        )
         self.to_wall = self.heat
         if self.settling is None:
-            return -self.heat * grid.per_volume / (heat * self.temperature)
-        found, pick = self.settling, self.settling.pick
-        place = pick[0]
-        temperature, density = self.temperature[pick], self.density[pick]
-        surface, volume = self.wetted_area[place, 0], grid.volume[place, 0]
-        least = -self.film[pick] * surface / step
-        most_water = MOST_DRIED * np.maximum(self.content[CONTENT_WATER][pick], 0.0) * volume / step
-        self.water = water = np.clip(surface * found.flux, least, most_water)
-        self.heat[pick] = np.minimum(surface * found.film, most[pick]) * (temperature - found.wall)
-        self.to_wall = self.heat.copy()
-        self.vapour_heat = streams.sensible(STEAM, temperature)
-        self.to_wall[pick] += water * (self.vapour_heat - found.liquid)
-        swelling = -self.heat * grid.per_volume / (heat * self.temperature)
-        # Vapour that leaves takes its volume with it; from foggy gas fog makes up for it, which takes heat.
-        clear = VAPOUR_CONSTANT / (density * self.gas[GAS_R][pick])
-        swelling[pick] -= water / volume * np.where(self.foggy[pick], LATENT / (heat[pick] * temperature), clear)
+            return swelling
+        found, place, run = self.settling, *self.settling.pick
+        self.to_wall, self.water, self.vapour_heat = self.heat.copy(), np.empty(place.size), np.empty(place.size)
+        _wet_all(
+            *(place, run, found.wall, found.film, found.flux, found.liquid, self.content, self.specific_heat),
+            *(self.temperature, self.foggy, self.film, self.wetted_area[:, 0], grid.volume[:, 0], step),
+            *(self.heat, self.to_wall, swelling, self.water, self.vapour_heat),
+        )
         return swelling
 
     def flows(self, own, step: float, swelling):
@@ -331,23 +327,15 @@ class Column:
         per_volume = part * grid.per_volume
         cooled = self.heat * per_volume
         taken = None if self.settling is None else self._drain(step) / parts
-        courant = 0.5 * (1.0 - np.abs(flow) * np.maximum(per_volume[1:], per_volume[:-1]))
-        forward = flow > 0.0
-        backward = not forward[grid.real[1:] | grid.real[:-1]].all()
-        enters = flow[grid.first - 1][grid.fed] > 0.0
-        for _ in range(parts):
-            slope = self._slopes()
-            self._borders(flow, slope, courant, forward, inlet, enters)
-            face = q[:, :-1] + courant * slope[:, :-1]
-            if backward:
-                face = np.where(forward, face, q[:, 1:] - courant * slope[:, 1:])
-            face *= flow
-            self.entered += part * face[:, grid.first[grid.fed] - 1]
-            self.left += part * face[:, grid.last[grid.roots]]
-            q[:, 1:-1] -= per_volume[1:-1] * np.diff(face, axis=1)
-            q[HEAT] -= cooled
-            if taken is not None:
-                q[(slice(None), *self.settling.pick)] -= taken
+        if taken is None:
+            pick, taken = (np.empty(0, int), np.empty(0, int)), np.empty((CONTENTS, 0))
+        else:
+            pick = self.settling.pick
+        _transport(
+            *(q, flow, parts, part, grid.per_volume[:, 0], grid.real, cooled, pick[0], pick[1], taken),
+            *(np.ascontiguousarray(inlet), self.outdoor, grid.first, grid.last, grid.fed, grid.roots, grid.children),
+            *(grid.inward, grid.parents, grid.alone, self.entered, self.left),
+        )
         self._temper()
 
     def _drain(self, step: float):
@@ -363,62 +351,19 @@ class Column:
         taken[CONTENT_FLUE] = self.gas[FLUE][pick]
         return taken * water / self.grid.volume[place, 0]
 
-    def _slopes(self):
-        """Van Leer's limited slopes, nought at the borders."""
-        difference = np.diff(self.content, axis=1)
-        one, other = difference[:, :-1], difference[:, 1:]
-        slope = np.zeros_like(self.content)
-        slope[:, 1:-1] = 2.0 * np.maximum(one * other, 0.0) / (one + other + _NOTHING)
-        slope[:, ~self.grid.real] = 0.0
-        return slope
-
-    def _borders(self, flow, slope, courant, forward, inlet, enters) -> None:
-        """What stands before both ends of every section: streams that meet mix by volume of what they hold."""
-        grid, q = self.grid, self.content
-        end, begin = grid.last, grid.first - 1  # faces
-        out = np.maximum(flow[end], 0.0)
-        leaving = out * (q[:, grid.last] + courant[end] * slope[:, grid.last])
-        back = np.maximum(-flow[begin], 0.0)
-        returning = back * (q[:, grid.first] - courant[begin] * slope[:, grid.first])
-        none = np.zeros_like(leaving[:, :1])
-        leaving, out = np.concatenate([leaving, none], axis=1), np.concatenate([out, none[0]])
-        inner, (run, branch) = grid.inner, grid.children[:, grid.inner]
-        volume = out[run] + out[branch] + back[inner]
-        mixed = (leaving[:, run] + leaving[:, branch] + returning[:, inner]) / np.maximum(volume, _NOTHING)
-        q[:, begin[inner]] = np.where(volume > 0.0, mixed, q[:, grid.first[inner]])
-        q[:, begin[grid.fed]] = np.where(enters, inlet, q[:, grid.first[grid.fed]])
-        # Where gas leaves, what stands beyond only bends the slope: what follows in a straight line may, all else not.
-        beyond = grid.last + 1
-        out = flow[end] > 0.0
-        into = np.where(grid.alone[:, None], q[:, grid.first[grid.parents]], q[:, grid.last[grid.inward]])
-        q[:, beyond[grid.inward]] = np.where(out[grid.inward], into, q[:, begin[grid.parents]])
-        q[:, beyond[grid.roots]] = np.where(out[grid.roots], q[:, grid.last[grid.roots]], self.outdoor[:, None])
-
     def _temper(self) -> None:
         """Temperatures that go with mass and heat, and by what share every cell is overfull at them."""
-        grid, pressure = self.grid, self.grid.network.pressure
-        self.gas = self.content[GAS] / self.density
-        heat = self.content[HEAT] / self.density
-        found = self.temperature
-        for _ in range(2):  # the specific heat hardly changes with temperature
-            found = found - (streams.sensible(self.gas, found) - heat) / streams.specific_heat(self.gas, found)
-        self.foggy = wet = self.gas[WATER] > streams.water_held(self.gas, found, pressure)
-        constant = self.gas[GAS_R]
-        if wet.any():
-            guess = self.temperature[wet]
-            found[wet] = streams.foggy_temperature(self.gas[:, wet], heat[wet], guess, pressure)
-            constant = constant - VAPOUR_CONSTANT * streams.fog(self.gas, found, pressure)
-        self.temperature = found
-        self.excess = self.density * constant * found / grid.pressure - 1.0
-        self._latent_slope()
+        before, shape = self.temperature, self.temperature.shape
+        self.temperature, self.excess, self.specific_heat = (np.empty(shape) for _ in range(3))
+        self.gas, self.foggy = np.empty((CONTENTS - 2, *shape)), np.empty(shape, bool)
+        _temper_all(
+            *(self.content, before, self.grid.pressure[:, 0], self.grid.network.pressure),
+            *(self.gas, self.temperature, self.foggy, self.excess, self.specific_heat),
+        )
 
     def _latent_slope(self) -> None:
         """Specific heat [J/(kg K)], with the latent heat of the water that turns to fog."""
-        self.specific_heat = streams.specific_heat(self.gas, self.temperature)
-        pressure, wet = self.grid.network.pressure, self.foggy
-        if wet.any():
-            held = streams.water_held(self.gas[:, wet], self.temperature[wet], pressure)
-            self.specific_heat[wet] += LATENT * streams.water_held_slope(self.temperature[wet], pressure, held)
+        self.specific_heat = _with_fog(self.gas, self.temperature, self.grid.network.pressure)
 
     def warm_walls(self) -> None:
         """Advance the walls by one interval, with the heat given to them since the last."""
@@ -439,6 +384,163 @@ class Column:
         """Heat [J] in the walls above their surroundings' temperature (runs), with what they are about to take up."""
         ring = (self.walls.capacity[..., None] * self.ring).sum(axis=0)
         return (self.grid.length * (ring + self.given)).sum(axis=0)
+
+
+@law
+def _with_fog(gas, temperature, pressure):
+    """Specific heat [J/(kg K)], with the latent heat of the water that turns to fog."""
+    held = streams.water_held(gas, temperature, pressure)
+    slope = LATENT * streams.water_held_slope(temperature, pressure, held)
+    return streams.specific_heat(gas, temperature) + either(gas[WATER] > held, slope, 0.0)
+
+
+@loop
+def _films_all(bores, pressure, gas, temperature, wall, warm, size, found):
+    """Friction factor, inside film and its convection in every place and run."""
+    for i in range(size.shape[0]):
+        a, b, c, d, e, f, g, h, j, k = bores[:, i]
+        bore = Bore(a, b, c, d, e, f, g, h, j, k)
+        for r in range(size.shape[1]):
+            film = inside_film(bore, pressure, gas[:, i, r], temperature[i, r], wall[i, r], warm[r], size[i, r])
+            found[0, i, r], found[1, i, r], found[2, i, r] = film.darcy, film.inside, film.convection
+
+
+@law
+def _swelling(heat, per_volume, capacity, temperature):
+    """By how much gas swells [1/s] that gives ``heat`` [W]; ``capacity`` [J/(m3 K)]."""
+    return -heat * per_volume / (capacity * temperature)
+
+
+@loop
+def _cool_all(density, specific_heat, temperature, wall, conductance, step, volume, per_volume, heat, swelling):
+    """Heat [W] that every cell gives to a dry wall, no more than takes it to the wall's temperature in a step."""
+    for i in range(heat.shape[0]):
+        for r in range(heat.shape[1]):
+            capacity = density[i, r] * specific_heat[i, r]
+            most = volume[i] * capacity / step  # W/K with which a cell would come to its wall's temperature
+            heat[i, r] = np.minimum(conductance[i, r], most) * (temperature[i, r] - wall[i, r])
+            swelling[i, r] = _swelling(heat[i, r], per_volume[i], capacity, temperature[i, r])
+
+
+@loop
+def _wet_all(
+    place, run, wall, wet_film, flux, liquid, content, specific_heat, temperatures, foggy, film, area, volume, step,
+    heat, to_wall, swelling, water, vapour_heat,
+):  # fmt: skip
+    """The same where water settles on the wall or dries from it: in the cells ``place`` and ``run``."""
+    for k in range(place.size):
+        i, r = place[k], run[k]
+        temperature, density = temperatures[i, r], content[MASS, i, r]
+        capacity = density * specific_heat[i, r]
+        least = -film[i, r] * area[i] / step
+        most = MOST_DRIED * np.maximum(content[CONTENT_WATER, i, r], 0.0) * volume[i] / step
+        water[k] = np.minimum(np.maximum(area[i] * flux[k], least), most)
+        heat[i, r] = np.minimum(area[i] * wet_film[k], volume[i] * capacity / step) * (temperature - wall[k])
+        vapour_heat[k] = streams.sensible(STEAM, temperature)
+        to_wall[i, r] = heat[i, r] + water[k] * (vapour_heat[k] - liquid[k])
+        # Vapour that leaves takes its volume with it; from foggy gas fog makes up for it, which takes heat.
+        clear = VAPOUR_CONSTANT / content[2 + GAS_R, i, r]
+        taken = LATENT / (capacity * temperature) if foggy[i, r] else clear
+        swelling[i, r] = _swelling(heat[i, r], 1.0 / volume[i], capacity, temperature) - water[k] / volume[i] * taken
+
+
+@loop
+def _temper_all(content, before, local, pressure, gases, temperature, foggy, excess, specific_heat):
+    """`Column._temper` of every place and run; it begins at the temperatures ``before``."""
+    for i in range(before.shape[0]):
+        for r in range(before.shape[1]):
+            density, gas = content[MASS, i, r], gases[:, i, r]
+            for row in range(gas.size):
+                gas[row] = content[2 + row, i, r] / density
+            heat, found = content[HEAT, i, r] / density, before[i, r]
+            for _ in range(2):  # the specific heat hardly changes with temperature
+                found = found - (streams.sensible(gas, found) - heat) / streams.specific_heat(gas, found)
+            constant = gas[GAS_R]
+            wet = gas[WATER] > streams.water_held(gas, found, pressure)
+            if wet:
+                found = streams.foggy_temperature(gas, heat, before[i, r], pressure)
+                constant = constant - VAPOUR_CONSTANT * streams.fog(gas, found, pressure)
+            temperature[i, r], foggy[i, r] = found, wet
+            excess[i, r] = density * constant * found / local[i] - 1.0
+            specific_heat[i, r] = _with_fog(gas, found, pressure) if wet else streams.specific_heat(gas, found)
+
+
+@law
+def _limited(one, other):
+    """Van Leer's limited slope between two differences."""
+    both = one * other
+    return 2.0 * both / (one + other) if both > 0.0 else 0.0
+
+
+@law
+def _courant(flow, per_volume, face):
+    """Half of what is left of a cell when what passes a face in one step has gone."""
+    return 0.5 * (1.0 - np.abs(flow[face]) * np.maximum(per_volume[face], per_volume[face + 1]))
+
+
+@loop
+def _transport(
+    content, flows, parts, part, per_volume, real, cooled, place, run, taken, inlet, outdoor, first, last, fed, roots,
+    children, inward, parents, alone, entered, left,
+):  # fmt: skip
+    """Advance what every volume holds by ``parts`` of a step, each ``part`` [s] long.
+
+    ``cooled`` [J/m3] (places, runs) leaves the gas in each part, and ``taken`` (contents, cells) with the water that
+    goes onto the walls, in the cells ``place`` and ``run``.
+    """
+    places = content.shape[1]
+    passed = part * per_volume
+    slope, face = np.zeros(places), np.empty(places - 1)
+    leaving, out = np.zeros(first.size + 1), np.zeros(first.size + 1)  # the last: of no section
+    for _ in range(parts):
+        for c in range(content.shape[0]):
+            for r in range(content.shape[2]):
+                q, flow = content[c, :, r], flows[:, r]
+                for i in range(1, places - 1):
+                    if real[i]:
+                        slope[i] = _limited(q[i] - q[i - 1], q[i + 1] - q[i])
+                # What stands before both ends of every section: streams that meet mix by volume of what they hold.
+                for s in range(first.size):
+                    end = last[s]
+                    out[s] = np.maximum(flow[end], 0.0)
+                    leaving[s] = out[s] * (q[end] + _courant(flow, passed, end) * slope[end])
+                for s in range(first.size):
+                    straight, branch = children[:, s]
+                    if straight == first.size:
+                        continue
+                    begin = first[s] - 1
+                    back = np.maximum(-flow[begin], 0.0)
+                    returning = back * (q[begin + 1] - _courant(flow, passed, begin) * slope[begin + 1])
+                    volume = out[straight] + out[branch] + back
+                    mixed = leaving[straight] + leaving[branch] + returning
+                    q[begin] = mixed / volume if volume > 0.0 else q[begin + 1]
+                for a in range(fed.size):
+                    begin = first[fed[a]] - 1
+                    q[begin] = inlet[c, a, r] if flow[begin] > 0.0 else q[begin + 1]
+                # Where gas leaves, what stands beyond only bends the slope: what follows in a straight line may, all
+                # else not.
+                for k in range(inward.size):
+                    end, following = last[inward[k]], first[parents[k]]
+                    into = q[following] if alone[k] else q[end]
+                    q[end + 1] = into if flow[end] > 0.0 else q[following - 1]
+                for k in range(roots.size):
+                    end = last[roots[k]]
+                    q[end + 1] = q[end] if flow[end] > 0.0 else outdoor[c, r]
+                for f in range(places - 1):
+                    half = _courant(flow, passed, f)
+                    side = q[f] + half * slope[f] if flow[f] > 0.0 else q[f + 1] - half * slope[f + 1]
+                    face[f] = side * flow[f]
+                for a in range(fed.size):
+                    entered[c, a, r] += part * face[first[fed[a]] - 1]
+                for k in range(roots.size):
+                    left[c, k, r] += part * face[last[roots[k]]]
+                for i in range(1, places - 1):
+                    q[i] -= passed[i] * (face[i] - face[i - 1])
+                    if c == HEAT:
+                        q[i] -= cooled[i, r]
+                for k in range(place.size):
+                    if run[k] == r:
+                        q[place[k]] -= taken[c, k]
 
 
 def content(gas, temperature, heat, local, pressure):

@@ -9,6 +9,7 @@ on plain arrays, for the solvers.
 
 import numpy as np
 
+from ventcalc.compiled import law
 from ventcalc.units import quantities
 
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m2 K4), CODATA 2018
@@ -168,6 +169,7 @@ def radiation_film(gas, temperature, wall, diameter, pressure, wall_emissivity=W
     return grey(wall_emissivity) * STEFAN_BOLTZMANN * (out - back) / (temperature - apart)
 
 
+@law
 def grey(wall_emissivity=WALL_EMISSIVITY):
     """Factor of a grey wall on what a black one would exchange with a gas, ``(eps_w + 1)/2``."""
     return 0.5 * (wall_emissivity + 1.0)
@@ -208,12 +210,13 @@ def _fitted():
     solved = [np.linalg.lstsq(a.T, np.log(b), rcond=None)[0] for a, b in zip(terms, alone, strict=True)]
     product = alone[0] * alone[1]
     lost = alone[0] + alone[1] - _strength(wet, co2, kelvin, length)
-    return solved[0].tolist(), solved[1].tolist(), float(product @ lost / (product @ product))
+    return tuple(solved[0].tolist()), tuple(solved[1].tolist()), float(product @ lost / (product @ product))
 
 
 _FIT_H2O, _FIT_CO2, _FIT_BOTH = _fitted()
 
 
+@law
 def black_film(h2o, co2, temperature, diameter):
     """Film coefficient [W/(m2 K)] between the gas in a round vent and a black wall, on plain arrays.
 

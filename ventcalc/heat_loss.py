@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import expm
 
+from ventcalc.compiled import law
 from ventcalc.friction import LAMINAR_LIMIT, TURBULENT_LIMIT, friction_factor, smooth_friction_factor
 from ventcalc.gas_radiation import STEFAN_BOLTZMANN
 from ventcalc.materials import Layer
@@ -55,13 +56,15 @@ def nusselt(reynolds, prandtl, relative_roughness=0.0):
     return nusselt_from_power(reynolds, prandtl, np.cbrt(prandtl) ** 2, rough)
 
 
+_smooth_friction_factor = law(smooth_friction_factor.bare)
 _GREATEST_ROUGHENING = 4.0  # f/fs beyond which heat transfer rises no more (Norris 1971, from memory)
 
 
+@law
 def nusselt_from_power(reynolds, prandtl, prandtl_two_thirds, friction_factor):
     """`nusselt` on plain arrays, for the solver: Pr^(2/3) is known already, and so is Darcy's f at max(Re, 4000)."""
     turbulent = np.maximum(reynolds, TURBULENT_LIMIT)
-    smooth = smooth_friction_factor.bare(turbulent)
+    smooth = _smooth_friction_factor(turbulent)
     eighth = smooth / 8.0
     gnielinski = eighth * (turbulent - 1000.0) * prandtl / (1.0 + 12.7 * np.sqrt(eighth) * (prandtl_two_thirds - 1.0))
     power = 0.68 * prandtl_two_thirds**0.3225  # Pr^0.215
@@ -259,6 +262,12 @@ def rings(inner_diameter: float, layers: Sequence[Layer]) -> Rings:
         radius += thickness
     between = [a + b for a, b in zip(halves[1:-1:2], halves[2::2], strict=True)]
     return Rings(np.array(capacity), np.array([halves[0], *between, halves[-1]]), 2.0 * radius)
+
+
+def wall(inner_diameter: float, layers: Sequence[Layer]) -> tuple[float, float]:
+    """Resistance of a wall on its inner surface [m2 K/W] and its outer over its inner diameter, from its `rings`."""
+    found = rings(inner_diameter, layers)
+    return float(found.resistance.sum() * np.pi * inner_diameter), found.outer_diameter / inner_diameter
 
 
 def _plain(layer: Layer) -> tuple[float, float, float]:

@@ -126,7 +126,18 @@ def hold(
     section or a sensor that the plant does not have, and where two controls share a sensor: what each adds would be
     left to chance.
     """
-    network = compile_network(plant, tuple(seasons))
+    return hold_network(compile_network(plant, tuple(seasons)), states, controls, start, drawn)
+
+
+def hold_network(
+    network: Network,
+    states: States,
+    controls: tuple[Control, ...],
+    start: np.ndarray | None = None,
+    drawn: np.ndarray | None = None,
+    within: float = 0.5 * TOLERANCE,
+) -> Held:
+    """As `hold`, on a plant that is compiled already; sensors come ``within`` so many Pa of what their devices can."""
     if len({c.sensor for c in controls}) < len(controls):
         raise ValueError("two controls share a sensor; give one of them both devices, the other as its second")
     places = [_Place(network, c, states) for c in controls]
@@ -142,7 +153,7 @@ def hold(
         drawn[:, todo] = solution.drawn
         total = added[:, todo] + second[:, todo]
         gap = np.array([p.gap(solution, todo, a) for p, a in zip(places, total, strict=True)]).reshape(total.shape)
-        open_ = (np.abs(gap) > TOLERANCE / 2).any(axis=0) | (step == 0)
+        open_ = (np.abs(gap) > within).any(axis=0) | (step == 0)
         todo, gap = todo[open_], gap[:, open_]
         if not todo.size:
             break
@@ -161,7 +172,7 @@ def hold(
     for _ in range(_SHARED_ANEW if any(c.second for c in controls) else 0):
         shares = [p.shares(solution, np.arange(len(states)), a) for p, a in zip(places, added + second, strict=True)]
         first, other = (np.array(part).reshape(added.shape) for part in zip(*shares, strict=True))
-        moved = (np.abs(first - added) > TOLERANCE / 2).any(axis=0)
+        moved = (np.abs(first - added) > within).any(axis=0)
         if not moved.any():
             break
         added[:, moved], second[:, moved] = first[:, moved], other[:, moved]

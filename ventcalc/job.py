@@ -1,10 +1,11 @@
 """Job: one vent job as a TOML file, read and checked; what is wrong is said with its place and its remedy.
 
 A file names the site, its seasons, the appliances with their firing levels, the sections of the vent, its
-terminations, the set point to hold, how burners are started, the remedy offered if any, the alternates to be accepted;
-and, where they are to be judged, the roof that the vent ends on, the air of the boiler room, and carbon monoxide in
-it. Quantities are text with their unit written out: ``"40 ft"``, ``"-0.05 inH2O"``. Unknown keys are errors. Every
-default that was used is listed. Reading never executes anything.
+terminations, materials of its own, what makers and authorities have allowed, the set point to hold, how burners are
+started, the remedy offered if any, the alternates to be accepted; and, where they are to be judged, the roof that the
+vent ends on, the air of the boiler room, and carbon monoxide in it. Quantities are text with their unit written out:
+``"40 ft"``, ``"-0.05 inH2O"``. Unknown keys are errors. Every default that was used is listed. Reading never executes
+anything.
 """
 
 import difflib
@@ -19,8 +20,8 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, create_model
 
-from ventcalc import clearances, combustion, combustion_air, layout, wind
-from ventcalc.appliance import Appliance, FiringLevel, Leak
+from ventcalc import clearances, combustion, combustion_air, heat_loss, layout, materials, permissions, wind
+from ventcalc.appliance import Appliance, FiringLevel, Leak, assumed_leak
 from ventcalc.carbon_monoxide import COCase
 from ventcalc.clearances import Scene, Terminal
 from ventcalc.combustion_air import RoomAir
@@ -28,23 +29,26 @@ from ventcalc.dampers import Damper, leakage_class
 from ventcalc.fans import Fan, fan
 from ventcalc.fuels import Fuel, fuel, gas_fuel
 from ventcalc.layout import Plant, Section, Termination, choose
-from ventcalc.materials import material
+from ventcalc.materials import Layer, Material, material
 from ventcalc.network import PlaceAir, Season
-from ventcalc.start_sequence import Burner, Settings
+from ventcalc.permissions import Permission
+from ventcalc.re_entrainment import figure
+from ventcalc.start_sequence import Burner, Settings, beside
 from ventcalc.units import Q_, Quantity, UnitsError, magnitude, parse, ureg
 
 MOST_BYTES = 1_000_000
 
-# Remedies that a job file may name; `remedies` sizes them.
-REMEDIES = ("fan", "damper", "fan and damper", "damper at each outlet", "damper at each outlet and a fan")
+# Remedies that a job file may name; `remedies` sizes them. Of the first the file may give devices and set point.
+WITH_DEVICES = ("fan", "damper", "fan and damper", "damper at each outlet", "damper at each outlet and a fan")
+REMEDIES = (
+    *WITH_DEVICES,
+    *("larger vent", "larger connectors", "laterals", "taller stack", "better cap", "narrower vent", "liner"),
+    *("pipe changes", "pipe changes, more of them", "pipe changes and a damper", "shorter stack with a fan"),
+)
 
 # Volume of a combustion chamber over its greatest heat input, where the file does not give it (common practice, no
 # source); it sets the time of the purge, so measure it.
 CHAMBER_PER_INPUT = Q_(0.4, "m**3/MW")
-
-# Where the file gives no limits, they stand where they usually do, unless the set point is nearer to one than this;
-# then both move with it.
-LEAST_DISTANCE = Q_(0.02, "inH2O")  # common practice, no source
 
 _NAME = re.compile(r"[\w][\w .,:()/#+°-]{0,59}")
 _NAME_RULE = "a name holds 1 to 60 letters, digits, spaces and . , : - _ ( ) / # + and begins with a letter or digit"
@@ -60,11 +64,16 @@ class JobError(ValueError):
 
 @dataclass(frozen=True)
 class Alternate:
-    """Another make that the specification accepts: its outlet window for the appliances it would replace."""
+    """What else may stand in place of some ``appliances``: the ``job`` with it in their place.
+
+    Another make, of which the file tells the ``window`` alone (its flue gas is theirs) or everything; or nothing, where
+    they are taken away and what remains keeps the vent (``window`` is None then).
+    """
 
     name: str
     appliances: tuple[str, ...]
-    window: tuple[Quantity, Quantity]
+    window: tuple[Quantity, Quantity] | None
+    job: "Job"
 
 
 @dataclass(frozen=True)
@@ -77,6 +86,11 @@ class Offered:
     fan: Fan | None
     damper: Damper | None
 
+    @property
+    def open(self) -> bool:
+        """Whether set point, fan and damper are all left to be chosen."""
+        return self.set_point is None and self.fan is None and self.damper is None
+
 
 @dataclass(frozen=True)
 class Roof:
@@ -88,10 +102,18 @@ class Roof:
 
 @dataclass(frozen=True)
 class Emissions:
-    """What the burners are said to make, in the dry flue gas at 3 % oxygen: for what reaches an air intake."""
+    """What the burners are said to make, in the dry flue gas at 3 % oxygen: for what reaches an air intake.
+
+    ``no2_share`` of the NOx is NO2 (None: not told).
+    """
 
     nox: Quantity
     co: Quantity
+    no2_share: float | None = None
+
+    def __post_init__(self):
+        if self.no2_share is not None and not 0.0 <= self.no2_share <= 1.0:
+            raise ValueError(f"no2_share {100.0 * self.no2_share:g} % must be 0 to 100 %")
 
 
 @dataclass(frozen=True)
@@ -101,8 +123,8 @@ class Job:
     ``set_point`` is what the header shall be held at, ``hours`` how long its control runs in a year; ``sequence`` how
     burners are started on it and ``offered`` the remedy that the file names. ``roof``,
     ``room``, ``carbon_monoxide`` and ``emissions`` are None where the file does not tell of them.
-    ``defaults`` lists "place = value" for every value the file left out. ``text`` is the whole file, ``digest`` its
-    SHA-256.
+    ``permissions`` are what makers and authorities have answered. ``defaults`` lists "place = value" for every value
+    the file left out. ``text`` is the whole file, ``digest`` its SHA-256.
     """
 
     name: str
@@ -114,6 +136,7 @@ class Job:
     sequence: Settings
     offered: Offered | None
     alternates: tuple[Alternate, ...]
+    permissions: tuple[Permission, ...]
     roof: Roof | None
     room: RoomAir | None
     carbon_monoxide: COCase | None
@@ -121,6 +144,11 @@ class Job:
     defaults: tuple[str, ...]
     text: str
     digest: str
+
+
+def open_permissions(job: Job) -> tuple[Permission, ...]:
+    """What the job's vent as drawn needs somebody to allow, and nobody has answered in its file."""
+    return permissions.open_permissions(job.plant, job.permissions)
 
 
 # --- The form of the file -------------------------------------------------------------------------------
@@ -147,7 +175,8 @@ def _quantity(unit: str):
 
 _EXAMPLE = {"m": "40 ft", "K": "20 degF", "Pa": "-0.05 inH2O", "W": "1700 MBH", "m/s": "12 mph",
             "m**3/s": "100 cfm", "": "30 %", "s": "4000 hour", "m**3": "10 ft**3",
-            "1/Pa": "100 percent/inH2O", "m**2": "200 inch**2", "1/s": "0.5 1/hour"}  # fmt: skip
+            "1/Pa": "100 percent/inH2O", "m**2": "200 inch**2", "1/s": "0.5 1/hour",
+            "W/(m*K)": "0.2 W/(m*K)", "kg/m**3": "900 kg/m**3", "J/(kg*K)": "900 J/(kg*K)"}  # fmt: skip
 
 
 def _name(value: Any) -> str:
@@ -160,6 +189,7 @@ Name = Annotated[str, BeforeValidator(_name)]
 Length, Temperature, Pressure, Power = (_quantity(u) for u in ("m", "K", "Pa", "W"))
 Speed, VolumeFlow, Ratio, Duration, Volume = (_quantity(u) for u in ("m/s", "m**3/s", "", "s", "m**3"))
 Area, Rate = (_quantity(u) for u in ("m**2", "1/s"))
+Conductivity, Density, SpecificHeat = (_quantity(u) for u in ("W/(m*K)", "kg/m**3", "J/(kg*K)"))
 Window = Annotated[list[Pressure], Field(min_length=2, max_length=2)]
 
 
@@ -214,29 +244,65 @@ class _Level(_Form):
     excess_air: Ratio | None = None
 
 
+class _Layer(_Form):
+    name: Name
+    thickness: Length
+    conductivity: Conductivity | None = None
+    density: Density | None = None
+    specific_heat: SpecificHeat | None = None
+
+
+class _Material(_Form):
+    name: Name
+    standards: list[str]
+    fuels: list[str]
+    categories: list[str]
+    places: list[str]
+    max_temperature: Temperature
+    layer: list[_Layer] = Field(min_length=1)
+    max_pressure: Pressure = Field(default_factory=lambda: parse("0 Pa"))
+    condensate: bool = False
+    roughness: Length = Field(default_factory=lambda: parse("1 mm"))
+
+
+class _Permission(_Form):
+    name: Name
+    what: str
+    granted: bool | str = "open"
+    by: str = ""
+    standards: list[str] = Field(default_factory=list)
+
+
 class _Leak(_Form):
     flow: VolumeFlow
     pressure: Pressure
 
 
-class _Appliance(_Form):
-    name: Name
+class _Make(_Form):
+    """What an appliance is, wherever it stands."""
+
     fuel: Name
     category: str
-    into: Name
     outlet_diameter: Length
     outlet_height: Length
     window: Window
     level: list[_Level] = Field(min_length=1)
     kind: str = "forced"
-    idle: str = "sealed"
+    idle: str | None = None
     leak: _Leak | None = None
+    backflow_flap: bool | None = None
     purge_flow: VolumeFlow | None = None
+    purge_pressure: Window | None = None
     chamber: Volume | None = None
     regulator_draft: Pressure | None = None
     longest_run: Length | None = None
     named_materials: list[str] = Field(default_factory=list)
     room: str = "room"
+
+
+class _Appliance(_Make):
+    name: Name
+    into: Name
 
 
 class _Section(_Form):
@@ -333,6 +399,7 @@ class _CarbonMonoxide(_Form):
 class _Emissions(_Form):
     nox: Ratio
     co: Ratio
+    no2_share: Ratio | None = None
 
 
 Place = Annotated[list[Length], Field(min_length=2, max_length=2)]
@@ -391,8 +458,10 @@ class _Roof(_Form):
 
 class _Alternate(_Form):
     name: Name
-    window: Window
     appliances: list[Name] = Field(min_length=1)
+    window: Window | None = None
+    appliance: _Make | None = None
+    removed: bool | None = None
 
 
 class _File(_Form):
@@ -404,6 +473,8 @@ class _File(_Form):
     termination: list[_Termination] = Field(min_length=1)
     place: list[_Part] = Field(default_factory=list)
     fuel: list[_Fuel] = Field(default_factory=list)
+    material: list[_Material] = Field(default_factory=list)
+    permission: list[_Permission] = Field(default_factory=list)
     control: _Control = Field(default_factory=_Control)
     sequence: _Sequence = Field(default_factory=_Sequence)
     remedy: _Remedy | None = None
@@ -524,14 +595,16 @@ class _Faults:
 def _build(form: _File, text: str, digest: str) -> Job:
     faults = _Faults()
     fuels = {f.name: faults.guard(f'fuel "{f.name}"', _fuel, f) for f in form.fuel}
+    own = {m.name: faults.guard(f'material "{m.name}"', _material, m) for m in form.material}
     seasons = [faults.guard(f'season "{s.name}"', _season, s) for s in form.season]
-    appliances = [faults.guard(f'appliance "{a.name}"', _appliance, a, fuels) for a in form.appliance]
-    sections = [faults.guard(f'section "{s.name}"', _section, s) for s in form.section]
+    appliances = [faults.guard(f'appliance "{a.name}"', _appliance, a, fuels, own) for a in form.appliance]
+    sections = [faults.guard(f'section "{s.name}"', _section, s, own) for s in form.section]
     terminations = [faults.guard(f'termination "{t.name}"', _termination, t) for t in form.termination]
-    alternates = [faults.guard(f'alternate "{a.name}"', _alternate, a, form) for a in form.alternate]
+    for a in form.alternate:
+        faults.guard(f'alternate "{a.name}"', _exchanges, a, form)
     places = [faults.guard(f'place "{p.name}"', layout.Place, p.name, p.air_opening_height) for p in form.place]
     faults.problems += _weatherless(form)
-    for kind in ("season", "place", "appliance", "section", "termination", "fuel", "alternate"):
+    for kind in ("season", "place", "appliance", "section", "termination", "fuel", "material", "alternate"):
         twice = _twice(getattr(form, kind))
         faults.problems += [f'{kind} "{name}": the name stands twice; give each its own' for name in twice]
     faults.stop_if_any()
@@ -539,18 +612,23 @@ def _build(form: _File, text: str, digest: str) -> Job:
     opening = form.site.air_opening_height
     plant = faults.guard("vent", Plant, form.job.name, form.site.altitude, opening, tuple(appliances), feeds,
                          tuple(sections), tuple(terminations), None, tuple(places))  # fmt: skip
+    allowed = [faults.guard(f'permission "{p.name}"', _permission, p, plant) for p in form.permission] if plant else []
+    faults.problems += _answered_twice(allowed)
     offered = faults.guard("remedy", _offered, form.remedy) if form.remedy else None
     faults.stop_if_any()
     sequence = faults.guard("sequence", _sequence, form, appliances, offered)
     room = faults.guard("room", _room, form.room, form.site.air_opening_side) if form.room else None
     roof = faults.guard("roof", _roof, form.roof, plant) if form.roof else None
     exposure = faults.guard("site", _exposure, form, room, roof)
+    emissions = faults.guard("emissions", _emissions, form.emissions) if form.emissions else None
     poison = faults.guard("carbon_monoxide", _carbon_monoxide, form) if form.carbon_monoxide else None
     if not -500.0 <= form.site.altitude.m_as("m") <= 6000.0:
         faults.problems.append(f"site.altitude: {form.site.altitude:~P} must be -500 to 6000 m")
     faults.stop_if_any()
     plant = replace(plant, terminations=tuple(_placed(t, roof) for t in plant.terminations), exposure=exposure)
-    return Job(
+    plant = replace(plant, appliances=tuple(_idling(a, f, plant) for a, f in zip(plant.appliances, form.appliance,
+                                                                                  strict=True)))  # fmt: skip
+    made = Job(
         name=form.job.name,
         note=form.job.note,
         plant=plant,
@@ -559,15 +637,25 @@ def _build(form: _File, text: str, digest: str) -> Job:
         hours=form.control.hours,
         sequence=sequence,
         offered=offered,
-        alternates=tuple(alternates),
+        alternates=(),
+        permissions=tuple(allowed),
         roof=roof,
         room=room,
         carbon_monoxide=poison,
-        emissions=form.emissions and Emissions(form.emissions.nox, form.emissions.co),
-        defaults=(*_defaults(form, ""), *_usual(form, sequence), *_not_told(plant, seasons)),
+        emissions=emissions,
+        defaults=(
+            *_defaults(form, ""),
+            *_idle_not_told(form, plant),
+            *_usual(form, sequence),
+            *_not_told(plant, seasons),
+            *_untold_share(emissions),
+        ),
         text=text,
         digest=digest,
     )
+    alternates = [faults.guard(f'alternate "{a.name}"', _alternate, a, form, text, digest) for a in form.alternate]
+    faults.stop_if_any()
+    return replace(made, alternates=tuple(alternates))
 
 
 def _twice(listed) -> list[str]:
@@ -578,6 +666,99 @@ def _twice(listed) -> list[str]:
 def _fuel(f: _Fuel) -> Fuel:
     composition = {gas: float(share.m_as("")) for gas, share in f.composition.items()}
     return gas_fuel(f.name, composition, "composition given in the job file")
+
+
+def _material(m: _Material) -> Material:
+    """A material of the file's own, its wall as it is in the bore for which the tables state theirs."""
+    if m.name in materials.names():
+        raise ValueError("there is a material of that name already; give yours another")
+    wall = tuple(_layer(part) for part in m.layer)
+    resistance, ratio = heat_loss.wall(_USUAL_BORE, wall)
+    return Material(
+        name=m.name,
+        standards=tuple(m.standards),
+        named_only=not m.standards,
+        built_to="",
+        fuels=tuple(m.fuels),
+        places=tuple(m.places),
+        roughness=m.roughness,
+        wall_resistance=Q_(resistance, "m**2*K/W"),
+        diameter_ratio=ratio,
+        max_temperature=m.max_temperature,
+        max_pressure=m.max_pressure,
+        condensate=m.condensate,
+        categories=tuple(m.categories),
+        layers=wall,
+        source="given in the job file",
+        status="not checked: the listing of the product governs",
+        note="",
+    )
+
+
+_USUAL_BORE = 0.2  # m, as in data/walls.csv
+
+
+def _layer(part: _Layer) -> Layer:
+    known = materials.substance(part.name) or (None, None, None)
+    names = ("conductivity", "density", "specific_heat")
+    values = [getattr(part, name) or usual for name, usual in zip(names, known, strict=True)]
+    missing = [name for name, value in zip(names, values, strict=True) if value is None]
+    if missing:
+        raise ValueError(f"layer {part.name!r} is no known substance of one make: give its {', '.join(missing)}")
+    return Layer(part.name, part.thickness, *values)
+
+
+def _of(name: str, own: dict[str, Material | None]) -> Material:
+    """The material of that name, the file's own first."""
+    if name in own:
+        if own[name] is None:
+            raise ValueError(f"material {name!r} has faults of its own")
+        return own[name]
+    if name in materials.names():
+        return material(name)
+    raise ValueError(f"unknown material {name!r}; known are: {', '.join((*own, *materials.names()))}")
+
+
+def _permission(p: _Permission, plant: Plant) -> Permission:
+    if isinstance(p.granted, str) and p.granted != "open":
+        raise ValueError(f'granted {p.granted!r}; write true, false or "open"')
+    made = Permission(p.what, p.name, None if p.granted == "open" else p.granted, p.by, tuple(p.standards))
+    known = {
+        "common vent": [a.name for a in plant.appliances],
+        "listing": list(dict.fromkeys(s.material.name for s in plant.sections)),
+        "authority": [t.name for t in plant.terminations],
+    }[p.what]
+    if p.name not in known:
+        raise ValueError(f"nothing of that name for {p.what!r}; choose {', '.join(known)}")
+    return made
+
+
+def _answered_twice(allowed) -> list[str]:
+    told = [(p.what, p.of) for p in allowed if p is not None]
+    return [f'permission "{of}": {what} stands twice' for what, of in dict.fromkeys(told) if told.count((what, of)) > 1]
+
+
+def _idling(a: Appliance, form: _Appliance, plant: Plant) -> Appliance:
+    """The appliance as it stands idle; where the file does not say, on a common vent the worse."""
+    if a.kind != "forced" or form.idle is not None or form.leak is not None or not _shares(a, plant):
+        return a
+    return replace(a, idle="leaking", leak=assumed_leak(a.fuel, a.levels, bool(form.backflow_flap)))
+
+
+def _shares(a: Appliance, plant: Plant) -> bool:
+    return any(len(plant.serves(section.name)) > 1 for section in plant.path(a.name))
+
+
+def _idle_not_told(form: _File, plant: Plant) -> Iterator[str]:
+    """How appliances stand idle where the file does not say, in the words of `_defaults`."""
+    for a, given in zip(plant.appliances, form.appliance, strict=True):
+        if a.kind != "forced" or given.idle is not None:
+            continue
+        told = f'appliance "{a.name}".idle = {a.idle}'
+        if a.idle == "leaking" and given.leak is None:
+            flap = "with its flap shut" if given.backflow_flap else "as one without a flap, the worse of both"
+            told += f", {a.leak.flow.to('m**3/hour'):.3g~P} at {a.leak.pressure.to('Pa'):.3g~P}: {flap}"
+        yield told
 
 
 def _season(s: _Season) -> Season:
@@ -636,18 +817,34 @@ def _not_told(plant: Plant, seasons) -> Iterator[str]:
             yield f'termination "{end.name}".place = near roof, where wind blows down on it'
 
 
-def _section(s: _Section) -> Section:
-    own = material(s.material)
-    return Section(s.name, s.length, s.rise, s.diameter, own, s.into, s.place, tuple(s.fittings), s.junction)
+def _untold_share(emissions: Emissions | None) -> Iterator[str]:
+    """The share of NO2 in NOx that is taken where the file does not tell it."""
+    if emissions is not None and emissions.no2_share is None:
+        usual, most = (float(figure(rule).m) for rule in ("NO2 in NOx", "NO2 in NOx, at most"))
+        yield f"emissions.no2_share = {usual:.0%}, up to {most:.0%} for the authority to read"
 
 
-def _appliance(a: _Appliance, fuels: dict[str, Fuel | None]) -> Appliance:
+def _section(s: _Section, own: dict[str, Material | None]) -> Section:
+    made = Section(s.name, s.length, s.rise, s.diameter, _of(s.material, own), s.into, s.place, tuple(s.fittings),
+                   s.junction)  # fmt: skip
+    if s.material not in own:
+        return made
+    resistance, ratio = heat_loss.wall(float(s.diameter.m_as("m")), made.material.layers)
+    wall = replace(made.material, wall_resistance=Q_(resistance, "m**2*K/W"), diameter_ratio=ratio)
+    return replace(made, material=wall)
+
+
+def _appliance(a: _Appliance, fuels: dict[str, Fuel | None], own: dict[str, Material | None]) -> Appliance:
     burnt = fuels[a.fuel] if fuels.get(a.fuel) else fuel(a.fuel)
     names = [lv.name for lv in a.level]
     if len(set(names)) < len(names) or {"off", "purge"} & set(names):
         raise ValueError(f"level names {', '.join(names)} must differ from one another and from off and purge")
     for name in a.named_materials:
-        material(name)
+        _of(name, own)
+    if a.idle == "sealed" and a.leak is not None:
+        raise ValueError("idle = sealed, though a leak is told; leave one of the two out")
+    if a.backflow_flap is not None and (a.kind != "forced" or a.idle is not None or a.leak is not None):
+        raise ValueError("backflow_flap: kind, idle or leak say already how it stands idle; leave one out")
     return Appliance(
         name=a.name,
         fuel=burnt,
@@ -657,13 +854,14 @@ def _appliance(a: _Appliance, fuels: dict[str, Fuel | None]) -> Appliance:
         outlet_height=a.outlet_height,
         window=tuple(a.window),
         kind=a.kind,
-        idle=a.idle,
+        idle=a.idle or ("leaking" if a.leak else "sealed"),
         leak=Leak(a.leak.flow, a.leak.pressure) if a.leak else Leak(),
         purge_flow=a.purge_flow,
         regulator_draft=a.regulator_draft,
         longest_run=a.longest_run,
         named_materials=tuple(a.named_materials),
         room=a.room,
+        purge_pressure=None if a.purge_pressure is None else tuple(a.purge_pressure),
     )
 
 
@@ -686,6 +884,8 @@ def _offered(form: _Remedy) -> Offered:
     for part, given in (("fan", form.fan), ("damper", form.damper)):
         if given is not None and part not in form.name.replace("damper at each outlet", ""):
             raise ValueError(f"{part}: the remedy {form.name!r} has none in the stack")
+    if form.name not in WITH_DEVICES and (form.set_point, form.fan, form.damper) != (None, None, None):
+        raise ValueError(f"the remedy {form.name!r} is sized by the study: give neither set_point nor fan nor damper")
     return Offered(form.name, form.set_point, form.fan and fan(form.fan), form.damper and _damper(form.damper))
 
 
@@ -701,15 +901,6 @@ def _sequence(form: _File, appliances: list[Appliance], offered: Offered | None)
     moved = beside(usual, set_point)
     given = {name: value for name in _SETTINGS if (value := getattr(form.sequence, name)) is not None}
     return replace(usual, set_point=set_point, **moved | given)
-
-
-def beside(usual: Settings, set_point: Quantity) -> dict[str, Quantity]:
-    """Proof and limits that fit a set point; a draft counts as proved at the usual share of it."""
-    share = float((usual.proof / usual.set_point).m_as(""))
-    proof = share * set_point if set_point.m < 0.0 else set_point + (usual.proof - usual.set_point)
-    inside = usual.low_limit + LEAST_DISTANCE <= set_point <= usual.high_limit - LEAST_DISTANCE
-    by = 0.0 * set_point if inside else set_point - usual.set_point
-    return {"proof": proof, "low_limit": usual.low_limit + by, "high_limit": usual.high_limit + by}
 
 
 def _burner(a: Appliance, form: _Appliance) -> Burner:
@@ -736,6 +927,10 @@ def _room(form: _Room, side: str | None) -> RoomAir:
         joined=form.joined,
         sealed=tuple(form.sealed),
     )  # fmt: skip
+
+
+def _emissions(form: _Emissions) -> Emissions:
+    return Emissions(form.nox, form.co, None if form.no2_share is None else float(form.no2_share.m_as("")))
 
 
 def _carbon_monoxide(form: _File) -> COCase:
@@ -786,19 +981,72 @@ def _terminal(t: _Terminal, form: _Roof, plant: Plant) -> Terminal:
     collar = form.floor + max(a.outlet_height for a in served)
     top = form.floor + Q_(plant.heights[ends[0].name][1], "m")
     wide = t.diameter or ends[0].diameter * ends[0].material.diameter_ratio
+    categories, hooded = tuple(a.category for a in served), any(a.kind == "draft hood" for a in served)
     return Terminal(t.name, t.x, t.y, t.outlet or top, wide, t.kind, t.cap_bottom, t.through, Q_(watts, "W"),
-                    collar)  # fmt: skip
+                    collar, categories, hooded)  # fmt: skip
 
 
-def _alternate(a: _Alternate, form: _File) -> Alternate:
+def _exchanges(a: _Alternate, form: _File) -> None:
+    """Raises ValueError where an alternate is for nobody, or says no one thing."""
     known = [x.name for x in form.appliance]
     unknown = [n for n in a.appliances if n not in known]
     if unknown:
         raise ValueError(f"no appliance named {', '.join(unknown)}; appliances are {', '.join(known)}")
-    low, high = a.window
-    if not low.m_as("Pa") < high.m_as("Pa"):
-        raise ValueError(f"window {low:~P} to {high:~P} must run from lower to higher")
-    return Alternate(a.name, tuple(a.appliances), (low, high))
+    told = [key for key in ("window", "appliance", "removed") if getattr(a, key)]
+    if len(told) != 1:
+        raise ValueError(f"give exactly one of window, appliance and removed = true, found {', '.join(told) or 'none'}")
+    if a.removed and set(a.appliances) == set(known):
+        raise ValueError("removed: nothing would be left on the vent")
+    if a.window is not None:
+        low, high = a.window
+        if not low.m_as("Pa") < high.m_as("Pa"):
+            raise ValueError(f"window {low:~P} to {high:~P} must run from lower to higher")
+
+
+def _alternate(a: _Alternate, form: _File, text: str, digest: str) -> Alternate:
+    """The alternate with the whole job as it would be with it; the remedy offered and the alternates stay behind."""
+    if a.removed:
+        appliances = [x for x in form.appliance if x.name not in a.appliances]
+    else:
+        appliances = [_in_place(a, x) if x.name in a.appliances else x for x in form.appliance]
+    changes: dict[str, Any] = {"appliance": appliances, "alternate": [], "remedy": None}
+    if a.removed:
+        changes |= _left_standing(form, a, appliances)
+    changed = _build(form.model_copy(update=changes), text, digest)
+    window = a.window or (a.appliance.window if a.appliance else None)
+    return Alternate(a.name, tuple(a.appliances), window and tuple(window), replace(changed, name=a.name))
+
+
+def _in_place(a: _Alternate, old: _Appliance) -> _Appliance:
+    """The appliance of an alternate where another stood, under its name."""
+    if a.appliance is None:
+        return old.model_copy(update={"window": a.window})
+    own = {key: getattr(a.appliance, key) for key in type(a.appliance).model_fields}
+    return _Appliance.model_construct(
+        a.appliance.model_fields_set | {"name", "into"}, name=old.name, into=old.into, **own
+    )
+
+
+def _left_standing(form: _File, a: _Alternate, appliances: list[_Appliance]) -> dict[str, Any]:
+    """The sections that still carry something when some appliances are gone, and the room and permissions without them.
+
+    Where their connectors joined the header it is capped.
+    """
+    into = {s.name: s.into for s in form.section}
+    kept: set[str] = set()
+    for x in appliances:
+        name = x.into
+        while name in into and name not in kept:
+            kept.add(name)
+            name = into[name]
+    gone = set(a.appliances)
+    found: dict[str, Any] = {
+        "section": [s for s in form.section if s.name in kept],
+        "permission": [p for p in form.permission if p.name not in gone],
+    }
+    if form.room is not None:
+        found["room"] = form.room.model_copy(update={"sealed": [n for n in form.room.sealed if n not in gone]})
+    return found
 
 
 def _defaults(form: _Form, place: str):

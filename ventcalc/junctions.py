@@ -15,11 +15,12 @@ cap reads static pressure. The last part of this module says by how much a badly
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from ventcalc import friction
+from ventcalc.compiled import law
 from ventcalc.units import quantities
 
 GARDEL = (
@@ -61,8 +62,7 @@ def junction(name: str) -> Junction:
     return JUNCTIONS[name]
 
 
-@dataclass(frozen=True)
-class Coefficients:
+class Coefficients(NamedTuple):
     """Pressure fall of both legs as quadratic forms in the leg flows, per ``1 / (2 rho A_combined^2)``.
 
     Branch: ``branch_run2 ms^2 + branch_own2 mb^2 + cross mb ms``; run likewise. Plain floats.
@@ -166,27 +166,32 @@ def branch_loss_idelchik(flow_share, area_ratio, angle):
     return 1.0 + (flow_share / area_ratio) ** 2 - 2.0 * (1.0 - flow_share) ** 2 - k * flow_share**2 / area_ratio
 
 
-def leg_pressures(c: Coefficients, volumes, area, branch, run):
-    """Fall of total pressure [Pa] from each leg to the combined stream, and its slopes; plain arrays.
+@law
+def leg_pressures(c, volumes, area, branch, run):
+    """Fall of total pressure [Pa] from each leg to the combined stream, and its slopes; plain numbers or arrays.
 
-    ``volumes`` [m3/kg] of the gas in branch, run and combined stream; ``area`` [m2] of the combined leg. Returns
-    (fall_branch, fall_run, d_branch/d_branch, d_branch/d_run, d_run/d_branch, d_run/d_run), flows in kg/s towards the
-    terminal. Combining flow follows the quadratic forms. The coefficients were measured with one fluid; where the legs
-    bring gas of different density, the combined stream's share of a coefficient (its momentum less its velocity head, 1
-    of each squared term and 2 of the product) counts at its own density, and what is left of each squared term at
-    the density of the leg whose flow is squared, as the momentum balance has it. For a leg that runs backward its own
-    squared term keeps the sign of the flow, so that what enters a leg loses pressure, and what one stream does to the
-    other leg (drag, loss of momentum) ends with that stream: no state gains energy and no value has a jump; the slope
-    has a kink where a leg turns round while the other flows on. The loss of flow that divides is that of the leg alone,
-    less than the true one.
+    ``c``: `Coefficients` of the junction. ``volumes`` [m3/kg] of the gas in branch, run and combined stream; ``area``
+    [m2] of the combined leg. Returns (fall_branch, fall_run, d_branch/d_branch, d_branch/d_run, d_run/d_branch,
+    d_run/d_run), flows in kg/s towards the terminal. Combining flow follows the quadratic forms. The coefficients were
+    measured with one fluid; where the legs bring gas of different density, the combined stream's share of a coefficient
+    (its momentum less its velocity head, 1 of each squared term and 2 of the product) counts at its own density, and
+    what is left of each squared term at the density of the leg whose flow is squared, as the momentum balance has it.
+    For a leg that runs backward its own squared term keeps the sign of the flow, so that what enters a leg loses
+    pressure, and what one stream does to the other leg (drag, loss of momentum) ends with that stream: no state gains
+    energy and no value has a jump; the slope has a kink where a leg turns round while the other flows on. The loss of
+    flow that divides is that of the leg alone, less than the true one.
     """
     b_abs, s_abs = np.abs(branch), np.abs(run)
     b_forward, s_forward = 0.5 * (branch + b_abs), 0.5 * (run + s_abs)
     b_on, s_on = branch > 0.0, run > 0.0
     cross = b_forward * s_forward
-    v_branch, v_run, v_combined = (v / (2.0 * area * area) for v in volumes)
-    branch_own2, run_branch2 = ((k - 1.0) * v_branch + v_combined for k in (c.branch_own2, c.run_branch2))
-    branch_run2, run_own2 = ((k - 1.0) * v_run + v_combined for k in (c.branch_run2, c.run_own2))
+    square = 2.0 * area * area
+    v_branch, v_run, v_combined = volumes[0] / square, volumes[1] / square, volumes[2] / square
+    branch_own2, run_branch2 = (
+        (c.branch_own2 - 1.0) * v_branch + v_combined,
+        (c.run_branch2 - 1.0) * v_branch + v_combined,
+    )
+    branch_run2, run_own2 = (c.branch_run2 - 1.0) * v_run + v_combined, (c.run_own2 - 1.0) * v_run + v_combined
     branch_cross, run_cross = c.branch_cross * v_combined, c.run_cross * v_combined
     d_cross_b, d_cross_s = b_on * s_forward, s_on * b_forward
     return (

@@ -154,14 +154,33 @@ class Plant:
         return tuple(found)
 
     @cached_property
+    def far_end(self) -> str:
+        """The section at whose upstream end the header begins (`firing_states.far_end`)."""
+        joints = [s for s in self.order if any(u.junction for u in self.upstream(s.name))]
+        if not joints:
+            return self.path(self.appliances[0].name)[0].name
+        return max(joints, key=lambda s: self._distance(s.name)).name
+
+    def _distance(self, name: str) -> float:
+        """Length [m] of the way from the upstream end of a section to its termination."""
+        ends, metres = {t.name for t in self.terminations}, 0.0
+        while name not in ends:
+            section = self.section(name)
+            metres, name = metres + section.length.m_as("m"), section.into
+        return metres
+
+    @cached_property
     def order(self) -> tuple[Section, ...]:
         """All sections, each after those that lead into it."""
         before = {s.name: [u.name for u in self.upstream(s.name)] for s in self.sections}
         return tuple(self.section(name) for name in TopologicalSorter(before).static_order())
 
     def row(self, section: str) -> int:
-        """Place of a section in ``order``: its row in every array of sections."""
-        return [s.name for s in self.order].index(section)
+        """Place of a section in ``order``: its row in every array of sections; ValueError if none."""
+        names = [s.name for s in self.order]
+        if section not in names:
+            raise ValueError(f"section {section!r} is not in the plant {self.name!r}; sections are {', '.join(names)}")
+        return names.index(section)
 
     @cached_property
     def heights(self) -> dict[str, tuple[float, float]]:

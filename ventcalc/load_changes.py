@@ -10,11 +10,11 @@ at rest, from idle and from full fire, and others may be worse.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ventcalc import transient
+from ventcalc import firing_states, transient
 from ventcalc.course import Start
 from ventcalc.layout import Plant
 from ventcalc.network import Season
@@ -109,6 +109,12 @@ class Followed:
         stays = np.array([c.start.after[appliance] > 0.0 for c in self.changes])
         return (self.codes[appliance] > 0.0) & stays
 
+    def purging(self, appliance: int) -> np.ndarray:
+        """Where its blower runs and its burner does not fire (times, runs)."""
+        code = self.codes[appliance]
+        purges = self.runs.plant.appliances[appliance].purge_flow is not None
+        return (code > 0.0) & (code <= 1.0) & purges
+
     def describe(self, change: int) -> str:
         """A change in words, with its season."""
         found = self.changes[change]
@@ -131,6 +137,10 @@ class Passage:
     ...); ``below`` and ``above``: the longest that one change has it on that side of its window. ``spilled`` [kg] of
     flue gas came into the room through it at most in one change, ``spill_change``, for ``spilling`` s, and ``still``
     [kg/s] at the end of the worst. Indices are into `Followed.changes`.
+
+    ``limits``, ``low_purging``, ``high_purging`` and ``purge`` are as in `firing_states.Envelope`: where an appliance
+    has limits of its own for its purge, ``purge`` is the passage in it, and this one is that of its fire; gas into the
+    room is counted once, in the latter.
     """
 
     appliance: str
@@ -147,6 +157,10 @@ class Passage:
     spilling: float
     still: float
     spill_change: int
+    low_purging: bool = False
+    high_purging: bool = False
+    limits: str = "firing"
+    purge: "Passage | None" = None
 
 
 def passages(followed: Followed) -> tuple[Passage, ...]:
@@ -157,27 +171,51 @@ def passages(followed: Followed) -> tuple[Passage, ...]:
 def _passage(followed: Followed, i: int) -> Passage:
     runs, time = followed.runs, followed.runs.time
     appliance, step = runs.plant.appliances[i], float(time[1] - time[0])
-    window = tuple(float(w.m_as("Pa")) for w in appliance.window)
-    pressure = np.where(followed.counts(i), runs.outlet_pressure[i], np.nan)
-    low = np.unravel_index(np.nanargmin(pressure), pressure.shape)
-    high = np.unravel_index(np.nanargmax(pressure), pressure.shape)
+    counts, purging = followed.counts(i), followed.purging(i)
+    if appliance.purge_pressure is None or not (counts & purging).any():
+        found = _met(followed, i, counts, appliance.window, "firing")
+    else:
+        purge = _met(followed, i, counts & purging, appliance.purge_pressure, "purge")
+        found = replace(_met(followed, i, counts & ~purging, appliance.window, "firing"), purge=purge)
     spill = runs.spilled[i]
-    worst = int(spill[-1].argmax())
+    worst = firing_states.worst(spill[-1])
     rate = np.diff(spill, axis=0) / step
     rate = np.where((rate > SPILL_FLOW) & (spill[-1] > LEAST_SPILL), rate, 0.0)
+    return replace(
+        found,
+        spilled=float(spill[-1, worst]) if rate[:, worst].any() else 0.0,
+        spilling=float((rate[:, worst] > 0.0).sum() * step),
+        still=float(rate[-1].max()),
+        spill_change=worst,
+    )
+
+
+def _met(followed: Followed, i: int, during: np.ndarray, window, limits: str) -> Passage:
+    """What the outlet's pressure came to while ``during`` (times, runs) holds, and nothing of gas into the room."""
+    runs, time = followed.runs, followed.runs.time
+    step, (least, most) = float(time[1] - time[0]), (float(w.m_as("Pa")) for w in window)
+    pressure = np.where(during, runs.outlet_pressure[i], np.nan)
+    same = firing_states.SAME_PRESSURE
+    low, high = (
+        np.unravel_index(firing_states.worst(sign * pressure.ravel(), same), pressure.shape) for sign in (-1.0, 1.0)
+    )
+    purging = followed.purging(i)
     return Passage(
-        appliance=appliance.name,
-        window=window,
+        appliance=runs.plant.appliances[i].name,
+        window=(least, most),
         low=float(pressure[low]),
         low_at=float(time[low[0]]),
         low_change=int(low[1]),
         high=float(pressure[high]),
         high_at=float(time[high[0]]),
         high_change=int(high[1]),
-        below=float((pressure < window[0]).sum(axis=0).max() * step),
-        above=float((pressure > window[1]).sum(axis=0).max() * step),
-        spilled=float(spill[-1, worst]) if rate[:, worst].any() else 0.0,
-        spilling=float((rate[:, worst] > 0.0).sum() * step),
-        still=float(rate[-1].max()),
-        spill_change=worst,
+        below=float((pressure < least).sum(axis=0).max() * step),
+        above=float((pressure > most).sum(axis=0).max() * step),
+        spilled=0.0,
+        spilling=0.0,
+        still=0.0,
+        spill_change=0,
+        low_purging=bool(purging[low]),
+        high_purging=bool(purging[high]),
+        limits=limits,
     )

@@ -4,8 +4,9 @@
 many states on them.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -76,6 +77,21 @@ class Season:
         return found
 
 
+class Bore(NamedTuple):
+    """What cooling and losses hang on, of the numbers of a `Pipe`."""
+
+    diameter: float
+    area: float
+    length: float
+    rise: float
+    surface: float
+    relative_roughness: float
+    fixed_loss: float
+    outside_resistance: float
+    thin_air: float
+    limit_factor: float
+
+
 @dataclass(frozen=True)
 class Pipe:
     """One section as the solver sees it; all plain SI."""
@@ -98,18 +114,16 @@ class Pipe:
     end_loss: float  # cap, at a termination
     wind: float  # wind coefficient, at a termination
 
-    def of(self, pick) -> "Pipe":
-        """The pipe of the picked cases, where it holds arrays of many cases (`common_vent.given_flows`)."""
-        many = {
-            name: values[pick] for name, values in vars(self).items() if np.ndim(values) == 1 and name != "children"
-        }
-        many.pop("limit_factor", None)
-        return replace(self, **many) if many else self
-
     @cached_property
     def limit_factor(self):
         """Friction factor where turbulence is full, at Re = 4000: the Nusselt number in the passage hangs on it."""
         return friction.friction_factor.bare(friction.TURBULENT_LIMIT, self.relative_roughness)
+
+    @cached_property
+    def bore(self) -> np.ndarray:
+        """The numbers of its `Bore` (numbers, cases): one case, or many (`common_vent.given_flows`)."""
+        values = np.broadcast_arrays(*(np.atleast_1d(getattr(self, name)) for name in Bore._fields))
+        return np.array(values, float).reshape(len(values), -1)
 
 
 @dataclass(frozen=True)
@@ -188,7 +202,25 @@ class Network:
 
 def compile_network(plant: Plant, seasons: tuple[Season, ...]) -> Network:
     """The plant in its seasons as plain numbers; the last few are kept, for those who come back to a plant."""
-    return _compiled(plant, tuple(seasons))
+    return _known(_Itself(plant), tuple(_Itself(season) for season in seasons))
+
+
+@dataclass(frozen=True, eq=False)
+class _Itself:
+    """Something known by being itself: to compare all its quantities takes longer than a sweep through a vent."""
+
+    it: Plant | Season
+
+    def __hash__(self):
+        return id(self.it)
+
+    def __eq__(self, other):
+        return self.it is other.it
+
+
+@lru_cache(maxsize=32)
+def _known(plant: _Itself, seasons: tuple[_Itself, ...]) -> Network:
+    return _compiled(plant.it, tuple(season.it for season in seasons))
 
 
 @lru_cache(maxsize=32)
@@ -220,7 +252,7 @@ def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
         resistance=tuple(t[3] for t in tables),
         exit_resistance=tuple(appliances.exit_resistance(a) for a in plant.appliances),
         threshold=tuple(
-            float(a.regulator_draft.m_as("Pa")) if a.kind == "barometric" else 0.0 for a in plant.appliances
+            -float(a.regulator_draft.m_as("Pa")) if a.kind == "barometric" else 0.0 for a in plant.appliances
         ),
         on_total=tuple(a.kind == "draft hood" for a in plant.appliances),
         outdoor=outdoor,

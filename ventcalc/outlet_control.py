@@ -22,6 +22,7 @@ import numpy as np
 from ventcalc.appliance import Appliance, Leak
 from ventcalc.dampers import Damper, Leakage
 from ventcalc.firing_states import (
+    SAME_PRESSURE,
     Envelope,
     Reversal,
     Scan,
@@ -30,6 +31,7 @@ from ventcalc.firing_states import (
     outside_window,
     reversals,
     scan,
+    worst,
 )
 from ventcalc.held_pressure import HEADER, TOLERANCE, Control, Device, Held, Ideal, before_termination, hold
 from ventcalc.layout import Plant, Section
@@ -189,7 +191,8 @@ class CommonWindow:
     @property
     def ends(self) -> tuple[tuple[int, int], tuple[int, int]]:
         """(appliance, state) that sets the lower end, and the one that sets the upper."""
-        low, high = (np.unravel_index(at, self.lowest.shape) for at in (self.lowest.argmax(), self.highest.argmin()))
+        first = (worst(end.ravel(), SAME_PRESSURE) for end in (self.lowest, -self.highest))
+        low, high = (np.unravel_index(at, self.lowest.shape) for at in first)
         return (int(low[0]), int(low[1])), (int(high[0]), int(high[1]))
 
     @property
@@ -206,6 +209,26 @@ class CommonWindow:
     def of(self, appliance: int) -> tuple[float, float]:
         """The header pressures that suit one outlet in all states; the first is above the second where none does."""
         return float(self.lowest[appliance].max()), float(self.highest[appliance].min())
+
+    def within_reach(self, floor=-np.inf, ceiling=np.inf) -> tuple[float, float]:
+        """Least and greatest set point [Pa] that serve all outlets in all states with a device that has limits.
+
+        In a state the header cannot be brought below ``floor`` [Pa] (a damper wide open: what the vent draws by itself)
+        nor above ``ceiling`` (a fan at its least speed); numbers or arrays (states,). The first is above the second
+        where no set point serves. Without limits they are `low` and `high`.
+        """
+        lowest, highest = self.in_each_state
+        if np.any(floor > highest) or np.any(ceiling < lowest):
+            return np.inf, -np.inf
+        least = float(np.where(floor >= lowest, -np.inf, lowest).max())
+        most = float(np.where(ceiling <= highest, np.inf, highest).min())
+        # Where no state sets an end, any set point beyond the device's own reach does the same as the end of it.
+        known = np.isfinite(lowest)
+        if not np.isfinite(least):
+            least = min(float(np.min(np.broadcast_to(floor, lowest.shape)[known])), most)
+        if not np.isfinite(most):
+            most = max(float(np.max(np.broadcast_to(ceiling, lowest.shape)[known])), least)
+        return least, most
 
     def missed(self, pressure: float) -> np.ndarray:
         """Where a running outlet is outside its window while the header stands at ``pressure`` [Pa]."""
@@ -312,7 +335,7 @@ def duty(held: Held, k: int) -> Duty:
     at = np.flatnonzero(held.acts[k] & (flow > 0.0))
     taken = np.maximum(-held.added[k, at], 0.0)
     loss = taken / (0.5 * density[at] * (flow[at] / area) ** 2)
-    least, most = int(loss.argmin()), int(loss.argmax())
+    least, most = worst(-loss), worst(loss)
     return Duty(
         appliance=control.sensor,
         section=control.section,

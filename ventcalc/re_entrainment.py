@@ -20,7 +20,7 @@ from functools import cache
 import numpy as np
 
 from ventcalc import appliance as appliances
-from ventcalc import atmosphere, clearances, combustion, tables
+from ventcalc import atmosphere, clearances, combustion, firing_states, tables
 from ventcalc.firing_states import Scan
 from ventcalc.fuels import Fuel
 from ventcalc.network import compile_network, room_vapour
@@ -493,13 +493,26 @@ def in_moles(diluted: np.ndarray, gas: Discharge) -> np.ndarray:
 
 @dataclass(frozen=True)
 class Part:
-    """One gas at the intake: ``added`` by the flue gas and ``limit`` in ppm, ``rule`` of the limit, ``verdict``."""
+    """One gas at the intake: ``added`` by the flue gas and ``limit`` in ppm, ``rule`` of the limit, ``verdict``.
+
+    ``wind`` [m/s] and ``state`` are those of its worst, ``dilution`` by moles in them. ``harm`` is the level [ppm] of
+    ``harm_rule`` at which people come to harm. Of NO2, ``share`` of the NOx is counted as it, and ``at_most`` [ppm]
+    would be added by the greatest share it may have; of other gases that is what is added.
+    """
 
     gas: str
     added: float
     limit: float
     rule: str
     verdict: str
+    at_most: float
+    harm: float
+    harm_rule: str
+    harmful: bool
+    wind: float
+    state: int
+    dilution: float
+    share: float | None = None
 
 
 @dataclass(frozen=True)
@@ -527,53 +540,77 @@ class Reading:
         return next(v for v in (FAIL, READING, PASS) if v in every)
 
 
-LIMITS = {"nox": "NO2, 1 h", "co": "CO, 8 h", "co2": "CO2, 8 h"}
+# What is judged: the gas of the discharge that it comes from, the limit of air for everyone, the level that harms.
+LIMITS = {"no2": "NO2, 1 h", "co": "CO, 8 h", "co2": "CO2, 8 h"}
+HARM = {"no2": "NO2, harm, 1 h", "co": "CO, harm, 8 h", "co2": "CO2, harm"}
+_COMES_FROM = {"no2": "nox", "co": "co", "co2": "co2"}
 _STANDARD = "outdoor-air intake, ventilation standard"
 
 
 def judge(
-    stack: Stack, gas: Discharge, intake: Intake, roof: Roof, background: dict[str, float] | None = None
+    stack: Stack,
+    gas: Discharge,
+    intake: Intake,
+    roof: Roof,
+    background: dict[str, float] | None = None,
+    no2_share: float | None = None,
 ) -> Reading:
     """One intake over all states and winds: the worst dilution of each gas against its limit, and the code's distance.
 
     ``background`` of each gas in outdoor air [ppm], added to what the flue gas brings; left out: 420 ppm of CO2, else
-    none. The wind and state shown are those of the gas nearest to its limit.
+    none. ``no2_share`` of the NOx is NO2, 0 to 1; left out: the share of common practice, and where only the greatest
+    share it may have is beyond the limit that is for the authority to read. The wind and state shown are those of the
+    gas nearest to its limit. Raises ValueError for another share.
     """
+    if no2_share is not None and not 0.0 <= no2_share <= 1.0:
+        raise ValueError(f"no2_share = {no2_share:g} must be 0 to 1")
     speeds = winds()
-    volume = dilutions(stack, gas, intake, roof, speeds)
-    moles = in_moles(volume, gas)
+    moles = in_moles(dilutions(stack, gas, intake, roof, speeds), gas)
     behind = {"co2": float(figure("outdoor CO2").m_as("ppm"))} | (background or {})
-    found, worst = [], (-1.0, 0, 0)
-    for name, rule in LIMITS.items():
-        limit = float(figure(rule).m_as("ppm"))
-        added = 1e6 * np.atleast_1d(np.asarray(getattr(gas, name), float))[:, None] / moles
-        k = np.unravel_index(added.argmax(), added.shape)
-        most = float(added[k])
-        found.append(Part(name, most, limit, rule, _against(name, most, behind.get(name, 0.0), limit)))
-        worst = max(worst, (float(added[k]) / limit, int(k[0]), int(k[1])))
-    _, state, at = worst
+    parts = tuple(_part(name, gas, moles, behind.get(name, 0.0), no2_share, speeds) for name in LIMITS)
+    nearest = max(parts, key=lambda p: p.added / p.limit)
     ask = next(r for r in clearances.shipped_rules() if r.rule == _STANDARD)
     distance = float(intake.distance.m_as("m"))
     return Reading(
         intake=intake.name,
-        wind=float(speeds[at]),
-        state=state,
-        dilution=float(moles[state, at]),
-        plume=_over(stack, gas, intake, roof, state, float(speeds[at])),
+        wind=nearest.wind,
+        state=nearest.state,
+        dilution=nearest.dilution,
+        plume=_over(stack, gas, intake, roof, nearest.state, nearest.wind),
         distance=distance,
         asked=ask.value,
         distance_verdict=PASS if distance >= ask.value else ask.broken,
         distance_source=f"{ask.section} ({ask.edition}; {CHECK})",
-        parts=tuple(found),
+        parts=parts,
     )
 
 
-def _against(name: str, added: float, behind: float, limit: float) -> str:
-    """PASS within the limit; of NOx only a part is NO2, and where that decides it is the authority's to read."""
-    if added + behind <= limit:
-        return PASS
-    least = added * float(figure("NO2 in NOx").m) if name == "nox" else added
-    return FAIL if least + behind > limit else READING
+def _part(name: str, gas: Discharge, moles: np.ndarray, behind: float, told: float | None, speeds) -> Part:
+    """One gas at its worst over all states and winds ``moles`` (states, winds) of dilution."""
+    brought = 1e6 * np.atleast_1d(np.asarray(getattr(gas, _COMES_FROM[name]), float))[:, None] / moles
+    state, at = np.unravel_index(firing_states.worst(brought.ravel()), brought.shape)
+    share = most = 1.0
+    if name == "no2":
+        share, most = (
+            float(figure(rule).m) if told is None else told for rule in ("NO2 in NOx", "NO2 in NOx, at most")
+        )
+    added, at_most = share * float(brought.max()), most * float(brought.max())
+    limit, harm = (float(figure(rules[name]).m_as("ppm")) for rules in (LIMITS, HARM))
+    return Part(
+        gas=name,
+        added=added,
+        limit=limit,
+        rule=LIMITS[name],
+        verdict=FAIL if added + behind > limit else READING if at_most + behind > limit else PASS,
+        at_most=at_most,
+        harm=harm,
+        harm_rule=HARM[name],
+        harmful=added + behind > harm,
+        wind=float(speeds[at]),
+        state=int(state),
+        dilution=float(moles[state, at]),
+        share=share if name == "no2" else None,
+    )
 
 
 def _over(stack: Stack, gas: Discharge, intake: Intake, roof: Roof, state: int, wind: float) -> float:
@@ -669,7 +706,7 @@ CAUTION = (
     "peaks and odours are stronger than means."
 )
 
-_NAMES = {"nox": "NOx counted as NO2", "co": "CO", "co2": "CO2"}
+NAMES = {"no2": "NO2", "co": "CO", "co2": "CO2"}
 
 
 def sentences(reading: Reading, system: str = "US") -> tuple[str, ...]:
@@ -683,14 +720,24 @@ def sentences(reading: Reading, system: str = "US") -> tuple[str, ...]:
         f"At the worst wind, {wind} at roof height, the plume's axis passes {passes} {side} the intake's top "
         f"and the flue gas arrives diluted {reading.dilution:,.0f} times.",
     ]
-    for p in reading.parts:
-        said.append(
-            f"{_NAMES[p.gas]}: {p.verdict} by the estimate, {_ppm(p.added)} added for a limit of {_ppm(p.limit)} "
-            f"({p.rule}; {cited(p.rule)})."
-        )
+    said += [part_sentence(p) for p in reading.parts]
     said.append(CAUTION)
     return tuple(said)
 
 
-def _ppm(value: float) -> str:
+def part_sentence(p: Part) -> str:
+    """One gas at an intake, against its limit and the level that harms."""
+    counted = "" if p.share is None else f", {p.share:.0%} of the NOx"
+    counted += f"; {ppm_text(p.at_most)} at the greatest share" if p.at_most > p.added else ""
+    harm = (
+        f" That is beyond {ppm_text(p.harm)}, at which people come to harm ({cited(p.harm_rule)})." if p.harmful else ""
+    )
+    return (
+        f"{NAMES[p.gas]}: {p.verdict} by the estimate, {ppm_text(p.added)} added{counted}, for a limit of "
+        f"{ppm_text(p.limit)} ({p.rule}; {cited(p.rule)}).{harm}"
+    )
+
+
+def ppm_text(value: float) -> str:
+    """A concentration [ppm] as it is read."""
     return f"{value:,.0f} ppm" if value >= 100.0 else f"{value:.3g} ppm"

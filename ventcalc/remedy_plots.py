@@ -61,6 +61,8 @@ def _left(o: Outcome) -> str:
     """What a remedy leaves, in a few words."""
     if o.cured:
         return "✓ cures it"
+    if o.holds and o.judgement:
+        return f"{len(o.judgement.against)} against it"
     told = f"{o.outside:,} of {len(o.scan.conditions):,}"
     return f"▲ {told}" if o.gas_in_room else told
 

@@ -9,13 +9,18 @@ from the same `results` that go into ``results.json``, so that the two cannot di
 
 - ``schema``, ``version`` of the library, ``date``, ``system`` ("US" or "SI"), ``convention``
 - ``job``: ``name``, ``note``, ``text`` of the whole input file, its ``sha256``, ``defaults`` used
-- ``verdict``: ``buildable``, ``sentence``, numbers of ``dangers`` and ``faults``
-- ``findings``: ``kind`` (danger, fault, note), ``subject``, ``sentence``; the gravest first
-- ``scan``: states ``solved`` and ``possible``, ``complete``, ``running`` (anything runs), ``outside`` (some running
+- ``verdict``: ``buildable``, ``sentence``, numbers of findings by weight: ``people`` and ``faults``
+- ``findings``: ``code``, ``weight`` (people, fault, note), ``title``, ``subjects``, ``sentence``, ``todo``, ``rule``;
+  the gravest first
+- ``scan``: conditions ``solved`` and ``possible``, ``complete``, ``running`` (anything runs), ``outside`` (some running
   outlet outside its window), ``gas_in_room``, ``unsolved`` states with their residual, ``restless_count`` of them
 - ``outlets``: per appliance ``window``, ``low`` and ``high`` pressure with their states, ``swing``, ``margin``,
   ``below`` and ``above`` the window, ``outside`` of ``running`` states, ``verdict``
-- ``reversals``: flue gas into the room: ``appliance``, ``kind``, ``flow``, ``state``, number of ``states``
+- ``reversals``: gas that flows back into the room: ``appliance``, ``kind``, ``flow`` of all of it and ``flue_gas`` (0:
+  air of a purge alone), ``state``, number of ``states``
+- ``load_changes``: per appliance what starts, turn-downs and stops bring in time: ``low`` and ``high`` pressure, when
+  and in which change, the same ``at_rest``, how long ``below_for`` and ``above_for`` the window, gas ``spilled`` and
+  for how long, whether it is ``still_spilling`` at the end, ``spill_change``
 - ``header``: ``place``, ``section``, ``low`` and ``high`` with their states, ``set_point``, ``lacking``, ``excess``
 - ``remedies``: every one that was looked at, the one to prefer first: ``name``, ``words``, ``cured``, ``margin``,
   states ``outside``, ``gas_in_room``, ``unheld`` and ``unsettled`` of ``states``, ``devices``, ``reasons``
@@ -28,7 +33,9 @@ from the same `results` that go into ``results.json``, so that the two cannot di
   (rules on the room's air), ``exhausts`` (what they do, and what would cure it), ``plumes`` (exhaust that comes to an
   intake), ``spills`` (what flue gas in the room
   leads to); empty where the job tells nothing of it
-- ``alternates``: ``name`` and ``outlets`` as above
+- ``alternates``: ``name`` and ``outlets`` as above; ``exchanged``: those that bring an appliance of their own or take
+  one away, with ``name``, ``verdict``, ``findings`` and ``outlets``; ``set_points``: null, or the header pressures that
+  serve each of the ``makes``, ``low`` and ``high`` of what serves all, ``serves_all``
 - ``sections``: dimensions, ``material``, ``velocity``, ``gas``, ``pressure`` (lowest, highest), ``wall`` and
   ``dew_point`` in ``wall_state``, ``wet_share``, ``condensate`` at its
   most, the same for a day of it, ``ice``, ratings, ``objections``, ``verdict``
@@ -64,8 +71,10 @@ from ventcalc import (
     combustion,
     combustion_air,
     fans,
+    findings,
     firing_states,
     heat_loss,
+    materials,
     network,
     plots,
     re_entrainment,
@@ -79,6 +88,7 @@ from ventcalc import study as studies
 from ventcalc.appliance import CATEGORIES, Appliance
 from ventcalc.firing_states import Envelope, Extremes
 from ventcalc.job import Alternate
+from ventcalc.judgement import objections
 from ventcalc.layout import Plant, Section
 from ventcalc.load_changes import Passage
 from ventcalc.remedies import MOTOR_EFFICIENCY, Outcome
@@ -183,7 +193,6 @@ def _move(making: Path, out: Path) -> None:
 def results(study: Study, system: str = "US") -> dict[str, Any]:
     """Everything the report says, as plain data for JSON; the schema stands at the top of this module."""
     say = _Say(study, system)
-    findings = studies.findings(study, system)
     return {
         "schema": SCHEMA,
         "version": __version__,
@@ -198,7 +207,7 @@ def results(study: Study, system: str = "US") -> dict[str, Any]:
             "defaults": list(study.job.defaults),
         },
         "verdict": verdict(study),
-        "findings": [{"kind": f.kind, "subject": f.subject, "sentence": f.sentence} for f in findings],
+        "findings": say.findings(),
         "scan": say.scan(),
         "outlets": [say.outlet(e) for e in study.envelopes],
         "reversals": say.reversals(),
@@ -208,6 +217,8 @@ def results(study: Study, system: str = "US") -> dict[str, Any]:
         "left_out": _left_out(study),
         "offered": say.offered(),
         "alternates": [say.alternate(a) for a in study.job.alternates],
+        "exchanged": [say.exchanged(s) for s in study.exchanged],
+        "set_points": say.set_points(),
         "sections": say.sections(),
         "appliances": [say.appliance(i) for i in range(len(study.job.plant.appliances))],
         "seasons": say.seasons(),
@@ -251,18 +262,27 @@ def _untold(study: Study) -> list[str]:
 
 def verdict(study: Study) -> dict[str, Any]:
     """Whether it is safe to build as drawn, in one sentence."""
-    kinds = [f.kind for f in studies.findings(study)]
-    dangers, faults = kinds.count("danger"), kinds.count("fault")
-    told = " and ".join(f"{_count(n, word)}" for n, word in ((dangers, "danger to people"), (faults, "fault")) if n)
-    were = "was" if dangers + faults == 1 else "were"
-    if dangers:
-        sentence = f"No, it is not safe to build as drawn: {told} {were} found."
+    people, faults = (len(study.judgement.of_weight(weight)) for weight in findings.AGAINST)
+    were = "was" if people + faults == 1 else "were"
+    if people:
+        sentence = f"No, it is not safe to build as drawn: {_against(study)} {were} found."
     elif faults:
-        sentence = f"No, it should not be built as drawn: {told} {were} found."
+        sentence = f"No, it should not be built as drawn: {_against(study)} {were} found."
     else:
         sentence = "Nothing that was checked speaks against building it as drawn."
-    found = {"buildable": not (dangers or faults), "sentence": sentence, "dangers": dangers, "faults": faults}
+    found = {"buildable": study.buildable, "sentence": sentence, "people": people, "faults": faults}
     return found | {"offered": _offered_verdict(study)}
+
+
+def _against(study: Study) -> str:
+    """How many findings of each weight speak against a design, in words."""
+    counts = (
+        (len(study.judgement.of_weight(w)), word) for w, word in zip(findings.AGAINST, _WEIGHT_WORDS, strict=True)
+    )
+    return " and ".join(_count(n, word) for n, word in counts if n)
+
+
+_WEIGHT_WORDS = ("danger to people", "fault")
 
 
 def _offered_verdict(study: Study) -> str:
@@ -271,16 +291,11 @@ def _offered_verdict(study: Study) -> str:
         return study.impossible
     if study.offered is None:
         return ""
-    kinds = [f.kind for f in studies.findings(study.offered)]
-    left = " and ".join(
-        _count(n, word)
-        for n, word in ((kinds.count("danger"), "danger to people"), (kinds.count("fault"), "fault"))
-        if n
-    )
     name = study.offered.outcome.remedy.name
-    if left:
-        return f"With the remedy offered ({name}): {left} {'remains' if left.startswith('1 ') else 'remain'}."
-    return f"With the remedy offered ({name}): nothing that was checked speaks against it."
+    if study.offered.buildable:
+        return f"With the remedy offered ({name}): nothing that was checked speaks against it."
+    remain = "remains" if len(study.offered.judgement.against) == 1 else "remain"
+    return f"With the remedy offered ({name}): {_against(study.offered)} {remain}."
 
 
 def _count(number: int, word: str) -> str:
@@ -324,6 +339,21 @@ class _Say:
             "cold_stack": bool(states.cold[index]),
             "wind": bool(states.windy[index]),
         }
+
+    def findings(self) -> list[dict[str, Any]]:
+        """What was found, the gravest first."""
+        return [
+            {
+                "code": f.code,
+                "weight": f.weight,
+                "title": f.title,
+                "subjects": list(f.subjects),
+                "sentence": findings.sentence(f, self.system),
+                "todo": f.todo,
+                "rule": f.rule,
+            }
+            for f in self.study.judgement.findings
+        ]
 
     def scan(self) -> dict[str, Any]:
         scan = self.study.scan
@@ -376,8 +406,9 @@ class _Say:
                 "appliance": r.appliance,
                 "kind": r.kind,
                 "flow": self.number(r.flow, "kg/s", "mass flow"),
+                "flue_gas": self.number(r.flue_gas, "kg/s", "mass flow"),
                 "state": self.state(r.state),
-                "states": r.states,
+                "states": r.states if r.dangerous else r.most_states,
             }
             for r in self.study.reversals
         ]
@@ -433,6 +464,7 @@ class _Say:
             "cured": o.cured,
             "margin": self.pressure(o.margin),
             "states": len(o.scan.conditions),
+            "everywhere": o.everywhere,
             "outside": o.outside,
             "gas_in_room": o.gas_in_room,
             "unheld": o.unheld,
@@ -453,10 +485,7 @@ class _Say:
             "impossible": "",
             **self.remedy(o),
             "verdict": verdict(with_it),
-            "findings": [
-                {"kind": f.kind, "subject": f.subject, "sentence": f.sentence}
-                for f in studies.findings(with_it, self.system)
-            ],
+            "findings": say.findings(),
             "outlets": [say.outlet(e) for e in with_it.envelopes],
             "alternates": [say.alternate(a) for a in with_it.job.alternates],
             "header": say.header(),
@@ -575,11 +604,36 @@ class _Say:
         outlets = [self.outlet(e) for e in studies.alternate_envelopes(self.study, alternate)]
         return {"name": alternate.name, "outlets": outlets}
 
+    def exchanged(self, study: Study) -> dict[str, Any]:
+        """The job with an alternate that is more than another window."""
+        say = _Say(study, self.system)
+        told = {"verdict": verdict(study), "findings": say.findings()}
+        return {"name": study.job.name, **told, "outlets": [say.outlet(e) for e in study.envelopes]}
+
+    def set_points(self) -> dict[str, Any] | None:
+        """Header pressures that serve every make accepted, or the proof that none does."""
+        found = self.study.set_points
+        if found is None:
+            return None
+        low, high = found.common
+        makes = [
+            {"name": name, "low": self.pressure(ends[0]), "high": self.pressure(ends[1])}
+            for name, ends in zip(found.makes, found.ranges, strict=True)
+        ]
+        return {
+            "makes": makes,
+            "low": self.pressure(low),
+            "high": self.pressure(high),
+            "serves_all": found.serves_all,
+        }
+
     def sections(self) -> list[dict[str, Any]]:
         plant = self.study.job.plant
-        against = studies.objections(self.study, self.system)
+        against = objections(self.study)
         return [
-            self._section(number, section, met, [o.reason for o in against if o.section == section.name])
+            self._section(
+                number, section, met, [materials.sentence(o, self.system) for o in against if o.section == section.name]
+            )
             for number, (section, met) in enumerate(zip(plant.order, self.study.extremes, strict=True), 1)
         ]
 
@@ -874,15 +928,22 @@ def _see_pressure(study: Study, e: Envelope, system: str) -> str:
     solution, plant = study.scan.solution, study.job.plant
     rows = [solution.row(s.name) for s in plant.path(e.appliance)]
 
-    def told(state: int) -> str:
-        draft = float(solution.draft[rows, state].sum())
-        against = float(solution.pressure_up[rows[0], state]) + draft
-        made, spent = (show(Q_(p, "Pa"), system, "draft") for p in (draft, against))
-        return f"{made} of draft against {spent} of losses and wind"
+    i = [a.name for a in plant.appliances].index(e.appliance)
 
-    return (
-        f"Where its outlet stands highest there is {told(e.high_state)}; where it stands lowest, {told(e.low_state)}."
-    )
+    def told(state: int) -> str:
+        """The sum that ends at the outlet: losses and wind, less draft, less the outlet's own velocity head."""
+        draft = float(solution.draft[rows, state].sum())
+        spent = float(solution.pressure_up[rows[0], state]) + draft
+        room, outlet = float(solution.room_gauge[i, state]), float(solution.outlet_pressure[i, state])
+        head = spent - draft - room - outlet
+        parts = (spent, draft, head, room, outlet)
+        spent, draft, head, room, outlet = (show(Q_(p, "Pa"), system, "draft") for p in parts)
+        return (
+            f"{spent} of losses and wind less {draft} of draft, {head} of the outlet's own velocity head and {room} of "
+            f"the room leave {outlet}"
+        )
+
+    return f"Where its outlet is highest, {told(e.high_state)}; where it is lowest, {told(e.low_state)}."
 
 
 def _see_temperature(study: Study, m: Extremes, system: str) -> str:

@@ -98,7 +98,7 @@ def _follow_block(network: Network, states: States, added, drawn, todo: np.ndarr
     at, guess = _Walk(drawn, near), None
     for turn in range(_MOST_STEPS):
         sweep = _Sweep(network, feed, list(at.drawn), guess)
-        error, guess = sweep.residual, sweep.downstream
+        error, guess = sweep.residual, [run.outlet for run in sweep.runs]
         usual = _usual(network, feed, at.drawn)
         at.look(error, usual)
         done = error <= TOLERANCE
@@ -361,8 +361,9 @@ def reach(network: Network, states: States, added: np.ndarray | None = None, ful
     """The roots of every condition in ``states`` that its pasts lead to, each once.
 
     A vent full of hot gas (``full``, where that is solved already); a vent at rest, or as it stands with every burner
-    off, walls cold, in the same weather, and then lit; and from a root in which a hood or a regulator spills, one
-    change of appliance, weather or wall after the other.
+    off, walls cold, in the same weather, and then lit; where a hood or a regulator spills in all of these, a vent that
+    drafted before one change of appliance, weather or wall; and from a root in which one spills, one such change after
+    the other.
     """
     hot = full or solve_network(network, states, added)
     order = np.arange(len(states))
@@ -381,6 +382,7 @@ def reach(network: Network, states: States, added: np.ndarray | None = None, ful
         starts.append((np.flatnonzero(new), start[:, new], np.full(int(new.sum()), history)))
     found.try_from(*(np.concatenate(parts, axis=-1) for parts in zip(*starts, strict=True)))
     found.settle()
+    found.draft_on()
     for _ in range(_ROUNDS):
         if not found.spread():
             break
@@ -479,6 +481,23 @@ class _Found:
                     targets.append(condition)
                     starts.append(begin[:, k])
         return self.try_from(np.array(targets, int), np.array(starts).T, np.full(len(targets), BEFORE))
+
+    def draft_on(self) -> int:
+        """Come to conditions whose every known root spills from drafting ones a change away; how many roots are new.
+
+        As a wind does that rises against a vent that drafts. Going down from the highest of them, a vent comes to its
+        highest root.
+        """
+        spills = (self.drawn[self.hoods] < -_BACK).any(axis=0)
+        drafting = np.flatnonzero(~spills)
+        which, starts = [], []
+        for condition in np.setdiff1d(self.condition[spills], self.condition[drafting]).tolist():
+            near = drafting[np.isin(self.condition[drafting], np.flatnonzero(_one_change(self.states, condition)))]
+            if near.size:
+                before, here = self.states[self.condition[near]], self.states[np.full(near.size, condition)]
+                which.append(condition)
+                starts.append(carried_over(self.network, before, self.drawn[:, near], here).max(axis=1))
+        return self.try_from(np.array(which, int), np.array(starts).T, np.full(len(which), BEFORE))
 
     def _patterns(self, drawn: np.ndarray) -> np.ndarray:
         """Which way every hood and regulator goes (columns, hoods)."""

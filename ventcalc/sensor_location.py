@@ -444,7 +444,8 @@ def over_states(found: Reading, tap: Tap, leg: Leg = PLAIN, target: str = HEADER
     if counted.size == 0:
         raise ValueError(f"{target} runs in none of the {found.wanted.size} states")
     error, doubt = found.error[counted], found.doubt[counted]
-    low, high = int((error - doubt).argmin()), int((error + doubt).argmax())
+    same = firing_states.SAME_PRESSURE
+    low, high = (firing_states.worst(end, same) for end in (doubt - error, error + doubt))
     swings = {part: float(np.ptp(getattr(found, part)[counted])) for part in PARTS}
     swings["velocity"] += 2.0 * float(doubt.max())
     return Errors(

@@ -8,6 +8,7 @@ that a number from either can be checked; the shortcuts take flue gas for air.
 import numpy as np
 
 from ventcalc.atmosphere import DRY_AIR_MOLAR_MASS
+from ventcalc.compiled import either, law
 from ventcalc.units import GAS_CONSTANT, GRAVITY, Q_, ZERO_CELSIUS, quantities
 
 STEAM_BOOK = "Steam, Its Generation and Use (public domain, 1919-1922 printings), Chimneys and Draft"
@@ -59,11 +60,12 @@ def mean_gas_density(pressure, gas_constant, inlet, outlet, surroundings):
     return pressure / gas_constant * mean_inverse_temperature(inlet, outlet, surroundings, cooling)
 
 
+@law
 def mean_inverse_temperature(inlet, outlet, surroundings, cooling):
     """Mean of 1/T [1/K] over a run with cooling number ``cooling`` (N above); plain arrays, for the solver."""
     flat = cooling < 1e-6  # below it the quotient of two vanishing numbers loses its digits
-    number = np.where(flat, 1.0, cooling)
-    return np.where(flat, 2.0 / (inlet + outlet), (1.0 + np.log(outlet / inlet) / number) / surroundings)
+    number = either(flat, 1.0, cooling)
+    return either(flat, 2.0 / (inlet + outlet), (1.0 + np.log(outlet / inlet) / number) / surroundings)
 
 
 _STEAM_CONSTANT = Q_(0.52, "inH2O*degR/(ft*psi)").to("Pa*K/(m*Pa)").magnitude

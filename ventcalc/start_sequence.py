@@ -213,6 +213,20 @@ class Burner:
 _ROWS = {row["name"]: row for row in tables.read("start_sequence")}
 
 
+# Limits stay where they usually are, unless the set point is nearer to one than this; then both move with it.
+LEAST_DISTANCE = Q_(0.02, "inH2O")  # common practice, no source
+
+
+def beside(usual: "Settings", set_point: Quantity) -> dict[str, Quantity]:
+    """Proof and limits that fit a set point; a draft counts as proved at the usual share of it."""
+    share = float((usual.proof / usual.set_point).m_as(""))
+    proof = share * set_point if set_point.m < 0.0 else set_point + (usual.proof - usual.set_point)
+    inside = usual.low_limit + LEAST_DISTANCE <= set_point <= usual.high_limit - LEAST_DISTANCE
+    by = 0.0 * set_point if inside else set_point - usual.set_point
+    high = usual.high_limit + by
+    return {"proof": min(proof, high - LEAST_DISTANCE), "low_limit": usual.low_limit + by, "high_limit": high}
+
+
 def usual_setting(name: str, column: str = "value") -> Quantity:
     """The usual value of a setting, or its ``least`` or ``most``, from ``data/start_sequence.csv``."""
     row = _ROWS[name]

@@ -8,6 +8,7 @@ from a `flue_gas.Gas`.
 import numpy as np
 
 from ventcalc import atmosphere, condensation, flue_gas
+from ventcalc.compiled import either, law, loop
 from ventcalc.units import GAS_CONSTANT
 
 # Rows of the property array that every stream carries; all mix by mass.
@@ -17,7 +18,7 @@ ROWS = 8
 _FIT_RANGE = np.linspace(230.0, 900.0, 68)  # K, where a stream's properties are fitted
 _REFERENCE = 370.0  # K, where a stream's viscosity factor and Prandtl number are taken
 # Viscosity of dry air over that range, quadratic in T; a stream's is this times a factor of its own.
-AIR_VISCOSITY = np.polyfit(_FIT_RANGE, flue_gas.viscosity.bare(flue_gas.Gas.dry_air(), _FIT_RANGE), 2).tolist()
+AIR_VISCOSITY = tuple(np.polyfit(_FIT_RANGE, flue_gas.viscosity.bare(flue_gas.Gas.dry_air(), _FIT_RANGE), 2).tolist())
 
 
 VAPOUR_CONSTANT = GAS_CONSTANT / atmosphere.MOLAR_MASS["h2o"]  # J/(kg K)
@@ -28,12 +29,16 @@ TRACE = 1e-15  # kg/s; gives streams of no flow a temperature to mix by
 # ln of the saturation pressure over liquid water as a cubic in 300 K / T, so that it costs one exponential:
 # within 0.01 % of `atmosphere.saturation_pressure` from 0 to 100 degC; below, fog is taken as supercooled.
 _FIT_POINTS = np.linspace(273.16, 373.15, 101)
-_LN_SATURATION = np.polyfit(300.0 / _FIT_POINTS, np.log(atmosphere.saturation_pressure.bare(_FIT_POINTS)), 3).tolist()
+_LN_SATURATION = tuple(
+    np.polyfit(300.0 / _FIT_POINTS, np.log(atmosphere.saturation_pressure.bare(_FIT_POINTS)), 3).tolist()
+)
 
 
 # The same over ice, from 213 K up, where water settles as ice on a wall.
 _FROZEN_POINTS = np.linspace(213.15, condensation.TRIPLE_TEMPERATURE, 61)
-_LN_FROZEN = np.polyfit(300.0 / _FROZEN_POINTS, np.log(atmosphere.saturation_pressure.bare(_FROZEN_POINTS)), 3).tolist()
+_LN_FROZEN = tuple(
+    np.polyfit(300.0 / _FROZEN_POINTS, np.log(atmosphere.saturation_pressure.bare(_FROZEN_POINTS)), 3).tolist()
+)
 
 # Latent heat on a wall: a straight line over water from 0 to 100 degC (within 0.2 %); below 0 degC ice takes the heat
 # of fusion as well, spread over the first kelvin so that a wall can be found at which both are in balance.
@@ -68,38 +73,45 @@ def without_water(gas, drained):
     return (gas - drained * steam) / (1.0 - drained)
 
 
+@law
 def specific_heat(gas, temperature):
     """Specific heat [J/(kg K)] of a stream at a temperature."""
     return gas[HEAT_0] + temperature * (gas[HEAT_1] + temperature * gas[HEAT_2])
 
 
+@law
 def mean_specific_heat(gas, one, other):
     """Mean specific heat between two temperatures: enthalpy difference over temperature difference."""
     both = one + other
     return gas[HEAT_0] + 0.5 * gas[HEAT_1] * both + gas[HEAT_2] / 3.0 * (both * both - one * other)
 
 
+@law
 def partial_pressures(gas, pressure):
     """Partial pressures [Pa] of a stream's water, all of it as vapour, and of its carbon dioxide."""
     scale = pressure / gas[GAS_R]
     return gas[WATER] * VAPOUR_CONSTANT * scale, gas[CO2] * CO2_CONSTANT * scale
 
 
+@law
 def sensible(gas, temperature):
     """Enthalpy [J/kg] of a stream with all its water as vapour, from 0 K of the fitted specific heat."""
     return temperature * (gas[HEAT_0] + temperature * (0.5 * gas[HEAT_1] + temperature * (gas[HEAT_2] / 3.0)))
 
 
+@law
 def enthalpy(gas, temperature, pressure):
     """Enthalpy [J/kg] of a stream: `sensible` less the latent heat of its fog."""
     return sensible(gas, temperature) - LATENT * fog(gas, temperature, pressure)
 
 
+@law
 def fog(gas, temperature, pressure):
     """Water [kg per kg of stream] that cannot stay vapour."""
     return np.maximum(gas[WATER] - water_held(gas, temperature, pressure), 0.0)
 
 
+@law
 def saturation(temperature, pressure):
     """Saturation pressure [Pa], kept below the boiling point, and 300 K / T."""
     a, b, c, d = _LN_SATURATION
@@ -107,6 +119,7 @@ def saturation(temperature, pressure):
     return np.minimum(np.exp(d + inverse * (c + inverse * (b + inverse * a))), 0.99 * pressure), inverse
 
 
+@law
 def water_held(gas, temperature, pressure):
     """Water that a stream can hold as vapour [kg per kg of stream].
 
@@ -116,6 +129,7 @@ def water_held(gas, temperature, pressure):
     return (gas[GAS_R] / VAPOUR_CONSTANT - gas[WATER]) * vapour_pressure / (pressure - vapour_pressure)
 
 
+@law
 def water_held_slope(temperature, pressure, held):
     """Slope [1/K] of `water_held`."""
     a, b, c, _ = _LN_SATURATION
@@ -124,44 +138,45 @@ def water_held_slope(temperature, pressure, held):
     return held * log_slope * pressure / (pressure - vapour_pressure)
 
 
+@law
 def held_at_wall(gas, wall, pressure):
     """Vapour [kg per kg of stream] that is saturated at a wall, over ice below 0 degC, and its slope [1/K]."""
-    a, b, c, d = _LN_SATURATION
     inverse = 300.0 / wall
-    log = d + inverse * (c + inverse * (b + inverse * a))
-    log_slope = c + inverse * (2.0 * b + inverse * 3.0 * a)
     frozen = wall < condensation.TRIPLE_TEMPERATURE
-    if np.any(frozen):
-        a, b, c, d = _LN_FROZEN
-        log, log_slope, own = np.array(log), np.array(log_slope), inverse[frozen]
-        log[frozen] = d + own * (c + own * (b + own * a))
-        log_slope[frozen] = c + own * (2.0 * b + own * 3.0 * a)
+    a, b, c, d = _LN_SATURATION
+    e, f, g, h = _LN_FROZEN
+    liquid, ice = d + inverse * (c + inverse * (b + inverse * a)), h + inverse * (g + inverse * (f + inverse * e))
+    log = either(frozen, ice, liquid)
+    liquid_slope, ice_slope = c + inverse * (2.0 * b + inverse * 3.0 * a), g + inverse * (2.0 * f + inverse * 3.0 * e)
+    log_slope = either(frozen, ice_slope, liquid_slope)
     vapour_pressure = np.minimum(np.exp(log), 0.99 * pressure)
     rest = pressure - vapour_pressure
     held = (gas[GAS_R] / VAPOUR_CONSTANT - gas[WATER]) * vapour_pressure / rest
     return held, held * log_slope * (-pressure) * inverse / (wall * rest)
 
 
+@law
 def ice_share(wall):
     """Share of what settles on a wall that freezes: all of it 1 K below 0 degC."""
-    return np.clip((condensation.TRIPLE_TEMPERATURE - wall) / _FREEZING_BAND, 0.0, 1.0)
+    return np.minimum(np.maximum((condensation.TRIPLE_TEMPERATURE - wall) / _FREEZING_BAND, 0.0), 1.0)
 
 
+@law
 def latent_at_wall(wall):
     """Latent heat [J/kg] of what settles on a wall, and its slope [J/(kg K)]."""
     above = wall - condensation.TRIPLE_TEMPERATURE
-    if above.min(initial=1.0) > 0.0:
-        return _LATENT_FROM + _LATENT_SLOPE * above, _LATENT_SLOPE
     ice = ice_share(wall)  # over ice it hardly changes
-    slope = np.where(above > 0.0, _LATENT_SLOPE, np.where(ice < 1.0, -_FUSION / _FREEZING_BAND, 0.0))
+    slope = either(above > 0.0, _LATENT_SLOPE, either(ice < 1.0, -_FUSION / _FREEZING_BAND, 0.0))
     return _LATENT_FROM + _LATENT_SLOPE * np.maximum(above, 0.0) + _FUSION * ice, slope
 
 
+@law
 def conductivity(gas, temperature):
     """Conductivity [W/(m K)] of a stream, from its viscosity, specific heat and Prandtl number."""
     return viscosity(gas, temperature) * specific_heat(gas, temperature) / (gas[PRANDTL] * np.sqrt(gas[PRANDTL]))
 
 
+@law
 def viscosity(gas, temperature):
     """Viscosity [Pa s] of a stream."""
     v2, v1, v0 = AIR_VISCOSITY
@@ -171,21 +186,40 @@ def viscosity(gas, temperature):
 def mix(legs, pressure):
     """Temperature and gas of two streams (flow, temperature, gas) that mix by enthalpy; fog may form or vanish."""
     (flow, temperature, gas), (other_flow, other_temperature, other_gas) = legs
+    streams = np.empty((4, len(flow)))
+    streams[0], streams[1], streams[2], streams[3] = flow, temperature, other_flow, other_temperature
+    mixed, found = np.empty((ROWS, len(flow))), np.empty(len(flow))
+    _mix_all(streams, np.ascontiguousarray(gas), np.ascontiguousarray(other_gas), float(pressure), found, mixed)
+    return found, mixed
+
+
+@loop
+def _mix_all(streams, gases, other_gases, pressure, found, mixed):
+    for k in range(found.size):
+        flow, temperature, other_flow, other_temperature = streams[:, k]
+        found[k] = _mix_two(
+            flow, temperature, gases[:, k], other_flow, other_temperature, other_gases[:, k], pressure, mixed[:, k]
+        )
+
+
+@law
+def _mix_two(flow, temperature, gas, other_flow, other_temperature, other_gas, pressure, mixed):
+    """`mix` in one state: the gas into ``mixed``, the temperature returned."""
     share = (flow + TRACE) / (flow + other_flow + 2.0 * TRACE)
     rest = 1.0 - share
-    mixed = share * gas + rest * other_gas
+    for row in range(ROWS):
+        mixed[row] = share * gas[row] + rest * other_gas[row]
     total = share * enthalpy(gas, temperature, pressure) + rest * enthalpy(other_gas, other_temperature, pressure)
     between = found = share * temperature + rest * other_temperature
     for _ in range(2):  # the specific heat hardly changes between the two: two steps are exact to rounding
         found = found - (sensible(mixed, found) - total) / specific_heat(mixed, found)
     # That holds if all water is vapour. Where it cannot be, the true temperature lies above, and so does its fog.
-    foggy = mixed[WATER] > water_held(mixed, found, pressure)
-    if foggy.any():
-        pick = np.flatnonzero(foggy)
-        found[pick] = foggy_temperature(mixed[:, pick], total[pick], between[pick], pressure)
-    return found, mixed
+    if mixed[WATER] > water_held(mixed, found, pressure):
+        return foggy_temperature(mixed, total, between, pressure)
+    return found
 
 
+@law
 def foggy_temperature(gas, total, temperature, pressure):
     """Temperature of a stream known to hold fog, of an enthalpy ``total`` [J/kg]; begins from a ``temperature``.
 
@@ -196,6 +230,6 @@ def foggy_temperature(gas, total, temperature, pressure):
         slope = specific_heat(gas, temperature) + LATENT * water_held_slope(temperature, pressure, held)
         step = (sensible(gas, temperature) - LATENT * (gas[WATER] - held) - total) / slope
         temperature = temperature - step
-        if np.max(np.abs(step)) < 1e-8:
+        if np.abs(step) < 1e-8:
             break
     return temperature

@@ -18,11 +18,13 @@ vent in a tenth of a second, is left out; so is the natural convection within a 
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from ventcalc import gas_column, junctions, streams
 from ventcalc.common_vent import _ENTRY_LOSS
+from ventcalc.compiled import loop
 from ventcalc.course import Course, Input, Inputs, Start, beginning, course_of
 from ventcalc.firing_states import far_end, far_end_room
 from ventcalc.gas_column import CONTENT_FLUE, HEAT, MASS, PUSHED, Column
@@ -225,15 +227,91 @@ class _Balance:
     head: np.ndarray
 
 
-@dataclass
-class _Cells:
-    """What the pressures need of gas and films, without the flow: (places but the outermost, runs)."""
+class _Sections(NamedTuple):
+    """What the pressures need of every section, and behind that of every place."""
 
-    resistance: np.ndarray  # Pa of loss over flow squared, by the sum of the flows through both faces
-    inertia: np.ndarray  # Pa by what that sum gains in a step
-    all_inertia: np.ndarray  # the same, of whole sections
-    momentum: np.ndarray
-    mean: np.ndarray  # density of whole sections
+    first: np.ndarray  # place of its first cell
+    last: np.ndarray
+    parent: np.ndarray  # row of the section it leads into, -1 at a termination
+    area: np.ndarray
+    rise: np.ndarray
+    thin: np.ndarray
+    end_loss: np.ndarray
+    wind: np.ndarray
+    straight: np.ndarray  # row of the run that leads into it by a junction, -1 where none does
+    branch: np.ndarray
+    form: np.ndarray  # (sections, 6) of that junction
+    slender: np.ndarray
+    fixed: np.ndarray
+    half: np.ndarray
+    inertance: np.ndarray
+
+
+@loop
+def _balance(of, flow, gained, density, friction, step, outdoor, wind_head, device, pressed, pressure, found):
+    """`_Vent._pressures`, into ``found`` (up, down, own, other, head); ``pressed`` before and after.
+
+    ``outdoor`` density and ``wind_head`` (runs); ``device`` (3, sections, runs): what it adds, its slope against the
+    flow, and the flow there.
+    """
+    up, down, own, other, head = found[0], found[1], found[2], found[3], found[4]
+    count = of.first.size
+    drop, fall, added = np.empty(count), np.empty(count), np.empty(count)
+    dense_in, dense_out, mean, whole = np.empty(count), np.empty(count), np.empty(count), np.empty(count)
+    for r in range(flow.shape[1]):
+        for s in range(count):
+            first, last, slower = of.first[s], of.last[s], 1.0 / pressed[s, r]
+            loss = inertia = stretch = resistance = all_inertia = held = flows = 0.0
+            for i in range(first, last + 1):
+                both = flow[i, r] + flow[i - 1, r]  # twice the flow through the place
+                momentum = of.half[i] * density[i, r]
+                factor = 0.5 * momentum * (friction[i, r] * of.slender[i] + of.fixed[i]) * np.abs(both)
+                mass = density[i, r] * of.inertance[i] * (0.5 / step)
+                loss += 0.5 * factor * both
+                inertia += mass * (gained[i, r] + gained[i - 1, r])
+                stretch += momentum * both * (flow[i, r] - flow[i - 1, r])
+                resistance, all_inertia = resistance + factor, all_inertia + mass
+                held, flows = held + density[i, r], flows + both
+            begin, end, cells = flow[first - 1, r], flow[last, r], last + 1 - first
+            dense_in[s] = density[first - 1, r] if begin > 0.0 else density[first, r]
+            dense_out[s] = density[last, r] if end > 0.0 else density[last + 1, r]
+            mean[s], whole[s] = held / cells, flows / cells
+            acceleration = stretch + 0.5 / of.area[s] ** 2 * (dense_in[s] * begin**2 - dense_out[s] * end**2)
+            draft = GRAVITY * of.rise[s] * (outdoor[r] * of.thin[s] - pressed[s, r] * mean[s])
+            added[s] = device[0, s, r] + device[1, s, r] * (end - device[2, s, r])
+            drop[s] = (loss + acceleration) * slower + inertia - draft - added[s]
+            own[s, r] = 2.0 * slower * resistance + 2.0 * all_inertia - device[1, s, r]
+            other[s, r] = fall[s] = 0.0
+            head[s, r] = 0.5 * slower * dense_in[s] * (begin / of.area[s]) ** 2
+            if of.parent[s] < 0:
+                mouth = ((1.0 if end >= 0.0 else _ENTRY_LOSS) + of.end_loss[s]) * dense_out[s]
+                mouth = mouth * np.abs(end) / (2.0 * of.area[s] ** 2)
+                fall[s] = of.wind[s] * wind_head[r] + mouth * end
+                own[s, r] += 2.0 * mouth
+        for s in range(count):
+            branch, straight, denser = of.branch[s], of.straight[s], pressed[s, r]
+            if branch < 0:
+                continue
+            branch_flow, run_flow, run_density = dense_out[branch] * flow[of.last[branch], r], 0.0, dense_in[s]
+            if straight >= 0:
+                run_flow, run_density = dense_out[straight] * flow[of.last[straight], r], dense_out[straight]
+            volumes = 1.0 / (denser * dense_out[branch]), 1.0 / (denser * run_density), 1.0 / (denser * dense_in[s])
+            k = of.form[s]
+            form = junctions.Coefficients(k[0], k[1], k[2], k[3], k[4], k[5])
+            down_b, down_s, bb, bs, sb, ss = junctions.leg_pressures(form, volumes, of.area[s], branch_flow, run_flow)
+            fall[branch] += down_b
+            own[branch, r] += bb * dense_out[branch]
+            if straight >= 0:
+                fall[straight] += down_s
+                own[straight, r] += ss * dense_out[straight]
+                other[branch, r], other[straight, r] = bs * dense_out[straight], sb * dense_out[branch]
+        for s in range(count - 1, -1, -1):
+            slower = 1.0 / pressed[s, r]
+            up[s, r] = drop[s] + fall[s] + (up[of.parent[s], r] if of.parent[s] >= 0 else 0.0)
+            down[s, r] = up[s, r] - drop[s]
+            middle = 0.5 * slower * mean[s] * (0.5 * whole[s] / of.area[s]) ** 2
+            gauge = 0.5 * (up[s, r] + down[s, r] - added[s]) - middle
+            pressed[s, r] = 1.0 + gauge / (pressure * of.thin[s])
 
 
 class _Vent:
@@ -274,7 +352,7 @@ class _Vent:
         self.flow = self.column.flows(own, method.step, swelling)
         self.column.look(self.flow)
         self.swollen = self.flow - self._sent(own)
-        self.pressed, self.cells = np.ones((grid.first.size, runs)), None
+        self.pressed = np.ones((grid.first.size, runs))
         self.gained, self.time, self.asked_at = np.zeros_like(self.flow), 0.0, self.flow[grid.last]
         self.now = now
         self.extra, self.steeper = self._asked(None)
@@ -295,36 +373,34 @@ class _Vent:
         pipes, grid = self.network.pipes, self.grid
         count = len(pipes)
 
-        def column(values):
-            return np.array(values, float)[:, None]
-
-        self.area, self.rise, self.thin = (column([getattr(p, n) for p in pipes]) for n in ("area", "rise", "thin_air"))
-        self.end_loss, self.wind = (column([pipes[i].end_loss for i in grid.roots]),
-                                    column([pipes[i].wind for i in grid.roots]))  # fmt: skip
-        cells = grid.total.sum(axis=1)
-        self.mean = grid.total / cells[:, None]
-        self.fixed = np.where(grid.real[:, None], grid.pipe.fixed_loss / cells[grid.section][:, None], 0.0)
-        self.half = 0.5 / grid.area**2
-        self.inside, self.slender = grid.total[:, 1:-1], (grid.length / grid.pipe.diameter)[1:-1]
-        self.path = np.zeros((count, count))  # the sections from each to its termination
+        cells = grid.last - grid.first + 1
+        self.sections = _Sections(
+            first=grid.first,
+            last=grid.last,
+            parent=np.array([p.parent for p in pipes]),
+            **{
+                name: np.array([getattr(p, name) for p in pipes], float)
+                for name in ("area", "rise", "end_loss", "wind")
+            },
+            thin=np.array([p.thin_air for p in pipes]),
+            straight=np.array([p.children[0] if p.form is not None and len(p.children) == 2 else -1 for p in pipes]),
+            branch=np.array([p.children[-1] if p.form is not None else -1 for p in pipes]),
+            form=np.array([p.form or np.zeros(6) for p in pipes], float),
+            slender=(grid.length / grid.pipe.diameter)[:, 0],
+            fixed=np.where(grid.real, grid.pipe.fixed_loss[:, 0] / cells[grid.section], 0.0),
+            half=(0.5 / grid.area**2)[:, 0],
+            inertance=(grid.length / grid.area)[:, 0],
+        )
+        path = np.zeros((count, count))  # the sections from each to its termination
         for i in reversed(range(count)):
-            self.path[i, i] = 1.0
+            path[i, i] = 1.0
             if pipes[i].parent >= 0:
-                self.path[i] += self.path[pipes[i].parent]
-        below = self.path[grid.fed].T  # (sections, appliances)
-        self.joined = np.array([i for i in range(count) if pipes[i].form is not None], int)
-        self.branch = np.array([pipes[i].children[-1] for i in self.joined], int)
-        self.two = np.array([len(pipes[i].children) == 2 for i in self.joined], bool)
-        self.straight = np.array([pipes[i].children[0] for i in self.joined], int)
-        names = junctions.Coefficients.__dataclass_fields__
-        self.form = junctions.Coefficients(
-            **{n: column([getattr(pipes[i].form, n) for i in self.joined]) for n in names}
-        )
+                path[i] += path[pipes[i].parent]
+        below = path[grid.fed].T  # (sections, appliances)
         partner = np.full(count, -1)
-        partner[self.branch[self.two]], partner[self.straight[self.two]] = (
-            self.straight[self.two],
-            self.branch[self.two],
-        )
+        for straight, branch in zip(self.sections.straight, self.sections.branch, strict=True):
+            if straight >= 0:
+                partner[straight], partner[branch] = branch, straight
         beside = np.where(partner[:, None] >= 0, below[partner], 0.0)
         self.free = np.array([a for a, r in enumerate(self.network.resistance) if np.isfinite(r).any()], int)
         f, shape = self.free, (self.free.size**2, count)
@@ -375,7 +451,7 @@ class _Vent:
             column.look(self.flow)
         if number % self.method.walls == 0:
             column.warm_walls()
-        self.balance = self.cells = None
+        self.balance = None
 
     def _inlet(self, own):
         """What a volume of that holds which enters at every appliance (contents, appliances, runs)."""
@@ -431,67 +507,20 @@ class _Vent:
         """What the device adds at the flows [m3/s] at the ends of the sections."""
         return self.extra + self.steeper * (end - self.asked_at)
 
-    def _of_cells(self) -> "_Cells":
-        density, grid = self.column.density[1:-1], self.grid
-        friction = self.column.friction[1:-1] * self.slender + self.fixed[1:-1]
-        momentum = self.half[1:-1] * density
-        inertia = density * (grid.length / grid.area)[1:-1] * (0.5 / self.method.step)
-        resistance = 0.5 * momentum * friction
-        return _Cells(resistance, inertia, self.inside @ inertia, momentum, self.mean[:, 1:-1] @ density)
-
     def _pressures(self, flow, gained) -> _Balance:
         """Pressure at both ends of every section for the flows [m3/s] through the faces and what they gain a step.
 
         Its own gauge pressure makes a section's gas denser, and so slower, by ``self.pressed``, known from the last
         look at the pressures; cells and their books know only the pressure of the place.
         """
-        grid, density = self.grid, self.column.density
-        begin, end = flow[grid.first - 1], flow[grid.last]
-        slower = 1.0 / self.pressed
-        cells = self.cells = self.cells or self._of_cells()
-        both = flow[1:] + flow[:-1]  # twice the flow through the places
-        factor = cells.resistance * np.abs(both)
-        loss = 0.5 * (self.inside @ (factor * both))
-        inertia = self.inside @ (cells.inertia * (gained[1:] + gained[:-1]))
-        stretch = self.inside @ (cells.momentum * both * (flow[1:] - flow[:-1]))
-        dense_in = np.where(begin > 0.0, density[grid.first - 1], density[grid.first])
-        dense_out = np.where(end > 0.0, density[grid.last], density[grid.last + 1])
-        acceleration = stretch + 0.5 / self.area**2 * (dense_in * begin**2 - dense_out * end**2)
-        loss, acceleration = loss * slower, acceleration * slower
-        mean = self.pressed * cells.mean
-        draft = GRAVITY * self.rise * (self.outdoor_density * self.thin - mean)
-        own = 2.0 * slower * (self.inside @ factor) + 2.0 * cells.all_inertia
-        other = np.zeros_like(own)
-        fall = np.zeros_like(own)
-        out = end[grid.roots]
-        mouth = np.where(out >= 0.0, 1.0 + self.end_loss, _ENTRY_LOSS + self.end_loss) * dense_out[grid.roots]
-        mouth = mouth * np.abs(out) / (2.0 * self.area[grid.roots] ** 2)
-        fall[grid.roots] = self.wind * self.now.wind_head + mouth * out
-        own[grid.roots] += 2.0 * mouth
-        if self.joined.size:
-            leg = dense_out * end
-            run_flow = np.where(self.two[:, None], leg[self.straight], 0.0)
-            denser = self.pressed[self.joined]
-            combined = denser * dense_in[self.joined]
-            run_density = np.where(self.two[:, None], denser * dense_out[self.straight], combined)
-            volumes = 1.0 / (denser * dense_out[self.branch]), 1.0 / run_density, 1.0 / combined
-            area = self.area[self.joined]
-            down_b, down_s, bb, bs, sb, ss = junctions.leg_pressures(
-                self.form, volumes, area, leg[self.branch], run_flow
-            )
-            fall[self.branch] += down_b
-            own[self.branch] += bb * dense_out[self.branch]
-            two, straight, branch = self.two, self.straight[self.two], self.branch[self.two]
-            fall[straight] += down_s[two]
-            own[straight] += ss[two] * dense_out[straight]
-            other[branch], other[straight] = bs[two] * dense_out[straight], sb[two] * dense_out[branch]
-        own -= self.steeper
-        drop = loss + acceleration + inertia - draft - self._device(end)
-        up = self.path @ (drop + fall)
-        ahead = up - drop - self._device(end)
-        head = 0.5 * slower * cells.mean * (0.5 * (self.mean[:, 1:-1] @ both) / self.area) ** 2
-        self.pressed = 1.0 + (0.5 * (up + ahead) - head) / (self.network.pressure * self.thin)
-        return _Balance(up, up - drop, own, other, 0.5 * slower * dense_in * (begin / self.area) ** 2)
+        column, shape = self.column, self.pressed.shape
+        device = np.array([self.extra, self.steeper, self.asked_at])
+        self.pressed, found = self.pressed.copy(), np.empty((5, *shape))
+        _balance(
+            *(self.sections, flow, gained, column.density, column.friction, self.method.step, self.outdoor_density),
+            *(self.now.wind_head, device, self.pressed, self.network.pressure, found),
+        )
+        return _Balance(*found)
 
     # --- what is told ----------------------------------------------------------------------------------------
 

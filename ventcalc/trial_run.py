@@ -30,11 +30,11 @@ from ventcalc.draft_control import (
 )
 from ventcalc.firing_states import far_end_pressure
 from ventcalc.held_pressure import HEADER
-from ventcalc.job import Job, beside
+from ventcalc.job import Job
 from ventcalc.layout import Plant
 from ventcalc.network import compile_network
 from ventcalc.remedies import Remedy
-from ventcalc.start_sequence import OUTPUTS, Cue, Event, Settings, State, Timeline, timeline
+from ventcalc.start_sequence import OUTPUTS, Cue, Event, Settings, State, Timeline, beside, timeline
 from ventcalc.units import Q_
 
 FIRST_CALL = Q_(5.0, "s")

@@ -91,9 +91,15 @@ def single_vent(
     )
 
 
+def is_upright(section: Section) -> bool:
+    """Whether a section rises, and along nearly all of its length."""
+    rise, length = section.rise.m_as("m"), section.length.m_as("m")
+    return rise > 0.0 and rise >= 0.9 * length
+
+
 def rise_section(plant: Plant) -> Section:
     """The last upright section before the termination: the one whose height is asked for."""
-    upright = [s for s in _path(plant) if s.rise.m_as("m") > 0.0 and s.rise.m_as("m") >= 0.9 * s.length.m_as("m")]
+    upright = [s for s in _path(plant) if is_upright(s)]
     if not upright:
         raise ValueError(f"{plant.name}: no section of the vent is upright; draw the one whose height is asked for")
     return upright[-1]
@@ -231,17 +237,20 @@ def _refuse(vent: _Vent) -> None:
     )
     hottest = Q_((flue + vent.dilution * room) / (1.0 + vent.dilution), "K")  # behind a hood, as diluted by design
     for section in vent.path:
-        found = materials.objections(
-            section.material,
+        service = materials.Service(
+            section.name,
             (appliance.category,),
+            (appliance.fuel.kind,),
+            section.place,
             hottest,
             appliance.window[1] if category.positive else Q_(0.0, "Pa"),
             category.condensing,
+            section.material.name in appliance.named_materials,
         )
-        if section.material.name in appliance.named_materials:
-            found = tuple(f for f in found if not f.startswith("not a listed vent"))
+        found = materials.objections(section.material, service)
         if found:
-            raise ValueError(f"section {section.name} may not serve {appliance.name}: {'; '.join(found)}")
+            said = "; ".join(map(materials.sentence, found))
+            raise ValueError(f"section {section.name} may not serve {appliance.name}: {said}")
     _refuse_narrow(appliance, min(s.diameter.m_as("m") for s in vent.path))
 
 

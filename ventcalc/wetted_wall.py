@@ -17,7 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from ventcalc import streams, wall_condensation
-from ventcalc.streams import GAS_R, STEAM_HEAT, WATER
+from ventcalc.compiled import law, loop
+from ventcalc.streams import GAS_R, STEAM, STEAM_HEAT, WATER
 
 # kg/m2 that a wall holds before water runs down: a falling film of 1 g/(s m) is 0.07 mm thick (Nusselt 1916:
 # (3 mu Gamma / (rho^2 g))^(1/3)); drops on metal hold about as much (common practice, no source).
@@ -42,16 +43,21 @@ class Settling:
     liquid: np.ndarray
 
 
+_lewis_number, _vapour_diffusivity, _mass_transfer_coefficient = (
+    law(wall_condensation.lewis_number.bare),
+    law(wall_condensation.vapour_diffusivity.bare),
+    law(wall_condensation.mass_transfer_coefficient.bare),
+)
+
+
+@law
 def coefficient(gas, temperature, pressure, convection):
     """Mass transfer coefficient rho beta [kg/(m2 s)] of gas at a ``temperature`` [K] with a ``convection``."""
     heat = streams.specific_heat(gas, temperature)
-    lewis = wall_condensation.lewis_number.bare(
-        streams.conductivity(gas, temperature),
-        pressure / (gas[GAS_R] * temperature),
-        heat,
-        wall_condensation.vapour_diffusivity.bare(temperature, pressure),
-    )
-    return wall_condensation.mass_transfer_coefficient.bare(convection, heat, lewis)
+    density = pressure / (gas[GAS_R] * temperature)
+    diffusivity = _vapour_diffusivity(temperature, pressure)
+    lewis = _lewis_number(streams.conductivity(gas, temperature), density, heat, diffusivity)
+    return _mass_transfer_coefficient(convection, heat, lewis)
 
 
 def settling(pick, gas, temperature, pressure, film, convection, ring, resistance, wet) -> Settling:
@@ -61,8 +67,26 @@ def settling(pick, gas, temperature, pressure, film, convection, ring, resistanc
     ``resistance`` [m2 K/W]: of the wall's first ring, and up to it; ``wet`` where a film of water lies: only there may
     water dry.
     """
+    cells = np.array([temperature, film, convection, ring, resistance])
+    found = np.empty((4, cells.shape[1]))
+    _settle_all(np.ascontiguousarray(gas), float(pressure), cells, wet, found)
+    return Settling(pick, *found)
+
+
+@loop
+def _settle_all(gases, pressure, cells, wet, found):
+    for k in range(wet.size):
+        temperature, film, convection, ring, resistance = cells[:, k]
+        gas = gases[:, k]
+        one = _settle_one(gas, temperature, pressure, film, convection, ring, resistance, wet[k])
+        found[0, k], found[1, k], found[2, k], found[3, k] = one
+
+
+@law
+def _settle_one(gas, temperature, pressure, film, convection, ring, resistance, wet):
+    """`settling` in one cell: wall, film, flux and liquid of a `Settling`."""
     dry = ring + (temperature - ring) * film * resistance / (1.0 + film * resistance)
-    wall = np.where(wet, np.minimum(dry, _NEAR_BOILING), dry)
+    wall = np.minimum(dry, _NEAR_BOILING) if wet else dry
     settles = coefficient(gas, temperature, pressure, convection)
     vapour = np.minimum(gas[WATER], streams.water_held(gas, temperature, pressure))
     rest = 1.0 - gas[WATER]
@@ -79,10 +103,9 @@ def settling(pick, gas, temperature, pressure, film, convection, ring, resistanc
         wall = np.maximum(wall - change, _COLDEST)
     held, _ = streams.held_at_wall(gas, wall, pressure)
     log = np.log((rest + vapour) / (rest + held))
-    bare = ~wet & (log <= 0.0)
-    wall, log = np.where(bare, dry, wall), np.where(bare, 0.0, log)
+    if not wet and log <= 0.0:
+        wall, log = dry, 0.0
     x = drift * log
     # Of what Ackermann's factor adds, the bulk gives x less: that much the vapour gives up on its way.
     conducts = film + convection * x * (x / 12.0 - 0.5)
-    liquid = streams.sensible(streams.STEAM, wall) - streams.latent_at_wall(wall)[0]
-    return Settling(pick, wall, conducts, settles * log, liquid)
+    return wall, conducts, settles * log, streams.sensible(STEAM, wall) - streams.latent_at_wall(wall)[0]

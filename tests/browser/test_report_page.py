@@ -1,11 +1,12 @@
 """The report in a browser: it asks the network for nothing, has no error, and fits a telephone."""
 
-from ventcalc import job, report, study, tables
+from sample_studies import studied
+
+from ventcalc import report
 
 
 def test_report_stands_alone_and_fits_a_narrow_page(page, complaints, screenshots, tmp_path):
-    found = study.study(job.load(tables.DATA / "jobs" / "swim_hall.toml"))
-    written = report.write(found, tmp_path / "out")
+    written = report.write(studied("swim_hall"), tmp_path / "out")
     asked = []
     page.on("request", lambda request: asked.append(request.url))
     for width in (360, 1100):

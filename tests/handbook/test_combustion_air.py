@@ -5,6 +5,7 @@ import re
 import numpy as np
 import pytest
 
+from ventcalc import combustion
 from ventcalc import combustion_air as air
 from ventcalc.checked import unexplained
 from ventcalc.common_vent import States
@@ -62,7 +63,14 @@ def test_louvres_pass_the_rule_and_the_room_spills():
     without, with_hood = chapter.solved(0.0), chapter.solved(1.0)
     assert without.balanced.all() and with_hood.balanced.all()
     found = air.effects(chapter.states(), without, with_hood)
-    assert all(e.verdict == "fail" and e.spill > 0.1 and e.spill_without == 0.0 for e in found)
+    assert all(e.verdict == "fail" and e.spill > 0.1 and e.flue_gas_without == 0.0 for e in found)
+    # A hood that is turned over lets out all its burner makes: flue gas per heat (stoichiometry) times its input.
+    for boiler, effect in zip(chapter.plant().appliances, found, strict=True):
+        level = boiler.levels[0]
+        own = float(level.heat_input.m_as("W")) * float(
+            combustion.products(boiler.fuel, level.excess_air).mass_per_heat
+        )
+        assert effect.flue_gas == pytest.approx(own, rel=0.02) and effect.flue_gas < effect.spill
     # All on mild days, with the stack cold and hot alike; never in winter.
     bad = (with_hood.solution.drawn < 0.0).any(axis=0) & chapter.states().any_firing
     assert bad.sum() == 6 and set(chapter.states().states.season[bad]) == {1}

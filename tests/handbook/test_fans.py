@@ -119,7 +119,7 @@ def test_figures_say_their_units(system, flow, pressure):
     assert right.get_ylabel().endswith("hp" if system == "US" else "W")
     (speeds,) = chapter.speed_figure(CHOSEN.fitting).axes
     assert "%" in speeds.get_xlabel() and "%" in speeds.get_ylabel()
-    assert len(speeds.get_legend().get_texts()) == len(CHOSEN.fitting)
+    assert len(speeds.get_legend().get_texts()) == min(len(CHOSEN.fitting), 4)
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

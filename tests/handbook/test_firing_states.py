@@ -76,7 +76,7 @@ def test_explorer_shows_the_envelopes_of_the_scan():
         for state in (e.low_state, e.high_state):
             assert SCAN.describe(state) in numbers
     for r in firing_states.reversals(SCAN):
-        assert f"FLUE GAS ENTERS THE ROOM: {show(Q_(r.flow, 'kg/s'), 'US')}" in numbers
+        assert f"FLUE GAS ENTERS THE ROOM: {show(Q_(r.flue_gas, 'kg/s'), 'US')}" in numbers
 
 
 def test_narrowed_states_are_those_asked_for():

@@ -102,7 +102,7 @@ def test_explorer_shows_what_the_library_says():
 def test_height_and_less_nox_help():
     def added(**changes):
         words, _ = chapter.explorer_answer("SI", **START | changes)
-        return float(re.search(r"counted as NO2</td><td[^>]*>([\d.]+) ppm", words)[1])
+        return float(re.search(r">NO2</td><td[^>]*>([\d.]+) ppm", words)[1])
 
     assert added(nox=9e-6) == pytest.approx(added() * 9 / 60, rel=0.02)
     assert added(height=6.0, capped=False) < 0.1 * added()

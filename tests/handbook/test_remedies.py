@@ -160,8 +160,8 @@ def test_a_finer_actuator_moves_less():
     coarse, fine = chapter.rated(o, 0.01), chapter.rated(o, 0.0025)
     assert coarse.step.max() == pytest.approx(o.step) and coarse.step.max() > 3.0 * fine.step.max()
     beyond = coarse.duties.states[coarse.step > chapter.margins(o)[coarse.duties.states]]
-    # As the chapter says: some states of winter, and there the damper does not stand near shut.
-    assert beyond.size and (o.scan.states.season[beyond] == 0).all() and o.position[beyond].min() > 0.2
+    # As the chapter says: 21 states in the cold, and in most of them the damper does not even stand near shut.
+    assert beyond.size == 21 and (o.scan.states.season[beyond] < 2).all() and np.median(o.position[beyond]) > 0.3
 
 
 def test_what_is_needed_is_met_by_no_single_device():
@@ -207,11 +207,18 @@ def test_the_numbers_in_the_text():
     assert found.of("fan and damper").outside == 54 and found.of("fan and damper" + chapter.OTHER).outside == 0
     many = found.of("damper at each outlet and a fan")
     best = found.of("fan and damper" + chapter.OTHER)
-    assert found.outcomes[0] is many and best.outside == 0 and not best.cured  # its damper is too coarse
+    # On paper both cure; the actuator of the one with fewer devices is too coarse for its margin, as the text warns.
+    assert (
+        found.outcomes[0] is best
+        and found.outcomes[1] is many
+        and best.cured
+        and many.cured
+        and best.step > best.margin
+    )
     assert many.margin / best.margin == pytest.approx(5.0, abs=0.3)
     assert len(many.remedy.devices) - len(best.remedy.devices) == 2
     assert found.of("damper").gas_in_room > found.of("as drawn").gas_in_room
     assert not any(o.cured for o in found.outcomes if not o.remedy.devices)
     laundry = chapter.compared("laundry").outcomes[0]
-    assert laundry.remedy.vent == "wider" and "instructions allow" in remedies.reasons(laundry)[-1]
+    assert laundry.cured and laundry.remedy.devices and "instructions allow" in remedies.reasons(laundry)[-1]
     assert show(best.remedy.set_point, "US", "draft") == "-0.018 in. w.c."

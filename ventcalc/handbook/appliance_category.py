@@ -148,12 +148,16 @@ def pipe_rows(system: str = "US") -> list[tuple[str, ...]]:
     return rows
 
 
-def objections(case: Case, pipe: str, system: str = "US") -> tuple[str, ...]:
+def against(case: Case, pipe: str) -> tuple[materials.Objection, ...]:
     """What speaks against a kind of pipe for this appliance, by its category as the stricter of both rules sees it."""
-    found = stricter(case)
-    return materials.objections(
-        materials.material(pipe), (found.name,), case.flue, case.pressure, found.condensing, system
-    )
+    found, kind = stricter(case), fuel(case.fuel).kind
+    service = materials.Service("pipe", (found.name,), (kind,), "room", case.flue, case.pressure, found.condensing)
+    return materials.objections(materials.material(pipe), service)
+
+
+def objections(case: Case, pipe: str, system: str = "US") -> tuple[str, ...]:
+    """The same in words."""
+    return tuple(materials.sentence(o, system) for o in against(case, pipe))
 
 
 def stricter(case: Case) -> Category:
@@ -163,7 +167,7 @@ def stricter(case: Case) -> Category:
 
 def suitable(case: Case) -> tuple[str, ...]:
     """Kinds of pipe against which nothing speaks but, for plastic pipe, that the appliance's listing must name it."""
-    return tuple(name for name in materials.names() if all("by itself" in words for words in objections(case, name)))
+    return tuple(name for name in materials.names() if all(o.code == "material_unlisted" for o in against(case, name)))
 
 
 # --- Figures --------------------------------------------------------------------------------------------

@@ -23,7 +23,7 @@ from ventcalc.units import Q_, Quantity, show
 
 OFFICE = "office"
 BEGINS = 2.5  # o'clock at which the boilers are called (invented)
-AS_TOLERATED = Q_(400.0, "ppm")  # CO air-free that an appliance standard bears (from memory, CL48)
+AS_TOLERATED = Q_(400.0, "ppm")  # CO air-free that an appliance standard bears (from memory, CO48)
 OUT_OF_TUNE = Q_(2000.0, "ppm")  # CO air-free of the burner in the story (invented)
 HOURS = Q_(6.0, "hour")
 
@@ -137,9 +137,9 @@ def alarm_rows(found: Exposure) -> list[tuple[str, ...]]:
 # --- What the chapter stands on ---------------------------------------------------------------------------------------
 
 _LIMIT_OF = {
-    "O001": "CL01", "O003": "CL02", "O004": "CL03", "O005": "CL04", "O006": "CL05", "O007": "CL06", "O008": "CL09",
-    "O009": "CL10", "O010": "CL11", "O011": "CL12", "O012": "CL13", "O013": "CL14", "O014": "CL15", "O015": "CL16",
-    "O016": "CL17", "O017": "CL18", "O018": "CL19",
+    "O001": "CO01", "O003": "CO02", "O004": "CO03", "O005": "CO04", "O006": "CO05", "O007": "CO06", "O008": "CO09",
+    "O009": "CO10", "O010": "CO11", "O011": "CO12", "O012": "CO13", "O013": "CO14", "O014": "CO15", "O015": "CO16",
+    "O016": "CO17", "O017": "CO18", "O018": "CO19",
 }  # fmt: skip
 _STARTS = {"predicted": 0.005, "measured": carbon_monoxide.BACKGROUND, "regression": 0.0075, "alarm": 0.008}
 
@@ -425,7 +425,10 @@ def _explorer_words(found: Exposure, system: str) -> str:
         ("at most / where it would end", f"{found.co[0].max():,.0f} ppm / {found.steady[0]:,.0f} ppm"),
         ("limits that fail", f"{len(worst)} of {len(found.judged)}; the first: {first}"),
         *((f"alarm to {name}", _span(band)) for name, band in bands.items()),
-        (f"COHb at most, {found.case.activity}", f"{found.blood[0].max():.1%} (healthy adult)"),
+        (
+            f"COHb at most, {found.case.activity}",
+            f"{found.blood[0].max():.1%} (healthy adult, raised by {carbon_monoxide.COHB_MARGIN - 1.0:.0%})",
+        ),
     ]
     if np.isfinite(found.stopped):
         rows.append(("burners stopped after", carbon_monoxide.clock(found.stopped)))

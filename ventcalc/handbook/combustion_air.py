@@ -366,8 +366,13 @@ def curves(site: Plant, season: Season, own: RoomAir, firing: int) -> Curves:
     return Curves(pressure[:_POINTS], exhaust.reshape(3, -1), found.drawn.reshape(2, 3, -1))
 
 
-def fan_chart(lines: Curves, now: float, exhaust: float, limit: float, system: str, height: float = 3.1) -> Figure:
-    """Room pressure over the exhaust [m3/s], vent drafting and turned over, and where the room stands ``now`` [Pa]."""
+def fan_chart(
+    lines: Curves, now: float, exhaust: float, limit: float | None, system: str, height: float = 3.1
+) -> Figure:
+    """Room pressure over the exhaust [m3/s], vent drafting and turned over, and where the room stands ``now`` [Pa].
+
+    ``limit`` [Pa]: that of the house tests, None where they have none for the appliance.
+    """
     figure = Figure((WIDTH, height))
     axes = figure.add_axes((0.135, 0.19, 0.83, 0.76))
     most = max(2.0 * exhaust, 1.2)
@@ -378,7 +383,8 @@ def fan_chart(lines: Curves, now: float, exhaust: float, limit: float, system: s
         axes.plot(x, number(lines.pressure[shown], "Pa", "draft", system), style, color=colour, lw=2.2, label=name)
     spot = number(exhaust, "m**3/s", "volume flow", system), number(now, "Pa", "draft", system)
     axes.plot(*spot, "D", color=INK, ms=8, zorder=5, clip_on=False, ls="none", label="the room now")
-    axes.axhline(number(limit, "Pa", "draft", system), color=GREY, lw=1.4, ls=":", label="limit from houses")
+    if limit is not None:
+        axes.axhline(number(limit, "Pa", "draft", system), color=GREY, lw=1.4, ls=":", label="limit from houses")
     axes.set_xlim(0.0, number(most, "m**3/s", "volume flow", system))
     axes.legend(frameon=False, fontsize=SIZE, loc="lower left")
     plain(axes, f"exhaust, {label('volume flow', system)}", f"room against outdoors, {label('draft', system)}")
@@ -442,8 +448,8 @@ def explorer_answer(
     )
     lines = curves(site, season[0], own, firing)
     found = _stands(lines, site, season, own, firing, order)
-    limit, _ = air.depressurisation_limit(site, "Boiler 1", own)
-    chart = fan_chart(lines, float(found.pressure[0]), exhaust, float(limit.m), system)
+    limit = air.depressurization_limit(site, "Boiler 1", own).limit
+    chart = fan_chart(lines, float(found.pressure[0]), exhaust, None if limit is None else float(limit.m), system)
     return _words(found, own, system), picture(chart)
 
 

@@ -211,7 +211,7 @@ def boiler_house(regulators: bool) -> Plant:
         FiringLevel("low", Q_(300.0, "MBH"), 0.35, Q_(330.0, "degF")),
         FiringLevel("high", Q_(800.0, "MBH"), 0.25, Q_(420.0, "degF")),
     )
-    kind = {"kind": "barometric", "regulator_draft": -WANTED} if regulators else {"kind": "forced"}
+    kind = {"kind": "barometric", "regulator_draft": WANTED} if regulators else {"kind": "forced"}
     window = (Q_(-0.10, "inH2O"), Q_(-0.02, "inH2O"))
     boilers = tuple(
         Appliance(f"Boiler {i}", fuel("natural gas"), "I", levels, Q_(10.0, "inch"), Q_(5.0, "ft"), window, **kind)

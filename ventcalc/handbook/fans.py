@@ -214,7 +214,7 @@ def _flow(flow, system: str):
 
 
 def speed_figure(candidates: tuple[Candidate, ...], height: float = 3.0) -> Figure:
-    """The speed that each fan needs, over all states in rising order; its least steady speed as a thin line."""
+    """The speed that each of the first four fans needs, over all states in rising order; thin: its least."""
     figure, (axes,) = row_of_axes(1, height)
     for c, style, colour in zip(candidates, _STYLES, (INK, BLUE, RUST, GREY), strict=False):
         speed = np.sort(c.needed[~np.isnan(c.needed)])

@@ -16,7 +16,7 @@ from ventcalc.common_vent import States, solve
 from ventcalc.course import Course
 from ventcalc.drawing import BLUE, GREY, INK, PALE, RUST, SIZE
 from ventcalc.exercises import Exercise, Slip
-from ventcalc.firing_states import Scan, gas_in_room
+from ventcalc.firing_states import SAME_PRESSURE, Scan, flue_gas_in_room, worst
 from ventcalc.fuels import fuel
 from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
 from ventcalc.handbook.common_vent import DOES, Outlet, draft_form, draft_text, outlets_drawing
@@ -326,14 +326,14 @@ def _over(scan: Scan, i: int, fits: np.ndarray, system: str) -> tuple[Outlet | N
     pressure = scan.solution.outlet_pressure[i, counted]
     window = tuple(float(w.m_as("Pa")) for w in a.window)
     outlet = Outlet(a.name, "", float(pressure.min()), float(pressure.max()), window, True, into_room)
-    ends = ((outlet.low, pressure.argmin()), (outlet.high, pressure.argmax()))
+    ends = ((outlet.low, worst(-pressure, SAME_PRESSURE)), (outlet.high, worst(pressure, SAME_PRESSURE)))
     low, high = (f"{draft_text(p, system)}: {scan.describe(int(counted[at]), system)}" for p, at in ends)
     return outlet, (a.name, low, high, draft_text(outlet.high - outlet.low, system), outlet.words(system))
 
 
 def _into_room(scan: Scan, i: int, fits: np.ndarray) -> float:
     """Most flue gas [kg/s] that enters the room through an appliance in the states that fit, 0 where none does."""
-    return float(np.where(fits & gas_in_room(scan)[i], -scan.solution.drawn[i], 0.0).max())
+    return float(np.where(fits, flue_gas_in_room(scan)[0][i], 0.0).max())
 
 
 # --- Questions ----------------------------------------------------------------------------------------------

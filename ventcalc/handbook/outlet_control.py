@@ -321,7 +321,7 @@ def everywhere(makes: Sequence[str], fit: str, header: str, pressure: float, sha
         outlets = np.maximum(outlets, [[set_point(a, share).m_as("Pa")] for a in plant.appliances])
     low, high = np.array([[w.m_as("Pa") for w in a.window] for a in plant.appliances]).T[:, :, None]
     runs = case.free.states.codes > 0
-    return runs & ((outlets < low) | (outlets > high))
+    return runs & ((outlets < low - firing_states.READABLE) | (outlets > high + firing_states.READABLE))
 
 
 def acting(plant: Plant, devices: Mapping[str, Device], header: str, pressure: float, share: float):

