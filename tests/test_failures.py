@@ -225,3 +225,16 @@ def test_what_is_never_seen_is_the_gravest(found, hood):
         assert worst.unseen and worst.outside > failures.BRIEF
         assert worst.into_room == max(f.into_room for f in tried.failures if f.case == BLOCKED and f.unseen)
         assert not any(f.unseen for f in tried.failures if f.case in (FAN, POWER))
+
+
+def test_what_is_over_within_a_second_is_no_excursion():
+    step = 0.2
+    swing = np.array([0, 1, 1, 1, 1, 1, 0, 0, 1, 1, 1, 1, 1, 1, 0, 1], bool)
+    assert failures._for_long(swing, step).tolist() == [False] * 8 + [True] * 6 + [False] * 2
+
+
+def test_the_swing_of_a_stop_is_told_as_a_peak_but_not_as_an_excursion(found):
+    """All burners stop within half a second when the power fails: the column's inertia pulls at every outlet."""
+    for f in (f for f in found.failures if f.case == POWER):
+        low = {a.name: float(a.window[0].m_as("Pa")) for a in LODGE.plant.appliances}
+        assert any(o.lowest < low[o.appliance] - 10.0 for o in f.outlets) and f.beyond == f.outside == 0.0

@@ -62,8 +62,9 @@ FAN, POWER, OPEN, SHUT, STILL, BLOCKED, FLAME = CASES = (
 class Passed:
     """What one outlet met; plain SI.
 
-    ``lowest`` and ``highest`` pressure [Pa] while its appliance ran (NaN where it did not), ``beyond`` its window at
-    most [Pa] and for how long (``outside`` [s]); flue gas that came ``into_room`` there [kg].
+    ``lowest`` and ``highest`` pressure [Pa] while its appliance ran (NaN where it did not); how far it was ``beyond``
+    its window at most [Pa] and how long (``outside`` [s]), but for what is over within `BRIEF`: the swing of a stop;
+    flue gas that came ``into_room`` there [kg].
     """
 
     appliance: str
@@ -140,7 +141,7 @@ class Failure:
 
     @property
     def outside(self) -> float:
-        """How long [s] the outlet that is longest outside its window is so; up to `BRIEF` it is the swing of a stop."""
+        """How long [s] the outlet that is longest outside its window is so."""
         return max(o.outside for o in self.outlets)
 
     @property
@@ -150,8 +151,8 @@ class Failure:
 
     @property
     def unseen(self) -> bool:
-        """Whether nothing ever shuts the burners though an outlet is outside its window or gas comes into the room."""
-        return self.shutdown == inf and (self.outside > BRIEF or self.into_room > LEAST_SPILL)
+        """Whether nothing ever shuts the burners though an outlet leaves its window or gas comes into the room."""
+        return self.shutdown == inf and (self.beyond > 0.0 or self.into_room > LEAST_SPILL)
 
 
 NO_ROOM, TRIPS_A_START, TOO_SLOW = "no_room", "trips_a_start", "too_slow"
@@ -453,19 +454,29 @@ def _passed(runs: Runs, k: int, counts: np.ndarray) -> tuple[Passed, ...]:
     first, last = np.flatnonzero(counts)[[0, -1]]
     for i, a in enumerate(runs.devices.plant.appliances):
         low, high = (float(w.m_as("Pa")) for w in a.window)
-        pressure = np.minimum(runs.outlets[i, :, k], STALL)[counts & (runs.codes[i, :, k] > 0.0)]
+        pressure, counted = np.minimum(runs.outlets[i, :, k], STALL), counts & (runs.codes[i, :, k] > 0.0)
         beyond = np.maximum(low - pressure, pressure - high)
+        beyond = np.where(_for_long(counted & (beyond > 0.0), step), beyond, 0.0)
+        pressure = pressure[counted]
         found.append(
             Passed(
                 appliance=a.name,
                 lowest=float(pressure.min(initial=inf)) if pressure.size else np.nan,
                 highest=float(pressure.max(initial=-inf)) if pressure.size else np.nan,
-                beyond=float(max(beyond.max(initial=0.0), 0.0)),
+                beyond=float(beyond.max()),
                 outside=step * float((beyond > 0.0).sum()),
                 into_room=float(max(runs.spilled[i, last, k] - runs.spilled[i, first, k], 0.0)),
             )
         )
     return tuple(found)
+
+
+def _for_long(true: np.ndarray, step: float) -> np.ndarray:
+    """Where something is true for longer than `BRIEF` on end."""
+    edges, found = np.diff(np.concatenate([[0], true.astype(int), [0]])), np.zeros(true.size, bool)
+    for begin, end in zip(np.flatnonzero(edges == 1), np.flatnonzero(edges == -1), strict=True):
+        found[begin:end] = (end - begin) * step > BRIEF + 1e-9
+    return found
 
 
 # --- Limits ---------------------------------------------------------------------------------------------------------
