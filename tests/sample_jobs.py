@@ -55,8 +55,8 @@ def text(seed: int) -> str:
         into = f"header {i + 1}" if count > 1 else "stack"
         joint = f'\njunction = "{pick.choice(("straight tee", "lateral"))}"' if count > 1 else ""
         lines.append(
-            f'[[section]]\nname = "connector {i + 1}"\ninto = "{into}"\nlength = "{pick.choice((4, 8))} ft"\nrise = "3 ft"\n'
-            f'diameter = "{outlet} inch"\nmaterial = "{material}"\nfittings = ["elbow 90"]{joint}'
+            f'[[section]]\nname = "connector {i + 1}"\ninto = "{into}"\nlength = "{pick.choice((4, 8))} ft"\n'
+            f'rise = "3 ft"\ndiameter = "{outlet} inch"\nmaterial = "{material}"\nfittings = ["elbow 90"]{joint}'
         )
         if count > 1:
             following = f"header {i + 2}" if i + 1 < count else "stack"
@@ -67,8 +67,8 @@ def text(seed: int) -> str:
     rise = pick.choice((10, 20, 40))
     wide = shared if count > 1 else pick.choice((outlet, shared))
     lines.append(
-        f'[[section]]\nname = "stack"\ninto = "roof"\nlength = "{rise} ft"\nrise = "{rise} ft"\ndiameter = "{wide} inch"\n'
-        f'material = "{material}"\nplace = "{pick.choice(("room", "outdoors"))}"'
+        f'[[section]]\nname = "stack"\ninto = "roof"\nlength = "{rise} ft"\nrise = "{rise} ft"\n'
+        f'diameter = "{wide} inch"\nmaterial = "{material}"\nplace = "{pick.choice(("room", "outdoors"))}"'
     )
     lines.append(
         f'[[termination]]\nname = "roof"\ncap = "{pick.choice(("low-resistance cap", "open end", "rain cap"))}"'
@@ -76,7 +76,8 @@ def text(seed: int) -> str:
     if pick.random() < 0.4:
         lines.append(
             '[room]\nvolume = "9000 ft**3"\nleakage = { flow = "300 cfm", pressure = "50 Pa" }\n'
-            f'[[room.opening]]\nname = "louver"\narea = "{pick.choice((200, 1500))} inch**2"\nlouvre = "metal"\nplace = "high"\n'
+            f'[[room.opening]]\nname = "louver"\narea = "{pick.choice((200, 1500))} inch**2"\n'
+            'louvre = "metal"\nplace = "high"\n'
             f'[[room.exhaust]]\nname = "hood"\nflow = "{pick.choice((100, 500))} cfm"'
         )
     return "\n\n".join(lines) + "\n"

@@ -25,6 +25,7 @@ Draft control is no safety control: `Limits` stand apart from the loop, with a w
 from bisect import bisect_right
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import exp, inf
 from typing import NamedTuple, Protocol
 
@@ -128,7 +129,7 @@ class Gains:
         if not self.plain[0] >= 0.0:
             raise ValueError(f"gains: kp = {self.kp:~P} must not be negative; more output lowers the pressure")
 
-    @property
+    @cached_property
     def plain(self) -> tuple[float, float, float, float]:
         """kp [1/Pa], ti, td and tracking [s]."""
         kp = float(magnitude(self.kp, ureg.Unit("1/Pa"), "gains: kp"))

@@ -507,7 +507,8 @@ def derived(
         between = max(0.5 * (normal + edge), side * held + KEEPS_CLEAR)
         levels = np.linspace(least, most, CANDIDATES) if not codes else np.array([between])
         needs = np.array([_longest(starts, running & (side * starts.pressure > level)) for level in levels])
-        left = np.array([_time_left(failing, side, level) for level in levels])
+        leaves = _leaves(failing, side)
+        left = np.array([_time_left(failing, side, level, leaves) for level in levels])
         has, soonest = left[:, list(unseen)].min(axis=1, initial=inf), left.min(axis=1, initial=inf)
         longest = float(usual_setting(delay, "most").m_as("s"))
         room = np.minimum(has, longest) - needs
@@ -553,20 +554,31 @@ def _longest(runs: Runs, true: np.ndarray) -> float:
                 for k in range(true.shape[1])), default=0.0)  # fmt: skip
 
 
-def _time_left(runs: Runs, side: float, level: float) -> np.ndarray:
-    """Time [s] in every failing run for which the header has been beyond a level without a break when the first outlet
-    leaves its window on that side, for longer than `BRIEF`; inf where none does so."""
+def _leaves(runs: Runs, side: float) -> np.ndarray:
+    """Place in time at which in every failing run the first outlet leaves its window on a side for longer than `BRIEF`;
+    -1 where none does so."""
     since, step = runs.time >= SETTLED, float(runs.time[1] - runs.time[0])
-    found = np.full(runs.pressure.shape[1], inf)
+    edges = [max(side * float(w.m_as("Pa")) for w in a.window) for a in runs.devices.plant.appliances]
+    found = np.full(runs.pressure.shape[1], -1)
     for k in range(found.size):
         out = np.zeros(runs.time.size, bool)
-        for i, a in enumerate(runs.devices.plant.appliances):
-            edge = max(side * float(w.m_as("Pa")) for w in a.window)
+        for i, edge in enumerate(edges):
             outside = since & (side * runs.outlets[i, :, k] > edge) & (runs.codes[i, :, k] > 0.0)
-            out |= _lasting(outside, step, 0.0) > BRIEF
+            if outside.any():
+                out |= _lasting(outside, step, 0.0) > BRIEF
         if out.any():
-            at = int(out.argmax()) - round(BRIEF / step)
-            found[k] = max(float(_lasting(since & (side * runs.pressure[:, k] > level), step, 0.0)[at]), 0.0)
+            found[k] = max(int(out.argmax()) - round(BRIEF / step), 0)
+    return found
+
+
+def _time_left(runs: Runs, side: float, level: float, leaves: np.ndarray) -> np.ndarray:
+    """Time [s] in every failing run for which the header has been beyond a level without a break when the first outlet
+    ``leaves`` its window on that side (`_leaves`); inf where none does so."""
+    since, step = runs.time >= SETTLED, float(runs.time[1] - runs.time[0])
+    found = np.full(leaves.size, inf)
+    for k in np.flatnonzero(leaves >= 0):
+        beyond = since & (side * runs.pressure[:, k] > level)
+        found[k] = max(float(_lasting(beyond, step, 0.0)[leaves[k]]), 0.0)
     return found
 
 

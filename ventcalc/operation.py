@@ -100,8 +100,11 @@ class Operation:
         return load_changes.passages(self.changes) if self.changes else ()
 
 
-def operate(job: Job, outcome: Outcome) -> Operation:
-    """What a remedy's design does, from what was solved of it at rest."""
+def operate(job: Job, outcome: Outcome, in_time: bool = True) -> Operation:
+    """What a remedy's design does, from what was solved of it at rest.
+
+    ``in_time``: its starts and failures are followed as well, where it has a control; they take longest.
+    """
     design = Design(job, outcome.remedy)
     scan, built = outcome.scan, design.built
     pressure = firing_states.header_pressure(scan)
@@ -121,7 +124,7 @@ def operate(job: Job, outcome: Outcome) -> Operation:
         around=surroundings.surroundings(built, scan, design.fan, outcome.held),
         natural=_natural(scan, changes, controlled),
         changes=changes,
-        tried=failures.tried(job, outcome) if controlled else None,
+        tried=failures.tried(job, outcome) if controlled and in_time else None,
     )
 
 

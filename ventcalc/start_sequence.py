@@ -215,16 +215,29 @@ _ROWS = {row["name"]: row for row in tables.read("start_sequence")}
 
 # Limits stay where they usually are, unless the set point is nearer to one than this; then both move with it.
 LEAST_DISTANCE = Q_(0.02, "inH2O")  # common practice, no source
+# A sensor reads as far beyond a limit, and has one of the ranges that are sold (common practice, no source), inH2O.
+SENSOR_RANGES = (0.1, 0.25, 0.5, 1.0, 2.0)
 
 
 def beside(usual: "Settings", set_point: Quantity) -> dict[str, Quantity]:
-    """Proof and limits that fit a set point; a draft counts as proved at the usual share of it."""
+    """Proof, limits and ends of the sensor that fit a set point; draft counts as proved at the usual share of it."""
     share = float((usual.proof / usual.set_point).m_as(""))
     proof = share * set_point if set_point.m < 0.0 else set_point + (usual.proof - usual.set_point)
     inside = usual.low_limit + LEAST_DISTANCE <= set_point <= usual.high_limit - LEAST_DISTANCE
     by = 0.0 * set_point if inside else set_point - usual.set_point
-    high = usual.high_limit + by
-    return {"proof": min(proof, high - LEAST_DISTANCE), "low_limit": usual.low_limit + by, "high_limit": high}
+    low, high = usual.low_limit + by, usual.high_limit + by
+    return {
+        "proof": min(proof, high - LEAST_DISTANCE),
+        "low_limit": low,
+        "high_limit": high,
+        "sensor_least": min(usual.sensor_least, -_sensor_end(LEAST_DISTANCE - low)),
+        "sensor_most": max(usual.sensor_most, _sensor_end(high + LEAST_DISTANCE)),
+    }
+
+
+def _sensor_end(needed: Quantity) -> Quantity:
+    """The smallest end of a range that is sold which reaches as far."""
+    return Q_(next((r for r in SENSOR_RANGES if r >= needed.m_as("inH2O")), SENSOR_RANGES[-1]), "inH2O")
 
 
 def usual_setting(name: str, column: str = "value") -> Quantity:

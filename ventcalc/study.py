@@ -105,10 +105,15 @@ class SetPoints:
         return low <= high
 
 
-def assess(job: Job, outcome: Outcome) -> Study:
-    """The study of one design, from what was solved of it at rest."""
-    found = operate(job, outcome)
+def assess(job: Job, outcome: Outcome, briefly: bool = False) -> Study:
+    """The study of one design, from what was solved of it at rest.
+
+    ``briefly``: where something speaks against it at rest, its starts and failures are not followed too.
+    """
+    found = operate(job, outcome, in_time=not briefly)
     judged = judge(found)
+    if briefly and judged.cured:
+        return assess(job, outcome)
     own = {f.name: getattr(found, f.name) for f in fields(found)}
     return Study(**own | {"outcome": replace(outcome, judgement=judged)}, judgement=judged)
 
@@ -135,7 +140,8 @@ def study(job: Job, compare: bool = True) -> Study:
             why = dict(remedies.left_out(job)).get(job.offered.name, "It does not apply to this vent.")
             return replace(drawn, impossible=f"The remedy offered ({job.offered.name}) cannot be built. {why}")
         best = min(named, key=lambda s: _outcome(s).order)
-        return replace(drawn, offered=best if isinstance(best, Study) else assess(job, _everywhere(job, best, scan)))
+        whole = isinstance(best, Study) and (best.tried is not None or not best.outcome.remedy.controls)
+        return replace(drawn, offered=best if whole else assess(job, _everywhere(job, _outcome(best), scan)))
     outcome = remedies.offered(job, scan)
     if outcome is None:
         why = f"The remedy offered ({job.offered.name}) cannot be built: none of the fans in the table fits."
@@ -190,7 +196,7 @@ def _compared(job: Job, scan: Scan, drawn: Study | None) -> list[Study | Outcome
         if drawn is not None and o.remedy.plant is job.plant and not o.remedy.controls:
             found.append(drawn)
         elif o.holds:
-            found.append(assess(job, _everywhere(job, o, scan)))
+            found.append(assess(job, _everywhere(job, o, scan), briefly=True))
         else:
             found.append(o)
     return found
