@@ -2,12 +2,13 @@
 
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
 from sample_plants import SEASONS, row_plant
 
-from ventcalc import firing_states, governing_states, job, plots, remedies, report, study, vent_changes
+from ventcalc import firing_states, governing_states, job, plots, remedies, report, study, tables, vent_changes
 from ventcalc.common_vent import solve
 from ventcalc.held_pressure import HEADER
 from ventcalc.materials import material
@@ -128,9 +129,16 @@ def masonry_job():
     return replace(one, plant=replace(plant, **only))
 
 
+def laundry_job():
+    """The demo job of one appliance on a long narrow run: wider it lacks nothing, but the wind then draws too much."""
+    return job.load(tables.DATA / "jobs" / "laundry.toml")
+
+
 @cache
 def compared(which, **changes):
-    one = {"small": small_job, "natural": natural_job, "masonry": masonry_job}[which](**dict(changes))
+    one = {"small": small_job, "natural": natural_job, "masonry": masonry_job, "laundry": laundry_job}[which](
+        **dict(changes)
+    )
     return one, remedies.compare(one)
 
 
@@ -153,7 +161,7 @@ KINDS = {
     "taller stack": {"which": "small"},
     "better cap": {"which": "small", "cap": "rain cap"},
     "pipe changes": {"which": "small", "high": 0},
-    "pipe changes and a damper": {"which": "small", "high": 0, "low": -8, "height": 14},
+    "pipe changes and a damper": {"which": "laundry"},
     "narrower vent": {"which": "natural", "header_mm": 500},
     "liner": {"which": "masonry"},
     "fan": {"which": "small"},
@@ -188,7 +196,7 @@ def test_every_kind_is_offered_by_some_job_and_solved(name):
 
 def test_pipe_that_suffices_comes_before_a_device_and_the_least_of_it_first():
     # A cap for rain and tees at the end of narrow pipe: too little draft at high fire in summer, never too much.
-    one, outcomes = compared("small", high=0, height=6, low=-60)
+    _, outcomes = compared("small", high=0, height=6, low=-60)
     assert not holds(named(outcomes, "as drawn")) and holds(outcomes[0])
     assert not outcomes[0].remedy.devices and outcomes[0].remedy.rebuilt
     cured = [o for o in outcomes if holds(o)]
@@ -290,7 +298,7 @@ def test_what_is_uncertain_of_a_margin_by_hand():
     way = [plant.row(s.name) for s in plant.path("Boiler A")]
     lost = solution.loss[way, state].sum() + abs(solution.pressure_down[way[-1], state])
     lost += sum(abs(solution.pressure_down[a, state] - solution.pressure_up[b, state])
-                for a, b in zip(way, way[1:], strict=False))  # fmt: skip
+                for a, b in pairwise(way))  # fmt: skip
     assert remedies.uncertainty(drawn)[0, state] == pytest.approx(0.25 * lost)
     sensor = 0.01 * 0.5 * 249.08891
     assert sensor < remedies.uncertainty(held)[0].max() < sensor + 0.25 * lost
@@ -332,7 +340,7 @@ def test_a_job_too_small_and_one_too_large_for_the_table_are_said():
 def test_the_page_of_every_remedy_that_moves_something(kind, monkeypatch):
     one = small_job(offered=kind)
     found = study.study(one, compare=False)
-    assert found.offered is not None and found.offered.outcome.remedy.name == kind
+    assert found.offered is not None and found.offered.outcome.remedy.name.startswith(kind)
     # The pictures have tests of their own; what is asked here is that the page has all it asks for.
     monkeypatch.setattr(plots, "png", lambda *_, **__: b"")
     for system in ("US", "SI"):
