@@ -1,4 +1,4 @@
-"""Every kind of remedy, offered by some small job and solved; a page for every kind that a job can name."""
+"""Every kind of remedy, offered by some small job and solved; a page for every kind that moves something."""
 
 from dataclasses import replace
 from functools import cache
@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from sample_plants import SEASONS, row_plant
 
-from ventcalc import firing_states, governing_states, job, plots, remedies, report, study, vent_changes
+from ventcalc import firing_states, governing_states, job, plots, remedies, report, study, tables, vent_changes
 from ventcalc.common_vent import solve
 from ventcalc.held_pressure import HEADER
-from ventcalc.job import REMEDIES
 from ventcalc.materials import material
 from ventcalc.units import Q_
 
+DEVICES = ("fan", "damper", "fan and damper", "damper at each outlet", "damper at each outlet and a fan")
 CALM = tuple(replace(season, wind=Q_(0, "m/s")) for season in SEASONS)
 
 # Two invented boilers on one stack; what is left open is filled in by each test.
@@ -129,9 +129,16 @@ def masonry_job():
     return replace(one, plant=replace(plant, **only))
 
 
+def laundry_job():
+    """The demo job of one appliance on a long narrow run: wider it lacks nothing, but the wind then draws too much."""
+    return job.load(tables.DATA / "jobs" / "laundry.toml")
+
+
 @cache
 def compared(which, **changes):
-    one = {"small": small_job, "natural": natural_job, "masonry": masonry_job}[which](**dict(changes))
+    one = {"small": small_job, "natural": natural_job, "masonry": masonry_job, "laundry": laundry_job}[which](
+        **dict(changes)
+    )
     return one, remedies.compare(one)
 
 
@@ -154,7 +161,7 @@ KINDS = {
     "taller stack": {"which": "small"},
     "better cap": {"which": "small", "cap": "rain cap"},
     "pipe changes": {"which": "small", "high": 0},
-    "pipe changes and a damper": {"which": "small", "high": 0, "low": -8, "height": 14},
+    "pipe changes and a damper": {"which": "laundry"},
     "narrower vent": {"which": "natural", "header_mm": 500},
     "liner": {"which": "masonry"},
     "fan": {"which": "small"},
@@ -175,7 +182,7 @@ def test_every_kind_is_offered_by_some_job_and_solved(name):
     assert remedies.words(o.remedy) != "nothing is changed" and remedies.reasons(o) and remedies.listed(o.remedy)
     moves = "fan" in name or "damper" in name
     assert bool(o.remedy.devices) == moves == bool(o.held)
-    assert o.remedy.rebuilt == (name not in REMEDIES)
+    assert o.remedy.rebuilt == (name not in DEVICES)
     # A remedy that moves nothing, solved again from nothing; a flue that may turn over has more roots behind the first.
     if not moves:
         first = o.scan.first
@@ -326,14 +333,14 @@ def test_a_job_too_small_and_one_too_large_for_the_table_are_said():
     assert "fan too large" in codes
 
 
-# ------------------------------------------------ a page for every kind that a job can name
+# ------------------------------------------------ a page for every kind that moves something
 
 
-@pytest.mark.parametrize("kind", REMEDIES)
-def test_the_page_of_every_remedy_that_a_job_can_name(kind, monkeypatch):
+@pytest.mark.parametrize("kind", DEVICES)
+def test_the_page_of_every_remedy_that_moves_something(kind, monkeypatch):
     one = small_job(offered=kind)
     found = study.study(one, compare=False)
-    assert found.offered is not None and found.offered.outcome.remedy.name == kind
+    assert found.offered is not None and found.offered.outcome.remedy.name.startswith(kind)
     # The pictures have tests of their own; what is asked here is that the page has all it asks for.
     monkeypatch.setattr(plots, "png", lambda *_, **__: b"")
     for system in ("US", "SI"):
