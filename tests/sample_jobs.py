@@ -77,7 +77,7 @@ def text(seed: int) -> str:
         lines.append(
             '[room]\nvolume = "9000 ft**3"\nleakage = { flow = "300 cfm", pressure = "50 Pa" }\n'
             f'[[room.opening]]\nname = "louver"\narea = "{pick.choice((200, 1500))} inch**2"\n'
-            'louvre = "metal"\nplace = "high"\n'
+            'louver = "metal"\nplace = "high"\n'
             f'[[room.exhaust]]\nname = "hood"\nflow = "{pick.choice((100, 500))} cfm"'
         )
     return "\n\n".join(lines) + "\n"

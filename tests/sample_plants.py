@@ -54,7 +54,7 @@ def row_plant(
     header_mm=None,
     connector_mm=200.0,
 ):
-    """Equal appliances in a row on one header: the far end's connector enters a capped run, the stack is outdoors."""
+    """Equal appliances in a row on one header: the last connector enters a capped run, the stack is outdoors."""
     diameter = header_mm or float(int(150 * count**0.5) + 150)
     wall, sections = material(vent), []
     for i in range(count):

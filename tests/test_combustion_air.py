@@ -75,7 +75,7 @@ def test_rules_agree_with_the_published_rows():
     same = {"A001": "standard volume", "A002": "known infiltration, other", "A003": "known infiltration, fan",
             "A004": "most infiltration", "A051": "two openings, direct or vertical", "A052": "two openings, horizontal",
             "A053": "one opening", "A054": "indoors, same storey", "A055": "indoors, other storey",
-            "A056": "mechanical supply", "A057": "metal louvre", "A058": "wood louvre", "A059": "smallest dimension",
+            "A056": "mechanical supply", "A057": "metal louver", "A058": "wood louver", "A059": "smallest dimension",
             "R006": "limit, water heater alone", "R007": "limit, natural draft shared",
             "R008": "limit, natural draft alone", "R009": "limit, fan alone", "R010": "limit, sealed"}  # fmt: skip
     for key, rule in same.items():
@@ -151,7 +151,7 @@ def test_limits_of_the_methods():
     ("make", "words"),
     [
         (lambda: ca.opening_area(Q_(1, "MBH"), "chimney"), "way 'chimney'; choose direct"),
-        (lambda: ca.free_area(Q_(1, "m**2"), "glass"), "louvre 'glass'; choose none, metal, wood"),
+        (lambda: ca.free_area(Q_(1, "m**2"), "glass"), "louver 'glass'; choose none, metal, wood"),
         (lambda: ca.free_area(Q_(1, "m**2"), "metal", 1.4), "free_share = 1.4"),
         (lambda: ca.Opening("wall", Q_(0, "m**2")), "opening wall: area"),
         (lambda: ca.Opening("wall", Q_(1, "m**2"), "single"), "way 'single'"),
@@ -229,12 +229,12 @@ def by_rule(found):
 def test_two_openings_as_the_rule_wants_pass():
     plant = row_plant(2, "draft hood", kilowatts=300.0)  # 600 kW = 2047 MBH: 512 in2 of free area each
     need = ca.opening_area(Q_(600, "kW"), "direct").m_as("m**2")
-    pair = tuple(ca.Opening(p, Q_(1.001 * need / 0.75, "m**2"), louvre="metal", place=p) for p in ("high", "low"))
+    pair = tuple(ca.Opening(p, Q_(1.001 * need / 0.75, "m**2"), louver="metal", place=p) for p in ("high", "low"))
     found = by_rule(ca.judge(plant, room(openings=pair, exhausts=())))
     assert found["all air from outdoors, one opening high and one low"].verdict == "pass"
     assert found["all air from outdoors, a single opening high"].verdict == "fail"  # 3000 Btu/h per in2, not 4000
-    assert found["louvre of high"].verdict == "needs the authority's reading"
-    wood = tuple(replace(o, louvre="wood") for o in pair)
+    assert found["louver of high"].verdict == "needs the authority's reading"
+    wood = tuple(replace(o, louver="wood") for o in pair)
     assert by_rule(ca.judge(plant, room(openings=wood)))[
         "all air from outdoors, one opening high and one low"
     ].verdict == "fail"  # fmt: skip
@@ -322,7 +322,7 @@ def test_stack_effect_of_the_room_itself():
 
 def test_wind_on_one_opening_carries_the_room():
     """By hand: with one opening and nothing that draws, the room stands where its wall does, whatever the burner."""
-    one = room(openings=(ca.Opening("louvre", Q_(0.5, "m**2"), side="south"),), leakage=None, exhausts=())
+    one = room(openings=(ca.Opening("louver", Q_(0.5, "m**2"), side="south"),), leakage=None, exhausts=())
     plant = replace(row_plant(1), exposure=Exposure("semi-sheltered", None, ca.wind_ways(one)))
     batch = States(np.zeros((1, 3), int), np.zeros(3, int), np.zeros(3), np.array([0, 1, 1]), np.arange(3))
     found = ca.coupled(plant, SEASONS, batch, one)
@@ -336,7 +336,7 @@ def test_wind_through_the_room_is_the_balance_of_its_ways():
     # The room of `wind`, an orifice for each way, against the one of this module, whose leakage has a power of 0.65:
     # with the leakage's exponent at 0.5 and air of one density they must meet.
     leak = ca.Leakage(Q_(0.3, "m**3/s"), Q_(50, "Pa"), 0.5)
-    own = room(openings=(ca.Opening("louvre", Q_(0.05, "m**2"), side="east"),), leakage=leak, exhausts=())
+    own = room(openings=(ca.Opening("louver", Q_(0.05, "m**2"), side="east"),), leakage=leak, exhausts=())
     alike = (Season("alike", Q_(20, "degC"), Q_(20, "degC"), wind=Q_(8, "m/s"), relative_humidity=0.0),)
     plant = replace(row_plant(1), exposure=Exposure(ways=ca.wind_ways(own)))
     batch = States(np.zeros((1, 2), int), np.zeros(2, int), np.zeros(2), np.ones(2), np.array([1, 2]))

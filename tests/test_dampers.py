@@ -423,7 +423,7 @@ def test_duties_that_have_not_settled_are_refused():
         Duties.of(replace(held, settled=np.zeros(1, bool)))
 
 
-# --- A barometric regulator -----------------------------------------------------------------------------------
+# --- A barometric draft control -----------------------------------------------------------------------------------
 
 
 REGULATED = row_plant(1, kind="barometric", celsius=220.0, stack_height=15.0)
@@ -512,7 +512,7 @@ def test_a_regulator_takes_draft_off_and_cools():
 
 def test_no_regulator_is_no_regulator():
     forced = row_plant(1)
-    with pytest.raises(ValueError, match="'B1' has no barometric regulator; those with one: none"):
+    with pytest.raises(ValueError, match="'B1' has no barometric draft control; those with one: none"):
         dampers.regulated(solve(forced, (WINTER,), one_state(forced, 1)), "B1")
     between = solve(REGULATED, (WINTER,), one_state(REGULATED, 1.5))
     with pytest.raises(ValueError, match="give whole codes"):

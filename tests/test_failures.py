@@ -9,7 +9,7 @@ import pytest
 
 from ventcalc import failures, firing_states, job, outlet_control, remedies, sensor_location, tables, trial_run
 from ventcalc.failures import BLOCKED, CASES, FAN, FLAME, NO_ROOM, POWER, STILL, TRIPS_A_START
-from ventcalc.start_sequence import Event, State, setup_sheet
+from ventcalc.start_sequence import Event, State, startup_sheet
 from ventcalc.units import Q_
 
 JOBS = tables.DATA / "jobs"
@@ -210,7 +210,7 @@ def test_a_wider_window_makes_room_for_a_limit(lodge):
 
 def test_the_sheet_tells_the_job_s_own_limits_and_why(found):
     why = failures.reasons(found.limits, "SI")
-    rows = {r.name: r for r in setup_sheet(found.trial.settings, "SI", why)}
+    rows = {r.name: r for r in startup_sheet(found.trial.settings, "SI", why)}
     row = rows["high pressure limit"]
     assert row.value.m_as("Pa") == pytest.approx(found.limits.high.pressure) and row.status == "computed"
     assert found.limits.high.appliance in row.why and f"{found.limits.high.edge:.1f} Pa" in row.why

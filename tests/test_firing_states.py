@@ -61,7 +61,7 @@ def test_swing_is_of_the_size_the_trade_sees(swim_hall):
     """Common practice, no source: a common vent of this kind swings from about -0.16 to +0.15 in. w.c.
 
     Not a published figure: the test asks for the same size, half to twice the swing, with both signs. What
-    comes out for this invented plant is -0.21 to +0.16 in. w.c. at the header's far end.
+    comes out for this invented plant is -0.21 to +0.16 in. w.c. at the end of the header.
     """
     pressure = firing_states.header_pressure(swim_hall) / PASCAL_PER_INCH
     low, high = np.nanmin(pressure), np.nanmax(pressure)

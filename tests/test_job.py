@@ -282,7 +282,7 @@ def test_a_shaft_reaches_plant_and_seasons():
 
 
 def test_wind_of_a_job():
-    """The scene shows that the terminal stands low over its roof; the louvres stand where the site's opening does."""
+    """The scene shows that the terminal stands low over its roof; the louvers stand where the site's opening does."""
     plant = job.load(JOBS / "swim_hall.toml").plant
     assert plant.terminations[0].place == "near roof"  # 5 ft over a roof that the wind recirculates over for 18 ft
     assert plant.exposure.pitch == "below 10" and plant.exposure.shielding == "semi-sheltered"

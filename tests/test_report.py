@@ -137,7 +137,7 @@ def test_page_tells_what_the_offered_remedy_leaves_and_how_it_is_set(folders):
     assert ("nothing that was checked speaks against it" in told) == with_it.judgement.cured
     for f in with_it.judgement.findings:
         assert re.sub(r"\s+", " ", findings.sentence(f)) in text
-    for row in start_sequence.setup_sheet(with_it.trial.settings):
+    for row in start_sequence.startup_sheet(with_it.trial.settings):
         assert row.name in text and start_sequence.shown(row.value) in text
     kept = json.loads((folders["swim_hall", "US"] / "results.json").read_text(encoding="utf-8"))["offered"]
     duty = with_it.outcome.duty

@@ -191,8 +191,8 @@ def test_end_cap_reads_the_dead_legs_total_pressure():
 def test_equal_flows_in_an_isothermal_header_by_hand():
     """Three equal boilers with gas as cool as room and outdoors: no draft, nothing cools, one density.
 
-    Static pressure at the far end less that at the last section's: friction of two lengths, what the run loses in two
-    junctions, and the speed it gains from one boiler's flow to three's, nine times the head less one.
+    Static pressure at the end of the header less that at the last section's: friction of two lengths, what the run
+    loses in two junctions, and the speed it gains from one boiler's flow to three's, nine times the head less one.
     """
     season = (Season("one temperature", Q_(40, "degC"), Q_(40, "degC")),)
     plant = row_plant(3, celsius=40.0, header_mm=400.0, vent="insulated chimney", stack_height=8.0)
@@ -382,7 +382,7 @@ def test_places_of_a_single_boiler():
 def test_rank_goes_by_what_no_offset_cures():
     order = rank(HALL_SCAN)
     assert [e.spread for e in order] == sorted(e.spread for e in order)
-    assert {e.tap.name for e in order[:2]} == {"end cap", "wall of the header, far end"}
+    assert {e.tap.name for e in order[:2]} == {"end cap", "wall of the header, at its end"}
     assert order[-1].tap.name == "behind a reducer" and order[-1].cause == "velocity"
     legs = (sensor_location.PLAIN, Leg("outdoors", reference="outdoors"))
     assert len(rank(HALL_SCAN, legs=legs)) == 2 * len(order)

@@ -26,9 +26,9 @@ from ventcalc.start_sequence import (
     State,
     commanded,
     pressure_cues,
-    setup_sheet,
     sheet_html,
     shown,
+    startup_sheet,
     step,
     timeline,
     trials,
@@ -202,7 +202,7 @@ def test_purge_of_a_burner():
 
 
 def test_sheet_has_every_setting_with_where_it_comes_from():
-    rows = setup_sheet(USUAL)
+    rows = startup_sheet(USUAL)
     assert len(rows) == len(tables.read("start_sequence")) + len(BOILERS)
     assert {r.kind for r in rows} == {"set", "measure", "verify"}
     # Trials for ignition and the flame's response are times of the listed burner: common practice, no source.
@@ -211,20 +211,20 @@ def test_sheet_has_every_setting_with_where_it_comes_from():
     assert all(r.why and r.source and r.status.startswith(tables.STATUSES) for r in rows)
     purge = next(r for r in rows if r.name == "purge of Boiler 1")
     assert purge.value.m_as("s") == pytest.approx(24.0) and "4 x (40 ft³ + 0 ft³) / 400 cfm" in purge.why
-    assert any("4 x (1.13 m³ + 0 m³) / 0.189 m³/s" in r.why for r in setup_sheet(USUAL, "SI"))
+    assert any("4 x (1.13 m³ + 0 m³) / 0.189 m³/s" in r.why for r in startup_sheet(USUAL, "SI"))
 
 
 def test_a_value_that_was_chosen_says_so():
-    row = next(r for r in setup_sheet(replace(USUAL, high_delay=seconds(8))) if r.name == "delay of the high limit")
+    row = next(r for r in startup_sheet(replace(USUAL, high_delay=seconds(8))) if r.name == "delay of the high limit")
     assert row.source.startswith("chosen for this job; usual: 5 s") and row.value == seconds(8)
 
 
 def test_sheet_leaves_room_for_the_pen_and_names_every_trial():
-    html = sheet_html(setup_sheet(USUAL))
+    html = sheet_html(startup_sheet(USUAL))
     assert html.count("as found") == html.count("as left") == 4 and "signed" in html and "To be measured" in html
     # Five headers, every setting, every fault, the proof at rest, the line to sign.
-    assert html.count("<tr>") == 5 + len(setup_sheet(USUAL)) + len(FAULTS) + 1 + 1
-    assert html.count("&nbsp;") == 2 * (len(setup_sheet(USUAL)) + len(FAULTS) + 1) + 3
+    assert html.count("<tr>") == 5 + len(startup_sheet(USUAL)) + len(FAULTS) + 1 + 1
+    assert html.count("&nbsp;") == 2 * (len(startup_sheet(USUAL)) + len(FAULTS) + 1) + 3
     for fault in FAULTS:
         assert f">{fault.value}</td>" in html
     assert ">flame lost</td>" in html.split("To be tried")[1]

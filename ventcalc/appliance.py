@@ -165,7 +165,7 @@ class Appliance:
     the outlet's height. ``outlet_height`` is measured from the boiler-room floor. ``purge_flow`` is the
     room air its fan blows through while purging (None: it does not purge); ``purge_pressure`` the lowest and highest
     outlet pressure allowed meanwhile (None: not stated, so that the window holds). ``regulator_draft`` is the draft a
-    barometric regulator holds. ``longest_run`` is the equivalent length its instructions allow (None:
+    barometric draft control holds. ``longest_run`` is the equivalent length its instructions allow (None:
     not stated). ``room`` is where it stands: the boiler room, "room", or one of `layout.Plant.places`.
     """
 

@@ -5,7 +5,7 @@ devices stand in the vent in time (`transient`) and act in every step, so that w
 and walls. Each run follows a schedule of its own, and something may fail in it (`Fault`): a fan stops, a damper runs to
 one end and stays, a sensor tells what it told last. The loop knows nothing of that and goes on.
 
-The header's control holds the header's far end by a fan, a damper, or both in turn (`Devices`): below the middle of
+The header's control holds the end of the header by a fan, a damper, or both in turn (`Devices`): below the middle of
 the output the damper opens, above it the fan speeds up. Plain SI inside, the last axis is the runs.
 """
 
@@ -127,7 +127,7 @@ class Fault:
 class Runs:
     """What came of it, plain SI; arrays (times, runs), of appliances (appliances, times, runs).
 
-    True ``pressure`` at the header's far end and its ``reading`` [Pa]; the controller's ``output`` and the ``setting``
+    True ``pressure`` at the end of the header and its ``reading`` [Pa]; the controller's ``output`` and the ``setting``
     that follows it; ``position`` of the damper and ``speed`` of the fan as they are (NaN where there is none);
     ``outlets`` [Pa], flue gas ``spilled`` into the room [kg] since the start, ``codes`` of the appliances; ``added``
     [Pa] by the devices; ``flow`` [m3/s] and ``density`` [kg/m3] at fan and damper (2, times, runs).

@@ -1,6 +1,6 @@
 """Combustion air: what the code asks for, what the burners need, and what an exhaust fan does to the room.
 
-The first part is the code's rules as numbers: room volume, openings, louvres, mechanical supply (`judge`). They know
+The first part is the code's rules as numbers: room volume, openings, louvers, mechanical supply (`judge`). They know
 nothing of altitude, of the weather or of exhaust fans.
 
 The second part is physics. The room takes the pressure at which as much air comes in as goes out,
@@ -182,23 +182,23 @@ def mechanical_supply(heat_input):
     return _plain("mechanical supply", "m**3/s/W") * heat_input
 
 
-LOUVRES = {"none": None, "metal": "metal louvre", "wood": "wood louvre"}
+LOUVERS = {"none": None, "metal": "metal louver", "wood": "wood louver"}
 
 
 @quantities("m**2", gross_area="m**2", at_least={"gross_area": 0.0}, source=_CODE)
-def free_area(gross_area, louvre="none", free_share=None):
-    """Area left free by a louvre or grille: 75 % of metal, 25 % of wood, unless its own share is known.
+def free_area(gross_area, louver="none", free_share=None):
+    """Area left free by a louver or grille: 75 % of metal, 25 % of wood, unless its own share is known.
 
-    gross_area: of the opening, m2, number or array; louvre: one of `LOUVRES`; free_share: of the design, where known,
+    gross_area: of the opening, m2, number or array; louver: one of `LOUVERS`; free_share: of the design, where known,
     above 0 to 1. A screen must not be finer than 1/4 in.
 
-    Raises ValueError for another louvre or share. Source: NFPA 54 9.3.7.
+    Raises ValueError for another louver or share. Source: NFPA 54 9.3.7.
     """
-    if louvre not in LOUVRES:
-        raise ValueError(f"louvre {louvre!r}; choose {', '.join(LOUVRES)}")
+    if louver not in LOUVERS:
+        raise ValueError(f"louver {louver!r}; choose {', '.join(LOUVERS)}")
     if free_share is not None and not 0.0 < free_share <= 1.0:
         raise ValueError(f"free_share = {free_share:g} must be above 0 and at most 1")
-    share = free_share if free_share is not None else 1.0 if louvre == "none" else _plain(LOUVRES[louvre], "")
+    share = free_share if free_share is not None else 1.0 if louver == "none" else _plain(LOUVERS[louver], "")
     return share * gross_area
 
 
@@ -332,7 +332,7 @@ def _at_least(value, unit: str, what: str, least: float = 0.0, above: bool = Fal
 class Opening:
     """An opening of the room.
 
-    ``area`` gross, ``way`` one of `WAYS` but "single"; ``louvre`` one of `LOUVRES`, ``free_share`` of its design where
+    ``area`` gross, ``way`` one of `WAYS` but "single"; ``louver`` one of `LOUVERS`, ``free_share`` of its design where
     known; ``smallest`` dimension (None: not stated); ``place`` "high" or "low" where it begins within 12 in. of the
     ceiling or the floor, else None; ``level`` height of its middle above the floor (None: that of the plant's air
     opening); ``side`` of the building it stands on, one of `wind.SIDES` (None: not told).
@@ -341,7 +341,7 @@ class Opening:
     name: str
     area: Quantity
     way: str = "direct"
-    louvre: str = "none"
+    louver: str = "none"
     free_share: float | None = None
     smallest: Quantity | None = None
     place: str | None = None
@@ -364,12 +364,12 @@ class Opening:
         for value, words in ((self.smallest, "smallest dimension"), (self.level, "level")):
             if value is not None:
                 _at_least(value, "m", f"opening {self.name}: {words}")
-        free_area.bare(1.0, self.louvre, self.free_share)
+        free_area.bare(1.0, self.louver, self.free_share)
 
     @property
     def free(self) -> Quantity:
         """Its free area."""
-        return free_area(self.area, self.louvre, self.free_share)
+        return free_area(self.area, self.louver, self.free_share)
 
     @property
     def outdoors(self) -> bool:
@@ -638,9 +638,9 @@ def _judge_details(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
             found.append(
                 _verdict(f"smallest dimension of {o.name}", least, o.smallest, "diameter", "smallest dimension")
             )
-        if o.louvre != "none" and o.free_share is None:
-            note = f"its free share is not stated; {figure(LOUVRES[o.louvre]).m:.0%} assumed"
-            found.append(Verdict(f"louvre of {o.name}", VERDICTS[2], None, None, "", LOUVRES[o.louvre], note))
+        if o.louver != "none" and o.free_share is None:
+            note = f"its free share is not stated; {figure(LOUVERS[o.louver]).m:.0%} assumed"
+            found.append(Verdict(f"louver of {o.name}", VERDICTS[2], None, None, "", LOUVERS[o.louver], note))
     if room.exhausts:
         note = "none of the volumes and openings above counts the exhaust fans: see the room's pressure"
         found.append(Verdict("make-up for exhaust fans", VERDICTS[2], None, None, "", "make-up air", note))

@@ -2,7 +2,7 @@
 
 A modulating damper destroys draft that nobody wants. What it costs is a loss coefficient on the velocity head in its
 face, and that depends on the angle of its blades over five powers of ten; open it still costs something, shut it
-still leaks. A barometric regulator does the opposite: it admits room air, which cools the stack and takes flow.
+still leaks. A barometric draft control does the opposite: it admits room air, which cools the stack and takes flow.
 
 Position is 0 shut, 1 open, and in proportion to the angle of the blades (90 degrees shut, 0 open). A linkage may
 bend that; the actuator's stroke is then not the blades'.
@@ -484,12 +484,12 @@ def _reasons(duties, wanted, position, error, step, allowed, least_opening, move
     return tuple(found)
 
 
-# --- A barometric regulator ----------------------------------------------------------------------------------
+# --- A barometric draft control ----------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
 class Regulated:
-    """What a barometric regulator does in the states of a solution; plain arrays.
+    """What a barometric draft control does in the states of a solution; plain arrays.
 
     ``drawn`` room air [kg/s]; ``dilution``, that over the flue gas (NaN where none flows); ``opening``, the share of
     its open area that would pass as much (a shut one leaks); ``draft`` at it [Pa], positive; ``hot`` and ``mixed`` [K],
@@ -512,7 +512,7 @@ def regulated(solution: Solution, name: str) -> Regulated:
     """
     appliances = {a.name: i for i, a in enumerate(solution.plant.appliances) if a.kind == "barometric"}
     if name not in appliances:
-        raise ValueError(f"{name!r} has no barometric regulator; those with one: {', '.join(appliances) or 'none'}")
+        raise ValueError(f"{name!r} has no barometric draft control; those with one: {', '.join(appliances) or 'none'}")
     i = appliances[name]
     appliance, network = solution.plant.appliances[i], compile_network(solution.plant, solution.seasons)
     season, row = solution.states.season, network.fed_by[i]

@@ -733,7 +733,7 @@ def _in_time(network: Network, course: _Course, row: int, device: Device, where:
 
 
 def _before_device(network: Network, row: int) -> bool:
-    """Whether the header's far end lies before the downstream end of a section."""
+    """Whether the end of the header lies before the downstream end of a section."""
     plant, name = network.plant, far_end(network.plant)
     while name in {s.name for s in plant.order}:
         if name == plant.order[row].name:

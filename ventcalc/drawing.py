@@ -388,7 +388,7 @@ def _schedule(plant: Plant, system: str) -> list[tuple[str, ...]]:
         words = f"outlet at {show(a.outlet_height, system, 'height')}, category {a.category}"
         entries.append((letter, a.name, "", show(a.outlet_diameter, system, "diameter"), words))
     if len(plant.appliances) > 1:
-        entries.append((_DIAMOND, "header's far end", "", "", "where its pressure is read"))
+        entries.append((_DIAMOND, "end of the header", "", "", "where its pressure is read"))
     if len(entries) <= _MOST_ROWS:
         return [row for entry in entries for row in _run_on(entry, 21)]
     return [row for entry in entries for row in _run_on(entry[:4], 18)]

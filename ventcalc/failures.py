@@ -87,7 +87,7 @@ class Act:
 class Start:
     """A start on cold walls in one ``season`` and one ``order`` of the appliances, with nothing wrong.
 
-    It ``lasts`` [s]; ``header`` is the lowest and highest pressure at its far end [Pa] from the first release on;
+    It ``lasts`` [s]; ``header`` is the lowest and highest pressure at its end [Pa] from the first release on;
     ``acts`` are limits that would have stopped it for nothing.
     """
 
@@ -160,7 +160,7 @@ NO_ROOM, TRIPS_A_START, TOO_SLOW = "no_room", "trips_a_start", "too_slow"
 
 @dataclass(frozen=True)
 class DerivedLimit:
-    """A limit of this job, and why; pressures at the header's far end [Pa], times [s].
+    """A limit of this job, and why; pressures at the end of the header [Pa], times [s].
 
     ``edge``: where the first outlet leaves its window, that of ``appliance`` in ``state`` (a column of the remedy's
     scan); ``error`` of sensor and tap on that side; ``normal``: the farthest that it stands at rest. ``needs``: the
@@ -595,7 +595,7 @@ def with_limits(settings: Settings, limits: DerivedLimits) -> Settings:
 
 
 def reasons(limits: DerivedLimits, system: str = "US") -> dict[str, str]:
-    """Why the limits of a job are what they are, by the name of the setting: for `start_sequence.setup_sheet`."""
+    """Why the limits of a job are what they are, by the name of the setting: for `start_sequence.startup_sheet`."""
     found = {"proof": "between the set point and the high limit of this job"}
     for name, limit in (("high", limits.high), ("low", limits.low)):
         edge, error, normal = (show(Q_(p, "Pa"), system, "draft") for p in (limit.edge, limit.error, limit.normal))

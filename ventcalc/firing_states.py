@@ -584,7 +584,7 @@ def header_pressure(scan: Scan) -> np.ndarray:
 
 
 def far_end_pressure(solution: Solution, network: Network) -> np.ndarray:
-    """Static pressure [Pa] at the header's far end against the room there, per state.
+    """Static pressure [Pa] at the end of the header against the room there, per state.
 
     It is that of the stream behind the first junction; a sensor in an end cap before it reads
     `junctions.end_cap_excess` velocity heads more, which is little in a header at full size.
@@ -594,7 +594,7 @@ def far_end_pressure(solution: Solution, network: Network) -> np.ndarray:
 
 
 def far_end_room(network: Network, states: States) -> np.ndarray:
-    """Pressure [Pa] against outdoors of the room in which the header's far end is read, at its height, per state.
+    """Pressure [Pa] against outdoors of the room in which the end of the header is read, at its height, per state.
 
     Where it runs through a room in which an appliance stands, that room; else, as where it is outdoors or in a shaft,
     the boiler room, where its sensor is read.

@@ -56,10 +56,10 @@ class Second:
 class Control:
     """One sensor, one device, one set point.
 
-    ``device`` stands at the downstream end of ``section``. ``sensor`` is "header", the static pressure at the header's
-    far end (`firing_states.far_end`), or the name of an appliance, the pressure at its outlet; both gauge against
-    the room there. ``offset`` [Pa] is what the sensor reads too much, one number or one a state. ``second`` is a
-    device that helps the first, both moved in turn by one controller.
+    ``device`` stands at the downstream end of ``section``. ``sensor`` is "header", the static pressure at the end
+    of the header (`firing_states.far_end`), or the name of an appliance, the pressure at its outlet; both gauge
+    against the room there. ``offset`` [Pa] is what the sensor reads too much, one number or one a state. ``second`` is
+    a device that helps the first, both moved in turn by one controller.
 
     A control acts while what its sensor belongs to runs: its appliance, or for the header anything at all.
     """
@@ -330,7 +330,7 @@ def before_termination(plant: Plant) -> str:
 
 
 def stack_base(plant: Plant) -> str:
-    """The first section that carries all that the header's far end carries in the end: a damper at its end stands
+    """The first section that carries all that the end of the header carries in the end: a damper at its end stands
     before the rise, so that the rise behind it is under draft, not under pressure."""
     name, top = far_end(plant), before_termination(plant)
     while len(plant.serves(name)) < len(plant.serves(top)):

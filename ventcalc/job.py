@@ -362,7 +362,7 @@ class _Opening(_Form):
     name: Name
     area: Area
     way: str = "direct"
-    louvre: str = "none"
+    louver: str = "none"
     free_share: Ratio | None = None
     smallest: Length | None = None
     place: str | None = None
@@ -914,7 +914,7 @@ def _room(form: _Room, side: str | None) -> RoomAir:
     return RoomAir(
         volume=form.volume,
         openings=tuple(
-            combustion_air.Opening(o.name, o.area, o.way, o.louvre, None if o.free_share is None
+            combustion_air.Opening(o.name, o.area, o.way, o.louver, None if o.free_share is None
                                    else float(o.free_share.m_as("")), o.smallest, o.place, o.level,
                                    side=o.side or side)
             for o in form.opening

@@ -424,6 +424,9 @@ def _devices(op: Operation) -> Iterator[Finding]:
     o = op.outcome
     if o.remedy.unfit:
         yield Finding("fan_unfit", (), {"reason": o.remedy.unfit})
+    for reason in o.reasons:
+        if reason.code in ("fan too hot", "fan wet"):
+            yield Finding(reason.code.replace(" ", "_"), reason.subjects, reason.figures)
     if o.step > remedies.DAMPER_TOLERANCE.m_as("Pa"):
         figures = {
             "stroke": f"{dampers.ACTUATOR_STEP:.0%}",

@@ -17,7 +17,7 @@ from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, ureg
 
 SIZE_CHANGE_ANGLE = 60.0  # degrees included, the usual reducer of the trade (common practice, no source)
 
-# Share of its open area through which a shut barometric regulator leaks (common practice, no source).
+# Share of its open area through which a shut barometric draft control leaks (common practice, no source).
 REGULATOR_LEAKAGE = 0.02
 # Draft above its set point, as a share of it, at which it stands wide open to the flow that the set point
 # would drive through its open area (common practice, no source).

@@ -45,7 +45,7 @@ class Operation:
     """What one design does; plain SI.
 
     ``scan`` holds every condition with the devices at rest, ``outcome`` what they do in it. ``header`` is the static
-    pressure [Pa] at the header's far end, lowest and highest, in the ``header_states``. ``around`` tells of roof, room
+    pressure [Pa] at the end of the header, lowest and highest, in the ``header_states``. ``around`` tells of roof, room
     and carbon monoxide, ``natural`` of light-off, area rule and water; ``changes`` are starts, turn-downs and stops in
     time where nothing controls the vent; where something does, ``tried`` are its starts and failures.
     """
@@ -71,7 +71,7 @@ class Operation:
 
     @property
     def lacking(self) -> float:
-        """Draft [Pa] that is lacking at the header's far end in the worst state, against the set point."""
+        """Draft [Pa] that is lacking at the end of the header in the worst state, against the set point."""
         return max(self.header[1] - float(self.job.set_point.m_as("Pa")), 0.0)
 
     @property

@@ -1,7 +1,7 @@
 """Outlet control: a damper and a sensor at every appliance's outlet, against one control for the whole header.
 
 One header pressure sets all outlets at once: outlet i stands d above it, by the losses and the draft of its own way to
-the header's far end. A header pressure p suits every running outlet where
+the end of the header. A header pressure p suits every running outlet where
 
     low_i - d_i <= p <= high_i - d_i        for every outlet i that runs, in every state
 
@@ -81,7 +81,7 @@ def set_point(appliance: Appliance, share: float = MIDDLE) -> Quantity:
 def governed(plant: Plant) -> tuple[Appliance, ...]:
     """The appliances whose outlet a damper can govern: those whose burner forces its flow.
 
-    Behind a draft hood or a barometric regulator a damper does not raise the outlet but makes it draw less room
+    Behind a draft hood or a barometric draft control a damper does not raise the outlet but makes it draw less room
     air, or spill. Raises ValueError where the plant has none that forces its flow.
     """
     found = tuple(a for a in plant.appliances if a.kind == "forced")

@@ -397,7 +397,7 @@ def envelopes(study: Study, system: str = "US") -> Figure:
         Line2D([], [], color=INK, lw=1.0, label="zero"),
     ]
     if len(study.envelopes) > 1:
-        handles.append(Line2D([], [], color=BLUE, lw=1.4, ls=(0, (1, 1.2)), label="set point at the header's far end"))
+        handles.append(Line2D([], [], color=BLUE, lw=1.4, ls=(0, (1, 1.2)), label="set point at the end of the header"))
     if any(not first for *_, first in rows):
         handles.insert(2, Patch(fc="none", ec=GREY, lw=1.2, hatch="////", label="window of an alternate"))
     legend_above(figure, handles, 2)
@@ -454,7 +454,7 @@ _MOST_ROWS = 64  # rows of the map that stay legible on one page
 def state_map(study: Study, system: str = "US") -> Figure:
     """Every state as one cell: firing combinations by total heat input, against season, stack and wind.
 
-    The tone is the pressure at the header's far end; a cross stands where a running outlet is outside
+    The tone is the pressure at the end of the header; a cross stands where a running outlet is outside
     its window, a ring where flue gas enters the room. Where there are more combinations than rows, each row
     gathers those of a like heat input and shows what is worst in it.
     """
@@ -589,7 +589,7 @@ def _draw_map(plant, worst, leaves, spills, heads, heat, combinations, gathers, 
     bar = figure.colorbar(image, cax=scale, orientation="horizontal")
     bar.ax.tick_params(labelsize=SIZE)
     bar.ax.axvline(0.0, color=INK, lw=1.2)
-    where = "at the header's far end" if len(plant.appliances) > 1 else "where the run begins"
+    where = "at the end of the header" if len(plant.appliances) > 1 else "where the run begins"
     bar.set_label(f"pressure {where}, {unit_label('draft', system)}", size=SIZE)
     handles = [
         Line2D([], [], ls="", marker="x", mec=INK, mew=1.3, ms=8, label="an outlet is outside its window"),

@@ -317,7 +317,7 @@ def _steps(o: Outcome, k: int) -> np.ndarray:
 
 
 def _loss_between(scan: Scan, appliance: str, sensor: str | None) -> np.ndarray:
-    """Loss [Pa] between an outlet and the header's far end, or (None) the open, per state; all parts as sizes."""
+    """Loss [Pa] between an outlet and the end of the header, or (None) the open, per state; all parts as sizes."""
     plant, solution = scan.plant, scan.solution
     ends = {t.name for t in plant.terminations}
     way, other = [s.name for s in plant.path(appliance)], []

@@ -121,8 +121,8 @@ ASSUMPTIONS = (
     "lower end of its section; where it runs back over warmer wall, what dries there is worked out afterwards and does "
     "not cool the gas. What the gas cannot hold stays in it as fog. Ice that grows on a wall does not narrow it.",
     f"Outside films: {heat_loss.STILL_ROOM_FILM:g} W/(m²·K) in the room, {heat_loss.OUTDOOR_FILM:g} W/(m²·K) outdoors.",
-    "The outlet pressure of a draft hood or a barometric regulator is that of the vent just past it, with the room air "
-    "it draws.",
+    "The outlet pressure of a draft hood or a barometric draft control is that of the vent just past it, with the room "
+    "air it draws.",
     "A vent with an open hood or a leaking appliance can come to rest in two ways, drawing or running backward, by "
     "what was before. Both are looked for, from hot, from rest and from idle, and the worse counts; with several such "
     "ways in at once it is not proved that none was missed.",
@@ -133,7 +133,7 @@ ASSUMPTIONS = (
     f"Yearly energy of a fan: the mean over all calm states with a hot stack, each as likely as the next, over "
     f"{MOTOR_EFFICIENCY:.0%} for motor and drive, for the hours of the job file. It compares; it does not forecast.",
     "Controls at rest are ideal: they bring their sensor to its set point wherever their devices can. How they get "
-    "there is shown for one start; sensor and limits stand at the header's far end.",
+    "there is shown for one start; sensor and limits stand at the end of the header.",
 )
 
 NOT_CHECKED = (
@@ -442,7 +442,7 @@ class _Say:
     def header(self) -> dict[str, Any]:
         study, common = self.study, len(self.study.job.plant.appliances) > 1
         found = {
-            "place": "header's far end" if common else "beginning of the run",
+            "place": "end of the header" if common else "beginning of the run",
             "section": firing_states.far_end(study.job.plant),
             "common": common,
             "low": self.pressure(study.header[0]),
@@ -485,7 +485,7 @@ class _Say:
         sheet = []
         if with_it.tried is not None:
             why = failures.reasons(with_it.tried.limits, self.system)
-            sheet = start_sequence.setup_sheet(with_it.trial.settings, self.system, why)
+            sheet = start_sequence.startup_sheet(with_it.trial.settings, self.system, why)
         return {
             "impossible": "",
             **self.remedy(o),
@@ -950,7 +950,7 @@ def _of_remedies(study: Study, system: str) -> tuple[Picture, ...]:
                 plots.png(remedy_plots.trial(run, system)),
                 f"A start of all burners on a cold stack in {run.season}: the header's pressure, the setting of the "
                 "control's device, and what every burner does.",
-                f"The header's far end sees {low} to {high} while the burners start one after another; {tripped}.",
+                f"The end of the header sees {low} to {high} while the burners start one after another; {tripped}.",
             )
         )
     return tuple(found)

@@ -1,7 +1,7 @@
 """Where the pressure sensor of a common vent stands, and what a wrong place costs.
 
 A control holds what its sensor reads. What matters is something else: the pressure at the outlet of the farthest
-appliance, or at the header's far end. The difference is the sensor's **error**, reading less what matters, and it
+appliance, or at the end of the header. The difference is the sensor's **error**, reading less what matters, and it
 has three parts:
 
 - the **place**: draft, losses and the gas's own speed between the two points;
@@ -77,8 +77,8 @@ def narrowing_error(density, velocity, diameter, narrow_diameter, loss_coefficie
 def leg_error(height, tube_density, air_density):
     """What a tube's column adds at its lower end that the air beside it does not: ``g h (rho_tube - rho_air)``.
 
-    height h [m] of the tube's far end above the sensor (negative below it), tube_density of what stands in the tube and
-    air_density of the air beside it [kg/m3]; scalars or arrays. On the side of the tap it adds to the reading, on
+    height h [m] of the tube's other end above the sensor (negative below it), tube_density of what stands in the tube
+    and air_density of the air beside it [kg/m3]; scalars or arrays. On the side of the tap it adds to the reading, on
     that of the reference it is taken off. Nil where both are as warm. Raises for a density that is not positive.
     """
     return GRAVITY * height * (tube_density - air_density)
@@ -272,8 +272,8 @@ class Reading:
 def read(scan: Scan, tap: Tap, leg: Leg = PLAIN, target: str = HEADER) -> Reading:
     """What a sensor reads in all states of a scan, and why that is not the pressure that matters.
 
-    ``target`` is "header", the far end's static pressure, or an appliance's name, the pressure at its outlet. Raises
-    ValueError for an unknown section or target, and for a capped end where the drawing has none.
+    ``target`` is "header", the static pressure at the end of the header, or an appliance's name, the pressure at its
+    outlet. Raises ValueError for an unknown section or target, and for a capped end where the drawing has none.
     """
     solution, plant = scan.solution, scan.plant
     row = _row(plant, tap)
@@ -468,7 +468,7 @@ USUAL_NARROWING = 0.75
 
 
 def taps(plant: Plant) -> tuple[Tap, ...]:
-    """The places of a common vent where a sensor is found, far end first; for a plant of one run those of it.
+    """The places of a common vent where a sensor is found, end of the header first; for a plant of one run those of it.
 
     The cap ahead of the header, the wall of its first section, the farthest outlet's connector, the wall of its last
     section, a tube there that faces the gas, the wall behind a reducer there (`USUAL_NARROWING`, as of a fan's
@@ -479,7 +479,7 @@ def taps(plant: Plant) -> tuple[Tap, ...]:
     last, top = shared[0], shared[-1]
     found = [Tap("end cap", first.name, capped=True)] if _cap_branch(plant, first.name) else []
     found += [
-        Tap("wall of the header, far end", first.name, 0.5),
+        Tap("wall of the header, at its end", first.name, 0.5),
         Tap("connector at the far outlet", plant.feeds[_index(plant, farthest(plant))]),
         Tap("wall of the header at the stack", last.name, 0.5),
         Tap("tube facing the gas at the stack", last.name, 0.5, FACING),
@@ -552,10 +552,10 @@ def held(
 ) -> Held:
     """The vent when a control at its end brings what this sensor reads to its set point, in every state.
 
-    The header's far end then stands at the set point less the sensor's error. ``tap`` None: a perfect sensor, at the
-    far end. ``device`` stands before the termination; left out it can do anything. ``doubt`` -1 to 1 moves the reading
-    within what is not known of it. The error is read again in the vent as held until it stays; a state in which it
-    does not is not ``settled``. Raises ValueError as `read` does.
+    The end of the header then stands at the set point less the sensor's error. ``tap`` None: a perfect sensor, at the
+    end of the header. ``device`` stands before the termination; left out it can do anything. ``doubt`` -1 to 1 moves
+    the reading within what is not known of it. The error is read again in the vent as held until it stays; a state in
+    which it does not is not ``settled``. Raises ValueError as `read` does.
     """
     place, offset, todo = before_termination(scan.plant), np.zeros(len(scan.states)), np.arange(len(scan.states))
     found, vent = None, scan
@@ -604,7 +604,7 @@ def _offset(found: Reading, doubt: float) -> np.ndarray:
 
 
 def set_points(perfect: Held, scan: Scan) -> tuple[float, float]:
-    """Lowest and highest pressure [Pa] at the header's far end that keep every outlet in its window in all states.
+    """Lowest and highest pressure [Pa] at the end of the header that keep every outlet in its window in all states.
 
     ``perfect``: the vent held by a perfect sensor at any set point; each outlet is taken to follow the header one to
     one, as it does where burners force their flow. Where the lowest is above the highest, no set point is right.

@@ -344,8 +344,8 @@ def _misfits(s: Settings) -> list[str]:
 
 
 class SheetRow(NamedTuple):
-    """One line of the set-up sheet; ``kind`` "set" (to be dialled in), "measure" (to be found with a watch) or "verify"
-    (part of the listed burner, not to be adjusted)."""
+    """One line of the start-up sheet; ``kind`` "set" (to be dialled in), "measure" (to be found with a watch) or
+    "verify" (part of the listed burner, not to be adjusted)."""
 
     name: str
     value: Quantity
@@ -355,7 +355,7 @@ class SheetRow(NamedTuple):
     status: str
 
 
-def setup_sheet(
+def startup_sheet(
     settings: Settings, system: str = "US", derived: Mapping[str, str] | None = None
 ) -> tuple[SheetRow, ...]:
     """What a commissioning technician sets and measures, with the purge of every burner, one row each.

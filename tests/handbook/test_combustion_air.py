@@ -22,9 +22,9 @@ START = {name: control.value for name, control in chapter.controls("SI").items()
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_answers_by_hand(system):
-    louvre, altitude, hood, tight = (q.expected for q in chapter.questions(system))
+    louver, altitude, hood, tight = (q.expected for q in chapter.questions(system))
     # 1,200,000 Btu/h over 2000 Btu/h per in2, over 0.75.
-    assert louvre.m_as("inch**2") == pytest.approx(800.0)
+    assert louver.m_as("inch**2") == pytest.approx(800.0)
     # Pressure by the handbook's form 14.696 (1 - 6.8754e-6 z)^5.2559 psia; sea-level air by mass: 0.722 lb per 1000 Btu
     # (theoretical), half as much again, at 0.0763 lb/ft3.
     z = 8000.0 if system == "US" else 2400.0 / 0.3048
@@ -36,8 +36,8 @@ def test_answers_by_hand(system):
 
 
 def test_slips_are_told_apart():
-    louvre, altitude, hood, tight = chapter.questions("US")
-    assert "take a quarter" in mark(louvre, Q_(600.0, "inch**2")).sentence
+    louver, altitude, hood, tight = chapter.questions("US")
+    assert "take a quarter" in mark(louver, Q_(600.0, "inch**2")).sentence
     assert "thinner" in mark(altitude, altitude.slips[0].answer).sentence
     assert "below outdoors" in mark(hood, -hood.expected).sentence
     assert "square law" in mark(tight, Q_(-50.0 / 9.0, "Pa")).sentence
@@ -57,7 +57,7 @@ def test_checks_agree_or_say_why():
 # --- What the chapter says -------------------------------------------------------------------------------------
 
 
-def test_louvres_pass_the_rule_and_the_room_spills():
+def test_louvers_pass_the_rule_and_the_room_spills():
     rules = {v.rule: v.verdict for v in air.judge(chapter.plant(), chapter.room())}
     assert rules["all air from outdoors, one opening high and one low"] == "pass"
     without, with_hood = chapter.solved(0.0), chapter.solved(1.0)

@@ -35,7 +35,7 @@ def boiler_1(plant, codes=(3, 3, 3), cold=True):
 
 
 def test_lacking_by_a_second_solver():
-    # All three boilers blow into the header; at its far end stands the mouth of header 1.
+    # All three boilers blow into the header; at its end stands the mouth of header 1.
     state = Vent(HALL.plant, HALL.seasons).state([3, 3, 3], 2, cold=True)
     flowing = state.at(state.solve()[0])
     area = math.pi * 0.4064**2 / 4

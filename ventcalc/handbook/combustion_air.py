@@ -61,20 +61,20 @@ def plant(altitude: float = 150.0) -> Plant:
     return Plant("boiler room", Q_(altitude, "m"), Q_(1, "ft"), boilers, feeds, pieces, (roof,))
 
 
-def louvres(free: Quantity = Q_(200, "inch**2")) -> tuple[Opening, Opening]:
-    """One metal louvre high and one low, each with that free area."""
-    gross = free / air.figure("metal louvre")
+def louvers(free: Quantity = Q_(200, "inch**2")) -> tuple[Opening, Opening]:
+    """One metal louver high and one low, each with that free area."""
+    gross = free / air.figure("metal louver")
     return tuple(
-        Opening(f"{place} louvre", gross, louvre="metal", smallest=Q_(15, "inch"), place=place, level=Q_(level, "ft"))
+        Opening(f"{place} louver", gross, louver="metal", smallest=Q_(15, "inch"), place=place, level=Q_(level, "ft"))
         for place, level in (("high", 9.0), ("low", 1.0))
     )
 
 
 def room(free: Quantity = Q_(200, "inch**2"), changes: float = 2.0, **more) -> RoomAir:
-    """The boiler room of 3000 ft3: two louvres of that free area, leaking ``changes`` an hour at 50 Pa."""
+    """The boiler room of 3000 ft3: two louvers of that free area, leaking ``changes`` an hour at 50 Pa."""
     volume = Q_(3000, "ft**3")
     usual = {"leakage": Leakage.of_changes(Q_(changes, "1/hour"), volume), "exhausts": (KITCHEN,)}
-    return RoomAir(volume, louvres(free), **usual | more)
+    return RoomAir(volume, louvers(free), **usual | more)
 
 
 def with_supply(supply: Quantity) -> RoomAir:
@@ -84,7 +84,7 @@ def with_supply(supply: Quantity) -> RoomAir:
 
 def more_opening(area: Quantity) -> RoomAir:
     """The boiler room with one more opening of that free area, at the plant's opening height."""
-    return replace(room(), openings=(*louvres(), Opening("make-up opening", area)))
+    return replace(room(), openings=(*louvers(), Opening("make-up opening", area)))
 
 
 @cache
@@ -230,7 +230,7 @@ def room_drawing(system: str, found: Coupled | None = None, state: int = 0) -> F
     axes.set(xlim=(-3.4, 13.2), ylim=(-0.5, 8.4))
     axes.axis("off")
     axes.add_patch(Rectangle((0, 0), 10, 5, fc="white", ec=INK, lw=2))
-    for y, words in ((0.3, "low louvre"), (3.9, "high louvre")):
+    for y, words in ((0.3, "low louver"), (3.9, "high louver")):
         axes.plot([0, 0], [y, y + 0.8], color="white", lw=6, zorder=2)
         for k in range(4):
             axes.plot([-0.15, 0.15], [y + 0.1 + 0.2 * k, y + 0.2 * k + 0.25], color=INK, lw=1.4, zorder=3)
@@ -395,7 +395,7 @@ def fan_chart(
 
 
 def explorer(system: str = "US") -> Panel:
-    """The boiler room: louvres, walls, supply, weather, what fires, and the kitchen hood."""
+    """The boiler room: louvers, walls, supply, weather, what fires, and the kitchen hood."""
 
     return Panel(partial(explorer_answer, system), controls(system))
 
@@ -441,7 +441,7 @@ def explorer_answer(
     volume = Q_(3000, "ft**3")
     own = RoomAir(
         volume,
-        louvres(Q_(free, "m**2")) if free > 0.0 else (),
+        louvers(Q_(free, "m**2")) if free > 0.0 else (),
         Leakage.of_changes(Q_(changes, "1/hour"), volume),
         (Exhaust("kitchen hood", Q_(exhaust, "m**3/s")),),
         Q_(supply, "m**3/s"),
@@ -494,33 +494,33 @@ def _words(found: Coupled, own: RoomAir, system: str) -> str:
 
 def questions(system: str = "US") -> tuple[Exercise, ...]:
     """Questions of the chapter on combustion air."""
-    return (_louvre(system), _altitude(system), _hood(system), _tight_room(system))
+    return (_louver(system), _altitude(system), _hood(system), _tight_room(system))
 
 
-def _louvre(system: str) -> Exercise:
+def _louver(system: str) -> Exercise:
     heat = Q_(1200, "MBH")
     free = air.opening_area(heat, "horizontal duct")
-    gross = free / air.figure("metal louvre")
+    gross = free / air.figure("metal louver")
     said = [show(q, system, k) for q, k in ((heat, "heat rate"), (free, "area"))]
     return Exercise(
         question=(
             f"Boilers of {said[0]} in all take their air from outdoors by two horizontal ducts. Each ends in a metal "
-            "louvre whose free area is not known. How large must the face of each louvre be by the rule?"
+            "louver whose free area is not known. How large must the face of each louver be by the rule?"
         ),
         expected=gross,
         tolerance=0.02 * gross,
         hints=(
             "Horizontal ducts: 2000 Btu/h for each square inch of free area (1100 mm² per kW).",
-            f"That makes {said[1]} free. A metal louvre leaves 75 % free where its design is not known.",
+            f"That makes {said[1]} free. A metal louver leaves 75 % free where its design is not known.",
         ),
         solution=f"{said[1]} / 0.75 = {show(gross, system, 'area')} of face, each of the two.",
         slips=(
-            Slip(free, "That is the free area. The louvre's blades take a quarter of the face."),
+            Slip(free, "That is the free area. The louver's blades take a quarter of the face."),
             Slip(
-                air.opening_area(heat, "direct") / air.figure("metal louvre"),
+                air.opening_area(heat, "direct") / air.figure("metal louver"),
                 "4000 Btu/h per square inch is for openings straight to outdoors or vertical ducts.",
             ),
-            Slip(free * air.figure("metal louvre"), "Divide by 75 %: the face is larger than what it leaves free."),
+            Slip(free * air.figure("metal louver"), "Divide by 75 %: the face is larger than what it leaves free."),
         ),
         example="300 inch**2" if system == "US" else "0.2 m**2",
     )

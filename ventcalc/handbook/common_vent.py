@@ -282,7 +282,7 @@ def _summary(solution: Solution, season: Season, system: str) -> str:
     said = [f"Room {show(season.room, system)}"]
     if scan.any_running[0] and len(plant.appliances) > 1:
         said.append(
-            f"pressure at the header's far end {draft_text(float(firing_states.header_pressure(scan)[0]), system)}"
+            f"pressure at the end of the header {draft_text(float(firing_states.header_pressure(scan)[0]), system)}"
         )
     for end in plant.terminations:
         row = solution.row(plant.upstream(end.name)[0].name)

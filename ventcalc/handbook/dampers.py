@@ -129,7 +129,7 @@ def hall() -> Hall:
 
 
 def foot_of_stack(plant: Plant) -> str:
-    """The last section indoors on the way from the header's far end to the roof: the damper stands at its end."""
+    """The last section indoors on the way from the end of the header to the roof: the damper stands at its end."""
     name, ends = firing_states.far_end(plant), {t.name for t in plant.terminations}
     indoors = name
     while name not in ends:
@@ -264,7 +264,7 @@ class Compared:
 
 
 def compared() -> tuple[Compared, ...]:
-    """The boiler house as it is, with a regulator at each boiler, and with one damper at the foot of the stack."""
+    """The boiler house as it is, with a draft control at each boiler, and with one damper at the foot of the stack."""
     seasons, (states, names) = (WINTER, MILD), boiler_house_states()
     bare, regulated = boiler_house(False), boiler_house(True)
     nothing = np.full(len(names), np.nan)
@@ -277,7 +277,7 @@ def compared() -> tuple[Compared, ...]:
     opening = dampers.regulated(with_air, "Boiler 1").opening
     return (
         _compared("as it is", as_it_is, nothing, nothing),
-        _compared("a regulator at each boiler", with_air, nothing, opening),
+        _compared("a draft control at each boiler", with_air, nothing, opening),
         _compared("a damper at the foot of the stack", held.solution, position, nothing),
     )
 
@@ -516,7 +516,7 @@ def damper_numbers(damper: Damper, duty: int, system: str = "US") -> str:
 
 
 def vent_losses(duty: int) -> float:
-    """What the vent from the header's far end to the roof takes in a duty without a damper [Pa]."""
+    """What the vent from the end of the header to the roof takes in a duty without a damper [Pa]."""
     hall_ = hall()
     solved, plant = hall_.scan.solution, hall_.scan.plant
     state, name, total = hall_.duties.states[duty], firing_states.far_end(plant), 0.0

@@ -432,7 +432,7 @@ def _far_boiler(system: str) -> Exercise:
     )
 
 
-# --- A sensor at the far end -----------------------------------------------------------------------------------
+# --- A sensor at the end of the header --------------------------------------------------------------------------
 
 
 def far_end_velocity(end_diameter: Quantity) -> tuple[Quantity, Quantity]:

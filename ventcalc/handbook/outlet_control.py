@@ -126,7 +126,7 @@ def vent_drawing() -> Figure:
     for x, y, words in (
         (8.7, 2.85, "damper: raises its outlet,\nnever lowers it"),
         (8.7, 1.75, "sensor at the outlet"),
-        (0.2, 4.35, "sensor at the header's far end"),
+        (0.2, 4.35, "sensor at the end of the header"),
         (11.6, top + 0.3, "fan: lowers\nall of them"),
         (5.2, header + 0.4, "header: one pressure for all"),
     ):

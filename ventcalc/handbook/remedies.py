@@ -222,7 +222,7 @@ def places_drawing() -> Figure:
         (10.0, 5.6, "taller, or shorter\nwith a fan"),
         (10.0, 4.4, "larger, with the header"),
         (7.7, 2.65, "damper at the foot\nof the stack"),
-        (0.2, 4.25, "sensor, at the header's far end"),
+        (0.2, 4.25, "sensor, at the end of the header"),
         (5.3, 4.25, "laterals for square tees"),
         (7.7, 1.35, "damper and sensor\nat each outlet"),
     )

@@ -40,7 +40,7 @@ def perfect() -> Held:
 
 
 def set_points() -> tuple[Quantity, Quantity, Quantity]:
-    """Lowest, middle and highest pressure of the header's far end that keep every outlet in its window."""
+    """Lowest, middle and highest pressure of the end of the header that keep every outlet in its window."""
     low, high = sensor_location.set_points(perfect(), hall())
     return Q_(low, "Pa"), Q_(0.5 * (low + high), "Pa"), Q_(high, "Pa")
 
@@ -167,7 +167,7 @@ def _cap_line(stub: np.ndarray) -> np.ndarray:
 
 _WAYS = {
     "end cap": (-0.5, 1.0),
-    "wall of the header, far end": (0.2, 1.2),
+    "wall of the header, at its end": (0.2, 1.2),
     "connector at the far outlet": (0.46, -0.95),
     "wall of the header at the stack": (0.0, 1.3),
     "tube facing the gas at the stack": (0.0, -1.3),
@@ -227,7 +227,7 @@ def state_of(scan: Scan, codes: Sequence[int], season: int, cold: bool = False, 
 
 
 def header_chart(system: str) -> Figure:
-    """Total and static pressure along the header in three states, less the static pressure at its far end."""
+    """Total and static pressure along the header in three states, less the static pressure at its end."""
     scan, solution = hall(), hall().solution
     first = firing_states.far_end(scan.plant)
     run = [s for s in scan.plant.path(sensor_location.farthest(scan.plant)) if s.place == "room"]
@@ -253,7 +253,7 @@ def header_chart(system: str) -> Figure:
     axes.margins(x=0.03)
     figure.legend(loc="upper center", ncols=3, frameon=False, fontsize=SIZE)
     plain(axes, f"distance from the first junction, {label('height', system)} (marks: end cap, and behind the reducer)",
-          f"less the far end's static, {label('draft', system)}")  # fmt: skip
+          f"less that at the end of the header, {label('draft', system)}")  # fmt: skip
     return figure
 
 
@@ -271,7 +271,7 @@ def error_chart(order: Sequence[Errors], system: str) -> Figure:
     axes.axvline(0.0, color=INK, lw=0.8)
     axes.set_yticks(range(len(order)), [f"{marks[e.tap]}: {e.tap.name}" for e in order])
     axes.set_ylim(len(order) - 0.4, -0.6)
-    plain(axes, f"reading less the far end's static pressure, {label('draft', system)}", "")
+    plain(axes, f"reading less the static pressure at the end of the header, {label('draft', system)}", "")
     return figure
 
 
@@ -316,7 +316,7 @@ def explorer(system: str = "US") -> Panel:
 def controls(system: str) -> dict[str, widgets.Widget]:
     """The controls of `explorer` by name; values plain SI."""
     scan = hall()
-    targets = [("the header's far end", sensor_location.HEADER)]
+    targets = [("the end of the header", sensor_location.HEADER)]
     targets += [(f"the outlet of {a.name}", a.name) for a in scan.plant.appliances]
     heights = [Q_(v, "ft") for v in range(0, 62, 3)] if system == "US" else [Q_(float(v), "m") for v in range(0, 20)]
     seasons = [
@@ -440,8 +440,8 @@ def _moved_set_point(system: str) -> Exercise:
     said = [show(q, system) for q in (low, high, point)]
     return Exercise(
         question=(
-            f"Over all states a sensor's error, reading less far end, runs from {said[0]} to {said[1]}. The far end "
-            f"should lie evenly about {said[2]}. To what must the set point be moved?"
+            f"Over all states a sensor's error, reading less the end of the header, runs from {said[0]} to {said[1]}. "
+            f"The end of the header should lie evenly about {said[2]}. To what must the set point be moved?"
         ),
         expected=expected,
         tolerance=near,

@@ -95,13 +95,13 @@ def _lacking(found: Study, system: str) -> Exercise:
     set_point = show(found.job.set_point, system)
     return Exercise(
         question=(
-            f"The swimming hall's set point at the header's far end is {set_point}. How much draft is lacking there "
+            f"The swimming hall's set point at the end of the header is {set_point}. How much draft is lacking there "
             "in the worst state? Read it from the findings."
         ),
         expected=expected,
         tolerance=near,
         hints=(
-            "Look for the finding on the header's far end.",
+            "Look for the finding on the end of the header.",
             "Lacking is the highest pressure there less the set point, which is negative.",
         ),
         solution=(
