@@ -236,8 +236,7 @@ def objections(material: Material, service: Service) -> tuple[Objection, ...]:
     if material.named_only and not service.named:
         found.append(("material_unlisted", {}))
     return tuple(
-        Objection(code, service.section, material.name, MappingProxyType(figures))
-        for code, figures in filter(None, found)
+        Objection(code, service.section, material.name, dict(figures)) for code, figures in filter(None, found)
     )
 
 

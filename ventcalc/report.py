@@ -88,6 +88,7 @@ from ventcalc import (
 )
 from ventcalc import study as studies
 from ventcalc.appliance import CATEGORIES, Appliance
+from ventcalc.failures import Passed
 from ventcalc.firing_states import Envelope, Extremes
 from ventcalc.job import Alternate
 from ventcalc.judgement import objections
@@ -511,7 +512,7 @@ class _Say:
             "tap": sensor_location.taps(o.remedy.plant)[0].name,
             "trial": say.trial(),
             "starts": say.starts(),
-            "failures": say.failures(),
+            "failures": say.failing(),
         }
 
     def duty(self, season: int) -> dict[str, Any]:
@@ -574,7 +575,7 @@ class _Say:
             for s in (self.study.tried.starts if self.study.tried else ())
         ]
 
-    def failures(self) -> list[dict[str, Any]]:
+    def failing(self) -> list[dict[str, Any]]:
         """The worst failure of every kind: what would see it, and what an outlet meets until then."""
         tried = self.study.tried
         worst = (tried.worst(case) for case in failures.CASES) if tried else ()
@@ -593,7 +594,7 @@ class _Say:
             if f is not None
         ]
 
-    def _met(self, o: failures.Passed) -> dict[str, Any]:
+    def _met(self, o: Passed) -> dict[str, Any]:
         return {
             "appliance": o.appliance,
             "lowest": self.pressure(o.lowest),

@@ -1,0 +1,139 @@
+"""Judgement: one judgement for every design; a tick if and only if nothing speaks against it, on jobs of every kind."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import sample_jobs
+from sample_studies import JOBS, STUDIES
+
+from ventcalc import findings, firing_states, job, judgement, operation, remedies, report, study
+from ventcalc.job import REMEDIES, Offered
+from ventcalc.units import Q_
+
+RANDOM = range(50)  # numbers of `sample_jobs`: the same jobs on every run
+
+
+def against(found: study.Study) -> list[str]:
+    """Codes of the findings of weight people or fault."""
+    return [f.code for f in found.judgement.findings if f.weight in ("people", "fault")]
+
+
+def base(name: str) -> str:
+    return name.partition(", other")[0]
+
+
+def is_consistent(found: study.Study) -> None:
+    """What holds of every study: each tick stands on a judgement without a finding against it, and nothing else."""
+    assert found.buildable == (not against(found))
+    for o in found.outcomes:
+        if o.cured:
+            anew = study.assess(found.design.job, o)  # from what was solved, judged once more and whole
+            assert o.everywhere and not against(anew), (found.job.name, o.remedy.name, against(anew))
+        elif o.judgement is not None:
+            assert o.judgement.against
+        else:  # not worth judging whole: what was solved of it speaks against it already
+            assert not remedies.serves(o) or not o.everywhere
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_a_tick_stands_if_and_only_if_nothing_speaks_against_the_design(name):
+    found = STUDIES[name]
+    is_consistent(found)
+    told = report.results(found)
+    assert [r["cured"] for r in told["remedies"]] == [o.cured for o in found.outcomes]
+    assert (
+        told["verdict"]["buildable"] == found.buildable == (told["verdict"]["people"] + told["verdict"]["faults"] == 0)
+    )
+
+
+@pytest.mark.parametrize("name", ["laundry", "masonry_retrofit"])
+@pytest.mark.parametrize("offered", REMEDIES)
+def test_a_remedy_that_is_offered_is_judged_as_it_was_in_the_table(name, offered):
+    """The job with that remedy in its file against the table of the job without one."""
+    one = job.load(JOBS[name])
+    found = study.study(replace(one, offered=Offered(offered, None, None, None)))
+    own = [o for o in found.outcomes if base(o.remedy.name) == offered]
+    if not own:
+        assert found.offered is None and found.impossible
+        return
+    best = min(own, key=lambda o: o.order)
+    assert found.offered.buildable == best.cured == (not against(found.offered))
+    page = report.page(report.results(found), report.figures(found))
+    assert ("nothing that was checked speaks against it" in page) == best.cured
+
+
+@pytest.mark.parametrize("seed", RANDOM)
+def test_random_jobs_are_consistent(seed):
+    found = study.study(sample_jobs.job_of(seed))
+    is_consistent(found)
+    for f in found.judgement.findings:
+        for system in ("US", "SI"):
+            said = findings.sentence(f, system)
+            assert "{" not in said and ".." not in said
+
+
+def test_a_thin_margin_is_no_cure():
+    """An outlet inside its window by less than is uncertain there speaks against the design."""
+    found = STUDIES["laundry"]
+    e = found.envelopes[0]
+    one = job.load(JOBS["laundry"])
+    room = 0.5  # Pa, beside a loss of a hundred and more, a quarter of which is in doubt
+    window = (Q_(e.low - room, "Pa"), Q_(e.high + room, "Pa"))
+    plant = one.plant
+    wide = replace(plant, appliances=(replace(plant.appliances[0], window=window, longest_run=None),))
+    tight = study.study(replace(one, plant=wide), compare=False)
+    assert "thin_margin" in against(tight) and "outlet_high" not in against(tight)
+    window = (Q_(e.low - 400.0, "Pa"), Q_(e.high + 400.0, "Pa"))
+    wide = replace(plant, appliances=(replace(plant.appliances[0], window=window, longest_run=None),))
+    assert study.study(replace(one, plant=wide), compare=False).buildable
+
+
+def test_one_cause_is_one_finding():
+    """However many outlets or sections it touches (the swimming hall had ten, the school twenty-one)."""
+    assert len(against(STUDIES["swim_hall"])) <= 5 and len(against(STUDIES["school"])) <= 9
+    for found in STUDIES.values():
+        codes = [f.code for f in found.judgement.findings]
+        for code in set(codes) - {"terminal", "terminal_opening", "permission_open", "run_too_long", "intake_perhaps"}:
+            assert codes.count(code) == 1, (found.job.name, code)
+
+
+def test_worst_of_equal_conditions_does_not_depend_on_rounding():
+    found = STUDIES["swim_hall"]
+    nudged = found.scan.solution.outlet_pressure * (1.0 + 1e-12 * np.cos(np.arange(len(found.scan.states))))
+    scan = replace(found.scan, solution=replace(found.scan.solution, outlet_pressure=nudged))
+    told = [(e.low_state, e.high_state) for e in firing_states.envelopes(scan)]
+    assert told == [(e.low_state, e.high_state) for e in found.envelopes]
+
+
+def test_the_school_with_its_device_is_judged_with_its_device():
+    """Room and exhaust fans see the vent with fan and damper: what those hold is in the room's own scan."""
+    school = job.load(JOBS["school"])
+    scan = firing_states.scan(school.plant, school.seasons)
+    remedy = remedies.fan_and_damper(school, school.plant, school.set_point, scan.conditions)
+    op = operation.operate(school, remedies.outcome(school, remedy, scan), in_time=False)
+    added = op.around.exhausted.solution.added
+    assert np.abs(added).max() > 10.0  # Pa: the devices work there as well
+    spills = [f for f in judgement.judge(op).findings if f.code == "spillage"]
+    drawn = next(f for f in STUDIES["school"].judgement.findings if f.code == "spillage")
+    assert not spills or spills[0].figures["flue_gas"] < drawn.figures["flue_gas"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        (
+            (('fuel = "propane"', 'fuel = "no. 2 oil"'), ('"insulated chimney"', '"Type B gas vent"')),
+            "material_fuel",
+        ),
+        ((('"insulated chimney"', '"single-wall galvanized connector"'),), "material_place"),
+    ],
+)
+def test_oil_on_a_gas_vent_and_single_wall_outdoors_are_refused(changes, code):
+    """Type B is for gas alone, single-wall pipe for the room of its appliances (NFPA 54, UL 441: see materials.csv)."""
+    text = JOBS["lodge"].read_text(encoding="utf-8")
+    for old, new in changes:
+        text = text.replace(old, new)
+    found = study.study(job.read(text.encode()), compare=False)
+    told = next(f for f in found.judgement.findings if f.code == "material")
+    assert code in told.figures["objections"]
