@@ -1,8 +1,9 @@
 """The command: ``python -m ventcalc study JOB --out FOLDER [--units US|SI] [--pdf]``, and
 ``python -m ventcalc handout CHAPTER --to slides|html|pdf [--out FOLDER]``.
 
-Exit code 0 when the study or the handout was made, whatever it found; 2 where the job file, the chapter, the folder or
-the command cannot be used: then nothing is written.
+Exit code 0 where nothing speaks against the design (the vent with the remedy that the job offers, else as drawn) or the
+handout was made; 1 where something does; 2 where the job file, the chapter, the folder or the command cannot be used:
+then nothing is written.
 """
 
 import argparse
@@ -44,7 +45,7 @@ def _study(options: argparse.Namespace) -> int:
         print(f"{options.out}: cannot be written ({error.strerror or error}); choose another --out", file=sys.stderr)
         return 2
     _tell(found, written, options)
-    return 0
+    return 0 if (found.offered or found).buildable and not found.impossible else 1
 
 
 def _handout(options: argparse.Namespace) -> int:
