@@ -23,8 +23,10 @@ def school():
     held = held_pressure.hold(remedy.plant, one.seasons, scan.conditions, remedy.controls, remedy.start)
     calm = np.flatnonzero(~scan.conditions.windy.astype(bool) & (scan.conditions.codes > 0).any(axis=0))
     states = scan.conditions[calm]
-    added = held.solution.added[:, calm]
-    found = combustion_air.from_idle(remedy.plant, one.seasons, states, one.room, 1.0, remedy.controls, added)
+    added = held_pressure.before_release(held)[:, calm]
+    found = combustion_air.from_idle(
+        remedy.plant, one.seasons, states, one.room, 1.0, remedy.controls, added, held.solution.drawn[:, calm]
+    )
     return one, remedy, found
 
 

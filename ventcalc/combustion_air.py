@@ -28,6 +28,7 @@ from ventcalc.firing_states import (
     Envelope,
     Scan,
     envelopes,
+    far_end_pressure,
     flue_gas_in_room,
     gas_in_room,
     outside_window,
@@ -671,7 +672,8 @@ class Coupled:
     (`Solution.room_gauge` at the outlets). Flows [kg/s] into the room: ``openings`` (those to outdoors, in the order of
     ``doors``), ``leakage``, ``supply``; out of it: ``exhausts``, ``burners`` (each appliance's own air), and what
     ``solution.drawn`` says of the vents. ``gap`` is in less out, ``balanced`` where that is nought. ``controls`` stood
-    in the vents, and ``device`` (controls, states) [Pa] is what each of them added.
+    in the vents, and ``device`` (controls, states) [Pa] is what each of them added; ``released`` (sections, states) is
+    what they added before the burners lit, where that was told.
     """
 
     solution: Solution
@@ -686,6 +688,7 @@ class Coupled:
     balanced: np.ndarray
     controls: tuple[Control, ...]
     device: np.ndarray
+    released: np.ndarray | None = None
 
     @property
     def standing(self) -> tuple[np.ndarray, np.ndarray]:
@@ -814,22 +817,29 @@ def from_idle(
     exhausting: float | np.ndarray = 1.0,
     controls: tuple[Control, ...] = (),
     added: np.ndarray | None = None,
+    lit: np.ndarray | None = None,
 ) -> Coupled:
     """As `coupled`, where everything was idle and the vent cold before: the exhaust fans ran first, then burners lit.
 
     A vent that the fans have turned over stays so under a burner that could have held it: flue gas enters the room.
-    Meanwhile devices add what they are ``added`` (sections, states) [Pa] to in the end: draft is proved before a burner
-    lights.
+    Meanwhile devices add what they are ``added`` (sections, states) [Pa] before a burner is released
+    (`held_pressure.before_release`). Where draft is not proved so, none is: the burners ran already when the fans came
+    on, the vents drawing what they do ``lit`` (appliances, states) [kg/s].
     """
     idle, running = _idle(states), np.broadcast_to(np.asarray(exhausting, float), (len(states),))
     first, of = _alike(idle, running, *([] if added is None else added[np.ptp(added, axis=1) > 0.0]))
     of_idle = None if added is None else added[:, first]
     stood = coupled(plant, seasons, idle[first], room, running[first], added=of_idle)
     pressure, drawn = (a[..., of] for a in stood.standing)
-    network, lit = _at(compile_network(plant, tuple(seasons)), states, pressure)
-    begin = roots.carried_over(network, replace(lit, codes=idle.codes), drawn, lit)
-    drawn = roots.follow(network, lit, begin, added).drawn
-    return coupled(plant, seasons, states, room, running, (pressure, drawn), controls, added)
+    network, fired = _at(compile_network(plant, tuple(seasons)), states, pressure)
+    begin = roots.carried_over(network, replace(fired, codes=idle.codes), drawn, fired)
+    if lit is not None:
+        room_of_idle, standing = _at(compile_network(plant, tuple(seasons)), idle[first], stood.pressure)
+        header = far_end_pressure(replace(stood.solution, states=standing), room_of_idle)
+        begin = np.where(held_pressure.is_proved(controls, header)[of], begin, lit)
+    drawn = roots.follow(network, fired, begin, added).drawn
+    found = coupled(plant, seasons, states, room, running, (pressure, drawn), controls, added)
+    return replace(found, released=added)
 
 
 def _idle(states: States) -> States:
@@ -1226,7 +1236,7 @@ def _asked_for(air: "_Air", todo, pressure, drawn) -> tuple[np.ndarray, np.ndarr
 
 def _solved(of: Scan, network: Network, running: Coupled, todo, pressure) -> Solution:
     """Some states of a scan with their rooms held at given pressures, lit after they were idle, devices at rest."""
-    states, added = of.states[todo], running.solution.added[:, todo] if running.controls else None
+    states, added = of.states[todo], None if running.released is None else running.released[:, todo]
     idle = _idle(states)
     first, of_first = _alike(idle, pressure, *([] if added is None else added[np.ptp(added, axis=1) > 0.0]))
     stood = solve_network(*_at(network, idle[first], pressure[first]), None if added is None else added[:, first])

@@ -23,6 +23,9 @@ from ventcalc.units import Quantity, magnitude, ureg
 
 HEADER = "header"
 
+# Share of the set point below which draft counts as proved: that of the usual settings of `start_sequence`.
+PROVED = 0.4  # common practice, no source
+
 TOLERANCE = 0.02  # Pa, of a sensor against its set point
 MOST_STEPS = 60
 _STEEPEST, _FLATTEST = 400.0, 0.02  # Pa per Pa: how strongly a sensor and its device may answer each other
@@ -185,15 +188,19 @@ def hold_network(
 def worse_from_idle(plant: Plant, seasons: tuple[Season, ...], states: States, held: Held) -> Held:
     """What was held, but lit from idle in those states in which more gas then enters the room.
 
-    The vent stood idle, or at rest, while its devices added what they add in ``held``: a fan is proved before a burner
-    lights, a vent without one stands by itself. Then the controls come to rest anew.
+    The vent stood idle, or at rest, with its devices as they are before a burner is released (`before_release`), and
+    was lit where draft was proved so (`is_proved`). Then the controls come to rest anew.
     """
     network = compile_network(plant, tuple(seasons))
     if not any(np.isfinite(r).any() for r in network.resistance):
         return held
-    added, was = held.solution.added, held.solution.drawn
+    added, was = before_release(held), held.solution.drawn
     lit = roots.follow(network, states, roots.lit_from_idle(network, states, added), added)
-    other = np.flatnonzero(((lit.drawn < was - roots.SAME * np.abs(was).max(axis=0)) & (lit.drawn < 0.0)).any(axis=0))
+    stood = roots.follow(network, replace(states, codes=np.zeros_like(states.codes), cold=np.ones(len(states))),
+                         np.zeros_like(was), added)  # fmt: skip
+    released = is_proved(held.controls, far_end_pressure(stood, network))
+    turned = ((lit.drawn < was - roots.SAME * np.abs(was).max(axis=0)) & (lit.drawn < 0.0)).any(axis=0)
+    other = np.flatnonzero(turned & released)
     if not other.size:
         return held
     offsets = [np.broadcast_to(np.asarray(c.offset, float), (len(states),))[other] for c in held.controls]
@@ -214,6 +221,31 @@ def worse_from_idle(plant: Plant, seasons: tuple[Season, ...], states: States, h
         values[..., other[worse]] = getattr(begun, name)[..., worse]
     solution = roots.put(held.solution, other[worse], roots.columns(begun.solution, worse))
     return replace(held, solution=solution, **changed)
+
+
+def before_release(held: Held) -> np.ndarray:
+    """What devices add [Pa] (sections, states) while nothing runs and draft is being proved.
+
+    A damper stands open and costs next to nothing at so little flow; a fan turns at its least speed against a vent at
+    rest. An ideal device (`Ideal`) adds what it adds in the end, but does not hinder.
+    """
+    plant, found = held.solution.plant, np.zeros_like(held.solution.added)
+    for control, added, density in zip(held.controls, held.added, held.density, strict=True):
+        if isinstance(control.device, Ideal):
+            least = added
+        else:
+            least, _ = control.device.limits(np.zeros_like(density), density, plant.section(control.section).area)
+        found[plant.row(control.section)] += np.maximum(least, 0.0)
+    return found
+
+
+def is_proved(controls: tuple[Control, ...], pressure: np.ndarray) -> np.ndarray:
+    """Whether draft counts as proved, and burners are released, at a ``pressure`` [Pa] at the end of the header.
+
+    Below `PROVED` of a set point that is negative; where the set point is not, or nothing holds the header, always.
+    """
+    points = [float(c.set_point.m_as("Pa")) for c in controls if c.sensor == HEADER]
+    return pressure <= PROVED * points[0] if points and points[0] < 0.0 else np.ones(pressure.shape, bool)
 
 
 class _Place:

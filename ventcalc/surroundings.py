@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ventcalc import carbon_monoxide, clearances, combustion_air, re_entrainment
+from ventcalc import carbon_monoxide, clearances, combustion_air, held_pressure, re_entrainment
 from ventcalc.carbon_monoxide import Exposure, Spill
 from ventcalc.clearances import Least, Terminal
 from ventcalc.combustion_air import Cure, Effect, Verdict
@@ -144,7 +144,9 @@ def _with_exhausts(job: Job, scan: Scan, held: Held | None) -> tuple[tuple[Effec
     """What the room's exhaust fans do, burners lit after all stood idle, fans off and on; and the scan with them on."""
     first, total = scan.first, len(scan.conditions)
     twice, shares = np.tile(np.arange(total), 2), np.repeat((0.0, 1.0), total)
-    devices = () if held is None else (held.controls, held.solution.added[:, twice])
+    devices = ()
+    if held is not None:
+        devices = held.controls, held_pressure.before_release(held)[:, twice], held.solution.drawn[:, twice]
     both = combustion_air.from_idle(job.plant, job.seasons, first.states[twice], job.room, shares, *devices)
     without, running = both.part(slice(0, total)), both.part(slice(total, None))
     return combustion_air.effects(first, without, running), combustion_air.cure(first, running), running.scan(first)
