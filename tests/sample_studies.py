@@ -58,7 +58,7 @@ def compared(name: str) -> tuple[firing_states.Scan, tuple[remedies.Outcome, ...
     def work():
         one = job.load(JOBS[name])
         scan = firing_states.scan(one.plant, one.seasons)
-        return scan, study.compare(one, scan)
+        return scan, study.compare(one, scan, every=True)
 
     return once(f"compared {name}", work)
 

@@ -1,13 +1,15 @@
 """Scans: every state once, envelopes that are really the ends, hazards that are really there."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from ventcalc import firing_states, job, study, tables
+from ventcalc import findings, firing_states, job, judgement, study, tables
 from ventcalc.common_vent import States, solve
 from ventcalc.network import compile_network
+from ventcalc.surroundings import Surroundings
 from ventcalc.units import Q_
 
 JOBS = tables.DATA / "jobs"
@@ -120,9 +122,9 @@ def test_air_that_a_neighbor_purges_is_no_flue_gas(swim_hall):
     # Boiler 2 stands between Boiler 1 and the fire, and its purge flows away from Boiler 1 as well as towards it.
     assert not found.dangerous and found.flue_gas == 0.0 and found.states == 0
     assert found.most > firing_states.REVERSAL_FLOW and found.most_states == 1
-    told = study._reversal(study.Study(job.load(JOBS / "swim_hall.toml"), scan, (), (found,), (), (), (), (0, 0),
-                                       (0, 0)), found, "US")  # fmt: skip
-    assert told.kind == "note" and "no flue gas" in told.sentence
+    hall = study.study(job.load(JOBS / "swim_hall.toml"), compare=False)
+    (told,) = judgement._purge_air(replace(hall, scan=scan, reversals=(found,), around=Surroundings()))
+    assert told.weight == "note" and "no flue gas" in findings.sentence(told)
 
 
 def test_a_hood_that_is_turned_over_lets_its_own_flue_gas_out_whole():
@@ -212,7 +214,8 @@ def test_purge_limits_are_checked(old, new, told):
 
 
 def test_sealed_appliances_let_nothing_back():
-    loaded = job.read((JOBS / "swim_hall.toml").read_bytes().replace(b'idle = "leaking"', b'idle = "sealed"'))
+    text = (JOBS / "swim_hall.toml").read_text(encoding="utf-8")
+    loaded = job.read(re.sub(r'idle = "leaking"\nleak = .*\n', 'idle = "sealed"\n', text).encode())
     assert firing_states.reversals(firing_states.scan(loaded.plant, loaded.seasons)) == ()
 
 

@@ -284,7 +284,7 @@ def test_unsolved_states_are_named():
     data = report.results(broken)
     assert data["scan"]["unsolved_count"] == 2
     text = Page(report.page(data, report.figures(broken))).text
-    assert "States that did not converge" in text and found.scan.describe(0) in text
+    assert "Operating conditions that did not converge" in text and found.scan.describe(0) in text
 
 
 # --- Escaping ---

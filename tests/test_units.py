@@ -384,6 +384,7 @@ SHOWN = [
     ("area", Q_(1, "ft**2"), "144.0 in.²", "929 cm²"),
     ("condensate", Q_(10, "kg/hour"), "22.0 lb/h", "10.0 kg/h"),
     ("condensate a day", Q_(10, "kg/hour"), "529 lb/d", "240 kg/d"),
+    ("water", Q_(0.01, "m**3"), "2.6 gal", "10 l"),
     ("heat transfer", Q_(1.3, "Btu/(hour*ft**2*delta_degF)"), "1.30 Btu/(h·ft²·°F)", "7.38 W/(m²·K)"),
     ("ratio", Q_(0.3, ""), "30.0 %", "30.0 %"),
     ("time", Q_(2.5, "minute"), "150 s", "150 s"),
@@ -403,7 +404,11 @@ def test_every_kind_is_shown_above():
 
 @pytest.mark.parametrize(
     ("kind", "value", "us"),
-    [s[:3] for s in SHOWN if s[0] not in ("diameter", "wind", "barometric pressure", "condensate", "condensate a day")],
+    [
+        s[:3]
+        for s in SHOWN
+        if s[0] not in ("diameter", "wind", "barometric pressure", "condensate", "condensate a day", "water")
+    ],
     ids=lambda value: str(value)[:20],
 )
 def test_kind_follows_from_the_dimension(kind, value, us):

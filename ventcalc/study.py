@@ -182,17 +182,20 @@ def _set_points(job: Job, scan: Scan) -> SetPoints | None:
     return SetPoints(("as specified", *(a.name for a in others)), np.array([(w.low, w.high) for w in windows]))
 
 
-def compare(job: Job, scan: Scan | None = None) -> tuple[Outcome, ...]:
-    """Every remedy that applies to a job and the vent as drawn, those that hold judged; the one to prefer first."""
+def compare(job: Job, scan: Scan | None = None, every: bool = False) -> tuple[Outcome, ...]:
+    """Every remedy that applies to a job and the vent as drawn, those that hold judged; the one to prefer first.
+
+    ``every``: each is solved in all conditions, those too that fail in the few that govern (`remedies.compare`).
+    """
     scan = scan or firing_states.scan(job.plant, job.seasons)
-    found = [_outcome(s) for s in _compared(job, scan, None)]
+    found = [_outcome(s) for s in _compared(job, scan, None, every)]
     return tuple(sorted(found, key=lambda o: o.order))
 
 
-def _compared(job: Job, scan: Scan, drawn: Study | None) -> list[Study | Outcome]:
+def _compared(job: Job, scan: Scan, drawn: Study | None, every: bool = False) -> list[Study | Outcome]:
     """What `remedies.compare` found: studies of what holds and of the vent as drawn, outcomes of what does not."""
     found: list[Study | Outcome] = []
-    for o in remedies.compare(job, scan):
+    for o in remedies.compare(job, scan, every=every):
         if drawn is not None and o.remedy.plant is job.plant and not o.remedy.controls:
             found.append(drawn)
         elif o.holds:

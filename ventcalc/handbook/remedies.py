@@ -81,7 +81,7 @@ def compared(name: str = HALL) -> Compared:
     """One of `JOBS`, all its remedies sized and solved; takes seconds the first time."""
     chosen = job.load(tables.DATA / "jobs" / f"{JOBS[name]}.toml")
     scan = firing_states.scan(chosen.plant, chosen.seasons)
-    return Compared(chosen, scan.first, study.compare(chosen, scan))
+    return Compared(chosen, scan.first, study.compare(chosen, scan, every=True))
 
 
 def verdict(o: Outcome) -> str:
