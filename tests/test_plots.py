@@ -163,7 +163,9 @@ def test_long_names_stay_on_the_paper():
         feeds=tuple(named[f] for f in plant.feeds),
         sections=tuple(replace(s, name=named[s.name], into=named.get(s.into, s.into)) for s in plant.sections),
     )
-    again = study.study(replace(found.job, plant=renamed, alternates=()), compare=False)  # no remedy is drawn here
+    again = study.study(
+        replace(found.job, plant=renamed, alternates=(), offered=None), compare=False
+    )  # no remedy is drawn here
     for name, figure in (figures(again) | {"layout": plots.layout_drawing(renamed)}).items():
         width, height = figure.bbox.size
         outside = [t for t, b in extents(figure) if b.x0 < -1 or b.y0 < -1 or b.x1 > width + 1 or b.y1 > height + 1]

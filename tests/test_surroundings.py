@@ -46,9 +46,9 @@ def with_intake(feet: float) -> job.Job:
     return job.read(text.encode())
 
 
-def judged_with(found: study.Study, around: surroundings.Surroundings, scan=None) -> findings.Judgement:
+def judged_with(found: study.Study, around: surroundings.Surroundings) -> findings.Judgement:
     """The judgement of a study with other surroundings."""
-    return judgement.judge(replace(found, around=around, scan=scan or found.scan))
+    return judgement.judge(replace(found, around=around))
 
 
 def judged(of: job.Job) -> surroundings.Surroundings:
@@ -141,7 +141,7 @@ def test_flue_gas_in_the_room_is_judged_and_gone_with_the_remedy(hall):
     told = next(f for f in hall.judgement.of_weight("people") if f.code == "spillage")
     assert told.figures["failed"] > 0 and "carbon monoxide" in findings.sentence(told)
     whole = study.study(hall.job, compare=False).offered
-    assert not whole.around.spills and whole.buildable
+    assert not whole.around.spills and "spillage" not in {f.code for f in whole.judgement.findings}
     # Its fan makes the terminal mechanical draft, and throws the exhaust higher.
     assert [e.terminal.kind for e in whole.around.endings] == [clearances.FAN]
     assert whole.around.plumes[0].dilution > 1.5 * hall.around.plumes[0].dilution
@@ -155,26 +155,26 @@ def spilled(burnt: float, flow: float, **changes):
     return surroundings.Spilled(spill, carbon_monoxide.judge(case, spill.flow, products, Q_(1.0, "atm"), burnt), True)
 
 
-@pytest.mark.parametrize(("flow", "harms"), [(0.0045, False), (0.030, True)])
+@pytest.mark.parametrize(("flow", "harms"), [(0.0055, False), (0.030, True)])
 def test_carbon_monoxide_is_told_by_the_first_limit_that_harms(school, flow, harms):
     one = spilled(1.0, flow)
     judged = judged_with(school, surroundings.Surroundings(spills=(one,)))
     told = next(f for f in judged.of_weight("people") if f.code == "spillage").figures
     # 9 ppm over 8 h is the outdoor standard, 25 ppm over 8 h the strictest limit of a workplace.
-    assert (one.exposure.co.max() > 25.0) is harms and one.exposure.co.max() > 9.0
+    assert bool(one.exposure.co.max() > 25.0) is harms and one.exposure.co.max() > 9.0
     assert told["co"] == f"{one.exposure.co[0].max():,.0f}" and bool(one.exposure.harmful) is harms
     assert told["limit"] in {j.limit.cited for j in (one.exposure.harmful or one.exposure.failed)}
 
 
-def test_the_hall_is_told_of_nitrogen_dioxide_and_is_not_frightened_by_all_its_nox(school):
-    hall = job.load(JOBS / "swim_hall.toml")
-    scan = firing_states.scan(hall.plant, hall.seasons)
+def test_the_hall_is_told_of_nitrogen_dioxide_and_is_not_frightened_by_all_its_nox(hall):
+    study_of_hall, hall = hall, hall.job
+    scan = study_of_hall.scan
 
     def told(of):
         found = surroundings.surroundings(of, scan)
         return [
             f
-            for f in judged_with(school, found, scan).findings
+            for f in judged_with(study_of_hall, found).findings
             if f.code.startswith("intake") and "NO2" in f.figures["gas"]
         ]
 

@@ -82,7 +82,7 @@ class Operation:
     @property
     def unsolved(self) -> int:
         """How many conditions were not solved, or have no state of rest."""
-        return self.scan.count(~self.outcome.settled)
+        return self.scan.count(~(self.scan.solution.converged & self.outcome.settled))
 
     @property
     def restless(self) -> int:

@@ -58,7 +58,9 @@ def test_single_wall_cells_lie_well_below_first_principles():
     assert hot.size == 32
     assert np.median(hot) == pytest.approx(1.27, abs=0.01) and np.median(cold) == pytest.approx(1.25, abs=0.01)
     assert np.mean(np.abs(hot - 1.0) < 0.30) == pytest.approx(0.66, abs=0.02)
-    assert np.mean(np.abs(cold - 1.0) < 0.30) == pytest.approx(0.78, abs=0.02)
+    # Eight of the 32 lie between 1.29 and 1.31 on cold walls, two at 1.2998: their share hangs on the last digit.
+    assert np.mean(np.abs(cold - 1.0) < 0.30) == pytest.approx(0.84, abs=0.02)
+    assert np.mean(np.abs(cold - 1.0) < 0.31) == pytest.approx(0.91, abs=0.04)
 
 
 def test_masonry_cells_are_not_set_by_steady_flow():
