@@ -331,7 +331,7 @@ def test_each_way_to_fail_is_told():
         worse.error[0] == pytest.approx(0.5 * (0.03 / 0.25) ** 2 * 4161 - 60.0, abs=0.05)
         and "leaks too much" in worse.reasons[0]
     )
-    assert "in state 7" in worse.reasons[0] and worse.smallest == (0.0, 0)
+    assert "through at 64 cfm" in worse.reasons[0] and worse.smallest == (0.0, 0)
     assert any("open, it costs" in r for r in rated[id(small)].reasons)
     assert rated[id(small)].error[1] == pytest.approx(square(0.15).loss(1.0) * 0.5 * (0.9 / 0.0225) ** 2)
 

@@ -465,22 +465,25 @@ def _reasons(duties, wanted, position, error, step, allowed, least_opening, move
     def pascal(value):
         return show(Q_(float(value), "Pa"), system, "draft")
 
+    def at(k: int) -> str:
+        return f"at {show(Q_(float(duties.flow[k]), 'm**3/s'), system)}"
+
     found = []
     short, costly, coarse, small = (int(i) for i in (error.argmin(), error.argmax(), step.argmax(), position.argmin()))
     if error[short] < -allowed:
         found.append(
-            f"shut, it still lets {pascal(-error[short])} of {pascal(wanted[short])} through in state "
-            f"{duties.states[short]}: it leaks too much"
+            f"shut, it still lets {pascal(-error[short])} of {pascal(wanted[short])} through "
+            f"{at(short)}: it leaks too much"
         )
     if error[costly] > allowed:
-        found.append(f"open, it costs {pascal(error[costly])} too much in state {duties.states[costly]}")
+        found.append(f"open, it costs {pascal(error[costly])} too much {at(costly)}")
     if step[coarse] > allowed:
         found.append(
-            f"one step of its actuator ({move:.1%} of the stroke) moves {pascal(step[coarse])} in state "
-            f"{duties.states[coarse]}, at {position[coarse]:.0%} open: too coarse there"
+            f"one step of its actuator ({move:.1%} of the stroke) moves {pascal(step[coarse])} "
+            f"{at(coarse)}, {position[coarse]:.0%} open: too coarse there"
         )
     if position[small] < least_opening:
-        found.append(f"it must stand at {position[small]:.1%} open in state {duties.states[small]}: too near shut")
+        found.append(f"it must stand at {position[small]:.1%} open {at(small)}: too near shut")
     return tuple(found)
 
 

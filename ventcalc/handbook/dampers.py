@@ -508,7 +508,7 @@ def damper_numbers(damper: Damper, duty: int, system: str = "US") -> str:
     small, where = rating.smallest
     verdict = "fits" if rating.fits else "does not fit: " + "; ".join(rating.reasons)
     whole = [
-        ("smallest opening in any state", f"{small:.1%}, in state {duties.states[where]}"),
+        ("smallest opening in any state", f"{small:.1%}, at {show(Q_(duties.flow[where], 'm**3/s'), system)}"),
         ("costs at most, open", show(Q_(rating.error.max(), "Pa"), system)),
         (f"all {duties.flow.size} states, within {show(TOLERANCE, system)}", verdict),
     ]
