@@ -22,7 +22,8 @@ from the same `results` that go into ``results.json``, so that the two cannot di
   and in which change, the same ``at_rest``, how long ``below_for`` and ``above_for`` the window, gas ``spilled`` and
   for how long, whether it is ``still_spilling`` at the end, ``spill_change``
 - ``header``: ``place``, ``section``, ``low`` and ``high`` with their states, ``set_point``, ``lacking``, ``excess``
-- ``remedies``: every one that was looked at, the one to prefer first: ``name``, ``words``, ``cured``, ``margin``,
+- ``remedies``: every one that was looked at, the one to prefer first: ``name``, ``words``, ``cured``, titles of what
+  speaks ``against`` it where it was judged whole, ``margin``,
   states ``outside``, ``gas_in_room``, ``unheld`` and ``unsettled`` of ``states``, ``devices``, ``reasons``
 - ``left_out``: remedies that do not apply, ``name`` and ``why``
 - ``offered``: null, or of the remedy that the job names what stands in ``remedies`` and ``verdict``, ``findings``,
@@ -465,6 +466,7 @@ class _Say:
             "name": o.remedy.name,
             "words": remedies.words(o.remedy, self.system),
             "cured": o.cured,
+            "against": list(dict.fromkeys(f.title for f in o.judgement.against)) if o.judgement else [],
             "margin": self.pressure(o.margin),
             "states": len(o.scan.conditions),
             "everywhere": o.everywhere,
