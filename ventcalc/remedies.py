@@ -1,6 +1,6 @@
 """Remedies: what may cure a vent, each sized for every firing state of one job, and compared.
 
-A vent has too little draft, too much, or both in turn. `compare` looks for pipe first: other sizes, laterals, a cap, a
+A vent has insufficient draft, overdraft, or both in turn. `compare` looks for pipe first: other sizes, laterals, a cap, a
 taller stack, a narrower flue or a liner, alone and together, led by where the losses of the worst states are
 (`vent_changes`); then for one device on the vent as drawn or on better pipe; then for more. All are solved in the few
 states that govern (`governing_states`); what is left without a fault there is solved in all. The order is by whether it
@@ -1118,24 +1118,25 @@ def _limit(control: Control, at: int) -> str:
 
 
 def _unheld(o: Outcome) -> list[Reason]:
-    """Where controls cannot hold, and why: the device is at one of its limits."""
+    """Where controls cannot hold, and why: the device is at one of its limits; each side by itself, the worse first."""
     found = []
     for k, control in enumerate(o.held.controls if o.unheld else ()):
-        missed = np.flatnonzero(o.held.missed[k])
-        if not missed.size:
-            continue
-        at = int(missed[np.abs(o.held.error[k, missed]).argmax()])
-        error = float(o.held.error[k, at])
-        figures = {
-            "states": int(missed.size),
-            "sensor": control.sensor,
-            "off": Q_(abs(error), "Pa"),
-            "side": "above" if error > 0 else "below",
-            "limit": _limit(control, int(o.held.at[k, at])),
-        }
-        found.append(Reason("not held", (control.sensor,), figures, at))
-        if control.sensor == HEADER and o.remedy.outlets and error < 0:
-            found.append(Reason("left to outlets"))
+        error = np.where(o.held.missed[k], o.held.error[k], 0.0)
+        for sign in sorted((-1.0, 1.0), key=lambda side: -(side * error).max()):
+            missed = np.flatnonzero(sign * error > 0.0)
+            if not missed.size:
+                continue
+            at = int(missed[(sign * error[missed]).argmax()])
+            figures = {
+                "states": int(missed.size),
+                "sensor": control.sensor,
+                "off": Q_(abs(float(error[at])), "Pa"),
+                "side": "above" if sign > 0 else "below",
+                "limit": _limit(control, int(o.held.at[k, at])),
+            }
+            found.append(Reason("not held", (control.sensor,), figures, at))
+            if control.sensor == HEADER and o.remedy.outlets and sign < 0:
+                found.append(Reason("left to outlets"))
     return found
 
 
