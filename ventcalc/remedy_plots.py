@@ -20,7 +20,7 @@ _MARKS = ("o", "s", "^", "D", "v", "P", "X", "*")
 
 
 def comparison(outcomes: tuple[Outcome, ...], system: str = "US") -> Figure:
-    """How far the outlets leave their windows with each remedy: overdraft to the left, insufficient draft to the right."""
+    """How far the outlets leave their windows with each remedy: overdraft left, insufficient draft right."""
     row, below, above = 0.45, 0.62, 0.55
     height = row * len(outcomes) + below + above
     figure = Figure((WIDTH, height))
