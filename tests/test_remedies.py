@@ -341,8 +341,15 @@ def test_a_held_header_may_still_be_held_at_the_wrong_pressure(compared):
     assert other.remedy.set_point.m_as("Pa") == pytest.approx((window.low + window.high) / 2, abs=0.05)
     assert other.remedy.serve == pytest.approx((window.low, window.high), abs=0.05)
     assert other.holds and other.margin == pytest.approx((window.high - window.low) / 2, abs=0.3)
-    # The lodge's set point suits as it is, so no other is tried.
-    assert not any("other set point" in o.remedy.name for o in compared["lodge"][1])
+    # The lodge's set point serves, but not from the middle: there both devices leave more margin.
+    scan, outcomes = compared["lodge"]
+    drawn, other = (named(outcomes, f"fan and damper{said}") for said in ("", ", other set point"))
+    assert drawn.holds and other.holds and other.margin > drawn.margin + remedies.STILL
+    assert other.remedy.set_point.m_as("Pa") == pytest.approx(np.mean(other.remedy.serve))
+    # Where the job asks for the middle, no other is tried.
+    middle = replace(JOBS["lodge"], set_point=other.remedy.set_point)
+    names = [o.remedy.name for o in remedies.compare(middle, scan)]
+    assert "fan and damper" in names and "fan and damper, other set point" not in names
 
 
 def test_positive_pressure_on_category_one_is_seen(compared):
@@ -448,8 +455,11 @@ def test_where_no_fan_fits_the_nearest_is_shown_and_cures_nothing():
         assert o.remedy.unfit and not o.holds and o.remedy.fan.fan is largest
         said = remedies.reasons(o)
         assert f"No roof fan in the table does this duty; {largest.name} comes nearest." in said
+        # Alone it is too strong in the cold as well, by more; that must not hide where it is too weak.
         assert any("the fan at its highest speed" in text for text in said)
         assert o.held.at[0].max() == 1 and o.unheld
+        told = sum(r.figures["states"] for r in o.reasons if r.code == "not held" and r.subjects == (HEADER,))
+        assert told == o.held.missed[0].sum()
     assert remedies.offered(replace(one, offered=Offered("fan", None, None, None))) is None
     own = remedies.offered(replace(one, offered=Offered("fan", None, fans.fan("roof 12"), None)))
     assert not own.holds and "Roof 12 does not do its duty." in remedies.reasons(own)
@@ -548,14 +558,16 @@ def test_what_governs_is_enough_to_see_a_fault_and_all_states_prove_a_cure(compa
     # In the states that govern every remedy fails that fails in all, or it is solved in all and fails there.
     for name, one in JOBS.items():
         scan, every = compared[name]
-        cures = {o.remedy.name for o in every if o.cured}
         found = remedies.compare(one, scan)
         assert {o.remedy.name for o in found} == {o.remedy.name for o in every}
-        for o in found:
-            assert not o.cured or o.everywhere
-            assert o.remedy.name not in cures or remedies.serves(o)
-        best = next(o for o in every if o.cured)
-        assert found[0].cured and found[0].remedy.name == best.remedy.name
+        # What holds is found either way, in the same order, and was solved in all.
+        hold = [o.remedy.name for o in every if o.holds]
+        assert hold and [o.remedy.name for o in found[: len(hold)]] == hold
+        assert all(o.holds and o.everywhere and o.scan.conditions.codes.shape[1] == len(scan.conditions)
+                   for o in found[: len(hold)])  # fmt: skip
+        assert not any(o.holds for o in found[len(hold) :])
+        # None is a cure by that: its materials, starts and margins are judged elsewhere (`study.compare`).
+        assert not any(o.cured for o in found)
         assert all(len(o.scan.conditions) < 100 for o in found if not o.everywhere)
 
 

@@ -1,10 +1,13 @@
 """Figures of remedies: what they show is what was found."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from sample_studies import studied
 
 from ventcalc import job, plots, remedy_plots, tables
+from ventcalc.findings import Judgement
 from ventcalc.units import SYSTEMS
 
 HALL = job.load(tables.DATA / "jobs" / "swim_hall.toml")
@@ -26,11 +29,22 @@ def test_comparison_shows_every_remedy_and_its_worst_excursion(found, system):
     assert "in. w.c." in axes.get_xlabel() if system == "US" else "Pa" in axes.get_xlabel()
     shown = [w.replace("\n", " ") for w in words(figure)]
     assert all(o.remedy.name in shown for o in found.outcomes)
-    assert sum("cures it" in w for w in shown) == sum(o.cured for o in found.outcomes) > 0
+    # Two hold every window of the hall, and something speaks against each of them.
+    judged = [o for o in found.outcomes if o.holds]
+    assert judged and not any(o.cured for o in judged) and not any("cures it" in w for w in shown)
+    assert [f"{len(o.judgement.against)} against it" in shown for o in judged] == [True] * len(judged)
     widths = sorted(abs(p.get_width()) for p in axes.patches)
     unit = 249.08891 if system == "US" else 1.0
     worst = max(max(e.above, e.below) for o in found.outcomes for e in o.envelopes) / unit
     assert widths[-1] == pytest.approx(worst, rel=1e-5)
+
+
+def test_comparison_marks_what_nothing_speaks_against(found):
+    held, *others = found.outcomes
+    figure = remedy_plots.comparison((replace(held, judgement=Judgement(())), *others))
+    assert sum("cures it" in w for w in words(figure)) == 1
+    bold = {t.get_text().replace("\n", " ") for t in figure.axes[0].texts if t.get_weight() == "bold"}
+    assert bold == {held.remedy.name, "✓ cures it"}
 
 
 def test_duty_shows_one_mark_a_state(found):

@@ -1,7 +1,7 @@
 """Remedies: what may cure a vent, each sized for every firing state of one job, and compared.
 
-A vent has too little draft, too much, or both in turn. `compare` looks for pipe first: other sizes, laterals, a cap, a
-taller stack, a narrower flue or a liner, alone and together, led by where the losses of the worst states are
+A vent has insufficient draft, overdraft, or both in turn. `compare` looks for pipe first: other sizes, laterals, a cap,
+a taller stack, a narrower flue or a liner, alone and together, led by where the losses of the worst states are
 (`vent_changes`); then for one device on the vent as drawn or on better pipe; then for more. All are solved in the few
 states that govern (`governing_states`); what is left without a fault there is solved in all. The order is by whether it
 cures, then by how many devices, how much new pipe and how much energy it takes. That none cures it, that no fan fits,
@@ -280,25 +280,25 @@ def margins(o: Outcome) -> np.ndarray:
     return np.where(o.scan.states.codes > 0, inside, np.nan)
 
 
-def uncertainty(o: Outcome) -> np.ndarray:
+def uncertainty(o: Outcome, actuator_step: float = dampers.ACTUATOR_STEP) -> np.ndarray:
     """What counts against a margin [Pa] (appliances, states): sensor, actuator, and a quarter of the loss between.
 
     The sensor is the one that governs an outlet: its own, else the header's, each off by `SENSOR_ACCURACY` of its
-    range, with one step of the damper's actuator that it moves. Where nothing is held, the loss is that of the whole
-    way to the open, where pressure is known.
+    range, with one step of the damper's actuator that it moves (``actuator_step`` of its stroke). Where nothing is
+    held, the loss is that of the whole way to the open, where pressure is known.
     """
     sensors = {c.sensor: k for k, c in enumerate(o.held.controls)} if o.held else {}
     accuracy = float(np.ptp(SENSOR_RANGE.m_as("Pa"))) * SENSOR_ACCURACY
     found = []
     for a in o.remedy.plant.appliances:
         k = sensors.get(a.name, sensors.get(HEADER))
-        known = accuracy + _steps(o, k) if k is not None else 0.0
+        known = accuracy + _steps(o, k, actuator_step) if k is not None else 0.0
         between = 0.0 if a.name in sensors else _loss_between(o.scan, a.name, HEADER if k is not None else None)
         found.append(np.broadcast_to(known + LOSS_DOUBT * between, len(o.scan.states)))
     return np.array(found)
 
 
-def _steps(o: Outcome, k: int) -> np.ndarray:
+def _steps(o: Outcome, k: int, actuator_step: float) -> np.ndarray:
     """What one step of its damper's actuator moves [Pa] in every state; 0 where a control has no damper."""
     control = o.held.controls[k]
     by_second = control.second is not None
@@ -312,7 +312,7 @@ def _steps(o: Outcome, k: int) -> np.ndarray:
             density = o.scan.solution.density[o.scan.solution.row(section), acts]
             flow = o.scan.solution.flow[o.scan.solution.row(section), acts] / density
             duties = Duties(flow, density, taken[acts], acts)
-            found[acts] = dampers.size(duties, [device], DAMPER_TOLERANCE)[0].step
+            found[acts] = dampers.size(duties, [device], DAMPER_TOLERANCE, actuator_step=actuator_step)[0].step
     return found
 
 
@@ -1118,24 +1118,25 @@ def _limit(control: Control, at: int) -> str:
 
 
 def _unheld(o: Outcome) -> list[Reason]:
-    """Where controls cannot hold, and why: the device is at one of its limits."""
+    """Where controls cannot hold, and why: the device is at one of its limits; each side by itself, the worse first."""
     found = []
     for k, control in enumerate(o.held.controls if o.unheld else ()):
-        missed = np.flatnonzero(o.held.missed[k])
-        if not missed.size:
-            continue
-        at = int(missed[np.abs(o.held.error[k, missed]).argmax()])
-        error = float(o.held.error[k, at])
-        figures = {
-            "states": int(missed.size),
-            "sensor": control.sensor,
-            "off": Q_(abs(error), "Pa"),
-            "side": "above" if error > 0 else "below",
-            "limit": _limit(control, int(o.held.at[k, at])),
-        }
-        found.append(Reason("not held", (control.sensor,), figures, at))
-        if control.sensor == HEADER and o.remedy.outlets and error < 0:
-            found.append(Reason("left to outlets"))
+        error = np.where(o.held.missed[k], o.held.error[k], 0.0)
+        for sign in sorted((-1.0, 1.0), key=lambda side: -(side * error).max()):
+            missed = np.flatnonzero(sign * error > 0.0)
+            if not missed.size:
+                continue
+            at = int(missed[(sign * error[missed]).argmax()])
+            figures = {
+                "states": int(missed.size),
+                "sensor": control.sensor,
+                "off": Q_(abs(float(error[at])), "Pa"),
+                "side": "above" if sign > 0 else "below",
+                "limit": _limit(control, int(o.held.at[k, at])),
+            }
+            found.append(Reason("not held", (control.sensor,), figures, at))
+            if control.sensor == HEADER and o.remedy.outlets and sign < 0:
+                found.append(Reason("left to outlets"))
     return found
 
 

@@ -20,7 +20,7 @@ _MARKS = ("o", "s", "^", "D", "v", "P", "X", "*")
 
 
 def comparison(outcomes: tuple[Outcome, ...], system: str = "US") -> Figure:
-    """How far the outlets leave their windows with each remedy: overdraft to the left, too little to the right."""
+    """How far the outlets leave their windows with each remedy: overdraft left, insufficient draft right."""
     row, below, above = 0.45, 0.62, 0.55
     height = row * len(outcomes) + below + above
     figure = Figure((WIDTH, height))
@@ -45,7 +45,7 @@ def comparison(outcomes: tuple[Outcome, ...], system: str = "US") -> Figure:
     axes.set_xlabel(f"beyond the edge of a window, at worst, {unit_label('draft', system)}")
     handles = [
         Patch(fc=BLUE, ec=INK, label="below its window: overdraft"),
-        Patch(fc=PALE, ec=INK, hatch="////", label="above it: too little"),
+        Patch(fc=PALE, ec=INK, hatch="////", label="above it: insufficient draft"),
         Line2D([], [], ls="", label="right: states outside"),
         Line2D([], [], ls="", marker="^", color=INK, ms=7, label="flue gas into the room"),
     ]

@@ -12,7 +12,18 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Patch, Rectangle
 
-from ventcalc import dampers, firing_states, held_pressure, job, outlet_control, remedies, study, tables, vent_changes
+from ventcalc import (
+    dampers,
+    findings,
+    firing_states,
+    held_pressure,
+    job,
+    outlet_control,
+    remedies,
+    study,
+    tables,
+    vent_changes,
+)
 from ventcalc.checked import Check
 from ventcalc.dampers import Damper, Duties, Rating
 from ventcalc.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
@@ -85,7 +96,7 @@ def compared(name: str = HALL) -> Compared:
 
 
 def verdict(o: Outcome) -> str:
-    """What a remedy comes to, in a few words."""
+    """What a remedy comes to, in a few words: of one that was judged the titles of what speaks against it."""
     if o.cured:
         return "cures it"
     if o.judgement:
@@ -105,6 +116,21 @@ def outcome_table(outcomes: Sequence[Outcome], system: str) -> str:
         rows.append((place, o.remedy.name, verdict(o), *counts, margin, yearly))
     heads = ("", "remedy", "verdict", "devices", "gas in room", "outside", "not held", "least margin", "a year")
     return table(heads, rows)
+
+
+def against_table(outcomes: Sequence[Outcome], system: str) -> str:
+    """What speaks against each remedy that was judged, and what to do about it."""
+    rows = [
+        (o.remedy.name, f.title, findings.sentence(f, system), f.todo)
+        for o in outcomes
+        if o.judgement and not _as_drawn(o)
+        for f in o.judgement.against
+    ]
+    return table(("remedy", "against it", "what was found", "what to do"), rows)
+
+
+def _as_drawn(o: Outcome) -> bool:
+    return o.remedy.name == DRAWN
 
 
 def reasons_table(outcomes: Sequence[Outcome], system: str, most: int = 3) -> str:
@@ -184,6 +210,16 @@ def rated(o: Outcome, step: float) -> Rating:
     taken = o.held.second[0] if o.remedy.fan else o.held.added[0]
     asked = Duties(o.scan.solution.flow[row, states] / density, density, -taken[states], states)
     return dampers.size(asked, [o.remedy.damper], remedies.DAMPER_TOLERANCE, actuator_step=step)[0]
+
+
+def left(o: Outcome, step: float) -> tuple[np.ndarray, np.ndarray]:
+    """Margin and what is uncertain of it [Pa] of every outlet, in the state where least is left beyond that.
+
+    The stack's damper has an actuator that moves by a ``step`` of its stroke.
+    """
+    margin, doubt = remedies.margins(o), remedies.uncertainty(o, step)
+    worst = np.nanargmin(margin - doubt, axis=1)[:, None]
+    return tuple(np.take_along_axis(values, worst, axis=1)[:, 0] for values in (margin, doubt))
 
 
 def margins(o: Outcome) -> np.ndarray:
@@ -537,8 +573,9 @@ def _fan_duty(system: str) -> Exercise:
     expected = Q_(free - wanted - cap, "inH2O")
     return Exercise(
         question=(
-            f"With no fan the header stands at {said[0]} in its worst state; it is to stand at {said[1]}. A roof fan "
-            f"takes the place of a cap that costs {said[2]} there. How much total pressure must the fan add?"
+            f"With no fan the end of the header stands at {said[0]} in its worst operating condition; it is to stand "
+            f"at {said[1]}. A roof fan takes the place of a cap that costs {said[2]} there. How much total pressure "
+            "must the fan add?"
         ),
         expected=expected,
         tolerance=tolerance,
@@ -560,8 +597,8 @@ def _best_set_point(system: str) -> Exercise:
     expected = Q_(0.5 * (low + high), "inH2O")
     return Exercise(
         question=(
-            f"Over all states and outlets the header may not stand below {said[0]} nor above {said[1]}. Which set "
-            "point leaves the greatest margin both ways?"
+            f"Over all operating conditions and outlets the end of the header may not stand below {said[0]} nor above "
+            f"{said[1]}. Which set point leaves the greatest margin both ways?"
         ),
         expected=expected,
         tolerance=0.5 * tolerance,
@@ -586,19 +623,19 @@ def _too_deep(system: str) -> Exercise:
     expected = Q_(edge + held - low, "inH2O")
     return Exercise(
         question=(
-            f"A small boiler's window ends at {said[0]}, and it is just reached with the header at {said[1]}. Someone "
-            f"sets the control to {said[2]}, to be on the safe side, and it holds that perfectly. At which pressure "
-            "does the boiler's outlet stand then, in that state?"
+            f"A small boiler's allowable vent pressure ends at {said[0]}, and its outlet just reaches that with the "
+            f"end of the header at {said[1]}. Someone sets the control to {said[2]}, to be on the safe side, and it "
+            "holds that perfectly. At which pressure does the boiler's outlet stand then, in that operating condition?"
         ),
         expected=expected,
         tolerance=0.5 * tolerance,
         hints=(
-            "In one state the outlet stands a fixed way above or below the header.",
+            "In one operating condition the outlet stands a fixed way above or below the header.",
             "Header lower by so much, outlet lower by as much.",
         ),
         solution=(
             f"The header is lower by {show(Q_(low - held, 'inH2O'), system)}, so is the outlet: "
-            f"{show(expected, system)}, outside its window. More draft is not more safety."
+            f"{show(expected, system)}: overdraft. More draft is not more safety."
         ),
         slips=(
             Slip(
@@ -652,8 +689,8 @@ def _one_step(system: str) -> Exercise:
             f"K grows by exp({slope:g} x {step:g}), the header by what that is more.",
         ),
         solution=(
-            f"{said[0]} x (exp({slope * step:.4f}) - 1) = {show(expected, system)}: more than the margin. The actuator "
-            "must be finer."
+            f"{said[0]} x (exp({slope * step:.4f}) - 1) = {show(expected, system)}: more than the margin. Ask for a "
+            "finer actuator; then look what else is uncertain of that margin."
         ),
         slips=(
             Slip(
