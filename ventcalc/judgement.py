@@ -662,7 +662,7 @@ def _arriving(op: Operation, intake: str, part: Part) -> Finding:
 
 def _header(op: Operation) -> Iterator[Finding]:
     low, high = (_pa(p) for p in op.header)
-    if op.outcome.remedy.controls:
+    if op.outcome.remedy.set_point is not None:
         yield Finding("held", (held_pressure.HEADER,), {"low": low, "high": high})
         return
     figures = {
