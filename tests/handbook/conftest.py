@@ -14,11 +14,11 @@ def jobs_compared_once(shared_folder):
     """`chapter.compared`, with what another worker may have found already."""
 
     @cache
-    def compared(name=chapter.HALL):
+    def compared(name):
         stem = chapter.JOBS[name]
         scan, outcomes = sample_studies.compared(stem)
         return chapter.Compared(job.load(sample_studies.JOBS[stem]), scan.first, outcomes)
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(chapter, "compared", compared)
+        patch.setattr(chapter, "_compared", compared)
         yield

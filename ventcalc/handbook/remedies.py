@@ -87,9 +87,13 @@ class Compared:
         return outlet_control.held_common_window(self.scan)
 
 
-@cache
 def compared(name: str = HALL) -> Compared:
-    """One of `JOBS`, all its remedies sized and solved; takes seconds the first time."""
+    """One of `JOBS`, all its remedies sized, solved and judged; takes seconds the first time."""
+    return _compared(name)
+
+
+@cache  # by the name alone: a cache of a function with a default holds what is left out and what is given apart
+def _compared(name: str) -> Compared:
     chosen = job.load(tables.DATA / "jobs" / f"{JOBS[name]}.toml")
     scan = firing_states.scan(chosen.plant, chosen.seasons)
     return Compared(chosen, scan.first, study.compare(chosen, scan, every=True))
