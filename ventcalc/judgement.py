@@ -282,13 +282,14 @@ def _beyond(p: Passage, e: Envelope) -> Iterator[_Beyond]:
 def _margins(op: Operation) -> Iterator[Finding]:
     """Outlets that stay inside their windows by no more than what is uncertain there; one finding for all."""
     margin, doubt = op.outcome.margins
-    thin = [k for k in range(margin.size) if 0.0 <= margin[k] <= doubt[k]]
+    # What is outside by no more than can be read is not outside, but thin.
+    thin = [k for k in range(margin.size) if -firing_states.READABLE <= margin[k] <= doubt[k]]
     if thin:
         worst = min(thin, key=lambda k: margin[k] - doubt[k])
         names = [a.name for a in op.job.plant.appliances]
         figures = {
             "worst": names[worst],
-            "margin": _pa(margin[worst]),
+            "margin": _pa(max(margin[worst], 0.0)),
             "doubt": _pa(doubt[worst]),
             "controlled": bool(op.outcome.remedy.controls),
             "accuracy": f"{remedies.SENSOR_ACCURACY:.1%}",

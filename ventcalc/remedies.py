@@ -273,11 +273,15 @@ def serves(o: Outcome) -> bool:
 
 
 def margins(o: Outcome) -> np.ndarray:
-    """Distance [Pa] of every outlet to the nearer edge of its window (appliances, states); NaN while it is off."""
-    edges = np.array([[float(w.m_as("Pa")) for w in a.window] for a in o.remedy.plant.appliances])
-    pressure = o.scan.solution.outlet_pressure
-    inside = np.minimum(pressure - edges[:, :1], edges[:, 1:] - pressure)
-    return np.where(o.scan.states.codes > 0, inside, np.nan)
+    """Distance [Pa] of every outlet to the nearer edge of its window, in purge of the limits of that where it has some
+    (appliances, states); NaN while it is off."""
+    pressure, found = o.scan.solution.outlet_pressure, []
+    for i, a in enumerate(o.remedy.plant.appliances):
+        own, of_purge = ([float(w.m_as("Pa")) for w in window] for window in (a.window, a.purge_pressure or a.window))
+        low, high = (np.where(o.scan.purging(i), p, f) for p, f in zip(of_purge, own, strict=True))
+        inside = np.minimum(pressure[i] - low, high - pressure[i])
+        found.append(np.where(o.scan.running(i), inside, np.nan))
+    return np.array(found)
 
 
 def uncertainty(o: Outcome, actuator_step: float = dampers.ACTUATOR_STEP) -> np.ndarray:
