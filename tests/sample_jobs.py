@@ -27,7 +27,8 @@ def text(seed: int) -> str:
         f'[job]\nname = "{name}"\n',
         f'[site]\naltitude = "{pick.choice((0, 600, 5000))} ft"\nair_opening_height = "1 ft"',
     ]
-    for season, outdoor in (("winter", pick.choice((-10, 10, 30))), ("summer", pick.choice((75, 90)))):
+    seasons = (("winter", pick.choice((-10, 10, 30))), ("summer", pick.choice((75, 90))))
+    for season, outdoor in pick.sample(seasons, pick.choice((1, 1, 2))):
         wind = pick.choice((0, 0, 12))
         lines.append(
             f'[[season]]\nname = "{season}"\noutdoor = "{outdoor} degF"\nroom = "72 degF"\nwind = "{wind} mph"'
