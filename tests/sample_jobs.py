@@ -5,7 +5,7 @@ All of it is invented and written as a job file, so that what is read is what a 
 
 import random
 
-from ventcalc import job
+from ventcalc import job, remedies, study
 
 _KINDS = (
     # category, kind, flue temperature [degF], window [inH2O], purges
@@ -87,3 +87,28 @@ def text(seed: int) -> str:
 def job_of(seed: int) -> job.Job:
     """The random job of a number."""
     return job.read(text(seed).encode())
+
+
+# --- What holds of every study ---
+
+
+def against(found: study.Study) -> list[str]:
+    """Codes of the findings of weight people or fault."""
+    return [f.code for f in found.judgement.findings if f.weight in ("people", "fault")]
+
+
+def base(name: str) -> str:
+    return name.partition(", other")[0]
+
+
+def is_consistent(found: study.Study) -> None:
+    """What holds of every study: each tick stands on a judgement without a finding against it, and nothing else."""
+    assert found.buildable == (not against(found))
+    for o in found.outcomes:
+        if o.cured:
+            anew = study.assess(found.design.job, o)  # from what was solved, judged once more and whole
+            assert o.everywhere and not against(anew), (found.job.name, o.remedy.name, against(anew))
+        elif o.judgement is not None:
+            assert o.judgement.against
+        else:  # not worth judging whole: what was solved of it speaks against it already
+            assert not remedies.serves(o) or not o.everywhere

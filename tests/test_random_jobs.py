@@ -1,0 +1,18 @@
+"""Random jobs: fifty files as a practitioner might write them, the same on every run; each study consistent in itself."""
+
+import pytest
+from sample_jobs import is_consistent, job_of
+
+from ventcalc import findings, study
+
+RANDOM = range(50)
+
+
+@pytest.mark.parametrize("seed", RANDOM)
+def test_random_jobs_are_consistent(seed):
+    found = study.study(job_of(seed))
+    is_consistent(found)
+    for f in found.judgement.findings:
+        for system in ("US", "SI"):
+            said = findings.sentence(f, system)
+            assert "{" not in said and ".." not in said
