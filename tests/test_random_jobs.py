@@ -1,4 +1,4 @@
-"""Random jobs: fifty files as a practitioner might write them, the same on every run; each study consistent in itself."""
+"""Random jobs: fifty files as a person might write them, the same on every run; each study consistent in itself."""
 
 import pytest
 from sample_jobs import is_consistent, job_of
