@@ -337,7 +337,9 @@ def test_no_remedy_is_a_cure_that_spills_when_lit_from_idle():
     held = held_pressure.hold(loaded.plant, loaded.seasons, states, (still,))
     lit = held_pressure.worse_from_idle(loaded.plant, loaded.seasons, states, held)
     assert not (held.solution.drawn[:, states.codes[0] == 1] < 0.0).any()
-    assert ((lit.solution.drawn < 0.0) & (states.codes[0] == 1)).sum() == 8 and lit.settled.all()
+    # Draft is not proved where it would spill, and no burner is let start there: the vent is no use, and that is told.
+    unproved = ~lit.released & (states.codes[0] == 1)
+    assert not (lit.solution.drawn < 0.0)[0, states.codes[0] == 1].any() and unproved.sum() >= 8 and lit.settled.all()
 
 
 def test_conditions_are_counted_not_roots():

@@ -29,7 +29,7 @@ from ventcalc.job import Job
 from ventcalc.layout import Plant
 from ventcalc.load_changes import LEAST_SPILL
 from ventcalc.remedies import Outcome
-from ventcalc.start_sequence import Event, Settings, usual_setting
+from ventcalc.start_sequence import Event, Settings, sensor_end, usual_setting
 from ventcalc.trial_run import TrialRun
 from ventcalc.units import Q_, show
 
@@ -490,6 +490,7 @@ def derived(
     scan, window = outcome.scan, outlet_control.common_window(outcome.scan)
     # Where the control misses its set point the remedy itself falls short, and no limit of pressure could tell.
     held_there = scan.any_running & ~outcome.held.missed.any(axis=0)
+    held_there = held_there if held_there.any() else scan.any_running
     lowest, highest = np.where(held_there, window.lowest, -inf), np.where(held_there, window.highest, inf)
     low, high = (np.unravel_index(at, lowest.shape) for at in (lowest.argmax(), highest.argmin()))
     pressure = firing_states.header_pressure(scan)[held_there]
@@ -583,15 +584,28 @@ def _time_left(runs: Runs, side: float, level: float, leaves: np.ndarray) -> np.
 
 
 def with_limits(settings: Settings, limits: DerivedLimits) -> Settings:
-    """The settings with the limits of the job in their place."""
+    """The settings with the limits of the job in their place.
+
+    Where none fits (`NO_ROOM`) they may lie on the wrong side of the set point; then they stand just beside it.
+    """
+    gap, held = float(_APART.m_as("Pa")), float(settings.set_point.m_as("Pa"))
+    low = min(limits.low.pressure, held - gap)
+    high = max(limits.high.pressure, held + 2.0 * gap)
+    proof = float(np.clip(limits.proof, held + gap, high - gap))
+    least, most = (sensor_end(Q_(end + gap, "Pa")) for end in (-low, high))
     return replace(
         settings,
-        high_limit=Q_(limits.high.pressure, "Pa").to("inH2O"),
-        low_limit=Q_(limits.low.pressure, "Pa").to("inH2O"),
+        high_limit=Q_(high, "Pa").to("inH2O"),
+        low_limit=Q_(low, "Pa").to("inH2O"),
         high_delay=Q_(limits.high.delay, "s"),
         low_delay=Q_(limits.low.delay, "s"),
-        proof=Q_(limits.proof, "Pa").to("inH2O"),
+        proof=Q_(proof, "Pa").to("inH2O"),
+        sensor_least=min(settings.sensor_least, -least),
+        sensor_most=max(settings.sensor_most, most),
     )
+
+
+_APART = Q_(0.25, "Pa")  # that settings keep from one another, where nothing else parts them
 
 
 def reasons(limits: DerivedLimits, system: str = "US") -> dict[str, str]:

@@ -82,7 +82,8 @@ class Held:
     ``added`` [Pa] by each control's device, ``second`` by its second (0 where it has none); ``flow`` [m3/s] and
     ``density`` [kg/m3] at the first; ``error`` [Pa] of the true pressure at its sensor against the set point, NaN where
     the control does not act; ``at`` -1 where it stands at the least it can add, +1 at the most, 0 between and where
-    both are one; ``settled`` (states) where all have come to rest.
+    both are one; ``settled`` (states) where all have come to rest. ``released`` (states), where
+    that was looked at: whether draft is proved from idle, or a fan can bring it about, so that a burner is let start.
     """
 
     controls: tuple[Control, ...]
@@ -94,6 +95,7 @@ class Held:
     error: np.ndarray
     at: np.ndarray
     settled: np.ndarray
+    released: np.ndarray | None = None
 
     def scan(self, of: Scan) -> Scan:
         """The scan that was held, with these solutions: for `firing_states.envelopes` and all else read from a scan."""
@@ -198,9 +200,10 @@ def worse_from_idle(plant: Plant, seasons: tuple[Season, ...], states: States, h
     lit = roots.follow(network, states, roots.lit_from_idle(network, states, added), added)
     stood = roots.follow(network, replace(states, codes=np.zeros_like(states.codes), cold=np.ones(len(states))),
                          np.zeros_like(was), added)  # fmt: skip
-    released = is_proved(held.controls, far_end_pressure(stood, network))
+    proved = is_proved(held.controls, far_end_pressure(stood, network))
+    held = replace(held, released=proved | _helps(held))
     turned = ((lit.drawn < was - roots.SAME * np.abs(was).max(axis=0)) & (lit.drawn < 0.0)).any(axis=0)
-    other = np.flatnonzero(turned & released)
+    other = np.flatnonzero(turned & proved)
     if not other.size:
         return held
     offsets = [np.broadcast_to(np.asarray(c.offset, float), (len(states),))[other] for c in held.controls]
@@ -237,6 +240,15 @@ def before_release(held: Held) -> np.ndarray:
             least, _ = control.device.limits(np.zeros_like(density), density, plant.section(control.section).area)
         found[plant.row(control.section)] += np.maximum(least, 0.0)
     return found
+
+
+def _helps(held: Held) -> bool:
+    """Whether the header's control has a device that can add pressure: a fan speeds up until draft is proved."""
+    for control, density in zip(held.controls, held.density, strict=True):
+        if control.sensor == HEADER:
+            area = held.solution.plant.section(control.section).area
+            return bool((control.device.limits(np.zeros_like(density), density, area)[1] > TOLERANCE).any())
+    return False
 
 
 def is_proved(controls: tuple[Control, ...], pressure: np.ndarray) -> np.ndarray:

@@ -435,6 +435,15 @@ def _devices(op: Operation) -> Iterator[Finding]:
             "allowed": remedies.DAMPER_TOLERANCE,
         }
         yield Finding("actuator_coarse", (), figures)
+    if o.held is not None and o.held.released is not None:
+        stuck = np.flatnonzero(~o.held.released & op.scan.any_firing)
+        if stuck.size:
+            figures = {
+                "conditions": op.scan.count(stuck),
+                "total": len(op.scan.conditions),
+                "state": Condition(op.scan, int(stuck[0])),
+            }
+            yield Finding("no_release", tuple(a.name for a in op.job.plant.appliances), figures)
     for k, control in enumerate(o.held.controls if o.held else ()):
         missed = np.flatnonzero(o.held.missed[k])
         if missed.size:

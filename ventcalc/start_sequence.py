@@ -230,12 +230,12 @@ def beside(usual: "Settings", set_point: Quantity) -> dict[str, Quantity]:
         "proof": min(proof, high - LEAST_DISTANCE),
         "low_limit": low,
         "high_limit": high,
-        "sensor_least": min(usual.sensor_least, -_sensor_end(LEAST_DISTANCE - low)),
-        "sensor_most": max(usual.sensor_most, _sensor_end(high + LEAST_DISTANCE)),
+        "sensor_least": min(usual.sensor_least, -sensor_end(LEAST_DISTANCE - low)),
+        "sensor_most": max(usual.sensor_most, sensor_end(high + LEAST_DISTANCE)),
     }
 
 
-def _sensor_end(needed: Quantity) -> Quantity:
+def sensor_end(needed: Quantity) -> Quantity:
     """The smallest end of a range that is sold which reaches as far."""
     return Q_(next((r for r in SENSOR_RANGES if r >= needed.m_as("inH2O")), SENSOR_RANGES[-1]), "inH2O")
 
