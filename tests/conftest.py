@@ -16,7 +16,7 @@ matplotlib.use("Agg")
 # The same examples on every run, so that a failure seen once is seen again; no deadline, since the two
 # workers share the machine with notebook kernels.
 settings.register_profile(
-    "ventcalc", deadline=None, derandomize=True, max_examples=25, suppress_health_check=[HealthCheck.too_slow]
+    "ventcalc", deadline=None, derandomize=True, max_examples=40, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("ventcalc")
 
