@@ -111,4 +111,4 @@ def is_consistent(found: study.Study) -> None:
         elif o.judgement is not None:
             assert o.judgement.against
         else:  # not worth judging whole: what was solved of it speaks against it already
-            assert not remedies.serves(o) or not o.everywhere
+            assert not remedies.serves(o), (found.job.name, o.remedy.name)

@@ -7,10 +7,11 @@ import pytest
 from sample_plants import SEASONS, all_states, random_tree, row_plant, some_states
 from scipy.optimize import brentq
 
-from ventcalc import common_vent, firing_states, job, tables
+from ventcalc import common_vent, firing_states, held_pressure, job, tables
 from ventcalc.common_vent import States, solve
 from ventcalc.held_pressure import TOLERANCE, Control, Ideal, Second, before_termination, hold, stack_base
 from ventcalc.network import compile_network
+from ventcalc.start_sequence import usual_setting
 from ventcalc.units import Q_
 
 SWIM_HALL = job.load(tables.DATA / "jobs" / "swim_hall.toml")
@@ -283,3 +284,8 @@ def test_unknown_places_are_named():
         hold(plant, SEASONS, states, (Control("stack", Ideal(), "header", Q_(-12, "Pa")),) * 2)
     with pytest.raises(TypeError, match="set point in stack needs a pressure"):
         hold(plant, SEASONS, states, (Control("stack", Ideal(), "header", Q_(-12, "K")),))
+
+
+def test_draft_counts_as_proved_where_the_usual_settings_say():
+    share = (usual_setting("proof") / usual_setting("set_point")).m_as("")
+    assert share == pytest.approx(held_pressure.PROVED)

@@ -28,7 +28,7 @@ from ventcalc.firing_states import Scan
 from ventcalc.job import Job
 from ventcalc.layout import Plant
 from ventcalc.load_changes import LEAST_SPILL
-from ventcalc.remedies import Outcome
+from ventcalc.remedies import SENSOR_ACCURACY, Outcome
 from ventcalc.start_sequence import Event, Settings, sensor_end, usual_setting
 from ventcalc.trial_run import TrialRun
 from ventcalc.units import Q_, show
@@ -39,7 +39,6 @@ LOAD_CHANGES = 5.0  # s after a sensor fails at which the burners change
 LIGHT_OFF = 2.0  # s in which a burner that is off comes to its new level (as `load_changes.LIGHT`)
 LONGEST = 65.0  # s after a failure to which it is followed; what has not acted by then is called never
 OFF_POSITION = 0.1  # share of its stroke by which a damper may lag its signal (common practice, no source)
-SENSOR_ACCURACY = 0.01  # of its span (common practice, no source)
 VALVE = 1.0  # s in which the safety valves of a burner shut (EN 161, from memory)
 STALL = 2500.0  # Pa: no blower of a gas burner pushes against more (common practice, no source: ten inches of water)
 BRIEF = 1.0  # s: what is over sooner is the column's inertia, which no gauge or switch of an appliance answers, and
