@@ -11,11 +11,12 @@ import math
 import numpy as np
 from scipy.optimize import brentq, root
 
-from ventcalc import condensation, fittings, gas_radiation
-from ventcalc.condensing_run import FOG_BAND, LEAST_EXCESS, LEAST_FILM, WET_SHARE
-from ventcalc.cooling import FILM_PIECE, MOST_PIECES, WET_FALL
-from ventcalc.network import compile_network
-from ventcalc.streams import AIR_VISCOSITY, STEAM, STEAM_HEAT, latent_at_wall
+from ventcalc.flow import fittings, gas_radiation
+from ventcalc.gas import condensation
+from ventcalc.gas.streams import AIR_VISCOSITY, STEAM, STEAM_HEAT, latent_at_wall
+from ventcalc.vent.condensing_run import FOG_BAND, LEAST_EXCESS, LEAST_FILM, WET_SHARE
+from ventcalc.vent.cooling import FILM_PIECE, MOST_PIECES, WET_FALL
+from ventcalc.vent.network import compile_network
 
 G = 9.80665
 WATER_CONSTANT = 8.314462618 / (2 * 0.001008 + 0.015999)  # J/(kg K) of water vapour

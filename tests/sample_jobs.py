@@ -5,7 +5,7 @@ All of it is invented and written as a job file, so that what is read is what a 
 
 import random
 
-from ventcalc import job, remedies, study
+from ventcalc.job import job_file, remedies, study
 
 _KINDS = (
     # category, kind, flue temperature [degF], window [inH2O], purges
@@ -84,9 +84,9 @@ def text(seed: int) -> str:
     return "\n\n".join(lines) + "\n"
 
 
-def job_of(seed: int) -> job.Job:
+def job_of(seed: int) -> job_file.Job:
     """The random job of a number."""
-    return job.read(text(seed).encode())
+    return job_file.read(text(seed).encode())
 
 
 # --- What holds of every study ---

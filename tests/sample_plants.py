@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from ventcalc.appliance import Appliance, FiringLevel, Leak
-from ventcalc.common_vent import States
-from ventcalc.fuels import fuel
-from ventcalc.layout import Plant, Section, Termination
-from ventcalc.materials import material
-from ventcalc.network import Season
+from ventcalc.flow.materials import material
+from ventcalc.gas.appliance import Appliance, FiringLevel, Leak
+from ventcalc.gas.fuels import fuel
 from ventcalc.units import Q_
+from ventcalc.vent.common_vent import States
+from ventcalc.vent.layout import Plant, Section, Termination
+from ventcalc.vent.network import Season
 
 GAS = fuel("natural gas")
 SEASONS = (

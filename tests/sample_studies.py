@@ -15,7 +15,10 @@ from typing import Any
 
 import pint
 
-from ventcalc import firing_states, job, remedies, study, tables, units
+import ventcalc
+from ventcalc import tables, units
+from ventcalc.job import job_file, remedies, study
+from ventcalc.vent import firing_states
 
 JOBS = {path.stem: path for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
 
@@ -27,7 +30,7 @@ pint.set_application_registry(units.ureg)  # pickled quantities are read back in
 @cache
 def _digest() -> str:
     """Of the library's source and of its tables."""
-    files = [*Path(study.__file__).parent.rglob("*.py"), *tables.DATA.rglob("*")]
+    files = [*Path(ventcalc.__file__).parent.rglob("*.py"), *tables.DATA.rglob("*")]
     return hashlib.sha256(b"".join(f.read_bytes() for f in sorted(files) if f.is_file())).hexdigest()
 
 
@@ -48,7 +51,7 @@ def once(name: str, work: Callable[[], Any]) -> Any:
 @cache
 def studied(name: str) -> study.Study:
     """The study of a demo job, with all its remedies."""
-    return once(f"study {name}", lambda: study.study(job.load(JOBS[name])))
+    return once(f"study {name}", lambda: study.study(job_file.load(JOBS[name])))
 
 
 @cache
@@ -56,16 +59,16 @@ def compared(name: str) -> tuple[firing_states.Scan, tuple[remedies.Outcome, ...
     """Scan of a demo job, and all its remedies in all states."""
 
     def work():
-        one = job.load(JOBS[name])
+        one = job_file.load(JOBS[name])
         scan = firing_states.scan(one.plant, one.seasons)
         return scan, study.compare(one, scan, every=True)
 
     return once(f"compared {name}", work)
 
 
-def known(one: job.Job) -> study.Study:
+def known(one: job_file.Job) -> study.Study:
     """The study of a job that is one of the demo jobs, as `study.study` finds it."""
-    return studied(next(name for name, path in JOBS.items() if job.load(path).digest == one.digest))
+    return studied(next(name for name, path in JOBS.items() if job_file.load(path).digest == one.digest))
 
 
 class _Studies(dict):

@@ -10,9 +10,11 @@ import numpy as np
 import pytest
 
 import ventcalc
-from ventcalc import friction, heat_loss, streams, tables
+from ventcalc import tables
 from ventcalc.compiled import either, law, loop
-from ventcalc.streams import STEAM
+from ventcalc.flow import friction, heat_loss
+from ventcalc.gas import streams
+from ventcalc.gas.streams import STEAM
 
 PACKAGE = Path(ventcalc.__file__).parent
 
@@ -60,7 +62,7 @@ def test_a_division_by_nought_is_infinite_as_in_numpy():
 def run(package: Path, **environment) -> str:
     """Mix two streams in a process of its own; what it says, and the folder in which machine code was kept."""
     code = (
-        "import numpy as np\nfrom ventcalc import compiled, streams\n"
+        "import numpy as np\nfrom ventcalc import compiled\nfrom ventcalc.gas import streams\n"
         "gas, one = np.repeat(streams.STEAM[:, None], 2, axis=1), np.ones(2)\n"
         "print(streams.mix(((one, 400.0 * one, gas), (one, 500.0 * one, gas)), 1e5)[0][0].round(-1))\n"
         "print(compiled._folder())\n"
@@ -87,7 +89,7 @@ def test_machine_code_is_kept_until_any_source_changes(copy, tmp_path):
     assert kept
     assert run(copy) == [mixed, folder]
     assert {path: path.stat().st_mtime_ns for path in Path(folder).rglob("*.nbc")} == kept  # read, not made anew
-    other = copy / "atmosphere.py"  # not the file that is compiled: its constants are in the machine code too
+    other = copy / "gas" / "atmosphere.py"  # not the file that is compiled: its constants are in the machine code too
     other.write_text(other.read_text(encoding="utf-8") + "\n# changed\n", encoding="utf-8")
     _, changed = run(copy)
     assert changed != folder and not Path(folder).exists() and list(Path(changed).rglob("*.nbc"))

@@ -8,8 +8,9 @@ from dataclasses import replace
 import pytest
 import sample_studies
 
-from ventcalc import __version__, study, tables
+from ventcalc import __version__, tables
 from ventcalc.__main__ import main
+from ventcalc.job import study
 
 JOBS = sorted((tables.DATA / "jobs").glob("*.toml"))
 SWIM_HALL = tables.DATA / "jobs" / "swim_hall.toml"

@@ -8,11 +8,14 @@ import numpy as np
 import pytest
 from sample_plants import SEASONS, row_plant
 
-from ventcalc import firing_states, governing_states, job, plots, remedies, report, study, tables, vent_changes
-from ventcalc.common_vent import solve
-from ventcalc.held_pressure import HEADER
-from ventcalc.materials import material
+from ventcalc import tables
+from ventcalc.draft.held_pressure import HEADER
+from ventcalc.flow.materials import material
+from ventcalc.job import governing_states, job_file, remedies, study, vent_changes
+from ventcalc.show import plots, report
 from ventcalc.units import Q_
+from ventcalc.vent import firing_states
+from ventcalc.vent.common_vent import solve
 
 DEVICES = ("fan", "damper", "fan and damper", "damper at each outlet", "damper at each outlet and a fan")
 CALM = tuple(replace(season, wind=Q_(0, "m/s")) for season in SEASONS)
@@ -106,7 +109,7 @@ def small_job(**changes):
     told = USUAL | changes
     told["remedy"] = f'[remedy]\nname = "{told["offered"]}"' if told["offered"] else ""
     told["appliances"] = "".join(APPLIANCE.format(name=name, **told) for name in "AB")
-    return job.read(JOB.format(**told).encode())
+    return job_file.read(JOB.format(**told).encode())
 
 
 def natural_job(**changes):
@@ -131,7 +134,7 @@ def masonry_job():
 
 def laundry_job():
     """The demo job of one appliance on a long narrow run: wider it lacks nothing, but the wind then draws too much."""
-    return job.load(tables.DATA / "jobs" / "laundry.toml")
+    return job_file.load(tables.DATA / "jobs" / "laundry.toml")
 
 
 @cache
@@ -253,7 +256,7 @@ def test_masonry_is_lined_and_not_made_wider():
     assert stack.material.name == "Type B gas vent" and stack.diameter < one.plant.section("stack").diameter
     assert not stack.diameter < one.plant.section("connector 1").diameter
     assert "as a liner" in remedies.words(liner.remedy)
-    # The code's rule: at most seven times the outlet's area (IFGC 503.5.5 as quoted; data/capacity_rules.csv).
+    # The code's rule: at most seven times the outlet's area (IFGC 503.5.5 as quoted; data/vent/capacity_rules.csv).
     drawn = {r.code for r in named(outcomes, "as drawn").reasons}
     assert "area rule" in drawn and (0.4 / 0.13) ** 2 > 7.0
     if holds(liner):

@@ -4,10 +4,11 @@ import csv
 import re
 
 import pytest
+from test_import_order import PARTS
 
 from ventcalc import tables
 
-FILES = sorted(tables.DATA.glob("*.csv"))
+FILES = list(tables.names().values())
 
 # A machine's own path: a root directory followed by more, or a drive letter.
 ABSOLUTE_PATH = re.compile(r"(?<![\w.:/])/(?:home|root|tmp|usr|var|work|mnt|opt|Users)/|\b[A-Za-z]:\\")
@@ -17,8 +18,10 @@ def lines_of(path):
     return path.read_text(encoding="utf-8").splitlines()
 
 
-def test_there_are_tables():
-    assert FILES
+def test_every_table_stands_once_in_the_folder_of_a_part():
+    files = list(tables.DATA.rglob("*.csv"))
+    assert sorted(files) == sorted(FILES)
+    assert {path.parent.name for path in FILES} <= set(PARTS)
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
@@ -62,16 +65,18 @@ def test_ids_are_unique(path):
 
 
 def test_an_id_means_one_row_of_all_tables():
-    # checked_remarks.csv has no rows of its own: its ids are those of the rows it speaks of.
+    # Remarks have no rows of their own: their ids are those of the rows they speak of, in the same folder.
     owner = {}
     for path in FILES:
-        if path.stem == "checked_remarks":
+        if path.stem.endswith("_remarks"):
             continue
         for row in tables.read(path.stem):
             if "id" in row:
                 assert row["id"] not in owner, f"{row['id']} stands in {owner[row['id']]} and in {path.stem}"
-                owner[row["id"]] = path.stem
-    assert {row["id"] for row in tables.read("checked_remarks")} <= set(owner)
+                owner[row["id"]] = path
+    for path in FILES:
+        if path.stem.endswith("_remarks"):
+            assert {owner[row["id"]].parent for row in tables.read(path.stem)} == {path.parent}
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)

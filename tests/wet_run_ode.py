@@ -10,7 +10,7 @@ import numpy as np
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-from ventcalc import atmosphere, condensation, streams
+from ventcalc.gas import atmosphere, condensation, streams
 
 LATENT_FOG = streams.LATENT
 VAPOUR_R = 8.314462618 / 0.018015

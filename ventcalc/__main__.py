@@ -27,7 +27,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _study(options: argparse.Namespace) -> int:
-    from ventcalc import job as jobs
+    from ventcalc.job import job_file as jobs
 
     try:
         job = jobs.load(options.job)
@@ -36,7 +36,8 @@ def _study(options: argparse.Namespace) -> int:
         for problem in error.problems:
             print(f"  {problem}", file=sys.stderr)
         return 2
-    from ventcalc import report, study
+    from ventcalc.job import study
+    from ventcalc.show import report
 
     found = study.study(job)
     try:
@@ -49,7 +50,7 @@ def _study(options: argparse.Namespace) -> int:
 
 
 def _handout(options: argparse.Namespace) -> int:
-    from ventcalc import handout
+    from ventcalc.show import handout
 
     try:
         print(f"Handout: {handout.write(options.chapter, options.to, options.out)}")
@@ -80,7 +81,8 @@ def _options(arguments: Sequence[str] | None) -> argparse.Namespace:
 
 def _tell(found, written, options: argparse.Namespace) -> None:
     """The verdict, the gravest findings, states that did not converge, and where the report lies."""
-    from ventcalc import findings, report
+    from ventcalc.job import findings
+    from ventcalc.show import report
 
     verdict = report.verdict(found)
     print(f"{found.job.name}. {verdict['sentence']}")

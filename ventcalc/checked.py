@@ -2,12 +2,13 @@
 
 A chapter's "Checked against" table and the test of the same subject both come from `compare`, so that they
 cannot disagree. Nothing published is typed here: value, unit, tolerance, source and status are those of
-the row. Where ours does not meet the last printed digit, ``data/checked_remarks.csv`` says why.
+the row. Where ours does not meet the last printed digit, the ``*_remarks.csv`` beside it says why.
 """
 
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cache
 from html import escape
 from typing import Any
 
@@ -110,9 +111,15 @@ def compare(table: str, ours: Mapping[str, Any]) -> tuple[Check, ...]:
     return tuple(_check(tables.row(table, key), answer, decimals) for key, answer in ours.items())
 
 
+@cache
+def _remarks() -> Mapping[str, Mapping[str, str]]:
+    """Every row of the ``*_remarks`` tables by the id of the row that it speaks of."""
+    return {row["id"]: row for name in tables.names() if name.endswith("_remarks") for row in tables.read(name)}
+
+
 def _check(row: Mapping[str, str], answer: Any, known: Mapping[tuple, int]) -> Check:
     published, allowed, decimals, difference = row["value"], None, None, None
-    remark = next((r for r in tables.read("checked_remarks") if r["id"] == row["id"]), {"remark": "", "difference": ""})
+    remark = _remarks().get(row["id"], {"remark": "", "difference": ""})
     if _is_number(published):
         published, decimals = float(published), known[_series(row)]
         allowed = allowance(row["tolerance_suggested"], published, _half_digit(decimals), row["unit"])
@@ -176,7 +183,7 @@ def _half_digit(decimals: int) -> float:
 
 
 def unexplained(checks: Iterable[Check]) -> list[str]:
-    """What ``data/checked_remarks.csv`` fails to say of these rows, one sentence each; empty where all is said.
+    """What the tables ``*_remarks`` fail to say of these rows, one sentence each; empty where all is said.
 
     A row that ours does not meet to the last digit needs a remark that states the difference; a row that it
     meets must have none.

@@ -59,7 +59,7 @@ def loop(through: Callable) -> Callable:
 def _fingerprint() -> str:
     """Of all sources: what is compiled holds formulas and constants of other modules too."""
     found = hashlib.sha256()
-    for path in sorted(_PACKAGE.glob("*.py")):
+    for path in sorted(_PACKAGE.rglob("*.py")):
         found.update(path.read_bytes())
     return found.hexdigest()[:16]
 

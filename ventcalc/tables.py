@@ -1,4 +1,4 @@
-"""Tables of ``data/``: one CSV file per subject, every row with its source and status.
+"""Tables of ``data/``: one CSV file per subject in the folder of its Part, every row with its source and status.
 
 A file starts with ``#`` lines that say what it holds and where it comes from; then a header; then
 rows. Columns carry their unit in their name (``height_ft``). Every table that is used as a check has
@@ -6,8 +6,10 @@ the columns ``id``, ``value``, ``unit``, ``source`` and ``status``.
 """
 
 import csv
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
+from types import MappingProxyType
 
 _PACKAGE = Path(__file__).parent
 
@@ -19,13 +21,17 @@ STATUSES = ("published", "computed", "from memory", "common practice", "mixed", 
 
 
 @cache
+def names() -> Mapping[str, Path]:
+    """The file of every table by its name, which stands once in all of ``data/``, in alphabetical order."""
+    return MappingProxyType({path.stem: path for path in sorted(DATA.glob("*/*.csv"), key=lambda path: path.stem)})
+
+
+@cache
 def read(name: str) -> tuple[dict[str, str], ...]:
-    """Rows of ``data/<name>.csv`` as dictionaries of text, in the order of the file."""
-    path = DATA / f"{name}.csv"
-    if not path.is_file():
-        known = ", ".join(sorted(p.stem for p in DATA.glob("*.csv")))
-        raise ValueError(f"no table named {name!r} in data/; there are: {known}")
-    with path.open(encoding="utf-8", newline="") as lines:
+    """Rows of the table ``name`` as dictionaries of text, in the order of the file."""
+    if name not in names():
+        raise ValueError(f"no table named {name!r} in data/; there are: {', '.join(names())}")
+    with names()[name].open(encoding="utf-8", newline="") as lines:
         return tuple(csv.DictReader(line for line in lines if not line.startswith("#")))
 
 
@@ -34,5 +40,5 @@ def row(name: str, key: str, column: str = "id") -> dict[str, str]:
     found = [r for r in read(name) if r[column] == key]
     if len(found) != 1:
         known = ", ".join(r[column] for r in read(name)[:40])
-        raise ValueError(f"{column} {key!r} stands {len(found)} times in data/{name}.csv; there are: {known}")
+        raise ValueError(f"{column} {key!r} stands {len(found)} times in {name}.csv; there are: {known}")
     return found[0]

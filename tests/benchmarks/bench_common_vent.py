@@ -29,7 +29,7 @@ sys.path[:0] = [str(HERE), str(HERE.parent), str(HERE.parent.parent)]
 from independent_network import Vent
 from sample_plants import SEASONS, all_states, row_plant, some_states
 
-from ventcalc.common_vent import solve
+from ventcalc.vent.common_vent import solve
 
 HOOD = {"kind": "draft hood", "celsius": 180.0, "vent": "Type B gas vent"}
 CASES = {

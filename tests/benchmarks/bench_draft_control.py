@@ -22,12 +22,14 @@ import time
 
 import numpy as np
 
-from ventcalc import draft_control, job, tables
-from ventcalc.common_vent import solve_network
-from ventcalc.draft_control import FanSpeed, Gains, Lag, Limits, Loop, Schedule, Sensor, start_up
-from ventcalc.fans import fan
-from ventcalc.network import compile_network
+from ventcalc import tables
+from ventcalc.draft import draft_control
+from ventcalc.draft.draft_control import FanSpeed, Gains, Lag, Limits, Loop, Schedule, Sensor, start_up
+from ventcalc.draft.fans import fan
+from ventcalc.job import job_file
 from ventcalc.units import Q_
+from ventcalc.vent.common_vent import solve_network
+from ventcalc.vent.network import compile_network
 
 AGREEMENT = 0.5  # Pa, over all steps
 
@@ -44,7 +46,7 @@ def timed(function, turns=5):
 
 def main(quick: bool) -> None:
     """Print the times of both ways."""
-    hall = job.load(tables.DATA / "jobs" / "swim_hall.toml")
+    hall = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
     device = FanSpeed(fan("roof 16"))
     start = start_up("Boiler 2", Q_(20, "s"), Q_(30, "s"), (("low", Q_(0, "s")), ("high", Q_(20, "s"))))
     loop = Loop(

@@ -26,8 +26,8 @@ sys.path[:0] = [str(HERE.parent), str(HERE.parent.parent)]
 
 from sample_plants import SEASONS, row_plant
 
-from ventcalc.course import Start
-from ventcalc.transient import Method, starts
+from ventcalc.vent.course import Start
+from ventcalc.vent.transient import Method, starts
 
 CASES = {
     "forced, idle sealed": {},

@@ -5,7 +5,7 @@ import re
 import pytest
 from test_handout import CHAPTERS, texts_of
 
-from ventcalc import handout
+from ventcalc.show import handout
 
 
 @pytest.fixture

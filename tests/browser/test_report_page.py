@@ -2,7 +2,7 @@
 
 from sample_studies import studied
 
-from ventcalc import report
+from ventcalc.show import report
 
 
 def test_report_stands_alone_and_fits_a_narrow_page(page, complaints, screenshots, tmp_path):

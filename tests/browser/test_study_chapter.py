@@ -5,10 +5,11 @@ import re
 import numpy as np
 from playwright.sync_api import expect
 
-from ventcalc import job, tables
-from ventcalc.common_vent import States, solve
+from ventcalc import tables
 from ventcalc.handbook import study as chapter
+from ventcalc.job import job_file
 from ventcalc.units import Q_, show
+from ventcalc.vent.common_vent import States, solve
 
 CHAPTER = "27_study.ipynb"
 PATIENCE = 90_000  # ms, a kernel from cold and a whole chapter on two busy cores
@@ -62,7 +63,7 @@ def test_a_slider_moves_the_numbers_and_the_picture(lab, page, complaints, scree
     picture = page.locator("img.vc-picture").first
     expect(picture).to_have_attribute("src", re.compile("^blob:"))
     # All high, in the first season, on a hot stack in calm: as the library solves it.
-    hall = job.load(tables.DATA / "jobs" / "swim_hall.toml")
+    hall = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
     state = States(np.full((3, 1), 3), np.zeros(1, int), np.zeros(1, bool), np.zeros(1, bool))
     pressure = Q_(float(solve(hall.plant, hall.seasons, state).outlet_pressure[0, 0]), "Pa")
     expect(numbers).to_have_text(re.compile("Boiler 1high" + re.escape(show(pressure, "US", "draft"))))

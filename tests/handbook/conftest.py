@@ -5,8 +5,8 @@ from functools import cache
 import pytest
 import sample_studies
 
-from ventcalc import job
 from ventcalc.handbook import remedies as chapter
+from ventcalc.job import job_file
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -17,7 +17,7 @@ def jobs_compared_once(shared_folder):
     def compared(name):
         stem = chapter.JOBS[name]
         scan, outcomes = sample_studies.compared(stem)
-        return chapter.Compared(job.load(sample_studies.JOBS[stem]), scan.first, outcomes)
+        return chapter.Compared(job_file.load(sample_studies.JOBS[stem]), scan.first, outcomes)
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(chapter, "_compared", compared)

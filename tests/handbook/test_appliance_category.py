@@ -4,11 +4,12 @@ import cantera
 import numpy as np
 import pytest
 
-from ventcalc import materials, tables
-from ventcalc.appliance import CATEGORIES
+from ventcalc import tables
 from ventcalc.checked import unexplained
-from ventcalc.exercises import mark
+from ventcalc.flow import materials
+from ventcalc.gas.appliance import CATEGORIES
 from ventcalc.handbook import appliance_category as chapter
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS
 
 # --- Questions, worked again by other means ---

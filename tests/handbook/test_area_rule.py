@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from ventcalc import vent_sizing
 from ventcalc.checked import unexplained
-from ventcalc.exercises import mark
 from ventcalc.handbook import area_rule as chapter
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_
+from ventcalc.vent import vent_sizing
 
 
 def by_other_means(system):

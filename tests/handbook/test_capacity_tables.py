@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from ventcalc.checked import unexplained
-from ventcalc.exercises import mark
 from ventcalc.handbook import capacity_tables as chapter
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_
 
 

@@ -5,11 +5,13 @@ import re
 import numpy as np
 import pytest
 
-from ventcalc import carbon_monoxide, common_vent, firing_states, tables
+from ventcalc import tables
+from ventcalc.building import carbon_monoxide
 from ventcalc.checked import unexplained
-from ventcalc.exercises import mark
 from ventcalc.handbook import carbon_monoxide as chapter
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS
+from ventcalc.vent import common_vent, firing_states
 
 CHECKS = chapter.checks()
 FOUND = chapter.morning(chapter.rooms())

@@ -5,11 +5,11 @@ import re
 import numpy as np
 import pytest
 
-from ventcalc import clearances
+from ventcalc.building import clearances
+from ventcalc.building.clearances import CHIMNEY, FAIL, FAN, NONE, READING, judge, least_height, moved, with_fan
 from ventcalc.checked import unexplained
-from ventcalc.clearances import CHIMNEY, FAIL, FAN, NONE, READING, judge, least_height, moved, with_fan
-from ventcalc.exercises import mark
 from ventcalc.handbook import clearances as chapter
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS
 
 START = {name: control.value for name, control in chapter.controls("US").items()}

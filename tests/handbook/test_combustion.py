@@ -8,8 +8,8 @@ import pytest
 from scipy.optimize import brentq
 
 from ventcalc import checked, tables
-from ventcalc.atmosphere import DRY_AIR
-from ventcalc.fuels import fuel
+from ventcalc.gas.atmosphere import DRY_AIR
+from ventcalc.gas.fuels import fuel
 from ventcalc.handbook import combustion
 from ventcalc.units import Q_
 

@@ -5,14 +5,14 @@ import re
 import numpy as np
 import pytest
 
-from ventcalc import combustion
-from ventcalc import combustion_air as air
+from ventcalc.building import combustion_air as air
 from ventcalc.checked import unexplained
-from ventcalc.common_vent import States
-from ventcalc.exercises import mark
+from ventcalc.gas import combustion
 from ventcalc.handbook import combustion_air as chapter
-from ventcalc.network import Season
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS, show, unit_text
+from ventcalc.vent.common_vent import States
+from ventcalc.vent.network import Season
 
 START = {name: control.value for name, control in chapter.controls("SI").items()}
 

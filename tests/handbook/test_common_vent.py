@@ -11,13 +11,15 @@ from independent_network import Vent
 from PIL import Image
 from sample_plants import SEASONS, row_plant
 
-from ventcalc import job, panels, tables
+from ventcalc import tables
 from ventcalc.checked import unexplained
-from ventcalc.common_vent import States, solve
 from ventcalc.handbook import common_vent as chapter
+from ventcalc.job import job_file
+from ventcalc.show import panels
 from ventcalc.units import Q_, SYSTEMS, show
+from ventcalc.vent.common_vent import States, solve
 
-JOBS = {path.stem: job.load(path) for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
+JOBS = {path.stem: job_file.load(path) for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
 HALL = JOBS["swim_hall"]
 QUESTIONS = {f"{system} {i}": q for system in SYSTEMS for i, q in enumerate(chapter.questions(system))}
 SLOWEST = 0.150  # s of processor time, so that a move feels immediate; the wall's clock would measure others as well

@@ -10,7 +10,7 @@ import pytest
 from fluids.atmosphere import ATMOSPHERE_1976
 
 from ventcalc import checked, tables
-from ventcalc.fuels import fuel
+from ventcalc.gas.fuels import fuel
 from ventcalc.handbook import condensation
 from ventcalc.handbook.condensation import Burner
 from ventcalc.units import Q_
@@ -73,7 +73,7 @@ def burned(carbon, hydrogen, excess, nitrogen=0.0, oxygen=0.0):
     return hydrogen / 2, hydrogen / 2 + dry
 
 
-NATURAL_GAS = (1.0289, 4.0174)  # atoms in a mole of the gas of data/fuels.csv, with 0.010 N2 and 0.0104 O
+NATURAL_GAS = (1.0289, 4.0174)  # atoms in a mole of the gas of data/gas/fuels.csv, with 0.010 N2 and 0.0104 O
 
 
 def dew_point(water, total, pressure=101325.0):

@@ -3,12 +3,14 @@
 import numpy as np
 import pytest
 
-from ventcalc import dampers, firing_states, held_pressure, wind
 from ventcalc.checked import unexplained
-from ventcalc.exercises import mark
+from ventcalc.draft import dampers, held_pressure
+from ventcalc.flow import wind
 from ventcalc.handbook import dampers as chapter
-from ventcalc.network import compile_network
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_
+from ventcalc.vent import firing_states
+from ventcalc.vent.network import compile_network
 
 CHECKS = chapter.checks()
 
@@ -116,8 +118,8 @@ def test_the_boiler_house_three_ways():
 
 def _flue(state):
     """Flue gas of the boiler house [kg/s] in one of its states, from the library's burnt gas per heat."""
-    from ventcalc import combustion
-    from ventcalc.fuels import fuel
+    from ventcalc.gas import combustion
+    from ventcalc.gas.fuels import fuel
 
     assert state == 0
     per_heat = combustion.flue_gas_per_heat(fuel("natural gas"), 0.25, 0.003).m_as("kg/J")

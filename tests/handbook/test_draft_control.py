@@ -11,10 +11,10 @@ from matplotlib.text import Text
 from scipy.interpolate import RegularGridInterpolator
 
 from ventcalc.checked import unexplained
-from ventcalc.draft_control import Lag
-from ventcalc.exercises import mark
+from ventcalc.draft.draft_control import Lag
+from ventcalc.draft.tuning import margins
 from ventcalc.handbook import draft_control as chapter
-from ventcalc.tuning import margins
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS
 
 WATER = 249.089  # Pa

@@ -8,7 +8,7 @@ from pkgutil import iter_modules
 import pytest
 
 from ventcalc import handbook
-from ventcalc.exercises import mark
+from ventcalc.show.exercises import mark
 from ventcalc.units import SYSTEMS
 
 CHAPTERS = {m.name: import_module(f"ventcalc.handbook.{m.name}") for m in iter_modules(handbook.__path__)}

@@ -4,14 +4,17 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from ventcalc import fans, firing_states, job, tables
+from ventcalc import tables
 from ventcalc.checked import unexplained
-from ventcalc.common_vent import solve
-from ventcalc.exercises import mark
-from ventcalc.fans import Drive
+from ventcalc.draft import fans
+from ventcalc.draft.fans import Drive
+from ventcalc.draft.held_pressure import before_termination
 from ventcalc.handbook import fans as chapter
-from ventcalc.held_pressure import before_termination
+from ventcalc.job import job_file
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS
+from ventcalc.vent import firing_states
+from ventcalc.vent.common_vent import solve
 
 HALL = chapter.hall()
 SCAN = firing_states.scan(HALL.plant, HALL.seasons)
@@ -83,7 +86,7 @@ def test_the_hall_finds_a_fan_and_it_holds_what_selection_says():
 
 
 def test_the_lodge_at_2400_m_finds_a_fan():
-    lodge = job.load(tables.DATA / "jobs" / "lodge.toml")
+    lodge = job_file.load(tables.DATA / "jobs" / "lodge.toml")
     states = firing_states.scan(lodge.plant, lodge.seasons).states
     need = chapter.duties(lodge.plant, lodge.seasons, states, lodge.set_point)
     chosen = fans.select(**need.asked)

@@ -11,11 +11,14 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from ventcalc import firing_states, job, panels, tables
+from ventcalc import tables
 from ventcalc.handbook import firing_states as chapter
+from ventcalc.job import job_file
+from ventcalc.show import panels
 from ventcalc.units import Q_, SYSTEMS, show
+from ventcalc.vent import firing_states
 
-HALL = job.load(tables.DATA / "jobs" / "swim_hall.toml")
+HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
 SCAN = firing_states.scan(HALL.plant, HALL.seasons)
 START = {name: control.value for name, control in chapter.controls(SCAN).items()}
 QUESTIONS = {f"{system} {i}": q for system in SYSTEMS for i, q in enumerate(chapter.questions(system))}

@@ -3,10 +3,11 @@
 import fluids
 import pytest
 
-from ventcalc import fittings, tables
+from ventcalc import tables
 from ventcalc.checked import unexplained
-from ventcalc.exercises import mark
+from ventcalc.flow import fittings
 from ventcalc.handbook import fittings as chapter
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_
 
 CHECKS = chapter.checks()

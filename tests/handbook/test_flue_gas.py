@@ -29,7 +29,7 @@ def by_cantera():
     air = {"N2": 0.7808, "O2": 0.2095, "AR": 0.0093, "CO2": 0.0004}
 
     def burned(excess):
-        # The natural gas of data/fuels.csv, by its atoms: 1.029 C, 4.017 H, 0.010 N2 and 0.0104 O per mole of it.
+        # The natural gas of data/gas/fuels.csv, by its atoms: 1.029 C, 4.017 H, 0.010 N2 and 0.0104 O per mole of it.
         supplied = (1.0289 + 4.0174 / 4 - 0.0104 / 2) / 0.2095 * (1 + excess)
         moles = {s: x * supplied for s, x in air.items()}
         moles["O2"] -= supplied / (1 + excess) * 0.2095

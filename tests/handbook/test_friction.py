@@ -7,8 +7,8 @@ import pytest
 from fluids.friction import Colebrook
 
 from ventcalc.checked import unexplained
-from ventcalc.exercises import mark
 from ventcalc.handbook import friction as chapter
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_
 
 CHECKS = chapter.checks()

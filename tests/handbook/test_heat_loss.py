@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from ventcalc.checked import unexplained
-from ventcalc.exercises import mark
 from ventcalc.handbook import heat_loss as chapter
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS
 
 # --- Questions, worked again by other means ---

@@ -3,12 +3,14 @@
 import numpy as np
 import pytest
 
-from ventcalc import combustion, junctions, network
 from ventcalc.checked import unexplained
-from ventcalc.exercises import mark
-from ventcalc.fuels import fuel
+from ventcalc.flow import junctions
+from ventcalc.gas import combustion
+from ventcalc.gas.fuels import fuel
 from ventcalc.handbook import junctions as chapter
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_
+from ventcalc.vent import network
 
 CHECKS = chapter.checks()
 FORMS = ("straight tee", "boot tee", "lateral")

@@ -7,12 +7,13 @@ import pytest
 from matplotlib.figure import Figure
 from PIL import Image
 
-from ventcalc import outlet_control, plots
 from ventcalc.checked import unexplained
-from ventcalc.firing_states import outside_window
+from ventcalc.draft import outlet_control
+from ventcalc.draft.held_pressure import hold
 from ventcalc.handbook import outlet_control as chapter
-from ventcalc.held_pressure import hold
+from ventcalc.show import plots
 from ventcalc.units import Q_, SYSTEMS, show, shown_unit, unit_text
+from ventcalc.vent.firing_states import outside_window
 
 START = {name: control.value for name, control in chapter.controls("US").items()}
 A, B = chapter.makes_in_pairs()[-1]

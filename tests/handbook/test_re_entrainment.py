@@ -6,10 +6,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from ventcalc import re_entrainment as back
+from ventcalc.building import re_entrainment as back
 from ventcalc.checked import unexplained
-from ventcalc.exercises import mark
 from ventcalc.handbook import re_entrainment as chapter
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS, show, unit_text
 
 START = {name: control.value for name, control in chapter.controls("SI").items()}

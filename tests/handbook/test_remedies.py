@@ -8,12 +8,15 @@ import pytest
 from matplotlib.figure import Figure
 from PIL import Image
 
-from ventcalc import dampers, firing_states, held_pressure, plots, remedies, study
 from ventcalc.checked import unexplained
-from ventcalc.findings import Judgement
+from ventcalc.draft import dampers, held_pressure
+from ventcalc.draft.held_pressure import HEADER
 from ventcalc.handbook import remedies as chapter
-from ventcalc.held_pressure import HEADER
+from ventcalc.job import remedies, study
+from ventcalc.job.findings import Judgement
+from ventcalc.show import plots
 from ventcalc.units import Q_, SYSTEMS, show, shown_unit, unit_text
+from ventcalc.vent import firing_states
 
 START = {name: control.value for name, control in chapter.controls("US").items()}
 

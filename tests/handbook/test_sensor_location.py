@@ -5,11 +5,12 @@ import re
 import numpy as np
 import pytest
 
-from ventcalc import firing_states, sensor_location
 from ventcalc.checked import unexplained
-from ventcalc.exercises import mark
+from ventcalc.draft import sensor_location
 from ventcalc.handbook import sensor_location as chapter
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS, show
+from ventcalc.vent import firing_states
 
 START = {name: control.value for name, control in chapter.controls("US").items()}
 INCH = 249.089  # Pa

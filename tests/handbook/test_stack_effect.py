@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from ventcalc.checked import unexplained
-from ventcalc.exercises import mark
 from ventcalc.handbook import stack_effect as chapter
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS
 
 # Corrections made from rounded constants; tests/test_stack_effect.py works them from the printed ones.

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from ventcalc.checked import unexplained
-from ventcalc.exercises import mark
+from ventcalc.draft.start_sequence import FAULTS, TRANSITIONS, Cue, Event, State
 from ventcalc.handbook import start_sequence as chapter
-from ventcalc.start_sequence import FAULTS, TRANSITIONS, Cue, Event, State
+from ventcalc.show.exercises import mark
 from ventcalc.units import Q_
 
 

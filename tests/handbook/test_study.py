@@ -6,12 +6,13 @@ from dataclasses import replace
 import pytest
 from independent_network import Vent
 
-from ventcalc import job, tables
+from ventcalc import tables
 from ventcalc.checked import unexplained
 from ventcalc.handbook import study as chapter
+from ventcalc.job import job_file
 from ventcalc.units import Q_, SYSTEMS
 
-JOBS = {path.stem: job.load(path) for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
+JOBS = {path.stem: job_file.load(path) for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
 HALL = JOBS["swim_hall"]
 ASKED = {system: chapter.questions(system) for system in SYSTEMS}
 QUESTIONS = {f"{system} {i}": q for system, asked in ASKED.items() for i, q in enumerate(asked)}

@@ -9,12 +9,15 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from scipy.optimize import brentq
 
-from ventcalc import appliance, checked, combustion, condensation, materials, panels, plots, tables
-from ventcalc.appliance import CATEGORIES, Category
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.fuels import fuel
-from ventcalc.handbook.axes import picture, plain, row_of_axes
+from ventcalc import checked, tables
+from ventcalc.flow import materials
+from ventcalc.gas import appliance, combustion, condensation
+from ventcalc.gas.appliance import CATEGORIES, Category
+from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.stack_effect import axis, steps
+from ventcalc.show import panels, plots
+from ventcalc.show.axes import picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.units import Q_, Quantity, show, shown_unit, unit_text
 
 ATM, ROOM = Q_(1.0, "atm"), Q_(70.0, "degF")
@@ -126,7 +129,7 @@ def definitions_table() -> str:
 
 
 def rules_table(subject: str) -> str:
-    """The rules of ``data/category_rules.csv`` on a subject, with section, source and status."""
+    """The rules of ``data/gas/category_rules.csv`` on a subject, with section, source and status."""
     rows = [r for r in tables.read("category_rules") if r["subject"] == subject]
     columns = ("id", "rule", "section", "source", "status")
     return panels.table(("", *columns[1:]), [tuple(r[c] for c in columns) for r in rows])

@@ -6,24 +6,27 @@ from functools import cache
 import numpy as np
 from matplotlib.figure import Figure
 
-from ventcalc import area_rule, checked, job, materials, tables, vent_sizing
-from ventcalc.area_rule import StartUp
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.handbook.axes import DOTS, label, number, plain, row_of_axes
-from ventcalc.layout import Plant
-from ventcalc.network import Season
-from ventcalc.panels import Panel, choice, slider, table
-from ventcalc.plots import BLUE, GREY, INK, RUST, SIZE, WIDTH, png
+from ventcalc import checked, tables
+from ventcalc.flow import materials
+from ventcalc.job import job_file
+from ventcalc.show.axes import DOTS, label, number, plain, row_of_axes
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE, WIDTH, png
 from ventcalc.units import Q_, Quantity, show
+from ventcalc.vent import area_rule, vent_sizing
+from ventcalc.vent.area_rule import StartUp
+from ventcalc.vent.layout import Plant
+from ventcalc.vent.network import Season
 
 LINER, LINED = Q_(5.0, "inch"), "Type B gas vent"
 FAN = Q_(0.04, "inH2O")
 HALF_HOUR = Q_(30.0, "minute")
 
 
-def retrofit() -> job.Job:
+def retrofit() -> job_file.Job:
     """The demo job: a water heater left alone on the chimney that it once shared with a furnace."""
-    return job.load(tables.DATA / "jobs" / "masonry_retrofit.toml")
+    return job_file.load(tables.DATA / "jobs" / "masonry_retrofit.toml")
 
 
 def outlet_area(plant: Plant) -> Quantity:

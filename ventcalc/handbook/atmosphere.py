@@ -3,8 +3,10 @@
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
-from ventcalc import stack_effect, tables
-from ventcalc.atmosphere import (
+from ventcalc import tables
+from ventcalc.checked import Check, compare
+from ventcalc.flow import stack_effect
+from ventcalc.gas.atmosphere import (
     SEA_LEVEL_PRESSURE,
     air_density,
     saturation_pressure,
@@ -13,11 +15,10 @@ from ventcalc.atmosphere import (
     standard_temperature,
     water_vapour_fraction,
 )
-from ventcalc.checked import Check, compare
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
-from ventcalc.panels import Panel, slider, table
-from ventcalc.plots import BLUE, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.axes import label, number, picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, slider, table
+from ventcalc.show.plots import BLUE, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.units import Q_, Quantity, show
 
 SEA = Q_(0.0, "m")

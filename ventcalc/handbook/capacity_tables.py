@@ -8,18 +8,20 @@ from itertools import groupby
 import numpy as np
 from matplotlib.figure import Figure
 
-from ventcalc import area_rule, capacity_tables, checked, combustion, tables, vent_sizing
-from ventcalc.appliance import Appliance, FiringLevel
-from ventcalc.capacity_tables import Cell, Limits, common, connector, sampled, single, smallest
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.fuels import fuel
-from ventcalc.handbook.axes import DOTS, label, number, plain, row_of_axes
-from ventcalc.layout import Plant
-from ventcalc.materials import material
-from ventcalc.network import Season
-from ventcalc.panels import Panel, choice, slider, table
-from ventcalc.plots import BLUE, GREY, INK, RUST, SIZE, png
+from ventcalc import checked, tables
+from ventcalc.flow.materials import material
+from ventcalc.gas import combustion
+from ventcalc.gas.appliance import Appliance, FiringLevel
+from ventcalc.gas.fuels import fuel
+from ventcalc.show.axes import DOTS, label, number, plain, row_of_axes
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE, png
 from ventcalc.units import Q_, Quantity, show
+from ventcalc.vent import area_rule, capacity_tables, vent_sizing
+from ventcalc.vent.capacity_tables import Cell, Limits, common, connector, sampled, single, smallest
+from ventcalc.vent.layout import Plant
+from ventcalc.vent.network import Season
 
 # --- The design condition of the tables -------------------------------------------------------------------
 

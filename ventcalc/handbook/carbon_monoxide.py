@@ -9,17 +9,20 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from ventcalc import atmosphere, carbon_monoxide, combustion, common_vent, tables
-from ventcalc.carbon_monoxide import COCase, Exposure, Limit, Neighbour
+from ventcalc import tables
+from ventcalc.building import carbon_monoxide
+from ventcalc.building.carbon_monoxide import COCase, Exposure, Limit, Neighbour
 from ventcalc.checked import Check, compare
-from ventcalc.combustion import Products
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.fuels import fuel
-from ventcalc.handbook.axes import picture, plain, row_of_axes
+from ventcalc.gas import atmosphere, combustion
+from ventcalc.gas.combustion import Products
+from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.common_vent import swim_hall
-from ventcalc.panels import Panel, choice, paragraph, slider, table
-from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, exposure
+from ventcalc.show.axes import picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, exposure
 from ventcalc.units import Q_, Quantity, show
+from ventcalc.vent import common_vent
 
 OFFICE = "office"
 BEGINS = 2.5  # o'clock at which the boilers are called (invented)

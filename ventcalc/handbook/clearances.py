@@ -9,9 +9,9 @@ import ipywidgets as widgets
 import numpy as np
 from matplotlib.figure import Figure
 
-from ventcalc import clearances, tables
-from ventcalc.checked import Check, compare
-from ventcalc.clearances import (
+from ventcalc import tables
+from ventcalc.building import clearances
+from ventcalc.building.clearances import (
     CHIMNEY,
     DIRECT,
     FAIL,
@@ -34,11 +34,12 @@ from ventcalc.clearances import (
     length_text,
     moved,
 )
-from ventcalc.drawing import INK, SIZE, WIDTH
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.handbook.axes import label, number, picture
-from ventcalc.panels import Panel, choice, paragraph, slider, table
-from ventcalc.roof_drawing import draw_section, governing, numbered, roof_drawing
+from ventcalc.checked import Check, compare
+from ventcalc.show.axes import label, number, picture
+from ventcalc.show.drawing import INK, SIZE, WIDTH
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.roof_drawing import draw_section, governing, numbered, roof_drawing
 from ventcalc.units import Q_, Quantity
 
 # --- The hall -------------------------------------------------------------------------------------------------

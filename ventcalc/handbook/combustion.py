@@ -8,9 +8,15 @@ from matplotlib.figure import Figure
 from scipy.optimize import brentq
 
 from ventcalc import tables
-from ventcalc.atmosphere import ATOMIC_MASS, DRY_AIR_MOLAR_MASS, MOLAR_MASS, SEA_LEVEL_PRESSURE, water_vapour_fraction
 from ventcalc.checked import Check, compare
-from ventcalc.combustion import (
+from ventcalc.gas.atmosphere import (
+    ATOMIC_MASS,
+    DRY_AIR_MOLAR_MASS,
+    MOLAR_MASS,
+    SEA_LEVEL_PRESSURE,
+    water_vapour_fraction,
+)
+from ventcalc.gas.combustion import (
     Products,
     co_air_free,
     efficiency,
@@ -30,11 +36,11 @@ from ventcalc.combustion import (
     ultimate_co2,
     volume_per_heat,
 )
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.fuels import FUELS, Fuel, fuel, gas_fuel, oil_fuel
-from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
-from ventcalc.panels import Panel, choice, slider, table
-from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.gas.fuels import FUELS, Fuel, fuel, gas_fuel, oil_fuel
+from ventcalc.show.axes import label, number, picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.units import Q_, Quantity, show
 
 SEA_LEVEL = Q_(SEA_LEVEL_PRESSURE, "Pa")

@@ -9,24 +9,26 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
-from ventcalc import atmosphere, firing_states, tables
-from ventcalc import combustion_air as air
-from ventcalc.appliance import Appliance, FiringLevel
+from ventcalc import tables
+from ventcalc.building import combustion_air as air
+from ventcalc.building.combustion_air import Coupled, Exhaust, Leakage, Opening, RoomAir
 from ventcalc.checked import Check, compare
-from ventcalc.combustion_air import Coupled, Exhaust, Leakage, Opening, RoomAir
-from ventcalc.common_vent import States
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.firing_states import REVERSAL_FLOW, Scan
-from ventcalc.fuels import fuel
-from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
+from ventcalc.flow.materials import material
+from ventcalc.gas import atmosphere
+from ventcalc.gas.appliance import Appliance, FiringLevel
+from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.common_vent import draft_form, draft_text
-from ventcalc.handbook.sources import by_source
-from ventcalc.layout import Plant, Section, Termination
-from ventcalc.materials import material
-from ventcalc.network import Season
-from ventcalc.panels import Panel, choice, paragraph, slider, table
-from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.axes import label, number, picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.sources import by_source
 from ventcalc.units import Q_, Quantity, show
+from ventcalc.vent import firing_states
+from ventcalc.vent.common_vent import States
+from ventcalc.vent.firing_states import REVERSAL_FLOW, Scan
+from ventcalc.vent.layout import Plant, Section, Termination
+from ventcalc.vent.network import Season
 
 # --- The boiler room -----------------------------------------------------------------------------------------
 

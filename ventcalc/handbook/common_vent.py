@@ -12,18 +12,21 @@ import numpy as np
 from matplotlib import patheffects
 from matplotlib.figure import Figure
 
-from ventcalc import firing_states, job, junctions, stack_effect, tables
+from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.common_vent import Solution, States, solve
-from ventcalc.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.firing_states import REVERSAL_FLOW, Scan
-from ventcalc.handbook.axes import picture
+from ventcalc.flow import junctions, stack_effect
 from ventcalc.handbook.junctions import checks as junction_checks
-from ventcalc.layout import Plant
-from ventcalc.network import Season
-from ventcalc.panels import Panel, choice, paragraph, slider, table
+from ventcalc.job import job_file
+from ventcalc.show.axes import picture
+from ventcalc.show.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, paragraph, slider, table
 from ventcalc.units import Q_, Quantity, parse, show, shown_unit, unit_text
+from ventcalc.vent import firing_states
+from ventcalc.vent.common_vent import Solution, States, solve
+from ventcalc.vent.firing_states import REVERSAL_FLOW, Scan
+from ventcalc.vent.layout import Plant
+from ventcalc.vent.network import Season
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
 
@@ -355,9 +358,9 @@ def questions(system: str = "US") -> tuple[Exercise, ...]:
     return (_handbook_draft(system), _branch_of_a_tee(system), _mixed_temperature(system), _laterals(system))
 
 
-def swim_hall() -> job.Job:
+def swim_hall() -> job_file.Job:
     """The demo job of the swimming hall."""
-    return job.load(tables.DATA / "jobs" / "swim_hall.toml")
+    return job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
 
 
 def draft_form(system: str) -> tuple[str, Quantity]:

@@ -6,8 +6,14 @@ from functools import cache
 import numpy as np
 from matplotlib.figure import Figure
 
-from ventcalc import tables, wall_condensation
-from ventcalc.atmosphere import (
+from ventcalc import tables
+from ventcalc.checked import Check, compare
+from ventcalc.flow import wall_condensation
+from ventcalc.flow.friction import reynolds
+from ventcalc.flow.gas_radiation import radiation_film
+from ventcalc.flow.heat_loss import LAMINAR_NUSSELT, OUTDOOR_FILM, heat_transfer_coefficient, nusselt, wall_temperature
+from ventcalc.flow.materials import material
+from ventcalc.gas.atmosphere import (
     MOLAR_MASS,
     SEA_LEVEL_PRESSURE,
     saturation_pressure,
@@ -15,9 +21,8 @@ from ventcalc.atmosphere import (
     standard_pressure,
     water_vapour_fraction,
 )
-from ventcalc.checked import Check, compare
-from ventcalc.combustion import Products, products
-from ventcalc.condensation import (
+from ventcalc.gas.combustion import Products, products
+from ventcalc.gas.condensation import (
     MMHG,
     acid_dew_point,
     acid_dew_point_okkes,
@@ -28,16 +33,12 @@ from ventcalc.condensation import (
     latent_heat,
     saturated,
 )
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.flue_gas import Gas, conductivity, density, prandtl, specific_heat, viscosity
-from ventcalc.friction import reynolds
-from ventcalc.fuels import FUELS, Fuel, fuel, gas_fuel, oil_fuel
-from ventcalc.gas_radiation import radiation_film
-from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
-from ventcalc.heat_loss import LAMINAR_NUSSELT, OUTDOOR_FILM, heat_transfer_coefficient, nusselt, wall_temperature
-from ventcalc.materials import material
-from ventcalc.panels import Panel, choice, slider, table
-from ventcalc.plots import BLUE, GREY, INK, RUST, SIZE
+from ventcalc.gas.flue_gas import Gas, conductivity, density, prandtl, specific_heat, viscosity
+from ventcalc.gas.fuels import FUELS, Fuel, fuel, gas_fuel, oil_fuel
+from ventcalc.show.axes import label, number, picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE
 from ventcalc.units import GAS_CONSTANT, Q_, Quantity, show
 
 SEA_LEVEL = Q_(SEA_LEVEL_PRESSURE, "Pa")

@@ -10,19 +10,22 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Rectangle
 
-from ventcalc import common_vent, dampers, firing_states, held_pressure, job, tables
-from ventcalc.appliance import Appliance, FiringLevel
+from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.dampers import Damper, Duties, Rating
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.fuels import fuel
-from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
-from ventcalc.layout import Plant, Section, Termination
-from ventcalc.materials import material
-from ventcalc.network import SIZE_CHANGE_ANGLE, Season
-from ventcalc.panels import Panel, choice, slider, table
-from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.draft import dampers, held_pressure
+from ventcalc.draft.dampers import Damper, Duties, Rating
+from ventcalc.flow.materials import material
+from ventcalc.gas.appliance import Appliance, FiringLevel
+from ventcalc.gas.fuels import fuel
+from ventcalc.job import job_file
+from ventcalc.show.axes import label, number, picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.units import Q_, Quantity, show
+from ventcalc.vent import common_vent, firing_states
+from ventcalc.vent.layout import Plant, Section, Termination
+from ventcalc.vent.network import SIZE_CHANGE_ANGLE, Season
 
 FINE_STEP = 0.5 * dampers.ACTUATOR_STEP  # of a better actuator
 TOLERANCE = Q_(0.025, "inH2O")  # a quarter of what the swimming hall's boilers bear either way; the chapter's choice
@@ -83,7 +86,7 @@ _OTHERS = {
 class Hall:
     """The swimming hall over all its states, and what a device at its stack's foot would have to destroy in each."""
 
-    job: job.Job
+    job: job_file.Job
     scan: firing_states.Scan
     section: str
     duties: Duties
@@ -114,7 +117,7 @@ class Hall:
         return int(np.flatnonzero(found & (states.cold == 0) & (states.windy == 0))[0])
 
 
-def _hold(of: job.Job, scan: firing_states.Scan, section: str, device) -> held_pressure.Held:
+def _hold(of: job_file.Job, scan: firing_states.Scan, section: str, device) -> held_pressure.Held:
     control = held_pressure.Control(section, device, held_pressure.HEADER, of.set_point)
     return held_pressure.hold(scan.plant, scan.seasons, scan.states, (control,))
 
@@ -122,7 +125,7 @@ def _hold(of: job.Job, scan: firing_states.Scan, section: str, device) -> held_p
 @cache
 def hall() -> Hall:
     """The swimming hall of ``data/jobs``."""
-    of = job.load(tables.DATA / "jobs" / "swim_hall.toml")
+    of = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
     scan = firing_states.scan(of.plant, of.seasons)
     section = foot_of_stack(of.plant)
     return Hall(of, scan, section, Duties.of(_hold(of, scan, section, held_pressure.Ideal())))
@@ -185,7 +188,7 @@ def full_fire() -> list[tuple[str, Quantity, Quantity, Quantity]]:
     """Every job of ``data/jobs`` at full fire: name, diameter before its roof, flow there, density."""
     found = []
     for path in sorted((tables.DATA / "jobs").glob("*.toml")):
-        of = job.load(path)
+        of = job_file.load(path)
         plant, section = of.plant, held_pressure.before_termination(of.plant)
         codes = np.array([[len(a.states) - 1] for a in plant.appliances])
         state = common_vent.States(codes, np.zeros(1, int), np.zeros(1), np.zeros(1))

@@ -10,9 +10,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import FancyBboxPatch
 
-from ventcalc import dampers, fans, job, load_changes, tables
+from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.draft_control import (
+from ventcalc.draft import dampers, fans, load_changes
+from ventcalc.draft.draft_control import (
     DamperPosition,
     FanSpeed,
     Gains,
@@ -36,13 +37,14 @@ from ventcalc.draft_control import (
     step_test,
     time_outside,
 )
-from ventcalc.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
+from ventcalc.draft.spike_test import SpikeTest, spike_test
+from ventcalc.draft.tuning import Model, identify, margins, simc, tune
 from ventcalc.handbook.common_vent import draft_form
-from ventcalc.panels import Panel, choice, paragraph, slider, table
-from ventcalc.spike_test import SpikeTest, spike_test
-from ventcalc.tuning import Model, identify, margins, simc, tune
+from ventcalc.job import job_file
+from ventcalc.show.axes import label, number, picture, plain, row_of_axes
+from ventcalc.show.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, paragraph, slider, table
 from ventcalc.units import Q_, Quantity, show, shown_unit
 
 SET_POINT = Q_(-0.05, "inH2O")
@@ -83,9 +85,9 @@ def draft_number(value: Quantity, system: str) -> str:
 
 
 @cache
-def hall() -> job.Job:
+def hall() -> job_file.Job:
     """The demo job of the swimming hall, its cap taken off: a roof fan stands in its place."""
-    drawn = job.load(tables.DATA / "jobs" / "swim_hall.toml")
+    drawn = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
     open_ = tuple(replace(t, cap="open end") for t in drawn.plant.terminations)
     return replace(drawn, plant=replace(drawn.plant, terminations=open_))
 

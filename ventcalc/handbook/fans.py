@@ -6,20 +6,23 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from ventcalc import atmosphere, fans, flue_gas, job, tables
+from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.common_vent import States
-from ventcalc.drawing import BLUE, GREY, INK, RUST, SIZE
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.fans import Candidate, Fan
-from ventcalc.handbook import sources
-from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
+from ventcalc.draft import fans
+from ventcalc.draft.fans import Candidate, Fan
+from ventcalc.draft.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
+from ventcalc.gas import atmosphere, flue_gas
 from ventcalc.handbook.common_vent import draft_form
-from ventcalc.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
-from ventcalc.layout import Plant
-from ventcalc.network import Season
-from ventcalc.panels import Panel, choice, slider, table
+from ventcalc.job import job_file
+from ventcalc.show import sources
+from ventcalc.show.axes import label, number, picture, plain, row_of_axes
+from ventcalc.show.drawing import BLUE, GREY, INK, RUST, SIZE
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, slider, table
 from ventcalc.units import Q_, Quantity, show
+from ventcalc.vent.common_vent import States
+from ventcalc.vent.layout import Plant
+from ventcalc.vent.network import Season
 
 # --- What the chapter stands on -----------------------------------------------------------------------------------
 
@@ -55,9 +58,9 @@ def density_factors() -> dict[str, Quantity]:
 # --- The swimming hall with a fan on its roof -----------------------------------------------------------------------
 
 
-def hall() -> job.Job:
+def hall() -> job_file.Job:
     """The demo job of the swimming hall, its cap taken off: a roof fan stands in its place."""
-    drawn = job.load(tables.DATA / "jobs" / "swim_hall.toml")
+    drawn = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
     open_ = tuple(replace(t, cap="open end") for t in drawn.plant.terminations)
     return replace(drawn, plant=replace(drawn.plant, terminations=open_))
 
@@ -124,7 +127,7 @@ def all_at(plant: Plant, level: int, season: int, cold: bool = False) -> States:
     return States(codes, np.array([season]), np.array([cold]), np.zeros(1, bool))
 
 
-def held_by(a: job.Job, states: States, device: Device) -> Held:
+def held_by(a: job_file.Job, states: States, device: Device) -> Held:
     """The job in these states with a device at its top that holds its set point as well as it can."""
     control = Control(before_termination(a.plant), device, HEADER, a.set_point)
     return hold(a.plant, a.seasons, states, (control,))

@@ -9,23 +9,26 @@ import ipywidgets as widgets
 import numpy as np
 from matplotlib.figure import Figure
 
-from ventcalc import heat_loss, load_changes, network, roots, tables, transient, wind
-from ventcalc.appliance import Appliance, FiringLevel
+from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.common_vent import States, solve
-from ventcalc.course import Course
-from ventcalc.drawing import BLUE, GREY, INK, PALE, RUST, SIZE
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.firing_states import SAME_PRESSURE, Scan, flue_gas_in_room, worst
-from ventcalc.fuels import fuel
-from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
+from ventcalc.draft import load_changes
+from ventcalc.draft.load_changes import Followed
+from ventcalc.flow import heat_loss, wind
+from ventcalc.flow.materials import Layer, material
+from ventcalc.gas.appliance import Appliance, FiringLevel
+from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.common_vent import DOES, Outlet, draft_form, draft_text, outlets_drawing
-from ventcalc.layout import Plant, Section, Termination
-from ventcalc.load_changes import Followed
-from ventcalc.materials import Layer, material
-from ventcalc.network import Season
-from ventcalc.panels import Panel, choice, no_picture, paragraph, table
+from ventcalc.show.axes import label, number, picture, plain, row_of_axes
+from ventcalc.show.drawing import BLUE, GREY, INK, PALE, RUST, SIZE
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, no_picture, paragraph, table
 from ventcalc.units import Q_, Quantity, show
+from ventcalc.vent import network, roots, transient
+from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.course import Course
+from ventcalc.vent.firing_states import SAME_PRESSURE, Scan, flue_gas_in_room, worst
+from ventcalc.vent.layout import Plant, Section, Termination
+from ventcalc.vent.network import Season
 
 # --- The first seconds ----------------------------------------------------------------------------------------
 
@@ -178,7 +181,7 @@ _EIGHT = Q_(np.arange(0.0, 360.0, 45.0), "degree")
 
 
 def wind_checked() -> tuple[Check, ...]:
-    """Our wind beside every row of ``data/wind_checks.csv``."""
+    """Our wind beside every row of ``data/flow/wind_checks.csv``."""
     ours = {"WP001": float(wind.wind_at_height(Q_(10.0, "m/s"), Q_(15.0, "m"), "suburb").m_as("m/s"))}
     for place, (shielding, pitch) in enumerate(product(wind.SHIELDINGS, wind.PITCHES), start=2):
         ours[f"WP{place:03d}"] = float(wind.roof_coefficient(_EIGHT, pitch, shielding).m.mean())
@@ -193,7 +196,7 @@ def folds_checked() -> tuple[Check, ...]:
 
 
 def transient_checked() -> tuple[Check, ...]:
-    """Runs that warm up, and a column that starts, beside every row of ``data/transient_checks.csv``."""
+    """Runs that warm up, and a column that starts, beside every row of ``data/vent/transient_checks.csv``."""
     ours, rows = {}, tables.read("transient_checks")
     for one, other in zip(rows[0:24:2], rows[1:24:2], strict=True):
         ours[one["id"]], ours[other["id"]] = warmed(float(one["y"]), float(one["z"]))

@@ -9,14 +9,15 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from ventcalc import fittings, tables
-from ventcalc.appliance import ENTRY_LOSS
+from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.handbook.axes import DOTS, label, number, plain
+from ventcalc.flow import fittings
+from ventcalc.gas.appliance import ENTRY_LOSS
 from ventcalc.handbook.friction import Flow, fine
-from ventcalc.panels import Panel, choice, slider, table
-from ventcalc.plots import BLUE, INK, PALE, RUST, SIZE, WIDTH, png
+from ventcalc.show.axes import DOTS, label, number, plain
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, slider, table
+from ventcalc.show.plots import BLUE, INK, PALE, RUST, SIZE, WIDTH, png
 from ventcalc.units import Q_, Quantity, show
 
 # The chapter's case: a connector on its way round a beam.
@@ -30,7 +31,7 @@ WIDER = Q_(12.0, "inch")
 
 
 def rows_of_table() -> dict[str, str]:
-    """Rows of losses_checks by id that cells of data/fittings.csv name as their origin, and the fitting's name."""
+    """Rows of losses_checks by id that cells of data/flow/fittings.csv name as their origin, and the fitting's name."""
     named = ((re.search(r"losses\.csv (L\d+)", r["note"]), r["name"]) for r in tables.read("fittings"))
     return {found[1]: name for found, name in named if found}
 
@@ -53,7 +54,7 @@ def checks() -> tuple[Check, ...]:
 
 
 def authors(case: str, angle: float) -> dict[str, float]:
-    """What several authors give for one case of data/fittings_authors.csv, by author."""
+    """What several authors give for one case of data/flow/fittings_authors.csv, by author."""
     return {
         r["author"]: float(r["value"])
         for r in tables.read("fittings_authors")
@@ -62,7 +63,7 @@ def authors(case: str, angle: float) -> dict[str, float]:
 
 
 def cone_spread() -> list[tuple[str, float, float, dict[str, float]]]:
-    """Reducers and increasers of data/fittings_authors.csv: case, angle, ours, every author's."""
+    """Reducers and increasers of data/flow/fittings_authors.csv: case, angle, ours, every author's."""
     ends = {"increaser": (0.2, 0.3), "reducer": (0.3, 0.2)}
     return [
         (case, angle, float(fittings.size_change.bare(*diameters, angle)), authors(case, angle))

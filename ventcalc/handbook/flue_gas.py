@@ -8,11 +8,10 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from ventcalc import tables
-from ventcalc.atmosphere import SEA_LEVEL_PRESSURE
 from ventcalc.checked import Check, compare
-from ventcalc.combustion import products
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.flue_gas import (
+from ventcalc.gas.atmosphere import SEA_LEVEL_PRESSURE
+from ventcalc.gas.combustion import products
+from ventcalc.gas.flue_gas import (
     SPECIES,
     TEMPERATURE_RANGE,
     Gas,
@@ -23,10 +22,11 @@ from ventcalc.flue_gas import (
     specific_heat,
     viscosity,
 )
-from ventcalc.fuels import FUELS, fuel
-from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
-from ventcalc.panels import Panel, choice, slider, table
-from ventcalc.plots import BLUE, GREY, INK, RUST, SIZE
+from ventcalc.gas.fuels import FUELS, fuel
+from ventcalc.show.axes import label, number, picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE
 from ventcalc.units import Q_, SYSTEMS, Quantity, show
 
 SEA_LEVEL = Q_(SEA_LEVEL_PRESSURE, "Pa")

@@ -10,13 +10,15 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Rectangle
 from matplotlib.ticker import NullFormatter, NullLocator
 
-from ventcalc import flue_gas, friction, stack_effect, tables
+from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.flue_gas import Gas
-from ventcalc.handbook.axes import DOTS, label, plain
-from ventcalc.panels import Panel, choice, slider, table
-from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, png
+from ventcalc.flow import friction, stack_effect
+from ventcalc.gas import flue_gas
+from ventcalc.gas.flue_gas import Gas
+from ventcalc.show.axes import DOTS, label, plain
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, png
 from ventcalc.units import Q_, Quantity, show, shown_unit, unit_text
 
 ATMOSPHERE = Q_(101325.0, "Pa")

@@ -7,26 +7,15 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from ventcalc import (
-    atmosphere,
-    checked,
-    combustion,
-    condensation,
-    flue_gas,
-    friction,
-    gas_radiation,
-    heat_loss,
-    materials,
-    panels,
-    plots,
-    stack_effect,
-    tables,
-)
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.flue_gas import Gas
-from ventcalc.fuels import fuel
-from ventcalc.handbook.axes import picture, plain, row_of_axes
+from ventcalc import checked, tables
+from ventcalc.flow import friction, gas_radiation, heat_loss, materials, stack_effect
+from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
+from ventcalc.gas.flue_gas import Gas
+from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.stack_effect import axis, steps
+from ventcalc.show import panels, plots
+from ventcalc.show.axes import picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.units import Q_, Quantity, show, shown_unit
 
 PRESSURE = 101325.0  # Pa, the chapter stands at sea level

@@ -8,20 +8,22 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Polygon
 
-from ventcalc import atmosphere, combustion, flue_gas, friction, junctions, tables
-from ventcalc.appliance import Appliance, FiringLevel
+from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.common_vent import Solution, States, solve
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.fuels import fuel
-from ventcalc.handbook.axes import DOTS, label, number, plain
+from ventcalc.flow import friction, junctions
+from ventcalc.flow.materials import material
+from ventcalc.gas import atmosphere, combustion, flue_gas
+from ventcalc.gas.appliance import Appliance, FiringLevel
+from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.friction import fine
-from ventcalc.layout import Plant, Section, Termination
-from ventcalc.materials import material
-from ventcalc.network import Season, compile_network
-from ventcalc.panels import Panel, choice, slider, table
-from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, png
+from ventcalc.show.axes import DOTS, label, number, plain
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, png
 from ventcalc.units import Q_, Quantity, show
+from ventcalc.vent.common_vent import Solution, States, solve
+from ventcalc.vent.layout import Plant, Section, Termination
+from ventcalc.vent.network import Season, compile_network
 
 # The chapter's case: four equal boilers on one header, on a mild day.
 MILD = Season("mild day", Q_(50.0, "degF"), Q_(70.0, "degF"))

@@ -11,21 +11,22 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Patch, Rectangle
 
-from ventcalc import dampers, firing_states, outlet_control
-from ventcalc.appliance import Leak
 from ventcalc.checked import Check, compare
-from ventcalc.common_vent import States
-from ventcalc.drawing import BLUE, INK, PALE, RUST, SIZE, WIDTH, plain_axes
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.firing_states import Envelope, Scan
-from ventcalc.handbook.axes import label, number, picture
+from ventcalc.draft import dampers, outlet_control
+from ventcalc.draft.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
+from ventcalc.draft.outlet_control import Arrangement, CommonWindow, in_series, set_point, shut_leak, with_windows
+from ventcalc.gas.appliance import Leak
 from ventcalc.handbook.common_vent import DOES, Outlet, draft_form, draft_text, outlet, swim_hall
-from ventcalc.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
-from ventcalc.layout import Plant
-from ventcalc.network import Network, compile_network
-from ventcalc.outlet_control import Arrangement, CommonWindow, in_series, set_point, shut_leak, with_windows
-from ventcalc.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.axes import label, number, picture
+from ventcalc.show.drawing import BLUE, INK, PALE, RUST, SIZE, WIDTH, plain_axes
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, paragraph, slider, table
 from ventcalc.units import Q_, Quantity, show
+from ventcalc.vent import firing_states
+from ventcalc.vent.common_vent import States
+from ventcalc.vent.firing_states import Envelope, Scan
+from ventcalc.vent.layout import Plant
+from ventcalc.vent.network import Network, compile_network
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
 

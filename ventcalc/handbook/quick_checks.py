@@ -16,22 +16,13 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from ventcalc import (
-    atmosphere,
-    checked,
-    combustion,
-    condensation,
-    fans,
-    fittings,
-    flue_gas,
-    friction,
-    heat_loss,
-    stack_effect,
-    tables,
-)
+from ventcalc import checked, tables
 from ventcalc.checked import Check
-from ventcalc.fuels import FUELS, Fuel, fuel
-from ventcalc.panels import table
+from ventcalc.draft import fans
+from ventcalc.flow import fittings, friction, heat_loss, stack_effect
+from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
+from ventcalc.gas.fuels import FUELS, Fuel, fuel
+from ventcalc.show.panels import table
 from ventcalc.units import Q_, SYSTEMS, OutOfRangeWarning, Quantity, UnitsError, parse, show, shown_unit, unit_text
 
 # Gases that the cards about a run offer. What they burned matters little there: their densities lie within 4 %,
@@ -490,9 +481,9 @@ CALCULATORS = (
         formula="Δ<i>p</i> = (<i>f L</i>/<i>D</i> + Σ<i>K</i>) <i>ρ v</i>² / 2, <i>f</i> by Colebrook; "
         "each <i>K</i> on this run's own velocity head",
         source=friction.pressure_loss.source + "; roughness 1 mm of metal vents: EN 13384-1 annex B (from memory), "
-        "0.05 mm of plastic ones: as in data/materials.csv",
-        note=f"<i>K</i>: {_coefficients()} (sources and status: data/fittings.csv); and 1 for the gas that leaves at "
-        "the top. Good to a quarter at best.",
+        "0.05 mm of plastic ones: as in data/flow/materials.csv",
+        note=f"<i>K</i>: {_coefficients()} (sources and status: data/flow/fittings.csv); and 1 for the gas that leaves "
+        "at the top. Good to a quarter at best.",
     ),
     Calculator(
         name="velocity",
@@ -560,7 +551,7 @@ CALCULATORS = (
         line="combustion.efficiency(burned, excess_air, {stack}, {air})",
         formula="<i>η</i> = 1 − (<i>m h</i>(<i>T</i><sub>stack</sub>) − <i>m</i><sub>air</sub> "
         "<i>h</i>(<i>T</i><sub>air</sub>) + <i>m</i><sub>w</sub> <i>L</i>) / HHV, per kg of fuel",
-        source="energy balance of complete combustion on the HHV; pure gases: data/flue_gas.csv",
+        source="energy balance of complete combustion on the HHV; pure gases: data/gas/flue_gas.csv",
         note="Dry combustion air. Jacket loss and unburned fuel are not in it.",
     ),
     Calculator(
@@ -617,9 +608,12 @@ def _box(card: Calculator, name: str) -> Number | Choice:
 
 def imports(line: str) -> str:
     """The import line that a line of Python needs."""
-    modules = sorted(set(re.findall(r"\b([a-z_]+)\.(?=[A-Za-z0-9_]+[.(])", line)) & set(globals()))
-    needs = [f"from ventcalc import {', '.join(modules)}"]
-    needs += ["from ventcalc.fuels import fuel"] * ("fuel(" in line) + ["from ventcalc.units import Q_"] * (
+    named = sorted(set(re.findall(r"\b([a-z_]+)\.(?=[A-Za-z0-9_]+[.(])", line)) & set(globals()))
+    folders: dict[str, list[str]] = {}
+    for name in named:
+        folders.setdefault(globals()[name].__name__.rpartition(".")[0], []).append(name)
+    needs = [f"from {folder} import {', '.join(names)}" for folder, names in sorted(folders.items())]
+    needs += ["from ventcalc.gas.fuels import fuel"] * ("fuel(" in line) + ["from ventcalc.units import Q_"] * (
         "Q_(" in line
     )
     return "; ".join(needs)

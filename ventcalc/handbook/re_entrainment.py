@@ -7,16 +7,17 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
-from ventcalc import combustion, flue_gas, tables
-from ventcalc import re_entrainment as back
+from ventcalc import tables
+from ventcalc.building import re_entrainment as back
+from ventcalc.building.re_entrainment import Discharge, Intake, Roof, Stack
 from ventcalc.checked import Check, compare
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.fuels import fuel
-from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
-from ventcalc.handbook.sources import by_source
-from ventcalc.panels import Panel, choice, paragraph, slider, table
-from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
-from ventcalc.re_entrainment import Discharge, Intake, Roof, Stack
+from ventcalc.gas import combustion, flue_gas
+from ventcalc.gas.fuels import fuel
+from ventcalc.show.axes import label, number, picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.sources import by_source
 from ventcalc.units import Q_, Quantity, parse, show, shown_unit, unit_text
 
 # --- The school's roof ----------------------------------------------------------------------------------------

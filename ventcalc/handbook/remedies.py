@@ -12,36 +12,28 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Patch, Rectangle
 
-from ventcalc import (
-    dampers,
-    findings,
-    firing_states,
-    held_pressure,
-    job,
-    outlet_control,
-    remedies,
-    study,
-    tables,
-    vent_changes,
-)
+from ventcalc import tables
 from ventcalc.checked import Check
-from ventcalc.dampers import Damper, Duties, Rating
-from ventcalc.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.fans import Drive
-from ventcalc.firing_states import Scan
-from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
+from ventcalc.draft import dampers, held_pressure, outlet_control
+from ventcalc.draft.dampers import Damper, Duties, Rating
+from ventcalc.draft.fans import Drive
+from ventcalc.draft.held_pressure import HEADER, Control, Held, Ideal
+from ventcalc.draft.outlet_control import CommonWindow
 from ventcalc.handbook.common_vent import checks as draft_checks
 from ventcalc.handbook.common_vent import draft_form, draft_text
 from ventcalc.handbook.dampers import checks as damper_checks
 from ventcalc.handbook.fans import checks as fan_checks
 from ventcalc.handbook.outlet_control import checks as outlet_checks
-from ventcalc.held_pressure import HEADER, Control, Held, Ideal
-from ventcalc.job import Job
-from ventcalc.outlet_control import CommonWindow
-from ventcalc.panels import Panel, choice, paragraph, slider, table
-from ventcalc.remedies import Outcome, Remedy
+from ventcalc.job import findings, job_file, remedies, study, vent_changes
+from ventcalc.job.job_file import Job
+from ventcalc.job.remedies import Outcome, Remedy
+from ventcalc.show.axes import label, number, picture, plain, row_of_axes
+from ventcalc.show.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, paragraph, slider, table
 from ventcalc.units import Q_, show
+from ventcalc.vent import firing_states
+from ventcalc.vent.firing_states import Scan
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
 
@@ -94,7 +86,7 @@ def compared(name: str = HALL) -> Compared:
 
 @cache  # by the name alone: a cache of a function with a default holds what is left out and what is given apart
 def _compared(name: str) -> Compared:
-    chosen = job.load(tables.DATA / "jobs" / f"{JOBS[name]}.toml")
+    chosen = job_file.load(tables.DATA / "jobs" / f"{JOBS[name]}.toml")
     scan = firing_states.scan(chosen.plant, chosen.seasons)
     return Compared(chosen, scan.first, study.compare(chosen, scan, every=True))
 

@@ -8,19 +8,23 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
-from ventcalc import elevation, firing_states, friction, junctions, sensor_location, tables
+from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.drawing import letters
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.firing_states import Envelope, Scan
-from ventcalc.handbook.axes import label, number, picture, plain
+from ventcalc.draft import sensor_location
+from ventcalc.draft.held_pressure import Held
+from ventcalc.draft.sensor_location import Errors, Leg, Tap
+from ventcalc.flow import friction, junctions
 from ventcalc.handbook.common_vent import draft_form, draft_text, swim_hall
-from ventcalc.held_pressure import Held
-from ventcalc.network import compile_network
-from ventcalc.panels import Panel, choice, paragraph, slider, table
-from ventcalc.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
-from ventcalc.sensor_location import Errors, Leg, Tap
+from ventcalc.show import elevation
+from ventcalc.show.axes import label, number, picture, plain
+from ventcalc.show.drawing import letters
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.units import Q_, Quantity, show
+from ventcalc.vent import firing_states
+from ventcalc.vent.firing_states import Envelope, Scan
+from ventcalc.vent.network import compile_network
 
 STANDARD_AIR = Q_(0.075, "lb/ft**3")
 FIRST_SET_POINT = Q_(-0.02, "inH2O")  # any will do to find the range of those that are right

@@ -6,24 +6,14 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from ventcalc import (
-    atmosphere,
-    checked,
-    combustion,
-    condensation,
-    flue_gas,
-    friction,
-    gas_radiation,
-    heat_loss,
-    panels,
-    plots,
-    stack_effect,
-    tables,
-)
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.flue_gas import Gas
-from ventcalc.fuels import fuel
-from ventcalc.handbook.axes import label, picture, plain, row_of_axes
+from ventcalc import checked, tables
+from ventcalc.flow import friction, gas_radiation, heat_loss, stack_effect
+from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
+from ventcalc.gas.flue_gas import Gas
+from ventcalc.gas.fuels import fuel
+from ventcalc.show import panels, plots
+from ventcalc.show.axes import label, picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.units import GRAVITY, Q_, Quantity, show, shown_unit
 
 STACK, ATM = Q_(40.0, "ft"), Q_(1.0, "atm")

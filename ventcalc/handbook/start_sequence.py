@@ -10,15 +10,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import FancyBboxPatch, Patch, Rectangle
 
-from ventcalc import checked, draft_control, job, tables, transient
-from ventcalc.common_vent import States
-from ventcalc.course import Course
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.handbook.axes import label, number, picture, plain, row_of_axes
-from ventcalc.panels import Panel, choice, paragraph, slider, table
-from ventcalc.plots import GREY, INK, RUST, SIZE, WIDTH
-from ventcalc.purge import changes_for, purge_time, remaining, vent_volume
-from ventcalc.start_sequence import (
+from ventcalc import checked, tables
+from ventcalc.draft import draft_control
+from ventcalc.draft.purge import changes_for, purge_time, remaining, vent_volume
+from ventcalc.draft.start_sequence import (
     FAULTS,
     FUEL_STATES,
     OUTPUTS,
@@ -35,16 +30,24 @@ from ventcalc.start_sequence import (
     timeline,
     way_back,
 )
+from ventcalc.job import job_file
+from ventcalc.show.axes import label, number, picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.plots import GREY, INK, RUST, SIZE, WIDTH
 from ventcalc.units import Q_, Quantity, show
+from ventcalc.vent import transient
+from ventcalc.vent.common_vent import States
+from ventcalc.vent.course import Course
 
 CHAMBERS = (Q_(40.0, "ft**3"), Q_(40.0, "ft**3"), Q_(20.0, "ft**3"))  # as in the job file
 LOWER_FLAMMABLE = Q_(5.0, "percent")  # of methane in air (US Bureau of Mines Bulletin 627, from memory)
 
 
 @cache
-def hall() -> job.Job:
+def hall() -> job_file.Job:
     """The demo job: three boilers on one vent."""
-    return job.load(tables.DATA / "jobs" / "swim_hall.toml")
+    return job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
 
 
 def settings(**changed: Quantity) -> Settings:

@@ -7,15 +7,16 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from ventcalc import firing_states, fittings, friction, junctions, stack_effect
 from ventcalc.checked import Check, compare
-from ventcalc.exercises import Exercise, Slip
+from ventcalc.flow import fittings, friction, junctions, stack_effect
 from ventcalc.handbook import common_vent
 from ventcalc.handbook.common_vent import all_high_in_summer, draft_form, swim_hall
-from ventcalc.job import Job
-from ventcalc.panels import Panel, choice, with_static_text
-from ventcalc.study import Study, study
+from ventcalc.job.job_file import Job
+from ventcalc.job.study import Study, study
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, with_static_text
 from ventcalc.units import Q_, show
+from ventcalc.vent import firing_states
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
 

@@ -5,29 +5,22 @@ from dataclasses import replace
 import numpy as np
 from matplotlib.figure import Figure
 
-from ventcalc import (
-    area_rule,
-    atmosphere,
-    checked,
-    combustion,
-    fittings,
-    flue_gas,
-    job,
-    stack_effect,
-    tables,
-    vent_sizing,
-)
-from ventcalc.appliance import CATEGORIES, Appliance, FiringLevel
-from ventcalc.exercises import Exercise, Slip
-from ventcalc.fuels import fuel
-from ventcalc.handbook.axes import DOTS, label, number, plain, row_of_axes
-from ventcalc.layout import Plant
-from ventcalc.materials import material
-from ventcalc.network import Season
-from ventcalc.panels import Panel, choice, slider, table
-from ventcalc.plots import BLUE, GREY, INK, RUST, SIZE, png
+from ventcalc import checked, tables
+from ventcalc.flow import fittings, stack_effect
+from ventcalc.flow.materials import material
+from ventcalc.gas import atmosphere, combustion, flue_gas
+from ventcalc.gas.appliance import CATEGORIES, Appliance, FiringLevel
+from ventcalc.gas.fuels import fuel
+from ventcalc.job import job_file
+from ventcalc.show.axes import DOTS, label, number, plain, row_of_axes
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import Panel, choice, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE, png
 from ventcalc.units import GRAVITY, Q_, Quantity, show
-from ventcalc.vent_sizing import NoAnswer
+from ventcalc.vent import area_rule, vent_sizing
+from ventcalc.vent.layout import Plant
+from ventcalc.vent.network import Season
+from ventcalc.vent.vent_sizing import NoAnswer
 
 # --- The chapter's vents -----------------------------------------------------------------------------------
 
@@ -69,9 +62,9 @@ def vent(
     )
 
 
-def laundry() -> job.Job:
+def laundry() -> job_file.Job:
     """The demo job of the laundry, whose boiler is vented flat to the far wall."""
-    return job.load(tables.DATA / "jobs" / "laundry.toml")
+    return job_file.load(tables.DATA / "jobs" / "laundry.toml")
 
 
 def rebuilt(plant: Plant, diameter: Quantity) -> Plant:

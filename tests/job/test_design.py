@@ -1,0 +1,30 @@
+"""Design: the vent as drawn and every remedy are one kind of thing."""
+
+import pytest
+from sample_studies import JOBS
+
+from ventcalc.building import clearances
+from ventcalc.draft import fans
+from ventcalc.draft.fans import Drive
+from ventcalc.job import design, job_file, remedies
+
+
+@pytest.fixture(scope="module")
+def school():
+    return job_file.load(JOBS["school"])
+
+
+def test_the_vent_as_drawn_is_a_design_that_changes_nothing(school):
+    drawn = design.drawn(school)
+    assert drawn.built.plant is school.plant and drawn.built.set_point == school.set_point
+    assert drawn.fan is None and drawn.terminals == school.roof.terminals
+
+
+def test_a_remedy_brings_its_own_vent_set_point_and_fan(school):
+    fan = fans.fan("roof 12")
+    plant = school.alternates[0].job.plant
+    held = remedies.Remedy("fan", plant, fan=Drive(fan, 0.3, 1.0), set_point=2.0 * school.set_point)
+    made = design.Design(school, held)
+    assert made.built.plant is plant and made.built.set_point == 2.0 * school.set_point and made.fan is fan
+    # A fan in the vent makes its terminal one of mechanical draft.
+    assert all(t.fan or t.kind == clearances.FAN for t in made.terminals)

@@ -1,0 +1,129 @@
+"""Studies of the demo jobs: each shows its own trouble, and the verdicts follow from the numbers."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from sample_studies import STUDIES
+
+from ventcalc import tables
+from ventcalc.job import findings, job_file, study
+from ventcalc.units import Q_
+
+JOBS = tables.DATA / "jobs"
+
+
+@pytest.fixture(scope="module")
+def studies():
+    return STUDIES
+
+
+def codes(found, weights=findings.WEIGHTS):
+    return [f.code for f in found.judgement.findings if f.weight in weights]
+
+
+def test_swimming_hall_lacks_draft_in_summer_and_has_too_much_in_winter(studies):
+    found = studies["swim_hall"]
+    assert not found.buildable and found.lacking > 0 and found.excess > 0
+    assert all(e.above > 0 and e.below > 0 for e in found.envelopes)
+    text = " ".join(findings.sentence(f) for f in found.judgement.findings)
+    assert "summer" in text and "design winter" in text and "idle" in text
+
+
+def test_school_is_refused_for_its_categories_with_the_reason(studies):
+    found = studies["school"].judgement
+    refusal = next(f for f in found.of_weight("people") if f.code == "categories")
+    assert refusal.figures["negative"] == ("Water heater",) and refusal.figures["positive_categories"] == ("IV",)
+    assert "from memory" in findings.sentence(refusal)
+    assert any("stack" in f.subjects for f in found.of_weight("fault") if f.code == "material")
+    assert not studies["school"].buildable
+
+
+def test_school_without_the_water_heater_is_not_refused(studies):
+    plant = studies["school"].job.plant
+    kept = [i for i, a in enumerate(plant.appliances) if a.category == "IV"]
+    alone = replace(
+        plant,
+        appliances=tuple(plant.appliances[i] for i in kept),
+        feeds=tuple(plant.feeds[i] for i in kept),
+        sections=tuple(s for s in plant.sections if s.name != "hood connector"),
+    )
+    told = study.study(replace(studies["school"].job, plant=alone, roof=None, room=None, emissions=None), compare=False)
+    assert "categories" in codes(studies["school"]) and "categories" not in codes(told)
+
+
+def test_lodge_feels_the_altitude(studies):
+    """The same plant at sea level keeps more draft and takes less loss: thin air is 25 % lighter at 2,400 m."""
+    found = studies["lodge"]
+    low = replace(found.job, plant=replace(found.job.plant, altitude=Q_(0.0, "m")))
+    sea = study.study(low)
+    assert found.header[1] > sea.header[1] and found.header[0] > sea.header[0]
+    ratio = found.scan.solution.barometric / sea.scan.solution.barometric
+    assert ratio == pytest.approx(0.746, abs=0.002)  # US Standard Atmosphere 1976 at 2,400 m: 75.6 kPa
+
+
+def test_laundry_run_is_too_long_and_its_pressure_too_high(studies):
+    found = studies["laundry"]
+    run = found.runs[0]
+    assert run.equivalent > run.allowed == pytest.approx(85 * 0.3048)
+    assert found.envelopes[0].above > 0
+    # Named by the appliance's listing: the plastic itself is no fault there.
+    assert "run_too_long" in codes(found) and "material" not in codes(found)
+
+
+def test_every_state_is_solved_in_every_demo(studies):
+    for found in studies.values():
+        assert found.unsolved == 0
+        assert found.scan.complete and np.isfinite(found.scan.solution.outlet_pressure).all()
+
+
+def test_findings_follow_the_numbers_in_both_unit_systems(studies):
+    for found in studies.values():
+        us, si = ([findings.sentence(f, system) for f in found.judgement.findings] for system in ("US", "SI"))
+        for code, beyond in (("outlet_high", "above"), ("outlet_low", "below")):
+            out = tuple(e.appliance for e in found.envelopes if getattr(e, beyond) > 0.0)
+            assert [f.subjects for f in found.judgement.findings if f.code == code] == ([out] if out else [])
+        assert not any("in. w.c." in text or "°F" in text for text in si)
+        assert not any(".." in text for text in us + si)
+
+
+def test_alternates_are_judged_by_their_own_window(studies):
+    found = studies["swim_hall"]
+    for alternate in found.job.alternates:
+        for e in study.alternate_envelopes(found, alternate):
+            own = next(x for x in found.envelopes if x.appliance == e.appliance)
+            assert (e.low, e.high) == (own.low, own.high) and e.window != own.window
+
+
+def test_a_plant_that_fits_is_not_faulted():
+    """Laundry with a wide, short run and no wind on the wall: nothing speaks against it."""
+    text = (JOBS / "laundry.toml").read_text(encoding="utf-8")
+    text = text.replace('length = "92 ft"', 'length = "12 ft"').replace('wind = "20 mph"', 'wind = "0 mph"')
+    text = text.replace('["elbow 90", "elbow 90", "elbow 90", "elbow 45", "elbow 45"]', '["elbow 90"]')
+    text = text.replace('wind = "10 mph"', 'wind = "0 mph"')
+    found = study.study(job_file.read(text.encode()))
+    assert found.buildable, codes(found)
+
+
+def test_sources_are_listed_once_and_say_their_standing(studies):
+    listed = study.sources(studies["swim_hall"])
+    assert len(listed) == len(set(listed)) > 15
+    assert any("from memory" in s for s in listed) and any("Colebrook" in s for s in listed)
+
+
+def test_the_orphan_left_on_the_vent_is_judged_as_a_job_of_its_own(studies):
+    """The heater alone on the 12 in. vent of three: four times its collar, within the seven of one appliance."""
+    (orphan,) = studies["school"].exchanged
+    assert [a.name for a in orphan.job.plant.appliances] == ["Water heater"]
+    assert not orphan.buildable and "categories" not in codes(orphan)
+    area = next(a for a in orphan.natural.areas if a.section == "stack")
+    assert area.ratio == pytest.approx(4.0) and area.times == 7.0  # IFGC 503.5.5 (section from memory)
+
+
+def test_the_set_points_of_every_make_are_told(studies):
+    """A make's range is where its outlets keep to their windows; the two alternates of the hall have none in common."""
+    found = studies["swim_hall"].set_points
+    assert found.makes == ("as specified", *(a.name for a in studies["swim_hall"].job.alternates))
+    low, high = found.common
+    assert low == found.ranges[:, 0].max() and high == found.ranges[:, 1].min()
+    assert found.serves_all == (low <= high)

@@ -1,0 +1,117 @@
+"""Panels: a control that moves changes numbers and picture, refusals are words, a page that is not live has text."""
+
+import io
+
+import numpy as np
+import pytest
+from matplotlib.figure import Figure
+from PIL import Image
+
+from ventcalc.show import panels
+from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.plots import png
+from ventcalc.units import Q_, UnitsError
+
+
+def doubled(number, word):
+    """An answer that refuses what is too large and what has no unit."""
+    if number > 5:
+        raise ValueError("number must be <= 5")
+    if word == "bare":
+        raise UnitsError("say in which unit")
+    figure = Figure(figsize=(2, 1))
+    figure.text(0.1, 0.5, f"{2 * number} {word}")
+    return panels.table(("what", "how many"), [(word, str(2 * number))]), png(figure)
+
+
+def panel():
+    return panels.Panel(
+        doubled,
+        {
+            "number": panels.slider("Number", [(str(n), n) for n in range(1, 8)], 2.2),
+            "word": panels.choice("Word", ["inch", "bare"], "inch"),
+        },
+    )
+
+
+def exercise():
+    return Exercise(
+        question="How much is < 1 in. w.c. and half of it?",
+        expected=Q_(0.5, "inH2O"),
+        tolerance=Q_(0.01, "inH2O"),
+        hints=("Halve it.", "One over two."),
+        solution="0.5 in. w.c.",
+        slips=(Slip(Q_(2.0, "inH2O"), "That is doubled."),),
+    )
+
+
+# --- Controls ---
+
+
+def test_a_slider_begins_at_the_nearest_and_answers_when_it_is_let_go():
+    slider = panel().controls["number"]
+    assert slider.value == 2 and not slider.continuous_update
+
+
+def test_moving_a_control_changes_numbers_and_picture():
+    shown = panel()
+    numbers, picture = shown.numbers.value, shown.picture.value
+    assert "4" in numbers
+    shown.controls["number"].value = 4
+    assert "8" in shown.numbers.value and shown.picture.value != picture
+
+
+@pytest.mark.parametrize(("moved", "value", "says"), [("number", 7, "must be &lt;= 5"), ("word", "bare", "which unit")])
+def test_what_cannot_be_is_said_in_words(moved, value, says):
+    shown = panel()
+    shown.controls[moved].value = value
+    assert shown.numbers.value.startswith("<p><b>This cannot be built or solved:</b>") and says in shown.numbers.value
+    assert shown.picture.value == panels.no_picture()
+
+
+def test_a_fault_of_the_program_is_not_taken_for_a_refusal():
+    with pytest.raises(TypeError):
+        panels.said(doubled, {"number": None, "word": "inch"})
+
+
+def test_no_picture_is_a_picture():
+    picture = Image.open(io.BytesIO(panels.no_picture())).convert("L")
+    assert picture.width > 100 and len(np.unique(np.asarray(picture))) > 10
+
+
+# --- The page ---
+
+
+def test_classes_for_the_page():
+    shown = panel()
+    assert "vc-numbers" in shown.numbers._dom_classes and "vc-picture" in shown.picture._dom_classes
+
+
+@pytest.mark.parametrize(
+    ("make", "says"), [(panel, "how many"), (lambda: panels.ask(exercise()), "How much is &lt; 1 in. w.c.")]
+)
+def test_a_page_that_is_not_live_shows_text(make, says):
+    bundle = make()._repr_mimebundle_()
+    assert says in bundle["text/html"] and "application/vnd.jupyter.widget-view+json" in bundle
+
+
+def test_texts_are_escaped():
+    assert "<b>" not in panels.table(("<b>",), [("<b>",)])
+    assert "<b>" not in panels.paragraph("<b>") and "&lt;b&gt;" in panels.paragraph("<b>")
+
+
+# --- Exercises ---
+
+
+def test_an_exercise_is_marked_when_it_is_answered():
+    question, line, verdict = panels.ask(exercise()).children
+    assert "How much is &lt; 1" in question.value and "Your turn" in verdict.value
+    assert "vc-verdict" in verdict._dom_classes
+    line.value = "2 inH2O"
+    assert "That is doubled." in verdict.value and "Hint: Halve it." in verdict.value
+    line.value = "0.5"
+    assert "Not yet." in verdict.value
+    line.value = "0.5 inH2O"
+    assert "Right." in verdict.value
+    line.value = ""
+    assert "Your turn" in verdict.value

@@ -1,0 +1,343 @@
+"""Closed loop: the draft control acting on the vent itself, in many runs side by side, whole or with something failed.
+
+`draft_control` reads what a vent answers from a table of settings held all the time. Here sensor, controller and
+devices stand in the vent in time (`transient`) and act in every step, so that what the loop did before is in the gas
+and walls. Each run follows a schedule of its own, and something may fail in it (`Fault`): a fan stops, a damper runs to
+one end and stays, a sensor tells what it told last. The loop knows nothing of that and goes on.
+
+The header's control holds the end of the header by a fan, a damper, or both in turn (`Devices`): below the middle of
+the output the damper opens, above it the fan speeds up. Plain SI inside, the last axis is the runs.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from math import exp, inf
+
+import numpy as np
+
+from ventcalc.draft.dampers import Damper
+from ventcalc.draft.draft_control import SETTINGS, SUDDEN, Loop, Response, Schedule, _course
+from ventcalc.draft.fans import Drive, own_head, static_pressure
+from ventcalc.vent import transient
+from ventcalc.vent.common_vent import States
+from ventcalc.vent.course import Course
+from ventcalc.vent.layout import Plant
+from ventcalc.vent.network import Network, Season, compile_network
+
+# Within 1 Pa of steps half as long and cells half as large while burners are turned up and down (tests); for seconds
+# after a sudden stop, whose swing is of a hundred Pa, within 12 Pa.
+METHOD = transient.Method(cell=1.0, step=0.1, films=3, walls=10)
+KEPT = 0.2  # s between the times that are kept
+MIDDLE = 0.5  # of the output of both in turn
+
+FAN_STOPS, DAMPER_OPENS, DAMPER_SHUTS, SENSOR_STILL = "fan stops", "damper opens", "damper shuts", "sensor still"
+
+
+@dataclass(frozen=True)
+class Devices:
+    """What the header's control moves: a ``fan`` at the end of its section, a ``damper`` at the end of its own.
+
+    ``travel`` [s] of the damper from end to end; ``run_up`` [s] first-order time constant of the fan's speed.
+    """
+
+    plant: Plant
+    fan: Drive | None
+    damper: Damper | None
+    fan_section: str
+    damper_section: str
+    travel: float
+    run_up: float
+
+    @property
+    def both(self) -> bool:
+        """Whether one output moves two devices in turn."""
+        return self.fan is not None and self.damper is not None
+
+    @property
+    def least(self) -> float:
+        """The least output: a fan alone is not let stand still."""
+        return 0.0 if self.damper is not None else self.fan.least_speed / self.fan.most_speed
+
+    @property
+    def open(self) -> float:
+        """The output that opens the vent as far as it goes without the fan's help."""
+        return self.least if self.damper is None else MIDDLE if self.both else 1.0
+
+    @property
+    def stroke(self) -> float:
+        """Time [s] of the damper's motor for the whole output, and 0 where there is no damper."""
+        return 0.0 if self.damper is None else self.travel / MIDDLE if self.both else self.travel
+
+    def position(self, setting) -> np.ndarray:
+        """Where the damper stands at a setting."""
+        return np.clip(np.asarray(setting) / (MIDDLE if self.both else 1.0), 0.0, 1.0)
+
+    def speed(self, setting, flow) -> np.ndarray:
+        """How fast the fan turns at a setting and a flow [m3/s], over its rated speed.
+
+        Beside a damper it is kept so fast that it does not resist what passes it (`remedies.Helping`), and its part of
+        the output begins there: were it to begin at the least speed, a stretch of the output would do nothing.
+        """
+        if not self.both:
+            return np.asarray(setting) * self.fan.most_speed
+        above = np.clip((np.asarray(setting) - MIDDLE) / (1.0 - MIDDLE), 0.0, 1.0)
+        idle = np.clip(np.asarray(flow) / self._free, self.fan.least_speed, self.fan.most_speed)
+        return idle + (self.fan.most_speed - idle) * above
+
+    @cached_property
+    def _free(self) -> float:
+        """Flow [m3/s] at which the fan at its rated speed adds no total pressure; by the fan laws it goes with the
+        speed, whatever the density."""
+        low, high = self.fan.fan.free_flow, 4.0 * self.fan.fan.free_flow
+        for _ in range(60):
+            middle = 0.5 * (low + high)
+            low, high = (middle, high) if self.by_fan(middle, 1.0, 1.0) > 0.0 else (low, middle)
+        return high
+
+    def by_fan(self, flow, density, speed) -> np.ndarray:
+        """Total pressure [Pa] that the fan adds; one that stands still, or turns too slowly, resists what passes it."""
+        area = self.plant.section(self.fan_section).area
+        return static_pressure.bare(self.fan.fan, flow, speed, density) + own_head(self.fan.fan, flow, density, area)
+
+    def by_damper(self, flow, density, position) -> np.ndarray:
+        """Total pressure [Pa] that the damper adds: less than nought, against the flow."""
+        place = np.clip(position, self.damper.least, self.damper.most)
+        return -np.sign(flow) * self.damper.loss(place) * self.damper.head(flow, density)
+
+    def added(self, fan_flow, fan_density, damper_flow, damper_density, setting) -> np.ndarray:
+        """What both add together [Pa] at the flow [m3/s] and density [kg/m3] that each sees."""
+        total = np.zeros(np.broadcast_shapes(np.shape(fan_flow), np.shape(setting)))
+        if self.fan is not None:
+            total = total + self.by_fan(fan_flow, fan_density, self.speed(setting, fan_flow))
+        if self.damper is not None:
+            total = total + self.by_damper(damper_flow, damper_density, self.position(setting))
+        return total
+
+
+@dataclass(frozen=True)
+class Fault:
+    """What fails in a run, from ``at`` [s] on; "" where nothing does."""
+
+    kind: str = ""
+    at: float = inf
+
+
+@dataclass(frozen=True)
+class Runs:
+    """What came of it, plain SI; arrays (times, runs), of appliances (appliances, times, runs).
+
+    True ``pressure`` at the end of the header and its ``reading`` [Pa]; the controller's ``output`` and the ``setting``
+    that follows it; ``position`` of the damper and ``speed`` of the fan as they are (NaN where there is none);
+    ``outlets`` [Pa], flue gas ``spilled`` into the room [kg] since the start, ``codes`` of the appliances; ``added``
+    [Pa] by the devices; ``flow`` [m3/s] and ``density`` [kg/m3] at fan and damper (2, times, runs).
+    """
+
+    devices: Devices
+    loop: Loop
+    season: np.ndarray
+    faults: tuple[Fault, ...]
+    time: np.ndarray
+    pressure: np.ndarray
+    reading: np.ndarray
+    output: np.ndarray
+    setting: np.ndarray
+    position: np.ndarray
+    speed: np.ndarray
+    outlets: np.ndarray
+    spilled: np.ndarray
+    codes: np.ndarray
+    added: np.ndarray
+    flow: np.ndarray
+    density: np.ndarray
+
+    def response(self, run: int, times: np.ndarray) -> Response:
+        """What the vent answers to every setting at some ``times`` [s] of a run.
+
+        A pascal more from the device is taken for a pascal less before it: exact where all flows are forced. Where the
+        vent draws room air it answers less than that.
+        """
+        at = np.clip(np.searchsorted(self.time, times), 0, self.time.size - 1)
+        flow, density = self.flow[:, at, run][..., None], self.density[:, at, run][..., None]
+        made = self.devices.added(flow[0], density[0], flow[1], density[1], SETTINGS)
+        pressure = (self.pressure[at, run] + self.added[at, run])[:, None] - made
+        return Response(times, SETTINGS, pressure, np.zeros((0, *made.shape)), made, self.codes[:, at, run])
+
+
+def simulate(
+    seasons: tuple[Season, ...],
+    schedules: Sequence[Schedule],
+    devices: Devices,
+    loop: Loop,
+    manual: Sequence[float] = (),
+    faults: Sequence[Fault] = (),
+) -> Runs:
+    """Follow the vent and its control through many schedules side by side, to the end of the longest.
+
+    ``loop`` as in `draft_control.Loop`, its sensor at the header; its actuator is that of the ``devices``. It takes
+    over at ``manual`` [s], one a run, and stands at its start until then; without one it begins at rest; ``faults``
+    are one a run as well. Raises ValueError where the counts differ.
+    """
+    count = len(schedules)
+    manual = np.array(manual, float) if len(manual) else np.zeros(count)
+    faults = tuple(faults) or (Fault(),) * count
+    if not count or manual.size != count or len(faults) != count:
+        raise ValueError(f"{count} schedules, {manual.size} manual times and {len(faults)} faults: give one each a run")
+    plant = devices.plant
+    network = compile_network(plant, tuple(seasons))
+    course = _side_by_side(plant, schedules)
+    acting = _Acting(network, devices, loop, manual, faults)
+    found = transient.run_network(network, course, acting, KEPT, METHOD)
+    every = round(KEPT / METHOD.step)
+    kept = len(acting.kept[::every])
+    told = {n: np.array([k[i] for k in acting.kept[::every]]) for i, n in enumerate(_TOLD)}
+    rows = [acting.fan_row, acting.damper_row]
+    return Runs(
+        devices=devices,
+        loop=loop,
+        season=course.season,
+        faults=faults,
+        time=found.time[:kept],
+        outlets=found.outlet_pressure[:, :kept],
+        spilled=found.spilled[:, :kept],
+        codes=course.states(found.time[:kept]).codes.reshape(len(plant.appliances), kept, count),
+        added=found.added[sorted(set(rows))].sum(axis=0)[:kept],
+        flow=found.flow_out[rows][:, :kept],
+        density=found.density_out[rows][:, :kept],
+        **told,
+    )
+
+
+def _side_by_side(plant: Plant, schedules: Sequence[Schedule]) -> Course:
+    """The schedules as the runs of one course; each goes on as it ends."""
+    own = [_course(plant, s, SUDDEN) for s in schedules]
+    knots = np.unique(np.concatenate([[0.0, c.end] if i is None else c.corners[i][0] for c in own
+                                      for i in (None, *range(len(c.corners)))]))  # fmt: skip
+    knots = knots[knots <= max(c.end for c in own)]
+    codes = np.array([[np.interp(knots, *corner) for corner in c.corners] for c in own]).transpose(1, 2, 0)
+    season = np.array([s.season for s in schedules])
+    windy, cold = (np.array([getattr(s, n) for s in schedules], float) for n in ("wind", "cold"))
+    return Course(
+        knots, codes, season, np.broadcast_to(windy, (knots.size, windy.size)), States(codes[:, 0], season, cold, windy)
+    )
+
+
+_TOLD = ("pressure", "reading", "output", "setting", "position", "speed")
+
+
+class _Acting:
+    """Sensor, controller and devices of all runs, asked in every step what they add."""
+
+    def __init__(self, network: Network, devices: Devices, loop: Loop, manual: np.ndarray, faults: Sequence[Fault]):
+        self.devices, self.loop, self.manual = devices, loop, manual
+        self.fan_row, self.damper_row = (devices.plant.row(n) for n in (devices.fan_section, devices.damper_section))
+        self.shape = (len(network.pipes), manual.size)
+        self.at = np.array([f.at for f in faults])
+        self.fails = {k: np.array([f.kind == k for f in faults])
+                      for k in (FAN_STOPS, DAMPER_OPENS, DAMPER_SHUTS, SENSOR_STILL)}  # fmt: skip
+        self.set_point = float(loop.set_point.m_as("Pa"))
+        self.low, self.high = loop.sensor.range
+        constant, step = float(loop.sensor.filter.m_as("s")), METHOD.step
+        ratio = step / constant if constant > 0.0 else inf
+        self.left = exp(-ratio)
+        self.mean = (1.0 - self.left) / ratio
+        self.every = max(round(float(loop.sensor.sample.m_as("s")) / step), 1)
+        self.kept: list[tuple] = []
+        self.time, self.answer = None, None
+
+    def __call__(self, now: transient.Instant):
+        if now.time == self.time:
+            return self.answer
+        pressure = now.header_pressure
+        if self.time is None:
+            self._begin(now, pressure)
+        else:
+            self._read(pressure, now.time)
+            if (len(self.kept)) % self.every == 0:
+                self._control(now.time)
+        self.kept.append((self.true, self.reading, self.output, self.setting, self.position, self.speed))
+        self._move(now)
+        self.time, self.answer = now.time, self._added(now)
+        return self.answer
+
+    def _begin(self, now, pressure) -> None:
+        """At the loop's start, or at rest at the set point: the devices are not yet in ``pressure``."""
+        d, loop = self.devices, self.loop
+        flow, density = now.flow[:, None], now.density[:, None]
+        fan, damper = (slice(r, r + 1) for r in (self.fan_row, self.damper_row))
+        made = d.added(flow[fan][0], density[fan][0], flow[damper][0], density[damper][0], SETTINGS[:, None])
+        off = np.abs(pressure - made - self.set_point)
+        self.setting = np.clip(SETTINGS[off.argmin(axis=0)], loop.least, loop.most)
+        if loop.start is not None:
+            self.setting = np.full(pressure.size, loop.start)
+        place = np.searchsorted(SETTINGS, self.setting).clip(0, SETTINGS.size - 1)
+        self.true = pressure - made[place, np.arange(pressure.size)]
+        self.reading = np.clip(self.true, self.low, self.high)
+        self.output, self.integral, self.taken = self.setting.copy(), self.setting.copy(), self.manual < 0.0
+        self._where(now)
+
+    def _where(self, now) -> None:
+        d, nothing = self.devices, np.full(self.setting.size, np.nan)
+        self.position = nothing if d.damper is None else d.position(self.setting)
+        self.speed = nothing if d.fan is None else d.speed(self.setting, now.flow[self.fan_row])
+
+    def _failed(self, kind: str, time: float) -> np.ndarray:
+        return self.fails[kind] & (time >= self.at)
+
+    def _read(self, pressure, time: float) -> None:
+        """``T dy/dt = clip(p) - y``, as `draft_control.Sensor.filtered`."""
+        before, after = (np.clip(p, self.low, self.high) for p in (self.true, pressure))
+        reading = self.left * self.reading + (self.mean - self.left) * before + (1.0 - self.mean) * after
+        self.reading = np.where(self._failed(SENSOR_STILL, time), self.reading, reading)
+        self.true = pressure
+
+    def _control(self, time: float) -> None:
+        """The law of `draft_control.controller`, without its derivative; it takes over without a jump."""
+        kp, ti, _, tracking = self.loop.gains.plain
+        sample = self.every * METHOD.step
+        error = self.reading - self.set_point
+        acts = time >= self.manual
+        self.integral = np.where(acts & ~self.taken, self.output - kp * error, self.integral)
+        self.taken = self.taken | acts
+        wanted = kp * error + self.integral
+        output = np.clip(wanted, self.loop.least, self.loop.most)
+        integral = self.integral + kp * sample / ti * error + min(sample / tracking, 1.0) * (output - wanted)
+        self.output = np.where(acts, output, self.output)
+        self.integral = np.where(acts, integral, self.integral)
+
+    def _move(self, now) -> None:
+        """Devices follow the output, but for those that have failed."""
+        d, step, time = self.devices, METHOD.step, now.time
+        position, speed = self.position, self.speed
+        if d.stroke > 0.0:
+            most = step / d.stroke
+            self.setting = self.setting + np.clip(self.output - self.setting, -most, most)
+        else:
+            keep = exp(-step / d.run_up) if d.damper is None and d.run_up > 0.0 else 0.0
+            self.setting = self.output + keep * (self.setting - self.output)
+        self._where(now)
+        if d.damper is not None:
+            most = step / d.travel if d.travel > 0.0 else inf
+            for kind, end in ((DAMPER_OPENS, 1.0), (DAMPER_SHUTS, 0.0)):
+                self.position = np.where(
+                    self._failed(kind, time), position + np.clip(end - position, -most, most), self.position
+                )
+        if d.fan is not None:
+            coast = exp(-step / d.run_up) if d.run_up > 0.0 else 0.0
+            self.speed = np.where(self._failed(FAN_STOPS, time), coast * speed, self.speed)
+
+    def _added(self, now):
+        """What the devices add, and how much less the more flows."""
+        d, added, slope = self.devices, np.zeros(self.shape), np.zeros(self.shape)
+        if d.fan is not None:
+            flow, density = now.flow[self.fan_row], now.density[self.fan_row]
+            near = flow + 1e-3 * np.maximum(np.abs(flow), 0.01)
+            made = d.by_fan(np.stack([flow, near]), density, self.speed)
+            added[self.fan_row] += made[0]
+            slope[self.fan_row] += np.minimum((made[1] - made[0]) / (near - flow), 0.0)
+        if d.damper is not None:
+            flow, density = now.flow[self.damper_row], now.density[self.damper_row]
+            taken = d.by_damper(flow, density, self.position)
+            added[self.damper_row] += taken
+            slope[self.damper_row] -= 2.0 * np.abs(taken) / np.maximum(np.abs(flow), 1e-6)
+        return added, slope

@@ -1,0 +1,382 @@
+"""Held pressure: what a fan or a damper must do so that its sensor stands at its set point, in every state.
+
+A control has one sensor, one device and one set point. In the steady state an ideal one adds just the
+pressure that brings its sensor to the set point; where the device cannot, it stands at its limit, and what is
+left is the error. With a device whose two limits are equal (a fan at one speed, a damper at one position) the
+same search finds its operating point. How the loop gets there in time is `draft_control`.
+
+Several controls act on one vent at once; each sees the others through the pressures.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+import numpy as np
+
+from ventcalc.units import Quantity, magnitude, ureg
+from ventcalc.vent import roots
+from ventcalc.vent.common_vent import Solution, States, solve_network
+from ventcalc.vent.firing_states import REVERSAL_FLOW, Scan, far_end, far_end_pressure
+from ventcalc.vent.layout import Plant
+from ventcalc.vent.network import Network, Season, compile_network
+
+HEADER = "header"
+
+# Share of the set point below which draft counts as proved: that of the usual settings of `start_sequence`.
+PROVED = 0.4  # common practice, no source
+
+TOLERANCE = 0.02  # Pa, of a sensor against its set point
+MOST_STEPS = 60
+_STEEPEST, _FLATTEST = 400.0, 0.02  # Pa per Pa: how strongly a sensor and its device may answer each other
+_LONGEST = 2000.0  # Pa, of one step
+_SHARED_ANEW = 6  # times that a fan and a damper share anew what they add
+_PATIENCE = 12  # steps after which they are halved, in case two controls push each other to and fro
+
+
+class Device(Protocol):
+    """What can stand at the downstream end of a section and change its pressure."""
+
+    def limits(self, flow: np.ndarray, density: np.ndarray, area: float) -> tuple[np.ndarray, np.ndarray]:
+        """Least and most total pressure [Pa] that it can add at a flow [m3/s] of gas of a density [kg/m3].
+
+        ``area`` [m2] is that of its section. Less than nought is a loss.
+        """
+
+
+@dataclass(frozen=True)
+class Second:
+    """A further device of a control, at the downstream end of another ``section``: a damper beside a fan.
+
+    It stands at its most, wide open, until the first is at its least and still adds too much; then it moves.
+    """
+
+    section: str
+    device: Device
+
+
+@dataclass(frozen=True)
+class Control:
+    """One sensor, one device, one set point.
+
+    ``device`` stands at the downstream end of ``section``. ``sensor`` is "header", the static pressure at the end
+    of the header (`firing_states.far_end`), or the name of an appliance, the pressure at its outlet; both gauge
+    against the room there. ``offset`` [Pa] is what the sensor reads too much, one number or one a state. ``second`` is
+    a device that helps the first, both moved in turn by one controller.
+
+    A control acts while what its sensor belongs to runs: its appliance, or for the header anything at all.
+    """
+
+    section: str
+    device: Device
+    sensor: str
+    set_point: Quantity
+    offset: float | np.ndarray = 0.0
+    second: Second | None = None
+
+
+@dataclass(frozen=True)
+class Held:
+    """A plant whose controls have come to rest. Arrays (controls, states), plain SI.
+
+    ``added`` [Pa] by each control's device, ``second`` by its second (0 where it has none); ``flow`` [m3/s] and
+    ``density`` [kg/m3] at the first; ``error`` [Pa] of the true pressure at its sensor against the set point, NaN where
+    the control does not act; ``at`` -1 where it stands at the least it can add, +1 at the most, 0 between and where
+    both are one; ``settled`` (states) where all have come to rest. ``released`` (states), where
+    that was looked at: whether draft is proved from idle, or a fan can bring it about, so that a burner is let start.
+    """
+
+    controls: tuple[Control, ...]
+    solution: Solution
+    added: np.ndarray
+    second: np.ndarray
+    flow: np.ndarray
+    density: np.ndarray
+    error: np.ndarray
+    at: np.ndarray
+    settled: np.ndarray
+    released: np.ndarray | None = None
+
+    def scan(self, of: Scan) -> Scan:
+        """The scan that was held, with these solutions: for `firing_states.envelopes` and all else read from a scan."""
+        return replace(of, plant=self.solution.plant, solution=self.solution)
+
+    @property
+    def acts(self) -> np.ndarray:
+        """Where a control acts (controls, states)."""
+        return ~np.isnan(self.error)
+
+    @property
+    def missed(self) -> np.ndarray:
+        """Where a control acts and cannot hold its set point, by what its sensor reads, within `TOLERANCE`."""
+        read = np.array([e + np.asarray(c.offset) for c, e in zip(self.controls, self.error, strict=True)])
+        return self.acts & (np.abs(np.where(self.acts, read.reshape(self.error.shape), 0.0)) > TOLERANCE)
+
+
+def hold(
+    plant: Plant,
+    seasons: tuple[Season, ...],
+    states: States,
+    controls: tuple[Control, ...],
+    start: np.ndarray | None = None,
+    drawn: np.ndarray | None = None,
+) -> Held:
+    """Solve a plant in many states with its controls at rest.
+
+    The unknown of each control is what its device adds; the more it adds, the lower stands its sensor. Found by
+    secants on all states at once, those that have come to rest left alone. Where the damper or fan is at a
+    limit, that limit moves with the flow, and so does the answer. ``start`` (controls, states) [Pa] is where to begin;
+    near the answer it saves time. ``drawn`` (appliances, states) [kg/s] is what the vent draws then, which decides
+    where it ends if it has several roots (`roots`). Devices in one section stand in series. Raises ValueError for a
+    section or a sensor that the plant does not have, and where two controls share a sensor: what each adds would be
+    left to chance.
+    """
+    return hold_network(compile_network(plant, tuple(seasons)), states, controls, start, drawn)
+
+
+def hold_network(
+    network: Network,
+    states: States,
+    controls: tuple[Control, ...],
+    start: np.ndarray | None = None,
+    drawn: np.ndarray | None = None,
+    within: float = 0.5 * TOLERANCE,
+) -> Held:
+    """As `hold`, on a plant that is compiled already; sensors come ``within`` so many Pa of what their devices can."""
+    if len({c.sensor for c in controls}) < len(controls):
+        raise ValueError("two controls share a sensor; give one of them both devices, the other as its second")
+    places = [_Place(network, c, states) for c in controls]
+    added = np.zeros((len(controls), len(states))) if start is None else np.array(start, float)
+    second = np.zeros_like(added)
+    drawn = None if drawn is None else np.array(drawn, float)
+    before = gap_before = None
+    todo = np.arange(len(states))
+    for step in range(MOST_STEPS):
+        put = _in_sections(network, places, added[:, todo], second[:, todo])
+        solution = solve_network(network, states[todo], put, None if drawn is None else drawn[:, todo])
+        drawn = solution.drawn.copy() if drawn is None else drawn
+        drawn[:, todo] = solution.drawn
+        total = added[:, todo] + second[:, todo]
+        gap = np.array([p.gap(solution, todo, a) for p, a in zip(places, total, strict=True)]).reshape(total.shape)
+        open_ = (np.abs(gap) > within).any(axis=0) | (step == 0)
+        todo, gap = todo[open_], gap[:, open_]
+        if not todo.size:
+            break
+        here, slope = added[:, todo] + second[:, todo], np.full(gap.shape, 1.0)
+        if before is not None:
+            moved = here - before[:, open_]
+            risen = gap_before[:, open_] - gap
+            still = np.abs(moved) < 1e-9
+            slope = np.where(still, 1.0, np.clip(risen / np.where(still, 1.0, moved), _FLATTEST, _STEEPEST))
+        change = np.clip(gap / slope, -_LONGEST, _LONGEST) * (0.5 if step > _PATIENCE else 1.0)
+        before, gap_before = here, gap
+        for k, place in enumerate(places):
+            added[k, todo], second[k, todo] = place.shares(solution, open_, (here + change)[k])
+    solution = solve_network(network, states, _in_sections(network, places, added, second), drawn)
+    # What two devices add together may be right while their shares are still those of a step before.
+    for _ in range(_SHARED_ANEW if any(c.second for c in controls) else 0):
+        shares = [p.shares(solution, np.arange(len(states)), a) for p, a in zip(places, added + second, strict=True)]
+        first, other = (np.array(part).reshape(added.shape) for part in zip(*shares, strict=True))
+        moved = (np.abs(first - added) > within).any(axis=0)
+        if not moved.any():
+            break
+        added[:, moved], second[:, moved] = first[:, moved], other[:, moved]
+        put = _in_sections(network, places, added[:, moved], second[:, moved])
+        anew = solve_network(network, states[moved], put, solution.drawn[:, moved])
+        solution = roots.put(solution, np.flatnonzero(moved), anew)
+    return _held(controls, places, solution, added, second)
+
+
+def worse_from_idle(plant: Plant, seasons: tuple[Season, ...], states: States, held: Held) -> Held:
+    """What was held, but lit from idle in those states in which more gas then enters the room.
+
+    The vent stood idle, or at rest, with its devices as they are before a burner is released (`before_release`), and
+    was lit where draft was proved so (`is_proved`). Then the controls come to rest anew.
+    """
+    network = compile_network(plant, tuple(seasons))
+    if not any(np.isfinite(r).any() for r in network.resistance):
+        return held
+    added, was = before_release(held), held.solution.drawn
+    lit = roots.follow(network, states, roots.lit_from_idle(network, states, added), added)
+    stood = roots.follow(network, replace(states, codes=np.zeros_like(states.codes), cold=np.ones(len(states))),
+                         np.zeros_like(was), added)  # fmt: skip
+    proved = is_proved(held.controls, far_end_pressure(stood, network))
+    held = replace(held, released=proved | _helps(held))
+    turned = ((lit.drawn < was - roots.SAME * np.abs(was).max(axis=0)) & (lit.drawn < 0.0)).any(axis=0)
+    other = np.flatnonzero(turned & proved)
+    if not other.size:
+        return held
+    offsets = [np.broadcast_to(np.asarray(c.offset, float), (len(states),))[other] for c in held.controls]
+    controls = tuple(replace(c, offset=o) for c, o in zip(held.controls, offsets, strict=True))
+    begun = hold(plant, seasons, states[other], controls, (held.added + held.second)[:, other], lit.drawn[:, other])
+    # The search for what the devices do may have jumped to a vent that drafts: where a hood or a regulator can hold
+    # it turned over, the vent is followed once more from idle with what they do there, without a jump.
+    if any(a.kind != "forced" for a in plant.appliances):
+        ended = roots.follow(network, states[other], lit.drawn[:, other], begun.solution.added)
+        places = [_Place(network, c, states[other]) for c in controls]
+        error = np.array([np.where(p.acts, p.error(ended), np.nan) for p in places])
+        begun = replace(begun, solution=ended, error=error, settled=begun.settled & ended.converged)
+    into_room = np.maximum(-begun.solution.drawn, 0.0).sum(axis=0) - np.maximum(-was[:, other], 0.0).sum(axis=0)
+    worse = into_room > REVERSAL_FLOW
+    arrays = ("added", "second", "flow", "density", "error", "at", "settled")
+    changed = {name: getattr(held, name).copy() for name in arrays}
+    for name, values in changed.items():
+        values[..., other[worse]] = getattr(begun, name)[..., worse]
+    solution = roots.put(held.solution, other[worse], roots.columns(begun.solution, worse))
+    return replace(held, solution=solution, **changed)
+
+
+def before_release(held: Held) -> np.ndarray:
+    """What devices add [Pa] (sections, states) while nothing runs and draft is being proved.
+
+    A damper stands open and costs next to nothing at so little flow; a fan turns at its least speed against a vent at
+    rest. An ideal device (`Ideal`) adds what it adds in the end, but does not hinder.
+    """
+    plant, found = held.solution.plant, np.zeros_like(held.solution.added)
+    for control, added, density in zip(held.controls, held.added, held.density, strict=True):
+        if isinstance(control.device, Ideal):
+            least = added
+        else:
+            least, _ = control.device.limits(np.zeros_like(density), density, plant.section(control.section).area)
+        found[plant.row(control.section)] += np.maximum(least, 0.0)
+    return found
+
+
+def _helps(held: Held) -> bool:
+    """Whether the header's control has a device that can add pressure: a fan speeds up until draft is proved."""
+    for control, density in zip(held.controls, held.density, strict=True):
+        if control.sensor == HEADER:
+            area = held.solution.plant.section(control.section).area
+            return bool((control.device.limits(np.zeros_like(density), density, area)[1] > TOLERANCE).any())
+    return False
+
+
+def is_proved(controls: tuple[Control, ...], pressure: np.ndarray) -> np.ndarray:
+    """Whether draft counts as proved, and burners are released, at a ``pressure`` [Pa] at the end of the header.
+
+    Below `PROVED` of a set point that is negative; where the set point is not, or nothing holds the header, always.
+    """
+    points = [float(c.set_point.m_as("Pa")) for c in controls if c.sensor == HEADER]
+    return pressure <= PROVED * points[0] if points and points[0] < 0.0 else np.ones(pressure.shape, bool)
+
+
+class _Place:
+    """A control where it stands in a network."""
+
+    def __init__(self, network: Network, control: Control, states: States):
+        plant = network.plant
+        names = [a.name for a in plant.appliances]
+        self.devices = [_Standing(network, control.section, control.device)]
+        if control.second is not None:
+            self.devices.append(_Standing(network, control.second.section, control.second.device))
+        self.set_point = float(magnitude(control.set_point, ureg.Unit("Pa"), f"set point in {control.section}"))
+        self.offset = np.broadcast_to(np.asarray(control.offset, float), (len(states),))
+        if control.sensor == HEADER:
+            self.acts = (states.codes > 0).any(axis=0)
+            self.sensed: Callable[[Solution], np.ndarray] = lambda s: far_end_pressure(s, network)
+        else:
+            i = _known(names, control.sensor, "sensor", HEADER)
+            self.acts = states.codes[i] > 0
+            self.sensed = lambda s: s.outlet_pressure[i]
+
+    def error(self, solution: Solution) -> np.ndarray:
+        """True pressure [Pa] at the sensor against the set point."""
+        return self.sensed(solution) - self.set_point
+
+    def limits(self, solution: Solution) -> tuple[np.ndarray, np.ndarray]:
+        """Least and most [Pa] that its devices can add together."""
+        ends = [d.limits(solution) for d in self.devices]
+        return sum(least for least, _ in ends), sum(most for _, most in ends)
+
+    def gap(self, solution: Solution, which: np.ndarray, added: np.ndarray) -> np.ndarray:
+        """How much more [Pa] the devices should add, or can; 0 where the control does not act."""
+        wanted = added + self.error(solution) + self.offset[which]
+        return np.where(self.acts[which], np.clip(wanted, *self.limits(solution)) - added, 0.0)
+
+    def shares(self, solution: Solution, pick: np.ndarray, added: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """What the first and the second device add of all that is added, in the picked states of a solution."""
+        if len(self.devices) == 1:
+            return added, np.zeros_like(added)
+        (least, most), (_, open_) = ([e[pick] for e in d.limits(solution)] for d in self.devices)
+        first = np.where(added == 0.0, 0.0, np.clip(added - open_, least, most))
+        return first, added - first
+
+
+class _Standing:
+    """A device where it stands."""
+
+    def __init__(self, network: Network, section: str, device: Device):
+        self.row = _known([s.name for s in network.plant.order], section, "section")
+        self.device, self.area = device, network.pipes[self.row].area
+
+    def limits(self, solution: Solution) -> tuple[np.ndarray, np.ndarray]:
+        """Least and most that it can add [Pa]."""
+        density = solution.density[self.row]
+        ends = self.device.limits(solution.flow[self.row] / density, density, self.area)
+        return np.minimum(*ends), np.maximum(*ends)  # a damper turns round with the flow
+
+
+def _in_sections(network: Network, places: list[_Place], added: np.ndarray, second: np.ndarray) -> np.ndarray:
+    """What the devices add, in the order of all sections."""
+    found = np.zeros((len(network.pipes), added.shape[1]))
+    for place, first, other in zip(places, added, second, strict=True):
+        for device, own in zip(place.devices, (first, other), strict=False):
+            found[device.row] += own
+    return found
+
+
+def _held(controls, places: list[_Place], solution: Solution, added: np.ndarray, second: np.ndarray) -> Held:
+    every, total = np.arange(added.shape[1]), added + second
+    gaps = np.array([p.gap(solution, every, a) for p, a in zip(places, total, strict=True)])
+    shares = [p.shares(solution, every, a)[0] - own for p, a, own in zip(places, total, added, strict=True)]
+    at_rest = (np.abs(gaps) <= TOLERANCE).all(axis=0) & (np.abs(shares) <= TOLERANCE).all(axis=0)
+    ends = [p.limits(solution) for p in places]
+    rows = [p.devices[0].row for p in places]
+    return Held(
+        controls=tuple(controls),
+        solution=solution,
+        added=added,
+        second=second,
+        flow=np.array([solution.flow[row] / solution.density[row] for row in rows]),
+        density=np.array([solution.density[row] for row in rows]),
+        error=np.array([np.where(p.acts, p.error(solution), np.nan) for p in places]),
+        at=np.array([
+            np.where(p.acts, (a >= most - TOLERANCE).astype(int) - (a <= least + TOLERANCE), 0)
+            for p, a, (least, most) in zip(places, total, ends, strict=True)
+        ]),
+        settled=at_rest & solution.converged,
+    )  # fmt: skip
+
+
+def _known(names: list[str], name: str, what: str, *others: str) -> int:
+    if name not in names:
+        raise ValueError(f"{what} {name!r}: the plant has none of that name; choose {', '.join([*others, *names])}")
+    return names.index(name)
+
+
+@dataclass(frozen=True)
+class Ideal:
+    """A device that can add anything between two pressures [Pa], whatever flows: to ask what would be needed."""
+
+    least: float = -1e4
+    most: float = 1e4
+
+    def limits(self, flow, density, area):
+        return np.full(np.shape(flow), self.least), np.full(np.shape(flow), self.most)
+
+
+def before_termination(plant: Plant) -> str:
+    """The last section of the header's way out; at its downstream end stands a roof fan, or a damper in the stack."""
+    name, ends = far_end(plant), {t.name for t in plant.terminations}
+    while plant.section(name).into not in ends:
+        name = plant.section(name).into
+    return name
+
+
+def stack_base(plant: Plant) -> str:
+    """The first section that carries all that the end of the header carries in the end: a damper at its end stands
+    before the rise, so that the rise behind it is under draft, not under pressure."""
+    name, top = far_end(plant), before_termination(plant)
+    while len(plant.serves(name)) < len(plant.serves(top)):
+        name = plant.section(name).into
+    return name

@@ -1,0 +1,254 @@
+"""Stack effect: the draft that warm, light gas makes by standing beside cold, heavy air.
+
+Theoretical draft is ``g * integral of (outdoor density - gas density) dz``, along rises only. The two
+handbook shortcuts and the stack rules of the public-domain steam book stand beside the full form, so
+that a number from either can be checked; the shortcuts take flue gas for air.
+"""
+
+import numpy as np
+
+from ventcalc.compiled import either, law
+from ventcalc.gas.atmosphere import DRY_AIR_MOLAR_MASS
+from ventcalc.units import GAS_CONSTANT, GRAVITY, Q_, ZERO_CELSIUS, quantities
+
+STEAM_BOOK = "Steam, Its Generation and Use (public domain, 1919-1922 printings), Chimneys and Draft"
+
+
+@quantities(
+    "Pa",
+    height="m",
+    outdoor_density="kg/m**3",
+    gas_density="kg/m**3",
+    above={"outdoor_density": 0.0, "gas_density": 0.0},
+    source="Hydrostatics: g * integral of density difference over height",
+)
+def theoretical_draft(height, outdoor_density, gas_density):
+    """Theoretical draft of a rise, ``g H (rho_outdoor - rho_gas)``; positive pulls.
+
+    height [m] is the rise (negative for a drop), outdoor_density and gas_density [kg/m3] are means over it
+    (see `mean_gas_density`); scalars or arrays. Raises for densities that are not positive.
+    """
+    return GRAVITY * height * (outdoor_density - gas_density)
+
+
+@quantities(
+    "kg/m**3",
+    pressure="Pa",
+    gas_constant="J/(kg*K)",
+    inlet="K",
+    outlet="K",
+    surroundings="K",
+    above={"pressure": 0.0, "gas_constant": 0.0},
+    source="Integral of p/(R T) over an exponential temperature profile",
+)
+def mean_gas_density(pressure, gas_constant, inlet, outlet, surroundings):
+    """Mean density of gas that cools exponentially from inlet to outlet towards its surroundings.
+
+    With ``T = Ta + (Tin - Ta) exp(-N x)`` the mean of ``1/T`` is exactly
+    ``(1 + ln(Tout/Tin)/N) / Ta`` with ``N = ln((Tin - Ta)/(Tout - Ta))``; where gas is all but
+    isothermal, ``2 / (Tin + Tout)``. pressure [Pa absolute], gas_constant [J/(kg K)], inlet, outlet and
+    surroundings [K]; scalars or arrays. Raises where the outlet does not lie between surroundings and inlet.
+    """
+    if np.any((inlet - outlet) * (outlet - surroundings) < 0.0):
+        raise ValueError(
+            f"mean_gas_density: outlet = {outlet} K must lie between surroundings = {surroundings} K "
+            f"and inlet = {inlet} K"
+        )
+    with np.errstate(divide="ignore", invalid="ignore"):
+        cooling = np.log(np.divide(inlet - surroundings, outlet - surroundings))
+    cooling = np.where(np.isnan(cooling), 0.0, cooling)  # gas as warm as its surroundings: nothing cools
+    return pressure / gas_constant * mean_inverse_temperature(inlet, outlet, surroundings, cooling)
+
+
+@law
+def mean_inverse_temperature(inlet, outlet, surroundings, cooling):
+    """Mean of 1/T [1/K] over a run with cooling number ``cooling`` (N above); plain arrays, for the solver."""
+    flat = cooling < 1e-6  # below it the quotient of two vanishing numbers loses its digits
+    number = either(flat, 1.0, cooling)
+    return either(flat, 2.0 / (inlet + outlet), (1.0 + np.log(outlet / inlet) / number) / surroundings)
+
+
+_STEAM_CONSTANT = Q_(0.52, "inH2O*degR/(ft*psi)").to("Pa*K/(m*Pa)").magnitude
+_HANDBOOK_CONSTANT = Q_(0.2554, "inH2O*degR/(ft*inHg)").to("Pa*K/(m*Pa)").magnitude
+HANDBOOK_CONSTANT_SI = 0.03413  # Pa K/(m Pa), the chimney chapter's SI form
+
+
+@quantities(
+    "Pa",
+    height="m",
+    pressure="Pa",
+    outdoor="K",
+    gas="K",
+    at_least={"height": 0.0},
+    above={"pressure": 0.0},
+    source=f"{STEAM_BOOK}, formula (24)",
+)
+def steam_book_draft(height, pressure, outdoor, gas):
+    """Draft by the steam book's formula (24), ``D = 0.52 H P (1/T - 1/T1)``.
+
+    H in ft, P in psia, T in degrees Rankine, D in in. w.c. there; here height [m], barometric pressure
+    [Pa absolute], outdoor and gas temperature [K]. It takes the gas for air. The book adds 461 to
+    degrees Fahrenheit; give temperatures made so to reproduce its last digit. Example: 100 ft, 14.7
+    psia, 521 and 961 degrees Rankine: 0.67 in. w.c. in the book, 0.672 here.
+    """
+    return _STEAM_CONSTANT * height * pressure * (1.0 / outdoor - 1.0 / gas)
+
+
+@quantities(
+    "Pa",
+    height="m",
+    pressure="Pa",
+    outdoor="K",
+    gas="K",
+    at_least={"height": 0.0},
+    above={"pressure": 0.0},
+    source="ASHRAE Handbook HVAC Systems and Equipment, chimney chapter, theoretical draft (from memory)",
+)
+def handbook_draft(height, pressure, outdoor, gas):
+    """Draft by the handbook's form, ``Dt = 0.2554 B H (1/To - 1/Tm)``.
+
+    B in inHg, H in ft, T in degrees Rankine, Dt in in. w.c. there; here height [m], barometric pressure
+    [Pa absolute], outdoor and mean gas temperature [K]. It takes the gas for air.
+    """
+    return _HANDBOOK_CONSTANT * height * pressure * (1.0 / outdoor - 1.0 / gas)
+
+
+@quantities(
+    "Pa",
+    height="m",
+    pressure="Pa",
+    outdoor="K",
+    gas="K",
+    at_least={"height": 0.0},
+    above={"pressure": 0.0},
+    source="ASHRAE Handbook HVAC Systems and Equipment 2016, ch. 35, SI form, as quoted in a public calculation sheet",
+)
+def handbook_draft_si(height, pressure, outdoor, gas):
+    """Draft by the handbook's SI form, ``Dt = 0.03413 B H (1/To - 1/Tm)``.
+
+    height [m], barometric pressure [Pa absolute], outdoor and mean gas temperature [K]. The constant is
+    g/R of dry air, 0.034164, rounded down by 0.1 %. Example: 101325 Pa, 35 m, 288 K and 1253 K: 323.5
+    Pa in the sheet, 323.6 here.
+    """
+    return HANDBOOK_CONSTANT_SI * height * pressure * (1.0 / outdoor - 1.0 / gas)
+
+
+# --- The steam book's stack rules: history, kept because its tables are a check that anyone may read ---
+
+_STACK_FRICTION_UNIT = Q_(1.0, "inH2O*ft**4*s**2/lb**2").to("Pa*m**4*s**2/kg**2").magnitude
+
+
+@quantities(
+    "Pa",
+    mass_flow="kg/s",
+    height="m",
+    diameter="m",
+    friction_constant="",
+    at_least={"mass_flow": 0.0, "height": 0.0, "friction_constant": 0.0},
+    above={"diameter": 0.0},
+    source=f"{STEAM_BOOK}, formula (26)",
+)
+def steam_book_stack_friction(mass_flow, height, diameter, friction_constant):
+    """Friction of a stack by the steam book's formula (26), ``dD = f W^2 C H / A^3``.
+
+    W in lb/s, C perimeter in ft, H in ft, A area in ft2, dD in in. w.c. there; here mass_flow [kg/s],
+    height and diameter [m]. friction_constant is the book's f: 0.0015 at 600 F and 0.0011 at 350 F for
+    steel, 0.0020 and 0.0015 for brick, at sea level; its Table 53 (500 F, steel) follows from 0.0014. That is
+    Darcy's f of 0.08, about five times a clean steel stack's; friction with the velocity head that leaves at the
+    top would cost as much on average over that table. `friction.pressure_loss` is the general form.
+    """
+    perimeter, area = np.pi * diameter, np.pi * diameter**2 / 4.0
+    return _STACK_FRICTION_UNIT * friction_constant * mass_flow**2 * perimeter * height / area**3
+
+
+@quantities(
+    "m",
+    available_draft="Pa",
+    draft_constant="Pa/m",
+    above={"available_draft": 0.0, "draft_constant": 0.0},
+    source=f"{STEAM_BOOK}, formula (30)",
+)
+def steam_book_height(available_draft, draft_constant):
+    """Stack height by the steam book, ``H = D' / (0.8 K)``: the stack keeps 80 % of its theoretical draft.
+
+    available_draft D' [Pa], draft_constant K [Pa per m of height; book: in. w.c. per ft], which is
+    `steam_book_draft` over its height. Example: 1.2 in. w.c. and the book's K = 0.0071 at 550 F: 211 ft in the
+    book, 211.3 here. Raises where either is not positive.
+    """
+    return available_draft / (0.8 * draft_constant)
+
+
+_BOILER_HORSEPOWER = Q_(1.0, "boiler_horsepower").m_as("W")
+_INCH, _FOOT = 0.0254, 0.3048  # m, exact
+
+
+@quantities(
+    "m",
+    boiler_power="W",
+    above={"boiler_power": 0.0},
+    source=f"{STEAM_BOOK}, formulas (28) and (29)",
+)
+def steam_book_diameter(boiler_power, lined=False):
+    """Stack diameter by the steam book, ``4.68 hp^(2/5)`` in. unlined steel, ``4.92 hp^(2/5)`` in. lined.
+
+    boiler_power [W; book: boiler horsepower], lined True for a masonry lining. Example: 2000 hp: the book reads
+    96 and 102 in. from its chart; 97.9 and 102.9 here. Raises for a power that is not positive.
+    """
+    return (4.92 if lined else 4.68) * (boiler_power / _BOILER_HORSEPOWER) ** 0.4 * _INCH
+
+
+@quantities(
+    "W",
+    height="m",
+    diameter="m",
+    above={"height": 0.0, "diameter": 0.0},
+    source=f"{STEAM_BOOK}, Table 55 (Kent)",
+)
+def kent_boiler_power(height, diameter):
+    """Boiler power that a stack serves by Kent's formula, ``hp = 3.33 (A - 0.6 sqrt(A)) sqrt(H)``.
+
+    A in ft2 and H in ft there, 5 lb of coal per horsepower hour; here height and diameter [m]. Raises where
+    either is not positive, and for a stack below 0.36 ft2 (8 in.), where the formula gives no power.
+    """
+    area = np.pi * (diameter / _FOOT) ** 2 / 4.0
+    if np.any(area <= 0.36):
+        raise ValueError(f"kent_boiler_power: diameter = {np.min(diameter):.4g} m must be above 0.206 m (0.36 ft2)")
+    return 3.33 * (area - 0.6 * np.sqrt(area)) * np.sqrt(height / _FOOT) * _BOILER_HORSEPOWER
+
+
+# The book's Table 54 starts from 30.00 inHg at sea level. How it falls is not said; air at the freezing point
+# throughout meets every row within 0.01 inHg. The standard atmosphere is `atmosphere.standard_pressure`.
+STEAM_BOOK_SEA_LEVEL = Q_(30.0, "inHg").m_as("Pa")
+_SCALE_HEIGHT = GAS_CONSTANT * ZERO_CELSIUS / (DRY_AIR_MOLAR_MASS * GRAVITY)  # m, of air at 0 degC
+
+
+@quantities(
+    "Pa",
+    altitude="m",
+    at_least={"altitude": 0.0},
+    at_most={"altitude": 3048.0},
+    source=f"{STEAM_BOOK}, Table 54; isothermal air at 0 degC, inferred from the table",
+)
+def steam_book_barometer(altitude):
+    """Barometric pressure [absolute] by the steam book's Table 54, ``30 inHg exp(-z / 7996 m)``.
+
+    altitude z [m], 0 to 3048 (the table's 10,000 ft); scalars or arrays. Raises outside. History, kept for the
+    table's sake: up to 3 % above the standard atmosphere.
+    """
+    return STEAM_BOOK_SEA_LEVEL * np.exp(-altitude / _SCALE_HEIGHT)
+
+
+@quantities(
+    ("", ""),
+    barometer="Pa",
+    above={"barometer": 0.0},
+    source=f"{STEAM_BOOK}, Table 54",
+)
+def steam_book_altitude_factors(barometer):
+    """What to multiply a sea-level stack's height and diameter by: ``R`` and ``R^(2/5)``, R = 30 inHg / B.
+
+    barometer B [Pa absolute], scalar or array. Example: 25.76 inHg at 4000 ft: 1.165 and 1.063 in the book and
+    here. Raises for a pressure that is not positive.
+    """
+    ratio = STEAM_BOOK_SEA_LEVEL / barometer
+    return ratio, ratio**0.4

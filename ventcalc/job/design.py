@@ -1,0 +1,44 @@
+"""Design: everything that would be built on one job, as drawn or with one remedy.
+
+The job tells site, room, roof, permissions and the start sequence; the remedy tells the vent as it would be, with fan,
+dampers, controls and set point. The vent as drawn is a design, and so is every remedy: all pass through `operation` and
+`judgement` alike.
+"""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from ventcalc.building import clearances
+from ventcalc.building.clearances import Terminal
+from ventcalc.draft.fans import Fan
+from ventcalc.job.job_file import Job
+from ventcalc.job.remedies import Remedy
+
+
+@dataclass(frozen=True)
+class Design:
+    """A job with the remedy that would be built on it."""
+
+    job: Job
+    remedy: Remedy
+
+    @cached_property
+    def built(self) -> Job:
+        """The job as it would be built: its vent and set point those of the remedy."""
+        return replace(self.job, plant=self.remedy.plant, set_point=self.remedy.set_point or self.job.set_point)
+
+    @property
+    def fan(self) -> Fan | None:
+        """The fan in the vent."""
+        return self.remedy.fan.fan if self.remedy.fan else None
+
+    @property
+    def terminals(self) -> tuple[Terminal, ...]:
+        """The roof's terminals; with a fan in the vent they count as mechanical draft."""
+        given = self.job.roof.terminals if self.job.roof else ()
+        return tuple(clearances.with_fan(t) for t in given) if self.fan else given
+
+
+def drawn(job: Job) -> Design:
+    """The vent as drawn."""
+    return Design(job, Remedy("as drawn", job.plant))

@@ -1,0 +1,142 @@
+"""Findings: what a judgement says of a design, as records, and the one table of all their codes.
+
+A finding is data: its code, whom or what it concerns, figures with units. The table (``findings.toml``) gives every
+code its weight, its title, its sentence and what to do about it. Sentences are made from it where they are
+shown (`sentence`); nothing reads a sentence to decide something.
+"""
+
+import string
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Any
+
+from ventcalc.tables import DATA
+from ventcalc.units import Quantity, show
+
+WEIGHTS = ("people", "fault", "note")  # the gravest first
+AGAINST = WEIGHTS[:2]  # what speaks against a design
+
+
+@dataclass(frozen=True)
+class Code:
+    """A row of the table; ``clauses`` are (figure, text) told where that figure is there and not nought."""
+
+    name: str
+    weight: str
+    title: str
+    sentence: str
+    todo: str
+    clauses: tuple[tuple[str, str], ...] = ()
+
+
+@cache
+def table() -> dict[str, Code]:
+    """Every code by its name. Raises ValueError where the file has an unknown weight."""
+    with (DATA / "job" / "findings.toml").open("rb") as file:
+        rows = tomllib.load(file)
+    for name, row in rows.items():
+        if row["weight"] not in WEIGHTS:
+            raise ValueError(f"findings.toml: weight of {name} is {row['weight']!r}, not one of {', '.join(WEIGHTS)}")
+    return {
+        name: Code(name, **{**row, "clauses": tuple(map(tuple, row.get("clauses", ())))}) for name, row in rows.items()
+    }
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing found. ``subjects`` are names (appliances, sections, terminals); ``figures`` what the sentence tells.
+
+    A figure is a quantity, a number, a name, or something with ``words(system)``, such as an operating condition.
+    ``rule`` names what it rests on, with its source and status, where that is a rule.
+    """
+
+    code: str
+    subjects: tuple[str, ...] = ()
+    figures: Mapping[str, Any] = field(default_factory=dict)
+    rule: str = ""
+
+    @property
+    def weight(self) -> str:
+        """One of `WEIGHTS`."""
+        return table()[self.code].weight
+
+    @property
+    def title(self) -> str:
+        """What it is about, in a word or two."""
+        return table()[self.code].title
+
+    @property
+    def todo(self) -> str:
+        """What to do about it."""
+        return table()[self.code].todo
+
+    @property
+    def speaks_against(self) -> bool:
+        """Whether a design with it may not be built so."""
+        return self.weight in AGAINST
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """All findings of one design, the gravest first."""
+
+    findings: tuple[Finding, ...]
+
+    @property
+    def cured(self) -> bool:
+        """Whether nothing that was checked speaks against the design: the one meaning of the word."""
+        return not self.against
+
+    @property
+    def against(self) -> tuple[Finding, ...]:
+        """What speaks against it."""
+        return tuple(f for f in self.findings if f.speaks_against)
+
+    def of_weight(self, weight: str) -> tuple[Finding, ...]:
+        """Findings of one weight."""
+        return tuple(f for f in self.findings if f.weight == weight)
+
+
+def judgement(found) -> Judgement:
+    """A judgement of findings, sorted by weight, else in the order they come."""
+    return Judgement(tuple(sorted(found, key=lambda f: WEIGHTS.index(f.weight))))
+
+
+# --- In words ------------------------------------------------------------------------------------------------
+
+
+class _Words(string.Formatter):
+    """Fills a sentence of the table with figures, each shown in one unit system."""
+
+    def __init__(self, system: str):
+        self.system = system
+
+    def format_field(self, value, kind: str) -> str:
+        if isinstance(value, Quantity):
+            return show(value, self.system, kind or None)
+        if isinstance(value, tuple):
+            return listed(value)
+        if isinstance(value, int):
+            return f"{value:,}"
+        if isinstance(value, float):
+            return f"{value:,.3g}"
+        return value.words(self.system) if hasattr(value, "words") else str(value)
+
+
+def listed(names: tuple[str, ...]) -> str:
+    """Names in a row: "A, B and C"."""
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+def sentence(finding: Finding, system: str = "US") -> str:
+    """A finding in words. Raises KeyError where it lacks a figure that its sentence tells."""
+    code, words = table()[finding.code], _Words(system)
+    figures = {"subjects": finding.subjects, **finding.figures}
+    texts = [code.sentence, *(text for key, text in code.clauses if figures.get(key))]
+    told = " ".join(words.vformat(text, (), figures) for text in texts)
+    rule = f" {finding.rule}." if finding.rule else ""
+    # A unit that ends in a full stop makes that of the sentence too.
+    return (told + rule).replace("w.c..", "w.c.")

@@ -1,0 +1,234 @@
+"""Study: the whole of one job: the vent as drawn, its remedies and the one it offers, each operated and judged alike.
+
+A study says whether the vent may be built as drawn, what speaks against it, which remedy cures it, and what is left
+with the remedy offered. Every design goes the same way: `design`, `operation`, `judgement`. It checks what it
+says it checks and no more: codes, instructions and a licensed practitioner decide.
+"""
+
+from dataclasses import dataclass, field, fields, replace
+
+import numpy as np
+
+from ventcalc.draft import outlet_control
+from ventcalc.flow import fittings, friction, heat_loss, junctions, stack_effect, wind
+from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
+from ventcalc.job import remedies
+from ventcalc.job.findings import Judgement
+from ventcalc.job.job_file import Alternate, Job
+from ventcalc.job.judgement import judge
+from ventcalc.job.operation import Operation, operate
+from ventcalc.job.remedies import Outcome, Remedy
+from ventcalc.vent import firing_states
+from ventcalc.vent.firing_states import Envelope, Scan
+
+CAUTIONS = (
+    "Carbon monoxide kills. Flue gas that leaves a vent or an appliance into a room can kill the people in it.",
+    "This is a calculation, not an approval. The adopted code, the listing of every part, each appliance's "
+    "instructions and the authority having jurisdiction govern; where they differ from this, they are right.",
+    "Results rest on the job file. Measure on site, and have a licensed practitioner check and sign the design.",
+    "Prove operation after installation: draft and outlet pressure in the worst states, spillage, CO, and every limit.",
+)
+
+# Functions of the library whose equations a study rests on; their sources are listed in its report.
+_EQUATIONS = (
+    atmosphere.standard_pressure,
+    atmosphere.saturation_pressure,
+    combustion.flue_gas_per_heat,
+    flue_gas.specific_heat,
+    flue_gas.viscosity,
+    flue_gas.conductivity,
+    condensation.dew_point,
+    condensation.latent_heat,
+    friction.friction_factor,
+    friction.pressure_loss,
+    heat_loss.nusselt,
+    heat_loss.outlet_temperature,
+    stack_effect.theoretical_draft,
+    stack_effect.mean_gas_density,
+    fittings.size_change,
+    junctions.branch_loss,
+)
+
+
+@dataclass(frozen=True)
+class Study(Operation):
+    """What a design does and the ``judgement`` of it; of the job as drawn also what else was looked at.
+
+    ``outcomes`` of all remedies, the one to prefer first. ``offered`` is the study of the remedy that the job names,
+    None where it names none; ``impossible`` says why that could not be built. ``exchanged`` are the studies of the
+    alternates that bring an appliance of their own, or take one away; ``set_points`` tells what header serves them all.
+    """
+
+    judgement: Judgement = field(kw_only=True)
+    outcomes: tuple[Outcome, ...] = ()
+    offered: "Study | None" = None
+    impossible: str = ""
+    exchanged: tuple["Study", ...] = ()
+    set_points: "SetPoints | None" = None
+
+    @property
+    def buildable(self) -> bool:
+        """True where nothing that was checked speaks against building it so."""
+        return self.judgement.cured
+
+
+@dataclass(frozen=True)
+class SetPoints:
+    """Header pressures [Pa], lowest and highest, that keep every outlet in its window, of each make accepted.
+
+    ``makes`` are "as specified" and the alternates, by name, ``ranges`` (makes, 2) the ends of each; where the lower
+    end lies above the higher, no set point serves that make.
+    """
+
+    makes: tuple[str, ...]
+    ranges: np.ndarray
+
+    @property
+    def common(self) -> tuple[float, float]:
+        """What serves all of them."""
+        return float(self.ranges[:, 0].max()), float(self.ranges[:, 1].min())
+
+    @property
+    def serves_all(self) -> bool:
+        """Whether one set point serves all."""
+        low, high = self.common
+        return low <= high
+
+
+def assess(job: Job, outcome: Outcome, briefly: bool = False) -> Study:
+    """The study of one design, from what was solved of it at rest.
+
+    ``briefly``: where something speaks against it at rest, its starts and failures are not followed too.
+    """
+    found = operate(job, outcome, in_time=not briefly)
+    judged = judge(found)
+    if briefly and judged.cured:
+        return assess(job, outcome)
+    own = {f.name: getattr(found, f.name) for f in fields(found)}
+    return Study(**own | {"outcome": replace(outcome, judgement=judged)}, judgement=judged)
+
+
+def study(job: Job, compare: bool = True) -> Study:
+    """Solve a job in every firing state, judge it as drawn, and judge the remedy that it offers.
+
+    Where something speaks against it as drawn and ``compare`` is left on, all remedies are sized and judged as well.
+    """
+    scan = firing_states.scan(job.plant, job.seasons)
+    drawn = assess(job, remedies.outcome(job, Remedy("as drawn", job.plant), scan))
+    assessed = _compared(job, scan, drawn) if compare and not drawn.buildable else ()
+    drawn = replace(
+        drawn,
+        outcomes=tuple(sorted((_outcome(s) for s in assessed), key=lambda o: o.order)),
+        exchanged=tuple(study(a.job, compare=False) for a in job.alternates if not _same_gas(job, a)),
+        set_points=_set_points(job, scan),
+    )
+    if job.offered is None:
+        return drawn
+    if job.offered.open:
+        named = [s for s in assessed or _compared(job, scan, drawn) if _is_named(_outcome(s), job.offered.name)]
+        if not named:
+            why = dict(remedies.left_out(job)).get(job.offered.name, "It does not apply to this vent.")
+            return replace(drawn, impossible=f"The remedy offered ({job.offered.name}) cannot be built. {why}")
+        best = min(named, key=lambda s: _outcome(s).order)
+        whole = isinstance(best, Study) and (best.tried is not None or not best.outcome.remedy.controls)
+        return replace(drawn, offered=best if whole else assess(job, _everywhere(job, _outcome(best), scan)))
+    outcome = remedies.offered(job, scan)
+    if outcome is None:
+        why = f"The remedy offered ({job.offered.name}) cannot be built: none of the fans in the table fits."
+        return replace(drawn, impossible=why)
+    return replace(drawn, offered=assess(job, outcome))
+
+
+def _is_named(outcome: Outcome, name: str) -> bool:
+    """Whether an outcome is that of the remedy of a name, at whatever set point."""
+    return outcome.remedy.name.partition(", other")[0] == name
+
+
+def _everywhere(job: Job, outcome: Outcome, scan: Scan) -> Outcome:
+    """An outcome in all conditions of a scan; a sample of them proves less."""
+    if outcome.everywhere and len(outcome.scan.conditions) == len(scan.conditions):
+        return outcome
+    return remedies.outcome(job, replace(outcome.remedy, start=None), scan)
+
+
+def _same_gas(job: Job, alternate: Alternate) -> bool:
+    """Whether an alternate differs in its window alone, so that the vent does what it does with those specified."""
+    plants = (job.plant, alternate.job.plant)
+    first, second = ([replace(a, window=job.plant.appliances[0].window) for a in p.appliances] for p in plants)
+    return first == second
+
+
+def _set_points(job: Job, scan: Scan) -> SetPoints | None:
+    """The header pressures that serve each make accepted; None where there is one make, or no common vent."""
+    others = [a for a in job.alternates if a.window is not None]
+    if not others or len(job.plant.appliances) == 1:
+        return None
+    scans = [scan.first]
+    for a in others:
+        same = _same_gas(job, a)
+        own = replace(scan.first, plant=a.job.plant) if same else firing_states.scan(a.job.plant, a.job.seasons).first
+        scans.append(own)
+    windows = [outlet_control.held_common_window(s) for s in scans]
+    return SetPoints(("as specified", *(a.name for a in others)), np.array([(w.low, w.high) for w in windows]))
+
+
+def compare(job: Job, scan: Scan | None = None, every: bool = False) -> tuple[Outcome, ...]:
+    """Every remedy that applies to a job and the vent as drawn, those that hold judged; the one to prefer first.
+
+    ``every``: each is solved in all conditions, those too that fail in the few that govern (`remedies.compare`).
+    """
+    scan = scan or firing_states.scan(job.plant, job.seasons)
+    found = [_outcome(s) for s in _compared(job, scan, None, every)]
+    return tuple(sorted(found, key=lambda o: o.order))
+
+
+def _compared(job: Job, scan: Scan, drawn: Study | None, every: bool = False) -> list[Study | Outcome]:
+    """What `remedies.compare` found: studies of what holds and of the vent as drawn, outcomes of what does not."""
+    found: list[Study | Outcome] = []
+    for o in remedies.compare(job, scan, every=every):
+        if drawn is not None and o.remedy.plant is job.plant and not o.remedy.controls:
+            found.append(drawn)
+        elif o.holds:
+            found.append(assess(job, _everywhere(job, o, scan), briefly=True))
+        else:
+            found.append(o)
+    return found
+
+
+def _outcome(found: Study | Outcome) -> Outcome:
+    return found.outcome if isinstance(found, Study) else found
+
+
+def alternate_envelopes(study: Operation, alternate: Alternate) -> tuple[Envelope, ...]:
+    """The envelopes of the appliances an alternate would replace, against its window instead of theirs.
+
+    Of an alternate with other flue gas, or of one that takes appliances away, there is none: `Study.exchanged` tells.
+    """
+    if alternate.window is None or not _same_gas(study.design.job, alternate):
+        return ()
+    window = tuple(float(w.m_as("Pa")) for w in alternate.window)
+    return tuple(
+        Envelope(e.appliance, e.low, e.high, e.low_state, e.high_state, window)
+        for e in study.envelopes
+        if e.appliance in alternate.appliances
+    )
+
+
+def sources(study: Operation) -> tuple[str, ...]:
+    """Where the equations and figures of this study come from, each once."""
+    plant = study.job.plant
+    listed = [f"{f.__module__.rpartition('.')[2]}.{f.__name__}: {f.source}" for f in _EQUATIONS]
+    for section in plant.order:
+        listed.append(f"material {section.material.name}: {section.material.source} ({section.material.status})")
+        for name in section.fittings:
+            k = fittings.fitting(name)
+            listed.append(f"fitting {name}, K = {k.loss:g}: {k.source} ({k.status})")
+        if section.junction:
+            listed.append(f"junction {section.junction}: {junctions.junction(section.junction).note}")
+    for end in plant.terminations:
+        cap = fittings.fitting(end.cap)
+        listed.append(f"cap {end.cap}, K = {cap.loss:g}: {cap.source} ({cap.status})")
+    if study.scan.states.windy.any():
+        listed += wind.sources(plant.exposure, [end.cap for end in plant.terminations])
+    listed += [f"fuel {a.fuel.name}: {a.fuel.source}" for a in plant.appliances]
+    return tuple(dict.fromkeys(listed))

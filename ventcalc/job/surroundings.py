@@ -1,0 +1,153 @@
+"""Surroundings: where a job's vent ends, what its boiler room breathes, and what flue gas would do in it.
+
+Gathers for one job what `clearances`, `combustion_air` and `carbon_monoxide` say of it, as far as the job file tells of
+roof, room and carbon monoxide. What the file does not tell of is not judged, and the report says so.
+
+What speaks against the job in it is for `judgement` to say.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ventcalc.building import carbon_monoxide, clearances, combustion_air, re_entrainment
+from ventcalc.building.carbon_monoxide import Exposure, Spill
+from ventcalc.building.clearances import Least, Terminal
+from ventcalc.building.combustion_air import Cure, Effect, Verdict
+from ventcalc.draft import held_pressure
+from ventcalc.draft.fans import Fan
+from ventcalc.draft.held_pressure import Held
+from ventcalc.job.job_file import Job
+from ventcalc.units import Q_, Quantity
+from ventcalc.vent.firing_states import Scan
+
+
+@dataclass(frozen=True)
+class Ending:
+    """One terminal: every rule's ``findings``, the ``least`` height that breaks none, and the same ``with_fan``."""
+
+    terminal: Terminal
+    findings: tuple[clearances.Finding, ...]
+    least: Least
+    with_fan: Least
+
+
+@dataclass(frozen=True)
+class Spilled:
+    """What flue gas that enters the room through one appliance leads to there, if it went on.
+
+    ``exhausting``: with the room's exhaust fans running.
+    """
+
+    spill: Spill
+    exposure: Exposure
+    exhausting: bool = False
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """What was judged; None or empty where the job file tells nothing of it.
+
+    ``air`` are the rules on the room's air, ``enough`` whether one of its ways passes; ``effects`` what its exhaust
+    fans do to every outlet, in the scan ``exhausted``, and ``cure`` how much more air would be enough; ``spills`` what
+    flue gas that comes back leads to in the room; ``plumes`` what of the exhaust comes to each intake of the roof, or
+    ``no_plume`` why that was not estimated; ``plume_states`` the columns of the scan that a plume's states count.
+    """
+
+    endings: tuple[Ending, ...] = ()
+    air: tuple[Verdict, ...] = ()
+    enough: bool = True
+    effects: tuple[Effect, ...] = ()
+    cure: Cure | None = None
+    exhausted: Scan | None = None
+    spills: tuple[Spilled, ...] = ()
+    plumes: tuple[re_entrainment.Reading, ...] = ()
+    no_plume: str = ""
+    plume_states: tuple[int, ...] = ()
+
+
+def surroundings(job: Job, scan: Scan, fan: Fan | None = None, held: Held | None = None) -> Surroundings:
+    """Judge roof, room, exhaust and carbon monoxide as far as the job tells of them.
+
+    With a ``fan`` the terminals count as mechanical draft; a roof fan's outlet is what the exhaust leaves by. With
+    controls, ``held`` is what they do in the scan: they hold their sensors while exhaust fans pull at the room too.
+    """
+    terminals = job.roof.terminals if job.roof else ()
+    terminals = [clearances.with_fan(t) for t in terminals] if fan else terminals
+    endings = tuple(_ending(job.roof.scene, t) for t in terminals)
+    mouth = fan.outlet_diameter if fan and fan.kind == "roof" else None
+    air, enough, effects, cure, exhausted, lit = (), True, (), None, None, [scan]
+    if job.room:
+        air = combustion_air.judge(job.plant, job.room)
+        enough = not air or any(v.verdict == "pass" for v in combustion_air.ways(job.plant, job.room))
+        if job.room.exhausts:
+            effects, cure, exhausted = _with_exhausts(job, scan, held)
+            lit.append(exhausted)
+    spilled = tuple(_spilled(job, scan, *s) for s in _worst_spills(lit)) if job.carbon_monoxide else ()
+    plumes, no_plume, states = _plumes(job, scan, mouth) if job.roof and job.emissions else ((), "", ())
+    return Surroundings(endings, air, enough, effects, cure, exhausted, spilled, plumes, no_plume, states)
+
+
+def _plumes(job: Job, scan: Scan, mouth: Quantity | None) -> tuple[tuple, str, tuple[int, ...]]:
+    """What reaches every intake of the roof scene, over all states and winds, or why that cannot be said; states."""
+    try:
+        gas, states = re_entrainment.discharge(scan, job.emissions.nox, job.emissions.co)
+    except re_entrainment.NoPlume as error:
+        return (), str(error), ()
+    scene, terminal = job.roof.scene, job.roof.terminals[0]
+    level = re_entrainment.roof_level(scene, terminal)
+    end = next(s for s in job.plant.order if s.into == terminal.name)
+    wide = mouth or end.diameter
+    gas = replace(gas, velocity=gas.velocity * float((end.diameter / wide).m_as("")) ** 2)
+    # A vent through a wall blows level: like one under a cap it has no rise.
+    capped = (
+        terminal.through == "wall"
+        or next(t.cap for t in job.plant.terminations if t.name == terminal.name) != "open end"
+    )
+    above = max(float(terminal.outlet.m_as("m")) - level, 0.0)
+    stack = re_entrainment.Stack(terminal.name, Q_(above, "m"), wide, capped)
+    roof = re_entrainment.Roof(Q_(max(level - scene.ground, _LOWEST_ROOF), "m"))
+    intakes = re_entrainment.intakes(scene, terminal)
+    share = job.emissions.no2_share
+    found = tuple(re_entrainment.judge(stack, gas, intake, roof, no2_share=share) for intake in intakes)
+    return found, "", tuple(states.tolist())
+
+
+_LOWEST_ROOF = 2.0  # m; below three times the roughness of the surroundings the wind's profile has no meaning
+
+
+def _spilled(job: Job, scan: Scan, s: Spill, exhausting: bool) -> Spilled:
+    pressure = Q_(scan.solution.barometric, "Pa")
+    return Spilled(s, carbon_monoxide.judge(job.carbon_monoxide, s.flow, s.products, pressure, s.burnt), exhausting)
+
+
+def _ending(scene: clearances.Scene, terminal: Terminal) -> Ending:
+    return Ending(
+        terminal=terminal,
+        findings=clearances.judge(scene, terminal),
+        least=clearances.least_height(scene, terminal),
+        with_fan=clearances.least_height(scene, clearances.with_fan(terminal)),
+    )
+
+
+def _worst_spills(scans: list[Scan]) -> list[tuple[Spill, bool]]:
+    """For every appliance the worst of what it lets into the room: without exhaust fans, and with (then true)."""
+    worst: dict[str, tuple[Spill, bool]] = {}
+    for exhausting, scan in enumerate(scans):
+        for s in carbon_monoxide.spills(scan):
+            known = worst.get(s.appliance)
+            if known is None or s.flow.m * s.burnt > known[0].flow.m * known[0].burnt:
+                worst[s.appliance] = (s, bool(exhausting))
+    return list(worst.values())
+
+
+def _with_exhausts(job: Job, scan: Scan, held: Held | None) -> tuple[tuple[Effect, ...], Cure, Scan]:
+    """What the room's exhaust fans do, burners lit after all stood idle, fans off and on; and the scan with them on."""
+    first, total = scan.first, len(scan.conditions)
+    twice, shares = np.tile(np.arange(total), 2), np.repeat((0.0, 1.0), total)
+    devices = ()
+    if held is not None:
+        devices = held.controls, held_pressure.before_release(held)[:, twice], held.solution.drawn[:, twice]
+    both = combustion_air.from_idle(job.plant, job.seasons, first.states[twice], job.room, shares, *devices)
+    without, running = both.part(slice(0, total)), both.part(slice(total, None))
+    return combustion_air.effects(first, without, running), combustion_air.cure(first, running), running.scan(first)

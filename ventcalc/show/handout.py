@@ -1,0 +1,238 @@
+"""Handout: a chapter as slides, as a page or as a PDF, for a class without notebooks.
+
+What a chapter's saved outputs show is kept: text, tables, pictures. Code is left out, live controls become the
+numbers they had when the chapter was run, exercises become questions with room for an answer. One file stands
+alone: pictures, style and mathematics (MathML) are inside it and nothing is fetched.
+"""
+
+import re
+from collections.abc import Iterator
+from html import escape, unescape
+from itertools import count
+from pathlib import Path
+from typing import Any
+
+import nbformat
+from jinja2 import pass_context
+from latex2mathml.converter import convert
+from nbconvert import HTMLExporter
+from nbconvert.filters.markdown_mistune import IPythonRenderer, MarkdownWithMath
+from nbformat import NotebookNode
+
+from ventcalc import __version__
+from ventcalc.show import report
+
+FORMS = ("slides", "html", "pdf")
+CHAPTERS = Path(__file__).parents[2] / "chapters"  # of the checkout; a wheel carries none
+TEMPLATES = Path(__file__).parent / "templates"
+
+LONGEST_FORMULA = 60  # signs of a formula that stand side by side on a printed page; a longer one is set smaller
+
+_WIDGET = "application/vnd.jupyter.widget-view+json"
+_REMOTE = ("http://", "https://")
+
+
+class HandoutError(ValueError):
+    """A handout that cannot be made, and why."""
+
+
+def chapters() -> tuple[str, ...]:
+    """Names of the chapters that there are."""
+    return tuple(sorted(path.stem for path in CHAPTERS.glob("*.ipynb")))
+
+
+def find(chapter: str) -> Path:
+    """The file of a chapter by its name or the beginning of it ("14", "14_common_vent"), or by its path.
+
+    Raises `HandoutError` that lists the chapters where none or several fit.
+    """
+    if chapter.endswith(".ipynb") and Path(chapter).is_file():
+        return Path(chapter)
+    name = Path(chapter).stem
+    fitting = [name] if name in chapters() else [c for c in chapters() if name and c.startswith(name)]
+    if len(fitting) == 1:
+        return CHAPTERS / f"{fitting[0]}.ipynb"
+    problem = f"{chapter!r} fits several chapters" if fitting else f"no chapter {chapter!r}"
+    known = (
+        ", ".join(fitting or chapters()) or f"none in {CHAPTERS.name}/ (handouts are made in a copy of the repository)"
+    )
+    raise HandoutError(f"{problem}; there are: {known}")
+
+
+def write(chapter: str, to: str, out_dir: str | Path = ".") -> Path:
+    """Write a handout of a chapter into a folder and return its file; ``to`` is one of `FORMS`.
+
+    Raises `HandoutError` for an unknown chapter or form, and for a PDF where no Chromium is found; OSError where the
+    folder cannot be written.
+    """
+    if to not in FORMS:
+        raise HandoutError(f"handout as {to!r}: choose {', '.join(FORMS)}")
+    source = find(chapter)
+    html = page(source, "slides" if to == "slides" else "handout")
+    out = Path(out_dir)
+    out.mkdir(parents=True, exist_ok=True)
+    if to == "pdf":
+        target = out / f"{source.stem}.pdf"
+        if not report.print_pdf(html, target):
+            raise HandoutError(
+                "no PDF: no Chromium was found, or it failed (Debian: apt-get install chromium); "
+                "make it --to html and print that from a browser"
+            )
+        return target
+    target = out / f"{source.stem}{'_slides' if to == 'slides' else ''}.html"
+    target.write_text(html, encoding="utf-8")
+    return target
+
+
+def page(source: Path, template: str) -> str:
+    """One self-contained HTML page of a chapter, by templates/handout.html or templates/slides.html."""
+    try:
+        notebook = nbformat.read(source, as_version=4)
+    except nbformat.reader.NotJSONError:
+        raise HandoutError(f"{source} is no notebook") from None
+    exporter = _Exporter(
+        template_file=f"{template}.html",
+        extra_template_paths=[str(TEMPLATES)],
+        embed_images=True,
+    )
+    resources = {
+        "metadata": {"path": str(source.parent), "name": source.stem},
+        "title": title(notebook) or source.stem,
+        "version": __version__,
+    }
+    return exporter.from_notebook_node(still(notebook), resources)[0]
+
+
+def title(notebook: NotebookNode) -> str:
+    """The first heading of a notebook, as plain text; empty where it has none."""
+    for cell in notebook.cells:
+        found = re.search(r"^# +(.+)$", cell.source, re.MULTILINE) if cell.cell_type == "markdown" else None
+        if found:
+            return found[1].strip()
+    return ""
+
+
+# --- What stands still of a notebook ------------------------------------------------------------------------
+
+
+def still(notebook: NotebookNode) -> NotebookNode:
+    """The notebook without code: in place of each code cell what its outputs show, as HTML in a raw cell."""
+    questions = count(1)
+    cells = []
+    for cell in notebook.cells:
+        if cell.cell_type == "markdown":
+            cells.append(cell)
+        elif cell.cell_type == "code":
+            html = "\n".join(part for output in cell.outputs for part in _shown(output, questions))
+            cells.append(nbformat.v4.new_raw_cell(html))
+    return nbformat.v4.new_notebook(cells=cells, metadata=notebook.metadata)
+
+
+def _shown(output: NotebookNode, questions: Iterator[int]) -> Iterator[str]:
+    """HTML of one output, where it shows anything on paper."""
+    if output.output_type == "stream":
+        if output.name == "stdout":
+            yield f"<pre>{escape(output.text.rstrip())}</pre>"
+    elif output.output_type == "error":
+        yield f"<pre>{escape(output.ename)}: {escape(output.evalue)}</pre>"
+    elif _WIDGET in output.data:
+        yield from _controls(output.data, questions)
+    else:
+        yield from _picture_or_text(output)
+
+
+def _controls(data: dict[str, Any], questions: Iterator[int]) -> Iterator[str]:
+    """An exercise as a question with room to answer; other controls as the numbers they had."""
+    plain, html = data.get("text/plain", ""), data.get("text/html", "")
+    if plain and _words(html) == plain:  # so `panels.ask` shows itself: the question, and nothing else
+        question = f"<p><b>Question {next(questions)}.</b> {escape(plain)}</p>"
+        yield f'<div class="question">{question}<div class="room"></div></div>'
+    elif html:
+        label = '<p class="small">Live controls, as they stood when the chapter was run</p>'
+        yield f'<div class="controls">{label}{_tame(html)}</div>'
+
+
+def _picture_or_text(output: NotebookNode) -> Iterator[str]:
+    data = output.data
+    for kind in ("image/png", "image/jpeg"):
+        if kind in data:
+            width = output.get("metadata", {}).get(kind, {}).get("width")
+            size = f' style="width: {int(width)}px"' if width else ""
+            yield f'<img src="data:{kind};base64,{"".join(data[kind].split())}" alt="figure"{size}>'
+            return
+    if "text/html" in data:
+        yield _tame(data["text/html"])
+    elif "text/markdown" in data:
+        yield markdown(data["text/markdown"])
+    elif "text/latex" in data:
+        yield mathml(data["text/latex"].strip().strip("$"), "block")
+    elif "text/plain" in data:
+        yield f"<pre>{escape(data['text/plain'])}</pre>"
+
+
+def _words(html: str) -> str:
+    """The text of HTML without its tags."""
+    return unescape(re.sub(r"<[^>]*>", "", html))
+
+
+def _tame(html: str) -> str:
+    """HTML of an output without what would run or fetch."""
+    html = re.sub(r"(?is)<(script|style|iframe|object)\b.*?</\1\s*>", "", html)
+    return re.sub(r"(?is)<(?:link|embed|base|meta)\b[^>]*>", "", html)
+
+
+# --- Markdown and mathematics ---------------------------------------------------------------------------------
+
+
+def mathml(latex: str, display: str) -> str:
+    """A formula as MathML, ``display`` "inline" or "block"; as it is written where the converter does not know it."""
+    # The converter knows align*, which looks the same.
+    known = re.sub(r"\{aligned\}", "{align*}", latex)
+    try:
+        markup = convert(known, display=display)
+    except Exception:  # it raises many kinds, its own and IndexError among them
+        markup = "\\"
+    words = _words(markup)
+    if "\\" in words:  # an unknown command comes through as its name
+        return f'<code class="formula">{escape(latex)}</code>'
+    long = len("".join(words.split())) / LONGEST_FORMULA
+    return markup.replace("<math ", f'<math style="font-size: {1 / long:.2f}em" ', 1) if long > 1 else markup
+
+
+class _Renderer(IPythonRenderer):
+    """nbconvert's renderer with MathML, and with nothing that leads away from the page."""
+
+    def inline_math(self, body: str) -> str:
+        return mathml(body, "inline")
+
+    def block_math(self, body: str) -> str:
+        return mathml(body, "block")
+
+    def latex_environment(self, name: str, body: str) -> str:
+        return mathml(rf"\begin{{{name}}}{body}\end{{{name}}}", "block")
+
+    def heading(self, text: str, level: int, **attrs: Any) -> str:
+        return f'<h{level} id="{escape(_words(text).replace(" ", "-"))}">{text}</h{level}>\n'
+
+    def link(self, text: str, url: str, title: str | None = None) -> str:
+        """A link to the web or within the page; another chapter is no file beside the handout, and only named."""
+        return super().link(text, url, title) if url.startswith((*_REMOTE, "#")) else text
+
+    def image(self, text: str, url: str, title: str | None = None) -> str:
+        """A picture, put inside the page; one on the web would have to be fetched, and is only named."""
+        return f"[{text}]" if url.startswith(_REMOTE) else super().image(text, url, title)
+
+
+def markdown(source: str, path: str = "", attachments: dict | None = None) -> str:
+    """Markdown as HTML; pictures are looked for beside ``path`` and put inside."""
+    renderer = _Renderer(escape=False, embed_images=True, exclude_anchor_links=True, path=path, attachments=attachments)
+    return _tame(MarkdownWithMath(renderer=renderer).render(source))
+
+
+class _Exporter(HTMLExporter):
+    """nbconvert's exporter with the Markdown of this module."""
+
+    @pass_context
+    def markdown2html(self, context, source: str) -> str:
+        path = context.get("resources", {}).get("metadata", {}).get("path", "")
+        return markdown(source, path, context.get("cell", {}).get("attachments"))

@@ -1,0 +1,112 @@
+"""Wetted wall: water that settles on the walls of a gas column, cell by cell, and dries from them again.
+
+By the laws of `condensing_run`, at one place and one moment: the wall's surface has the temperature Ts at which
+
+    h A (T - Ts) + m'' L(Ts) = (Ts - Tr) / R,    m'' = rho beta ln((1 - w_wall)/(1 - w_bulk))
+
+with ``Tr`` that of the wall's first ring and ``R`` the resistance up to it. Where a film of water lies, the flux may as
+well be negative: on a wall that has warmed up the film dries, and holds the wall back by its latent heat. A wall
+holds `MOST_FILM`; what settles beyond runs down and drains at once. It could dry lower down on a warmer wall, which
+is left out there: the gas is then a little too dry, and so heavier, and what is left lighter by less draft.
+
+Plain SI; every array has one value a cell of those looked at.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ventcalc.compiled import law, loop
+from ventcalc.flow import wall_condensation
+from ventcalc.gas import streams
+from ventcalc.gas.streams import GAS_R, STEAM, STEAM_HEAT, WATER
+
+# kg/m2 that a wall holds before water runs down: a falling film of 1 g/(s m) is 0.07 mm thick (Nusselt 1916:
+# (3 mu Gamma / (rho^2 g))^(1/3)); drops on metal hold about as much (common practice, no source).
+MOST_FILM = 0.1
+_COLDEST = 200.0  # K
+_NEAR_BOILING = 350.0  # K; water that dries keeps its wall about there or below, whatever the gas
+_STEPS = 3  # of Newton's method
+
+
+@dataclass(frozen=True)
+class Settling:
+    """Where water settles or dries: ``pick`` the cells, (place, run) as numpy picks them.
+
+    ``wall`` [K] surface; ``film`` [W/(m2 K)] by which the bulk loses heat to it; ``flux`` [kg/(m2 s)], negative where
+    the wall dries; ``liquid`` enthalpy [J/kg] of the water there, on the scale of `streams.sensible`.
+    """
+
+    pick: tuple
+    wall: np.ndarray
+    film: np.ndarray
+    flux: np.ndarray
+    liquid: np.ndarray
+
+
+_lewis_number, _vapour_diffusivity, _mass_transfer_coefficient = (
+    law(wall_condensation.lewis_number.bare),
+    law(wall_condensation.vapour_diffusivity.bare),
+    law(wall_condensation.mass_transfer_coefficient.bare),
+)
+
+
+@law
+def coefficient(gas, temperature, pressure, convection):
+    """Mass transfer coefficient rho beta [kg/(m2 s)] of gas at a ``temperature`` [K] with a ``convection``."""
+    heat = streams.specific_heat(gas, temperature)
+    density = pressure / (gas[GAS_R] * temperature)
+    diffusivity = _vapour_diffusivity(temperature, pressure)
+    lewis = _lewis_number(streams.conductivity(gas, temperature), density, heat, diffusivity)
+    return _mass_transfer_coefficient(convection, heat, lewis)
+
+
+def settling(pick, gas, temperature, pressure, film, convection, ring, resistance, wet) -> Settling:
+    """What settles on walls or dries from them, in the cells ``pick``.
+
+    ``film`` and ``convection`` [W/(m2 K)]: the whole inside film, and that part of it; ``ring`` [K] and
+    ``resistance`` [m2 K/W]: of the wall's first ring, and up to it; ``wet`` where a film of water lies: only there may
+    water dry.
+    """
+    cells = np.array([temperature, film, convection, ring, resistance])
+    found = np.empty((4, cells.shape[1]))
+    _settle_all(np.ascontiguousarray(gas), float(pressure), cells, wet, found)
+    return Settling(pick, *found)
+
+
+@loop
+def _settle_all(gases, pressure, cells, wet, found):
+    for k in range(wet.size):
+        temperature, film, convection, ring, resistance = cells[:, k]
+        gas = gases[:, k]
+        one = _settle_one(gas, temperature, pressure, film, convection, ring, resistance, wet[k])
+        found[0, k], found[1, k], found[2, k], found[3, k] = one
+
+
+@law
+def _settle_one(gas, temperature, pressure, film, convection, ring, resistance, wet):
+    """`settling` in one cell: wall, film, flux and liquid of a `Settling`."""
+    dry = ring + (temperature - ring) * film * resistance / (1.0 + film * resistance)
+    wall = np.minimum(dry, _NEAR_BOILING) if wet else dry
+    settles = coefficient(gas, temperature, pressure, convection)
+    vapour = np.minimum(gas[WATER], streams.water_held(gas, temperature, pressure))
+    rest = 1.0 - gas[WATER]
+    drift = settles * STEAM_HEAT / convection  # m'' cp of the vapour over h, by the logarithm
+    for _ in range(_STEPS):
+        held, slope = streams.held_at_wall(gas, wall, pressure)
+        log, log_slope = np.log((rest + vapour) / (rest + held)), -slope / (rest + held)
+        latent, latent_slope = streams.latent_at_wall(wall)
+        x = drift * log
+        conducts = film + convection * x * (0.5 + x / 12.0)
+        heat = conducts * (temperature - wall) + settles * latent * log
+        by_wall = -conducts + settles * (latent * log_slope + latent_slope * log)
+        change = (wall - ring - resistance * heat) / (1.0 - resistance * by_wall)
+        wall = np.maximum(wall - change, _COLDEST)
+    held, _ = streams.held_at_wall(gas, wall, pressure)
+    log = np.log((rest + vapour) / (rest + held))
+    if not wet and log <= 0.0:
+        wall, log = dry, 0.0
+    x = drift * log
+    # Of what Ackermann's factor adds, the bulk gives x less: that much the vapour gives up on its way.
+    conducts = film + convection * x * (x / 12.0 - 0.5)
+    return wall, conducts, settles * log, streams.sensible(STEAM, wall) - streams.latent_at_wall(wall)[0]
