@@ -82,8 +82,3 @@ def test_a_finding_that_lacks_a_figure_is_no_sentence():
 def test_a_code_that_the_table_lacks_is_refused():
     with pytest.raises(KeyError, match="unheard_of"):
         Finding("unheard_of").weight  # noqa: B018
-
-
-def test_names_are_listed_as_one_writes():
-    assert findings.listed(("A",)) == "A" and findings.listed(("A", "B")) == "A and B"
-    assert findings.listed(("A", "B", "C")) == "A, B and C"

@@ -1,5 +1,7 @@
 """Axes: figures of the page's width, numbers and labels in the unit that a reader chose."""
 
+import itertools
+
 import pytest
 
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
@@ -12,7 +14,7 @@ def test_axes_stand_side_by_side_on_the_page(count):
     places = [a.get_position() for a in axes]
     assert figure.get_figwidth() == WIDTH and len(axes) == count
     assert places[0].x0 > 0.0 and places[-1].x1 < 1.0
-    assert all(left.x1 < right.x0 for left, right in zip(places, places[1:], strict=False))
+    assert all(left.x1 < right.x0 for left, right in itertools.pairwise(places))
 
 
 def test_labels_say_the_unit_and_the_picture_is_one():

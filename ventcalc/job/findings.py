@@ -5,7 +5,6 @@ code its weight, its title, its sentence and what to do about it. Sentences are 
 shown (`sentence`); nothing reads a sentence to decide something.
 """
 
-import string
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -13,7 +12,7 @@ from functools import cache
 from typing import Any
 
 from ventcalc.tables import DATA
-from ventcalc.units import Quantity, show
+from ventcalc.words import fill
 
 WEIGHTS = ("people", "fault", "note")  # the gravest first
 AGAINST = WEIGHTS[:2]  # what speaks against a design
@@ -107,36 +106,10 @@ def judgement(found) -> Judgement:
 # --- In words ------------------------------------------------------------------------------------------------
 
 
-class _Words(string.Formatter):
-    """Fills a sentence of the table with figures, each shown in one unit system."""
-
-    def __init__(self, system: str):
-        self.system = system
-
-    def format_field(self, value, kind: str) -> str:
-        if isinstance(value, Quantity):
-            return show(value, self.system, kind or None)
-        if isinstance(value, tuple):
-            return listed(value)
-        if isinstance(value, int):
-            return f"{value:,}"
-        if isinstance(value, float):
-            return f"{value:,.3g}"
-        return value.words(self.system) if hasattr(value, "words") else str(value)
-
-
-def listed(names: tuple[str, ...]) -> str:
-    """Names in a row: "A, B and C"."""
-    *first, last = names
-    return f"{', '.join(first)} and {last}" if first else last
-
-
 def sentence(finding: Finding, system: str = "US") -> str:
     """A finding in words. Raises KeyError where it lacks a figure that its sentence tells."""
-    code, words = table()[finding.code], _Words(system)
+    code = table()[finding.code]
     figures = {"subjects": finding.subjects, **finding.figures}
     texts = [code.sentence, *(text for key, text in code.clauses if figures.get(key))]
-    told = " ".join(words.vformat(text, (), figures) for text in texts)
-    rule = f" {finding.rule}." if finding.rule else ""
-    # A unit that ends in a full stop makes that of the sentence too.
-    return (told + rule).replace("w.c..", "w.c.")
+    rule = [f"{finding.rule}."] if finding.rule else []
+    return " ".join([*(fill(text, figures, system) for text in texts), *rule])

@@ -1,0 +1,50 @@
+"""Words: figures in sentences, in both unit systems; what is missing is an error, not a gap."""
+
+import pytest
+
+from ventcalc import words
+from ventcalc.units import Q_
+
+
+def test_figures_are_shown_by_their_kind_in_both_systems():
+    # 1 in. w.c. = 249.089 Pa and 1 ft = 0.3048 m: NIST SP 811.
+    figures = {"pressure": Q_(-24.9089, "Pa"), "height": Q_(3.048, "m"), "count": 1234, "share": 0.256}
+    text = "{pressure:draft} over {height}, {count} times, {share:.0%}, {share}"
+    assert words.fill(text, figures) == "-0.100 in. w.c. over 10.0 ft, 1,234 times, 26%, 0.256"
+    assert words.fill(text, figures, "SI") == "-24.9 Pa over 3.05 m, 1,234 times, 26%, 0.256"
+
+
+def test_a_sentence_may_differ_by_system():
+    text = {"US": "one in. w.c.", "SI": "one pascal"}
+    assert (words.fill(text, {}), words.fill(text, {}, "SI")) == ("one in. w.c.", "one pascal")
+
+
+def test_a_unit_that_ends_in_a_stop_ends_the_sentence():
+    assert words.fill("It is {p:draft}.", {"p": Q_(1.0, "inH2O")}) == "It is 1.000 in. w.c."
+
+
+def test_names_are_listed_as_one_writes():
+    assert words.listed(("A",)) == "A" and words.listed(("A", "B")) == "A and B"
+    assert words.fill("{names} fire", {"names": ("A", "B", "C")}) == "A, B and C fire"
+
+
+def test_a_missing_figure_is_refused():
+    with pytest.raises(KeyError, match="height"):
+        words.fill("{height} high", {})
+
+
+def test_words_of_a_part_are_read_from_its_folder(tmp_path, monkeypatch):
+    monkeypatch.setattr(words, "DATA", tmp_path)
+    (tmp_path / "here").mkdir()
+    (tmp_path / "here" / "words.toml").write_text('[roof]\nhigh = "{z:height} high"\n')
+    words.sentences.cache_clear()
+    try:
+        assert words.say("here", "roof", "high", z=Q_(1.0, "ft")) == "1.0 ft high"
+        (tmp_path / "here" / "words.toml").write_text('[roof.high]\nUS = "feet"\n')
+        words.sentences.cache_clear()
+        with pytest.raises(ValueError, match=r"roof\.high is told in US alone"):
+            words.sentences("here")
+        with pytest.raises(ValueError, match="no words of 'nowhere'"):
+            words.sentences("nowhere")
+    finally:
+        words.sentences.cache_clear()

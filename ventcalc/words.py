@@ -1,0 +1,68 @@
+"""Words: sentences kept as data apart from the code that fills them, to be read and translated as a text.
+
+Each Part keeps its sentences in ``data/<part>/words.toml``, a table for each subject. What stands in braces is a
+figure; behind a colon stands how it is shown: the kind of a quantity ("{pressure:draft}") or the format of a number
+("{share:.0%}"). A sentence may be told in two ways, ``{US = "...", SI = "..."}``.
+"""
+
+import string
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from typing import Any
+
+from ventcalc.tables import DATA
+from ventcalc.units import SYSTEMS, Quantity, show
+
+
+class _Formatter(string.Formatter):
+    """Shows each figure of a sentence in one unit system."""
+
+    def __init__(self, system: str):
+        self.system = system
+
+    def format_field(self, value, kind: str) -> str:
+        if isinstance(value, Quantity):
+            return show(value, self.system, kind or None)
+        if isinstance(value, tuple):
+            return listed(value)
+        if isinstance(value, (int, float)):
+            return format(value, kind or ("," if isinstance(value, int) else ",.3g"))
+        return value.words(self.system) if hasattr(value, "words") else str(value)
+
+
+def fill(text: str | Mapping[str, str], figures: Mapping[str, Any], system: str = "US") -> str:
+    """A sentence with its figures, each a quantity, a number, names, or something with ``words(system)``.
+
+    Raises KeyError where the sentence tells a figure that is not given.
+    """
+    chosen = text if isinstance(text, str) else text[system]
+    # A unit that ends in a full stop makes that of the sentence too.
+    told = _Formatter(system).vformat(chosen, (), figures)
+    return told.replace("w.c..", "w.c.").replace(" in..", " in.")
+
+
+def listed(names: tuple[str, ...]) -> str:
+    """Names in a row: "A, B and C"."""
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+@cache
+def sentences(part: str) -> Mapping[str, Mapping[str, Any]]:
+    """The sentences of a Part, by subject and name. ValueError where it has none, or one lacks a system."""
+    path = DATA / part / "words.toml"
+    if not path.is_file():
+        raise ValueError(f"no words of {part!r}: there is no {path.name} in data/{part}/")
+    with path.open("rb") as file:
+        found = tomllib.load(file)
+    for subject, told in found.items():
+        for name, text in told.items():
+            if isinstance(text, dict) and set(text) != set(SYSTEMS):
+                raise ValueError(f"{path.name} of {part}: {subject}.{name} is told in {', '.join(text)} alone")
+    return found
+
+
+def say(part: str, subject: str, name: str, system: str = "US", /, **figures: Any) -> str:
+    """The sentence of that name with its figures."""
+    return fill(sentences(part)[subject][name], figures, system)
