@@ -14,10 +14,10 @@ from ventcalc.flow import materials
 from ventcalc.gas import appliance, combustion, condensation
 from ventcalc.gas.appliance import CATEGORIES, Category
 from ventcalc.gas.fuels import fuel
-from ventcalc.handbook.stack_effect import axis, steps
 from ventcalc.show import panels, plots
-from ventcalc.show.axes import picture, plain, row_of_axes
+from ventcalc.show.axes import axis, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import steps
 from ventcalc.units import Q_, Quantity, show, shown_unit, unit_text
 
 ATM, ROOM = Q_(1.0, "atm"), Q_(70.0, "degF")

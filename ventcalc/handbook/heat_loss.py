@@ -12,10 +12,10 @@ from ventcalc.flow import friction, gas_radiation, heat_loss, materials, stack_e
 from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
 from ventcalc.gas.flue_gas import Gas
 from ventcalc.gas.fuels import fuel
-from ventcalc.handbook.stack_effect import axis, steps
 from ventcalc.show import panels, plots
-from ventcalc.show.axes import picture, plain, row_of_axes
+from ventcalc.show.axes import axis, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.panels import steps
 from ventcalc.units import Q_, Quantity, show, shown_unit
 
 PRESSURE = 101325.0  # Pa, the chapter stands at sea level

@@ -1,6 +1,6 @@
 """Stack effect: the chapter's questions, live controls, checks and figures."""
 
-from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -12,8 +12,10 @@ from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
 from ventcalc.gas.flue_gas import Gas
 from ventcalc.gas.fuels import fuel
 from ventcalc.show import panels, plots
-from ventcalc.show.axes import label, picture, plain, row_of_axes
-from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.axes import axis, legend, mark_now, one_axes, picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise
+from ventcalc.show.panels import steps
+from ventcalc.show.questions import load
 from ventcalc.units import GRAVITY, Q_, Quantity, show, shown_unit
 
 STACK, ATM = Q_(40.0, "ft"), Q_(1.0, "atm")
@@ -167,11 +169,6 @@ def checks() -> tuple[checked.Check, ...]:
 # --- Figures --------------------------------------------------------------------------------------------
 
 
-def axis(words: str, kind: str, system: str) -> str:
-    """A label with its unit: "outdoors, °F"."""
-    return f"{words}, {label(kind, system)}"
-
-
 def two_columns(system: str = "US") -> Figure:
     """The picture of the thing: a stack beside its column of outdoor air, and the pressures in a still stack."""
     figure = Figure(figsize=(plots.WIDTH, 3.6), layout="constrained")
@@ -234,15 +231,14 @@ def _draw_pressures(axes: Axes, system: str) -> None:
 def wet_gas(system: str = "US") -> Figure:
     """Full form over the handbook's 0.2554 against the gas temperature, for three fuels; outdoors at freezing."""
     kelvin = np.linspace(333.15, 593.15, 60)  # 60 to 320 degC: above the dew points, so nothing condenses
-    figure = Figure(figsize=(plots.WIDTH, 3.0), layout="constrained")
-    axes = figure.subplots()
+    figure, axes = one_axes()
     for name, style in zip(CONTENTS[:3], ("-", "--", ":"), strict=True):
         full, short, _ = drafts(name, 1.0, kelvin, 273.15, ATM.m_as("Pa"))
         x = Q_(kelvin, "K").m_as(shown_unit("temperature", system))
         axes.plot(x, full / short, style, color=plots.INK, lw=1.8, label=name)
     axes.axhline(1.0, color=plots.GREY, lw=0.8)
     plain(axes, axis("mean gas temperature", "temperature", system), "full form / 0.2554 form (ratio)")
-    axes.legend(fontsize=plots.SIZE, frameon=False)
+    legend(axes)
     return figure
 
 
@@ -292,8 +288,7 @@ def best_height(wall: str) -> tuple[Quantity, Quantity]:
 
 def taller(system: str = "US") -> Figure:
     """Net draft against height for a bare and an insulated pipe; the bare one's best height is marked."""
-    figure = Figure(figsize=(plots.WIDTH, 3.0), layout="constrained")
-    axes, unit = figure.subplots(), shown_unit("draft", system)
+    (figure, axes), unit = one_axes(), shown_unit("draft", system)
     x = Q_(HEIGHTS, "m").m_as(shown_unit("height", system))
     for name, style in zip(WALLS, ("-", "--"), strict=True):
         axes.plot(
@@ -305,18 +300,11 @@ def taller(system: str = "US") -> Figure:
     )
     axes.axhline(0.0, color=plots.GREY, lw=0.8)
     plain(axes, axis("height of the stack", "height", system), axis("draft less losses", "draft", system))
-    axes.legend(fontsize=plots.SIZE, frameon=False)
+    legend(axes)
     return figure
 
 
 # --- Live controls --------------------------------------------------------------------------------------
-
-
-def steps(kind: str, system: str, us: Sequence[float], si: Sequence[float]) -> list[tuple[str, float]]:
-    """(label, SI base value) pairs for a slider from round numbers in the unit that ``system`` shows ``kind`` in."""
-    unit = shown_unit(kind, system)
-    values = [Q_(float(v), unit) for v in (us if system == "US" else si)]
-    return [(show(v, system, kind), float(v.to_base_units().m)) for v in values]
 
 
 def explorer(system: str = "US") -> panels.Panel:
@@ -326,9 +314,6 @@ def explorer(system: str = "US") -> panels.Panel:
     outdoors = steps("temperature", system, range(-40, 111, 5), range(-40, 44, 3))
     altitudes = steps("height", system, range(0, 10001, 500), range(0, 3001, 150))
 
-    def answer(**values) -> tuple[str, bytes]:
-        return explorer_answer(system, **values)
-
     controls = {
         "height": panels.slider("Height", heights, STACK.m_as("m")),
         "name": panels.choice("In the stack", [(_words(n), n) for n in CONTENTS], CONTENTS[0]),
@@ -336,7 +321,7 @@ def explorer(system: str = "US") -> panels.Panel:
         "outdoor": panels.slider("Outdoors", outdoors, COLD_DAY.m_as("K")),
         "altitude": panels.slider("Altitude", altitudes, 0.0),
     }
-    return panels.Panel(answer, controls)
+    return panels.Panel(partial(explorer_answer, system), controls)
 
 
 def _words(name: str) -> str:
@@ -371,163 +356,68 @@ def _picture(system: str, height: float, name: str, gas: float, outdoor: float, 
     axes.plot(x, full, "-", color=plots.INK, lw=1.8, label="full form")
     axes.plot(x, short, "--", color=plots.GREY, lw=1.4, label="0.2554 form")
     now = drafts(name, height, gas, outdoor, pressure)[0]
-    axes.plot(Q_(outdoor, "K").m_as(degrees), Q_(float(now), "Pa").m_as(unit), "o", color=plots.RUST, ms=8, label="now")
+    mark_now(axes, Q_(outdoor, "K").m_as(degrees), Q_(float(now), "Pa").m_as(unit))
     axes.axhline(0.0, color=plots.INK, lw=0.8)
     falls = full < 0.0
     if falls.any():
         axes.fill_between(x, full, 0.0, where=falls, fc="none", ec=plots.BLUE, lw=0, hatch="////", label="it falls")
     plain(axes, axis("outdoors", "temperature", system), axis("theoretical draft", "draft", system))
-    axes.legend(fontsize=plots.SIZE, frameon=False, loc="upper right")
+    legend(axes, loc="upper right")
     return picture(figure)
 
 
 # --- Questions ------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """Questions of the chapter."""
-    return (_needed_height(system), _mountain(system), _summer_night(system), _condensing(system))
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("stack_effect", (needed_height, mountain, summer_night, condensing), system, seed)
 
 
-def _draft_form(system: str) -> tuple[str, Quantity]:
-    """Form of an answer in draft, and a tolerance that forgives rounding to what a gauge shows."""
-    return ("0.050 inH2O", Q_(0.002, "inH2O")) if system == "US" else ("12 Pa", Q_(0.5, "Pa"))
+def needed_height(wanted: Quantity, outdoor: Quantity, gas: Quantity, system: str) -> dict[str, Quantity]:
+    """Height of a column of gas that pulls so much."""
+    height = Q_(float((wanted / stack_effect.theoretical_draft(Q_(1.0, "m"), outdoor, gas)).m_as("")), "m")
+    lighter = outdoor - gas
+    return {
+        "answer": height,
+        # In. w.c. over lb/ft³, taken for feet; or pascals over kg/m³, taken for meters.
+        "unit_forgotten": Q_(wanted.m_as("inH2O") / lighter.m_as("lb/ft**3"), "ft")
+        if system == "US"
+        else height * GRAVITY,
+        "weightless_gas": height * float((lighter / outdoor).m_as("")),
+        "over_gas": height * float((lighter / gas).m_as("")),
+    }
 
 
-def _needed_height(system: str) -> Exercise:
-    wanted, outdoor, gas = Q_(0.25, "inH2O"), Q_(0.0807, "lb/ft**3"), Q_(0.0500, "lb/ft**3")
-    per_metre = stack_effect.theoretical_draft(Q_(1.0, "m"), outdoor, gas)
-    expected = Q_(float((wanted / per_metre).m_as("")), "m")
-    said = [show(q, system) for q in (wanted, outdoor, gas)]
-    us = system == "US"
-    factor = "one in. w.c. is 5.20 lb/ft²" if us else "g = 9.807 m/s²"
-    forgotten = Q_(wanted.m_as("inH2O") / (outdoor - gas).m_as("lb/ft**3"), "ft") if us else expected * GRAVITY
-    return Exercise(
-        question=(
-            f"A burner wants {said[0]} of theoretical draft. Outdoor air weighs {said[1]}, the gas in the stack "
-            f"{said[2]} "
-            "in the mean. How high must the stack be?"
-        ),
-        expected=expected,
-        tolerance=0.015 * expected,
-        hints=("Dt = g H (ρo - ρg); solve for H.", f"Mind the units: {factor}."),
-        solution=f"H = Dt / (g (ρo - ρg)), with {factor}: {show(expected, system)}.",
-        slips=(
-            Slip(forgotten, f"Pressure is weight of a column over area: {factor} is missing."),
-            Slip(
-                expected * float(((outdoor - gas) / outdoor).m_as("")),
-                "The gas weighs something too: take its density off.",
-            ),
-            Slip(
-                expected * float(((outdoor - gas) / gas).m_as("")),
-                "The driving density is the difference, not the gas's.",
-            ),
-        ),
-        example="40 ft" if us else "12 m",
-    )
+def mountain(altitude: Quantity, at_sea: Quantity) -> dict[str, Quantity | float]:
+    """Draft of a stack in thin air."""
+    barometer = atmosphere.standard_pressure(altitude)
+    ratio = float((barometer / atmosphere.standard_pressure(Q_(0.0, "ft"))).m_as(""))
+    return {
+        "answer": ratio * at_sea,
+        "barometer": barometer,
+        "ratio": ratio,
+        "unchanged": at_sea,
+        "upside_down": at_sea / ratio,
+        "squared": ratio**2 * at_sea,
+    }
 
 
-def _mountain(system: str) -> Exercise:
-    altitude, at_sea = Q_(7500.0, "ft"), Q_(0.20, "inH2O")
-    ratio = float((atmosphere.standard_pressure(altitude) / atmosphere.standard_pressure(Q_(0.0, "ft"))).m_as(""))
-    expected = ratio * at_sea
-    form, near = _draft_form(system)
-    up, sea = show(altitude, system), show(at_sea, system)
-    barometer = show(atmosphere.standard_pressure(altitude), system, "barometric pressure")
-    return Exercise(
-        question=(
-            f"A stack makes {sea} of theoretical draft at sea level. The same stack, with the same temperatures "
-            "inside and "
-            f"out, is built at {up}, where the barometer stands at {barometer}. What is its theoretical draft there?"
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=(
-            "Both densities go with the barometer.",
-            "At sea level the standard barometer is 29.92 inHg (101.3 kPa).",
-        ),
-        solution=f"Draft goes with the barometer: {sea} x {ratio:.3f} = {show(expected, system)}.",
-        slips=(
-            Slip(
-                at_sea,
-                "That is the draft at sea level. Thin air weighs less, inside and outside, and so does the difference.",
-            ),
-            Slip(at_sea / ratio, "Upside down: thin air pulls less, not more."),
-            Slip(ratio**2 * at_sea, "Once is enough: draft goes with the barometer, not with its square."),
-        ),
-        example=form,
-    )
+def summer_night(height: Quantity, inside: Quantity, outdoor: Quantity) -> dict[str, Quantity]:
+    """Pressure at the foot of a cool column."""
+    cool = flue_gas.density(Gas.dry_air(), inside, ATM)
+    pull = stack_effect.theoretical_draft(height, atmosphere.air_density(outdoor, ATM), cool)
+    return {"answer": -pull, "wrong_sign": pull, "twice": -2.0 * pull}
 
 
-def _summer_night(system: str) -> Exercise:
-    height, inside, outdoor = Q_(60.0, "ft"), Q_(68.0, "degF"), Q_(104.0, "degF")
-    pull = stack_effect.theoretical_draft(
-        height, atmosphere.air_density(outdoor, ATM), flue_gas.density(Gas.dry_air(), inside, ATM)
-    )
-    expected = -pull
-    form, near = _draft_form(system)
-    said = [show(q, system) for q in (height, inside, outdoor)]
-    return Exercise(
-        question=(
-            f"All boilers are off. Their stack, {said[0]} high, is full of air as cool as the basement, {said[1]}; "
-            "outdoors it "
-            f"is {said[2]}. The dampers at its foot are shut and its top is open. Which gauge pressure stands at the "
-            "foot, "
-            "against the outdoor air at the same height? (Sea level, dry air; negative is draft.)"
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=("Cool air is heavier than warm air: which way does the column want to go?", "p = -g H (ρo - ρg)."),
-        solution=(
-            f"-g H (ρo - ρg) = {show(expected, system)}, above outdoors: the column falls. Open a damper and it pours "
-            "into the "
-            "room; a draft hood that lights now spills."
-        ),
-        slips=(
-            Slip(
-                pull, "The size is right, the sign is not: the cool column pushes down, so its foot is above outdoors."
-            ),
-            Slip(expected * 2.0, "Once is enough: the columns stand side by side."),
-        ),
-        example=form.replace("0.050", "-0.050").replace("12", "-12"),
-    )
-
-
-def _condensing(system: str) -> Exercise:
-    gas, outdoor = Q_(140.0, "degF"), Q_(32.0, "degF")
+def condensing(gas: Quantity, outdoor: Quantity) -> dict[str, Quantity | float]:
+    """What the wetness of flue gas adds to its draft."""
     full, short, _ = drafts("natural gas", 1.0, gas.m_as("K"), outdoor.m_as("K"), ATM.m_as("Pa"))
-    expected = Q_(float(full / short - 1.0), "").to("percent")
     mass, air = combustion.products(fuel("natural gas"), EXCESS_AIR).gas.molar_mass, Gas.dry_air().molar_mass
-    said = [show(gas, system), show(outdoor, system)]
-    return Exercise(
-        question=(
-            f"Flue gas of natural gas at 30 % excess air stands in a stack at {said[0]}, outdoors it is {said[1]}, "
-            "dry. Its molar "
-            f"mass is {1e3 * mass:.2f} g/mol, that of dry air {1e3 * air:.2f}. By how much is the full form above the "
-            "0.2554 "
-            "form?"
-        ),
-        expected=expected,
-        tolerance=Q_(1.0, "percent"),
-        hints=(
-            "Full over short = (M_air/To - M_gas/T) / (M_air/To - M_air/T): write both with the same g H p / R.",
-            "The 0.2554 itself stands 0.23 % above g/R of dry air; here that hardly matters.",
-        ),
-        solution=(
-            f"({1e3 * air:.2f}/To - {1e3 * mass:.2f}/T) / ({1e3 * air:.2f}/To - {1e3 * air:.2f}/T) less one: "
-            f"{show(expected, system)}. The cooler "
-            "the gas, "
-            "the more of its draft comes from being wet."
-        ),
-        slips=(
-            Slip(
-                Q_(float(1.0 - mass / air), ""),
-                "That is how much lighter the gas is; draft is a difference of two weights.",
-            ),
-            Slip(
-                Q_(float(1.0 - short / full), ""),
-                "That is how far the short form is below the full one.",
-            ),
-        ),
-        example="5 %",
-    )
+    return {
+        "answer": Q_(float(full / short - 1.0), "").to("percent"),
+        "mass": 1e3 * mass,
+        "air": 1e3 * air,
+        "lighter": Q_(float(1.0 - mass / air), ""),
+        "below": Q_(float(1.0 - short / full), ""),
+    }

@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from ventcalc.show.plots import GREY, INK, SIZE, WIDTH
+from ventcalc.show.plots import GREY, INK, RUST, SIZE, WIDTH
 from ventcalc.units import Q_, shown_unit, unit_text
 
 DOTS = 120.0  # per inch, of a picture that follows a control
@@ -50,3 +50,24 @@ def number(value, unit: str, kind: str, system: str):
 def label(kind: str, system: str) -> str:
     """The unit that ``system`` shows this kind in, as it is written."""
     return unit_text(shown_unit(kind, system))
+
+
+def axis(words: str, kind: str, system: str) -> str:
+    """A label with its unit: "outdoors, °F"."""
+    return f"{words}, {label(kind, system)}"
+
+
+def one_axes(height: float = 3.0) -> tuple[Figure, Axes]:
+    """A figure of the page's width with one axes that leaves room for its labels by itself, ``height`` inch high."""
+    figure = Figure(figsize=(WIDTH, height), layout="constrained")
+    return figure, figure.subplots()
+
+
+def legend(axes: Axes, **kwargs) -> None:
+    """Which line is which, without a frame; keywords as for matplotlib's legend."""
+    axes.legend(**{"fontsize": SIZE, "frameon": False, **kwargs})
+
+
+def mark_now(axes: Axes, x: float, y: float, label: str = "now", **kwargs) -> None:
+    """The point that the controls stand at."""
+    axes.plot(x, y, "o", **{"color": RUST, "ms": 8, "label": label, **kwargs})

@@ -19,7 +19,7 @@ from matplotlib.figure import Figure
 from ventcalc.show.drawing import GREY, SIZE, WIDTH
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.plots import png
-from ventcalc.units import UnitsError
+from ventcalc.units import Q_, UnitsError, show, shown_unit
 
 PICTURE_WIDTH = 760  # px on the page
 
@@ -105,6 +105,13 @@ def slider(description: str, options: Sequence[tuple[str, Any]], value: Any) -> 
         layout=_WIDE,
         style=_STYLE,
     )
+
+
+def steps(kind: str, system: str, us: Iterable[float], si: Iterable[float]) -> list[tuple[str, float]]:
+    """(label, SI base value) pairs for a slider from round numbers in the unit that ``system`` shows ``kind`` in."""
+    unit = shown_unit(kind, system)
+    values = [Q_(float(v), unit) for v in (us if system == "US" else si)]
+    return [(show(v, system, kind), float(v.to_base_units().m)) for v in values]
 
 
 def choice(description: str, options: Iterable[Any], value: Any) -> widgets.Dropdown:
