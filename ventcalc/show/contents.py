@@ -1,0 +1,84 @@
+"""Contents: the Parts of the handbook, what one can do after each, and a way through it for each kind of reader.
+
+The texts stand in ``data/handbook/contents.toml``; the contents page and the README show them.
+"""
+
+import json
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from ventcalc.show.handout import CHAPTERS
+from ventcalc.tables import DATA
+
+
+@dataclass(frozen=True)
+class Part:
+    """A Part: Roman ``number``, ``folder`` of the library, ``chapters`` by number; what one can do ``after`` it."""
+
+    number: str
+    title: str
+    folder: str
+    chapters: tuple[int, ...]
+    after: str
+
+
+@dataclass(frozen=True)
+class Way:
+    """The chapters that a reader of one kind takes, in order, and why these."""
+
+    reader: str
+    chapters: tuple[int, ...]
+    words: str
+
+
+@cache
+def _file() -> dict:
+    with (DATA / "handbook" / "contents.toml").open("rb") as file:
+        return tomllib.load(file)
+
+
+def _fields(row: dict) -> dict:
+    plain = {name: " ".join(value.split()) for name, value in row.items() if isinstance(value, str)}
+    return {**plain, "chapters": tuple(row["chapters"])}
+
+
+def parts() -> tuple[Part, ...]:
+    """The Parts in their order."""
+    return tuple(Part(**_fields(row)) for row in _file()["part"])
+
+
+def ways() -> tuple[Way, ...]:
+    """A way through for each kind of reader."""
+    return tuple(Way(**_fields(row)) for row in _file()["way"])
+
+
+@cache
+def chapters() -> dict[int, Path]:
+    """The file of every chapter by its number; 0 is the quick checks."""
+    return {int(path.stem[:2]): path for path in sorted(CHAPTERS.glob("*.ipynb")) if path.stem != "00_contents"}
+
+
+def title(number: int) -> str:
+    """A chapter's title: the first line of its file, without number."""
+    cells = json.loads(chapters()[number].read_text(encoding="utf-8"))["cells"]
+    return "".join(cells[0]["source"]).splitlines()[0].lstrip("# ").split(" · ")[-1]
+
+
+def _link(number: int) -> str:
+    return f"{number:02d} [{title(number)}]({chapters()[number].name})"
+
+
+def by_part() -> str:
+    """Markdown: every chapter under its Part, and what one can do after it."""
+    told = [f"{_link(0)}: one number in a minute, from any Part."]
+    for part in parts():
+        told.append(f"**Part {part.number} · {part.title}.** {part.after}")
+        told.append("\n".join(f"- {_link(n)}" for n in part.chapters))
+    return "\n\n".join(told)
+
+
+def by_reader() -> str:
+    """Markdown: the way through the handbook for each kind of reader."""
+    return "\n".join(f"- **{way.reader}**: {', '.join(map(_link, way.chapters))}. {way.words}" for way in ways())
