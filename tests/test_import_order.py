@@ -14,7 +14,7 @@ TESTS = Path(__file__).parent
 
 # What everything stands on, then the Parts; DEVELOPERS.md shows the same line with a word on each.
 ORDER = """
-units tables checked words compiled
+unit_names units tables checked words compiled
 gas: atmosphere fuels flue_gas combustion condensation streams appliance
 flow: stack_effect friction materials gas_radiation heat_loss wall_condensation fittings junctions wind
 vent: layout network condensing_run cooling common_vent roots vent_sizing area_rule capacity_tables firing_states

@@ -100,7 +100,7 @@ def test_parse(text, value, unit):
 
 
 @pytest.mark.parametrize(
-    "text", ["40", "ft", "", "40ft", "forty ft", "40 parsnips", "1,700 MBH", "40 ft 3 inch", "4 m 5"]
+    "text", ["40", "ft", "", "forty ft", "40 parsnips", "0,05 ft", "17,00 MBH", "1,5 m", "40 ft 3 inch", "4 m 5"]
 )
 def test_parse_refuses_what_it_cannot_read(text):
     with pytest.raises(UnitsError, match=re.escape(repr(text))):
@@ -390,6 +390,19 @@ SHOWN = [
     ("time", Q_(2.5, "minute"), "150 s", "150 s"),
     ("energy", Q_(3.6e8, "J"), "100 kWh", "100 kWh"),
 ]
+
+
+@pytest.mark.parametrize("system", units.SYSTEMS)
+@pytest.mark.parametrize(("kind", "value"), [s[:2] for s in SHOWN], ids=[s[0] for s in SHOWN])
+def test_what_is_shown_can_be_typed(kind, value, system):
+    # Within half a digit of what is shown, with and without the space, on both sides of nought.
+    wanted = ureg.Unit(units.shown_unit(kind, system))
+    decimals = units._SHOWN[kind][2 + units.SYSTEMS.index(system)]
+    for factor in (1.0, 1234.5) if kind == "temperature" else (1.0, -3.7, 1234.5):
+        quantity = Q_(value.m_as(wanted) * factor, wanted)
+        for shown in (show(quantity, system, kind), show(quantity, system, kind).replace(" ", "")):
+            read = units.magnitude(parse(shown, wanted), wanted, "it")
+            assert read == pytest.approx(quantity.m, abs=0.5001 * 10.0**-decimals), shown
 
 
 @pytest.mark.parametrize(("kind", "value", "us", "si"), SHOWN, ids=[s[0] for s in SHOWN])

@@ -18,6 +18,8 @@ from typing import Any
 import numpy as np
 import pint
 
+from ventcalc.unit_names import number_and_unit, spelled_out
+
 ureg = pint.UnitRegistry()
 Quantity = Q_ = ureg.Quantity
 
@@ -54,34 +56,46 @@ class OutOfRangeWarning(UserWarning):
     """A value lies outside the range for which a correlation was published."""
 
 
-def parse(text: str) -> Quantity:
-    """A quantity from text with its unit written out: "40 ft", "-0.05 inH2O", "20 degF", "3 %".
+def parse(text: str, wanted: pint.Unit | None = None) -> Quantity:
+    """A quantity from text with its unit, as people write it: "40 ft", "-0.05 in. w.c.", "1,700 MBH", "1/4 hp".
 
-    Raises `UnitsError` where the number or the unit is missing or unknown or the trade reads the unit
-    two ways (MBtu), ValueError where the number is not finite.
+    ``wanted``: a unit of what is asked for, where that is known. It tells a temperature ("200 F") from a difference and
+    is no check: see `magnitude`. Raises `UnitsError` where the number or the unit is missing or unknown or the trade
+    reads it two ways (MBtu), ValueError where the number is not finite.
     """
     shown = repr(str(text)[:60])
-    number, _, unit = str(text).strip().partition(" ")
-    unit = unit.strip()
-    try:
-        value = float(number)
-    except ValueError:
-        raise UnitsError(f"{shown}: write a number, a space and a unit, such as '40 ft'") from None
+    found = number_and_unit(str(text))
+    if found is None:
+        raise UnitsError(f"{shown}: write a number with a decimal point, a space and a unit, such as '40 ft'")
+    value, unit = found
     if not np.isfinite(value):
         raise ValueError(f"{shown}: the number must be finite")
     if not unit:
         raise UnitsError(f"{shown}: the unit is missing; write it out, such as '40 ft'")
-    for word in re.findall(r"[\w°]+", unit[:_LONGEST_UNIT]):
+    unit = _told_apart(spelled_out(unit[: _LONGEST_UNIT + 1]), wanted)
+    for word in re.findall(r"[\w°]+", unit):
         if word in AMBIGUOUS_UNITS:
             raise UnitsError(f"{shown}: {word} is read two ways; write {AMBIGUOUS_UNITS[word]}")
     try:
         if len(unit) > _LONGEST_UNIT or not _UNIT_FORM.fullmatch(unit):
             raise ValueError(unit)
-        return Q_(value, ureg.Unit(unit.replace("%", "percent")))
+        return Q_(value, ureg.Unit(unit))
     except Exception:  # pint raises many kinds for a malformed unit, tokenizer errors among them
         raise UnitsError(
             f"{shown}: unknown unit; write one such as ft, inch, m, mm, degF, degC, inH2O, Pa, MBH, kW"
         ) from None
+
+
+def _told_apart(unit: str, wanted: pint.Unit | None) -> str:
+    """F and C as degrees of a temperature or of a difference, where it is known which of the two is wanted."""
+    degrees = {"F": "degF", "C": "degC"}.get(unit, unit)
+    if wanted is None or degrees not in ("degF", "degC") or not wanted.is_compatible_with("K"):
+        return unit
+    return f"delta_{degrees}" if _is_difference(wanted) else degrees
+
+
+def _is_difference(unit: pint.Unit) -> bool:
+    return str(unit).startswith("delta_")
 
 
 # Names with a one-digit power, multiplied and divided, in brackets, or one over that: nothing costly to evaluate.

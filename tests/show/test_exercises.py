@@ -92,6 +92,24 @@ def test_a_ratio_may_go_without_a_unit(answer, kind):
     assert exercise.check(answer).kind == kind
 
 
+@pytest.mark.parametrize(
+    ("answer", "kind"), [("86.5", "right"), ("0.865", "right"), ("8.65", "wrong"), ("43", "wrong")]
+)
+def test_a_typed_number_may_be_in_percent_or_a_plain_ratio(answer, kind):
+    exercise = draft_exercise(expected=Q_(86.47, "percent"), tolerance=Q_(1.0, "percent"), slips=())
+    assert exercise.check(answer).kind == kind
+
+
+@pytest.mark.parametrize("answer", ["-0.2 in. w.c.", "\u22120.2 in wc", "-49.8 pa", "-0.2in w.c."])
+def test_an_answer_may_be_written_as_the_book_writes_it(answer):
+    assert mark(draft_exercise(), answer).kind == "right"
+
+
+def test_a_temperature_may_be_typed_with_a_bare_letter():
+    exercise = draft_exercise(expected=Q_(270.0, "degF"), tolerance=Q_(4.0, "delta_degF"), slips=())
+    assert exercise.check("270 F").kind == "right" and exercise.check("132 C").kind == "right"
+
+
 def test_an_area_is_marked():
     exercise = draft_exercise(expected=Q_(144.0, "inch**2"), tolerance=Q_(1.0, "inch**2"), slips=())
     assert exercise.check("1 ft**2").kind == "right"

@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from ventcalc.unit_names import number_and_unit
 from ventcalc.units import Q_, Quantity, UnitsError, magnitude, parse, ureg
 
 # A gauge pressure in a vent stays far below this; a barometric one is far above it.
@@ -111,10 +112,8 @@ def mark(exercise: Exercise, answer: Any) -> Verdict:
 def _plain(exercise: Exercise, answer: Any) -> tuple[float, float, float]:
     """Answer, expected and tolerance as plain numbers in SI base units."""
     unit = next(u for u in _UNITS if exercise.expected.is_compatible_with(u))
-    if unit.dimensionless and isinstance(answer, str):
-        answer = _bare(answer)
-    elif isinstance(answer, str):
-        answer = parse(answer)
+    if isinstance(answer, str):
+        answer = _ratio(exercise, answer) if unit.dimensionless else parse(answer, exercise.expected.units)
     if not unit.dimensionless and not isinstance(answer, Quantity):
         raise UnitsError(f"{answer!r} is a bare number; say in which unit, such as {exercise.example}")
     given = float(magnitude(answer, unit, "the answer"))
@@ -123,12 +122,13 @@ def _plain(exercise: Exercise, answer: Any) -> tuple[float, float, float]:
     return given, _base(exercise.expected), _base(exercise.tolerance)
 
 
-def _bare(text: str) -> Any:
-    """A ratio may be given as text with or without "%", a count with commas."""
-    try:
-        return float(text.replace(",", ""))
-    except ValueError:
-        return parse(text if " " in text else text.replace("%", " %"))
+def _ratio(exercise: Exercise, text: str) -> Any:
+    """A ratio or a count may go without a unit: in that of the answer ("45.1" of percent), or as a plain ratio."""
+    found = number_and_unit(text)
+    if found is None or found[1]:
+        return parse(text, exercise.expected.units)
+    ways = [Q_(found[0], unit) for unit in (exercise.expected.units, "")]
+    return min(ways, key=lambda way: abs(_base(way) - _base(exercise.expected)))
 
 
 def _base(value: Quantity) -> float:
