@@ -19,7 +19,7 @@ from ventcalc.gas import atmosphere, combustion
 from ventcalc.gas.fuels import fuel
 from ventcalc.job import job_file
 from ventcalc.units import Q_, UnitsError
-from ventcalc.vent import firing_states
+from ventcalc.vent import firing_states, reversal
 
 GAS = combustion.products(fuel("natural gas"), 0.28)
 SEA_LEVEL = Q_(1.0, "atm")
@@ -111,19 +111,19 @@ def test_burnt_share_needs_air_drier_than_flue_gas():
 
 def test_worst_spill_is_not_the_largest_reversal():
     # The largest flow back through Boiler 1 is a neighbour's purge: nothing but air.
-    biggest = {r.appliance: r for r in firing_states.reversals(HALL)}
+    biggest = {r.appliance: r for r in reversal.reversals(HALL)}
     found = {x.appliance: x for x in co.spills(HALL)}
     assert set(found) == set(biggest) == {"Boiler 1", "Boiler 2", "Boiler 3"}
     assert "Boiler 2 purge" in HALL.describe(biggest["Boiler 1"].most_state)
     assert found["Boiler 1"].flow.m < biggest["Boiler 1"].most
     assert "Boiler 2 high" in HALL.describe(found["Boiler 1"].state) and 0.7 < found["Boiler 1"].burnt <= 1.0
-    entering = firing_states.gas_in_room(HALL)
+    entering = reversal.gas_in_room(HALL)
     assert all(entering[i, found[f"Boiler {i + 1}"].state] for i in range(3))
 
 
 def test_thinned_by_a_purge_as_the_masses_say():
     # Boiler 3 breathes what Boiler 1's flue gas and Boiler 2's purge mix to: moles of both by their mass flows.
-    state = next(r.most_state for r in firing_states.reversals(HALL) if r.appliance == "Boiler 3")
+    state = next(r.most_state for r in reversal.reversals(HALL) if r.appliance == "Boiler 3")
     assert "Boiler 1 high, Boiler 2 purge" in HALL.describe(state)
     solved, season = HALL.solution, HALL.seasons[HALL.states.season[state]]
     outdoor = float(season.outdoor.m_as("K"))

@@ -15,7 +15,7 @@ from ventcalc.draft.fans import Drive, fan
 from ventcalc.units import Q_
 from ventcalc.vent import common_vent, transient
 from ventcalc.vent.common_vent import States
-from ventcalc.vent.firing_states import far_end_pressure
+from ventcalc.vent.end_of_header import far_end_pressure
 from ventcalc.vent.network import compile_network
 
 PLANT = row_plant(2, idle="sealed")

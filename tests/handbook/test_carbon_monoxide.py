@@ -11,7 +11,7 @@ from ventcalc.checked import unexplained
 from ventcalc.handbook import carbon_monoxide as chapter
 from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS
-from ventcalc.vent import common_vent, firing_states
+from ventcalc.vent import common_vent, firing_states, reversal
 
 CHECKS = chapter.checks()
 FOUND = chapter.morning(chapter.rooms())
@@ -95,7 +95,7 @@ def test_the_leak_is_that_of_the_whole_scan():
     here = (s.codes[0] == 0) & (s.codes[1] == top[1]) & (s.codes[2] == top[2]) & (s.season == summer)
     state = int(np.flatnonzero(here & ~s.cold & ~s.windy)[0])
     assert chapter.leak().m_as("kg/s") == pytest.approx(-scan.solution.drawn[0, state], rel=1e-3)
-    assert firing_states.gas_in_room(scan)[0, state]
+    assert reversal.gas_in_room(scan)[0, state]
     assert (chapter.leak() / chapter.made()).m_as("percent") < 1.0
 
 

@@ -11,7 +11,7 @@ from test_drawing import extents, lettering
 from ventcalc.job import study
 from ventcalc.show import plots
 from ventcalc.units import Q_, SYSTEMS
-from ventcalc.vent import firing_states
+from ventcalc.vent import end_of_header, outlet_envelope, reversal
 
 PRESSURE = {"US": "in. w.c.", "SI": "Pa"}
 LENGTH = {"US": "ft", "SI": "m"}
@@ -140,11 +140,11 @@ def test_map_shows_every_state_and_marks_the_bad_ones(found):
     def cells(flags):
         return int((np.bincount(cell.ravel(), flags) > 0).sum())
 
-    running = cells(~np.isnan(firing_states.header_pressure(found.scan)))
+    running = cells(~np.isnan(end_of_header.header_pressure(found.scan)))
     assert int((~np.ma.getmaskarray(mesh.get_array())).sum()) == running
     crosses, rings = (sum(len(line.get_xdata()) for line in main.lines if line.get_marker() == m) for m in ("x", "o"))
-    assert crosses == cells(firing_states.outside_window(found.scan).any(axis=0))
-    assert rings == cells(firing_states.gas_in_room(found.scan).any(axis=0))
+    assert crosses == cells(outlet_envelope.outside_window(found.scan).any(axis=0))
+    assert rings == cells(reversal.gas_in_room(found.scan).any(axis=0))
 
 
 def test_map_of_many_combinations_gathers_them(monkeypatch):

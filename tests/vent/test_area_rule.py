@@ -11,17 +11,17 @@ from ventcalc.flow import friction, gas_radiation, heat_loss, materials
 from ventcalc.gas import combustion, flue_gas
 from ventcalc.job import job_file
 from ventcalc.units import Q_
-from ventcalc.vent import area_rule, vent_sizing
+from ventcalc.vent import area_rule, cold_start, single_vent, vent_at_work
 from ventcalc.vent.network import compile_network
 
 JOB = job_file.load(tables.DATA / "jobs" / "masonry_retrofit.toml")
 PLANT, (WINTER, MILD, SUMMER) = JOB.plant, JOB.seasons
-LINED = area_rule.with_flue(PLANT, Q_(5.0, "inch"), materials.material("Type B gas vent"))
+LINED = cold_start.with_flue(PLANT, Q_(5.0, "inch"), materials.material("Type B gas vent"))
 HALF_HOUR = Q_(30.0, "minute")
 
 
 def run(plant=PLANT, season=MILD, duration=HALF_HOUR, **more):
-    return area_rule.start_up(plant, season, duration, **more)
+    return cold_start.start_up(plant, season, duration, **more)
 
 
 # --- The rule ---------------------------------------------------------------------------------------------
@@ -48,7 +48,7 @@ def test_ratio_of_areas_is_the_square_of_diameters_in_any_unit():
 
 def test_the_retrofit_breaks_the_rule_and_its_liner_keeps_it():
     outlet = area_rule.round_area(PLANT.appliances[0].outlet_diameter)
-    areas = [area_rule.round_area(vent_sizing.rise_section(p).diameter) for p in (PLANT, LINED)]
+    areas = [area_rule.round_area(single_vent.rise_section(p).diameter) for p in (PLANT, LINED)]
     assert [area_rule.allows(a, outlet) for a in areas] == [False, True]
 
 
@@ -59,7 +59,7 @@ def test_the_retrofit_breaks_the_rule_and_its_liner_keeps_it():
 def test_a_lined_flue_comes_to_rest_where_the_steady_solver_does(season):
     # `common_vent` solves the hot vent by other code: properties that follow the temperature, one slice, latent heat in
     # the gas. A Type B wall comes to rest in minutes. Found: flow 1.3 % below, top 0.8 K, wall 0.2 K off.
-    found, steady = run(LINED, season), vent_sizing.operate(LINED, season)
+    found, steady = run(LINED, season), vent_at_work.operate(LINED, season)
     flow = steady.solution.flow[steady.solution.row("flue"), 0]
     assert found.flow[-1] == pytest.approx(flow, rel=0.015)
     assert found.top[-1] == pytest.approx(steady.top.m_as("K"), abs=1.0)
@@ -70,7 +70,7 @@ def test_masonry_comes_to_rest_there_too_after_a_day_in_winter():
     # Most of its wall is wet. Both let water settle on it by heat and mass transfer and the wall take the heat; here in
     # ten slices without Stefan's flow, there in pieces with it: 0.66 against 0.65 kg/h, the wall 1.5 K warmer here. Gas
     # does not radiate here (`start_up`): 1.1 % more flow, and the top 3.6 K warmer.
-    found, steady = run(season=WINTER, duration=Q_(24.0, "hour")), vent_sizing.operate(PLANT, WINTER)
+    found, steady = run(season=WINTER, duration=Q_(24.0, "hour")), vent_at_work.operate(PLANT, WINTER)
     row = steady.solution.row("flue")
     assert found.flow[-1] == pytest.approx(steady.solution.flow[row, 0], rel=0.02)
     assert 0.0 < found.top[-1] - steady.top.m_as("K") < 4.0
@@ -82,11 +82,11 @@ def test_masonry_comes_to_rest_there_too_after_a_day_in_winter():
 def test_what_differs_from_the_steady_solver_in_a_wide_flue_is_the_radiation_of_the_gas(monkeypatch):
     # In summer the wide, slow flue is dry. Without radiation, as `start_up` has it, 2.8 % more flow and the top 6.8 K
     # warmer; with it in the film the two agree.
-    steady, day = vent_sizing.operate(PLANT, SUMMER), Q_(24.0, "hour")
+    steady, day = vent_at_work.operate(PLANT, SUMMER), Q_(24.0, "hour")
     flow, top = steady.solution.flow[steady.solution.row("flue"), 0], steady.top.m_as("K")
     plain = run(season=SUMMER, duration=day)
     assert 1.01 < plain.flow[-1] / flow < 1.035 and 3.0 < plain.top[-1] - top < 8.0
-    convection = area_rule._Flue._film
+    convection = cold_start._Flue._film
     burnt = combustion.products.bare(PLANT.appliances[0].fuel, PLANT.appliances[0].levels[0].excess_air, 0.0).gas
 
     def film(flue, flow, pipe):
@@ -98,7 +98,7 @@ def test_what_differs_from_the_steady_solver_in_a_wide_flue_is_the_radiation_of_
         )
         return inside + 0.9 * gas_radiation.black_film(h2o, co2, 320.0, pipe.diameter), factor
 
-    monkeypatch.setattr(area_rule._Flue, "_film", film)
+    monkeypatch.setattr(cold_start._Flue, "_film", film)
     found = run(season=SUMMER, duration=day)
     assert found.flow[-1] == pytest.approx(flow, rel=0.01)
     assert found.top[-1] == pytest.approx(top, abs=1.5)
@@ -112,7 +112,7 @@ def test_wall_warms_as_that_of_a_run_of_constant_flow():
     found = run(season=season, fan=fan, duration=Q_(2.0, "hour"))
     assert found.condensed[-1] == 0.0
     assert np.ptp(found.flow[20:]) < 0.005 * found.flow[-1]
-    flow, rise = float(found.flow[-1]), vent_sizing.rise_section(PLANT)
+    flow, rise = float(found.flow[-1]), single_vent.rise_section(PLANT)
     # Gas at the foot of the flue: the mixture, cooled along the connector, from the solver's own pass at that flow.
     network = compile_network(PLANT, (season,))
     flue, hot, room = found.flue, PLANT.appliances[0].levels[0].flue_temperature.m_as("K"), float(network.room[0])
@@ -165,7 +165,7 @@ def test_more_steps_change_little():
 
 
 def test_spill_and_water_grow_with_the_flue():
-    flues = [area_rule.with_flue(PLANT, Q_(d, "inch")) for d in (6.0, 8.0, 10.6, 12.4, 15.0)]
+    flues = [cold_start.with_flue(PLANT, Q_(d, "inch")) for d in (6.0, 8.0, 10.6, 12.4, 15.0)]
     found = [run(p) for p in flues]
     assert np.all(np.diff([f.spilled for f in found]) > 0.0)
     assert np.all(np.diff([f.velocity[-1] for f in found]) < 0.0)
@@ -223,6 +223,6 @@ def test_impossible_values(more, words):
 
 
 def test_same_start_up_in_si_units():
-    si = area_rule.start_up(PLANT, MILD, Q_(1800.0, "s"), fan=Q_(5.0, "Pa"), start=Q_(10.0, "degC"))
-    us = area_rule.start_up(PLANT, MILD, Q_(0.5, "hour"), fan=Q_(5.0 / 249.08891, "inH2O"), start=Q_(50.0, "degF"))
+    si = cold_start.start_up(PLANT, MILD, Q_(1800.0, "s"), fan=Q_(5.0, "Pa"), start=Q_(10.0, "degC"))
+    us = cold_start.start_up(PLANT, MILD, Q_(0.5, "hour"), fan=Q_(5.0 / 249.08891, "inH2O"), start=Q_(50.0, "degF"))
     assert us.flow == pytest.approx(si.flow, rel=1e-6)

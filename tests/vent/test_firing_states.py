@@ -10,7 +10,7 @@ from ventcalc import tables
 from ventcalc.job import findings, job_file, judgement, study
 from ventcalc.job.surroundings import Surroundings
 from ventcalc.units import Q_
-from ventcalc.vent import firing_states
+from ventcalc.vent import end_of_header, firing_states, outlet_envelope, reversal, section_extremes, worst_state
 from ventcalc.vent.common_vent import States, solve
 from ventcalc.vent.network import compile_network
 
@@ -41,13 +41,13 @@ def test_every_combination_is_solved_once(swim_hall):
 
 
 def test_envelopes_are_the_ends_over_running_states(swim_hall):
-    for i, e in enumerate(firing_states.envelopes(swim_hall)):
+    for i, e in enumerate(outlet_envelope.envelopes(swim_hall)):
         pressure = swim_hall.solution.outlet_pressure[i]
         running = swim_hall.states.codes[i] > 0
         assert e.low == pressure[running].min() and e.high == pressure[running].max()
         # Of states that differ by less than a thousandth of a pascal the first is named.
-        assert pressure[e.low_state] == pytest.approx(e.low, abs=firing_states.SAME_PRESSURE)
-        assert pressure[e.high_state] == pytest.approx(e.high, abs=firing_states.SAME_PRESSURE)
+        assert pressure[e.low_state] == pytest.approx(e.low, abs=worst_state.SAME_PRESSURE)
+        assert pressure[e.high_state] == pytest.approx(e.high, abs=worst_state.SAME_PRESSURE)
         assert e.swing == pytest.approx(e.high - e.low)
         assert e.margin == min(e.low - e.window[0], e.window[1] - e.high)
 
@@ -58,7 +58,7 @@ def test_an_appliance_that_never_runs_has_no_envelope():
     solution = solve(loaded.plant, loaded.seasons, States(codes, np.array([0]), hot, calm))
     scan = firing_states.Scan(loaded.plant, loaded.seasons, solution, 1, False)
     with pytest.raises(ValueError, match="Boiler 2 runs in none of the scan's 1 states"):
-        firing_states.envelopes(scan)
+        outlet_envelope.envelopes(scan)
 
 
 def test_swing_is_of_the_size_the_trade_sees(swim_hall):
@@ -67,7 +67,7 @@ def test_swing_is_of_the_size_the_trade_sees(swim_hall):
     Not a published figure: the test asks for the same size, half to twice the swing, with both signs. What
     comes out for this invented plant is -0.21 to +0.16 in. w.c. at the end of the header.
     """
-    pressure = firing_states.header_pressure(swim_hall) / PASCAL_PER_INCH
+    pressure = end_of_header.header_pressure(swim_hall) / PASCAL_PER_INCH
     low, high = np.nanmin(pressure), np.nanmax(pressure)
     assert low < 0 < high
     assert 0.5 * 0.31 < high - low < 2.0 * 0.31
@@ -82,7 +82,7 @@ def test_the_worst_states_are_those_that_theory_names(swim_hall):
     independent solver finds the same order, tests/handbook/test_study.py.)
     """
     states, solution = swim_hall.states, swim_hall.solution
-    for i, e in enumerate(firing_states.envelopes(swim_hall)):
+    for i, e in enumerate(outlet_envelope.envelopes(swim_hall)):
         high, low = swim_hall.describe(e.high_state), swim_hall.describe(e.low_state)
         assert "summer" in high and "hot stack" in high and high.count(" high") + high.count(" purge") == 3
         same = (states.codes == states.codes[:, [e.high_state]]).all(axis=0) & ~states.windy
@@ -95,7 +95,7 @@ def test_the_worst_states_are_those_that_theory_names(swim_hall):
 
 
 def test_reversal_needs_a_leak_and_a_fire(swim_hall):
-    found = {r.appliance: r for r in firing_states.reversals(swim_hall)}
+    found = {r.appliance: r for r in reversal.reversals(swim_hall)}
     assert set(found) == {"Boiler 1", "Boiler 2", "Boiler 3"}
     for r in found.values():
         i = [a.name for a in swim_hall.plant.appliances].index(r.appliance)
@@ -106,11 +106,11 @@ def test_reversal_needs_a_leak_and_a_fire(swim_hall):
 
 def test_a_reversal_is_chosen_by_its_flue_gas_and_tells_both(swim_hall):
     """The largest backflow of this plant is purge air of a neighbor; the danger is the flue gas, less in all."""
-    for r in firing_states.reversals(swim_hall):
+    for r in reversal.reversals(swim_hall):
         assert r.dangerous and r.flue_gas <= r.flow <= r.most and r.states <= r.most_states
-    first = firing_states.reversals(swim_hall)[0]
+    first = reversal.reversals(swim_hall)[0]
     assert " high" in swim_hall.describe(first.state) and first.most > 1.1 * first.flow
-    flue_gas, share = firing_states.flue_gas_in_room(swim_hall)
+    flue_gas, share = reversal.flue_gas_in_room(swim_hall)
     assert ((share >= 0.0) & (share <= 1.0)).all() and (flue_gas[share == 0.0] == 0.0).all()
 
 
@@ -119,11 +119,11 @@ def test_air_that_a_neighbor_purges_is_no_flue_gas(swim_hall):
     codes = np.array([[0], [1], [2]])
     states = States(codes, np.array([2]), np.ones(1, bool), np.zeros(1, bool))
     scan = firing_states.of_states(swim_hall.plant, swim_hall.seasons, states, 1, False)
-    assert firing_states.gas_in_room(scan)[0, 0]
-    (found,) = (r for r in firing_states.reversals(scan) if r.appliance == "Boiler 1")
+    assert reversal.gas_in_room(scan)[0, 0]
+    (found,) = (r for r in reversal.reversals(scan) if r.appliance == "Boiler 1")
     # Boiler 2 stands between Boiler 1 and the fire, and its purge flows away from Boiler 1 as well as towards it.
     assert not found.dangerous and found.flue_gas == 0.0 and found.states == 0
-    assert found.most > firing_states.REVERSAL_FLOW and found.most_states == 1
+    assert found.most > reversal.REVERSAL_FLOW and found.most_states == 1
     hall = study.study(job_file.load(JOBS / "swim_hall.toml"), compare=False)
     (told,) = judgement._purge_air(replace(hall, scan=scan, reversals=(found,), around=Surroundings()))
     assert told.weight == "note" and "no flue gas" in findings.sentence(told)
@@ -142,18 +142,18 @@ def test_a_hood_that_is_turned_over_lets_its_own_flue_gas_out_whole():
     turned = int(scan.solution.flow[row].argmin())
     assert scan.solution.flow[row, turned] < 0.0
     heater = school.plant.appliances[0]
-    own = float(heater.levels[0].heat_input.m_as("W")) * firing_states.burning(scan, 0, turned)[0].mass_per_heat
-    flue_gas, share = firing_states.flue_gas_in_room(scan)
+    own = float(heater.levels[0].heat_input.m_as("W")) * reversal.burning(scan, 0, turned)[0].mass_per_heat
+    flue_gas, share = reversal.flue_gas_in_room(scan)
     assert flue_gas[0, turned] == pytest.approx(own, rel=0.02) and share[0, turned] < 0.9
 
 
 def test_which_of_equal_states_is_named_does_not_hang_on_the_last_digit():
     values = np.array([1.0, 3.0, 3.0 + 1e-12, 2.0, 3.0 - 1e-12, np.nan])
     rounded = np.random.default_rng(1).normal(0.0, 1e-13, (50, values.size))
-    assert {firing_states.worst(values + noise) for noise in rounded} == {1}
-    assert {firing_states.worst(values + noise, firing_states.SAME_PRESSURE) for noise in rounded} == {1}
-    assert firing_states.alike(values).tolist() == [1, 2, 4] == firing_states.alike_by_share(values).tolist()
-    assert firing_states.alike(np.full(3, np.nan)).size == 0
+    assert {worst_state.worst(values + noise) for noise in rounded} == {1}
+    assert {worst_state.worst(values + noise, worst_state.SAME_PRESSURE) for noise in rounded} == {1}
+    assert worst_state.alike(values).tolist() == [1, 2, 4] == worst_state.alike_by_share(values).tolist()
+    assert worst_state.alike(np.full(3, np.nan)).size == 0
 
 
 def test_ties_tell_what_they_share(swim_hall):
@@ -161,7 +161,7 @@ def test_ties_tell_what_they_share(swim_hall):
     same = tuple(np.flatnonzero((states.codes[0] == 3) & (states.season == 2) & ~states.windy).tolist())
     said = swim_hall.describe_alike(same)
     assert said == "Boiler 1 high, Boiler 2 any, Boiler 3 any; summer, any stack"
-    one = firing_states.envelopes(swim_hall)[0]
+    one = outlet_envelope.envelopes(swim_hall)[0]
     assert one.high_alike[0] == one.high_state and one.low_alike[0] == one.low_state
 
 
@@ -175,7 +175,7 @@ def test_a_purge_is_judged_by_limits_of_its_own(swim_hall):
     wide = with_purge_limits("-0.5 inH2O", "0.5 inH2O")
     scan = replace(swim_hall, plant=wide.plant)
     for i, (own, of_all) in enumerate(
-        zip(firing_states.envelopes(scan), firing_states.envelopes(swim_hall), strict=True)
+        zip(outlet_envelope.envelopes(scan), outlet_envelope.envelopes(swim_hall), strict=True)
     ):
         if i == 2:
             assert own == of_all and own.purge is None  # it has none of its own
@@ -186,16 +186,16 @@ def test_a_purge_is_judged_by_limits_of_its_own(swim_hall):
         assert (own.low, own.purge.low) == (pressure[code > 1].min(), pressure[code == 1].min())
         assert own.purge.window == pytest.approx((-0.5 * PASCAL_PER_INCH, 0.5 * PASCAL_PER_INCH))
         assert not own.high_purging and own.purge.high_purging and own.purge.above == 0.0
-    outside = [firing_states.outside_window(s)[0] for s in (scan, swim_hall)]
+    outside = [outlet_envelope.outside_window(s)[0] for s in (scan, swim_hall)]
     purging = scan.purging(0)
     assert not (outside[0] & purging).any() and (outside[0] == outside[1])[~purging].all()
     assert (outside[1] & purging).any()  # by the window of firing some purges of this plant are outside
     narrow = replace(swim_hall, plant=with_purge_limits("-0.001 inH2O", "0.001 inH2O").plant)
-    assert firing_states.envelopes(narrow)[0].margin < firing_states.envelopes(scan)[0].margin
+    assert outlet_envelope.envelopes(narrow)[0].margin < outlet_envelope.envelopes(scan)[0].margin
 
 
 def test_without_limits_of_its_own_a_purge_is_marked_as_such(swim_hall):
-    for i, e in enumerate(firing_states.envelopes(swim_hall)):
+    for i, e in enumerate(outlet_envelope.envelopes(swim_hall)):
         assert e.purge is None and e.limits == "firing"
         assert e.high_purging == (swim_hall.states.codes[i, e.high_state] == 1)
 
@@ -218,7 +218,7 @@ def test_purge_limits_are_checked(old, new, told):
 def test_sealed_appliances_let_nothing_back():
     text = (JOBS / "swim_hall.toml").read_text(encoding="utf-8")
     loaded = job_file.read(re.sub(r'idle = "leaking"\nleak = .*\n', 'idle = "sealed"\n', text).encode())
-    assert firing_states.reversals(firing_states.scan(loaded.plant, loaded.seasons)) == ()
+    assert reversal.reversals(firing_states.scan(loaded.plant, loaded.seasons)) == ()
 
 
 def test_a_sampled_scan_finds_the_same_ends_and_says_what_it_covers(swim_hall):
@@ -227,7 +227,7 @@ def test_a_sampled_scan_finds_the_same_ends_and_says_what_it_covers(swim_hall):
     # 560 conditions have one boiler do one thing and the others another, 60 are drawn by lot (some of them the same);
     # the search for six ends adds its neighbors, not all that are left.
     assert 560 < len(sampled.conditions) < 560 + 60 + (896 - 620) / 2
-    for whole, part in zip(firing_states.envelopes(swim_hall), firing_states.envelopes(sampled), strict=True):
+    for whole, part in zip(outlet_envelope.envelopes(swim_hall), outlet_envelope.envelopes(sampled), strict=True):
         assert part.low == pytest.approx(whole.low, abs=0.01) and part.high == pytest.approx(whole.high, abs=0.01)
 
 
@@ -245,9 +245,9 @@ def test_wind_is_judged_against_the_vent_and_with_it(swim_hall):
     assert "wind 15 mph against the vent" in swim_hall.describe(against)
     assert "wind 15 mph with the vent" in swim_hall.describe(along) and "wind" not in swim_hall.describe(calm)
     # Header and section pressures are read against the room in that wind.
-    header = firing_states.header_pressure(swim_hall)
+    header = end_of_header.header_pressure(swim_hall)
     assert header[[against, along]] - header[calm] == pytest.approx(gap, abs=0.1)
-    up, _ = firing_states.static_against_surroundings(swim_hall, swim_hall.solution.row("header 1"))
+    up, _ = section_extremes.static_against_surroundings(swim_hall, swim_hall.solution.row("header 1"))
     assert up[[against, along]] - up[calm] == pytest.approx(gap, abs=0.1)
 
 
@@ -257,14 +257,14 @@ def test_without_exposure_wind_is_on_the_cap_alone(swim_hall):
 
 
 def test_far_end_is_where_the_farthest_appliance_enters(swim_hall):
-    assert firing_states.far_end(swim_hall.plant) == "header 1"
-    assert firing_states.far_end(job_file.load(JOBS / "laundry.toml").plant) == "riser"
+    assert end_of_header.far_end(swim_hall.plant) == "header 1"
+    assert end_of_header.far_end(job_file.load(JOBS / "laundry.toml").plant) == "riser"
 
 
 def test_section_extremes_hold_in_every_state(swim_hall):
     solution = swim_hall.solution
-    for row, met in enumerate(firing_states.extremes(swim_hall)):
-        flowing = (np.abs(solution.flow[row]) > firing_states.REVERSAL_FLOW) & swim_hall.any_running
+    for row, met in enumerate(section_extremes.extremes(swim_hall)):
+        flowing = (np.abs(solution.flow[row]) > reversal.REVERSAL_FLOW) & swim_hall.any_running
         velocity = np.abs(solution.velocity[row, flowing])
         assert met.velocity == (velocity.min(), velocity.max())
         assert met.gas[1] <= Q_(150, "degF").m_as("K") + 1e-6  # nothing is hotter than the hottest flue gas
@@ -278,7 +278,7 @@ def test_pressure_under_a_cap_is_the_caps_own_loss(swim_hall):
     """Hand check: static pressure under the cap is K velocity heads; outdoors it is against outdoor air."""
     row = swim_hall.solution.row("stack")
     calm = ~swim_hall.states.windy & (swim_hall.solution.flow[row] > 0)
-    _, under_cap = firing_states.static_against_surroundings(swim_hall, row)
+    _, under_cap = section_extremes.static_against_surroundings(swim_hall, row)
     solution = swim_hall.solution
     # The stored head is at the section's mean temperature; the cap sees the outlet's: compare by temperature.
     mean_head = solution.head[row, calm]

@@ -14,7 +14,7 @@ from ventcalc.draft import held_pressure
 from ventcalc.handbook.firing_states import folds_checked, memory
 from ventcalc.job import findings, job_file, remedies, study, vent_changes
 from ventcalc.units import Q_
-from ventcalc.vent import common_vent, firing_states, roots
+from ventcalc.vent import common_vent, firing_states, reversal, roots
 from ventcalc.vent.common_vent import States, _Feed, solve_network
 from ventcalc.vent.network import compile_network
 
@@ -247,7 +247,7 @@ def test_what_jumps_where_it_stands_still_has_no_rest_and_counts_as_the_worst():
     broken = replace(hot, converged=np.zeros(1, bool), drawn=np.full((1, 1), -0.01))
     scan = firing_states.Scan(plant, seasons, broken, 1, True)
     assert scan.restless.all() and "no state of rest" in scan.describe(0)
-    assert firing_states.gas_in_room(scan).all() and not replace(scan, solution=hot).restless.any()
+    assert reversal.gas_in_room(scan).all() and not replace(scan, solution=hot).restless.any()
     forced = row_plant(1)
     given = solve_network(compile_network(forced, seasons), states)
     given = replace(given, converged=np.zeros(1, bool))
@@ -339,13 +339,13 @@ def test_conditions_are_counted_not_roots():
     scan = firing_states.scan(loaded.plant, loaded.seasons)
     assert scan.possible == 320 == len(scan.conditions) == len(scan.first.states) < len(scan.states)
     assert scan.count(np.ones(len(scan.states), bool)) == 320
-    bad = firing_states.gas_in_room(scan).any(axis=0)
-    hot = firing_states.gas_in_room(scan.first).any(axis=0)
+    bad = reversal.gas_in_room(scan).any(axis=0)
+    hot = reversal.gas_in_room(scan.first).any(axis=0)
     assert scan.count(bad) >= hot.sum() + 14
     own = scan.conditions
     rows = np.vstack([own.codes, own.season, own.cold, own.windy, own.wind_case])
     assert np.unique(rows, axis=1).shape[1] == 320
-    for r in firing_states.reversals(scan):
+    for r in reversal.reversals(scan):
         assert r.states <= 320 and r.either <= r.states
     assert isinstance(scan.solution, common_vent.Solution)
 

@@ -15,7 +15,7 @@ from ventcalc.units import Q_
 from ventcalc.vent import cooling
 from ventcalc.vent.common_vent import States, solve, solve_network
 from ventcalc.vent.course import Course, Start
-from ventcalc.vent.firing_states import far_end_pressure
+from ventcalc.vent.end_of_header import far_end_pressure
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import Season, compile_network
 from ventcalc.vent.transient import Method, run, run_network, starts

@@ -26,7 +26,7 @@ from ventcalc.gas import combustion
 from ventcalc.gas.atmosphere import ATOMIC_MASS
 from ventcalc.gas.combustion import Products
 from ventcalc.units import GAS_CONSTANT, Q_, Quantity, magnitude, quantities, show, ureg
-from ventcalc.vent import firing_states
+from ventcalc.vent import reversal, worst_state
 from ventcalc.vent.firing_states import Scan
 
 MOLAR_MASS = ATOMIC_MASS["C"] + ATOMIC_MASS["O"]  # kg/mol of carbon monoxide
@@ -185,16 +185,16 @@ class Spill:
 def spills(scan: Scan) -> tuple[Spill, ...]:
     """For every appliance through which flue gas enters the room, the state in which most of it does.
 
-    By flow times share, `firing_states.flue_gas_in_room`: the largest backflow may be a purge, and nothing but air.
+    By flow times share, `reversal.flue_gas_in_room`: the largest backflow may be a purge, and nothing but air.
     Carbon dioxide tells the share (water drains on the way), and carbon monoxide goes with it; where several fuels burn
     at once the products are those of the appliance itself if it fires, or else of the largest firing.
     """
-    found, (flue_gas, share) = [], firing_states.flue_gas_in_room(scan)
+    found, (flue_gas, share) = [], reversal.flue_gas_in_room(scan)
     for i, a in enumerate(scan.plant.appliances):
-        if not flue_gas[i].max() > firing_states.REVERSAL_FLOW:
+        if not flue_gas[i].max() > reversal.REVERSAL_FLOW:
             continue
-        state = firing_states.worst(flue_gas[i])
-        products, _ = firing_states.burning(scan, i, state)
+        state = worst_state.worst(flue_gas[i])
+        products, _ = reversal.burning(scan, i, state)
         flow = Q_(-float(scan.solution.drawn[i, state]), "kg/s")
         found.append(Spill(a.name, state, flow, float(share[i, state]), products))
     return tuple(found)

@@ -30,19 +30,13 @@ from ventcalc.gas.fuels import Fuel
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, quantities, show, ureg
 from ventcalc.vent import roots
 from ventcalc.vent.common_vent import Solution, States, solve_network
-from ventcalc.vent.firing_states import (
-    REVERSAL_FLOW,
-    Envelope,
-    Scan,
-    envelopes,
-    far_end_pressure,
-    flue_gas_in_room,
-    gas_in_room,
-    outside_window,
-    worst,
-)
+from ventcalc.vent.end_of_header import far_end_pressure
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import ROOM, Plant
 from ventcalc.vent.network import Network, Season, compile_network, room_vapour
+from ventcalc.vent.outlet_envelope import Envelope, envelopes, outside_window
+from ventcalc.vent.reversal import REVERSAL_FLOW, flue_gas_in_room, gas_in_room
+from ventcalc.vent.worst_state import worst
 
 CHECK = "check what your jurisdiction adopted"
 VERDICTS = ("pass", "fail", "needs the authority's reading")
@@ -710,7 +704,7 @@ class Coupled:
         return replace(self, solution=roots.columns(self.solution, pick), **own)
 
     def scan(self, of: Scan) -> Scan:
-        """The scan whose states were solved, with this solution: for `firing_states.envelopes` and its like.
+        """The scan whose states were solved, with this solution: for `outlet_envelope.envelopes` and its like.
 
         What compares a section with the room by the season's pressure must take `Solution.room_gauge` instead.
         """

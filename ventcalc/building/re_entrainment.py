@@ -25,7 +25,7 @@ from ventcalc.gas import appliance as appliances
 from ventcalc.gas import atmosphere, combustion
 from ventcalc.gas.fuels import Fuel
 from ventcalc.units import GAS_CONSTANT, Q_, Quantity, magnitude, quantities, show, ureg
-from ventcalc.vent import firing_states
+from ventcalc.vent import worst_state
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.network import compile_network, room_vapour
 
@@ -591,7 +591,7 @@ def judge(
 def _part(name: str, gas: Discharge, moles: np.ndarray, behind: float, told: float | None, speeds) -> Part:
     """One gas at its worst over all states and winds ``moles`` (states, winds) of dilution."""
     brought = 1e6 * np.atleast_1d(np.asarray(getattr(gas, _COMES_FROM[name]), float))[:, None] / moles
-    state, at = np.unravel_index(firing_states.worst(brought.ravel()), brought.shape)
+    state, at = np.unravel_index(worst_state.worst(brought.ravel()), brought.shape)
     share = most = 1.0
     if name == "no2":
         share, most = (

@@ -40,7 +40,7 @@ from ventcalc.gas.flue_gas import prandtl as prandtl_number
 from ventcalc.units import Q_, Quantity, magnitude, quantities, ureg
 from ventcalc.vent import transient
 from ventcalc.vent.common_vent import Solution, States, solve_network
-from ventcalc.vent.firing_states import far_end, far_end_pressure
+from ventcalc.vent.end_of_header import far_end, far_end_pressure
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, Season, compile_network
 

@@ -17,9 +17,11 @@ import numpy as np
 from ventcalc.units import Quantity, magnitude, ureg
 from ventcalc.vent import roots
 from ventcalc.vent.common_vent import Solution, States, solve_network
-from ventcalc.vent.firing_states import REVERSAL_FLOW, Scan, far_end, far_end_pressure
+from ventcalc.vent.end_of_header import far_end, far_end_pressure
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, Season, compile_network
+from ventcalc.vent.reversal import REVERSAL_FLOW
 
 HEADER = "header"
 
@@ -60,7 +62,7 @@ class Control:
     """One sensor, one device, one set point.
 
     ``device`` stands at the downstream end of ``section``. ``sensor`` is "header", the static pressure at the end
-    of the header (`firing_states.far_end`), or the name of an appliance, the pressure at its outlet; both gauge
+    of the header (`end_of_header.far_end`), or the name of an appliance, the pressure at its outlet; both gauge
     against the room there. ``offset`` [Pa] is what the sensor reads too much, one number or one a state. ``second`` is
     a device that helps the first, both moved in turn by one controller.
 
@@ -98,7 +100,7 @@ class Held:
     released: np.ndarray | None = None
 
     def scan(self, of: Scan) -> Scan:
-        """The scan that was held, with these solutions: for `firing_states.envelopes` and all else read from a scan."""
+        """The scan that was held, with these solutions: for `outlet_envelope.envelopes` and the like."""
         return replace(of, plant=self.solution.plant, solution=self.solution)
 
     @property

@@ -68,6 +68,46 @@ def mean_inverse_temperature(inlet, outlet, surroundings, cooling):
     return either(flat, 2.0 / (inlet + outlet), (1.0 + np.log(outlet / inlet) / number) / surroundings)
 
 
+@quantities(
+    "m",
+    draft="Pa",
+    outdoor_density="kg/m**3",
+    gas_density="kg/m**3",
+    at_least={"draft": 0.0},
+    above={"outdoor_density": 0.0, "gas_density": 0.0},
+    source="Hydrostatics: theoretical draft solved for its height",
+)
+def height_for_draft(draft, outdoor_density, gas_density):
+    """Height whose theoretical draft is ``draft``, ``H = D / (g (rho_outdoor - rho_gas))``; no loss is counted.
+
+    draft [Pa], outdoor_density and gas_density [kg/m3]; scalars or arrays. Raises where the gas is not lighter than
+    outdoor air: no height makes it draw. Example: 230 Pa, 1.2 and 0.79 kg/m3: 57.18 m in a public exercise sheet
+    that takes g = 9.81; 57.20 here.
+    """
+    if np.any(gas_density >= outdoor_density):
+        raise ValueError(
+            f"height_for_draft: gas_density = {np.max(gas_density):.4g} kg/m3 must be below outdoor_density = "
+            f"{np.min(outdoor_density):.4g} kg/m3"
+        )
+    return draft / (GRAVITY * (outdoor_density - gas_density))
+
+
+@quantities(
+    "m/s",
+    draft="Pa",
+    gas_density="kg/m**3",
+    at_least={"draft": 0.0},
+    above={"gas_density": 0.0},
+    source="Bernoulli, no friction",
+)
+def frictionless_velocity(draft, gas_density):
+    """Velocity at which all the draft leaves as velocity head, ``v = sqrt(2 D / rho)``: more than any vent reaches.
+
+    draft [Pa], gas_density [kg/m3]; scalars or arrays. Raises for a negative draft or a density that is not positive.
+    """
+    return np.sqrt(2.0 * draft / gas_density)
+
+
 _STEAM_CONSTANT = Q_(0.52, "inH2O*degR/(ft*psi)").to("Pa*K/(m*Pa)").magnitude
 _HANDBOOK_CONSTANT = Q_(0.2554, "inH2O*degR/(ft*inHg)").to("Pa*K/(m*Pa)").magnitude
 HANDBOOK_CONSTANT_SI = 0.03413  # Pa K/(m Pa), the chimney chapter's SI form

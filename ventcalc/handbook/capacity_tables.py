@@ -18,7 +18,7 @@ from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE, png
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import area_rule, capacity_tables, vent_sizing
+from ventcalc.vent import area_rule, capacity_tables, draft_margin, single_vent, vent_sizing
 from ventcalc.vent.capacity_tables import Cell, Limits, common, connector, sampled, single, smallest
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
@@ -54,7 +54,7 @@ def appliance(kind: str, outlet: Quantity, co2: Quantity = BURNER_CO2) -> Applia
     excess = combustion.excess_air_from_co2(gas, co2)
     rise = FAN_RISE
     if kind == "draft hood":  # so hot before the hood that the thinned gas is at its rise
-        behind = combustion.excess_air_from_co2(gas, vent_sizing.HOOD_CO2)
+        behind = combustion.excess_air_from_co2(gas, draft_margin.HOOD_CO2)
         rise = HOOD_RISE * float(
             (combustion.flue_gas_per_heat(gas, behind) / combustion.flue_gas_per_heat(gas, excess)).m_as("")
         )
@@ -76,7 +76,7 @@ def vent(
     """The vent that a line of a table stands for: two elbows on a lateral, none without; the outlet as wide."""
     connecting, upright = MADE_OF[number_]
     wide = diameter if area is None else Q_((4.0 / np.pi * area) ** 0.5, "inch")
-    return vent_sizing.single_vent(
+    return single_vent.single_vent(
         appliance(kind, diameter, co2),
         height,
         wide,

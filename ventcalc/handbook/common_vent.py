@@ -22,11 +22,12 @@ from ventcalc.show.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
 from ventcalc.units import Q_, Quantity, parse, show, shown_unit, unit_text
-from ventcalc.vent import firing_states
+from ventcalc.vent import end_of_header
 from ventcalc.vent.common_vent import Solution, States, solve
-from ventcalc.vent.firing_states import REVERSAL_FLOW, Scan
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
+from ventcalc.vent.reversal import REVERSAL_FLOW
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
 
@@ -63,7 +64,7 @@ def shared_sections(plant: Plant) -> frozenset[str]:
     it at the same diameter, up to the first appliance's connector."""
     if len(plant.appliances) == 1:
         return frozenset(s.name for s in plant.sections)
-    far = firing_states.far_end(plant)
+    far = end_of_header.far_end(plant)
     shared = {s.name for s in plant.sections if len(plant.serves(s.name)) > 1 or s.name == far}
     for section in reversed(plant.order):  # from the termination inward
         below = next((s for s in plant.sections if s.name == section.into), None)
@@ -285,7 +286,7 @@ def _summary(solution: Solution, season: Season, system: str) -> str:
     said = [f"Room {show(season.room, system)}"]
     if scan.any_running[0] and len(plant.appliances) > 1:
         said.append(
-            f"pressure at the end of the header {draft_text(float(firing_states.header_pressure(scan)[0]), system)}"
+            f"pressure at the end of the header {draft_text(float(end_of_header.header_pressure(scan)[0]), system)}"
         )
     for end in plant.terminations:
         row = solution.row(plant.upstream(end.name)[0].name)

@@ -23,7 +23,7 @@ from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import common_vent, firing_states
+from ventcalc.vent import common_vent, end_of_header, firing_states, section_extremes
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import SIZE_CHANGE_ANGLE, Season
 
@@ -133,7 +133,7 @@ def hall() -> Hall:
 
 def foot_of_stack(plant: Plant) -> str:
     """The last section indoors on the way from the end of the header to the roof: the damper stands at its end."""
-    name, ends = firing_states.far_end(plant), {t.name for t in plant.terminations}
+    name, ends = end_of_header.far_end(plant), {t.name for t in plant.terminations}
     indoors = name
     while name not in ends:
         indoors = name if plant.section(name).place == "room" else indoors
@@ -298,7 +298,7 @@ def _compared(way: str, solved: common_vent.Solution, position: np.ndarray, open
         Q_(drawn * AIR_HEAT * seasons, "W"),
         Q_(solved.upstream[solved.row("stack")], "K"),
         Q_(solved.wall[solved.row("stack")], "K"),
-        Q_(firing_states.dew_points(solved, solved.row("stack")), "K"),
+        Q_(section_extremes.dew_points(solved, solved.row("stack")), "K"),
         position,
         opening,
     )
@@ -522,7 +522,7 @@ def vent_losses(duty: int) -> float:
     """What the vent from the end of the header to the roof takes in a duty without a damper [Pa]."""
     hall_ = hall()
     solved, plant = hall_.scan.solution, hall_.scan.plant
-    state, name, total = hall_.duties.states[duty], firing_states.far_end(plant), 0.0
+    state, name, total = hall_.duties.states[duty], end_of_header.far_end(plant), 0.0
     ends = {t.name for t in plant.terminations}
     while name not in ends:
         total += float(solved.loss[solved.row(name), state])

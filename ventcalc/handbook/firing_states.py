@@ -26,9 +26,11 @@ from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import network, roots, transient
 from ventcalc.vent.common_vent import States, solve
 from ventcalc.vent.course import Course
-from ventcalc.vent.firing_states import SAME_PRESSURE, Scan, flue_gas_in_room, worst
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import Season
+from ventcalc.vent.reversal import flue_gas_in_room
+from ventcalc.vent.worst_state import SAME_PRESSURE, worst
 
 # --- The first seconds ----------------------------------------------------------------------------------------
 

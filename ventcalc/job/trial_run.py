@@ -33,7 +33,7 @@ from ventcalc.job.job_file import Job
 from ventcalc.job.remedies import Remedy
 from ventcalc.units import Q_
 from ventcalc.vent.common_vent import States, solve_network
-from ventcalc.vent.firing_states import far_end_pressure
+from ventcalc.vent.end_of_header import far_end_pressure
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import compile_network
 

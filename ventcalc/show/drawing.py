@@ -15,7 +15,7 @@ from matplotlib.patches import Circle, Rectangle
 
 from ventcalc.show import elevation
 from ventcalc.units import Q_, show, shown_unit, unit_text
-from ventcalc.vent import firing_states
+from ventcalc.vent import end_of_header
 from ventcalc.vent.layout import Plant, Section
 
 WIDTH = 6.8  # inch: what A4 and Letter leave between 20 mm margins
@@ -335,7 +335,7 @@ def _draw_numbers(paper: _Paper, plant: Plant, drawing: elevation.Elevation, met
 def _draw_far_end(paper: _Paper, plant: Plant, drawing: elevation.Elevation, metre: float) -> None:
     """A diamond where the header begins: there the map of states is read."""
     if len(plant.appliances) > 1:
-        far = firing_states.far_end(plant)
+        far = end_of_header.far_end(plant)
         at = drawing.stubs.get(far, drawing.lines[far])[0] * metre
         paper.axes.plot(*at, "D", ms=7.0, mfc="white", mec=INK, mew=1.4, zorder=11)
         paper.keep_clear(np.array([at, at]), 5.0)

@@ -36,7 +36,7 @@ from ventcalc.show.drawing import (
     unit_label,
 )
 from ventcalc.units import Q_, show, shown_unit
-from ventcalc.vent import firing_states
+from ventcalc.vent import end_of_header, outlet_envelope, reversal, section_extremes
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant, Section
 from ventcalc.vent.network import compile_network
@@ -278,7 +278,7 @@ def temperature_path(scan: Scan, appliance: str, state: int, system: str = "US")
         here = _cooling(scan.solution, row, state, surroundings, share)
         gas.append(here[0])
         wall.append(here[1])
-        dew.append(np.full(share.size, firing_states.dew_points(scan.solution, row)[state]))
+        dew.append(np.full(share.size, section_extremes.dew_points(scan.solution, row)[state]))
         around.append(np.full(share.size, surroundings))
         at.append(distance[k] + share * (distance[k + 1] - distance[k]))
     x = np.concatenate(at)
@@ -468,11 +468,11 @@ def state_map(study: Study, system: str = "US") -> Figure:
     row_of[rank] = np.arange(rank.size) * count // rank.size
     columns, heads = _map_columns(scan)
     cell = row_of[of_state.ravel()] * len(heads) + columns
-    far = firing_states.header_pressure(scan)
+    far = end_of_header.header_pressure(scan)
     worst = _worst_of(cell, far, float(study.job.set_point.m_as("Pa")), count * len(heads)).reshape(count, len(heads))
     leaves, spills = (
         np.bincount(cell, flags.any(axis=0), count * len(heads)).reshape(count, len(heads)) > 0
-        for flags in (firing_states.outside_window(scan), firing_states.gas_in_room(scan))
+        for flags in (outlet_envelope.outside_window(scan), reversal.gas_in_room(scan))
     )
     row_heat = np.bincount(row_of, heat, count) / np.bincount(row_of, minlength=count)
     gathered = combinations.shape[1] > count

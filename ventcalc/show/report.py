@@ -81,9 +81,10 @@ from ventcalc.job.remedies import MOTOR_EFFICIENCY, Outcome
 from ventcalc.job.study import Study
 from ventcalc.show import change_plots, plots, remedy_plots, roof_drawing
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import firing_states, network
-from ventcalc.vent.firing_states import Envelope, Extremes
+from ventcalc.vent import end_of_header, network, outlet_envelope, reversal
 from ventcalc.vent.layout import Plant, Section
+from ventcalc.vent.outlet_envelope import Envelope
+from ventcalc.vent.section_extremes import Extremes
 
 SCHEMA = 1
 PDF_PATIENCE = 60.0  # s
@@ -354,8 +355,8 @@ class _Say:
             "possible": scan.possible,
             "complete": scan.complete,
             "running": scan.count(scan.any_running),
-            "outside": scan.count(firing_states.outside_window(scan).any(axis=0)),
-            "gas_in_room": scan.count(firing_states.gas_in_room(scan).any(axis=0)),
+            "outside": scan.count(outlet_envelope.outside_window(scan).any(axis=0)),
+            "gas_in_room": scan.count(reversal.gas_in_room(scan).any(axis=0)),
             "unsolved_count": int(unsolved.size),
             "restless_count": scan.count(scan.restless),
             "unsolved": [
@@ -367,7 +368,7 @@ class _Say:
     def outlet(self, e: Envelope) -> dict[str, Any]:
         scan = self.study.scan
         i = [a.name for a in scan.plant.appliances].index(e.appliance)
-        outside = firing_states.outside_window(scan)[i]
+        outside = outlet_envelope.outside_window(scan)[i]
         told = [
             f"{how} by {show(Q_(v, 'Pa'), self.system, 'draft')}"
             for how, v in (("falls below it", e.below), ("rises above it", e.above))
@@ -431,7 +432,7 @@ class _Say:
         study, common = self.study, len(self.study.job.plant.appliances) > 1
         found = {
             "place": "end of the header" if common else "beginning of the run",
-            "section": firing_states.far_end(study.job.plant),
+            "section": end_of_header.far_end(study.job.plant),
             "common": common,
             "low": self.pressure(study.header[0]),
             "low_state": self.state(study.header_states[0]),
@@ -1015,8 +1016,8 @@ def _see_envelopes(study: Study) -> str:
 
 def _see_map(study: Study) -> str:
     scan = study.scan
-    outside = scan.count(firing_states.outside_window(scan).any(axis=0))
-    gas = scan.count(firing_states.gas_in_room(scan).any(axis=0))
+    outside = scan.count(outlet_envelope.outside_window(scan).any(axis=0))
+    gas = scan.count(reversal.gas_in_room(scan).any(axis=0))
     return (
         f"Of {scan.count(scan.any_running):,} states in which anything runs, {outside:,} put some outlet outside its "
         f"window and {gas:,} let flue gas into the room."

@@ -30,7 +30,7 @@ from ventcalc.units import GRAVITY
 from ventcalc.vent import gas_column
 from ventcalc.vent.common_vent import _ENTRY_LOSS
 from ventcalc.vent.course import Course, Input, Inputs, Start, beginning, course_of
-from ventcalc.vent.firing_states import far_end, far_end_room
+from ventcalc.vent.end_of_header import far_end, far_end_room
 from ventcalc.vent.gas_column import CONTENT_FLUE, HEAT, MASS, PUSHED, Column
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, Season, compile_network
@@ -97,7 +97,7 @@ class Transient:
     ``upstream`` and ``downstream`` [K], inner ``wall`` [K] of the last cell, total pressure ``pressure_up`` and
     ``pressure_down`` [Pa] and what a device ``added`` [Pa], as in `Solution`.
     Appliances: ``outlet_pressure`` [Pa] and ``drawn`` [kg/s] as there, ``spilled`` flue gas [kg] that has
-    come into the room since the start. ``header_pressure`` [Pa] as `firing_states.far_end_pressure`. Bookkeeping since
+    come into the room since the start. ``header_pressure`` [Pa] as `end_of_header.far_end_pressure`. Bookkeeping since
     the start: mass [kg] and energy [J] that ``entered`` at the appliances and ``left`` at the terminations, what the
     gas ``held``, what walls had ``stored``, what was ``lost`` to the surroundings, and the water that ``settled`` on
     walls, less what dried again: ``entered - left - settled`` is the change of held, for energy that of held and
