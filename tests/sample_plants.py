@@ -8,9 +8,9 @@ from ventcalc.flow.materials import material
 from ventcalc.gas.appliance import Appliance, FiringLevel, Leak
 from ventcalc.gas.fuels import fuel
 from ventcalc.units import Q_
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import Season
+from ventcalc.vent.states import States
 
 GAS = fuel("natural gas")
 SEASONS = (

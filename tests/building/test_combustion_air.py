@@ -17,9 +17,10 @@ from ventcalc.gas import combustion
 from ventcalc.handbook import combustion_air as chapter
 from ventcalc.units import GRAVITY, Q_, SYSTEMS, OutOfRangeWarning, UnitsError
 from ventcalc.vent import firing_states, outlet_envelope, reversal
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.layout import Place, Plant
 from ventcalc.vent.network import PlaceAir, Season, compile_network
+from ventcalc.vent.states import States
 
 ROWS = {row["id"]: row for row in tables.read("combustion_air_checks")}
 HOUR = Q_(1.0, "1/hour")

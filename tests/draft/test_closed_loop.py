@@ -14,9 +14,9 @@ from ventcalc.draft.draft_control import FanSpeed, Gains, Lag, Loop, Schedule, S
 from ventcalc.draft.fans import Drive, fan
 from ventcalc.units import Q_
 from ventcalc.vent import common_vent, transient
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.end_of_header import far_end_pressure
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.states import States
 
 PLANT = row_plant(2, idle="sealed")
 FAN = Drive(fan("roof 12"), 0.25, fan("roof 12").most_speed)

@@ -14,8 +14,9 @@ from ventcalc.draft.start_sequence import usual_setting
 from ventcalc.job import job_file
 from ventcalc.units import Q_
 from ventcalc.vent import common_vent, end_of_header, firing_states
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.states import States
 
 SWIM_HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
 

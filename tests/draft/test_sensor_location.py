@@ -39,9 +39,10 @@ from ventcalc.flow import friction, junctions
 from ventcalc.job import job_file
 from ventcalc.units import GRAVITY, Q_
 from ventcalc.vent import end_of_header, firing_states, outlet_envelope, worst_state
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.network import Season, compile_network
+from ventcalc.vent.states import States
 
 STANDARD_AIR = Q_(0.075, "lb/ft**3")  # published, F001 of the fan figures
 INCH = 249.089  # Pa

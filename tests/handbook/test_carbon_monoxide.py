@@ -12,6 +12,7 @@ from ventcalc.handbook import carbon_monoxide as chapter
 from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS
 from ventcalc.vent import common_vent, firing_states, reversal
+from ventcalc.vent.states import States
 
 CHECKS = chapter.checks()
 FOUND = chapter.morning(chapter.rooms())
@@ -103,7 +104,7 @@ def test_the_gas_that_comes_back_is_boiler_twos():
     # In the header's first piece, where Boiler 1's gas would run, the stream runs backward from Boiler 2's junction.
     job = chapter.swim_hall()
     codes = np.array([[0], *([len(a.states) - 1] for a in job.plant.appliances[1:])])
-    state = common_vent.States(codes, np.array([2]), np.zeros(1), np.zeros(1))
+    state = States(codes, np.array([2]), np.zeros(1), np.zeros(1))
     solved = common_vent.solve(job.plant, job.seasons, state)
     assert solved.flow[solved.row("header 1"), 0] < 0.0 < solved.flow[solved.row("header 2"), 0]
 

@@ -11,8 +11,8 @@ from ventcalc.draft.start_sequence import State
 from ventcalc.job import job_file, remedies, trial_run
 from ventcalc.units import Q_
 from ventcalc.vent import common_vent, end_of_header, firing_states
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.states import States
 
 HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
 

@@ -28,12 +28,14 @@ from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.combustion import products
 from ventcalc.gas.fuels import gas_fuel
 from ventcalc.units import Q_
-from ventcalc.vent import common_vent
-from ventcalc.vent.common_vent import MAX_SWEEPS, TOLERANCE, States, solve
+from ventcalc.vent import common_vent, solution
+from ventcalc.vent.common_vent import MAX_SWEEPS, solve
 from ventcalc.vent.layout import Place, Plant, Section, Termination
 from ventcalc.vent.network import PlaceAir, Season, compile_network
+from ventcalc.vent.pressure_balance import TOLERANCE
+from ventcalc.vent.states import States
 
-ARRAYS = (*common_vent._OF_SECTIONS, *common_vent._OF_APPLIANCES, *common_vent._OF_STATES)
+ARRAYS = (*solution._OF_SECTIONS, *solution._OF_APPLIANCES, *solution._OF_STATES)
 
 
 def one_state(codes, season=0, cold=False, windy=False):
@@ -603,21 +605,21 @@ def test_a_newton_step_closes_what_a_small_push_opened(name):
     states = some_states(plant, 60, 9)
     found = solve(plant, SEASONS, states)
     network = compile_network(plant, SEASONS)
-    feed = common_vent._Feed(network, states)
+    boundary = Boundary(network, states)
 
-    def sweep(drawn):
-        rough = common_vent._Sweep(network, feed, drawn)
-        return common_vent._Sweep(network, feed, drawn, [run.outlet for run in rough.runs])
+    def at(drawn):
+        rough = PressureBalance(network, boundary, drawn)
+        return PressureBalance(network, boundary, drawn, [run.outlet for run in rough.runs])
 
     solved = [found.drawn[i] for i in range(len(plant.appliances))]
-    pushed = sweep([d * (1.01 if i % 2 else 0.99) for i, d in enumerate(solved)])
+    pushed = at([d * (1.01 if i % 2 else 0.99) for i, d in enumerate(solved)])
     before = pushed.residual
-    steps = pushed.newton_step(np.ones(len(states)))
-    after = sweep([d + s for d, s in zip(pushed.drawn, steps, strict=True)]).residual
+    steps = newton.step(pushed, np.ones(len(states)))
+    after = at([d + s for d, s in zip(pushed.drawn, steps, strict=True)]).residual
     # Something to close, nothing near reversal, no regulator where its slope jumps.
     normal = (before > 0.02) & (found.flow.min(axis=0) > 1e-4)
     for i in np.flatnonzero(network.threshold):
-        normal &= np.abs(solved[i] / feed.opening_flow(i) - 1.0) > 0.05
+        normal &= np.abs(solved[i] / boundary.opening_flow(i) - 1.0) > 0.05
     assert normal.sum() >= 10
     left, dry = after / np.maximum(before, 1e-9), found.condensed.max(axis=0) == 0.0
     assert np.max(left[normal & dry], initial=0.0) < 0.06

@@ -9,10 +9,11 @@ from sample_plants import SEASONS, row_plant
 from ventcalc.gas.streams import WATER
 from ventcalc.units import Q_
 from ventcalc.vent import gas_column
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.course import Course, Inputs, Start, beginning, course_of
 from ventcalc.vent.gas_column import CONTENT_FLUE, MASS, grid
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.states import States
 
 PLANT = row_plant(2)
 ONE = Course(np.array([0.0, 2.0, 4.0]), np.array([[[0.0], [1.0], [2.0]], [[0.0], [0.0], [0.0]]]), np.array([1]),

@@ -11,8 +11,9 @@ from ventcalc.job import findings, job_file, judgement, study
 from ventcalc.job.surroundings import Surroundings
 from ventcalc.units import Q_
 from ventcalc.vent import end_of_header, firing_states, outlet_envelope, reversal, section_extremes, worst_state
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.states import States
 
 JOBS = tables.DATA / "jobs"
 PASCAL_PER_INCH = 249.08891  # conventional inch of water, NIST SP 811

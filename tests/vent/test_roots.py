@@ -14,9 +14,12 @@ from ventcalc.draft import held_pressure
 from ventcalc.handbook.firing_states import folds_checked, memory
 from ventcalc.job import findings, job_file, remedies, study, vent_changes
 from ventcalc.units import Q_
-from ventcalc.vent import common_vent, firing_states, reversal, roots
-from ventcalc.vent.common_vent import States, _Feed, solve_network
+from ventcalc.vent import coming_to_rest, firing_states, reversal, root_census, roots, stability
+from ventcalc.vent.boundary_conditions import Boundary
+from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
 
 JOBS = tables.DATA / "jobs"
 HOTTEST, SUMMER = 200.0, 2
@@ -84,7 +87,7 @@ def test_the_census_finds_every_root_that_an_independent_scan_finds(seed):
     plant = one_hood(seed)
     network, vent = compile_network(plant, seasons), Vent(plant, seasons)
     states = in_every_season([2], len(seasons))
-    found = roots.census(network, states)
+    found = root_census.census(network, states)
     for k in range(len(seasons)):
         state = vent.state([2], k)
         prescribed = state.prescribed[0]
@@ -102,7 +105,7 @@ def test_some_of_those_vents_have_three_roots():
     """Else the tests above and below would show nothing."""
     seasons = at_room_pressures([-4.0, -2.0, -1.0, -0.3])
     states = in_every_season([2], len(seasons))
-    counts = [roots.census(compile_network(one_hood(s), seasons), states).state for s in range(6)]
+    counts = [root_census.census(compile_network(one_hood(s), seasons), states).state for s in range(6)]
     assert sum((np.bincount(c) == 3).sum() for c in counts) >= 4
 
 
@@ -110,13 +113,13 @@ def test_some_of_those_vents_have_three_roots():
 def test_a_vent_goes_to_the_next_stable_root_on_the_side_the_mismatch_points_to(seed):
     seasons = at_room_pressures(np.linspace(-5.0, 0.5, 23))
     network, states = compile_network(one_hood(seed), seasons), in_every_season([2], 23)
-    whole = roots.census(network, states)
-    prescribed = _Feed(network, states).prescribed[0]
+    whole = root_census.census(network, states)
+    prescribed = Boundary(network, states).prescribed[0]
     for share in (-4.0, -2.5, -1.5, -1.1, -0.9, 0.0, 1.0, 3.0):
         begin = share * prescribed
-        ended = roots.follow(network, states, begin[None])
+        ended = coming_to_rest.follow(network, states, begin[None])
         assert ended.converged.all()
-        points_up = roots._mismatch(network, _Feed(network, states), begin[None])[0] > 0.0
+        points_up = roots._mismatch(network, Boundary(network, states), begin[None])[0] > 0.0
         for k in range(23):
             stable = np.sort(whole.drawn[(whole.state == k) & whole.stable])
             beyond = stable[stable > begin[k]] if points_up[k] else stable[stable < begin[k]][::-1]
@@ -126,21 +129,23 @@ def test_a_vent_goes_to_the_next_stable_root_on_the_side_the_mismatch_points_to(
 def test_growth_is_the_slope_of_the_mismatch_over_the_inertia_of_the_gas():
     seasons = at_room_pressures([-2.0])
     network, states = compile_network(one_hood(0), seasons), in_every_season([2], 1)
-    found = roots.census(network, states)
+    found = root_census.census(network, states)
     inertia = sum(p.length / p.area for p in network.pipes)
-    assert roots.inertance(network) == pytest.approx(inertia)
+    assert stability.inertance(network) == pytest.approx(inertia)
     for drawn, stable in zip(found.drawn, found.stable, strict=True):
         step = 1e-6
-        ends = [roots._mismatch(network, _Feed(network, states), np.array([[drawn + s * step]]))[0, 0] for s in (1, -1)]
-        growth = roots.growth(network, states, np.array([[drawn]]))[0]
+        ends = [
+            roots._mismatch(network, Boundary(network, states), np.array([[drawn + s * step]]))[0, 0] for s in (1, -1)
+        ]
+        growth = stability.growth(network, states, np.array([[drawn]]))[0]
         assert growth == pytest.approx((ends[0] - ends[1]) / (2.0 * step) / inertia, rel=1e-3)
-        assert (growth < 0.0) == stable == roots.is_stable(network, states, np.array([[drawn]]))[0]
+        assert (growth < 0.0) == stable == stability.is_stable(network, states, np.array([[drawn]]))[0]
 
 
 def test_the_census_refuses_more_than_one_unknown():
     network = compile_network(row_plant(2, "draft hood"), SEASONS)
     with pytest.raises(ValueError, match="one unknown flow"):
-        roots.census(network, States(np.array([[1], [1]]), np.zeros(1, int), np.zeros(1), np.zeros(1)))
+        root_census.census(network, States(np.array([[1], [1]]), np.zeros(1, int), np.zeros(1), np.zeros(1)))
 
 
 # ---------------------------------------------------------------- hysteresis
@@ -160,7 +165,7 @@ def test_hysteresis_of_a_hood_over_the_rooms_pressure():
         drawn, path = None, np.empty(pressures.size)
         for k in order:
             one = States(np.array([[2]]), np.array([k]), np.zeros(1), np.zeros(1))
-            found = solve_network(network, one) if drawn is None else roots.follow(network, one, drawn)
+            found = solve_network(network, one) if drawn is None else coming_to_rest.follow(network, one, drawn)
             assert found.converged.all()
             drawn = found.drawn
             path[k] = drawn[0, 0]
@@ -197,7 +202,7 @@ def test_two_hoods_against_a_scan_of_the_whole_plane(codes):
     grid = np.linspace(-0.5, 0.6, 240)
     one, other = (g.ravel() for g in np.meshgrid(grid, grid, indexing="ij"))
     many = states[np.zeros(one.size, int)]
-    gap = roots._mismatch(network, _Feed(network, many), np.array([one, other])).reshape(2, grid.size, grid.size)
+    gap = roots._mismatch(network, Boundary(network, many), np.array([one, other])).reshape(2, grid.size, grid.size)
     corners = np.stack([gap[:, :-1, :-1], gap[:, 1:, :-1], gap[:, :-1, 1:], gap[:, 1:, 1:]])
     crosses = ((corners.min(axis=0) < 0.0) & (corners.max(axis=0) > 0.0)).all(axis=0)
     state, known = Vent(plant, seasons).state(codes, 0), []
@@ -206,9 +211,9 @@ def test_two_hoods_against_a_scan_of_the_whole_plane(codes):
         if good == 1 and not any(np.abs(x - k).max() < 2e-3 for k in known):
             known.append(x)
     drawn = np.array(known).T
-    stable = roots.is_stable(network, states[np.zeros(drawn.shape[1], int)], drawn)
+    stable = stability.is_stable(network, states[np.zeros(drawn.shape[1], int)], drawn)
     assert stable.any()
-    found = roots.every_way(network, states)
+    found = root_census.every_way(network, states)
     assert found.shape[1] == stable.sum(), (found, drawn[:, stable])
     for k in np.flatnonzero(stable):
         assert np.abs(found - drawn[:, [k]]).max(axis=0).min() < 3e-3
@@ -221,7 +226,7 @@ def test_what_is_reached_is_a_root_is_stable_and_comes_once(seed):
     network = compile_network(plant, SEASONS)
     found = roots.reach(network, states)
     assert found.solution.converged.all()
-    assert roots.is_stable(network, found.solution.states, found.solution.drawn).all()
+    assert stability.is_stable(network, found.solution.states, found.solution.drawn).all()
     np.testing.assert_array_equal(found.condition[:40], np.arange(40))
     for c in np.unique(found.condition[40:]):
         own = found.solution.drawn[:, found.condition == c]
@@ -258,20 +263,20 @@ def test_a_walk_to_and_fro_is_given_up_early(monkeypatch):
     """The jump is made: 5 Pa up or down by the side on which the flow lies. The worse side is what is told."""
     plant, seasons = one_hood(0), at_room_pressures([-4.0])
     network, states = compile_network(plant, seasons), in_every_season([2], 1)
-    sweeps = []
+    looks = []
 
-    class Jumping(roots._Sweep):
+    class Jumping(PressureBalance):
         @property
         def residual(self):
-            sweeps.append(1)
+            looks.append(1)
             worst = super().residual
             self.mismatch[0] = np.where(self.drawn[0] < 0.02, 5.0, -5.0)
             return np.maximum(5.0, 0.0 * worst)
 
-    monkeypatch.setattr(roots, "_Sweep", Jumping)
-    ended = roots.follow(network, states, np.array([[-0.03]]))
+    monkeypatch.setattr(coming_to_rest, "PressureBalance", Jumping)
+    ended = coming_to_rest.follow(network, states, np.array([[-0.03]]))
     assert not ended.converged[0] and ended.drawn[0, 0] == pytest.approx(0.02, abs=0.01)
-    assert len(sweeps) < 80
+    assert len(looks) < 80
 
 
 # ---------------------------------------------------------------- jobs
@@ -306,7 +311,7 @@ def test_no_way_to_begin_leads_to_a_root_that_the_scan_has_not(name, every):
     network = compile_network(loaded.plant, loaded.seasons)
     for condition in range(0, len(scan.conditions), every):
         held = scan.solution.drawn[:, scan.condition == condition]
-        for root in roots.every_way(network, scan.conditions[[condition]]).T:
+        for root in root_census.every_way(network, scan.conditions[[condition]]).T:
             assert np.abs(held - root[:, None]).max(axis=0).min() < 0.01 * np.abs(root).max() + 1e-4
 
 
@@ -347,7 +352,7 @@ def test_conditions_are_counted_not_roots():
     assert np.unique(rows, axis=1).shape[1] == 320
     for r in reversal.reversals(scan):
         assert r.states <= 320 and r.either <= r.states
-    assert isinstance(scan.solution, common_vent.Solution)
+    assert isinstance(scan.solution, Solution)
 
 
 # ---------------------------------------------------------------- published figures of size

@@ -13,11 +13,12 @@ from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.handbook.firing_states import transient_checked
 from ventcalc.units import Q_
 from ventcalc.vent import cooling
-from ventcalc.vent.common_vent import States, solve, solve_network
+from ventcalc.vent.common_vent import solve, solve_network
 from ventcalc.vent.course import Course, Start
 from ventcalc.vent.end_of_header import far_end_pressure
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import Season, compile_network
+from ventcalc.vent.states import States
 from ventcalc.vent.transient import Method, run, run_network, starts
 
 G = 9.80665

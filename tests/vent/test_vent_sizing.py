@@ -18,8 +18,9 @@ from ventcalc.handbook.capacity_tables import FAN_RISE, HOOD_RISE
 from ventcalc.job import job_file
 from ventcalc.units import Q_, UnitsError
 from ventcalc.vent import draft_margin, false_position, nominal_sizes, single_vent, vent_at_work, vent_sizing
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.network import Season
+from ventcalc.vent.states import States
 
 GAS = fuel("natural gas")
 WINTER = Season("winter", Q_(20, "degF"), Q_(70, "degF"))

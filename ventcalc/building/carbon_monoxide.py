@@ -133,7 +133,7 @@ def spilled_share(heat_input, share, products: Products):
 def burnt_share(vapour, air_vapour, products: Products):
     """Mole share of flue gas in a stream of flue gas and air: ``(x - xa) / (xf - xa)``, by its water.
 
-    vapour x: mole fraction of water in the stream (as `common_vent.Solution` has it); air_vapour xa: that of the air;
+    vapour x: mole fraction of water in the stream (as `solution.Solution` has it); air_vapour xa: that of the air;
     products: of `combustion.products`, whose gas holds xf. Kept within 0 and 1. An idle boiler that breathes back
     what a neighbour's purge has thinned takes in less carbon monoxide than one that breathes flue gas.
     """

@@ -20,10 +20,10 @@ from ventcalc.draft.dampers import Damper
 from ventcalc.draft.draft_control import SETTINGS, SUDDEN, Loop, Response, Schedule, _course
 from ventcalc.draft.fans import Drive, own_head, static_pressure
 from ventcalc.vent import transient
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.course import Course
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, Season, compile_network
+from ventcalc.vent.states import States
 
 # Within 1 Pa of steps half as long and cells half as large while burners are turned up and down (tests); for seconds
 # after a sudden stop, whose swing is of a hundred Pa, within 12 Pa.

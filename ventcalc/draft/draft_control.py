@@ -39,10 +39,12 @@ from ventcalc.gas.flue_gas import Gas, specific_heat, transport
 from ventcalc.gas.flue_gas import prandtl as prandtl_number
 from ventcalc.units import Q_, Quantity, magnitude, quantities, ureg
 from ventcalc.vent import transient
-from ventcalc.vent.common_vent import Solution, States, solve_network
+from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.end_of_header import far_end, far_end_pressure
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, Season, compile_network
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
 
 STEP = 0.05  # s, of the loop in time; it must be short against the fastest thing that moves
 AT_ONCE = STEP  # s that a sudden change takes, where gas answers at once

@@ -425,7 +425,7 @@ def burnt_share_by_co2(co2_dry, air_vapour, products: Products):
 
     With ``s = (c - ca) / (cf - ca)`` of the dry gas, and each dry part back with its own water: mole share
     ``s/(1-xf) / (s/(1-xf) + (1-s)/(1-xa))``. co2_dry c: mole fraction of CO2 in the dry stream (as
-    `common_vent.Solution` has it); air_vapour xa: mole fraction of water in the air; products: of
+    `solution.Solution` has it); air_vapour xa: mole fraction of water in the air; products: of
     `products`, whose gas holds cf and xf. Kept within 0 and 1.
     """
     air = Gas.dry_air().co2

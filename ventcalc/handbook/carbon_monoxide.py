@@ -23,6 +23,7 @@ from ventcalc.show.panels import Panel, choice, paragraph, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, exposure
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import common_vent
+from ventcalc.vent.states import States
 
 OFFICE = "office"
 BEGINS = 2.5  # o'clock at which the boilers are called (invented)
@@ -44,7 +45,7 @@ def leak() -> Quantity:
     top = [len(a.states) - 1 for a in job.plant.appliances]
     codes = np.array([[0], *([c] for c in top[1:])])
     summer = [s.name for s in job.seasons].index("summer")
-    state = common_vent.States(codes, np.array([summer]), np.zeros(1), np.zeros(1))
+    state = States(codes, np.array([summer]), np.zeros(1), np.zeros(1))
     drawn = common_vent.solve(job.plant, job.seasons, state).drawn
     return Q_(-float(drawn[0, 0]), "kg/s")
 

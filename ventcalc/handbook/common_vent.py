@@ -23,11 +23,13 @@ from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
 from ventcalc.units import Q_, Quantity, parse, show, shown_unit, unit_text
 from ventcalc.vent import end_of_header
-from ventcalc.vent.common_vent import Solution, States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
 from ventcalc.vent.reversal import REVERSAL_FLOW
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
 

@@ -20,9 +20,9 @@ from ventcalc.show.drawing import BLUE, GREY, INK, RUST, SIZE
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, slider, table
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
+from ventcalc.vent.states import States
 
 # --- What the chapter stands on -----------------------------------------------------------------------------------
 

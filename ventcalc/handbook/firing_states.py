@@ -23,13 +23,14 @@ from ventcalc.show.drawing import BLUE, GREY, INK, PALE, RUST, SIZE
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, no_picture, paragraph, table
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import network, roots, transient
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent import network, root_census, transient
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.course import Course
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import Season
 from ventcalc.vent.reversal import flue_gas_in_room
+from ventcalc.vent.states import States
 from ventcalc.vent.worst_state import SAME_PRESSURE, worst
 
 # --- The first seconds ----------------------------------------------------------------------------------------
@@ -153,7 +154,7 @@ def memory(lit: bool, step: float = 0.5) -> Memory:
     count = pressure.size
     codes = np.full((1, count), 1.0 if lit else 0.0)
     states = States(codes, np.arange(count), np.full(count, 0.0 if lit else 1.0), np.zeros(count))
-    found = roots.census(network.compile_network(plant, seasons), states)
+    found = root_census.census(network.compile_network(plant, seasons), states)
     return Memory(pressure, found.state, found.drawn, found.stable)
 
 

@@ -23,11 +23,11 @@ from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import end_of_header, firing_states, outlet_envelope
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, compile_network
 from ventcalc.vent.outlet_envelope import Envelope
+from ventcalc.vent.states import States
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
 

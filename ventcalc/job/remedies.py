@@ -30,11 +30,12 @@ from ventcalc.job.remedy_words import damper_words, fan_words, listed, reasons, 
 from ventcalc.job.vent_changes import Difference, with_free_end
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent import end_of_header, firing_states, outlet_envelope, reversal, section_extremes
-from ventcalc.vent.common_vent import States, solve, solve_network
+from ventcalc.vent.common_vent import solve, solve_network
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import compile_network
 from ventcalc.vent.outlet_envelope import Envelope
+from ventcalc.vent.states import States
 
 __all__ = ["compare", "damper_words", "fan_words", "left_out", "listed", "offered", "outcome", "reasons", "words"]
 
@@ -367,7 +368,7 @@ class _Few:
     def scan(self) -> Scan:
         """The vent as drawn in these states."""
         first = self.whole.first
-        return self.of(replace(first, solution=firing_states.roots.columns(first.solution, self.picked)))
+        return self.of(replace(first, solution=first.solution.columns(self.picked)))
 
     def of(self, scan: Scan) -> Scan:
         return replace(scan, condition=None, history=None, complete=False)

@@ -14,10 +14,13 @@ import numpy as np
 from ventcalc.gas import streams
 from ventcalc.gas.streams import TRACE
 from ventcalc.vent import gas_column
-from ventcalc.vent.common_vent import Solution, States, _Feed, solve_network
+from ventcalc.vent.boundary_conditions import Boundary
+from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.gas_column import CONTENTS, GAS, MASS, Grid
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
 
 _STILL = 1e-8  # kg/s; gas of a section that flows less is that of its surroundings when a run begins
 
@@ -165,11 +168,11 @@ class Inputs:
         self, network: Network, grid: Grid, runs: int, states: States, towards: States | None = None, share=None
     ):
         """What comes in ``states``, or ``share`` of the way ``towards`` others: mixed by mass, contents by volume."""
-        self.runs, self.feed = runs, _Feed(network, states)
+        self.runs, self.feed = runs, Boundary(network, states)
         self.prescribed, self.content = _sent(network, grid, states, self.feed)
         if towards is None:
             return
-        other = _Feed(network, towards)
+        other = Boundary(network, towards)
         prescribed, content = _sent(network, grid, towards, other)
         flows = (1.0 - share) * self.prescribed, share * prescribed
         volumes = [(flow + TRACE) / c[MASS] for flow, c in zip(flows, (self.content, content), strict=True)]
@@ -189,7 +192,7 @@ class Inputs:
         return Input(feed, self.prescribed[:, pick], self.content[..., pick], feed.wind_head[pick])
 
 
-def _sent(network: Network, grid: Grid, states: States, feed: _Feed) -> tuple[np.ndarray, np.ndarray]:
+def _sent(network: Network, grid: Grid, states: States, feed: Boundary) -> tuple[np.ndarray, np.ndarray]:
     """What the appliances send [kg/s], and what a volume of it holds (contents, appliances, states)."""
     prescribed, pressure = np.array(feed.prescribed), network.pressure
     held = np.empty((CONTENTS, *prescribed.shape))
@@ -206,7 +209,7 @@ def _sent(network: Network, grid: Grid, states: States, feed: _Feed) -> tuple[np
 class Input:
     """What appliances and weather bring at one time."""
 
-    feed: _Feed
+    feed: Boundary
     prescribed: np.ndarray
     content: np.ndarray
     wind_head: np.ndarray

@@ -17,10 +17,11 @@ from ventcalc.flow import fittings, materials
 from ventcalc.gas import combustion, condensation, flue_gas
 from ventcalc.gas.appliance import CATEGORIES, Appliance
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, ureg
-from ventcalc.vent.common_vent import States, given_flows
+from ventcalc.vent.common_vent import given_flows
 from ventcalc.vent.layout import Plant, Section
 from ventcalc.vent.network import SIZE_CHANGE_ANGLE, Network, Season, compile_network, room_vapour
 from ventcalc.vent.single_vent import path, rise_section, run_section
+from ventcalc.vent.states import States
 
 # Dry CO2 behind a draft hood burning natural or LP gas: the condition for which the chimney handbook's sheet prints
 # 0.66 kg/MJ (combustion.csv C039, published).

@@ -2,10 +2,11 @@
 
 import numpy as np
 
-from ventcalc.vent.common_vent import Solution, States
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, compile_network
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
 
 
 def far_end(plant: Plant) -> str:

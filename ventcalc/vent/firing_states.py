@@ -25,9 +25,11 @@ import numpy as np
 from ventcalc.flow.wind import CASES
 from ventcalc.units import show
 from ventcalc.vent import roots
-from ventcalc.vent.common_vent import Solution, States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season, compile_network
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
 from ventcalc.vent.worst_state import SAME_PRESSURE, worst
 
 MOST_STATES = 40_000  # solved one by one; beyond it the scan samples and then searches for the worst
@@ -65,7 +67,7 @@ class Scan:
     def first(self) -> "Scan":
         """The scan with the first root of every condition alone."""
         total = int(self.condition.max(initial=-1)) + 1
-        return replace(self, solution=roots.columns(self.solution, slice(0, total)))
+        return replace(self, solution=self.solution.columns(slice(0, total)))
 
     @property
     def conditions(self) -> States:
@@ -97,7 +99,7 @@ class Scan:
         """Columns in which the vent has no state of rest: no steady flows were found by search nor on any way there.
 
         It flips between drafting and spilling, or the pressures jump where it stands still. Its flows are those, of all
-        that it came by, that send most gas into the room (`roots.follow`). A vent whose flows are all given has rest.
+        that it came by, that send most gas into the room (`coming_to_rest`). A vent whose flows are all given has rest.
         """
         states, network = self.states, compile_network(self.plant, self.seasons)
         ways = zip(network.resistance, states.codes.astype(int), strict=True)

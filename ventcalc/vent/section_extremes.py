@@ -8,11 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from ventcalc.gas import atmosphere
-from ventcalc.vent.common_vent import Solution
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import OUTDOORS
 from ventcalc.vent.network import compile_network
 from ventcalc.vent.reversal import REVERSAL_FLOW
+from ventcalc.vent.solution import Solution
 from ventcalc.vent.worst_state import SAME_PRESSURE, SAME_TEMPERATURE, worst
 
 

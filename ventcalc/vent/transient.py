@@ -28,12 +28,12 @@ from ventcalc.gas import streams
 from ventcalc.gas.streams import TRACE
 from ventcalc.units import GRAVITY
 from ventcalc.vent import gas_column
-from ventcalc.vent.common_vent import _ENTRY_LOSS
 from ventcalc.vent.course import Course, Input, Inputs, Start, beginning, course_of
 from ventcalc.vent.end_of_header import far_end, far_end_room
 from ventcalc.vent.gas_column import CONTENT_FLUE, HEAT, MASS, PUSHED, Column
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, Season, compile_network
+from ventcalc.vent.pressure_balance import FALLING_AIR_LOSS
 
 CHUNK = 20_000  # runs times steps whose inputs are worked out together
 CLOSE = 0.02  # Pa; ways in from the room that are further off take a second look at the same step
@@ -286,7 +286,7 @@ def _balance(of, flow, gained, density, friction, step, outdoor, wind_head, devi
             other[s, r] = fall[s] = 0.0
             head[s, r] = 0.5 * slower * dense_in[s] * (begin / of.area[s]) ** 2
             if of.parent[s] < 0:
-                mouth = ((1.0 if end >= 0.0 else _ENTRY_LOSS) + of.end_loss[s]) * dense_out[s]
+                mouth = ((1.0 if end >= 0.0 else FALLING_AIR_LOSS) + of.end_loss[s]) * dense_out[s]
                 mouth = mouth * np.abs(end) / (2.0 * of.area[s] ** 2)
                 fall[s] = of.wind[s] * wind_head[r] + mouth * end
                 own[s, r] += 2.0 * mouth

@@ -9,11 +9,13 @@ from ventcalc.gas import atmosphere, combustion
 from ventcalc.gas.appliance import CATEGORIES
 from ventcalc.gas.streams import AIR_VISCOSITY, VISCOSITY
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent.common_vent import TOLERANCE, Solution, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.draft_margin import HOOD_CO2, Vent, full_fire, plain_sizes
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season, compile_network, room_vapour
+from ventcalc.vent.pressure_balance import TOLERANCE
 from ventcalc.vent.single_vent import path, with_input
+from ventcalc.vent.solution import Solution
 
 # Gas that rises slower than this spends so long in the vent that it cools, and a breath of wind turns it. Common
 # practice, no source.
