@@ -33,7 +33,7 @@ from ventcalc.draft.draft_control import (
     Turn,
 )
 from ventcalc.flow import materials
-from ventcalc.flow.heat_loss import rings
+from ventcalc.flow.wall_rings import rings
 from ventcalc.job import job_file
 from ventcalc.units import Q_, UnitsError
 from ventcalc.vent.common_vent import solve

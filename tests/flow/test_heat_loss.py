@@ -26,11 +26,11 @@ from ventcalc.flow.heat_loss import (
     nusselt_from_power,
     outlet_temperature,
     outside_film,
-    rings,
     wall_temperature,
-    warm_up,
 )
 from ventcalc.flow.materials import Layer, layers
+from ventcalc.flow.wall_rings import rings
+from ventcalc.flow.warm_up import warm_up
 from ventcalc.gas import flue_gas
 from ventcalc.handbook.heat_loss import BUILD_UPS, design_coefficient, design_run, film_checks
 from ventcalc.handbook.heat_loss import checks as chapter_checks

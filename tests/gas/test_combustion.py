@@ -14,14 +14,17 @@ from ventcalc.gas.atmosphere import ATOMIC_MASS, DRY_AIR, DRY_AIR_MOLAR_MASS, MO
 from ventcalc.gas.combustion import (
     HANDBOOK_FLOW,
     SO2_MOLAR_MASS,
-    co_air_free,
-    efficiency,
-    excess_air_from_co2,
-    excess_air_from_o2,
     flue_gas_per_heat,
     handbook_flow,
     products,
-    stack_loss,
+    theoretical_air,
+    ultimate_co2,
+    volume_per_heat,
+)
+from ventcalc.gas.combustion_analysis import co_air_free, excess_air_from_co2, excess_air_from_o2
+from ventcalc.gas.fuels import FUELS, fuel, gas_fuel, oil_fuel
+from ventcalc.gas.stack_loss import efficiency, stack_loss
+from ventcalc.gas.steam_book import (
     steam_book_air,
     steam_book_air_ratio,
     steam_book_ash_loss,
@@ -29,11 +32,7 @@ from ventcalc.gas.combustion import (
     steam_book_dry_gas,
     steam_book_dry_loss,
     steam_book_water_loss,
-    theoretical_air,
-    ultimate_co2,
-    volume_per_heat,
 )
-from ventcalc.gas.fuels import FUELS, fuel, gas_fuel, oil_fuel
 from ventcalc.units import Q_, UnitsError
 
 CHECKS = {row["id"]: row for row in tables.read("combustion_checks")}

@@ -319,11 +319,11 @@ def test_every_default_is_listed():
 
 def test_excess_air_by_co2_o2_and_ratio_agree():
     """One flue gas said in three ways: 5 % O2 dry, then the CO2 and the excess air that go with it."""
-    from ventcalc.gas import combustion
+    from ventcalc.gas import combustion, combustion_analysis
     from ventcalc.gas.fuels import fuel
 
     gas = fuel("natural gas")
-    excess = float(combustion.excess_air_from_o2.bare(gas, 0.05))
+    excess = float(combustion_analysis.excess_air_from_o2.bare(gas, 0.05))
     co2 = float(combustion.products(gas, excess).co2_dry)
     said = ('o2 = "5 %"', f'co2 = "{co2 * 100!r} %"', f'excess_air = "{excess * 100!r} %"')
     loaded = [job_file.read(GOOD.replace('o2 = "5.0 %"', text, 1).encode()) for text in said]

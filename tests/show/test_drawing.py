@@ -12,7 +12,7 @@ from sample_plants import row_plant
 
 from ventcalc import tables
 from ventcalc.job import job_file
-from ventcalc.show import drawing
+from ventcalc.show import drawing, plots
 from ventcalc.units import SYSTEMS
 
 DEMO = {p.stem: job_file.load(p).plant for p in sorted((tables.DATA / "jobs").glob("*.toml"))}
@@ -56,7 +56,7 @@ def test_no_words_overlap_or_leave_the_paper(plant, system):
 
 def test_numbers_do_not_touch_one_another(plant):
     axes = drawing.layout_drawing(plant).axes[0]
-    points = np.ptp(axes.get_xlim()) / (axes.get_position().width * drawing.WIDTH * drawing.POINTS)
+    points = np.ptp(axes.get_xlim()) / (axes.get_position().width * plots.WIDTH * plots.POINTS)
     rings = [p.center for p in axes.patches if isinstance(p, Circle) and p.get_zorder() == 9]
     assert len(rings) == len(plant.sections)
     apart = [np.hypot(*np.subtract(a, b)) / points for a, b in combinations(rings, 2)]
@@ -104,4 +104,4 @@ def test_a_broken_stack_says_what_is_left_out():
 
 
 def test_letters_go_on_after_z():
-    assert drawing.letters(28)[-3:] == ["Z", "AA", "AB"]
+    assert plots.letters(28)[-3:] == ["Z", "AA", "AB"]

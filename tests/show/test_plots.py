@@ -9,7 +9,7 @@ from sample_studies import STUDIES
 from test_drawing import extents, lettering
 
 from ventcalc.job import study
-from ventcalc.show import plots
+from ventcalc.show import drawing, envelope_plot, path_plots, plots, state_map
 from ventcalc.units import Q_, SYSTEMS
 from ventcalc.vent import end_of_header, outlet_envelope, reversal
 
@@ -29,10 +29,10 @@ def worst(found):
 def figures(found, system="US"):
     e, coldest = worst(found), min(found.extremes, key=lambda m: m.coldest_wall - m.dew_point)
     return {
-        "pressure": plots.pressure_path(found.scan, e.appliance, (e.high_state, e.low_state), system),
-        "temperature": plots.temperature_path(found.scan, e.appliance, coldest.wall_state, system),
-        "envelopes": plots.envelopes(found, system),
-        "map": plots.state_map(found, system),
+        "pressure": path_plots.pressure_path(found.scan, e.appliance, (e.high_state, e.low_state), system),
+        "temperature": path_plots.temperature_path(found.scan, e.appliance, coldest.wall_state, system),
+        "envelopes": envelope_plot.envelopes(found, system),
+        "map": state_map.state_map(found, system),
     }
 
 
@@ -78,7 +78,7 @@ def test_lines_differ_without_colour(found):
 
 def test_tones_of_the_map_keep_their_order_in_grey():
     """Relative luminance (W3C, WCAG 2.2, definition of relative luminance) rises all the way."""
-    colours = plots._DRAFT_COLOURS(np.linspace(0, 1, 65))[:, :3]
+    colours = state_map._DRAFT_COLOURS(np.linspace(0, 1, 65))[:, :3]
     linear = np.where(colours <= 0.04045, colours / 12.92, ((colours + 0.055) / 1.055) ** 2.4)
     assert np.all(np.diff(linear @ [0.2126, 0.7152, 0.0722]) > 0)
 
@@ -86,7 +86,7 @@ def test_tones_of_the_map_keep_their_order_in_grey():
 def test_pressure_path_starts_at_the_outlet_and_is_losses_less_draft(found):
     e, solution = worst(found), found.scan.solution
     i = [a.name for a in found.job.plant.appliances].index(e.appliance)
-    figure = plots.pressure_path(found.scan, e.appliance, (e.high_state, e.low_state), "SI")
+    figure = path_plots.pressure_path(found.scan, e.appliance, (e.high_state, e.low_state), "SI")
     for axes, state in zip(figure.axes, (e.high_state, e.low_state), strict=True):
         lines = labelled(axes)
         static = lines["static pressure in the vent"].get_ydata()
@@ -104,7 +104,7 @@ def test_gas_falls_as_newton_cooled_it(found):
     row = len(found.job.plant.order) - 1
     state = int(np.argmax(solution.flow[row]))
     outdoors = float(found.scan.seasons[found.scan.states.season[state]].outdoor.m_as("K"))
-    gas, wall = plots._cooling(solution, row, state, outdoors, np.array([0.0, 0.5, 1.0]))
+    gas, wall = path_plots._cooling(solution, row, state, outdoors, np.array([0.0, 0.5, 1.0]))
     ends = solution.upstream[row, state] - outdoors, solution.downstream[row, state] - outdoors
     assert gas[1] - outdoors == pytest.approx(np.sqrt(ends[0] * ends[1]))
     assert gas[[0, 2]] == pytest.approx([solution.upstream[row, state], solution.downstream[row, state]])
@@ -113,7 +113,7 @@ def test_gas_falls_as_newton_cooled_it(found):
 
 
 def test_envelopes_mark_both_ends_and_every_window(found):
-    figure = plots.envelopes(found, "SI")
+    figure = envelope_plot.envelopes(found, "SI")
     written = [text for text, _ in extents(figure)]
     for e in found.envelopes:
         assert f"{e.low:.1f}".replace("-0.0", "0.0") in written and f"{e.high:.1f}" in written
@@ -128,7 +128,7 @@ def test_envelopes_mark_both_ends_and_every_window(found):
 
 
 def test_map_shows_every_state_and_marks_the_bad_ones(found):
-    figure = plots.state_map(found, "SI")
+    figure = state_map.state_map(found, "SI")
     main = figure.axes[0]
     mesh = main.collections[0]
     # A cell holds wind against the vent and with it, and every past: the worst of them.
@@ -149,7 +149,7 @@ def test_map_shows_every_state_and_marks_the_bad_ones(found):
 
 def test_map_of_many_combinations_gathers_them(monkeypatch):
     monkeypatch.setattr(plots, "_MOST_ROWS", 10)
-    figure = plots.state_map(STUDIES["swim_hall"])
+    figure = state_map.state_map(STUDIES["swim_hall"])
     assert figure.axes[0].get_ylim() == (0, 10)
     assert any("Each row gathers up to 7 firing combinations" in text for text, _ in extents(figure))
 
@@ -168,21 +168,21 @@ def test_long_names_stay_on_the_paper():
     again = study.study(
         replace(found.job, plant=renamed, alternates=(), offered=None), compare=False
     )  # no remedy is drawn here
-    for name, figure in (figures(again) | {"layout": plots.layout_drawing(renamed)}).items():
+    for name, figure in (figures(again) | {"layout": drawing.layout_drawing(renamed)}).items():
         width, height = figure.bbox.size
         outside = [t for t, b in extents(figure) if b.x0 < -1 or b.y0 < -1 or b.x1 > width + 1 or b.y1 > height + 1]
         assert not outside, (name, outside)
 
 
 def test_unit_systems_show_the_same_pressures(found):
-    us, si = (labelled(plots.pressure_path(found.scan, worst(found).appliance, (0,), s).axes[0]) for s in SYSTEMS)
+    us, si = (labelled(path_plots.pressure_path(found.scan, worst(found).appliance, (0,), s).axes[0]) for s in SYSTEMS)
     for name, line in us.items():
         pascal = Q_(np.asarray(line.get_ydata(), float), "inH2O").m_as("Pa")
         assert pascal == pytest.approx(np.asarray(si[name].get_ydata(), float), abs=1e-9)
 
 
 def test_png_is_one_of_the_size_asked_for():
-    figure = plots.envelopes(STUDIES["laundry"])
+    figure = envelope_plot.envelopes(STUDIES["laundry"])
     data = plots.png(figure, 100.0)
     assert data.startswith(b"\x89PNG\r\n\x1a\n")
     wide = int.from_bytes(data[16:20], "big")  # ISO/IEC 15948: the width follows the IHDR tag
@@ -193,5 +193,5 @@ def test_figures_leave_no_trace_in_pyplot():
     import matplotlib.pyplot as plt
 
     before = plt.get_fignums()
-    plots.png(plots.state_map(STUDIES["laundry"]))
+    plots.png(state_map.state_map(STUDIES["laundry"]))
     assert plt.get_fignums() == before

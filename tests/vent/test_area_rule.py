@@ -7,7 +7,7 @@ import pytest
 
 from ventcalc import tables
 from ventcalc.checked import compare
-from ventcalc.flow import friction, gas_radiation, heat_loss, materials
+from ventcalc.flow import friction, gas_radiation, heat_loss, materials, warm_up
 from ventcalc.gas import combustion, flue_gas
 from ventcalc.job import job_file
 from ventcalc.units import Q_
@@ -106,7 +106,7 @@ def test_what_differs_from_the_steady_solver_in_a_wide_flue_is_the_radiation_of_
 
 
 def test_wall_warms_as_that_of_a_run_of_constant_flow():
-    # `heat_loss.warm_up` advances the same rings by a matrix exponential at a constant flow. With a strong fan the flow
+    # `warm_up.warm_up` advances the same rings by a matrix exponential at a constant flow. With a strong fan the flow
     # is constant to a few tenths of a per cent, and in summer, so diluted, nothing condenses.
     fan, season = Q_(150.0, "Pa"), replace(SUMMER, relative_humidity=0.05)
     found = run(season=season, fan=fan, duration=Q_(2.0, "hour"))
@@ -133,7 +133,7 @@ def test_wall_warms_as_that_of_a_run_of_constant_flow():
     )
     inlet = float(heat_loss.outlet_temperature.bare(inlet, room, cooling))
     bore = float(rise.diameter.m_as("m"))
-    warm = heat_loss.warm_up.bare(
+    warm = warm_up.warm_up.bare(
         7200.0, inlet, season.outdoor.m_as("K"), season.outdoor.m_as("K"), flow, mixed, film(bore, 0.0015),
         heat_loss.OUTDOOR_FILM, bore, 26 * 0.3048, materials.layers(rise.material.name), slices=10,
     )  # fmt: skip

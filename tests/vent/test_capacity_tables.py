@@ -8,8 +8,9 @@ from ventcalc import tables
 from ventcalc.checked import unexplained
 from ventcalc.handbook import capacity_tables as chapter
 from ventcalc.units import Q_
-from ventcalc.vent import capacity_tables
-from ventcalc.vent.capacity_tables import MissingCell, NotAllowed, OutsideTable, common, connector, look_up, single
+from ventcalc.vent import capacity_rules, capacity_tables
+from ventcalc.vent.capacity_rules import common, connector, single
+from ventcalc.vent.capacity_tables import MissingCell, NotAllowed, OutsideTable, look_up
 
 CELLS = capacity_tables.sampled()
 
@@ -236,7 +237,7 @@ def test_a_connector_is_no_smaller_than_the_flue_collar():
         def limits(diameter):
             return connector(CELLS, "504.3(2)", "NAT", ft(30), ft(2), diameter, ft(4), outlet=inch(outlet))
 
-        return capacity_tables.smallest("504.3(2)", limits, Q_(35.0, "MBH"))[0].m_as("inch")
+        return capacity_rules.smallest("504.3(2)", limits, Q_(35.0, "MBH"))[0].m_as("inch")
 
     with pytest.raises(NotAllowed, match="connector of 3 in. is smaller than the appliance's outlet of 4 in"):
         connector(CELLS, "504.3(2)", "NAT", ft(30), ft(2), inch(3), ft(4), outlet=inch(4))
@@ -298,10 +299,10 @@ def test_smallest_size_says_why_none_will_do():
     def limits(diameter):
         return vent(10.0, 2.0, diameter.m_as("inch"), given=given)
 
-    assert capacity_tables.smallest("504.2(1)", limits, Q_(80.0, "MBH"))[0] == inch(3)
-    assert capacity_tables.smallest("504.2(1)", limits, Q_(80.0, "MBH"), least=inch(5))[0] == inch(5)
+    assert capacity_rules.smallest("504.2(1)", limits, Q_(80.0, "MBH"))[0] == inch(3)
+    assert capacity_rules.smallest("504.2(1)", limits, Q_(80.0, "MBH"), least=inch(5))[0] == inch(5)
     with pytest.raises(NotAllowed, match="24 in. allows 81 MBH at most"):
-        capacity_tables.smallest("504.2(1)", limits, Q_(82.0, "MBH"))
+        capacity_rules.smallest("504.2(1)", limits, Q_(82.0, "MBH"))
 
 
 # --- A reader's own rows ---------------------------------------------------------------------------------------

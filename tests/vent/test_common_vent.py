@@ -28,11 +28,12 @@ from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.combustion import products
 from ventcalc.gas.fuels import gas_fuel
 from ventcalc.units import Q_
-from ventcalc.vent import common_vent, solution
+from ventcalc.vent import common_vent, newton, solution
+from ventcalc.vent.boundary_conditions import Boundary
 from ventcalc.vent.common_vent import MAX_SWEEPS, solve
 from ventcalc.vent.layout import Place, Plant, Section, Termination
 from ventcalc.vent.network import PlaceAir, Season, compile_network
-from ventcalc.vent.pressure_balance import TOLERANCE
+from ventcalc.vent.pressure_balance import TOLERANCE, PressureBalance
 from ventcalc.vent.states import States
 
 ARRAYS = (*solution._OF_SECTIONS, *solution._OF_APPLIANCES, *solution._OF_STATES)

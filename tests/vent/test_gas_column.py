@@ -5,17 +5,18 @@ import pytest
 from sample_plants import SEASONS, row_plant, with_sections
 from scipy.integrate import solve_ivp
 
-from ventcalc.flow import heat_loss, materials
+from ventcalc.flow import heat_loss, materials, wall_rings
 from ventcalc.gas import streams
 from ventcalc.units import Q_
-from ventcalc.vent import gas_column
-from ventcalc.vent.gas_column import CONTENTS, HEAT, MASS, Column
+from ventcalc.vent import column_grid, column_walls, gas_content
+from ventcalc.vent.gas_column import Beginning, Column
+from ventcalc.vent.gas_content import CONTENTS, HEAT, MASS
 from ventcalc.vent.network import compile_network
 
 PLANT = row_plant(2)
 NETWORK = compile_network(PLANT, SEASONS)
-GRID = gas_column.grid(NETWORK, 0.5)
-WALLS = gas_column.walls(GRID, 0.5, 1.0)
+GRID = column_grid.grid(NETWORK, 0.5)
+WALLS = column_walls.walls(GRID, 0.5, 1.0)
 AIR = np.concatenate([NETWORK.outdoor_gas[:, [1]], np.zeros((1, 1))])
 ROOM = 293.15
 
@@ -26,14 +27,14 @@ def still(temperature=ROOM, adiabatic=True):
     around = np.full((places, 1), ROOM)
     gas = np.repeat(AIR[:, None], places, axis=1)
     outdoor = held(temperature)
-    return Column(GRID, WALLS, around, outdoor, np.full((places, 1), temperature), gas, np.zeros(1),
-                  np.zeros((places - 1, 1)), adiabatic)  # fmt: skip
+    begun = Beginning(np.full((places, 1), temperature), gas, np.zeros(1))
+    return Column(GRID, WALLS, around, outdoor, begun, np.zeros((places - 1, 1)), adiabatic)
 
 
 def held(temperature):
     """What a volume of air holds, (contents, 1)."""
     heat = streams.enthalpy(AIR, np.array([temperature]), NETWORK.pressure)
-    return gas_column.content(AIR, np.array([temperature]), heat, NETWORK.pressure, NETWORK.pressure)
+    return gas_content.content(AIR, np.array([temperature]), heat, NETWORK.pressure, NETWORK.pressure)
 
 
 def test_cells_add_up_to_the_sections():
@@ -47,7 +48,7 @@ def test_cells_add_up_to_the_sections():
 
 def test_a_short_section_is_one_cell_of_full_volume():
     short = with_sections(PLANT, header_1={"length": Q_(0.1, "m")})
-    grid = gas_column.grid(compile_network(short, SEASONS), 0.5)
+    grid = column_grid.grid(compile_network(short, SEASONS), 0.5)
     row = short.row("header 1")
     own = (grid.section == row) & grid.real
     assert own.sum() == 1 and grid.length[own] == pytest.approx(0.1)
@@ -124,10 +125,10 @@ def test_walls_follow_the_equation_of_their_rings(name):
     # Against scipy's solve_ivp on the same rings, heated by a constant flux.
     plant = row_plant(1, vent=name)
     network = compile_network(plant, SEASONS)
-    grid = gas_column.grid(network, 0.5)
-    walls, place, row = gas_column.walls(grid, 5.0, 1.0), 1, grid.section[1]
+    grid = column_grid.grid(network, 0.5)
+    walls, place, row = column_walls.walls(grid, 5.0, 1.0), 1, grid.section[1]
     pipe = network.pipes[row]
-    rings = heat_loss.rings(pipe.diameter, materials.layers(name))
+    rings = wall_rings.rings(pipe.diameter, materials.layers(name))
     film = heat_loss.OUTDOOR_FILM if pipe.outdoors else heat_loss.STILL_ROOM_FILM
     chain = rings.resistance + np.eye(len(rings.resistance))[-1] / (film * np.pi * rings.outer_diameter)
     chain *= pipe.outside_resistance / (np.pi * pipe.diameter) / chain.sum()
@@ -156,4 +157,4 @@ def test_heat_given_is_stored_or_lost():
 
 def test_too_light_a_wall_is_refused():
     with pytest.raises(ValueError, match="capacity"):
-        gas_column.walls(GRID, 0.5, 0.01)
+        column_walls.walls(GRID, 0.5, 0.01)

@@ -18,6 +18,7 @@ from ventcalc.vent import coming_to_rest, firing_states, reversal, root_census, 
 from ventcalc.vent.boundary_conditions import Boundary
 from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.pressure_balance import PressureBalance
 from ventcalc.vent.solution import Solution
 from ventcalc.vent.states import States
 
@@ -119,7 +120,7 @@ def test_a_vent_goes_to_the_next_stable_root_on_the_side_the_mismatch_points_to(
         begin = share * prescribed
         ended = coming_to_rest.follow(network, states, begin[None])
         assert ended.converged.all()
-        points_up = roots._mismatch(network, Boundary(network, states), begin[None])[0] > 0.0
+        points_up = stability.mismatch(network, Boundary(network, states), begin[None])[0] > 0.0
         for k in range(23):
             stable = np.sort(whole.drawn[(whole.state == k) & whole.stable])
             beyond = stable[stable > begin[k]] if points_up[k] else stable[stable < begin[k]][::-1]
@@ -135,7 +136,8 @@ def test_growth_is_the_slope_of_the_mismatch_over_the_inertia_of_the_gas():
     for drawn, stable in zip(found.drawn, found.stable, strict=True):
         step = 1e-6
         ends = [
-            roots._mismatch(network, Boundary(network, states), np.array([[drawn + s * step]]))[0, 0] for s in (1, -1)
+            stability.mismatch(network, Boundary(network, states), np.array([[drawn + s * step]]))[0, 0]
+            for s in (1, -1)
         ]
         growth = stability.growth(network, states, np.array([[drawn]]))[0]
         assert growth == pytest.approx((ends[0] - ends[1]) / (2.0 * step) / inertia, rel=1e-3)
@@ -202,7 +204,7 @@ def test_two_hoods_against_a_scan_of_the_whole_plane(codes):
     grid = np.linspace(-0.5, 0.6, 240)
     one, other = (g.ravel() for g in np.meshgrid(grid, grid, indexing="ij"))
     many = states[np.zeros(one.size, int)]
-    gap = roots._mismatch(network, Boundary(network, many), np.array([one, other])).reshape(2, grid.size, grid.size)
+    gap = stability.mismatch(network, Boundary(network, many), np.array([one, other])).reshape(2, grid.size, grid.size)
     corners = np.stack([gap[:, :-1, :-1], gap[:, 1:, :-1], gap[:, :-1, 1:], gap[:, 1:, 1:]])
     crosses = ((corners.min(axis=0) < 0.0) & (corners.max(axis=0) > 0.0)).all(axis=0)
     state, known = Vent(plant, seasons).state(codes, 0), []

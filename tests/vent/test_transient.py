@@ -7,7 +7,7 @@ import pytest
 from sample_plants import GAS, SEASONS, opposed_plant, random_tree, row_plant
 
 from ventcalc import tables
-from ventcalc.flow import friction, heat_loss, materials
+from ventcalc.flow import friction, heat_loss, materials, warm_up
 from ventcalc.gas import atmosphere, condensation, streams
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.handbook.firing_states import transient_checked
@@ -19,7 +19,8 @@ from ventcalc.vent.end_of_header import far_end_pressure
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import Season, compile_network
 from ventcalc.vent.states import States
-from ventcalc.vent.transient import Method, run, run_network, starts
+from ventcalc.vent.time_step import Method
+from ventcalc.vent.transient import run, run_network, starts
 
 G = 9.80665
 STEAM_R = 8.314462618 / 0.018015  # J/(kg K)
@@ -315,7 +316,7 @@ def test_a_long_warm_up_follows_heat_loss(wall):
     middle = np.array(0.5 * (inlet + mean))
     film = float(cooling.inside_film(pipe, network.pressure, gas, middle, around, 1.0, flow).inside)
     specific = float(streams.mean_specific_heat(gas, inlet, mean))
-    hand = heat_loss.warm_up.bare(600.0, inlet, around, around, flow, specific, film, heat_loss.STILL_ROOM_FILM,
+    hand = warm_up.warm_up.bare(600.0, inlet, around, around, flow, specific, film, heat_loss.STILL_ROOM_FILM,
                                   0.25, 10.0, materials.layers(wall), slices=20, steps=60)  # fmt: skip
     excess = result.downstream[0, 1:, 0] - around
     # Constant film and specific heat there, those at rest; the gas's own here: to a wall that is still cold it radiates

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from ventcalc import tables
 from ventcalc.checked import compare
-from ventcalc.flow import stack_effect
+from ventcalc.flow import stack_effect, steam_book_stack
 from ventcalc.flow.materials import material
-from ventcalc.gas import atmosphere, combustion, flue_gas
+from ventcalc.gas import atmosphere, combustion, combustion_analysis, flue_gas
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.capacity_tables import FAN_RISE, HOOD_RISE
@@ -84,7 +84,7 @@ def test_available_draft_of_a_steel_stack(inch, book):
     # (inferred).
     # The stack that gives the book's available draft must be as high as the book's: K H less friction, solved for H.
     flow, diameter = Q_(100_000.0, "lb/hour"), Q_(inch, "inch")
-    friction = stack_effect.steam_book_stack_friction(flow, Q_(100.0, "ft"), diameter, 0.0014)
+    friction = steam_book_stack.steam_book_stack_friction(flow, Q_(100.0, "ft"), diameter, 0.0014)
     cold, hot = (atmosphere.air_density(Q_(t, "degF"), Q_(14.7, "psi")) for t in (60.0, 500.0))
     # 0.005 in. w.c. is half of the last printed digit, or 0.75 ft of this stack; K is rounded by 0.3 %, another 0.3 ft.
     # The 66 in. cell is met to one digit in the last place (0.535 truncated).
@@ -116,7 +116,9 @@ def test_no_height_draws_with_heavy_gas():
 def of_the_code(row):
     """The draft-hood vent of a row of the code's table, and the season of its design condition."""
     height, run, inch = (float(row[c]) for c in ("height_ft", "lateral_ft", "diameter_in"))
-    appliance = heater(inch=inch, excess=combustion.excess_air_from_co2.bare(GAS, 0.08), degf=60.0 + 1.8 * 165 * 1.45)
+    appliance = heater(
+        inch=inch, excess=combustion_analysis.excess_air_from_co2.bare(GAS, 0.08), degf=60.0 + 1.8 * 165 * 1.45
+    )
     plant = single_vent.single_vent(
         appliance, Q_(height, "ft"), Q_(inch, "inch"), material("Type B gas vent"), Q_(run, "ft"),
         fittings=TWO_ELBOWS if run else (),
@@ -460,7 +462,7 @@ def test_mass_flow_behind_a_hood_follows_from_its_co2(key, burned):
     # (C039 to C041 of combustion_checks say the same, published): 0.04 and 0.05 lb, outside the 0.03 of the row.
     co2 = float(HOODS[{"DH003": "DH001", "DH004": "DH002"}[key]]["value"])
     gas = fuel(burned)
-    excess = combustion.excess_air_from_co2(gas, Q_(co2, "percent"))
+    excess = combustion_analysis.excess_air_from_co2(gas, Q_(co2, "percent"))
     ours = combustion.flue_gas_per_heat(gas, excess).m_as("lb/(MBH*hour)")
     assert 1.02 < ours / float(HOODS[key]["value"]) < 1.05
 
@@ -480,7 +482,9 @@ def test_a_hood_s_rise_is_that_of_its_gas_thinned_with_room_air():
     # DH006 and DH007: 165 K above the room behind a hood, 225 K without, both published, a mean over the vent. Gas
     # of 8 % CO2 (DH005) that stands 225 K above the room, thinned to 5.3 %, stands 149 K above it: heat over flow, 10 %
     # below 165, which the handbook rounds for vents of all kinds.
-    excess = [combustion.excess_air_from_co2.bare(GAS, float(HOODS[k]["value"]) / 100.0) for k in ("DH005", "DH001")]
+    excess = [
+        combustion_analysis.excess_air_from_co2.bare(GAS, float(HOODS[k]["value"]) / 100.0) for k in ("DH005", "DH001")
+    ]
     before, behind = (combustion.products.bare(GAS, e).mass_per_heat for e in excess)
     rise = float(HOODS["DH007"]["value"]) * before / behind
     assert rise == pytest.approx(float(HOODS["DH006"]["value"]), rel=0.11)

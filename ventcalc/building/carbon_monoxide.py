@@ -22,7 +22,7 @@ from scipy.integrate import cumulative_trapezoid, solve_ivp
 from scipy.special import exprel
 
 from ventcalc import tables
-from ventcalc.gas import combustion
+from ventcalc.gas import combustion, combustion_analysis
 from ventcalc.gas.atmosphere import ATOMIC_MASS
 from ventcalc.gas.combustion import Products
 from ventcalc.units import GAS_CONSTANT, Q_, Quantity, magnitude, quantities, show, ureg
@@ -78,14 +78,14 @@ def volume_concentration(concentration, temperature, pressure):
     o2_dry="",
     at_least={"air_free": 0.0, "o2_dry": 0.0},
     at_most={"o2_dry": 0.209},
-    source=combustion.co_air_free.source,
+    source=combustion_analysis.co_air_free.source,
 )
 def as_measured(air_free, o2_dry):
-    """What an analyser reads in dry flue gas of that much CO air-free: the inverse of `combustion.co_air_free`.
+    """What an analyser reads in dry flue gas of that much CO air-free: `combustion_analysis.co_air_free` inverted.
 
     air_free: ppm; o2_dry: mole fraction of oxygen beside it, 0 to 0.209; numbers or arrays that broadcast.
     """
-    return air_free / combustion.co_air_free.bare(1.0, o2_dry)
+    return air_free / combustion_analysis.co_air_free.bare(1.0, o2_dry)
 
 
 @quantities(
@@ -153,7 +153,7 @@ def burnt_share(vapour, air_vapour, products: Products):
     at_least={"spill": 0.0, "co_air_free": 0.0, "burnt": 0.0},
     at_most={"burnt": 1.0},
     above={"pressure": 0.0},
-    source=f"{_IDEAL}; {combustion.co_air_free.source}",
+    source=f"{_IDEAL}; {combustion_analysis.co_air_free.source}",
 )
 def spilled(spill, products: Products, co_air_free, temperature, pressure, burnt=1.0):
     """Volume flow of astray flue gas at the room's temperature, and the ppm of CO in it, wet.

@@ -22,7 +22,7 @@ import numpy as np
 from ventcalc import tables
 from ventcalc.building import clearances
 from ventcalc.gas import appliance as appliances
-from ventcalc.gas import atmosphere, combustion
+from ventcalc.gas import atmosphere, combustion, combustion_analysis
 from ventcalc.gas.fuels import Fuel
 from ventcalc.units import GAS_CONSTANT, Q_, Quantity, magnitude, quantities, show, ureg
 from ventcalc.vent import worst_state
@@ -294,7 +294,7 @@ def mass_per_heat(fuel: Fuel, dry_at_reference, molar_mass=NO2_MOLAR_MASS):
 
     fuel: `Fuel`; dry_at_reference: mole fraction; molar_mass: kg/mol (NOx counts as NO2). Numbers or arrays.
     """
-    excess = float(combustion.excess_air_from_o2.bare(fuel, REFERENCE_OXYGEN))
+    excess = float(combustion_analysis.excess_air_from_o2.bare(fuel, REFERENCE_OXYGEN))
     dry, _ = combustion.volume_per_heat.bare(fuel, excess)  # m3/MJ at 68 °F and 29.92 inHg
     moles = 1e-6 * dry * Q_(29.92, "inHg").m_as("Pa") / (GAS_CONSTANT * Q_(68.0, "degF").m_as("K"))
     return dry_at_reference * moles * molar_mass

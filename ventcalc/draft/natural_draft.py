@@ -21,7 +21,7 @@ import numpy as np
 
 from ventcalc.draft import load_changes
 from ventcalc.draft.load_changes import LEAST_SPILL, SPILL_FLOW, Change, Followed
-from ventcalc.flow import heat_loss, materials
+from ventcalc.flow import heat_loss, materials, wall_rings
 from ventcalc.gas.appliance import ENTRY_LOSS
 from ventcalc.tables import row
 from ventcalc.units import Q_, Quantity, magnitude, ureg
@@ -41,7 +41,8 @@ from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import OUTDOORS, Plant, Section
 from ventcalc.vent.network import Season, compile_network
 from ventcalc.vent.reversal import REVERSAL_FLOW
-from ventcalc.vent.transient import Method, Transient
+from ventcalc.vent.time_step import Method
+from ventcalc.vent.transient import Transient
 
 # How the vent stands at light-off: flowing steadily, up or down, with whatever ran before; or full of still air, walls
 # and all as warm as what is around it, as the room, or colder than outdoors after a cold night.
@@ -245,7 +246,7 @@ def naturally_drafted(plant: Plant) -> tuple[int, ...]:
 
 def lag(section: Section) -> float:
     """Time [s] in which a wall follows the weather: heat that its rings hold over what its outside film gives."""
-    rings = heat_loss.rings(float(section.diameter.m_as("m")), materials.layers(section.material.name))
+    rings = wall_rings.rings(float(section.diameter.m_as("m")), materials.layers(section.material.name))
     return float(rings.capacity.sum() / (np.pi * rings.outer_diameter * heat_loss.OUTDOOR_FILM))
 
 

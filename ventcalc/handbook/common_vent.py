@@ -14,13 +14,13 @@ from matplotlib.figure import Figure
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.flow import junctions, stack_effect
+from ventcalc.flow import junctions, stack_effect, steam_book_stack
 from ventcalc.handbook.junctions import checks as junction_checks
 from ventcalc.job import job_file
 from ventcalc.show.axes import picture
-from ventcalc.show.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.units import Q_, Quantity, parse, show, shown_unit, unit_text
 from ventcalc.vent import end_of_header
 from ventcalc.vent.common_vent import solve
@@ -43,7 +43,7 @@ def checks() -> tuple[Check, ...]:
     }
     made, flow = Q_(0.0067, "inH2O/ft") * tall, Q_(1e5, "lb/hour")  # its K at 500 F; 1000 hp of 100 lb of gas an hour
     for key, inches in (("D044", 54.0), ("D045", 60.0), ("D046", 66.0)):
-        ours[key] = made - stack_effect.steam_book_stack_friction(flow, tall, Q_(inches, "inch"), 0.0014)
+        ours[key] = made - steam_book_stack.steam_book_stack_friction(flow, tall, Q_(inches, "inch"), 0.0014)
     return junction_checks() + compare("draft_checks", ours)
 
 

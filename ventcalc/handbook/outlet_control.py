@@ -18,9 +18,9 @@ from ventcalc.draft.outlet_control import Arrangement, CommonWindow, in_series, 
 from ventcalc.gas.appliance import Leak
 from ventcalc.handbook.common_vent import DOES, Outlet, draft_form, draft_text, outlet, swim_hall
 from ventcalc.show.axes import label, number, picture
-from ventcalc.show.drawing import BLUE, INK, PALE, RUST, SIZE, WIDTH, plain_axes
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.plots import BLUE, INK, PALE, RUST, SIZE, WIDTH, plain_axes
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import end_of_header, firing_states, outlet_envelope
 from ventcalc.vent.firing_states import Scan

@@ -28,9 +28,9 @@ from ventcalc.job import findings, job_file, remedies, study, vent_changes
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedies import Outcome, Remedy
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
-from ventcalc.show.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
 from ventcalc.units import Q_, show
 from ventcalc.vent import end_of_header, firing_states, outlet_envelope, section_extremes
 from ventcalc.vent.firing_states import Scan

@@ -17,10 +17,9 @@ from ventcalc.flow import friction, junctions
 from ventcalc.handbook.common_vent import draft_form, draft_text, swim_hall
 from ventcalc.show import elevation
 from ventcalc.show.axes import label, number, picture, plain
-from ventcalc.show.drawing import letters
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
-from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, letters
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import end_of_header, firing_states, outlet_envelope
 from ventcalc.vent.firing_states import Scan

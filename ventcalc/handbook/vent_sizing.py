@@ -6,9 +6,9 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from ventcalc import checked, tables
-from ventcalc.flow import fittings, stack_effect
+from ventcalc.flow import fittings, stack_effect, steam_book_stack
 from ventcalc.flow.materials import material
-from ventcalc.gas import atmosphere, combustion, flue_gas
+from ventcalc.gas import atmosphere, combustion_analysis, flue_gas
 from ventcalc.gas.appliance import CATEGORIES, Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
 from ventcalc.job import job_file
@@ -42,7 +42,7 @@ def appliance(kind: str, heat_input: Quantity = Q_(100.0, "MBH")) -> Appliance:
     """One of `KINDS`, burning natural gas."""
     form, co2, flue, category, highest, inch, _ = KINDS[kind]
     gas = fuel("natural gas")
-    excess = float(combustion.excess_air_from_co2(gas, Q_(co2, "percent")).m_as(""))
+    excess = float(combustion_analysis.excess_air_from_co2(gas, Q_(co2, "percent")).m_as(""))
     level = FiringLevel("on", heat_input, excess, flue)
     window = (Q_(-0.50, "inH2O"), highest)
     return Appliance("Boiler", gas, category, (level,), Q_(inch, "inch"), Q_(4.0, "ft"), window, form)
@@ -154,7 +154,7 @@ def checks() -> tuple[checked.Check, ...]:
     for key, inch in (("D044", 54.0), ("D045", 60.0), ("D046", 66.0)):
         # f at 500 F is not printed; 0.0014 is inferred from the table.
         flow = Q_(100_000.0, "lb/hour")
-        book[key] = draft - stack_effect.steam_book_stack_friction(flow, Q_(100.0, "ft"), Q_(inch, "inch"), 0.0014)
+        book[key] = draft - steam_book_stack.steam_book_stack_friction(flow, Q_(100.0, "ft"), Q_(inch, "inch"), 0.0014)
     outdoor = flue_gas.density(flue_gas.Gas.dry_air(), Q_(293.0, "K"), Q_(101325.0, "Pa"))
     hot = flue_gas.density(flue_gas.Gas.dry_air(), Q_(563.0, "K"), Q_(101325.0, "Pa"))
     draught, gas = Q_(0.019 * 1000.0 * GRAVITY, "Pa"), hot * 23.0 / 22.0  # coal: all of it has joined the air

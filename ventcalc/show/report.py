@@ -79,7 +79,17 @@ from ventcalc.job.job_file import Alternate
 from ventcalc.job.judgement import objections
 from ventcalc.job.remedies import MOTOR_EFFICIENCY, Outcome
 from ventcalc.job.study import Study
-from ventcalc.show import change_plots, plots, remedy_plots, roof_drawing
+from ventcalc.show import (
+    change_plots,
+    drawing,
+    envelope_plot,
+    exposure_plot,
+    path_plots,
+    plots,
+    remedy_plots,
+    roof_drawing,
+    state_map,
+)
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import end_of_header, network, outlet_envelope, reversal
 from ventcalc.vent.layout import Plant, Section
@@ -818,33 +828,33 @@ def figures(study: Study, system: str = "US") -> dict[str, Picture]:
     made = (
         Picture(
             "layout",
-            plots.png(plots.layout_drawing(plant, system)),
+            plots.png(drawing.layout_drawing(plant, system)),
             "The vent as drawn, in elevation and to scale.",
             _see_layout(plant, system),
         ),
         Picture(
             "pressure",
-            plots.png(plots.pressure_path(scan, worst.appliance, (worst.high_state, worst.low_state), system)),
+            plots.png(path_plots.pressure_path(scan, worst.appliance, (worst.high_state, worst.low_state), system)),
             f"Pressure along the path of {worst.appliance}, against outdoor air at the same height, in the two states "
             "that press its outlet hardest.",
             _see_pressure(study, worst, system),
         ),
         Picture(
             "temperature",
-            plots.png(plots.temperature_path(scan, runs, coldest.wall_state, system)),
+            plots.png(path_plots.temperature_path(scan, runs, coldest.wall_state, system)),
             f"Temperatures along the path of {runs}, in the state in which a wall comes closest to the dew point or "
             "lies farthest below it.",
             _see_temperature(study, coldest, system),
         ),
         Picture(
             "envelopes",
-            plots.png(plots.envelopes(study, system)),
+            plots.png(envelope_plot.envelopes(study, system)),
             "What every outlet sees over all states, against its window.",
             _see_envelopes(study),
         ),
         Picture(
             "map",
-            plots.png(plots.state_map(study, system)),
+            plots.png(state_map.state_map(study, system)),
             f"The {len(scan.conditions):,} states that were solved; the tone is the pressure where the header begins.",
             _see_map(study),
         ),
@@ -887,7 +897,7 @@ def _of_surroundings(study: Study, system: str) -> list[Picture]:
         found.append(
             Picture(
                 f"spill_{k}",
-                plots.png(plots.exposure(s.exposure)),
+                plots.png(exposure_plot.exposure(s.exposure)),
                 f"What flue gas that kept coming back through {s.spill.appliance} would lead to in the room.",
                 f"At most {s.exposure.co[0].max():,.0f} ppm. If an alarm sounds, leave: no figure here is a reason to "
                 "stay.",
@@ -916,7 +926,7 @@ def _of_remedies(study: Study, system: str) -> tuple[Picture, ...]:
     found.append(
         Picture(
             "offered_envelopes",
-            plots.png(plots.envelopes(study.offered, system)),
+            plots.png(envelope_plot.envelopes(study.offered, system)),
             "What every outlet sees over all states with the remedy offered, against its window.",
             _see_envelopes(study.offered),
         )

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ventcalc.flow import friction, heat_loss, materials, stack_effect, wall_condensation
+from ventcalc.flow import friction, heat_loss, materials, stack_effect, wall_condensation, wall_rings
 from ventcalc.gas import atmosphere, condensation, flue_gas
 from ventcalc.gas.appliance import stream
 from ventcalc.units import GAS_CONSTANT, Quantity, quantities
@@ -93,7 +93,7 @@ def start_up(plant, season, duration, fan=0.0, start=None, steps=120):
     on the wall as warm as it is then. Where more than one flow does, the largest counts; where none does, nothing rises
     and all flue gas spills. What the flue does not take of the flue gas spills from the hood; what it takes beyond it
     is room air. In each slice the gas nears the wall by ``T = Tw + (Tin - Tw) exp(-N)``; the wall is cut into
-    `heat_loss.rings` and advanced by implicit Euler. Water condenses where the wall is below the dew point, at
+    `wall_rings.rings` and advanced by implicit Euler. Water condenses where the wall is below the dew point, at
     ``m (Y - Ys)(1 - exp(-N Le^(-2/3)))`` (`wall_condensation`; Stefan's flow left out), and its heat goes into the
     wall; it does not dry again. The connector is taken as warm at once. The film is that of forced flow alone: natural
     convection and the radiation of the gas (`gas_radiation`) cool it more. Without the radiation that `common_vent`
@@ -146,7 +146,7 @@ class _Flue:
             raise ValueError(f"{plant.name}: the start-up is that of one appliance with a draft hood")
         rise = rise_section(plant)
         layers = rise.material.layers
-        self.rings = heat_loss.rings(float(rise.diameter.m_as("m")), layers)
+        self.rings = wall_rings.rings(float(rise.diameter.m_as("m")), layers)
         network = compile_network(plant, (season,))
         self.pressure, self.fan = network.pressure, fan
         own, outdoor = network.rooms[0], float(network.outdoor[0])

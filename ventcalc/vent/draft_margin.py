@@ -14,7 +14,7 @@ from dataclasses import replace
 import numpy as np
 
 from ventcalc.flow import fittings, materials
-from ventcalc.gas import combustion, condensation, flue_gas
+from ventcalc.gas import combustion, combustion_analysis, condensation, flue_gas
 from ventcalc.gas.appliance import CATEGORIES, Appliance
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, ureg
 from ventcalc.vent.common_vent import given_flows
@@ -61,7 +61,7 @@ class Vent:
         if self.appliance.kind != "draft hood":
             return 0.0
         fuel, own = self.appliance.fuel, self.level.excess_air
-        behind = float(combustion.excess_air_from_co2.bare(fuel, hood_co2))
+        behind = float(combustion_analysis.excess_air_from_co2.bare(fuel, hood_co2))
         if behind < own:
             raise ValueError(
                 f"hood_co2 = {hood_co2:.1%}: the flue gas of {self.appliance.name} is thinner before its draft hood"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ventcalc.gas import combustion
+from ventcalc.gas import combustion, combustion_analysis
 from ventcalc.gas.combustion import Products
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.network import room_vapour
@@ -29,8 +29,8 @@ def flue_gas_in_room(scan: Scan) -> tuple[np.ndarray, np.ndarray]:
 
     Both (appliances, states). What an appliance makes itself comes back before anything out of the vent does, and is
     all flue gas while it fires. Of what comes out of the vent the carbon dioxide tells the share
-    (`combustion.burnt_share_by_co2`), held against the flue gas of the appliance itself where it fires, else of the
-    largest that does (`burning`).
+    (`combustion_analysis.burnt_share_by_co2`), held against the flue gas of the appliance itself where it fires, else
+    of the largest that does (`burning`).
     """
     entering = gas_in_room(scan)
     back, share = np.where(entering, -scan.solution.drawn, 0.0), np.zeros(entering.shape)
@@ -45,7 +45,9 @@ def flue_gas_in_room(scan: Scan) -> tuple[np.ndarray, np.ndarray]:
         for k in range(kinds.shape[1]):
             here = np.flatnonzero(np.ravel(of_kind) == k)
             products, air = burning(scan, i, int(at[here[0]]))
-            thinned[here] = combustion.burnt_share_by_co2.bare(scan.solution.co2_dry[row, at[here]], air, products)
+            thinned[here] = combustion_analysis.burnt_share_by_co2.bare(
+                scan.solution.co2_dry[row, at[here]], air, products
+            )
         share[i, at] = ((back[i, at] - out_of_vent) * fires + out_of_vent * thinned) / back[i, at]
     return back * share, share
 
