@@ -58,6 +58,7 @@ def _fittings(section: Section) -> str:
 
 
 def write_schedule(figure: Figure, rows: list[tuple[str, ...]]) -> None:
+    """Write the rows of a schedule at the foot of a figure, in two columns where they are many."""
     tall, wide = figure.get_figheight() * POINTS, figure.get_figwidth() * POINTS
     top = schedule_height(rows) - 0.2 * _LINE
 

@@ -213,6 +213,7 @@ def look_up(
 
 
 def feet(value: Quantity, name: str) -> float:
+    """A length in feet, as a plain number."""
     # Rounded: 12 ft given as 3.6576 m is 12 ft.
     return round(float(magnitude(value, ureg.Unit("ft"), name)), 9)
 

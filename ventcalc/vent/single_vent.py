@@ -65,6 +65,7 @@ def run_section(plant: Plant) -> Section:
 
 
 def path(plant: Plant) -> tuple[Section, ...]:
+    """The sections of a plant of one appliance, from its outlet on; ValueError where there are more."""
     if len(plant.appliances) != 1:
         raise ValueError(
             f"{plant.name} has {len(plant.appliances)} appliances; these questions are for one on its own vent "

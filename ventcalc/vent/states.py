@@ -40,6 +40,7 @@ class States:
 
 
 def check_states(network: Network, states: States, added) -> None:
+    """Raise ValueError where states, or what devices ``added`` (sections, states), do not fit a network."""
     plant, seasons = network.plant, network.seasons
     if states.codes.shape != (len(plant.appliances), len(states)):
         raise ValueError(f"codes have shape {states.codes.shape}, need {(len(plant.appliances), len(states))}")
