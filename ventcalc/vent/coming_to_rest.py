@@ -77,8 +77,9 @@ def _follow_block(network: Network, states: States, added, drawn, todo: np.ndarr
             found["converged"][todo[left]] = False
         if not keep.any():
             return
-        newton = at.newton
-        change = np.array(newton.step(balance, np.where(newton, 1.0, 0.0), np.where(newton, 0.0, 1.0 / at.step)))
+        searched = at.newton
+        thermal, inertia = np.where(searched, 1.0, 0.0), np.where(searched, 0.0, 1.0 / at.step)
+        change = np.array(newton.step(balance, thermal, inertia))
         at.go(change, usual)
         if not keep.all():
             boundary, todo, guess = boundary.only(keep), todo[keep], [a[keep] for a in guess]

@@ -1,9 +1,0 @@
-"""What several tests of the gas read."""
-
-import cantera
-import pytest
-
-
-@pytest.fixture(scope="module")
-def gri30():
-    return cantera.Solution("gri30.yaml")
