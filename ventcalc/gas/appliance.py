@@ -187,6 +187,15 @@ class Appliance:
     purge_pressure: tuple[Quantity, Quantity] | None = None
 
     def __post_init__(self):
+        self._known_names()
+        self._sound_sizes()
+        self._sound_purge()
+        self._sound_regulator()
+        if self.idle == "leaking" and not magnitude(self.leak.flow, ureg.Unit("m**3/s"), f"{self.name}: leak") > 0:
+            raise ValueError(f"{self.name}: idle = leaking needs a leak flow above 0, such as 5 cfm at 25 Pa")
+
+    def _known_names(self) -> None:
+        """Raises ValueError for an unknown kind, idle or category, and for firing levels that cannot be told apart."""
         if self.kind not in KINDS:
             raise ValueError(f"{self.name}: kind {self.kind!r}; choose {', '.join(KINDS)}")
         if self.idle not in IDLE:
@@ -200,6 +209,9 @@ class Appliance:
             raise ValueError(
                 f"{self.name}: firing levels {', '.join(levels)} must differ, and not be named off or purge"
             )
+
+    def _sound_sizes(self) -> None:
+        """Raises ValueError for a size that is not positive and for a window in the wrong order."""
         for quantity, unit, what in (
             (self.outlet_diameter, "m", "outlet diameter"),
             (self.purge_flow, "m**3/s", "purge flow"),
@@ -214,14 +226,14 @@ class Appliance:
             raise ValueError(
                 f"{self.name}: window {self.window[0]:~P} to {self.window[1]:~P} must run from lower to higher"
             )
-        self._sound_purge()
+
+    def _sound_regulator(self) -> None:
+        """Raises ValueError for a regulator draft that is no draft, or that stands where there is no regulator."""
         opens = self.regulator_draft
         if opens is not None and not magnitude(opens, ureg.Unit("Pa"), f"{self.name}: regulator draft") < 0:
             raise ValueError(f"{self.name}: regulator draft {opens:.4g~P} must be below 0: negative is draft")
         if (self.kind == "barometric") != (self.regulator_draft is not None):
             raise ValueError(f"{self.name}: regulator_draft belongs to kind barometric, and must be given there")
-        if self.idle == "leaking" and not magnitude(self.leak.flow, ureg.Unit("m**3/s"), f"{self.name}: leak") > 0:
-            raise ValueError(f"{self.name}: idle = leaking needs a leak flow above 0, such as 5 cfm at 25 Pa")
 
     def _sound_purge(self) -> None:
         """Raises ValueError for purge limits of an appliance that does not purge, or in the wrong order."""

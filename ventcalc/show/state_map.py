@@ -1,5 +1,7 @@
 """State map: every firing state as one cell, by heat input, season, stack and wind."""
 
+from typing import NamedTuple
+
 import numpy as np
 from matplotlib.colors import LinearSegmentedColormap, TwoSlopeNorm
 from matplotlib.figure import Figure
@@ -47,8 +49,7 @@ def state_map(study: Study, system: str = "US") -> Figure:
     )
     row_heat = np.bincount(row_of, heat, count) / np.bincount(row_of, minlength=count)
     gathered = combinations.shape[1] > count
-    return _draw_map(
-        scan.plant,
+    cells = _Cells(
         number(worst, "Pa", "draft", system),
         leaves,
         spills,
@@ -56,8 +57,24 @@ def state_map(study: Study, system: str = "US") -> Figure:
         row_heat,
         None if gathered else combinations[:, rank],
         -(-combinations.shape[1] // count),
-        system,
     )
+    return _draw_map(scan.plant, cells, system)
+
+
+class _Cells(NamedTuple):
+    """What the map shows, (rows, columns): the ``worst`` pressure, where an outlet ``leaves`` its window or gas ``spills``.
+
+    ``heads`` of the columns; ``heat`` [W] of the rows, and their ``combinations`` of codes, None where each ``gathers``
+    several.
+    """
+
+    worst: np.ndarray
+    leaves: np.ndarray
+    spills: np.ndarray
+    heads: list[tuple[str, str]]
+    heat: np.ndarray
+    combinations: np.ndarray | None
+    gathers: int
 
 
 def _heat_input(plant: Plant, combinations: np.ndarray) -> np.ndarray:
@@ -93,7 +110,8 @@ def _worst_of(cell: np.ndarray, pressure: np.ndarray, set_point: float, count: i
     return worst
 
 
-def _draw_map(plant, worst, leaves, spills, heads, heat, combinations, gathers, system) -> Figure:
+def _draw_map(plant: Plant, cells: "_Cells", system: str) -> Figure:
+    worst, leaves, spills, heads, heat, combinations, gathers = cells
     rows, columns = worst.shape
     cell = min(5.3 * POINTS / rows, 20.0)  # points high
     body, top, below = rows * cell / POINTS, 1.42 if columns > 6 else 0.75, 1.4

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ventcalc.vent import newton
 from ventcalc.vent.boundary_conditions import Boundary
 from ventcalc.vent.common_vent import BLOCK
 from ventcalc.vent.network import Network
