@@ -145,7 +145,7 @@ def test_a_temperature_is_no_margin():
     ],
 )
 def test_sharing_that_is_objected_to(categories, pascal, words):
-    assert any(words in said for said in sharing_objections(categories, Q_(pascal, "Pa")))
+    assert any(words in said.words() for said in sharing_objections(categories, Q_(pascal, "Pa")))
 
 
 @pytest.mark.parametrize("categories", [("I", "I"), ("IV", "IV"), ("III", "III")])

@@ -61,7 +61,7 @@ def test_a_hood_far_beyond_its_capacity_spills():
     most = vent_sizing.capacity(HOOD, SPRING)
     overfired = vent_at_work.operate(HOOD, SPRING, heat_input=3.0 * most)
     assert overfired.spills
-    assert "spills into the room" in vent_at_work.cautions(overfired)[0]
+    assert "spills into the room" in vent_at_work.cautions(overfired)[0].words()
 
 
 def test_the_laundry_s_run_is_beyond_its_instructions_and_beyond_its_fan():
@@ -82,6 +82,6 @@ def test_oversize_is_called_slow_and_cold():
     wide = single_vent.single_vent(
         heater(mbh=20.0), Q_(30, "ft"), Q_(12, "inch"), material("tile-lined masonry chimney"), place="outdoors"
     )
-    told = " ".join(vent_at_work.cautions(vent_at_work.operate(wide, WINTER)))
+    told = " ".join(c.words() for c in vent_at_work.cautions(vent_at_work.operate(wide, WINTER)))
     assert "large for this input" in told and "below the dew point" in told
     assert vent_at_work.cautions(vent_at_work.operate(HOOD, SPRING, heat_input=Q_(80.0, "MBH"))) == ()

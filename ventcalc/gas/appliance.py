@@ -6,13 +6,15 @@ spills flue gas into the room. While idle an outlet is **sealed** or **leaking**
 resistance; a hood or regulator stays open.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from ventcalc.gas import combustion, condensation, flue_gas
 from ventcalc.gas.fuels import Fuel
-from ventcalc.units import Q_, Quantity, magnitude, quantities, show, ureg
+from ventcalc.units import Q_, Quantity, magnitude, quantities, ureg
+from ventcalc.words import say
 
 # How an idle forced burner leaks where nobody says: as one without any flap, whose passages take the flue gas of full
 # fire with this pressure, and so room air or a neighbor's flue gas while it stands still (common practice, no source;
@@ -88,8 +90,20 @@ def classify(outlet_pressure, flue_loss=None, margin=None):
     return next(c for c in CATEGORIES.values() if (c.positive, c.condensing) == wanted)
 
 
-def sharing_objections(categories: tuple[str, ...], highest_pressure: Quantity, system: str = "US") -> tuple[str, ...]:
-    """What speaks against appliances of these categories on one common vent, one sentence each; empty where nothing.
+@dataclass(frozen=True)
+class SharingObjection:
+    """One thing that speaks against appliances on one common vent: its ``code``, and the ``figures`` behind it."""
+
+    code: str
+    figures: Mapping[str, Quantity]
+
+    def words(self, system: str = "US") -> str:
+        """One sentence, without a full stop."""
+        return say("gas", "sharing", self.code, system, **self.figures)
+
+
+def sharing_objections(categories: tuple[str, ...], highest_pressure: Quantity) -> tuple[SharingObjection, ...]:
+    """What speaks against appliances of these categories on one common vent; empty where nothing does.
 
     ``highest_pressure`` is the highest gauge pressure anywhere in the common vent. Common venting is also a matter of
     the appliances' instructions and of an engineered design, whatever the categories. Raises ValueError for an
@@ -98,21 +112,13 @@ def sharing_objections(categories: tuple[str, ...], highest_pressure: Quantity, 
     kinds = [CATEGORIES[c] for c in categories] if set(categories) <= set(CATEGORIES) else None
     if kinds is None:
         raise ValueError(f"categories {', '.join(categories)}; choose {', '.join(CATEGORIES)}")
-    found = []
-    pressure = float(highest_pressure.m_as("Pa"))
-    if pressure > 0.0 and not all(k.positive for k in kinds):
-        found.append(
-            f"the common vent reaches {show(highest_pressure, system)}: an appliance of category I or II must not be "
-            "connected to a part under positive pressure"
-        )
-    if pressure > 0.0 and len(kinds) > 1:
-        found.append(
-            "under positive pressure an idle appliance lets flue gas back into the room unless it is shut tight"
-        )
+    found, positive = [], float(highest_pressure.m_as("Pa")) > 0.0
+    if positive and not all(k.positive for k in kinds):
+        found.append(SharingObjection("sharing_positive", {"pressure": highest_pressure}))
+    if positive and len(kinds) > 1:
+        found.append(SharingObjection("sharing_idle", {}))
     if len({k.condensing for k in kinds}) > 1:
-        found.append(
-            "one condenses and the other does not: the common part must bear the heat of one and the water of both"
-        )
+        found.append(SharingObjection("sharing_mixed", {}))
     return tuple(found)
 
 

@@ -14,30 +14,22 @@ from typing import Any
 from ventcalc import tables
 from ventcalc.units import Q_, Quantity, magnitude, ureg
 from ventcalc.vent import area_rule
-from ventcalc.vent.capacity_tables import KINDS, Cell, Found, NotAllowed, Table, feet, look_up, table
+from ventcalc.vent.capacity_tables import KINDS, Cell, Found, NotAllowed, Step, Table, feet, look_up, table
 
 COMMON = ("FAN+FAN", "FAN+NAT", "NAT+NAT")
 
-
-ALTITUDE_RULE = (
-    "Above sea level the maximum is held against the input at sea level, as on the rating plate, and the minimum "
-    "against the derated input that the burner really has (IFGC 504.2.10 and 504.3.11, from memory)."
-)
-MULTI_STOREY = (
-    "Several storeys on one vent (IFGC 504.3.13 on, from memory): each lower part is sized as a common vent of its "
-    "own, whose height ends at the middle of the next connection above; the top part is counted from its highest "
-    "outlet to the cap. Only category I appliances, none in a room that people live in."
-)
+_Factor = tuple[float, str, dict[str, float]]  # on the maximum, and the code and figures of its `Step`
+_WHOLE: _Factor = (1.0, "", {})  # nothing is taken off
 
 
 @dataclass(frozen=True)
 class Limits:
-    """What a table allows: ``minimum`` (None: there is none) and ``maximum`` heat input, and in words ``how``."""
+    """What a table allows: ``minimum`` (None: there is none) and ``maximum`` heat input, and ``how``, step by step."""
 
     minimum: Quantity | None
     maximum: Quantity
     ids: tuple[str, ...]
-    how: tuple[str, ...]
+    how: tuple[Step, ...]
 
     def allows(self, sea_level_input: Quantity, actual_input: Quantity | None = None) -> bool:
         """Whether an appliance may use the vent: the maximum counts for its input at sea level, the minimum for its
@@ -91,7 +83,7 @@ def single(
     minimum = look_up(given, number, "FAN min", height, lateral, diameter) if kind == "FAN" else None
     factors = [_elbow_factor(elbows), _narrow_factor(kind, height, diameter, outlet, chosen)]
     if corrugated:
-        factors.append((_less("corrugated"), f"corrugated liner: {rule('corrugated'):g} % less"))
+        factors.append((_less("corrugated"), "corrugated", {"less": rule("corrugated")}))
     if flue_area is not None:
         _check_flue_area(given, chosen, height, lateral, diameter, outlet or diameter, flue_area)
     return _limits(maximum, minimum, factors)
@@ -99,10 +91,10 @@ def single(
 
 def _limits(maximum: Found, minimum: Found | None, factors) -> Limits:
     value, how, ids = maximum.value, list(maximum.how), list(maximum.ids)
-    for factor, words in factors:
+    for factor, code, figures in factors:
         if factor != 1.0:
             value *= factor
-            how.append(f"{words}: {value:.4g} MBH")
+            how.append(Step(code, figures | {"value": value}))
     if minimum is not None:
         how += minimum.how
         ids += minimum.ids
@@ -122,7 +114,7 @@ def _check_kind(chosen: Table, kind: str, category: str) -> None:
         raise NotAllowed(f"table {chosen.number} serves {', '.join(chosen.kinds)} appliances only, not {kind}")
 
 
-def _elbow_factor(angles: Sequence[float]) -> tuple[float, str]:
+def _elbow_factor(angles: Sequence[float]) -> _Factor:
     """What elbows beyond two take off the maximum; the two widest are those that the tables include."""
     if any(not 0.0 < a <= 90.0 for a in angles):
         raise ValueError(
@@ -133,13 +125,13 @@ def _elbow_factor(angles: Sequence[float]) -> tuple[float, str]:
     lost = small * rule("elbow to 45") + large * rule("elbow to 90")
     if lost >= 100.0:
         raise NotAllowed(f"{len(angles)} elbows leave no capacity at all")
-    return 1.0 - lost / 100.0, f"{len(more)} elbow{'s' * (len(more) != 1)} beyond two: {lost:g} % less"
+    return 1.0 - lost / 100.0, "elbow" if len(more) == 1 else "elbows", {"count": len(more), "less": lost}
 
 
-def _narrow_factor(kind: str, height, diameter, outlet, chosen: Table) -> tuple[float, str]:
+def _narrow_factor(kind: str, height, diameter, outlet, chosen: Table) -> _Factor:
     """The code's exception for a vent smaller than the outlet."""
     if outlet is None or outlet <= diameter:
-        return 1.0, ""
+        return _WHOLE
     inch, own = (float(magnitude(d, ureg.Unit("inch"), "outlet")) for d in (outlet, diameter))
     at_most = 1 if inch <= rule("reduced outlet") else 2
     sizes = [d for d in chosen.diameters if own < d <= inch + 1e-9]
@@ -154,7 +146,7 @@ def _narrow_factor(kind: str, height, diameter, outlet, chosen: Table) -> tuple[
         )
     if kind == "NAT" and inch <= rule("reduced hood") and own < rule("reduced hood"):
         raise NotAllowed(f"a draft hood of {rule('reduced hood'):g} in. may not lead into a vent of {own:g} in.")
-    return (_less("reduced fan"), "vent smaller than the outlet: 10 % less") if kind == "FAN" else (1.0, "")
+    return (_less("reduced fan"), "narrow", {"less": rule("reduced fan")}) if kind == "FAN" else _WHOLE
 
 
 def _check_flue_area(given, chosen: Table, height, lateral, diameter, outlet, flue_area) -> None:
@@ -203,13 +195,15 @@ def connector(
     return _limits(maximum, minimum, [_elbow_factor(elbows), _length_factor(diameter, length)])
 
 
-def _length_factor(diameter: Quantity, length: Quantity) -> tuple[float, str]:
+def _length_factor(diameter: Quantity, length: Quantity) -> _Factor:
     allowed = rule("connector length") * diameter
     times = float((length / allowed).m_as(""))
     for most, name in ((1.0, ""), (2.0, "connector to twice"), (3.0, "connector to three times")):
         if times <= most + 1e-9:
-            words = f"connector of {length.to('ft'):.3g~P}, {allowed.to('ft'):.3g~P} allowed at full capacity"
-            return (_less(name), f"{words}: {rule(name):g} % less") if name else (1.0, "")
+            if not name:
+                return _WHOLE
+            long = {"length": float(length.m_as("ft")), "allowed": float(allowed.m_as("ft")), "less": rule(name)}
+            return _less(name), "connector", long
     most = (3.0 * allowed).to("ft")
     raise NotAllowed(
         f"the connector is {length.to('ft'):.3g~P} long; one of {diameter.to('inch'):.3g~P} may run {most:.3g~P} at "
@@ -242,7 +236,7 @@ def common(
     maximum = look_up(given, number, mix, height, None, diameter, flue_area)
     factors = [_elbow_factor((90.0, 90.0, *elbows))]
     if corrugated:
-        factors.append((_less("corrugated"), f"corrugated liner: {rule('corrugated'):g} % less"))
+        factors.append((_less("corrugated"), "corrugated", {"less": rule("corrugated")}))
     wide = diameter if diameter is not None else (4.0 / pi * flue_area) ** 0.5
     for run, name, longest in ((offset, "offset", "offset length"), (manifold, "manifold", "manifold length")):
         if run is None:
@@ -250,7 +244,7 @@ def common(
         most = (rule(longest) * wide).to("ft")
         if run > most:
             raise NotAllowed(f"the {name} runs {run.to('ft'):.3g~P}; this vent allows {most:.3g~P} at most")
-        factors.append((_less(name), f"{name}: {rule(name):g} % less"))
+        factors.append((_less(name), name, {"less": rule(name)}))
     if smallest_outlet is not None:
         area = flue_area if flue_area is not None else area_rule.round_area(diameter)
         if not area_rule.allows(area, area_rule.round_area(smallest_outlet)):

@@ -14,9 +14,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from ventcalc import tables
 from ventcalc.units import Quantity, magnitude, ureg
+from ventcalc.words import say
 
 KINDS = ("FAN", "NAT")  # category I: fan-assisted, draft hood
 
@@ -178,12 +180,24 @@ def sampled() -> tuple[Cell, ...]:
 
 
 @dataclass(frozen=True)
+class Step:
+    """One step on the way to a capacity: its ``code``, and the ``figures`` of it."""
+
+    code: str
+    figures: Mapping[str, Any]
+
+    def words(self, system: str = "US") -> str:
+        """In words, in the code's own units whatever the system."""
+        return say("vent", "capacity", self.code, system, **self.figures)
+
+
+@dataclass(frozen=True)
 class Found:
-    """A capacity from a table: ``value`` [MBH], the ``ids`` of the cells it came from, and in words ``how``."""
+    """A capacity from a table: ``value`` [MBH], the ``ids`` of the cells it came from, and ``how``, step by step."""
 
     value: float
     ids: tuple[str, ...]
-    how: tuple[str, ...]
+    how: tuple[Step, ...]
 
 
 def look_up(
@@ -264,7 +278,8 @@ def _at_height(given, chosen: Table, column: str, height: float, second: Quantit
 def _take(given, chosen: Table, column: str, height: float, second: float | None, size) -> Found:
     kind, amount = size
     where = f"height {height:g} ft" + ("" if second is None else f", {chosen.second} {second:g} ft")
-    where += f", {amount:g} {'in.' if kind == 'diameter' else 'in2'}"
+    unit = "in." if kind == "diameter" else "in2"
+    where += f", {amount:g} {unit}"
     found = [
         c
         for c in given
@@ -279,7 +294,10 @@ def _take(given, chosen: Table, column: str, height: float, second: float | None
     value = found[0].values[column]
     if value is None:
         raise NotAllowed(f"table {chosen.number}, {where}: {column} is NA, not permitted")
-    return Found(value, (found[0].id,), (f"table {chosen.number}, {where}: {column} {value:g} MBH",))
+    line = {"table": chosen.number, "height": height, "size": amount, "unit": unit, "column": column, "value": value}
+    if second is None:
+        return Found(value, (found[0].id,), (Step("line_common", line),))
+    return Found(value, (found[0].id,), (Step("line", line | {"what": chosen.second, "second": second}),))
 
 
 def _between(ends: Sequence[Found], low: float, high: float, at: float, what: str) -> Found:
@@ -288,5 +306,5 @@ def _between(ends: Sequence[Found], low: float, high: float, at: float, what: st
         return ends[0]
     share = (at - low) / (high - low)
     value = ends[0].value + share * (ends[1].value - ends[0].value)
-    words = f"{what} {at:g} ft lies {share:.3g} of the way from {low:g} to {high:g} ft: {value:.4g} MBH"
-    return Found(value, ids, (*how, words))
+    between = {"what": what, "at": at, "share": share, "low": low, "high": high, "value": value}
+    return Found(value, ids, (*how, Step("between", between)))

@@ -23,7 +23,6 @@ from math import prod
 import numpy as np
 
 from ventcalc.flow.wind import CASES
-from ventcalc.units import show
 from ventcalc.vent import roots
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.layout import Plant
@@ -31,6 +30,7 @@ from ventcalc.vent.network import Season, compile_network
 from ventcalc.vent.solution import Solution
 from ventcalc.vent.states import States
 from ventcalc.vent.worst_state import SAME_PRESSURE, worst
+from ventcalc.words import say
 
 MOST_STATES = 40_000  # solved one by one; beyond it the scan samples and then searches for the worst
 
@@ -80,19 +80,24 @@ class Scan:
 
     def describe(self, state: int, system: str = "US") -> str:
         """One column in words: what each appliance does, the season, the stack, the wind; where it matters the past."""
-        states = self.states
-        doing = ", ".join(
-            f"{a.name} {a.states[c]}" for a, c in zip(self.plant.appliances, states.codes[:, state], strict=True)
+        states, season = self.states, self.seasons[self.states.season[state]]
+        doing = [a.states[c] for a, c in zip(self.plant.appliances, states.codes[:, state], strict=True)]
+        more = ""
+        if states.windy[state]:
+            case = None if states.wind_case is None else CASES[states.wind_case[state]]
+            more += _told("wind" if case is None else "wind_case", system, wind=season.wind, case=case)
+        if np.count_nonzero(self.condition == self.condition[state]) > 1:
+            more += _told("before", history=say("vent", "histories", roots.HISTORIES[self.history[state]]))
+        if self.restless[state]:
+            more += _told("restless")
+        stack = _told("cold" if states.cold[state] else "hot")
+        told = {"doing": self._doing(doing), "season": season.name, "outdoor": season.outdoor}
+        return _told("state", system, stack=stack, more=more, **told)
+
+    def _doing(self, what: list[str]) -> str:
+        return ", ".join(
+            _told("does", appliance=a.name, what=w) for a, w in zip(self.plant.appliances, what, strict=True)
         )
-        season = self.seasons[states.season[state]]
-        stack = "cold stack" if states.cold[state] else "hot stack"
-        wind = f", wind {show(season.wind, system, 'wind')}" if states.windy[state] else ""
-        if wind and states.wind_case is not None:
-            wind += f" {CASES[states.wind_case[state]]}"
-        others = np.count_nonzero(self.condition == self.condition[state]) > 1
-        before = f", {roots.HISTORIES[self.history[state]]}" if others else ""
-        rest = ", no state of rest" if self.restless[state] else ""
-        return f"{doing}; {season.name} ({show(season.outdoor, system)}), {stack}{wind}{before}{rest}"
 
     @property
     def restless(self) -> np.ndarray:
@@ -108,16 +113,22 @@ class Scan:
     def describe_alike(self, columns: tuple[int, ...], system: str = "US") -> str:
         """What columns share, in words: what every appliance does, season, stack and wind; "any" where all differ."""
         states, at = self.states, np.asarray(columns)
-        told = [
-            f"{a.name} {_words([a.states[int(c)] for c in np.unique(states.codes[i, at])], len(a.states))}"
+        doing = [
+            _either([a.states[int(c)] for c in np.unique(states.codes[i, at])], len(a.states))
             for i, a in enumerate(self.plant.appliances)
         ]
-        season = _words([self.seasons[int(j)].name for j in np.unique(states.season[at])], len(self.seasons))
+        seasons = [self.seasons[int(j)].name for j in np.unique(states.season[at])]
         cold, windy = np.unique(states.cold[at]), np.unique(states.windy[at])
-        stack = f"{_words(['cold' if c else 'hot' for c in cold], 2)} stack"
-        wind = "" if windy.size == 1 and not windy[0] else f", {_words(['wind' if w else 'calm' for w in windy], 0)}"
-        where = season if not season.startswith("any") else "any season"
-        return f"{', '.join(told)}; {where}, {stack}{wind}"
+        walls = _either([_told("walls_cold" if c else "walls_hot") for c in cold], 2)
+        weather = [_told("weather_windy" if w else "weather_calm") for w in windy]
+        season = _either(seasons, len(self.seasons))
+        return _told(
+            "alike",
+            doing=self._doing(doing),
+            season=_told("any_season") if season.startswith(_told("any")) else season,
+            stack=_told("stack", walls=walls),
+            more="" if windy.size == 1 and not windy[0] else _told("weather", weather=_either(weather, 0)),
+        )
 
     def purging(self, appliance: int) -> np.ndarray:
         """States in which an appliance's fan blows air through and its burner does not fire."""
@@ -140,9 +151,13 @@ class Scan:
         return (self.states.codes > purging[:, None]).any(axis=0)
 
 
-def _words(values: list[str], of: int) -> str:
-    """ "low or high"; "at anything" where all of several values come."""
-    return "any" if 1 < of == len(values) else " or ".join(values)
+def _told(name: str, system: str = "US", /, **figures) -> str:
+    return say("vent", "firing_states", name, system, **figures)
+
+
+def _either(values: list[str], of: int) -> str:
+    """ "low or high"; "any" where all of several values come."""
+    return _told("any") if 1 < of == len(values) else " or ".join(values)
 
 
 def scan(plant: Plant, seasons: tuple[Season, ...], most: int = MOST_STATES, seed: int = 0) -> Scan:

@@ -25,12 +25,7 @@ from ventcalc.vent.solution import Solution, joined
 from ventcalc.vent.stability import is_stable
 from ventcalc.vent.states import States
 
-HISTORIES = (
-    "the vent full of hot gas before",
-    "the vent at rest before",
-    "lit from idle",
-    "after what ran before",
-)
+HISTORIES = ("hot", "rest", "idle", "before")  # what was before; their words stand in data/vent/words.toml
 HOT, REST, IDLE, BEFORE = range(len(HISTORIES))
 
 

@@ -1,5 +1,6 @@
 """Vent at work: what the draft makes of one appliance on its own vent as it is built, and what speaks against it."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,7 +9,7 @@ from ventcalc.flow import fittings, friction
 from ventcalc.gas import atmosphere, combustion
 from ventcalc.gas.appliance import CATEGORIES
 from ventcalc.gas.streams import AIR_VISCOSITY, VISCOSITY
-from ventcalc.units import Q_, Quantity, show
+from ventcalc.units import Q_, Quantity
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.draft_margin import HOOD_CO2, Vent, full_fire, plain_sizes
 from ventcalc.vent.layout import Plant
@@ -16,6 +17,7 @@ from ventcalc.vent.network import Season, compile_network, room_vapour
 from ventcalc.vent.pressure_balance import TOLERANCE
 from ventcalc.vent.single_vent import path, with_input
 from ventcalc.vent.solution import Solution
+from ventcalc.words import say
 
 # Gas that rises slower than this spends so long in the vent that it cools, and a breath of wind turns it. Common
 # practice, no source.
@@ -103,28 +105,30 @@ def _co2_behind(vent: Vent, air_per_heat: float) -> float:
     return float(combustion.products.bare(fuel, own + air_per_heat / theoretical, vapour).co2_dry)
 
 
-def cautions(operation: Operation, system: str = "US") -> tuple[str, ...]:
-    """What speaks against a vent at work, one sentence each, the gravest first; empty where nothing does."""
-    found = []
+@dataclass(frozen=True)
+class Caution:
+    """One thing that speaks against a vent at work: its ``code``, and the ``figures`` behind it."""
+
+    code: str
+    figures: Mapping[str, Quantity]
+
+    def words(self, system: str = "US") -> str:
+        """One sentence, without a full stop."""
+        return say("vent", "cautions", self.code, system, **self.figures)
+
+
+def cautions(operation: Operation) -> tuple[Caution, ...]:
+    """What speaks against a vent at work, the gravest first; empty where nothing does."""
+    found, appliance = [], operation.plant.appliances[0]
     if operation.spills:
-        found.append(f"flue gas spills into the room: {show(-operation.drawn, system)}")
+        found.append(Caution("spills", {"flow": -operation.drawn}))
     elif not operation.works:
-        hood = operation.plant.appliances[0].kind == "draft hood"
-        lacking = show(-operation.margin, system)
-        found.append(
-            f"{lacking} of draft is lacking for the hood's design dilution"
-            if hood
-            else f"the outlet pressure is {lacking} above its window"
-        )
+        code = "hood_lacks" if appliance.kind == "draft hood" else "above_window"
+        found.append(Caution(code, {"lacking": -operation.margin}))
     if operation.velocity < SLOW:
-        found.append(
-            f"the vent is large for this input: gas rises at {show(operation.velocity, system)}, slower than "
-            f"{show(SLOW, system)} (common practice, no source), and cools to {show(operation.top, system)} at the top"
-        )
-    condensing = CATEGORIES[operation.plant.appliances[0].category].condensing
-    if operation.wet and not condensing:
-        wall, dew_point = show(operation.wall, system), show(operation.dew_point, system)
-        found.append(f"the wall cools to {wall}, below the dew point of {dew_point}: it stays wet while hot")
+        found.append(Caution("slow", {"velocity": operation.velocity, "slow": SLOW, "top": operation.top}))
+    if operation.wet and not CATEGORIES[appliance.category].condensing:
+        found.append(Caution("wet", {"wall": operation.wall, "dew_point": operation.dew_point}))
     return tuple(found)
 
 
