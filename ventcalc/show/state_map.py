@@ -62,7 +62,7 @@ def state_map(study: Study, system: str = "US") -> Figure:
 
 
 class _Cells(NamedTuple):
-    """What the map shows (rows, columns): the ``worst`` pressure; where an outlet ``leaves`` its window, gas ``spills``.
+    """What the map shows (rows, columns): the ``worst`` pressure; an outlet ``leaves`` its window; gas ``spills``.
 
     ``heads`` of the columns; ``heat`` [W] of the rows, and their ``combinations`` of codes, None where each ``gathers``
     several.
