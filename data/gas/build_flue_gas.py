@@ -36,8 +36,8 @@ SOURCES = {
 HEAD = """\
 # Part I, gas: pure-gas properties in the dilute limit, 200 to 1600 K, from CoolProp {version}
 # by build_flue_gas.py; sources are those of CoolProp's equations.
-# Columns: temperature_K [K]; cp0_J_per_mol_K [J/(mol K)]; viscosity_Pa_s [Pa s]; conductivity_W_per_m_K [W/(m K)]; status: how far it may be
-# trusted (ventcalc/tables.py). Words or plain numbers without a unit: species.
+# Columns: temperature_K [K]; cp0_J_per_mol_K [J/(mol K)]; viscosity_Pa_s [Pa s]; conductivity_W_per_m_K [W/(m K)];
+# status: how far it may be trusted (ventcalc/tables.py). Words or plain numbers without a unit: species.
 """
 
 

@@ -5,7 +5,7 @@ import pytest
 from sample_figures import extents
 from sample_studies import STUDIES
 
-from ventcalc.show import plots, state_map
+from ventcalc.show import state_map
 from ventcalc.vent import end_of_header, outlet_envelope, reversal
 
 
@@ -42,7 +42,7 @@ def test_map_shows_every_state_and_marks_the_bad_ones(found):
 
 
 def test_map_of_many_combinations_gathers_them(monkeypatch):
-    monkeypatch.setattr(plots, "_MOST_ROWS", 10)
+    monkeypatch.setattr(state_map, "_MOST_ROWS", 10)
     figure = state_map.state_map(STUDIES["swim_hall"])
     assert figure.axes[0].get_ylim() == (0, 10)
     assert any("Each row gathers up to 7 firing combinations" in text for text, _ in extents(figure))

@@ -107,21 +107,26 @@ def frictionless_velocity(draft, gas_density):
     return np.sqrt(2.0 * draft / gas_density)
 
 
+def _shortcut(source: str):
+    """A rule that takes the gas for air, of a height, a barometric pressure and two temperatures."""
+    return quantities(
+        "Pa",
+        height="m",
+        pressure="Pa",
+        outdoor="K",
+        gas="K",
+        at_least={"height": 0.0},
+        above={"pressure": 0.0},
+        source=source,
+    )
+
+
 _STEAM_CONSTANT = Q_(0.52, "inH2O*degR/(ft*psi)").to("Pa*K/(m*Pa)").magnitude
 _HANDBOOK_CONSTANT = Q_(0.2554, "inH2O*degR/(ft*inHg)").to("Pa*K/(m*Pa)").magnitude
 HANDBOOK_CONSTANT_SI = 0.03413  # Pa K/(m Pa), the chimney chapter's SI form
 
 
-@quantities(
-    "Pa",
-    height="m",
-    pressure="Pa",
-    outdoor="K",
-    gas="K",
-    at_least={"height": 0.0},
-    above={"pressure": 0.0},
-    source=f"{STEAM_BOOK}, formula (24)",
-)
+@_shortcut(f"{STEAM_BOOK}, formula (24)")
 def steam_book_draft(height, pressure, outdoor, gas):
     """Draft by the steam book's formula (24), ``D = 0.52 H P (1/T - 1/T1)``.
 
@@ -133,16 +138,7 @@ def steam_book_draft(height, pressure, outdoor, gas):
     return _STEAM_CONSTANT * height * pressure * (1.0 / outdoor - 1.0 / gas)
 
 
-@quantities(
-    "Pa",
-    height="m",
-    pressure="Pa",
-    outdoor="K",
-    gas="K",
-    at_least={"height": 0.0},
-    above={"pressure": 0.0},
-    source="ASHRAE Handbook HVAC Systems and Equipment, chimney chapter, theoretical draft (from memory)",
-)
+@_shortcut("ASHRAE Handbook HVAC Systems and Equipment, chimney chapter, theoretical draft (from memory)")
 def handbook_draft(height, pressure, outdoor, gas):
     """Draft by the handbook's form, ``Dt = 0.2554 B H (1/To - 1/Tm)``.
 
@@ -152,16 +148,7 @@ def handbook_draft(height, pressure, outdoor, gas):
     return _HANDBOOK_CONSTANT * height * pressure * (1.0 / outdoor - 1.0 / gas)
 
 
-@quantities(
-    "Pa",
-    height="m",
-    pressure="Pa",
-    outdoor="K",
-    gas="K",
-    at_least={"height": 0.0},
-    above={"pressure": 0.0},
-    source="ASHRAE Handbook HVAC Systems and Equipment 2016, ch. 35, SI form, as quoted in a public calculation sheet",
-)
+@_shortcut("ASHRAE Handbook HVAC Systems and Equipment 2016, ch. 35, SI form, as quoted in a public calculation sheet")
 def handbook_draft_si(height, pressure, outdoor, gas):
     """Draft by the handbook's SI form, ``Dt = 0.03413 B H (1/To - 1/Tm)``.
 
