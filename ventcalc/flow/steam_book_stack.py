@@ -47,8 +47,8 @@ def steam_book_height(available_draft, draft_constant):
     """Stack height by the steam book, ``H = D' / (0.8 K)``: the stack keeps 80 % of its theoretical draft.
 
     available_draft D' [Pa], draft_constant K [Pa per m of height; book: in. w.c. per ft], which is
-    `steam_book_draft` over its height. Example: 1.2 in. w.c. and the book's K = 0.0071 at 550 F: 211 ft in the
-    book, 211.3 here. Raises where either is not positive.
+    `stack_effect.steam_book_draft` over its height. Example: 1.2 in. w.c. and the book's K = 0.0071 at 550 F: 211 ft in
+    the book, 211.3 here. Raises where either is not positive.
     """
     return available_draft / (0.8 * draft_constant)
 

@@ -73,7 +73,7 @@ def warm_up(
     duration [s]; inlet, surroundings and start [K], the last that of the whole wall at time 0; mass_flow [kg/s];
     specific_heat [J/(kg K)]; inside_film and outside_film [W/(m2 K)], each on its own surface, constant; diameter
     of the bore and length [m]; all single numbers. layers: of `materials.layers`, from the inside out. The outlet
-    settles at `outlet_temperature` but for what the slices cost: with 12 of them and N up to 4, 0.05 % of
+    settles at `heat_loss.outlet_temperature` but for what the slices cost: with 12 of them and N up to 4, 0.05 % of
     ``Tin - Ta`` where the two films are alike, 0.6 % where the inside film is ten times the outside one; twice the
     slices, a quarter of it. Raises for a wall without layers and for values that are not positive.
     """

@@ -71,7 +71,8 @@ def single(
     (left out: as wide); ``elbows``: their angles [degree] (left out: the two of 90 degrees that the tables include,
     none on a lateral of 0); ``corrugated`` liner; ``flue_area`` of a masonry chimney.
 
-    Raises `OutsideTable`, `NotAllowed` or `MissingCell`, each saying what is wrong; ValueError for unknown names.
+    Raises `NotAllowed`, or another error of `capacity_tables`, each saying what is wrong; ValueError for unknown
+    names.
     """
     chosen = table(number)
     _check_kind(chosen, kind, category)

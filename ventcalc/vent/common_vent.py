@@ -66,8 +66,8 @@ def given_flows(network: Network, states: States, prescribed, temperature, drawn
     """One pass through the vent of a single appliance whose flows are all given: nothing is left to solve.
 
     One case a state. ``prescribed`` [kg/s] of flue gas at ``temperature`` [K] and ``drawn`` [kg/s] of room air
-    enter; none may be negative. ``network.pipes`` may hold arrays, one value a case, where `Pipe` has numbers: many
-    sizes of one vent are then looked at together. ``residual`` [Pa] is how far the way in from the room is from
+    enter; none may be negative. ``network.pipes`` may hold arrays, one value a case, where `network.Pipe` has numbers:
+    many sizes of one vent are then looked at together. ``residual`` [Pa] is how far the way in from the room is from
     drawing just that much, as a size; ``converged`` where it draws it.
     """
     total, pipes = len(states), len(network.pipes)

@@ -51,8 +51,8 @@ class Instant:
     """The vent at one moment, for a device that acts on it: arrays with one column a run.
 
     ``time`` [s]; ``flow`` [m3/s] and ``density`` [kg/m3] at the downstream end of every section; ``outlet_pressure``
-    (appliances) and ``header_pressure`` [Pa] as in `Transient`, worked out when they are asked for. Raises ValueError
-    for those once the vent has moved on.
+    (appliances) and ``header_pressure`` [Pa] as in `transient.Transient`, worked out when they are asked for. Raises
+    ValueError for those once the vent has moved on.
     """
 
     def __init__(self, vent: "MovingVent"):

@@ -26,7 +26,7 @@ class Transient:
 
     Sections: ``flow`` [kg/s] at the upstream end, ``flow_out`` [m3/s] and ``density_out`` at the downstream end, gas
     ``upstream`` and ``downstream`` [K], inner ``wall`` [K] of the last cell, total pressure ``pressure_up`` and
-    ``pressure_down`` [Pa] and what a device ``added`` [Pa], as in `Solution`.
+    ``pressure_down`` [Pa] and what a device ``added`` [Pa], as in `solution.Solution`.
     Appliances: ``outlet_pressure`` [Pa] and ``drawn`` [kg/s] as there, ``spilled`` flue gas [kg] that has
     come into the room since the start. ``header_pressure`` [Pa] as `end_of_header.far_end_pressure`. Bookkeeping since
     the start: mass [kg] and energy [J] that ``entered`` at the appliances and ``left`` at the terminations, what the
@@ -96,8 +96,8 @@ def run(
     """Follow a plant through a course, to the time of its last knot.
 
     ``added`` [Pa] as in `common_vent.solve`: an array (sections, runs), or a function that is asked for one in every
-    step with the `Instant` before it; it may return with it the slope [Pa s/m3] against the flow there, which a device
-    that resists much more the more flows (a damper all but shut) must, or a step overshoots. ``stride`` [s]
+    step with the `time_step.Instant` before it; it may return with it the slope [Pa s/m3] against the flow there, which
+    a device that resists much more the more flows (a damper all but shut) must, or a step overshoots. ``stride`` [s]
     between the times that are kept. Raises ValueError where the course does not fit the plant, or a stride is no whole
     number of steps.
     """
