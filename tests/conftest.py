@@ -5,10 +5,14 @@ import os
 # Two workers share two cores: threads of the linear algebra would only get in each other's way.
 os.environ.setdefault("OMP_NUM_THREADS", "1")
 
+import cantera
 import matplotlib
 import pytest
 import sample_studies
 from hypothesis import HealthCheck, settings
+
+from ventcalc.job import job_file
+from ventcalc.vent import firing_states
 
 # Figures are drawn without a screen.
 matplotlib.use("Agg")
@@ -28,3 +32,16 @@ def shared_folder(tmp_path_factory):
     folder = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "studies"
     folder.mkdir(mode=0o700, exist_ok=True)
     sample_studies.SHARED[:] = [folder]
+
+
+@pytest.fixture(scope="session")
+def swim_hall():
+    """The scan of the demo job with forced boilers."""
+    loaded = job_file.load(sample_studies.JOBS["swim_hall"])
+    return firing_states.scan(loaded.plant, loaded.seasons)
+
+
+@pytest.fixture(scope="session")
+def gri30():
+    """Cantera's gas of the elements that burn here."""
+    return cantera.Solution("gri30.yaml")

@@ -8,9 +8,9 @@ from ventcalc.flow.materials import material
 from ventcalc.gas.appliance import Appliance, FiringLevel, Leak
 from ventcalc.gas.fuels import fuel
 from ventcalc.units import Q_
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.layout import Plant, Section, Termination
-from ventcalc.vent.network import Season
+from ventcalc.vent.network import Season, compile_network
+from ventcalc.vent.states import States
 
 GAS = fuel("natural gas")
 SEASONS = (
@@ -208,4 +208,47 @@ def opposed_plant(kind="forced", idle="sealed", celsius=150.0, height=12.0):
         feeds=tuple(f"{n.split()[0]} connector {n[-1]}" for n in names),
         sections=tuple(sections),
         terminations=(Termination("top", "rain cap"),),
+    )
+
+
+def one_state(codes, season=0, cold=False, windy=False):
+    """The same codes as a batch of one."""
+    return States(np.array(codes)[:, None], np.array([season]), np.array([cold]), np.array([windy]))
+
+
+def prescribed(plant, seasons, states):
+    """Flow [kg/s] that every appliance sends by itself, (appliances, states)."""
+    tables = compile_network(plant, seasons).prescribed
+    return np.array([t[states.season, c] for t, c in zip(tables, states.codes, strict=True)])
+
+
+PLANTS = {
+    "sealed": row_plant(3),
+    "leaking": row_plant(3, idle="leaking"),
+    "draft hood": row_plant(3, kind="draft hood", celsius=180.0, vent="Type B gas vent"),
+    "barometric": row_plant(3, kind="barometric", celsius=180.0, vent="Type B gas vent"),
+    "condensing": row_plant(3, celsius=50.0, vent="polypropylene vent"),
+    "condensing, leaking": row_plant(3, idle="leaking", celsius=50.0, vent="polypropylene vent"),
+    "head on": opposed_plant(idle="leaking"),
+    "low stack": row_plant(3, kind="draft hood", celsius=120.0, stack_height=2.0, junction="straight tee"),
+    "tree": random_tree(12),
+}
+
+
+WEATHERS = {"hot": (False, False), "cold": (True, False), "windy": (False, True), "cold and windy": (True, True)}
+
+
+def lone_hood(height, **more):
+    """A 100 kW boiler with a draft hood on Type B vent of 175 mm."""
+    return row_plant(
+        1,
+        kind="draft hood",
+        celsius=200.0,
+        vent="Type B gas vent",
+        stack_height=height,
+        kilowatts=100.0,
+        connector_mm=175.0,
+        header_mm=175.0,
+        junction=None,
+        **more,
     )

@@ -15,17 +15,21 @@ TESTS = Path(__file__).parent
 # What everything stands on, then the Parts; DEVELOPERS.md shows the same line with a word on each.
 ORDER = """
 unit_names units tables checked words compiled
-gas: atmosphere fuels flue_gas combustion condensation streams appliance
-flow: stack_effect friction materials gas_radiation heat_loss wall_condensation fittings junctions wind
-vent: layout network condensing_run cooling common_vent roots vent_sizing area_rule capacity_tables firing_states
-    wetted_wall gas_column course transient
+gas: atmosphere fuels flue_gas combustion combustion_analysis stack_loss steam_book condensation streams appliance
+flow: stack_effect steam_book_stack friction materials gas_radiation heat_loss wall_rings warm_up wall_condensation
+    fittings junctions wind
+vent: layout network condensing_run cooling states dilution_air boundary_conditions heat_balance pressure_balance
+    newton solution common_vent coming_to_rest stability root_census roots single_vent draft_margin false_position
+    vent_sizing vent_at_work nominal_sizes area_rule cold_start capacity_tables capacity_rules worst_state
+    firing_states outlet_envelope reversal section_extremes end_of_header wetted_wall gas_content column_grid
+    column_walls advection gas_column course momentum_balance time_step transient
 draft: fans dampers held_pressure outlet_control sensor_location draft_control closed_loop tuning spike_test purge
     start_sequence start_proof load_changes natural_draft
 building: clearances combustion_air re_entrainment carbon_monoxide
 job: permissions findings job_file vent_changes governing_states remedy_words remedies trial_run failures surroundings
     design operation judgement study
-show: elevation drawing roof_drawing plots remedy_plots change_plots report handout exercises questions panels axes
-    sources contents
+show: plots elevation free_places drawing_schedule drawing roof_drawing path_plots envelope_plot exposure_plot
+    state_map remedy_plots change_plots report handout exercises panels axes sources questions contents
 handbook: *
 __main__
 """

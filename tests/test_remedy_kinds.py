@@ -14,7 +14,7 @@ from ventcalc.flow.materials import material
 from ventcalc.job import governing_states, job_file, remedies, study, vent_changes
 from ventcalc.show import plots, report
 from ventcalc.units import Q_
-from ventcalc.vent import firing_states
+from ventcalc.vent import firing_states, outlet_envelope
 from ventcalc.vent.common_vent import solve
 
 DEVICES = ("fan", "damper", "fan and damper", "damper at each outlet", "damper at each outlet and a fan")
@@ -315,7 +315,7 @@ def test_the_ends_of_every_range_govern():
     one = small_job()
     scan = firing_states.scan(one.plant, one.seasons)
     few = governing_states.governing(scan)
-    for e in firing_states.envelopes(scan):
+    for e in outlet_envelope.envelopes(scan):
         for pressure in (e.low, e.high):
             i = [a.name for a in one.plant.appliances].index(e.appliance)
             runs = scan.running(i)[few]

@@ -32,6 +32,14 @@ SOURCES = {
     "ar": "Tegeler et al. 1999 (cp0); Lemmon & Jacobsen 2004 (transport)",
 }
 
+# What stands above the columns.
+HEAD = """\
+# Part I, gas: pure-gas properties in the dilute limit, 200 to 1600 K, from CoolProp {version}
+# by build_flue_gas.py; sources are those of CoolProp's equations.
+# Columns: temperature_K [K]; cp0_J_per_mol_K [J/(mol K)]; viscosity_Pa_s [Pa s]; conductivity_W_per_m_K [W/(m K)];
+# status: how far it may be trusted (ventcalc/tables.py). Words or plain numbers without a unit: species.
+"""
+
 
 def dilute(fluid, temperature):
     """Molar cp0, viscosity and conductivity of a pure gas at vanishing density, SI units."""
@@ -61,8 +69,7 @@ def rows():
 def main():
     """Write the table beside this script."""
     with (Path(__file__).with_name("flue_gas.csv")).open("w", encoding="utf-8", newline="") as file:
-        file.write(f"# Pure-gas properties in the dilute limit, 200 to 1600 K, from CoolProp {CoolProp.__version__}\n")
-        file.write("# by build_flue_gas.py; sources are those of CoolProp's equations.\n")
+        file.write(HEAD.format(version=CoolProp.__version__))
         table = csv.writer(file, lineterminator="\n")
         table.writerow(
             [

@@ -27,7 +27,8 @@ sys.path[:0] = [str(HERE.parent), str(HERE.parent.parent)]
 from sample_plants import SEASONS, row_plant
 
 from ventcalc.vent.course import Start
-from ventcalc.vent.transient import Method, starts
+from ventcalc.vent.time_step import Method
+from ventcalc.vent.transient import starts
 
 CASES = {
     "forced, idle sealed": {},

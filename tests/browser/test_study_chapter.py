@@ -9,7 +9,8 @@ from ventcalc import tables
 from ventcalc.handbook import study as chapter
 from ventcalc.job import job_file
 from ventcalc.units import Q_, show
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
+from ventcalc.vent.states import States
 
 CHAPTER = "27_study.ipynb"
 PATIENCE = 90_000  # ms, a kernel from cold and a whole chapter on two busy cores

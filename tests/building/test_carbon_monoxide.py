@@ -15,11 +15,11 @@ from scipy.integrate import quad, solve_ivp
 
 from ventcalc import tables
 from ventcalc.building import carbon_monoxide as co
-from ventcalc.gas import atmosphere, combustion
+from ventcalc.gas import atmosphere, combustion, combustion_analysis
 from ventcalc.gas.fuels import fuel
 from ventcalc.job import job_file
 from ventcalc.units import Q_, UnitsError
-from ventcalc.vent import firing_states
+from ventcalc.vent import firing_states, reversal
 
 GAS = combustion.products(fuel("natural gas"), 0.28)
 SEA_LEVEL = Q_(1.0, "atm")
@@ -60,14 +60,14 @@ def test_conversion_in_us_units():
 
 @given(ppm, st.floats(0.0, 0.2))
 def test_as_measured_undoes_air_free(level, oxygen):
-    again = combustion.co_air_free.bare(co.as_measured.bare(level, oxygen), oxygen)
+    again = combustion_analysis.co_air_free.bare(co.as_measured.bare(level, oxygen), oxygen)
     assert again == pytest.approx(level, abs=1e-9)
 
 
 def test_two_roads_to_air_free_meet():
     # O2 and CO2 of the same flue gas: they differ only by the CO2 of the air itself, left out by one of them.
     ultimate = combustion.ultimate_co2.bare(fuel("natural gas"))
-    by_oxygen = combustion.co_air_free.bare(100.0, GAS.o2_dry)
+    by_oxygen = combustion_analysis.co_air_free.bare(100.0, GAS.o2_dry)
     by_carbon = co.co_air_free_by_co2.bare(100.0, GAS.co2_dry, ultimate)
     # The dry gas shrinks as oxygen is used up, which the first one leaves out: 2 % apart for natural gas.
     assert by_carbon == pytest.approx(by_oxygen, rel=0.03)
@@ -111,19 +111,19 @@ def test_burnt_share_needs_air_drier_than_flue_gas():
 
 def test_worst_spill_is_not_the_largest_reversal():
     # The largest flow back through Boiler 1 is a neighbour's purge: nothing but air.
-    biggest = {r.appliance: r for r in firing_states.reversals(HALL)}
+    biggest = {r.appliance: r for r in reversal.reversals(HALL)}
     found = {x.appliance: x for x in co.spills(HALL)}
     assert set(found) == set(biggest) == {"Boiler 1", "Boiler 2", "Boiler 3"}
     assert "Boiler 2 purge" in HALL.describe(biggest["Boiler 1"].most_state)
     assert found["Boiler 1"].flow.m < biggest["Boiler 1"].most
     assert "Boiler 2 high" in HALL.describe(found["Boiler 1"].state) and 0.7 < found["Boiler 1"].burnt <= 1.0
-    entering = firing_states.gas_in_room(HALL)
+    entering = reversal.gas_in_room(HALL)
     assert all(entering[i, found[f"Boiler {i + 1}"].state] for i in range(3))
 
 
 def test_thinned_by_a_purge_as_the_masses_say():
     # Boiler 3 breathes what Boiler 1's flue gas and Boiler 2's purge mix to: moles of both by their mass flows.
-    state = next(r.most_state for r in firing_states.reversals(HALL) if r.appliance == "Boiler 3")
+    state = next(r.most_state for r in reversal.reversals(HALL) if r.appliance == "Boiler 3")
     assert "Boiler 1 high, Boiler 2 purge" in HALL.describe(state)
     solved, season = HALL.solution, HALL.seasons[HALL.states.season[state]]
     outdoor = float(season.outdoor.m_as("K"))
@@ -133,7 +133,7 @@ def test_thinned_by_a_purge_as_the_masses_say():
     burnt = solved.flow[solved.row("connector 1"), state] / burning.gas.molar_mass
     air = solved.flow[solved.row("connector 2"), state] / 0.0286  # kg/mol of humid summer air
     row = solved.row("connector 3")
-    share = combustion.burnt_share_by_co2.bare(solved.co2_dry[row, state], float(vapour), burning)
+    share = combustion_analysis.burnt_share_by_co2.bare(solved.co2_dry[row, state], float(vapour), burning)
     # By its water it would seem to hold less flue gas: some has drained on cold walls.
     assert co.burnt_share.bare(solved.vapour[row, state], float(vapour), burning) < share
     assert share == pytest.approx(burnt / (burnt + air), rel=0.01) and 0.3 < share < 0.8

@@ -16,10 +16,11 @@ from ventcalc.flow.wind import Exposure
 from ventcalc.gas import combustion
 from ventcalc.handbook import combustion_air as chapter
 from ventcalc.units import GRAVITY, Q_, SYSTEMS, OutOfRangeWarning, UnitsError
-from ventcalc.vent import firing_states
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent import firing_states, outlet_envelope, reversal
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.layout import Place, Plant
 from ventcalc.vent.network import PlaceAir, Season, compile_network
+from ventcalc.vent.states import States
 
 ROWS = {row["id"]: row for row in tables.read("combustion_air_checks")}
 HOUR = Q_(1.0, "1/hour")
@@ -545,20 +546,18 @@ def test_the_cure_cures(failing):
     scan, air, _, on = failing
     remedy = ca.cure(scan, on)
     assert remedy.states > 0 and 0.0 < remedy.area.m < 5.0
-    before = (firing_states.outside_window(on.scan(scan)) | firing_states.gas_in_room(on.scan(scan))).any(axis=0)
+    before = (outlet_envelope.outside_window(on.scan(scan)) | reversal.gas_in_room(on.scan(scan))).any(axis=0)
     assert remedy.states + remedy.beyond_air == before.sum()
     wider = replace(air, openings=(*air.openings, ca.Opening("more", 1.02 * remedy.area)))
     supplied = replace(air, supply=1.02 * remedy.supply)
     for cured in (wider, supplied):
         found = ca.coupled(scan.plant, scan.seasons, scan.states, cured)
-        fails = (firing_states.outside_window(found.scan(scan)) | firing_states.gas_in_room(found.scan(scan))).any(
-            axis=0
-        )
+        fails = (outlet_envelope.outside_window(found.scan(scan)) | reversal.gas_in_room(found.scan(scan))).any(axis=0)
         assert fails.sum() == remedy.beyond_air
     # And not much less would do.
     less = replace(air, openings=(*air.openings, ca.Opening("more", 0.9 * remedy.area)))
     found = ca.coupled(scan.plant, scan.seasons, scan.states, less)
-    fails = (firing_states.outside_window(found.scan(scan)) | firing_states.gas_in_room(found.scan(scan))).any(axis=0)
+    fails = (outlet_envelope.outside_window(found.scan(scan)) | reversal.gas_in_room(found.scan(scan))).any(axis=0)
     assert fails.sum() > remedy.beyond_air
 
 

@@ -13,10 +13,11 @@ from ventcalc.draft.dampers import Damper, leakage_class
 from ventcalc.draft.draft_control import FanSpeed, Gains, Lag, Loop, Schedule, Sensor, Stroke, Turn
 from ventcalc.draft.fans import Drive, fan
 from ventcalc.units import Q_
-from ventcalc.vent import common_vent, transient
-from ventcalc.vent.common_vent import States
-from ventcalc.vent.firing_states import far_end_pressure
+from ventcalc.vent import common_vent
+from ventcalc.vent.end_of_header import far_end_pressure
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.states import States
+from ventcalc.vent.time_step import Method
 
 PLANT = row_plant(2, idle="sealed")
 FAN = Drive(fan("roof 12"), 0.25, fan("roof 12").most_speed)
@@ -81,7 +82,7 @@ def test_where_all_flows_are_forced_it_is_the_loop_of_the_draft_control():
 def test_finer_steps_and_cells_change_little(monkeypatch):
     turns = (Turn("B1", "low", Q_(10.0, "s"), Q_(8.0, "s")),)
     rough = closed_loop.simulate(SEASONS, [high(turns=turns)], BOTH, loop(BOTH))
-    monkeypatch.setattr(closed_loop, "METHOD", transient.Method(cell=0.5, step=0.05, films=3, walls=10))
+    monkeypatch.setattr(closed_loop, "METHOD", Method(cell=0.5, step=0.05, films=3, walls=10))
     fine = closed_loop.simulate(SEASONS, [high(turns=turns)], BOTH, loop(BOTH))
     begun = rough.time > 10.0  # gas at rest in the cells is another until the vent has filled
     assert np.abs(rough.pressure - fine.pressure)[begun].max() < 1.0

@@ -15,8 +15,9 @@ from ventcalc.draft import dampers, held_pressure
 from ventcalc.draft.dampers import Damper, Duties, Leakage, leakage_class, size, square_in_round
 from ventcalc.handbook.dampers import checks
 from ventcalc.units import Q_, UnitsError
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.network import REGULATOR_BAND, REGULATOR_LEAKAGE, Season
+from ventcalc.vent.states import States
 
 CHECKS = checks()
 TIGHT = leakage_class("EN class 3")

@@ -33,10 +33,11 @@ from ventcalc.draft.draft_control import (
     Turn,
 )
 from ventcalc.flow import materials
-from ventcalc.flow.heat_loss import rings
+from ventcalc.flow.wall_rings import rings
 from ventcalc.job import job_file
 from ventcalc.units import Q_, UnitsError
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
+from ventcalc.vent.states import States
 
 BOTH_SIGNS = Sensor(Q_(-100, "Pa"), Q_(100, "Pa"), Q_(0, "s"), Q_(0.1, "s"))
 NEVER = Q_(inf, "s")

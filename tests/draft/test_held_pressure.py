@@ -13,9 +13,10 @@ from ventcalc.draft.held_pressure import TOLERANCE, Control, Ideal, Second, befo
 from ventcalc.draft.start_sequence import usual_setting
 from ventcalc.job import job_file
 from ventcalc.units import Q_
-from ventcalc.vent import common_vent, firing_states
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent import common_vent, end_of_header, firing_states
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.states import States
 
 SWIM_HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
 
@@ -128,11 +129,11 @@ def test_an_ideal_device_holds_the_header_in_every_state_of_the_swimming_hall():
     control = Control(before_termination(SWIM_HALL.plant), Ideal(), "header", SWIM_HALL.set_point)
     held = hold(SWIM_HALL.plant, SWIM_HALL.seasons, scan.states, (control,))
     assert held.settled.all() and not held.missed.any()
-    pressure = firing_states.header_pressure(held.scan(scan))
+    pressure = end_of_header.header_pressure(held.scan(scan))
     wanted = SWIM_HALL.set_point.m_as("Pa")
     assert pressure[scan.any_running] == pytest.approx(wanted, abs=TOLERANCE)
     # All flows but the small leaks are prescribed, so what it adds is what was off before, to a few pascals.
-    was_off = firing_states.header_pressure(scan) - wanted
+    was_off = end_of_header.header_pressure(scan) - wanted
     calm = scan.any_running & ~scan.states.windy
     assert held.added[0][calm] == pytest.approx(was_off[calm], abs=3.0)
     # What wind changes grows the leaks too: there it is within a tenth.
@@ -152,7 +153,7 @@ def test_held_header_against_a_root_found_state_by_state(kind, idle):
 
         def error(a, one=one):
             found = common_vent.solve_network(network, one, added_in(plant, "stack", a, 1))
-            return float(firing_states.far_end_pressure(found, network)[0]) + 12.0
+            return float(end_of_header.far_end_pressure(found, network)[0]) + 12.0
 
         assert held.settled[i]
         assert abs(error(held.added[0, i])) <= TOLERANCE
@@ -187,7 +188,7 @@ def test_a_device_at_its_limit_says_so_and_by_how_much():
     held = hold(plant, SEASONS, states, (weak,))
     free = solve(plant, SEASONS, states)
     network = compile_network(plant, SEASONS)
-    off = firing_states.far_end_pressure(free, network) + 12.0
+    off = end_of_header.far_end_pressure(free, network) + 12.0
     runs = (states.codes > 0).any(axis=0)
     assert held.error[0][runs] == pytest.approx(np.where(off > 5, off - 5, np.minimum(off, 0))[runs], abs=TOLERANCE)
     assert (held.at[0][runs & (off > 5.1)] == 1).all() and (held.at[0][runs & (off < -0.1)] == -1).all()
@@ -235,7 +236,7 @@ def test_a_second_device_at_its_limit_says_so():
     states = all_states(plant)
     control = Control("stack", Ideal(0.0, 5.0), "header", Q_(-45, "Pa"), second=Second("header 2", Ideal(-4.0, 0.0)))
     held = hold(plant, SEASONS, states, (control,))
-    free = firing_states.far_end_pressure(solve(plant, SEASONS, states), compile_network(plant, SEASONS)) + 45.0
+    free = end_of_header.far_end_pressure(solve(plant, SEASONS, states), compile_network(plant, SEASONS)) + 45.0
     acts = held.acts[0]
     left = np.where(free > 5.0, free - 5.0, np.minimum(free + 4.0, 0.0))
     assert held.error[0][acts] == pytest.approx(left[acts], abs=TOLERANCE)

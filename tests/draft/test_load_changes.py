@@ -12,8 +12,9 @@ from ventcalc.draft import load_changes
 from ventcalc.job import job_file
 from ventcalc.units import Q_
 from ventcalc.vent import firing_states
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.network import Season
+from ventcalc.vent.states import States
 
 JOBS = Path(__file__).parents[2] / "data" / "jobs"
 

@@ -15,7 +15,7 @@ from ventcalc.gas import combustion
 from ventcalc.handbook import area_rule as chapter
 from ventcalc.job import job_file
 from ventcalc.units import Q_
-from ventcalc.vent import area_rule, firing_states, vent_sizing
+from ventcalc.vent import area_rule, cold_start, firing_states, section_extremes, single_vent, vent_at_work, vent_sizing
 from ventcalc.vent.network import Season
 
 TWO_PERCENT = 0.02  # how far what is told of a job may lie from the chapter that explains it
@@ -65,7 +65,7 @@ def test_at_seven_times_the_outlet_the_flue_keeps_the_rule():
     seven, _ = chapter.ways()["seven times the outlet"]
     (area,) = natural_draft.areas_of(seven)
     assert area.keeps and area.ratio == pytest.approx(7.0)
-    wider = area_rule.with_flue(PLANT, 1.001 * vent_sizing.rise_section(seven).diameter)
+    wider = cold_start.with_flue(PLANT, 1.001 * single_vent.rise_section(seven).diameter)
     assert not natural_draft.areas_of(wider)[0].keeps
 
 
@@ -101,7 +101,7 @@ def test_on_the_chapters_cold_morning_all_flue_gas_comes_into_the_room():
     calm = replace(MILD, room_pressure=Q_(0.0, "Pa"))
     starts = natural_draft.light_offs(PLANT, (calm,))
     ours = start_of(starts, calm.name, NIGHT, warm=True)
-    there = area_rule.start_up(PLANT, calm, chapter.HALF_HOUR, start=Q_(35.0, "degF"))  # as `chapter.thaw`
+    there = cold_start.start_up(PLANT, calm, chapter.HALF_HOUR, start=Q_(35.0, "degF"))  # as `chapter.thaw`
     assert ours.walls == pytest.approx(Q_(35.0, "degF").m_as("K"))
     assert ours.fails and there.draws_after is None
     assert ours.spilled == pytest.approx(there.spilled, rel=TWO_PERCENT)
@@ -125,8 +125,8 @@ def test_only_a_heavy_wall_outdoors_keeps_the_cold_of_a_night_and_no_frost_is_co
     indoors = tuple(replace(s, place="room") for s in PLANT.sections)
     assert {s.stack for s in natural_draft.light_offs(replace(PLANT, sections=indoors), (MILD,))} == {STEADY, STILL}
     # A wall of 116 mm at 1900 kg/m3 and 0.84 kJ/(kg K) (ASHRAE's clay brick, from memory) behind 23 W/(m2 K): 2.2 h.
-    assert natural_draft.lag(vent_sizing.rise_section(PLANT)) == pytest.approx(2.2 * 3600.0, rel=0.3)
-    assert not natural_draft.heavy(vent_sizing.rise_section(lined))
+    assert natural_draft.lag(single_vent.rise_section(PLANT)) == pytest.approx(2.2 * 3600.0, rel=0.3)
+    assert not natural_draft.heavy(single_vent.rise_section(lined))
 
 
 @pytest.mark.parametrize("name", ["masonry_retrofit", "lodge"])
@@ -245,7 +245,7 @@ def test_the_wall_at_rest_takes_as_much_as_the_chapters_after_a_day():
     # (`test_area_rule` says why), so that two per cent cannot be asked here.
     calm = replace(WINTER, wind=Q_(0.0, "mph"))
     (wetting,) = natural_draft.wettings_of(firing_states.scan(PLANT, (calm,)))
-    day = area_rule.start_up(PLANT, calm, Q_(24.0, "hour"))
+    day = cold_start.start_up(PLANT, calm, Q_(24.0, "hour"))
     rate = (day.condensed[-1] - day.condensed[-2]) / (day.time[-1] - day.time[-2])
     assert wetting.hot == pytest.approx(rate, rel=0.03)
     assert wetting.starting == 0.0 and wetting.lasting == wetting.cold > wetting.hot
@@ -253,7 +253,7 @@ def test_the_wall_at_rest_takes_as_much_as_the_chapters_after_a_day():
 
 def test_water_is_what_the_states_hold_and_a_light_wall_counts_hot():
     for name in ("masonry_retrofit", "laundry"):
-        met = {e.section: e for e in firing_states.extremes(scanned(name))}
+        met = {e.section: e for e in section_extremes.extremes(scanned(name))}
         for w in found(name).wettings:
             assert w.hot == met[w.section].condensate
             assert scanned(name).states.cold[w.cold_state] and not scanned(name).states.cold[w.hot_state]
@@ -295,7 +295,7 @@ def test_the_chapters_liner_has_the_chapters_capacity():
     there, _ = chapter.ways()["lined"]
     assert ours.capacity == pytest.approx(chapter.questions()[2].expected.m_as("W"), rel=TWO_PERCENT)
     assert ours.ratio == pytest.approx(chapter.ratio(there)) and ours.ratio < ours.times
-    worked = vent_sizing.operate(there, WINTER)
+    worked = vent_at_work.operate(there, WINTER)
     assert ours.clearance == pytest.approx((worked.wall - worked.dew_point).m_as("delta_degC"), rel=TWO_PERCENT)
     assert ours.dry is not worked.wet
     # In mild weather it is dry, as the chapter's figure shows of its last minutes, and carries less.
@@ -308,19 +308,19 @@ def test_the_chapters_liner_has_the_chapters_capacity():
 
 @pytest.mark.parametrize("input_mbh", [50.0, 90.0])
 def test_the_liner_offered_keeps_rule_capacity_and_dryness_and_none_smaller_does(input_mbh):
-    plant = vent_sizing.with_input(PLANT, Q_(input_mbh, "MBH"))
+    plant = single_vent.with_input(PLANT, Q_(input_mbh, "MBH"))
     best, *others = natural_draft.liners_of(plant, RETROFIT.seasons, {"flue"})
-    lined = area_rule.with_flue(plant, Q_(best.diameter, "m"), materials.material(best.material))
+    lined = cold_start.with_flue(plant, Q_(best.diameter, "m"), materials.material(best.material))
     assert area_rule.allows(chapter.flue_area(lined), chapter.outlet_area(lined), "area one appliance")
     needed = Q_(input_mbh, "MBH").m_as("W")
     for season in RETROFIT.seasons:
         # A corrugated liner carries a fifth less (V503 of vent_capacity_checks.csv, published).
         assert 0.8 * vent_sizing.capacity(lined, season).m_as("W") >= needed * (1.0 - 1e-9)
-        assert not vent_sizing.operate(lined, season).wet
+        assert not vent_at_work.operate(lined, season).wet
     assert best.fits and best.needed == pytest.approx(needed / 0.8)
     inches = Q_(best.diameter, "m").m_as("inch")
     if inches > 4.0 + 1e-9:
-        narrower = area_rule.with_flue(plant, Q_(inches - 1.0, "inch"), materials.material(best.material))
+        narrower = cold_start.with_flue(plant, Q_(inches - 1.0, "inch"), materials.material(best.material))
         assert min(0.8 * vent_sizing.capacity(narrower, s).m_as("W") for s in RETROFIT.seasons) < needed
     # Type B is not dry on the design winter day in any size that carries the input: it is told so.
     assert [o.material for o in others] == ["Type B gas vent"] and not any(o.fits for o in others)

@@ -39,10 +39,10 @@ from ventcalc.gas.appliance import Leak
 from ventcalc.handbook import outlet_control as chapter
 from ventcalc.job import job_file
 from ventcalc.units import Q_
-from ventcalc.vent import firing_states
+from ventcalc.vent import end_of_header, firing_states, outlet_envelope, reversal, worst_state
 from ventcalc.vent.common_vent import solve
-from ventcalc.vent.firing_states import outside_window
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.outlet_envelope import outside_window
 
 HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
 ALTERNATES = {a.name[:11]: a.window for a in HALL.alternates}
@@ -107,7 +107,7 @@ def test_what_each_damper_takes_is_its_set_point_less_the_open_vent():
     # All flows are prescribed, so the vent without any device says it all: outlet and header move together.
     plant = with_windows(row_plant(2), {"B1": window(0.0, 60.0), "B2": window(-10.0, 10.0)})
     free = firing_states.scan(plant, SEASONS)
-    header = firing_states.header_pressure(free)
+    header = end_of_header.header_pressure(free)
     wanted = np.array([[30.0], [0.0]])
     at = float(np.nanmin(wanted - offsets(free))) - 5.0
     fan = held_pressure.Control("stack", held_pressure.Ideal(), "header", Q_(at, "Pa"))
@@ -135,7 +135,7 @@ def test_the_middle_of_the_window_has_the_largest_worst_margin():
     for share in np.linspace(0.0, 1.0, 11):
         held = held_pressure.hold(plant, SEASONS, free.states, controls(plant, ideal_dampers(plant), share))
         assert held.settled.all()
-        margins.append([e.margin for e in firing_states.envelopes(held.scan(free))])
+        margins.append([e.margin for e in outlet_envelope.envelopes(held.scan(free))])
     margins = np.array(margins)
     assert (margins[5] >= margins.max(axis=0) - 2 * TOLERANCE).all()
     assert np.ptp(margins, axis=0).min() > 5.0  # and it is worth choosing
@@ -212,7 +212,7 @@ def test_common_window_is_where_nothing_is_missed(windows, wider):
     assert more.low == pytest.approx(found.low - wider) and more.high == pytest.approx(found.high + wider)
     # The ends are set by whom it says.
     (i, j), (k, m) = found.ends
-    same = firing_states.SAME_PRESSURE  # equal ends are named by the first
+    same = worst_state.SAME_PRESSURE  # equal ends are named by the first
     assert found.lowest[i, j] == pytest.approx(found.low, abs=same)
     assert found.highest[k, m] == pytest.approx(found.high, abs=same)
     assert runs[i, j] and runs[k, m]
@@ -388,10 +388,10 @@ def test_idle_boilers_leak_less_behind_shut_dampers():
     after = firing_states.scan(with_shut_dampers(plant, real), HALL.seasons).first
     idle = before.states.codes == 0
     assert np.abs(after.solution.drawn[idle]).max() < 0.1 * np.abs(before.solution.drawn[idle]).max()
-    worst = [max(r.flow for r in firing_states.reversals(s)) for s in (before, after)]
+    worst = [max(r.flow for r in reversal.reversals(s)) for s in (before, after)]
     assert worst[1] < 0.02 * worst[0]
     # Behind ideal dampers nothing leaks, and no flue gas can come out.
-    assert firing_states.reversals(COMPARED[3].scan) == ()
+    assert reversal.reversals(COMPARED[3].scan) == ()
     assert {a.idle for a in with_shut_dampers(plant, ideal_dampers(plant)).appliances} == {"sealed"}
     # One without a damper keeps its leak.
     some = with_shut_dampers(plant, {"Boiler 1": real["Boiler 1"]})
@@ -446,7 +446,7 @@ def test_loss_of_a_fixed_plate_by_hand():
 def test_a_header_set_point_that_is_given_is_kept():
     header, fanned = compare(row_plant(2), SEASONS, header_set_point=Q_(-20.0, "Pa"))[1::2]
     assert header.set_point == fanned.set_point == pytest.approx(-20.0)
-    found = firing_states.header_pressure(header.scan)[header.scan.any_running]
+    found = end_of_header.header_pressure(header.scan)[header.scan.any_running]
     assert found == pytest.approx(-20.0, abs=TOLERANCE)
 
 

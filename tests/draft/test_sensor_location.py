@@ -38,10 +38,11 @@ from ventcalc.draft.sensor_location import (
 from ventcalc.flow import friction, junctions
 from ventcalc.job import job_file
 from ventcalc.units import GRAVITY, Q_
-from ventcalc.vent import firing_states
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent import end_of_header, firing_states, outlet_envelope, worst_state
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.network import Season, compile_network
+from ventcalc.vent.states import States
 
 STANDARD_AIR = Q_(0.075, "lb/ft**3")  # published, F001 of the fan figures
 INCH = 249.089  # Pa
@@ -227,7 +228,7 @@ def test_wall_at_the_far_end_is_what_matters():
     found = read(SCAN, Tap("wall", "header 1"))
     runs = ~np.isnan(found.wanted)
     assert np.all(found.error[runs] == 0.0)
-    assert found.pressure[runs] == pytest.approx(firing_states.header_pressure(SCAN)[runs])
+    assert found.pressure[runs] == pytest.approx(end_of_header.header_pressure(SCAN)[runs])
 
 
 def test_behind_a_reducer_reads_what_the_narrow_piece_takes():
@@ -345,10 +346,10 @@ def test_errors_are_the_ends_of_the_readings():
     for tap in taps(HALL.plant):
         found, e = read(HALL_SCAN, tap), errors(HALL_SCAN, tap)
         # Of states alike within what is called the same the first is named, and its value told.
-        assert e.low == pytest.approx(np.nanmin(found.error - found.doubt), abs=firing_states.SAME_PRESSURE)
-        assert e.high == pytest.approx(np.nanmax(found.error + found.doubt), abs=firing_states.SAME_PRESSURE)
-        assert (found.error - found.doubt)[e.low_state] == pytest.approx(e.low, abs=firing_states.SAME_PRESSURE)
-        assert (found.error + found.doubt)[e.high_state] == pytest.approx(e.high, abs=firing_states.SAME_PRESSURE)
+        assert e.low == pytest.approx(np.nanmin(found.error - found.doubt), abs=worst_state.SAME_PRESSURE)
+        assert e.high == pytest.approx(np.nanmax(found.error + found.doubt), abs=worst_state.SAME_PRESSURE)
+        assert (found.error - found.doubt)[e.low_state] == pytest.approx(e.low, abs=worst_state.SAME_PRESSURE)
+        assert (found.error + found.doubt)[e.high_state] == pytest.approx(e.high, abs=worst_state.SAME_PRESSURE)
         assert e.low <= e.mean <= e.high and e.left == pytest.approx(0.5 * (e.high - e.low))
         assert e.shift + e.left == pytest.approx(e.high) and e.shift - e.left == pytest.approx(e.low)
 
@@ -415,7 +416,7 @@ def test_straight_lengths_of_the_header():
 
 
 def true_header(found):
-    return firing_states.header_pressure(found.scan(HALL_SCAN))
+    return end_of_header.header_pressure(found.scan(HALL_SCAN))
 
 
 def test_perfect_sensor_holds_the_header():
@@ -440,13 +441,13 @@ def test_the_reducer_trips_what_the_cap_holds():
     assert lowest < SET_POINT.m_as("Pa") < highest
     by_name = {t.name: t for t in taps(HALL.plant)}
     cap, reducer = (held(HALL_SCAN, SET_POINT, by_name[n]).scan(HALL_SCAN) for n in ("end cap", "behind a reducer"))
-    assert all(e.margin > 0.0 for e in firing_states.envelopes(cap))
-    assert any(e.above > 0.1 * INCH for e in firing_states.envelopes(reducer))
+    assert all(e.margin > 0.0 for e in outlet_envelope.envelopes(cap))
+    assert any(e.above > 0.1 * INCH for e in outlet_envelope.envelopes(reducer))
 
 
 def test_set_points_are_where_an_outlet_meets_its_window():
     for edge, side in zip(set_points(PERFECT, HALL_SCAN), ("low", "high"), strict=True):
-        found = firing_states.envelopes(held(HALL_SCAN, Q_(edge, "Pa")).scan(HALL_SCAN))
+        found = outlet_envelope.envelopes(held(HALL_SCAN, Q_(edge, "Pa")).scan(HALL_SCAN))
         margins = [e.low - e.window[0] if side == "low" else e.window[1] - e.high for e in found]
         assert min(margins) == pytest.approx(0.0, abs=0.3)  # leaks answer a little to what is held
 

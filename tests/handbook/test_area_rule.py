@@ -7,18 +7,18 @@ from ventcalc.checked import unexplained
 from ventcalc.handbook import area_rule as chapter
 from ventcalc.show.exercises import mark
 from ventcalc.units import Q_
-from ventcalc.vent import vent_sizing
+from ventcalc.vent import draft_margin
 
 
 def by_other_means(system):
     job = chapter.retrofit()
     found = chapter.started(job.seasons[0].name)
     flow = 20.0 * 0.3048**3 / 60.0 if system == "US" else 0.0095
-    low, high = 1e4, 1e6  # W, a search of our own on `vent_sizing.margin`
+    low, high = 1e4, 1e6  # W, a search of our own on `draft_margin.margin`
     plant = chapter.ways()["lined"][0]
     for _ in range(60):
         middle = 0.5 * (low + high)
-        works = vent_sizing.margin(plant, job.seasons[0], heat_input=Q_(middle, "W")).m > 0.0
+        works = draft_margin.margin(plant, job.seasons[0], heat_input=Q_(middle, "W")).m > 0.0
         low, high = (middle, high) if works else (low, middle)
     return [
         Q_(16.0, ""),

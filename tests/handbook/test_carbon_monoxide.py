@@ -11,7 +11,8 @@ from ventcalc.checked import unexplained
 from ventcalc.handbook import carbon_monoxide as chapter
 from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS
-from ventcalc.vent import common_vent, firing_states
+from ventcalc.vent import common_vent, firing_states, reversal
+from ventcalc.vent.states import States
 
 CHECKS = chapter.checks()
 FOUND = chapter.morning(chapter.rooms())
@@ -95,7 +96,7 @@ def test_the_leak_is_that_of_the_whole_scan():
     here = (s.codes[0] == 0) & (s.codes[1] == top[1]) & (s.codes[2] == top[2]) & (s.season == summer)
     state = int(np.flatnonzero(here & ~s.cold & ~s.windy)[0])
     assert chapter.leak().m_as("kg/s") == pytest.approx(-scan.solution.drawn[0, state], rel=1e-3)
-    assert firing_states.gas_in_room(scan)[0, state]
+    assert reversal.gas_in_room(scan)[0, state]
     assert (chapter.leak() / chapter.made()).m_as("percent") < 1.0
 
 
@@ -103,7 +104,7 @@ def test_the_gas_that_comes_back_is_boiler_twos():
     # In the header's first piece, where Boiler 1's gas would run, the stream runs backward from Boiler 2's junction.
     job = chapter.swim_hall()
     codes = np.array([[0], *([len(a.states) - 1] for a in job.plant.appliances[1:])])
-    state = common_vent.States(codes, np.array([2]), np.zeros(1), np.zeros(1))
+    state = States(codes, np.array([2]), np.zeros(1), np.zeros(1))
     solved = common_vent.solve(job.plant, job.seasons, state)
     assert solved.flow[solved.row("header 1"), 0] < 0.0 < solved.flow[solved.row("header 2"), 0]
 

@@ -11,8 +11,8 @@ from ventcalc.gas import combustion
 from ventcalc.handbook import combustion_air as chapter
 from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS, show, unit_text
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.network import Season
+from ventcalc.vent.states import States
 
 START = {name: control.value for name, control in chapter.controls("SI").items()}
 

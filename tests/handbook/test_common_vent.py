@@ -17,7 +17,8 @@ from ventcalc.handbook import common_vent as chapter
 from ventcalc.job import job_file
 from ventcalc.show import panels
 from ventcalc.units import Q_, SYSTEMS, show
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
+from ventcalc.vent.states import States
 
 JOBS = {path.stem: job_file.load(path) for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
 HALL = JOBS["swim_hall"]

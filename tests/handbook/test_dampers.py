@@ -9,7 +9,7 @@ from ventcalc.flow import wind
 from ventcalc.handbook import dampers as chapter
 from ventcalc.show.exercises import mark
 from ventcalc.units import Q_
-from ventcalc.vent import firing_states
+from ventcalc.vent import end_of_header
 from ventcalc.vent.network import compile_network
 
 CHECKS = chapter.checks()
@@ -55,7 +55,7 @@ def test_the_hall_needs_what_its_header_lacks():
     # running the burners prescribe the flow. An idle one leaks by the header's pressure and moves it by up to 4 Pa,
     # in the wind that draws the hardest.
     hall = chapter.hall()
-    pressure = firing_states.header_pressure(hall.scan)[hall.duties.states]
+    pressure = end_of_header.header_pressure(hall.scan)[hall.duties.states]
     gap = hall.duties.destroy - (-12.4544 - pressure)
     running = (hall.scan.states.codes[:, hall.duties.states] > 0).all(axis=0)
     assert running.sum() > 100 and np.abs(gap[running]).max() < 0.05 and np.abs(gap).max() < 4.5

@@ -13,7 +13,7 @@ from ventcalc.handbook import fans as chapter
 from ventcalc.job import job_file
 from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS
-from ventcalc.vent import firing_states
+from ventcalc.vent import end_of_header, firing_states
 from ventcalc.vent.common_vent import solve
 
 HALL = chapter.hall()
@@ -69,7 +69,7 @@ def test_duties_bring_the_header_to_its_set_point():
     added[row] = (EVERY.pressure + head)[picked]
     solved = firing_states.Scan(HALL.plant, HALL.seasons, solve(HALL.plant, HALL.seasons, states, added), 1, False)
     # Within the tolerance to which a held pressure comes to rest.
-    assert firing_states.header_pressure(solved) == pytest.approx(HALL.set_point.m_as("Pa"), abs=0.03)
+    assert end_of_header.header_pressure(solved) == pytest.approx(HALL.set_point.m_as("Pa"), abs=0.03)
 
 
 def test_the_hall_finds_a_fan_and_it_holds_what_selection_says():

@@ -16,7 +16,7 @@ from ventcalc.handbook import firing_states as chapter
 from ventcalc.job import job_file
 from ventcalc.show import panels
 from ventcalc.units import Q_, SYSTEMS, show
-from ventcalc.vent import firing_states
+from ventcalc.vent import firing_states, outlet_envelope, reversal
 
 HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
 SCAN = firing_states.scan(HALL.plant, HALL.seasons)
@@ -73,12 +73,12 @@ def test_explorer_at_both_ends_of_every_control(system):
 
 def test_explorer_shows_the_envelopes_of_the_scan():
     numbers, _ = chapter.explorer_answer("US", SCAN, **START)
-    for e in firing_states.envelopes(SCAN):
+    for e in outlet_envelope.envelopes(SCAN):
         for value in (e.low, e.high, e.swing, e.below, e.above):
             assert show(Q_(value, "Pa"), "US") in numbers
         for state in (e.low_state, e.high_state):
             assert SCAN.describe(state) in numbers
-    for r in firing_states.reversals(SCAN):
+    for r in reversal.reversals(SCAN):
         assert f"FLUE GAS ENTERS THE ROOM: {show(Q_(r.flue_gas, 'kg/s'), 'US')}" in numbers
 
 

@@ -13,7 +13,7 @@ from ventcalc.draft.held_pressure import hold
 from ventcalc.handbook import outlet_control as chapter
 from ventcalc.show import plots
 from ventcalc.units import Q_, SYSTEMS, show, shown_unit, unit_text
-from ventcalc.vent.firing_states import outside_window
+from ventcalc.vent.outlet_envelope import outside_window
 
 START = {name: control.value for name, control in chapter.controls("US").items()}
 A, B = chapter.makes_in_pairs()[-1]

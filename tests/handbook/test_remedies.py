@@ -16,7 +16,7 @@ from ventcalc.job import remedies, study
 from ventcalc.job.findings import Judgement
 from ventcalc.show import plots
 from ventcalc.units import Q_, SYSTEMS, show, shown_unit, unit_text
-from ventcalc.vent import firing_states
+from ventcalc.vent import end_of_header, outlet_envelope
 
 START = {name: control.value for name, control in chapter.controls("US").items()}
 
@@ -83,7 +83,7 @@ def test_what_is_looked_up_against_every_state_solved(name, remedy, pascal):
     assert held.settled.all()
     runs = o.scan.states.codes > 0
     assert can.outlets(pascal)[runs] == pytest.approx(held.solution.outlet_pressure[runs], abs=0.5)
-    solved = firing_states.outside_window(held.scan(o.scan)).any(axis=0).sum()
+    solved = outlet_envelope.outside_window(held.scan(o.scan)).any(axis=0).sum()
     numbers, _ = chapter.explorer_answer("SI", name=name, remedy=remedy, set_point=pascal)
     counted = int(numbers.rsplit(" of ", 1)[0].rsplit(maxsplit=1)[-1])
     # Leaks through idle boilers move the outlets a little: one on its very edge may fall either way.
@@ -93,7 +93,7 @@ def test_what_is_looked_up_against_every_state_solved(name, remedy, pascal):
 def test_as_drawn_nothing_is_held_and_the_scan_is_shown():
     found = chapter.compared()
     numbers, picture = chapter.explorer_answer("US", **START | {"remedy": chapter.DRAWN})
-    missed = firing_states.outside_window(found.scan).any(axis=0).sum()
+    missed = outlet_envelope.outside_window(found.scan).any(axis=0).sum()
     assert f"Nothing holds the header. {missed} of 896 states leave a window." in numbers
     assert picture.startswith(b"\x89PNG")
 
@@ -196,7 +196,7 @@ def test_what_is_needed_is_met_by_no_single_device():
     too_strong = held.added[0, acts] < at_least[acts] - held_pressure.TOLERANCE
     assert abs(int(too_strong.sum()) - found.of("fan").unheld) <= 3
     # The damper's vent keeps its cap, so there is lacking what lacks as drawn.
-    lacks = firing_states.header_pressure(found.scan)[acts] - found.job.set_point.m_as("Pa")
+    lacks = end_of_header.header_pressure(found.scan)[acts] - found.job.set_point.m_as("Pa")
     assert abs(int((lacks > at_most[acts] + held_pressure.TOLERANCE).sum()) - found.of("damper").unheld) <= 3
 
 

@@ -10,7 +10,7 @@ from ventcalc.draft import sensor_location
 from ventcalc.handbook import sensor_location as chapter
 from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS, show
-from ventcalc.vent import firing_states
+from ventcalc.vent import outlet_envelope
 
 START = {name: control.value for name, control in chapter.controls("US").items()}
 INCH = 249.089  # Pa
@@ -86,7 +86,7 @@ def test_the_jobs_own_set_point_is_not_among_the_right_ones():
     own = chapter.swim_hall().set_point
     assert own < low < middle < high and high.m_as("inH2O") < 0.0
     # Boiler 3, as the chapter says: at that set point even a perfect sensor takes it below its window.
-    found = firing_states.envelopes(sensor_location.held(chapter.hall(), own).scan(chapter.hall()))
+    found = outlet_envelope.envelopes(sensor_location.held(chapter.hall(), own).scan(chapter.hall()))
     assert [e.appliance for e in found if e.below > 0.0] == ["Boiler 3"]
 
 

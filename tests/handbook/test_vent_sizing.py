@@ -7,19 +7,19 @@ from ventcalc.checked import unexplained
 from ventcalc.handbook import vent_sizing as chapter
 from ventcalc.show.exercises import mark
 from ventcalc.units import Q_
-from ventcalc.vent import vent_sizing
+from ventcalc.vent import draft_margin, single_vent, vent_sizing
 
 CHECKS = chapter.checks()
 
 
 def by_other_means():
-    """The answers worked with plain numbers; the last by a search of our own on `vent_sizing.margin`."""
+    """The answers worked with plain numbers; the last by a search of our own on `draft_margin.margin`."""
     boiler = chapter.laundry()
     wide = chapter.rebuilt(boiler.plant, Q_(5.0, "inch"))
     low, high = 10.0, 500.0  # ft
     for _ in range(60):
         middle = 0.5 * (low + high)
-        works = vent_sizing.margin(wide, boiler.seasons[0], run=Q_(middle, "ft")).m > 0.0
+        works = draft_margin.margin(wide, boiler.seasons[0], run=Q_(middle, "ft")).m > 0.0
         low, high = (middle, high) if works else (low, middle)
     return [
         Q_((2 * 0.040 * 249.089 / (7 * 0.050 * 16.01846)) ** 0.5 * np.pi / 4 * 0.127**2, "m**3/s"),
@@ -46,7 +46,7 @@ def test_explorer_starts_at_the_vent_of_the_chapter():
     start = {name: c.value for name, c in chapter.controls("US").items()}
     plant = chapter.vent()
     assert start["diameter"] == pytest.approx(plant.sections[-1].diameter.m_as("m"))
-    assert start["height"] == pytest.approx(vent_sizing.rise_section(plant).length.m_as("m"))
+    assert start["height"] == pytest.approx(single_vent.rise_section(plant).length.m_as("m"))
     assert start["heat_input"] == pytest.approx(100e3 * 1055.06 / 3600, rel=1e-4)
 
 
@@ -69,7 +69,7 @@ def test_chart_is_the_answer_to_its_question():
     assert axes.get_xlabel() == "height, ft" and axes.get_ylabel() == "smallest diameter, in."
     x, y = axes.lines[1].get_data()
     for height, inch in list(zip(x, y, strict=True))[:4]:
-        assert vent_sizing.margin(plant, chapter.MILD, height=Q_(height, "ft"), diameter=Q_(inch, "inch")).m == (
+        assert draft_margin.margin(plant, chapter.MILD, height=Q_(height, "ft"), diameter=Q_(inch, "inch")).m == (
             pytest.approx(0.0, abs=1e-6)
         )
     assert chapter.size_chart(plant, chapter.MILD, "SI").axes[0].get_ylabel() == "smallest diameter, mm"

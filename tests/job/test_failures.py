@@ -13,7 +13,7 @@ from ventcalc.draft.start_sequence import Event, State, startup_sheet
 from ventcalc.job import failures, job_file, remedies, trial_run
 from ventcalc.job.failures import BLOCKED, CASES, FAN, FLAME, NO_ROOM, POWER, STILL, TRIPS_A_START
 from ventcalc.units import Q_
-from ventcalc.vent import firing_states
+from ventcalc.vent import end_of_header, firing_states
 
 JOBS = tables.DATA / "jobs"
 LODGE = job_file.load(JOBS / "lodge.toml")
@@ -150,7 +150,7 @@ def test_nothing_is_told_of_what_does_not_hold_the_header(lodge):
 def first_outlet_leaves(outcome, pressure, side):
     """Whether some outlet is beyond its window in a held state when the whole vent is moved to a header pressure."""
     scan = outcome.scan
-    moved = scan.solution.outlet_pressure - firing_states.header_pressure(scan) + pressure
+    moved = scan.solution.outlet_pressure - end_of_header.header_pressure(scan) + pressure
     windows = np.array([[float(w.m_as("Pa")) for w in a.window] for a in scan.plant.appliances])
     counts = (scan.states.codes > 0) & ~outcome.held.missed.any(axis=0)
     beyond = moved > windows[:, 1:] if side > 0 else moved < windows[:, :1]

@@ -5,7 +5,7 @@ import pytest
 from sample_plants import SEASONS, row_plant
 
 from ventcalc.job import governing_states
-from ventcalc.vent import firing_states
+from ventcalc.vent import end_of_header, firing_states, outlet_envelope, reversal
 
 
 @pytest.fixture(scope="module", params=["sealed", "leaking"])
@@ -21,17 +21,17 @@ def test_they_are_few_and_rising(scan):
 
 def test_both_ends_of_every_outlet_and_of_the_header_are_among_them(scan):
     picked = governing_states.governing(scan)
-    for e in firing_states.envelopes(scan):
+    for e in outlet_envelope.envelopes(scan):
         i = [a.name for a in scan.plant.appliances].index(e.appliance)
         pressure = np.where(scan.running(i), scan.solution.outlet_pressure[i], np.nan)
         assert np.nanmin(pressure[picked]) == pytest.approx(e.low, abs=1e-9)
         assert np.nanmax(pressure[picked]) == pytest.approx(e.high, abs=1e-9)
-    header = firing_states.header_pressure(scan)
+    header = end_of_header.header_pressure(scan)
     assert np.nanmin(header[picked]) == np.nanmin(header) and np.nanmax(header[picked]) == np.nanmax(header)
 
 
 def test_most_gas_into_the_room_is_among_them(scan):
-    entering = np.where(firing_states.gas_in_room(scan), -scan.solution.drawn, 0.0)
+    entering = np.where(reversal.gas_in_room(scan), -scan.solution.drawn, 0.0)
     picked = governing_states.governing(scan)
     assert (entering[:, picked].max(axis=1) == entering.max(axis=1)).all()
 

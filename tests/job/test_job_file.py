@@ -10,7 +10,7 @@ from ventcalc.flow import materials
 from ventcalc.flow.heat_loss import layer_resistance
 from ventcalc.job import job_file
 from ventcalc.units import Q_
-from ventcalc.vent import firing_states
+from ventcalc.vent import firing_states, reversal
 
 JOBS = tables.DATA / "jobs"
 GOOD = (JOBS / "swim_hall.toml").read_text(encoding="utf-8")
@@ -319,11 +319,11 @@ def test_every_default_is_listed():
 
 def test_excess_air_by_co2_o2_and_ratio_agree():
     """One flue gas said in three ways: 5 % O2 dry, then the CO2 and the excess air that go with it."""
-    from ventcalc.gas import combustion
+    from ventcalc.gas import combustion, combustion_analysis
     from ventcalc.gas.fuels import fuel
 
     gas = fuel("natural gas")
-    excess = float(combustion.excess_air_from_o2.bare(gas, 0.05))
+    excess = float(combustion_analysis.excess_air_from_o2.bare(gas, 0.05))
     co2 = float(combustion.products(gas, excess).co2_dry)
     said = ('o2 = "5 %"', f'co2 = "{co2 * 100!r} %"', f'excess_air = "{excess * 100!r} %"')
     loaded = [job_file.read(GOOD.replace('o2 = "5.0 %"', text, 1).encode()) for text in said]
@@ -479,7 +479,7 @@ def test_what_is_not_told_of_idle_is_the_worse_and_listed():
 def test_dangers_do_not_go_where_idle_is_left_out():
     """Before, a file that did not say was solved as if every idle boiler were shut tight: no danger was found."""
     plants = [job_file.read(text.encode()) for text in (SILENT, GOOD, _IDLE.sub('idle = "sealed"\n', GOOD))]
-    silent, told, shut = (firing_states.reversals(firing_states.scan(p.plant, p.seasons)) for p in plants)
+    silent, told, shut = (reversal.reversals(firing_states.scan(p.plant, p.seasons)) for p in plants)
     assert shut == () and {r.appliance for r in silent} == {r.appliance for r in told} == {
         "Boiler 1", "Boiler 2", "Boiler 3"
     }  # fmt: skip

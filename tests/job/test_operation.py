@@ -12,7 +12,7 @@ from ventcalc.building import combustion_air
 from ventcalc.draft import held_pressure
 from ventcalc.gas import combustion
 from ventcalc.job import job_file, remedies
-from ventcalc.vent import firing_states
+from ventcalc.vent import end_of_header, firing_states
 from ventcalc.vent.network import room_vapour
 
 DISCHARGE = 0.6  # of a sharp-edged opening (common practice)
@@ -77,7 +77,7 @@ def by_hand(one, remedy, codes, season, cold, others, section, start):
     ``others``: what further devices add, by section; the header is held at its set point.
     """
     vent, target = Vent(remedy.plant, one.seasons), remedy.set_point.m_as("Pa")
-    far, room = firing_states.far_end(remedy.plant), Room(one, codes, season)
+    far, room = end_of_header.far_end(remedy.plant), Room(one, codes, season)
     free = vent.state(codes, season, cold).free
 
     def solved(x):
@@ -108,7 +108,7 @@ def test_room_vents_and_devices_agree_with_an_independent_solution(school):
     one, remedy, found = school
     plant, solution, target = remedy.plant, found.solution, remedy.set_point.m_as("Pa")
     top, base = plant.row(remedy.top), plant.row(held_pressure.stack_base(plant))
-    far = firing_states.far_end(plant)
+    far = end_of_header.far_end(plant)
     static = solution.pressure_up[plant.row(far)] - solution.head_up[plant.row(far)]
     height = plant.heights[far][0] - plant.opening_height.m_as("m")
     assert found.balanced.all()

@@ -18,7 +18,7 @@ from ventcalc.job import job_file, remedies, vent_changes
 from ventcalc.job.job_file import Offered
 from ventcalc.job.remedies import Remedy
 from ventcalc.units import Q_, SYSTEMS, show
-from ventcalc.vent import common_vent, firing_states
+from ventcalc.vent import common_vent, end_of_header, firing_states, outlet_envelope, section_extremes
 from ventcalc.vent.network import compile_network
 
 JOBS = {name: job_file.load(tables.DATA / "jobs" / f"{name}.toml") for name in ("swim_hall", "lodge", "laundry")}
@@ -72,7 +72,7 @@ def test_a_fan_adds_the_draft_that_lacks_less_the_cap_it_replaces(sealed):
     one, scan = sealed
     o = remedies.outcome(one, remedies.fan_in_stack(one, one.plant, one.set_point, scan.states), scan)
     stack = scan.solution.row("stack")
-    lacks = firing_states.header_pressure(scan) - one.set_point.m_as("Pa")
+    lacks = end_of_header.header_pressure(scan) - one.set_point.m_as("Pa")
     cap, bare = fittings.fitting("low-resistance cap"), fittings.fitting("open end")
     area = np.pi * one.plant.section("stack").diameter.m_as("m") ** 2 / 4
     density = scan.solution.density[stack]
@@ -94,7 +94,7 @@ def test_a_fan_adds_the_draft_that_lacks_less_the_cap_it_replaces(sealed):
 def test_a_damper_takes_the_draft_that_is_too_much(sealed):
     one, scan = sealed
     o = remedies.outcome(one, remedies.damper_in_stack(one, one.plant, one.set_point, scan.states), scan)
-    excess = one.set_point.m_as("Pa") - firing_states.header_pressure(scan)
+    excess = one.set_point.m_as("Pa") - end_of_header.header_pressure(scan)
     held = np.flatnonzero((o.held.at[0] == 0) & o.held.acts[0])
     assert held.size > 10 and -o.held.added[0, held] == pytest.approx(excess[held], abs=2 * TOLERANCE)
     # Its position is the one whose loss takes that: K from the table, on the velocity head in its own face.
@@ -251,8 +251,8 @@ def test_the_fan_suits_the_end(compared):
 def test_as_drawn_is_the_plain_scan(compared, name):
     scan, outcomes = compared[name]
     drawn = named(outcomes, "as drawn")
-    assert drawn.envelopes == firing_states.envelopes(scan) and not drawn.remedy.devices
-    assert drawn.outside == firing_states.outside_window(scan).any(axis=0).sum()
+    assert drawn.envelopes == outlet_envelope.envelopes(scan) and not drawn.remedy.devices
+    assert drawn.outside == outlet_envelope.outside_window(scan).any(axis=0).sum()
     assert remedies.words(drawn.remedy) == "nothing is changed"
 
 
@@ -265,7 +265,7 @@ def test_every_outcome_solved_again(compared, name):
         assert again.converged.all() and o.unsettled == 0, o.remedy.name
         # Less beyond the edge than a gauge can read is not beyond it (READABLE); three of the hall's are so.
         outside = gas = 0
-        edge = firing_states.READABLE
+        edge = outlet_envelope.READABLE
         for state in range(len(states)):
             runs = [i for i in range(len(o.envelopes)) if states.codes[i, state] > 0]
             windows = [[w.m_as("Pa") for w in o.remedy.plant.appliances[i].window] for i in runs]
@@ -304,7 +304,7 @@ def test_devices_stay_within_what_they_can(compared, name):
 def test_fan_and_damper_hold_the_set_point_in_every_state_or_say_where_not(compared, name):
     _, outcomes = compared[name]
     o = named(outcomes, "fan and damper")
-    pressure = firing_states.header_pressure(o.scan)[o.scan.any_running]
+    pressure = end_of_header.header_pressure(o.scan)[o.scan.any_running]
     off = np.abs(pressure - JOBS[name].set_point.m_as("Pa"))
     if o.unheld:
         said = " ".join(remedies.reasons(o))
@@ -350,7 +350,7 @@ def test_positive_pressure_on_category_one_is_seen(compared):
     alone, both = (named(compared["lodge"][1], name) for name in ("fan", "fan and damper"))
     assert "shaft" in alone.pressed and not both.pressed and not alone.holds
     row = alone.scan.solution.row("shaft")
-    pressure = firing_states.static_against_surroundings(alone.scan, row)
+    pressure = section_extremes.static_against_surroundings(alone.scan, row)
     assert max(p[alone.scan.any_running].max() for p in pressure) > TOLERANCE
     # Condensing boilers of category IV may stand under it.
     assert not any(o.pressed for o in compared["swim_hall"][1])
@@ -536,7 +536,7 @@ def test_of_many_states_a_sample_is_compared_with_the_ends_of_every_range():
     drawn = named(found, "as drawn")
     assert 60 <= len(drawn.scan.conditions) < len(whole.conditions) and not drawn.scan.complete
     assert [(e.low, e.high) for e in drawn.envelopes] == [
-        pytest.approx((e.low, e.high), abs=1e-3) for e in firing_states.envelopes(whole)
+        pytest.approx((e.low, e.high), abs=1e-3) for e in outlet_envelope.envelopes(whole)
     ]
     for o in found:
         told = {r.code for r in o.reasons}

@@ -10,9 +10,9 @@ from ventcalc.draft import closed_loop
 from ventcalc.draft.start_sequence import State
 from ventcalc.job import job_file, remedies, trial_run
 from ventcalc.units import Q_
-from ventcalc.vent import common_vent, firing_states
-from ventcalc.vent.common_vent import States
+from ventcalc.vent import common_vent, end_of_header, firing_states
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.states import States
 
 HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
 
@@ -80,7 +80,7 @@ def test_the_trace_is_the_vent_solved_with_what_was_added(runs, offered):
     added[plant.row(offered.remedy.top)] = run.trace.added[at]
     states = States(run.trace.codes[:, at : at + 1], np.array([season]), np.array([cold]), np.zeros(1))
     solution = common_vent.solve_network(network, states, added)
-    pressure = float(firing_states.far_end_pressure(solution, network)[0])
+    pressure = float(end_of_header.far_end_pressure(solution, network)[0])
     assert run.trace.pressure[at] == pytest.approx(pressure, abs=1.5)  # walls warm from the first flame, to seconds
 
 

@@ -10,8 +10,7 @@ from matplotlib.colors import to_hex
 from ventcalc.draft import load_changes
 from ventcalc.job import job_file
 from ventcalc.show import change_plots
-from ventcalc.show.drawing import BLUE, RUST
-from ventcalc.show.plots import png
+from ventcalc.show.plots import BLUE, RUST, png
 
 LAUNDRY = Path(__file__).parents[2] / "data" / "jobs" / "laundry.toml"
 

@@ -18,7 +18,7 @@ from ventcalc.draft import start_sequence
 from ventcalc.job import findings, job_file, remedies, study
 from ventcalc.show import report
 from ventcalc.units import SYSTEMS
-from ventcalc.vent import firing_states
+from ventcalc.vent import outlet_envelope
 
 JOBS = {p.stem: p for p in sorted((tables.DATA / "jobs").glob("*.toml"))}
 WRITTEN = [*((name, "US") for name in STUDIES), ("swim_hall", "SI")]
@@ -221,8 +221,8 @@ def test_states_outside_are_counted_from_the_pressures(found):
         pressures, conditions = (
             v[runs].tolist() for v in (found.scan.solution.outlet_pressure[i], found.scan.condition)
         )
-        # A condition counts once, by the worst of its roots, and by what can be read (`firing_states.READABLE`).
-        edge = firing_states.READABLE
+        # A condition counts once, by the worst of its roots, and by what can be read (`outlet_envelope.READABLE`).
+        edge = outlet_envelope.READABLE
         outside = {c for p, c in zip(pressures, conditions, strict=True) if p < low - edge or p > high + edge}
         assert told["outside"] == len(outside)
         assert told["inside"] == (told["outside"] == 0)

@@ -8,11 +8,13 @@ from sample_plants import SEASONS, row_plant
 
 from ventcalc.gas.streams import WATER
 from ventcalc.units import Q_
-from ventcalc.vent import gas_column
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent import column_grid
+from ventcalc.vent.column_grid import grid
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.course import Course, Inputs, Start, beginning, course_of
-from ventcalc.vent.gas_column import CONTENT_FLUE, MASS, grid
+from ventcalc.vent.gas_content import CONTENT_FLUE, MASS
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.states import States
 
 PLANT = row_plant(2)
 ONE = Course(np.array([0.0, 2.0, 4.0]), np.array([[[0.0], [1.0], [2.0]], [[0.0], [0.0], [0.0]]]), np.array([1]),
@@ -35,7 +37,7 @@ def test_a_whole_code_is_not_missed_by_rounding():
 
 def test_what_enters_follows_the_codes():
     network = compile_network(PLANT, SEASONS)
-    grid = gas_column.grid(network, 0.5)
+    grid = column_grid.grid(network, 0.5)
     inputs = Inputs(network, grid, 1, ONE.states(np.array([2.0, 3.0])))
     low, between = inputs.at(0), inputs.at(1)
     table = network.prescribed[0][1]
@@ -56,14 +58,14 @@ def test_starts_of_many_kinds_share_one_course():
 
 def test_a_run_begins_as_the_steady_state_stands():
     network = compile_network(PLANT, SEASONS)
-    grid = gas_column.grid(network, 0.5)
+    grid = column_grid.grid(network, 0.5)
     start = States(np.array([[2.0], [0.0]]), np.array([0]), np.zeros(1), np.zeros(1))
     course = Course(
         np.array([0.0, 1.0]), np.repeat(start.codes[:, None], 2, axis=1), np.array([0]), np.zeros((2, 1)), start
     )
     around = np.full((grid.real.size, 1), 293.15)
     air = np.concatenate([network.outdoor_gas[:, [0]], np.zeros((1, 1))])
-    temperature, gas, warm, drawn = beginning(grid, course, around, air)
+    (temperature, gas, warm), drawn = beginning(grid, course, around, air)
     steady = solve(PLANT, SEASONS, start)
     row = steady.row("header 1")
     assert temperature[grid.first[row] - 1] == pytest.approx(steady.upstream[row])
@@ -79,10 +81,10 @@ def test_a_run_begins_as_the_steady_state_stands():
 
 def test_at_rest_everything_has_its_surroundings_temperature():
     network = compile_network(PLANT, SEASONS)
-    grid = gas_column.grid(network, 0.5)
+    grid = column_grid.grid(network, 0.5)
     around = np.linspace(270.0, 290.0, grid.real.size)[:, None]
     air = np.concatenate([network.outdoor_gas[:, [0]], np.zeros((1, 1))])
-    temperature, gas, warm, drawn = beginning(grid, ONE, around, air)
+    (temperature, gas, warm), drawn = beginning(grid, ONE, around, air)
     assert (temperature == around).all() and (gas == air[:, None]).all() and warm == 0.0 and drawn is None
 
 

@@ -16,8 +16,9 @@ from ventcalc.gas.condensation import saturated
 from ventcalc.gas.fuels import fuel
 from ventcalc.gas.streams import WATER
 from ventcalc.units import Q_
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.network import Season, compile_network
+from ventcalc.vent.states import States
 
 BURNT = products.bare(fuel("natural gas"), 0.25).gas
 AIR = flue_gas.Gas.humid_air(0.01)

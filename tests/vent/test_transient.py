@@ -4,111 +4,27 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from sample_plants import GAS, SEASONS, opposed_plant, random_tree, row_plant
+from sample_plants import SEASONS, row_plant
+from sample_runs import FORCED, FROZEN, LIGHT, PLANTS, STILL, WARM, course, end_against_steady, lit, one_pipe
 
 from ventcalc import tables
-from ventcalc.flow import friction, heat_loss, materials
+from ventcalc.flow import heat_loss, materials, warm_up
 from ventcalc.gas import atmosphere, condensation, streams
-from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.handbook.firing_states import transient_checked
 from ventcalc.units import Q_
 from ventcalc.vent import cooling
-from ventcalc.vent.common_vent import States, solve, solve_network
-from ventcalc.vent.course import Course, Start
-from ventcalc.vent.firing_states import far_end_pressure
-from ventcalc.vent.layout import Plant, Section, Termination
+from ventcalc.vent.common_vent import solve, solve_network
+from ventcalc.vent.course import Start
+from ventcalc.vent.end_of_header import far_end_pressure
 from ventcalc.vent.network import Season, compile_network
-from ventcalc.vent.transient import Method, run, run_network, starts
+from ventcalc.vent.states import States
+from ventcalc.vent.time_step import Method
+from ventcalc.vent.transient import run, run_network, starts
 
 G = 9.80665
+
+
 STEAM_R = 8.314462618 / 0.018015  # J/(kg K)
-STILL = Season("still", Q_(10, "degC"), Q_(10, "degC"))
-WARM = Season("warm", Q_(60, "degC"), Q_(60, "degC"))  # above the dew point of flue gas
-COARSE = Method(step=0.1, films=1, walls=5)  # for where it comes to rest
-FROZEN, LIGHT, ADIABATIC = replace(COARSE, capacity=np.inf), replace(COARSE, capacity=0.05), Method(adiabatic=True)
-
-
-def one_pipe(length=15.0, rise=15.0, millimetres=250.0, wall="stainless special gas vent single wall", celsius=200.0,
-             kilowatts=300.0, place="room", purge=None):  # fmt: skip
-    """One sealed burner under one straight pipe of its outlet's diameter."""
-    level = FiringLevel("fire", Q_(kilowatts, "kW"), 0.3, Q_(celsius, "degC"))
-    burner = Appliance("B", GAS, "III", (level,), Q_(millimetres, "mm"), Q_(1, "m"), (Q_(-50, "Pa"), Q_(50, "Pa")),
-                       purge_flow=purge)  # fmt: skip
-    pipe = Section("pipe", Q_(length, "m"), Q_(rise, "m"), Q_(millimetres, "mm"), materials.material(wall), "top",
-                   place=place)  # fmt: skip
-    return Plant("one pipe", Q_(0, "m"), Q_(0, "m"), (burner,), ("pipe",), (pipe,), (Termination("top", "open end"),))
-
-
-def course(codes, time, start_codes=None, season=0, cold=1.0, windy=0.0):
-    """One run: codes (appliances, knots) at knots of time, from a steady state or, without one, from rest."""
-    codes = np.array(codes, float)[..., None]
-    start = None
-    if start_codes is not None:
-        start = States(np.array(start_codes, float)[:, None], np.array([season]), np.array([cold]), np.array([windy]))
-    knots = np.full((len(time), 1), windy)
-    return Course(np.array(time, float), codes, np.array([season]), knots, start)
-
-
-def lit(plant, codes, duration, seasons, cold=1.0, windy=0.0):
-    """Runs from the idle vent to ``codes`` (appliances, runs) within 2 s."""
-    codes, seasons = np.array(codes, float), np.array(seasons)
-    runs = seasons.size
-    start = States(np.zeros_like(codes), seasons, np.full(runs, cold), np.full(runs, windy))
-    knots = np.stack([np.zeros_like(codes), codes, codes], axis=1)
-    return Course(np.array([0.0, 2.0, duration]), knots, seasons, np.full((3, runs), windy), start)
-
-
-# --- By hand ------------------------------------------------------------------------------------------------------
-
-
-def front_arrival(result, row=0):
-    """When the gas at the end of a section has half its way to light."""
-    light = -1.0 / result.downstream[row, :, 0]
-    return np.interp(0.5 * (light[0] + light.max()), light, result.time)
-
-
-def test_a_front_arrives_when_its_volume_has_flowed():
-    plant = one_pipe()
-    result = run(plant, (STILL,), course([[0, 1, 1]], [0, 0.1, 12]), stride=0.1, method=ADIABATIC)
-    volume = np.pi / 4 * 0.25**2 * 15.0
-    gas = compile_network(plant, (STILL,))
-    flow = gas.prescribed[0][0, 1] * gas.gas[0][streams.GAS_R, 0, 1] * 473.15 / 101325.0
-    # The last cell's middle lies a quarter of a metre before the end; the ramp costs half its time.
-    assert front_arrival(result) == pytest.approx(volume / flow * (14.75 / 15.0) + 0.05, rel=0.02)
-    assert result.downstream[0, -1, 0] == pytest.approx(473.15, abs=0.1)
-    assert result.downstream[0].max() < 473.25  # no front overshoots
-
-
-def test_a_rising_plug_makes_its_draft():
-    # Wide and slow: heads are below 0.2 Pa, so the outlet shows the draft of what has risen so far.
-    plant = one_pipe(millimetres=700.0)
-    result = run(plant, (STILL,), course([[0, 1, 1]], [0, 0.1, 60]), method=ADIABATIC)
-    network = compile_network(plant, (STILL,))
-    flow = network.prescribed[0][0, 1]
-    hot = 101325.0 / (network.gas[0][streams.GAS_R, 0, 1] * 473.15)
-    climbed = np.minimum(flow / hot / (np.pi / 4 * 0.7**2) * (result.time - 0.05), 15.0)
-    draft = G * climbed * (network.outdoor_density[0] - hot)
-    assert climbed[-1] == 15.0 and draft[-1] > 60.0
-    gap = np.abs(result.outlet_pressure[0, :, 0] + draft)[result.time > 2.0]
-    leaving = np.abs(climbed - 15.0)[result.time > 2.0] < 1.5
-    assert gap[~leaving].max() < 0.4
-    assert gap[(result.time > 38.0)[result.time > 2.0]].max() < 0.2
-    assert gap.max() < 2.2  # while the front, four cells wide, passes the end
-
-
-def test_a_column_of_air_has_to_be_accelerated():
-    # A purge with air as warm as that in the vent: no draft, and at the very first no friction either.
-    plant = one_pipe(length=40.0, rise=0.0, purge=Q_(0.2, "m**3/s"))
-    result = run(plant, (STILL,), course([[0, 1, 1]], [0, 2, 4]), stride=0.1, method=ADIABATIC)
-    network = compile_network(plant, (STILL,))
-    per_second = network.prescribed[0][0, 1] / 2.0
-    assert result.outlet_pressure[0, 1, 0] == pytest.approx(40.0 / (np.pi / 4 * 0.25**2) * per_second, rel=0.03)
-    after = result.outlet_pressure[0, result.time > 2.1, 0]
-    steady = solve(plant, (STILL,), States(np.array([[1]]), np.array([0]), np.array([True]), np.array([False])))
-    assert after == pytest.approx(steady.outlet_pressure[0, 0], abs=0.05)
-
-
-# --- A second code: parcels ---------------------------------------------------------------------------------------
 
 
 def parcels(plant, season, ramp, duration, step=0.01):
@@ -205,37 +121,6 @@ def test_it_agrees_with_parcels():
     assert arrives[0] == pytest.approx(arrives[1] * 14.75 / 15.0, rel=0.02)
 
 
-# --- Where it comes to rest ---------------------------------------------------------------------------------------
-
-FORCED = row_plant()
-PLANTS = {
-    "junctions": FORCED,
-    "wet": row_plant(celsius=55.0),
-    "plastic": row_plant(celsius=55.0, vent="polypropylene vent"),
-    "leaking": row_plant(idle="leaking"),
-    "hoods": row_plant(kind="draft hood", celsius=180.0, vent="Type B gas vent"),
-    "regulators": row_plant(kind="barometric", celsius=180.0, vent="Type B gas vent"),
-    "head on": opposed_plant(),
-    "tree 1": random_tree(1),
-    "tree 7": random_tree(7),
-}
-
-
-def mixed_codes(plant):
-    """Far end alone at high fire, near end alone at low, all at high."""
-    codes = np.zeros((len(plant.appliances), 3))
-    codes[0, 0], codes[-1, 1], codes[:, 2] = 2, 1, 2
-    return codes
-
-
-def end_against_steady(plant, method, duration, cold, seasons=(0, 1, 0), windy=0.0):
-    codes = mixed_codes(plant)
-    result = run(plant, SEASONS, lit(plant, codes, duration, seasons, windy=windy), stride=1.0, method=method)
-    runs = len(seasons)
-    states = States(codes, np.array(seasons), np.full(runs, cold), np.full(runs, windy))
-    return result, solve(plant, SEASONS, states)
-
-
 def assert_balanced(result):
     entered, left, held = result.mass_entered, result.mass_left, result.mass_held
     held = held + result.mass_settled
@@ -288,21 +173,6 @@ def test_a_hot_steady_state_stays_where_it_is(name):
     assert np.abs(kept.energy_stored[-1] - kept.energy_stored[0]) < 0.01 * kept.energy_entered[-1]
 
 
-def test_finer_cells_and_steps_change_little():
-    starts_of = course([[0, 1, 1], [0, 0, 2], [0, 0, 0]], [0, 2, 30], [0, 0, 0])
-    coarse, fine = (
-        run(FORCED, SEASONS, starts_of, stride=0.2, method=m)
-        for m in (Method(), Method(cell=0.25, step=0.025, walls=20))
-    )
-    # Where a ramp begins or ends the acceleration jumps, and a step of 0.1 s shows it up to one step late.
-    away = np.abs(coarse.time - 2.0) > 0.3
-    # Found 0.64 Pa at worst, where water settles.
-    assert np.abs(coarse.outlet_pressure - fine.outlet_pressure)[:, away].max() < 0.7
-
-
-# --- A run that warms up ------------------------------------------------------------------------------------------
-
-
 @pytest.mark.parametrize("wall", ["insulated chimney", "Type B gas vent"])
 def test_a_long_warm_up_follows_heat_loss(wall):
     plant = one_pipe(length=10.0, rise=0.0, wall=wall)
@@ -314,7 +184,7 @@ def test_a_long_warm_up_follows_heat_loss(wall):
     middle = np.array(0.5 * (inlet + mean))
     film = float(cooling.inside_film(pipe, network.pressure, gas, middle, around, 1.0, flow).inside)
     specific = float(streams.mean_specific_heat(gas, inlet, mean))
-    hand = heat_loss.warm_up.bare(600.0, inlet, around, around, flow, specific, film, heat_loss.STILL_ROOM_FILM,
+    hand = warm_up.warm_up.bare(600.0, inlet, around, around, flow, specific, film, heat_loss.STILL_ROOM_FILM,
                                   0.25, 10.0, materials.layers(wall), slices=20, steps=60)  # fmt: skip
     excess = result.downstream[0, 1:, 0] - around
     # Constant film and specific heat there, those at rest; the gas's own here: to a wall that is still cold it radiates
@@ -324,9 +194,6 @@ def test_a_long_warm_up_follows_heat_loss(wall):
     stored = result.energy_stored[-1, 0] - result.energy_stored[0, 0]
     assert stored == pytest.approx(hand.stored[-1], rel=0.03)
     assert result.energy_lost[-1, 0] == pytest.approx(hand.lost[-1], rel=0.04)
-
-
-# --- A hood that runs backward ------------------------------------------------------------------------------------
 
 
 def test_a_lit_hood_ends_in_the_steady_state_on_its_side():
@@ -361,9 +228,6 @@ def test_outdoor_air_that_blows_back_is_no_flue_gas():
     pulled = Season("pulled", Q_(0, "degC"), Q_(20, "degC"), room_pressure=Q_(-30, "Pa"))
     result = run(plant, (pulled,), course([[0, 0]], [0, 20], [0]))
     assert result.flow[-1, -1, 0] < -0.01 and result.spilled[0, -1, 0] == 0.0
-
-
-# --- What it says of starts and turn-downs --------------------------------------------------------------------------
 
 
 def test_light_off_begins_far_above_the_cold_stack():
@@ -406,47 +270,6 @@ def test_runs_side_by_side_are_those_run_alone():
         assert together.outlet_pressure[..., i] == pytest.approx(alone.outlet_pressure[..., 0], abs=0.2)
 
 
-# --- Fans and dampers -----------------------------------------------------------------------------------------------
-
-
-def test_a_fan_is_a_pressure_added():
-    row = FORCED.row("stack")
-    added = np.zeros((len(FORCED.order), 3))
-    added[row] = 30.0
-    codes = mixed_codes(FORCED)
-    given = lit(FORCED, codes, 150.0, (0, 1, 0))
-    result = run(FORCED, SEASONS, given, added, stride=1.0, method=FROZEN)
-    states = States(codes, given.season, np.ones(3), np.zeros(3))
-    steady = solve(FORCED, SEASONS, states, added)
-    # To the same as without it: see the frozen walls above.
-    assert result.outlet_pressure[:, -1] == pytest.approx(steady.outlet_pressure, abs=1.2)
-    assert result.pressure_down[row, -1] == pytest.approx(steady.pressure_down[row], abs=0.5)
-
-
-def test_a_device_sees_the_vent_step_by_step():
-    plant, seen = PLANTS["hoods"], []
-    row = plant.row("stack")
-
-    def fan(now):
-        seen.append((now.time, now.flow, now.density, now.outlet_pressure, now))
-        added = np.zeros((len(plant.order), 1))
-        added[row] = 40.0 if now.time < 10.0 else 0.0  # it stops
-        return added
-
-    result = run(plant, SEASONS, course([[2, 2], [0, 0], [0, 0]], [0, 20], [2, 0, 0], cold=0.0), fan)
-    assert [now[0] for now in seen[:3]] == pytest.approx([0.0, 0.0, 0.05])
-    assert seen[50][1].shape == seen[50][2].shape == (len(plant.order), 1)
-    kept = result.outlet_pressure[:, 40, 0]  # at 8 s, seen before the step that follows
-    assert seen[161][3][:, 0] == pytest.approx(kept, abs=1e-9)
-    with pytest.raises(ValueError, match="before the vent moves on"):
-        assert seen[161][4].outlet_pressure is None
-    drawn = result.drawn.sum(axis=0)[:, 0]
-    assert drawn[45] > drawn[-1] + 0.05  # while it ran it drew more room air
-
-
-# --- What is refused --------------------------------------------------------------------------------------------------
-
-
 def test_what_does_not_fit_is_refused():
     good = course([[0, 1], [0, 0], [0, 0]], [0, 5])
     with pytest.raises(ValueError, match="rise from 0"):
@@ -465,22 +288,6 @@ def test_what_does_not_fit_is_refused():
         run_network(compile_network(FORCED, SEASONS), good, method=Method(capacity=0.001))
     with pytest.raises(ValueError, match="must be over within"):
         starts(FORCED, SEASONS, [Start((0, 0, 0), (1, 0, 0), purge=30.0)], 20.0)
-
-
-def test_friction_of_a_steady_purge_by_hand():
-    # Darcy-Weisbach with the exit's own head, in a level pipe of air as warm as its surroundings.
-    plant = one_pipe(length=40.0, rise=0.0, purge=Q_(0.3, "m**3/s"))
-    result = run(plant, (STILL,), course([[0, 1, 1]], [0, 1, 5]), method=ADIABATIC)
-    air = compile_network(plant, (STILL,))
-    swift, density = 0.3 / (np.pi / 4 * 0.25**2), air.room_density[0]
-    viscosity = 1.77e-5  # Pa s, dry air at 10 degC, CRC Handbook (from memory)
-    roughness = 0.001 / 0.25
-    factor = friction.friction_factor.bare(density * swift * 0.25 / viscosity, roughness)
-    by_hand = 0.5 * density * swift**2 * factor * 40.0 / 0.25
-    assert result.outlet_pressure[0, -1, 0] == pytest.approx(by_hand, rel=0.01)
-
-
-# --- Exact solutions --------------------------------------------------------------------------------------------------
 
 
 def test_runs_and_columns_meet_exact_solutions():

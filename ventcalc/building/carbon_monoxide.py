@@ -22,11 +22,11 @@ from scipy.integrate import cumulative_trapezoid, solve_ivp
 from scipy.special import exprel
 
 from ventcalc import tables
-from ventcalc.gas import combustion
+from ventcalc.gas import combustion, combustion_analysis
 from ventcalc.gas.atmosphere import ATOMIC_MASS
 from ventcalc.gas.combustion import Products
 from ventcalc.units import GAS_CONSTANT, Q_, Quantity, magnitude, quantities, show, ureg
-from ventcalc.vent import firing_states
+from ventcalc.vent import reversal, worst_state
 from ventcalc.vent.firing_states import Scan
 
 MOLAR_MASS = ATOMIC_MASS["C"] + ATOMIC_MASS["O"]  # kg/mol of carbon monoxide
@@ -78,14 +78,14 @@ def volume_concentration(concentration, temperature, pressure):
     o2_dry="",
     at_least={"air_free": 0.0, "o2_dry": 0.0},
     at_most={"o2_dry": 0.209},
-    source=combustion.co_air_free.source,
+    source=combustion_analysis.co_air_free.source,
 )
 def as_measured(air_free, o2_dry):
-    """What an analyser reads in dry flue gas of that much CO air-free: the inverse of `combustion.co_air_free`.
+    """What an analyser reads in dry flue gas of that much CO air-free: `combustion_analysis.co_air_free` inverted.
 
     air_free: ppm; o2_dry: mole fraction of oxygen beside it, 0 to 0.209; numbers or arrays that broadcast.
     """
-    return air_free / combustion.co_air_free.bare(1.0, o2_dry)
+    return air_free / combustion_analysis.co_air_free.bare(1.0, o2_dry)
 
 
 @quantities(
@@ -133,7 +133,7 @@ def spilled_share(heat_input, share, products: Products):
 def burnt_share(vapour, air_vapour, products: Products):
     """Mole share of flue gas in a stream of flue gas and air: ``(x - xa) / (xf - xa)``, by its water.
 
-    vapour x: mole fraction of water in the stream (as `common_vent.Solution` has it); air_vapour xa: that of the air;
+    vapour x: mole fraction of water in the stream (as `solution.Solution` has it); air_vapour xa: that of the air;
     products: of `combustion.products`, whose gas holds xf. Kept within 0 and 1. An idle boiler that breathes back
     what a neighbour's purge has thinned takes in less carbon monoxide than one that breathes flue gas.
     """
@@ -153,7 +153,7 @@ def burnt_share(vapour, air_vapour, products: Products):
     at_least={"spill": 0.0, "co_air_free": 0.0, "burnt": 0.0},
     at_most={"burnt": 1.0},
     above={"pressure": 0.0},
-    source=f"{_IDEAL}; {combustion.co_air_free.source}",
+    source=f"{_IDEAL}; {combustion_analysis.co_air_free.source}",
 )
 def spilled(spill, products: Products, co_air_free, temperature, pressure, burnt=1.0):
     """Volume flow of astray flue gas at the room's temperature, and the ppm of CO in it, wet.
@@ -185,16 +185,16 @@ class Spill:
 def spills(scan: Scan) -> tuple[Spill, ...]:
     """For every appliance through which flue gas enters the room, the state in which most of it does.
 
-    By flow times share, `firing_states.flue_gas_in_room`: the largest backflow may be a purge, and nothing but air.
+    By flow times share, `reversal.flue_gas_in_room`: the largest backflow may be a purge, and nothing but air.
     Carbon dioxide tells the share (water drains on the way), and carbon monoxide goes with it; where several fuels burn
     at once the products are those of the appliance itself if it fires, or else of the largest firing.
     """
-    found, (flue_gas, share) = [], firing_states.flue_gas_in_room(scan)
+    found, (flue_gas, share) = [], reversal.flue_gas_in_room(scan)
     for i, a in enumerate(scan.plant.appliances):
-        if not flue_gas[i].max() > firing_states.REVERSAL_FLOW:
+        if not flue_gas[i].max() > reversal.REVERSAL_FLOW:
             continue
-        state = firing_states.worst(flue_gas[i])
-        products, _ = firing_states.burning(scan, i, state)
+        state = worst_state.worst(flue_gas[i])
+        products, _ = reversal.burning(scan, i, state)
         flow = Q_(-float(scan.solution.drawn[i, state]), "kg/s")
         found.append(Spill(a.name, state, flow, float(share[i, state]), products))
     return tuple(found)

@@ -28,21 +28,17 @@ from ventcalc.gas import atmosphere, combustion
 from ventcalc.gas.appliance import Appliance
 from ventcalc.gas.fuels import Fuel
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, quantities, show, ureg
-from ventcalc.vent import roots
-from ventcalc.vent.common_vent import Solution, States, solve_network
-from ventcalc.vent.firing_states import (
-    REVERSAL_FLOW,
-    Envelope,
-    Scan,
-    envelopes,
-    far_end_pressure,
-    flue_gas_in_room,
-    gas_in_room,
-    outside_window,
-    worst,
-)
+from ventcalc.vent import coming_to_rest
+from ventcalc.vent.common_vent import solve_network
+from ventcalc.vent.end_of_header import far_end_pressure
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import ROOM, Plant
 from ventcalc.vent.network import Network, Season, compile_network, room_vapour
+from ventcalc.vent.outlet_envelope import Envelope, envelopes, outside_window
+from ventcalc.vent.reversal import REVERSAL_FLOW, flue_gas_in_room, gas_in_room
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
+from ventcalc.vent.worst_state import worst
 
 CHECK = "check what your jurisdiction adopted"
 VERDICTS = ("pass", "fail", "needs the authority's reading")
@@ -707,10 +703,10 @@ class Coupled:
         """Some states alone: ``pick`` as an index into the last axis (a slice, indices or a mask)."""
         own = {f.name: getattr(self, f.name) for f in fields(self)}
         own = {name: values[..., pick] for name, values in own.items() if isinstance(values, np.ndarray)}
-        return replace(self, solution=roots.columns(self.solution, pick), **own)
+        return replace(self, solution=self.solution.columns(pick), **own)
 
     def scan(self, of: Scan) -> Scan:
-        """The scan whose states were solved, with this solution: for `firing_states.envelopes` and its like.
+        """The scan whose states were solved, with this solution: for `outlet_envelope.envelopes` and its like.
 
         What compares a section with the room by the season's pressure must take `Solution.room_gauge` instead.
         """
@@ -803,7 +799,7 @@ class _Vents:
             self.device[:, which], self.settled[which] = held.added + held.second, held.settled
             return held.solution
         added = None if self.added is None else self.added[:, which]
-        return solve_network(*here, added) if start is None else roots.follow(*here, start, added, near=True)
+        return solve_network(*here, added) if start is None else coming_to_rest.follow(*here, start, added, near=True)
 
 
 def _hold(network: Network, lit: States, controls: tuple[Control, ...], which, device, drawn) -> Held:
@@ -835,12 +831,12 @@ def from_idle(
     stood = coupled(plant, seasons, idle[first], room, running[first], added=of_idle)
     pressure, drawn = (a[..., of] for a in stood.standing)
     network, fired = _at(compile_network(plant, tuple(seasons)), states, pressure)
-    begin = roots.carried_over(network, replace(fired, codes=idle.codes), drawn, fired)
+    begin = coming_to_rest.carried_over(network, replace(fired, codes=idle.codes), drawn, fired)
     if lit is not None:
         room_of_idle, standing = _at(compile_network(plant, tuple(seasons)), idle[first], stood.pressure)
         header = far_end_pressure(replace(stood.solution, states=standing), room_of_idle)
         begin = np.where(held_pressure.is_proved(controls, header)[of], begin, lit)
-    drawn = roots.follow(network, fired, begin, added).drawn
+    drawn = coming_to_rest.follow(network, fired, begin, added).drawn
     found = coupled(plant, seasons, states, room, running, (pressure, drawn), controls, added)
     return replace(found, released=added)
 
@@ -1244,8 +1240,8 @@ def _solved(of: Scan, network: Network, running: Coupled, todo, pressure) -> Sol
     first, of_first = _alike(idle, pressure, *([] if added is None else added[np.ptp(added, axis=1) > 0.0]))
     stood = solve_network(*_at(network, idle[first], pressure[first]), None if added is None else added[:, first])
     network, lit = _at(network, states, pressure)
-    begin = roots.carried_over(network, replace(lit, codes=idle.codes), stood.drawn[:, of_first], lit)
-    found = roots.follow(network, lit, begin, added)
+    begin = coming_to_rest.carried_over(network, replace(lit, codes=idle.codes), stood.drawn[:, of_first], lit)
+    found = coming_to_rest.follow(network, lit, begin, added)
     if running.controls:
         found = _hold(network, lit, running.controls, todo, running.device[:, todo], found.drawn).solution
     return replace(found, seasons=of.seasons, states=of.states[todo])

@@ -22,10 +22,10 @@ import numpy as np
 from ventcalc import tables
 from ventcalc.building import clearances
 from ventcalc.gas import appliance as appliances
-from ventcalc.gas import atmosphere, combustion
+from ventcalc.gas import atmosphere, combustion, combustion_analysis
 from ventcalc.gas.fuels import Fuel
 from ventcalc.units import GAS_CONSTANT, Q_, Quantity, magnitude, quantities, show, ureg
-from ventcalc.vent import firing_states
+from ventcalc.vent import worst_state
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.network import compile_network, room_vapour
 
@@ -294,7 +294,7 @@ def mass_per_heat(fuel: Fuel, dry_at_reference, molar_mass=NO2_MOLAR_MASS):
 
     fuel: `Fuel`; dry_at_reference: mole fraction; molar_mass: kg/mol (NOx counts as NO2). Numbers or arrays.
     """
-    excess = float(combustion.excess_air_from_o2.bare(fuel, REFERENCE_OXYGEN))
+    excess = float(combustion_analysis.excess_air_from_o2.bare(fuel, REFERENCE_OXYGEN))
     dry, _ = combustion.volume_per_heat.bare(fuel, excess)  # m3/MJ at 68 °F and 29.92 inHg
     moles = 1e-6 * dry * Q_(29.92, "inHg").m_as("Pa") / (GAS_CONSTANT * Q_(68.0, "degF").m_as("K"))
     return dry_at_reference * moles * molar_mass
@@ -591,7 +591,7 @@ def judge(
 def _part(name: str, gas: Discharge, moles: np.ndarray, behind: float, told: float | None, speeds) -> Part:
     """One gas at its worst over all states and winds ``moles`` (states, winds) of dilution."""
     brought = 1e6 * np.atleast_1d(np.asarray(getattr(gas, _COMES_FROM[name]), float))[:, None] / moles
-    state, at = np.unravel_index(firing_states.worst(brought.ravel()), brought.shape)
+    state, at = np.unravel_index(worst_state.worst(brought.ravel()), brought.shape)
     share = most = 1.0
     if name == "no2":
         share, most = (

@@ -20,14 +20,15 @@ from ventcalc.draft.dampers import Damper
 from ventcalc.draft.draft_control import SETTINGS, SUDDEN, Loop, Response, Schedule, _course
 from ventcalc.draft.fans import Drive, own_head, static_pressure
 from ventcalc.vent import transient
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.course import Course
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, Season, compile_network
+from ventcalc.vent.states import States
+from ventcalc.vent.time_step import Instant, Method
 
 # Within 1 Pa of steps half as long and cells half as large while burners are turned up and down (tests); for seconds
 # after a sudden stop, whose swing is of a hundred Pa, within 12 Pa.
-METHOD = transient.Method(cell=1.0, step=0.1, films=3, walls=10)
+METHOD = Method(cell=1.0, step=0.1, films=3, walls=10)
 KEPT = 0.2  # s between the times that are kept
 MIDDLE = 0.5  # of the output of both in turn
 
@@ -245,7 +246,7 @@ class _Acting:
         self.kept: list[tuple] = []
         self.time, self.answer = None, None
 
-    def __call__(self, now: transient.Instant):
+    def __call__(self, now: Instant):
         if now.time == self.time:
             return self.answer
         pressure = now.header_pressure

@@ -21,8 +21,8 @@ from ventcalc.flow.fittings import on_other_diameter, size_change
 from ventcalc.gas import atmosphere
 from ventcalc.gas.appliance import entry_resistance
 from ventcalc.units import Q_, Quantity, magnitude, quantities, show, ureg
-from ventcalc.vent.common_vent import Solution
 from ventcalc.vent.network import SIZE_CHANGE_ANGLE, compile_network
+from ventcalc.vent.solution import Solution
 
 SHUT_ANGLE = 90.0  # degrees
 STANDARD_AIR = float(atmosphere.STANDARD_AIR.m_as("kg/m**3"))  # in which leakage is rated

@@ -34,15 +34,18 @@ import numpy as np
 from ventcalc.draft.dampers import Damper
 from ventcalc.draft.fans import Fan, own_head, static_pressure
 from ventcalc.draft.held_pressure import HEADER
-from ventcalc.flow import friction, heat_loss
+from ventcalc.flow import friction, heat_loss, warm_up
 from ventcalc.gas.flue_gas import Gas, specific_heat, transport
 from ventcalc.gas.flue_gas import prandtl as prandtl_number
 from ventcalc.units import Q_, Quantity, magnitude, quantities, ureg
 from ventcalc.vent import transient
-from ventcalc.vent.common_vent import Solution, States, solve_network
-from ventcalc.vent.firing_states import far_end, far_end_pressure
+from ventcalc.vent.common_vent import solve_network
+from ventcalc.vent.end_of_header import far_end, far_end_pressure
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, Season, compile_network
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
+from ventcalc.vent.time_step import Instant, Method
 
 STEP = 0.05  # s, of the loop in time; it must be short against the fastest thing that moves
 AT_ONCE = STEP  # s that a sudden change takes, where gas answers at once
@@ -528,7 +531,7 @@ def _corners(appliance, code: float, turns: list[Turn], sudden: float) -> tuple[
 
 
 def warming_time(plant: Plant, seasons: tuple[Season, ...], states: tuple[str, ...], season: int = 0) -> Quantity:
-    """Time constant with which the walls warm through [s]: `heat_loss.warm_up` of the section that rises most.
+    """Time constant with which the walls warm through [s]: `warm_up.warm_up` of the section that rises most.
 
     It is the time in which the gas at the section's end goes 63 % of its way from light-off to rest, with the
     appliances in ``states`` of a season. One such number for a whole vent is an approximation; latent heat, which is
@@ -550,7 +553,7 @@ def warming_time(plant: Plant, seasons: tuple[Season, ...], states: tuple[str, .
     layers = plant.order[row].material.layers
     duration = 60.0
     while True:
-        found = heat_loss.warm_up.bare(
+        found = warm_up.warm_up.bare(
             duration, inlet, around, around, flow, float(specific_heat.bare(air, inlet)),
             float(nusselt * conductivity / pipe.diameter), film, pipe.diameter, pipe.length, layers,
         )  # fmt: skip
@@ -571,7 +574,7 @@ _LADDER = np.array([1600, 800, 400, 200, 100, 50, 25, 12, 0, -12, -25, -50, -100
 _BEND = np.array([40.0, 20.0, 10.0, 4.0, 1.5, 0.3, -0.3, -1.5, -4.0, -10.0, -20.0, -40.0])
 SETTINGS = np.linspace(0.0, 1.0, 301)  # of the device, between which a response is interpolated
 HELD_SETTINGS = np.linspace(0.0, 1.0, 16)  # those at which a vent that draws room air is followed in time
-METHOD = transient.Method(cell=1.0, films=4)  # within 1.5 Pa of much finer cells and steps
+METHOD = Method(cell=1.0, films=4)  # within 1.5 Pa of much finer cells and steps
 KNOT = 0.1  # s between the times at which a transient is read
 FILL = 20.0  # s for which the device runs before the schedule begins, so that what it draws has filled the vent
 
@@ -708,7 +711,7 @@ def _in_time(network: Network, course: _Course, row: int, device: Device, where:
     whole = transient.Course(knots, codes, season, spread(states.windy), start)
     sections = len(network.pipes)
 
-    def held(now: transient.Instant):
+    def held(now: Instant):
         """What the device adds at its settings, and how much less the more flows."""
         added, slope = np.zeros((sections, runs)), np.zeros((sections, runs))
         flow, density = now.flow[row], now.density[row]

@@ -15,11 +15,15 @@ from typing import Protocol
 import numpy as np
 
 from ventcalc.units import Quantity, magnitude, ureg
-from ventcalc.vent import roots
-from ventcalc.vent.common_vent import Solution, States, solve_network
-from ventcalc.vent.firing_states import REVERSAL_FLOW, Scan, far_end, far_end_pressure
+from ventcalc.vent import coming_to_rest, roots
+from ventcalc.vent.common_vent import solve_network
+from ventcalc.vent.end_of_header import far_end, far_end_pressure
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, Season, compile_network
+from ventcalc.vent.reversal import REVERSAL_FLOW
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
 
 HEADER = "header"
 
@@ -60,7 +64,7 @@ class Control:
     """One sensor, one device, one set point.
 
     ``device`` stands at the downstream end of ``section``. ``sensor`` is "header", the static pressure at the end
-    of the header (`firing_states.far_end`), or the name of an appliance, the pressure at its outlet; both gauge
+    of the header (`end_of_header.far_end`), or the name of an appliance, the pressure at its outlet; both gauge
     against the room there. ``offset`` [Pa] is what the sensor reads too much, one number or one a state. ``second`` is
     a device that helps the first, both moved in turn by one controller.
 
@@ -98,7 +102,7 @@ class Held:
     released: np.ndarray | None = None
 
     def scan(self, of: Scan) -> Scan:
-        """The scan that was held, with these solutions: for `firing_states.envelopes` and all else read from a scan."""
+        """The scan that was held, with these solutions: for `outlet_envelope.envelopes` and the like."""
         return replace(of, plant=self.solution.plant, solution=self.solution)
 
     @property
@@ -183,7 +187,7 @@ def hold_network(
         added[:, moved], second[:, moved] = first[:, moved], other[:, moved]
         put = _in_sections(network, places, added[:, moved], second[:, moved])
         anew = solve_network(network, states[moved], put, solution.drawn[:, moved])
-        solution = roots.put(solution, np.flatnonzero(moved), anew)
+        solution = solution.put(np.flatnonzero(moved), anew)
     return _held(controls, places, solution, added, second)
 
 
@@ -197,12 +201,12 @@ def worse_from_idle(plant: Plant, seasons: tuple[Season, ...], states: States, h
     if not any(np.isfinite(r).any() for r in network.resistance):
         return held
     added, was = before_release(held), held.solution.drawn
-    lit = roots.follow(network, states, roots.lit_from_idle(network, states, added), added)
-    stood = roots.follow(network, replace(states, codes=np.zeros_like(states.codes), cold=np.ones(len(states))),
-                         np.zeros_like(was), added)  # fmt: skip
+    lit = coming_to_rest.follow(network, states, roots.lit_from_idle(network, states, added), added)
+    idle = replace(states, codes=np.zeros_like(states.codes), cold=np.ones(len(states)))
+    stood = coming_to_rest.follow(network, idle, np.zeros_like(was), added)
     proved = is_proved(held.controls, far_end_pressure(stood, network))
     held = replace(held, released=proved | _helps(held))
-    turned = ((lit.drawn < was - roots.SAME * np.abs(was).max(axis=0)) & (lit.drawn < 0.0)).any(axis=0)
+    turned = ((lit.drawn < was - coming_to_rest.SAME * np.abs(was).max(axis=0)) & (lit.drawn < 0.0)).any(axis=0)
     other = np.flatnonzero(turned & proved)
     if not other.size:
         return held
@@ -212,7 +216,7 @@ def worse_from_idle(plant: Plant, seasons: tuple[Season, ...], states: States, h
     # The search for what the devices do may have jumped to a vent that drafts: where a hood or a regulator can hold
     # it turned over, the vent is followed once more from idle with what they do there, without a jump.
     if any(a.kind != "forced" for a in plant.appliances):
-        ended = roots.follow(network, states[other], lit.drawn[:, other], begun.solution.added)
+        ended = coming_to_rest.follow(network, states[other], lit.drawn[:, other], begun.solution.added)
         places = [_Place(network, c, states[other]) for c in controls]
         error = np.array([np.where(p.acts, p.error(ended), np.nan) for p in places])
         begun = replace(begun, solution=ended, error=error, settled=begun.settled & ended.converged)
@@ -222,7 +226,7 @@ def worse_from_idle(plant: Plant, seasons: tuple[Season, ...], states: States, h
     changed = {name: getattr(held, name).copy() for name in arrays}
     for name, values in changed.items():
         values[..., other[worse]] = getattr(begun, name)[..., worse]
-    solution = roots.put(held.solution, other[worse], roots.columns(begun.solution, worse))
+    solution = held.solution.put(other[worse], begun.solution.columns(worse))
     return replace(held, solution=solution, **changed)
 
 

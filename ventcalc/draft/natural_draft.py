@@ -9,7 +9,7 @@ What a draft hood or an appliance of category I asks of its vent where no fan he
 
 Light-off in a vent that flows as it does at rest is that of `load_changes`, whose runs are handed in. From a stack full
 of still air it is followed by `transient`; where the vent is one hood, its connector and one upright flue by
-`area_rule.start_up` as well, for half an hour. The two differ where the vent may draw or turn over: `start_up` has the
+`cold_start.start_up` as well, for half an hour. The two differ where the vent may draw or turn over: `start_up` has the
 connector warm at once and takes the larger flow, `transient` fills the connector first while the flue begins to fall,
 and may not draw at all. Both are told, and the worse counts. Calm weather; a fan in the vent is not looked at. In SI.
 """
@@ -21,17 +21,28 @@ import numpy as np
 
 from ventcalc.draft import load_changes
 from ventcalc.draft.load_changes import LEAST_SPILL, SPILL_FLOW, Change, Followed
-from ventcalc.flow import heat_loss, materials
+from ventcalc.flow import heat_loss, materials, wall_rings
 from ventcalc.gas.appliance import ENTRY_LOSS
 from ventcalc.tables import row
 from ventcalc.units import Q_, Quantity, magnitude, ureg
-from ventcalc.vent import area_rule, firing_states, transient, vent_sizing
-from ventcalc.vent.area_rule import StartUp
+from ventcalc.vent import (
+    area_rule,
+    cold_start,
+    nominal_sizes,
+    section_extremes,
+    single_vent,
+    transient,
+    vent_at_work,
+    vent_sizing,
+)
+from ventcalc.vent.cold_start import StartUp
 from ventcalc.vent.course import course_of
-from ventcalc.vent.firing_states import REVERSAL_FLOW, Scan
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import OUTDOORS, Plant, Section
 from ventcalc.vent.network import Season, compile_network
-from ventcalc.vent.transient import Method, Transient
+from ventcalc.vent.reversal import REVERSAL_FLOW
+from ventcalc.vent.time_step import Method
+from ventcalc.vent.transient import Transient
 
 # How the vent stands at light-off: flowing steadily, up or down, with whatever ran before; or full of still air, walls
 # and all as warm as what is around it, as the room, or colder than outdoors after a cold night.
@@ -84,7 +95,7 @@ class LightOff:
     of one without an open hood stands below the room's pressure; None: not within ``within`` [s]. ``spilled`` [kg] of
     flue gas since light-off, ``still`` [kg/s] of it at the end; ``condensed`` [kg] on the walls meanwhile. ``walls``
     [K]: air and walls outdoors at first. ``change``: index into the `Followed` handed in, None for other stacks.
-    ``warm_connector``: by `area_rule.start_up`, which is kinder; else by `transient`.
+    ``warm_connector``: by `cold_start.start_up`, which is kinder; else by `transient`.
     """
 
     appliance: str
@@ -116,7 +127,7 @@ class Wetting:
 
     ``hot`` [kg/s] with the walls at rest, ``cold`` with all walls as cold as what is around them, and the scan's
     columns in which they are met. ``starting``: mean of the first half hour of a cold flue behind a connector that is
-    warm already, where `area_rule.start_up` followed it; else 0. ``heavy``: the wall stays nearer to cold than to hot
+    warm already, where `cold_start.start_up` followed it; else 0. ``heavy``: the wall stays nearer to cold than to hot
     through a usual firing. ``made_for_it``: whether its material bears condensate.
     """
 
@@ -235,7 +246,7 @@ def naturally_drafted(plant: Plant) -> tuple[int, ...]:
 
 def lag(section: Section) -> float:
     """Time [s] in which a wall follows the weather: heat that its rings hold over what its outside film gives."""
-    rings = heat_loss.rings(float(section.diameter.m_as("m")), materials.layers(section.material.name))
+    rings = wall_rings.rings(float(section.diameter.m_as("m")), materials.layers(section.material.name))
     return float(rings.capacity.sum() / (np.pi * rings.outer_diameter * heat_loss.OUTDOOR_FILM))
 
 
@@ -253,7 +264,7 @@ def areas_of(plant: Plant) -> tuple[AreaRule, ...]:
     return tuple(
         _area(plant, section)
         for section in plant.order
-        if vent_sizing.is_upright(section) and names & {a.name for a in plant.serves(section.name)}
+        if single_vent.is_upright(section) and names & {a.name for a in plant.serves(section.name)}
     )
 
 
@@ -321,8 +332,8 @@ def _still(plant: Plant, seasons, rows: tuple[int, ...], followed: Followed | No
 
 
 def _of_one_flue(plant: Plant) -> bool:
-    """Whether the vent is one that `area_rule.start_up` follows: one hood, its connector, one upright flue."""
-    upright = [s for s in plant.order if vent_sizing.is_upright(s)]
+    """Whether the vent is one that `cold_start.start_up` follows: one hood, its connector, one upright flue."""
+    upright = [s for s in plant.order if single_vent.is_upright(s)]
     hood = len(plant.appliances) == 1 and plant.appliances[0].kind == "draft hood"
     return hood and upright == [plant.order[-1]]
 
@@ -330,7 +341,7 @@ def _of_one_flue(plant: Plant) -> bool:
 def _started(plant: Plant, season: Season, stack: str, kelvin: float) -> LightOff:
     """One hood on one flue, by chapter and verse of `area_rule`."""
     start = None if stack == STILL else Q_(kelvin, "K")
-    found: StartUp = area_rule.start_up(plant, season, HALF_HOUR, start=start)
+    found: StartUp = cold_start.start_up(plant, season, HALF_HOUR, start=start)
     return LightOff(
         plant.appliances[0].name,
         season.name,
@@ -423,7 +434,7 @@ def wettings_of(scan: Scan, starts: Sequence[LightOff] = ()) -> tuple[Wetting, .
 
     ``starts``: the `light_offs` of the plant; without them a flue counts by the states of the scan alone.
     """
-    flue = vent_sizing.rise_section(scan.plant).name if _of_one_flue(scan.plant) else None
+    flue = single_vent.rise_section(scan.plant).name if _of_one_flue(scan.plant) else None
     first = max((s.condensed / s.within for s in starts if s.warm_connector), default=0.0)
     found = (_wetting(scan, k, first if s.name == flue else 0.0) for k, s in enumerate(scan.plant.order))
     return tuple(w for w in found if w.lasting > 0.0)
@@ -475,7 +486,7 @@ def _freezes_at_its_end(scan: Scan, k: int) -> np.ndarray:
     solution, found = scan.solution, np.zeros(len(scan.states), bool)
     if scan.plant.order[k].into in {t.name for t in scan.plant.terminations}:
         frosty = np.flatnonzero(scan.any_firing & (solution.flow[k] > 0.0) & (solution.wall[k] < FREEZING))
-        found[frosty] = firing_states.dew_points(solution, k)[frosty] > solution.wall[k, frosty]
+        found[frosty] = section_extremes.dew_points(solution, k)[frosty] > solution.wall[k, frosty]
     return found
 
 
@@ -493,7 +504,7 @@ def liners_of(
     """
     if not _of_one_flue(plant):
         return ()
-    flue = vent_sizing.rise_section(plant)
+    flue = single_vent.rise_section(plant)
     if not heavy(flue) or not (cold_start or flue.name in failing):
         return ()
     found = [_smallest(plant, seasons, materials.material(name)) for name in LINERS]
@@ -501,9 +512,9 @@ def liners_of(
 
 
 def _smallest(plant: Plant, seasons, material: materials.Material) -> Liner | None:
-    unit, sizes = vent_sizing.SIZES["US"]
+    unit, sizes = nominal_sizes.SIZES["US"]
     least = plant.appliances[0].outlet_diameter.m_as(unit) * (1.0 - 1e-9)
-    most = vent_sizing.rise_section(plant).diameter.m_as(unit)
+    most = single_vent.rise_section(plant).diameter.m_as(unit)
     for size in (s for s in sizes if least <= s <= most):
         found = lined(plant, seasons, Q_(float(size), unit), material)
         if found is None or found.ratio > found.times:
@@ -516,13 +527,13 @@ def _smallest(plant: Plant, seasons, material: materials.Material) -> Liner | No
 def lined(plant: Plant, seasons: tuple[Season, ...], diameter: Quantity, material: materials.Material) -> Liner | None:
     """The flue of one appliance with a liner of a ``diameter``; None where in some season no input makes it draw."""
     magnitude(diameter, ureg.Unit("m"), "diameter of the liner")
-    changed = area_rule.with_flue(plant, diameter, material)
+    changed = cold_start.with_flue(plant, diameter, material)
     try:
         capacity = min(float(vent_sizing.capacity(changed, s).m_as("W")) for s in seasons)
     except vent_sizing.NoAnswer:
         return None
-    runs = [vent_sizing.operate(changed, s) for s in seasons]
-    section = vent_sizing.rise_section(changed)
+    runs = [vent_at_work.operate(changed, s) for s in seasons]
+    section = single_vent.rise_section(changed)
     rule = _area(changed, section)
     spared = 1.0 - float(row("capacity_rules", "corrugated", "name")["value"]) / 100.0
     k = changed.row(section.name)

@@ -23,20 +23,13 @@ from ventcalc.draft.dampers import Damper, Leakage
 from ventcalc.draft.held_pressure import HEADER, TOLERANCE, Control, Device, Held, Ideal, before_termination, hold
 from ventcalc.gas.appliance import Appliance, Leak
 from ventcalc.units import Q_, Quantity
-from ventcalc.vent.firing_states import (
-    SAME_PRESSURE,
-    Envelope,
-    Reversal,
-    Scan,
-    envelopes,
-    header_pressure,
-    outside_window,
-    reversals,
-    scan,
-    worst,
-)
+from ventcalc.vent.end_of_header import header_pressure
+from ventcalc.vent.firing_states import Scan, scan
 from ventcalc.vent.layout import Plant, Section
 from ventcalc.vent.network import Season
+from ventcalc.vent.outlet_envelope import Envelope, envelopes, outside_window
+from ventcalc.vent.reversal import Reversal, reversals
+from ventcalc.vent.worst_state import SAME_PRESSURE, worst
 
 MIDDLE = 0.5  # share of the window from its lower edge; see `set_point`
 

@@ -24,7 +24,7 @@ from ventcalc.draft.held_pressure import HEADER, Control, Device, Held, Ideal, b
 from ventcalc.flow import fittings, friction, junctions
 from ventcalc.gas.streams import GAS_R
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, quantities, show, ureg
-from ventcalc.vent import firing_states
+from ventcalc.vent import end_of_header, outlet_envelope, worst_state
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant, Section
 from ventcalc.vent.network import SIZE_CHANGE_ANGLE, Network, compile_network
@@ -300,12 +300,12 @@ def read(scan: Scan, tap: Tap, leg: Leg = PLAIN, target: str = HEADER) -> Readin
 def wanted(scan: Scan, target: str = HEADER, network: Network | None = None) -> np.ndarray:
     """The pressure that matters in every state [Pa against the room there]; NaN where it does not count.
 
-    "header": `firing_states.far_end_pressure`, while anything runs. An appliance's name: its outlet, while it runs.
+    "header": `end_of_header.far_end_pressure`, while anything runs. An appliance's name: its outlet, while it runs.
     ``network``: the compiled plant, where it is at hand. Raises ValueError for any other name.
     """
     if target == HEADER:
         network = network or compile_network(scan.plant, scan.seasons)
-        return np.where(scan.any_running, firing_states.far_end_pressure(scan.solution, network), np.nan)
+        return np.where(scan.any_running, end_of_header.far_end_pressure(scan.solution, network), np.nan)
     names = [a.name for a in scan.plant.appliances]
     if target not in names:
         raise ValueError(f"target {target!r}; choose {HEADER} or one of {', '.join(names)}")
@@ -445,8 +445,8 @@ def over_states(found: Reading, tap: Tap, leg: Leg = PLAIN, target: str = HEADER
     if counted.size == 0:
         raise ValueError(f"{target} runs in none of the {found.wanted.size} states")
     error, doubt = found.error[counted], found.doubt[counted]
-    same = firing_states.SAME_PRESSURE
-    low, high = (firing_states.worst(end, same) for end in (doubt - error, error + doubt))
+    same = worst_state.SAME_PRESSURE
+    low, high = (worst_state.worst(end, same) for end in (doubt - error, error + doubt))
     swings = {part: float(np.ptp(getattr(found, part)[counted])) for part in PARTS}
     swings["velocity"] += 2.0 * float(doubt.max())
     return Errors(
@@ -475,7 +475,7 @@ def taps(plant: Plant) -> tuple[Tap, ...]:
     section, a tube there that faces the gas, the wall behind a reducer there (`USUAL_NARROWING`, as of a fan's
     inlet), the wall close behind the elbow into the stack, and the stack halfway up.
     """
-    first = plant.section(firing_states.far_end(plant))
+    first = plant.section(end_of_header.far_end(plant))
     shared = [s for s in plant.path(farthest(plant)) if len(plant.serves(s.name)) == len(plant.appliances)]
     last, top = shared[0], shared[-1]
     found = [Tap("end cap", first.name, capped=True)] if _cap_branch(plant, first.name) else []
@@ -611,5 +611,5 @@ def set_points(perfect: Held, scan: Scan) -> tuple[float, float]:
     one, as it does where burners force their flow. Where the lowest is above the highest, no set point is right.
     """
     at = float(perfect.controls[0].set_point.m_as("Pa"))
-    found = firing_states.envelopes(perfect.scan(scan))
+    found = outlet_envelope.envelopes(perfect.scan(scan))
     return max(at + e.window[0] - e.low for e in found), min(at + e.window[1] - e.high for e in found)

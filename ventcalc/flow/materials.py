@@ -17,7 +17,8 @@ from typing import Any
 
 from ventcalc import tables
 from ventcalc.gas.appliance import CATEGORIES
-from ventcalc.units import Q_, Quantity, magnitude, show, ureg
+from ventcalc.units import Q_, Quantity, magnitude, ureg
+from ventcalc.words import say, sentences
 
 FUELS = ("gas", "liquid")  # kinds of `fuels.Fuel`
 PLACES = ("room", "concealed", "outdoors")  # concealed: any place indoors but the room where the appliances stand
@@ -247,29 +248,11 @@ def _refusal(code: str, may: tuple[str, ...], asked: tuple[str, ...]):
     return (code, {"may": may, "refused": refused}) if refused else None
 
 
-_FUEL_WORDS = {"gas": "gas", "liquid": "oil"}
-_PLACE_WORDS = {
-    "room": "in the room of its appliances",
-    "concealed": "through other rooms, shafts and attics",
-    "outdoors": "outdoors",
-}
-
-_SENTENCES = {
-    "material_category": "{material} may serve category {may}, not {refused}",
-    "material_fuel": "{material} may carry the flue gas of {may}, not of {refused}",
-    "material_place": "{material} may run {may}, not {refused}",
-    "material_hot": "gas at {gas} is hotter than the {rated} it is rated for",
-    "material_pressure": "pressure reaches {pressure}, above its class of {rated}",
-    "material_wet": "water condenses in it and it is not made for condensate",
-    "material_unlisted": "not a listed vent by itself: allowed only where the appliance's own listing names it",
-}
-
-
 def sentence(objection: Objection, system: str = "US") -> str:
     """An objection in words, without a full stop; ``system`` sets the units."""
-    words = _FUEL_WORDS | _PLACE_WORDS
+    named = sentences("flow")["named"]
     said = {
-        name: show(value, system) if isinstance(value, Quantity) else ", ".join(words.get(v, v) for v in value)
+        name: value if isinstance(value, Quantity) else ", ".join(named.get(v, v) for v in value)
         for name, value in objection.figures.items()
     }
-    return _SENTENCES[objection.code].format(material=objection.material, **said)
+    return say("flow", "materials", objection.code, system, material=objection.material, **said)

@@ -8,8 +8,7 @@ that a number from either can be checked; the shortcuts take flue gas for air.
 import numpy as np
 
 from ventcalc.compiled import either, law
-from ventcalc.gas.atmosphere import DRY_AIR_MOLAR_MASS
-from ventcalc.units import GAS_CONSTANT, GRAVITY, Q_, ZERO_CELSIUS, quantities
+from ventcalc.units import GRAVITY, Q_, quantities
 
 STEAM_BOOK = "Steam, Its Generation and Use (public domain, 1919-1922 printings), Chimneys and Draft"
 
@@ -68,21 +67,66 @@ def mean_inverse_temperature(inlet, outlet, surroundings, cooling):
     return either(flat, 2.0 / (inlet + outlet), (1.0 + np.log(outlet / inlet) / number) / surroundings)
 
 
+@quantities(
+    "m",
+    draft="Pa",
+    outdoor_density="kg/m**3",
+    gas_density="kg/m**3",
+    at_least={"draft": 0.0},
+    above={"outdoor_density": 0.0, "gas_density": 0.0},
+    source="Hydrostatics: theoretical draft solved for its height",
+)
+def height_for_draft(draft, outdoor_density, gas_density):
+    """Height whose theoretical draft is ``draft``, ``H = D / (g (rho_outdoor - rho_gas))``; no loss is counted.
+
+    draft [Pa], outdoor_density and gas_density [kg/m3]; scalars or arrays. Raises where the gas is not lighter than
+    outdoor air: no height makes it draw. Example: 230 Pa, 1.2 and 0.79 kg/m3: 57.18 m in a public exercise sheet
+    that takes g = 9.81; 57.20 here.
+    """
+    if np.any(gas_density >= outdoor_density):
+        raise ValueError(
+            f"height_for_draft: gas_density = {np.max(gas_density):.4g} kg/m3 must be below outdoor_density = "
+            f"{np.min(outdoor_density):.4g} kg/m3"
+        )
+    return draft / (GRAVITY * (outdoor_density - gas_density))
+
+
+@quantities(
+    "m/s",
+    draft="Pa",
+    gas_density="kg/m**3",
+    at_least={"draft": 0.0},
+    above={"gas_density": 0.0},
+    source="Bernoulli, no friction",
+)
+def frictionless_velocity(draft, gas_density):
+    """Velocity at which all the draft leaves as velocity head, ``v = sqrt(2 D / rho)``: more than any vent reaches.
+
+    draft [Pa], gas_density [kg/m3]; scalars or arrays. Raises for a negative draft or a density that is not positive.
+    """
+    return np.sqrt(2.0 * draft / gas_density)
+
+
+def _shortcut(source: str):
+    """A rule that takes the gas for air, of a height, a barometric pressure and two temperatures."""
+    return quantities(
+        "Pa",
+        height="m",
+        pressure="Pa",
+        outdoor="K",
+        gas="K",
+        at_least={"height": 0.0},
+        above={"pressure": 0.0},
+        source=source,
+    )
+
+
 _STEAM_CONSTANT = Q_(0.52, "inH2O*degR/(ft*psi)").to("Pa*K/(m*Pa)").magnitude
 _HANDBOOK_CONSTANT = Q_(0.2554, "inH2O*degR/(ft*inHg)").to("Pa*K/(m*Pa)").magnitude
 HANDBOOK_CONSTANT_SI = 0.03413  # Pa K/(m Pa), the chimney chapter's SI form
 
 
-@quantities(
-    "Pa",
-    height="m",
-    pressure="Pa",
-    outdoor="K",
-    gas="K",
-    at_least={"height": 0.0},
-    above={"pressure": 0.0},
-    source=f"{STEAM_BOOK}, formula (24)",
-)
+@_shortcut(f"{STEAM_BOOK}, formula (24)")
 def steam_book_draft(height, pressure, outdoor, gas):
     """Draft by the steam book's formula (24), ``D = 0.52 H P (1/T - 1/T1)``.
 
@@ -94,16 +138,7 @@ def steam_book_draft(height, pressure, outdoor, gas):
     return _STEAM_CONSTANT * height * pressure * (1.0 / outdoor - 1.0 / gas)
 
 
-@quantities(
-    "Pa",
-    height="m",
-    pressure="Pa",
-    outdoor="K",
-    gas="K",
-    at_least={"height": 0.0},
-    above={"pressure": 0.0},
-    source="ASHRAE Handbook HVAC Systems and Equipment, chimney chapter, theoretical draft (from memory)",
-)
+@_shortcut("ASHRAE Handbook HVAC Systems and Equipment, chimney chapter, theoretical draft (from memory)")
 def handbook_draft(height, pressure, outdoor, gas):
     """Draft by the handbook's form, ``Dt = 0.2554 B H (1/To - 1/Tm)``.
 
@@ -113,16 +148,7 @@ def handbook_draft(height, pressure, outdoor, gas):
     return _HANDBOOK_CONSTANT * height * pressure * (1.0 / outdoor - 1.0 / gas)
 
 
-@quantities(
-    "Pa",
-    height="m",
-    pressure="Pa",
-    outdoor="K",
-    gas="K",
-    at_least={"height": 0.0},
-    above={"pressure": 0.0},
-    source="ASHRAE Handbook HVAC Systems and Equipment 2016, ch. 35, SI form, as quoted in a public calculation sheet",
-)
+@_shortcut("ASHRAE Handbook HVAC Systems and Equipment 2016, ch. 35, SI form, as quoted in a public calculation sheet")
 def handbook_draft_si(height, pressure, outdoor, gas):
     """Draft by the handbook's SI form, ``Dt = 0.03413 B H (1/To - 1/Tm)``.
 
@@ -131,124 +157,3 @@ def handbook_draft_si(height, pressure, outdoor, gas):
     Pa in the sheet, 323.6 here.
     """
     return HANDBOOK_CONSTANT_SI * height * pressure * (1.0 / outdoor - 1.0 / gas)
-
-
-# --- The steam book's stack rules: history, kept because its tables are a check that anyone may read ---
-
-_STACK_FRICTION_UNIT = Q_(1.0, "inH2O*ft**4*s**2/lb**2").to("Pa*m**4*s**2/kg**2").magnitude
-
-
-@quantities(
-    "Pa",
-    mass_flow="kg/s",
-    height="m",
-    diameter="m",
-    friction_constant="",
-    at_least={"mass_flow": 0.0, "height": 0.0, "friction_constant": 0.0},
-    above={"diameter": 0.0},
-    source=f"{STEAM_BOOK}, formula (26)",
-)
-def steam_book_stack_friction(mass_flow, height, diameter, friction_constant):
-    """Friction of a stack by the steam book's formula (26), ``dD = f W^2 C H / A^3``.
-
-    W in lb/s, C perimeter in ft, H in ft, A area in ft2, dD in in. w.c. there; here mass_flow [kg/s],
-    height and diameter [m]. friction_constant is the book's f: 0.0015 at 600 F and 0.0011 at 350 F for
-    steel, 0.0020 and 0.0015 for brick, at sea level; its Table 53 (500 F, steel) follows from 0.0014. That is
-    Darcy's f of 0.08, about five times a clean steel stack's; friction with the velocity head that leaves at the
-    top would cost as much on average over that table. `friction.pressure_loss` is the general form.
-    """
-    perimeter, area = np.pi * diameter, np.pi * diameter**2 / 4.0
-    return _STACK_FRICTION_UNIT * friction_constant * mass_flow**2 * perimeter * height / area**3
-
-
-@quantities(
-    "m",
-    available_draft="Pa",
-    draft_constant="Pa/m",
-    above={"available_draft": 0.0, "draft_constant": 0.0},
-    source=f"{STEAM_BOOK}, formula (30)",
-)
-def steam_book_height(available_draft, draft_constant):
-    """Stack height by the steam book, ``H = D' / (0.8 K)``: the stack keeps 80 % of its theoretical draft.
-
-    available_draft D' [Pa], draft_constant K [Pa per m of height; book: in. w.c. per ft], which is
-    `steam_book_draft` over its height. Example: 1.2 in. w.c. and the book's K = 0.0071 at 550 F: 211 ft in the
-    book, 211.3 here. Raises where either is not positive.
-    """
-    return available_draft / (0.8 * draft_constant)
-
-
-_BOILER_HORSEPOWER = Q_(1.0, "boiler_horsepower").m_as("W")
-_INCH, _FOOT = 0.0254, 0.3048  # m, exact
-
-
-@quantities(
-    "m",
-    boiler_power="W",
-    above={"boiler_power": 0.0},
-    source=f"{STEAM_BOOK}, formulas (28) and (29)",
-)
-def steam_book_diameter(boiler_power, lined=False):
-    """Stack diameter by the steam book, ``4.68 hp^(2/5)`` in. unlined steel, ``4.92 hp^(2/5)`` in. lined.
-
-    boiler_power [W; book: boiler horsepower], lined True for a masonry lining. Example: 2000 hp: the book reads
-    96 and 102 in. from its chart; 97.9 and 102.9 here. Raises for a power that is not positive.
-    """
-    return (4.92 if lined else 4.68) * (boiler_power / _BOILER_HORSEPOWER) ** 0.4 * _INCH
-
-
-@quantities(
-    "W",
-    height="m",
-    diameter="m",
-    above={"height": 0.0, "diameter": 0.0},
-    source=f"{STEAM_BOOK}, Table 55 (Kent)",
-)
-def kent_boiler_power(height, diameter):
-    """Boiler power that a stack serves by Kent's formula, ``hp = 3.33 (A - 0.6 sqrt(A)) sqrt(H)``.
-
-    A in ft2 and H in ft there, 5 lb of coal per horsepower hour; here height and diameter [m]. Raises where
-    either is not positive, and for a stack below 0.36 ft2 (8 in.), where the formula gives no power.
-    """
-    area = np.pi * (diameter / _FOOT) ** 2 / 4.0
-    if np.any(area <= 0.36):
-        raise ValueError(f"kent_boiler_power: diameter = {np.min(diameter):.4g} m must be above 0.206 m (0.36 ft2)")
-    return 3.33 * (area - 0.6 * np.sqrt(area)) * np.sqrt(height / _FOOT) * _BOILER_HORSEPOWER
-
-
-# The book's Table 54 starts from 30.00 inHg at sea level. How it falls is not said; air at the freezing point
-# throughout meets every row within 0.01 inHg. The standard atmosphere is `atmosphere.standard_pressure`.
-STEAM_BOOK_SEA_LEVEL = Q_(30.0, "inHg").m_as("Pa")
-_SCALE_HEIGHT = GAS_CONSTANT * ZERO_CELSIUS / (DRY_AIR_MOLAR_MASS * GRAVITY)  # m, of air at 0 degC
-
-
-@quantities(
-    "Pa",
-    altitude="m",
-    at_least={"altitude": 0.0},
-    at_most={"altitude": 3048.0},
-    source=f"{STEAM_BOOK}, Table 54; isothermal air at 0 degC, inferred from the table",
-)
-def steam_book_barometer(altitude):
-    """Barometric pressure [absolute] by the steam book's Table 54, ``30 inHg exp(-z / 7996 m)``.
-
-    altitude z [m], 0 to 3048 (the table's 10,000 ft); scalars or arrays. Raises outside. History, kept for the
-    table's sake: up to 3 % above the standard atmosphere.
-    """
-    return STEAM_BOOK_SEA_LEVEL * np.exp(-altitude / _SCALE_HEIGHT)
-
-
-@quantities(
-    ("", ""),
-    barometer="Pa",
-    above={"barometer": 0.0},
-    source=f"{STEAM_BOOK}, Table 54",
-)
-def steam_book_altitude_factors(barometer):
-    """What to multiply a sea-level stack's height and diameter by: ``R`` and ``R^(2/5)``, R = 30 inHg / B.
-
-    barometer B [Pa absolute], scalar or array. Example: 25.76 inHg at 4000 ft: 1.165 and 1.063 in the book and
-    here. Raises for a pressure that is not positive.
-    """
-    ratio = STEAM_BOOK_SEA_LEVEL / barometer
-    return ratio, ratio**0.4

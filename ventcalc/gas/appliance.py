@@ -6,13 +6,15 @@ spills flue gas into the room. While idle an outlet is **sealed** or **leaking**
 resistance; a hood or regulator stays open.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from ventcalc.gas import combustion, condensation, flue_gas
 from ventcalc.gas.fuels import Fuel
-from ventcalc.units import Q_, Quantity, magnitude, quantities, show, ureg
+from ventcalc.units import Q_, Quantity, magnitude, quantities, ureg
+from ventcalc.words import say
 
 # How an idle forced burner leaks where nobody says: as one without any flap, whose passages take the flue gas of full
 # fire with this pressure, and so room air or a neighbor's flue gas while it stands still (common practice, no source;
@@ -88,8 +90,20 @@ def classify(outlet_pressure, flue_loss=None, margin=None):
     return next(c for c in CATEGORIES.values() if (c.positive, c.condensing) == wanted)
 
 
-def sharing_objections(categories: tuple[str, ...], highest_pressure: Quantity, system: str = "US") -> tuple[str, ...]:
-    """What speaks against appliances of these categories on one common vent, one sentence each; empty where nothing.
+@dataclass(frozen=True)
+class SharingObjection:
+    """One thing that speaks against appliances on one common vent: its ``code``, and the ``figures`` behind it."""
+
+    code: str
+    figures: Mapping[str, Quantity]
+
+    def words(self, system: str = "US") -> str:
+        """One sentence, without a full stop."""
+        return say("gas", "sharing", self.code, system, **self.figures)
+
+
+def sharing_objections(categories: tuple[str, ...], highest_pressure: Quantity) -> tuple[SharingObjection, ...]:
+    """What speaks against appliances of these categories on one common vent; empty where nothing does.
 
     ``highest_pressure`` is the highest gauge pressure anywhere in the common vent. Common venting is also a matter of
     the appliances' instructions and of an engineered design, whatever the categories. Raises ValueError for an
@@ -98,21 +112,13 @@ def sharing_objections(categories: tuple[str, ...], highest_pressure: Quantity, 
     kinds = [CATEGORIES[c] for c in categories] if set(categories) <= set(CATEGORIES) else None
     if kinds is None:
         raise ValueError(f"categories {', '.join(categories)}; choose {', '.join(CATEGORIES)}")
-    found = []
-    pressure = float(highest_pressure.m_as("Pa"))
-    if pressure > 0.0 and not all(k.positive for k in kinds):
-        found.append(
-            f"the common vent reaches {show(highest_pressure, system)}: an appliance of category I or II must not be "
-            "connected to a part under positive pressure"
-        )
-    if pressure > 0.0 and len(kinds) > 1:
-        found.append(
-            "under positive pressure an idle appliance lets flue gas back into the room unless it is shut tight"
-        )
+    found, positive = [], float(highest_pressure.m_as("Pa")) > 0.0
+    if positive and not all(k.positive for k in kinds):
+        found.append(SharingObjection("sharing_positive", {"pressure": highest_pressure}))
+    if positive and len(kinds) > 1:
+        found.append(SharingObjection("sharing_idle", {}))
     if len({k.condensing for k in kinds}) > 1:
-        found.append(
-            "one condenses and the other does not: the common part must bear the heat of one and the water of both"
-        )
+        found.append(SharingObjection("sharing_mixed", {}))
     return tuple(found)
 
 
@@ -187,6 +193,15 @@ class Appliance:
     purge_pressure: tuple[Quantity, Quantity] | None = None
 
     def __post_init__(self):
+        self._known_names()
+        self._sound_sizes()
+        self._sound_purge()
+        self._sound_regulator()
+        if self.idle == "leaking" and not magnitude(self.leak.flow, ureg.Unit("m**3/s"), f"{self.name}: leak") > 0:
+            raise ValueError(f"{self.name}: idle = leaking needs a leak flow above 0, such as 5 cfm at 25 Pa")
+
+    def _known_names(self) -> None:
+        """Raises ValueError for an unknown kind, idle or category, and for firing levels that cannot be told apart."""
         if self.kind not in KINDS:
             raise ValueError(f"{self.name}: kind {self.kind!r}; choose {', '.join(KINDS)}")
         if self.idle not in IDLE:
@@ -200,6 +215,9 @@ class Appliance:
             raise ValueError(
                 f"{self.name}: firing levels {', '.join(levels)} must differ, and not be named off or purge"
             )
+
+    def _sound_sizes(self) -> None:
+        """Raises ValueError for a size that is not positive and for a window in the wrong order."""
         for quantity, unit, what in (
             (self.outlet_diameter, "m", "outlet diameter"),
             (self.purge_flow, "m**3/s", "purge flow"),
@@ -214,14 +232,14 @@ class Appliance:
             raise ValueError(
                 f"{self.name}: window {self.window[0]:~P} to {self.window[1]:~P} must run from lower to higher"
             )
-        self._sound_purge()
+
+    def _sound_regulator(self) -> None:
+        """Raises ValueError for a regulator draft that is no draft, or that stands where there is no regulator."""
         opens = self.regulator_draft
         if opens is not None and not magnitude(opens, ureg.Unit("Pa"), f"{self.name}: regulator draft") < 0:
             raise ValueError(f"{self.name}: regulator draft {opens:.4g~P} must be below 0: negative is draft")
         if (self.kind == "barometric") != (self.regulator_draft is not None):
             raise ValueError(f"{self.name}: regulator_draft belongs to kind barometric, and must be given there")
-        if self.idle == "leaking" and not magnitude(self.leak.flow, ureg.Unit("m**3/s"), f"{self.name}: leak") > 0:
-            raise ValueError(f"{self.name}: idle = leaking needs a leak flow above 0, such as 5 cfm at 25 Pa")
 
     def _sound_purge(self) -> None:
         """Raises ValueError for purge limits of an appliance that does not purge, or in the wrong order."""

@@ -60,17 +60,18 @@ _ICE_TERMS = ((-21.2144006, 0.333333333e-2), (27.3203819, 1.20666667), (-6.10598
 SATURATION_RANGE = (173.15, 473.15)  # K
 
 
+def _of_altitude(unit: str):
+    """A formula of the 1976 standard: of an altitude within the troposphere, in a unit."""
+    low, high = TROPOSPHERE
+    limits = {"at_least": {"altitude": low}, "at_most": {"altitude": high}}
+    return quantities(unit, altitude="m", **limits, source=_ATMOSPHERE_1976)
+
+
 def _geopotential(altitude):
     return EARTH_RADIUS * altitude / (EARTH_RADIUS + altitude)
 
 
-@quantities(
-    "K",
-    altitude="m",
-    at_least={"altitude": TROPOSPHERE[0]},
-    at_most={"altitude": TROPOSPHERE[1]},
-    source=_ATMOSPHERE_1976,
-)
+@_of_altitude("K")
 def standard_temperature(altitude):
     """Air temperature of the standard atmosphere: T = T0 - L H, H = r z / (r + z).
 
@@ -82,13 +83,7 @@ def standard_temperature(altitude):
     return SEA_LEVEL_TEMPERATURE - LAPSE_RATE * _geopotential(altitude)
 
 
-@quantities(
-    "Pa",
-    altitude="m",
-    at_least={"altitude": TROPOSPHERE[0]},
-    at_most={"altitude": TROPOSPHERE[1]},
-    source=_ATMOSPHERE_1976,
-)
+@_of_altitude("Pa")
 def standard_pressure(altitude):
     """Absolute barometric pressure of the standard atmosphere: p = p0 (T / T0)^(g M / (R L)).
 

@@ -62,14 +62,19 @@ def dew_point(gas, pressure):
     return saturation_temperature.bare(vapour)
 
 
-@quantities(
-    "K",
-    water_pressure="Pa",
-    so3_pressure="Pa",
-    above={"water_pressure": 0.0, "so3_pressure": 0.0},
-    valid={"water_pressure": (1.0, 101325.0), "so3_pressure": (1e-4, 100.0)},
-    source="Verhoff & Banchero, Chem. Eng. Progress 70 (8) (1974) 71",
-)
+def _of_acid(source: str, least_so3: float):
+    """A correlation of the acid dew point by pressures of water vapour and SO3 [Pa], valid from ``least_so3`` on."""
+    return quantities(
+        "K",
+        water_pressure="Pa",
+        so3_pressure="Pa",
+        above={"water_pressure": 0.0, "so3_pressure": 0.0},
+        valid={"water_pressure": (1.0, 101325.0), "so3_pressure": (least_so3, 100.0)},
+        source=source,
+    )
+
+
+@_of_acid("Verhoff & Banchero, Chem. Eng. Progress 70 (8) (1974) 71", least_so3=1e-4)
 def acid_dew_point(water_pressure, so3_pressure):
     """Sulphuric-acid dew point, Verhoff and Banchero's correlation.
 
@@ -96,14 +101,7 @@ def acid_dew_point(water_pressure, so3_pressure):
 _STANDARD_ATMOSPHERE = 101325.0  # Pa
 
 
-@quantities(
-    "K",
-    water_pressure="Pa",
-    so3_pressure="Pa",
-    above={"water_pressure": 0.0, "so3_pressure": 0.0},
-    valid={"water_pressure": (1.0, 101325.0), "so3_pressure": (1e-3, 100.0)},
-    source="Okkes, Hydrocarbon Processing 66 (7) (1987) 53, as quoted in a public engineering forum",
-)
+@_of_acid("Okkes, Hydrocarbon Processing 66 (7) (1987) 53, as quoted in a public engineering forum", least_so3=1e-3)
 def acid_dew_point_okkes(water_pressure, so3_pressure):
     """Sulphuric-acid dew point, Okkes's correlation, to be held against `acid_dew_point`.
 
@@ -118,14 +116,7 @@ def acid_dew_point_okkes(water_pressure, so3_pressure):
     return ZERO_CELSIUS + 203.25 + 27.6 * log_water + 10.83 * log_acid + 1.06 * (log_acid + 8.0) ** 2.19
 
 
-@quantities(
-    "K",
-    water_pressure="Pa",
-    so3_pressure="Pa",
-    above={"water_pressure": 0.0, "so3_pressure": 0.0},
-    valid={"water_pressure": (1.0, 101325.0), "so3_pressure": (1e-4, 100.0)},
-    source="ZareNezhad, Oil & Gas Journal 107 (35) (2009) (coefficients from memory, to be confirmed)",
-)
+@_of_acid("ZareNezhad, Oil & Gas Journal 107 (35) (2009) (coefficients from memory, to be confirmed)", least_so3=1e-4)
 def acid_dew_point_zarenezhad(water_pressure, so3_pressure):
     """Sulphuric-acid dew point, ZareNezhad's correlation (from memory), to be held against `acid_dew_point`.
 

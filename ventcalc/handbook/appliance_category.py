@@ -11,7 +11,7 @@ from scipy.optimize import brentq
 
 from ventcalc import checked, tables
 from ventcalc.flow import materials
-from ventcalc.gas import appliance, combustion, condensation
+from ventcalc.gas import appliance, combustion, condensation, stack_loss
 from ventcalc.gas.appliance import CATEGORIES, Category
 from ventcalc.gas.fuels import fuel
 from ventcalc.show import panels, plots
@@ -50,7 +50,7 @@ class Case:
     @property
     def loss(self) -> Quantity:
         """Flue loss of the heat input (HHV), for a flue gas that is still dry."""
-        return combustion.stack_loss(fuel(self.fuel), self.excess_air, self.flue, ROOM)
+        return stack_loss.stack_loss(fuel(self.fuel), self.excess_air, self.flue, ROOM)
 
     @property
     def by_loss(self) -> Category:
@@ -229,7 +229,7 @@ def limits(excess_air: np.ndarray, name: str = "natural gas") -> tuple[np.ndarra
     dew = np.asarray(condensation.dew_point.bare(combustion.products.bare(burned, excess_air).gas, ATM.m_as("Pa")))
 
     def loss_above(kelvin: float, excess: float) -> float:
-        return combustion.stack_loss.bare(burned, excess, kelvin, ROOM.m_as("K")) - appliance.CONDENSING_LOSS
+        return stack_loss.stack_loss.bare(burned, excess, kelvin, ROOM.m_as("K")) - appliance.CONDENSING_LOSS
 
     by_loss = np.array([brentq(loss_above, 300.0, 1000.0, args=(float(e),)) for e in excess_air])
     return dew, dew + appliance.CONDENSING_MARGIN, by_loss
@@ -366,8 +366,8 @@ def _dry_enough(system: str) -> Exercise:
 
 def _loss(system: str) -> Exercise:
     burned, excess, flue = fuel("natural gas"), 0.30, Q_(400.0, "degF")
-    expected = combustion.stack_loss(burned, excess, flue, ROOM).to("percent")
-    latent = combustion.stack_loss(burned, excess, ROOM, ROOM).to("percent")
+    expected = stack_loss.stack_loss(burned, excess, flue, ROOM).to("percent")
+    latent = stack_loss.stack_loss(burned, excess, ROOM, ROOM).to("percent")
     return Exercise(
         question=(
             f"Natural gas, 30 % excess air, flue gas at {show(flue, system)}, room {show(ROOM, system)}. The water "
@@ -379,11 +379,11 @@ def _loss(system: str) -> Exercise:
         expected=expected,
         tolerance=Q_(0.5, "percent"),
         hints=(
-            "combustion.stack_loss gives it.",
+            "stack_loss.stack_loss gives it.",
             "Latent heat, and the sensible heat of the gas above the room's temperature.",
         ),
         solution=(
-            f"combustion.stack_loss: {show(expected, system)}. Of that {show(latent, system)} are latent and the rest "
+            f"stack_loss.stack_loss: {show(expected, system)}. Of that {show(latent, system)} are latent and the rest "
             "is warmth: more than "
             "17 %, so by this rule it does not condense."
         ),

@@ -14,8 +14,8 @@ from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE, WIDTH, png
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import area_rule, vent_sizing
-from ventcalc.vent.area_rule import StartUp
+from ventcalc.vent import area_rule, cold_start, single_vent, vent_sizing
+from ventcalc.vent.cold_start import StartUp
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
 
@@ -36,7 +36,7 @@ def outlet_area(plant: Plant) -> Quantity:
 
 def flue_area(plant: Plant) -> Quantity:
     """Area of the rise."""
-    return area_rule.round_area(vent_sizing.rise_section(plant).diameter)
+    return area_rule.round_area(single_vent.rise_section(plant).diameter)
 
 
 def ratio(plant: Plant) -> float:
@@ -48,8 +48,8 @@ def ratio(plant: Plant) -> float:
 def ways() -> dict[str, tuple[Plant, Quantity]]:
     """The chimney as it stands and what may be done about it: the plant, and the pressure of an induced-draft fan."""
     plant, none = retrofit().plant, Q_(0.0, "Pa")
-    seven = area_rule.with_flue(plant, area_rule.times() ** 0.5 * plant.appliances[0].outlet_diameter)
-    lined = area_rule.with_flue(plant, LINER, materials.material(LINED))
+    seven = cold_start.with_flue(plant, area_rule.times() ** 0.5 * plant.appliances[0].outlet_diameter)
+    lined = cold_start.with_flue(plant, LINER, materials.material(LINED))
     return {
         "as it stands": (plant, none),
         "seven times the outlet": (seven, none),
@@ -62,7 +62,7 @@ def ways() -> dict[str, tuple[Plant, Quantity]]:
 def started(season: str, steps: int = 120) -> dict[str, StartUp]:
     """Half an hour from light-off of each of the `ways`, in a season of the job."""
     weather = next(s for s in retrofit().seasons if s.name == season)
-    return {n: area_rule.start_up(p, weather, HALF_HOUR, fan=f, steps=steps) for n, (p, f) in ways().items()}
+    return {n: cold_start.start_up(p, weather, HALF_HOUR, fan=f, steps=steps) for n, (p, f) in ways().items()}
 
 
 def _after(seconds: float | None, most: float = 1800.0) -> str:
@@ -114,7 +114,7 @@ def sections(system: str = "US") -> Figure:
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
     plant = retrofit().plant
     outlet = float(plant.appliances[0].outlet_diameter.m_as("m"))
-    flue = float(vent_sizing.rise_section(plant).diameter.m_as("m"))
+    flue = float(single_vent.rise_section(plant).diameter.m_as("m"))
     at = 0.0
     for words, wide in (("outlet", outlet), ("seven times its area", 7.0**0.5 * outlet), ("the flue", flue)):
         angle = np.linspace(0.0, 2.0 * np.pi, 90)
@@ -210,10 +210,10 @@ def explorer_answer(
     system: str, *, flue: str, diameter: float, heat_input: float, outdoor: float, start: float, room: float, fan: float
 ) -> tuple[str, bytes]:
     """The rule's verdict and the start-up; material's name, m, W, K, K, Pa, Pa."""
-    plant = vent_sizing.with_input(retrofit().plant, Q_(heat_input, "W"))
-    plant = area_rule.with_flue(plant, Q_(diameter, "m"), materials.material(flue))
+    plant = single_vent.with_input(retrofit().plant, Q_(heat_input, "W"))
+    plant = cold_start.with_flue(plant, Q_(diameter, "m"), materials.material(flue))
     season = Season("chosen", Q_(outdoor, "K"), Q_(70.0, "degF"), room_pressure=Q_(room, "Pa"))
-    found = area_rule.start_up(plant, season, HALF_HOUR, fan=Q_(fan, "Pa"), start=Q_(start, "K"), steps=60)
+    found = cold_start.start_up(plant, season, HALF_HOUR, fan=Q_(fan, "Pa"), start=Q_(start, "K"), steps=60)
     kept = "keeps" if area_rule.allows(flue_area(plant), outlet_area(plant)) else "breaks"
     told = f"<p>The flue <b>{kept}</b> the rule of {area_rule.times():g}."
     if found.flow[0] == 0.0:
@@ -270,7 +270,7 @@ def _ratio() -> Exercise:
 
 def _filling(system: str) -> Exercise:
     plant = retrofit().plant
-    height, area = vent_sizing.rise_section(plant).rise, flue_area(plant)
+    height, area = single_vent.rise_section(plant).rise, flue_area(plant)
     flow = Q_(20.0, "cfm") if system == "US" else Q_(0.0095, "m**3/s")
     expected = (height * area / flow).to("s")
     said = [show(q.to_base_units(), system, k) for q, k in ((height, "height"), (area, "area"), (flow, "volume flow"))]
@@ -300,7 +300,7 @@ def _as_ratio(seconds: Quantity) -> Quantity:
 def _liner(system: str) -> Exercise:
     plant = retrofit().plant
     season = retrofit().seasons[0]
-    lined = area_rule.with_flue(plant, LINER, materials.material(LINED))
+    lined = cold_start.with_flue(plant, LINER, materials.material(LINED))
     expected = vent_sizing.capacity(lined, season)
     us = system == "US"
     return Exercise(
@@ -311,7 +311,7 @@ def _liner(system: str) -> Exercise:
         expected=expected,
         tolerance=0.02 * expected,
         hints=(
-            "area_rule.with_flue gives the plant with its liner.",
+            "cold_start.with_flue gives the plant with its liner.",
             f"As it stands the flue takes {show(vent_sizing.capacity(plant, season), system)}.",
         ),
         solution=f"{show(expected, system)}: more than enough for this heater, and the wall of the liner is warm.",
@@ -354,6 +354,6 @@ def thaw(plant: Plant, system: str = "US") -> str:
         ("left cold by the night", plant, 0.0, Q_(35.0, "degF")),
         ("the same, with a fan", plant, float(FAN.m_as("Pa")), Q_(35.0, "degF")),
     ):
-        found = area_rule.start_up(p, calm, HALF_HOUR, fan=Q_(fan, "Pa"), start=start)
+        found = cold_start.start_up(p, calm, HALF_HOUR, fan=Q_(fan, "Pa"), start=start)
         rows.append((words, show(start, system), *row(found, system)[:3]))
     return table(("flue at first", "its wall", *HEADER[1:4]), rows)

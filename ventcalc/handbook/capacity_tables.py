@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 
 from ventcalc import checked, tables
 from ventcalc.flow.materials import material
-from ventcalc.gas import combustion
+from ventcalc.gas import combustion, combustion_analysis
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
 from ventcalc.show.axes import DOTS, label, number, plain, row_of_axes
@@ -18,8 +18,9 @@ from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE, png
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import area_rule, capacity_tables, vent_sizing
-from ventcalc.vent.capacity_tables import Cell, Limits, common, connector, sampled, single, smallest
+from ventcalc.vent import area_rule, capacity_rules, draft_margin, single_vent, vent_sizing
+from ventcalc.vent.capacity_rules import Limits, common, connector, single, smallest
+from ventcalc.vent.capacity_tables import Cell, sampled
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
 
@@ -51,10 +52,10 @@ _STATUS = {"NAT max": "status_nat_max", "FAN max": "status_fan_max"}
 def appliance(kind: str, outlet: Quantity, co2: Quantity = BURNER_CO2) -> Appliance:
     """A natural gas appliance at the design condition: ``kind`` "draft hood" or "forced", and its outlet's diameter."""
     gas = fuel("natural gas")
-    excess = combustion.excess_air_from_co2(gas, co2)
+    excess = combustion_analysis.excess_air_from_co2(gas, co2)
     rise = FAN_RISE
     if kind == "draft hood":  # so hot before the hood that the thinned gas is at its rise
-        behind = combustion.excess_air_from_co2(gas, vent_sizing.HOOD_CO2)
+        behind = combustion_analysis.excess_air_from_co2(gas, draft_margin.HOOD_CO2)
         rise = HOOD_RISE * float(
             (combustion.flue_gas_per_heat(gas, behind) / combustion.flue_gas_per_heat(gas, excess)).m_as("")
         )
@@ -76,7 +77,7 @@ def vent(
     """The vent that a line of a table stands for: two elbows on a lateral, none without; the outlet as wide."""
     connecting, upright = MADE_OF[number_]
     wide = diameter if area is None else Q_((4.0 / np.pi * area) ** 0.5, "inch")
-    return vent_sizing.single_vent(
+    return single_vent.single_vent(
         appliance(kind, diameter, co2),
         height,
         wide,
@@ -270,8 +271,8 @@ def rule_checks() -> tuple[checked.Check, ...]:
         "V502": lost(elbows=(90.0, 90.0, 90.0)),
         "V503": lost(corrugated=True),
         "V504": lost(kind="FAN", outlet=_inch(5.0)),
-        "V505": capacity_tables.rule("manifold length"),
-        "V506": capacity_tables.rule("connector length"),
+        "V505": capacity_rules.rule("manifold length"),
+        "V506": capacity_rules.rule("connector length"),
         "V507": area_rule.times(),
     }
     return checked.compare("vent_capacity_checks", ours)
@@ -362,7 +363,7 @@ def explorer_answer(system: str, *, column: str, height: float, lateral: float, 
     ours = vent_sizing.capacity(plant, DESIGN, height=Q_(np.append(heights, height), "ft"))
     try:
         limits = single(sampled(), "504.2(1)", kind, _ft(height), _ft(lateral), diameter)
-        told, how = show(limits.maximum, system), "; ".join(limits.how)
+        told, how = show(limits.maximum, system), "; ".join(step.words(system) for step in limits.how)
         ratio = f"{float((ours[-1] / limits.maximum).m_as('')):.2f}"
     except ValueError as error:
         told, how, ratio = "-", str(error), "-"

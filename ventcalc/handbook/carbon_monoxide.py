@@ -13,16 +13,18 @@ from ventcalc import tables
 from ventcalc.building import carbon_monoxide
 from ventcalc.building.carbon_monoxide import COCase, Exposure, Limit, Neighbour
 from ventcalc.checked import Check, compare
-from ventcalc.gas import atmosphere, combustion
+from ventcalc.gas import atmosphere, combustion, combustion_analysis
 from ventcalc.gas.combustion import Products
 from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.common_vent import swim_hall
 from ventcalc.show.axes import picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.exposure_plot import exposure
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
-from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, exposure
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import common_vent
+from ventcalc.vent.states import States
 
 OFFICE = "office"
 BEGINS = 2.5  # o'clock at which the boilers are called (invented)
@@ -44,7 +46,7 @@ def leak() -> Quantity:
     top = [len(a.states) - 1 for a in job.plant.appliances]
     codes = np.array([[0], *([c] for c in top[1:])])
     summer = [s.name for s in job.seasons].index("summer")
-    state = common_vent.States(codes, np.array([summer]), np.zeros(1), np.zeros(1))
+    state = States(codes, np.array([summer]), np.zeros(1), np.zeros(1))
     drawn = common_vent.solve(job.plant, job.seasons, state).drawn
     return Q_(-float(drawn[0, 0]), "kg/s")
 
@@ -192,7 +194,7 @@ def _alarm(row: Mapping[str, str]):
 def _air_free(row: Mapping[str, str]) -> Quantity:
     co = Q_(float(row["co_measured_ppm"]), "ppm")
     if row["o2_dry_pct"]:
-        return combustion.co_air_free(co, Q_(float(row["o2_dry_pct"]), "percent"))
+        return combustion_analysis.co_air_free(co, Q_(float(row["o2_dry_pct"]), "percent"))
     percents = (Q_(float(row[c]), "percent") for c in ("co2_dry_pct", "ultimate_co2_pct"))
     return carbon_monoxide.co_air_free_by_co2(co, *percents)
 
@@ -455,7 +457,7 @@ def questions(system: str = "US") -> tuple[Exercise, ...]:
 
 def _reading() -> Exercise:
     co, oxygen = Q_(180.0, "ppm"), Q_(10.0, "percent")
-    expected = combustion.co_air_free(co, oxygen)
+    expected = combustion_analysis.co_air_free(co, oxygen)
     return Exercise(
         question="An analyser in the dry flue gas reads 180 ppm CO beside 10.0 % O₂. How much is that air-free?",
         expected=expected,

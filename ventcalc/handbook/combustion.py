@@ -18,13 +18,16 @@ from ventcalc.gas.atmosphere import (
 )
 from ventcalc.gas.combustion import (
     Products,
-    co_air_free,
-    efficiency,
-    excess_air_from_co2,
-    excess_air_from_o2,
     flue_gas_per_heat,
     products,
-    stack_loss,
+    theoretical_air,
+    ultimate_co2,
+    volume_per_heat,
+)
+from ventcalc.gas.combustion_analysis import co_air_free, excess_air_from_co2, excess_air_from_o2
+from ventcalc.gas.fuels import FUELS, Fuel, fuel, gas_fuel, oil_fuel
+from ventcalc.gas.stack_loss import efficiency, stack_loss
+from ventcalc.gas.steam_book import (
     steam_book_air,
     steam_book_air_ratio,
     steam_book_ash_loss,
@@ -32,11 +35,7 @@ from ventcalc.gas.combustion import (
     steam_book_dry_gas,
     steam_book_dry_loss,
     steam_book_water_loss,
-    theoretical_air,
-    ultimate_co2,
-    volume_per_heat,
 )
-from ventcalc.gas.fuels import FUELS, Fuel, fuel, gas_fuel, oil_fuel
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, slider, table

@@ -14,19 +14,22 @@ from matplotlib.figure import Figure
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.flow import junctions, stack_effect
+from ventcalc.flow import junctions, stack_effect, steam_book_stack
 from ventcalc.handbook.junctions import checks as junction_checks
 from ventcalc.job import job_file
 from ventcalc.show.axes import picture
-from ventcalc.show.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.units import Q_, Quantity, parse, show, shown_unit, unit_text
-from ventcalc.vent import firing_states
-from ventcalc.vent.common_vent import Solution, States, solve
-from ventcalc.vent.firing_states import REVERSAL_FLOW, Scan
+from ventcalc.vent import end_of_header
+from ventcalc.vent.common_vent import solve
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
+from ventcalc.vent.reversal import REVERSAL_FLOW
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
 
@@ -40,7 +43,7 @@ def checks() -> tuple[Check, ...]:
     }
     made, flow = Q_(0.0067, "inH2O/ft") * tall, Q_(1e5, "lb/hour")  # its K at 500 F; 1000 hp of 100 lb of gas an hour
     for key, inches in (("D044", 54.0), ("D045", 60.0), ("D046", 66.0)):
-        ours[key] = made - stack_effect.steam_book_stack_friction(flow, tall, Q_(inches, "inch"), 0.0014)
+        ours[key] = made - steam_book_stack.steam_book_stack_friction(flow, tall, Q_(inches, "inch"), 0.0014)
     return junction_checks() + compare("draft_checks", ours)
 
 
@@ -63,7 +66,7 @@ def shared_sections(plant: Plant) -> frozenset[str]:
     it at the same diameter, up to the first appliance's connector."""
     if len(plant.appliances) == 1:
         return frozenset(s.name for s in plant.sections)
-    far = firing_states.far_end(plant)
+    far = end_of_header.far_end(plant)
     shared = {s.name for s in plant.sections if len(plant.serves(s.name)) > 1 or s.name == far}
     for section in reversed(plant.order):  # from the termination inward
         below = next((s for s in plant.sections if s.name == section.into), None)
@@ -285,7 +288,7 @@ def _summary(solution: Solution, season: Season, system: str) -> str:
     said = [f"Room {show(season.room, system)}"]
     if scan.any_running[0] and len(plant.appliances) > 1:
         said.append(
-            f"pressure at the end of the header {draft_text(float(firing_states.header_pressure(scan)[0]), system)}"
+            f"pressure at the end of the header {draft_text(float(end_of_header.header_pressure(scan)[0]), system)}"
         )
     for end in plant.terminations:
         row = solution.row(plant.upstream(end.name)[0].name)

@@ -23,9 +23,11 @@ from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import common_vent, firing_states
+from ventcalc.vent import common_vent, end_of_header, firing_states, section_extremes
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import SIZE_CHANGE_ANGLE, Season
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
 
 FINE_STEP = 0.5 * dampers.ACTUATOR_STEP  # of a better actuator
 TOLERANCE = Q_(0.025, "inH2O")  # a quarter of what the swimming hall's boilers bear either way; the chapter's choice
@@ -133,7 +135,7 @@ def hall() -> Hall:
 
 def foot_of_stack(plant: Plant) -> str:
     """The last section indoors on the way from the end of the header to the roof: the damper stands at its end."""
-    name, ends = firing_states.far_end(plant), {t.name for t in plant.terminations}
+    name, ends = end_of_header.far_end(plant), {t.name for t in plant.terminations}
     indoors = name
     while name not in ends:
         indoors = name if plant.section(name).place == "room" else indoors
@@ -191,7 +193,7 @@ def full_fire() -> list[tuple[str, Quantity, Quantity, Quantity]]:
         of = job_file.load(path)
         plant, section = of.plant, held_pressure.before_termination(of.plant)
         codes = np.array([[len(a.states) - 1] for a in plant.appliances])
-        state = common_vent.States(codes, np.zeros(1, int), np.zeros(1), np.zeros(1))
+        state = States(codes, np.zeros(1, int), np.zeros(1), np.zeros(1))
         solved = common_vent.solve(plant, of.seasons, state)
         row = solved.row(section)
         density = float(solved.density[row, 0])
@@ -238,12 +240,12 @@ def boiler_house(regulators: bool) -> Plant:
     )
 
 
-def boiler_house_states() -> tuple[common_vent.States, tuple[str, ...]]:
+def boiler_house_states() -> tuple[States, tuple[str, ...]]:
     """Winter and mild weather, both boilers at high and one at low, on a hot stack; and what to call them."""
     codes = np.array([[2, 1, 2, 1], [2, 0, 2, 0]])
     season = np.array([0, 0, 1, 1])
     names = ("winter, both high", "winter, one at low", "mild, both high", "mild, one at low")
-    return common_vent.States(codes, season, np.zeros(4), np.zeros(4)), names
+    return States(codes, season, np.zeros(4), np.zeros(4)), names
 
 
 @dataclass(frozen=True)
@@ -288,7 +290,7 @@ def compared() -> tuple[Compared, ...]:
 AIR_HEAT = 1006.0  # J/(kg K), dry air (published in any table of air; 1005 to 1007)
 
 
-def _compared(way: str, solved: common_vent.Solution, position: np.ndarray, opening: np.ndarray) -> Compared:
+def _compared(way: str, solved: Solution, position: np.ndarray, opening: np.ndarray) -> Compared:
     drawn = np.maximum(solved.drawn, 0.0).sum(axis=0)
     seasons = np.array([(s.room - s.outdoor).m_as("delta_degC") for s in solved.seasons])[solved.states.season]
     return Compared(
@@ -298,7 +300,7 @@ def _compared(way: str, solved: common_vent.Solution, position: np.ndarray, open
         Q_(drawn * AIR_HEAT * seasons, "W"),
         Q_(solved.upstream[solved.row("stack")], "K"),
         Q_(solved.wall[solved.row("stack")], "K"),
-        Q_(firing_states.dew_points(solved, solved.row("stack")), "K"),
+        Q_(section_extremes.dew_points(solved, solved.row("stack")), "K"),
         position,
         opening,
     )
@@ -522,7 +524,7 @@ def vent_losses(duty: int) -> float:
     """What the vent from the end of the header to the roof takes in a duty without a damper [Pa]."""
     hall_ = hall()
     solved, plant = hall_.scan.solution, hall_.scan.plant
-    state, name, total = hall_.duties.states[duty], firing_states.far_end(plant), 0.0
+    state, name, total = hall_.duties.states[duty], end_of_header.far_end(plant), 0.0
     ends = {t.name for t in plant.terminations}
     while name not in ends:
         total += float(solved.loss[solved.row(name), state])

@@ -42,9 +42,9 @@ from ventcalc.draft.tuning import Model, identify, margins, simc, tune
 from ventcalc.handbook.common_vent import draft_form
 from ventcalc.job import job_file
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
-from ventcalc.show.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.units import Q_, Quantity, show, shown_unit
 
 SET_POINT = Q_(-0.05, "inH2O")

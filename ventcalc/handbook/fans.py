@@ -16,13 +16,13 @@ from ventcalc.handbook.common_vent import draft_form
 from ventcalc.job import job_file
 from ventcalc.show import sources
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
-from ventcalc.show.drawing import BLUE, GREY, INK, RUST, SIZE
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
+from ventcalc.vent.states import States
 
 # --- What the chapter stands on -----------------------------------------------------------------------------------
 

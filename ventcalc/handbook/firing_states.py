@@ -13,22 +13,26 @@ from ventcalc import tables
 from ventcalc.checked import Check, compare
 from ventcalc.draft import load_changes
 from ventcalc.draft.load_changes import Followed
-from ventcalc.flow import heat_loss, wind
+from ventcalc.flow import warm_up, wind
 from ventcalc.flow.materials import Layer, material
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.common_vent import DOES, Outlet, draft_form, draft_text, outlets_drawing
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
-from ventcalc.show.drawing import BLUE, GREY, INK, PALE, RUST, SIZE
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, no_picture, paragraph, table
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import network, roots, transient
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent import network, root_census, transient
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.course import Course
-from ventcalc.vent.firing_states import SAME_PRESSURE, Scan, flue_gas_in_room, worst
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import Season
+from ventcalc.vent.reversal import flue_gas_in_room
+from ventcalc.vent.states import States
+from ventcalc.vent.time_step import Method
+from ventcalc.vent.worst_state import SAME_PRESSURE, worst
 
 # --- The first seconds ----------------------------------------------------------------------------------------
 
@@ -151,7 +155,7 @@ def memory(lit: bool, step: float = 0.5) -> Memory:
     count = pressure.size
     codes = np.full((1, count), 1.0 if lit else 0.0)
     states = States(codes, np.arange(count), np.full(count, 0.0 if lit else 1.0), np.zeros(count))
-    found = roots.census(network.compile_network(plant, seasons), states)
+    found = root_census.census(network.compile_network(plant, seasons), states)
     return Memory(pressure, found.state, found.drawn, found.stable)
 
 
@@ -205,7 +209,7 @@ def transient_checked() -> tuple[Check, ...]:
 
 
 def warmed(y: float, z: float) -> tuple[float, float]:
-    """Gas and wall at the end of a run that hot gas has entered, as shares of the step, by `heat_loss.warm_up`.
+    """Gas and wall at the end of a run that hot gas has entered, as shares of the step, by `warm_up.warm_up`.
 
     ``y`` is film times surface over m cp of the stream, ``z`` film times surface and time over the wall's heat. Its
     error falls with the square of the slices, so two runs tell where it ends.
@@ -221,7 +225,7 @@ def _warmed(y: float, z: float, slices: int) -> tuple[float, float]:
     wall = np.pi * (bore + thick) * thick * stored * length
     surface = np.pi * bore * length
     duration, stream = z * wall / (film * surface), film * surface / y
-    found = heat_loss.warm_up.bare(
+    found = warm_up.warm_up.bare(
         duration, 301.0, 300.0, 300.0, stream / 1000.0, 1000.0, film, 1e-9, bore, length, (steel,), slices, 1
     )
     last, before = found.wall[-1, -1], found.wall[-1, -2]  # means of the last two slices
@@ -246,7 +250,7 @@ def _column(shares: tuple[float, ...], drive: float, step: float) -> np.ndarray:
     idle = replace(furnace.appliances[0], outlet_diameter=Q_(2, "m"))
     plant = Plant("a column", Q_(0, "m"), Q_(1, "m"), (idle,), ("pipe",), (pipe,), (Termination("end", "open end"),))
     knots = Course(np.array([0.0, 30.0]), np.zeros((1, 2, 1)), np.zeros(1, int), np.zeros((2, 1)))
-    method = transient.Method(step=step, films=1, adiabatic=True)
+    method = Method(step=step, films=1, adiabatic=True)
     found = transient.run(plant, (air,), knots, np.full((1, 1), drive), step, method)
     flow = found.flow_out[0, :, 0]
     unit = 40.0 * flow[-1] / (np.pi / 4.0 * 2.0**2) * found.density_out[0, -1, 0] / drive

@@ -12,7 +12,7 @@ from matplotlib.ticker import NullFormatter, NullLocator
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.flow import friction, stack_effect
+from ventcalc.flow import friction, steam_book_stack
 from ventcalc.gas import flue_gas
 from ventcalc.gas.flue_gas import Gas
 from ventcalc.show.axes import DOTS, label, plain
@@ -121,7 +121,7 @@ def book_flow(row: dict[str, str]) -> Flow:
 def book_friction(row: dict[str, str]) -> Quantity:
     """The book's own loss for one such row, formula (26)."""
     flow = book_flow(row)
-    return stack_effect.steam_book_stack_friction(flow.mass_flow, flow.length, flow.diameter, TABLE_53_FRICTION)
+    return steam_book_stack.steam_book_stack_friction(flow.mass_flow, flow.length, flow.diameter, TABLE_53_FRICTION)
 
 
 def book_ratios() -> tuple[np.ndarray, np.ndarray]:

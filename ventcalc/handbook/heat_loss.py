@@ -8,7 +8,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from ventcalc import checked, tables
-from ventcalc.flow import friction, gas_radiation, heat_loss, materials, stack_effect
+from ventcalc.flow import friction, gas_radiation, heat_loss, materials, stack_effect, wall_rings, warm_up
+from ventcalc.flow.warm_up import WarmUp
 from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
 from ventcalc.gas.flue_gas import Gas
 from ventcalc.gas.fuels import fuel
@@ -91,7 +92,7 @@ class Settled:
 @cache
 def settled(run: Run) -> Settled:
     """The run when everything has warmed through; the outside film follows the outer surface near the inlet."""
-    wall = heat_loss.rings(run.bore, materials.layers(run.wall))
+    wall = wall_rings.rings(run.bore, materials.layers(run.wall))
     resistance, ratio = wall.resistance.sum() * np.pi * run.bore, wall.outer_diameter / run.bore
     surface = run.outdoor + 20.0
     for _ in range(30):  # each turn gains a digit: the film hardly depends on the surface
@@ -105,15 +106,15 @@ def settled(run: Run) -> Settled:
 
 
 @cache
-def warming(run: Run, duration: float, count: int = 120) -> heat_loss.WarmUp:
+def warming(run: Run, duration: float, count: int = 120) -> WarmUp:
     """The run from light-off, its wall as cold as outdoors, for a duration [s]."""
-    return heat_loss.warm_up.bare(
+    return warm_up.warm_up.bare(
         duration, run.inlet, run.outdoor, run.outdoor, run.flow, run.specific_heat, run.inside_film,
         settled(run).outside_film, run.bore, run.length, materials.layers(run.wall), slices=10, steps=count,
     )  # fmt: skip
 
 
-def draft(run: Run, found: heat_loss.WarmUp) -> np.ndarray:
+def draft(run: Run, found: WarmUp) -> np.ndarray:
     """Theoretical draft [Pa] of the run, all of it rise, at each time: the mean of 1/T slice by slice."""
     inverse = (0.5 / found.gas[:, 1:] + 0.5 / found.gas[:, :-1]).mean(axis=1)
     air = atmosphere.air_density.bare(run.outdoor, PRESSURE)
@@ -477,7 +478,7 @@ def _wetness(wall: float) -> str:
     return "dry" if wall > dew_point() else "water condenses"
 
 
-def _explorer_picture(system: str, run: Run, end: Settled, found: heat_loss.WarmUp) -> bytes:
+def _explorer_picture(system: str, run: Run, end: Settled, found: WarmUp) -> bytes:
     figure, (left, right) = row_of_axes(2, 3.0)
     degrees, feet = shown_unit("temperature", system), shown_unit("height", system)
     share = found.distance / run.length

@@ -21,9 +21,11 @@ from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, png
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent.common_vent import Solution, States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import Season, compile_network
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
 
 # The chapter's case: four equal boilers on one header, on a mild day.
 MILD = Season("mild day", Q_(50.0, "degF"), Q_(70.0, "degF"))

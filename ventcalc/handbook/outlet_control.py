@@ -18,15 +18,16 @@ from ventcalc.draft.outlet_control import Arrangement, CommonWindow, in_series, 
 from ventcalc.gas.appliance import Leak
 from ventcalc.handbook.common_vent import DOES, Outlet, draft_form, draft_text, outlet, swim_hall
 from ventcalc.show.axes import label, number, picture
-from ventcalc.show.drawing import BLUE, INK, PALE, RUST, SIZE, WIDTH, plain_axes
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.plots import BLUE, INK, PALE, RUST, SIZE, WIDTH, plain_axes
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import firing_states
-from ventcalc.vent.common_vent import States
-from ventcalc.vent.firing_states import Envelope, Scan
+from ventcalc.vent import end_of_header, firing_states, outlet_envelope
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, compile_network
+from ventcalc.vent.outlet_envelope import Envelope
+from ventcalc.vent.states import States
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
 
@@ -239,7 +240,7 @@ def states_drawing(arrangements: Sequence[Arrangement], system: str) -> Figure:
 
 def _draw_states(axes: Axes, arrangement: Arrangement, system: str) -> None:
     scan = arrangement.scan
-    outside = firing_states.outside_window(scan)
+    outside = outlet_envelope.outside_window(scan)
     for y, a in enumerate(scan.plant.appliances):
         low, high = number([w.m_as("Pa") for w in a.window], "Pa", "draft", system)
         axes.add_patch(Rectangle((low, y - 0.42), high - low, 0.84, fc=PALE, ec=INK, lw=0.9, zorder=1))
@@ -297,7 +298,7 @@ def fitted(fit: str) -> Fitted:
         devices=devices,
         network=compile_network(free.plant, free.seasons),
         free=free,
-        header=firing_states.header_pressure(free),
+        header=end_of_header.header_pressure(free),
         free_d=outlet_control.offsets(free) + outlet_control.open_losses(free, devices),
         held_d=outlet_control.offsets(held) + outlet_control.open_losses(held, devices),
     )
@@ -322,7 +323,7 @@ def everywhere(makes: Sequence[str], fit: str, header: str, pressure: float, sha
         outlets = np.maximum(outlets, [[set_point(a, share).m_as("Pa")] for a in plant.appliances])
     low, high = np.array([[w.m_as("Pa") for w in a.window] for a in plant.appliances]).T[:, :, None]
     runs = case.free.states.codes > 0
-    return runs & ((outlets < low - firing_states.READABLE) | (outlets > high + firing_states.READABLE))
+    return runs & ((outlets < low - outlet_envelope.READABLE) | (outlets > high + outlet_envelope.READABLE))
 
 
 def acting(plant: Plant, devices: Mapping[str, Device], header: str, pressure: float, share: float):
@@ -381,7 +382,7 @@ def explorer_answer(
     rows = [_row(held, o, system) for o in outlets]
     numbers = table(("outlet", "does", "window", "pressure", "verdict", "its damper takes"), rows)
     missed = everywhere((first, second), fit, header, pressure, share)
-    at = float(np.where(codes.any(), firing_states.far_end_pressure(held.solution, case.network)[0], np.nan))
+    at = float(np.where(codes.any(), end_of_header.far_end_pressure(held.solution, case.network)[0], np.nan))
     numbers += paragraph(_said(held, header, at, int(missed.any(axis=0).sum()), missed.shape[1], system))
     if not held.settled[0]:
         numbers += paragraph("This state did not settle; do not use its numbers.")

@@ -20,7 +20,7 @@ from ventcalc import checked, tables
 from ventcalc.checked import Check
 from ventcalc.draft import fans
 from ventcalc.flow import fittings, friction, heat_loss, stack_effect
-from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
+from ventcalc.gas import atmosphere, combustion, combustion_analysis, condensation, flue_gas, stack_loss
 from ventcalc.gas.fuels import FUELS, Fuel, fuel
 from ventcalc.show.panels import table
 from ventcalc.units import Q_, SYSTEMS, OutOfRangeWarning, Quantity, UnitsError, parse, show, shown_unit, unit_text
@@ -104,7 +104,7 @@ class Reading:
 
     def excess_air(self, burned: Fuel) -> Quantity:
         """The excess air it stands for."""
-        from_gas = {"o2": combustion.excess_air_from_o2, "co2": combustion.excess_air_from_co2}
+        from_gas = {"o2": combustion_analysis.excess_air_from_o2, "co2": combustion_analysis.excess_air_from_co2}
         return from_gas[self.gas](burned, self.share)
 
 
@@ -355,12 +355,12 @@ def _cooling(
 
 def _stack_loss(fuel: Fuel, reading: Reading, stack: Quantity, air: Quantity) -> Answer:
     excess_air = reading.excess_air(fuel)
-    lost = combustion.stack_loss(fuel, excess_air, stack, air)
+    lost = stack_loss.stack_loss(fuel, excess_air, stack, air)
     dew = condensation.dew_point(combustion.products(fuel, excess_air).gas, Q_(1.0, "atm"))
     wet = f"Below the dew point, {show(dew, 'US')} = {show(dew, 'SI')}: water condenses and the true loss is smaller."
     return Answer(
         (
-            Result("efficiency, on the HHV", combustion.efficiency(fuel, excess_air, stack, air), "ratio"),
+            Result("efficiency, on the HHV", stack_loss.efficiency(fuel, excess_air, stack, air), "ratio"),
             Result("stack loss", lost, "ratio"),
             Result("of it latent heat of water", Q_(1 - fuel.lhv / fuel.hhv, ""), "ratio"),
             Result("excess air", excess_air, "ratio"),
@@ -372,7 +372,7 @@ def _stack_loss(fuel: Fuel, reading: Reading, stack: Quantity, air: Quantity) ->
 def _air_free(fuel: Fuel, co: Quantity, reading: Reading) -> Answer:
     excess_air = reading.excess_air(fuel)
     oxygen = reading.share if reading.gas == "o2" else combustion.products(fuel, excess_air).o2_dry
-    free = combustion.co_air_free(co, oxygen)
+    free = combustion_analysis.co_air_free(co, oxygen)
     return Answer((Result("CO, air-free", free, "ppm"), Result("excess air", excess_air, "ratio")))
 
 
@@ -548,7 +548,7 @@ CALCULATORS = (
         title="Stack loss and efficiency",
         inputs=(_FUEL, _READING, _temperature("stack", "Stack", "370", "190"), _AIR),
         answer=_stack_loss,
-        line="combustion.efficiency(burned, excess_air, {stack}, {air})",
+        line="stack_loss.efficiency(burned, excess_air, {stack}, {air})",
         formula="<i>η</i> = 1 − (<i>m h</i>(<i>T</i><sub>stack</sub>) − <i>m</i><sub>air</sub> "
         "<i>h</i>(<i>T</i><sub>air</sub>) + <i>m</i><sub>w</sub> <i>L</i>) / HHV, per kg of fuel",
         source="energy balance of complete combustion on the HHV; pure gases: data/gas/flue_gas.csv",
@@ -559,9 +559,9 @@ CALCULATORS = (
         title="Carbon monoxide, air-free",
         inputs=(_FUEL, Number("co", "CO, as measured", ("ppm",), ("60 ppm", "60 ppm")), _READING),
         answer=_air_free,
-        line="combustion.co_air_free({co}, {oxygen})",
+        line="combustion_analysis.co_air_free({co}, {oxygen})",
         formula="CO<sub>air-free</sub> = CO · 0.2095 / (0.2095 − O₂)",
-        source=combustion.co_air_free.source,
+        source=combustion_analysis.co_air_free.source,
         note="For the flue, never for a room: there every ppm counts as it is read.",
     ),
     Calculator(

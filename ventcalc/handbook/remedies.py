@@ -28,11 +28,11 @@ from ventcalc.job import findings, job_file, remedies, study, vent_changes
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedies import Outcome, Remedy
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
-from ventcalc.show.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
 from ventcalc.units import Q_, show
-from ventcalc.vent import firing_states
+from ventcalc.vent import end_of_header, firing_states, outlet_envelope, section_extremes
 from ventcalc.vent.firing_states import Scan
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
@@ -181,7 +181,7 @@ def highest_pressures(scan: Scan, state: int) -> dict[str, float]:
     """
     found = {}
     for section in vent_changes.shared(scan.plant):
-        both = firing_states.static_against_surroundings(scan, scan.solution.row(section.name))
+        both = section_extremes.static_against_surroundings(scan, scan.solution.row(section.name))
         found[section.name] = float(max(end[state] for end in both))
     return found
 
@@ -429,13 +429,13 @@ class Reach:
 def ends(name: str, remedy: str) -> Reach:
     """`Reach` of a remedy: its vent solved with everything at its most, and with the fan at its least."""
     found, o = compared(name), compared(name).of(remedy)
-    natural = firing_states.header_pressure(o.scan)
+    natural = end_of_header.header_pressure(o.scan)
     if not o.held:
         return Reach(o, natural, natural, outlet_control.offsets(o.scan), _least(o))
     most = _fixed(found, o.remedy, 1.0)
     least = _fixed(found, o.remedy, 0.0) if o.remedy.fan and not o.remedy.damper else None
-    lowest = firing_states.header_pressure(most)
-    highest = np.full(lowest.shape, np.inf) if least is None else firing_states.header_pressure(least)
+    lowest = end_of_header.header_pressure(most)
+    highest = np.full(lowest.shape, np.inf) if least is None else end_of_header.header_pressure(least)
     # Outlets with dampers of their own are seen with those wide open; else as the remedy leaves them.
     seen = least if o.remedy.outlets else o.scan
     return Reach(o, lowest, highest, outlet_control.offsets(seen), _least(o))
@@ -498,7 +498,7 @@ def explorer_answer(system: str, *, name: str, remedy: str, set_point: float) ->
     outlets = can.outlets(set_point)
     windows = np.array([[w.m_as("Pa") for w in a.window] for a in found.job.plant.appliances])
     with np.errstate(invalid="ignore"):
-        edge = firing_states.READABLE
+        edge = outlet_envelope.READABLE
         outside = (outlets < windows[:, :1] - edge) | (outlets > windows[:, 1:] + edge)
     rows, count = [], can.outcome.scan.count
     for a, pressure, out in zip(found.job.plant.appliances, outlets, outside, strict=True):

@@ -17,14 +17,14 @@ from ventcalc.flow import friction, junctions
 from ventcalc.handbook.common_vent import draft_form, draft_text, swim_hall
 from ventcalc.show import elevation
 from ventcalc.show.axes import label, number, picture, plain
-from ventcalc.show.drawing import letters
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
-from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, letters
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import firing_states
-from ventcalc.vent.firing_states import Envelope, Scan
+from ventcalc.vent import end_of_header, firing_states, outlet_envelope
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.outlet_envelope import Envelope
 
 STANDARD_AIR = Q_(0.075, "lb/ft**3")
 FIRST_SET_POINT = Q_(-0.02, "inH2O")  # any will do to find the range of those that are right
@@ -65,7 +65,7 @@ def held_table(vents: dict[str, Held], system: str) -> tuple[tuple[str, ...], li
     names = [a.name for a in hall().plant.appliances]
     rows = []
     for words, vent in vents.items():
-        found = firing_states.envelopes(vent.scan(hall()))
+        found = outlet_envelope.envelopes(vent.scan(hall()))
         ends = [f"{_bare(e.low, system)} to {_bare(e.high, system)}" for e in found]
         rows.append((words, *ends, _verdict(found, system)))
     return (f"sensor (outlets in {label('draft', system)})", *names, "verdict"), rows
@@ -233,7 +233,7 @@ def state_of(scan: Scan, codes: Sequence[int], season: int, cold: bool = False, 
 def header_chart(system: str) -> Figure:
     """Total and static pressure along the header in three states, less the static pressure at its end."""
     scan, solution = hall(), hall().solution
-    first = firing_states.far_end(scan.plant)
+    first = end_of_header.far_end(scan.plant)
     run = [s for s in scan.plant.path(sensor_location.farthest(scan.plant)) if s.place == "room"]
     run = [s for s in run[[s.name for s in run].index(first) :] if not s.rise.m]
     figure = Figure((WIDTH, 3.9))
@@ -286,7 +286,7 @@ def held_chart(vents: dict[str, Held], system: str) -> Figure:
     axes = figure.add_axes((0.42, 0.6 / figure.get_figheight(), 0.55, 1.0 - 0.75 / figure.get_figheight()))
     ticks, y = [], 0.0
     for words, vent in vents.items():
-        for e in firing_states.envelopes(vent.scan(hall())):
+        for e in outlet_envelope.envelopes(vent.scan(hall())):
             window, ends = (number(v, "Pa", "draft", system) for v in (e.window, (e.low, e.high)))
             axes.add_patch(Rectangle((window[0], y - 0.4), window[1] - window[0], 0.8, fc=PALE, ec=GREY, lw=0.8))
             axes.plot(ends, [y, y], color=BLUE if e.margin >= 0.0 else RUST, lw=5, solid_capstyle="butt")

@@ -7,7 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from ventcalc import checked, tables
-from ventcalc.flow import friction, gas_radiation, heat_loss, stack_effect
+from ventcalc.flow import friction, gas_radiation, heat_loss, stack_effect, steam_book_stack
 from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
 from ventcalc.gas.flue_gas import Gas
 from ventcalc.gas.fuels import fuel
@@ -86,8 +86,8 @@ def _altitude(key: str) -> Quantity:
     """Table 54: the barometer from the altitude, the two factors from the printed barometer."""
     row = tables.row("draft_checks", key)
     if row["unit"] == "inHg":
-        return stack_effect.steam_book_barometer(_inputs(key)["altitude_ft"])
-    height, diameter = stack_effect.steam_book_altitude_factors(_barometer(row["altitude_ft"]))
+        return steam_book_stack.steam_book_barometer(_inputs(key)["altitude_ft"])
+    height, diameter = steam_book_stack.steam_book_altitude_factors(_barometer(row["altitude_ft"]))
     return height if row["quantity"].startswith("ratio") else diameter
 
 

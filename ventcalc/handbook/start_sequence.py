@@ -37,8 +37,8 @@ from ventcalc.show.panels import Panel, choice, paragraph, slider, table
 from ventcalc.show.plots import GREY, INK, RUST, SIZE, WIDTH
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import transient
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.course import Course
+from ventcalc.vent.states import States
 
 CHAMBERS = (Q_(40.0, "ft**3"), Q_(40.0, "ft**3"), Q_(20.0, "ft**3"))  # as in the job file
 LOWER_FLAMMABLE = Q_(5.0, "percent")  # of methane in air (US Bureau of Mines Bulletin 627, from memory)

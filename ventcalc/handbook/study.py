@@ -16,7 +16,7 @@ from ventcalc.job.study import Study, study
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, with_static_text
 from ventcalc.units import Q_, show
-from ventcalc.vent import firing_states
+from ventcalc.vent import firing_states, outlet_envelope
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
 
@@ -163,7 +163,7 @@ def _wider(found: Study, system: str) -> Exercise:
     sections = tuple(s if s.name in plant.feeds else replace(s, diameter=wide) for s in plant.sections)
     wider = replace(plant, sections=sections)
     scan = firing_states.scan(wider, seasons)
-    envelope, all_high = firing_states.envelopes(scan)[0], all_high_in_summer(wider, seasons)
+    envelope, all_high = outlet_envelope.envelopes(scan)[0], all_high_in_summer(wider, seasons)
     expected, as_drawn = Q_(envelope.high, "Pa"), found.envelopes[0]
     form, near = draft_form(system)
     return Exercise(

@@ -6,9 +6,9 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from ventcalc import checked, tables
-from ventcalc.flow import fittings, stack_effect
+from ventcalc.flow import fittings, stack_effect, steam_book_stack
 from ventcalc.flow.materials import material
-from ventcalc.gas import atmosphere, combustion, flue_gas
+from ventcalc.gas import atmosphere, combustion_analysis, flue_gas
 from ventcalc.gas.appliance import CATEGORIES, Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
 from ventcalc.job import job_file
@@ -17,7 +17,7 @@ from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.panels import Panel, choice, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE, png
 from ventcalc.units import GRAVITY, Q_, Quantity, show
-from ventcalc.vent import area_rule, vent_sizing
+from ventcalc.vent import area_rule, draft_margin, nominal_sizes, single_vent, vent_at_work, vent_sizing
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
 from ventcalc.vent.vent_sizing import NoAnswer
@@ -42,7 +42,7 @@ def appliance(kind: str, heat_input: Quantity = Q_(100.0, "MBH")) -> Appliance:
     """One of `KINDS`, burning natural gas."""
     form, co2, flue, category, highest, inch, _ = KINDS[kind]
     gas = fuel("natural gas")
-    excess = float(combustion.excess_air_from_co2(gas, Q_(co2, "percent")).m_as(""))
+    excess = float(combustion_analysis.excess_air_from_co2(gas, Q_(co2, "percent")).m_as(""))
     level = FiringLevel("on", heat_input, excess, flue)
     window = (Q_(-0.50, "inH2O"), highest)
     return Appliance("Boiler", gas, category, (level,), Q_(inch, "inch"), Q_(4.0, "ft"), window, form)
@@ -57,7 +57,7 @@ def vent(
 ) -> Plant:
     """The chapter's vent: a level run with two elbows and a rise inside the house."""
     wall = material(KINDS[kind][-1])
-    return vent_sizing.single_vent(
+    return single_vent.single_vent(
         appliance(kind, heat_input), height, diameter, wall, run, fittings=TWO_ELBOWS, cap="low-resistance cap"
     )
 
@@ -81,9 +81,9 @@ def answers(plant: Plant, season: Season, system: str) -> list[tuple[str, str, s
     asked = (
         ("greatest input", vent_sizing.capacity, drawn.heat_input, "heat rate"),
         ("smallest diameter", vent_sizing.smallest_diameter, plant.sections[-1].diameter, "diameter"),
-        ("least height", vent_sizing.least_height, vent_sizing.rise_section(plant).length, "height"),
+        ("least height", vent_sizing.least_height, single_vent.rise_section(plant).length, "height"),
         ("least flue temperature", vent_sizing.least_flue_temperature, drawn.flue_temperature, "temperature"),
-        ("longest run", vent_sizing.longest_run, vent_sizing.run_section(plant).length, "height"),
+        ("longest run", vent_sizing.longest_run, single_vent.run_section(plant).length, "height"),
     )
     rows = []
     condensing = CATEGORIES[plant.appliances[0].category].condensing
@@ -104,21 +104,21 @@ def answers(plant: Plant, season: Season, system: str) -> list[tuple[str, str, s
 def size_chart(plant: Plant, season: Season, system: str = "US", height: float = 3.3) -> Figure:
     """Smallest diameter against height for half, all and twice the input; the sizes sold; the vent as drawn."""
     figure, (axes,) = row_of_axes(1, height)
-    drawn, top = plant.appliances[0].levels[-1].heat_input, vent_sizing.rise_section(plant).length
+    drawn, top = plant.appliances[0].levels[-1].heat_input, single_vent.rise_section(plant).length
     heights = Q_(np.geomspace(5.0, max(60.0, 1.2 * top.m_as("ft")), 12), "ft")
     inputs = np.array([0.5, 1.0, 2.0])[:, None] * drawn
     least = vent_sizing.smallest_diameter(plant, season, height=heights, heat_input=inputs)
     x, ys = number(heights.m, "ft", "height", system), number(least.m, "m", "diameter", system)
     for y, heat, style in zip(ys, inputs, (":", "-", "--"), strict=True):
         axes.plot(x, y, style, color=INK, lw=1.8, label=show(heat[0], system))
-    now = number(vent_sizing.rise_section(plant).diameter.m_as("m"), "m", "diameter", system)
+    now = number(single_vent.rise_section(plant).diameter.m_as("m"), "m", "diameter", system)
     outlet = number(plant.appliances[0].outlet_diameter.m_as("m"), "m", "diameter", system)
     widest = 1.12 * max(np.nanmax(ys, initial=outlet), now)
-    works = vent_sizing.margin(plant, season).m >= -1e-3
+    works = draft_margin.margin(plant, season).m >= -1e-3
     at = number(top.m_as("m"), "m", "height", system)
     words = "as drawn: draws" if works else "as drawn: does not draw"
     axes.plot(at, now, "D" if works else "X", ms=10, color=BLUE if works else RUST, label=words)
-    for size in (s for s in vent_sizing.SIZES[system][1] if 0.99 * outlet <= s <= widest):
+    for size in (s for s in nominal_sizes.SIZES[system][1] if 0.99 * outlet <= s <= widest):
         axes.axhline(size, color=GREY, lw=0.7, zorder=0)
     plain(axes, f"height, {label('height', system)}", f"smallest diameter, {label('diameter', system)}")
     axes.set_ylim(0.8 * outlet, 1.25 * widest)
@@ -149,20 +149,20 @@ def gain_by(system: str = "US") -> str:
 def checks() -> tuple[checked.Check, ...]:
     """Worked examples solved by the functions of `vent_sizing`: W1, W3, W12 and W13 of the reference sheets."""
     cold, stack, boiler = (atmosphere.air_density(Q_(t, "degF"), Q_(14.7, "psi")) for t in (60.0, 550.0, 500.0))
-    book = {"D100": vent_sizing.height_for_draft(Q_(1.2, "inH2O") / 0.8, cold, stack)}
+    book = {"D100": stack_effect.height_for_draft(Q_(1.2, "inH2O") / 0.8, cold, stack)}
     draft = stack_effect.theoretical_draft(Q_(100.0, "ft"), cold, boiler)
     for key, inch in (("D044", 54.0), ("D045", 60.0), ("D046", 66.0)):
         # f at 500 F is not printed; 0.0014 is inferred from the table.
         flow = Q_(100_000.0, "lb/hour")
-        book[key] = draft - stack_effect.steam_book_stack_friction(flow, Q_(100.0, "ft"), Q_(inch, "inch"), 0.0014)
+        book[key] = draft - steam_book_stack.steam_book_stack_friction(flow, Q_(100.0, "ft"), Q_(inch, "inch"), 0.0014)
     outdoor = flue_gas.density(flue_gas.Gas.dry_air(), Q_(293.0, "K"), Q_(101325.0, "Pa"))
     hot = flue_gas.density(flue_gas.Gas.dry_air(), Q_(563.0, "K"), Q_(101325.0, "Pa"))
     draught, gas = Q_(0.019 * 1000.0 * GRAVITY, "Pa"), hot * 23.0 / 22.0  # coal: all of it has joined the air
-    velocity = vent_sizing.frictionless_velocity(draught, gas)
-    light = vent_sizing.height_for_draft(Q_(0.23, "kPa"), Q_(1.2, "kg/m**3"), Q_(0.79, "kg/m**3"))
+    velocity = stack_effect.frictionless_velocity(draught, gas)
+    light = stack_effect.height_for_draft(Q_(0.23, "kPa"), Q_(1.2, "kg/m**3"), Q_(0.79, "kg/m**3"))
     sheets = {
         "W12a": float(light.m_as("m")),
-        "W13a": float(vent_sizing.height_for_draft(draught, outdoor, gas).m_as("m")),
+        "W13a": float(stack_effect.height_for_draft(draught, outdoor, gas).m_as("m")),
         "W13d": float(velocity.m_as("m/s")),
         "W13e": float((velocity * gas * np.pi / 4.0 * Q_(1.8, "m") ** 2).m_as("kg/s")),
     }
@@ -209,14 +209,14 @@ def explorer_answer(
     """Verdict, the five answers and the chart of size against height; W, m, m, m, K."""
     plant = vent(kind, Q_(heat_input, "W"), Q_(height, "m"), Q_(run, "m"), Q_(diameter, "m"))
     season = Season("chosen", Q_(outdoor, "K"), MILD.room)
-    at_work = vent_sizing.operate(plant, season)
+    at_work = vent_at_work.operate(plant, season)
     words = "It draws" if at_work.works else "It does not draw"
     spare = show(at_work.margin, system, "draft")
     told = f"<p><b>{words}.</b> Draft to spare {spare}; outlet {show(at_work.outlet_pressure, system, 'draft')}"
     if kind == "draft hood":
         told += f"; behind the hood {at_work.co2:.1%} CO2"
     told += f"; {show(at_work.velocity, system)} in the rise, {show(at_work.top, system)} at its top.</p>"
-    warned = "".join(f"<p>Caution: {c}.</p>" for c in vent_sizing.cautions(at_work, system) if at_work.works)
+    warned = "".join(f"<p>Caution: {c.words(system)}.</p>" for c in vent_at_work.cautions(at_work) if at_work.works)
     numbers = table(("asked", "as drawn", "answer"), answers(plant, season, system))
     return told + warned + numbers, png(size_chart(plant, season, system, 2.8), DOTS)
 
@@ -231,7 +231,7 @@ def questions(system: str = "US") -> tuple[Exercise, ...]:
 
 def _flow(system: str) -> Exercise:
     draft, density, factor, diameter = Q_(0.040, "inH2O"), Q_(0.050, "lb/ft**3"), 7.0, Q_(5.0, "inch")
-    velocity = vent_sizing.frictionless_velocity(draft / factor, density)
+    velocity = stack_effect.frictionless_velocity(draft / factor, density)
     area = area_rule.round_area(diameter)
     expected = velocity * area
     us = system == "US"

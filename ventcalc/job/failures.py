@@ -31,7 +31,7 @@ from ventcalc.job.job_file import Job
 from ventcalc.job.remedies import SENSOR_ACCURACY, Outcome
 from ventcalc.job.trial_run import TrialRun
 from ventcalc.units import Q_, show
-from ventcalc.vent import firing_states
+from ventcalc.vent import end_of_header
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 
@@ -494,7 +494,7 @@ def derived(
     held_there = held_there if held_there.any() else scan.any_running
     lowest, highest = np.where(held_there, window.lowest, -inf), np.where(held_there, window.highest, inf)
     low, high = (np.unravel_index(at, lowest.shape) for at in (lowest.argmax(), highest.argmin()))
-    pressure = firing_states.header_pressure(scan)[held_there]
+    pressure = end_of_header.header_pressure(scan)[held_there]
     read_low, read_high = _sensor_errors(scan, settings)
     names, held = [a.name for a in scan.plant.appliances], float(settings.set_point.m_as("Pa"))
     running = (starts.codes > 0.0).any(axis=0)

@@ -9,7 +9,9 @@ import numpy as np
 
 from ventcalc.draft.held_pressure import before_termination
 from ventcalc.gas.appliance import CATEGORIES
-from ventcalc.vent.firing_states import Scan, header_pressure, static_against_surroundings
+from ventcalc.vent.end_of_header import header_pressure
+from ventcalc.vent.firing_states import Scan
+from ventcalc.vent.section_extremes import static_against_surroundings
 
 AT_EACH_END = 1  # states of each range
 

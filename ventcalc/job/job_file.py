@@ -28,9 +28,9 @@ from ventcalc.building.re_entrainment import figure
 from ventcalc.draft.dampers import Damper, leakage_class
 from ventcalc.draft.fans import Fan, fan
 from ventcalc.draft.start_sequence import Burner, Settings, beside
-from ventcalc.flow import heat_loss, materials, wind
+from ventcalc.flow import materials, wall_rings, wind
 from ventcalc.flow.materials import Layer, Material, material
-from ventcalc.gas import combustion
+from ventcalc.gas import combustion_analysis
 from ventcalc.gas.appliance import Appliance, FiringLevel, Leak, assumed_leak
 from ventcalc.gas.fuels import Fuel, fuel, gas_fuel
 from ventcalc.job import permissions
@@ -677,7 +677,7 @@ def _material(m: _Material) -> Material:
     if m.name in materials.names():
         raise ValueError("there is a material of that name already; give yours another")
     wall = tuple(_layer(part) for part in m.layer)
-    resistance, ratio = heat_loss.wall(_USUAL_BORE, wall)
+    resistance, ratio = wall_rings.wall(_USUAL_BORE, wall)
     return Material(
         name=m.name,
         standards=tuple(m.standards),
@@ -833,7 +833,7 @@ def _section(s: _Section, own: dict[str, Material | None]) -> Section:
                    s.junction)  # fmt: skip
     if s.material not in own:
         return made
-    resistance, ratio = heat_loss.wall(float(s.diameter.m_as("m")), made.material.layers)
+    resistance, ratio = wall_rings.wall(float(s.diameter.m_as("m")), made.material.layers)
     wall = replace(made.material, wall_resistance=Q_(resistance, "m**2*K/W"), diameter_ratio=ratio)
     return replace(made, material=wall)
 
@@ -876,9 +876,9 @@ def _level(lv: _Level, burnt: Fuel) -> FiringLevel:
     key, value = given[0]
     ratio = float(value.m_as(""))
     if key == "co2":
-        ratio = float(combustion.excess_air_from_co2.bare(burnt, ratio))
+        ratio = float(combustion_analysis.excess_air_from_co2.bare(burnt, ratio))
     elif key == "o2":
-        ratio = float(combustion.excess_air_from_o2.bare(burnt, ratio))
+        ratio = float(combustion_analysis.excess_air_from_o2.bare(burnt, ratio))
     return FiringLevel(lv.name, lv.input, ratio, lv.flue_temperature)
 
 

@@ -23,8 +23,9 @@ from ventcalc.job.failures import Failure
 from ventcalc.job.findings import Finding, Judgement
 from ventcalc.job.operation import Operation
 from ventcalc.units import Q_, Quantity
-from ventcalc.vent import firing_states
-from ventcalc.vent.firing_states import Envelope, Scan
+from ventcalc.vent import outlet_envelope, reversal
+from ventcalc.vent.firing_states import Scan
+from ventcalc.vent.outlet_envelope import Envelope
 
 # Which categories may share a vent that natural draft serves.
 COMMON_VENT_RULE = (
@@ -97,7 +98,7 @@ def _spillage(op: Operation) -> Iterator[Finding]:
     if worst:
         flue_gas, flow, state, name, effect = max(worst, key=lambda s: s[0])
         scan = op.around.exhausted if effect else op.scan
-        entering = (firing_states.flue_gas_in_room(scan)[0] > firing_states.REVERSAL_FLOW).any(axis=0)
+        entering = (reversal.flue_gas_in_room(scan)[0] > reversal.REVERSAL_FLOW).any(axis=0)
         figures = {
             "flue_gas": Q_(flue_gas, "kg/s"),
             "flow": Q_(flow, "kg/s"),
@@ -117,7 +118,7 @@ def _spillage(op: Operation) -> Iterator[Finding]:
 def _purge_air(op: Operation) -> Iterator[Finding]:
     """Air with which a neighbor purges, and no flue gas, that comes back into the room."""
     told = {r.appliance for r in op.reversals if r.dangerous} | {e.appliance for e in op.around.effects if e.dangerous}
-    pulled = [e for e in op.around.effects if e.back > firing_states.REVERSAL_FLOW and e.appliance not in told]
+    pulled = [e for e in op.around.effects if e.back > reversal.REVERSAL_FLOW and e.appliance not in told]
     if pulled:
         worst = max(pulled, key=lambda e: e.back)
         figures = {"worst": worst.appliance, "flow": Q_(worst.back, "kg/s"), "without": Q_(worst.back_without, "kg/s")}
@@ -270,7 +271,7 @@ def _margins(op: Operation) -> Iterator[Finding]:
     """Outlets that stay inside their windows by no more than what is uncertain there; one finding for all."""
     margin, doubt = op.outcome.margins
     # What is outside by no more than can be read is not outside, but thin.
-    thin = [k for k in range(margin.size) if -firing_states.READABLE <= margin[k] <= doubt[k]]
+    thin = [k for k in range(margin.size) if -outlet_envelope.READABLE <= margin[k] <= doubt[k]]
     if thin:
         worst = min(thin, key=lambda k: margin[k] - doubt[k])
         names = [a.name for a in op.job.plant.appliances]
@@ -462,7 +463,7 @@ def _starts(op: Operation) -> Iterator[Finding]:
 def _starts_outside(op: Operation) -> Iterator[Finding]:
     """Outlets that a start takes out of their windows, longer than a usual limit waits or not so long."""
     patience = float(usual_setting("high_delay").m_as("s"))
-    out = [(s, o) for s in op.tried.starts for o in s.outlets if o.beyond > firing_states.READABLE]
+    out = [(s, o) for s in op.tried.starts for o in s.outlets if o.beyond > outlet_envelope.READABLE]
     for code, some in (
         ("start_outside", [so for so in out if so[1].outside > patience]),
         ("start_outside_briefly", [so for so in out if so[1].outside <= patience]),
@@ -489,7 +490,7 @@ def _failures(op: Operation) -> Iterator[Finding]:
     found: dict[str, list[Failure]] = {}
     for case in failures.CASES:
         worst = op.tried.worst(case)
-        if worst is None or worst.beyond <= firing_states.READABLE:
+        if worst is None or worst.beyond <= outlet_envelope.READABLE:
             continue
         code = "failure_seen_late"
         if worst.shutdown == np.inf and case != failures.FLAME:
@@ -509,7 +510,7 @@ def _failures(op: Operation) -> Iterator[Finding]:
             "followed": Q_(failures.LONGEST, "s"),
             "count": op.tried.coverage.failures,
         }
-        yield Finding(code, tuple(o.appliance for o in worst.outlets if o.beyond > firing_states.READABLE), figures)
+        yield Finding(code, tuple(o.appliance for o in worst.outlets if o.beyond > outlet_envelope.READABLE), figures)
 
 
 _FAILS = {
@@ -549,7 +550,7 @@ def _unsettled(op: Operation) -> Iterator[Finding]:
     """What has no state of rest, or was not solved."""
     scan = op.scan
     if op.restless:
-        gas = scan.restless & firing_states.gas_in_room(scan).any(axis=0)
+        gas = scan.restless & reversal.gas_in_room(scan).any(axis=0)
         worst = int(np.where(scan.restless, np.maximum(-scan.solution.drawn, 0.0).sum(axis=0), -1.0).argmax())
         figures = {
             "conditions": op.restless,
@@ -601,7 +602,7 @@ def _around(op: Operation) -> Iterator[Finding]:
         if v.verdict == clearances.FAIL and v not in ways:
             yield Finding("air_detail", (), {"reason": Told(combustion_air.Verdict.sentence, (v,))})
     # What an outlet does without the fans as well is no doing of theirs.
-    beyond = [e for e in found.effects if e.beyond > e.beyond_without + firing_states.READABLE]
+    beyond = [e for e in found.effects if e.beyond > e.beyond_without + outlet_envelope.READABLE]
     if beyond:
         worst = max(beyond, key=lambda e: e.beyond)
         figures = {

@@ -21,9 +21,12 @@ from ventcalc.job.job_file import Job
 from ventcalc.job.remedies import Outcome
 from ventcalc.job.surroundings import Surroundings
 from ventcalc.job.trial_run import TrialRun
-from ventcalc.vent import firing_states
-from ventcalc.vent.firing_states import Envelope, Extremes, Reversal, Scan
+from ventcalc.vent import end_of_header, reversal, section_extremes
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
+from ventcalc.vent.outlet_envelope import Envelope
+from ventcalc.vent.reversal import Reversal
+from ventcalc.vent.section_extremes import Extremes
 
 
 @dataclass(frozen=True)
@@ -102,7 +105,7 @@ def operate(job: Job, outcome: Outcome, in_time: bool = True) -> Operation:
     """
     design = Design(job, outcome.remedy)
     scan, built = outcome.scan, design.built
-    pressure = firing_states.header_pressure(scan)
+    pressure = end_of_header.header_pressure(scan)
     low, high = int(np.nanargmin(pressure)), int(np.nanargmax(pressure))
     controlled = bool(outcome.remedy.controls)
     changes = None if controlled else _followed(built, tuple(e.margin for e in outcome.envelopes))
@@ -111,8 +114,8 @@ def operate(job: Job, outcome: Outcome, in_time: bool = True) -> Operation:
         outcome=outcome,
         scan=scan,
         envelopes=outcome.envelopes,
-        reversals=firing_states.reversals(scan),
-        extremes=firing_states.extremes(scan),
+        reversals=reversal.reversals(scan),
+        extremes=section_extremes.extremes(scan),
         runs=tuple(_run(scan, i) for i in range(len(built.plant.appliances))),
         header=(float(pressure[low]), float(pressure[high])),
         header_states=(low, high),

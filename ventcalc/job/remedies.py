@@ -29,11 +29,13 @@ from ventcalc.job.job_file import Job
 from ventcalc.job.remedy_words import damper_words, fan_words, listed, reasons, words
 from ventcalc.job.vent_changes import Difference, with_free_end
 from ventcalc.units import Q_, Quantity
-from ventcalc.vent import firing_states
-from ventcalc.vent.common_vent import States, solve, solve_network
-from ventcalc.vent.firing_states import Envelope, Scan
+from ventcalc.vent import end_of_header, firing_states, outlet_envelope, reversal, section_extremes
+from ventcalc.vent.common_vent import solve, solve_network
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.outlet_envelope import Envelope
+from ventcalc.vent.states import States
 
 __all__ = ["compare", "damper_words", "fan_words", "left_out", "listed", "offered", "outcome", "reasons", "words"]
 
@@ -320,7 +322,7 @@ def _loss_between(scan: Scan, appliance: str, sensor: str | None) -> np.ndarray:
     ends = {t.name for t in plant.terminations}
     way, other = [s.name for s in plant.path(appliance)], []
     if sensor is not None:
-        name = firing_states.far_end(plant)
+        name = end_of_header.far_end(plant)
         while name not in ends:
             other.append(name)
             name = plant.section(name).into
@@ -366,7 +368,7 @@ class _Few:
     def scan(self) -> Scan:
         """The vent as drawn in these states."""
         first = self.whole.first
-        return self.of(replace(first, solution=firing_states.roots.columns(first.solution, self.picked)))
+        return self.of(replace(first, solution=first.solution.columns(self.picked)))
 
     def of(self, scan: Scan) -> Scan:
         return replace(scan, condition=None, history=None, complete=False)
@@ -430,7 +432,7 @@ def _from_here(few: _Few, remedy: Remedy) -> Remedy:
     """The remedy with a start for all states: what the header lacks as drawn is what its device has to add."""
     start = None
     if remedy.controls and remedy.controls[0].sensor == HEADER and not remedy.rebuilt:
-        lacks = firing_states.header_pressure(few.whole.first) - remedy.set_point.m_as("Pa")
+        lacks = end_of_header.header_pressure(few.whole.first) - remedy.set_point.m_as("Pa")
         start = np.zeros((len(remedy.controls), lacks.size))
         start[0] = np.nan_to_num(lacks) if remedy.fan else np.minimum(np.nan_to_num(lacks), 0.0)
     return replace(remedy, start=start)
@@ -444,7 +446,7 @@ def _fewer(scan: Scan, most: int) -> Scan:
     total = len(scan.states)
     runs = np.array([scan.running(i) for i in range(len(scan.plant.appliances))])
     outlets = np.where(runs, scan.solution.outlet_pressure, np.nan)
-    ranges = np.concatenate([outlets, firing_states.header_pressure(scan)[None]])
+    ranges = np.concatenate([outlets, end_of_header.header_pressure(scan)[None]])
     ends = [np.argsort(sign * values)[:_AT_EACH_END] for values in ranges for sign in (1.0, -1.0)]  # NaN come last
     picked = np.unique([*np.random.default_rng(0).choice(total, most, replace=False), *np.concatenate(ends)])
     return firing_states.of_states(scan.plant, scan.seasons, scan.states[picked], scan.possible, False)
@@ -519,7 +521,7 @@ def _pressed(scan: Scan) -> tuple[str, ...]:
         return ()
     return tuple(
         section.name
-        for section, met in zip(plant.order, firing_states.extremes(scan), strict=True)
+        for section, met in zip(plant.order, section_extremes.extremes(scan), strict=True)
         if met.pressure[1] > held_pressure.TOLERANCE and negative & {a.name for a in plant.serves(section.name)}
     )
 
@@ -560,10 +562,10 @@ def _gathered(job: Job, remedy: Remedy, scan: Scan, held: Held | None) -> Outcom
         remedy=remedy,
         scan=scan,
         held=held,
-        envelopes=firing_states.envelopes(scan),
+        envelopes=outlet_envelope.envelopes(scan),
         pressed=_pressed(scan),
-        outside=scan.count(firing_states.outside_window(scan).any(axis=0)),
-        gas_in_room=scan.count((firing_states.flue_gas_in_room(scan)[0] > firing_states.REVERSAL_FLOW).any(axis=0)),
+        outside=scan.count(outlet_envelope.outside_window(scan).any(axis=0)),
+        gas_in_room=scan.count((reversal.flue_gas_in_room(scan)[0] > reversal.REVERSAL_FLOW).any(axis=0)),
         unheld=0 if held is None else int(held.missed.any(axis=0).sum()),
         unsettled=scan.count(~(scan.solution.converged if held is None else held.settled)),
         duty=None if remedy.fan is None else _duty(job, remedy, scan, held),
@@ -586,7 +588,7 @@ def _piped(few: _Few) -> list[Outcome]:
         name = "pipe changes" if k == 0 else "pipe changes, more of them"
         found.append(few.outcome(Remedy(name, changed, plant), scan))
     for changed, scan in together[-1:]:
-        floor = firing_states.header_pressure(scan)
+        floor = end_of_header.header_pressure(scan)
         serve = _serve(outlet_control.common_window(scan), floor=np.where(np.isnan(floor), -np.inf, floor))
         if serve[0] <= serve[1]:
             made = damper_in_stack(job, changed, Q_(sum(serve) / 2.0, "Pa"), scan.states)
@@ -739,7 +741,7 @@ def _devices(few: _Few) -> list[Remedy]:
     """Remedies with something that moves, on the vent as drawn: at the job's set point, and at the middle of those that
     serve with that device, where there are any."""
     job, scan, found = few.job, few.scan, []
-    by_itself = firing_states.header_pressure(scan)
+    by_itself = end_of_header.header_pressure(scan)
     _, bare = _end_kind(job.plant)
     near = Q_(outlet_control.common_window(scan).best, "Pa")
     first = _needed(job, bare, near, scan.states, start=np.nan_to_num(by_itself - near.m_as("Pa"))[None])
@@ -778,7 +780,7 @@ def _serve(window: CommonWindow, **reach) -> tuple[float, float]:
     """
     scan = window.scan
     leaks = np.array([a.idle == "leaking" for a in scan.plant.appliances])[:, None]
-    below = firing_states.header_pressure(scan) - scan.solution.outlet_pressure
+    below = end_of_header.header_pressure(scan) - scan.solution.outlet_pressure
     idle = leaks & (scan.states.codes == 0) & scan.any_firing
     low, high = window.within_reach(**reach)
     return low, min(high, float(np.where(idle, below, np.inf).min()))

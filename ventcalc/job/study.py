@@ -19,7 +19,8 @@ from ventcalc.job.judgement import judge
 from ventcalc.job.operation import Operation, operate
 from ventcalc.job.remedies import Outcome, Remedy
 from ventcalc.vent import firing_states
-from ventcalc.vent.firing_states import Envelope, Scan
+from ventcalc.vent.firing_states import Scan
+from ventcalc.vent.outlet_envelope import Envelope
 
 CAUTIONS = (
     "Carbon monoxide kills. Flue gas that leaves a vent or an appliance into a room can kill the people in it.",

@@ -32,10 +32,11 @@ from ventcalc.draft.start_sequence import OUTPUTS, Cue, Event, Settings, State, 
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedies import Remedy
 from ventcalc.units import Q_
-from ventcalc.vent.common_vent import States, solve_network
-from ventcalc.vent.firing_states import far_end_pressure
+from ventcalc.vent.common_vent import solve_network
+from ventcalc.vent.end_of_header import far_end_pressure
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.states import States
 
 FIRST_CALL = Q_(5.0, "s")
 AFTERWARDS = Q_(30.0, "s")  # that the run goes on when the last burner has reached high fire

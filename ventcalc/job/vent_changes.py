@@ -14,8 +14,8 @@ from ventcalc.flow import fittings, materials
 from ventcalc.gas.appliance import CATEGORIES
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent import area_rule
-from ventcalc.vent.common_vent import Solution
 from ventcalc.vent.layout import Plant, Section
+from ventcalc.vent.solution import Solution
 
 # Round vents as they are sold (common practice, no source), inches and millimetres.
 INCHES = (3, 4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18, 20, 22, 24, 26, 28, 30, 32, 36, 40, 44, 48)

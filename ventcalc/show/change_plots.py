@@ -6,8 +6,7 @@ In the look of `plots`: for paper, in grey, and from the back of a room.
 from matplotlib.figure import Figure
 
 from ventcalc.draft.load_changes import Followed, Passage
-from ventcalc.show.drawing import BLUE, GREY, INK, RUST, WIDTH, plain_axes, unit_label
-from ventcalc.show.plots import legend_above, number
+from ventcalc.show.plots import BLUE, GREY, INK, RUST, WIDTH, legend_above, number, plain_axes, unit_label
 
 
 def passage(followed: Followed, found: Passage, steady: tuple[float, float], system: str = "US") -> Figure:

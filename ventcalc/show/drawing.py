@@ -1,60 +1,30 @@
-"""Drawing: the vent in elevation, to scale, with a schedule of what is drawn; and the look that all figures share.
+"""Drawing: the vent in elevation, to scale, with a schedule of what is drawn (`drawing_schedule`).
 
 Figures are made for printing at their own size. Nothing is told by colour alone.
 """
 
 from itertools import pairwise
-from textwrap import shorten, wrap
+from textwrap import shorten
 
 import numpy as np
 from matplotlib import patheffects
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Rectangle
 
 from ventcalc.show import elevation
-from ventcalc.units import Q_, show, shown_unit, unit_text
-from ventcalc.vent import firing_states
-from ventcalc.vent.layout import Plant, Section
-
-WIDTH = 6.8  # inch: what A4 and Letter leave between 20 mm margins
-SIZE = 10.0  # points, the smallest lettering
-POINTS = 72.0  # per inch
-
-INK, BLUE, RUST, GREY, PALE = "#1b222b", "#1f4e79", "#b3541e", "#6f7680", "#e4e8ec"
-HALO = [patheffects.withStroke(linewidth=2.5, foreground="white")]  # keeps signs legible on any ground
-
-
-def unit_label(kind: str, system: str) -> str:
-    """How the unit of a kind of quantity is written on an axis."""
-    return unit_text(shown_unit(kind, system))
-
-
-def plain_axes(axes: Axes) -> None:
-    """The look of all axes: two spines, lettering of one size."""
-    axes.spines[["top", "right"]].set_visible(False)
-    axes.tick_params(labelsize=SIZE, colors=INK)
-    axes.xaxis.label.set_size(SIZE)
-    axes.yaxis.label.set_size(SIZE)
-
-
-def text_width(words: str) -> float:
-    """A safe estimate [points] of the width of lettering."""
-    return 0.62 * SIZE * len(words) + 2.0
-
-
-def letters(count: int) -> list[str]:
-    """Marks of the appliances in figures and tables: A, B, ... Z, AA, AB, ..."""
-    return [(chr(64 + i // 26) if i >= 26 else "") + chr(65 + i % 26) for i in range(count)]
-
-
-# --- The drawing ---
+from ventcalc.show.drawing_schedule import schedule, schedule_height, write_schedule
+from ventcalc.show.free_places import Paper
+from ventcalc.show.plots import GREY, INK, PALE, POINTS, SIZE, WIDTH, letters, plain_axes, text_width, unit_label
+from ventcalc.units import Q_, shown_unit, unit_text
+from ventcalc.vent import end_of_header
+from ventcalc.vent.layout import Plant
 
 _MOST_HEIGHT = 4.5  # inch of the drawing itself
 _EDGE = np.array([[22.0, 34.0], [64.0, 34.0]])  # points left free for marks: left and low, right and high
 _TALL = 230.0  # points from which on a drawing has room for the long label of its height
-_LINE = 14.0  # points from line to line of the schedule
+
+
 _BALLOON = 16.0  # points across
 
 
@@ -72,8 +42,8 @@ def layout_drawing(plant: Plant, system: str = "US") -> Figure:
     left, right = 0.75 * POINTS, 0.1 * POINTS
     room = np.array([WIDTH * POINTS - left - right, _MOST_HEIGHT * POINTS]) - _EDGE.sum(axis=0)
     scale = float(np.min(room / span))  # points per unit
-    rows = _schedule(plant, system)
-    table_height = _schedule_height(rows)
+    rows = schedule(plant, system)
+    table_height = schedule_height(rows)
     drawing_height = span[1] * scale + _EDGE[:, 1].sum()
     height = (drawing_height + table_height) / POINTS
     figure = Figure((WIDTH, height))
@@ -91,7 +61,7 @@ def layout_drawing(plant: Plant, system: str = "US") -> Figure:
     words = "height above the boiler-room floor" if drawing_height > _TALL else "height"
     axes.set_ylabel(f"{words}, {unit_label('height', system)}")
 
-    paper = _Paper(axes, scale, corner)
+    paper = Paper(axes, scale, corner)
     _draw_building(paper, drawing, metre)
     _draw_pipes(paper, plant, drawing, metre)
     _draw_appliances(paper, drawing, metre)
@@ -100,7 +70,7 @@ def layout_drawing(plant: Plant, system: str = "US") -> Figure:
     _draw_far_end(paper, plant, drawing, metre)
     _draw_numbers(paper, plant, drawing, metre)
     _draw_scale_bar(paper, max(span), unit_text(unit))
-    _write_schedule(figure, rows)
+    write_schedule(figure, rows)
     return figure
 
 
@@ -120,82 +90,7 @@ def _height_ticks(axes: Axes, top: float, cut: float, left_out: float) -> None:
         axes.plot([0, 0], ends, color=INK, lw=0.8, transform=axes.get_yaxis_transform(), clip_on=False)
 
 
-class _Paper:
-    """Axes drawn at a known scale, and what has been put on them already, in points from the lower left corner."""
-
-    def __init__(self, axes: Axes, scale: float, corner: np.ndarray):
-        self.axes, self.scale, self.corner = axes, scale, corner
-        self.size = np.array([np.ptp(axes.get_xlim()), np.ptp(axes.get_ylim())]) * scale
-        self.dots = np.empty((0, 3))  # x, y, radius of what must stay visible
-        self.boxes: list[tuple[float, float, float, float]] = []  # x0, y0, x1, y1
-
-    def points(self, where) -> np.ndarray:
-        return (np.asarray(where, float) - self.corner) * self.scale
-
-    def keep_clear(self, line: np.ndarray, radius: float) -> None:
-        """Nothing may be put on this line (plot units) of a half-width in points."""
-        for a, b in pairwise(self.points(line)):
-            steps = np.linspace(0.0, 1.0, max(int(np.hypot(*(b - a)) / 3.0), 1) + 1)[:, None]
-            spots = a + steps * (b - a)
-            self.dots = np.vstack([self.dots, np.column_stack([spots, np.full(len(spots), radius)])])
-
-    def keep_box_clear(self, low, high) -> None:
-        self.boxes.append((*self.points(low), *self.points(high)))
-
-    def free(self, centre, size) -> bool:
-        """Whether a box of this size (points) is free there and on the paper."""
-        low, high = centre - size / 2 - 2.0, centre + size / 2 + 2.0
-        if (low < 0).any() or (high > self.size).any():
-            return False
-        gap = np.maximum(np.maximum(low - self.dots[:, :2], self.dots[:, :2] - high), 0.0)
-        if (np.hypot(gap[:, 0], gap[:, 1]) < self.dots[:, 2] + 1.0).any():
-            return False
-        return not any(x0 < high[0] and x1 > low[0] and y0 < high[1] and y1 > low[1] for x0, y0, x1, y1 in self.boxes)
-
-    def find(self, anchors, size, towards=(0.0, 0.0)) -> tuple[np.ndarray, np.ndarray]:
-        """The nearest free place for a box of this size, and the anchor (plot units) it belongs to, as points.
-
-        Where ``towards`` is not zero the place lies on that side of the anchor.
-        """
-        size = np.asarray(size, float)
-        turns = np.radians(np.arange(90.0, 450.0, 15.0))
-        ways = np.column_stack([np.cos(turns), np.sin(turns)])
-        ways = ways[ways @ np.asarray(towards, float) > 0.2] if np.any(towards) else ways
-        starts = self.points(anchors)
-        places = [
-            (anchor + way * (distance + size / 2), anchor)
-            for distance in (6, 10, 15, 21, 28, 36, 46, 58, 72, 90, 115, 145, 180)
-            for anchor in starts
-            for way in ways
-        ]
-        for careful in (True, False):  # a leader across a pipe is better than an overlap
-            for centre, anchor in places:
-                if self.free(centre, size) and not self.crosses(anchor, centre, careful):
-                    self.boxes.append((*(centre - size / 2), *(centre + size / 2)))
-                    return centre, anchor
-        return places[0]
-
-    def crosses(self, start, end, pipes: bool) -> bool:
-        """Whether a leader would run over something written or an appliance, or, past its own, a pipe."""
-        for spot in start + np.linspace(0.0, 1.0, max(int(np.hypot(*(end - start)) / 3.0), 2))[:, None] * (end - start):
-            if any(x0 < spot[0] < x1 and y0 < spot[1] < y1 for x0, y0, x1, y1 in self.boxes):
-                return True
-            past = np.hypot(*(spot - start)) > 12.0
-            if pipes and past and (np.hypot(*(self.dots[:, :2] - spot).T) < self.dots[:, 2]).any():
-                return True
-        return False
-
-    def lead(self, start, end) -> None:
-        """A leader between two points (points from the corner), kept clear from then on."""
-        line = np.array([self.back(start), self.back(end)])
-        self.axes.plot(*line.T, color=INK, lw=0.7, zorder=8)
-        self.keep_clear(line, 0.5)
-
-    def back(self, points) -> np.ndarray:
-        return np.asarray(points) / self.scale + self.corner
-
-
-def _draw_building(paper: _Paper, drawing: elevation.Elevation, metre: float) -> None:
+def _draw_building(paper: Paper, drawing: elevation.Elevation, metre: float) -> None:
     """Floor, and the roof or wall where the vent leaves the building."""
     axes = paper.axes
     left, right = (x * metre for x in drawing.floor)
@@ -217,7 +112,7 @@ def _draw_building(paper: _Paper, drawing: elevation.Elevation, metre: float) ->
 _OUTDOORS = "#c3cbd3"  # tone of a pipe outdoors
 
 
-def _draw_pipes(paper: _Paper, plant: Plant, drawing: elevation.Elevation, metre: float) -> None:
+def _draw_pipes(paper: Paper, plant: Plant, drawing: elevation.Elevation, metre: float) -> None:
     """Every section as a double line of its true diameter; those outdoors are toned."""
     wide = {s.name: float(s.diameter.m_as("m")) * metre * paper.scale for s in plant.sections}
     lines = {name: line * metre for name, line in drawing.lines.items()}
@@ -250,13 +145,13 @@ def _draw_pipes(paper: _Paper, plant: Plant, drawing: elevation.Elevation, metre
         paper.axes.plot(*(point * metre), "o", ms=4.2, mfc=INK, mec="white", mew=0.6, zorder=7)
 
 
-def _across(paper: _Paper, point, along, half: float, thickness: float) -> None:
+def _across(paper: Paper, point, along, half: float, thickness: float) -> None:
     """A stroke across a pipe at a point, ``half`` points to each side."""
     normal = np.array([-along[1], along[0]]) / max(np.hypot(*along), 1e-9) * half / paper.scale
     paper.axes.plot(*np.array([point - normal, point + normal]).T, color=INK, lw=thickness, zorder=6)
 
 
-def _draw_appliances(paper: _Paper, drawing: elevation.Elevation, metre: float) -> None:
+def _draw_appliances(paper: Paper, drawing: elevation.Elevation, metre: float) -> None:
     for letter, box in zip(letters(len(drawing.boxes)), drawing.boxes, strict=True):
         (x, z), (x1, z1) = box * metre
         paper.axes.add_patch(Rectangle((x, z), x1 - x, z1 - z, fc=PALE, ec=INK, lw=1.2, zorder=2))
@@ -274,7 +169,7 @@ def _draw_appliances(paper: _Paper, drawing: elevation.Elevation, metre: float) 
         )
 
 
-def _draw_break(paper: _Paper, drawing: elevation.Elevation, metre: float, unit: str) -> None:
+def _draw_break(paper: Paper, drawing: elevation.Elevation, metre: float, unit: str) -> None:
     """Two slanting strokes where a tall pipe is broken, and how much is left out."""
     cut, left_out = (v * metre for v in drawing.cut)
     if not left_out:
@@ -292,7 +187,7 @@ def _draw_break(paper: _Paper, drawing: elevation.Elevation, metre: float, unit:
                 _word(paper, slant[0], f"{left_out:.3g} {unit} left out")
 
 
-def _draw_ends(paper: _Paper, plant: Plant, drawing: elevation.Elevation, metre: float) -> None:
+def _draw_ends(paper: Paper, plant: Plant, drawing: elevation.Elevation, metre: float) -> None:
     """Caps, marks between parts drawn apart, and words: where it ends, what lies outdoors."""
     for end in plant.terminations:
         last = plant.upstream(end.name)[0]
@@ -311,13 +206,13 @@ def _draw_ends(paper: _Paper, plant: Plant, drawing: elevation.Elevation, metre:
         _word(paper, at * metre, words, towards)
 
 
-def _word(paper: _Paper, anchor, words: str, towards=(0.0, 0.0)) -> None:
+def _word(paper: Paper, anchor, words: str, towards=(0.0, 0.0)) -> None:
     """Write words near a point, on the side that ``towards`` names."""
     centre, _ = paper.find([anchor], (text_width(words), SIZE * 1.25), towards)
     paper.axes.text(*paper.back(centre), words, size=SIZE, ha="center", va="center", color=INK, zorder=8)
 
 
-def _draw_numbers(paper: _Paper, plant: Plant, drawing: elevation.Elevation, metre: float) -> None:
+def _draw_numbers(paper: Paper, plant: Plant, drawing: elevation.Elevation, metre: float) -> None:
     """A number in a ring beside every section, which the schedule explains."""
     for number, section in enumerate(plant.order, 1):
         line = drawing.lines[section.name] * metre
@@ -332,10 +227,10 @@ def _draw_numbers(paper: _Paper, plant: Plant, drawing: elevation.Elevation, met
         paper.axes.text(*centre, str(number), size=SIZE, ha="center", va="center_baseline", zorder=10)
 
 
-def _draw_far_end(paper: _Paper, plant: Plant, drawing: elevation.Elevation, metre: float) -> None:
+def _draw_far_end(paper: Paper, plant: Plant, drawing: elevation.Elevation, metre: float) -> None:
     """A diamond where the header begins: there the map of states is read."""
     if len(plant.appliances) > 1:
-        far = firing_states.far_end(plant)
+        far = end_of_header.far_end(plant)
         at = drawing.stubs.get(far, drawing.lines[far])[0] * metre
         paper.axes.plot(*at, "D", ms=7.0, mfc="white", mec=INK, mew=1.4, zorder=11)
         paper.keep_clear(np.array([at, at]), 5.0)
@@ -348,7 +243,7 @@ def _at(line: np.ndarray, share: float) -> np.ndarray:
     return np.array([np.interp(share * so_far[-1], so_far, line[:, k]) for k in (0, 1)])
 
 
-def _draw_scale_bar(paper: _Paper, span: float, unit: str) -> None:
+def _draw_scale_bar(paper: Paper, span: float, unit: str) -> None:
     """A bar of a round length, about a fifth of the drawing, below the floor."""
     rough = span / 5.0
     decade = 10.0 ** np.floor(np.log10(rough))
@@ -368,70 +263,3 @@ def _draw_scale_bar(paper: _Paper, span: float, unit: str) -> None:
         ha="right",
         va="center",
     )
-
-
-_DIAMOND = "\N{WHITE DIAMOND}"
-_HEADS = ("", "section", "length", "diameter", "fittings and joints")
-_COLUMNS = (0.0, 26.0, 156.0, 208.0, 266.0)  # points from the left
-_MOST_ROWS = 24  # beyond it the schedule stands in two columns and leaves out the fittings
-_HALF_COLUMNS = (0.0, 24.0, 140.0, 190.0)
-_HALF = 245.0  # points from column to column
-_REST_WIDTH = 36  # characters
-
-
-def _schedule(plant: Plant, system: str) -> list[tuple[str, ...]]:
-    """Rows of the schedule: mark, name, length, diameter and, while they are few, the fittings."""
-    entries = [
-        (str(k), s.name, show(s.length, system, "height"), show(s.diameter, system, "diameter"), _fittings(s))
-        for k, s in enumerate(plant.order, 1)
-    ]
-    for letter, a in zip(letters(len(plant.appliances)), plant.appliances, strict=True):
-        words = f"outlet at {show(a.outlet_height, system, 'height')}, category {a.category}"
-        entries.append((letter, a.name, "", show(a.outlet_diameter, system, "diameter"), words))
-    if len(plant.appliances) > 1:
-        entries.append((_DIAMOND, "end of the header", "", "", "where its pressure is read"))
-    if len(entries) <= _MOST_ROWS:
-        return [row for entry in entries for row in _run_on(entry, 21)]
-    return [row for entry in entries for row in _run_on(entry[:4], 18)]
-
-
-def _run_on(entry: tuple[str, ...], name_width: int) -> list[tuple[str, ...]]:
-    """An entry as one row, or more where its name or its last words are long."""
-    columns = [[entry[0]], wrap(entry[1], name_width), *([words] for words in entry[2:4])]
-    columns += [wrap(words, _REST_WIDTH) for words in entry[4:]]
-    count = max(len(column) for column in columns)
-    return list(zip(*(column + [""] * (count - len(column)) for column in columns), strict=True))
-
-
-def _schedule_height(rows: list[tuple[str, ...]]) -> float:
-    """Points that the schedule takes."""
-    lines = len(rows) if len(rows[0]) == len(_COLUMNS) else -(-len(rows) // 2)
-    return _LINE * (lines + 2.2)
-
-
-def _fittings(section: Section) -> str:
-    counted = [f"{n} × {f}" if (n := section.fittings.count(f)) > 1 else f for f in dict.fromkeys(section.fittings)]
-    joins = [f"enters by {section.junction}"] if section.junction else []
-    return ", ".join(counted + joins) or "no fittings"
-
-
-def _write_schedule(figure: Figure, rows: list[tuple[str, ...]]) -> None:
-    tall, wide = figure.get_figheight() * POINTS, figure.get_figwidth() * POINTS
-    top = _schedule_height(rows) - 0.2 * _LINE
-
-    def put(x, y, words, **style):
-        figure.text((x + 8.0) / wide, y / tall, words, size=SIZE, color=INK, va="baseline", **style)
-
-    whole = len(rows[0]) == len(_COLUMNS)
-    columns = _COLUMNS if whole else _HALF_COLUMNS
-    half = len(rows) if whole else -(-len(rows) // 2)
-    for shift, part in ((0.0, rows[:half]), (_HALF, rows[half:])):
-        if not part:
-            continue
-        for x, words in zip(columns, _HEADS, strict=False):
-            put(shift + x, top - _LINE, words, style="italic")
-        for i, row in enumerate(part):
-            for x, words in zip(columns, row, strict=True):
-                put(shift + x, top - _LINE * (i + 2.25), words, weight="bold" if x == 0.0 else "normal")
-    rule = (top - 1.35 * _LINE) / tall
-    figure.add_artist(Line2D([6.0 / wide, 1 - 6.0 / wide], [rule, rule], color=INK, lw=0.8))

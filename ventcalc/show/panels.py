@@ -16,9 +16,8 @@ from typing import Any
 import ipywidgets as widgets
 from matplotlib.figure import Figure
 
-from ventcalc.show.drawing import GREY, SIZE, WIDTH
 from ventcalc.show.exercises import Exercise
-from ventcalc.show.plots import png
+from ventcalc.show.plots import GREY, SIZE, WIDTH, png
 from ventcalc.units import Q_, UnitsError, show, shown_unit
 
 PICTURE_WIDTH = 760  # px on the page

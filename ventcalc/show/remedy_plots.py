@@ -13,8 +13,20 @@ from matplotlib.patches import Patch
 from ventcalc.draft import fans
 from ventcalc.job.remedies import Outcome
 from ventcalc.job.trial_run import TrialRun
-from ventcalc.show.drawing import BLUE, GREY, HALO, INK, PALE, RUST, SIZE, WIDTH, plain_axes, unit_label
-from ventcalc.show.plots import legend_above, number
+from ventcalc.show.plots import (
+    BLUE,
+    GREY,
+    HALO,
+    INK,
+    PALE,
+    RUST,
+    SIZE,
+    WIDTH,
+    legend_above,
+    number,
+    plain_axes,
+    unit_label,
+)
 
 _MARKS = ("o", "s", "^", "D", "v", "P", "X", "*")
 

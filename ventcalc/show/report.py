@@ -79,11 +79,22 @@ from ventcalc.job.job_file import Alternate
 from ventcalc.job.judgement import objections
 from ventcalc.job.remedies import MOTOR_EFFICIENCY, Outcome
 from ventcalc.job.study import Study
-from ventcalc.show import change_plots, plots, remedy_plots, roof_drawing
+from ventcalc.show import (
+    change_plots,
+    drawing,
+    envelope_plot,
+    exposure_plot,
+    path_plots,
+    plots,
+    remedy_plots,
+    roof_drawing,
+    state_map,
+)
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import firing_states, network
-from ventcalc.vent.firing_states import Envelope, Extremes
+from ventcalc.vent import end_of_header, network, outlet_envelope, reversal
 from ventcalc.vent.layout import Plant, Section
+from ventcalc.vent.outlet_envelope import Envelope
+from ventcalc.vent.section_extremes import Extremes
 
 SCHEMA = 1
 PDF_PATIENCE = 60.0  # s
@@ -354,8 +365,8 @@ class _Say:
             "possible": scan.possible,
             "complete": scan.complete,
             "running": scan.count(scan.any_running),
-            "outside": scan.count(firing_states.outside_window(scan).any(axis=0)),
-            "gas_in_room": scan.count(firing_states.gas_in_room(scan).any(axis=0)),
+            "outside": scan.count(outlet_envelope.outside_window(scan).any(axis=0)),
+            "gas_in_room": scan.count(reversal.gas_in_room(scan).any(axis=0)),
             "unsolved_count": int(unsolved.size),
             "restless_count": scan.count(scan.restless),
             "unsolved": [
@@ -367,7 +378,7 @@ class _Say:
     def outlet(self, e: Envelope) -> dict[str, Any]:
         scan = self.study.scan
         i = [a.name for a in scan.plant.appliances].index(e.appliance)
-        outside = firing_states.outside_window(scan)[i]
+        outside = outlet_envelope.outside_window(scan)[i]
         told = [
             f"{how} by {show(Q_(v, 'Pa'), self.system, 'draft')}"
             for how, v in (("falls below it", e.below), ("rises above it", e.above))
@@ -431,7 +442,7 @@ class _Say:
         study, common = self.study, len(self.study.job.plant.appliances) > 1
         found = {
             "place": "end of the header" if common else "beginning of the run",
-            "section": firing_states.far_end(study.job.plant),
+            "section": end_of_header.far_end(study.job.plant),
             "common": common,
             "low": self.pressure(study.header[0]),
             "low_state": self.state(study.header_states[0]),
@@ -817,33 +828,33 @@ def figures(study: Study, system: str = "US") -> dict[str, Picture]:
     made = (
         Picture(
             "layout",
-            plots.png(plots.layout_drawing(plant, system)),
+            plots.png(drawing.layout_drawing(plant, system)),
             "The vent as drawn, in elevation and to scale.",
             _see_layout(plant, system),
         ),
         Picture(
             "pressure",
-            plots.png(plots.pressure_path(scan, worst.appliance, (worst.high_state, worst.low_state), system)),
+            plots.png(path_plots.pressure_path(scan, worst.appliance, (worst.high_state, worst.low_state), system)),
             f"Pressure along the path of {worst.appliance}, against outdoor air at the same height, in the two states "
             "that press its outlet hardest.",
             _see_pressure(study, worst, system),
         ),
         Picture(
             "temperature",
-            plots.png(plots.temperature_path(scan, runs, coldest.wall_state, system)),
+            plots.png(path_plots.temperature_path(scan, runs, coldest.wall_state, system)),
             f"Temperatures along the path of {runs}, in the state in which a wall comes closest to the dew point or "
             "lies farthest below it.",
             _see_temperature(study, coldest, system),
         ),
         Picture(
             "envelopes",
-            plots.png(plots.envelopes(study, system)),
+            plots.png(envelope_plot.envelopes(study, system)),
             "What every outlet sees over all states, against its window.",
             _see_envelopes(study),
         ),
         Picture(
             "map",
-            plots.png(plots.state_map(study, system)),
+            plots.png(state_map.state_map(study, system)),
             f"The {len(scan.conditions):,} states that were solved; the tone is the pressure where the header begins.",
             _see_map(study),
         ),
@@ -886,7 +897,7 @@ def _of_surroundings(study: Study, system: str) -> list[Picture]:
         found.append(
             Picture(
                 f"spill_{k}",
-                plots.png(plots.exposure(s.exposure)),
+                plots.png(exposure_plot.exposure(s.exposure)),
                 f"What flue gas that kept coming back through {s.spill.appliance} would lead to in the room.",
                 f"At most {s.exposure.co[0].max():,.0f} ppm. If an alarm sounds, leave: no figure here is a reason to "
                 "stay.",
@@ -915,7 +926,7 @@ def _of_remedies(study: Study, system: str) -> tuple[Picture, ...]:
     found.append(
         Picture(
             "offered_envelopes",
-            plots.png(plots.envelopes(study.offered, system)),
+            plots.png(envelope_plot.envelopes(study.offered, system)),
             "What every outlet sees over all states with the remedy offered, against its window.",
             _see_envelopes(study.offered),
         )
@@ -1015,8 +1026,8 @@ def _see_envelopes(study: Study) -> str:
 
 def _see_map(study: Study) -> str:
     scan = study.scan
-    outside = scan.count(firing_states.outside_window(scan).any(axis=0))
-    gas = scan.count(firing_states.gas_in_room(scan).any(axis=0))
+    outside = scan.count(outlet_envelope.outside_window(scan).any(axis=0))
+    gas = scan.count(reversal.gas_in_room(scan).any(axis=0))
     return (
         f"Of {scan.count(scan.any_running):,} states in which anything runs, {outside:,} put some outlet outside its "
         f"window and {gas:,} let flue gas into the room."

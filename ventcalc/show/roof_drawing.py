@@ -29,7 +29,7 @@ from ventcalc.building.clearances import (
     length_text,
     requirement,
 )
-from ventcalc.show.drawing import BLUE, GREY, HALO, INK, PALE, POINTS, RUST, SIZE, WIDTH, plain_axes, unit_label
+from ventcalc.show.plots import BLUE, GREY, HALO, INK, PALE, POINTS, RUST, SIZE, WIDTH, plain_axes, unit_label
 from ventcalc.units import Q_, shown_unit
 
 _LEAST_AROUND, _CLOSE_AROUND = 3.5, 1.8  # m shown in a section on either side of the vent; where all is close by

@@ -1,12 +1,10 @@
 """Capacity tables: the code's look-up procedure, over cells that a reader supplies.
 
 The procedure is the same for every edition: find the lines beside the vent's height and its lateral (or its
-connector's rise), interpolate between them, never beyond; then take off what elbows, a corrugated liner, a long
-connector or an offset cost. The cells themselves are the reader's: `read_cells` reads a CSV file with the columns of
-``data/vent/vent_capacity_checks.csv``, whose sampled cells are `sampled`. A cell that is not there is said to be not
-there.
-Which lines a table has stands in ``data/vent/capacity_tables.csv``, the rules as numbers in
-``data/vent/capacity_rules.csv``.
+connector's rise), interpolate between them, never beyond; then apply the `capacity_rules`. The cells themselves are the
+reader's: `read_cells` reads a CSV file with the columns of ``data/vent/vent_capacity_checks.csv``, whose sampled cells
+are `sampled`. A cell that is not there is said to be not there. Which lines a table has stands in
+``data/vent/capacity_tables.csv``.
 
 Check the edition that your jurisdiction has adopted.
 """
@@ -15,16 +13,15 @@ import csv
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
-from math import pi
 from pathlib import Path
 from typing import Any
 
 from ventcalc import tables
-from ventcalc.units import Q_, Quantity, magnitude, ureg
-from ventcalc.vent import area_rule
+from ventcalc.units import Quantity, magnitude, ureg
+from ventcalc.words import say
 
 KINDS = ("FAN", "NAT")  # category I: fan-assisted, draft hood
-COMMON = ("FAN+FAN", "FAN+NAT", "NAT+NAT")
+
 
 # Columns of values, as the file names them, and what they hold.
 COLUMNS = {
@@ -35,16 +32,6 @@ COLUMNS = {
     "FAN+NAT": "common_fan_nat_MBH",
     "NAT+NAT": "common_nat_nat_MBH",
 }
-
-ALTITUDE_RULE = (
-    "Above sea level the maximum is held against the input at sea level, as on the rating plate, and the minimum "
-    "against the derated input that the burner really has (IFGC 504.2.10 and 504.3.11, from memory)."
-)
-MULTI_STOREY = (
-    "Several storeys on one vent (IFGC 504.3.13 on, from memory): each lower part is sized as a common vent of its "
-    "own, whose height ends at the middle of the next connection above; the top part is counted from its highest "
-    "outlet to the cap. Only category I appliances, none in a room that people live in."
-)
 
 
 class OutsideTable(ValueError):
@@ -57,9 +44,6 @@ class NotAllowed(ValueError):
 
 class MissingCell(ValueError):
     """The table has this line, but it is not among the cells given."""
-
-
-# --- Tables and cells -----------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -195,16 +179,25 @@ def sampled() -> tuple[Cell, ...]:
     return cells(tables.read("vent_capacity_checks"))
 
 
-# --- Looking up -------------------------------------------------------------------------------------------
+@dataclass(frozen=True)
+class Step:
+    """One step on the way to a capacity: its ``code``, and the ``figures`` of it."""
+
+    code: str
+    figures: Mapping[str, Any]
+
+    def words(self, system: str = "US") -> str:
+        """In words, in the code's own units whatever the system."""
+        return say("vent", "capacity", self.code, system, **self.figures)
 
 
 @dataclass(frozen=True)
 class Found:
-    """A capacity from a table: ``value`` [MBH], the ``ids`` of the cells it came from, and in words ``how``."""
+    """A capacity from a table: ``value`` [MBH], the ``ids`` of the cells it came from, and ``how``, step by step."""
 
     value: float
     ids: tuple[str, ...]
-    how: tuple[str, ...]
+    how: tuple[Step, ...]
 
 
 def look_up(
@@ -226,14 +219,15 @@ def look_up(
     chosen = table(number)
     if column not in COLUMNS:
         raise ValueError(f"column {column!r}; choose {', '.join(COLUMNS)}")
-    feet = _feet(height, "height")
+    own = feet(height, "height")
     size = _size(chosen, diameter, area)
-    low, high = _beside(tuple(chosen.lines), feet, "height", number)
+    low, high = _beside(tuple(chosen.lines), own, "height", number)
     ends = [_at_height(given, chosen, column, h, second, size) for h in dict.fromkeys((low, high))]
-    return _between(ends, low, high, feet, "height")
+    return _between(ends, low, high, own, "height")
 
 
-def _feet(value: Quantity, name: str) -> float:
+def feet(value: Quantity, name: str) -> float:
+    """A length in feet, as a plain number."""
     # Rounded: 12 ft given as 3.6576 m is 12 ft.
     return round(float(magnitude(value, ureg.Unit("ft"), name)), 9)
 
@@ -268,23 +262,24 @@ def _beside(known: Sequence[float], value: float, what: str, number: str, where:
 def _at_height(given, chosen: Table, column: str, height: float, second: Quantity | None, size) -> Found:
     if second is None:
         return _take(given, chosen, column, height, None, size)
-    feet, lines = _feet(second, chosen.second), chosen.lines[height]
-    if feet < 0.0:
-        raise ValueError(f"{chosen.second} {feet:g} ft must not be negative")
-    if chosen.second == "lateral" and feet > 0.0:
+    own, lines = feet(second, chosen.second), chosen.lines[height]
+    if own < 0.0:
+        raise ValueError(f"{chosen.second} {own:g} ft must not be negative")
+    if chosen.second == "lateral" and own > 0.0:
         lines = tuple(s for s in lines if s > 0.0)  # a lateral of 0 is a straight vent without elbows: no neighbour
-        feet = max(feet, lines[0])
+        own = max(own, lines[0])
     if chosen.second == "rise":
-        feet = min(feet, lines[-1])  # more rise draws better than the last line says
-    low, high = _beside(lines, feet, chosen.second, chosen.number, f" (at height {height:g} ft)")
+        own = min(own, lines[-1])  # more rise draws better than the last line says
+    low, high = _beside(lines, own, chosen.second, chosen.number, f" (at height {height:g} ft)")
     ends = [_take(given, chosen, column, height, s, size) for s in dict.fromkeys((low, high))]
-    return _between(ends, low, high, feet, chosen.second)
+    return _between(ends, low, high, own, chosen.second)
 
 
 def _take(given, chosen: Table, column: str, height: float, second: float | None, size) -> Found:
     kind, amount = size
     where = f"height {height:g} ft" + ("" if second is None else f", {chosen.second} {second:g} ft")
-    where += f", {amount:g} {'in.' if kind == 'diameter' else 'in2'}"
+    unit = "in." if kind == "diameter" else "in2"
+    where += f", {amount:g} {unit}"
     found = [
         c
         for c in given
@@ -299,7 +294,10 @@ def _take(given, chosen: Table, column: str, height: float, second: float | None
     value = found[0].values[column]
     if value is None:
         raise NotAllowed(f"table {chosen.number}, {where}: {column} is NA, not permitted")
-    return Found(value, (found[0].id,), (f"table {chosen.number}, {where}: {column} {value:g} MBH",))
+    line = {"table": chosen.number, "height": height, "size": amount, "unit": unit, "column": column, "value": value}
+    if second is None:
+        return Found(value, (found[0].id,), (Step("line_common", line),))
+    return Found(value, (found[0].id,), (Step("line", line | {"what": chosen.second, "second": second}),))
 
 
 def _between(ends: Sequence[Found], low: float, high: float, at: float, what: str) -> Found:
@@ -308,263 +306,5 @@ def _between(ends: Sequence[Found], low: float, high: float, at: float, what: st
         return ends[0]
     share = (at - low) / (high - low)
     value = ends[0].value + share * (ends[1].value - ends[0].value)
-    words = f"{what} {at:g} ft lies {share:.3g} of the way from {low:g} to {high:g} ft: {value:.4g} MBH"
-    return Found(value, ids, (*how, words))
-
-
-# --- One appliance ----------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class Limits:
-    """What a table allows: ``minimum`` (None: there is none) and ``maximum`` heat input, and in words ``how``."""
-
-    minimum: Quantity | None
-    maximum: Quantity
-    ids: tuple[str, ...]
-    how: tuple[str, ...]
-
-    def allows(self, sea_level_input: Quantity, actual_input: Quantity | None = None) -> bool:
-        """Whether an appliance may use the vent: the maximum counts for its input at sea level, the minimum for its
-        input at its altitude (left out: the same)."""
-        actual = sea_level_input if actual_input is None else actual_input
-        for name, value in (("sea_level_input", sea_level_input), ("actual_input", actual)):
-            if not magnitude(value, ureg.Unit("W"), name) > 0.0:
-                raise ValueError(f"{name} = {value:.4g~P} must be above 0")
-        enough = self.minimum is None or actual >= self.minimum
-        return bool(enough and sea_level_input <= self.maximum)
-
-
-def rule(name: str) -> float:
-    """A rule's number from ``data/vent/capacity_rules.csv``, in its unit."""
-    return float(tables.row("capacity_rules", name, "name")["value"])
-
-
-def _less(name: str, times: int = 1) -> float:
-    return 1.0 - times * rule(name) / 100.0
-
-
-def single(
-    given: Sequence[Cell],
-    number: str,
-    kind: str,
-    height: Quantity,
-    lateral: Quantity,
-    diameter: Quantity,
-    *,
-    category: str = "I",
-    outlet: Quantity | None = None,
-    elbows: Sequence[float] | None = None,
-    corrugated: bool = False,
-    flue_area: Quantity | None = None,
-) -> Limits:
-    """Minimum and maximum input of one appliance on its vent, by the code's tables 504.2.
-
-    ``kind`` "FAN" or "NAT"; ``diameter`` of the vent (of the connector, into masonry); ``outlet`` of the appliance
-    (left out: as wide); ``elbows``: their angles [degree] (left out: the two of 90 degrees that the tables include,
-    none on a lateral of 0); ``corrugated`` liner; ``flue_area`` of a masonry chimney.
-
-    Raises `OutsideTable`, `NotAllowed` or `MissingCell`, each saying what is wrong; ValueError for unknown names.
-    """
-    chosen = table(number)
-    _check_kind(chosen, kind, category)
-    if elbows is None:
-        elbows = (90.0, 90.0) if _feet(lateral, "lateral") > 0.0 else ()
-    if _feet(lateral, "lateral") == 0.0 and len(elbows):
-        raise NotAllowed("a lateral of 0 ft is a straight vent: it has no elbows; give the lateral it really has")
-    maximum = look_up(given, number, f"{kind} max", height, lateral, diameter)
-    minimum = look_up(given, number, "FAN min", height, lateral, diameter) if kind == "FAN" else None
-    factors = [_elbow_factor(elbows), _narrow_factor(kind, height, diameter, outlet, chosen)]
-    if corrugated:
-        factors.append((_less("corrugated"), f"corrugated liner: {rule('corrugated'):g} % less"))
-    if flue_area is not None:
-        _check_flue_area(given, chosen, height, lateral, diameter, outlet or diameter, flue_area)
-    return _limits(maximum, minimum, factors)
-
-
-def _limits(maximum: Found, minimum: Found | None, factors) -> Limits:
-    value, how, ids = maximum.value, list(maximum.how), list(maximum.ids)
-    for factor, words in factors:
-        if factor != 1.0:
-            value *= factor
-            how.append(f"{words}: {value:.4g} MBH")
-    if minimum is not None:
-        how += minimum.how
-        ids += minimum.ids
-    least = None if minimum is None else Q_(minimum.value, "MBH")
-    return Limits(least, Q_(value, "MBH"), tuple(dict.fromkeys(ids)), tuple(how))
-
-
-def _check_kind(chosen: Table, kind: str, category: str) -> None:
-    if kind not in KINDS:
-        raise ValueError(f"kind {kind!r}; choose {', '.join(KINDS)} (fan-assisted, draft hood)")
-    if category != "I":
-        raise NotAllowed(
-            f"category {category}: the tables are for category I; the vent of a category {category} appliance follows "
-            "its instructions"
-        )
-    if kind not in chosen.kinds:
-        raise NotAllowed(f"table {chosen.number} serves {', '.join(chosen.kinds)} appliances only, not {kind}")
-
-
-def _elbow_factor(angles: Sequence[float]) -> tuple[float, str]:
-    """What elbows beyond two take off the maximum; the two widest are those that the tables include."""
-    if any(not 0.0 < a <= 90.0 for a in angles):
-        raise ValueError(
-            f"elbows {', '.join(f'{a:g}' for a in angles)} degrees: each must be above 0, up to 90 degrees"
-        )
-    more = sorted(angles, reverse=True)[2:]
-    small, large = sum(a <= 45.0 for a in more), sum(a > 45.0 for a in more)
-    lost = small * rule("elbow to 45") + large * rule("elbow to 90")
-    if lost >= 100.0:
-        raise NotAllowed(f"{len(angles)} elbows leave no capacity at all")
-    return 1.0 - lost / 100.0, f"{len(more)} elbow{'s' * (len(more) != 1)} beyond two: {lost:g} % less"
-
-
-def _narrow_factor(kind: str, height, diameter, outlet, chosen: Table) -> tuple[float, str]:
-    """The code's exception for a vent smaller than the outlet."""
-    if outlet is None or outlet <= diameter:
-        return 1.0, ""
-    inch, own = (float(magnitude(d, ureg.Unit("inch"), "outlet")) for d in (outlet, diameter))
-    at_most = 1 if inch <= rule("reduced outlet") else 2
-    sizes = [d for d in chosen.diameters if own < d <= inch + 1e-9]
-    if _feet(height, "height") < rule("reduced height"):
-        raise NotAllowed(
-            f"a vent of {own:g} in. on an outlet of {inch:g} in. must be at least {rule('reduced height'):g} ft high"
-        )
-    if len(sizes) > at_most:
-        raise NotAllowed(
-            f"a vent of {own:g} in. is {len(sizes)} sizes smaller than its outlet of {inch:g} in.; at most {at_most} "
-            "is allowed"
-        )
-    if kind == "NAT" and inch <= rule("reduced hood") and own < rule("reduced hood"):
-        raise NotAllowed(f"a draft hood of {rule('reduced hood'):g} in. may not lead into a vent of {own:g} in.")
-    return (_less("reduced fan"), "vent smaller than the outlet: 10 % less") if kind == "FAN" else (1.0, "")
-
-
-def _check_flue_area(given, chosen: Table, height, lateral, diameter, outlet, flue_area) -> None:
-    """A masonry flue must be as large as the table says and no larger than the area rule allows."""
-    inch = float(magnitude(diameter, ureg.Unit("inch"), "diameter"))
-    least = {c.area for c in given if c.table == chosen.number and c.diameter == inch and c.area}
-    square = float(magnitude(flue_area, ureg.Unit("inch**2"), "flue_area"))
-    if least and square < min(least):
-        raise NotAllowed(
-            f"the flue is {square:.4g} in2; for a {inch:g} in. connector it must be {min(least):g} in2 at least"
-        )
-    if not area_rule.allows(flue_area, area_rule.round_area(outlet)):
-        ratio = float(area_rule.area_ratio(flue_area, area_rule.round_area(outlet)).m_as(""))
-        raise NotAllowed(
-            f"the flue is {ratio:.3g} times the outlet's area; at most {area_rule.times():g} times is allowed"
-        )
-
-
-# --- Several appliances on a common vent --------------------------------------------------------------------
-
-
-def connector(
-    given: Sequence[Cell],
-    number: str,
-    kind: str,
-    height: Quantity,
-    rise: Quantity,
-    diameter: Quantity,
-    length: Quantity,
-    *,
-    outlet: Quantity,
-    category: str = "I",
-    elbows: Sequence[float] = (90.0, 90.0),
-) -> Limits:
-    """Minimum and maximum input of one appliance on its connector to a common vent, by the code's tables 504.3.
-
-    ``height`` of the common vent, ``rise`` of the connector, its ``length`` along its axis; ``outlet``: the
-    appliance's flue collar or draft hood, than which a connector may not be smaller (NFPA 54 A.12.11.3 as restated in
-    a gas utility's guide; the code's exceptions for a smaller one are left out, on the safe side). Raises as `single`;
-    a connector longer than three times what its diameter allows is `NotAllowed`.
-    """
-    chosen = table(number)
-    _check_kind(chosen, kind, category)
-    own, collar = (float(magnitude(d, ureg.Unit("inch"), n)) for d, n in ((diameter, "diameter"), (outlet, "outlet")))
-    if own < collar - 1e-6:
-        raise NotAllowed(f"a connector of {own:g} in. is smaller than the appliance's outlet of {collar:g} in.")
-    maximum = look_up(given, number, f"{kind} max", height, rise, diameter)
-    minimum = look_up(given, number, "FAN min", height, rise, diameter) if kind == "FAN" else None
-    return _limits(maximum, minimum, [_elbow_factor(elbows), _length_factor(diameter, length)])
-
-
-def _length_factor(diameter: Quantity, length: Quantity) -> tuple[float, str]:
-    allowed = rule("connector length") * diameter
-    times = float((length / allowed).m_as(""))
-    for most, name in ((1.0, ""), (2.0, "connector to twice"), (3.0, "connector to three times")):
-        if times <= most + 1e-9:
-            words = f"connector of {length.to('ft'):.3g~P}, {allowed.to('ft'):.3g~P} allowed at full capacity"
-            return (_less(name), f"{words}: {rule(name):g} % less") if name else (1.0, "")
-    most = (3.0 * allowed).to("ft")
-    raise NotAllowed(
-        f"the connector is {length.to('ft'):.3g~P} long; one of {diameter.to('inch'):.3g~P} may run {most:.3g~P} at "
-        "most"
-    )
-
-
-def common(
-    given: Sequence[Cell],
-    number: str,
-    mix: str,
-    height: Quantity,
-    *,
-    diameter: Quantity | None = None,
-    flue_area: Quantity | None = None,
-    smallest_outlet: Quantity | None = None,
-    offset: Quantity | None = None,
-    manifold: Quantity | None = None,
-    elbows: Sequence[float] = (),
-    corrugated: bool = False,
-) -> Limits:
-    """Greatest sum of inputs on a common vent of one ``diameter``, or on a masonry flue of one ``flue_area``.
-
-    ``mix`` "FAN+FAN", "FAN+NAT" or "NAT+NAT"; ``smallest_outlet``: diameter of the smallest outlet, for the area rule;
-    ``offset`` and ``manifold``: horizontal length of an offset and of a manifold, None without; ``elbows`` [degree] of
-    the common vent, each of which counts. Raises as `single`; ValueError for an unknown mix.
-    """
-    if mix not in COMMON:
-        raise ValueError(f"mix {mix!r}; choose {', '.join(COMMON)}")
-    maximum = look_up(given, number, mix, height, None, diameter, flue_area)
-    factors = [_elbow_factor((90.0, 90.0, *elbows))]
-    if corrugated:
-        factors.append((_less("corrugated"), f"corrugated liner: {rule('corrugated'):g} % less"))
-    wide = diameter if diameter is not None else (4.0 / pi * flue_area) ** 0.5
-    for run, name, longest in ((offset, "offset", "offset length"), (manifold, "manifold", "manifold length")):
-        if run is None:
-            continue
-        most = (rule(longest) * wide).to("ft")
-        if run > most:
-            raise NotAllowed(f"the {name} runs {run.to('ft'):.3g~P}; this vent allows {most:.3g~P} at most")
-        factors.append((_less(name), f"{name}: {rule(name):g} % less"))
-    if smallest_outlet is not None:
-        area = flue_area if flue_area is not None else area_rule.round_area(diameter)
-        if not area_rule.allows(area, area_rule.round_area(smallest_outlet)):
-            raise NotAllowed(f"the common vent is more than {area_rule.times():g} times the smallest outlet's area")
-    return _limits(maximum, None, factors)
-
-
-# --- Choosing a size --------------------------------------------------------------------------------------
-
-
-def smallest(number: str, limits: Any, heat_input: Quantity, least: Quantity | None = None) -> tuple[Quantity, Limits]:
-    """The smallest column of a table whose limits allow an input: ``limits`` is a function of the diameter.
-
-    ``least``: no smaller than this. Columns that are not allowed are passed over; a missing cell raises. Raises
-    `NotAllowed` where no column does.
-    """
-    passed = []
-    for inch in table(number).diameters:
-        if least is not None and inch < least.m_as("inch") - 1e-9:
-            continue
-        try:
-            found = limits(Q_(inch, "inch"))
-        except NotAllowed as error:
-            passed.append(str(error))
-            continue
-        if found.allows(heat_input):
-            return Q_(inch, "inch"), found
-        passed.append(f"{inch:g} in. allows {found.maximum.m_as('MBH'):.4g} MBH at most")
-    raise NotAllowed(f"no column of table {number} allows {heat_input.m_as('MBH'):.4g} MBH: {'; '.join(passed)}")
+    between = {"what": what, "at": at, "share": share, "low": low, "high": high, "value": value}
+    return Found(value, ids, (*how, Step("between", between)))

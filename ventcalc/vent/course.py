@@ -13,11 +13,16 @@ import numpy as np
 
 from ventcalc.gas import streams
 from ventcalc.gas.streams import TRACE
-from ventcalc.vent import gas_column
-from ventcalc.vent.common_vent import Solution, States, _Feed, solve_network
-from ventcalc.vent.gas_column import CONTENTS, GAS, MASS, Grid
+from ventcalc.vent import gas_content
+from ventcalc.vent.boundary_conditions import Boundary
+from ventcalc.vent.column_grid import Grid
+from ventcalc.vent.common_vent import solve_network
+from ventcalc.vent.gas_column import Beginning
+from ventcalc.vent.gas_content import CONTENTS, GAS, MASS
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
 
 _STILL = 1e-8  # kg/s; gas of a section that flows less is that of its surroundings when a run begins
 
@@ -165,11 +170,11 @@ class Inputs:
         self, network: Network, grid: Grid, runs: int, states: States, towards: States | None = None, share=None
     ):
         """What comes in ``states``, or ``share`` of the way ``towards`` others: mixed by mass, contents by volume."""
-        self.runs, self.feed = runs, _Feed(network, states)
+        self.runs, self.feed = runs, Boundary(network, states)
         self.prescribed, self.content = _sent(network, grid, states, self.feed)
         if towards is None:
             return
-        other = _Feed(network, towards)
+        other = Boundary(network, towards)
         prescribed, content = _sent(network, grid, towards, other)
         flows = (1.0 - share) * self.prescribed, share * prescribed
         volumes = [(flow + TRACE) / c[MASS] for flow, c in zip(flows, (self.content, content), strict=True)]
@@ -189,7 +194,7 @@ class Inputs:
         return Input(feed, self.prescribed[:, pick], self.content[..., pick], feed.wind_head[pick])
 
 
-def _sent(network: Network, grid: Grid, states: States, feed: _Feed) -> tuple[np.ndarray, np.ndarray]:
+def _sent(network: Network, grid: Grid, states: States, feed: Boundary) -> tuple[np.ndarray, np.ndarray]:
     """What the appliances send [kg/s], and what a volume of it holds (contents, appliances, states)."""
     prescribed, pressure = np.array(feed.prescribed), network.pressure
     held = np.empty((CONTENTS, *prescribed.shape))
@@ -198,7 +203,7 @@ def _sent(network: Network, grid: Grid, states: States, feed: _Feed) -> tuple[np
         gas = np.concatenate([feed.gas[a], flue[None]])
         heat = streams.enthalpy(gas, feed.temperature[a], pressure)
         local = grid.pressure[grid.first[grid.fed[a]]]
-        held[:, a] = gas_column.content(gas, feed.temperature[a], heat, local, pressure)
+        held[:, a] = gas_content.content(gas, feed.temperature[a], heat, local, pressure)
     return prescribed, held
 
 
@@ -206,7 +211,7 @@ def _sent(network: Network, grid: Grid, states: States, feed: _Feed) -> tuple[np
 class Input:
     """What appliances and weather bring at one time."""
 
-    feed: _Feed
+    feed: Boundary
     prescribed: np.ndarray
     content: np.ndarray
     wind_head: np.ndarray
@@ -226,11 +231,11 @@ def _flue_share(network: Network, a: int, states: States, prescribed):
 # --- Where a run begins ---------------------------------------------------------------------------------------
 
 
-def beginning(grid: Grid, course: Course, around, air):
-    """Temperature and gas of all places, how warm the walls are, and what is drawn (None: all at rest)."""
+def beginning(grid: Grid, course: Course, around, air) -> tuple[Beginning, np.ndarray | None]:
+    """Gas and walls to begin with, and what is drawn (None: all at rest)."""
     gas = np.repeat(air[:, None], grid.real.size, axis=1)
     if course.start is None:
-        return around.copy(), gas, np.zeros(course.season.size), None
+        return Beginning(around.copy(), gas, np.zeros(course.season.size)), None
     solution = solve_network(grid.network, course.start)
     bad = ~solution.converged
     if bad.any():
@@ -244,7 +249,7 @@ def beginning(grid: Grid, course: Course, around, air):
         flows = np.abs(solution.flow[i]) > _STILL
         temperature[places] = np.where(flows, _profile(near, far, around[grid.first[i]], share), temperature[places])
         gas[:, places] = np.where(flows, own, air)[:, None]
-    return temperature, gas, 1.0 - course.start.cold.astype(float), solution.drawn
+    return Beginning(temperature, gas, 1.0 - course.start.cold.astype(float)), solution.drawn
 
 
 def _profile(near, far, around, share):

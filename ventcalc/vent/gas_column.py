@@ -1,195 +1,47 @@
-"""Gas column: what fills a vent at one instant, cell by cell, and how it moves and warms its walls.
+"""Gas column: what fills a vent at one instant, cell by cell, and how it cools, condenses and warms its walls.
 
-Every section is cut into cells. A cell holds gas, by volume: mass, enthalpy and the property rows of `streams`, with
-one more row, the share that is flue gas. Gas moves as a plug: what passes a face is the volume that flows there times
-what one volume holds on the side it comes from, so that mass, heat and water are kept to rounding. Pressure is that
-of the place; gas that cools shrinks, gas that mixes or condenses may too, and the flow along the vent differs by that:
+A cell holds gas by volume (`gas_content`); it moves by `advection`. Pressure is that of the place; gas that cools
+shrinks, gas that mixes or condenses may too, and the flow along the vent differs by that:
 
     dV/dx = -q' / (rho cp T)
 
 with ``q'`` [W/m] given to the wall, and by the vapour that settles on it (`wetted_wall`). What that formula leaves out
 (specific heats that differ, fog) shows as a cell that is over- or underfull after a step and is pushed out or drawn
-in with those that follow. Fronts are kept sharp by van Leer's limited slopes (1974). Walls are `heat_loss.rings`
-without heat along them, advanced exactly between two looks at the films. What the bulk cannot hold as vapour is fog in
-equilibrium, as in `common_vent`.
+in with those that follow. Walls are those of `column_walls`, without heat along them, advanced exactly between two
+looks at the films. What the bulk cannot hold as vapour is fog in equilibrium, as in `common_vent`.
 
-Plain SI arrays; the axes are rows, places and runs. Places are the cells of all sections in the order of the network,
-each section between two borders: its first border shows what enters from upstream, its last what enters from
-downstream.
+Plain SI arrays; the axes are rows, places (`column_grid`) and runs.
 """
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
-from scipy.linalg import expm
 
 from ventcalc.compiled import either, law, loop
-from ventcalc.flow import heat_loss
 from ventcalc.gas import streams
 from ventcalc.gas.streams import GAS_R, LATENT, STEAM, VAPOUR_CONSTANT, WATER
 from ventcalc.vent import wetted_wall
+from ventcalc.vent.advection import Ends, transport
+from ventcalc.vent.column_grid import Grid
+from ventcalc.vent.column_walls import Walls
 from ventcalc.vent.cooling import inside_film
-from ventcalc.vent.network import Bore, Network, Pipe
-
-# Rows of what one volume holds; the rest are the gas's own, `streams` and the share of flue gas.
-MASS, HEAT, GAS = 0, 1, slice(2, None)
-FLUE = streams.ROWS  # row of the gas, behind those of every stream
-CONTENT_FLUE = 2 + FLUE
-CONTENTS = 3 + FLUE
-CONTENT_WATER = 2 + WATER
+from ventcalc.vent.gas_content import CONTENT_FLUE, CONTENT_WATER, CONTENTS, FLUE, GAS, HEAT, MASS, content
+from ventcalc.vent.network import Bore
 
 # Of a cell, that gas may pass in one step of the transport, and share of a cell's overfill that is pushed out in one
 # step. An overfull cell is also denser, and what it sends on overfills the next: that dies out while the share is
 # no more than 2 (1 - largest step).
 LARGEST_STEP, PUSHED = 0.8, 0.3
-LEAST_CAPACITY = 0.05  # of a wall's own; a lighter one would swing between two looks at the films
+
 MOST_DRIED = 0.5  # of a cell's water that its wall may take in one step
 
 
-@dataclass(frozen=True)
-class Walls:
-    """Rings of all places, padded to the same number; above the surroundings' temperature all is linear.
+class Beginning(NamedTuple):
+    """``temperature`` [K] and ``gas`` of all places to begin with; walls ``warm`` 0 to 1 of their way to rest."""
 
-    ``step`` (places, rings, rings) and ``warmed`` (places, rings) [K m/J]: what is left of each ring after an interval,
-    and what one joule a metre given to the first ring over it adds. ``capacity`` (rings, places) [J/(m K)];
-    ``first`` (places, 1) [m K/W] from inner surface to the middle of the first ring; ``towards`` (rings, places)
-    [m K/W] from inner surface to each ring; ``total`` (places, 1) to the surroundings.
-    """
-
-    step: np.ndarray
-    warmed: np.ndarray
-    capacity: np.ndarray
-    first: np.ndarray
-    towards: np.ndarray
-    total: np.ndarray
-
-
-@dataclass(frozen=True)
-class Grid:
-    """The cells of a network. Arrays over places have a second axis of length 1, for the runs."""
-
-    network: Network
-    first: np.ndarray  # (sections) place of each section's first cell
-    last: np.ndarray
-    section: np.ndarray  # (places) row of the section
-    real: np.ndarray  # (places) whether it is a cell
-    volume: np.ndarray  # m3; 0 at borders
-    per_volume: np.ndarray  # 1/m3; 0 at borders
-    length: np.ndarray  # m of wall; 0 at borders
-    area: np.ndarray  # m2
-    pressure: np.ndarray  # Pa absolute, of the place
-    pipe: Pipe  # of every place, arrays in the place of numbers
-    total: np.ndarray  # (sections, places) sums over the cells of a section
-    above: np.ndarray  # (sections, sections) those that lead into each, by whatever way
-    serves: np.ndarray  # (sections, appliances) the appliances whose gas passes a section
-    children: np.ndarray  # (2, sections) rows of the sections that lead into each; the number of sections if none
-    fed: np.ndarray  # (appliances) row of the first section
-    roots: np.ndarray  # rows of the sections that end at a termination
-    inward: np.ndarray  # rows of the others
-    parents: np.ndarray  # rows of the sections into which those lead
-    alone: np.ndarray  # whether nothing else leads into them
-
-
-def grid(network: Network, cell: float) -> Grid:
-    """The cells of a network, each at least ``cell`` [m] long and less than twice that.
-
-    A section that is shorter than that is one cell, with the volume of a whole one: gas passes it late by less
-    than it takes to pass a cell.
-    """
-    pipes = network.pipes
-    counts = np.array([max(int(p.length / cell + 1e-9), 1) for p in pipes])
-    section = np.repeat(np.arange(len(pipes)), counts + 2)
-    last = np.cumsum(counts + 2) - 2
-    first = last - counts + 1
-    real = np.ones(section.size, bool)
-    real[first - 1] = real[last + 1] = False
-    place = replace(pipes[0], **{name: _spread(pipes, section, name) for name in _NUMBERS})
-    length = np.where(real, _of(pipes, "length")[section] / counts[section], 0.0)[:, None]
-    volume = np.where(real[:, None], np.maximum(length, cell) * place.area, 0.0)
-    above = np.zeros((len(pipes), len(pipes)))
-    for i, pipe in enumerate(pipes):
-        for child in pipe.children:
-            above[i] += above[child]
-            above[i, child] = 1.0
-    children = np.full((2, len(pipes)), len(pipes))
-    for i, pipe in enumerate(pipes):
-        children[: len(pipe.children), i] = pipe.children
-    parent = np.array([p.parent for p in pipes])
-    return Grid(
-        network=network,
-        first=first,
-        last=last,
-        section=section,
-        real=real,
-        volume=volume,
-        per_volume=np.where(volume > 0.0, 1.0 / np.where(volume > 0.0, volume, 1.0), 0.0),
-        length=length,
-        area=place.area,
-        pressure=network.pressure * place.thin_air,
-        pipe=place,
-        total=real * (section == np.arange(len(pipes))[:, None]).astype(float),
-        above=above,
-        serves=(above + np.eye(len(pipes)))[:, list(network.fed_by)],
-        children=children,
-        fed=np.array(network.fed_by),
-        roots=np.flatnonzero(parent < 0),
-        inward=np.flatnonzero(parent >= 0),
-        parents=parent[parent >= 0],
-        alone=np.array([len(pipes[p].children) == 1 for p in parent[parent >= 0]], bool),
-    )
-
-
-_NUMBERS = (
-    *("diameter", "area", "length", "rise", "surface", "relative_roughness", "fixed_loss", "outside_resistance"),
-    "thin_air",
-)
-
-
-def _of(pipes, name: str) -> np.ndarray:
-    return np.array([float(getattr(p, name)) for p in pipes])
-
-
-def _spread(pipes, section, name: str) -> np.ndarray:
-    return _of(pipes, name)[section][:, None]
-
-
-def walls(grid: Grid, interval: float, capacity: float) -> Walls:
-    """The walls of a grid for steps of ``interval`` [s]; ``capacity`` is a factor on the heat they hold.
-
-    Rings and outside film are scaled together, so that their sum is the section's own `Pipe.outside_resistance`.
-    An infinite capacity holds every wall at its temperature. Raises ValueError for one below `LEAST_CAPACITY`.
-    """
-    if not capacity >= LEAST_CAPACITY:
-        raise ValueError(f"wall capacity {capacity:g} times its own must be at least {LEAST_CAPACITY:g}")
-    found = [_wall(grid, row, interval, capacity) for row in range(len(grid.network.pipes))]
-    most = max(w[0].shape[0] for w in found)
-    padded = [[_pad(a, most) for a in w[:4]] + [np.array([w[4]])] for w in found]
-    step, warmed, held, towards, total = (np.array(a)[grid.section] for a in zip(*padded, strict=True))
-    return Walls(step, warmed, held.T, towards[:, :1], towards.T, total)
-
-
-def _wall(grid: Grid, row: int, interval: float, capacity: float):
-    pipe, section = grid.network.pipes[row], grid.network.plant.order[row]
-    rings = heat_loss.rings(pipe.diameter, section.material.layers)
-    film = heat_loss.OUTDOOR_FILM if pipe.outdoors else heat_loss.STILL_ROOM_FILM
-    chain = rings.resistance.copy()
-    chain[-1] += 1.0 / (film * np.pi * rings.outer_diameter)
-    total = pipe.outside_resistance / (np.pi * pipe.diameter)
-    chain *= total / chain.sum()
-    count = len(rings.capacity)
-    if np.isinf(capacity):
-        return np.eye(count), np.zeros(count), np.zeros(count), np.cumsum(chain)[:-1], total
-    held = rings.capacity * capacity
-    flow = 1.0 / chain[1:]  # W/(m K) from ring to ring to the surroundings
-    matrix = -np.diag(flow + np.concatenate(([0.0], flow[:-1]))) + np.diag(flow[:-1], 1) + np.diag(flow[:-1], -1)
-    matrix /= held[:, None]
-    step = expm(matrix * interval)
-    source = np.eye(count)[:, 0] / held[0] / interval
-    return step, np.linalg.solve(matrix, (step - np.eye(count)) @ source), held, np.cumsum(chain)[:-1], total
-
-
-def _pad(array: np.ndarray, most: int) -> np.ndarray:
-    return np.pad(array, [(0, most - n) for n in array.shape])
+    temperature: np.ndarray
+    gas: np.ndarray
+    warm: np.ndarray
 
 
 class Column:
@@ -202,16 +54,18 @@ class Column:
     what has dried again, and its enthalpy [J] where it did.
     """
 
-    def __init__(self, grid: Grid, walls: Walls, around, outdoor, temperature, gas, warm, flow, adiabatic: bool):
-        """Gas of a ``temperature`` and ``gas`` in every place, walls ``warm`` 0 to 1 of their way to rest with it.
+    def __init__(self, grid: Grid, walls: Walls, around, outdoor, begun: Beginning, flow, adiabatic: bool):
+        """Walls ``begun.warm`` 0 to 1 of their way to rest with the gas.
 
         ``outdoor``: content of outdoor air (contents, runs). ``flow`` (faces, runs) [m3/s].
         """
         self.grid, self.walls, self.around, self.outdoor, self.adiabatic = grid, walls, around, outdoor, adiabatic
+        temperature, gas, warm = begun
         self.temperature, self.gas = temperature.copy(), gas
         heat = streams.enthalpy(gas, temperature, grid.network.pressure)
         self.content = content(gas, temperature, heat, grid.pressure, grid.network.pressure)
         runs = temperature.shape[1]
+        self.ends = Ends(*(getattr(grid, name) for name in Ends._fields))
         self.per_length = 1.0 / np.where(grid.length > 0.0, grid.length, 1.0)
         self.wetted_area = grid.length * np.pi * grid.pipe.diameter
         self.wettable = np.broadcast_to(grid.length > 0.0, temperature.shape)
@@ -333,10 +187,9 @@ class Column:
             pick, taken = (np.empty(0, int), np.empty(0, int)), np.empty((CONTENTS, 0))
         else:
             pick = self.settling.pick
-        _transport(
-            *(q, flow, parts, part, grid.per_volume[:, 0], grid.real, cooled, pick[0], pick[1], taken),
-            *(np.ascontiguousarray(inlet), self.outdoor, grid.first, grid.last, grid.fed, grid.roots, grid.children),
-            *(grid.inward, grid.parents, grid.alone, self.entered, self.left),
+        transport(
+            *(q, flow, parts, part, grid.per_volume[:, 0], grid.real, self.ends),
+            *(np.ascontiguousarray(inlet), self.outdoor, cooled, pick[0], pick[1], taken, self.entered, self.left),
         )
         self._temper()
 
@@ -465,91 +318,3 @@ def _temper_all(content, before, local, pressure, gases, temperature, foggy, exc
             temperature[i, r], foggy[i, r] = found, wet
             excess[i, r] = density * constant * found / local[i] - 1.0
             specific_heat[i, r] = _with_fog(gas, found, pressure) if wet else streams.specific_heat(gas, found)
-
-
-@law
-def _limited(one, other):
-    """Van Leer's limited slope between two differences."""
-    both = one * other
-    return 2.0 * both / (one + other) if both > 0.0 else 0.0
-
-
-@law
-def _courant(flow, per_volume, face):
-    """Half of what is left of a cell when what passes a face in one step has gone."""
-    return 0.5 * (1.0 - np.abs(flow[face]) * np.maximum(per_volume[face], per_volume[face + 1]))
-
-
-@loop
-def _transport(
-    content, flows, parts, part, per_volume, real, cooled, place, run, taken, inlet, outdoor, first, last, fed, roots,
-    children, inward, parents, alone, entered, left,
-):  # fmt: skip
-    """Advance what every volume holds by ``parts`` of a step, each ``part`` [s] long.
-
-    ``cooled`` [J/m3] (places, runs) leaves the gas in each part, and ``taken`` (contents, cells) with the water that
-    goes onto the walls, in the cells ``place`` and ``run``.
-    """
-    places = content.shape[1]
-    passed = part * per_volume
-    slope, face = np.zeros(places), np.empty(places - 1)
-    leaving, out = np.zeros(first.size + 1), np.zeros(first.size + 1)  # the last: of no section
-    for _ in range(parts):
-        for c in range(content.shape[0]):
-            for r in range(content.shape[2]):
-                q, flow = content[c, :, r], flows[:, r]
-                for i in range(1, places - 1):
-                    if real[i]:
-                        slope[i] = _limited(q[i] - q[i - 1], q[i + 1] - q[i])
-                # What stands before both ends of every section: streams that meet mix by volume of what they hold.
-                for s in range(first.size):
-                    end = last[s]
-                    out[s] = np.maximum(flow[end], 0.0)
-                    leaving[s] = out[s] * (q[end] + _courant(flow, passed, end) * slope[end])
-                for s in range(first.size):
-                    straight, branch = children[:, s]
-                    if straight == first.size:
-                        continue
-                    begin = first[s] - 1
-                    back = np.maximum(-flow[begin], 0.0)
-                    returning = back * (q[begin + 1] - _courant(flow, passed, begin) * slope[begin + 1])
-                    volume = out[straight] + out[branch] + back
-                    mixed = leaving[straight] + leaving[branch] + returning
-                    q[begin] = mixed / volume if volume > 0.0 else q[begin + 1]
-                for a in range(fed.size):
-                    begin = first[fed[a]] - 1
-                    q[begin] = inlet[c, a, r] if flow[begin] > 0.0 else q[begin + 1]
-                # Where gas leaves, what stands beyond only bends the slope: what follows in a straight line may, all
-                # else not.
-                for k in range(inward.size):
-                    end, following = last[inward[k]], first[parents[k]]
-                    into = q[following] if alone[k] else q[end]
-                    q[end + 1] = into if flow[end] > 0.0 else q[following - 1]
-                for k in range(roots.size):
-                    end = last[roots[k]]
-                    q[end + 1] = q[end] if flow[end] > 0.0 else outdoor[c, r]
-                for f in range(places - 1):
-                    half = _courant(flow, passed, f)
-                    side = q[f] + half * slope[f] if flow[f] > 0.0 else q[f + 1] - half * slope[f + 1]
-                    face[f] = side * flow[f]
-                for a in range(fed.size):
-                    entered[c, a, r] += part * face[first[fed[a]] - 1]
-                for k in range(roots.size):
-                    left[c, k, r] += part * face[last[roots[k]]]
-                for i in range(1, places - 1):
-                    q[i] -= passed[i] * (face[i] - face[i - 1])
-                    if c == HEAT:
-                        q[i] -= cooled[i, r]
-                for k in range(place.size):
-                    if run[k] == r:
-                        q[place[k]] -= taken[c, k]
-
-
-def content(gas, temperature, heat, local, pressure):
-    """What one volume holds (contents, ...) of gas at a ``temperature`` and an enthalpy ``heat`` [J/kg].
-
-    ``local`` pressure [Pa absolute] of the place; ``pressure`` that at which water condenses.
-    """
-    constant = gas[GAS_R] - VAPOUR_CONSTANT * streams.fog(gas, temperature, pressure)
-    density = local / (constant * temperature)
-    return np.concatenate([density[None], (density * heat)[None], density * gas])

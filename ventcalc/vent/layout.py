@@ -155,7 +155,7 @@ class Plant:
 
     @cached_property
     def far_end(self) -> str:
-        """The section at whose upstream end the header begins (`firing_states.far_end`)."""
+        """The section at whose upstream end the header begins (`end_of_header.far_end`)."""
         joints = [s for s in self.order if any(u.junction for u in self.upstream(s.name))]
         if not joints:
             return self.path(self.appliances[0].name)[0].name

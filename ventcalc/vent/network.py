@@ -194,7 +194,7 @@ class Network:
         return self.place_pressure[place] + lift
 
     def room_at(self, height: float, states, place: int = 0) -> np.ndarray:
-        """`room_gauge` in each of `common_vent.States`, with the wind on the building's walls, alike for all places."""
+        """`room_gauge` in each of `states.States`, with the wind on the building's walls, alike for all places."""
         calm = self.room_gauge(height, place)[states.season]
         if states.wind_case is None:
             return calm

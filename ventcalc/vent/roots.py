@@ -2,349 +2,38 @@
 
 A hood's vent may draft or be turned over, with the same burner lit in the same weather: warm gas in the flue holds the
 one, outdoor air that falls down it holds the other. Which one comes depends on what was before, so what burns and how
-the wind blows does not tell a state. `follow` goes from given flows to where the vent comes to rest, by
+the wind blows does not tell a state. `reach` begins at every past that a person can give a vent and follows each until
+it comes to rest (`coming_to_rest`). `root_census` finds all roots of a state with one unknown flow by a scan of its
+mismatch, `stability` says whether a root bears a disturbance.
 
-    sum over the sections on its way of (L/A) d(flow)/dt = mismatch of pressure at a way in from the room
-
-in short implicit steps, so that it goes the way of the gas and does not jump as a search may. `reach` begins at every
-past that a person can give a vent. `census` finds all roots of a state with one unknown flow by a scan of its mismatch,
-`is_stable` says whether a root bears a disturbance.
-
-Temperatures follow the flows at once (walls stay cold where `States.cold` says so). With one unknown flow `census`
-finds every root but pairs closer than a step of its scan. `follow` may step over two roots that lie nearer to each
-other than a sixth of an appliance's flow; where they lie farther apart it ended, in all plants of the tests, at the
-next stable root on the side to which the mismatch points. With several unknown flows each root found is one, and its
-stability is tested; that there are no others is not proved.
+With one unknown flow the census finds every root but pairs closer than a step of its scan. `coming_to_rest.follow` may
+step over two roots that lie nearer to each other than a sixth of an appliance's flow; where they lie farther apart it
+ended, in all plants of the tests, at the next stable root on the side to which the mismatch points. With several
+unknown flows each root found is one, and its stability is tested; that there are no others is not proved.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ventcalc.units import GRAVITY
-from ventcalc.vent.common_vent import (
-    _OF_APPLIANCES,
-    _OF_SECTIONS,
-    _OF_STATES,
-    BLOCK,
-    TOLERANCE,
-    Solution,
-    States,
-    _Feed,
-    _store,
-    _Sweep,
-    solve_network,
-)
+from ventcalc.vent.boundary_conditions import Boundary
+from ventcalc.vent.coming_to_rest import SAME, carried_over, follow, scale
+from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.network import Network
+from ventcalc.vent.pressure_balance import PressureBalance
+from ventcalc.vent.solution import Solution, joined
+from ventcalc.vent.stability import is_stable
+from ventcalc.vent.states import States
 
-HISTORIES = (
-    "the vent full of hot gas before",
-    "the vent at rest before",
-    "lit from idle",
-    "after what ran before",
-)
+HISTORIES = ("hot", "rest", "idle", "before")  # what was before; their words stand in data/vent/words.toml
 HOT, REST, IDLE, BEFORE = range(len(HISTORIES))
 
-SAME = 5e-3  # of the vent's flows: roots nearer to each other are one
-_CLOSE = 0.02  # Pa; nearer than that Newton's method takes over from `follow`
-_MOST_STEPS = 200
-_AROUND, _TURNS = 1.0, 4  # Pa, and turns to and fro: nearer than that, after so many, Newton's method is tried
-_MOST_TURNS = 16  # then it flutters, about a jump of the mismatch or between two points
-_STILL = 1e-6  # of the longest step: what goes to and fro by less stands at a jump
-_FIRST_STEP, _LONGEST_STEP = 0.1, 100.0  # s
-_GROWTH, _MOST_BOOST = 1.3, 30.0  # of one step to the next that goes the same way
-_REACH = 0.15  # of an appliance's flow: how far one step may go
-_USUAL = 0.3  # m/s in its outlet: where little flows, steps are taken by that
-_LEAST_SCALE = 1e-4  # kg/s, of the flows of a vent that hardly flows
+
 _TURNED = 3.0  # m/s of outdoor air down every way in: a gust, or an exhaust fan that ran
-_BRISK, _MOST_FREE = 4.0, 6  # m/s at a way in, and the unknown flows, of `every_way`
+
+
 _ROUNDS = 4  # of changes one after the other, in `reach`
 _BACK = 1e-6  # kg/s, less is called still
-
-
-# --- From given flows to rest --------------------------------------------------------------------------------
-
-
-def follow(
-    network: Network, states: States, drawn: np.ndarray, added: np.ndarray | None = None, near: bool = False
-) -> Solution:
-    """Where a vent comes to rest from the flows ``drawn`` (appliances, states) [kg/s] through its ways in.
-
-    ``added`` as in `common_vent.solve`. ``near``: they were at rest a moment ago, and Newton's method is tried at once.
-
-    What finds no rest is marked as not converged: it flutters, or the mismatch jumps where it stands still. Of the
-    flows it came by since it first turned round, it then holds those that send most gas into the room.
-    """
-    total, shape = len(states), (len(network.pipes), len(states))
-    found = {name: np.empty(shape) for name in _OF_SECTIONS}
-    found |= {name: np.empty((len(network.fed_by), total)) for name in _OF_APPLIANCES}
-    found |= {name: np.empty(total) for name in _OF_STATES} | {"converged": np.empty(total, bool)}
-    drawn = np.asarray(drawn, float)
-    for start in range(0, total, BLOCK):
-        _follow_block(network, states, added, drawn, np.arange(start, min(start + BLOCK, total)), found, near)
-    return Solution(network.plant, network.seasons, states, network.pressure, **found)
-
-
-def _follow_block(network: Network, states: States, added, drawn, todo: np.ndarray, found: dict, near: bool) -> None:
-    """Follow the states ``todo`` and write them into their places of ``found``; those that have come to rest leave.
-
-    Warming that drives the flow is held during a step in time, so that each goes where the mismatch points to, never to
-    a point from which a vent flees. Near the point of rest Newton's method takes over, with steps of no length in time;
-    where it goes astray or comes no nearer, the steps in time go on from where it began, to the end.
-    """
-    feed = _Feed(network, states[todo], None if added is None else added[:, todo])
-    drawn = np.where(np.isfinite(feed.resistance), drawn[:, todo], 0.0)
-    at, guess = _Walk(drawn, near), None
-    for turn in range(_MOST_STEPS):
-        sweep = _Sweep(network, feed, list(at.drawn), guess)
-        error, guess = sweep.residual, [run.outlet for run in sweep.runs]
-        usual = _usual(network, feed, at.drawn)
-        at.look(error, usual)
-        done = error <= TOLERANCE
-        if done.any():
-            _store(sweep, done, todo, found)
-        stuck = at.stuck & ~done
-        keep = ~(done | stuck)
-        if stuck.any() or (turn == _MOST_STEPS - 1 and keep.any()):
-            left = ~done if turn == _MOST_STEPS - 1 else stuck
-            worst = _Sweep(network, feed.only(left), list(at.worst[:, left]))
-            _store(worst, np.ones(int(left.sum()), bool), todo[left], found)
-            found["converged"][todo[left]] = False
-        if not keep.any():
-            return
-        newton = at.newton
-        change = np.array(sweep.newton_step(np.where(newton, 1.0, 0.0), np.where(newton, 0.0, 1.0 / at.step)))
-        at.go(change, usual)
-        if not keep.all():
-            feed, todo, guess = feed.only(keep), todo[keep], [a[keep] for a in guess]
-            at.only(keep)
-
-
-class _Walk:
-    """Where the states of a block are on their way, one column each, and how they go on."""
-
-    def __init__(self, drawn: np.ndarray, near: bool):
-        total = drawn.shape[1]
-        self.drawn, self.worst, self.before = drawn, drawn.copy(), np.zeros_like(drawn)
-        self.step, self.boost = np.full(total, _FIRST_STEP), np.ones(total)
-        self.turns, self.next_try = np.zeros(total, int), np.full(total, _TURNS)
-        self.newton, self.back, self.stuck = np.full(total, near), np.zeros(total, bool), np.zeros(total, bool)
-        self.error, self.close = np.full(total, np.inf), np.full(total, _CLOSE)
-        self.begun, self.began = drawn.copy(), np.full(total, np.inf)  # where Newton's method began, how near
-
-    def only(self, keep: np.ndarray) -> None:
-        """Leave out what has come to rest."""
-        for name, values in vars(self).items():
-            setattr(self, name, values[..., keep])
-
-    def look(self, error: np.ndarray, usual: np.ndarray) -> None:
-        """Take in how far from rest the states are; begin Newton's method, or give it up."""
-        more = (np.minimum(self.drawn, 0.0).sum(axis=0) < np.minimum(self.worst, 0.0).sum(axis=0)) | (self.turns == 0)
-        self.worst = np.where(more, self.drawn, self.worst)
-        strayed = (np.abs(self.drawn - self.begun) / usual).max(axis=0) > _REACH
-        self.back = self.newton & ((error > 0.9 * self.error) | strayed)
-        self.drawn = np.where(self.back, self.begun, self.drawn)
-        self.close = np.where(self.back, np.minimum(0.1 * self.began, self.close), self.close)
-        begins = ~self.newton & ((error <= self.close) | ((self.turns >= self.next_try) & (error <= _AROUND)))
-        self.next_try = np.where(begins, self.turns + _TURNS, self.next_try)
-        self.begun, self.began = np.where(begins, self.drawn, self.begun), np.where(begins, error, self.began)
-        self.newton = (self.newton | begins) & ~self.back
-        self.error = error
-
-    def go(self, change: np.ndarray, usual: np.ndarray) -> None:
-        """Go on by a ``change``: where steps go one way they grow, where they turn they begin small again.
-
-        Where Newton's method was given up, the flows have gone back already, and the change is not theirs.
-        """
-        change = np.where(self.back, 0.0, change)
-        far = np.maximum((np.abs(change) / (_REACH * usual)).max(axis=0), 1e-300)
-        on = (change * self.before).sum(axis=0)
-        turned, alone, in_time = on < 0.0, self.boost == 1.0, ~(self.newton | self.back)
-        self.turns += in_time & turned
-        still = (self.turns >= _TURNS) & (far < _STILL) & (self.error > 10.0 * TOLERANCE)
-        self.stuck = in_time & (still | (self.turns > _MOST_TURNS))
-        self.before = np.where(in_time, change, self.before)
-        boost = np.where(on > 0.0, np.minimum(_GROWTH * self.boost, _MOST_BOOST), 1.0)  # to pass a narrow place
-        self.boost = np.where(in_time, boost, 1.0)
-        self.drawn = self.drawn + change * np.minimum(self.boost, 1.0 / far)
-        step = np.clip(0.9 / far, 0.4, 3.0) * self.step
-        step = np.minimum(np.where(turned & alone, 0.1, 1.0) * step, _LONGEST_STEP)
-        self.step = np.where(in_time, step, self.step)
-
-
-def scale(prescribed: Sequence[np.ndarray], drawn: np.ndarray) -> np.ndarray:
-    """Size [kg/s] of a vent's flows, per state, by which two roots are near."""
-    return np.maximum(sum(np.abs(d) + p for d, p in zip(drawn, prescribed, strict=True)), _LEAST_SCALE)
-
-
-def _usual(network: Network, feed: _Feed, drawn: np.ndarray) -> np.ndarray:
-    """Flow [kg/s] by which a step is short, per way in: its appliance's own, or that of a brisk vent."""
-    own = np.array([np.abs(d) + p for d, p in zip(drawn, feed.prescribed, strict=True)])
-    return np.maximum(own, _USUAL * network.outlet_area[:, None] * feed.outdoor_density)
-
-
-def carried_over(network: Network, before: States, drawn: np.ndarray, states: States) -> np.ndarray:
-    """What is drawn [kg/s] in the moment in which ``before`` becomes ``states``: the gas in the vent flows on.
-
-    What a burner sends more, its hood draws less at first. A regulator, and a boiler that leaks, draws on.
-    """
-    was, now = _Feed(network, before), _Feed(network, states)
-    found = np.array(drawn, float)
-    for i in np.flatnonzero(network.on_total):
-        found[i] += was.prescribed[i] - now.prescribed[i]
-    return np.where(np.isfinite(now.resistance), found, 0.0)
-
-
-# --- What a root is worth --------------------------------------------------------------------------------------
-
-
-def inertance(network: Network) -> np.ndarray:
-    """Sum of L/A [1/m] over the sections that two ways out share (appliances, appliances): inertia of the gas."""
-    passed = np.zeros((len(network.fed_by), len(network.pipes)))
-    for i, row in enumerate(network.fed_by):
-        while row >= 0:
-            passed[i, row] = 1.0
-            row = network.pipes[row].parent
-    return (passed * [p.length / p.area for p in network.pipes]) @ passed.T
-
-
-def growth(network: Network, states: States, drawn: np.ndarray, added: np.ndarray | None = None) -> np.ndarray:
-    """Fastest growth [1/s] of a small disturbance of the flows ``drawn``, per state; negative where all die away.
-
-    The greatest real part of the eigenvalues of inertance^-1 times the slopes of the mismatch, by central differences.
-    """
-    feed = _Feed(network, states, added)
-    free, total = np.isfinite(feed.resistance), len(states)
-    size = scale(feed.prescribed, drawn)
-    slopes = np.zeros((total, *inertance(network).shape))
-    for j in feed.free:
-        ends = []
-        for sign in (1.0, -1.0):
-            moved = np.array(drawn, float)
-            moved[j] += sign * 1e-5 * size * free[j]
-            ends.append(_mismatch(network, feed, moved))
-        slopes[:, :, j] = ((ends[0] - ends[1]) / (2e-5 * size)).T
-    both = free.T[:, :, None] & free.T[:, None, :]
-    own = np.eye(free.shape[0], dtype=bool) & ~both  # a way in that is shut bears anything
-    mass = np.where(both, inertance(network), own)
-    return np.linalg.eigvals(np.linalg.solve(mass, np.where(both, slopes, -1.0 * own))).real.max(axis=-1)
-
-
-def is_stable(network: Network, states: States, drawn: np.ndarray, added: np.ndarray | None = None) -> np.ndarray:
-    """Where flows ``drawn`` come back by themselves after a small disturbance, per state."""
-    return growth(network, states, drawn, added) < 0.0
-
-
-def _mismatch(network: Network, feed: _Feed, drawn: np.ndarray) -> np.ndarray:
-    """Mismatch [Pa] at every way in (appliances, states); 0 where it is shut."""
-    sweep = _Sweep(network, feed, list(drawn))
-    _ = sweep.residual
-    nothing = np.zeros(feed.outdoor.size)
-    return np.array([sweep.mismatch.get(i, nothing) for i in range(len(feed.prescribed))])
-
-
-# --- All roots of a state with one unknown flow ------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class Census:
-    """All roots of states with one unknown flow: ``state`` of each, its ``drawn`` [kg/s], whether it is ``stable``.
-
-    ``jumps`` tells the states in which the mismatch changes its sign by a jump, with the flow there in ``jump_drawn``:
-    no flow balances it, and the vent stands still or flutters.
-    """
-
-    state: np.ndarray
-    drawn: np.ndarray
-    stable: np.ndarray
-    jumps: np.ndarray
-    jump_drawn: np.ndarray
-
-    def of(self, state: int) -> np.ndarray:
-        """The roots [kg/s] of one state, lowest first."""
-        return np.sort(self.drawn[self.state == state])
-
-
-def census(network: Network, states: States, added: np.ndarray | None = None, points: int = 400) -> Census:
-    """Every root of every state, by a scan of the mismatch over the one unknown flow; sign changes are halved.
-
-    ``points`` of the scan lie evenly between two flows beyond which the losses are greater than all that could drive.
-    Two roots between two neighbouring points are missed. Raises ValueError where not just one flow is unknown.
-    """
-    feed = _Feed(network, states, added)
-    free = np.isfinite(feed.resistance)
-    if (free.sum(axis=0) != 1).any():
-        raise ValueError(f"the census needs one unknown flow a state, here are up to {free.sum(axis=0).max()}")
-    ends = _beyond(network, feed, free)
-    grid = np.linspace(-ends - np.where(free, feed.prescribed, 0.0).sum(axis=0), ends, points)
-    column = np.tile(np.arange(len(states)), points)
-    value = _one_mismatch(network, states, added, column, grid.ravel()).reshape(grid.shape)
-    at, which = np.nonzero(value[1:] * value[:-1] <= 0.0)
-    low, high = grid[at, which], grid[at + 1, which]
-    stable = value[at, which] > value[at + 1, which]
-    for _ in range(50):
-        middle = 0.5 * (low + high)
-        below = (_one_mismatch(network, states, added, which, middle) > 0.0) == stable
-        low, high = np.where(below, middle, low), np.where(below, high, middle)
-    left = [_one_mismatch(network, states, added, which, end) for end in (low, high)]
-    jump = np.abs(left[1] - left[0]) > 10.0 * TOLERANCE
-    return Census(which[~jump], low[~jump], stable[~jump], which[jump], low[jump])
-
-
-def _one_mismatch(network: Network, states: States, added, which, flow) -> np.ndarray:
-    """Mismatch [Pa] of states ``which`` at their one unknown flow."""
-    found = np.empty(which.size)
-    for start in range(0, which.size, BLOCK):
-        part = slice(start, start + BLOCK)
-        feed = _Feed(network, states[which[part]], None if added is None else added[:, which[part]])
-        drawn = np.where(np.isfinite(feed.resistance), flow[part], 0.0)
-        found[part] = _mismatch(network, feed, drawn).sum(axis=0)
-    return found
-
-
-def _beyond(network: Network, feed: _Feed, free) -> np.ndarray:
-    """Flow [kg/s], either way, at which losses exceed twice what could drive: a vent full of nothing, wind and fans."""
-    height = sum(abs(p.rise) for p in network.pipes)
-    drive = GRAVITY * height * feed.outdoor_density + np.abs(feed.room_gauge).max(axis=0) + np.abs(feed.wind_head)
-    drive = drive + max(network.threshold) + (0.0 if feed.added is None else np.abs(feed.added).sum(axis=0))
-    flow = scale(feed.prescribed, np.zeros_like(feed.prescribed))
-    for _ in range(60):
-        up, down = (_mismatch(network, feed, np.where(free, sign * flow, 0.0)).sum(axis=0) for sign in (1.0, -1.0))
-        short = (up > -2.0 * drive) | (down < 2.0 * drive)
-        if not short.any():
-            break
-        flow = np.where(short, 1.5 * flow, flow)
-    return flow
-
-
-def every_way(network: Network, state: States, added: np.ndarray | None = None) -> np.ndarray:
-    """Stable roots [kg/s] of one state (appliances, roots), followed from every pattern of flows forward and backward.
-
-    A brisk flow one way or the other, or none, at each way in: 3^n starts. Raises ValueError where more than
-    six flows are unknown. That no root has escaped is proved for one unknown flow only (`census`).
-    """
-    free = _Feed(network, state).free
-    if len(state) != 1 or len(free) > _MOST_FREE:
-        raise ValueError(f"every_way needs one state of at most {_MOST_FREE} unknown flows, here {len(free)}")
-    ways = _BRISK * (np.indices([3] * len(free)).reshape(len(free), -1) - 1)
-    many = state[np.zeros(ways.shape[1], int)]
-    feed = _Feed(network, many)
-    drawn = np.zeros((len(network.fed_by), ways.shape[1]))
-    for i, way in zip(free, ways, strict=True):
-        drawn[i] = way * network.outlet_area[i] * feed.outdoor_density - feed.prescribed[i]
-    own = None if added is None else added[:, np.zeros(ways.shape[1], int)]
-    ended = follow(network, many, drawn, own)
-    good = ended.converged & is_stable(network, many, ended.drawn, own)
-    found: list[np.ndarray] = []
-    for k in np.flatnonzero(good):
-        near = SAME * scale(feed.prescribed, ended.drawn)[k]
-        if all(np.abs(ended.drawn[:, k] - other).max() > near for other in found):
-            found.append(ended.drawn[:, k])
-    return np.array(found).reshape(len(found), -1).T
-
-
-# --- What a person's past reaches ----------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -394,8 +83,8 @@ class _Found:
 
     def __init__(self, network: Network, states: States, added, hot: Solution):
         self.network, self.states, self.added = network, states, added
-        feed = _Feed(network, states, added)
-        self.prescribed = np.array(feed.prescribed)
+        boundary = Boundary(network, states, added)
+        self.prescribed = np.array(boundary.prescribed)
         self.first = hot
         self.extra: list[Solution] = []
         self.condition, self.history = np.arange(len(states)), np.full(len(states), HOT)
@@ -419,7 +108,7 @@ class _Found:
         if not which.size:
             return 0
         found = follow(self.network, self.states[which], drawn, None if self.added is None else self.added[:, which])
-        return sum(self._take(which[once], columns(found, once), history[once]) for once in _each_once(which))
+        return sum(self._take(which[once], found.columns(once), history[once]) for once in _each_once(which))
 
     def _take(self, which: np.ndarray, found: Solution, history: np.ndarray) -> int:
         """Keep what is new among roots of conditions ``which``, each once; how many are."""
@@ -433,7 +122,7 @@ class _Found:
         new = ~known
         self.restless[which] = np.where(~found.converged & new, gas, self.restless[which])
         if new.any():
-            self._keep(which[new], columns(found, new), history[new])
+            self._keep(which[new], found.columns(new), history[new])
         return int(new.sum())
 
     def _keep(self, which, solution: Solution, history) -> None:
@@ -453,12 +142,12 @@ class _Found:
         falls, own = doubtful[~stands], None if own is None else own[:, ~stands]
         if not falls.size:
             return
-        feed = _Feed(self.network, states[~stands], own)
-        full = np.array(feed.first_guess(_Sweep(self.network, feed, feed.nothing_drawn())))
+        boundary = Boundary(self.network, states[~stands], own)
+        full = np.array(boundary.first_guess(PressureBalance(self.network, boundary, boundary.nothing_drawn())))
         again = follow(self.network, states[~stands], full, own)
         better = again.converged | ~self.first.converged[falls]
         places = falls[better]
-        self.first = put(self.first, places, columns(again, better))
+        self.first = self.first.put(places, again.columns(better))
         self.drawn[:, places] = again.drawn[:, better]
 
     def spread(self) -> int:
@@ -505,17 +194,17 @@ class _Found:
 
     def _drop_twins(self) -> None:
         """Leave out further roots that the first of their condition has become; one takes the place of a lost first."""
-        total, extra = len(self.states), _joined(self.extra) if self.extra else None
+        total, extra = len(self.states), joined(self.extra) if self.extra else None
         if extra is None:
             return
         of = self.condition[total:]
         lost = np.flatnonzero(~self.first.converged[of] & extra.converged)
         _, once = np.unique(of[lost], return_index=True)
-        self.first = put(self.first, of[lost[once]], columns(extra, lost[once]))
+        self.first = self.first.put(of[lost[once]], extra.columns(lost[once]))
         self.history[of[lost[once]]] = self.history[total:][lost[once]]
         near = SAME * scale(self.prescribed[:, of], extra.drawn)
         keep = (np.abs(self.first.drawn[:, of] - extra.drawn) > near).any(axis=0)
-        self.extra = [columns(extra, keep)]
+        self.extra = [extra.columns(keep)]
         self.condition = np.concatenate([self.condition[:total], of[keep]])
         self.history = np.concatenate([self.history[:total], self.history[total:][keep]])
 
@@ -525,7 +214,7 @@ class _Found:
         total = len(self.states)
         order = total + np.argsort(self.condition[total:], kind="stable")
         order = np.concatenate([np.arange(total), order])
-        solution = columns(_joined([self.first, *self.extra]), order)
+        solution = joined([self.first, *self.extra]).columns(order)
         return Reached(solution, self.condition[order], self.history[order])
 
 
@@ -580,33 +269,3 @@ def _one_change(states: States, at: int) -> np.ndarray:
         weather |= states.wind_case != states.wind_case[at]
     changed = (states.codes != states.codes[:, [at]]).sum(axis=0) + weather + (states.cold != states.cold[at])
     return changed == 1
-
-
-# --- Columns of solutions --------------------------------------------------------------------------------------------
-
-
-def _arrays(solution: Solution) -> list[str]:
-    return [f.name for f in fields(solution) if isinstance(getattr(solution, f.name), np.ndarray)]
-
-
-def columns(solution: Solution, pick) -> Solution:
-    """Some states of a solution: ``pick`` as an index into its last axis (a slice, indices or a mask)."""
-    taken = {name: getattr(solution, name)[..., pick] for name in _arrays(solution)}
-    return replace(solution, states=solution.states[pick], **taken)
-
-
-def put(solution: Solution, places, columns: Solution) -> Solution:
-    """A solution with other columns at some places."""
-    found = {name: getattr(solution, name).copy() for name in _arrays(solution)}
-    for name, values in found.items():
-        values[..., places] = getattr(columns, name)
-    return replace(solution, **found)
-
-
-def _joined(parts: list[Solution]) -> Solution:
-    """Solutions one behind the other."""
-    found = {name: np.concatenate([getattr(p, name) for p in parts], axis=-1) for name in _arrays(parts[0])}
-    states = [p.states for p in parts]
-    names = [f.name for f in fields(States) if getattr(states[0], f.name) is not None]
-    both = {name: np.concatenate([getattr(s, name) for s in states], axis=-1) for name in names}
-    return replace(parts[0], states=States(**both), **found)

@@ -1,0 +1,33 @@
+"""Exposure plot: the hours, the concentration and the blood that were found, and when an alarm may sound."""
+
+import pytest
+from sample_figures import extents
+
+from ventcalc.building import carbon_monoxide
+from ventcalc.gas.combustion import products
+from ventcalc.gas.fuels import fuel
+from ventcalc.show import exposure_plot
+from ventcalc.units import Q_
+
+
+@pytest.fixture(scope="module")
+def found():
+    """Five grams of flue gas a second with 2000 ppm into a small room."""
+    case = carbon_monoxide.COCase(Q_(50.0, "m**3"), Q_(0.5, "1/hour"), Q_(2000.0, "ppm"), Q_(4.0, "hour"))
+    burnt = products(fuel("natural gas"), 0.3)
+    return carbon_monoxide.judge(case, Q_(5.0, "g/s"), burnt, Q_(1.0, "atm"))
+
+
+def test_lines_are_what_was_found(found):
+    left, right = exposure_plot.exposure(found).axes
+    hours, ppm = left.lines[0].get_data()
+    assert hours == pytest.approx(found.times / 3600.0) and ppm == pytest.approx(found.co[0])
+    assert right.lines[0].get_ydata() == pytest.approx(100.0 * found.blood[0])
+
+
+def test_nothing_written_leaves_the_paper(found):
+    figure = exposure_plot.exposure(found)
+    width, height = figure.bbox.size
+    written = extents(figure)
+    assert all(b.x0 >= -1 and b.y0 >= -1 and b.x1 <= width + 1 and b.y1 <= height + 1 for _, b in written)
+    assert {"carbon monoxide, ppm", "COHb, %"} <= {words for words, _ in written}

@@ -1,0 +1,74 @@
+"""Reversal: hazards that are really there, and flue gas told from air."""
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from ventcalc import tables
+from ventcalc.job import findings, job_file, judgement, study
+from ventcalc.job.surroundings import Surroundings
+from ventcalc.vent import firing_states, reversal
+from ventcalc.vent.states import States
+
+JOBS = tables.DATA / "jobs"
+
+
+def test_reversal_needs_a_leak_and_a_fire(swim_hall):
+    found = {r.appliance: r for r in reversal.reversals(swim_hall)}
+    assert set(found) == {"Boiler 1", "Boiler 2", "Boiler 3"}
+    for r in found.values():
+        i = [a.name for a in swim_hall.plant.appliances].index(r.appliance)
+        assert swim_hall.states.codes[i, r.state] == 0 and swim_hall.any_firing[r.state]
+        assert swim_hall.solution.drawn[i, r.state] == pytest.approx(-r.flow)
+        assert swim_hall.solution.outlet_pressure[i, r.state] > 0
+
+
+def test_a_reversal_is_chosen_by_its_flue_gas_and_tells_both(swim_hall):
+    """The largest backflow of this plant is purge air of a neighbor; the danger is the flue gas, less in all."""
+    for r in reversal.reversals(swim_hall):
+        assert r.dangerous and r.flue_gas <= r.flow <= r.most and r.states <= r.most_states
+    first = reversal.reversals(swim_hall)[0]
+    assert " high" in swim_hall.describe(first.state) and first.most > 1.1 * first.flow
+    flue_gas, share = reversal.flue_gas_in_room(swim_hall)
+    assert ((share >= 0.0) & (share <= 1.0)).all() and (flue_gas[share == 0.0] == 0.0).all()
+
+
+def test_air_that_a_neighbor_purges_is_no_flue_gas(swim_hall):
+    # Boiler 3 at its lowest sends its flue gas down the vent beyond the junction of Boiler 1; Boiler 2 purges between.
+    codes = np.array([[0], [1], [2]])
+    states = States(codes, np.array([2]), np.ones(1, bool), np.zeros(1, bool))
+    scan = firing_states.of_states(swim_hall.plant, swim_hall.seasons, states, 1, False)
+    assert reversal.gas_in_room(scan)[0, 0]
+    (found,) = (r for r in reversal.reversals(scan) if r.appliance == "Boiler 1")
+    # Boiler 2 stands between Boiler 1 and the fire, and its purge flows away from Boiler 1 as well as towards it.
+    assert not found.dangerous and found.flue_gas == 0.0 and found.states == 0
+    assert found.most > reversal.REVERSAL_FLOW and found.most_states == 1
+    hall = study.study(job_file.load(JOBS / "swim_hall.toml"), compare=False)
+    (told,) = judgement._purge_air(replace(hall, scan=scan, reversals=(found,), around=Surroundings()))
+    assert told.weight == "note" and "no flue gas" in findings.sentence(told)
+
+
+def test_a_hood_that_is_turned_over_lets_its_own_flue_gas_out_whole():
+    """A purge that comes down the hood's connector pushes all the hood makes into the room: no less than its burner's.
+
+    By mass: flue gas per heat of its fuel and excess air (stoichiometry) times its input.
+    """
+    school = job_file.load(JOBS / "school.toml")
+    codes = np.array([[1], [1], [1]])  # heater on, both boilers purge, in winter wind that stands against the vent
+    states = States(codes, np.array([0]), np.ones(1, bool), np.ones(1, bool), np.array([1]))
+    scan = firing_states.of_states(school.plant, school.seasons, states, 1, False)
+    row = scan.solution.row(school.plant.feeds[0])
+    turned = int(scan.solution.flow[row].argmin())
+    assert scan.solution.flow[row, turned] < 0.0
+    heater = school.plant.appliances[0]
+    own = float(heater.levels[0].heat_input.m_as("W")) * reversal.burning(scan, 0, turned)[0].mass_per_heat
+    flue_gas, share = reversal.flue_gas_in_room(scan)
+    assert flue_gas[0, turned] == pytest.approx(own, rel=0.02) and share[0, turned] < 0.9
+
+
+def test_sealed_appliances_let_nothing_back():
+    text = (JOBS / "swim_hall.toml").read_text(encoding="utf-8")
+    loaded = job_file.read(re.sub(r'idle = "leaking"\nleak = .*\n', 'idle = "sealed"\n', text).encode())
+    assert reversal.reversals(firing_states.scan(loaded.plant, loaded.seasons)) == ()

@@ -1,0 +1,72 @@
+"""Time step: gas arrives when its volume has flowed; finer steps change little; a device sees every one."""
+
+import numpy as np
+import pytest
+from sample_plants import SEASONS
+from sample_runs import ADIABATIC, FORCED, FROZEN, PLANTS, STILL, course, front_arrival, lit, mixed_codes, one_pipe
+
+from ventcalc.gas import streams
+from ventcalc.vent.common_vent import solve
+from ventcalc.vent.network import compile_network
+from ventcalc.vent.states import States
+from ventcalc.vent.time_step import Method
+from ventcalc.vent.transient import run
+
+
+def test_a_front_arrives_when_its_volume_has_flowed():
+    plant = one_pipe()
+    result = run(plant, (STILL,), course([[0, 1, 1]], [0, 0.1, 12]), stride=0.1, method=ADIABATIC)
+    volume = np.pi / 4 * 0.25**2 * 15.0
+    gas = compile_network(plant, (STILL,))
+    flow = gas.prescribed[0][0, 1] * gas.gas[0][streams.GAS_R, 0, 1] * 473.15 / 101325.0
+    # The last cell's middle lies a quarter of a metre before the end; the ramp costs half its time.
+    assert front_arrival(result) == pytest.approx(volume / flow * (14.75 / 15.0) + 0.05, rel=0.02)
+    assert result.downstream[0, -1, 0] == pytest.approx(473.15, abs=0.1)
+    assert result.downstream[0].max() < 473.25  # no front overshoots
+
+
+def test_finer_cells_and_steps_change_little():
+    starts_of = course([[0, 1, 1], [0, 0, 2], [0, 0, 0]], [0, 2, 30], [0, 0, 0])
+    coarse, fine = (
+        run(FORCED, SEASONS, starts_of, stride=0.2, method=m)
+        for m in (Method(), Method(cell=0.25, step=0.025, walls=20))
+    )
+    # Where a ramp begins or ends the acceleration jumps, and a step of 0.1 s shows it up to one step late.
+    away = np.abs(coarse.time - 2.0) > 0.3
+    # Found 0.64 Pa at worst, where water settles.
+    assert np.abs(coarse.outlet_pressure - fine.outlet_pressure)[:, away].max() < 0.7
+
+
+def test_a_fan_is_a_pressure_added():
+    row = FORCED.row("stack")
+    added = np.zeros((len(FORCED.order), 3))
+    added[row] = 30.0
+    codes = mixed_codes(FORCED)
+    given = lit(FORCED, codes, 150.0, (0, 1, 0))
+    result = run(FORCED, SEASONS, given, added, stride=1.0, method=FROZEN)
+    states = States(codes, given.season, np.ones(3), np.zeros(3))
+    steady = solve(FORCED, SEASONS, states, added)
+    # To the same as without it: see the frozen walls above.
+    assert result.outlet_pressure[:, -1] == pytest.approx(steady.outlet_pressure, abs=1.2)
+    assert result.pressure_down[row, -1] == pytest.approx(steady.pressure_down[row], abs=0.5)
+
+
+def test_a_device_sees_the_vent_step_by_step():
+    plant, seen = PLANTS["hoods"], []
+    row = plant.row("stack")
+
+    def fan(now):
+        seen.append((now.time, now.flow, now.density, now.outlet_pressure, now))
+        added = np.zeros((len(plant.order), 1))
+        added[row] = 40.0 if now.time < 10.0 else 0.0  # it stops
+        return added
+
+    result = run(plant, SEASONS, course([[2, 2], [0, 0], [0, 0]], [0, 20], [2, 0, 0], cold=0.0), fan)
+    assert [now[0] for now in seen[:3]] == pytest.approx([0.0, 0.0, 0.05])
+    assert seen[50][1].shape == seen[50][2].shape == (len(plant.order), 1)
+    kept = result.outlet_pressure[:, 40, 0]  # at 8 s, seen before the step that follows
+    assert seen[161][3][:, 0] == pytest.approx(kept, abs=1e-9)
+    with pytest.raises(ValueError, match="before the vent moves on"):
+        assert seen[161][4].outlet_pressure is None
+    drawn = result.drawn.sum(axis=0)[:, 0]
+    assert drawn[45] > drawn[-1] + 0.05  # while it ran it drew more room air
