@@ -21,7 +21,10 @@ vent: layout network condensing_run cooling common_vent roots vent_sizing area_r
     wetted_wall gas_column course transient
 draft: fans dampers held_pressure outlet_control sensor_location draft_control closed_loop tuning spike_test purge
     start_sequence start_proof load_changes natural_draft
-building: clearances combustion_air re_entrainment carbon_monoxide
+building: code_rules roof_scene plan_geometry terminal roof_wind clearance_table clearance_rules clearances least_height
+    clearance_words orifice_flow leakage combustion_air room_air combustion_air_verdicts room_balance room_pressure
+    depressurization makeup_air combustion_air_words plume air_intakes stack_discharge re_entrainment
+    re_entrainment_words co_conversions spillage co_buildup co_limits co_alarms cohb co_exposure co_words
 job: permissions findings job_file vent_changes governing_states remedy_words remedies trial_run failures surroundings
     design operation judgement study
 show: elevation drawing roof_drawing plots remedy_plots change_plots report handout exercises panels axes sources

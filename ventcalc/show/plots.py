@@ -17,7 +17,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, Rectangle
 
-from ventcalc.building.carbon_monoxide import Exposure
+from ventcalc.building.co_exposure import Exposure
 from ventcalc.job.study import Study, alternate_envelopes
 from ventcalc.show.drawing import (
     BLUE,

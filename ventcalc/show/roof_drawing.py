@@ -13,22 +13,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Polygon, Rectangle
 
-from ventcalc.building.clearances import (
-    CHECK_EDITION,
-    FAIL,
-    READING,
-    VERDICTS,
-    Finding,
-    Mark,
-    Obstacle,
-    Opening,
-    RoofPlane,
-    Scene,
-    Terminal,
-    inside,
-    length_text,
-    requirement,
-)
+from ventcalc.building.clearance_words import length_text, requirement
+from ventcalc.building.clearances import Finding
+from ventcalc.building.code_rules import CHECK_EDITION, FAIL, READING, VERDICTS
+from ventcalc.building.plan_geometry import inside
+from ventcalc.building.roof_scene import Mark, Obstacle, Opening, RoofPlane, Scene
+from ventcalc.building.terminal import Terminal
 from ventcalc.show.drawing import BLUE, GREY, HALO, INK, PALE, POINTS, RUST, SIZE, WIDTH, plain_axes, unit_label
 from ventcalc.units import Q_, shown_unit
 
