@@ -74,7 +74,7 @@ def gaps_and_heights(rule, off):
 
 
 def test_the_limits_cover_every_form():
-    assert {r.form for r in RULES} == set(clearance_table.FORMS)
+    assert {r.form for r in RULES} == set(clearance_table.FORMS) == set(clearance_rules._SPANS)
 
 
 @pytest.mark.parametrize(("off", "met"), [(-MM, False), (0.0, True), (MM, True)], ids=["inside", "at", "outside"])

@@ -1,8 +1,10 @@
 """Code rules: figures of the tables of rules beside the rows that were read, and where they stand."""
 
+from pathlib import Path
+
 import pytest
 
-from ventcalc import tables
+from ventcalc import building, tables, words
 from ventcalc.building.code_rules import (
     CHECK_EDITION,
     FAIL,
@@ -13,6 +15,7 @@ from ventcalc.building.code_rules import (
     Reason,
     cited,
     figure,
+    names_in,
     plain,
 )
 
@@ -61,6 +64,10 @@ def test_an_unknown_rule_is_refused_by_name():
         figure("combustion_air", "no such rule")
 
 
+def test_names_of_a_cell():
+    assert names_in("chimney; type L vent ;") == ("chimney", "type L vent") and names_in("") == ()
+
+
 def test_a_reason_is_told_from_its_figures():
     reason = Reason("house_limit", "kind", {"kind": "forced"})
     assert reason.words("SI") == reason.words() and "forced" in reason.words()
@@ -70,3 +77,10 @@ def test_a_reason_is_told_from_its_figures():
 
 def test_verdicts_stand_with_the_worst_first():
     assert VERDICTS == (FAIL, READING, PASS, NONE)
+
+
+def test_every_sentence_of_the_part_is_told_somewhere():
+    """By its name, in quotation marks, in the code of the part, or as a form of the table of clearances."""
+    code = "".join(path.read_text(encoding="utf-8") for path in Path(building.__path__[0]).glob("*.py"))
+    names = {name for told in words.sentences("building").values() for name in told}
+    assert {name for name in names if f'"{name}"' not in code} == set()

@@ -47,6 +47,7 @@ class Ground:
 
 
 def ground_of(scene: Scene, p: np.ndarray, radius: float) -> Ground:
+    """What stands under a vent of that outside ``radius`` [m] at places ``p`` (N, 2) [m]."""
     count = len(p)
     height, at = np.full(count, -np.inf), np.zeros((count, 2))
     thing, pitch = np.full(count, "", object), np.zeros(count)
@@ -80,17 +81,21 @@ class View:
     ground: Ground
 
     def objects(self, rule: Rule) -> list[Placed]:
+        """Things of the scene that a rule names."""
         return [t for t in self.scene.placed if set(t.labels) & set(rule.objects)]
 
     def all(self, value: float) -> np.ndarray:
+        """One value for every place (N,)."""
         return np.full(len(self.p), value)
 
 
 def view_of(scene: Scene, terminal: Terminal, p: np.ndarray) -> View:
+    """A terminal seen at places ``p`` (N, 2) [m]."""
     return View(scene, terminal, p, ground_of(scene, p, terminal.radius))
 
 
 def _above_roof(view: View, rule: Rule) -> list[Span]:
+    """Below ``value`` over the highest point where it passes through the roof: three feet for a chimney."""
     g = view.ground
     names = np.unique(g.thing.astype(str))
     name = str(names[0]) if len(names) == 1 else "roof"
@@ -100,14 +105,15 @@ def _above_roof(view: View, rule: Rule) -> list[Span]:
 
 
 def _above_anything(view: View, rule: Rule) -> list[Span]:
+    """The 10 ft rule: below ``value`` over the highest point of anything nearer than ``within``, roof or obstacle."""
     reach, r = rule.within, view.terminal.radius
-    spans = []
+    found = []
     for plane in view.scene.planes:
         height, where = highest_within(plane, view.p, reach + r - EXACT)
         at = np.column_stack([where, np.where(np.isfinite(height), height, 0.0)])
         gap = np.hypot(*(where - view.p).T) - r
-        spans.append(Span(plane.name, view.all(-np.inf), height + rule.value, gap, reach, at))
-    return spans + [_over(view, obstacle, rule) for obstacle in view.scene.obstacles]
+        found.append(Span(plane.name, view.all(-np.inf), height + rule.value, gap, reach, at))
+    return found + [_over(view, obstacle, rule) for obstacle in view.scene.obstacles]
 
 
 def _seen(view: View, thing: Placed) -> tuple[np.ndarray, np.ndarray]:
@@ -125,11 +131,13 @@ def _over(view: View, thing: Placed, rule: Rule) -> Span:
 
 
 def _above(view: View, rule: Rule) -> list[Span]:
+    """Below ``value`` over the things named that are nearer than ``within``."""
     return [_over(view, thing, rule) for thing in view.objects(rule)]
 
 
 def _around(view: View, rule: Rule) -> list[Span]:
-    spans = []
+    """Nearer than ``beside``: from ``below`` under the things named to ``value`` over them."""
+    found = []
     for thing in view.objects(rule):
         gap, where = _seen(view, thing)
         near = gap < rule.beside - EXACT
@@ -137,12 +145,13 @@ def _around(view: View, rule: Rule) -> list[Span]:
         low = np.where(near, bottom - rule.below - view.terminal.cap, np.inf)
         high = np.where(near, top + rule.value, -np.inf)
         level = np.clip(view.terminal.low, bottom, top)
-        spans.append(Span(thing.name, low, high, gap, rule.beside, np.column_stack([where, view.all(level)])))
-    return spans
+        found.append(Span(thing.name, low, high, gap, rule.beside, np.column_stack([where, view.all(level)])))
+    return found
 
 
 def _away(view: View, rule: Rule) -> list[Span]:
-    spans = []
+    """Nearer in space than ``value`` to the things named."""
+    found = []
     for thing in view.objects(rule):
         gap, where = _seen(view, thing)
         bottom, top = thing.span
@@ -151,31 +160,34 @@ def _away(view: View, rule: Rule) -> list[Span]:
         low = np.where(near, bottom - rise - view.terminal.cap, np.inf)
         high = np.where(near, top + rise, -np.inf)
         level = np.clip(view.terminal.low, bottom, top)
-        spans.append(Span(thing.name, low, high, gap, rule.value, np.column_stack([where, view.all(level)])))
-    return spans
+        found.append(Span(thing.name, low, high, gap, rule.value, np.column_stack([where, view.all(level)])))
+    return found
 
 
 def _beside(view: View, rule: Rule) -> list[Span]:
-    spans = []
+    """Nearer in plan than ``value`` to the things named, whatever the height."""
+    found = []
     for thing in view.objects(rule):
         gap, where = _seen(view, thing)
         # A corner or meter ends somewhere if its top is given; a lot line, a building and a walkway reach up for ever.
         end = thing.span[1] if isinstance(thing, Mark) and thing.kind != "walkway" else np.inf
         high = np.where(gap < rule.value - EXACT, end, -np.inf)
         level = min(end, view.terminal.low)
-        spans.append(
+        found.append(
             Span(thing.name, view.all(-np.inf), high, gap, rule.value, np.column_stack([where, view.all(level)]))
         )
-    return spans
+    return found
 
 
 def _above_grade(view: View, rule: Rule) -> list[Span]:
+    """Below ``value`` over finished ground."""
     level = view.scene.ground
     at = np.column_stack([view.p, view.all(level)])
     return [Span("finished ground", view.all(-np.inf), view.all(level + rule.value), view.all(0.0), None, at)]
 
 
 def _above_outlet(view: View, rule: Rule) -> list[Span]:
+    """Below ``value`` over the highest connected draft hood or collar."""
     if view.terminal.hood is None or view.terminal.hooded is False:
         return []
     level = metres(view.terminal.hood, "hood")
@@ -184,7 +196,7 @@ def _above_outlet(view: View, rule: Rule) -> list[Span]:
     return [Span(name, view.all(-np.inf), view.all(level + rule.value), view.all(0.0), None, at)]
 
 
-FORMS: dict[str, Callable[[View, Rule], list[Span]]] = {
+_SPANS: dict[str, Callable[[View, Rule], list[Span]]] = {
     "above roof": _above_roof,
     "above anything": _above_anything,
     "above": _above,
@@ -194,6 +206,11 @@ FORMS: dict[str, Callable[[View, Rule], list[Span]]] = {
     "above grade": _above_grade,
     "above outlet": _above_outlet,
 }
+
+
+def spans(view: View, rule: Rule) -> list[Span]:
+    """What a row forbids at the places of a view, a span for each thing; its conditions do not count here."""
+    return _SPANS[rule.form](view, rule)
 
 
 def names_kind(rule: Rule, terminal: Terminal) -> bool:

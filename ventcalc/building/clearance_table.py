@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from ventcalc import tables
-from ventcalc.building.code_rules import FAIL, PASS, READING
+from ventcalc.building.code_rules import FAIL, PASS, READING, names_in
 from ventcalc.building.roof_scene import MARKS, NEXT_DOOR, OBSTACLES, OPENINGS, one_of
 from ventcalc.building.terminal import KINDS
 
@@ -103,8 +103,8 @@ def _rules(rows: Iterable[Mapping[str, str]]) -> tuple[Rule, ...]:
                 **{name: _number(row, name, _UNIT[row["unit"]]) or 0.0 for name in _LENGTHS},
                 **{name: _number(row, *column) for name, column in _CONDITIONS.items()},
                 **{name: ranges.get(name) for name in _RANGES},
-                kinds=_words(row, "kinds"),
-                objects=_words(row, "objects"),
+                kinds=names_in(row["kinds"]),
+                objects=names_in(row["objects"]),
             )
         )
     return tuple(made)
@@ -119,9 +119,9 @@ def _sound_row(row: Mapping[str, str]) -> None:
     valid = {"form": tuple(FORMS), "unit": tuple(_UNIT), **_SAID}
     for column, words in valid.items():
         one_of(row[column], words, f"{where}: {column}")
-    for word in _words(row, "kinds"):
+    for word in names_in(row["kinds"]):
         one_of(word, KINDS, f"{where}: kinds")
-    for word in _words(row, "objects"):
+    for word in names_in(row["objects"]):
         one_of(word, _OBJECTS, f"{where}: objects")
     wanted = ["rule", "value", "kinds", *FORMS[row["form"]]]
     empty = [c for c in wanted if not row[c].strip()]
@@ -129,10 +129,6 @@ def _sound_row(row: Mapping[str, str]) -> None:
         raise ValueError(f"{where}: give {', '.join(empty)}")
     if not row["source"].strip() or not row["status"].startswith(tables.STATUSES):
         raise ValueError(f"{where}: give a source, and a status that begins with: {', '.join(tables.STATUSES)}")
-
-
-def _words(row: Mapping[str, str], column: str) -> tuple[str, ...]:
-    return tuple(w.strip() for w in row[column].split(";") if w.strip())
 
 
 def _number(row: Mapping[str, str], column: str, factor: float = 1.0) -> float | None:

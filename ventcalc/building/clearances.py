@@ -10,13 +10,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from ventcalc.building.clearance_rules import (
-    FORMS,
     Span,
     View,
     climb,
     gate_holds,
     names_kind,
     row_fits,
+    spans,
     view_of,
 )
 from ventcalc.building.clearance_table import FOOT, INCH, ROOF_FORMS, Rule, in_force
@@ -113,10 +113,10 @@ def _find(view: View, name: str, rows: list[Rule]) -> Finding:
     if not fitting:
         return Finding(name, gated[-1], READING, _row_reason(view, gated))
     row = fitting[0]
-    spans = FORMS[row.form](view, row)
-    if not spans:
+    forbidden = spans(view, row)
+    if not forbidden:
         return _nothing_there(view, name, row)
-    return _verdict(view, name, row, spans)
+    return _verdict(view, name, row, forbidden)
 
 
 def _nothing_there(view: View, name: str, row: Rule) -> Finding:
@@ -154,27 +154,27 @@ def _row_reason(view: View, rows: list[Rule]) -> Reason:
     return _reason("beyond_input", end=rows[-1].input[1])
 
 
-def _verdict(view: View, name: str, row: Rule, spans: list[Span]) -> Finding:
+def _verdict(view: View, name: str, row: Rule, forbidden: list[Span]) -> Finding:
     """The finding of a row that applies: by the thing that asks for most, else by the one that comes nearest to it."""
     z = view.terminal.low
-    broken = [s for s in spans if s.low[0] + EXACT < z < s.high[0] - EXACT]
+    broken = [s for s in forbidden if s.low[0] + EXACT < z < s.high[0] - EXACT]
     if broken:
         worst = max(broken, key=lambda s: s.high[0])
         reason = _note(row) if row.broken == READING else None
-        return _finding(name, row, row.broken, reason, worst, z, _cures(view, row, worst, spans, z))
-    asking = [s for s in spans if s.high[0] > -np.inf]
+        return _finding(name, row, row.broken, reason, worst, z, _cures(view, row, worst, forbidden, z))
+    asking = [s for s in forbidden if s.high[0] > -np.inf]
     if asking:
         tightest = max(asking, key=lambda s: s.high[0] if z >= s.high[0] - EXACT else -np.inf)
     else:
-        tightest = min(spans, key=lambda s: s.gap[0])
+        tightest = min(forbidden, key=lambda s: s.gap[0])
     if not asking and row.form in ROOF_FORMS:
         return Finding(name, row, NONE, _reason("over_no_roof"))
     return _finding(name, row, row.met, _note(row) if row.met == READING else None, tightest, z, {})
 
 
-def _cures(view: View, row: Rule, worst: Span, spans: list[Span], z: float) -> dict[str, Quantity]:
+def _cures(view: View, row: Rule, worst: Span, forbidden: list[Span], z: float) -> dict[str, Quantity]:
     """How far to raise or lower it, out of all spans of this rule, or to move it away from the worst thing."""
-    low, high = (np.array([getattr(s, end) for s in spans]) for end in ("low", "high"))
+    low, high = (np.array([getattr(s, end) for s in forbidden]) for end in ("low", "high"))
     up, down = climb(low, high, np.array([z]))[0], -climb(-high, -low, np.array([-z]))[0]
     cures = {"raise_by": up - z, "lower_by": z - down}
     if worst.reach is not None:

@@ -47,7 +47,7 @@ def alarm_band(times, co, standard: str = "UL 2034") -> AlarmBand:
     lowest nothing happens, and every minute spends its share of the time; at a whole share the alarm sounds. For the
     latest alarm a fall below the lowest test point begins it all anew, as a trainer of alarm users says it does. At a
     constant concentration of the standard its own times come out. UL 2034 is said to rest on about 10 % COHb; its
-    latest alarms are that for heavy work (`person`), which is another way to judge a rising concentration.
+    latest alarms are that for heavy work (`cohb.person`), which is another way to judge a rising concentration.
     Raises ValueError for an unknown standard.
     """
     points = alarm_points(standard)

@@ -126,6 +126,7 @@ def spill_to_reach(level, ventilation, spill_co, outdoor=0.0):
     above={"volumes": 0.0},
     source=_BALANCE,
 )
+# Nine arguments: the figures of the balance, each with its own unit and shape.
 def history(times, starts, volumes, ventilation, exchange, spill, spill_co, initial=0.0, outdoor=0.0):
     """Carbon monoxide in several rooms through stages in which sources and ventilation stand still, ppm (rooms, times).
 

@@ -41,6 +41,11 @@ def cited(table: str, rule: str) -> str:
     return f"{row['source']} (edition: {row['edition']}{unsure}; {CHECK_EDITION})"
 
 
+def names_in(cell: str) -> tuple[str, ...]:
+    """The names that stand in a cell of a table, parted by ";"."""
+    return tuple(name.strip() for name in cell.split(";") if name.strip())
+
+
 @dataclass(frozen=True)
 class Reason:
     """Why a verdict is what it is: the ``name`` of a sentence of ``data/building/words.toml`` and its ``figures``."""

@@ -87,8 +87,7 @@ def cohb(times, co, who: Person, initial=BACKGROUND, pressure=101325.0, oxygen=c
     initial: x at the first time; pressure: absolute, Pa, from 60 kPa; oxygen: mole fraction breathed, 0.15 to 1.
     A healthy adult's, ±1.5 percentage points or more from one to the next; not for infants, pregnancy, heart patients.
     It lies below what is printed in 23 of 26 rows of ``data/building/carbon_monoxide_checks.csv``, by 5 % in the
-    middle and 11 %
-    in all but one: the unsafe side. `judge` raises it by `COHB_MARGIN`.
+    middle and 11 % in all but one: the unsafe side. `judged_cohb` raises it by `COHB_MARGIN`.
     """
     co, times = np.asarray(co, float), np.asarray(times, float)
     rows = co.reshape(-1, co.shape[-1])

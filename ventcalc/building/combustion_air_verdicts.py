@@ -45,7 +45,7 @@ def judge(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
     """What the code's rules say of a room, one verdict a rule: the `ways` to supply air, then what else is asked.
 
     The rules of the openings say how much heat input the free area serves. None of them counts exhaust fans; what those
-    do is `coupled`.
+    do is `room_pressure.coupled`.
     """
     if sum(i.m for i in inputs(plant, room)) == 0.0:
         return ()

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ventcalc import tables
-from ventcalc.building.code_rules import FAIL, PASS, READING, Reason, cited, figure
+from ventcalc.building.code_rules import FAIL, PASS, READING, Reason, cited, figure, names_in
 from ventcalc.building.room_air import RoomAir
 from ventcalc.building.room_pressure import Coupled
 from ventcalc.units import Quantity
@@ -54,20 +54,16 @@ def depressurization_limit(plant: Plant, appliance: str, room: RoomAir) -> House
     most = max(level.heat_input for level in a.levels)
     if most >= figure("combustion_air", "house appliance"):
         return HouseLimit(None, rule, _why("large_input", cited=cited("combustion_air", "house appliance")))
-    if row["categories"] and a.category not in _listed(row["categories"]):
+    if row["categories"] and a.category not in names_in(row["categories"]):
         where = cited("combustion_air", "house categories")
         return HouseLimit(None, rule, _why("category", category=a.category, cited=where))
-    if a.kind not in _listed(row["kinds"]):
+    if a.kind not in names_in(row["kinds"]):
         return HouseLimit(None, rule, _why("kind", kind=a.kind))
     return HouseLimit(figure("combustion_air", rule), rule)
 
 
 def _why(name: str, **figures) -> Reason:
     return Reason("house_limit", name, figures)
-
-
-def _listed(text: str) -> tuple[str, ...]:
-    return tuple(word.strip() for word in text.split(";"))
 
 
 @dataclass(frozen=True)

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from ventcalc.building.clearance_rules import (
-    FORMS,
     View,
     climb,
     gate_holds,
     ground_of,
     names_kind,
     row_reaches,
+    spans,
     view_of,
 )
 from ventcalc.building.clearance_table import ROOF_FORMS, Rule, in_force
@@ -91,7 +91,7 @@ def _forbidden(view: View, rules: Sequence[Rule]) -> tuple[np.ndarray, np.ndarra
         counts = gate_holds(view, rule) & row_reaches(view, rule)
         if not counts.any():
             continue
-        for span in FORMS[rule.form](view, rule):
+        for span in spans(view, rule):
             lows.append(span.low[None, :])
             highs.append(np.where(counts, span.high, -np.inf)[None, :])
     return np.concatenate(lows), np.concatenate(highs)

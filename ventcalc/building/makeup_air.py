@@ -39,8 +39,9 @@ def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cu
 
     For each failing state the lowest room pressure is found at and above which all is well, burners lighting under a
     vent that stood idle and cold at that pressure; the room's balance there says how much air is missing. Each round
-    tries several pressures in each state at once. ``exhausting`` as given to `coupled`. An area of 0 means that nothing
-    fails, an infinite one that the room would have to stand above outdoors, which only a supply can do.
+    tries several pressures in each state at once. ``exhausting`` as given to `room_pressure.coupled`. An area of 0
+    means that nothing fails, an infinite one that the room would have to stand above outdoors, which only a supply can
+    do.
     """
     network, states = compile_network(of.plant, of.seasons), of.states
     air = RoomBalance(network, states, running.room, exhausting)

@@ -133,6 +133,7 @@ _SOUND_PLUME = {
 }
 
 
+# Nine and ten figures stand in these equations; each is an argument, so that each is checked by its unit and its name.
 @quantities("", **_PLUME, **_SOUND_PLUME, source=_HANDBOOK)
 def dilution(
     distance,

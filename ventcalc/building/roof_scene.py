@@ -33,6 +33,7 @@ def points_in_metres(value: Quantity, name: str, columns: int) -> np.ndarray:
 
 
 def metres(value: Quantity, name: str) -> float:
+    """A length as a plain number; ValueError naming ``name`` where it is not finite."""
     plain = float(magnitude(value, _METRE, name))
     if not np.isfinite(plain):
         raise ValueError(f"{name} must be finite, got {plain}")
@@ -40,6 +41,7 @@ def metres(value: Quantity, name: str) -> float:
 
 
 def one_of(value: str, valid: Sequence[str], name: str) -> None:
+    """Refuse a word that is none of the valid ones, naming ``name``."""
     if value not in valid:
         raise ValueError(f"{name} is {value!r}; choose one of: {', '.join(valid)}")
 

@@ -1,7 +1,8 @@
 """Surroundings: where a job's vent ends, what its boiler room breathes, and what flue gas would do in it.
 
-Gathers for one job what `clearances`, `combustion_air` and `carbon_monoxide` say of it, as far as the job file tells of
-roof, room and carbon monoxide. What the file does not tell of is not judged, and the report says so.
+Gathers for one job what the modules of `building` say of it: clearances, combustion air, the room's pressure,
+re-entrainment and carbon monoxide, as far as the job file tells of roof, room and carbon monoxide. What the file does
+not tell of is not judged, and the report says so.
 
 What speaks against the job in it is for `judgement` to say.
 """
