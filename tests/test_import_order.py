@@ -25,7 +25,10 @@ vent: layout network condensing_run cooling states dilution_air boundary_conditi
     column_walls advection gas_column course momentum_balance time_step transient
 draft: fans dampers held_pressure outlet_control sensor_location draft_control closed_loop tuning spike_test purge
     start_sequence start_proof load_changes natural_draft
-building: clearances combustion_air re_entrainment carbon_monoxide
+building: code_rules roof_scene plan_geometry terminal roof_wind clearance_table clearance_rules clearances
+    least_height clearance_words orifice_flow leakage combustion_air room_air combustion_air_verdicts room_balance
+    room_pressure depressurization makeup_air combustion_air_words plume air_intakes stack_discharge re_entrainment
+    re_entrainment_words co_conversions spillage co_buildup co_limits co_alarms cohb co_exposure co_words
 job: permissions findings job_file vent_changes governing_states remedy_words remedies trial_run failures surroundings
     design operation judgement study
 show: plots elevation free_places drawing_schedule drawing roof_drawing path_plots envelope_plot exposure_plot

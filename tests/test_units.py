@@ -452,3 +452,16 @@ def test_unknown_system_or_kind_is_refused_with_the_choice(system, kind):
 def test_unit_text_is_what_show_writes(kind, system):
     unit = units.shown_unit(kind, system)
     assert show(Q_(1, unit), system, kind).endswith(" " + units.unit_text(unit))
+
+
+def test_what_is_required_of_a_quantity():
+    units.require(Q_(0, "ft"), "m", "height")
+    units.require(Q_(4, "ft"), "m", "height", least=1.0, above=True)
+    with pytest.raises(ValueError, match=r"height = 3 ft must be at least 1 m"):
+        units.require(Q_(3, "ft"), "m", "height", least=1.0)
+    with pytest.raises(ValueError, match=r"height = 0 ft must be above 0 m"):
+        units.require(Q_(0, "ft"), "m", "height", above=True)
+    with pytest.raises(ValueError, match="height"):
+        units.require(Q_(float("nan"), "ft"), "m", "height")
+    with pytest.raises(UnitsError, match="height needs"):
+        units.require(Q_(3, "s"), "m", "height")

@@ -113,6 +113,16 @@ def magnitude(value: Any, unit: pint.Unit, name: str) -> Any:
     return np.asarray(value.m_as(unit) if isinstance(value, Quantity) else value, float)[()]
 
 
+def require(value: Quantity, unit: str, name: str, least: float = 0.0, above: bool = False) -> None:
+    """Refuse a quantity below ``least`` (in ``unit``), or at it where it must lie ``above``.
+
+    Raises `UnitsError` or ValueError naming ``name``, the value and what is valid.
+    """
+    plain = magnitude(value, ureg.Unit(unit), name)
+    if not (plain > least if above else plain >= least):
+        raise ValueError(f"{name} = {value:.4g~P} must be {'above' if above else 'at least'} {least:g} {unit}")
+
+
 _WRITE = {
     "meter": "a length such as 12 m or 40 ft",
     "kelvin": "a temperature such as 20 degC or 70 degF",

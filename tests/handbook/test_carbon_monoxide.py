@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from ventcalc import tables
-from ventcalc.building import carbon_monoxide
+from ventcalc.building import co_buildup, co_exposure, co_limits, co_words, cohb, spillage
 from ventcalc.checked import unexplained
 from ventcalc.handbook import carbon_monoxide as chapter
 from ventcalc.show.exercises import mark
@@ -70,18 +70,18 @@ def test_recalled_table_with_another_start():
     # What the remark on CM10 to CM21 says: from 0.6 % COHb on, the equation is within 0.13 of all twelve.
     for row in tables.read("carbon_monoxide_checks"):
         if row["quantity"].endswith("predicted"):
-            who, minutes = carbon_monoxide.person(row["activity"]), float(row["minutes"])
+            who, minutes = cohb.person(row["activity"]), float(row["minutes"])
             level = np.full(2, float(row["co_measured_ppm"]))
-            bound = carbon_monoxide.cohb.bare(np.array([0.0, 60.0 * minutes]), level, who, 0.006)[-1]
+            bound = cohb.cohb.bare(np.array([0.0, 60.0 * minutes]), level, who, 0.006)[-1]
             assert 100.0 * bound == pytest.approx(float(row["value"]), abs=0.13)
 
 
 def test_who_limits_keep_light_work_below_two_and_a_half_percent():
     # The table that O010 to O013 come from is headed by that aim (a journal article, 2018).
-    who = carbon_monoxide.person("light work")
-    for limit in carbon_monoxide.limits():
+    who = cohb.person("light work")
+    for limit in co_limits.limits():
         if limit.body == "WHO 2000":
-            bound = carbon_monoxide.cohb.bare(np.array([0.0, limit.window]), np.full(2, limit.level), who)
+            bound = cohb.cohb.bare(np.array([0.0, limit.window]), np.full(2, limit.level), who)
             assert bound[-1] < 0.025
 
 
@@ -121,7 +121,7 @@ def test_tables_by_the_clock():
     assert chapter.o_clock(0.0) == "2:30" and chapter.o_clock(4.5 * 3600.0) == "7:00"
     assert chapter.o_clock(np.inf) == "never"
     rows = chapter.judged_rows(FOUND, chapter.OFFICE)
-    assert len(rows) == len(carbon_monoxide.limits()) == len(chapter.limit_rows())
+    assert len(rows) == len(co_limits.limits()) == len(chapter.limit_rows())
     assert rows[0][-1].startswith("fail by") and rows[-1][-1] == "pass"
     assert any("authority" in row[-1] for row in rows) and not any("safe" in row[-1] for row in rows)
     assert {row[0] for row in chapter.fact_rows("interlock")} >= {"Texas", "Georgia"}
@@ -129,14 +129,12 @@ def test_tables_by_the_clock():
 
 def test_six_air_changes_bring_it_to_the_outdoor_standard():
     case = chapter.rooms()
-    flow, inside = carbon_monoxide.spilled(
+    flow, inside = spillage.spilled(
         chapter.leak(), chapter.burning(), case.co_air_free, case.room_temperature, chapter.place()
     )
     air = flow * ((inside - Q_(9.0, "ppm")) / Q_(9.0, "ppm")).to("")
     assert (air / case.room_volume).m_as("1/hour") == pytest.approx(6.0, abs=0.5)
-    assert carbon_monoxide.steady_state(case.room_volume * case.air_changes, flow, inside).m == pytest.approx(
-        152, abs=2
-    )
+    assert co_buildup.steady_state(case.room_volume * case.air_changes, flow, inside).m == pytest.approx(152, abs=2)
 
 
 # --- Live controls ---
@@ -144,7 +142,7 @@ def test_six_air_changes_bring_it_to_the_outdoor_standard():
 
 def test_explorer_shows_what_the_library_judges():
     numbers, _ = chapter.explorer_answer("US", **START)
-    assert "ppm CO in it" in numbers and "limits that fail" in numbers and carbon_monoxide.CAUTION[:40] in numbers
+    assert "ppm CO in it" in numbers and "limits that fail" in numbers and co_words.CAUTION[:40] in numbers
     stopped, _ = chapter.explorer_answer("SI", **START | {"monitor": 35.0})
     assert "burners stopped after" in stopped and "kg/s" in stopped
 
@@ -187,7 +185,7 @@ def test_lines_differ_by_more_than_their_colour():
 
 def test_sketch_names_the_rooms():
     words = {t.get_text() for t in chapter.sketch().axes[0].texts}
-    assert {carbon_monoxide.ROOM, chapter.OFFICE, "alarm", "stack"} <= words
+    assert {co_exposure.ROOM, chapter.OFFICE, "alarm", "stack"} <= words
 
 
 def test_judged_blood_lies_on_the_safe_side_of_what_is_printed():
@@ -200,5 +198,5 @@ def test_judged_blood_lies_on_the_safe_side_of_what_is_printed():
     short = {c.id: c.ours / float(c.published) for c in rows}
     assert len(rows) == 26 and sum(x < 1.0 for x in short.values()) == 23
     assert np.median(list(short.values())) == pytest.approx(0.95, abs=0.01)
-    raised = {key: carbon_monoxide.COHB_MARGIN * x for key, x in short.items()}
+    raised = {key: cohb.COHB_MARGIN * x for key, x in short.items()}
     assert [key for key, x in raised.items() if x < 1.0] == ["CM31"] and 9.0 * raised["CM31"] > 8.0

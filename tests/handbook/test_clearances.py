@@ -5,8 +5,11 @@ import re
 import numpy as np
 import pytest
 
-from ventcalc.building import clearances
-from ventcalc.building.clearances import CHIMNEY, FAIL, FAN, NONE, READING, judge, least_height, moved, with_fan
+from ventcalc.building import clearance_words
+from ventcalc.building.clearances import judge
+from ventcalc.building.code_rules import CHECK_EDITION, FAIL, NONE, READING
+from ventcalc.building.least_height import least_height, least_heights, roof_height
+from ventcalc.building.terminal import CHIMNEY, FAN, GAS_VENT, at_height, moved, with_fan
 from ventcalc.checked import unexplained
 from ventcalc.handbook import clearances as chapter
 from ventcalc.show.exercises import mark
@@ -52,13 +55,13 @@ def test_slips_that_come_from_doing_it_wrong():
 
 def test_explorer_shows_what_the_library_finds():
     numbers, _ = chapter.explorer_answer("US", **START)
-    roof = clearances.roof_height(chapter.hall(), chapter.stack())
-    terminal = clearances.at_height(chapter.stack(), roof + ft(START["above"]))
+    roof = roof_height(chapter.hall(), chapter.stack())
+    terminal = at_height(chapter.stack(), roof + ft(START["above"]))
     for f in judge(chapter.hall(), terminal):
         assert (f.verdict == NONE) == (f">{f.rule}</td>" not in numbers), f.rule
     least = least_height(chapter.hall(), terminal)
-    assert clearances.length_text(least.height, "US") in numbers
-    assert clearances.CHECK_EDITION in numbers
+    assert clearance_words.length_text(least.height, "US") in numbers
+    assert CHECK_EDITION in numbers
 
 
 def test_moving_away_from_the_handler_lets_the_intake_go():
@@ -71,7 +74,7 @@ def test_moving_away_from_the_handler_lets_the_intake_go():
 
 
 def test_habit_takes_the_place_of_the_table():
-    small = START | {"kind": clearances.GAS_VENT, "size": 8.0, "x": 20.0}
+    small = START | {"kind": GAS_VENT, "size": 8.0, "x": 20.0}
     by_code, _ = chapter.explorer_answer("US", **small)
     by_habit, _ = chapter.explorer_answer("US", **small | {"go_by": chapter.BY_HABIT})
     assert "three feet within ten" in by_habit and "three feet within ten" not in by_code
@@ -121,7 +124,7 @@ def test_two_inches_more_make_it_seven_times_as_high():
 
     roof = replace(chapter.hall(), obstacles=(), openings=())
     least = [
-        least_height(roof, replace(chapter.stack(clearances.GAS_VENT), diameter=Q_(d, "inch"), y=ft(14))).above_roof
+        least_height(roof, replace(chapter.stack(GAS_VENT), diameter=Q_(d, "inch"), y=ft(14))).above_roof
         for d in (12, 14)
     ]
     # 1 ft by the table; else ten feet up a slope of 6/12 and two feet more, from the vent's uphill edge.
@@ -154,7 +157,7 @@ def test_figures_are_labelled_and_can_be_read(system):
 
 
 def test_the_map_is_the_least_height_of_each_place():
-    heights = clearances.least_heights(
+    heights = least_heights(
         chapter.hall(), chapter.stack(CHIMNEY), ft(np.array([44.0, 47.0])), ft(np.array([22.0, 22.0]))
     )
     assert heights.m_as("ft") == pytest.approx([35.5, 34.0])

@@ -5,7 +5,7 @@ import re
 import numpy as np
 import pytest
 
-from ventcalc.building import combustion_air as air
+from ventcalc.building import combustion_air_verdicts, depressurization, makeup_air, room_pressure
 from ventcalc.checked import unexplained
 from ventcalc.gas import combustion
 from ventcalc.handbook import combustion_air as chapter
@@ -58,11 +58,11 @@ def test_checks_agree_or_say_why():
 
 
 def test_louvers_pass_the_rule_and_the_room_spills():
-    rules = {v.rule: v.verdict for v in air.judge(chapter.plant(), chapter.room())}
+    rules = {v.rule: v.verdict for v in combustion_air_verdicts.judge(chapter.plant(), chapter.room())}
     assert rules["all air from outdoors, one opening high and one low"] == "pass"
     without, with_hood = chapter.solved(0.0), chapter.solved(1.0)
     assert without.balanced.all() and with_hood.balanced.all()
-    found = air.effects(chapter.states(), without, with_hood)
+    found = depressurization.effects(chapter.states(), without, with_hood)
     assert all(e.verdict == "fail" and e.spill > 0.1 and e.flue_gas_without == 0.0 for e in found)
     # A hood that is turned over lets out all its burner makes: flue gas per heat (stoichiometry) times its input.
     for boiler, effect in zip(chapter.plant().appliances, found, strict=True):
@@ -85,9 +85,9 @@ def test_order_decides_on_a_mild_day_only():
 
 @pytest.mark.parametrize("cured", ["opening", "supply"])
 def test_cure_of_the_chapter(cured):
-    remedy = air.cure(chapter.states(), chapter.solved(1.0))
+    remedy = makeup_air.cure(chapter.states(), chapter.solved(1.0))
     more = chapter.more_opening(1.02 * remedy.area) if cured == "opening" else chapter.with_supply(1.02 * remedy.supply)
-    found = air.from_idle(chapter.plant(), chapter.SEASONS, chapter.states().states, more)
+    found = room_pressure.from_idle(chapter.plant(), chapter.SEASONS, chapter.states().states, more)
     assert not ((found.solution.drawn < 0.0).any(axis=0) & chapter.states().any_firing).any()
 
 
@@ -111,7 +111,7 @@ def test_explorer_stands_where_the_library_says(order, outdoor):
     own, one = chapter.room(), States(np.ones((2, 1)), np.array([0]), np.array([0.0]), np.array([False]))
     lines = chapter.curves(chapter.plant(), season[0], own, 2)
     short = chapter._stands(lines, chapter.plant(), season, own, 2, order)
-    whole = (air.from_idle if order == "hood" else air.coupled)(chapter.plant(), season, one, own)
+    whole = (room_pressure.from_idle if order == "hood" else room_pressure.coupled)(chapter.plant(), season, one, own)
     assert short.balanced.all() and whole.balanced.all()
     assert short.pressure == pytest.approx(whole.pressure, abs=1e-2)
 

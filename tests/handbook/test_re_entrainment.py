@@ -6,7 +6,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from ventcalc.building import re_entrainment as back
+from ventcalc.building import air_intakes, re_entrainment, re_entrainment_words
+from ventcalc.building.code_rules import FAIL, PASS, READING
 from ventcalc.checked import unexplained
 from ventcalc.handbook import re_entrainment as chapter
 from ventcalc.show.exercises import mark
@@ -50,7 +51,7 @@ def test_checks_agree_or_say_why():
 
 
 def test_the_code_distance_is_met_and_the_gas_arrives():
-    reading = back.judge(*chapter.school())
+    reading = re_entrainment.judge(*chapter.school())
     assert reading.distance_verdict == "pass" and reading.verdict == "needs the authority's reading"
     assert 80.0 < reading.dilution < 130.0
 
@@ -68,18 +69,18 @@ def test_gas_of_the_school_by_hand():
 def test_taking_the_cap_off_alone_changes_nothing():
     stack, leaves, intake, roof = chapter.school()
     free = replace(stack, capped=False)
-    one, other = (back.least_dilution(s, leaves, intake, roof) for s in (stack, free))
+    one, other = (re_entrainment.least_dilution(s, leaves, intake, roof) for s in (stack, free))
     assert one == pytest.approx(other, rel=1e-9)
     # But three diameters more of height is what the cap costs where the plume passes near the intake's top.
-    tall = [back.least_dilution(replace(s, height=Q_(12, "ft")), leaves, intake, roof) for s in (stack, free)]
+    tall = [re_entrainment.least_dilution(replace(s, height=Q_(12, "ft")), leaves, intake, roof) for s in (stack, free)]
     assert tall[1] > 1.1 * tall[0]
 
 
 def test_farther_is_worse_under_a_tall_stack():
     _, leaves, intake, roof = chapter.school()
-    tall = back.Stack("tall", Q_(12, "ft"), Q_(14, "inch"))
+    tall = air_intakes.Stack("tall", Q_(12, "ft"), Q_(14, "inch"))
     near, here, far = (
-        back.least_dilution(tall, leaves, replace(intake, distance=Q_(x, "ft")), roof) for x in (15, 26, 90)
+        re_entrainment.least_dilution(tall, leaves, replace(intake, distance=Q_(x, "ft")), roof) for x in (15, 26, 90)
     )
     assert here < 0.7 * near and far > here
 
@@ -89,14 +90,14 @@ def test_farther_is_worse_under_a_tall_stack():
 
 def test_explorer_shows_what_the_library_says():
     words, _ = chapter.explorer_answer("US", **START)
-    stack = back.Stack(chapter.STACK.name, Q_(START["height"], "m"), Q_(START["diameter"], "m"), True)
-    intake = back.Intake(chapter.INTAKE.name, Q_(START["distance"], "m"), Q_(START["top"], "m"))
+    stack = air_intakes.Stack(chapter.STACK.name, Q_(START["height"], "m"), Q_(START["diameter"], "m"), True)
+    intake = air_intakes.Intake(chapter.INTAKE.name, Q_(START["distance"], "m"), Q_(START["top"], "m"))
     leaves = chapter.gas(START["diameter"], START["nox"])
-    reading = back.judge(stack, leaves, intake, back.Roof(chapter.ROOF.height, Q_(0.5, "m")))
-    assert back.sentences(reading, "US")[1] in words.replace("&#x27;", "'")
+    reading = re_entrainment.judge(stack, leaves, intake, air_intakes.Roof(chapter.ROOF.height, Q_(0.5, "m")))
+    assert re_entrainment_words.sentences(reading, "US")[1] in words.replace("&#x27;", "'")
     assert show(Q_(float(leaves.velocity[0]), "m/s"), "US") in words
     cells = [c.replace("&#x27;", "'") for c in re.findall(r"<td[^>]*>([^<]*)</td>", words)]
-    assert [c for c in cells if c in (back.PASS, back.FAIL, back.READING)] == [p.verdict for p in reading.parts]
+    assert [c for c in cells if c in (PASS, FAIL, READING)] == [p.verdict for p in reading.parts]
 
 
 def test_height_and_less_nox_help():

@@ -3,7 +3,7 @@
 import pytest
 from sample_studies import JOBS
 
-from ventcalc.building import clearances
+from ventcalc.building import terminal
 from ventcalc.draft import fans
 from ventcalc.draft.fans import Drive
 from ventcalc.job import design, job_file, remedies
@@ -27,4 +27,4 @@ def test_a_remedy_brings_its_own_vent_set_point_and_fan(school):
     made = design.Design(school, held)
     assert made.built.plant is plant and made.built.set_point == 2.0 * school.set_point and made.fan is fan
     # A fan in the vent makes its terminal one of mechanical draft.
-    assert all(t.fan or t.kind == clearances.FAN for t in made.terminals)
+    assert all(t.fan or t.kind == terminal.FAN for t in made.terminals)

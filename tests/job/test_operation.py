@@ -8,7 +8,7 @@ from independent_network import Vent
 from sample_studies import JOBS
 from scipy.optimize import root
 
-from ventcalc.building import combustion_air
+from ventcalc.building import room_pressure
 from ventcalc.draft import held_pressure
 from ventcalc.gas import combustion
 from ventcalc.job import job_file, remedies
@@ -28,7 +28,7 @@ def school():
     calm = np.flatnonzero(~scan.conditions.windy.astype(bool) & (scan.conditions.codes > 0).any(axis=0))
     states = scan.conditions[calm]
     added = held_pressure.before_release(held)[:, calm]
-    found = combustion_air.from_idle(
+    found = room_pressure.from_idle(
         remedy.plant, one.seasons, states, one.room, 1.0, remedy.controls, added, held.solution.drawn[:, calm]
     )
     return one, remedy, found

@@ -6,7 +6,15 @@ import numpy as np
 import pytest
 
 from ventcalc import tables
-from ventcalc.building import carbon_monoxide, clearances, combustion_air
+from ventcalc.building import (
+    clearances,
+    co_exposure,
+    code_rules,
+    combustion_air_verdicts,
+    roof_scene,
+    spillage,
+    terminal,
+)
 from ventcalc.gas import combustion, fuels
 from ventcalc.job import findings, job_file, judgement, study, surroundings
 from ventcalc.show import report
@@ -52,7 +60,7 @@ def test_a_terminal_eight_feet_from_an_intake_says_so_first(school):
     assert first.weight == "people" and first.subjects == ("roof",) and first.code == "terminal_opening"
     told = findings.sentence(first)
     assert "intake" in told and "7.46 ft away" in told  # 8 ft from the axis, 6.46 in. of vent
-    assert clearances.CHECK_EDITION in told and "IMC 401.4" in told
+    assert code_rules.CHECK_EDITION in told and "IMC 401.4" in told
     page = report.page(report.results(school), report.figures(school))
     assert page.index("classroom intake") < page.index("Flue gas enters the room")
 
@@ -64,7 +72,7 @@ def test_the_intake_counts_within_ten_feet_of_the_vents_outside(feet, fails):
     outside = ending.terminal.radius / 0.3048
     assert (feet - outside < 10.0) == fails
     imc = [f for f in ending.findings if f.rule == "outdoor-air intake, mechanical code"]
-    assert [f.verdict == clearances.FAIL for f in imc] == [fails]
+    assert [f.verdict == code_rules.FAIL for f in imc] == [fails]
 
 
 def test_terminals_take_height_and_size_from_the_vent(school):
@@ -79,20 +87,20 @@ def test_terminals_take_height_and_size_from_the_vent(school):
 
 def test_the_least_height_satisfies_every_rule_and_a_fan_leaves_the_intakes_as_they_are(school):
     e = school.around.endings[0]
-    raised = clearances.at_height(e.terminal, e.least.height)
-    assert clearances.overall(clearances.judge(school.job.roof.scene, raised)) != clearances.FAIL
-    low = clearances.at_height(e.terminal, e.least.height * 0.999)
-    assert clearances.overall(clearances.judge(school.job.roof.scene, low)) == clearances.FAIL
+    raised = terminal.at_height(e.terminal, e.least.height)
+    assert clearances.overall(clearances.judge(school.job.roof.scene, raised)) != code_rules.FAIL
+    low = terminal.at_height(e.terminal, e.least.height * 0.999)
+    assert clearances.overall(clearances.judge(school.job.roof.scene, low)) == code_rules.FAIL
     intake = "forced-air inlet"
-    fan = clearances.judge(school.job.roof.scene, clearances.with_fan(e.terminal))
-    assert any(f.verdict == clearances.FAIL and intake in f.rule for f in fan)
+    fan = clearances.judge(school.job.roof.scene, terminal.with_fan(e.terminal))
+    assert any(f.verdict == code_rules.FAIL and intake in f.rule for f in fan)
 
 
 def test_a_room_short_of_air_is_a_fault_and_one_that_has_enough_is_none(school, hall):
     assert not school.around.enough and hall.around.enough
     assert [f.weight for f in school.judgement.findings if f.title == "Combustion air"] == ["fault"]
     assert not [f for f in hall.judgement.findings if f.title == "Combustion air"]
-    ways = combustion_air.ways(school.job.plant, school.job.room)
+    ways = combustion_air_verdicts.ways(school.job.plant, school.job.room)
     assert ways and not any(v.verdict == "pass" for v in ways)
 
 
@@ -112,16 +120,16 @@ def test_carbon_monoxide_counts_the_exhaust_fans(school):
 
 
 def test_a_window_next_door_is_a_danger(school):
-    wall = clearances.WALL_VENT
-    window = clearances.Opening("their window", "operable window", Q_([[2.0, 0.0]], "m"), Q_(1, "m"), Q_(3, "m"), True)
-    scene = clearances.Scene(
-        (clearances.RoofPlane.flat("yard", Q_([[0, 0], [1, 0], [1, 1]], "m"), Q_(0, "m")),), (), (window,)
+    wall = terminal.WALL_VENT
+    window = roof_scene.Opening("their window", "operable window", Q_([[2.0, 0.0]], "m"), Q_(1, "m"), Q_(3, "m"), True)
+    scene = roof_scene.Scene(
+        (roof_scene.RoofPlane.flat("yard", Q_([[0, 0], [1, 0], [1, 1]], "m"), Q_(0, "m")),), (), (window,)
     )
-    end = clearances.Terminal("T", Q_(0, "m"), Q_(0, "m"), Q_(2, "m"), Q_(0.2, "m"), wall, through="wall")
+    end = terminal.Terminal("T", Q_(0, "m"), Q_(0, "m"), Q_(2, "m"), Q_(0.2, "m"), wall, through="wall")
     ending = surroundings._ending(scene, end)
     told = judged_with(school, surroundings.Surroundings(endings=(ending,))).findings
     assert [f.weight for f in told if "window next door" in findings.sentence(f)] == ["people"]
-    assert clearances.with_fan(end).kind == wall  # it is driven by a fan already
+    assert terminal.with_fan(end).kind == wall  # it is driven by a fan already
 
 
 def test_flue_gas_in_the_room_is_judged_and_gone_with_the_remedy(hall):
@@ -134,16 +142,16 @@ def test_flue_gas_in_the_room_is_judged_and_gone_with_the_remedy(hall):
     whole = study.study(hall.job, compare=False).offered
     assert not whole.around.spills and "spillage" not in {f.code for f in whole.judgement.findings}
     # Its fan makes the terminal mechanical draft, and throws the exhaust higher.
-    assert [e.terminal.kind for e in whole.around.endings] == [clearances.FAN]
+    assert [e.terminal.kind for e in whole.around.endings] == [terminal.FAN]
     assert whole.around.plumes[0].dilution > 1.5 * hall.around.plumes[0].dilution
 
 
 def spilled(burnt: float, flow: float, **changes):
     """Carbon monoxide of one spill into a room of 400 m3 with one air change."""
     products = combustion.products(fuels.fuel("natural gas"), 0.3, 0.01)
-    case = carbon_monoxide.COCase(Q_(400.0, "m**3"), Q_(1.0, "1/hour"), Q_(400.0, "ppm"), **changes)
-    spill = carbon_monoxide.Spill("Boiler", 7, Q_(flow, "kg/s"), burnt, products)
-    return surroundings.Spilled(spill, carbon_monoxide.judge(case, spill.flow, products, Q_(1.0, "atm"), burnt), True)
+    case = co_exposure.COCase(Q_(400.0, "m**3"), Q_(1.0, "1/hour"), Q_(400.0, "ppm"), **changes)
+    spill = spillage.Spill("Boiler", 7, Q_(flow, "kg/s"), burnt, products)
+    return surroundings.Spilled(spill, co_exposure.judge(case, spill.flow, products, Q_(1.0, "atm"), burnt), True)
 
 
 @pytest.mark.parametrize(("flow", "harms"), [(0.0055, False), (0.030, True)])

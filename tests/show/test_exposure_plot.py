@@ -3,7 +3,7 @@
 import pytest
 from sample_figures import extents
 
-from ventcalc.building import carbon_monoxide
+from ventcalc.building import co_exposure
 from ventcalc.gas.combustion import products
 from ventcalc.gas.fuels import fuel
 from ventcalc.show import exposure_plot
@@ -13,9 +13,9 @@ from ventcalc.units import Q_
 @pytest.fixture(scope="module")
 def found():
     """Five grams of flue gas a second with 2000 ppm into a small room."""
-    case = carbon_monoxide.COCase(Q_(50.0, "m**3"), Q_(0.5, "1/hour"), Q_(2000.0, "ppm"), Q_(4.0, "hour"))
+    case = co_exposure.COCase(Q_(50.0, "m**3"), Q_(0.5, "1/hour"), Q_(2000.0, "ppm"), Q_(4.0, "hour"))
     burnt = products(fuel("natural gas"), 0.3)
-    return carbon_monoxide.judge(case, Q_(5.0, "g/s"), burnt, Q_(1.0, "atm"))
+    return co_exposure.judge(case, Q_(5.0, "g/s"), burnt, Q_(1.0, "atm"))
 
 
 def test_lines_are_what_was_found(found):

@@ -6,24 +6,11 @@ import numpy as np
 import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
-from ventcalc.building.clearances import (
-    CHIMNEY,
-    DIRECT,
-    FAIL,
-    FAN,
-    GAS_VENT,
-    READING,
-    WALL_VENT,
-    Mark,
-    Obstacle,
-    Opening,
-    RoofPlane,
-    Scene,
-    Terminal,
-    judge,
-    length_text,
-    moved,
-)
+from ventcalc.building.clearance_words import length_text
+from ventcalc.building.clearances import judge
+from ventcalc.building.code_rules import FAIL, READING
+from ventcalc.building.roof_scene import Mark, Obstacle, Opening, RoofPlane, Scene
+from ventcalc.building.terminal import CHIMNEY, DIRECT, FAN, GAS_VENT, WALL_VENT, Terminal, moved
 from ventcalc.show import roof_drawing
 from ventcalc.show.roof_drawing import governing
 from ventcalc.units import Q_, SYSTEMS

@@ -8,7 +8,7 @@ from sample_plants import SEASONS, row_plant
 from scipy.optimize import brentq
 
 from ventcalc import tables
-from ventcalc.building import combustion_air
+from ventcalc.building import code_rules
 from ventcalc.handbook.firing_states import folds_checked, memory
 from ventcalc.vent import coming_to_rest, root_census
 from ventcalc.vent.common_vent import solve_network
@@ -121,7 +121,7 @@ def test_limits_of_houses_lie_between_the_folds_or_say_why_not():
     own = {"SP001": "limit, water heater alone", "SP002": "limit, natural draft shared",
            "SP003": "limit, natural draft shared", "SP004": "limit, natural draft alone",
            "SP005": "limit, fan alone", "SP006": "limit, sealed"}  # fmt: skip
-    ours = {key: float(combustion_air.figure(rule).m_as("Pa")) for key, rule in own.items()}
+    ours = {key: float(code_rules.figure("combustion_air", rule).m_as("Pa")) for key, rule in own.items()}
     # Ours knows no damper of the boiler and takes -3 Pa for it too, the safe side of SP003.
     assert all(ours[k] == limits[k] for k in limits if k != "SP003") and ours["SP003"] == limits["SP003"] + 2.0
     assert memory(True).turns_over < limits["SP004"] < 0.0

@@ -10,8 +10,9 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from ventcalc import tables
-from ventcalc.building import carbon_monoxide
-from ventcalc.building.carbon_monoxide import COCase, Exposure, Limit, Neighbour
+from ventcalc.building import co_alarms, co_buildup, co_conversions, co_exposure, co_limits, co_words, cohb, spillage
+from ventcalc.building.co_exposure import COCase, Exposure, Neighbour
+from ventcalc.building.co_limits import Limit
 from ventcalc.checked import Check, compare
 from ventcalc.gas import atmosphere, combustion, combustion_analysis
 from ventcalc.gas.combustion import Products
@@ -32,7 +33,7 @@ AS_TOLERATED = Q_(400.0, "ppm")  # CO air-free that an appliance standard bears 
 OUT_OF_TUNE = Q_(2000.0, "ppm")  # CO air-free of the burner in the story (invented)
 HOURS = Q_(6.0, "hour")
 
-_LINES = {carbon_monoxide.ROOM: ("-", RUST), OFFICE: ("--", BLUE)}
+_LINES = {co_exposure.ROOM: ("-", RUST), OFFICE: ("--", BLUE)}
 _DOING = {"resting": (":", GREY), "sedentary": ("-", BLUE), "light work": ("--", INK), "heavy work": ("-.", RUST)}
 
 
@@ -61,7 +62,7 @@ def burning() -> Products:
 def made() -> Quantity:
     """Flue gas that the two firing boilers make together."""
     heat = sum(a.levels[-1].heat_input for a in swim_hall().plant.appliances[1:])
-    return carbon_monoxide.spilled_share(heat, 1.0, burning())
+    return spillage.spilled_share(heat, 1.0, burning())
 
 
 def place() -> Quantity:
@@ -78,7 +79,7 @@ def rooms(co_air_free: Quantity = OUT_OF_TUNE, **more) -> COCase:
 
 def morning(case: COCase) -> Exposure:
     """What the leak of Boiler 1 does in these rooms."""
-    return carbon_monoxide.judge(case, leak(), burning(), place())
+    return co_exposure.judge(case, leak(), burning(), place())
 
 
 def o_clock(seconds: float) -> str:
@@ -101,7 +102,7 @@ def limit_rows() -> list[tuple[str, ...]]:
     """Rows under `LIMITS`: every limit as printed, in ppm, with its averaging time, source, edition and status."""
     return [
         (f"{x.body}: {x.rule}", x.printed, f"{x.level:,.1f}", x.averaging, x.whom, x.source, x.edition, x.status)
-        for x in carbon_monoxide.limits()
+        for x in co_limits.limits()
     ]
 
 
@@ -126,7 +127,7 @@ def fact_rows(kind: str) -> list[tuple[str, ...]]:
     return [
         (row["body"], row["rule"], f"{row['value']} {row['unit']}".strip(), row["whom"], row["note"],
          f"{row['source']}; {row['edition']}; {row['status']}")
-        for row in carbon_monoxide.facts(kind)
+        for row in co_limits.facts(kind)
     ]  # fmt: skip
 
 
@@ -146,7 +147,7 @@ _LIMIT_OF = {
     "O009": "CO10", "O010": "CO11", "O011": "CO12", "O012": "CO13", "O013": "CO14", "O014": "CO15", "O015": "CO16",
     "O016": "CO17", "O017": "CO18", "O018": "CO19",
 }  # fmt: skip
-_STARTS = {"predicted": 0.005, "measured": carbon_monoxide.BACKGROUND, "regression": 0.0075, "alarm": 0.008}
+_STARTS = {"predicted": 0.005, "measured": cohb.BACKGROUND, "regression": 0.0075, "alarm": 0.008}
 
 
 def checks() -> tuple[Check, ...]:
@@ -169,8 +170,8 @@ def _ours(row: Mapping[str, str]):
 
 
 def _limit(key: str) -> Limit:
-    order = [row["id"] for row in carbon_monoxide.facts("limit")]
-    return carbon_monoxide.limits()[order.index(key)]
+    order = [row["id"] for row in co_limits.facts("limit")]
+    return co_limits.limits()[order.index(key)]
 
 
 def _as_printed(limit: Limit, unit: str):
@@ -179,14 +180,14 @@ def _as_printed(limit: Limit, unit: str):
 
 
 def _milligrams(level: Quantity) -> float:
-    at = (carbon_monoxide.LIMIT_TEMPERATURE, carbon_monoxide.LIMIT_PRESSURE)
-    return float(carbon_monoxide.mass_concentration(level, *at).m_as("mg/m**3"))
+    at = (co_limits.LIMIT_TEMPERATURE, co_limits.LIMIT_PRESSURE)
+    return float(co_conversions.mass_concentration(level, *at).m_as("mg/m**3"))
 
 
 def _alarm(row: Mapping[str, str]):
     level = float(row["co_measured_ppm"] or 30.0)
     times = np.linspace(0.0, 31 * 86400.0, 31 * 24 * 12 + 1)
-    band = carbon_monoxide.alarm_band(times, np.full(times.shape, level))
+    band = co_alarms.alarm_band(times, np.full(times.shape, level))
     seconds = band.latest if "latest" in row["quantity"] else band.earliest
     return Q_(seconds, "s") if row["unit"] == "min" else seconds / 86400.0
 
@@ -196,16 +197,16 @@ def _air_free(row: Mapping[str, str]) -> Quantity:
     if row["o2_dry_pct"]:
         return combustion_analysis.co_air_free(co, Q_(float(row["o2_dry_pct"]), "percent"))
     percents = (Q_(float(row[c]), "percent") for c in ("co2_dry_pct", "ultimate_co2_pct"))
-    return carbon_monoxide.co_air_free_by_co2(co, *percents)
+    return co_conversions.co_air_free_by_co2(co, *percents)
 
 
 def _bound(row: Mapping[str, str]):
-    who, level = carbon_monoxide.person(row["activity"]), float(row["co_measured_ppm"])
+    who, level = cohb.person(row["activity"]), float(row["co_measured_ppm"])
     if not row["minutes"]:
-        return carbon_monoxide.steady_cohb(Q_(level, "ppm"), who)
-    start = next((x for word, x in _STARTS.items() if word in row["quantity"]), carbon_monoxide.BACKGROUND)
+        return cohb.steady_cohb(Q_(level, "ppm"), who)
+    start = next((x for word, x in _STARTS.items() if word in row["quantity"]), cohb.BACKGROUND)
     times = Q_(np.linspace(0.0, float(row["minutes"]), 13), "minute")
-    return carbon_monoxide.cohb(times, Q_(np.full(13, level), "ppm"), who, start)[-1]
+    return cohb.cohb(times, Q_(np.full(13, level), "ppm"), who, start)[-1]
 
 
 def _exercise_room() -> dict[str, Quantity]:
@@ -216,26 +217,26 @@ def _exercise_room() -> dict[str, Quantity]:
 
 def _factor_a() -> Quantity:
     """A of the linear CFK form: ``ln 2 Vb B / half-life``."""
-    who = carbon_monoxide.person("sedentary")
+    who = cohb.person("sedentary")
     resistance = Q_(who.resistance(101325.0), "Pa*s/m**3")
-    return np.log(2.0) * Q_(carbon_monoxide.BLOOD, "m**3") * resistance / carbon_monoxide.half_life(who)
+    return np.log(2.0) * Q_(cohb.BLOOD, "m**3") * resistance / cohb.half_life(who)
 
 
 def _half_life(unit: str, **breathing) -> float:
-    return float(carbon_monoxide.half_life(carbon_monoxide.person("resting"), **breathing).m_as(unit))
+    return float(cohb.half_life(cohb.person("resting"), **breathing).m_as(unit))
 
 
 _OTHERS: dict[str, Callable] = {
     "O002": lambda: _milligrams(Q_(50.0, "ppm")),
     "O019": lambda: _milligrams(Q_(1.0, "ppm")),
     "O032": lambda: AS_TOLERATED,
-    "CM01": lambda: carbon_monoxide.steady_state(**_exercise_room()),
+    "CM01": lambda: co_buildup.steady_state(**_exercise_room()),
     "CM02": lambda: float(
-        carbon_monoxide.time_to_reach(Q_(120.0, "ppm"), Q_(40.0, "m**3"), **_exercise_room()).m_as("hour")
+        co_buildup.time_to_reach(Q_(120.0, "ppm"), Q_(40.0, "m**3"), **_exercise_room()).m_as("hour")
     ),
-    "CM03": lambda: 1e6 / float((Q_(101325.0 - carbon_monoxide.BODY_VAPOUR, "Pa")).m_as("mmHg")),
+    "CM03": lambda: 1e6 / float((Q_(101325.0 - cohb.BODY_VAPOUR, "Pa")).m_as("mmHg")),
     "CM04": lambda: float(_factor_a().m_as("mmHg")),
-    "CM05": lambda: float(_factor_a().m_as("mmHg")) * carbon_monoxide.CAPACITY / 100.0,
+    "CM05": lambda: float(_factor_a().m_as("mmHg")) * cohb.CAPACITY / 100.0,
     "CM06": lambda: _half_life("minute"),
     "CM07": lambda: _half_life("hour"),
     "CM08": lambda: _half_life("minute", oxygen=1.0),
@@ -252,7 +253,7 @@ def sketch() -> Figure:
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
     axes.set(xlim=(0.0, 17.0), ylim=(-0.4, 7.6), aspect="equal")
     axes.axis("off")
-    for left, width, name in ((0.6, 10.0, carbon_monoxide.ROOM), (10.6, 5.6, OFFICE)):
+    for left, width, name in ((0.6, 10.0, co_exposure.ROOM), (10.6, 5.6, OFFICE)):
         axes.add_patch(Rectangle((left, 0.0), width, 4.4, fc="white", ec=INK, lw=2.0))
         axes.text(left + width - 0.15, 4.05, name, size=SIZE, weight="bold", va="center", ha="right")
     for k, x in enumerate((1.2, 4.2, 7.2)):
@@ -292,7 +293,7 @@ def morning_chart(found: Exposure, standard: str = "UL 2034") -> Figure:
     for name, co in zip(found.case.rooms, found.co, strict=True):
         line, colour = _LINES[name]
         axes.plot(clock, co, line, color=colour, lw=2.2, label=name)
-    least = carbon_monoxide.alarm_points(standard)["latest"][0][0]
+    least = co_alarms.alarm_points(standard)["latest"][0][0]
     axes.axhline(least, color=INK, lw=1.0, ls=":", label=f"{least:.0f} ppm: below it no alarm need ever sound")
     axes.set_ylim(0.0, 1.12 * max(found.co.max(), least))
     axes.set_xlim(clock[0], clock[-1])
@@ -307,8 +308,8 @@ def blood_chart(found: Exposure, room: int) -> Figure:
     clock = BEGINS + found.times / 3600.0
     pressure = place()
     for activity, (line, colour) in _DOING.items():
-        who = carbon_monoxide.person(activity)
-        bound = carbon_monoxide.cohb(Q_(found.times, "s"), Q_(found.co[room], "ppm"), who, pressure=pressure)
+        who = cohb.person(activity)
+        bound = cohb.cohb(Q_(found.times, "s"), Q_(found.co[room], "ppm"), who, pressure=pressure)
         axes.plot(clock, bound.m_as("percent"), line, color=colour, lw=2.0, label=activity)
     for level, words in ((2.5, "2.5 %:\nWHO 2000"), (10.0, "about 10 %:\nUL 2034")):
         axes.axhline(level, color=INK, lw=0.9)
@@ -324,7 +325,7 @@ def alarm_chart() -> Figure:
     _, (axes,) = row_of_axes(height=3.8)
     levels = np.geomspace(30.0, 600.0, 60)
     for standard, style, colour in (("UL 2034", "-", RUST), ("EN 50291", "--", BLUE)):
-        points = carbon_monoxide.alarm_points(standard)
+        points = co_alarms.alarm_points(standard)
         for edge, mark in (("earliest", "^"), ("latest", "v")):
             ppm, wait = points[edge]
             inside = (wait > 0.0) & (wait < 86400.0)
@@ -343,11 +344,11 @@ def alarm_chart() -> Figure:
 def _to_ten_percent(level: float) -> float:
     """When someone at heavy work comes to 10 % COHb at one concentration [s]; not a number where never."""
     times = np.linspace(0.0, 86400.0, 1441)
-    who = carbon_monoxide.person("heavy work")
-    if carbon_monoxide.steady_cohb.bare(level, who) <= carbon_monoxide.ALARM_COHB:
+    who = cohb.person("heavy work")
+    if cohb.steady_cohb.bare(level, who) <= cohb.ALARM_COHB:
         return np.nan
-    bound = carbon_monoxide.cohb.bare(times, np.full(times.shape, level), who)
-    return float(np.interp(carbon_monoxide.ALARM_COHB, bound, times))
+    bound = cohb.cohb.bare(times, np.full(times.shape, level), who)
+    return float(np.interp(cohb.ALARM_COHB, bound, times))
 
 
 def ventilation_chart(case: COCase) -> Figure:
@@ -356,8 +357,8 @@ def ventilation_chart(case: COCase) -> Figure:
     changes = np.geomspace(0.1, 20.0, 100)
     air = Q_(changes, "1/hour") * case.room_volume
     for co, line, colour in ((OUT_OF_TUNE, "-", RUST), (AS_TOLERATED, "--", BLUE)):
-        flow, flow_co = carbon_monoxide.spilled(leak(), burning(), co, case.room_temperature, place())
-        steady = carbon_monoxide.steady_state(air, flow, flow_co)
+        flow, flow_co = spillage.spilled(leak(), burning(), co, case.room_temperature, place())
+        steady = co_buildup.steady_state(air, flow, flow_co)
         axes.plot(changes, steady.m_as("ppm"), line, color=colour, lw=2.2, label=f"{co.m:,.0f} ppm air-free")
     for level, words in ((200.0, "NIOSH ceiling"), (70.0, "UL 2034, least"), (35.0, "NIOSH, 8 h"), (9.0, "EPA, 8 h")):
         axes.axhline(level, color=GREY, lw=0.9, ls=":")
@@ -395,7 +396,7 @@ def controls(system: str) -> dict[str, widgets.Widget]:
         "changes": slider("Air changes", changes, 0.3),
         "hours": slider("For", [(f"{h:g} h", h) for h in (0.5, 1.0, 2.0, 4.0, 6.0, 8.0, 12.0, 24.0)], 6.0),
         "monitor": choice("Burners stop at", [("nothing stops them", 0.0), *_STOPS], 0.0),
-        "activity": choice("Someone there is", list(carbon_monoxide.activities()), "light work"),
+        "activity": choice("Someone there is", list(cohb.activities()), "light work"),
     }
 
 
@@ -408,7 +409,7 @@ def explorer_answer(
 ) -> tuple[str, bytes]:
     """What a room comes to; share in percent of the flue gas of one boiler, volume m3, changes an hour."""
     products = combustion.products(fuel("natural gas"), burning().excess_air)
-    spill = carbon_monoxide.spilled_share(BOILER, share / 100.0, products)
+    spill = spillage.spilled_share(BOILER, share / 100.0, products)
     case = COCase(
         Q_(volume, "m**3"),
         Q_(changes, "1/hour"),
@@ -417,13 +418,13 @@ def explorer_answer(
         monitor=Q_(monitor, "ppm") if monitor else None,
         activity=activity,
     )
-    found = carbon_monoxide.judge(case, spill, products, Q_(1.0, "atm"))
+    found = co_exposure.judge(case, spill, products, Q_(1.0, "atm"))
     return _explorer_words(found, system), picture(exposure(found))
 
 
 def _explorer_words(found: Exposure, system: str) -> str:
     worst = sorted(found.failed, key=lambda j: j.over)
-    first = f"{worst[0].limit.name}, after {carbon_monoxide.clock(worst[0].over)}" if worst else "none"
+    first = f"{worst[0].limit.name}, after {co_limits.clock(worst[0].over)}" if worst else "none"
     bands = {b.standard: b for b in found.alarms[0]}
     rows = [
         ("flue gas spilled", f"{show(Q_(found.spill, 'kg/s'), system)}, {found.flow_co:,.0f} ppm CO in it"),
@@ -432,19 +433,19 @@ def _explorer_words(found: Exposure, system: str) -> str:
         *((f"alarm to {name}", _span(band)) for name, band in bands.items()),
         (
             f"COHb at most, {found.case.activity}",
-            f"{found.blood[0].max():.1%} (healthy adult, raised by {carbon_monoxide.COHB_MARGIN - 1.0:.0%})",
+            f"{found.blood[0].max():.1%} (healthy adult, raised by {cohb.COHB_MARGIN - 1.0:.0%})",
         ),
     ]
     if np.isfinite(found.stopped):
-        rows.append(("burners stopped after", carbon_monoxide.clock(found.stopped)))
-    return table(("what happens", ""), rows) + paragraph(carbon_monoxide.CAUTION)
+        rows.append(("burners stopped after", co_limits.clock(found.stopped)))
+    return table(("what happens", ""), rows) + paragraph(co_words.CAUTION)
 
 
-def _span(band: carbon_monoxide.AlarmBand) -> str:
+def _span(band: co_alarms.AlarmBand) -> str:
     if not np.isfinite(band.earliest):
         return "need not sound"
-    latest = carbon_monoxide.clock(band.latest) if np.isfinite(band.latest) else "never has to"
-    return f"from {carbon_monoxide.clock(band.earliest)}; at the latest: {latest}"
+    latest = co_limits.clock(band.latest) if np.isfinite(band.latest) else "never has to"
+    return f"from {co_limits.clock(band.earliest)}; at the latest: {latest}"
 
 
 # --- Questions --------------------------------------------------------------------------------------------------------
@@ -474,13 +475,13 @@ def _reading() -> Exercise:
 
 def as_diluted(co: Quantity, oxygen: Quantity) -> Quantity:
     """CO that gas of so much air-free CO shows beside that oxygen."""
-    return carbon_monoxide.as_measured(co, oxygen)
+    return co_conversions.as_measured(co, oxygen)
 
 
 def _end(system: str) -> Exercise:
     air, flow = (Q_(50.0, "cfm"), Q_(8.0, "cfm")) if system == "US" else (Q_(0.025, "m**3/s"), Q_(0.004, "m**3/s"))
     inside = Q_(600.0, "ppm")
-    expected = carbon_monoxide.steady_state(air, flow, inside)
+    expected = co_buildup.steady_state(air, flow, inside)
     said = show(flow.to("m**3/s"), system), show(air.to("m**3/s"), system)
     return Exercise(
         question=(

@@ -10,29 +10,23 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from ventcalc import tables
-from ventcalc.building import clearances
-from ventcalc.building.clearances import (
+from ventcalc.building import clearance_table, clearance_words
+from ventcalc.building.clearance_words import length_text
+from ventcalc.building.clearances import Finding, judge
+from ventcalc.building.code_rules import CHECK_EDITION, FAIL, NONE, READING, VERDICTS
+from ventcalc.building.least_height import least_height, least_heights, roof_height
+from ventcalc.building.roof_scene import Mark, Obstacle, Opening, RoofPlane, Scene
+from ventcalc.building.terminal import (
     CHIMNEY,
     DIRECT,
-    FAIL,
     FAN,
     GAS_VENT,
-    NONE,
-    READING,
     TYPE_L,
-    VERDICTS,
     WALL_VENT,
-    Finding,
-    Mark,
-    Obstacle,
-    Opening,
-    RoofPlane,
-    Scene,
     Terminal,
-    judge,
-    least_height,
-    length_text,
+    at_height,
     moved,
+    with_fan,
 )
 from ventcalc.checked import Check, compare
 from ventcalc.show.axes import label, number, picture
@@ -134,7 +128,7 @@ def _probe(kind: str, low: float = 5.0, **more) -> Terminal:
 
 
 def _breaks(scene: Scene, terminal: Terminal, rule: str) -> bool:
-    only = tuple(r for r in clearances.shipped_rules() if r.rule == rule)
+    only = tuple(r for r in clearance_table.shipped_rules() if r.rule == rule)
     return next(f for f in judge(scene, terminal, only) if f.rule == rule).verdict == FAIL
 
 
@@ -147,7 +141,7 @@ def _height_found(scene: Scene, terminal: Terminal, rule: str, over: float = 0.0
     """Least height over ``over`` [m] at which a rule is met."""
 
     def breaks(z: float) -> bool:
-        return _breaks(scene, clearances.at_height(terminal, Q_(over + z, "m")), rule)
+        return _breaks(scene, at_height(terminal, Q_(over + z, "m")), rule)
 
     return Q_(_turns(breaks, 0.01, 9.0), "m")
 
@@ -307,7 +301,7 @@ def lesson_drawings(system: str) -> Figure:
 
 
 def _check_edition() -> str:
-    return f"{clearances.CHECK_EDITION.capitalize()}."
+    return f"{CHECK_EDITION.capitalize()}."
 
 
 def _short(rule: str) -> str:
@@ -321,7 +315,7 @@ def least_map(system: str, pitch: float = PITCH) -> Figure:
     """How low the outlet may end at every place of the roof, as a chimney and with a fan."""
     scene = hall(pitch)
     x, y = np.meshgrid(np.linspace(-1.0, LENGTH, 171), np.linspace(0.0, DEPTH, 113))
-    maps = [clearances.least_heights(scene, stack(kind), _ft(x), _ft(y)).m_as("ft") for kind in (CHIMNEY, FAN)]
+    maps = [least_heights(scene, stack(kind), _ft(x), _ft(y)).m_as("ft") for kind in (CHIMNEY, FAN)]
     unit = float(number(1.0, "ft", "height", system))
     levels = np.arange(18.0, 52.0, 4.0) if system == "US" else np.arange(5.5, 16.0, 1.25)
     figure = Figure((WIDTH, 8.2))
@@ -356,7 +350,7 @@ def applying(findings) -> list[Finding]:
     return sorted((f for f in findings if f.verdict != NONE), key=lambda f: VERDICTS.index(f.verdict))
 
 
-RULE_TABLE = ("", "rule", "what it asks for", f"section (edition); {clearances.CHECK_EDITION}", "status")
+RULE_TABLE = ("", "rule", "what it asks for", f"section (edition); {CHECK_EDITION}", "status")
 
 
 def rule_rows(system: str) -> list[tuple[str, ...]]:
@@ -364,7 +358,7 @@ def rule_rows(system: str) -> list[tuple[str, ...]]:
     rows = []
     for k, case in enumerate(lessons(), start=1):
         row = lesson_finding(*case).row
-        rows.append((str(k), row.rule, clearances.requirement(row, system), row.reference, row.status))
+        rows.append((str(k), row.rule, clearance_words.requirement(row, system), row.reference, row.status))
     return rows
 
 
@@ -395,7 +389,7 @@ VERDICT_TABLE = (
     "verdict",
     "governed by",
     "what would do, or what is spare",
-    f"section; {clearances.CHECK_EDITION}",
+    f"section; {CHECK_EDITION}",
 )
 
 
@@ -410,11 +404,11 @@ def verdict_rows(findings, system: str) -> list[tuple[str, ...]]:
 
 def _what_of_it(f: Finding, system: str) -> str:
     if f.broken:
-        return clearances.cure_text(f, system)
+        return clearance_words.cure_text(f, system)
     if f.spare is not None:
         return f"{length_text(f.spare, system)} to spare"
     if not f.thing:
-        return f.reason
+        return f.reason.words(system)
     return "far enough away" if f.need is None else "low enough below"
 
 
@@ -471,13 +465,13 @@ def explorer_answer(
     """Verdicts, least heights and the drawing of the hall's stack at ``x``, ``y``, ``above`` the roof [ft]."""
     scene, habit = hall(pitch), go_by == BY_HABIT
     terminal = replace(moved(stack(kind), _ft(x), _ft(y)), diameter=Q_(size, "inch"))
-    roof = clearances.roof_height(scene, terminal)
-    terminal = clearances.at_height(terminal, roof + _ft(above))
+    roof = roof_height(scene, terminal)
+    terminal = at_height(terminal, roof + _ft(above))
     findings = judge(scene, terminal, habit=habit)
     numbers = table(VERDICT_TABLE, verdict_rows(findings, system))
     rows = [least_row(kind, scene, terminal, system, habit)]
     if kind != FAN:
-        rows.append(least_row("with a fan", scene, clearances.with_fan(terminal), system, habit))
+        rows.append(least_row("with a fan", scene, with_fan(terminal), system, habit))
     numbers += table(LEAST_TABLE, rows)
     numbers += paragraph(_said(findings))
     return numbers, picture(roof_drawing(scene, terminal, governing(findings), system))

@@ -10,8 +10,17 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
 from ventcalc import tables
-from ventcalc.building import combustion_air as air
-from ventcalc.building.combustion_air import Coupled, Exhaust, Leakage, Opening, RoomAir
+from ventcalc.building import (
+    combustion_air,
+    combustion_air_verdicts,
+    depressurization,
+    leakage,
+    orifice_flow,
+    room_pressure,
+)
+from ventcalc.building.code_rules import figure
+from ventcalc.building.room_air import Exhaust, Leakage, Opening, RoomAir
+from ventcalc.building.room_pressure import Coupled
 from ventcalc.checked import Check, compare
 from ventcalc.flow.materials import material
 from ventcalc.gas import atmosphere
@@ -66,7 +75,7 @@ def plant(altitude: float = 150.0) -> Plant:
 
 def louvers(free: Quantity = Q_(200, "inch**2")) -> tuple[Opening, Opening]:
     """One metal louver high and one low, each with that free area."""
-    gross = free / air.figure("metal louver")
+    gross = free / figure("combustion_air", "metal louver")
     return tuple(
         Opening(f"{place} louver", gross, louver="metal", smallest=Q_(15, "inch"), place=place, level=Q_(level, "ft"))
         for place, level in (("high", 9.0), ("low", 1.0))
@@ -99,13 +108,13 @@ def states() -> Scan:
 @cache
 def solved(share: float = 1.0) -> Coupled:
     """The boiler room with its vents in all states, the kitchen hood at that share of its flow when burners light."""
-    return air.from_idle(plant(), SEASONS, states().states, room(), share)
+    return room_pressure.from_idle(plant(), SEASONS, states().states, room(), share)
 
 
 @cache
 def boilers_first() -> Coupled:
     """The same with the kitchen hood switched on over vents that draw already."""
-    return air.coupled(plant(), SEASONS, states().states, room(), 1.0, solved(0.0).standing)
+    return room_pressure.coupled(plant(), SEASONS, states().states, room(), 1.0, solved(0.0).standing)
 
 
 def state_of(firing: int, season: int = 0, cold: bool = False) -> int:
@@ -153,7 +162,7 @@ def outlets_table(found: Coupled, state: int, system: str) -> str:
 def _combined_as_printed() -> str:
     """The printed form of the reduction, if the library's function follows it."""
     ratios = np.linspace(0.0, 1.0, 11)
-    ours = air.outdoor_share(Q_(ratios, "ft**3"), Q_(1.0, "ft**3")).m
+    ours = combustion_air.outdoor_share(Q_(ratios, "ft**3"), Q_(1.0, "ft**3")).m
     return "1 - Va/Vr" if np.allclose(ours, 1.0 - ratios) else "another form"
 
 
@@ -164,42 +173,44 @@ _AREAS = {"outdoor, horizontal ducts": "horizontal duct", "outdoor, single openi
 def checks() -> tuple[Check, ...]:
     """Every published row on combustion air, and those on leakage, openings and limits of depressurisation."""
     one, hour = Q_(1.0, "MBH"), Q_(1.0, "1/hour")
-    per_area = {k: (one / air.opening_area(one, w)).m_as("Btu/hour/inch**2") for k, w in
+    per_area = {k: (one / combustion_air.opening_area(one, w)).m_as("Btu/hour/inch**2") for k, w in
                 (("A051", "direct"), ("A052", "horizontal duct"), ("A053", "single"))}  # fmt: skip
     big, fifty, cfm = Q_(1e4, "MBH"), Q_(50.0, "Pa"), Q_(1.0, "cfm")
-    hole = air.opening_flow(Q_(0.05, "inH2O"), Q_(2.0, "ft**2"), Q_(0.075, "lb/ft**3"), 1.0)
+    hole = orifice_flow.opening_flow(Q_(0.05, "inH2O"), Q_(2.0, "ft**2"), Q_(0.075, "lb/ft**3"), 1.0)
     leak = Leakage(Q_(1200, "cfm"))
     ours = {
-        "A001": air.standard_volume(one).m_as("ft**3"),
-        "A002": air.infiltration_volume(one, 0 * one, 0.5 * hour).m_as("ft**3") * 0.5,
-        "A003": air.infiltration_volume(0 * one, one, 0.5 * hour).m_as("ft**3") * 0.5,
+        "A001": combustion_air.standard_volume(one).m_as("ft**3"),
+        "A002": combustion_air.infiltration_volume(one, 0 * one, 0.5 * hour).m_as("ft**3") * 0.5,
+        "A003": combustion_air.infiltration_volume(0 * one, one, 0.5 * hour).m_as("ft**3") * 0.5,
         "A004": _most_infiltration(),
         **per_area,
-        "A050": air.standard_volume(Q_(96, "MBH")),
-        "A054": (big / air.opening_area(big, "same storey")).m_as("Btu/hour/inch**2"),
-        "A055": air.opening_area(one, "other storey").m_as("inch**2"),
-        "A056": air.mechanical_supply(one).m_as("cfm"),
-        "A057": air.free_area(Q_(1.0, "ft**2"), "metal").m_as("ft**2"),
-        "A058": air.free_area(Q_(1.0, "ft**2"), "wood").m_as("ft**2"),
-        "A059": air.figure("smallest dimension"),
+        "A050": combustion_air.standard_volume(Q_(96, "MBH")),
+        "A054": (big / combustion_air.opening_area(big, "same storey")).m_as("Btu/hour/inch**2"),
+        "A055": combustion_air.opening_area(one, "other storey").m_as("inch**2"),
+        "A056": combustion_air.mechanical_supply(one).m_as("cfm"),
+        "A057": combustion_air.free_area(Q_(1.0, "ft**2"), "metal").m_as("ft**2"),
+        "A058": combustion_air.free_area(Q_(1.0, "ft**2"), "wood").m_as("ft**2"),
+        "A059": figure("combustion_air", "smallest dimension"),
         "A060": _combined_as_printed(),
-        "R001": 1.0 / air.leakage_area(cfm, fifty).m_as("inch**2"),
-        "R002": 1.0 / air.leakage_area(cfm, fifty, at=Q_(10.0, "Pa"), coefficient=0.61).m_as("inch**2"),
+        "R001": 1.0 / leakage.leakage_area(cfm, fifty).m_as("inch**2"),
+        "R002": 1.0 / leakage.leakage_area(cfm, fifty, at=Q_(10.0, "Pa"), coefficient=0.61).m_as("inch**2"),
         "R003": (hole / Q_(2.0, "ft**2")).m_as("fpm"),
         "R004": hole.m_as("cfm"),
         "R005": (leak.flow / Q_(18000, "ft**3")).to("1/hour"),
-        "R006": air.figure("limit, water heater alone"),
-        "R007": air.figure("limit, natural draft shared"),
-        "R008": air.figure("limit, natural draft alone"),
-        "R009": air.figure("limit, fan alone"),
-        "R010": air.figure("limit, sealed"),
+        "R006": figure("combustion_air", "limit, water heater alone"),
+        "R007": figure("combustion_air", "limit, natural draft shared"),
+        "R008": figure("combustion_air", "limit, natural draft alone"),
+        "R009": figure("combustion_air", "limit, fan alone"),
+        "R010": figure("combustion_air", "limit, sealed"),
     }
     for row in tables.read("combustion_air_checks"):
         if row["method"] == "known infiltration" and row["ach"]:
             other, fan = (Q_(float(row[f"input_{k}_btu_h"] or 0.0), "Btu/hour") for k in ("other", "fan"))
-            ours[row["id"]] = air.infiltration_volume(other, fan, float(row["ach"]) * hour)
+            ours[row["id"]] = combustion_air.infiltration_volume(other, fan, float(row["ach"]) * hour)
         elif row["method"] in _AREAS:
-            ours[row["id"]] = air.opening_area(Q_(float(row["input_total_btu_h"]), "Btu/hour"), _AREAS[row["method"]])
+            ours[row["id"]] = combustion_air.opening_area(
+                Q_(float(row["input_total_btu_h"]), "Btu/hour"), _AREAS[row["method"]]
+            )
     order = [row["id"] for row in tables.read("combustion_air_checks")]
     return compare("combustion_air_checks", {key: ours[key] for key in order})
 
@@ -208,7 +219,7 @@ def _most_infiltration() -> float:
     """Largest infiltration [1/h] that the library lets anyone use, found by asking it."""
     for rate in np.arange(0.05, 2.0, 0.05):
         try:
-            air.infiltration_volume(Q_(1, "MBH"), Q_(1, "MBH"), Q_(rate, "1/hour"))
+            combustion_air.infiltration_volume(Q_(1, "MBH"), Q_(1, "MBH"), Q_(rate, "1/hour"))
         except ValueError:
             return round(rate - 0.05, 2)
     raise AssertionError("no limit found")
@@ -309,10 +320,12 @@ def altitude_chart(system: str) -> Figure:
     pressure = atmosphere.standard_pressure.bare(heights)
     per_kw = _per_heat(system)
     for excess, style in ((0.2, ":"), (0.5, "-"), (1.0, "--")):
-        need = air.burner_air.bare(fuel("natural gas"), excess, 1.0, 288.15, pressure)
+        need = combustion_air.burner_air.bare(fuel("natural gas"), excess, 1.0, 288.15, pressure)
         axes.plot(number(heights, "m", "height", system), need * per_kw, style, color=BLUE, lw=2,
                   label=f"burner, {excess:.0%} excess air")  # fmt: skip
-    axes.axhline(float(air.mechanical_supply.bare(1.0)) * per_kw, color=RUST, lw=2, label="the rule, at any altitude")
+    axes.axhline(
+        float(combustion_air.mechanical_supply.bare(1.0)) * per_kw, color=RUST, lw=2, label="the rule, at any altitude"
+    )
     axes.set_ylim(bottom=0.0)
     axes.legend(frameon=False, fontsize=SIZE, ncols=2, loc="lower right")
     plain(axes, f"altitude, {label('height', system)}", {"US": "cfm per MBH", "SI": "L/s per kW"}[system])
@@ -365,7 +378,7 @@ def curves(site: Plant, season: Season, own: RoomAir, firing: int) -> Curves:
         codes * (rows > 0), np.zeros(rows.size, int), np.where(rows > 0, 0.0, 1.0), np.zeros(rows.size, bool)
     )
     start = np.tile(np.where(rows == 2, -0.1, 0.05), (2, 1))
-    exhaust, found = air.exhaust_at(site, (season,), batch, own, pressure, start)
+    exhaust, found = room_pressure.exhaust_at(site, (season,), batch, own, pressure, start)
     return Curves(pressure[:_POINTS], exhaust.reshape(3, -1), found.drawn.reshape(2, 3, -1))
 
 
@@ -451,21 +464,21 @@ def explorer_answer(
     )
     lines = curves(site, season[0], own, firing)
     found = _stands(lines, site, season, own, firing, order)
-    limit = air.depressurization_limit(site, "Boiler 1", own).limit
+    limit = depressurization.depressurization_limit(site, "Boiler 1", own).limit
     chart = fan_chart(lines, float(found.pressure[0]), exhaust, None if limit is None else float(limit.m), system)
     return _words(found, own, system), picture(chart)
 
 
 def _stands(lines: Curves, site: Plant, season: tuple[Season], own: RoomAir, firing: int, order: str) -> Coupled:
-    """Where the room comes to rest, as by `combustion_air.from_idle` or `coupled`, sought from the curves."""
+    """Where the room comes to rest, as by `room_pressure.from_idle` or `coupled`, sought from the curves."""
     exhaust = own.exhausts[0].flow.m_as("m**3/s")
     row = 1
     if order == "hood":
         *idle, turns = lines.near(0, exhaust)
         if turns:  # too near to tell from the curve
-            idle = air.coupled(site, season, _one(0, 1.0), own, before=tuple(idle)).standing
+            idle = room_pressure.coupled(site, season, _one(0, 1.0), own, before=tuple(idle)).standing
         row = 2 if idle[1].sum() < 0.0 else 1
-    return air.coupled(site, season, _one(firing, 0.0), own, before=lines.near(row, exhaust)[:2])
+    return room_pressure.coupled(site, season, _one(firing, 0.0), own, before=lines.near(row, exhaust)[:2])
 
 
 def _one(firing: int, cold: float) -> States:
@@ -478,7 +491,9 @@ def _words(found: Coupled, own: RoomAir, system: str) -> str:
         return paragraph(
             "The room is so tight that nothing balances this exhaust: the fan would stall or a door fly open."
         )
-    rule = next((v for v in air.judge(found.solution.plant, own) if "one opening high" in v.rule), None)
+    rule = next(
+        (v for v in combustion_air_verdicts.judge(found.solution.plant, own) if "one opening high" in v.rule), None
+    )
     said = f"By the rule of two openings: {rule.verdict}. " if rule else "No opening to outdoors. "
     said += f"The room stands at {draft_text(found.pressure[0], system)} against outdoors. "
     spills = (found.solution.drawn[:, 0] < -REVERSAL_FLOW).any()
@@ -502,8 +517,8 @@ def questions(system: str = "US") -> tuple[Exercise, ...]:
 
 def _louver(system: str) -> Exercise:
     heat = Q_(1200, "MBH")
-    free = air.opening_area(heat, "horizontal duct")
-    gross = free / air.figure("metal louver")
+    free = combustion_air.opening_area(heat, "horizontal duct")
+    gross = free / figure("combustion_air", "metal louver")
     said = [show(q, system, k) for q, k in ((heat, "heat rate"), (free, "area"))]
     return Exercise(
         question=(
@@ -520,10 +535,13 @@ def _louver(system: str) -> Exercise:
         slips=(
             Slip(free, "That is the free area. The louver's blades take a quarter of the face."),
             Slip(
-                air.opening_area(heat, "direct") / air.figure("metal louver"),
+                combustion_air.opening_area(heat, "direct") / figure("combustion_air", "metal louver"),
                 "4000 Btu/h per square inch is for openings straight to outdoors or vertical ducts.",
             ),
-            Slip(free * air.figure("metal louver"), "Divide by 75 %: the face is larger than what it leaves free."),
+            Slip(
+                free * figure("combustion_air", "metal louver"),
+                "Divide by 75 %: the face is larger than what it leaves free.",
+            ),
         ),
         example="300 inch**2" if system == "US" else "0.2 m**2",
     )
@@ -534,8 +552,8 @@ def _altitude(system: str) -> Exercise:
     high = Q_(8000, "ft") if system == "US" else Q_(2400, "m")
     warm = Q_(60, "degF")
     gas = fuel("natural gas")
-    sea = air.burner_air(gas, excess, heat, warm, atmosphere.standard_pressure(Q_(0, "m")))
-    expected = air.burner_air(gas, excess, heat, warm, atmosphere.standard_pressure(high))
+    sea = combustion_air.burner_air(gas, excess, heat, warm, atmosphere.standard_pressure(Q_(0, "m")))
+    expected = combustion_air.burner_air(gas, excess, heat, warm, atmosphere.standard_pressure(high))
     said = [show(q, system, k) for q, k in ((heat, None), (sea, "volume flow"), (high, "height"))]
     ratio = (expected / sea).m_as("")
     return Exercise(
@@ -551,12 +569,15 @@ def _altitude(system: str) -> Exercise:
         ),
         solution=(
             f"{said[1]} x {ratio:.3f} = {show(expected, system, 'volume flow')}. The rule's number, "
-            f"{show(air.mechanical_supply(heat), system, 'volume flow')}, stays the same at any altitude."
+            f"{show(combustion_air.mechanical_supply(heat), system, 'volume flow')}, stays the same at any altitude."
         ),
         slips=(
             Slip(sea, "Mass stays, volume does not: the air is thinner there."),
             Slip(sea / ratio, "The other way round: thinner air, more volume."),
-            Slip(air.mechanical_supply(heat), "That is the rule for a supply fan; asked is what the burners take."),
+            Slip(
+                combustion_air.mechanical_supply(heat),
+                "That is the rule for a supply fan; asked is what the burners take.",
+            ),
         ),
         example="100 cfm" if system == "US" else "0.1 m**3/s",
     )
@@ -565,7 +586,7 @@ def _altitude(system: str) -> Exercise:
 def _hood(system: str) -> Exercise:
     flow, free = Q_(2000, "cfm"), Q_(300, "inch**2")
     cold = Q_(0.083, "lb/ft**3")
-    expected = -air.opening_pressure(flow, free, cold)
+    expected = -orifice_flow.opening_pressure(flow, free, cold)
     form, near = draft_form(system)
     said = [show(flow, system), show(free, system, "area"), show(cold, system)]
     return Exercise(
@@ -593,7 +614,7 @@ def _hood(system: str) -> Exercise:
 
 def _tight_room(system: str) -> Exercise:
     measured, exhaust = Q_(900, "cfm"), Q_(300, "cfm")
-    expected = Q_(-50.0, "Pa") * float((exhaust / measured).m_as("")) ** (1.0 / air.LEAKAGE_EXPONENT)
+    expected = Q_(-50.0, "Pa") * float((exhaust / measured).m_as("")) ** (1.0 / leakage.LEAKAGE_EXPONENT)
     form, near = draft_form(system)
     said = [show(q, system) for q in (measured, Q_(50.0, "Pa"), exhaust)]
     return Exercise(

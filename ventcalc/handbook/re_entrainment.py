@@ -8,8 +8,9 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
 from ventcalc import tables
-from ventcalc.building import re_entrainment as back
-from ventcalc.building.re_entrainment import Discharge, Intake, Roof, Stack
+from ventcalc.building import air_intakes, code_rules, plume, re_entrainment, re_entrainment_words, stack_discharge
+from ventcalc.building.air_intakes import Intake, Roof, Stack
+from ventcalc.building.stack_discharge import Discharge
 from ventcalc.checked import Check, compare
 from ventcalc.gas import combustion, flue_gas
 from ventcalc.gas.fuels import fuel
@@ -39,7 +40,7 @@ def gas(diameter: float, nox: float = 60e-6, loads: tuple[float, ...] = tuple(LO
     burnt = combustion.products.bare(natural, EXCESS)
     flow = float(HEAT.m_as("W")) * np.array(loads) * float(burnt.mass_per_heat)
     velocity = flow / float(flue_gas.density.bare(burnt.gas, hot, sea)) / (np.pi / 4.0 * diameter**2)
-    stated = back.in_wet_gas.bare(natural, EXCESS, np.array([nox, float(CO.m_as(""))]))
+    stated = stack_discharge.in_wet_gas.bare(natural, EXCESS, np.array([nox, float(CO.m_as(""))]))
     one = np.ones_like(velocity)
     return Discharge(velocity, hot * one, float(OUTDOORS.m_as("K")) * one, float(burnt.gas.co2) * one, stated[0] * one,
                      stated[1] * one)  # fmt: skip
@@ -59,14 +60,14 @@ def checks() -> tuple[Check, ...]:
     for row in tables.read("re_entrainment_checks"):
         if row["roughness_m"]:
             ours[row["id"]] = _example(row)
-    across, upward = back.turbulence(Q_(15, "m"), Q_(0.5, "m"))
-    per_heat = back.mass_per_heat(fuel("natural gas"), Q_(110.0, "ppm"))
+    across, upward = plume.turbulence(Q_(15, "m"), Q_(0.5, "m"))
+    per_heat = stack_discharge.mass_per_heat(fuel("natural gas"), Q_(110.0, "ppm"))
     ours |= {
         "RE28": per_heat.m_as("lb/Btu") * 1e6,
         "RE29": float((upward / across).m),
-        "RE30": back.separation(Q_(400, "cfm"), Q_(0, "fpm"), 50.0),
-        "RE31": 1e3 * back.figure("NO2, 1 h").m_as("ppm"),
-        "RE32": back.figure("CO, 1 h").m_as("ppm"),
+        "RE30": air_intakes.separation(Q_(400, "cfm"), Q_(0, "fpm"), 50.0),
+        "RE31": 1e3 * code_rules.figure("re_entrainment", "NO2, 1 h").m_as("ppm"),
+        "RE32": code_rules.figure("re_entrainment", "CO, 1 h").m_as("ppm"),
     }
     return compare("re_entrainment_checks", ours)
 
@@ -74,16 +75,16 @@ def checks() -> tuple[Check, ...]:
 def _example(row) -> float:
     """Our answer to a row of the handbook's Example 2."""
     rough = float(row["roughness_m"])
-    across, upward = (float(i) for i in back.turbulence.bare(15.0, rough))
+    across, upward = (float(i) for i in plume.turbulence.bare(15.0, rough))
     if not row["wind"]:
-        own = {"i_y x": across * 14.1, "i_z x": upward * 14.1, "sigma_y": back.spread.bare(14.1, across, 0.5)}
+        own = {"i_y x": across * 14.1, "i_z x": upward * 14.1, "sigma_y": plume.spread.bare(14.1, across, 0.5)}
         return float(own[row["quantity"]])
     wind = float(parse(row["wind"]).m_as("m/s"))
     case = {"distance": 14.1, "stack_height": 6.1, "diameter": 0.5, "velocity": 9.0, "wind": wind, "roof_height": 15.0,
             "roughness": rough}  # fmt: skip
     if row["quantity"] == "plume height":
-        return float(back.plume_height.bare(**case))
-    return float(back.dilution.bare(**case, intake_height=2.0))
+        return float(plume.plume_height.bare(**case))
+    return float(plume.dilution.bare(**case, intake_height=2.0))
 
 
 def checked_tables() -> str:
@@ -101,8 +102,8 @@ def roof_section(axes, stack: Stack, gas_: Discharge, intake: Intake, roof: Roof
     x = np.linspace(0.01, 1.25 * far + 1.0, 60)
     around = float(roof.height.m_as("m")), float(roof.roughness.m_as("m"))
     ratio, speed = float(gas_.density_ratio[0]), float(gas_.velocity[0])
-    axis = back.plume_height.bare(x, up, wide, speed, wind, *around, ratio, stack.capped)
-    band = back.spread.bare(x, float(back.turbulence.bare(*around)[1]), wide)
+    axis = plume.plume_height.bare(x, up, wide, speed, wind, *around, ratio, stack.capped)
+    band = plume.spread.bare(x, float(plume.turbulence.bare(*around)[1]), wide)
     x_, axis_, low, high = (number(v, "m", "height", system) for v in (x, axis, axis - band, axis + band))
     axes.fill_between(x_, np.maximum(low, 0.0), np.maximum(high, 0.0), color=PALE, lw=0)
     axes.plot(x_, np.maximum(axis_, 0.0), color=RUST, lw=2)
@@ -152,8 +153,8 @@ def wind_chart(cases: dict[str, tuple[Stack, Discharge]], system: str, height: f
     axes = figure.add_axes((0.13, 0.17, 0.84, 0.78))
     styles = (("-", RUST), ("--", BLUE), (":", INK), ("-.", GREY))
     for (words, (stack, leaves)), (style, colour) in zip(cases.items(), styles, strict=False):
-        speeds = back.winds()
-        found = back.in_moles(back.dilutions(stack, leaves, INTAKE, ROOF, speeds), leaves)[0]
+        speeds = re_entrainment.winds()
+        found = re_entrainment.in_moles(re_entrainment.dilutions(stack, leaves, INTAKE, ROOF, speeds), leaves)[0]
         x = number(speeds, "m/s", "wind", system)
         axes.semilogy(x, np.minimum(found, 1e6), style, color=colour, lw=2.2, label=words)
         k = int(found.argmin())
@@ -169,7 +170,7 @@ def distance_chart(stack: Stack, leaves: Discharge, system: str, height: float =
     figure = Figure((WIDTH, height))
     axes = figure.add_axes((0.13, 0.17, 0.84, 0.78))
     far = np.linspace(1.0, 60.0, 120)
-    least = [back.least_dilution(stack, leaves, Intake("x", Q_(x, "m"), INTAKE.height), ROOF) for x in far]
+    least = [re_entrainment.least_dilution(stack, leaves, Intake("x", Q_(x, "m"), INTAKE.height), ROOF) for x in far]
     axes.semilogy(number(far, "m", "height", system), np.minimum(least, 1e5), color=BLUE, lw=2.2)
     _in_whole_numbers(axes, 100.0, 100_000.0)
     for metres, words in ((Q_(15, "ft").m_as("m"), "standard's distance"), (INTAKE.distance.m_as("m"), "the intake")):
@@ -225,14 +226,16 @@ def explorer_answer(
     stack = Stack(STACK.name, Q_(height, "m"), Q_(diameter, "m"), capped)
     leaves, roof = gas(diameter, nox), Roof(ROOF.height, Q_(around, "m"))
     intake = Intake(INTAKE.name, Q_(distance, "m"), Q_(top, "m"))
-    reading = back.judge(stack, leaves, intake, roof)
+    reading = re_entrainment.judge(stack, leaves, intake, roof)
     velocity = show(Q_(float(leaves.velocity[0]), "m/s"), system)
-    words = paragraph(f"At full load the gas leaves at {velocity}. " + back.sentences(reading, system)[1])
+    words = paragraph(
+        f"At full load the gas leaves at {velocity}. " + re_entrainment_words.sentences(reading, system)[1]
+    )
     words += parts_table(reading)
     figure, (left, right) = row_of_axes(2, 3.0)
     roof_section(left, stack, leaves, intake, roof, reading.wind, system)
-    speeds = back.winds()
-    moles = back.in_moles(back.dilutions(stack, leaves, intake, roof, speeds), leaves)[0]
+    speeds = re_entrainment.winds()
+    moles = re_entrainment.in_moles(re_entrainment.dilutions(stack, leaves, intake, roof, speeds), leaves)[0]
     x = number(speeds, "m/s", "wind", system)
     right.semilogy(x, np.minimum(moles, 1e6), color=BLUE, lw=2.2)
     least = 10.0 ** np.floor(np.log10(moles.min()))
@@ -242,9 +245,12 @@ def explorer_answer(
     return words, picture(figure)
 
 
-def parts_table(reading: back.Reading) -> str:
+def parts_table(reading: re_entrainment.Reading) -> str:
     """The gases at the intake: what the flue gas adds, the limit, the verdict."""
-    rows = [(back.NAMES[p.gas], _ppm(p.added), f"{_ppm(p.limit)} ({p.rule})", p.verdict) for p in reading.parts]
+    rows = [
+        (re_entrainment_words.NAMES[p.gas], _ppm(p.added), f"{_ppm(p.limit)} ({p.rule})", p.verdict)
+        for p in reading.parts
+    ]
     return table(("at the worst wind", "added", "limit", "by the estimate"), rows)
 
 
@@ -262,7 +268,7 @@ def questions(system: str = "US") -> tuple[Exercise, ...]:
 
 def _string(system: str) -> Exercise:
     across, down, along = Q_(18, "ft"), Q_(6, "ft"), Q_(10, "ft")
-    expected = back.stretched_string(across, down, along)
+    expected = air_intakes.stretched_string(across, down, along)
     said = [show(q, system) for q in (across, down, along)]
     return Exercise(
         question=(

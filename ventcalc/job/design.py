@@ -8,8 +8,7 @@ dampers, controls and set point. The vent as drawn is a design, and so is every 
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from ventcalc.building import clearances
-from ventcalc.building.clearances import Terminal
+from ventcalc.building.terminal import Terminal, with_fan
 from ventcalc.draft.fans import Fan
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedies import Remedy
@@ -36,7 +35,7 @@ class Design:
     def terminals(self) -> tuple[Terminal, ...]:
         """The roof's terminals; with a fan in the vent they count as mechanical draft."""
         given = self.job.roof.terminals if self.job.roof else ()
-        return tuple(clearances.with_fan(t) for t in given) if self.fan else given
+        return tuple(with_fan(t) for t in given) if self.fan else given
 
 
 def drawn(job: Job) -> Design:

@@ -20,11 +20,12 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, create_model
 
-from ventcalc.building import clearances, combustion_air
-from ventcalc.building.carbon_monoxide import COCase
-from ventcalc.building.clearances import Scene, Terminal
-from ventcalc.building.combustion_air import RoomAir
-from ventcalc.building.re_entrainment import figure
+from ventcalc.building import roof_scene, roof_wind, room_air
+from ventcalc.building.co_exposure import COCase
+from ventcalc.building.code_rules import figure
+from ventcalc.building.roof_scene import Scene
+from ventcalc.building.room_air import RoomAir
+from ventcalc.building.terminal import Terminal
 from ventcalc.draft.dampers import Damper, leakage_class
 from ventcalc.draft.fans import Fan, fan
 from ventcalc.draft.start_sequence import Burner, Settings, beside
@@ -796,15 +797,15 @@ def _placed(end: Termination, roof: Roof | None) -> Termination:
         return replace(end, place="wall")
     if end.place is not None or terminal is None:
         return end
-    return replace(end, place="clear" if clearances.clear_of_roof(roof.scene, terminal) else "near roof")
+    return replace(end, place="clear" if roof_wind.clear_of_roof(roof.scene, terminal) else "near roof")
 
 
 def _exposure(form: _File, room: RoomAir | None, roof: Roof | None) -> wind.Exposure:
     """How the building stands in the wind; where the file tells of no room its one air opening is all there is."""
     side = form.site.air_opening_side
-    ways = combustion_air.wind_ways(room) if room else ()
+    ways = room_air.wind_ways(room) if room else ()
     ways = ways or ((wind.Way(1.0, side),) if side else ())
-    return wind.Exposure(form.site.shielding, clearances.roof_pitch(roof.scene) if roof else None, ways)
+    return wind.Exposure(form.site.shielding, roof_wind.roof_pitch(roof.scene) if roof else None, ways)
 
 
 def _not_told(plant: Plant, seasons) -> Iterator[str]:
@@ -824,7 +825,7 @@ def _not_told(plant: Plant, seasons) -> Iterator[str]:
 def _untold_share(emissions: Emissions | None) -> Iterator[str]:
     """The share of NO2 in NOx that is taken where the file does not tell it."""
     if emissions is not None and emissions.no2_share is None:
-        usual, most = (float(figure(rule).m) for rule in ("NO2 in NOx", "NO2 in NOx, at most"))
+        usual, most = (float(figure("re_entrainment", rule).m) for rule in ("NO2 in NOx", "NO2 in NOx, at most"))
         yield f"emissions.no2_share = {usual:.0%}, up to {most:.0%} for the authority to read"
 
 
@@ -918,13 +919,13 @@ def _room(form: _Room, side: str | None) -> RoomAir:
     return RoomAir(
         volume=form.volume,
         openings=tuple(
-            combustion_air.Opening(o.name, o.area, o.way, o.louver, None if o.free_share is None
+            room_air.Opening(o.name, o.area, o.way, o.louver, None if o.free_share is None
                                    else float(o.free_share.m_as("")), o.smallest, o.place, o.level,
                                    side=o.side or side)
             for o in form.opening
         ),
-        leakage=form.leakage and combustion_air.Leakage(form.leakage.flow, form.leakage.pressure),
-        exhausts=tuple(combustion_air.Exhaust(e.name, e.flow) for e in form.exhaust),
+        leakage=form.leakage and room_air.Leakage(form.leakage.flow, form.leakage.pressure),
+        exhausts=tuple(room_air.Exhaust(e.name, e.flow) for e in form.exhaust),
         supply=form.supply,
         interlocked=form.interlocked,
         infiltration=form.infiltration,
@@ -956,12 +957,12 @@ def _carbon_monoxide(form: _File) -> COCase:
 
 def _roof(form: _Roof, plant: Plant) -> Roof:
     scene = Scene(
-        planes=tuple(clearances.RoofPlane(p.name, _points(p.corners)) for p in form.plane),
-        obstacles=tuple(clearances.Obstacle(o.name, o.kind, _points(o.outline), o.top, o.base) for o in form.obstacle),
+        planes=tuple(roof_scene.RoofPlane(p.name, _points(p.corners)) for p in form.plane),
+        obstacles=tuple(roof_scene.Obstacle(o.name, o.kind, _points(o.outline), o.top, o.base) for o in form.obstacle),
         openings=tuple(
-            clearances.Opening(o.name, o.kind, _points(o.line), o.bottom, o.top, o.next_door) for o in form.opening
+            roof_scene.Opening(o.name, o.kind, _points(o.line), o.bottom, o.top, o.next_door) for o in form.opening
         ),
-        marks=tuple(clearances.Mark(m.name, m.kind, _points(m.line), m.top) for m in form.mark),
+        marks=tuple(roof_scene.Mark(m.name, m.kind, _points(m.line), m.top) for m in form.mark),
         grade=form.grade,
     )
     return Roof(scene, tuple(_terminal(t, form, plant) for t in form.terminal))

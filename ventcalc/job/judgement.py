@@ -10,7 +10,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ventcalc.building import carbon_monoxide, clearances, combustion_air, re_entrainment
+from ventcalc.building import (
+    clearance_words,
+    clearances,
+    co_limits,
+    code_rules,
+    combustion_air_verdicts,
+    combustion_air_words,
+    re_entrainment_words,
+    roof_scene,
+)
 from ventcalc.building.re_entrainment import Part
 from ventcalc.draft import dampers, held_pressure, load_changes, natural_draft
 from ventcalc.draft.load_changes import Passage
@@ -146,11 +155,11 @@ def _monoxide(op: Operation) -> dict:
     first = min(e.harmful or e.failed, key=lambda j: j.over)
     return {
         "co": f"{e.co[0].max():,.0f}",
-        "lasting": carbon_monoxide.clock(e.times[-1]),
+        "lasting": co_limits.clock(e.times[-1]),
         "failed": len(e.failed),
         "judged": len(e.judged),
         "kind": "of those for harm to people" if e.harmful else "a guideline of air, and none of those for harm",
-        "first": "at once" if first.over <= 0.0 else f"after {carbon_monoxide.clock(first.over)}",
+        "first": "at once" if first.over <= 0.0 else f"after {co_limits.clock(first.over)}",
         "limit": first.limit.cited,
     }
 
@@ -566,7 +575,7 @@ def _unsettled(op: Operation) -> Iterator[Finding]:
 # --- Room and roof -----------------------------------------------------------------------------------------------
 
 # Flue gas before an opening is a danger to people; a terminal too low over a roof is a fault of the vent.
-_LETS_GAS_IN = (*clearances.OPENINGS, *(f"{o} {clearances.NEXT_DOOR}" for o in clearances.OPENINGS))
+_LETS_GAS_IN = (*roof_scene.OPENINGS, *(f"{o} {roof_scene.NEXT_DOOR}" for o in roof_scene.OPENINGS))
 
 
 def _terminals(op: Operation) -> Iterator[Finding]:
@@ -574,10 +583,10 @@ def _terminals(op: Operation) -> Iterator[Finding]:
     for ending in op.around.endings:
         told: dict[str, list] = {}
         for f in ending.findings:
-            if f.verdict == clearances.FAIL:
+            if f.verdict == code_rules.FAIL:
                 opening = f.row is not None and set(f.row.objects) & set(_LETS_GAS_IN)
                 told.setdefault("terminal_opening" if opening else "terminal", []).append(f)
-            elif f.verdict == clearances.READING:
+            elif f.verdict == code_rules.READING:
                 code = "terminal_contradicted" if f.rule == clearances.DECLARED else "terminal_reading"
                 told.setdefault(code, []).append(f)
         for code, own in told.items():
@@ -588,19 +597,19 @@ def _terminals(op: Operation) -> Iterator[Finding]:
 def _rules(*about) -> str:
     """Rules of clearance in words; the last argument is the unit system."""
     *found, system = about
-    return " ".join(clearances.sentence(f, system) for f in found)
+    return " ".join(clearance_words.sentence(f, system) for f in found)
 
 
 def _around(op: Operation) -> Iterator[Finding]:
     """The room's air, what its exhaust fans do, and exhaust before an intake."""
     found = op.around
     if not found.enough:
-        tried = [v for v in found.air if v.verdict == clearances.FAIL]
+        tried = [v for v in found.air if v.verdict == code_rules.FAIL]
         yield Finding("no_air", (), {"reasons": Told(_ways, tuple(tried))})
-    ways = combustion_air.ways(op.job.plant, op.job.room) if found.air else ()
+    ways = combustion_air_verdicts.ways(op.job.plant, op.job.room) if found.air else ()
     for v in found.air:
-        if v.verdict == clearances.FAIL and v not in ways:
-            yield Finding("air_detail", (), {"reason": Told(combustion_air.Verdict.sentence, (v,))})
+        if v.verdict == code_rules.FAIL and v not in ways:
+            yield Finding("air_detail", (), {"reason": Told(combustion_air_words.verdict_sentence, (v,))})
     # What an outlet does without the fans as well is no doing of theirs.
     beyond = [e for e in found.effects if e.beyond > e.beyond_without + outlet_envelope.READABLE]
     if beyond:
@@ -616,7 +625,7 @@ def _around(op: Operation) -> Iterator[Finding]:
     if below:
         worst = max(below, key=lambda e: e.limit - e.lowest_room)
         figures = {"pressure": _pa(worst.lowest_room), "limit": _pa(worst.limit)}
-        rule = f"{worst.limit_rule}: {combustion_air.cited(worst.limit_rule)}"
+        rule = f"{worst.limit_rule}: {code_rules.cited('combustion_air', worst.limit_rule)}"
         yield Finding("house_limit", tuple(e.appliance for e in below), figures, rule)
     unsettled = max((e.unsettled for e in found.effects), default=0)
     if unsettled:
@@ -625,34 +634,34 @@ def _around(op: Operation) -> Iterator[Finding]:
         yield Finding("intake_unknown", (), {"reason": found.no_plume})
     for p in found.plumes:
         for part in p.parts:
-            if part.verdict != clearances.PASS:
+            if part.verdict != code_rules.PASS:
                 yield _arriving(op, p.intake, part)
 
 
 def _ways(*about) -> str:
     """What every way of bringing air lacks; the last argument is the unit system."""
     *tried, system = about
-    return " ".join(v.sentence(system) for v in tried)
+    return " ".join(combustion_air_words.verdict_sentence(v, system) for v in tried)
 
 
 def _arriving(op: Operation, intake: str, part: Part) -> Finding:
     """One gas of the exhaust that comes to an intake."""
     code = "intake_harm" if part.harmful else "intake_guideline"
-    if part.verdict == clearances.READING:
+    if part.verdict == code_rules.READING:
         code = "intake_perhaps"
     key = part.harm_rule if part.harmful else part.rule
     figures = {
-        "gas": re_entrainment.NAMES[part.gas],
-        "added": re_entrainment.ppm_text(part.added),
-        "at_most": re_entrainment.ppm_text(part.at_most),
-        "limit": re_entrainment.ppm_text(part.harm if part.harmful else part.limit),
+        "gas": re_entrainment_words.NAMES[part.gas],
+        "added": re_entrainment_words.ppm_text(part.added),
+        "at_most": re_entrainment_words.ppm_text(part.at_most),
+        "limit": re_entrainment_words.ppm_text(part.harm if part.harmful else part.limit),
         "share": part.share is not None,
         "of_nox": f"{part.share or 0.0:.0%}",
         "wind": Q_(part.wind, "m/s"),
         "dilution": f"{part.dilution:,.0f}",
         "state": Condition(op.scan, op.around.plume_states[part.state]),
     }
-    return Finding(code, (intake,), figures, re_entrainment.cited(key))
+    return Finding(code, (intake,), figures, code_rules.cited("re_entrainment", key))
 
 
 # --- Notes -------------------------------------------------------------------------------------------------------

@@ -1,7 +1,8 @@
 """Surroundings: where a job's vent ends, what its boiler room breathes, and what flue gas would do in it.
 
-Gathers for one job what `clearances`, `combustion_air` and `carbon_monoxide` say of it, as far as the job file tells of
-roof, room and carbon monoxide. What the file does not tell of is not judged, and the report says so.
+Gathers for one job what the modules of `building` say of it: clearances, combustion air, the room's pressure,
+re-entrainment and carbon monoxide, as far as the job file tells of roof, room and carbon monoxide. What the file does
+not tell of is not judged, and the report says so.
 
 What speaks against the job in it is for `judgement` to say.
 """
@@ -10,10 +11,27 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ventcalc.building import carbon_monoxide, clearances, combustion_air, re_entrainment
-from ventcalc.building.carbon_monoxide import Exposure, Spill
-from ventcalc.building.clearances import Least, Terminal
-from ventcalc.building.combustion_air import Cure, Effect, Verdict
+from ventcalc.building import (
+    air_intakes,
+    clearances,
+    co_exposure,
+    combustion_air_verdicts,
+    depressurization,
+    makeup_air,
+    re_entrainment,
+    room_pressure,
+    spillage,
+    stack_discharge,
+)
+from ventcalc.building.co_exposure import Exposure
+from ventcalc.building.code_rules import PASS
+from ventcalc.building.combustion_air_verdicts import Verdict
+from ventcalc.building.depressurization import Effect
+from ventcalc.building.least_height import Least, least_height
+from ventcalc.building.makeup_air import Cure
+from ventcalc.building.roof_scene import Scene
+from ventcalc.building.spillage import Spill
+from ventcalc.building.terminal import Terminal, with_fan
 from ventcalc.draft import held_pressure
 from ventcalc.draft.fans import Fan
 from ventcalc.draft.held_pressure import Held
@@ -73,13 +91,13 @@ def surroundings(job: Job, scan: Scan, fan: Fan | None = None, held: Held | None
     controls, ``held`` is what they do in the scan: they hold their sensors while exhaust fans pull at the room too.
     """
     terminals = job.roof.terminals if job.roof else ()
-    terminals = [clearances.with_fan(t) for t in terminals] if fan else terminals
+    terminals = [with_fan(t) for t in terminals] if fan else terminals
     endings = tuple(_ending(job.roof.scene, t) for t in terminals)
     mouth = fan.outlet_diameter if fan and fan.kind == "roof" else None
     air, enough, effects, cure, exhausted, lit = (), True, (), None, None, [scan]
     if job.room:
-        air = combustion_air.judge(job.plant, job.room)
-        enough = not air or any(v.verdict == "pass" for v in combustion_air.ways(job.plant, job.room))
+        air = combustion_air_verdicts.judge(job.plant, job.room)
+        enough = not air or any(v.verdict == PASS for v in combustion_air_verdicts.ways(job.plant, job.room))
         if job.room.exhausts:
             effects, cure, exhausted = _with_exhausts(job, scan, held)
             lit.append(exhausted)
@@ -91,11 +109,11 @@ def surroundings(job: Job, scan: Scan, fan: Fan | None = None, held: Held | None
 def _plumes(job: Job, scan: Scan, mouth: Quantity | None) -> tuple[tuple, str, tuple[int, ...]]:
     """What reaches every intake of the roof scene, over all states and winds, or why that cannot be said; states."""
     try:
-        gas, states = re_entrainment.discharge(scan, job.emissions.nox, job.emissions.co)
-    except re_entrainment.NoPlume as error:
+        gas, states = stack_discharge.discharge(scan, job.emissions.nox, job.emissions.co)
+    except stack_discharge.NoPlume as error:
         return (), str(error), ()
     scene, terminal = job.roof.scene, job.roof.terminals[0]
-    level = re_entrainment.roof_level(scene, terminal)
+    level = air_intakes.roof_level(scene, terminal)
     end = next(s for s in job.plant.order if s.into == terminal.name)
     wide = mouth or end.diameter
     gas = replace(gas, velocity=gas.velocity * float((end.diameter / wide).m_as("")) ** 2)
@@ -105,9 +123,9 @@ def _plumes(job: Job, scan: Scan, mouth: Quantity | None) -> tuple[tuple, str, t
         or next(t.cap for t in job.plant.terminations if t.name == terminal.name) != "open end"
     )
     above = max(float(terminal.outlet.m_as("m")) - level, 0.0)
-    stack = re_entrainment.Stack(terminal.name, Q_(above, "m"), wide, capped)
-    roof = re_entrainment.Roof(Q_(max(level - scene.ground, _LOWEST_ROOF), "m"))
-    intakes = re_entrainment.intakes(scene, terminal)
+    stack = air_intakes.Stack(terminal.name, Q_(above, "m"), wide, capped)
+    roof = air_intakes.Roof(Q_(max(level - scene.ground, _LOWEST_ROOF), "m"))
+    intakes = air_intakes.intakes(scene, terminal)
     share = job.emissions.no2_share
     found = tuple(re_entrainment.judge(stack, gas, intake, roof, no2_share=share) for intake in intakes)
     return found, "", tuple(states.tolist())
@@ -118,15 +136,15 @@ _LOWEST_ROOF = 2.0  # m; below three times the roughness of the surroundings the
 
 def _spilled(job: Job, scan: Scan, s: Spill, exhausting: bool) -> Spilled:
     pressure = Q_(scan.solution.barometric, "Pa")
-    return Spilled(s, carbon_monoxide.judge(job.carbon_monoxide, s.flow, s.products, pressure, s.burnt), exhausting)
+    return Spilled(s, co_exposure.judge(job.carbon_monoxide, s.flow, s.products, pressure, s.burnt), exhausting)
 
 
-def _ending(scene: clearances.Scene, terminal: Terminal) -> Ending:
+def _ending(scene: Scene, terminal: Terminal) -> Ending:
     return Ending(
         terminal=terminal,
         findings=clearances.judge(scene, terminal),
-        least=clearances.least_height(scene, terminal),
-        with_fan=clearances.least_height(scene, clearances.with_fan(terminal)),
+        least=least_height(scene, terminal),
+        with_fan=least_height(scene, with_fan(terminal)),
     )
 
 
@@ -134,7 +152,7 @@ def _worst_spills(scans: list[Scan]) -> list[tuple[Spill, bool]]:
     """For every appliance the worst of what it lets into the room: without exhaust fans, and with (then true)."""
     worst: dict[str, tuple[Spill, bool]] = {}
     for exhausting, scan in enumerate(scans):
-        for s in carbon_monoxide.spills(scan):
+        for s in spillage.spills(scan):
             known = worst.get(s.appliance)
             if known is None or s.flow.m * s.burnt > known[0].flow.m * known[0].burnt:
                 worst[s.appliance] = (s, bool(exhausting))
@@ -148,6 +166,6 @@ def _with_exhausts(job: Job, scan: Scan, held: Held | None) -> tuple[tuple[Effec
     devices = ()
     if held is not None:
         devices = held.controls, held_pressure.before_release(held)[:, twice], held.solution.drawn[:, twice]
-    both = combustion_air.from_idle(job.plant, job.seasons, first.states[twice], job.room, shares, *devices)
+    both = room_pressure.from_idle(job.plant, job.seasons, first.states[twice], job.room, shares, *devices)
     without, running = both.part(slice(0, total)), both.part(slice(total, None))
-    return combustion_air.effects(first, without, running), combustion_air.cure(first, running), running.scan(first)
+    return depressurization.effects(first, without, running), makeup_air.cure(first, running), running.scan(first)

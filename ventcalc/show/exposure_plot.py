@@ -3,7 +3,7 @@
 import numpy as np
 from matplotlib.figure import Figure
 
-from ventcalc.building.carbon_monoxide import Exposure
+from ventcalc.building.co_exposure import Exposure
 from ventcalc.show.plots import BLUE, GREY, PALE, RUST, WIDTH, plain_axes
 
 

@@ -66,7 +66,15 @@ import numpy as np
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from ventcalc import __version__
-from ventcalc.building import carbon_monoxide, clearances, combustion_air, re_entrainment
+from ventcalc.building import (
+    clearance_words,
+    clearances,
+    co_words,
+    code_rules,
+    combustion_air_words,
+    re_entrainment_words,
+)
+from ventcalc.building.least_height import Least
 from ventcalc.draft import fans, sensor_location, start_sequence
 from ventcalc.draft.load_changes import Passage
 from ventcalc.flow import heat_loss, materials
@@ -607,7 +615,7 @@ class _Say:
         """Roof, room and carbon monoxide, as far as the job tells of them."""
         found, system = self.study.around, self.system
 
-        def least(at: clearances.Least) -> dict[str, Any]:
+        def least(at: Least) -> dict[str, Any]:
             height, above = (None if q is None else float(q.m_as("m")) for q in (at.height, at.above_roof))
             words = "no height does" if at.finding is None else at.finding.rule
             return {
@@ -624,9 +632,9 @@ class _Say:
                     "outlet": self.of(e.terminal.outlet, "height"),
                     "verdict": clearances.overall(e.findings),
                     "findings": [
-                        {"rule": f.rule, "verdict": f.verdict, "sentence": clearances.sentence(f, system)}
-                        for f in sorted(e.findings, key=lambda f: clearances.VERDICTS.index(f.verdict))
-                        if f.verdict != clearances.NONE
+                        {"rule": f.rule, "verdict": f.verdict, "sentence": clearance_words.sentence(f, system)}
+                        for f in sorted(e.findings, key=lambda f: code_rules.VERDICTS.index(f.verdict))
+                        if f.verdict != code_rules.NONE
                     ],
                     "least": least(e.least),
                     "with_fan": least(e.with_fan),
@@ -634,17 +642,22 @@ class _Say:
                 for e in found.endings
             ],
             "enough_air": found.enough,
-            "air": [{"rule": v.rule, "verdict": v.verdict, "sentence": v.sentence(system)} for v in found.air],
-            "exhausts": list(combustion_air.sentences(found.effects, found.cure, system)) if found.effects else [],
+            "air": [
+                {"rule": v.rule, "verdict": v.verdict, "sentence": combustion_air_words.verdict_sentence(v, system)}
+                for v in found.air
+            ],
+            "exhausts": list(combustion_air_words.sentences(found.effects, found.cure, system))
+            if found.effects
+            else [],
             "plumes": [
-                {"intake": p.intake, "sentences": list(re_entrainment.sentences(p, system))} for p in found.plumes
+                {"intake": p.intake, "sentences": list(re_entrainment_words.sentences(p, system))} for p in found.plumes
             ],
             "no_plume": found.no_plume,
             "spills": [
                 {
                     "appliance": s.spill.appliance,
                     "state": self.state(s.spill.state),
-                    "sentences": list(carbon_monoxide.sentences(s.exposure, system)),
+                    "sentences": list(co_words.sentences(s.exposure, system)),
                 }
                 for s in found.spills
             ],
@@ -884,7 +897,9 @@ def _of_surroundings(study: Study, system: str) -> list[Picture]:
     found = []
     for k, e in enumerate(study.around.endings):
         rule = roof_drawing.governing(e.findings)
-        see = "No rule of the table has anything to say here." if rule is None else clearances.sentence(rule, system)
+        see = (
+            "No rule of the table has anything to say here." if rule is None else clearance_words.sentence(rule, system)
+        )
         found.append(
             Picture(
                 f"roof_{k}",

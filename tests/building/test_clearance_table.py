@@ -1,0 +1,84 @@
+"""Clearance table: rows beside the published ones, and rows of a reader's own code book."""
+
+import pytest
+from sample_roofs import flat, found, refuse, vent, verdict
+
+from ventcalc import tables
+from ventcalc.building import clearance_table, code_rules
+from ventcalc.building.clearance_words import sentence
+from ventcalc.building.code_rules import FAIL, PASS
+from ventcalc.building.least_height import least_height
+from ventcalc.building.roof_scene import Scene
+from ventcalc.building.terminal import CHIMNEY
+
+
+def test_every_check_row_is_in_the_table_of_rules():
+    named = {row for r in tables.read("clearances") for row in r["rows"].split()}
+    assert named == {r["id"] for r in tables.read("clearances_checks")}
+
+
+def test_a_status_is_not_raised_above_that_of_the_row_it_came_from():
+    known = {r["id"]: r["status"] for r in tables.read("clearances_checks")}
+    for r in tables.read("clearances"):
+        for row in r["rows"].split():
+            assert r["status"] == known[row] or (row == "T036" and r["status"].startswith("mixed")), r["id"]
+
+
+HEADER = ",".join(clearance_table._COLUMNS)
+
+
+def own_table(tmp_path, **row):
+    """A file with one rule of a reader's own code book."""
+    given_ = {
+        "id": "OWN1", "rule": "chimney above the roof", "form": "above roof", "kinds": CHIMNEY, "value": "1.2",
+        "unit": "m", "met": PASS, "broken": FAIL, "section": "7.3", "edition": "town of 2024",
+        "source": "our code book", "status": "published: read",
+    } | row  # fmt: skip
+    path = tmp_path / "own.csv"
+    path.write_text(f"# ours\n{HEADER}\n" + ",".join(given_.get(c, "") for c in clearance_table._COLUMNS) + "\n")
+    return path
+
+
+def test_a_readers_row_replaces_the_shipped_rule_of_its_name(tmp_path):
+    rules = clearance_table.read_rules(own_table(tmp_path))
+    scene, terminal = Scene((flat(),)), vent(CHIMNEY, 1.1)
+    assert verdict(scene, terminal, "chimney above the roof") == PASS
+    one = found(scene, terminal, "chimney above the roof", rules=rules)
+    assert one.verdict == FAIL and one.raise_by.m_as("m") == pytest.approx(0.1)
+    assert "7.3 (town of 2024)" in sentence(one, "SI")
+    assert least_height(scene, terminal, rules).height.m_as("m") == pytest.approx(1.2)
+    # A new name is a rule more.
+    more = clearance_table.read_rules(own_table(tmp_path, rule="above the snow"))
+    assert len(more) == len(clearance_table.shipped_rules()) + 1
+
+
+@pytest.mark.parametrize(
+    ("row", "words"),
+    [
+        ({"form": "over the roof"}, ("OWN1", "form", "above roof")),
+        ({"kinds": "chimneys"}, ("OWN1", "kinds", "'chimneys'")),
+        ({"value": "three"}, ("OWN1", "value", "'three'")),
+        ({"value": "nan"}, ("OWN1", "value")),
+        ({"value": ""}, ("OWN1", "value")),
+        ({"unit": "yd"}, ("OWN1", "unit", "ft, in, m")),
+        ({"broken": PASS}, ("OWN1", "broken", FAIL)),
+        ({"met": FAIL}, ("OWN1", "met", PASS)),
+        ({"status": "sure"}, ("OWN1", "status")),
+        ({"source": ""}, ("OWN1", "source")),
+        ({"form": "above", "objects": "dog"}, ("OWN1", "objects", "'dog'")),
+        ({"form": "above", "objects": "door"}, ("OWN1", "within")),
+    ],
+)
+def test_a_wrong_row_is_refused_by_name_and_column(tmp_path, row, words):
+    refuse(lambda: clearance_table.read_rules(own_table(tmp_path, **row)), *words)
+
+
+def test_a_table_without_its_columns_is_refused(tmp_path):
+    path = tmp_path / "own.csv"
+    path.write_text("id,rule\nOWN1,x\n")
+    refuse(lambda: clearance_table.read_rules(path), "OWN1", "missing", "form")
+
+
+def test_no_verdict_says_safe():
+    words = " ".join(v for r in tables.read("clearances") for v in r.values()) + " ".join(code_rules.VERDICTS)
+    assert "safe" not in words.lower().split()

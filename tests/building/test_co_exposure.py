@@ -1,0 +1,79 @@
+"""CO exposure: one case judged, a neighbor's room, a monitor, and cases that cannot be."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from sample_exposures import CASE, GAS, OFFICE, SEA_LEVEL, SPILL, judged
+
+from ventcalc.building import co_buildup, co_exposure, co_limits
+from ventcalc.units import Q_, UnitsError
+
+
+def test_judged_case_holds_together():
+    found = judged()
+    room = {"volume": 250.0, "ventilation": 250.0 * 0.3 / 3600.0, "spill": found.flow, "spill_co": found.flow_co}
+    assert found.co[0] == pytest.approx(co_buildup.concentration.bare(found.times, **room), rel=1e-9)
+    assert found.steady[0] == pytest.approx(co_buildup.steady_state.bare(*list(room.values())[1:]), rel=1e-6)
+    assert len(found.judged) == len(co_limits.limits()) and found.stopped == np.inf
+    assert found.failed and all(j.worst > j.limit.level for j in found.failed)
+
+
+def test_neighbour_lags_behind_and_takes_from_the_room():
+    alone, beside = judged(), judged(replace(CASE, neighbour=OFFICE))
+    assert beside.co.shape[0] == 2 and (beside.co[1] <= beside.co[0] + 1e-9).all()
+    assert (beside.co[0] <= alone.co[0] + 1e-9).all()
+    assert {j.room for j in beside.judged} == {co_exposure.ROOM, "office"}
+
+
+def test_monitor_stops_the_burners():
+    found = judged(replace(CASE, monitor=Q_(50, "ppm"), monitor_delay=Q_(10, "minute")))
+    rate = 250.0 * 0.3 / 3600.0
+    reached = co_buildup.time_to_reach.bare(50.0, 250.0, rate, found.flow, found.flow_co)
+    assert found.stopped == pytest.approx(reached + 600.0, abs=1.0)
+    after = found.times > found.stopped
+    assert (np.diff(found.co[0][after]) < 0.0).all()
+    peak = co_buildup.concentration.bare(found.stopped, 250.0, rate, found.flow, found.flow_co)
+    later = co_buildup.concentration.bare(found.times[-1] - found.stopped, 250.0, rate, initial=peak)
+    assert found.co[0, -1] == pytest.approx(later, rel=1e-9)
+    assert found.steady == judged().steady
+
+
+def test_monitor_that_is_never_reached_or_already_passed():
+    assert judged(replace(CASE, monitor=Q_(5000, "ppm"))).stopped == np.inf
+    at_once = judged(replace(CASE, monitor=Q_(10, "ppm"), initial=Q_(20, "ppm")))
+    assert at_once.stopped == 0.0 and (np.diff(at_once.co[0]) < 0.0).all()
+
+
+def test_less_burnt_gas_is_less_carbon_monoxide():
+    half = co_exposure.judge(CASE, SPILL, GAS, SEA_LEVEL, burnt=0.5)
+    assert half.co[0] == pytest.approx(0.5 * judged().co[0], rel=1e-9)
+
+
+def test_sealed_room_without_any_air():
+    found = judged(replace(CASE, air_changes=Q_(0.0, "1/hour")), Q_(0.0, "kg/s"))
+    assert found.steady == (0.0,)
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"room_volume": Q_(0, "ft**3")}, "room_volume = 0 ft³ must be above 0"),
+        ({"room_volume": Q_(10, "ft**2")}, "room_volume needs"),
+        ({"air_changes": Q_(-1, "1/hour")}, "air_changes = -1 1/h must be 0 or more"),
+        ({"co_air_free": Q_(-5, "ppm")}, "co_air_free = -5 ppm must be 0 or more"),
+        ({"co_air_free": Q_(2e6, "ppm")}, "more than all of the gas"),
+        ({"hours": Q_(0, "hour")}, "hours = 0 h must be above 0"),
+        ({"hours": Q_(5, "day")}, "at most 72 h"),
+        ({"monitor": Q_(0, "ppm")}, "monitor = 0 ppm must be above 0"),
+        ({"activity": "swimming"}, "choose one of sedentary"),
+    ],
+)
+def test_cases_that_cannot_be(change, words):
+    with pytest.raises((ValueError, UnitsError), match=words):
+        replace(CASE, **change)
+
+
+def test_neighbour_that_cannot_be():
+    with pytest.raises(ValueError, match="neighbour 'office': exchange = -0.02 m³/s must be 0 or more"):
+        replace(OFFICE, exchange=Q_(-0.02, "m**3/s"))

@@ -1,0 +1,91 @@
+"""Combustion air verdicts: rooms as the rules want them, a little less, and what else is asked."""
+
+from dataclasses import replace
+
+import pytest
+from sample_plants import row_plant
+from sample_rooms import HOUR, room
+
+from ventcalc.building import combustion_air, combustion_air_verdicts, room_air
+from ventcalc.units import Q_
+
+
+def by_rule(found):
+    return {v.rule: v for v in found}
+
+
+def test_two_openings_as_the_rule_wants_pass():
+    plant = row_plant(2, "draft hood", kilowatts=300.0)  # 600 kW = 2047 MBH: 512 in2 of free area each
+    need = combustion_air.opening_area(Q_(600, "kW"), "direct").m_as("m**2")
+    pair = tuple(room_air.Opening(p, Q_(1.001 * need / 0.75, "m**2"), louver="metal", place=p) for p in ("high", "low"))
+    found = by_rule(combustion_air_verdicts.judge(plant, room(openings=pair, exhausts=())))
+    assert found["all air from outdoors, one opening high and one low"].verdict == "pass"
+    assert found["all air from outdoors, a single opening high"].verdict == "fail"  # 3000 Btu/h per in2, not 4000
+    assert found["louver of high"].verdict == "needs the authority's reading"
+    wood = tuple(replace(o, louver="wood") for o in pair)
+    assert by_rule(combustion_air_verdicts.judge(plant, room(openings=wood)))[
+        "all air from outdoors, one opening high and one low"
+    ].verdict == "fail"  # fmt: skip
+
+
+def test_combined_air_takes_the_reduced_openings():
+    plant = row_plant(1, "draft hood", kilowatts=100.0)
+    volume = 0.6 * combustion_air.standard_volume(Q_(100, "kW"))
+    need = 0.4 * combustion_air.opening_area(Q_(100, "kW"), "direct").m_as("m**2")
+    pair = tuple(room_air.Opening(p, Q_(1.001 * need, "m**2"), place=p) for p in ("high", "low"))
+    found = by_rule(combustion_air_verdicts.judge(plant, room(volume=volume, openings=pair)))
+    assert found["air from indoors and outdoors together, two openings"].verdict == "pass"
+    assert found["all air from outdoors, one opening high and one low"].verdict == "fail"
+
+
+def test_joined_rooms_count_only_through_large_enough_openings():
+    plant = row_plant(1, "draft hood", kilowatts=100.0)
+    doors = tuple(room_air.Opening(n, Q_(0.3, "m**2"), "same storey") for n in ("a", "b"))
+    space = {"volume": Q_(100, "m**3"), "joined": Q_(600, "m**3"), "openings": doors}
+    found = by_rule(combustion_air_verdicts.judge(plant, room(**space)))["all air from indoors, standard volume"]
+    assert found.verdict == "pass" and found.provided == Q_(700, "m**3")
+    small = tuple(replace(d, area=Q_(0.1, "m**2")) for d in doors)
+    found = by_rule(combustion_air_verdicts.judge(plant, room(**space | {"openings": small})))[
+        "all air from indoors, standard volume"
+    ]
+    assert found.verdict == "fail" and found.provided == Q_(100, "m**3") and found.notes[0].name == "joined_not_counted"
+
+
+def test_supply_must_replace_the_exhaust_and_be_interlocked():
+    plant = row_plant(1, "draft hood", kilowatts=293.07107)  # 1000 MBH: 350 cfm, and 500 for the hood
+    for cfm, interlocked, wanted in ((851, True, ("pass", "pass")), (849, False, ("fail", "fail"))):
+        found = by_rule(combustion_air_verdicts.judge(plant, room(supply=Q_(cfm, "cfm"), interlocked=interlocked)))
+        names = "mechanical supply of all the air", "interlock of the mechanical supply"
+        assert tuple(found[n].verdict for n in names) == wanted
+
+
+def test_known_tight_room_may_not_use_the_standard_method():
+    found = by_rule(combustion_air_verdicts.judge(row_plant(1, "draft hood"), room(infiltration=0.3 * HOUR)))
+    assert "all air from indoors, standard volume" not in found
+    loose = by_rule(combustion_air_verdicts.judge(row_plant(1, "draft hood"), room(infiltration=0.9 * HOUR)))
+    at_most = by_rule(combustion_air_verdicts.judge(row_plant(1, "draft hood"), room(infiltration=0.6 * HOUR)))
+    rule = "all air from indoors, known infiltration"
+    assert loose[rule].required == at_most[rule].required
+
+
+def test_sealed_and_forced_appliances():
+    plant = row_plant(2, "forced")
+    assert combustion_air_verdicts.judge(plant, room(sealed=("B1", "B2"))) == ()
+    natural, fan = room_air.inputs(plant, room(sealed=("B1",)))
+    assert natural.m == 0.0 and fan.m_as("kW") == pytest.approx(300.0)
+    assert (
+        by_rule(combustion_air_verdicts.judge(plant, room()))["appliances not of category I"].verdict
+        == "needs the authority's reading"
+    )
+
+
+def test_a_supply_counts_only_with_its_interlock():
+    """Neither an interlock without air nor air without an interlock is a way to supply it."""
+    plant = row_plant(1)
+    for supply, interlocked, wanted in ((1e-3, True, False), (50.0, False, False), (50.0, True, True)):
+        air = room(openings=(), leakage=room_air.Leakage(Q_(0.01, "m**3/s")), volume=Q_(20.0, "m**3"),
+                   supply=Q_(supply, "m**3/s"), interlocked=interlocked)  # fmt: skip
+        ways = combustion_air_verdicts.ways(plant, air)
+        assert any(v.verdict == "pass" for v in ways) is wanted
+        assert not any("interlock of" in v.rule for v in ways)
+        assert any("interlock of" in v.rule for v in combustion_air_verdicts.judge(plant, air))

@@ -1,0 +1,33 @@
+"""Roof scene: planes by slope and by corners; impossible scenes are refused by name."""
+
+import numpy as np
+import pytest
+from sample_roofs import box, flat, m, refuse
+
+from ventcalc.building.roof_scene import Mark, Obstacle, Opening, RoofPlane, Scene
+from ventcalc.units import Q_
+
+
+def test_a_plane_by_slope_and_a_plane_by_corners_are_one():
+    plan = box(0.0, 6.0, 0.0, 4.0)
+    sloped = RoofPlane.pitched("roof", m(plan), m([0.0, 0.0, 3.0]), Q_(0, "degree"), 6.0)
+    assert sloped.points[:, 2] == pytest.approx([3.0, 6.0, 6.0, 3.0])
+    by_corners = RoofPlane("roof", m([[*xy, 3.0 + xy[0] / 2] for xy in plan]))
+    assert (sloped.pitch, by_corners.pitch) == pytest.approx((6.0, 6.0))
+
+
+def test_impossible_scenes_are_refused_by_name():
+    square = m(box(0, 1, 0, 1))
+    refuse(lambda: RoofPlane("r", m([[0, 0, 0], [1, 0, 0]])), "'r'", "at least 3", "2")
+    refuse(lambda: RoofPlane("r", m([[0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0.5]])), "'r'", "off the plane")
+    refuse(lambda: RoofPlane("r", m([[0, 0, 0], [1, 0, 0], [2, 0, 1]])), "no area")
+    refuse(lambda: RoofPlane.flat("r", m([[0, 0], [4, 4], [4, 0], [0, 3]]), m(1)), "crosses itself")
+    refuse(lambda: RoofPlane.flat("r", square, m(np.nan)), "height of roof plane 'r'", "finite")
+    refuse(lambda: RoofPlane.flat("r", square, Q_(1, "s")), "height", "length")
+    refuse(lambda: RoofPlane.pitched("r", square, m([0, 0, 0]), Q_(0, "degree"), -1), "pitch -1")
+    refuse(lambda: Obstacle("o", "chair", square, m(1)), "'chair'", "parapet", "tower")
+    refuse(lambda: Obstacle("o", "wall", square, m(1), base=m(2)), "'o'", "below its bottom")
+    refuse(lambda: Obstacle("o", "wall", m([0, 1]), m(1)), "plan of wall 'o'", "2 coordinates")
+    refuse(lambda: Opening("w", "window", m([[0, 0]]), m(1), m(2)), "'window'", "operable window", "fixed window")
+    refuse(lambda: Mark("p", "walkway", square), "'p'", "level")
+    refuse(lambda: Scene((flat(), flat())), "twice", "roof")

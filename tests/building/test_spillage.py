@@ -1,0 +1,85 @@
+"""Spillage: counted by moles, thinned by a purge, the worst of a plant."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from sample_exposures import GAS, SEA_LEVEL
+
+from ventcalc import tables
+from ventcalc.building import spillage
+from ventcalc.gas import atmosphere, combustion, combustion_analysis
+from ventcalc.gas.fuels import fuel
+from ventcalc.job import job_file
+from ventcalc.units import Q_
+from ventcalc.vent import firing_states, reversal
+
+_JOB = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
+HALL = firing_states.scan(_JOB.plant, _JOB.seasons)
+
+
+def test_spilled_by_moles():
+    # 1 kg/s of this gas: moles of it and of the CO in it counted one by one.
+    moles = 1.0 / GAS.gas.molar_mass
+    dry = moles * (1.0 - GAS.gas.h2o)
+    carbon_monoxide = 400e-6 * (0.2095 - GAS.o2_dry) / 0.2095 * dry
+    flow, inside = spillage.spilled(Q_(1, "kg/s"), GAS, Q_(400, "ppm"), Q_(20, "degC"), SEA_LEVEL)
+    assert flow.m == pytest.approx(moles * 8.314462618 * 293.15 / 101325.0, rel=1e-9)
+    assert inside.m * flow.m * 1e-6 * 101325.0 / (8.314462618 * 293.15) == pytest.approx(carbon_monoxide, rel=1e-4)
+
+
+def test_share_of_an_appliance_in_both_systems():
+    si = spillage.spilled_share(Q_(586.142, "kW"), 0.01, GAS)
+    assert spillage.spilled_share(Q_(2000, "MBH"), Q_(1, "percent"), GAS).m == pytest.approx(si.m, rel=1e-4)
+    # Natural gas: 722 lb of air for a million Btu (handbook, from memory), 28 % more, and 43 lb of fuel: 0.416 kg/MJ.
+    assert si.m == pytest.approx(0.01 * 0.586142 * 0.416, rel=0.02)
+
+
+@given(st.floats(0.0, 1.0))
+def test_burnt_share_of_a_mixture(share):
+    mixed = share * GAS.gas.h2o + (1.0 - share) * 0.01
+    assert spillage.burnt_share.bare(mixed, 0.01, GAS) == pytest.approx(share, abs=1e-9)
+
+
+def test_burnt_share_needs_air_drier_than_flue_gas():
+    with pytest.raises(ValueError, match="air_vapour = 0.2 is not below"):
+        spillage.burnt_share(0.1, 0.2, GAS)
+
+
+def test_worst_spill_is_not_the_largest_reversal():
+    # The largest flow back through Boiler 1 is a neighbour's purge: nothing but air.
+    biggest = {r.appliance: r for r in reversal.reversals(HALL)}
+    found = {x.appliance: x for x in spillage.spills(HALL)}
+    assert set(found) == set(biggest) == {"Boiler 1", "Boiler 2", "Boiler 3"}
+    assert "Boiler 2 purge" in HALL.describe(biggest["Boiler 1"].most_state)
+    assert found["Boiler 1"].flow.m < biggest["Boiler 1"].most
+    assert "Boiler 2 high" in HALL.describe(found["Boiler 1"].state) and 0.7 < found["Boiler 1"].burnt <= 1.0
+    entering = reversal.gas_in_room(HALL)
+    assert all(entering[i, found[f"Boiler {i + 1}"].state] for i in range(3))
+
+
+def test_thinned_by_a_purge_as_the_masses_say():
+    # Boiler 3 breathes what Boiler 1's flue gas and Boiler 2's purge mix to: moles of both by their mass flows.
+    state = next(r.most_state for r in reversal.reversals(HALL) if r.appliance == "Boiler 3")
+    assert "Boiler 1 high, Boiler 2 purge" in HALL.describe(state)
+    solved, season = HALL.solution, HALL.seasons[HALL.states.season[state]]
+    outdoor = float(season.outdoor.m_as("K"))
+    vapour = atmosphere.water_vapour_fraction.bare(outdoor, season.relative_humidity, solved.barometric)
+    boiler = HALL.plant.appliances[0]
+    burning = combustion.products(boiler.fuel, boiler.levels[-1].excess_air, float(vapour))
+    burnt = solved.flow[solved.row("connector 1"), state] / burning.gas.molar_mass
+    air = solved.flow[solved.row("connector 2"), state] / 0.0286  # kg/mol of humid summer air
+    row = solved.row("connector 3")
+    share = combustion_analysis.burnt_share_by_co2.bare(solved.co2_dry[row, state], float(vapour), burning)
+    # By its water it would seem to hold less flue gas: some has drained on cold walls.
+    assert spillage.burnt_share.bare(solved.vapour[row, state], float(vapour), burning) < share
+    assert share == pytest.approx(burnt / (burnt + air), rel=0.01) and 0.3 < share < 0.8
+
+
+def test_carbon_monoxide_goes_with_the_water_whatever_the_excess_air():
+    # What `spills` rests on: one stream, read with products of other excess air, carries the same CO within 2 %.
+    lean, rich = (combustion.products(fuel("natural gas"), e, 0.01) for e in (0.2, 0.6))
+    carried = []
+    for products in (lean, rich):
+        share = spillage.burnt_share.bare(0.09, 0.01, products)
+        carried.append(spillage.spilled.bare(1.0, products, 400.0, 293.15, 101325.0, share)[1])
+    assert carried[0] == pytest.approx(carried[1], rel=0.02)

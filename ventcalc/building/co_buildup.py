@@ -1,0 +1,169 @@
+"""CO build-up: how carbon monoxide rises in one room or several that a source and ventilation stand in.
+
+A room is well mixed and stays at its pressure, so whatever flows in pushes as much out. Flue gas counts as a flow of
+its own. Burners that draw their air from the same room burn worse as it fills; that is left out. Concentrations are
+parts per million by volume (ppm).
+"""
+
+import numpy as np
+from scipy.special import exprel
+
+from ventcalc.units import quantities
+
+_BALANCE = "balance of one substance in well-mixed rooms"
+_AT_LEAST = dict.fromkeys(("time", "ventilation", "spill", "spill_co", "initial", "outdoor"), 0.0)
+
+
+@quantities(
+    "ppm",
+    time="s",
+    volume="m**3",
+    ventilation="m**3/s",
+    spill="m**3/s",
+    spill_co="ppm",
+    initial="ppm",
+    outdoor="ppm",
+    at_least=_AT_LEAST,
+    above={"volume": 0.0},
+    source=_BALANCE,
+)
+def concentration(time, volume, ventilation, spill=0.0, spill_co=0.0, initial=0.0, outdoor=0.0):
+    """Carbon monoxide in one room after a time, ppm.
+
+    ``V dC/dt = Q Co + q Cq - (Q + q) C``, so ``C = C0 e^(-kt) + (Q Co + q Cq)/V (1 - e^(-kt))/k`` with ``k = (Q+q)/V``.
+    time: s; volume V: m3; ventilation Q: outdoor air of any origin, m3/s; spill q: flue gas at room temperature, m3/s,
+    with spill_co Cq in it (a source of pure CO: its m3/s and 1e6 ppm); initial C0 and outdoor Co: ppm. Numbers or
+    arrays that broadcast; a closed room without any flow keeps what it has. A worked exercise reaches 120 ppm in a room
+    of 40 m3 after "approximately 1.3 hrs":
+
+    >>> room = dict(volume=Q_(40, "m**3"), ventilation=Q_(0.003 - 1.2e-6, "m**3/s"))
+    >>> float(concentration(Q_(1.321, "hour"), **room, spill=Q_(1.2e-6, "m**3/s"), spill_co=Q_(1e6, "ppm")).m)
+    120.0
+    """
+    rate = (ventilation + spill) / volume
+    source = (ventilation * outdoor + spill * spill_co) / volume
+    return initial * np.exp(-rate * time) + source * time * exprel(-rate * time)
+
+
+@quantities(
+    "ppm",
+    ventilation="m**3/s",
+    spill="m**3/s",
+    spill_co="ppm",
+    outdoor="ppm",
+    at_least={k: v for k, v in _AT_LEAST.items() if k not in ("time", "initial")},
+    source=_BALANCE,
+)
+def steady_state(ventilation, spill, spill_co, outdoor=0.0):
+    """Where `concentration` ends, ppm: ``(Q Co + q Cq) / (Q + q)``; the room's volume only says how soon.
+
+    ventilation, spill: m3/s; spill_co, outdoor: ppm; numbers or arrays that broadcast. Raises ValueError where nothing
+    flows at all.
+    """
+    if np.any(np.add(ventilation, spill) <= 0.0):
+        raise ValueError("ventilation and spill are both 0: a closed room has no steady state")
+    return (ventilation * outdoor + spill * spill_co) / (ventilation + spill)
+
+
+@quantities(
+    "s",
+    level="ppm",
+    volume="m**3",
+    ventilation="m**3/s",
+    spill="m**3/s",
+    spill_co="ppm",
+    initial="ppm",
+    outdoor="ppm",
+    at_least=_AT_LEAST | {"level": 0.0},
+    above={"volume": 0.0},
+    source=_BALANCE,
+)
+def time_to_reach(level, volume, ventilation, spill, spill_co, initial=0.0, outdoor=0.0):
+    """When a rising concentration comes to a level, s: ``ln((Cs - C0)/(Cs - C)) / k``; infinite where it never does.
+
+    level: C, ppm; volume: m3; ventilation and spill: m3/s; spill_co, initial C0, outdoor: ppm, all as in
+    `concentration`; numbers or arrays that broadcast. 0 where the level is there from the beginning.
+    """
+    level, initial, total = np.broadcast_arrays(level, initial, np.add(ventilation, spill))[:3]
+    steady = steady_state.bare(ventilation, spill, spill_co, outdoor)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        wait = np.log((steady - initial) / (steady - level)) * volume / total
+    return np.where(initial >= level, 0.0, np.where(steady > level, wait, np.inf))[()]
+
+
+@quantities(
+    "m**3/s",
+    level="ppm",
+    ventilation="m**3/s",
+    spill_co="ppm",
+    outdoor="ppm",
+    at_least={"level": 0.0, "ventilation": 0.0, "spill_co": 0.0, "outdoor": 0.0},
+    source=_BALANCE,
+)
+def spill_to_reach(level, ventilation, spill_co, outdoor=0.0):
+    """Flue gas [m3/s, at room temperature] that holds a room at a level: ``Q (C - Co) / (Cq - C)``.
+
+    level C, spill_co Cq, outdoor Co: ppm; ventilation Q: m3/s; numbers or arrays that broadcast. 0 where outdoors is
+    there already, infinite where the flue gas itself holds less.
+    """
+    gap = np.asarray(spill_co - level, float)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(gap > 0.0, np.maximum(ventilation * (level - outdoor), 0.0) / gap, np.inf)[()]
+
+
+@quantities(
+    "ppm",
+    times="s",
+    starts="s",
+    volumes="m**3",
+    ventilation="m**3/s",
+    exchange="m**3/s",
+    spill="m**3/s",
+    spill_co="ppm",
+    initial="ppm",
+    outdoor="ppm",
+    at_least={**_AT_LEAST, "exchange": 0.0} | {"times": 0.0, "starts": 0.0},
+    above={"volumes": 0.0},
+    source=_BALANCE,
+)
+# Nine arguments: the figures of the balance, each with its own unit and shape.
+def history(times, starts, volumes, ventilation, exchange, spill, spill_co, initial=0.0, outdoor=0.0):
+    """Carbon monoxide in several rooms through stages in which sources and ventilation stand still, ppm (rooms, times).
+
+    In room i: ``Vi dCi/dt = Qi Co + qi Cq - (Qi + qi) Ci + sum_j E_ij (Cj - Ci)``. Written for ``C sqrt(V)`` its
+    matrix is symmetric, so each stage is solved exactly by its eigenvalues.
+    times: s, rising; starts: s, when each stage begins, the first 0, rising; volumes V (rooms) m3; ventilation Q
+    (stages, rooms) and spill q (stages, rooms) m3/s; exchange E (rooms, rooms) m3/s, symmetric: air that changes
+    places through an open door or a grille; spill_co Cq (stages) ppm; initial (rooms) and outdoor: ppm. Shapes that
+    broadcast to these will do. Raises ValueError where starts do not begin at 0 and rise or exchange is not symmetric.
+    """
+    volumes, exchange = np.atleast_1d(volumes), np.atleast_2d(exchange)
+    starts, rooms = np.atleast_1d(starts), np.size(volumes)
+    if starts[0] != 0.0 or np.any(np.diff(starts) <= 0.0):
+        raise ValueError(
+            f"starts = {starts.tolist()} s: the first stage begins at 0 and each later than the one before"
+        )
+    if not np.allclose(exchange, exchange.T):
+        raise ValueError("exchange between rooms must be the same both ways; anything else is ventilation")
+    ventilation = np.broadcast_to(ventilation, (starts.size, rooms))
+    spill, spill_co = np.broadcast_to(spill, (starts.size, rooms)), np.broadcast_to(spill_co, starts.shape)
+    now, found = np.broadcast_to(initial, (rooms,)).astype(float), np.empty((rooms, np.size(times)))
+    for k, (start, end) in enumerate(zip(starts, np.append(starts[1:], np.inf), strict=True)):
+        source = ventilation[k] * outdoor + spill[k] * spill_co[k]
+        inside = (times >= start) & (times < end)
+        ends = np.append(times[inside] - start, end - start if np.isfinite(end) else 0.0)
+        solved = _stage(ends, volumes, ventilation[k] + spill[k], exchange, source, now)
+        found[:, inside], now = solved[:, :-1], solved[:, -1]
+    return found
+
+
+def _stage(time, volumes, leaving, exchange, source, initial):
+    """Concentrations (rooms, times) of one stage; ``source`` in ppm m3/s."""
+    root = np.sqrt(volumes)
+    exchange = exchange - np.diag(np.diag(exchange))
+    matrix = (exchange - np.diag(leaving + exchange.sum(axis=1))) / np.outer(root, root)
+    rates, modes = np.linalg.eigh(matrix)
+    rates = np.minimum(rates, 0.0)[:, None]  # a closed house has one of 0, give or take a rounding
+    start, drive = modes.T @ (root * initial), modes.T @ (source / root)
+    amounts = start[:, None] * np.exp(rates * time) + drive[:, None] * time * exprel(rates * time)
+    return (modes @ amounts) / root[:, None]

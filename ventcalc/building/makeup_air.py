@@ -1,0 +1,112 @@
+"""Make-up air: the opening or the supply with which no vent fails while the exhaust fans run."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from ventcalc.building.orifice_flow import OPENING_COEFFICIENT
+from ventcalc.building.room_balance import RoomBalance
+from ventcalc.building.room_pressure import Coupled, alike, at_pressure, hold_at_rest, idle_before
+from ventcalc.units import Q_, Quantity
+from ventcalc.vent import roots
+from ventcalc.vent.common_vent import Solution, solve_network
+from ventcalc.vent.firing_states import Scan, worst
+from ventcalc.vent.network import Network, compile_network
+from ventcalc.vent.outlet_envelope import outside_window
+from ventcalc.vent.reversal import gas_in_room
+
+
+@dataclass(frozen=True)
+class Cure:
+    """What more air would be enough: free ``area`` of one more opening at the plant's opening height, or ``supply``.
+
+    ``pressure`` [Pa] is what the room must be held at or above in the ``state`` that asks for the largest opening;
+    ``states`` need it; in ``beyond_air`` states the vent fails even with the room wide open, and air is no cure.
+    """
+
+    area: Quantity
+    supply: Quantity
+    pressure: float
+    state: int
+    states: int
+    beyond_air: int
+
+
+_FINEST = 2.0**-14  # of the span between what fails and what is well: how closely the pressure is found
+_AT_ONCE, _MOST_SPLIT = 600, 64  # pressures tried in one round, and in one state of it
+
+
+def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cure:
+    """The opening or the supply with which no outlet leaves its window or spills while the exhaust fans run.
+
+    For each failing state the lowest room pressure is found at and above which all is well, burners lighting under a
+    vent that stood idle and cold at that pressure; the room's balance there says how much air is missing. Each round
+    tries several pressures in each state at once. ``exhausting`` as given to `room_pressure.coupled`. An area of 0
+    means that nothing fails, an infinite one that the room would have to stand above outdoors, which only a supply can
+    do.
+    """
+    network, states = compile_network(of.plant, of.seasons), of.states
+    air = RoomBalance(network, states, running.room, exhausting)
+    todo = np.flatnonzero(_fails(of, running.solution))
+    if not todo.size:
+        return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), float(running.pressure.min()), 0, 0, 0)
+    wide_open = _solved(of, network, running, todo, air.outside[todo])
+    curable = ~_fails(of, wide_open)
+    beyond, todo = int((~curable).sum()), todo[curable]
+    if not todo.size:
+        return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), 0.0, 0, 0, beyond)
+    failing = todo.size
+    most = np.array(_asked_for(air, todo, air.outside[todo], wide_open.drawn[:, curable]))  # area and supply
+    low, high = np.minimum(running.pressure[todo], air.outside[todo] - 1e-3), air.outside[todo].copy()
+    least, span = np.zeros((2, failing)), 1.0
+    while span > _FINEST:
+        parts = int(np.clip(_AT_ONCE // todo.size, 2, _MOST_SPLIT))
+        tries = low + (high - low) * np.arange(1, parts)[:, None] / parts
+        found = _solved(of, network, running, np.tile(todo, parts - 1), tries.ravel())
+        bad = np.vstack([np.ones(todo.size, bool), _fails(of, found).reshape(tries.shape)])
+        asked = np.array(_asked_for(air, np.tile(todo, parts - 1), tries.ravel(), found.drawn))
+        asked = np.concatenate([least[:, None], asked.reshape(2, *tries.shape), most[:, None]], axis=1)
+        tries = np.vstack([low, tries, high])
+        last, at = parts - 1 - bad[::-1].argmax(axis=0), np.arange(todo.size)  # the highest pressure that fails
+        low, high, least, most = tries[last, at], tries[last + 1, at], asked[:, last, at], asked[:, last + 1, at]
+        span /= parts
+        # The more pressure, the more air: what another state asks for at least, one that asks for less cannot top.
+        asks = (most >= least.max(axis=1)[:, None]).any(axis=0)
+        todo, low, high, least, most = (a[..., asks] for a in (todo, low, high, least, most))
+    area, supply = most
+    hardest = worst(area) if np.isfinite(area).all() else int(np.isinf(area).argmax())
+    return Cure(
+        Q_(float(area[hardest]), "m**2"), Q_(float(supply.max()), "m**3/s"), float(high[hardest]), int(todo[hardest]),
+        failing, beyond,
+    )  # fmt: skip
+
+
+def _asked_for(air: "RoomBalance", todo, pressure, drawn) -> tuple[np.ndarray, np.ndarray]:
+    """Free area [m2] of one more opening, or a supply [m3/s], that would hold the room of states at a pressure [Pa]."""
+    missing = np.maximum(-air.net(pressure, drawn, todo)[0], 0.0)
+    driving = 2.0 * air.outdoor[todo] * np.maximum(air.outside[todo] - pressure, 0.0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        area = np.where(missing > 0.0, missing / (OPENING_COEFFICIENT * np.sqrt(driving)), 0.0)
+    return area, missing / air.outdoor[todo]
+
+
+def _solved(of: Scan, network: Network, running: Coupled, todo, pressure) -> Solution:
+    """Some states of a scan with their rooms held at given pressures, lit after they were idle, devices at rest."""
+    states, added = of.states[todo], None if running.released is None else running.released[:, todo]
+    idle = idle_before(states)
+    first, of_first = alike(idle, pressure, *([] if added is None else added[np.ptp(added, axis=1) > 0.0]))
+    stood = solve_network(
+        *at_pressure(network, idle[first], pressure[first]), None if added is None else added[:, first]
+    )
+    network, lit = at_pressure(network, states, pressure)
+    begin = roots.carried_over(network, replace(lit, codes=idle.codes), stood.drawn[:, of_first], lit)
+    found = roots.follow(network, lit, begin, added)
+    if running.controls:
+        found = hold_at_rest(network, lit, running.controls, todo, running.device[:, todo], found.drawn).solution
+    return replace(found, seasons=of.seasons, states=of.states[todo])
+
+
+def _fails(of: Scan, solution: Solution) -> np.ndarray:
+    """States in which an outlet leaves its window or gas enters the room."""
+    scan = replace(of, solution=solution)
+    return (outside_window(scan) | gas_in_room(scan)).any(axis=0)

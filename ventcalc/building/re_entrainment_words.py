@@ -1,0 +1,43 @@
+"""Re-entrainment words: what comes back to an air intake, as plain sentences with their cautions."""
+
+from ventcalc.building.code_rules import cited
+from ventcalc.building.re_entrainment import Part, Reading
+from ventcalc.units import Q_
+from ventcalc.words import say
+
+NAMES = {"no2": "NO2", "co": "CO", "co2": "CO2"}
+
+
+def _say(name: str, system: str = "US", **figures) -> str:
+    return say("building", "re_entrainment", name, system, **figures)
+
+
+CAUTION = _say("caution")
+
+
+def sentences(reading: Reading, system: str = "US") -> tuple[str, ...]:
+    """A reading in plain sentences, with its cautions."""
+    apart = {"distance": Q_(reading.distance, "m"), "asked": Q_(reading.asked, "m"), "source": reading.distance_source}
+    at_worst = {"wind": Q_(reading.wind, "m/s"), "passes": Q_(abs(reading.plume), "m"), "dilution": reading.dilution}
+    return (
+        _say("distance", system, intake=reading.intake, verdict=reading.distance_verdict, **apart),
+        _say("over" if reading.plume >= 0.0 else "below", system, **at_worst),
+        *(part_sentence(p) for p in reading.parts),
+        CAUTION,
+    )
+
+
+def part_sentence(p: Part) -> str:
+    """One gas at an intake, against its limit and the level that harms."""
+    counted = "" if p.share is None else _say("share_of_nox", share=p.share)
+    counted += _say("greatest_share", at_most=ppm_text(p.at_most)) if p.at_most > p.added else ""
+    figures = {"gas": NAMES[p.gas], "verdict": p.verdict, "added": ppm_text(p.added), "limit": ppm_text(p.limit)}
+    said = _say("gas", counted=counted, rule=p.rule, cited=cited("re_entrainment", p.rule), **figures)
+    if p.harmful:
+        said += " " + _say("harm", level=ppm_text(p.harm), cited=cited("re_entrainment", p.harm_rule))
+    return said
+
+
+def ppm_text(value: float) -> str:
+    """A concentration [ppm] as it is read."""
+    return f"{value:,.0f} ppm" if value >= 100.0 else f"{value:.3g} ppm"
