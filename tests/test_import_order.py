@@ -19,8 +19,14 @@ gas: atmosphere fuels flue_gas combustion condensation streams appliance
 flow: stack_effect friction materials gas_radiation heat_loss wall_condensation fittings junctions wind
 vent: layout network condensing_run cooling common_vent roots vent_sizing area_rule capacity_tables firing_states
     wetted_wall gas_column course transient
-draft: fans dampers held_pressure outlet_control sensor_location draft_control closed_loop tuning spike_test purge
-    start_sequence start_proof load_changes natural_draft
+draft: fan_laws fan_curve fan_limits operating_point fan_drive fan_table fan_selection
+    damper_loss damper_leakage damper_authority dampers damper_sizing barometric_control
+    held_pressure common_window outlet_control
+    sensor_error sensor_reading error_spread sensor_location sensor_held
+    pressure_sensor controller actuators final_element limit_switches firing_schedule warming_time
+    vent_response steady_response transient_response draft_control loop_performance closed_loop tuning spike_test
+    purge start_settings start_sequence startup_sheet start_timeline sequencer pressure_record start_proof
+    load_changes wall_lag oversized_flue light_off flue_wetting flue_liner natural_draft
 building: clearances combustion_air re_entrainment carbon_monoxide
 job: permissions findings job_file vent_changes governing_states remedy_words remedies trial_run failures surroundings
     design operation judgement study
@@ -104,9 +110,9 @@ def test_import_finder_sees_every_form(tmp_path):
     file = tmp_path / "sample.py"
     file.write_text(
         "from ventcalc import __version__, units as u\nimport ventcalc.job.study\nfrom ventcalc.gas.fuels import x\n"
-        "from ventcalc.draft import fans, dampers\ndef f():\n    from ventcalc.show import panels\nimport numpy\n"
+        "from ventcalc.draft import fan_curve, dampers\ndef f():\n    from ventcalc.show import panels\nimport numpy\n"
     )
-    assert imported(file) == {"units", "job.study", "gas.fuels", "draft.fans", "draft.dampers", "show.panels"}
+    assert imported(file) == {"units", "job.study", "gas.fuels", "draft.fan_curve", "draft.dampers", "show.panels"}
     file.write_text("from .job_file import y\n")
     with pytest.raises(AssertionError, match="whole name"):
         imported(file)

@@ -99,6 +99,14 @@ def magnitude(value: Any, unit: pint.Unit, name: str) -> Any:
     return np.asarray(value.m_as(unit) if isinstance(value, Quantity) else value, float)[()]
 
 
+def seconds(value: Quantity, name: str, least: float = 0.0) -> float:
+    """A time in s; raises ValueError naming ``name`` where it is below ``least``."""
+    found = float(magnitude(value, ureg.Unit("s"), name))
+    if not found >= least:
+        raise ValueError(f"{name} = {value:~P} must be at least {least:g} s")
+    return found
+
+
 _WRITE = {
     "meter": "a length such as 12 m or 40 ft",
     "kelvin": "a temperature such as 20 degC or 70 degF",

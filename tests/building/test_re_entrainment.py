@@ -11,7 +11,7 @@ from sample_plants import GAS, SEASONS, row_plant
 from ventcalc import tables
 from ventcalc.building import clearances
 from ventcalc.building import re_entrainment as re_
-from ventcalc.draft import fans
+from ventcalc.draft import fan_curve, fan_table
 from ventcalc.gas import combustion
 from ventcalc.units import Q_, SYSTEMS, UnitsError, parse
 from ventcalc.vent import firing_states
@@ -377,9 +377,9 @@ def test_states_with_air_falling_down_are_refused(scan):
 
 def test_a_fan_that_ends_the_vent_throws_the_plume():
     # A roof fan's outlet is smaller than the vent: at the same flow its velocity is what the plume has.
-    fan = next(f for f in map(fans.fan, fans.names("roof")))
+    fan = next(f for f in map(fan_table.fan, fan_table.names("roof")))
     flow = 0.7 * fan.free_flow
-    thrown = float(fans.discharge_velocity(fan, Q_(flow, "m**3/s")).m_as("m/s"))
+    thrown = float(fan_curve.discharge_velocity(fan, Q_(flow, "m**3/s")).m_as("m/s"))
     wide = re_.Stack("vent", Q_(1.5, "m"), 1.6 * fan.outlet_diameter, capped=True)
     slow = replace(GASES, velocity=np.array([thrown / 1.6**2]))
     blown, fast = re_.nozzled(wide, slow, Q_(thrown, "m/s"))

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from ventcalc.checked import unexplained
-from ventcalc.draft import dampers, held_pressure
+from ventcalc.draft import damper_leakage, dampers, held_pressure
 from ventcalc.flow import wind
 from ventcalc.handbook import dampers as chapter
 from ventcalc.show.exercises import mark
@@ -133,7 +133,7 @@ def test_faces_at_full_fire():
     head = 0.5 * density * (flow / (np.pi / 4 * diameter**2)) ** 2
     costs = {}
     for place in dampers.PLACES:
-        damper = dampers.square_in_round(diameter, place, "opposed", 4, dampers.leakage_class("EN class 2"))
+        damper = dampers.square_in_round(diameter, place, "opposed", 4, damper_leakage.leakage_class("EN class 2"))
         costs[place] = damper.loss(1.0) * damper.head(flow.m_as("m**3/s"), density.m_as("kg/m**3"))
     assert costs["inside"] == pytest.approx(0.8337 * (np.pi / 2) ** 2 * head.m_as("Pa"), rel=1e-3)
     assert costs["inside"] > 4.5 * costs["around"]

@@ -21,7 +21,7 @@ from functools import cache
 import numpy as np
 
 from ventcalc import tables
-from ventcalc.draft import fans, held_pressure
+from ventcalc.draft import fan_curve, held_pressure
 from ventcalc.draft.held_pressure import Control, Held
 from ventcalc.flow.wind import SIDES, Way, wall_coefficient
 from ventcalc.gas import atmosphere, combustion
@@ -411,7 +411,7 @@ class Exhaust:
 
     name: str
     flow: Quantity
-    fan: fans.Fan | None = None
+    fan: fan_curve.Fan | None = None
     speed: float = 1.0
 
     def __post_init__(self):
@@ -1029,8 +1029,8 @@ def _fan_table(exhaust: Exhaust, density: float) -> tuple[np.ndarray, np.ndarray
     speed = exhaust.speed
     least = float(exhaust.fan.stall_flow.m_as("m**3/s")) * exhaust.fan.abreast * speed
     flows = np.linspace(least, 1.5 * exhaust.fan.free_flow * exhaust.fan.abreast * speed, 120)
-    made = fans.static_pressure.bare(exhaust.fan, flows, speed, density)
-    duct = fans.static_pressure.bare(exhaust.fan, flow, speed, density) / flow**2
+    made = fan_curve.static_pressure.bare(exhaust.fan, flows, speed, density)
+    duct = fan_curve.static_pressure.bare(exhaust.fan, flow, speed, density) / flow**2
     return np.maximum.accumulate(duct * flows**2 - made), flows
 
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ventcalc.draft.start_sequence import usual_setting
+from ventcalc.draft.start_settings import usual_setting
 from ventcalc.vent import firing_states, transient
 from ventcalc.vent.course import Start
 from ventcalc.vent.layout import Plant

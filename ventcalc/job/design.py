@@ -10,7 +10,7 @@ from functools import cached_property
 
 from ventcalc.building import clearances
 from ventcalc.building.clearances import Terminal
-from ventcalc.draft.fans import Fan
+from ventcalc.draft.fan_curve import Fan
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedies import Remedy
 

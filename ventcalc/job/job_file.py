@@ -25,9 +25,11 @@ from ventcalc.building.carbon_monoxide import COCase
 from ventcalc.building.clearances import Scene, Terminal
 from ventcalc.building.combustion_air import RoomAir
 from ventcalc.building.re_entrainment import figure
-from ventcalc.draft.dampers import Damper, leakage_class
-from ventcalc.draft.fans import Fan, fan
-from ventcalc.draft.start_sequence import Burner, Settings, beside
+from ventcalc.draft.damper_leakage import leakage_class
+from ventcalc.draft.dampers import Damper
+from ventcalc.draft.fan_curve import Fan
+from ventcalc.draft.fan_table import fan
+from ventcalc.draft.start_settings import Burner, Settings, beside
 from ventcalc.flow import heat_loss, materials, wind
 from ventcalc.flow.materials import Layer, Material, material
 from ventcalc.gas import combustion

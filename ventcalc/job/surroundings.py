@@ -15,7 +15,7 @@ from ventcalc.building.carbon_monoxide import Exposure, Spill
 from ventcalc.building.clearances import Least, Terminal
 from ventcalc.building.combustion_air import Cure, Effect, Verdict
 from ventcalc.draft import held_pressure
-from ventcalc.draft.fans import Fan
+from ventcalc.draft.fan_curve import Fan
 from ventcalc.draft.held_pressure import Held
 from ventcalc.job.job_file import Job
 from ventcalc.units import Q_, Quantity
