@@ -19,7 +19,7 @@ gas: atmosphere fuels flue_gas combustion condensation streams appliance
 flow: stack_effect friction materials gas_radiation heat_loss wall_condensation fittings junctions wind
 vent: layout network condensing_run cooling common_vent roots vent_sizing area_rule capacity_tables firing_states
     wetted_wall gas_column course transient
-draft: fan_laws fan_curve fan_limits operating_point fan_drive fan_table fan_selection
+draft: remark fan_laws fan_curve fan_limits operating_point fan_drive fan_table fan_selection
     damper_loss damper_leakage damper_authority dampers damper_sizing barometric_control
     held_pressure common_window outlet_control
     sensor_error sensor_reading error_spread sensor_location sensor_held

@@ -35,11 +35,11 @@ def test_rank_goes_by_what_no_offset_cures():
 def test_windy_reference_is_the_legs_fault():
     found = errors(HALL_SCAN, Tap("cap", "header 1", capped=True), Leg("out", reference="outdoors", wind=0.6))
     assert found.cause == "leg"
-    assert "reference" in reason(found, 1.0)
+    assert "reference" in reason(found, 1.0).words()
 
 
 def test_reason_says_what_to_do():
     cap = errors(HALL_SCAN, taps(HALL.plant)[0])
-    assert reason(cap, 4.0).startswith("Good")
-    assert "not to be cured" in reason(cap, 1.0).lower()
-    assert "Pa" in reason(cap, 1.0, "SI")
+    assert reason(cap, 4.0).words().startswith("Good")
+    assert "not to be cured" in reason(cap, 1.0).words().lower()
+    assert "Pa" in reason(cap, 1.0).words("SI")

@@ -1,12 +1,13 @@
 """Damper sizing: dampers rated over the duties of all states, with the reasons why one does not fit."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from ventcalc.draft.dampers import Damper
-from ventcalc.units import Q_, Quantity, magnitude, show, ureg
+from ventcalc.draft.remark import Remark
+from ventcalc.units import Q_, Quantity, magnitude, ureg
 
 # Smallest move that an actuator repeats, as a share of its stroke (common practice, no source).
 ACTUATOR_STEP = 0.01
@@ -46,7 +47,7 @@ class Rating:
 
     ``position``; ``error`` [Pa]: above 0 where it destroys too much even at its most, below 0 where it cannot destroy
     enough; ``step`` [Pa]: what one step of its actuator moves. ``burden``: the largest of these as a share of what is
-    tolerated. ``reasons`` why it does not fit, one sentence each; empty where it does.
+    tolerated. ``reasons`` why it does not fit; empty where it does.
     """
 
     damper: Damper
@@ -55,7 +56,7 @@ class Rating:
     error: np.ndarray
     step: np.ndarray
     burden: float
-    reasons: tuple[str, ...]
+    reasons: tuple[Remark, ...]
 
     @property
     def fits(self) -> bool:
@@ -74,7 +75,6 @@ def size(
     tolerance: Quantity,
     least_opening: float = 0.0,
     actuator_step: float = ACTUATOR_STEP,
-    system: str = "US",
 ) -> tuple[Rating, ...]:
     """Candidates rated over every duty, the best first; where none fits the first is the one that fails least.
 
@@ -88,11 +88,11 @@ def size(
         raise ValueError(f"tolerance {tolerance:.4g~P} must be above 0")
     if not len(candidates) or not duties.flow.size:
         raise ValueError("nothing to rate: give at least one candidate and one duty")
-    rated = [_rate(d, duties, allowed, least_opening, actuator_step, system) for d in candidates]
+    rated = [_rate(d, duties, allowed, least_opening, actuator_step) for d in candidates]
     return tuple(sorted(rated, key=lambda r: (not r.fits, r.burden)))
 
 
-def _rate(damper: Damper, duties: Duties, allowed: float, least_opening: float, move: float, system: str) -> Rating:
+def _rate(damper: Damper, duties: Duties, allowed: float, least_opening: float, move: float) -> Rating:
     wanted = np.maximum(duties.destroy, 0.0)
     position = damper.position_for(wanted, duties.flow, duties.density)
     lost = damper.loss(position) * damper.head(duties.flow, duties.density)
@@ -101,31 +101,25 @@ def _rate(damper: Damper, duties: Duties, allowed: float, least_opening: float, 
     ends = (damper.loss(np.clip(position + s * move / 2.0, damper.least, damper.most)) for s in (-1.0, 1.0))
     step = np.abs(np.subtract(*ends)) * damper.head(duties.flow, duties.density)
     burden = float(max(np.abs(error).max(), step.max()) / allowed)
-    reasons = _reasons(duties, wanted, position, error, step, allowed, least_opening, move, system)
-    return Rating(damper, duties, position, error, step, burden, reasons)
+    rating = Rating(damper, duties, position, error, step, burden, ())
+    return replace(rating, reasons=tuple(_reasons(rating, allowed, least_opening, move)))
 
 
-def _reasons(duties, wanted, position, error, step, allowed, least_opening, move, system) -> tuple[str, ...]:
-    def pascal(value):
-        return show(Q_(float(value), "Pa"), system, "draft")
+def _reasons(r: Rating, allowed: float, least_opening: float, move: float) -> Iterator[Remark]:
+    """Where a rating goes beyond what is ``allowed`` [Pa], each with its worst duty."""
 
-    def at(k: int) -> str:
-        return f"at {show(Q_(float(duties.flow[k]), 'm**3/s'), system)}"
+    def said(code: str, k: int, **figures) -> Remark:
+        return Remark("damper_sizing", code, {"flow": Q_(float(r.duties.flow[k]), "m**3/s"), **figures})
 
-    found = []
-    short, costly, coarse, small = (int(i) for i in (error.argmin(), error.argmax(), step.argmax(), position.argmin()))
-    if error[short] < -allowed:
-        found.append(
-            f"shut, it still lets {pascal(-error[short])} of {pascal(wanted[short])} through "
-            f"{at(short)}: it leaks too much"
-        )
-    if error[costly] > allowed:
-        found.append(f"open, it costs {pascal(error[costly])} too much {at(costly)}")
-    if step[coarse] > allowed:
-        found.append(
-            f"one step of its actuator ({move:.1%} of the stroke) moves {pascal(step[coarse])} "
-            f"{at(coarse)}, {position[coarse]:.0%} open: too coarse there"
-        )
-    if position[small] < least_opening:
-        found.append(f"it must stand at {position[small]:.1%} open {at(small)}: too near shut")
-    return tuple(found)
+    short, costly = int(r.error.argmin()), int(r.error.argmax())
+    coarse, small = int(r.step.argmax()), int(r.position.argmin())
+    if r.error[short] < -allowed:
+        wanted = Q_(max(float(r.duties.destroy[short]), 0.0), "Pa")
+        yield said("leaks", short, lets=Q_(float(-r.error[short]), "Pa"), wanted=wanted)
+    if r.error[costly] > allowed:
+        yield said("costs", costly, costs=Q_(float(r.error[costly]), "Pa"))
+    if r.step[coarse] > allowed:
+        moves, position = Q_(float(r.step[coarse]), "Pa"), float(r.position[coarse])
+        yield said("coarse", coarse, move=move, moves=moves, position=position)
+    if r.position[small] < least_opening:
+        yield said("near_shut", small, position=float(r.position[small]))

@@ -1,7 +1,8 @@
 """Fan selection: fans compared on the duties of all states, with what rules one out and what speaks for it."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -10,8 +11,9 @@ from ventcalc.draft.fan_drive import own_head
 from ventcalc.draft.fan_laws import LAWS
 from ventcalc.draft.fan_limits import motor_speed_limit, stalled, too_slow
 from ventcalc.draft.fan_table import fan, names
+from ventcalc.draft.remark import Remark
 from ventcalc.flow import friction
-from ventcalc.units import Q_, quantities, show
+from ventcalc.units import Q_, quantities
 
 LEAST_MARGIN = 0.10  # of speed, for a vent that turns out tighter than drawn: common practice, no source
 # m/s in the outlet, some 2,000 ft/min, from which on a discharge is usually heard nearby: common practice, no source.
@@ -28,7 +30,7 @@ class Candidate:
     its most. ``excess`` [Pa] of what it then makes over what is wanted, negative where it is short. ``power`` [W] at
     the shaft. ``stalled`` where it works left of its stall limit. ``cold_power`` [W] at most, at the same speeds in
     cold air; ``mean_power`` [W] over the states by their shares. ``faults`` rule it out, ``cautions`` do not,
-    ``merits`` speak for it: sentences with their numbers.
+    ``merits`` speak for it.
     """
 
     fan: Fan
@@ -40,9 +42,9 @@ class Candidate:
     stalled: np.ndarray
     cold_power: float
     mean_power: float
-    faults: tuple[str, ...]
-    cautions: tuple[str, ...]
-    merits: tuple[str, ...]
+    faults: tuple[Remark, ...]
+    cautions: tuple[Remark, ...]
+    merits: tuple[Remark, ...]
 
     @property
     def fits(self) -> bool:
@@ -77,12 +79,12 @@ class Selection:
     rejected: tuple[Candidate, ...]
 
     @property
-    def verdict(self) -> str:
-        """What came of it, in a sentence."""
+    def verdict(self) -> Remark:
+        """What came of it."""
         count = len(self.fitting) + len(self.rejected)
         if not self.fitting:
-            return f"None of the {count} fans fits."
-        return f"{len(self.fitting)} of {count} fans fit; first stands {self.fitting[0].fan.name}."
+            return _said("none_fits", count=count)
+        return _said("some_fit", fitting=len(self.fitting), count=count, first=self.fitting[0].fan.name)
 
 
 @quantities(
@@ -98,18 +100,9 @@ class Selection:
     above={"density": 0.0, "cold_density": 0.0, "area": 0.0},
     source=LAWS + "; ranking: common practice, no source",
 )
+# Ten arguments: the columns of a table of duties, each with its unit, and what is looked for.
 def select(
-    flow,
-    pressure,
-    density,
-    temperature,
-    cold_density,
-    kind="roof",
-    among=None,
-    shares=None,
-    area=None,
-    system="US",
-    wet=False,
+    flow, pressure, density, temperature, cold_density, kind="roof", among=None, shares=None, area=None, wet=False
 ):
     """Compare fans on the duties of all states: a `Selection`.
 
@@ -117,14 +110,13 @@ def select(
     temperature: of the gas there, K; arrays (states,) that broadcast. cold_density: of the coldest air at start-up,
     kg/m3. kind: "roof" or "in-line", or None for both; among: fans to choose from, those of data/draft/fans.csv if left
     out. shares: of the time, array (states,), all alike if left out. area: of the vent's section, m2; where given, an
-    in-line fan with another outlet is asked for the static pressure that adds the same total pressure. system: "US"
-    or "SI", of the sentences. wet: whether water condenses from the gas where the fan stands.
+    in-line fan with another outlet is asked for the static pressure that adds the same total pressure. wet: whether
+    water condenses from the gas where the fan stands.
 
     Ruled out is a fan that falls short in any state, whose gas is too hot, whose motor is too weak, or that may not be
-    wet and would be. Of those that
-    fit, first come the ones with a tenth of speed to spare, then those with the fewest states under their least speed
-    or left of their stall limit, then the smallest. Raises ValueError where there is no state or no fan. Source: fan
-    laws.
+    wet and would be. Of those that fit, first come the ones with a tenth of speed to spare, then those with the fewest
+    states under their least speed or left of their stall limit, then the smallest. Raises ValueError where there is no
+    state or no fan. Source: fan laws.
     """
     flow, pressure, density, temperature = np.broadcast_arrays(
         *map(np.atleast_1d, (flow, pressure, density, temperature))
@@ -136,8 +128,8 @@ def select(
     if not flow.size or not among:
         raise ValueError("nothing to select: give at least one state and one fan of that kind")
     weights = np.broadcast_to(1.0 if shares is None else shares, flow.shape)
-    duties = (flow, pressure, density, temperature, weights / weights.sum())
-    found = [_candidate(each, duties, float(cold_density), area, bool(wet), system) for each in among]
+    duties = _Duties(flow, pressure, density, temperature, weights / weights.sum(), float(cold_density), bool(wet))
+    found = [_candidate(each, duties, area) for each in among]
     fitting = sorted((c for c in found if c.fits), key=_rank)
     rejected = sorted(
         (c for c in found if not c.fits),
@@ -151,8 +143,21 @@ def _rank(candidate: Candidate):
     return candidate.margin < LEAST_MARGIN, unsteady, candidate.fan.outlet_diameter.m_as("m")
 
 
-def _candidate(fan: Fan, duties: Sequence[np.ndarray], cold_density: float, area, wet: bool, system: str) -> Candidate:
-    flow, pressure, density, temperature, weights = duties
+class _Duties(NamedTuple):
+    """What is asked in every state, plain SI, with the ``shares`` of the states; of all, the densest air at start-up
+    and whether the fan stands in water."""
+
+    flow: np.ndarray
+    pressure: np.ndarray
+    density: np.ndarray
+    temperature: np.ndarray
+    shares: np.ndarray
+    cold_density: float
+    wet: bool
+
+
+def _candidate(fan: Fan, duties: _Duties, area) -> Candidate:
+    flow, pressure, density = duties.flow, duties.pressure, duties.density
     if area is not None and fan.kind == "in-line":
         pressure = pressure + friction.velocity_head.bare(density, flow / area) - own_head(fan, flow, density, area)
     needed = speed_for.bare(fan, flow, pressure, density)
@@ -167,14 +172,29 @@ def _candidate(fan: Fan, duties: Sequence[np.ndarray], cold_density: float, area
         excess=static_pressure.bare(fan, flow, speed, density) - pressure,
         power=power,
         stalled=stalled.bare(fan, flow, speed),
-        cold_power=float(np.max(power * np.maximum(cold_density / density, 1.0))),
-        mean_power=float((power * weights).sum()),
+        cold_power=float(np.max(power * np.maximum(duties.cold_density / density, 1.0))),
+        mean_power=float((power * duties.shares).sum()),
         faults=(),
         cautions=(),
         merits=(),
     )
-    said = _Sentences(bare, flow, density, temperature, cold_density, system, wet)
-    return replace(bare, faults=said.faults(), cautions=said.cautions(), merits=said.merits())
+    faults = tuple(_faults(bare, duties))
+    cautions = (*_of_control(bare, duties), *_of_operation(bare, duties))
+    return replace(bare, faults=faults, cautions=cautions, merits=() if faults else _merits(bare))
+
+
+# --- What is said of a candidate ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class ShaftPower:
+    """A power at a shaft in ``watts``, as a figure of a sentence."""
+
+    watts: float
+
+    def words(self, system: str = "US") -> str:
+        """As `power_text`."""
+        return power_text(self.watts, system)
 
 
 def power_text(watts: float, system: str = "US") -> str:
@@ -184,93 +204,84 @@ def power_text(watts: float, system: str = "US") -> str:
     return f"{watts:.0f} W"
 
 
-@dataclass(frozen=True, eq=False)
-class _Sentences:
-    """What is said of a candidate, with the numbers."""
+def _said(code: str, **figures) -> Remark:
+    return Remark("fan_selection", code, figures)
 
-    of: Candidate
-    flow: np.ndarray
-    density: np.ndarray
-    temperature: np.ndarray
-    cold_density: float
-    system: str
-    wet: bool
 
-    def show(self, value: float, unit: str) -> str:
-        return show(Q_(float(value), unit), self.system)
+def _motor(fan: Fan) -> float:
+    """What the motors of all its fans give [W]."""
+    return float(fan.motor_power.m_as("W")) * fan.abreast * fan.stages
 
-    @property
-    def motor(self) -> float:
-        fan = self.of.fan
-        return float(fan.motor_power.m_as("W")) * fan.abreast * fan.stages
 
-    def faults(self) -> tuple[str, ...]:
-        c, found = self.of, []
-        short = np.isnan(c.needed)
-        if short.any():
-            k = int(np.argmin(np.where(short, c.excess, 0.0)))
-            flow, free = self.flow[k], c.fan.abreast * c.fan.free_flow * c.fan.most_speed
-            makes = f"its highest speed makes {self.show(c.wanted[k] + c.excess[k], 'Pa')}"
-            if flow > free:
-                makes = f"it is past all that its highest speed moves, {self.show(free, 'm**3/s')},"
-            found.append(
-                f"Falls short in {short.sum()} of {short.size} states: at {self.show(flow, 'm**3/s')} {makes} where "
-                f"{self.show(c.wanted[k], 'Pa')} is needed."
-            )
-        hottest = float(self.temperature.max())
-        if hottest > c.fan.highest_temperature.m_as("K"):
-            allowed = show(c.fan.highest_temperature, self.system)
-            found.append(f"Gas of {self.show(hottest, 'K')} is hotter than it may be: {allowed}.")
-        most = float(c.power.max())
-        if self.wet and not c.fan.condensate:
-            found.append("Water condenses from the gas there, and it is not made to be wet.")
-        if most > self.motor:
-            found.append(f"Needs {self.power(most)} at the shaft; its motor gives {self.power(self.motor)}.")
-        return tuple(found)
+def _faults(c: Candidate, duties: _Duties) -> Iterator[Remark]:
+    """What rules a candidate out."""
+    short = np.isnan(c.needed)
+    if short.any():
+        yield _falls_short(c, duties, short)
+    hottest, most = float(duties.temperature.max()), float(c.power.max())
+    if hottest > c.fan.highest_temperature.m_as("K"):
+        yield _said("too_hot", gas=Q_(hottest, "K"), allowed=c.fan.highest_temperature)
+    if duties.wet and not c.fan.condensate:
+        yield _said("may_not_be_wet")
+    if most > _motor(c.fan):
+        yield _said("motor_too_weak", power=ShaftPower(most), motor=ShaftPower(_motor(c.fan)))
 
-    def cautions(self) -> tuple[str, ...]:
-        c, states, found = self.of, self.flow.size, []
-        if 0.0 <= c.margin < LEAST_MARGIN:
-            found.append(f"Only {c.margin:.0%} of speed to spare.")
-        if c.slow.any():
-            k = int(np.argmax(np.where(c.slow, c.excess, -np.inf)))
-            found.append(
-                f"In {c.slow.sum()} of {states} states it should turn more slowly than its least speed, "
-                f"{c.fan.least_speed:.0%}; there it makes up to {self.show(c.excess[k], 'Pa')} too much, or cycles."
-            )
-        standing = c.needed == 0.0
-        if standing.any():
-            over = float(np.where(standing, c.excess, 0.0).max())
-            found.append(
-                f"In {standing.sum()} of {states} states the draft is too strong even past the stopped impeller, by "
-                f"up to {self.show(over, 'Pa')}: no fan holds that back, a damper does."
-            )
-        if c.stalled.any():
-            found.append(f"Works left of its stall limit in {c.stalled.sum()} of {states} states: the pressure wavers.")
-        if c.cold_power > self.motor:
-            limit = float(motor_speed_limit.bare(c.fan, self.cold_density))
-            found.append(
-                f"In cold air the same speed takes {self.power(c.cold_power)}, its motor gives "
-                f"{self.power(self.motor)}: limit the speed to {limit:.0%} until the gas is warm."
-            )
-        standstill = float(np.max(-static_pressure.bare(c.fan, self.flow, 0.0, self.density)))
-        found.append(f"Stopped, or failed, its impeller takes up to {self.show(standstill, 'Pa')} of the draft.")
-        fastest = float(discharge_velocity.bare(c.fan, self.flow).max())
-        if fastest > HEARD:
-            found.append(f"Blows out at {self.show(fastest, 'm/s')}: it may be heard nearby.")
-        return tuple(found)
 
-    def merits(self) -> tuple[str, ...]:
-        c = self.of
-        if c.faults or np.isnan(c.needed).any() or not c.needed.any():
-            return ()
-        top = float(c.needed.max())
-        return (
-            f"Holds the hardest state at {top:.0%} of its rated speed ({c.fan.revolutions(top)}), with "
-            f"{c.margin:.0%} to spare.",
-            f"Takes {self.power(float(c.power.max()))} at most, {self.power(c.mean_power)} in the mean; in cold air "
-            f"{self.power(c.cold_power)} of a motor of {self.power(self.motor)}.",
-        )
+def _falls_short(c: Candidate, duties: _Duties, short: np.ndarray) -> Remark:
+    """Where it is farthest from what is needed, and whether it moves so much at all."""
+    k = int(np.argmin(np.where(short, c.excess, 0.0)))
+    flow, free = float(duties.flow[k]), c.fan.abreast * c.fan.free_flow * c.fan.most_speed
+    return _said(
+        "past_free_flow" if flow > free else "falls_short",
+        short=int(short.sum()),
+        states=short.size,
+        flow=Q_(flow, "m**3/s"),
+        free=Q_(free, "m**3/s"),
+        makes=Q_(float(c.wanted[k] + c.excess[k]), "Pa"),
+        needed=Q_(float(c.wanted[k]), "Pa"),
+    )
 
-    def power(self, watts: float) -> str:
-        return power_text(watts, self.system)
+
+def _of_control(c: Candidate, duties: _Duties) -> Iterator[Remark]:
+    """How far it can be turned up and down to what is needed."""
+    states = duties.flow.size
+    if 0.0 <= c.margin < LEAST_MARGIN:
+        yield _said("little_to_spare", margin=c.margin)
+    if c.slow.any():
+        excess = float(np.where(c.slow, c.excess, -np.inf).max())
+        yield _said("too_slow", slow=int(c.slow.sum()), states=states, least=c.fan.least_speed, excess=Q_(excess, "Pa"))
+    standing = c.needed == 0.0
+    if standing.any():
+        over = float(np.where(standing, c.excess, 0.0).max())
+        yield _said("too_much_draft", standing=int(standing.sum()), states=states, over=Q_(over, "Pa"))
+
+
+def _of_operation(c: Candidate, duties: _Duties) -> Iterator[Remark]:
+    """What to expect of it while it runs, and when it stops."""
+    if c.stalled.any():
+        yield _said("stalls", stalled=int(c.stalled.sum()), states=duties.flow.size)
+    if c.cold_power > _motor(c.fan):
+        limit = float(motor_speed_limit.bare(c.fan, duties.cold_density))
+        yield _said("cold_start", power=ShaftPower(c.cold_power), motor=ShaftPower(_motor(c.fan)), limit=limit)
+    standstill = float(np.max(-static_pressure.bare(c.fan, duties.flow, 0.0, duties.density)))
+    yield _said("standstill", taken=Q_(standstill, "Pa"))
+    fastest = float(discharge_velocity.bare(c.fan, duties.flow).max())
+    if fastest > HEARD:
+        yield _said("heard", velocity=Q_(fastest, "m/s"))
+
+
+def _merits(c: Candidate) -> tuple[Remark, ...]:
+    """What speaks for one without faults."""
+    if np.isnan(c.needed).any() or not c.needed.any():
+        return ()
+    top = float(c.needed.max())
+    return (
+        _said("holds", speed=top, revolutions=c.fan.revolutions(top), margin=c.margin),
+        _said(
+            "takes",
+            most=ShaftPower(float(c.power.max())),
+            mean=ShaftPower(c.mean_power),
+            cold=ShaftPower(c.cold_power),
+            motor=ShaftPower(_motor(c.fan)),
+        ),
+    )

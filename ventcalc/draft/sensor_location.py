@@ -9,9 +9,10 @@ import numpy as np
 
 from ventcalc.draft.error_spread import Errors, errors
 from ventcalc.draft.held_pressure import HEADER
+from ventcalc.draft.remark import Remark
 from ventcalc.draft.sensor_error import seen
 from ventcalc.draft.sensor_reading import FACING, PLAIN, Leg, Tap, cap_branch
-from ventcalc.units import Q_, show
+from ventcalc.units import Q_
 from ventcalc.vent import firing_states
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
@@ -61,20 +62,14 @@ def rank(
     return tuple(sorted(found, key=lambda e: (e.spread, abs(e.shift))))
 
 
-_WHY = {
-    "place": "draft and losses between the tap and what matters change from state to state",
-    "velocity": "the hole reads the gas's speed, and that changes with the burners",
-    "leg": "the reference is not the air that matters, and the weather moves it",
-}
-
-
-def reason(found: Errors, within: float, system: str = "US") -> str:
-    """In words: what a place costs, why, and whether moving the set point cures it ``within`` so many Pa."""
-    spread, shift, left = (show(Q_(p, "Pa"), system, "draft") for p in (found.spread, found.shift, found.left))
+def reason(found: Errors, within: float) -> Remark:
+    """What a place costs, why, and whether moving the set point cures it ``within`` so many Pa."""
     if found.cured(within):
-        moved = f"move the set point by {shift}" if abs(found.shift) > found.left else "the set point may stay"
-        return f"Good: {moved}, and {left} either way is left."
-    return f"Not to be cured by an offset: it spreads over {spread}; {_WHY[found.cause]}."
+        code = "move_set_point" if abs(found.shift) > found.left else "set_point_stays"
+    else:
+        code = f"by_{found.cause}"
+    figures = {name: Q_(getattr(found, name), "Pa") for name in ("spread", "shift", "left")}
+    return Remark("sensor_location", code, figures)
 
 
 def shares_seen(pressure: np.ndarray, low: float, high: float) -> float:

@@ -24,6 +24,7 @@ from ventcalc.draft import (
 from ventcalc.draft.damper_leakage import leakage_class
 from ventcalc.draft.damper_sizing import Duties, Rating
 from ventcalc.draft.dampers import Damper
+from ventcalc.draft.remark import told
 from ventcalc.flow.materials import material
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
@@ -110,9 +111,9 @@ class Hall:
         """All states with this damper held at the job's set point by the header's sensor."""
         return _hold(self.job, self.scan, self.section, damper)
 
-    def rate(self, candidates, system: str = "US", step: float = damper_sizing.ACTUATOR_STEP) -> tuple[Rating, ...]:
+    def rate(self, candidates, step: float = damper_sizing.ACTUATOR_STEP) -> tuple[Rating, ...]:
         """Candidates rated over all states with an actuator of that ``step``, the best first."""
-        return damper_sizing.size(self.duties, tuple(candidates), TOLERANCE, actuator_step=step, system=system)
+        return damper_sizing.size(self.duties, tuple(candidates), TOLERANCE, actuator_step=step)
 
     def wanted_loss(self, damper: Damper) -> np.ndarray:
         """K on the face of a damper that each duty asks for; 0 where nothing is to be destroyed."""
@@ -505,7 +506,7 @@ def explorer(system: str = "US") -> Panel:
 def damper_numbers(damper: Damper, duty: int, system: str = "US") -> str:
     """A damper in one duty, and over all of them, as HTML tables."""
     hall_ = hall()
-    rating = hall_.rate((damper,), system)[0]
+    rating = hall_.rate((damper,))[0]
     duties = hall_.duties
     position, open_loss = rating.position[duty], damper.loss(1.0) * damper.head(duties.flow[duty], duties.density[duty])
     rows = [
@@ -519,7 +520,7 @@ def damper_numbers(damper: Damper, duty: int, system: str = "US") -> str:
         ("authority in this state", f"{open_loss / (open_loss + vent_losses(duty)):.1%}"),
     ]
     small, where = rating.smallest
-    verdict = "fits" if rating.fits else "does not fit: " + "; ".join(rating.reasons)
+    verdict = "fits" if rating.fits else "does not fit: " + "; ".join(told(rating.reasons, system))
     whole = [
         ("smallest opening in any state", f"{small:.1%}, at {show(Q_(duties.flow[where], 'm**3/s'), system)}"),
         ("costs at most, open", show(Q_(rating.error.max(), "Pa"), system)),

@@ -12,6 +12,7 @@ from ventcalc.draft import fan_curve, fan_laws, fan_limits, fan_selection, fan_t
 from ventcalc.draft.fan_curve import Fan
 from ventcalc.draft.fan_selection import Candidate
 from ventcalc.draft.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
+from ventcalc.draft.remark import told
 from ventcalc.gas import atmosphere, flue_gas
 from ventcalc.gas.atmosphere import STANDARD_AIR
 from ventcalc.handbook.common_vent import draft_form
@@ -141,13 +142,13 @@ def held_by(a: job_file.Job, states: States, device: Device) -> Held:
     return hold(a.plant, a.seasons, states, (control,))
 
 
-def selection_table(chosen: fan_selection.Selection) -> str:
+def selection_table(chosen: fan_selection.Selection, system: str = "US") -> str:
     """Every fan with what is said for and against it, best first, the rejected last with what rules them out."""
     rows = []
     for c in (*chosen.fitting, *chosen.rejected):
         name = c.fan.name.replace(" ", "\N{NO-BREAK SPACE}")
-        against = " ".join(c.cautions if c.fits else c.faults)
-        rows.append((name, "fits" if c.fits else "rejected", " ".join(c.merits), against))
+        against = " ".join(told(c.cautions if c.fits else c.faults, system))
+        rows.append((name, "fits" if c.fits else "rejected", " ".join(told(c.merits, system)), against))
     return table(("fan", "verdict", "for it", "against it"), rows)
 
 

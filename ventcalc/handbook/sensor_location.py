@@ -353,7 +353,7 @@ def explorer_answer(
     within = 0.5 * (high - low)
     rows = [_state_row(found, state, system), _scan_row(errors, within, system)]
     words = paragraph(f"{scan.describe(state, system)}.") + rows[0] + rows[1]
-    words += paragraph(sensor_location.reason(errors, within, system))
+    words += paragraph(sensor_location.reason(errors, within).words(system))
     return words, picture(error_scatter(found, errors, state, within, system))
 
 
