@@ -58,7 +58,7 @@ def test_a_vent_that_flows_before_is_what_the_load_changes_hold(name, monkeypatc
     monkeypatch.setattr(load_changes, "follow", never)
     starts = light_off.light_offs(scanned(name).plant, scanned(name).seasons, run)
     steady = [s for s in starts if s.stack == STEADY]
-    assert steady and all("lit" in changes[s.change].name for s in steady)
+    assert steady and all("lit" in changes[s.change].kind for s in steady)
     for s in steady:
         assert s.season == run.runs.seasons[changes[s.change].start.season].name
         spilled = run.runs.spilled[:, -1, s.change].sum()

@@ -154,7 +154,7 @@ def _side_by_side(plant: Plant, seasons, rows, stands, followed: Followed | None
     every = tuple(seasons[k] for k, _, _ in stands)
     network = replace(compile_network(plant, every), outdoor=np.array([kelvin for _, _, kelvin in stands]))
     changes = tuple(
-        Change(c.name, replace(c.start, season=n))
+        replace(c, start=replace(c.start, season=n))
         for n, (k, _, _) in enumerate(stands)
         for c in lit
         if c.start.season == k

@@ -20,6 +20,7 @@ from ventcalc.vent.course import Start
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
 from ventcalc.vent.transient import Transient
+from ventcalc.words import say
 
 AFTER = 60.0  # s that a change is followed after light-off: two to ten times what gas takes through a vent
 # Usual times of a burner, as in data/draft/start_sequence.csv (common practice): its purge where nothing longer is
@@ -34,10 +35,16 @@ LEAST_SPILL = 1e-3  # kg in one change; less is a puff that no test for spillage
 
 @dataclass(frozen=True)
 class Change:
-    """One load change: what it is called and the `Start` that it is."""
+    """One load change: its ``kind``, the ``appliance`` that it is named after ("" for all), the `Start` that it is."""
 
-    name: str
+    kind: str
+    appliance: str
     start: Start
+
+    @property
+    def name(self) -> str:
+        """What it is called, without its season."""
+        return say("draft", "load_changes", self.kind, name=self.appliance)
 
 
 def usual(
@@ -59,23 +66,23 @@ def usual(
     purges = {n: min((purges or {}).get(n, PURGE), LONGEST_PURGE) for n in names}
     found: dict[tuple, Change] = {}
 
-    def add(name, before, after, cold, lit=()):
+    def add(kind, own, before, after, cold, lit=()):
         purge = max((purges[names[i]] for i in lit if "purge" in plant.appliances[i].states), default=0.0)
         for season in range(len(seasons)):
             start = Start(before, after, purge, BLOWER, LIGHT if lit else BLOWER, season, cold=cold)
             if before != after:
-                found.setdefault((before, after, season), Change(name, start))
+                found.setdefault((before, after, season), Change(kind, own, start))
 
     for i in range(len(names)) if only is None else only:
         own = names[i]
-        add(f"{own} lit, all idle before", off, _with(off, i, low[i]), 1.0, [i])
+        add("lit_alone", own, off, _with(off, i, low[i]), 1.0, [i])
         if len(names) > 1:
-            add(f"{own} lit, the others at their highest", _with(high, i, 0.0), _with(high, i, low[i]), 0.0, [i])
-            add(f"all at their highest before, {own} alone left at its lowest", high, _with(off, i, low[i]), 0.0)
-        add(f"{own} turned up from lowest to highest", _with(off, i, low[i]), _with(off, i, high[i]), 0.0)
-        add(f"{own} turned down from highest to lowest", _with(off, i, high[i]), _with(off, i, low[i]), 0.0)
-    add("all lit together, all idle before", off, low, 1.0, range(len(names)))
-    add("all turned down from highest to lowest", high, low, 0.0)
+            add("lit_beside", own, _with(high, i, 0.0), _with(high, i, low[i]), 0.0, [i])
+            add("left_alone", own, high, _with(off, i, low[i]), 0.0)
+        add("turned_up", own, _with(off, i, low[i]), _with(off, i, high[i]), 0.0)
+        add("turned_down", own, _with(off, i, high[i]), _with(off, i, low[i]), 0.0)
+    add("all_lit", "", off, low, 1.0, range(len(names)))
+    add("all_turned_down", "", high, low, 0.0)
     return tuple(found.values())
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from ventcalc.draft.start_sequence import DARK_STATES, FAULTS, LOCKED_STATES, State, step
 from ventcalc.draft.start_settings import ROWS, Burner, Settings, usual_setting
 from ventcalc.units import Quantity, show
+from ventcalc.words import say
 
 
 class SheetRow(NamedTuple):
@@ -36,7 +37,7 @@ def startup_sheet(
     rows = [_sheet_row(f.name, getattr(settings, f.name), system) for f in fields(Settings) if f.name in ROWS]
     names = [f.name for f in fields(Settings) if f.name in ROWS]
     rows = [
-        row._replace(why=derived[name], source="the states, starts and failures of this job", status="computed")
+        row._replace(why=derived[name], source=_word("of_this_job"), status="computed")
         if derived and name in derived
         else row
         for name, row in zip(names, rows, strict=True)
@@ -49,18 +50,23 @@ def _sheet_row(name: str, value: Quantity, system: str) -> SheetRow:
     row = ROWS[name]
     if np.isclose(value.m_as(row["unit"]), float(row["value"]), rtol=1e-9):
         return SheetRow(row["label"], value, row["kind"], row["why"], row["source"], row["status"])
-    chosen = f"chosen for this job; usual: {shown(usual_setting(name), system)} ({row['source']})"
+    chosen = _word("chosen", usual=shown(usual_setting(name), system), source=row["source"])
     return SheetRow(row["label"], value, row["kind"], row["why"], chosen, row["status"])
 
 
 def _purge_row(settings: Settings, burner: Burner, system: str) -> SheetRow:
+    time = settings.purge(burner)
     if burner.purge_flow is None:
-        why = "it has no blower: it waits so long with draft proved"
-        return SheetRow(f"wait of {burner.name}", settings.purge(burner), "set", why, "the shortest purge", "computed")
-    chamber, vent = shown(burner.chamber, system), shown(settings.vent_volume, system)
-    changes, flow = shown(settings.changes, system), shown(burner.purge_flow, system)
-    why = f"{changes} x ({chamber} + {vent}) / {flow}, not below the shortest purge"
-    return SheetRow(f"purge of {burner.name}", settings.purge(burner), "set", why, "volume over flow", "computed")
+        label, why, source = _word("wait", burner=burner.name), _word("no_blower"), _word("shortest_purge")
+        return SheetRow(label, time, "set", why, source, "computed")
+    figures = {"changes": settings.changes, "chamber": burner.chamber, "vent": settings.vent_volume}
+    told = {name: shown(value, system) for name, value in {**figures, "flow": burner.purge_flow}.items()}
+    label, why, source = _word("purge", burner=burner.name), _word("volume_changes", **told), _word("volume_over_flow")
+    return SheetRow(label, time, "set", why, source, "computed")
+
+
+def _word(name: str, **figures) -> str:
+    return say("draft", "startup_sheet", name, **figures)
 
 
 def shown(value: Quantity, system: str = "US") -> str:
@@ -76,12 +82,8 @@ def shown(value: Quantity, system: str = "US") -> str:
     return f"{float(value.m):g}" if value.dimensionless else show(value, system)
 
 
-_PEN = ("as found", "as left")  # columns that stay empty
-_KINDS = {
-    "set": "To be set",
-    "measure": "To be measured",
-    "verify": "To be verified, not adjusted: it belongs to the listed burner",
-}
+_KINDS = ("set", "measure", "verify")
+_PEN = (None, None)  # cells that stay empty
 _LINE = ' style="text-align: left; padding: 3px 10px 3px 4px; line-height: 1.3; border: 1px solid #888"'
 _WIDE = ' style="min-width: 5.5em; border: 1px solid #888"'
 
@@ -89,14 +91,14 @@ _WIDE = ' style="min-width: 5.5em; border: 1px solid #888"'
 def trials() -> tuple[tuple[str, str], ...]:
     """What is tried at commissioning, one by one with a burner running, and what it must lead to, by the machine."""
     faults = ((fault.value, _leads_to(step(State.RUN, fault))) for fault in FAULTS)
-    return (("proof, with the fan at rest", "not proved: the switch is open"), *faults)
+    return ((_word("proof_at_rest"), _word("not_proved")), *faults)
 
 
 def _leads_to(state: State) -> str:
     """A state, and what leads out of it."""
     if state in LOCKED_STATES:
-        return f"{state.value}; a manual reset ends it, never the fault's own end"
-    return f"{state.value}: every valve shut; a full start when it is back" if state in DARK_STATES else state.value
+        return _word("stays_locked", state=state.value)
+    return _word("starts_again", state=state.value) if state in DARK_STATES else state.value
 
 
 def sheet_html(rows: Sequence[SheetRow], system: str = "US") -> str:
@@ -105,23 +107,23 @@ def sheet_html(rows: Sequence[SheetRow], system: str = "US") -> str:
     The columns "as found" and "as left" stay empty for the pen. What each fault must lead to is found by running the
     machine into it.
     """
-    parts = []
-    for kind, head in _KINDS.items():
+    pen, parts = (_word("found"), _word("left")), []
+    for kind in _KINDS:
         lines = [
             (r.name, shown(r.value, system), *_PEN, r.why, f"{r.source}; {r.status}") for r in rows if r.kind == kind
         ]
-        parts.append(_part(head, ("", "value", *_PEN, "why", "source; status"), lines))
+        parts.append(_part(_word(kind), ("", _word("value"), *pen, _word("why"), _word("source")), lines))
     tried = [(*row, *_PEN) for row in trials()]
-    parts.append(_part("To be tried, one by one; faults with a burner running", ("what", "must lead to", *_PEN), tried))
-    parts.append(_part("", ("date", "name", "signed"), [_PEN[:1] * 3]))
+    parts.append(_part(_word("try"), (_word("what"), _word("leads_to"), *pen), tried))
+    parts.append(_part("", (_word("date"), _word("name"), _word("signed")), [(None, None, None)]))
     return "".join(parts)
 
 
-def _part(head: str, header: Sequence[str], lines: Iterable[Sequence[str]]) -> str:
+def _part(head: str, header: Sequence[str], lines: Iterable[Sequence[str | None]]) -> str:
     top = "".join(f"<th{_LINE}>{escape(h)}</th>" for h in header)
     body = "".join("<tr>" + "".join(_sheet_cell(c) for c in line) + "</tr>" for line in lines)
     return f"<p><b>{escape(head)}</b></p><table><thead><tr>{top}</tr></thead><tbody>{body}</tbody></table>"
 
 
-def _sheet_cell(text: str) -> str:
-    return f"<td{_WIDE}>&nbsp;</td>" if text in _PEN else f"<td{_LINE}>{escape(text)}</td>"
+def _sheet_cell(text: str | None) -> str:
+    return f"<td{_WIDE}>&nbsp;</td>" if text is None else f"<td{_LINE}>{escape(text)}</td>"
