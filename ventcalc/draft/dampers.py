@@ -63,6 +63,10 @@ class Damper:
             raise ValueError(f"{self.blades}: {self.count} blades; a round damper has one")
         if self.round and abs(self.width / self.height - 1.0) > 1e-9:
             raise ValueError(f"{self.blades}: width {self.width:.4g~P} and height {self.height:.4g~P} are its diameter")
+        self._check_stroke()
+
+    def _check_stroke(self) -> None:
+        """Whether K rises all the way from open to shut, between two stops in order."""
         if not self.transitions >= 0:
             raise ValueError(f"loss of the transitions {self.transitions:g} must not be negative")
         if not 0.0 <= self.least < self.most <= 1.0:
