@@ -123,6 +123,14 @@ def require(value: Quantity, unit: str, name: str, least: float = 0.0, above: bo
         raise ValueError(f"{name} = {value:.4g~P} must be {'above' if above else 'at least'} {least:g} {unit}")
 
 
+def seconds(value: Quantity, name: str, least: float = 0.0) -> float:
+    """A time in s; raises ValueError naming ``name`` where it is below ``least``."""
+    found = float(magnitude(value, ureg.Unit("s"), name))
+    if not found >= least:
+        raise ValueError(f"{name} = {value:~P} must be at least {least:g} s")
+    return found
+
+
 _WRITE = {
     "meter": "a length such as 12 m or 40 ft",
     "kelvin": "a temperature such as 20 degC or 70 degF",

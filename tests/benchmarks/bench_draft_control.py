@@ -23,9 +23,15 @@ import time
 import numpy as np
 
 from ventcalc import tables
-from ventcalc.draft import draft_control
-from ventcalc.draft.draft_control import FanSpeed, Gains, Lag, Limits, Loop, Schedule, Sensor, start_up
-from ventcalc.draft.fans import fan
+from ventcalc.draft import draft_control, firing_schedule, transient_response
+from ventcalc.draft.actuators import Lag
+from ventcalc.draft.controller import Gains
+from ventcalc.draft.draft_control import Loop
+from ventcalc.draft.fan_table import fan
+from ventcalc.draft.final_element import FanSpeed
+from ventcalc.draft.firing_schedule import Schedule, start_up
+from ventcalc.draft.limit_switches import Limits
+from ventcalc.draft.pressure_sensor import Sensor
 from ventcalc.job import job_file
 from ventcalc.units import Q_
 from ventcalc.vent.common_vent import solve_network
@@ -68,12 +74,12 @@ def main(quick: bool) -> None:
             )
         )
         print(f"{name:24}{1e3 * seconds:9.0f} ms   {len(trace.trips)} trip(s), {trace.unsolved} unsolved")
-    response = draft_control.respond(hall.plant, hall.seasons, still, "stack", device, at_once=True)
+    response = transient_response.respond(hall.plant, hall.seasons, still, "stack", device, at_once=True)
     trace, seconds = timed(lambda: draft_control.follow(loop, response))
     print(f"{'the loop alone':24}{1e3 * seconds:9.1f} ms   {1e6 * seconds / trace.time.size:.1f} us a step")
 
     network, row = compile_network(hall.plant, hall.seasons), len(hall.plant.order) - 1
-    states = draft_control._course(hall.plant, still).states(trace.time)
+    states = firing_schedule.firing_path(hall.plant, still).states(trace.time)
     added = np.zeros((row + 1, trace.time.size))
     added[row] = trace.added
     solution, batch = timed(lambda: solve_network(network, states, added), 1)

@@ -8,7 +8,7 @@ from sample_plumes import GASES, INTAKE, ROOF, STACK
 
 from ventcalc.building import air_intakes, re_entrainment, re_entrainment_words
 from ventcalc.building.code_rules import CHECK_EDITION
-from ventcalc.draft import fans
+from ventcalc.draft import fan_curve, fan_table
 from ventcalc.units import Q_
 
 
@@ -120,9 +120,9 @@ def test_nozzle_keeps_the_flow():
 
 def test_a_fan_that_ends_the_vent_throws_the_plume():
     # A roof fan's outlet is smaller than the vent: at the same flow its velocity is what the plume has.
-    fan = next(f for f in map(fans.fan, fans.names("roof")))
+    fan = next(f for f in map(fan_table.fan, fan_table.names("roof")))
     flow = 0.7 * fan.free_flow
-    thrown = float(fans.discharge_velocity(fan, Q_(flow, "m**3/s")).m_as("m/s"))
+    thrown = float(fan_curve.discharge_velocity(fan, Q_(flow, "m**3/s")).m_as("m/s"))
     wide = air_intakes.Stack("vent", Q_(1.5, "m"), 1.6 * fan.outlet_diameter, capped=True)
     slow = replace(GASES, velocity=np.array([thrown / 1.6**2]))
     blown, fast = re_entrainment.nozzled(wide, slow, Q_(thrown, "m/s"))

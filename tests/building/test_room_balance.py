@@ -9,7 +9,7 @@ from sample_rooms import room, states
 from scipy.optimize import brentq
 
 from ventcalc.building import room_air, room_pressure
-from ventcalc.draft import fans
+from ventcalc.draft import fan_curve, fan_table
 from ventcalc.units import Q_
 from ventcalc.vent import firing_states
 from ventcalc.vent.layout import Place
@@ -63,7 +63,7 @@ def test_supply_that_equals_the_exhaust_leaves_the_room_alone():
 
 def test_exhaust_fan_with_a_curve_gives_way():
     # Its flow is where its static pressure meets that of its duct and the room's: static(q) = K q2 - p.
-    fan = next(f for f in map(fans.fan, fans.names("in-line")))
+    fan = next(f for f in map(fan_table.fan, fan_table.names("in-line")))
     speed, free = 1.0, fan.free_flow
     flow = Q_(0.5 * (fan.stall_flow.m_as("m**3/s") + free), "m**3/s")
     exhaust = room_air.Exhaust("curve", flow, fan, speed)
@@ -73,7 +73,7 @@ def test_exhaust_fan_with_a_curve_gives_way():
     inside = compile_network(plant, SEASONS).room_density
     density = float(inside[0])
     taken = found.exhausts[0, 0] / density
-    static = lambda q: fans.static_pressure.bare(fan, q, speed, density)  # noqa: E731
+    static = lambda q: fan_curve.static_pressure.bare(fan, q, speed, density)  # noqa: E731
     duct = static(flow.m_as("m**3/s")) / flow.m_as("m**3/s") ** 2
     root = brentq(lambda q: static(q) - duct * q * q + found.pressure[0], fan.stall_flow.m_as("m**3/s"), free)
     assert found.balanced.all() and taken < flow.m_as("m**3/s")

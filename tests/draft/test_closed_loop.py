@@ -8,10 +8,17 @@ import pytest
 from sample_plants import SEASONS, row_plant
 
 from ventcalc.draft import closed_loop, draft_control
+from ventcalc.draft.actuators import Lag, Stroke
 from ventcalc.draft.closed_loop import DAMPER_OPENS, DAMPER_SHUTS, FAN_STOPS, SENSOR_STILL, Devices, Fault
-from ventcalc.draft.dampers import Damper, leakage_class
-from ventcalc.draft.draft_control import FanSpeed, Gains, Lag, Loop, Schedule, Sensor, Stroke, Turn
-from ventcalc.draft.fans import Drive, fan
+from ventcalc.draft.controller import Gains
+from ventcalc.draft.damper_leakage import leakage_class
+from ventcalc.draft.dampers import Damper
+from ventcalc.draft.draft_control import Loop
+from ventcalc.draft.fan_drive import Drive
+from ventcalc.draft.fan_table import fan
+from ventcalc.draft.final_element import FanSpeed
+from ventcalc.draft.firing_schedule import Schedule, Turn
+from ventcalc.draft.pressure_sensor import Sensor
 from ventcalc.units import Q_
 from ventcalc.vent import common_vent
 from ventcalc.vent.end_of_header import far_end_pressure

@@ -10,7 +10,7 @@ from scipy.optimize import brentq
 from ventcalc import tables
 from ventcalc.draft import held_pressure
 from ventcalc.draft.held_pressure import TOLERANCE, Control, Ideal, Second, before_termination, hold, stack_base
-from ventcalc.draft.start_sequence import usual_setting
+from ventcalc.draft.start_settings import usual_setting
 from ventcalc.job import job_file
 from ventcalc.units import Q_
 from ventcalc.vent import common_vent, end_of_header, firing_states

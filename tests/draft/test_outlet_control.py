@@ -1,33 +1,31 @@
-"""Outlet control: hand cases on forced vents, header set points tried one by one, leaks in series, the two alternates
-of the swimming hall, and what real dampers cost."""
+"""Outlet control: hand cases on forced vents, leaks in series, the two alternates of the swimming hall, and what real
+dampers cost."""
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from sample_plants import SEASONS, all_states, opposed_plant, row_plant
+from sample_windows import AS_IS, HALL, MIXED, ROW, window
 from scipy.optimize import brentq
 
 from ventcalc import tables
 from ventcalc.checked import unexplained
-from ventcalc.draft import dampers, held_pressure, outlet_control
+from ventcalc.draft import damper_leakage, held_pressure, outlet_control
+from ventcalc.draft.common_window import held_common_window, offsets
 from ventcalc.draft.held_pressure import TOLERANCE
 from ventcalc.draft.outlet_control import (
     TAKES_AWAY,
-    common_window,
     compare,
     controls,
     draft_missing,
     duties,
     governed,
     header_needed,
-    held_common_window,
-    hold_header,
     ideal_dampers,
     in_series,
-    offsets,
     open_losses,
     round_dampers,
     set_point,
@@ -39,20 +37,11 @@ from ventcalc.gas.appliance import Leak
 from ventcalc.handbook import outlet_control as chapter
 from ventcalc.job import job_file
 from ventcalc.units import Q_
-from ventcalc.vent import end_of_header, firing_states, outlet_envelope, reversal, worst_state
+from ventcalc.vent import end_of_header, firing_states, outlet_envelope, reversal
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.network import compile_network
-from ventcalc.vent.outlet_envelope import outside_window
 
-HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
-ALTERNATES = {a.name[:11]: a.window for a in HALL.alternates}
-MIXED = with_windows(HALL.plant, {"Boiler 1": ALTERNATES["alternate A"], "Boiler 2": ALTERNATES["alternate B"]})
-AS_IS = firing_states.scan(MIXED, HALL.seasons)
 COMPARED = compare(MIXED, HALL.seasons)
-
-ROW = firing_states.scan(
-    row_plant(3, stack_height=5.0, header_mm=250.0), SEASONS
-)  # forced and sealed: every flow is prescribed
 
 
 @dataclass(frozen=True)
@@ -66,27 +55,10 @@ class Fixed:
         return lost, lost
 
 
-def window(low, high):
-    return Q_(low, "Pa"), Q_(high, "Pa")
-
-
-def moved(windows, scan=ROW):
-    """The scan with other windows (Pa) for its appliances, in their order; what was solved stays."""
-    names = [a.name for a in scan.plant.appliances]
-    own = {n: window(*w) for n, w in zip(names, windows, strict=True)}
-    return replace(scan, plant=with_windows(scan.plant, own))
-
-
-# ------------------------------------------------ published, and formulas
-
-
 def test_against_printed_rows():
     checks = chapter.checks()
     assert len(checks) == 4 and all(c.agrees for c in checks)
     assert unexplained(checks) == []
-
-
-# ------------------------------------------------ two appliances whose windows lie apart, by hand
 
 
 def test_dampers_of_two_equal_boilers_differ_by_what_their_windows_differ():
@@ -146,102 +118,6 @@ def test_set_points_are_within_the_window():
     assert [set_point(a, s).m_as("Pa") for s in (0.0, 0.5, 1.0)] == pytest.approx([-25.0, 0.0, 25.0])
     with pytest.raises(ValueError, match=r"share of the window = 1\.2 must be 0 to 1"):
         set_point(a, 1.2)
-
-
-# ------------------------------------------------ the common window, by trying set points
-
-
-def test_common_window_of_a_sealed_forced_vent_by_holding_it_at_many_set_points():
-    scan = moved([(-30.0, 25.0), (-25.0, 40.0), (-20.0, 30.0)])
-    found = common_window(scan)
-    assert found.low < found.high and found.lacking == 0.0
-    for pressure in (*np.linspace(found.low - 12.0, found.high + 12.0, 9), found.low + 0.2, found.high - 0.2):
-        held = hold_header(scan, pressure).scan(scan)
-        # Within the tolerance of the search no more can be said of a state right on its edge.
-        sure = np.minimum(np.abs(pressure - found.lowest), np.abs(pressure - found.highest)) > 2 * TOLERANCE
-        assert (outside_window(held) == found.missed(pressure))[sure].all()
-        assert outside_window(held).any() == (not found.low <= pressure <= found.high)
-
-
-def test_common_window_of_the_swimming_hall_by_holding_it_at_many_set_points():
-    # Idle boilers leak here, so that d moves a little with the header.
-    scan = firing_states.scan(HALL.plant, HALL.seasons)
-    found = held_common_window(scan)
-    assert Q_(found.low, "Pa").m_as("inH2O") == pytest.approx(-0.034, abs=0.002)
-    assert Q_(found.high, "Pa").m_as("inH2O") == pytest.approx(-0.002, abs=0.002)
-    for pressure, fits in (
-        (found.low - 0.4, False),
-        (found.low + 0.4, True),
-        (found.best, True),
-        (found.high - 0.4, True),
-        (found.high + 0.4, False),
-    ):
-        assert (not outside_window(hold_header(scan, pressure).scan(scan)).any()) == fits
-    # The set point of the job lies below it: the small boiler is pulled out of its window while the large ones fire.
-    outside = outside_window(hold_header(scan, HALL.set_point.m_as("Pa")).scan(scan))
-    assert not outside[:2].any() and outside[2].any()
-    assert outside[2].sum() == found.missed(HALL.set_point.m_as("Pa"))[2].sum()
-
-
-EDGES = st.tuples(st.floats(-80.0, 40.0), st.floats(1.0, 80.0)).map(lambda w: (w[0], w[0] + w[1]))
-
-
-@settings(max_examples=60, deadline=None)
-@given(st.tuples(EDGES, EDGES, EDGES), st.floats(0.0, 30.0))
-def test_common_window_is_where_nothing_is_missed(windows, wider):
-    scan = moved(windows)
-    found = common_window(scan)
-    d, runs = offsets(scan), scan.states.codes > 0
-
-    def worst(pressure):
-        """Worst excursion over running outlets and states, negative for a margin."""
-        outlet = pressure + d
-        low, high = np.array(windows).T[:, :, None]
-        return float(np.where(runs, np.maximum(low - outlet, outlet - high), -np.inf).max())
-
-    grid = np.linspace(found.best - 60.0, found.best + 60.0, 25)
-    assert [not found.missed(p).any() for p in grid] == [worst(p) <= 0.0 for p in grid]
-    assert worst(found.best) == pytest.approx((found.low - found.high) / 2.0, abs=1e-9)
-    assert worst(found.best) <= min(worst(p) for p in grid) + 1e-9
-    assert found.lacking == max(0.0, found.low - found.high)
-    # Each state by itself is less strict than all together; wider windows never narrow the range.
-    low, high = found.in_each_state
-    assert low.max() == found.low and high.min() == found.high
-    assert found.lacking > 0.0 or found.conflicts.size == 0
-    more = common_window(moved([(a - wider, b + wider) for a, b in windows]))
-    assert more.low == pytest.approx(found.low - wider) and more.high == pytest.approx(found.high + wider)
-    # The ends are set by whom it says.
-    (i, j), (k, m) = found.ends
-    same = worst_state.SAME_PRESSURE  # equal ends are named by the first
-    assert found.lowest[i, j] == pytest.approx(found.low, abs=same)
-    assert found.highest[k, m] == pytest.approx(found.high, abs=same)
-    assert runs[i, j] and runs[k, m]
-
-
-# ------------------------------------------------ the two alternates of the swimming hall
-
-
-def test_no_header_pressure_suits_both_alternates_in_a_state_of_conflict():
-    found = held_common_window(AS_IS)
-    assert found.lacking > 0.0 and 0 < found.conflicts.size < len(AS_IS.states)
-    # In the three conflicts that lack most, try every header pressure: at each some outlet is outside.
-    low, high = found.in_each_state
-    some = found.conflicts[np.argsort((high - low)[found.conflicts])[:3]]
-    states = AS_IS.states[some]
-    part = replace(AS_IS, solution=solve(MIXED, HALL.seasons, states))
-    for pressure in np.linspace(high[some].min() - 10.0, low[some].max() + 10.0, 21):
-        assert outside_window(hold_header(part, pressure).scan(part)).any(axis=0).all()
-    # And one where they agree can be held.
-    best = int(np.where(AS_IS.any_running, high - low, -np.inf).argmax())
-    part = replace(AS_IS, solution=solve(MIXED, HALL.seasons, AS_IS.states[np.array([best])]))
-    assert not outside_window(hold_header(part, 0.5 * (low[best] + high[best])).scan(part)).any()
-
-
-def test_boiler_1_and_boiler_2_are_the_pair_that_conflict():
-    (i, low_state), (k, high_state) = held_common_window(AS_IS).ends
-    assert (MIXED.appliances[i].name, MIXED.appliances[k].name) == ("Boiler 1", "Boiler 2")
-    # The one that wants to be positive is near idle, the other drives its full flow up its own connector.
-    assert AS_IS.states.codes[i, low_state] < 3 and AS_IS.states.codes[k, high_state] == 3
 
 
 def test_four_arrangements_of_the_two_alternates():
@@ -310,7 +186,7 @@ def _thinned(missing):
 
 
 def test_the_header_pressure_needed_is_the_highest_that_does():
-    for devices in (ideal_dampers(ROW.plant), round_dampers(ROW.plant, dampers.leakage_class("EN class 3"))):
+    for devices in (ideal_dampers(ROW.plant), round_dampers(ROW.plant, damper_leakage.leakage_class("EN class 3"))):
         needed = header_needed(ROW, devices)
         for higher, holds in ((-0.1, True), (0.5, False)):
             at = held_pressure.Control("stack", held_pressure.Ideal(), "header", Q_(needed + higher, "Pa"))
@@ -328,9 +204,6 @@ def test_an_outlet_without_damper_bounds_the_header_as_well():
     as_is, _, passive, fanned = compare(school.plant, school.seasons)
     assert [len(passive.duties), len(fanned.duties)] == [2, 2]
     assert as_is.envelopes[0].below > 0.0 and passive.envelopes[0].below > 0.0  # what dampers cannot do for a hood
-
-
-# ------------------------------------------------ shut dampers
 
 
 def test_leaks_in_series_by_hand():
@@ -383,7 +256,7 @@ def test_a_shut_damper_in_the_connector_is_the_same_as_its_leak_in_series():
 
 
 def test_idle_boilers_leak_less_behind_shut_dampers():
-    plant, real = HALL.plant, round_dampers(HALL.plant, dampers.leakage_class("EN class 3"))
+    plant, real = HALL.plant, round_dampers(HALL.plant, damper_leakage.leakage_class("EN class 3"))
     before = firing_states.scan(plant, HALL.seasons).first
     after = firing_states.scan(with_shut_dampers(plant, real), HALL.seasons).first
     idle = before.states.codes == 0
@@ -399,18 +272,15 @@ def test_idle_boilers_leak_less_behind_shut_dampers():
 
 
 def test_what_a_shut_damper_leaks():
-    damper = round_dampers(HALL.plant, dampers.leakage_class("EN class 3"))["Boiler 1"]
+    damper = round_dampers(HALL.plant, damper_leakage.leakage_class("EN class 3"))["Boiler 1"]
     leak = shut_leak(damper)
     # 8 in. round, 0.008 m/s at 100 Pa (EN 1751 class 3).
     assert leak.flow.m_as("m**3/s") == pytest.approx(0.008 * np.pi / 4 * 0.2032**2, rel=1e-9)
     assert leak.pressure.m_as("Pa") == pytest.approx(100.0)
 
 
-# ------------------------------------------------ real dampers
-
-
 def test_real_dampers_cost_a_deeper_header_by_their_open_loss():
-    real = round_dampers(MIXED, dampers.leakage_class("EN class 3"))
+    real = round_dampers(MIXED, damper_leakage.leakage_class("EN class 3"))
     *_, passive, fanned = compare(MIXED, HALL.seasons, real)
     ideal = COMPARED[3]
     assert fanned.unsettled == passive.unsettled == 0 and fanned.missed.size == 0
@@ -438,9 +308,6 @@ def test_loss_of_a_fixed_plate_by_hand():
     assert open_losses(ROW, plate) == pytest.approx(10.0)
     assert header_needed(ROW, plate) == pytest.approx(header_needed(ROW, {}) - 10.0)
     assert draft_missing(ROW, plate)[ROW.any_running].max() == pytest.approx(draft_missing(ROW, {}).max() + 10.0)
-
-
-# ------------------------------------------------ what cannot be
 
 
 def test_a_header_set_point_that_is_given_is_kept():

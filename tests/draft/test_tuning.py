@@ -9,8 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ventcalc.draft import tuning
-from ventcalc.draft.draft_control import DERIVATIVE_FILTER, Gains, Lag, Loop, Response, Sensor, step_test
+from ventcalc.draft.actuators import Lag
+from ventcalc.draft.controller import DERIVATIVE_FILTER, Gains
+from ventcalc.draft.draft_control import Loop, step_test
+from ventcalc.draft.pressure_sensor import Sensor
 from ventcalc.draft.tuning import Model
+from ventcalc.draft.vent_response import Response
 from ventcalc.units import Q_
 
 

@@ -11,7 +11,7 @@ from matplotlib.text import Text
 from scipy.interpolate import RegularGridInterpolator
 
 from ventcalc.checked import unexplained
-from ventcalc.draft.draft_control import Lag
+from ventcalc.draft.actuators import Lag
 from ventcalc.draft.tuning import margins
 from ventcalc.handbook import draft_control as chapter
 from ventcalc.show.exercises import mark

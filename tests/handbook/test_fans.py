@@ -6,8 +6,8 @@ from scipy.optimize import brentq
 
 from ventcalc import tables
 from ventcalc.checked import unexplained
-from ventcalc.draft import fans
-from ventcalc.draft.fans import Drive
+from ventcalc.draft import fan_curve, fan_laws, fan_selection, fan_table
+from ventcalc.draft.fan_drive import Drive
 from ventcalc.draft.held_pressure import before_termination
 from ventcalc.handbook import fans as chapter
 from ventcalc.job import job_file
@@ -19,12 +19,12 @@ from ventcalc.vent.common_vent import solve
 HALL = chapter.hall()
 SCAN = firing_states.scan(HALL.plant, HALL.seasons)
 EVERY = chapter.duties(HALL.plant, HALL.seasons, SCAN.states, HALL.set_point)
-CHOSEN = fans.select(**EVERY.asked)
+CHOSEN = fan_selection.select(**EVERY.asked)
 
 
 def by_other_means():
     """The answers with plain numbers; the last by a search on the solver with the fan at a fixed speed in it."""
-    fan, summer = fans.fan("roof 16"), chapter.all_at(HALL.plant, -1, 2)
+    fan, summer = fan_table.fan("roof 16"), chapter.all_at(HALL.plant, -1, 2)
 
     def error(speed):
         return float(chapter.held_by(HALL, summer, Drive(fan, speed, speed)).error[0, 0])
@@ -89,14 +89,14 @@ def test_the_lodge_at_2400_m_finds_a_fan():
     lodge = job_file.load(tables.DATA / "jobs" / "lodge.toml")
     states = firing_states.scan(lodge.plant, lodge.seasons).states
     need = chapter.duties(lodge.plant, lodge.seasons, states, lodge.set_point)
-    chosen = fans.select(**need.asked)
+    chosen = fan_selection.select(**need.asked)
     assert chosen.fitting and need.density.min() < 0.7 < need.cold_density
-    assert chosen.fitting[0].margin > fans.LEAST_MARGIN
+    assert chosen.fitting[0].margin > fan_selection.LEAST_MARGIN
 
 
 def test_a_small_fan_serves_one_small_appliance():
     # 200 MBH with some 100 cfm of gas at 300 °F against 0.15 in. w.c.
-    found = fans.select(
+    found = fan_selection.select(
         Q_(100.0, "cfm"), Q_(0.15, "inH2O"), Q_(0.052, "lb/ft**3"), Q_(300.0, "degF"), Q_(0.086, "lb/ft**3")
     )
     assert found.fitting[0].fan.name == "roof 6"
@@ -115,8 +115,8 @@ def test_ramps_run_from_lowest_to_highest_level():
 @pytest.mark.parametrize(("system", "flow", "pressure"), [("US", "cfm", "in. w.c."), ("SI", "m³/s", "Pa")])
 def test_figures_say_their_units(system, flow, pressure):
     lines = {"summer": chapter.duties(HALL.plant, HALL.seasons, chapter.ramp(HALL.plant, 2), HALL.set_point)}
-    left, right = chapter.curve_figure(fans.fan("roof 12"), system).axes
-    (axes,) = chapter.duty_figure(fans.fan("roof 12"), EVERY, lines, system).axes
+    left, right = chapter.curve_figure(fan_table.fan("roof 12"), system).axes
+    (axes,) = chapter.duty_figure(fan_table.fan("roof 12"), EVERY, lines, system).axes
     for each in (left, axes):
         assert flow in each.get_xlabel() and each.get_ylabel().endswith(pressure)
     assert right.get_ylabel().endswith("hp" if system == "US" else "W")
@@ -130,10 +130,12 @@ def test_explorer_shows_the_operating_point(system):
     start = {name: c.value for name, c in chapter.controls(system).items()}
     numbers, _ = chapter.explorer_answer(system, **start | {"loss": 40.0, "draft": 0.0})
     # On p = k q|q| the fan's own pressure is met: worked again with the functions of the library.
-    density = float(fans.density_factor(Q_(start["temperature"], "K"), Q_(start["altitude"], "m")).m) * 1.2013845
+    density = float(fan_laws.density_factor(Q_(start["temperature"], "K"), Q_(start["altitude"], "m")).m) * 1.2013845
     k = 40.0 / 0.4719474**2 * density / 1.2013845
-    fan = fans.fan(start["fan"])
-    flow = brentq(lambda q: float(fans.static_pressure.bare(fan, q, start["speed"], density)) - k * q * q, 0.1, 1.0)
+    fan = fan_table.fan(start["fan"])
+    flow = brentq(
+        lambda q: float(fan_curve.static_pressure.bare(fan, q, start["speed"], density)) - k * q * q, 0.1, 1.0
+    )
     shown = f"{flow * 2118.88:,.0f} cfm" if system == "US" else f"{flow:.3f} m³/s"
     assert shown in numbers
 

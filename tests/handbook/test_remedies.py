@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from PIL import Image
 
 from ventcalc.checked import unexplained
-from ventcalc.draft import dampers, held_pressure
+from ventcalc.draft import damper_sizing, held_pressure
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.handbook import remedies as chapter
 from ventcalc.job import remedies, study
@@ -177,14 +177,14 @@ def test_a_finer_actuator_moves_less():
 
 def test_what_is_uncertain_hardly_falls_with_a_finer_actuator():
     o = chapter.compared().of("fan and damper" + chapter.OTHER)
-    (margin, coarse), (after, fine) = chapter.left(o, dampers.ACTUATOR_STEP), chapter.left(o, 0.001)
+    (margin, coarse), (after, fine) = chapter.left(o, damper_sizing.ACTUATOR_STEP), chapter.left(o, 0.001)
     assert margin == pytest.approx(o.margins[0]) and coarse == pytest.approx(o.margins[1])
     assert (fine > 2.0 * after).all() and (fine > 0.6 * coarse).all()
     # By hand, in every state: what the damper's step moves less is all that is won.
     won = remedies.uncertainty(o) - remedies.uncertainty(o, 0.001)
     states = chapter.rated(o, 0.001).duties.states
     assert won[:, states] == pytest.approx(
-        np.tile(chapter.rated(o, dampers.ACTUATOR_STEP).step - chapter.rated(o, 0.001).step, (3, 1)), abs=1e-9
+        np.tile(chapter.rated(o, damper_sizing.ACTUATOR_STEP).step - chapter.rated(o, 0.001).step, (3, 1)), abs=1e-9
     )
 
 

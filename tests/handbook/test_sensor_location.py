@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from ventcalc.checked import unexplained
-from ventcalc.draft import sensor_location
+from ventcalc.draft import error_spread, sensor_held, sensor_location, sensor_reading
 from ventcalc.handbook import sensor_location as chapter
 from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS, show
@@ -50,7 +50,7 @@ def test_explorer_shows_what_the_library_reads():
     scan, tap = chapter.hall(), chapter.place("behind a reducer")
     mark_of = next(m for m, t in chapter.lettered(scan).items() if t == tap)
     numbers, _ = chapter.explorer_answer("US", **START | {"mark": mark_of})
-    e = sensor_location.errors(scan, tap)
+    e = error_spread.errors(scan, tap)
     for pressure in (e.low, e.mean, e.high, e.spread, e.shift, e.left):
         assert show(Q_(pressure, "Pa"), "US", "draft") in numbers
     assert "Not to be cured" in numbers and "Boiler 1 high, Boiler 2 high, Boiler 3 high" in numbers
@@ -86,7 +86,7 @@ def test_the_jobs_own_set_point_is_not_among_the_right_ones():
     own = chapter.swim_hall().set_point
     assert own < low < middle < high and high.m_as("inH2O") < 0.0
     # Boiler 3, as the chapter says: at that set point even a perfect sensor takes it below its window.
-    found = outlet_envelope.envelopes(sensor_location.held(chapter.hall(), own).scan(chapter.hall()))
+    found = outlet_envelope.envelopes(sensor_held.held(chapter.hall(), own).scan(chapter.hall()))
     assert [e.appliance for e in found if e.below > 0.0] == ["Boiler 3"]
 
 
@@ -104,14 +104,14 @@ def test_error_grows_with_the_square_of_the_flow():
     # Behind the reducer at twice the flow four times as much, within what junctions and leaks change.
     scan, states = chapter.hall(), chapter.header_states()
     row = scan.solution.row("header 3")
-    error = sensor_location.read(scan, chapter.place("behind a reducer")).error
+    error = sensor_reading.read(scan, chapter.place("behind a reducer")).error
     a, b = states["all at high"], states["all at low"]
     heads = scan.solution.head[row, a] / scan.solution.head[row, b]
     assert error[a] / error[b] == pytest.approx(heads, rel=0.1)
 
 
 def test_facing_tube_is_the_better_one_at_the_stack():
-    wall, facing = (sensor_location.errors(chapter.hall(), chapter.place(n)).spread for n in
+    wall, facing = (error_spread.errors(chapter.hall(), chapter.place(n)).spread for n in
                     ("wall of the header at the stack", "tube facing the gas at the stack"))  # fmt: skip
     assert 0.4 < facing / wall < 0.6
 
@@ -120,7 +120,7 @@ def test_held_table_names_the_worst():
     header, rows = chapter.held_table({"perfect": chapter.perfect()}, "US")
     assert header[1:] == ("Boiler 1", "Boiler 2", "Boiler 3", "verdict") and rows[0][-1] == "holds"
     assert "in. w.c." in header[0] and "w.c." not in rows[0][1]
-    strong = sensor_location.held(chapter.hall(), Q_(-0.2, "inH2O"))
+    strong = sensor_held.held(chapter.hall(), Q_(-0.2, "inH2O"))
     assert "Boiler 3" in chapter.held_table({"strong": strong}, "US")[1][0][-1]
     assert "below its window" in chapter.held_table({"strong": strong}, "US")[1][0][-1]
 
@@ -149,6 +149,6 @@ def test_drawing_names_every_place():
 
 def test_header_chart_shows_the_readings():
     axes = chapter.header_chart("SI").axes[0]
-    error = sensor_location.read(chapter.hall(), chapter.place("behind a reducer")).error
+    error = sensor_reading.read(chapter.hall(), chapter.place("behind a reducer")).error
     ends = [line.get_ydata()[-1] for line in axes.lines if line.get_linestyle() == "None"]
     assert np.sort(ends) == pytest.approx(np.sort(error[list(chapter.header_states().values())]))

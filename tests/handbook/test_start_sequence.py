@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from ventcalc.checked import unexplained
-from ventcalc.draft.start_sequence import FAULTS, TRANSITIONS, Cue, Event, State
+from ventcalc.draft.start_sequence import FAULTS, TRANSITIONS, Event, State
+from ventcalc.draft.start_timeline import Cue
 from ventcalc.handbook import start_sequence as chapter
 from ventcalc.show.exercises import mark
 from ventcalc.units import Q_

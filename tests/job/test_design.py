@@ -4,8 +4,8 @@ import pytest
 from sample_studies import JOBS
 
 from ventcalc.building import terminal
-from ventcalc.draft import fans
-from ventcalc.draft.fans import Drive
+from ventcalc.draft import fan_table
+from ventcalc.draft.fan_drive import Drive
 from ventcalc.job import design, job_file, remedies
 
 
@@ -21,7 +21,7 @@ def test_the_vent_as_drawn_is_a_design_that_changes_nothing(school):
 
 
 def test_a_remedy_brings_its_own_vent_set_point_and_fan(school):
-    fan = fans.fan("roof 12")
+    fan = fan_table.fan("roof 12")
     plant = school.alternates[0].job.plant
     held = remedies.Remedy("fan", plant, fan=Drive(fan, 0.3, 1.0), set_point=2.0 * school.set_point)
     made = design.Design(school, held)

@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from ventcalc import tables
-from ventcalc.draft import outlet_control, sensor_location
-from ventcalc.draft.start_sequence import Event, State, startup_sheet
+from ventcalc.draft import error_spread, outlet_control, sensor_location
+from ventcalc.draft.start_sequence import Event, State
+from ventcalc.draft.startup_sheet import startup_sheet
 from ventcalc.job import failures, job_file, remedies, trial_run
 from ventcalc.job.failures import BLOCKED, CASES, FAN, FLAME, NO_ROOM, POWER, STILL, TRIPS_A_START
 from ventcalc.units import Q_
@@ -185,7 +186,7 @@ def test_where_no_limit_fits_the_record_says_so(found):
 
 
 def test_the_error_is_that_of_the_sensor_and_of_its_tap(found, lodge):
-    tap = sensor_location.errors(lodge.scan, sensor_location.taps(lodge.remedy.plant)[0])
+    tap = error_spread.errors(lodge.scan, sensor_location.taps(lodge.remedy.plant)[0])
     assert tap.tap.name == "end cap"
     own = 0.01 * float((LODGE.sequence.sensor_most - LODGE.sequence.sensor_least).m_as("Pa"))
     assert found.limits.high.error == pytest.approx(max(own - tap.low, 0.0))

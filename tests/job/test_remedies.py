@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from sample_plants import SEASONS, appliance, row_plant
 
 from ventcalc import tables
-from ventcalc.draft import dampers, fans, outlet_control
+from ventcalc.draft import common_window, damper_sizing, dampers, fan_curve, fan_table
 from ventcalc.draft.held_pressure import HEADER, TOLERANCE
 from ventcalc.flow import fittings
 from ventcalc.job import job_file, remedies, vent_changes
@@ -132,7 +132,7 @@ def test_a_fan_beside_a_damper_never_resists(compared):
         # turns faster than its least speed, just so that it is no obstacle.
         area = np.pi * o.remedy.plant.section(o.remedy.top).diameter.m_as("m") ** 2 / 4
         head = 0.5 * o.duty.density * (o.duty.flow / area) ** 2
-        made = fans.static_pressure.bare(o.remedy.fan.fan, o.duty.flow, o.duty.speed, o.duty.density)
+        made = fan_curve.static_pressure.bare(o.remedy.fan.fan, o.duty.flow, o.duty.speed, o.duty.density)
         assert made + head == pytest.approx(o.held.added[0, acts], abs=3 * TOLERANCE)
         assert o.duty.speed.min() >= o.remedy.fan.least_speed - 1e-12
         assert o.duty.speed.max() < o.remedy.fan.most_speed
@@ -159,8 +159,8 @@ def test_of_the_fans_that_fit_the_one_that_makes_least_too_much(sealed):
     # In a strong draft every fan at its least speed adds to it; a large one more than a small one.
     one, scan = sealed
     errors = {}
-    for name in fans.names("roof"):
-        remedy = remedies.fan_in_stack(one, one.plant, one.set_point, scan.states, fans.fan(name))
+    for name in fan_table.names("roof"):
+        remedy = remedies.fan_in_stack(one, one.plant, one.set_point, scan.states, fan_table.fan(name))
         o = remedies.outcome(one, remedy, scan)
         if not remedy.unfit and remedy.fan.fan.most_speed / o.duty.speed.max() >= 1.1:
             errors[name] = np.nanmean(np.maximum(-o.held.error[0], 0.0))
@@ -327,7 +327,7 @@ def test_a_held_header_may_still_be_held_at_the_wrong_pressure(compared):
     # The swimming hall: 54 states leave a window with the header held to a hair, none at the other set point.
     scan, outcomes = compared["swim_hall"]
     drawn, other = (named(outcomes, f"fan and damper{said}") for said in ("", ", other set point"))
-    window = outlet_control.held_common_window(scan)
+    window = common_window.held_common_window(scan)
     assert drawn.unheld == other.unheld == 0
     assert JOBS["swim_hall"].set_point.m_as("Pa") < window.low and drawn.outside == 54
     # The windows move a little with the header, since idle boilers leak; it was held elsewhere here.
@@ -391,7 +391,7 @@ def test_the_remedy_offered_is_sized_as_in_the_comparison(compared):
 
 def test_a_fan_and_a_damper_that_are_given_are_taken(compared):
     scan, _ = compared["lodge"]
-    fan = fans.fan("roof 12")
+    fan = fan_table.fan("roof 12")
     damper = dampers.Damper("butterfly", Q_(250, "mm"), Q_(250, "mm"), remedies.LEAKAGE)
     for name in ("fan", "damper", "fan and damper"):
         given_ = Offered(name, Q_(-10, "Pa"), fan if "fan" in name else None, damper if "damper" in name else None)
@@ -444,7 +444,7 @@ def test_where_no_fan_fits_the_nearest_is_shown_and_cures_nothing():
     found = remedies.compare(one)
     for name in ("fan", "fan and damper", "damper at each outlet and a fan"):
         o = named(found, name)
-        largest = max((fans.fan(n) for n in fans.names("roof")), key=lambda f: f.free_flow)
+        largest = max((fan_table.fan(n) for n in fan_table.names("roof")), key=lambda f: f.free_flow)
         assert o.remedy.unfit and not o.holds and o.remedy.fan.fan is largest
         said = remedies.reasons(o)
         assert f"No roof fan in the table does this duty; {largest.name} comes nearest." in said
@@ -454,14 +454,14 @@ def test_where_no_fan_fits_the_nearest_is_shown_and_cures_nothing():
         told = sum(r.figures["states"] for r in o.reasons if r.code == "not held" and r.subjects == (HEADER,))
         assert told == o.held.missed[0].sum()
     assert remedies.offered(replace(one, offered=Offered("fan", None, None, None))) is None
-    own = remedies.offered(replace(one, offered=Offered("fan", None, fans.fan("roof 12"), None)))
+    own = remedies.offered(replace(one, offered=Offered("fan", None, fan_table.fan("roof 12"), None)))
     assert not own.holds and "Roof 12 does not do its duty." in remedies.reasons(own)
 
 
 def test_gas_too_hot_for_the_fan_is_said():
-    named_ = Offered("fan", None, fans.fan("roof 12"), None)
+    named_ = Offered("fan", None, fan_table.fan("roof 12"), None)
     o = remedies.offered(replace(job_of(row_plant(2, celsius=500)), offered=named_))
-    stands = show(fans.fan("roof 12").highest_temperature, "SI")
+    stands = show(fan_table.fan("roof 12").highest_temperature, "SI")
     assert not o.holds and any(f"and it stands {stands}." in text for text in remedies.reasons(o, "SI"))
 
 
@@ -618,7 +618,7 @@ def test_a_damper_that_must_be_moved_by_less_than_a_step_is_said(compared):
     head = 0.5 * density * (o.scan.solution.flow[row, tight] / density / o.remedy.damper.face) ** 2
     ends = o.remedy.damper.loss(o.position[tight] + np.array([-0.005, 0.005]))
     step = head * (ends[0] - ends[1])
-    assert step > dampers.ACTUATOR_STEP and o.step >= step * (1 - 1e-6)
+    assert step > damper_sizing.ACTUATOR_STEP and o.step >= step * (1 - 1e-6)
     assert any("finer actuator" in text and show(Q_(o.step, "Pa"), "US") in text for text in remedies.reasons(o))
 
 

@@ -14,7 +14,7 @@ import pytest
 from sample_studies import STUDIES
 
 from ventcalc import __version__, tables
-from ventcalc.draft import start_sequence
+from ventcalc.draft import startup_sheet
 from ventcalc.job import findings, job_file, remedies, study
 from ventcalc.show import report
 from ventcalc.units import SYSTEMS
@@ -141,8 +141,8 @@ def test_page_tells_what_the_offered_remedy_leaves_and_how_it_is_set(folders):
     assert ("nothing that was checked speaks against it" in told) == with_it.judgement.cured
     for f in with_it.judgement.findings:
         assert re.sub(r"\s+", " ", findings.sentence(f)) in text
-    for row in start_sequence.startup_sheet(with_it.trial.settings):
-        assert row.name in text and start_sequence.shown(row.value) in text
+    for row in startup_sheet.startup_sheet(with_it.trial.settings):
+        assert row.name in text and startup_sheet.shown(row.value) in text
     kept = json.loads((folders["swim_hall", "US"] / "results.json").read_text(encoding="utf-8"))["offered"]
     duty = with_it.outcome.duty
     assert max(d["speed"][1]["value"] for d in kept["duty"]) == pytest.approx(duty.speed.max())

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from ventcalc.building.combustion_air import OUTDOOR_WAYS, WAYS, free_area
 from ventcalc.building.leakage import LEAKAGE_EXPONENT, leakage_area
 from ventcalc.building.orifice_flow import OPENING_COEFFICIENT
-from ventcalc.draft import fans
+from ventcalc.draft import fan_curve
 from ventcalc.flow.wind import SIDES, Way
 from ventcalc.gas.appliance import Appliance
 from ventcalc.units import Q_, Quantity, require
@@ -91,7 +91,7 @@ class Exhaust:
 
     name: str
     flow: Quantity
-    fan: fans.Fan | None = None
+    fan: fan_curve.Fan | None = None
     speed: float = 1.0
 
     def __post_init__(self):

@@ -9,7 +9,7 @@ import numpy as np
 
 from ventcalc.building.leakage import LEAKAGE_EXPONENT
 from ventcalc.building.room_air import Exhaust, Opening, RoomAir, breathes, inputs
-from ventcalc.draft import fans
+from ventcalc.draft import fan_curve
 from ventcalc.flow.wind import SIDES, wall_coefficient
 from ventcalc.gas import combustion
 from ventcalc.gas.appliance import Appliance
@@ -153,6 +153,6 @@ def _fan_table(exhaust: Exhaust, density: float) -> tuple[np.ndarray, np.ndarray
     speed = exhaust.speed
     least = float(exhaust.fan.stall_flow.m_as("m**3/s")) * exhaust.fan.abreast * speed
     flows = np.linspace(least, 1.5 * exhaust.fan.free_flow * exhaust.fan.abreast * speed, 120)
-    made = fans.static_pressure.bare(exhaust.fan, flows, speed, density)
-    duct = fans.static_pressure.bare(exhaust.fan, flow, speed, density) / flow**2
+    made = fan_curve.static_pressure.bare(exhaust.fan, flows, speed, density)
+    duct = fan_curve.static_pressure.bare(exhaust.fan, flow, speed, density) / flow**2
     return np.maximum.accumulate(duct * flows**2 - made), flows

@@ -17,8 +17,11 @@ from math import exp, inf
 import numpy as np
 
 from ventcalc.draft.dampers import Damper
-from ventcalc.draft.draft_control import SETTINGS, SUDDEN, Loop, Response, Schedule, _course
-from ventcalc.draft.fans import Drive, own_head, static_pressure
+from ventcalc.draft.draft_control import Loop
+from ventcalc.draft.fan_curve import static_pressure
+from ventcalc.draft.fan_drive import Drive, own_head
+from ventcalc.draft.firing_schedule import SUDDEN, Schedule, firing_path
+from ventcalc.draft.vent_response import SETTINGS, Response
 from ventcalc.vent import transient
 from ventcalc.vent.course import Course
 from ventcalc.vent.layout import Plant
@@ -211,7 +214,7 @@ def simulate(
 
 def _side_by_side(plant: Plant, schedules: Sequence[Schedule]) -> Course:
     """The schedules as the runs of one course; each goes on as it ends."""
-    own = [_course(plant, s, SUDDEN) for s in schedules]
+    own = [firing_path(plant, s, SUDDEN) for s in schedules]
     knots = np.unique(np.concatenate([[0.0, c.end] if i is None else c.corners[i][0] for c in own
                                       for i in (None, *range(len(c.corners)))]))  # fmt: skip
     knots = knots[knots <= max(c.end for c in own)]
@@ -286,14 +289,14 @@ class _Acting:
         return self.fails[kind] & (time >= self.at)
 
     def _read(self, pressure, time: float) -> None:
-        """``T dy/dt = clip(p) - y``, as `draft_control.Sensor.filtered`."""
+        """``T dy/dt = clip(p) - y``, as `pressure_sensor.Sensor.filtered`."""
         before, after = (np.clip(p, self.low, self.high) for p in (self.true, pressure))
         reading = self.left * self.reading + (self.mean - self.left) * before + (1.0 - self.mean) * after
         self.reading = np.where(self._failed(SENSOR_STILL, time), self.reading, reading)
         self.true = pressure
 
     def _control(self, time: float) -> None:
-        """The law of `draft_control.controller`, without its derivative; it takes over without a jump."""
+        """The law of `controller.controller`, without its derivative; it takes over without a jump."""
         kp, ti, _, tracking = self.loop.gains.plain
         sample = self.every * METHOD.step
         error = self.reading - self.set_point

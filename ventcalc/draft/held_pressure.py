@@ -39,7 +39,10 @@ _PATIENCE = 12  # steps after which they are halved, in case two controls push e
 
 
 class Device(Protocol):
-    """What can stand at the downstream end of a section and change its pressure."""
+    """What can stand at the downstream end of a section and change its pressure, between two limits.
+
+    What it does at a setting, in time, is `final_element.FinalElement`.
+    """
 
     def limits(self, flow: np.ndarray, density: np.ndarray, area: float) -> tuple[np.ndarray, np.ndarray]:
         """Least and most total pressure [Pa] that it can add at a flow [m3/s] of gas of a density [kg/m3].

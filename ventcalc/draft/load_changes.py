@@ -14,12 +14,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ventcalc.draft.start_sequence import usual_setting
-from ventcalc.vent import transient, worst_state
+from ventcalc.draft.start_settings import usual_setting
+from ventcalc.vent import firing_states, transient
 from ventcalc.vent.course import Start
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
 from ventcalc.vent.transient import Transient
+from ventcalc.words import say
 
 AFTER = 60.0  # s that a change is followed after light-off: two to ten times what gas takes through a vent
 # Usual times of a burner, as in data/draft/start_sequence.csv (common practice): its purge where nothing longer is
@@ -34,10 +35,16 @@ LEAST_SPILL = 1e-3  # kg in one change; less is a puff that no test for spillage
 
 @dataclass(frozen=True)
 class Change:
-    """One load change: what it is called and the `Start` that it is."""
+    """One load change: its ``kind``, the ``appliance`` that it is named after ("" for all), the `Start` that it is."""
 
-    name: str
+    kind: str
+    appliance: str
     start: Start
+
+    @property
+    def name(self) -> str:
+        """What it is called, without its season."""
+        return say("draft", "load_changes", self.kind, name=self.appliance)
 
 
 def usual(
@@ -59,23 +66,23 @@ def usual(
     purges = {n: min((purges or {}).get(n, PURGE), LONGEST_PURGE) for n in names}
     found: dict[tuple, Change] = {}
 
-    def add(name, before, after, cold, lit=()):
+    def add(kind, own, before, after, cold, lit=()):
         purge = max((purges[names[i]] for i in lit if "purge" in plant.appliances[i].states), default=0.0)
         for season in range(len(seasons)):
             start = Start(before, after, purge, BLOWER, LIGHT if lit else BLOWER, season, cold=cold)
             if before != after:
-                found.setdefault((before, after, season), Change(name, start))
+                found.setdefault((before, after, season), Change(kind, own, start))
 
     for i in range(len(names)) if only is None else only:
         own = names[i]
-        add(f"{own} lit, all idle before", off, _with(off, i, low[i]), 1.0, [i])
+        add("lit_alone", own, off, _with(off, i, low[i]), 1.0, [i])
         if len(names) > 1:
-            add(f"{own} lit, the others at their highest", _with(high, i, 0.0), _with(high, i, low[i]), 0.0, [i])
-            add(f"all at their highest before, {own} alone left at its lowest", high, _with(off, i, low[i]), 0.0)
-        add(f"{own} turned up from lowest to highest", _with(off, i, low[i]), _with(off, i, high[i]), 0.0)
-        add(f"{own} turned down from highest to lowest", _with(off, i, high[i]), _with(off, i, low[i]), 0.0)
-    add("all lit together, all idle before", off, low, 1.0, range(len(names)))
-    add("all turned down from highest to lowest", high, low, 0.0)
+            add("lit_beside", own, _with(high, i, 0.0), _with(high, i, low[i]), 0.0, [i])
+            add("left_alone", own, high, _with(off, i, low[i]), 0.0)
+        add("turned_up", own, _with(off, i, low[i]), _with(off, i, high[i]), 0.0)
+        add("turned_down", own, _with(off, i, high[i]), _with(off, i, low[i]), 0.0)
+    add("all_lit", "", off, low, 1.0, range(len(names)))
+    add("all_turned_down", "", high, low, 0.0)
     return tuple(found.values())
 
 
@@ -139,7 +146,7 @@ class Passage:
     flue gas came into the room through it at most in one change, ``spill_change``, for ``spilling`` s, and ``still``
     [kg/s] at the end of the worst. Indices are into `Followed.changes`.
 
-    ``limits``, ``low_purging``, ``high_purging`` and ``purge`` are as in `outlet_envelope.Envelope`: where an appliance
+    ``limits``, ``low_purging``, ``high_purging`` and ``purge`` are as in `firing_states.Envelope`: where an appliance
     has limits of its own for its purge, ``purge`` is the passage in it, and this one is that of its fire; gas into the
     room is counted once, in the latter.
     """
@@ -179,7 +186,7 @@ def _passage(followed: Followed, i: int) -> Passage:
         purge = _met(followed, i, counts & purging, appliance.purge_pressure, "purge")
         found = replace(_met(followed, i, counts & ~purging, appliance.window, "firing"), purge=purge)
     spill = runs.spilled[i]
-    worst = worst_state.worst(spill[-1])
+    worst = firing_states.worst(spill[-1])
     rate = np.diff(spill, axis=0) / step
     rate = np.where((rate > SPILL_FLOW) & (spill[-1] > LEAST_SPILL), rate, 0.0)
     return replace(
@@ -196,9 +203,9 @@ def _met(followed: Followed, i: int, during: np.ndarray, window, limits: str) ->
     runs, time = followed.runs, followed.runs.time
     step, (least, most) = float(time[1] - time[0]), (float(w.m_as("Pa")) for w in window)
     pressure = np.where(during, runs.outlet_pressure[i], np.nan)
-    same = worst_state.SAME_PRESSURE
+    same = firing_states.SAME_PRESSURE
     low, high = (
-        np.unravel_index(worst_state.worst(sign * pressure.ravel(), same), pressure.shape) for sign in (-1.0, 1.0)
+        np.unravel_index(firing_states.worst(sign * pressure.ravel(), same), pressure.shape) for sign in (-1.0, 1.0)
     )
     purging = followed.purging(i)
     return Passage(

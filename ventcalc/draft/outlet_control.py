@@ -1,15 +1,9 @@
 """Outlet control: a damper and a sensor at every appliance's outlet, against one control for the whole header.
 
-One header pressure sets all outlets at once: outlet i stands d above it, by the losses and the draft of its own way to
-the end of the header. A header pressure p suits every running outlet where
-
-    low_i - d_i <= p <= high_i - d_i        for every outlet i that runs, in every state
-
-so the windows, each shifted by its own d, must overlap (`common_window`). Where they do not, no header control helps.
-
 A damper at the outlet only takes pressure away, so it only raises its outlet. It cures whatever is too low, for
-each outlet by itself. Of the condition above only the right-hand side is left: the header must stand *at or below*
-a pressure (`header_needed`), by natural draft or by a fan. Behind a shut damper an idle appliance leaks less.
+each outlet by itself. Of the condition of the `common_window` only the right-hand side is left: the header must stand
+*at or below* a pressure (`header_needed`), by natural draft or by a fan. Behind a shut damper an idle appliance leaks
+less.
 
 Pressures are gauge against the room at the same height; negative is draft. Plain SI inside.
 """
@@ -19,28 +13,22 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ventcalc.draft.dampers import Damper, Leakage
-from ventcalc.draft.held_pressure import HEADER, TOLERANCE, Control, Device, Held, Ideal, before_termination, hold
+from ventcalc.draft.common_window import header_control, held_common_window, hold_header, offsets
+from ventcalc.draft.damper_leakage import Leakage
+from ventcalc.draft.dampers import Damper
+from ventcalc.draft.held_pressure import HEADER, TOLERANCE, Control, Device, Held, Ideal, hold
 from ventcalc.gas.appliance import Appliance, Leak
 from ventcalc.units import Q_, Quantity
-from ventcalc.vent.end_of_header import header_pressure
-from ventcalc.vent.firing_states import Scan, scan
+from ventcalc.vent.firing_states import Scan, scan, worst
 from ventcalc.vent.layout import Plant, Section
 from ventcalc.vent.network import Season
 from ventcalc.vent.outlet_envelope import Envelope, envelopes, outside_window
 from ventcalc.vent.reversal import Reversal, reversals
-from ventcalc.vent.worst_state import SAME_PRESSURE, worst
 
 MIDDLE = 0.5  # share of the window from its lower edge; see `set_point`
-
 TAKES_AWAY = Ideal(most=0.0)  # what a damper without loss or leakage could do
 ADDS = Ideal(least=0.0)  # what a fan without limits could do
-EITHER = Ideal()
-
 ARRANGEMENTS = ("as is", "header control", "outlet dampers, natural draft", "outlet dampers and a fan")
-
-
-# --- One outlet -----------------------------------------------------------------------------------------
 
 
 def with_windows(plant: Plant, windows: Mapping[str, tuple[Quantity, Quantity]]) -> Plant:
@@ -112,9 +100,6 @@ def controls(plant: Plant, devices: Mapping[str, Device], share: float = MIDDLE)
     )
 
 
-# --- Shut, while the appliance is off -------------------------------------------------------------------
-
-
 def in_series(first: Leak, second: Leak) -> Leak:
     """Leakage through two gaps one behind the other, at the pressure of the ``first``.
 
@@ -144,126 +129,6 @@ def _shut(a: Appliance, device: Device | None) -> Appliance:
     if isinstance(device, Damper):
         return replace(a, leak=in_series(a.leak, shut_leak(device)))
     return replace(a, idle="sealed")
-
-
-# --- What one header pressure can do --------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class CommonWindow:
-    """The outlets' windows as header pressures [Pa]; plain SI.
-
-    ``lowest`` and ``highest`` (appliances, states) are the header pressures that put an outlet at the two edges
-    of its window: -inf and +inf where its appliance does not run. ``scan`` is what they were taken from.
-    """
-
-    scan: Scan
-    lowest: np.ndarray
-    highest: np.ndarray
-
-    @property
-    def low(self) -> float:
-        """The least header pressure that lets no running outlet fall below its window in any state."""
-        return float(self.lowest.max())
-
-    @property
-    def high(self) -> float:
-        """The greatest header pressure that lets no running outlet rise above its window in any state."""
-        return float(self.highest.min())
-
-    @property
-    def lacking(self) -> float:
-        """By how much [Pa] the windows miss each other; 0 where one set point serves all."""
-        return max(self.low - self.high, 0.0)
-
-    @property
-    def best(self) -> float:
-        """The set point whose worst margin is largest, or, where none serves all, whose worst excursion is least."""
-        return 0.5 * (self.low + self.high)
-
-    @property
-    def ends(self) -> tuple[tuple[int, int], tuple[int, int]]:
-        """(appliance, state) that sets the lower end, and the one that sets the upper."""
-        first = (worst(end.ravel(), SAME_PRESSURE) for end in (self.lowest, -self.highest))
-        low, high = (np.unravel_index(at, self.lowest.shape) for at in first)
-        return (int(low[0]), int(low[1])), (int(high[0]), int(high[1]))
-
-    @property
-    def in_each_state(self) -> tuple[np.ndarray, np.ndarray]:
-        """The range for every state by itself: what a set point that follows the state could use."""
-        return self.lowest.max(axis=0), self.highest.min(axis=0)
-
-    @property
-    def conflicts(self) -> np.ndarray:
-        """States in which the running outlets agree on no header pressure, not even one chosen for that state."""
-        low, high = self.in_each_state
-        return np.flatnonzero(low > high)
-
-    def of(self, appliance: int) -> tuple[float, float]:
-        """The header pressures that suit one outlet in all states; the first is above the second where none does."""
-        return float(self.lowest[appliance].max()), float(self.highest[appliance].min())
-
-    def within_reach(self, floor=-np.inf, ceiling=np.inf) -> tuple[float, float]:
-        """Least and greatest set point [Pa] that serve all outlets in all states with a device that has limits.
-
-        In a state the header cannot be brought below ``floor`` [Pa] (a damper wide open: what the vent draws by itself)
-        nor above ``ceiling`` (a fan at its least speed); numbers or arrays (states,). The first is above the second
-        where no set point serves. Without limits they are `low` and `high`.
-        """
-        lowest, highest = self.in_each_state
-        if np.any(floor > highest) or np.any(ceiling < lowest):
-            return np.inf, -np.inf
-        least = float(np.where(floor >= lowest, -np.inf, lowest).max())
-        most = float(np.where(ceiling <= highest, np.inf, highest).min())
-        # Where no state sets an end, any set point beyond the device's own reach does the same as the end of it.
-        known = np.isfinite(lowest)
-        if not np.isfinite(least):
-            least = min(float(np.min(np.broadcast_to(floor, lowest.shape)[known])), most)
-        if not np.isfinite(most):
-            most = max(float(np.max(np.broadcast_to(ceiling, lowest.shape)[known])), least)
-        return least, most
-
-    def missed(self, pressure: float) -> np.ndarray:
-        """Where a running outlet is outside its window while the header stands at ``pressure`` [Pa]."""
-        return (pressure < self.lowest) | (pressure > self.highest)
-
-
-def offsets(of: Scan) -> np.ndarray:
-    """d: outlet pressure less header pressure [Pa] (appliances, states); NaN where the appliance does not run."""
-    runs = of.states.codes > 0
-    return np.where(runs, of.solution.outlet_pressure - header_pressure(of), np.nan)
-
-
-def common_window(of: Scan, d: np.ndarray | None = None) -> CommonWindow:
-    """The windows of a plant's outlets as header pressures, from a scan of it; ``d`` are its `offsets` where known.
-
-    Where all flows are forced and idle outlets are tight, d does not depend on the header's pressure and the result
-    is exact. Where idle appliances leak or hoods draw it does, a little: take the scan of a plant whose header is
-    held near the answer (`held_common_window`).
-    """
-    d = offsets(of) if d is None else d
-    runs = of.states.codes > 0
-    edges = np.array([[float(w.m_as("Pa")) for w in a.window] for a in of.plant.appliances])
-    lowest = np.where(runs, edges[:, :1] - d, -np.inf)
-    highest = np.where(runs, edges[:, 1:] - d, np.inf)
-    return CommonWindow(of, lowest, highest)
-
-
-def held_common_window(of: Scan) -> CommonWindow:
-    """As `common_window`, with the header held at the best set point of the scan as it is: near the answer."""
-    return common_window(hold_header(of, common_window(of).best).scan(of))
-
-
-def hold_header(of: Scan, pressure: float, device: Device = EITHER) -> Held:
-    """The plant of a scan with its header held at a ``pressure`` [Pa] by a device before the termination."""
-    return hold(of.plant, of.seasons, of.states, (_header_control(of.plant, pressure, device),))
-
-
-def _header_control(plant: Plant, pressure: float, device: Device) -> Control:
-    return Control(before_termination(plant), device, HEADER, Q_(float(pressure), "Pa"))
-
-
-# --- What outlet dampers need ---------------------------------------------------------------------------
 
 
 def header_needed(of: Scan, devices: Mapping[str, Device], share: float = MIDDLE) -> float:
@@ -336,9 +201,6 @@ def duty(held: Held, k: int) -> Duty:
         states=(int(at[least]), int(at[most])),
         pressure=float(taken.max()),
     )
-
-
-# --- Arrangements of one job ----------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -422,7 +284,7 @@ def compare(
         best = low = float(header_set_point.m_as("Pa"))
     alone = hold_header(free, best)
     passive = hold(shut.plant, shut.seasons, shut.states, outlets)
-    both = hold(shut.plant, shut.seasons, shut.states, (_header_control(shut.plant, low, ADDS), *outlets))
+    both = hold(shut.plant, shut.seasons, shut.states, (header_control(shut.plant, low, ADDS), *outlets))
     return (
         Arrangement(ARRANGEMENTS[0], free),
         Arrangement(ARRANGEMENTS[1], alone.scan(free), alone, best),

@@ -8,8 +8,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ventcalc.draft.draft_control import Gains, Lag, Loop, Response, Sensor, follow, settling_time, step_test
+from ventcalc.draft.actuators import Lag
+from ventcalc.draft.controller import Gains
+from ventcalc.draft.draft_control import Loop, follow, step_test
+from ventcalc.draft.loop_performance import settling_time
+from ventcalc.draft.pressure_sensor import Sensor
 from ventcalc.draft.tuning import Model, identify, tune
+from ventcalc.draft.vent_response import Response
 from ventcalc.units import Q_
 
 

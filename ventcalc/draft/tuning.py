@@ -11,7 +11,7 @@ from math import exp, inf
 
 import numpy as np
 
-from ventcalc.draft.draft_control import DERIVATIVE_FILTER, Gains
+from ventcalc.draft.controller import DERIVATIVE_FILTER, Gains
 from ventcalc.units import Q_, quantities
 
 

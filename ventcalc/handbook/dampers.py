@@ -12,8 +12,19 @@ from matplotlib.patches import Circle, Rectangle
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.draft import dampers, held_pressure
-from ventcalc.draft.dampers import Damper, Duties, Rating
+from ventcalc.draft import (
+    barometric_control,
+    damper_authority,
+    damper_leakage,
+    damper_loss,
+    damper_sizing,
+    dampers,
+    held_pressure,
+)
+from ventcalc.draft.damper_leakage import leakage_class
+from ventcalc.draft.damper_sizing import Duties, Rating
+from ventcalc.draft.dampers import Damper
+from ventcalc.draft.remark import told
 from ventcalc.flow.materials import material
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
@@ -29,7 +40,7 @@ from ventcalc.vent.network import SIZE_CHANGE_ANGLE, Season
 from ventcalc.vent.solution import Solution
 from ventcalc.vent.states import States
 
-FINE_STEP = 0.5 * dampers.ACTUATOR_STEP  # of a better actuator
+FINE_STEP = 0.5 * damper_sizing.ACTUATOR_STEP  # of a better actuator
 TOLERANCE = Q_(0.025, "inH2O")  # a quarter of what the swimming hall's boilers bear either way; the chapter's choice
 LEAKAGE = "EN class 2"
 SHAFT = Q_(0.375, "inch")  # blade and shaft across the flow (invented)
@@ -51,28 +62,28 @@ def checks() -> tuple[Check, ...]:
 def _ours(row):
     kind = row["quantity"]
     if kind.startswith("slope"):
-        low, high = dampers.blade_loss(row["blades"], Q_(np.array([20.0, 50.0]), "degree")).m
+        low, high = damper_loss.blade_loss(row["blades"], Q_(np.array([20.0, 50.0]), "degree")).m
         return np.log(high / low) / 30.0
     if kind.startswith("K of"):
         ratio = float(row["perimeter_ratio"] or 1.0)
-        return dampers.blade_loss(row["blades"], Q_(float(row["angle_deg"]), "degree"), ratio)
+        return damper_loss.blade_loss(row["blades"], Q_(float(row["angle_deg"]), "degree"), ratio)
     if kind.startswith("installed"):
-        return dampers.installed_flow(float(row["note"].split()[-1]), float(row["authority"]))
+        return damper_authority.installed_flow(float(row["note"].split()[-1]), float(row["authority"]))
     return _OTHERS[row["id"]]()
 
 
 def _leakage(rate: float, pressure: float):
-    return dampers.leakage_at(Q_(rate, "cfm/ft**2"), Q_(1.0, "inH2O"), Q_(pressure, "inH2O")).to("cfm/ft**2")
+    return damper_leakage.leakage_at(Q_(rate, "cfm/ft**2"), Q_(1.0, "inH2O"), Q_(pressure, "inH2O")).to("cfm/ft**2")
 
 
 def _share(place: str) -> float:
-    damper = dampers.square_in_round(Q_(1.0, "m"), place, "opposed", BLADES, dampers.leakage_class(LEAKAGE))
+    damper = dampers.square_in_round(Q_(1.0, "m"), place, "opposed", BLADES, leakage_class(LEAKAGE))
     return damper.face / (np.pi / 4.0)
 
 
 # What the rows of other kinds ask, each worked by the library.
 _OTHERS = {
-    "DM013": lambda: dampers.authority(Q_(0.15, "inH2O"), Q_(0.45, "inH2O")),
+    "DM013": lambda: damper_authority.authority(Q_(0.15, "inH2O"), Q_(0.45, "inH2O")),
     "DM014": lambda: float((_leakage(4.0, 1.0) * Q_(4.0, "ft**2")).m_as("cfm")),
     "DM015": lambda: float((_leakage(4.0, 0.5) * Q_(4.0, "ft**2")).m_as("cfm")),
     "DM016": lambda: float(_leakage(10.0, 4.0).m),
@@ -102,9 +113,9 @@ class Hall:
         """All states with this damper held at the job's set point by the header's sensor."""
         return _hold(self.job, self.scan, self.section, damper)
 
-    def rate(self, candidates, system: str = "US", step: float = dampers.ACTUATOR_STEP) -> tuple[Rating, ...]:
+    def rate(self, candidates, step: float = damper_sizing.ACTUATOR_STEP) -> tuple[Rating, ...]:
         """Candidates rated over all states with an actuator of that ``step``, the best first."""
-        return dampers.size(self.duties, tuple(candidates), TOLERANCE, actuator_step=step, system=system)
+        return damper_sizing.size(self.duties, tuple(candidates), TOLERANCE, actuator_step=step)
 
     def wanted_loss(self, damper: Damper) -> np.ndarray:
         """K on the face of a damper that each duty asks for; 0 where nothing is to be destroyed."""
@@ -166,7 +177,7 @@ def fitted(blades: str, side: Quantity, leakage: str = LEAKAGE) -> Damper:
     count = 1 if is_round else BLADES
     # The table of butterflies holds their shaft already.
     thickness = Q_(0.0, "m") if is_round else SHAFT
-    return Damper(blades, side, side, dampers.leakage_class(leakage), count, thickness, transitions=change)
+    return Damper(blades, side, side, leakage_class(leakage), count, thickness, transitions=change)
 
 
 CONE = SIZE_CHANGE_ANGLE
@@ -175,7 +186,7 @@ CONE = SIZE_CHANGE_ANGLE
 def candidates(system: str = "US") -> dict[str, Damper]:
     """What is offered for the swimming hall's stack, by name (invented sizes)."""
     duct = hall().duct
-    inside = dampers.square_in_round(duct, "inside", "opposed", BLADES, dampers.leakage_class(LEAKAGE), SHAFT)
+    inside = dampers.square_in_round(duct, "inside", "opposed", BLADES, leakage_class(LEAKAGE), SHAFT)
     offered = [("opposed", side, LEAKAGE) for side in (12.0, 14.0, 16.0, 20.0)]
     offered += [("parallel", 16.0, LEAKAGE), ("butterfly", 16.0, LEAKAGE), ("opposed", 20.0, "EN class 4")]
     found = {"square inside the duct, opposed": inside}
@@ -275,11 +286,11 @@ def compared() -> tuple[Compared, ...]:
     nothing = np.full(len(names), np.nan)
     as_it_is = common_vent.solve(bare, seasons, states)
     with_air = common_vent.solve(regulated, seasons, states)
-    damper = Damper("opposed", Q_(14.0, "inch"), Q_(14.0, "inch"), dampers.leakage_class(LEAKAGE), BLADES, SHAFT)
+    damper = Damper("opposed", Q_(14.0, "inch"), Q_(14.0, "inch"), leakage_class(LEAKAGE), BLADES, SHAFT)
     control = held_pressure.Control("breeching", damper, "Boiler 1", WANTED)
     held = held_pressure.hold(bare, seasons, states, (control,))
     position = damper.position_for(-held.added[0], held.flow[0], held.density[0])
-    opening = dampers.regulated(with_air, "Boiler 1").opening
+    opening = barometric_control.regulated(with_air, "Boiler 1").opening
     return (
         _compared("as it is", as_it_is, nothing, nothing),
         _compared("a draft control at each boiler", with_air, nothing, opening),
@@ -344,7 +355,7 @@ def _draw_blades(axes: Axes, kind: str, angle: float) -> None:
 def loss_chart() -> Figure:
     """K on the face against blade angle, printed cells and the curve to the shut end of a leakage class."""
     figure, (axes,) = row_of_axes(1, 3.9)
-    for kind in dampers.blade_kinds():
+    for kind in damper_loss.blade_kinds():
         damper = _alone(kind)
         position = np.linspace(0.0, 1.0, 181)
         axes.plot(
@@ -373,7 +384,7 @@ def loss_chart() -> Figure:
 def _alone(kind: str) -> Damper:
     side = Q_(0.4, "m")
     count = BLADES if kind in ("opposed", "parallel") else 1
-    return Damper(kind, side, side, dampers.leakage_class(LEAKAGE), count)
+    return Damper(kind, side, side, leakage_class(LEAKAGE), count)
 
 
 def free_area_picture(diameter: Quantity, system: str = "US") -> Figure:
@@ -384,7 +395,7 @@ def free_area_picture(diameter: Quantity, system: str = "US") -> Figure:
     words = {"inside": "built inside: a plate shuts the rest", "around": "built around, between transitions"}
     for i, place in enumerate(dampers.PLACES):
         axes = figure.add_axes((0.02 + 0.5 * i, 0.16, 0.46, 0.8))
-        damper = dampers.square_in_round(diameter, place, "opposed", BLADES, dampers.leakage_class(LEAKAGE), SHAFT)
+        damper = dampers.square_in_round(diameter, place, "opposed", BLADES, leakage_class(LEAKAGE), SHAFT)
         side, thick = (float(q.m_as(unit)) for q in (damper.width, damper.thickness))
         if place == "inside":
             axes.add_patch(Circle((0.0, 0.0), width / 2, fc=GREY, ec=INK, lw=2.0, hatch="////"))
@@ -411,7 +422,7 @@ def flow_chart() -> Figure:
     for axes, kind in zip(both, ("opposed", "parallel"), strict=True):
         damper = _alone(kind)
         for alpha, line in zip(AUTHORITIES, lines, strict=True):
-            flow = dampers.installed_flow(damper.inherent(position), alpha).m
+            flow = damper_authority.installed_flow(damper.inherent(position), alpha).m
             axes.plot(100 * position, 100 * flow, line, color=_COLOURS[kind], lw=1.8)
         axes.plot([0, 100], [0, 100], color=GREY, lw=0.8)
         axes.set(xlim=(0, 100), ylim=(0, 101))
@@ -486,9 +497,9 @@ def explorer(system: str = "US") -> Panel:
         return damper_numbers(damper, state, system), picture(duty_chart(damper, system, state))
 
     controls: dict[str, widgets.Widget] = {
-        "blades": choice("blades", dampers.blade_kinds(), "opposed"),
+        "blades": choice("blades", damper_loss.blade_kinds(), "opposed"),
         "side": slider("side or diameter", options, float(Q_(16.0, "inch").m_as("m"))),
-        "leakage": choice("leakage", dampers.leakage_classes(), LEAKAGE),
+        "leakage": choice("leakage", damper_leakage.leakage_classes(), LEAKAGE),
         "state": choice("state", list(states_of_interest().items()), states_of_interest()["most draft to destroy"]),
     }
     return Panel(answer, controls)
@@ -497,7 +508,7 @@ def explorer(system: str = "US") -> Panel:
 def damper_numbers(damper: Damper, duty: int, system: str = "US") -> str:
     """A damper in one duty, and over all of them, as HTML tables."""
     hall_ = hall()
-    rating = hall_.rate((damper,), system)[0]
+    rating = hall_.rate((damper,))[0]
     duties = hall_.duties
     position, open_loss = rating.position[duty], damper.loss(1.0) * damper.head(duties.flow[duty], duties.density[duty])
     rows = [
@@ -511,7 +522,7 @@ def damper_numbers(damper: Damper, duty: int, system: str = "US") -> str:
         ("authority in this state", f"{open_loss / (open_loss + vent_losses(duty)):.1%}"),
     ]
     small, where = rating.smallest
-    verdict = "fits" if rating.fits else "does not fit: " + "; ".join(rating.reasons)
+    verdict = "fits" if rating.fits else "does not fit: " + "; ".join(told(rating.reasons, system))
     whole = [
         ("smallest opening in any state", f"{small:.1%}, at {show(Q_(duties.flow[where], 'm**3/s'), system)}"),
         ("costs at most, open", show(Q_(rating.error.max(), "Pa"), system)),
@@ -546,7 +557,7 @@ def _form(system: str) -> tuple[str, Quantity]:
 
 def _what_it_costs(system: str) -> Exercise:
     flow, density, side = Q_(700.0, "cfm"), Q_(0.065, "lb/ft**3"), Q_(14.0, "inch")
-    k = float(dampers.blade_loss("opposed", Q_(40.0, "degree"), 1.0).m_as(""))
+    k = float(damper_loss.blade_loss("opposed", Q_(40.0, "degree"), 1.0).m_as(""))
     head = 0.5 * density * (flow / side**2) ** 2
     expected = (k * head).to("Pa")
     example, near = _form(system)
@@ -641,7 +652,7 @@ def _inside() -> Exercise:
 
 def _bent_curve() -> Exercise:
     phi, alpha = 0.2, 0.05
-    expected = Q_(float(dampers.installed_flow.bare(phi, alpha)), "").to("percent")
+    expected = Q_(float(damper_authority.installed_flow.bare(phi, alpha)), "").to("percent")
     return Exercise(
         question=(
             "A damper at some position passes 20 % of its open flow at constant pressure. Built into a system in which "

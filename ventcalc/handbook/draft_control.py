@@ -12,33 +12,19 @@ from matplotlib.patches import FancyBboxPatch
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.draft import dampers, fans, load_changes
-from ventcalc.draft.draft_control import (
-    DamperPosition,
-    FanSpeed,
-    Gains,
-    Gust,
-    Lag,
-    Limits,
-    Loop,
-    Response,
-    Schedule,
-    Sensor,
-    Stroke,
-    Trace,
-    Trip,
-    Turn,
-    follow,
-    overshoot,
-    respond,
-    settling_time,
-    simulate,
-    start_up,
-    step_test,
-    time_outside,
-)
+from ventcalc.draft import damper_leakage, dampers, fan_table, load_changes
+from ventcalc.draft.actuators import Lag, Stroke
+from ventcalc.draft.controller import Gains
+from ventcalc.draft.draft_control import Loop, Trace, follow, simulate, step_test
+from ventcalc.draft.final_element import DamperPosition, FanSpeed
+from ventcalc.draft.firing_schedule import Gust, Schedule, Turn, start_up
+from ventcalc.draft.limit_switches import Limits, Trip
+from ventcalc.draft.loop_performance import overshoot, settling_time, time_outside
+from ventcalc.draft.pressure_sensor import Sensor
 from ventcalc.draft.spike_test import SpikeTest, spike_test
+from ventcalc.draft.transient_response import respond
 from ventcalc.draft.tuning import Model, identify, margins, simc, tune
+from ventcalc.draft.vent_response import Response
 from ventcalc.handbook.common_vent import draft_form
 from ventcalc.job import job_file
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
@@ -95,13 +81,13 @@ def hall() -> job_file.Job:
 @cache
 def fan() -> FanSpeed:
     """The fan on its roof."""
-    return FanSpeed(fans.fan("roof 16"))
+    return FanSpeed(fan_table.fan("roof 16"))
 
 
 @cache
 def damper() -> DamperPosition:
     """A round damper in place of the fan; a stop keeps a tenth of its stroke open."""
-    leakage = dampers.leakage_class(dampers.leakage_classes()[-1])
+    leakage = damper_leakage.leakage_class(damper_leakage.leakage_classes()[-1])
     return DamperPosition(dampers.Damper("butterfly", Q_(16, "inch"), Q_(16, "inch"), leakage, least=0.1))
 
 

@@ -8,10 +8,13 @@ from matplotlib.figure import Figure
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.draft import fans
-from ventcalc.draft.fans import Candidate, Fan
+from ventcalc.draft import fan_curve, fan_laws, fan_limits, fan_selection, fan_table, operating_point
+from ventcalc.draft.fan_curve import Fan
+from ventcalc.draft.fan_selection import Candidate
 from ventcalc.draft.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
+from ventcalc.draft.remark import told
 from ventcalc.gas import atmosphere, flue_gas
+from ventcalc.gas.atmosphere import STANDARD_AIR
 from ventcalc.handbook.common_vent import draft_form
 from ventcalc.job import job_file
 from ventcalc.show import sources
@@ -30,10 +33,16 @@ from ventcalc.vent.states import States
 def checks() -> tuple[Check, ...]:
     """Standard air, a text's end problem, the fan laws, and density factors: every row of the table."""
     cooler = Q_(20.0, "degC").m_as("K") / Q_(40.0, "degC").m_as("K")
-    warm = fans.by_the_laws(Q_(2.4, "m**3/s"), Q_(340.0, "Pa"), Q_(1.8, "kW"), 1.0, cooler)
-    ours = {"F001": fans.STANDARD_AIR, "F002": fans.STANDARD_AIR, "F003": warm[2], "F004": warm[0], "F005": warm[1]}
+    warm = fan_laws.by_the_laws(Q_(2.4, "m**3/s"), Q_(340.0, "Pa"), Q_(1.8, "kW"), 1.0, cooler)
+    ours = {
+        "F001": STANDARD_AIR,
+        "F002": STANDARD_AIR,
+        "F003": warm[2],
+        "F004": warm[0],
+        "F005": warm[1],
+    }
     for first, speed in ((6, 0.8), (9, 1.1), (12, 1.2)):
-        ratios = fans.by_the_laws(Q_(1.0, "m**3/s"), Q_(1.0, "Pa"), Q_(1.0, "W"), speed)
+        ratios = fan_laws.by_the_laws(Q_(1.0, "m**3/s"), Q_(1.0, "Pa"), Q_(1.0, "W"), speed)
         ours |= {f"F{first + k:03}": float(ratio.m) for k, ratio in enumerate(ratios)}
     ours["F015"] = Q_(ours["F011"] - 1.0, "")
     return compare("fans_checks", ours | density_factors())
@@ -49,7 +58,7 @@ def density_factors() -> dict[str, Quantity]:
     """Rows F016 to F020: density over that of air at 70 °F and sea level; the first over our standard air itself."""
     cases = {"F016": (70, 0), "F017": (300, 0), "F018": (500, 0), "F019": (70, 5000), "F020": (300, 5000)}
     factors = {
-        key: fans.density_factor(Q_(float(degrees), "degF"), Q_(float(feet), "ft"))
+        key: fan_laws.density_factor(Q_(float(degrees), "degF"), Q_(float(feet), "ft"))
         for key, (degrees, feet) in cases.items()
     }
     return {key: factor if key == "F016" else factor / factors["F016"] for key, factor in factors.items()}
@@ -84,7 +93,7 @@ class Duties:
 
     @property
     def asked(self) -> dict[str, Quantity]:
-        """The same as arguments of `fans.select`."""
+        """The same as arguments of `fan_selection.select`."""
         return {
             "flow": Q_(self.flow, "m**3/s"),
             "pressure": Q_(self.pressure, "Pa"),
@@ -133,13 +142,13 @@ def held_by(a: job_file.Job, states: States, device: Device) -> Held:
     return hold(a.plant, a.seasons, states, (control,))
 
 
-def selection_table(chosen: fans.Selection) -> str:
+def selection_table(chosen: fan_selection.Selection, system: str = "US") -> str:
     """Every fan with what is said for and against it, best first, the rejected last with what rules them out."""
     rows = []
     for c in (*chosen.fitting, *chosen.rejected):
         name = c.fan.name.replace(" ", "\N{NO-BREAK SPACE}")
-        against = " ".join(c.cautions if c.fits else c.faults)
-        rows.append((name, "fits" if c.fits else "rejected", " ".join(c.merits), against))
+        against = " ".join(told(c.cautions if c.fits else c.faults, system))
+        rows.append((name, "fits" if c.fits else "rejected", " ".join(told(c.merits, system)), against))
     return table(("fan", "verdict", "for it", "against it"), rows)
 
 
@@ -158,11 +167,11 @@ def curve_figure(fan: Fan, system: str = "US", height: float = 3.2) -> Figure:
         points = [p for p in fan.points if p.speed == speed]
         at = number([p.flow for p in points], "m**3/s", "volume flow", system)
         across = number(flow, "m**3/s", "volume flow", system)
-        pressure = number(fans.static_pressure.bare(fan, flow, speed, density), "Pa", "draft", system)
+        pressure = number(fan_curve.static_pressure.bare(fan, flow, speed, density), "Pa", "draft", system)
         measured = number([p.pressure for p in points], "Pa", "draft", system)
         left.plot(across, pressure, style, color=BLUE, lw=1.6)
         left.plot(at, measured, mark, color=INK, ms=4.5)
-        power = _power(fans.shaft_power.bare(fan, flow, speed, density), system)
+        power = _power(fan_curve.shaft_power.bare(fan, flow, speed, density), system)
         right.plot(across, power, style, color=RUST, lw=1.6, label=fan.revolutions(speed))
         right.plot(at, _power(np.array([p.power for p in points]), system), mark, color=INK, ms=4.5)
     flow_label = f"flow, {label('volume flow', system)}"
@@ -197,7 +206,7 @@ def duty_figure(fan: Fan, every: Duties, lines: dict[str, Duties], system: str =
     axes.plot(_flow(flow, system), open_end, "--", color=INK, lw=1.2, label="open end, no fan")
     for speed in (0.9, 0.7, 0.5, fan.least_speed, 0.0):
         flow = np.linspace(0.0, most, 400)
-        pressure = fans.static_pressure.bare(fan, flow, speed, density)
+        pressure = fan_curve.static_pressure.bare(fan, flow, speed, density)
         shown = pressure >= lowest
         curve = _flow(flow[shown], system), number(pressure[shown], "Pa", "draft", system)
         axes.plot(*curve, color=BLUE, lw=1.2)
@@ -232,7 +241,7 @@ def speed_figure(candidates: tuple[Candidate, ...], height: float = 3.0) -> Figu
 
 # --- Live controls --------------------------------------------------------------------------------------------------
 
-_TOGETHER = {"one": lambda fan: fan, "two in parallel": fans.in_parallel, "two in series": fans.in_series}
+_TOGETHER = {"one": lambda fan: fan, "two in parallel": fan_curve.in_parallel, "two in series": fan_curve.in_series}
 _COLD = Q_(-4.0, "degF")  # the swimming hall's design winter
 _REFERENCE_FLOW = Q_(1000.0, "cfm")  # at which the vent's resistance is told
 
@@ -245,7 +254,7 @@ def controls(system: str = "US") -> dict:
     drafts = [float(Q_(0.01 * k, "inH2O").m_as("Pa")) if us else 2.5 * k for k in range(21)]
     losses = np.geomspace(4.0, 400.0, 21)
     return {
-        "fan": choice("Fan", fans.names(), "roof 12"),
+        "fan": choice("Fan", fan_table.names(), "roof 12"),
         "together": choice("How many", list(_TOGETHER), "one"),
         "speed": slider("Speed", [(f"{n} %", n / 100.0) for n in range(0, 106, 5)], 0.9),
         "temperature": slider("Gas", [(show(t, system), float(t.m_as("K"))) for t in degrees], 333.0),
@@ -278,26 +287,26 @@ def explorer_answer(
 ) -> tuple[str, bytes]:
     """Operating point, power, limits and picture; ``speed`` over rated, K, m, ``loss`` [Pa] that the vent takes at
     1,000 cfm of standard air, ``draft`` [Pa]."""
-    both = _TOGETHER[together](fans.fan(fan))
+    both = _TOGETHER[together](fan_table.fan(fan))
     pressure = atmosphere.standard_pressure.bare(altitude)
     density = float(flue_gas.density.bare(flue_gas.Gas.dry_air(), temperature, pressure))
     cold = float(atmosphere.air_density.bare(_COLD.m_as("K"), pressure))
-    standard = float(fans.STANDARD_AIR.m_as("kg/m**3"))
+    standard = float(STANDARD_AIR.m_as("kg/m**3"))
     resistance = loss / float(_REFERENCE_FLOW.m_as("m**3/s")) ** 2 * density / standard
-    flow, made = (float(v) for v in fans.operating_point.bare(both, speed, density, -draft, resistance))
-    power = float(fans.shaft_power.bare(both, flow, speed, density))
-    look_up = fans.to_standard_air(Q_(made, "Pa"), Q_(density, "kg/m**3"))
+    flow, made = (float(v) for v in operating_point.operating_point.bare(both, speed, density, -draft, resistance))
+    power = float(fan_curve.shaft_power.bare(both, flow, speed, density))
+    look_up = fan_laws.to_standard_air(Q_(made, "Pa"), Q_(density, "kg/m**3"))
     rows = [
         ("flow", show(Q_(flow, "m**3/s"), system)),
         ("fan static pressure", show(Q_(made, "Pa"), system)),
         ("the same in standard air, to look up", show(look_up, system)),
         ("density of the gas", show(Q_(density, "kg/m**3"), system)),
-        ("shaft power", fans.power_text(power, system)),
-        (f"at that speed in air of {show(_COLD, system)}", fans.power_text(power * cold / density, system)),
-        ("velocity in the outlet", show(fans.discharge_velocity(both, Q_(flow, "m**3/s")), system)),
+        ("shaft power", fan_selection.power_text(power, system)),
+        (f"at that speed in air of {show(_COLD, system)}", fan_selection.power_text(power * cold / density, system)),
+        ("velocity in the outlet", show(fan_curve.discharge_velocity(both, Q_(flow, "m**3/s")), system)),
     ]  # fmt: skip
     if speed > 0.0 and made > 0.0 and flow > 0.0:
-        rows.insert(5, ("static efficiency", f"{float(fans.efficiency.bare(both, flow, speed)):.0%}"))
+        rows.insert(5, ("static efficiency", f"{float(fan_curve.efficiency.bare(both, flow, speed)):.0%}"))
     warned = _warnings(both, flow, speed, temperature, power * cold / density, system)
     figure = point_figure(both, speed, density, draft, resistance, flow, system)
     return table(("", ""), rows) + "".join(f"<p><b>{words}</b></p>" for words in warned), picture(figure)
@@ -306,15 +315,15 @@ def explorer_answer(
 def _warnings(fan: Fan, flow: float, speed: float, temperature: float, cold_power: float, system: str) -> list[str]:
     found = []
     motor = float(fan.motor_power.m_as("W")) * fan.abreast * fan.stages
-    if fans.stalled.bare(fan, flow, speed):
+    if fan_limits.stalled.bare(fan, flow, speed):
         found.append("Left of the stall limit: the flow breaks away from the blades and the pressure wavers.")
-    if fans.too_slow.bare(fan, speed):
+    if fan_limits.too_slow.bare(fan, speed):
         found.append(f"Below the least steady speed, {fan.least_speed:.0%}.")
     if temperature > fan.highest_temperature.m_as("K"):
         found.append(f"Hotter than this fan may run: {show(fan.highest_temperature, system)}.")
     if cold_power > motor:
-        found.append(f"In cold air too much for the motor, {fans.power_text(motor, system)}.")
-    if float(fans.discharge_velocity.bare(fan, flow)) > fans.HEARD:
+        found.append(f"In cold air too much for the motor, {fan_selection.power_text(motor, system)}.")
+    if float(fan_curve.discharge_velocity.bare(fan, flow)) > fan_selection.HEARD:
         found.append("So fast a discharge is usually heard nearby (common practice, no source).")
     return found
 
@@ -333,8 +342,8 @@ def point_figure(
     figure, (axes,) = row_of_axes(1, height)
     most = 1.15 * max(flow, fan.abreast * fan.free_flow)
     at = np.linspace(0.0, most, 120)
-    rated = fans.static_pressure.bare(fan, at, 1.0, fan.curve_density)
-    made = fans.static_pressure.bare(fan, at, speed, density)
+    rated = fan_curve.static_pressure.bare(fan, at, 1.0, fan.curve_density)
+    made = fan_curve.static_pressure.bare(fan, at, speed, density)
     asked = resistance * at**2 - draft
     top = 1.15 * max(rated.max(), made.max())
     bottom = -0.2 * top - 1.2 * draft
@@ -369,9 +378,9 @@ def questions(system: str = "US") -> tuple[Exercise, ...]:
 
 def _look_up(system: str) -> Exercise:
     pressure, hot = Q_(0.40, "inH2O"), Q_(0.0500, "lb/ft**3")
-    expected = fans.to_standard_air(pressure, hot)
+    expected = fan_laws.to_standard_air(pressure, hot)
     form, near = draft_form(system)
-    standard = show(fans.STANDARD_AIR, system)
+    standard = show(STANDARD_AIR, system)
     return Exercise(
         question=(
             f"A fan must make {show(pressure, system)} of static pressure in flue gas of {show(hot, system)}. At what "
@@ -387,7 +396,7 @@ def _look_up(system: str) -> Exercise:
         slips=(
             Slip(pressure, "That is the duty in hot gas; the table's air is denser."),
             Slip(
-                fans.from_standard_air(pressure, hot),
+                fan_laws.from_standard_air(pressure, hot),
                 "Upside down: the table's air is denser than the gas, so the pressure to look up is higher.",
             ),
         ),
@@ -398,10 +407,10 @@ def _look_up(system: str) -> Exercise:
 def _more_flow(system: str) -> Exercise:
     before, after, power = Q_(900.0, "cfm"), Q_(1100.0, "cfm"), Q_(0.200, "horsepower")
     ratio = float((after / before).m_as(""))
-    expected = fans.by_the_laws(before, Q_(0.0, "Pa"), power, ratio)[2]
+    expected = fan_laws.by_the_laws(before, Q_(0.0, "Pa"), power, ratio)[2]
 
     def said(watts: Quantity) -> str:
-        return fans.power_text(float(watts.m_as("W")), system)
+        return fan_selection.power_text(float(watts.m_as("W")), system)
 
     return Exercise(
         question=(
@@ -426,11 +435,11 @@ def _more_flow(system: str) -> Exercise:
 def _cold_start(system: str) -> Exercise:
     hot, cold, power = Q_(350.0, "degF"), Q_(0.0, "degF"), Q_(0.300, "horsepower")
     ratio = float(hot.m_as("K") / cold.m_as("K"))
-    expected = fans.by_the_laws(Q_(1.0, "m**3/s"), Q_(0.0, "Pa"), power, 1.0, ratio)[2]
+    expected = fan_laws.by_the_laws(Q_(1.0, "m**3/s"), Q_(0.0, "Pa"), power, 1.0, ratio)[2]
     offset = 460 if system == "US" else 273
 
     def said(watts: Quantity) -> str:
-        return fans.power_text(float(watts.m_as("W")), system)
+        return fan_selection.power_text(float(watts.m_as("W")), system)
 
     return Exercise(
         question=(
@@ -456,11 +465,11 @@ def _cold_start(system: str) -> Exercise:
 
 
 def _speed_in_summer(system: str) -> Exercise:
-    chosen, fan = hall(), fans.fan("roof 16")
+    chosen, fan = hall(), fan_table.fan("roof 16")
     summer = len(chosen.seasons) - 1
     need = duties(chosen.plant, chosen.seasons, all_at(chosen.plant, -1, summer), chosen.set_point)
-    expected = Q_(float(fans.speed_for.bare(fan, need.flow, need.pressure, need.density)[0]), "")
-    thick = float(fans.speed_for.bare(fan, need.flow, need.pressure, float(fans.STANDARD_AIR.m_as("kg/m**3")))[0])
+    expected = Q_(float(fan_curve.speed_for.bare(fan, need.flow, need.pressure, need.density)[0]), "")
+    thick = float(fan_curve.speed_for.bare(fan, need.flow, need.pressure, float(STANDARD_AIR.m_as("kg/m**3")))[0])
     said = show(Q_(need.flow[0], "m**3/s"), system), show(Q_(need.pressure[0], "Pa"), system)
     return Exercise(
         question=(

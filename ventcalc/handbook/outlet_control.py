@@ -13,8 +13,11 @@ from matplotlib.patches import Circle, Patch, Rectangle
 
 from ventcalc.checked import Check, compare
 from ventcalc.draft import dampers, outlet_control
+from ventcalc.draft.common_window import EITHER, CommonWindow, hold_header
+from ventcalc.draft.common_window import common_window as window_of
+from ventcalc.draft.damper_leakage import leakage_class
 from ventcalc.draft.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
-from ventcalc.draft.outlet_control import Arrangement, CommonWindow, in_series, set_point, shut_leak, with_windows
+from ventcalc.draft.outlet_control import Arrangement, in_series, set_point, shut_leak, with_windows
 from ventcalc.gas.appliance import Leak
 from ventcalc.handbook.common_vent import DOES, Outlet, draft_form, draft_text, outlet, swim_hall
 from ventcalc.show.axes import label, number, picture
@@ -34,7 +37,7 @@ from ventcalc.vent.states import States
 
 def checks() -> tuple[Check, ...]:
     """Openings in series, and what a shut damper leaks at its rating and below."""
-    square = dampers.Damper("parallel", Q_(2.0, "ft"), Q_(2.0, "ft"), dampers.leakage_class("4 cfm/ft2"), count=4)
+    square = dampers.Damper("parallel", Q_(2.0, "ft"), Q_(2.0, "ft"), leakage_class("4 cfm/ft2"), count=4)
     rated = shut_leak(square)
     # Behind its like it has half the pressure.
     halved = in_series(rated, rated)
@@ -82,7 +85,7 @@ def makes_in_pairs() -> tuple[tuple[str, str], ...]:
 
 def real_dampers(plant: Plant) -> dict[str, Device]:
     """A butterfly in every connector, shut as tightly as its class."""
-    return outlet_control.round_dampers(plant, dampers.leakage_class(LEAKAGE))
+    return outlet_control.round_dampers(plant, leakage_class(LEAKAGE))
 
 
 def excursions(envelope: Envelope, system: str) -> str:
@@ -293,7 +296,7 @@ def fitted(fit: str) -> Fitted:
     if fit != NONE:
         devices = real_dampers(hall.plant) if fit == ROUND else outlet_control.ideal_dampers(hall.plant)
     free = firing_states.scan(outlet_control.with_shut_dampers(hall.plant, devices), hall.seasons)
-    held = outlet_control.hold_header(free, Q_(_NEAR[fit], "inH2O").m_as("Pa")).scan(free)
+    held = hold_header(free, Q_(_NEAR[fit], "inH2O").m_as("Pa")).scan(free)
     return Fitted(
         devices=devices,
         network=compile_network(free.plant, free.seasons),
@@ -307,7 +310,7 @@ def fitted(fit: str) -> Fitted:
 def common_window(fit: str, *makes: str) -> CommonWindow:
     """The windows of these makes as header pressures; open dampers shift them by what they cost."""
     case = fitted(fit)
-    return outlet_control.common_window(with_the_makes(case.free, *makes), case.held_d)
+    return window_of(with_the_makes(case.free, *makes), case.held_d)
 
 
 def everywhere(makes: Sequence[str], fit: str, header: str, pressure: float, share: float) -> np.ndarray:
@@ -328,7 +331,7 @@ def everywhere(makes: Sequence[str], fit: str, header: str, pressure: float, sha
 
 def acting(plant: Plant, devices: Mapping[str, Device], header: str, pressure: float, share: float):
     """The controls: one at each outlet that has a damper, and last the header's, which may be able to do nothing."""
-    device = {FREE: Ideal(0.0, 0.0), FAN: outlet_control.ADDS, BOTH: outlet_control.EITHER}[header]
+    device = {FREE: Ideal(0.0, 0.0), FAN: outlet_control.ADDS, BOTH: EITHER}[header]
     top = Control(before_termination(plant), device, HEADER, Q_(pressure, "Pa"))
     return (*outlet_control.controls(plant, devices, share), top)
 

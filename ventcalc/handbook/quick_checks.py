@@ -18,7 +18,7 @@ import ipywidgets as widgets
 
 from ventcalc import checked, tables
 from ventcalc.checked import Check
-from ventcalc.draft import fans
+from ventcalc.draft import fan_laws
 from ventcalc.flow import fittings, friction, heat_loss, stack_effect
 from ventcalc.gas import atmosphere, combustion, combustion_analysis, condensation, flue_gas, stack_loss
 from ventcalc.gas.fuels import FUELS, Fuel, fuel
@@ -378,10 +378,10 @@ def _air_free(fuel: Fuel, co: Quantity, reading: Reading) -> Answer:
 
 def _fan(flow: Quantity, pressure: Quantity, temperature: Quantity, gas: flue_gas.Gas, altitude: Quantity) -> Answer:
     density = flue_gas.density(gas, temperature, atmosphere.standard_pressure(altitude))
-    thinner = fans.density_factor(temperature, altitude, gas)
+    thinner = fan_laws.density_factor(temperature, altitude, gas)
     return Answer(
         (
-            Result("pressure to look up at standard air", fans.to_standard_air(pressure, density), "draft"),
+            Result("pressure to look up at standard air", fan_laws.to_standard_air(pressure, density), "draft"),
             Result("volume flow to look up, unchanged", flow, "volume flow"),
             Result("density of the gas", density, "density"),
             Result("over that of standard air", thinner, "ratio"),
@@ -577,7 +577,7 @@ CALCULATORS = (
         answer=_fan,
         line="fans.to_standard_air({pressure}, flue_gas.density(gas, {temperature}, pressure))",
         formula=f"<i>p</i><sub>standard</sub> = <i>p</i> · 0.075 lb/ft³ / <i>ρ</i>, {_DENSITY}; the volume flow stays",
-        source=fans.to_standard_air.source,
+        source=fan_laws.to_standard_air.source,
         note="Look up flow and standard pressure in the fan's table. On cold air the same fan draws more power, in "
         "proportion to density: size the motor for that.",
     ),

@@ -14,11 +14,12 @@ from matplotlib.patches import Circle, Patch, Rectangle
 
 from ventcalc import tables
 from ventcalc.checked import Check
-from ventcalc.draft import dampers, held_pressure, outlet_control
-from ventcalc.draft.dampers import Damper, Duties, Rating
-from ventcalc.draft.fans import Drive
+from ventcalc.draft import common_window, damper_sizing, held_pressure, outlet_control
+from ventcalc.draft.common_window import CommonWindow
+from ventcalc.draft.damper_sizing import Duties, Rating
+from ventcalc.draft.dampers import Damper
+from ventcalc.draft.fan_drive import Drive
 from ventcalc.draft.held_pressure import HEADER, Control, Held, Ideal
-from ventcalc.draft.outlet_control import CommonWindow
 from ventcalc.handbook.common_vent import checks as draft_checks
 from ventcalc.handbook.common_vent import draft_form, draft_text
 from ventcalc.handbook.dampers import checks as damper_checks
@@ -76,7 +77,7 @@ class Compared:
     @cached_property
     def window(self) -> CommonWindow:
         """The outlets' windows as header pressures, the header held near the best of them."""
-        return outlet_control.held_common_window(self.scan)
+        return common_window.held_common_window(self.scan)
 
 
 def compared(name: str = HALL) -> Compared:
@@ -205,7 +206,7 @@ def rated(o: Outcome, step: float) -> Rating:
     density = o.scan.solution.density[row, states]
     taken = o.held.second[0] if o.remedy.fan else o.held.added[0]
     asked = Duties(o.scan.solution.flow[row, states] / density, density, -taken[states], states)
-    return dampers.size(asked, [o.remedy.damper], remedies.DAMPER_TOLERANCE, actuator_step=step)[0]
+    return damper_sizing.size(asked, [o.remedy.damper], remedies.DAMPER_TOLERANCE, actuator_step=step)[0]
 
 
 def left(o: Outcome, step: float) -> tuple[np.ndarray, np.ndarray]:
@@ -431,14 +432,14 @@ def ends(name: str, remedy: str) -> Reach:
     found, o = compared(name), compared(name).of(remedy)
     natural = end_of_header.header_pressure(o.scan)
     if not o.held:
-        return Reach(o, natural, natural, outlet_control.offsets(o.scan), _least(o))
+        return Reach(o, natural, natural, common_window.offsets(o.scan), _least(o))
     most = _fixed(found, o.remedy, 1.0)
     least = _fixed(found, o.remedy, 0.0) if o.remedy.fan and not o.remedy.damper else None
     lowest = end_of_header.header_pressure(most)
     highest = np.full(lowest.shape, np.inf) if least is None else end_of_header.header_pressure(least)
     # Outlets with dampers of their own are seen with those wide open; else as the remedy leaves them.
     seen = least if o.remedy.outlets else o.scan
-    return Reach(o, lowest, highest, outlet_control.offsets(seen), _least(o))
+    return Reach(o, lowest, highest, common_window.offsets(seen), _least(o))
 
 
 def _least(o: Outcome) -> np.ndarray:

@@ -10,9 +10,10 @@ from matplotlib.patches import Polygon, Rectangle
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.draft import sensor_location
-from ventcalc.draft.held_pressure import Held
-from ventcalc.draft.sensor_location import Errors, Leg, Tap
+from ventcalc.draft import error_spread, sensor_error, sensor_held, sensor_location, sensor_reading
+from ventcalc.draft.error_spread import Errors
+from ventcalc.draft.held_pressure import HEADER, Held
+from ventcalc.draft.sensor_reading import Leg, Tap
 from ventcalc.flow import friction, junctions
 from ventcalc.handbook.common_vent import draft_form, draft_text, swim_hall
 from ventcalc.show import elevation
@@ -40,12 +41,12 @@ def hall() -> Scan:
 @cache
 def perfect() -> Held:
     """The swimming hall held by a sensor that never errs."""
-    return sensor_location.held(hall(), FIRST_SET_POINT)
+    return sensor_held.held(hall(), FIRST_SET_POINT)
 
 
 def set_points() -> tuple[Quantity, Quantity, Quantity]:
     """Lowest, middle and highest pressure of the end of the header that keep every outlet in its window."""
-    low, high = sensor_location.set_points(perfect(), hall())
+    low, high = sensor_held.set_points(perfect(), hall())
     return Q_(low, "Pa"), Q_(0.5 * (low + high), "Pa"), Q_(high, "Pa")
 
 
@@ -106,21 +107,21 @@ RANKING = ("place", "lowest error", "mean", "highest", "spread", "set point move
 def checks() -> tuple[Check, ...]:
     """Velocity pressure, wind on a wall, accuracy, straight pipe; a leg as a chimney, a reducer, a capped end."""
     behind = 1.0 / 0.8**4  # heads of the wide end in one of the narrow end, d/D = 0.8
-    narrowed = sensor_location.narrowing_error(Q_(2.0, "kg/m**3"), Q_(1.0, "m/s"), Q_(1.0, "m"), Q_(0.8, "m"))
+    narrowed = sensor_error.narrowing_error(Q_(2.0, "kg/m**3"), Q_(1.0, "m/s"), Q_(1.0, "m"), Q_(0.8, "m"))
     span = (Q_(0.0, "psi"), Q_(100.0, "psi"), Q_(0.25, "percent"))
     ours = {
         "SL01": float(((2.0 * Q_(1.0, "inH2O") / STANDARD_AIR) ** 0.5).m_as("fpm")),
         "SL02": friction.velocity_head(STANDARD_AIR, Q_(1000.0, "fpm")),
-        "SL21": sensor_location.span_error(*span).m_as("psi"),
-        "SL22": sensor_location.span_error(*span) / Q_(10.0, "psi"),
-        "SL31": sensor_location.STRAIGHT_BEHIND,
-        "SL32": sensor_location.STRAIGHT_BEFORE,
-        "SL33": sensor_location.STILL_CLOSE,
+        "SL21": sensor_error.span_error(*span).m_as("psi"),
+        "SL22": sensor_error.span_error(*span) / Q_(10.0, "psi"),
+        "SL31": sensor_error.STRAIGHT_BEHIND,
+        "SL32": sensor_error.STRAIGHT_BEFORE,
+        "SL33": sensor_error.STILL_CLOSE,
     }
     for row in tables.read("sensor_location_checks"):
         if row["angle_deg"]:
-            ours[row["id"]] = sensor_location.wall_wind_coefficient(Q_(float(row["angle_deg"]), "degree"))
-    leg = sensor_location.leg_error(Q_(100.0, "ft"), Q_(0.0414, "lb/ft**3"), Q_(0.0761, "lb/ft**3"))
+            ours[row["id"]] = sensor_error.wall_wind_coefficient(Q_(float(row["angle_deg"]), "degree"))
+    leg = sensor_error.leg_error(Q_(100.0, "ft"), Q_(0.0414, "lb/ft**3"), Q_(0.0761, "lb/ft**3"))
     cap = junctions.end_cap_excess(1.0, Q_(90.0, "degree")) - 1.0
     return (
         *compare("sensor_location_checks", ours),
@@ -241,7 +242,7 @@ def header_chart(system: str) -> Figure:
     ends = np.concatenate([[0.0], np.cumsum([s.length.m_as("m") for s in run])])
     places = number(np.repeat(ends, 2)[1:-1], "m", "height", system)
     room = compile_network(scan.plant, scan.seasons).room_gauge(scan.plant.heights[first][0])
-    zero = sensor_location.wanted(scan)
+    zero = sensor_reading.wanted(scan)
     for (words, state), (line, mark, colour) in zip(header_states().items(), _STYLES, strict=True):
         rows = [solution.row(s.name) for s in run]
         total = np.ravel([[solution.pressure_up[r, state], solution.pressure_down[r, state]] for r in rows])
@@ -250,7 +251,7 @@ def header_chart(system: str) -> Figure:
         for values, width in ((static, 2.2), (total, 0.9)):
             axes.plot(places, number(values, "Pa", "draft", system), line, color=colour, lw=width,
                       label=words if values is static else None)  # fmt: skip
-        cap, reducer = (sensor_location.read(scan, place(n)).error[state] for n in ("end cap", "behind a reducer"))
+        cap, reducer = (sensor_reading.read(scan, place(n)).error[state] for n in ("end cap", "behind a reducer"))
         spots = ([0.0, places[-1]], number([cap, reducer], "Pa", "draft", system))
         axes.plot(*spots, mark, color=colour, ms=7, mec=INK, ls="none", zorder=5, clip_on=False)
     axes.axhline(0.0, color=INK, lw=0.8)
@@ -305,8 +306,8 @@ def held_chart(vents: dict[str, Held], system: str) -> Figure:
 REFERENCES = {
     "the room, at the sensor": ("room", 0.0),
     "outdoors, out of the wind": ("outdoors", 0.0),
-    "outdoors, wall in the wind": ("outdoors", float(sensor_location.wall_wind_coefficient.bare(0.0))),
-    "outdoors, wall along the wind": ("outdoors", float(sensor_location.wall_wind_coefficient.bare(90.0))),
+    "outdoors, wall in the wind": ("outdoors", float(sensor_error.wall_wind_coefficient.bare(0.0))),
+    "outdoors, wall along the wind": ("outdoors", float(sensor_error.wall_wind_coefficient.bare(90.0))),
 }
 DOING = ("all at high", "all at low", "far boiler at high", "all but it at high", "far boiler purges")
 
@@ -320,7 +321,7 @@ def explorer(system: str = "US") -> Panel:
 def controls(system: str) -> dict[str, widgets.Widget]:
     """The controls of `explorer` by name; values plain SI."""
     scan = hall()
-    targets = [("the end of the header", sensor_location.HEADER)]
+    targets = [("the end of the header", HEADER)]
     targets += [(f"the outlet of {a.name}", a.name) for a in scan.plant.appliances]
     heights = [Q_(v, "ft") for v in range(0, 62, 3)] if system == "US" else [Q_(float(v), "m") for v in range(0, 20)]
     seasons = [
@@ -328,7 +329,7 @@ def controls(system: str) -> dict[str, widgets.Widget]:
     ]
     return {
         "mark": choice("Sensor", [(f"{m}: {t.name}", m) for m, t in lettered(scan).items()], "A"),
-        "target": choice("What matters", targets, sensor_location.HEADER),
+        "target": choice("What matters", targets, HEADER),
         "reference": choice("Other side open", list(REFERENCES), next(iter(REFERENCES))),
         "height": slider("Sensor stands at", [(show(h, system), float(h.m_as("m"))) for h in heights], 2.74),
         "tube": choice("Its tube is", [("as warm as the room", "room"), ("as cold as outdoors", "outdoors")], "room"),
@@ -344,15 +345,15 @@ def explorer_answer(
     scan, tap = hall(), lettered(hall())[mark]
     where, wind = REFERENCES[reference]
     leg = Leg(reference, Q_(height, "m"), tube, where, reference_tube=tube, wind=wind)
-    found = sensor_location.read(scan, tap, leg, target)
-    errors = sensor_location.over_states(found, tap, leg, target)
+    found = sensor_reading.read(scan, tap, leg, target)
+    errors = error_spread.over_states(found, tap, leg, target)
     season, cold = divmod(weather, 2)
     state = state_of(scan, _codes(doing), season, bool(cold), scan.seasons[season].wind.m_as("m/s") > 0.0)
     low, _, high = (q.m_as("Pa") for q in set_points())
     within = 0.5 * (high - low)
     rows = [_state_row(found, state, system), _scan_row(errors, within, system)]
     words = paragraph(f"{scan.describe(state, system)}.") + rows[0] + rows[1]
-    words += paragraph(sensor_location.reason(errors, within, system))
+    words += paragraph(sensor_location.reason(errors, within).words(system))
     return words, picture(error_scatter(found, errors, state, within, system))
 
 
@@ -368,7 +369,7 @@ def _codes(doing: str) -> list[int]:
     }[doing]
 
 
-def _state_row(found: sensor_location.Reading, state: int, system: str) -> str:
+def _state_row(found: sensor_reading.Reading, state: int, system: str) -> str:
     parts = (found.wanted, found.place, found.velocity, found.leg, found.error, found.pressure)
     head = ("in this state: what matters", "place", "velocity", "leg", "error", "reading")
     if np.isnan(found.wanted[state]):
@@ -382,7 +383,7 @@ def _scan_row(e: Errors, within: float, system: str) -> str:
     return table(head, [(*texts, "yes" if e.cured(within) else "no")])
 
 
-def error_scatter(found: sensor_location.Reading, e: Errors, state: int, within: float, system: str) -> Figure:
+def error_scatter(found: sensor_reading.Reading, e: Errors, state: int, within: float, system: str) -> Figure:
     """Error of every state over the heat input, the state looked at, and what a fixed offset leaves room for."""
     scan = hall()
     levels = [[0.0] * (len(a.states) - len(a.levels)) + [x.heat_input.m_as("W") for x in a.levels]
@@ -410,7 +411,7 @@ def questions(system: str = "US") -> tuple[Exercise, ...]:
 def _behind_the_reducer(system: str) -> Exercise:
     density, speed, wide, narrow = Q_(0.064, "lb/ft**3"), Q_(15.0, "ft/s"), Q_(16.0, "inch"), Q_(12.0, "inch")
     head = friction.velocity_head(density, speed)
-    expected = sensor_location.narrowing_error(density, speed, wide, narrow)
+    expected = sensor_error.narrowing_error(density, speed, wide, narrow)
     form, near = draft_form(system)
     said = [show(speed, system), show(density, system), *(show(d, system, "diameter") for d in (wide, narrow))]
     return Exercise(
@@ -469,7 +470,7 @@ def _moved_set_point(system: str) -> Exercise:
 def _cold_tube(system: str) -> Exercise:
     height = Q_(30.0, "ft")
     cold, warm = Q_(0.086, "lb/ft**3"), Q_(0.075, "lb/ft**3")
-    expected = sensor_location.leg_error(-height, cold, warm)
+    expected = sensor_error.leg_error(-height, cold, warm)
     _, near = draft_form(system)
     said = [show(q, system) for q in (height, cold, warm)]
     return Exercise(
@@ -493,9 +494,7 @@ def _cold_tube(system: str) -> Exercise:
                 -expected,
                 "The sign: the tap is below the sensor, and the heavy column takes pressure off on the way up.",
             ),
-            Slip(
-                sensor_location.leg_error(-height, cold, Q_(1e-9, "kg/m**3")), "The room's own column stands beside it."
-            ),
+            Slip(sensor_error.leg_error(-height, cold, Q_(1e-9, "kg/m**3")), "The room's own column stands beside it."),
         ),
         example="0.050 inH2O" if system == "US" else "12 Pa",
     )
@@ -503,7 +502,7 @@ def _cold_tube(system: str) -> Exercise:
 
 def _span(system: str) -> Exercise:
     half, point = Q_(0.5, "inH2O"), Q_(-0.05, "inH2O")
-    error = sensor_location.span_error(-half, half, Q_(1.0, "percent"))
+    error = sensor_error.span_error(-half, half, Q_(1.0, "percent"))
     expected = (error / -point).to("percent")
     said = [show(q, system) for q in (-half, half, point)]
     return Exercise(

@@ -11,25 +11,14 @@ from matplotlib.figure import Figure
 from matplotlib.patches import FancyBboxPatch, Patch, Rectangle
 
 from ventcalc import checked, tables
-from ventcalc.draft import draft_control
+from ventcalc.draft import transient_response
+from ventcalc.draft.pressure_record import pressure_cues
 from ventcalc.draft.purge import changes_for, purge_time, remaining, vent_volume
-from ventcalc.draft.start_sequence import (
-    FAULTS,
-    FUEL_STATES,
-    OUTPUTS,
-    TRANSITIONS,
-    Burner,
-    Cue,
-    Event,
-    Settings,
-    State,
-    Timeline,
-    pressure_cues,
-    shown,
-    step,
-    timeline,
-    way_back,
-)
+from ventcalc.draft.sequencer import timeline
+from ventcalc.draft.start_sequence import FAULTS, FUEL_STATES, OUTPUTS, TRANSITIONS, Event, State, step, way_back
+from ventcalc.draft.start_settings import Burner, Settings
+from ventcalc.draft.start_timeline import Cue, Timeline
+from ventcalc.draft.startup_sheet import shown
 from ventcalc.job import job_file
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise, Slip
@@ -86,7 +75,7 @@ def start_pressure(stagger: float, until: float = 160.0) -> tuple[np.ndarray, np
     season = np.array([summer])
     idle = States(codes[:, :1], season, np.ones(1), np.zeros(1))
     course = Course(times, codes[..., None], season, np.zeros((times.size, 1)), idle)
-    found = transient.run(plant, hall().seasons, course, stride=0.5, method=draft_control.METHOD)
+    found = transient.run(plant, hall().seasons, course, stride=0.5, method=transient_response.METHOD)
     return found.time, found.outlet_pressure[:, :, 0]
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from ventcalc.building.terminal import Terminal, with_fan
-from ventcalc.draft.fans import Fan
+from ventcalc.draft.fan_curve import Fan
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedies import Remedy
 

@@ -21,11 +21,13 @@ from math import factorial, inf
 
 import numpy as np
 
-from ventcalc.draft import closed_loop, outlet_control, sensor_location
+from ventcalc.draft import closed_loop, common_window, error_spread, sensor_error, sensor_location
 from ventcalc.draft.closed_loop import DAMPER_OPENS, DAMPER_SHUTS, FAN_STOPS, SENSOR_STILL, Fault, Runs
-from ventcalc.draft.draft_control import Schedule, Turn, _lasting
+from ventcalc.draft.firing_schedule import Schedule, Turn
+from ventcalc.draft.limit_switches import lasting
 from ventcalc.draft.load_changes import LEAST_SPILL
-from ventcalc.draft.start_sequence import Event, Settings, sensor_end, usual_setting
+from ventcalc.draft.start_sequence import Event
+from ventcalc.draft.start_settings import Settings, sensor_end, usual_setting
 from ventcalc.job import trial_run
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedies import SENSOR_ACCURACY, Outcome
@@ -445,7 +447,7 @@ def _acts(settings: Settings, runs: Runs, k: int, since: float) -> tuple[Act, ..
 
 def _first(event: Event, time: np.ndarray, true: np.ndarray, settings: Settings, delay: str, since: float):
     """When something has first been true for its delay, counted from a time [s]; none where it never is."""
-    over = np.flatnonzero(_lasting(true, float(time[1] - time[0]), 0.0) > settings.seconds(delay))
+    over = np.flatnonzero(lasting(true, float(time[1] - time[0]), 0.0) > settings.seconds(delay))
     return [Act(event.name, float(time[over[0]]) - since)] if over.size else []
 
 
@@ -488,7 +490,7 @@ def derived(
 ) -> DerivedLimits:
     """The limits of a job from its remedy's scan, its starts and what fails; ``unseen``: the runs of ``failing`` that
     the limits alone can see."""
-    scan, window = outcome.scan, outlet_control.common_window(outcome.scan)
+    scan, window = outcome.scan, common_window.common_window(outcome.scan)
     # Where the control misses its set point the remedy itself falls short, and no limit of pressure could tell.
     held_there = scan.any_running & ~outcome.held.missed.any(axis=0)
     held_there = held_there if held_there.any() else scan.any_running
@@ -544,15 +546,15 @@ def derived(
 def _sensor_errors(scan: Scan, settings: Settings) -> tuple[float, float]:
     """By how much [Pa] a sensor at the first tap of the list may read too low, and too high; neither less than 0."""
     span = [float(getattr(settings, n).m_as("Pa")) for n in ("sensor_least", "sensor_most")]
-    own = float(sensor_location.span_error.bare(*span, SENSOR_ACCURACY))
-    tap = sensor_location.errors(scan, sensor_location.taps(scan.plant)[0])
+    own = float(sensor_error.span_error.bare(*span, SENSOR_ACCURACY))
+    tap = error_spread.errors(scan, sensor_location.taps(scan.plant)[0])
     return max(own - tap.low, 0.0), max(own + tap.high, 0.0)
 
 
 def _longest(runs: Runs, true: np.ndarray) -> float:
     """The longest [s] that something stays true without a break in any run (times, runs)."""
     step = float(runs.time[1] - runs.time[0])
-    return max((float(_lasting(true[:, k], step, -step).max()) + step * bool(true[:, k].any())
+    return max((float(lasting(true[:, k], step, -step).max()) + step * bool(true[:, k].any())
                 for k in range(true.shape[1])), default=0.0)  # fmt: skip
 
 
@@ -567,7 +569,7 @@ def _leaves(runs: Runs, side: float) -> np.ndarray:
         for i, edge in enumerate(edges):
             outside = since & (side * runs.outlets[i, :, k] > edge) & (runs.codes[i, :, k] > 0.0)
             if outside.any():
-                out |= _lasting(outside, step, 0.0) > BRIEF
+                out |= lasting(outside, step, 0.0) > BRIEF
         if out.any():
             found[k] = max(int(out.argmax()) - round(BRIEF / step), 0)
     return found
@@ -580,7 +582,7 @@ def _time_left(runs: Runs, side: float, level: float, leaves: np.ndarray) -> np.
     found = np.full(leaves.size, inf)
     for k in np.flatnonzero(leaves >= 0):
         beyond = since & (side * runs.pressure[:, k] > level)
-        found[k] = max(float(_lasting(beyond, step, 0.0)[leaves[k]]), 0.0)
+        found[k] = max(float(lasting(beyond, step, 0.0)[leaves[k]]), 0.0)
     return found
 
 
@@ -610,7 +612,7 @@ _APART = Q_(0.25, "Pa")  # that settings keep from one another, where nothing el
 
 
 def reasons(limits: DerivedLimits, system: str = "US") -> dict[str, str]:
-    """Why the limits of a job are what they are, by the name of the setting: for `start_sequence.startup_sheet`."""
+    """Why the limits of a job are what they are, by the name of the setting: for `startup_sheet.startup_sheet`."""
     found = {"proof": "between the set point and the high limit of this job"}
     for name, limit in (("high", limits.high), ("low", limits.low)):
         edge, error, normal = (show(Q_(p, "Pa"), system, "draft") for p in (limit.edge, limit.error, limit.normal))

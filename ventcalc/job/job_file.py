@@ -26,9 +26,11 @@ from ventcalc.building.code_rules import figure
 from ventcalc.building.roof_scene import Scene
 from ventcalc.building.room_air import RoomAir
 from ventcalc.building.terminal import Terminal
-from ventcalc.draft.dampers import Damper, leakage_class
-from ventcalc.draft.fans import Fan, fan
-from ventcalc.draft.start_sequence import Burner, Settings, beside
+from ventcalc.draft.damper_leakage import leakage_class
+from ventcalc.draft.dampers import Damper
+from ventcalc.draft.fan_curve import Fan
+from ventcalc.draft.fan_table import fan
+from ventcalc.draft.start_settings import Burner, Settings, beside
 from ventcalc.flow import materials, wall_rings, wind
 from ventcalc.flow.materials import Layer, Material, material
 from ventcalc.gas import combustion_analysis

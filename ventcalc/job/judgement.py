@@ -21,9 +21,9 @@ from ventcalc.building import (
     roof_scene,
 )
 from ventcalc.building.re_entrainment import Part
-from ventcalc.draft import dampers, held_pressure, load_changes, natural_draft
+from ventcalc.draft import damper_sizing, held_pressure, light_off, load_changes
 from ventcalc.draft.load_changes import Passage
-from ventcalc.draft.start_sequence import usual_setting
+from ventcalc.draft.start_settings import usual_setting
 from ventcalc.flow import junctions, materials
 from ventcalc.flow.materials import Objection
 from ventcalc.gas import appliance
@@ -344,10 +344,10 @@ def _natural(op: Operation) -> Iterator[Finding]:
 
 PRESSED_FOR = 5.0  # s at light-off that no one need hear of (common practice, no source)
 _STANDS = {
-    natural_draft.STEADY: "as it idles",
-    natural_draft.STILL: "full of air as cold as outdoors",
-    natural_draft.ROOM: "full of air as warm as the room",
-    natural_draft.NIGHT: "cold from the night, in air that has warmed",
+    light_off.STEADY: "as it idles",
+    light_off.STILL: "full of air as cold as outdoors",
+    light_off.ROOM: "full of air as warm as the room",
+    light_off.NIGHT: "cold from the night, in air that has warmed",
 }
 
 
@@ -427,7 +427,7 @@ def _devices(op: Operation) -> Iterator[Finding]:
             yield Finding(reason.code.replace(" ", "_"), reason.subjects, reason.figures)
     if o.step > remedies.DAMPER_TOLERANCE.m_as("Pa"):
         figures = {
-            "stroke": f"{dampers.ACTUATOR_STEP:.0%}",
+            "stroke": f"{damper_sizing.ACTUATOR_STEP:.0%}",
             "step": _pa(o.step),
             "allowed": remedies.DAMPER_TOLERANCE,
         }

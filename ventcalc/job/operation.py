@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from ventcalc.draft import load_changes, natural_draft
+from ventcalc.draft import flue_wetting, load_changes, natural_draft
 from ventcalc.draft.load_changes import Followed, Passage
 from ventcalc.draft.natural_draft import NaturalDraft
 from ventcalc.flow import fittings, friction
@@ -130,7 +130,7 @@ def _natural(scan: Scan, changes: Followed | None, controlled: bool) -> NaturalD
     """Natural draft, where nothing else moves the gas; the water on walls of any vent."""
     if not controlled:
         return natural_draft.natural_draft(scan, changes)
-    return NaturalDraft(wettings=natural_draft.wettings_of(scan), icings=natural_draft.icings_of(scan))
+    return NaturalDraft(wettings=flue_wetting.wettings_of(scan), icings=flue_wetting.icings_of(scan))
 
 
 def _followed(job: Job, margins: tuple[float, ...]) -> Followed:

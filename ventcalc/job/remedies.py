@@ -16,11 +16,25 @@ from functools import cached_property
 
 import numpy as np
 
-from ventcalc.draft import dampers, fans, held_pressure, outlet_control
-from ventcalc.draft.dampers import Damper, Duties, Rating
-from ventcalc.draft.fans import Candidate, Drive, Fan
+from ventcalc.draft import (
+    common_window,
+    damper_leakage,
+    damper_sizing,
+    dampers,
+    fan_curve,
+    fan_drive,
+    fan_limits,
+    fan_selection,
+    held_pressure,
+    outlet_control,
+)
+from ventcalc.draft.common_window import CommonWindow
+from ventcalc.draft.damper_sizing import Duties, Rating
+from ventcalc.draft.dampers import Damper
+from ventcalc.draft.fan_curve import Fan
+from ventcalc.draft.fan_drive import Drive
+from ventcalc.draft.fan_selection import Candidate
 from ventcalc.draft.held_pressure import HEADER, Control, Held, Ideal, Second
-from ventcalc.draft.outlet_control import CommonWindow
 from ventcalc.flow import friction
 from ventcalc.gas.appliance import CATEGORIES
 from ventcalc.job import governing_states, vent_changes
@@ -70,7 +84,7 @@ AT_LEAST = 1.01  # times its least speed: a fan so slow stands at it, as a held 
 BLADE_WIDTH = Q_(100.0, "mm")
 BLADES = (2, 6)  # for which square frames' losses are published
 BLADE_THICKNESS = Q_(6.0, "mm")
-LEAKAGE = dampers.leakage_class("EN class 2")
+LEAKAGE = damper_leakage.leakage_class("EN class 2")
 
 NO_FAN_FITS, FALLS_SHORT = "no fan fits", "fan falls short"  # why the fan of a remedy is unfit
 
@@ -280,7 +294,7 @@ def margins(o: Outcome) -> np.ndarray:
     return np.array(found)
 
 
-def uncertainty(o: Outcome, actuator_step: float = dampers.ACTUATOR_STEP) -> np.ndarray:
+def uncertainty(o: Outcome, actuator_step: float = damper_sizing.ACTUATOR_STEP) -> np.ndarray:
     """What counts against a margin [Pa] (appliances, states): sensor, actuator, and a quarter of the loss between.
 
     The sensor is the one that governs an outlet: its own, else the header's, each off by `SENSOR_ACCURACY` of its
@@ -312,7 +326,7 @@ def _steps(o: Outcome, k: int, actuator_step: float) -> np.ndarray:
             density = o.scan.solution.density[o.scan.solution.row(section), acts]
             flow = o.scan.solution.flow[o.scan.solution.row(section), acts] / density
             duties = Duties(flow, density, taken[acts], acts)
-            found[acts] = dampers.size(duties, [device], DAMPER_TOLERANCE, actuator_step=actuator_step)[0].step
+            found[acts] = damper_sizing.size(duties, [device], DAMPER_TOLERANCE, actuator_step=actuator_step)[0].step
     return found
 
 
@@ -509,7 +523,7 @@ def offered(job: Job, scan: Scan | None = None) -> Outcome | None:
         remedy = fan_and_damper(*at, fan, damper)
     if remedy.unfit and fan is None:
         return None
-    serve = _serve(outlet_control.held_common_window(scan.first))
+    serve = _serve(common_window.held_common_window(scan.first))
     return outcome(job, replace(remedy, serve=serve), scan)
 
 
@@ -589,7 +603,7 @@ def _piped(few: _Few) -> list[Outcome]:
         found.append(few.outcome(Remedy(name, changed, plant), scan))
     for changed, scan in together[-1:]:
         floor = end_of_header.header_pressure(scan)
-        serve = _serve(outlet_control.common_window(scan), floor=np.where(np.isnan(floor), -np.inf, floor))
+        serve = _serve(common_window.common_window(scan), floor=np.where(np.isnan(floor), -np.inf, floor))
         if serve[0] <= serve[1]:
             made = damper_in_stack(job, changed, Q_(sum(serve) / 2.0, "Pa"), scan.states)
             found.append(few.outcome(replace(made, name="pipe changes and a damper", drawn=plant, serve=serve)))
@@ -743,9 +757,9 @@ def _devices(few: _Few) -> list[Remedy]:
     job, scan, found = few.job, few.scan, []
     by_itself = end_of_header.header_pressure(scan)
     _, bare = _end_kind(job.plant)
-    near = Q_(outlet_control.common_window(scan).best, "Pa")
+    near = Q_(common_window.common_window(scan).best, "Pa")
     first = _needed(job, bare, near, scan.states, start=np.nan_to_num(by_itself - near.m_as("Pa"))[None])
-    window = outlet_control.common_window(first.scan(scan))
+    window = common_window.common_window(first.scan(scan))
     known = {float(near.m_as("Pa")): first}
 
     def need(set_point: Quantity) -> Held:
@@ -776,7 +790,7 @@ def _devices(few: _Few) -> list[Remedy]:
 def _serve(window: CommonWindow, **reach) -> tuple[float, float]:
     """Least and greatest set point [Pa] with which every outlet stays in its window, and no idle one above the room.
 
-    ``reach``: how far the device can bring the header, as in `outlet_control.CommonWindow.within_reach`.
+    ``reach``: how far the device can bring the header, as in `common_window.CommonWindow.within_reach`.
     """
     scan = window.scan
     leaks = np.array([a.idle == "leaking" for a in scan.plant.appliances])[:, None]
@@ -954,7 +968,7 @@ def _fan_for(job: Job, plant: Plant, kind: str, needed: Held, fan: Fan | None = 
     # What settles on the wall of the section before a fan settles on the fan.
     wet = bool((needed.solution.condensed[row, pick] > 0.0).any())
     kind, among = (kind, None) if fan is None else (fan.kind, [fan])
-    chosen = fans.select.bare(flow, static, density, hot, cold, kind, among, area=area, wet=wet)
+    chosen = fan_selection.select.bare(flow, static, density, hot, cold, kind, among, area=area, wet=wet)
     if chosen.fitting:
         coolest = min(float(c.fan.highest_temperature.m_as("K")) for c in chosen.fitting)
         best = min(chosen.fitting, key=lambda c: _too_much(c, DEARER * coolest)).fan
@@ -968,12 +982,12 @@ def _too_much(candidate: Candidate, dear: float) -> tuple[bool, bool, float]:
     """What fans that fit are sorted by: a tenth of speed to spare, not made for gas as hot as ``dear`` [K], then what
     they make too much at least speed."""
     hot = float(candidate.fan.highest_temperature.m_as("K")) > dear
-    return candidate.margin < fans.LEAST_MARGIN, hot, float(np.maximum(candidate.excess, 0.0).mean())
+    return candidate.margin < fan_selection.LEAST_MARGIN, hot, float(np.maximum(candidate.excess, 0.0).mean())
 
 
 def _drive(fan: Fan, cold: float) -> Drive:
     """The speeds at which a fan may turn: from its least to what its motor carries in the coldest air [kg/m3]."""
-    return Drive(fan, fan.least_speed, max(fan.least_speed, float(fans.motor_speed_limit.bare(fan, cold))))
+    return Drive(fan, fan.least_speed, max(fan.least_speed, float(fan_limits.motor_speed_limit.bare(fan, cold))))
 
 
 def _damper_for(diameter: Quantity, duties: Duties) -> Damper:
@@ -985,7 +999,7 @@ def _damper_for(diameter: Quantity, duties: Duties) -> Damper:
         dampers.square_in_round(diameter, "inside", "opposed", inside, LEAKAGE, BLADE_THICKNESS),
         Damper("butterfly", diameter, diameter, LEAKAGE),
     )
-    return dampers.size(duties, tried, DAMPER_TOLERANCE)[0].damper
+    return damper_sizing.size(duties, tried, DAMPER_TOLERANCE)[0].damper
 
 
 # --- What the chosen devices do -------------------------------------------------------------------------------
@@ -996,10 +1010,10 @@ def _duty(job: Job, remedy: Remedy, scan: Scan, held: Held) -> FanDuty:
     section = held.controls[k].section
     states = np.flatnonzero(held.acts[k])
     flow, density, fan = held.flow[k, states], held.density[k, states], remedy.fan.fan
-    static = held.added[k, states] - fans.own_head(fan, flow, density, remedy.plant.section(section).area)
-    needed = fans.speed_for.bare(fan, np.maximum(flow, 0.0), static, density)
+    static = held.added[k, states] - fan_drive.own_head(fan, flow, density, remedy.plant.section(section).area)
+    needed = fan_curve.speed_for.bare(fan, np.maximum(flow, 0.0), static, density)
     speed = np.clip(np.nan_to_num(needed, nan=remedy.fan.most_speed), remedy.fan.least_speed, remedy.fan.most_speed)
-    power = fans.shaft_power.bare(fan, flow, speed, density)
+    power = fan_curve.shaft_power.bare(fan, flow, speed, density)
     usual = ~scan.states.cold[states].astype(bool) & ~scan.states.windy[states].astype(bool)
     return FanDuty(
         states=states,
@@ -1009,7 +1023,7 @@ def _duty(job: Job, remedy: Remedy, scan: Scan, held: Held) -> FanDuty:
         temperature=scan.solution.downstream[scan.solution.row(section), states],
         speed=speed,
         power=power,
-        stalled=fans.stalled.bare(fan, flow, speed),
+        stalled=fan_limits.stalled.bare(fan, flow, speed),
         yearly=float(power[usual if usual.any() else ...].mean() / MOTOR_EFFICIENCY * job.hours.m_as("s")),
     )
 
@@ -1018,7 +1032,7 @@ def _rating(remedy: Remedy, held: Held) -> Rating:
     """How the stack's damper does what it was found to do in the solved states."""
     taken = held.second[0] if remedy.fan else held.added[0]
     duties = _damper_duties(held, held_pressure.stack_base(remedy.plant), -taken)
-    return dampers.size(duties, [remedy.damper], DAMPER_TOLERANCE)[0]
+    return damper_sizing.size(duties, [remedy.damper], DAMPER_TOLERANCE)[0]
 
 
 def _positions(rating: Rating, states: int) -> np.ndarray:
@@ -1173,7 +1187,7 @@ def _damper_reasons(o: Outcome) -> list[Reason]:
         return [Reason("damper idle")]
     found = [Reason("damper works", (), {"least": least, "most": most})]
     if o.step > DAMPER_TOLERANCE.m_as("Pa"):
-        figures = {"stroke": dampers.ACTUATOR_STEP, "step": Q_(o.step, "Pa"), "allowed": DAMPER_TOLERANCE}
+        figures = {"stroke": damper_sizing.ACTUATOR_STEP, "step": Q_(o.step, "Pa"), "allowed": DAMPER_TOLERANCE}
         found.append(Reason("damper coarse", (), figures))
     return found
 

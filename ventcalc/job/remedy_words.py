@@ -6,7 +6,7 @@ and the record's figures are put into it in either unit system.
 
 from ventcalc.draft import held_pressure
 from ventcalc.draft.dampers import Damper
-from ventcalc.draft.fans import Drive
+from ventcalc.draft.fan_drive import Drive
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.job import vent_changes
 from ventcalc.units import show

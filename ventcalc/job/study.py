@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, fields, replace
 
 import numpy as np
 
-from ventcalc.draft import outlet_control
+from ventcalc.draft import common_window
 from ventcalc.flow import fittings, friction, heat_loss, junctions, stack_effect, wind
 from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
 from ventcalc.job import remedies
@@ -169,7 +169,7 @@ def _set_points(job: Job, scan: Scan) -> SetPoints | None:
         same = _same_gas(job, a)
         own = replace(scan.first, plant=a.job.plant) if same else firing_states.scan(a.job.plant, a.job.seasons).first
         scans.append(own)
-    windows = [outlet_control.held_common_window(s) for s in scans]
+    windows = [common_window.held_common_window(s) for s in scans]
     return SetPoints(("as specified", *(a.name for a in others)), np.array([(w.low, w.high) for w in windows]))
 
 

@@ -33,7 +33,7 @@ from ventcalc.building.roof_scene import Scene
 from ventcalc.building.spillage import Spill
 from ventcalc.building.terminal import Terminal, with_fan
 from ventcalc.draft import held_pressure
-from ventcalc.draft.fans import Fan
+from ventcalc.draft.fan_curve import Fan
 from ventcalc.draft.held_pressure import Held
 from ventcalc.job.job_file import Job
 from ventcalc.units import Q_, Quantity

@@ -11,24 +11,21 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from ventcalc.draft import closed_loop, draft_control, tuning
+from ventcalc.draft import closed_loop, draft_control, limit_switches, tuning
+from ventcalc.draft.actuators import Lag, Stroke
 from ventcalc.draft.closed_loop import Devices, Runs
-from ventcalc.draft.draft_control import (
-    SETTINGS,
-    Gains,
-    Lag,
-    Limits,
-    Loop,
-    Response,
-    Schedule,
-    Sensor,
-    Stroke,
-    Trace,
-    Trip,
-    Turn,
-)
+from ventcalc.draft.controller import Gains
+from ventcalc.draft.draft_control import Loop, Trace
+from ventcalc.draft.firing_schedule import Schedule, Turn
 from ventcalc.draft.held_pressure import HEADER
-from ventcalc.draft.start_sequence import OUTPUTS, Cue, Event, Settings, State, Timeline, beside, timeline
+from ventcalc.draft.limit_switches import Limits, Trip
+from ventcalc.draft.loop_performance import time_outside
+from ventcalc.draft.pressure_sensor import Sensor
+from ventcalc.draft.sequencer import timeline
+from ventcalc.draft.start_sequence import OUTPUTS, Event, State
+from ventcalc.draft.start_settings import Settings, beside
+from ventcalc.draft.start_timeline import Cue, Timeline
+from ventcalc.draft.vent_response import SETTINGS, Response
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedies import Remedy
 from ventcalc.units import Q_
@@ -74,11 +71,12 @@ class TrialRun:
 
     def outside(self, plant: Plant) -> tuple[tuple[str, float, float], ...]:
         """For every appliance how long it runs outside its window [s], and how far beyond at worst [Pa]."""
-        found, step = [], float(self.trace.time[1] - self.trace.time[0])
+        found, time = [], self.trace.time
         for a, pressure, code in zip(plant.appliances, self.trace.outlets, self.trace.codes, strict=True):
             low, high = (float(w.m_as("Pa")) for w in a.window)
             beyond = np.where(code > 0.0, np.maximum(low - pressure, pressure - high), 0.0)
-            found.append((a.name, step * float((beyond > 0.0).sum()), float(max(beyond.max(), 0.0))))
+            lasts = time_outside.bare(time, np.where(code > 0.0, pressure, np.nan), low, high)
+            found.append((a.name, float(lasts), float(max(beyond.max(), 0.0))))
         return tuple(found)
 
     @property
@@ -239,7 +237,7 @@ def first_beyond(time: np.ndarray, pressure: np.ndarray, counts: np.ndarray, lim
     """Index of the time at which a limit first acts on a pressure [Pa], where it ``counts``; None where none does."""
     step, found = float(time[1] - time[0]), []
     for beyond, delay in zip((pressure < limits.plain[0], pressure > limits.plain[1]), limits.delays, strict=True):
-        over = np.flatnonzero(draft_control._lasting(counts & beyond, step, 0.0) > delay)
+        over = np.flatnonzero(limit_switches.lasting(counts & beyond, step, 0.0) > delay)
         found += over[:1].tolist()
     return min(found, default=None)
 

@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from ventcalc.draft import fans
+from ventcalc.draft import fan_curve
 from ventcalc.job.remedies import Outcome
 from ventcalc.job.trial_run import TrialRun
 from ventcalc.show.plots import (
@@ -99,13 +99,13 @@ def duty(outcome: Outcome, system: str = "US") -> Figure:
         (drive.most_speed, "-", "curve at its most speed"),
         (drive.least_speed, (0, (5, 2)), "curve at its least speed"),
     ):
-        curve = fans.static_pressure.bare(drive.fan, flow, speed, drive.fan.curve_density)
+        curve = fan_curve.static_pressure.bare(drive.fan, flow, speed, drive.fan.curve_density)
         handles += axes.plot(
             _flow(flow, system), number(curve, "Pa", "draft", system), color=BLUE, lw=2, ls=style, label=words
         )
     stall = float(drive.fan.stall_flow.m_as("m**3/s"))
     speeds = np.linspace(drive.least_speed, drive.most_speed, 60)
-    edge = fans.static_pressure.bare(drive.fan, stall * speeds, speeds, drive.fan.curve_density)
+    edge = fan_curve.static_pressure.bare(drive.fan, stall * speeds, speeds, drive.fan.curve_density)
     handles += axes.plot(_flow(stall * speeds, system), number(edge, "Pa", "draft", system), color=RUST, lw=1.6,
                          ls=(0, (1, 1.2)), label="stall limit")  # fmt: skip
     axes.axhline(0.0, color=INK, lw=0.8)

@@ -75,7 +75,7 @@ from ventcalc.building import (
     re_entrainment_words,
 )
 from ventcalc.building.least_height import Least
-from ventcalc.draft import fans, sensor_location, start_sequence
+from ventcalc.draft import fan_selection, sensor_location, startup_sheet
 from ventcalc.draft.load_changes import Passage
 from ventcalc.flow import heat_loss, materials
 from ventcalc.gas import combustion
@@ -493,7 +493,7 @@ class _Say:
         sheet = []
         if with_it.tried is not None:
             why = failures.reasons(with_it.tried.limits, self.system)
-            sheet = start_sequence.startup_sheet(with_it.trial.settings, self.system, why)
+            sheet = startup_sheet.startup_sheet(with_it.trial.settings, self.system, why)
         return {
             "impossible": "",
             **self.remedy(o),
@@ -508,14 +508,14 @@ class _Say:
                 {
                     "kind": row.kind,
                     "name": row.name,
-                    "value": start_sequence.shown(row.value, self.system),
+                    "value": startup_sheet.shown(row.value, self.system),
                     "why": row.why,
                     "source": row.source,
                     "status": row.status,
                 }
                 for row in sheet
             ],
-            "tries": [{"what": what, "leads_to": end} for what, end in start_sequence.trials()] if sheet else [],
+            "tries": [{"what": what, "leads_to": end} for what, end in startup_sheet.trials()] if sheet else [],
             "tap": sensor_location.taps(o.remedy.plant)[0].name,
             "trial": say.trial(),
             "starts": say.starts(),
@@ -539,7 +539,7 @@ class _Say:
                 values = getattr(o.duty, name)[pick]
                 found[name] = [self.number(float(v), unit, kind) for v in (values.min(), values.max())]
             most = float(o.duty.power[pick].max())
-            found["power"] = {"value": most, "unit": "W", "shown": fans.power_text(most, self.system)}
+            found["power"] = {"value": most, "unit": "W", "shown": fan_selection.power_text(most, self.system)}
         if o.position is not None:
             values = o.position[here & np.isfinite(o.position)]
             found["position"] = [self.number(float(v), "dimensionless", "ratio") for v in (values.min(), values.max())]

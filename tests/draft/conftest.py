@@ -1,0 +1,11 @@
+"""What the tests of draft share: the swimming hall, read once."""
+
+import pytest
+
+from ventcalc import tables
+from ventcalc.job import job_file
+
+
+@pytest.fixture(scope="session")
+def hall():
+    return job_file.load(tables.DATA / "jobs" / "swim_hall.toml")

@@ -1,0 +1,44 @@
+"""Spread of a sensor's error: the ends of its readings, and what an offset cures."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from sample_taps import HALL, HALL_SCAN, ROW, scanned
+
+from ventcalc.draft.error_spread import errors
+from ventcalc.draft.sensor_location import taps
+from ventcalc.draft.sensor_reading import Leg, Tap, read
+from ventcalc.units import Q_
+from ventcalc.vent import firing_states
+from ventcalc.vent.common_vent import solve
+from ventcalc.vent.network import Season
+
+
+def test_errors_are_the_ends_of_the_readings():
+    for tap in taps(HALL.plant):
+        found, e = read(HALL_SCAN, tap), errors(HALL_SCAN, tap)
+        # Of states alike within what is called the same the first is named, and its value told.
+        assert e.low == pytest.approx(np.nanmin(found.error - found.doubt), abs=firing_states.SAME_PRESSURE)
+        assert e.high == pytest.approx(np.nanmax(found.error + found.doubt), abs=firing_states.SAME_PRESSURE)
+        assert (found.error - found.doubt)[e.low_state] == pytest.approx(e.low, abs=firing_states.SAME_PRESSURE)
+        assert (found.error + found.doubt)[e.high_state] == pytest.approx(e.high, abs=firing_states.SAME_PRESSURE)
+        assert e.low <= e.mean <= e.high and e.left == pytest.approx(0.5 * (e.high - e.low))
+        assert e.shift + e.left == pytest.approx(e.high) and e.shift - e.left == pytest.approx(e.low)
+
+
+def test_an_error_that_is_the_same_in_all_states_is_cured_by_the_set_point():
+    # Room and outdoors alike in every season but for the room's pressure, and that the same: the reference outdoors
+    # then errs by just that.
+    season = (Season("one", Q_(20, "degC"), Q_(20, "degC"), room_pressure=Q_(-5, "Pa")),)
+    found = errors(scanned(ROW, season), Tap("cap", "header 1"), Leg("out", reference="outdoors"))
+    doubt = read(scanned(ROW, season), Tap("cap", "header 1")).doubt
+    assert found.mean == pytest.approx(-5.0, abs=0.01)
+    assert found.spread == pytest.approx(2.0 * np.nanmax(doubt), abs=0.02) and found.cured(0.5)
+
+
+def test_nothing_that_counts_is_refused():
+    idle = HALL_SCAN.states.codes[0] == 0
+    part = replace(HALL_SCAN, solution=solve(HALL.plant, HALL.seasons, HALL_SCAN.states[idle]))
+    with pytest.raises(ValueError, match="Boiler 1 runs in none"):
+        errors(part, Tap("cap", "header 1", capped=True), target="Boiler 1")

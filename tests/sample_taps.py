@@ -1,0 +1,20 @@
+"""Vents to read sensors on: a row of forced boilers that do not cool, and the swimming hall."""
+
+from sample_plants import SEASONS, all_states, row_plant
+
+from ventcalc import tables
+from ventcalc.job import job_file
+from ventcalc.vent import firing_states
+from ventcalc.vent.common_vent import solve
+from ventcalc.vent.firing_states import Scan
+
+
+def scanned(plant, seasons=SEASONS, cold=False, windy=False):
+    states = all_states(plant, len(seasons), cold, windy)
+    return Scan(plant, seasons, solve(plant, seasons, states), len(states), True)
+
+
+ROW = row_plant(3, header_mm=400.0, junction="straight tee")
+SCAN = scanned(ROW)
+HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
+HALL_SCAN = firing_states.scan(HALL.plant, HALL.seasons)
