@@ -141,7 +141,7 @@ def follow(loop: Loop, response: Response, step: float = STEP) -> Trace:
     return _trace(loop, [_run(loop, response, grid, _begin(loop, response))], ())
 
 
-# Nine arguments: the vent and what goes on in it, the device and its loop, the limits beside it, and two that save time.
+# Nine arguments: the vent and what goes on in it, the device and its loop, the limits beside it, two that save time.
 def simulate(
     plant: Plant,
     seasons: tuple[Season, ...],
