@@ -252,10 +252,10 @@ def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ..
 
 def areas(times: int) -> dict[str, Quantity | str | int]:
     """Ratio of the areas of two circles, and how far above the rule it is."""
-    square, word = times**2, {4: "four", 5: "five"}[times]
+    square = times**2
     above = ("", "twice", "three times")[int(square / area_rule.times()) - 1]
     figures = {"answer": Q_(float(square), ""), "diameters": Q_(float(times), ""), "twice": Q_(2.0 * times, "")}
-    return figures | {"square": square, "word": word, "start": word.capitalize(), "above": above}
+    return figures | {"square": square, "above": above}
 
 
 def filling(flow: Quantity) -> dict[str, Quantity | float]:

@@ -382,16 +382,13 @@ def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ..
     return load("capacity_tables", (between, elbows, liner, largest_flue), system, seed)
 
 
-_TENTHS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-
-
 def between(height: Quantity, lower: Quantity, upper: Quantity, low: Quantity, high: Quantity) -> dict:
     """What lies between two lines of a table."""
     share = float(((height - lower) / (upper - lower)).m_as(""))
     return {
         "answer": low + share * (high - low),
         "share": share,
-        "tenths": _TENTHS[round(10.0 * share)],
+        "tenths": round(10.0 * share),
         "wrong_end": low + (1.0 - share) * (high - low),
         "middle": 0.5 * (low + high),
         "next_line": high,
