@@ -48,3 +48,10 @@ def test_words_of_a_part_are_read_from_its_folder(tmp_path, monkeypatch):
             words.sentences("nowhere")
     finally:
         words.sentences.cache_clear()
+
+
+def test_small_counts_are_spelled():
+    told = words.fill("{few:Word} boilers of {most:word}, {few} in figures", {"few": 2, "most": 12})
+    assert told == "Two boilers of twelve, 2 in figures"
+    with pytest.raises(IndexError):
+        words.fill("{many:word}", {"many": 13})

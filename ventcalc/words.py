@@ -1,8 +1,9 @@
 """Words: sentences kept as data apart from the code that fills them, to be read and translated as a text.
 
 Each Part keeps its sentences in ``data/<part>/words.toml``, a table for each subject. What stands in braces is a
-figure; behind a colon stands how it is shown: the kind of a quantity ("{pressure:draft}") or the format of a number
-("{share:.0%}"). A sentence may be told in two ways, ``{US = "...", SI = "..."}``.
+figure; behind a colon stands how it is shown: the kind of a quantity ("{pressure:draft}"), the format of a number
+("{share:.0%}"), or that a count up to twelve is spelled ("{boilers:word}", "{boilers:Word}" where it begins a
+sentence). A sentence may be told in two ways, ``{US = "...", SI = "..."}``.
 """
 
 import string
@@ -13,6 +14,8 @@ from typing import Any
 
 from ventcalc.tables import DATA
 from ventcalc.units import SYSTEMS, Quantity, show
+
+_SPELLED = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 
 
 class _Formatter(string.Formatter):
@@ -26,6 +29,8 @@ class _Formatter(string.Formatter):
             return show(value, self.system, kind or None)
         if isinstance(value, tuple):
             return listed(value)
+        if kind in ("word", "Word"):
+            return _SPELLED[value].capitalize() if kind == "Word" else _SPELLED[value]
         if isinstance(value, (int, float)):
             return format(value, kind or ("," if isinstance(value, int) else ",.3g"))
         return value.words(self.system) if hasattr(value, "words") else str(value)

@@ -1,7 +1,7 @@
 """Area rule: the chapter's chimney, what is done about it, its start-up drawn, live controls, checks and questions."""
 
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 from matplotlib.figure import Figure
@@ -9,10 +9,11 @@ from matplotlib.figure import Figure
 from ventcalc import checked, tables
 from ventcalc.flow import materials
 from ventcalc.job import job_file
-from ventcalc.show.axes import DOTS, label, number, plain, row_of_axes
-from ventcalc.show.exercises import Exercise, Slip
-from ventcalc.show.panels import Panel, choice, slider, table
-from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE, WIDTH, png
+from ventcalc.show.axes import axis, legend, number, picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise
+from ventcalc.show.panels import Panel, choice, slider, steps, table
+from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE, WIDTH
+from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import area_rule, cold_start, single_vent, vent_sizing
 from ventcalc.vent.cold_start import StartUp
@@ -65,26 +66,20 @@ def started(season: str, steps: int = 120) -> dict[str, StartUp]:
     return {n: cold_start.start_up(p, weather, HALF_HOUR, fan=f, steps=steps) for n, (p, f) in ways().items()}
 
 
-def _after(seconds: float | None, most: float = 1800.0) -> str:
+def _after(seconds: float | None) -> str:
     """A time in words."""
     if seconds is None:
-        return f"not within {most / 60.0:.0f} min"
+        return f"not within {HALF_HOUR.m_as('minute'):.0f} min"
     return "at once" if seconds == 0.0 else f"{seconds:.0f} s" if seconds < 120.0 else f"{seconds / 60.0:.1f} min"
-
-
-def _mass(kilograms: float, system: str) -> str:
-    return f"{Q_(kilograms, 'kg').m_as('lb'):.2f} lb" if system == "US" else f"{kilograms:.3f} kg"
 
 
 def row(found: StartUp, system: str) -> tuple[str, ...]:
     """What is told of a start-up: velocity at the end, spill, when it ends, water, when the wall is dry."""
-    return (
-        show(Q_(float(found.velocity[-1]), "m/s"), system),
-        _mass(found.spilled, system),
-        _after(found.draws_after),
-        _mass(float(found.condensed[-1]), system),
-        _after(found.dry_after),
+    velocity, spilled, condensed = (
+        show(Q_(float(value), unit), system)
+        for value, unit in ((found.velocity[-1], "m/s"), (found.spilled, "kg"), (found.condensed[-1], "kg"))
     )
+    return velocity, spilled, _after(found.draws_after), condensed, _after(found.dry_after)
 
 
 HEADER = ("flue over outlet", "gas rises at", "flue gas spilled", "draws after", "water condensed", "wall dry after")
@@ -97,8 +92,23 @@ def comparison(season: str, system: str = "US") -> str:
     return table(("chimney", *HEADER), rows)
 
 
-# --- Figures --------------------------------------------------------------------------------------------------
+def thaw(plant: Plant, system: str = "US") -> str:
+    """A flue left cold by the night on a mild morning: with and without a fan."""
+    mild = retrofit().seasons[1]
+    calm, none = replace(mild, room_pressure=Q_(0.0, "Pa")), Q_(0.0, "Pa")
+    rows = []
+    for words, fan, start in (
+        ("as warm as outdoors", none, mild.outdoor),
+        ("a little colder", none, Q_(50.0, "degF")),
+        ("left cold by the night", none, Q_(35.0, "degF")),
+        ("the same, with a fan", FAN, Q_(35.0, "degF")),
+    ):
+        found = cold_start.start_up(plant, calm, HALF_HOUR, fan=fan, start=start)
+        rows.append((words, show(start, system), *row(found, system)[:3]))
+    return table(("flue at first", "its wall", *HEADER[1:4]), rows)
 
+
+# --- Figures --------------------------------------------------------------------------------------------------
 
 _STYLES = {
     "as it stands": ("-", RUST),
@@ -113,40 +123,41 @@ def sections(system: str = "US") -> Figure:
     figure = Figure((WIDTH, 2.3))
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
     plant = retrofit().plant
-    outlet = float(plant.appliances[0].outlet_diameter.m_as("m"))
-    flue = float(single_vent.rise_section(plant).diameter.m_as("m"))
-    at = 0.0
-    for words, wide in (("outlet", outlet), ("seven times its area", 7.0**0.5 * outlet), ("the flue", flue)):
-        angle = np.linspace(0.0, 2.0 * np.pi, 90)
+    outlet, flue = (
+        float(d.m_as("m")) for d in (plant.appliances[0].outlet_diameter, single_vent.rise_section(plant).diameter)
+    )
+    angle = np.linspace(0.0, 2.0 * np.pi, 90)
+    named = (("outlet", outlet), ("seven times its area", 7.0**0.5 * outlet), ("the flue", flue))
+    for at, (words, wide) in zip((0.0, 0.62, 1.24), named, strict=True):
         axes.fill(at + 0.5 * wide * np.cos(angle), 0.5 * wide * np.sin(angle), fc="none", ec=INK, lw=2.0)
-        size = show(Q_(wide, "m"), system, "diameter")
-        axes.text(at, -0.215, f"{words}\n{size}", ha="center", va="top", size=SIZE, color=INK)
-        at += 0.62
-    axes.set_aspect("equal")
-    axes.set_xlim(-0.3, 1.55)
-    axes.set_ylim(-0.33, 0.18)
+        words = f"{words}\n{show(Q_(wide, 'm'), system, 'diameter')}"
+        axes.text(at, -0.215, words, ha="center", va="top", size=SIZE, color=INK)
+    axes.set(aspect="equal", xlim=(-0.3, 1.55), ylim=(-0.33, 0.18))
     axes.set_axis_off()
     return figure
+
+
+def _degrees(kelvin, system: str):
+    return number(kelvin, "K", "temperature", system)
 
 
 def start_figure(season: str, system: str = "US") -> Figure:
     """The first two minutes: what the flue takes of the flue gas. Half an hour: its wall against the dew point."""
     figure, (left, right) = row_of_axes(2, 3.4)
     for name, found in started(season).items():
-        style, colour = _STYLES[name]
-        left.plot(found.time, found.flow / found.flue, style, color=colour, lw=1.9, label=name)
-        right.plot(found.time / 60.0, number(found.wall, "K", "temperature", system), style, color=colour, lw=1.9)
+        style, color = _STYLES[name]
+        left.plot(found.time, found.flow / found.flue, style, color=color, lw=1.9, label=name)
+        right.plot(found.time / 60.0, _degrees(found.wall, system), style, color=color, lw=1.9)
     left.axhline(1.0, color=INK, lw=0.8)
     left.text(118.0, 0.95, "below the line flue gas spills", ha="right", va="top", size=SIZE, color=INK)
-    left.set_xlim(0.0, 120.0)
-    left.set_ylim(0.0)
-    dew = started(season)["as it stands"]
-    right.plot(dew.time / 60.0, number(dew.dew_point, "K", "temperature", system), color=GREY, lw=4.0, alpha=0.5)
-    low = number(dew.dew_point[-1], "K", "temperature", system)
-    right.annotate("dew point, as it stands", (30.0, low), (0, -4), textcoords="offset points", ha="right", va="top",
-                   size=SIZE, color=INK)  # fmt: skip
+    left.set(xlim=(0.0, 120.0), ylim=(0.0, None))
+    first = started(season)["as it stands"]
+    dew = _degrees(first.dew_point, system)
+    right.plot(first.time / 60.0, dew, color=GREY, lw=4.0, alpha=0.5)
+    right.annotate("dew point, as it stands", (30.0, dew[-1]), (0, -4), textcoords="offset points", ha="right",
+                   va="top", size=SIZE, color=INK)  # fmt: skip
     plain(left, "time from light-off, s", "flow / flue gas made (ratio)")
-    plain(right, "time from light-off, min", f"wall at the top, {label('temperature', system)}")
+    plain(right, "time from light-off, min", axis("wall at the top", "temperature", system))
     figure.legend(*left.get_legend_handles_labels(), fontsize=SIZE, frameon=False, loc="upper center", ncols=4)
     return figure
 
@@ -170,40 +181,28 @@ FLUES = {
     "Type B liner": LINED,
     "insulated liner": "insulated chimney",
 }
-
-
-def _options(system: str, kind: str, us, si):
-    unit = {
-        "diameter": ("inch", "mm"),
-        "heat rate": ("MBH", "kW"),
-        "temperature": ("degF", "degC"),
-        "draft": ("inH2O", "Pa"),
-    }
-    values = [Q_(float(v), unit[kind][system != "US"]) for v in (us if system == "US" else si)]
-    return [(show(v, system, kind), float(v.to_base_units().m)) for v in values]
-
-
-_INCHES, _MILLIMETRES = (4, 5, 6, 8, 10, 10.6, 12.4, 16, 20), (102, 125, 150, 200, 250, 269, 315, 400, 500)
+_INCHES, _MILLIMETERS = (4, 5, 6, 8, 10, 10.6, 12.4, 16, 20), (102, 125, 150, 200, 250, 269, 315, 400, 500)
 
 
 def controls(system: str = "US") -> dict:
     """The controls of `explorer` by name; values in SI."""
-    rooms = _options(system, "draft", np.arange(-0.020, 0.0041, 0.004), range(-5, 2))
-    fans = _options(system, "draft", np.arange(0.0, 0.101, 0.02), range(0, 26, 5))
+    rooms = steps("draft", system, np.arange(-0.020, 0.0041, 0.004), range(-5, 2))
+    fans = steps("draft", system, np.arange(0.0, 0.101, 0.02), range(0, 26, 5))
+    degrees = steps("temperature", system, range(-10, 96, 5), range(-24, 37, 3))
     return {
         "flue": choice("Flue", list(FLUES.items()), FLUES["tile-lined masonry"]),
-        "diameter": slider("Flue diameter", _options(system, "diameter", _INCHES, _MILLIMETRES), 0.315),
-        "heat_input": slider("Input", _options(system, "heat rate", range(30, 151, 10), range(9, 46, 3)), 14653.0),
-        "outdoor": slider("Outdoors", _options(system, "temperature", range(-10, 96, 5), range(-24, 37, 3)), 288.7),
-        "start": slider("Flue at first", _options(system, "temperature", range(-10, 96, 5), range(-24, 37, 3)), 288.7),
+        "diameter": slider("Flue diameter", steps("diameter", system, _INCHES, _MILLIMETERS), 0.315),
+        "heat_input": slider("Input", steps("heat rate", system, range(30, 151, 10), range(9, 46, 3)), 14653.0),
+        "outdoor": slider("Outdoors", degrees, 288.7),
+        "start": slider("Flue at first", degrees, 288.7),
         "room": slider("Room pressure", rooms, -2.99),
         "fan": slider("Fan", fans, 0.0),
-    }  # fmt: skip
+    }
 
 
 def explorer(system: str = "US") -> Panel:
     """The retrofit's chimney with another flue, burner, weather, room or fan: half an hour from light-off."""
-    return Panel(lambda **values: explorer_answer(system, **values), controls(system))
+    return Panel(partial(explorer_answer, system), controls(system))
 
 
 def explorer_answer(
@@ -221,139 +220,68 @@ def explorer_answer(
     elif found.spilled > 0.0:
         told += " <b>Flue gas spills into the room at first.</b>"
     rows = [(f"{ratio(plant):.1f} x", *row(found, system))]
-    return told + "</p>" + table(HEADER, rows), png(_one(found, system), DOTS)
+    return told + "</p>" + table(HEADER, rows), picture(_one(found, system))
 
 
 def _one(found: StartUp, system: str) -> Figure:
     figure, (left, right) = row_of_axes(2, 2.8)
-    left.plot(found.time, found.flow / found.flue, "-", color=INK, lw=1.9)
+    share = found.flow / found.flue
+    left.plot(found.time, share, "-", color=INK, lw=1.9)
     left.axhline(1.0, color=RUST, lw=1.0, ls="--", label="below: it spills")
-    left.set_xlim(0.0, 120.0)
-    left.set_ylim(0.0, max(2.0, 1.1 * float(np.max(found.flow[found.time <= 120.0])) / found.flue))
-    minutes = found.time / 60.0
-    for values, style, colour, words in (
+    left.set(xlim=(0.0, 120.0), ylim=(0.0, max(2.0, 1.1 * float(share[found.time <= 120.0].max()))))
+    for kelvin, style, color, words in (
         (found.top, "-", INK, "gas at the top"),
         (found.wall, "-", BLUE, "wall there"),
         (found.dew_point, "--", RUST, "dew point"),
     ):
-        right.plot(minutes, number(values, "K", "temperature", system), style, color=colour, lw=1.8, label=words)
+        right.plot(found.time / 60.0, _degrees(kelvin, system), style, color=color, lw=1.8, label=words)
     plain(left, "time from light-off, s", "flow / flue gas made (ratio)")
-    plain(right, "time from light-off, min", f"temperature, {label('temperature', system)}")
+    plain(right, "time from light-off, min", axis("temperature", "temperature", system))
     for axes in (left, right):
-        axes.legend(fontsize=SIZE, frameon=False)
+        legend(axes)
     return figure
 
 
 # --- Questions ---------------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """Questions of the chapter."""
-    return (_ratio(), _filling(system), _liner(system), _fan_and_water())
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("area_rule", (areas, filling, liner, water_spared), system, seed)
 
 
-def _ratio() -> Exercise:
-    expected = (12.0 / 3.0) ** 2
-    return Exercise(
-        question="A flue is four times as wide as the only outlet on it. How many times is its area the outlet's?",
-        expected=Q_(expected, ""),
-        tolerance=Q_(0.05, ""),
-        hints=("Areas go with the square of diameters.", "Four times as wide: 4 x 4."),
-        solution="4² = 16 times: more than twice what the rule of seven allows.",
-        slips=(
-            Slip(Q_(4.0, ""), "That is the ratio of diameters; the rule speaks of areas."),
-            Slip(Q_(8.0, ""), "The square of four, not twice four."),
-        ),
-        example="5",
-    )
+def areas(times: int) -> dict[str, Quantity | str | int]:
+    """Ratio of the areas of two circles, and how far above the rule it is."""
+    square = times**2
+    above = ("", "twice", "three times")[int(square / area_rule.times()) - 1]
+    figures = {"answer": Q_(float(square), ""), "diameters": Q_(float(times), ""), "twice": Q_(2.0 * times, "")}
+    return figures | {"square": square, "above": above}
 
 
-def _filling(system: str) -> Exercise:
-    plant = retrofit().plant
-    height, area = single_vent.rise_section(plant).rise, flue_area(plant)
-    flow = Q_(20.0, "cfm") if system == "US" else Q_(0.0095, "m**3/s")
-    expected = (height * area / flow).to("s")
-    said = [show(q.to_base_units(), system, k) for q, k in ((height, "height"), (area, "area"), (flow, "volume flow"))]
-    narrow = (height * area_rule.round_area(LINER) / flow).to("s")
-    return Exercise(
-        question=(
-            f"At first the cold flue takes {said[2]}. It is {said[0]} high, its area is {said[1]}. How many seconds "
-            "does the gas need to push all the cold air out, if the flow stays so?"
-        ),
-        expected=_as_ratio(expected),
-        tolerance=0.03 * _as_ratio(expected),
-        hints=("Volume over volume flow.", "Mind the units of the area."),
-        solution=(
-            f"Volume over flow: {expected.m_as('s'):.0f} s. A liner of {show(LINER, system, 'diameter')} is full after "
-            f"{narrow.m_as('s'):.0f} s. Really the flow grows as the flue fills."
-        ),
-        slips=(Slip(_as_ratio(narrow), "That is the liner."),),
-        example="60",
-    )
+def filling(flow: Quantity) -> dict[str, Quantity | float]:
+    """Seconds that gas takes to push the cold air out of the flue, and out of its liner."""
+    height, area = single_vent.rise_section(retrofit().plant).rise, flue_area(retrofit().plant)
+    seconds, narrow = (float((height * a / flow).m_as("s")) for a in (area, area_rule.round_area(LINER)))
+    figures = {"answer": Q_(seconds, ""), "liner_alone": Q_(narrow, ""), "seconds": seconds, "narrow": narrow}
+    return figures | {"height": height, "area": area, "liner": LINER}
 
 
-def _as_ratio(seconds: Quantity) -> Quantity:
-    """Seconds as a plain number: what is asked for."""
-    return Q_(float(seconds.m_as("s")), "")
+def liner(diameter: Quantity) -> dict[str, Quantity]:
+    """Greatest input of the chimney lined so wide, and as it stands, on the design winter day."""
+    plant, season = retrofit().plant, retrofit().seasons[0]
+    lined = cold_start.with_flue(plant, diameter, materials.material(LINED))
+    return {"answer": vent_sizing.capacity(lined, season), "as_it_stands": vent_sizing.capacity(plant, season)}
 
 
-def _liner(system: str) -> Exercise:
-    plant = retrofit().plant
-    season = retrofit().seasons[0]
-    lined = cold_start.with_flue(plant, LINER, materials.material(LINED))
-    expected = vent_sizing.capacity(lined, season)
-    us = system == "US"
-    return Exercise(
-        question=(
-            f"The chimney is lined with {show(LINER, system, 'diameter')} Type B. What is the greatest input it takes "
-            "on the design winter day? (A challenge: use vent_sizing.capacity as in the chapter on vent sizing.)"
-        ),
-        expected=expected,
-        tolerance=0.02 * expected,
-        hints=(
-            "cold_start.with_flue gives the plant with its liner.",
-            f"As it stands the flue takes {show(vent_sizing.capacity(plant, season), system)}.",
-        ),
-        solution=f"{show(expected, system)}: more than enough for this heater, and the wall of the liner is warm.",
-        slips=(Slip(vent_sizing.capacity(plant, season), "That is the flue as it stands."),),
-        example="100 MBH" if us else "30 kW",
-    )
-
-
-def _fan_and_water() -> Exercise:
+def water_spared() -> dict[str, Quantity | float]:
+    """Share of the water that a liner spares in half an hour of a design winter day."""
     found = started(retrofit().seasons[0].name)
     wet, lined = (float(found[n].condensed[-1]) for n in ("as it stands", "lined"))
-    expected = 1.0 - lined / wet
-    return Exercise(
-        question=(
-            f"In half an hour of a design winter day {wet:.2f} kg of water condense in the chimney as it stands, and "
-            f"{lined:.3f} kg in its liner. What share of the water does the liner spare?"
-        ),
-        expected=Q_(expected, "").to("percent"),
-        tolerance=Q_(1.0, "percent"),
-        hints=("What is spared over what it was.", "One less what is left over what it was."),
-        solution=f"1 - {lined:.3f} / {wet:.2f} = {expected:.0%}.",
-        slips=(Slip(Q_(lined / wet, ""), "That share is left; what is spared is the rest."),),
-        example="50 %",
-    )
-
-
-def winter_and_mild() -> tuple[Season, Season]:
-    """The two seasons that the chapter looks at."""
-    return retrofit().seasons[0], retrofit().seasons[1]
-
-
-def thaw(plant: Plant, system: str = "US") -> str:
-    """A flue left cold by the night on a mild morning: with and without a fan."""
-    _, mild = winter_and_mild()
-    calm = replace(mild, room_pressure=Q_(0.0, "Pa"))
-    rows = []
-    for words, p, fan, start in (
-        ("as warm as outdoors", plant, 0.0, mild.outdoor),
-        ("a little colder", plant, 0.0, Q_(50.0, "degF")),
-        ("left cold by the night", plant, 0.0, Q_(35.0, "degF")),
-        ("the same, with a fan", plant, float(FAN.m_as("Pa")), Q_(35.0, "degF")),
-    ):
-        found = cold_start.start_up(p, calm, HALF_HOUR, fan=Q_(fan, "Pa"), start=start)
-        rows.append((words, show(start, system), *row(found, system)[:3]))
-    return table(("flue at first", "its wall", *HEADER[1:4]), rows)
+    share = 1.0 - lined / wet
+    return {
+        "answer": Q_(share, "").to("percent"),
+        "wet": wet,
+        "lined": lined,
+        "share": share,
+        "left": Q_(1.0 - share, ""),
+    }

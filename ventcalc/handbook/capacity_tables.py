@@ -1,11 +1,12 @@
 """Capacity tables: the code's examples end to end, physics beside every sampled cell, questions, live controls."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from itertools import groupby
 
 import numpy as np
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from ventcalc import checked, tables
@@ -13,12 +14,13 @@ from ventcalc.flow.materials import material
 from ventcalc.gas import combustion, combustion_analysis
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
-from ventcalc.show.axes import DOTS, label, number, plain, row_of_axes
-from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.axes import axis, label, legend, number, picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, table
-from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE, png
+from ventcalc.show.plots import BLUE, GREY, INK, RUST
+from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import area_rule, capacity_rules, draft_margin, single_vent, vent_sizing
+from ventcalc.vent import area_rule, capacity_rules, single_vent, vent_sizing
 from ventcalc.vent.capacity_rules import Limits, common, connector, single, smallest
 from ventcalc.vent.capacity_tables import Cell, sampled
 from ventcalc.vent.layout import Plant
@@ -46,6 +48,7 @@ MADE_OF = {
     "504.2(5)": (_GALVANIZED, _GALVANIZED),
 }
 KINDS = {"NAT max": "draft hood", "FAN max": "forced"}
+_COLUMNS = {"NAT max": "draft hood (NAT max)", "FAN max": "fan-assisted (FAN max)"}
 _STATUS = {"NAT max": "status_nat_max", "FAN max": "status_fan_max"}
 
 
@@ -55,10 +58,9 @@ def appliance(kind: str, outlet: Quantity, co2: Quantity = BURNER_CO2) -> Applia
     excess = combustion_analysis.excess_air_from_co2(gas, co2)
     rise = FAN_RISE
     if kind == "draft hood":  # so hot before the hood that the thinned gas is at its rise
-        behind = combustion_analysis.excess_air_from_co2(gas, draft_margin.HOOD_CO2)
-        rise = HOOD_RISE * float(
-            (combustion.flue_gas_per_heat(gas, behind) / combustion.flue_gas_per_heat(gas, excess)).m_as("")
-        )
+        behind = combustion_analysis.excess_air_from_co2(gas, vent_sizing.HOOD_CO2)
+        made, thinned = (combustion.flue_gas_per_heat(gas, e) for e in (excess, behind))
+        rise = HOOD_RISE * float((thinned / made).m_as(""))
     hot = Q_(DESIGN.room.m_as("K") + rise.m_as("delta_degC"), "K")
     level = FiringLevel("on", Q_(100.0, "MBH"), float(excess.m_as("")), hot)
     window = (Q_(-100.0, "Pa"), Q_(0.0, "Pa"))  # category I: never above the room
@@ -77,16 +79,10 @@ def vent(
     """The vent that a line of a table stands for: two elbows on a lateral, none without; the outlet as wide."""
     connecting, upright = MADE_OF[number_]
     wide = diameter if area is None else Q_((4.0 / np.pi * area) ** 0.5, "inch")
+    pieces = {"material": material(upright), "connector": material(connecting), "connector_diameter": diameter}
+    bends = ("elbow 90", "elbow 90") if lateral.m > 0.0 else ()
     return single_vent.single_vent(
-        appliance(kind, diameter, co2),
-        height,
-        wide,
-        material(upright),
-        lateral,
-        connector=material(connecting),
-        connector_diameter=diameter,
-        fittings=("elbow 90", "elbow 90") if lateral.m > 0.0 else (),
-        cap=CAP,
+        appliance(kind, diameter, co2), height, wide, run=lateral, fittings=bends, cap=CAP, **pieces
     )
 
 
@@ -154,48 +150,40 @@ def summary_table() -> str:
     for number_, column in COMPARED:
         found = beside(column, number_)
         count, median, near, nearer = summary(found)
-        least, most = min(b.ratio for b in found), max(b.ratio for b in found)
         cold = summary(beside(column, number_, cold=True))[1]
-        shares = [f"{v:.2f}" for v in (median, cold)] + [f"{v:.0%}" for v in (near, nearer)]
         read = sum(b.published_in_full for b in found)
-        rows.append((number_, column, f"{count} ({read})", *shares, f"{least:.2f} to {most:.2f}"))
+        least, most = min(b.ratio for b in found), max(b.ratio for b in found)
+        medians, shares = (f"{median:.2f}", f"{cold:.2f}"), (f"{near:.0%}", f"{nearer:.0%}")
+        rows.append((number_, column, f"{count} ({read})", *medians, *shares, f"{least:.2f} to {most:.2f}"))
     head = ("table", "column", "cells (read)", "median ratio", "on cold walls", "within 15 %", "within 30 %", "spread")
     return table(head, rows)
 
 
 def ratio_table(column: str, number_: str = "504.2(1)") -> str:
     """Median ratio by height (down) and diameter (across)."""
-    found = beside(column, number_)
-    inches = sorted({b.cell.diameter for b in found})
-    rows = []
-    for height in sorted({b.cell.height for b in found}):
-        at = {d: [b.ratio for b in found if (b.cell.height, b.cell.diameter) == (height, d)] for d in inches}
-        rows.append((f"{height:g} ft", *(f"{np.median(at[d]):.2f}" if at[d] else "" for d in inches)))
+    at: dict[tuple[float, float], list[float]] = {}
+    for b in beside(column, number_):
+        at.setdefault((b.cell.height, b.cell.diameter), []).append(b.ratio)
+    heights, inches = (sorted({key[k] for key in at}) for k in (0, 1))
+    rows = [(f"{h:g} ft", *(f"{np.median(at[h, d]):.2f}" if (h, d) in at else "" for d in inches)) for h in heights]
     return table(("height", *(f"{d:g} in." for d in inches)), rows)
 
 
 def ratios(system: str = "US") -> Figure:
     """Ours over the table's against the vent's height: draft hood and fan-assisted, by diameter."""
-    figure, axes = row_of_axes(2, 3.3)
-    for ax, column, words in zip(axes, KINDS, ("draft hood (NAT max)", "fan-assisted (FAN max)"), strict=True):
-        found = beside(column, "504.2(1)")
-        ax.axhspan(0.85, 1.15, fc=GREY, alpha=0.25, lw=0, label="within 15 %")
-        ax.axhline(1.0, color=INK, lw=0.8)
-        for low, high, mark, colour in ((3, 5, "o", BLUE), (6, 8, "s", INK), (9, 12, "^", RUST)):
-            some = [b for b in found if low <= b.cell.diameter <= high]
-            ends = [number(d, "inch", "diameter", system) for d in (low, high)]
-            ax.plot(
-                number([b.cell.height for b in some], "ft", "height", system),
-                [b.ratio for b in some],
-                mark,
-                ms=5,
-                mfc="none",
-                color=colour,
-                label=f"{ends[0]:.3g} to {ends[1]:.3g} {label('diameter', system)}",
-            )
-        plain(ax, f"height, {label('height', system)}", "ours / table (ratio)", words)
-        ax.set_ylim(0.7, 1.5)
-    axes[0].legend(fontsize=SIZE, frameon=False, loc="upper left", handletextpad=0.2, labelspacing=0.2)
+    figure, both = row_of_axes(2, 3.3)
+    for axes, (column, words) in zip(both, _COLUMNS.items(), strict=True):
+        axes.axhspan(0.85, 1.15, fc=GREY, alpha=0.25, lw=0, label="within 15 %")
+        axes.axhline(1.0, color=INK, lw=0.8)
+        for low, high, mark, color in ((3, 5, "o", BLUE), (6, 8, "s", INK), (9, 12, "^", RUST)):
+            some = [b for b in beside(column, "504.2(1)") if low <= b.cell.diameter <= high]
+            x = number([b.cell.height for b in some], "ft", "height", system)
+            least, most = number([low, high], "inch", "diameter", system)
+            named = f"{least:.3g} to {most:.3g} {label('diameter', system)}"
+            axes.plot(x, [b.ratio for b in some], mark, ms=5, mfc="none", color=color, label=named)
+        plain(axes, axis("height", "height", system), "ours / table (ratio)", words)
+        axes.set_ylim(0.7, 1.5)
+    legend(both[0], loc="upper left", handletextpad=0.2, labelspacing=0.2)
     return figure
 
 
@@ -296,20 +284,18 @@ def verdicts(found: Mapping[str, tuple[Limits, float]], system: str = "US") -> s
 
 def refusals() -> str:
     """What the look-up refuses, and how it says so."""
-    asked = {
+    usual = {"height": _ft(10), "lateral": _ft(2), "diameter": _inch(4.0)}
+    rows = []
+    for words, more in {
         "height 4 ft": {"height": _ft(4)},
         "lateral 40 ft": {"lateral": _ft(40)},
         "a cell that was not given": {"diameter": _inch(7.0)},
         "a category IV boiler": {"category": "IV"},
         "4 in. vent on a 6 in. outlet": {"outlet": _inch(6.0)},
         "an elbow on a lateral of 0": {"lateral": _ft(0), "elbows": (90.0,)},
-    }
-    rows = []
-    for words, more in asked.items():
+    }.items():
         try:
-            single(
-                sampled(), "504.2(1)", "NAT", **({"height": _ft(10), "lateral": _ft(2), "diameter": _inch(4.0)} | more)
-            )
+            single(sampled(), "504.2(1)", "NAT", **(usual | more))
         except ValueError as error:
             rows.append((words, type(error).__name__, str(error)))
     return table(("asked", "refused as", "because"), rows)
@@ -336,163 +322,91 @@ _INCHES = (3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, 12.0)
 
 def controls(system: str = "US") -> dict:
     """The controls of `explorer` by name; sizes are those of the tables, in either system."""
-
-    def options(values, unit, kind):
-        return [(show(Q_(v, unit), system, kind), v) for v in values]
-
+    heights, laterals = ([(show(_ft(v), system), v) for v in values] for values in (_HEIGHTS, _LATERALS))
+    diameters = [(show(_inch(v), system, "diameter"), v) for v in _INCHES]
     return {
-        "column": choice(
-            "Appliance", [("draft hood (NAT max)", "NAT max"), ("fan-assisted (FAN max)", "FAN max")], "NAT max"
-        ),
-        "height": slider("Height", options(_HEIGHTS, "ft", "height"), 15.0),
-        "lateral": slider("Lateral", options(_LATERALS, "ft", "height"), 5.0),
-        "inch": slider("Diameter", options(_INCHES, "inch", "diameter"), 4.0),
+        "column": choice("Appliance", [(words, column) for column, words in _COLUMNS.items()], "NAT max"),
+        "height": slider("Height", heights, 15.0),
+        "lateral": slider("Lateral", laterals, 5.0),
+        "inch": slider("Diameter", diameters, 4.0),
     }
 
 
 def explorer(system: str = "US") -> Panel:
     """Type B vent of one appliance: what the table says, if its cells are there, and what the physics says."""
-    return Panel(lambda **values: explorer_answer(system, **values), controls(system))
+    return Panel(partial(explorer_answer, system), controls(system))
 
 
 def explorer_answer(system: str, *, column: str, height: float, lateral: float, inch: float) -> tuple[str, bytes]:
     """Table and physics for one vent (ft, ft, inch), and capacity against height with the sampled cells on it."""
-    kind, diameter = column.split()[0], _inch(inch)
+    diameter = _inch(inch)
     plant = vent("504.2(1)", KINDS[column], _ft(height), _ft(lateral), diameter)
     heights = np.array([h for h in _HEIGHTS if h >= lateral])
-    ours = vent_sizing.capacity(plant, DESIGN, height=Q_(np.append(heights, height), "ft"))
+    *curve, now = vent_sizing.capacity(plant, DESIGN, height=Q_(np.append(heights, height), "ft"))
     try:
-        limits = single(sampled(), "504.2(1)", kind, _ft(height), _ft(lateral), diameter)
-        told, how = show(limits.maximum, system), "; ".join(step.words(system) for step in limits.how)
-        ratio = f"{float((ours[-1] / limits.maximum).m_as('')):.2f}"
+        limits = single(sampled(), "504.2(1)", column.split()[0], _ft(height), _ft(lateral), diameter)
+        told, how = show(limits.maximum, system), "; ".join(limits.how)
+        ratio = f"{float((now / limits.maximum).m_as('')):.2f}"
     except ValueError as error:
         told, how, ratio = "-", str(error), "-"
-    rows = [("table 504.2(1)", told, how), ("first principles", show(ours[-1], system), f"ours / table: {ratio}")]
-    return table(("", "greatest input", "how"), rows), _picture(system, column, lateral, inch, height, heights, ours)
+    rows = [("table 504.2(1)", told, how), ("first principles", show(now, system), f"ours / table: {ratio}")]
+    figure, (axes,) = row_of_axes(1, 2.9)
+    x, y = number(heights, "ft", "height", system), number([q.m for q in curve], "W", "heat rate", system)
+    axes.plot(x, y, "-", color=INK, lw=1.8, label="first principles")
+    _plot_cells(axes, [c for c in sampled() if c.diameter == inch], column, lateral, system)
+    at = number(height, "ft", "height", system), number(now.m, "W", "heat rate", system)
+    axes.plot(*at, "D", ms=9, mfc="none", mew=2, color=RUST, label="now")
+    plain(axes, axis("height", "height", system), axis("greatest input", "heat rate", system))
+    axes.set_ylim(0.0)
+    legend(axes, loc="lower right")
+    return table(("", "greatest input", "how"), rows), picture(figure)
 
 
-def _picture(system, column, lateral, inch, height, heights, ours) -> bytes:
-    figure, (ax,) = row_of_axes(1, 2.9)
-    x = number(heights, "ft", "height", system)
-    ax.plot(x, number(ours[:-1].m, "W", "heat rate", system), "-", color=INK, lw=1.8, label="first principles")
-    cells = [c for c in sampled() if c.table == "504.2(1)" and c.diameter == inch and c.values.get(column)]
-    for same, mark, colour, words in (
-        (True, "s", BLUE, "sampled, this lateral"),
-        (False, "o", GREY, "sampled, another lateral"),
+def _plot_cells(axes: Axes, cells: Sequence[Cell], column: str, lateral: float, system: str) -> None:
+    """The cells of table 504.2(1), those of the lateral set apart."""
+    given = [c for c in cells if c.table == "504.2(1)" and c.values.get(column)]
+    for same, words, look in (
+        (True, "this", {"marker": "s", "ms": 7, "mfc": BLUE, "color": BLUE}),
+        (False, "another", {"marker": "o", "ms": 5, "mfc": "none", "color": GREY}),
     ):
-        some = [c for c in cells if (c.second == lateral) == same]
-        ax.plot(
-            number([c.height for c in some], "ft", "height", system),
-            number([c.values[column] for c in some], "MBH", "heat rate", system),
-            mark, ms=7 if same else 5, mfc=colour if same else "none", color=colour, label=words,
-        )  # fmt: skip
-    at = number(height, "ft", "height", system), number(ours[-1].m, "W", "heat rate", system)
-    ax.plot(*at, "D", ms=9, mfc="none", mew=2, color=RUST, label="now")
-    plain(ax, f"height, {label('height', system)}", f"greatest input, {label('heat rate', system)}")
-    ax.set_ylim(0.0)
-    ax.legend(fontsize=SIZE, frameon=False, loc="lower right")
-    return png(figure, DOTS)
+        some = [c for c in given if (c.second == lateral) == same]
+        x = number([c.height for c in some], "ft", "height", system)
+        y = number([c.values[column] for c in some], "MBH", "heat rate", system)
+        axes.plot(x, y, ls="none", label=f"sampled, {words} lateral", **look)
 
 
 # --- Questions ------------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """Questions of the chapter."""
-    return (_between(system), _elbows(system), _liner(system), _largest_flue(system))
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("capacity_tables", (between, elbows, liner, largest_flue), system, seed)
 
 
-def _rate(system: str) -> tuple[str, Quantity]:
-    return ("100 MBH", Q_(1.0, "MBH")) if system == "US" else ("30 kW", Q_(0.3, "kW"))
+def between(height: Quantity, lower: Quantity, upper: Quantity, low: Quantity, high: Quantity) -> dict:
+    """What lies between two lines of a table."""
+    share = float(((height - lower) / (upper - lower)).m_as(""))
+    return {
+        "answer": low + share * (high - low),
+        "share": share,
+        "tenths": round(10.0 * share),
+        "wrong_end": low + (1.0 - share) * (high - low),
+        "middle": 0.5 * (low + high),
+        "next_line": high,
+    }
 
 
-def _between(system: str) -> Exercise:
-    height, at = _ft(16.0), (_ft(10.0), _ft(20.0))
-    low, high = Q_(145.0, "MBH"), Q_(175.0, "MBH")
-    expected = low + 0.6 * (high - low)
-    form, near = _rate(system)
-    said = [show(q, system) for q in (*at, height, low, high)]
-    return Exercise(
-        question=(
-            f"An invented table has two lines for a lateral of {show(_ft(5.0), system)}: height {said[0]}, {said[3]}; "
-            f"height {said[1]}, {said[4]}. There is no line between them. What does it allow at {said[2]}?"
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=("A straight line between the two lines.", "The height lies six tenths of the way up."),
-        solution=f"{said[3]} + 0.6 x ({said[4]} - {said[3]}) = {show(expected, system)}.",
-        slips=(
-            Slip(
-                low + 0.4 * (high - low),
-                "Counted from the wrong end: six tenths of the way lead up from the lower line.",
-            ),
-            Slip(0.5 * (low + high), "That is the middle; the height is not in the middle."),
-            Slip(high, "The next line above would allow more than the vent can carry."),
-        ),
-        example=form,
-    )
+def elbows(listed: Quantity) -> dict[str, Quantity]:
+    """What a line allows less 10 % for a third elbow and 5 % for one of 45 degrees."""
+    return {"answer": 0.85 * listed, "all_four": 0.65 * listed, "all_alike": 0.80 * listed, "nothing": listed}
 
 
-def _elbows(system: str) -> Exercise:
-    listed = Q_(150.0, "MBH")
-    expected = 0.85 * listed
-    form, near = _rate(system)
-    return Exercise(
-        question=(
-            f"A line allows {show(listed, system)}. The vent has three elbows of 90 degrees and one of 45 degrees. "
-            "What does the code allow for it?"
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=("Two elbows of 90 degrees are in the table already.", "10 % for the third, 5 % for that of 45 degrees."),
-        solution=f"15 % less: {show(expected, system)}.",
-        slips=(
-            Slip(0.65 * listed, "Two elbows of 90 degrees are in the table already; only those beyond count."),
-            Slip(0.80 * listed, "An elbow up to 45 degrees costs 5 %, not 10."),
-            Slip(listed, "The table holds two elbows; this vent has four."),
-        ),
-        example=form,
-    )
+def liner(least: Quantity, most: Quantity) -> dict[str, Quantity]:
+    """Range of inputs on a corrugated liner."""
+    return {"answer": 0.8 * most - least, "both_less": 0.8 * (most - least), "smooth": most - least}
 
 
-def _liner(system: str) -> Exercise:
-    least, most = Q_(40.0, "MBH"), Q_(121.0, "MBH")
-    expected = 0.8 * most - least
-    form, near = _rate(system)
-    said = [show(q, system) for q in (least, most)]
-    return Exercise(
-        question=(
-            f"A fan-assisted furnace is to go on a corrugated liner. The line allows {said[0]} to {said[1]} in smooth "
-            "pipe. How wide is the range of inputs that is left?"
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=("The corrugated wall takes 20 % off the maximum.", "The minimum is a matter of warmth, and it stays."),
-        solution=f"0.8 x {said[1]} - {said[0]} = {show(expected, system)}.",
-        slips=(
-            Slip(0.8 * (most - least), "The minimum stays; only the maximum loses 20 %."),
-            Slip(most - least, "That is the smooth pipe."),
-        ),
-        example=form,
-    )
-
-
-def _largest_flue(system: str) -> Exercise:
-    outlet = _inch(5.0)
-    expected = area_rule.times() ** 0.5 * outlet.to("m")
-    us = system == "US"
-    return Exercise(
-        question=(
-            f"The smallest outlet on a chimney is {show(outlet, system, 'diameter')}. How wide may a round flue be by "
-            "the rule of seven?"
-        ),
-        expected=expected,
-        tolerance=0.01 * expected,
-        hints=("The rule speaks of areas.", "Areas go with the square of diameters: √7 times as wide."),
-        solution=f"√7 x D = {show(expected, system, 'diameter')}.",
-        slips=(
-            Slip(area_rule.times() * outlet.to("m"), "Seven times the area, not seven times the diameter."),
-            Slip(outlet.to("m"), "That is the outlet itself."),
-        ),
-        example="10 inch" if us else "250 mm",
-    )
+def largest_flue(outlet: Quantity) -> dict[str, Quantity]:
+    """Widest flue by the rule of seven."""
+    times = area_rule.times()
+    return {"answer": times**0.5 * outlet.to("m"), "diameters": times * outlet.to("m"), "itself": outlet.to("m")}

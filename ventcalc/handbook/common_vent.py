@@ -5,6 +5,7 @@ The live controls serve any vent: the chapter's own two boilers, and every job i
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from textwrap import shorten
 
 import ipywidgets as widgets
@@ -17,19 +18,19 @@ from ventcalc.checked import Check, compare
 from ventcalc.flow import junctions, stack_effect, steam_book_stack
 from ventcalc.handbook.junctions import checks as junction_checks
 from ventcalc.job import job_file
-from ventcalc.show.axes import picture
-from ventcalc.show.exercises import Exercise, Slip
-from ventcalc.show.panels import Panel, choice, paragraph, slider, table
-from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
-from ventcalc.units import Q_, Quantity, parse, show, shown_unit, unit_text
+from ventcalc.show.axes import label, number, picture
+from ventcalc.show.drawing import GREY, INK, PALE, SIZE, WIDTH
+from ventcalc.show.exercises import Exercise
+from ventcalc.show.panels import Panel, choice, paragraph, slider, steps, table
+from ventcalc.show.plots import BLUE, RUST
+from ventcalc.show.questions import load
+from ventcalc.units import Q_, Quantity, parse, show
 from ventcalc.vent import end_of_header
-from ventcalc.vent.common_vent import solve
+from ventcalc.vent.common_vent import Solution, States, solve
 from ventcalc.vent.firing_states import Scan
-from ventcalc.vent.layout import Plant
+from ventcalc.vent.layout import Plant, Section
 from ventcalc.vent.network import Season
 from ventcalc.vent.reversal import REVERSAL_FLOW
-from ventcalc.vent.solution import Solution
-from ventcalc.vent.states import States
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
 
@@ -54,11 +55,8 @@ _UPRIGHT = 0.9  # rise over length of a section that counts as stack
 
 def stack_sections(plant: Plant) -> frozenset[str]:
     """Names of the upright sections of the vent that appliances share: nine tenths of the length are rise, or more."""
-    shared = shared_sections(plant)
-    upright = (
-        s for s in plant.sections if s.length.m_as("m") > 0.0 and float((s.rise / s.length).m_as("")) >= _UPRIGHT
-    )
-    return frozenset(s.name for s in upright if s.name in shared)
+    shared = [plant.section(name) for name in shared_sections(plant)]
+    return frozenset(s.name for s in shared if s.length.m > 0.0 and float((s.rise / s.length).m_as("")) >= _UPRIGHT)
 
 
 def shared_sections(plant: Plant) -> frozenset[str]:
@@ -83,16 +81,18 @@ def varied(plant: Plant, height: float = 1.0, diameter: float = 1.0, junction: s
     A stack section keeps its slope: length and rise grow alike. Raises ValueError where the parts no longer meet.
     """
     stack, shared = stack_sections(plant), shared_sections(plant)
-    sections = []
-    for s in plant.sections:
-        if s.name in stack:
-            s = replace(s, length=height * s.length, rise=height * s.rise)
-        if s.name in shared:
-            s = replace(s, diameter=diameter * s.diameter)
-        if junction and s.junction not in (None, "opposed tee"):
-            s = replace(s, junction=junction)
-        sections.append(s)
-    return replace(plant, sections=tuple(sections))
+
+    def changed(s: Section) -> Section:
+        grown = height if s.name in stack else 1.0
+        return replace(
+            s,
+            length=grown * s.length,
+            rise=grown * s.rise,
+            diameter=(diameter if s.name in shared else 1.0) * s.diameter,
+            junction=junction if junction and s.junction not in (None, "opposed tee") else s.junction,
+        )
+
+    return replace(plant, sections=tuple(changed(s) for s in plant.sections))
 
 
 def weather(seasons: Sequence[Season], outdoor: Quantity) -> Season:
@@ -102,17 +102,17 @@ def weather(seasons: Sequence[Season], outdoor: Quantity) -> Season:
     warmest season they stay as they are there.
     """
     ordered = sorted(seasons, key=lambda s: s.outdoor.m_as("K"))
-    known, at = [float(s.outdoor.m_as("K")) for s in ordered], float(outdoor.m_as("K"))
+    known = [s.outdoor.m_as("K") for s in ordered]
 
     def between(values: list[float]) -> float:
-        return float(np.interp(at, known, values))
+        return float(np.interp(outdoor.m_as("K"), known, values))
 
     return Season(
         name="chosen",
         outdoor=outdoor,
-        room=Q_(between([float(s.room.m_as("K")) for s in ordered]), "K"),
-        room_pressure=Q_(between([float(s.room_pressure.m_as("Pa")) for s in ordered]), "Pa"),
-        wind=Q_(max(float(s.wind.m_as("m/s")) for s in ordered), "m/s"),
+        room=Q_(between([s.room.m_as("K") for s in ordered]), "K"),
+        room_pressure=Q_(between([s.room_pressure.m_as("Pa") for s in ordered]), "Pa"),
+        wind=max((s.wind for s in ordered), key=lambda w: w.m_as("m/s")),
         relative_humidity=between([s.relative_humidity for s in ordered]),
     )
 
@@ -124,23 +124,21 @@ DOES = "does "  # before an appliance's name, so that no appliance can be taken 
 
 def explorer(system: str, plant: Plant, seasons: Sequence[Season]) -> Panel:
     """Controls of one vent: stack height, header and stack diameter, junctions, weather, what each appliance does."""
-
-    def answer(**values) -> tuple[str, bytes]:
-        return explorer_answer(system, plant, seasons, **values)
-
-    return Panel(answer, controls(system, plant, seasons))
+    return Panel(partial(explorer_answer, system, plant, seasons), controls(system, plant, seasons))
 
 
 def controls(system: str, plant: Plant, seasons: Sequence[Season]) -> dict[str, widgets.Widget]:
     """The explorer's controls by name; at first all at their highest level, in the first season, on a hot stack."""
     found: dict[str, widgets.Widget] = {}
+    # Within what a `Season` takes and gas properties are known for.
+    outdoors = steps("temperature", system, range(-40, 111, 2), range(-40, 44))
     stack = stack_sections(plant)
     if stack:
         rise = sum(plant.section(name).rise.to("m") for name in stack)
         found["height"] = slider("Stack height", _sizes(rise, "height", system), 1.0)
     last = plant.upstream(plant.terminations[0].name)[0].diameter.to("m")
     found["diameter"] = slider("Stack diameter", _sizes(last, "diameter", system), 1.0)
-    found["outdoor"] = slider("Outdoors", _temperatures(system), float(seasons[0].outdoor.m_as("K")))
+    found["outdoor"] = slider("Outdoors", outdoors, float(seasons[0].outdoor.m_as("K")))
     found["cold"] = choice("Stack", [("hot, come to rest", False), ("cold walls", True)], False)
     if any(s.junction not in (None, "opposed tee") for s in plant.sections):
         forms = [(n, n) for n in junctions.JUNCTIONS if n != "opposed tee"]
@@ -154,27 +152,16 @@ def controls(system: str, plant: Plant, seasons: Sequence[Season]) -> dict[str, 
 
 
 # Steps of the sliders, and how far they go from the vent as drawn.
-_STEPS = {
-    ("height", "US"): "2 ft",
-    ("height", "SI"): "0.5 m",
-    ("diameter", "US"): "1 inch",
-    ("diameter", "SI"): "25 mm",
-}
+_STEPS = {"height": {"US": "2 ft", "SI": "0.5 m"}, "diameter": {"US": "1 inch", "SI": "25 mm"}}
 _REACH = {"height": (0.4, 2.0), "diameter": (0.6, 1.8)}
 
 
 def _sizes(drawn: Quantity, kind: str, system: str) -> list[tuple[str, float]]:
     """(label, factor) pairs for a stack's height or diameter in steps of the trade, as drawn among them."""
-    step = float((parse(_STEPS[kind, system]) / drawn).m_as(""))
+    step = float((parse(_STEPS[kind][system]) / drawn).m_as(""))
     fewest, most = _REACH[kind]
-    steps = range(-int((1.0 - fewest) / step), int((most - 1.0) / step) + 1)
-    return [(show((1.0 + k * step) * drawn, system, kind), 1.0 + k * step) for k in steps]
-
-
-def _temperatures(system: str) -> list[tuple[str, float]]:
-    """(label, K) pairs of outdoor temperature, within what a `Season` takes and gas properties are known for."""
-    unit, values = ("degF", range(-40, 111, 2)) if system == "US" else ("degC", range(-40, 44))
-    return [(show(Q_(float(v), unit), system), float(Q_(float(v), unit).m_as("K"))) for v in values]
+    factors = [1.0 + k * step for k in range(-int((1.0 - fewest) / step), int((most - 1.0) / step) + 1)]
+    return [(show(factor * drawn, system, kind), factor) for factor in factors]
 
 
 def explorer_answer(
@@ -314,40 +301,29 @@ _SCALE_STEP = {"US": 0.1, "SI": 25.0}  # in. w.c. or Pa
 
 def outlets_drawing(outlets: Sequence[Outlet], system: str) -> Figure:
     """Each outlet's pressure, or the range of it, on the band of its window."""
-    unit = shown_unit("draft", system)
-    scale = float(Q_(1.0, "Pa").m_as(unit))
     height = 0.75 + 0.36 * len(outlets)
     figure = Figure(figsize=(WIDTH, height))
-    longest = min(max(len(o.name) for o in outlets), 26)
-    left = 0.02 + 0.0125 * longest
-    farthest = max(abs(v) for o in outlets for v in (o.low, o.high, *o.window)) * scale
-    # Rounded up, so that the scale stays put while a control moves a little.
-    reach = _SCALE_STEP[system] * np.ceil(1.2 * farthest / _SCALE_STEP[system])
+    left = 0.02 + 0.0125 * min(max(len(o.name) for o in outlets), 26)
     axes = figure.add_axes((left, 0.6 / height, 0.965 - left, (height - 0.62) / height))
-    for y, o in enumerate(outlets):
-        low, high, *edges = (scale * v for v in (o.low, o.high, *o.window))
-        axes.barh(y, edges[1] - edges[0], left=edges[0], height=0.7, fc=PALE, ec=INK, lw=1.0, zorder=1)
-        colour = GREY if not o.counts else BLUE if o.inside else RUST
-        axes.plot([low, high], [y, y], color=colour, lw=4, solid_capstyle="butt", zorder=2)
-        marker = "o" if not o.counts else "D" if o.inside else "X"
-        axes.plot([low, high], [y, y], marker, color=colour, ms=9, zorder=3)
-        for value, side in ((low, -1), (high, 1)) if o.high > o.low else ((high, 1),):
+    ends = number([(o.low, o.high, *o.window) for o in outlets], "Pa", "draft", system)
+    for y, (o, (low, high, first, last)) in enumerate(zip(outlets, ends, strict=True)):
+        color, mark = (GREY, "o") if not o.counts else (BLUE, "D") if o.inside else (RUST, "X")
+        axes.barh(y, last - first, left=first, height=0.7, fc=PALE, ec=INK, lw=1.0, zorder=1)
+        axes.plot([low, high], [y, y], color=color, lw=4, solid_capstyle="butt", zorder=2)
+        axes.plot([low, high], [y, y], mark, color=color, ms=9, zorder=3)
+        for value, side in ((low, -1), (high, 1)) if high > low else ((high, 1),):
             axes.annotate(
-                f"{value:.{3 if system == 'US' else 1}f}",
-                (value, y),
-                xytext=(9 * side, 0),
-                textcoords="offset points",
-                va="center",
-                ha="left" if side > 0 else "right",
-                color=colour,
-                fontsize=SIZE,
+                f"{value:.{3 if system == 'US' else 1}f}", (value, y), (9 * side, 0), textcoords="offset points",
+                va="center", ha="left" if side > 0 else "right", color=color, fontsize=SIZE,
                 path_effects=[patheffects.withStroke(linewidth=3, foreground="white")],
-            )
+            )  # fmt: skip
+    # Rounded up, so that the scale stays put while a control moves a little.
+    reach = _SCALE_STEP[system] * np.ceil(1.2 * np.abs(ends).max() / _SCALE_STEP[system])
     axes.axvline(0.0, color=INK, lw=0.8, zorder=1.5)
     axes.set_yticks(range(len(outlets)), [shorten(o.name, 26, placeholder="...") for o in outlets])
-    axes.set_ylim(len(outlets) - 0.4, -0.6)
-    axes.set_xlim(-reach, reach)
-    axes.set_xlabel(f"outlet pressure against the room, {unit_text(unit)} (box: window; negative is draft)", size=SIZE)
+    axes.set(xlim=(-reach, reach), ylim=(len(outlets) - 0.4, -0.6))
+    words = f"outlet pressure against the room, {label('draft', system)} (box: window; negative is draft)"
+    axes.set_xlabel(words, size=SIZE)
     axes.spines[["top", "right", "left"]].set_visible(False)
     axes.tick_params(left=False, labelsize=SIZE, colors=INK)
     return figure
@@ -356,14 +332,9 @@ def outlets_drawing(outlets: Sequence[Outlet], system: str) -> Figure:
 # --- Questions ----------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """The chapter's questions, their answers worked by the library."""
-    return (_handbook_draft(system), _branch_of_a_tee(system), _mixed_temperature(system), _laterals(system))
-
-
-def swim_hall() -> job_file.Job:
-    """The demo job of the swimming hall."""
-    return job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("common_vent", (handbook_draft, branch_of_a_tee, mixed_temperature, laterals), system, seed)
 
 
 def draft_form(system: str) -> tuple[str, Quantity]:
@@ -371,111 +342,34 @@ def draft_form(system: str) -> tuple[str, Quantity]:
     return ("0.050 inH2O", Q_(0.003, "inH2O")) if system == "US" else ("12 Pa", Q_(0.75, "Pa"))
 
 
-def _handbook_draft(system: str) -> Exercise:
-    height, barometer = Q_(40.0, "ft"), Q_(29.92, "inHg")
-    outdoor, gas = Q_(20.0, "degF"), Q_(300.0, "degF")
-    expected = stack_effect.handbook_draft(height, barometer, outdoor, gas)
-    degree, offset, name = ("degF", "460", "Rankine") if system == "US" else ("degC", "273", "kelvin")
-    relative = [float(t.m_as(degree)) for t in (outdoor, gas)]
-    absolute = [float(t.m_as("K")) for t in (outdoor, gas)]
-    # The formula with 1/T of the temperatures as read on the thermometer.
-    scale = Q_(1.0, degree.replace("deg", "delta_deg")).m_as("delta_degC")
-    forgotten = expected * (1 / relative[0] - 1 / relative[1]) / (1 / absolute[0] - 1 / absolute[1]) / scale
-    form, near = draft_form(system)
-    said = [show(q, system, k) for q, k in ((height, "height"), (barometer, "barometric pressure"))]
-    warm = [show(t, system) for t in (outdoor, gas)]
-    formula = "0.2554 B H (1/To - 1/Tm)" if system == "US" else "0.03413 B H (1/To - 1/Tm)"
-    return Exercise(
-        question=(
-            f"A stack rises {said[0]}. The barometer reads {said[1]}; outdoors it is {warm[0]} and the gas in the "
-            f"stack {warm[1]} in the mean. What is the theoretical draft by the handbook's formula? Give its size, "
-            "as a positive pressure."
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=(
-            f"Dt = {formula}, temperatures in {name}.",
-            f"Add {offset} to both temperatures before you divide.",
-        ),
-        solution=f"Dt = {formula} with temperatures in {name}: {show(expected, system)}.",
-        slips=(
-            Slip(forgotten, f"The {offset} was forgotten: 1/T wants absolute temperatures."),
-            Slip(
-                -expected,
-                "The size is right. As a draft it is asked for as a positive pressure; gauge it is negative.",
-            ),
-        ),
-        example=form,
+def handbook_draft(height: Quantity, barometer: Quantity, outdoor: Quantity, gas: Quantity, system: str) -> dict:
+    """Theoretical draft by the handbook's formula, and with the temperatures as read on the thermometer."""
+    draft = stack_effect.handbook_draft(height, barometer, outdoor, gas)
+    degree, per_kelvin = ("degF", 1.8) if system == "US" else ("degC", 1.0)
+    read, absolute = (1.0 / outdoor.m_as(unit) - 1.0 / gas.m_as(unit) for unit in (degree, "K"))
+    return {"answer": draft, "forgotten": draft * per_kelvin * read / absolute, "gauge": -draft}
+
+
+def branch_of_a_tee(head: Quantity, connector: Quantity, header: Quantity) -> dict[str, Quantity | float]:
+    """What half of the gas loses in the branch of a straight tee."""
+    share, ratio, right_angle = 0.5, float((connector / header).m_as("")) ** 2, Q_(90.0, "degree")
+    branch, run = (
+        float(loss(share, ratio, right_angle).m_as("")) for loss in (junctions.branch_loss, junctions.run_loss)
     )
+    figures = {"answer": branch * head, "own_head": branch * head * (share / ratio) ** 2, "run": run * head}
+    return figures | {"ratio": ratio, "k": branch}
 
 
-def _branch_of_a_tee(system: str) -> Exercise:
-    share, head, right_angle = 0.5, Q_(0.020, "inH2O"), Q_(90.0, "degree")
-    connector, header = Q_(12.0, "inch"), Q_(16.0, "inch")
-    ratio = float((connector / header).m_as("")) ** 2
-    factor = float(junctions.branch_loss(share, ratio, right_angle).m_as(""))
-    expected = factor * head
-    form, near = draft_form(system)
-    run = float(junctions.run_loss(share, ratio, right_angle).m_as("")) * head
-    said = [show(d, system, "diameter") for d in (connector, header)]
-    return Exercise(
-        question=(
-            f"Two boilers burn alike. The second one's connector, {said[0]}, joins a header of {said[1]} in a sharp "
-            f"straight tee. Behind the tee the velocity head is {show(head, system)} in the header. How much total "
-            "pressure does the second boiler's gas lose in the tee, by Gardel's formula?"
-        ),
-        expected=expected,
-        tolerance=near / 3,
-        hints=(
-            f"Flow share 0.5, area ratio {ratio:.4f} (diameters squared), angle 90 degrees: junctions.branch_loss "
-            "gives K.",
-            "The coefficient belongs to the velocity head of the combined stream, the one that is given.",
-        ),
-        solution=(
-            f"K = {factor:.2f} on the combined velocity head: {factor:.2f} x {show(head, system)} = "
-            f"{show(expected, system)}."
-        ),
-        slips=(
-            Slip(
-                expected * (share / ratio) ** 2,
-                "Wrong velocity head: K belongs to the head of the combined stream, not to the connector's own.",
-            ),
-            Slip(
-                run,
-                "That is the straight run's loss, or K for the ratio of diameters; the second boiler enters by the "
-                "branch, and K goes with areas.",
-            ),
-        ),
-        example=form,
-    )
+def mixed_temperature(flue_gas: Quantity, air: Quantity, hot: Quantity, cool: Quantity) -> dict[str, Quantity]:
+    """Temperature of two streams of one specific heat, mixed."""
+    t1, t2, share = hot.m_as("K"), cool.m_as("K"), float((flue_gas / (flue_gas + air)).m_as(""))
+    weights = {"answer": share, "plain_mean": 0.5, "swapped": 1.0 - share}
+    return {name: Q_(weight * t1 + (1.0 - weight) * t2, "K") for name, weight in weights.items()}
 
 
-def _mixed_temperature(system: str) -> Exercise:
-    flows, temperatures = (Q_(900.0, "lb/hour"), Q_(300.0, "lb/hour")), (Q_(330.0, "degF"), Q_(90.0, "degF"))
-    m1, m2 = (float(f.m_as("kg/s")) for f in flows)
-    t1, t2 = (float(t.m_as("K")) for t in temperatures)
-    expected = Q_((m1 * t1 + m2 * t2) / (m1 + m2), "K")
-    said = [show(q, system) for q in (*flows, *temperatures)]
-    return Exercise(
-        question=(
-            f"{said[0]} of flue gas at {said[2]} meets {said[1]} of room air, drawn through an idle boiler, at "
-            f"{said[3]}. What temperature has the mixture, if both have the same specific heat?"
-        ),
-        expected=expected,
-        tolerance=Q_(4.0, "delta_degF"),
-        hints=(
-            "Enthalpy in equals enthalpy out: weigh each temperature with its mass flow.",
-            "The air is a quarter of the whole.",
-        ),
-        solution=f"(m1 T1 + m2 T2) / (m1 + m2) = {show(expected, system)}.",
-        slips=(
-            Slip(Q_(0.5 * (t1 + t2), "K"), "That is the plain mean; the streams are not equal."),
-            Slip(
-                Q_((m2 * t1 + m1 * t2) / (m1 + m2), "K"), "The flows are swapped: the flue gas is the greater stream."
-            ),
-        ),
-        example="250 degF" if system == "US" else "120 degC",
-    )
+def swim_hall() -> job_file.Job:
+    """The demo job of the swimming hall."""
+    return job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
 
 
 def all_high_in_summer(plant: Plant, seasons: Sequence[Season]) -> Quantity:
@@ -485,25 +379,11 @@ def all_high_in_summer(plant: Plant, seasons: Sequence[Season]) -> Quantity:
     return Q_(float(solve(plant, seasons, states).outlet_pressure[0, 0]), "Pa")
 
 
-def _laterals(system: str) -> Exercise:
+def laterals() -> dict[str, Quantity]:
+    """The swimming hall at full fire in summer with laterals, and as drawn."""
     hall = swim_hall()
-    as_drawn = all_high_in_summer(hall.plant, hall.seasons)
-    expected = all_high_in_summer(varied(hall.plant, junction="lateral"), hall.seasons)
-    form, near = draft_form(system)
-    return Exercise(
-        question=(
-            "In the swimming hall every straight tee is exchanged for a lateral. To what gauge pressure does the "
-            "outlet of Boiler 1 then rise with all three boilers at high, in summer, on a cold stack without wind? "
-            "(A challenge: use the solver as above, or the live controls.)"
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=(
-            "dataclasses.replace makes a section with another junction, and a plant with other sections; or set "
-            "'junctions' to lateral in the live controls of the study chapter.",
-            f"As drawn it is {show(as_drawn, system)}; the laterals take a good part of that away.",
-        ),
-        solution=f"With laterals {show(expected, system)}, as drawn {show(as_drawn, system)}.",
-        slips=(Slip(as_drawn, "That is the vent as drawn, with its straight tees."),),
-        example=form,
-    )
+    other = varied(hall.plant, junction="lateral")
+    return {
+        "answer": all_high_in_summer(other, hall.seasons),
+        "as_drawn": all_high_in_summer(hall.plant, hall.seasons),
+    }

@@ -1,9 +1,8 @@
 """Dampers, the chapter: the swimming hall's overdraft, blades and faces, live controls, questions, and its checks."""
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 
-import ipywidgets as widgets
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -29,16 +28,15 @@ from ventcalc.flow.materials import material
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
 from ventcalc.job import job_file
-from ventcalc.show.axes import label, number, picture, plain, row_of_axes
-from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.axes import axis, legend, number, picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import common_vent, end_of_header, firing_states, section_extremes
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import SIZE_CHANGE_ANGLE, Season
-from ventcalc.vent.solution import Solution
-from ventcalc.vent.states import States
 
 FINE_STEP = 0.5 * damper_sizing.ACTUATOR_STEP  # of a better actuator
 TOLERANCE = Q_(0.025, "inH2O")  # a quarter of what the swimming hall's boilers bear either way; the chapter's choice
@@ -48,7 +46,7 @@ BLADES = 4
 
 _LINES = {"opposed": "-", "parallel": "--", "butterfly": "-.", "thin butterfly": ":"}
 _MARKS = {"opposed": "o", "parallel": "s", "butterfly": "D", "thin butterfly": "^"}
-_COLOURS = {"opposed": RUST, "parallel": BLUE, "butterfly": INK, "thin butterfly": GREY}
+_COLORS = {"opposed": RUST, "parallel": BLUE, "butterfly": INK, "thin butterfly": GREY}
 
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
@@ -144,14 +142,19 @@ def hall() -> Hall:
     return Hall(of, scan, section, Duties.of(_hold(of, scan, section, held_pressure.Ideal())))
 
 
+def _to_the_roof(plant: Plant) -> list[Section]:
+    """The sections from the end of the header to the roof."""
+    found, name = [], end_of_header.far_end(plant)
+    while name not in {t.name for t in plant.terminations}:
+        found.append(plant.section(name))
+        name = found[-1].into
+    return found
+
+
 def foot_of_stack(plant: Plant) -> str:
     """The last section indoors on the way from the end of the header to the roof: the damper stands at its end."""
-    name, ends = end_of_header.far_end(plant), {t.name for t in plant.terminations}
-    indoors = name
-    while name not in ends:
-        indoors = name if plant.section(name).place == "room" else indoors
-        name = plant.section(name).into
-    return indoors
+    way = _to_the_roof(plant)
+    return [s.name for s in way if s.place == "room" or s is way[0]][-1]
 
 
 def under_the_roof(damper: Damper) -> tuple[Quantity, Quantity]:
@@ -204,7 +207,7 @@ def full_fire() -> list[tuple[str, Quantity, Quantity, Quantity]]:
         of = job_file.load(path)
         plant, section = of.plant, held_pressure.before_termination(of.plant)
         codes = np.array([[len(a.states) - 1] for a in plant.appliances])
-        state = States(codes, np.zeros(1, int), np.zeros(1), np.zeros(1))
+        state = common_vent.States(codes, np.zeros(1, int), np.zeros(1), np.zeros(1))
         solved = common_vent.solve(plant, of.seasons, state)
         row = solved.row(section)
         density = float(solved.density[row, 0])
@@ -251,12 +254,12 @@ def boiler_house(regulators: bool) -> Plant:
     )
 
 
-def boiler_house_states() -> tuple[States, tuple[str, ...]]:
+def boiler_house_states() -> tuple[common_vent.States, tuple[str, ...]]:
     """Winter and mild weather, both boilers at high and one at low, on a hot stack; and what to call them."""
     codes = np.array([[2, 1, 2, 1], [2, 0, 2, 0]])
     season = np.array([0, 0, 1, 1])
     names = ("winter, both high", "winter, one at low", "mild, both high", "mild, one at low")
-    return States(codes, season, np.zeros(4), np.zeros(4)), names
+    return common_vent.States(codes, season, np.zeros(4), np.zeros(4)), names
 
 
 @dataclass(frozen=True)
@@ -301,7 +304,7 @@ def compared() -> tuple[Compared, ...]:
 AIR_HEAT = 1006.0  # J/(kg K), dry air (published in any table of air; 1005 to 1007)
 
 
-def _compared(way: str, solved: Solution, position: np.ndarray, opening: np.ndarray) -> Compared:
+def _compared(way: str, solved: common_vent.Solution, position: np.ndarray, opening: np.ndarray) -> Compared:
     drawn = np.maximum(solved.drawn, 0.0).sum(axis=0)
     seasons = np.array([(s.room - s.outdoor).m_as("delta_degC") for s in solved.seasons])[solved.states.season]
     return Compared(
@@ -355,28 +358,19 @@ def _draw_blades(axes: Axes, kind: str, angle: float) -> None:
 def loss_chart() -> Figure:
     """K on the face against blade angle, printed cells and the curve to the shut end of a leakage class."""
     figure, (axes,) = row_of_axes(1, 3.9)
+    position = np.linspace(0.0, 1.0, 181)
     for kind in damper_loss.blade_kinds():
-        damper = _alone(kind)
-        position = np.linspace(0.0, 1.0, 181)
-        axes.plot(
-            90.0 * (1.0 - position), damper.loss(position), _LINES[kind], color=_COLOURS[kind], lw=1.6, label=kind
-        )
+        color = _COLORS[kind]
+        axes.plot(90.0 * (1.0 - position), _alone(kind).loss(position), _LINES[kind], color=color, lw=1.6, label=kind)
         for row in tables.read("dampers"):
             if (row["kind"], row["name"]) == ("loss", kind) and row["perimeter_ratio"] in ("", "1.0"):
-                recalled = row["status"].startswith("from memory")
-                axes.plot(
-                    float(row["angle_deg"]),
-                    float(row["value"]),
-                    _MARKS[kind],
-                    color=_COLOURS[kind],
-                    mfc="white" if recalled else _COLOURS[kind],
-                    ms=6,
-                )
+                face = "white" if row["status"].startswith("from memory") else color
+                axes.plot(float(row["angle_deg"]), float(row["value"]), _MARKS[kind], color=color, mfc=face, ms=6)
     axes.plot([], [], "o", color=INK, mfc="white", label="from memory")
     axes.axvspan(80.0, 90.0, color=PALE, zorder=0)
     axes.text(89.5, 0.25, "leakage", rotation=90, size=SIZE, ha="right", va="bottom")
     axes.set(yscale="log", xlim=(-1.5, 91.0), ylim=(0.1, 3e5))
-    axes.legend(fontsize=SIZE, frameon=False, loc="upper left")
+    legend(axes, loc="upper left")
     plain(axes, "angle of the blades, degrees (0 open, 90 shut)", "K on the velocity head of the face")
     return figure
 
@@ -417,56 +411,52 @@ AUTHORITIES = (1.0, 0.1, 0.02)
 def flow_chart() -> Figure:
     """Share of full flow against position, alone and built into systems, opposed and parallel blades."""
     figure = Figure((WIDTH, 3.6), layout="constrained")
-    both = figure.subplots(1, 2)
-    position, lines = np.linspace(0.0, 1.0, 101), ("-", "--", ":")
-    for axes, kind in zip(both, ("opposed", "parallel"), strict=True):
-        damper = _alone(kind)
-        for alpha, line in zip(AUTHORITIES, lines, strict=True):
-            flow = damper_authority.installed_flow(damper.inherent(position), alpha).m
-            axes.plot(100 * position, 100 * flow, line, color=_COLOURS[kind], lw=1.8)
+    position, lines = np.linspace(0.0, 1.0, 101), dict(zip(AUTHORITIES, ("-", "--", ":"), strict=True))
+    for axes, kind in zip(figure.subplots(1, 2), ("opposed", "parallel"), strict=True):
+        inherent = _alone(kind).inherent(position)
+        for alpha, line in lines.items():
+            flow = damper_authority.installed_flow(inherent, alpha).m
+            axes.plot(100 * position, 100 * flow, line, color=_COLORS[kind], lw=1.8)
         axes.plot([0, 100], [0, 100], color=GREY, lw=0.8)
         axes.set(xlim=(0, 100), ylim=(0, 101))
         plain(axes, "position, % open", "flow, % of that open", f"{kind} blades")
-    words = ["alone (inherent)" if a == 1.0 else f"authority {a:.0%}" for a in AUTHORITIES]
-    handles = [Line2D([], [], color=INK, ls=line, lw=1.8, label=w) for line, w in zip(lines, words, strict=True)]
+    words = {a: "alone (inherent)" if a == 1.0 else f"authority {a:.0%}" for a in AUTHORITIES}
+    handles = [Line2D([], [], color=INK, ls=line, lw=1.8, label=words[a]) for a, line in lines.items()]
     figure.legend(handles=handles, loc="outside upper center", ncols=3, fontsize=SIZE, frameon=False)
     return figure
 
 
 _OPENINGS = (0.05, 0.1, 0.2, 0.3, 0.4, 0.6, 1.0)
+_FLOW_TICKS = {"US": (50, 100, 200, 500, 1000), "SI": (0.02, 0.05, 0.1, 0.2, 0.5)}
 
 
 def duty_chart(damper: Damper, system: str = "US", state: int | None = None) -> Figure:
     """Every state of the swimming hall, flow against pressure to destroy, over a damper's lines of one position."""
-    duties = hall().duties
+    duties, scan = hall().duties, hall().scan
     figure, (axes,) = row_of_axes(1, 3.9)
     flow = number(duties.flow, "m**3/s", "volume flow", system)
     wanted = number(duties.destroy, "Pa", "draft", system)
-    seasons = hall().scan.states.season[duties.states]
-    for i, (mark, colour) in enumerate((("o", BLUE), ("s", GREY), ("^", RUST))):
-        here = seasons == i
-        axes.plot(flow[here], wanted[here], mark, color=colour, ms=3.5, mew=0, label=hall().scan.seasons[i].name)
+    for i, (mark, color) in enumerate((("o", BLUE), ("s", GREY), ("^", RUST))):
+        here = scan.states.season[duties.states] == i
+        axes.plot(flow[here], wanted[here], mark, color=color, ms=3.5, mew=0, label=scan.seasons[i].name)
     span = np.geomspace(duties.flow.min() * 0.8, duties.flow.max() * 1.25, 60)
-    top, mean = float(wanted.max()) * 1.3, float(duties.density.mean())
+    x, head = number(span, "m**3/s", "volume flow", system), damper.head(span, float(duties.density.mean()))
+    top = float(wanted.max()) * 1.3
     for opening in _OPENINGS:
-        lost = number(damper.loss(opening) * damper.head(span, mean), "Pa", "draft", system)
-        x = number(span, "m**3/s", "volume flow", system)
+        lost = number(damper.loss(opening) * head, "Pa", "draft", system)
         axes.plot(x, lost, color=INK, lw=0.9)
-        k = np.flatnonzero(lost < 0.93 * top)[-1:]
-        for at in k:
+        for at in np.flatnonzero(lost < 0.93 * top)[-1:]:
             axes.annotate(f"{opening:.0%}", (x[at], lost[at]), size=SIZE, ha="right", va="bottom", color=INK)
     if state is not None:
         axes.plot(flow[state], wanted[state], "o", ms=11, mfc="none", mec=INK, mew=2.0, zorder=6)
     axes.axhline(0.0, color=INK, lw=0.8)
-    axes.set(xscale="log", ylim=(float(wanted.min()) * 1.08, top))
-    axes.set_xlim(float(flow.min()) * 0.85, float(flow.max()) * 1.25)
-    ticks = [t for t in (50, 100, 200, 500, 1000) if flow.min() * 0.85 < t < flow.max() * 1.25]
-    if system == "SI":
-        ticks = [t for t in (0.02, 0.05, 0.1, 0.2, 0.5) if flow.min() * 0.85 < t < flow.max() * 1.25]
+    low, high = float(flow.min()) * 0.85, float(flow.max()) * 1.25
+    axes.set(xscale="log", xlim=(low, high), ylim=(float(wanted.min()) * 1.08, top))
+    ticks = [t for t in _FLOW_TICKS[system] if low < t < high]
     axes.set_xticks(ticks, [f"{t:g}" for t in ticks])
     axes.set_xticks([], minor=True)
-    axes.legend(fontsize=SIZE, frameon=False, loc="lower left", markerscale=1.8)
-    plain(axes, f"gas flow at the damper, {label('volume flow', system)}", f"to destroy, {label('draft', system)}")
+    legend(axes, loc="lower left", markerscale=1.8)
+    plain(axes, axis("gas flow at the damper", "volume flow", system), axis("to destroy", "draft", system))
     return figure
 
 
@@ -475,15 +465,13 @@ def duty_chart(damper: Damper, system: str = "US", state: int | None = None) -> 
 
 def states_of_interest() -> dict[str, int]:
     """Duties by a name: the one with the most pressure to destroy, the least flow for it, and full fire."""
-    duties = hall().duties
-    hardest = int(hall().wanted_loss(fitted("opposed", hall().duct)).argmax())
-    mild = len(hall().scan.seasons) - 2
+    own, last = hall(), len(hall().scan.seasons) - 1
     return {
-        "most draft to destroy": int(duties.destroy.argmax()),
-        "hardest: most for its flow": hardest,
-        "all high, design winter": hall().all_high(0),
-        "all high, mild": hall().all_high(mild),
-        "all high, summer": hall().all_high(len(hall().scan.seasons) - 1),
+        "most draft to destroy": int(own.duties.destroy.argmax()),
+        "hardest: most for its flow": int(own.wanted_loss(fitted("opposed", own.duct)).argmax()),
+        "all high, design winter": own.all_high(0),
+        "all high, mild": own.all_high(last - 1),
+        "all high, summer": own.all_high(last),
     }
 
 
@@ -491,31 +479,31 @@ def explorer(system: str = "US") -> Panel:
     """A damper in the swimming hall's stack: blades, size and leakage against one state and all of them."""
     sides = [Q_(float(s), "inch") for s in range(10, 25, 2)]
     options = [(show(s, system, "diameter"), float(s.m_as("m"))) for s in sides]
-
-    def answer(blades, side, leakage, state):
-        damper = fitted(blades, Q_(side, "m"), leakage)
-        return damper_numbers(damper, state, system), picture(duty_chart(damper, system, state))
-
-    controls: dict[str, widgets.Widget] = {
+    states = states_of_interest()
+    controls = {
         "blades": choice("blades", damper_loss.blade_kinds(), "opposed"),
         "side": slider("side or diameter", options, float(Q_(16.0, "inch").m_as("m"))),
         "leakage": choice("leakage", damper_leakage.leakage_classes(), LEAKAGE),
-        "state": choice("state", list(states_of_interest().items()), states_of_interest()["most draft to destroy"]),
+        "state": choice("state", list(states.items()), states["most draft to destroy"]),
     }
-    return Panel(answer, controls)
+    return Panel(partial(explorer_answer, system), controls)
+
+
+def explorer_answer(system: str, *, blades: str, side: float, leakage: str, state: int) -> tuple[str, bytes]:
+    """A damper of that side [m] in one duty and in all of them, and its lines over the duties."""
+    damper = fitted(blades, Q_(side, "m"), leakage)
+    return damper_numbers(damper, state, system), picture(duty_chart(damper, system, state))
 
 
 def damper_numbers(damper: Damper, duty: int, system: str = "US") -> str:
     """A damper in one duty, and over all of them, as HTML tables."""
-    hall_ = hall()
-    rating = hall_.rate((damper,))[0]
-    duties = hall_.duties
+    duties, rating = hall().duties, hall().rate((damper,))[0]
     position, open_loss = rating.position[duty], damper.loss(1.0) * damper.head(duties.flow[duty], duties.density[duty])
     rows = [
-        ("state", hall_.scan.describe(int(duties.states[duty]), system)),
+        ("state", hall().scan.describe(int(duties.states[duty]), system)),
         ("flow", show(Q_(duties.flow[duty], "m**3/s"), system)),
         ("to destroy", show(Q_(max(duties.destroy[duty], 0.0), "Pa"), system)),
-        ("K wanted on the face", f"{hall_.wanted_loss(damper)[duty]:.4g}"),
+        ("K wanted on the face", f"{hall().wanted_loss(damper)[duty]:.4g}"),
         ("position", f"{position:.1%} open, blades at {90.0 * (1.0 - position):.0f}°"),
         ("error", show(Q_(rating.error[duty], "Pa"), system)),
         ("one step of the actuator moves", show(Q_(rating.step[duty], "Pa"), system)),
@@ -533,141 +521,60 @@ def damper_numbers(damper: Damper, duty: int, system: str = "US") -> str:
 
 def vent_losses(duty: int) -> float:
     """What the vent from the end of the header to the roof takes in a duty without a damper [Pa]."""
-    hall_ = hall()
-    solved, plant = hall_.scan.solution, hall_.scan.plant
-    state, name, total = hall_.duties.states[duty], end_of_header.far_end(plant), 0.0
-    ends = {t.name for t in plant.terminations}
-    while name not in ends:
-        total += float(solved.loss[solved.row(name), state])
-        name = plant.section(name).into
-    return total + float(solved.head_down[solved.row(hall_.section), state])
+    solved, state = hall().scan.solution, hall().duties.states[duty]
+    lost = sum(float(solved.loss[solved.row(s.name), state]) for s in _to_the_roof(hall().scan.plant))
+    return lost + float(solved.head_down[solved.row(hall().section), state])
 
 
 # --- Questions ------------------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """Questions of the chapter on dampers."""
-    return (_what_it_costs(system), _wanted_loss(system), _leaks(system), _inside(), _bent_curve())
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("dampers", (what_it_costs, wanted_loss, leaks, inside, bent_curve), system, seed)
 
 
-def _form(system: str) -> tuple[str, Quantity]:
-    return ("0.050 inH2O", Q_(0.002, "inH2O")) if system == "US" else ("12 Pa", Q_(0.5, "Pa"))
+def what_it_costs(flow: Quantity, density: Quantity, side: Quantity, angle: Quantity) -> dict[str, Quantity | float]:
+    """What opposed blades at an angle destroy in a square face, and in a circle as wide."""
+    k = float(damper_loss.blade_loss("opposed", angle, 1.0).m_as(""))
+    head, in_circle = ((0.5 * density * (flow / a) ** 2).to("Pa") for a in (side**2, np.pi / 4 * side**2))
+    figures = {"answer": k * head, "circle": k * in_circle, "not_halved": 2 * k * head}
+    return figures | {"head": head, "pascals": head.m, "k": k}
 
 
-def _what_it_costs(system: str) -> Exercise:
-    flow, density, side = Q_(700.0, "cfm"), Q_(0.065, "lb/ft**3"), Q_(14.0, "inch")
-    k = float(damper_loss.blade_loss("opposed", Q_(40.0, "degree"), 1.0).m_as(""))
-    head = 0.5 * density * (flow / side**2) ** 2
-    expected = (k * head).to("Pa")
-    example, near = _form(system)
-    said = show(flow.to("m**3/s"), system), show(density.to("kg/m**3"), system), show(side, system, "diameter")
-    around = (k * 0.5 * density * (flow / (np.pi / 4 * side**2)) ** 2).to("Pa")
-    return Exercise(
-        question=(
-            f"{said[0]} of flue gas of {said[1]} pass a square damper of {said[2]} with four opposed blades at 40 "
-            f"degrees, where K = {k:.0f} on the head in its face. How much total pressure does it destroy?"
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=("v = Q / A with the area of the square; then K rho v²/2.", f"The head is {show(head.to('Pa'), 'SI')}."),
-        solution=f"{k:.0f} x {show(head.to('Pa'), system)} = {show(expected, system)}.",
-        slips=(
-            Slip(head.to("Pa"), "That is the velocity head; K of them are lost."),
-            Slip(around, "That is with a circle of the same width; the face is a square."),
-            Slip(2 * expected, "The head is half of rho v²."),
-        ),
-        example=example,
-    )
+def wanted_loss(flow: Quantity, density: Quantity, side: Quantity, pressure: Quantity) -> dict[str, Quantity | float]:
+    """K that destroys a pressure in a square face."""
+    velocity = (flow / side**2).to("m/s")
+    head = (0.5 * density * velocity**2).to("Pa")
+    k = (pressure / head).to("")
+    figures = {"answer": k, "circle": k * (np.pi / 4) ** 2, "not_halved": k / 2}
+    return figures | {"velocity": velocity, "pascals": head.m, "k": float(k.m)}
 
 
-def _wanted_loss(system: str) -> Exercise:
-    flow, density, side, pressure = Q_(90.0, "cfm"), Q_(0.070, "lb/ft**3"), Q_(16.0, "inch"), Q_(0.14, "inH2O")
-    head = (0.5 * density * (flow / side**2) ** 2).to("Pa")
-    expected = (pressure / head).to("")
-    value = float(expected.m)
-    said = show(flow.to("m**3/s"), system), show(density.to("kg/m**3"), system), show(pressure, system)
-    return Exercise(
-        question=(
-            f"With one small boiler at low fire {said[0]} of gas of {said[1]} pass a square face of "
-            f"{show(side, system, 'diameter')}, and {said[2]} of draft must be destroyed. Which K must the damper have?"
-        ),
-        expected=expected,
-        tolerance=0.04 * expected,
-        hints=("K = dp / (rho v²/2).", f"The velocity is {show((flow / side**2).to('m/s'), system)}."),
-        solution=f"The head is only {head.m:.3f} Pa, so K = {value:.0f}: blades well beyond 60 degrees.",
-        slips=(
-            Slip(expected * (np.pi / 4) ** 2, "That is with a circle of the same width; the face is a square."),
-            Slip(expected / 2, "The head is half of rho v²."),
-        ),
-        example="120",
-    )
+def leaks(area: Quantity, rate: Quantity, now: Quantity, system: str) -> dict[str, Quantity | str | float]:
+    """What a shut damper passes at another pressure than that of its rating, 1 in. w.c."""
+    pressure = float(now.m_as("inH2O"))
+    full, expected = ((_leakage(rate.m_as("cfm/ft**2"), p) * area).to("m**3/s") for p in (1.0, pressure))
+    told = {"pressure": pressure, "root": pressure**0.5, "feet": area.m_as("ft**2"), "meters": area.m_as("m**2")}
+    flows = {"as_rated": _small_flow(full, system), "passes": _small_flow(expected, system)}
+    return {"answer": expected, "full": full, "in_proportion": pressure * full} | told | flows
 
 
 def _small_flow(flow: Quantity, system: str) -> str:
     return f"{flow.m_as('cfm'):.2f} cfm" if system == "US" else f"{flow.m_as('m**3/s'):.5f} m³/s"
 
 
-def _leaks(system: str) -> Exercise:
-    area, rate, now = Q_(1.8, "ft**2"), 4.0, Q_(0.16, "inH2O")
-    expected = (_leakage(rate, float(now.m_as("inH2O"))) * area).to("m**3/s")
-    full = (Q_(rate, "cfm/ft**2") * area).to("m**3/s")
-    rated = "4 cfm per square foot at 1 in. w.c." if system == "US" else "0.0203 m³/s per m² at 249 Pa"
-    shown = "1.8 ft²" if system == "US" else f"{area.m_as('m**2'):.3f} m²"
-    return Exercise(
-        question=(
-            f"A damper leaks {rated}. Its face has {shown}. How much gas does it let through, shut, against "
-            f"{show(now, system)} of draft (density as rated)?"
-        ),
-        expected=expected,
-        tolerance=0.03 * expected,
-        hints=("Leakage goes with the root of the pressure.", "The root of 0.16 is 0.4."),
-        solution=f"{_small_flow(full, system)} x sqrt(0.16) = {_small_flow(expected, system)}.",
-        slips=(
-            Slip(full, "That is the leakage at the pressure of its rating."),
-            Slip(0.16 * full, "That is in proportion to pressure; through a gap it goes with the root."),
-        ),
-        example="5 cfm" if system == "US" else "0.002 m**3/s",
-    )
+def inside(k: float) -> dict[str, Quantity | float]:
+    """K on the duct's head of the largest square inside it."""
+    ratio = np.pi / 2.0
+    wrong = {"area_once": Q_(k * ratio, ""), "wrong_way": Q_(k / ratio**2, "")}
+    return {"answer": Q_(k * ratio**2, ""), "in_duct": k * ratio**2} | wrong
 
 
-def _inside() -> Exercise:
-    expected = Q_((np.pi / 2.0) ** 2 * 0.83, "")
-    return Exercise(
-        question=(
-            "The largest square inside a round duct has a face of 2/pi of the duct. Open, blades and plate together "
-            "have K = 0.83 on the head in that face. What is K on the head in the duct?"
-        ),
-        expected=expected,
-        tolerance=Q_(0.03, ""),
-        hints=("The pressure lost is the same; the duct's head is smaller.", "Heads go with 1/A²: (pi/2)² = 2.47."),
-        solution=f"0.83 x (pi/2)² = {float(expected.m):.2f}.",
-        slips=(
-            Slip(Q_(0.83 * np.pi / 2.0, ""), "The area counts squared."),
-            Slip(Q_(0.83 * (2.0 / np.pi) ** 2, ""), "The wrong way round: in the duct the gas is slower, K is larger."),
-        ),
-        example="1.5",
-    )
-
-
-def _bent_curve() -> Exercise:
-    phi, alpha = 0.2, 0.05
-    expected = Q_(float(damper_authority.installed_flow.bare(phi, alpha)), "").to("percent")
-    return Exercise(
-        question=(
-            "A damper at some position passes 20 % of its open flow at constant pressure. Built into a system in which "
-            "it has 5 % authority, what share of full flow passes there, in percent?"
-        ),
-        expected=expected,
-        tolerance=Q_(1.0, "percent"),
-        hints=("1 / sqrt(1 - alpha + alpha / phi²).", "alpha / phi² = 0.05 / 0.04 = 1.25."),
-        solution=f"1 / sqrt(0.95 + 1.25) = {expected.m:.0f} %: four fifths of the way to shut have done only a third.",
-        slips=(
-            Slip(Q_(phi, ""), "That is the damper alone; in the system less flow means less loss elsewhere."),
-            Slip(
-                Q_(float(1.0 / np.sqrt(1.0 - alpha + alpha / phi)), ""),
-                "phi counts squared: pressure goes with the square of flow.",
-            ),
-        ),
-        example="50 %",
-    )
+def bent_curve(phi: float, alpha: float) -> dict[str, Quantity | float]:
+    """Share of full flow of a damper with so much authority."""
+    share = float(damper_authority.installed_flow.bare(phi, alpha))
+    told = {"open": 100.0 * phi, "authority": 100.0 * alpha, "percent": 100.0 * share, "rest": 1.0 - alpha}
+    wrong = {"alone": Q_(phi, ""), "not_squared": Q_(float(1.0 / np.sqrt(1.0 - alpha + alpha / phi)), "")}
+    squared = {"square": phi**2, "quotient": alpha / phi**2}
+    return {"answer": Q_(share, "").to("percent")} | told | squared | wrong

@@ -1,6 +1,7 @@
 """Fans: the swimming hall's duties, the chapter's figures, live controls, checks and questions."""
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -15,17 +16,18 @@ from ventcalc.draft.held_pressure import HEADER, Control, Device, Held, Ideal, b
 from ventcalc.draft.remark import told
 from ventcalc.gas import atmosphere, flue_gas
 from ventcalc.gas.atmosphere import STANDARD_AIR
-from ventcalc.handbook.common_vent import draft_form
 from ventcalc.job import job_file
 from ventcalc.show import sources
-from ventcalc.show.axes import label, number, picture, plain, row_of_axes
-from ventcalc.show.exercises import Exercise, Slip
-from ventcalc.show.panels import Panel, choice, slider, table
-from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE
+from ventcalc.show.axes import axis, legend, number, picture, plain, row_of_axes
+from ventcalc.show.drawing import GREY, INK, SIZE
+from ventcalc.show.exercises import Exercise
+from ventcalc.show.panels import Panel, choice, slider, steps, table
+from ventcalc.show.plots import BLUE, RUST
+from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show
+from ventcalc.vent.common_vent import States
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
-from ventcalc.vent.states import States
 
 # --- What the chapter stands on -----------------------------------------------------------------------------------
 
@@ -93,7 +95,7 @@ class Duties:
 
     @property
     def asked(self) -> dict[str, Quantity]:
-        """The same as arguments of `fan_selection.select`."""
+        """The same as arguments of `fans.select`."""
         return {
             "flow": Q_(self.flow, "m**3/s"),
             "pressure": Q_(self.pressure, "Pa"),
@@ -165,26 +167,33 @@ def curve_figure(fan: Fan, system: str = "US", height: float = 3.2) -> Figure:
     for speed, style, mark in zip(sorted({p.speed for p in fan.points}, reverse=True), _STYLES, _MARKS, strict=False):
         flow = np.linspace(0.0, fan.free_flow * speed, 60)
         points = [p for p in fan.points if p.speed == speed]
-        at = number([p.flow for p in points], "m**3/s", "volume flow", system)
-        across = number(flow, "m**3/s", "volume flow", system)
-        pressure = number(fan_curve.static_pressure.bare(fan, flow, speed, density), "Pa", "draft", system)
-        measured = number([p.pressure for p in points], "Pa", "draft", system)
-        left.plot(across, pressure, style, color=BLUE, lw=1.6)
+        at, measured = _flow([p.flow for p in points], system), _pressure([p.pressure for p in points], system)
+        pressure, watts = (
+            f.bare(fan, flow, speed, density) for f in (fan_curve.static_pressure, fan_curve.shaft_power)
+        )
+        left.plot(_flow(flow, system), _pressure(pressure, system), style, color=BLUE, lw=1.6)
         left.plot(at, measured, mark, color=INK, ms=4.5)
-        power = _power(fan_curve.shaft_power.bare(fan, flow, speed, density), system)
-        right.plot(across, power, style, color=RUST, lw=1.6, label=fan.revolutions(speed))
-        right.plot(at, _power(np.array([p.power for p in points]), system), mark, color=INK, ms=4.5)
-    flow_label = f"flow, {label('volume flow', system)}"
-    plain(left, flow_label, f"static pressure, {label('draft', system)}")
-    plain(right, flow_label, f"shaft power, {'hp' if system == 'US' else 'W'}")
+        named = {"label": fan.revolutions(speed)}
+        right.plot(_flow(flow, system), _power(watts, system), style, color=RUST, lw=1.6, **named)
+        right.plot(at, _power([p.power for p in points], system), mark, color=INK, ms=4.5)
+    plain(left, axis("flow", "volume flow", system), axis("static pressure", "draft", system))
+    plain(right, axis("flow", "volume flow", system), f"shaft power, {'hp' if system == 'US' else 'W'}")
     left.set_ylim(bottom=0.0)
     right.set_ylim(0.0, 1.5 * right.get_ylim()[1])  # room for the legend
-    right.legend(fontsize=SIZE, frameon=False, loc="upper left")
+    legend(right, loc="upper left")
     return figure
 
 
+def _flow(flow, system: str):
+    return number(flow, "m**3/s", "volume flow", system)
+
+
+def _pressure(pressure, system: str):
+    return number(pressure, "Pa", "draft", system)
+
+
 def _power(watts, system: str):
-    return Q_(watts, "W").m_as("horsepower" if system == "US" else "W")
+    return Q_(np.asarray(watts), "W").m_as("horsepower" if system == "US" else "W")
 
 
 def duty_figure(fan: Fan, every: Duties, lines: dict[str, Duties], system: str = "US", height: float = 4.2) -> Figure:
@@ -195,34 +204,28 @@ def duty_figure(fan: Fan, every: Duties, lines: dict[str, Duties], system: str =
     """
     figure, (axes,) = row_of_axes(1, height)
     density = float(np.mean([np.mean(d.density) for d in lines.values()]))
-    x, y = _flow(every.flow, system), number(every.pressure, "Pa", "draft", system)
-    axes.plot(x, y, ".", color=GREY, ms=4, alpha=0.5, label="every state")
+    dots = {"color": GREY, "ms": 4, "alpha": 0.5, "label": "every state"}
+    axes.plot(_flow(every.flow, system), _pressure(every.pressure, system), ".", **dots)
     for (name, d), style, mark in zip(lines.items(), _STYLES, _MARKS, strict=False):
-        where = _flow(d.flow, system), number(d.pressure, "Pa", "draft", system)
-        axes.plot(*where, style, color=RUST, lw=1.8, marker=mark, ms=5, markevery=4, label=name)
+        look = {"color": RUST, "lw": 1.8, "marker": mark, "ms": 5, "markevery": 4, "label": name}
+        axes.plot(_flow(d.flow, system), _pressure(d.pressure, system), style, **look)
     most, lowest = 1.12 * every.flow.max(), 1.15 * every.pressure.min()
     flow = np.linspace(0.0, most, 60)
-    open_end = number(-0.5 * density * (flow / every.area) ** 2, "Pa", "draft", system)
-    axes.plot(_flow(flow, system), open_end, "--", color=INK, lw=1.2, label="open end, no fan")
+    _line(axes, flow, -0.5 * density * (flow / every.area) ** 2, system, "--", INK, "open end, no fan", 1.2)
     for speed in (0.9, 0.7, 0.5, fan.least_speed, 0.0):
         flow = np.linspace(0.0, most, 400)
         pressure = fan_curve.static_pressure.bare(fan, flow, speed, density)
-        shown = pressure >= lowest
-        curve = _flow(flow[shown], system), number(pressure[shown], "Pa", "draft", system)
-        axes.plot(*curve, color=BLUE, lw=1.2)
+        x, y = _flow(flow[pressure >= lowest], system), _pressure(pressure[pressure >= lowest], system)
+        axes.plot(x, y, color=BLUE, lw=1.2)
         words, side = (f"{speed:.0%}", "center") if speed else ("stopped", "right")
-        end = curve[0][-1], curve[1][-1]
-        axes.annotate(words, end, (0, -2), textcoords="offset points", color=BLUE, size=SIZE, ha=side, va="top")
+        look = {"textcoords": "offset points", "color": BLUE, "size": SIZE, "ha": side, "va": "top"}
+        axes.annotate(words, (x[-1], y[-1]), (0, -2), **look)
     axes.axhline(0.0, color=INK, lw=0.8)
-    plain(axes, f"flow at the fan, {label('volume flow', system)}", f"static pressure, {label('draft', system)}")
-    low, high = number([1.3 * lowest, 1.1 * fan.rated[0].pressure], "Pa", "draft", system)
-    axes.set(xlim=(0.0, 1.02 * _flow(most, system)), ylim=(low, high))
-    axes.legend(fontsize=SIZE, frameon=False, loc="upper right", ncols=2)
+    plain(axes, axis("flow at the fan", "volume flow", system), axis("static pressure", "draft", system))
+    ends = _pressure([1.3 * lowest, 1.1 * fan.rated[0].pressure], system)
+    axes.set(xlim=(0.0, 1.02 * _flow(most, system)), ylim=tuple(ends))
+    legend(axes, loc="upper right", ncols=2)
     return figure
-
-
-def _flow(flow, system: str):
-    return number(flow, "m**3/s", "volume flow", system)
 
 
 def speed_figure(candidates: tuple[Candidate, ...], height: float = 3.0) -> Figure:
@@ -235,7 +238,7 @@ def speed_figure(candidates: tuple[Candidate, ...], height: float = 3.0) -> Figu
         axes.axhline(100.0 * c.fan.least_speed, ls=style, color=colour, lw=0.7)
     plain(axes, "share of all states, %", "speed needed, % of rated")
     axes.set(xlim=(0.0, 100.5), ylim=(0.0, None))
-    axes.legend(fontsize=SIZE, frameon=False, loc="upper left", title="thin: least steady speed", title_fontsize=SIZE)
+    legend(axes, loc="upper left", title="thin: least steady speed", title_fontsize=SIZE)
     return figure
 
 
@@ -248,18 +251,16 @@ _REFERENCE_FLOW = Q_(1000.0, "cfm")  # at which the vent's resistance is told
 
 def controls(system: str = "US") -> dict:
     """The controls of `explorer` by name; plain SI."""
-    us = system == "US"
-    degrees = [Q_(float(t), "degF" if us else "degC") for t in (range(60, 561, 20) if us else range(20, 291, 10))]
-    heights = [Q_(float(z), "ft" if us else "m") for z in (range(0, 10001, 500) if us else range(0, 3001, 150))]
-    drafts = [float(Q_(0.01 * k, "inH2O").m_as("Pa")) if us else 2.5 * k for k in range(21)]
-    losses = np.geomspace(4.0, 400.0, 21)
+    drafts = [float(Q_(0.01 * k, "inH2O").m_as("Pa")) if system == "US" else 2.5 * k for k in range(21)]
+    unit, feet = ("ft", range(0, 10001, 500)) if system == "US" else ("m", range(0, 3001, 150))
+    degrees = steps("temperature", system, range(60, 561, 20), range(20, 291, 10))
     return {
         "fan": choice("Fan", fan_table.names(), "roof 12"),
         "together": choice("How many", list(_TOGETHER), "one"),
         "speed": slider("Speed", [(f"{n} %", n / 100.0) for n in range(0, 106, 5)], 0.9),
-        "temperature": slider("Gas", [(show(t, system), float(t.m_as("K"))) for t in degrees], 333.0),
-        "altitude": slider("Altitude", [(f"{z:.0f~P}", float(z.m_as("m"))) for z in heights], 198.0),
-        "loss": slider("Vent loss", [(_short(p, system), float(p)) for p in losses], 25.0),
+        "temperature": slider("Gas", degrees, 333.0),
+        "altitude": slider("Altitude", [(f"{z} {unit}", float(Q_(float(z), unit).m_as("m"))) for z in feet], 198.0),
+        "loss": slider("Vent loss", [(_short(p, system), float(p)) for p in np.geomspace(4.0, 400.0, 21)], 25.0),
         "draft": slider("Natural draft", [(_short(p, system), p) for p in drafts], 0.0),
     }
 
@@ -271,7 +272,7 @@ def _short(pressure: float, system: str) -> str:
 
 def explorer(system: str = "US") -> Panel:
     """One fan, or two, on a vent: size, speed, gas, altitude, resistance and draft of the vent."""
-    return Panel(lambda **values: explorer_answer(system, **values), controls(system))
+    return Panel(partial(explorer_answer, system), controls(system))
 
 
 def explorer_answer(
@@ -344,146 +345,76 @@ def point_figure(
     at = np.linspace(0.0, most, 120)
     rated = fan_curve.static_pressure.bare(fan, at, 1.0, fan.curve_density)
     made = fan_curve.static_pressure.bare(fan, at, speed, density)
-    asked = resistance * at**2 - draft
     top = 1.15 * max(rated.max(), made.max())
-    bottom = -0.2 * top - 1.2 * draft
     _line(axes, at, rated, system, ":", GREY, "rated speed, standard air")
     _line(axes, at, made, system, "-", BLUE, f"fan at {speed:.0%}, this gas")
-    _line(axes, at, asked, system, "--", RUST, "the vent asks")
-    here = number(resistance * flow * abs(flow) - draft, "Pa", "draft", system)
+    _line(axes, at, resistance * at**2 - draft, system, "--", RUST, "the vent asks")
+    here = _pressure(resistance * flow * abs(flow) - draft, system)
     axes.plot(_flow(flow, system), here, "o", color=INK, ms=9)
-    stall = fan.abreast * float(fan.stall_flow.m_as("m**3/s")) * speed
-    axes.axvline(_flow(stall, system), color=GREY, lw=1.0)
-    axes.annotate("stall left of this", (_flow(stall, system), 0.03), xycoords=("data", "axes fraction"), size=SIZE,
-                  color=GREY, xytext=(4, 0), textcoords="offset points")  # fmt: skip
+    stall = _flow(fan.abreast * float(fan.stall_flow.m_as("m**3/s")) * speed, system)
+    axes.axvline(stall, color=GREY, lw=1.0)
+    axes.annotate("stall left of this", (stall, 0.03), (4, 0), ("data", "axes fraction"), "offset points", size=SIZE,
+                  color=GREY)  # fmt: skip
     axes.axhline(0.0, color=INK, lw=0.8)
-    plain(axes, f"flow, {label('volume flow', system)}", f"static pressure, {label('draft', system)}")
-    axes.set(xlim=(0.0, _flow(most, system)), ylim=tuple(number([bottom, top], "Pa", "draft", system)))
-    axes.legend(fontsize=SIZE, frameon=False, loc="upper right")
+    plain(axes, axis("flow", "volume flow", system), axis("static pressure", "draft", system))
+    axes.set(xlim=(0.0, _flow(most, system)), ylim=tuple(_pressure([-0.2 * top - 1.2 * draft, top], system)))
+    legend(axes, loc="upper right")
     return figure
 
 
-def _line(axes: Axes, flow, pressure, system: str, style: str, colour: str, words: str) -> None:
-    across = _flow(flow, system), number(pressure, "Pa", "draft", system)
-    axes.plot(*across, style, color=colour, lw=1.8, label=words)
+def _line(axes: Axes, flow, pressure, system: str, style: str, color: str, words: str, width: float = 1.8) -> None:
+    axes.plot(_flow(flow, system), _pressure(pressure, system), style, color=color, lw=width, label=words)
 
 
 # --- Questions ------------------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """The chapter's questions, their answers worked by the library."""
-    return (_look_up(system), _more_flow(system), _cold_start(system), _speed_in_summer(system))
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("fans", (look_up, more_flow, cold_start, speed_in_summer), system, seed)
 
 
-def _look_up(system: str) -> Exercise:
-    pressure, hot = Q_(0.40, "inH2O"), Q_(0.0500, "lb/ft**3")
-    expected = fan_laws.to_standard_air(pressure, hot)
-    form, near = draft_form(system)
-    standard = show(STANDARD_AIR, system)
-    return Exercise(
-        question=(
-            f"A fan must make {show(pressure, system)} of static pressure in flue gas of {show(hot, system)}. At what "
-            f"pressure do you enter its table, which is made for air of {standard}?"
-        ),
-        expected=expected,
-        tolerance=near / 2,
-        hints=(
-            "At one speed and volume flow the pressure goes with the density.",
-            "In the denser air of the table the same fan at the same speed makes more.",
-        ),
-        solution=f"{show(pressure, system)} x {standard} / {show(hot, system)} = {show(expected, system)}.",
-        slips=(
-            Slip(pressure, "That is the duty in hot gas; the table's air is denser."),
-            Slip(
-                fan_laws.from_standard_air(pressure, hot),
-                "Upside down: the table's air is denser than the gas, so the pressure to look up is higher.",
-            ),
-        ),
-        example=form,
-    )
+def look_up(pressure: Quantity, hot: Quantity) -> dict[str, Quantity]:
+    """Pressure to look up in a table of standard air."""
+    return {
+        "answer": fan_laws.to_standard_air(pressure, hot),
+        "standard": STANDARD_AIR,
+        "duty": pressure,
+        "upside_down": fan_laws.from_standard_air(pressure, hot),
+    }
 
 
-def _more_flow(system: str) -> Exercise:
-    before, after, power = Q_(900.0, "cfm"), Q_(1100.0, "cfm"), Q_(0.200, "horsepower")
+def more_flow(before: Quantity, after: Quantity, power: Quantity, system: str) -> dict[str, Quantity | str | float]:
+    """Shaft power of a fan that is sped up, by the laws."""
     ratio = float((after / before).m_as(""))
-    expected = fan_laws.by_the_laws(before, Q_(0.0, "Pa"), power, ratio)[2]
-
-    def said(watts: Quantity) -> str:
-        return fan_selection.power_text(float(watts.m_as("W")), system)
-
-    return Exercise(
-        question=(
-            f"On a vent without any draft a fan moves {show(before, system)} and takes {said(power)} at the shaft. It "
-            f"is sped up until it moves {show(after, system)} of the same gas. What does it take then?"
-        ),
-        expected=expected.to("W"),
-        tolerance=Q_(2.5, "W"),
-        hints=(
-            "On a vent whose loss goes with the square of the flow, flow goes with speed.",
-            "Power goes with the cube of speed.",
-        ),
-        solution=f"{said(power)} x ({ratio:.3f})^3 = {said(expected)}.",
-        slips=(
-            Slip((ratio * power).to("W"), "That is in proportion to the flow; the pressure grows as well."),
-            Slip((ratio**2 * power).to("W"), "Pressure goes with the square; power is pressure times flow, the cube."),
-        ),
-        example="0.25 hp" if system == "US" else "190 W",
-    )
+    answer = fan_laws.by_the_laws(before, Q_(0.0, "Pa"), power, ratio)[2]
+    figures = {"answer": answer.to("W"), "as_flow": (ratio * power).to("W"), "as_pressure": (ratio**2 * power).to("W")}
+    return figures | _powers(power, answer, system) | {"ratio": ratio}
 
 
-def _cold_start(system: str) -> Exercise:
-    hot, cold, power = Q_(350.0, "degF"), Q_(0.0, "degF"), Q_(0.300, "horsepower")
+def cold_start(hot: Quantity, cold: Quantity, power: Quantity, system: str) -> dict[str, Quantity | str | float]:
+    """Shaft power of a fan that starts in cold air, by the laws."""
     ratio = float(hot.m_as("K") / cold.m_as("K"))
-    expected = fan_laws.by_the_laws(Q_(1.0, "m**3/s"), Q_(0.0, "Pa"), power, 1.0, ratio)[2]
-    offset = 460 if system == "US" else 273
-
-    def said(watts: Quantity) -> str:
-        return fan_selection.power_text(float(watts.m_as("W")), system)
-
-    return Exercise(
-        question=(
-            f"A fan takes {said(power)} at the shaft in gas of {show(hot, system)}. On a winter morning it starts at "
-            f"the same speed in air of {show(cold, system)}; take both for air. What does it take then?"
-        ),
-        expected=expected.to("W"),
-        tolerance=Q_(6.0, "W"),
-        hints=(
-            "At one speed power goes with density, and density with one over the absolute temperature.",
-            f"Add {offset} to both temperatures.",
-        ),
-        solution=f"{said(power)} x {ratio:.2f} = {said(expected)}: the motor carries that, or the speed is limited.",
-        slips=(
-            Slip(power.to("W"), "That holds in hot gas. Cold air is denser, and power goes with density."),
-            Slip((power / ratio).to("W"), "Upside down: cold air is the denser one."),
-            Slip(
-                (ratio ** (1 / 3) * power).to("W"), "The cube belongs to speed. At one speed power goes with density."
-            ),
-        ),
-        example="0.4 hp" if system == "US" else "300 W",
-    )
+    answer = fan_laws.by_the_laws(Q_(1.0, "m**3/s"), Q_(0.0, "Pa"), power, 1.0, ratio)[2]
+    wrong = {"unchanged": 1.0, "upside_down": 1.0 / ratio, "root": ratio ** (1 / 3)}
+    figures = {"answer": answer.to("W")} | {name: (factor * power).to("W") for name, factor in wrong.items()}
+    return figures | _powers(power, answer, system) | {"ratio": ratio}
 
 
-def _speed_in_summer(system: str) -> Exercise:
+def _powers(power: Quantity, answer: Quantity, system: str) -> dict[str, str]:
+    takes, then = (fan_selection.power_text(float(q.m_as("W")), system) for q in (power, answer))
+    return {"takes": takes, "then": then}
+
+
+def speed_in_summer() -> dict[str, Quantity]:
+    """Speed of the larger fan on the swimming hall in summer at full fire, and in standard air."""
     chosen, fan = hall(), fan_table.fan("roof 16")
-    summer = len(chosen.seasons) - 1
-    need = duties(chosen.plant, chosen.seasons, all_at(chosen.plant, -1, summer), chosen.set_point)
-    expected = Q_(float(fan_curve.speed_for.bare(fan, need.flow, need.pressure, need.density)[0]), "")
-    thick = float(fan_curve.speed_for.bare(fan, need.flow, need.pressure, float(STANDARD_AIR.m_as("kg/m**3")))[0])
-    said = show(Q_(need.flow[0], "m**3/s"), system), show(Q_(need.pressure[0], "Pa"), system)
-    return Exercise(
-        question=(
-            "The swimming hall gets the larger fan, 'roof 16'. At what speed, in per cent of its rated one, does it "
-            "hold the set point in summer with all boilers at high, on a hot stack without wind? (A challenge: duties "
-            "and speed_for as above.)"
-        ),
-        expected=expected,
-        tolerance=Q_(0.006, ""),
-        hints=(
-            "chapter.duties of chapter.all_at(plant, -1, 2) gives flow, static pressure and density at the fan.",
-            f"They are {said[0]} and {said[1]}.",
-        ),
-        solution=f"speed_for gives {show(expected, system)}.",
-        slips=(Slip(Q_(thick, ""), "In standard air, yes. The gas is thinner, so the fan must turn faster."),),
-        example="80 %",
+    state = all_at(chosen.plant, -1, len(chosen.seasons) - 1)
+    need = duties(chosen.plant, chosen.seasons, state, chosen.set_point)
+    thick = float(STANDARD_AIR.m_as("kg/m**3"))
+    speed, in_standard_air = (
+        Q_(float(fan_curve.speed_for.bare(fan, need.flow, need.pressure, density)[0]), "")
+        for density in (need.density, thick)
     )
+    asked = {"flow": Q_(need.flow[0], "m**3/s"), "pressure": Q_(need.pressure[0], "Pa")}
+    return {"answer": speed, "in_standard_air": in_standard_air} | asked

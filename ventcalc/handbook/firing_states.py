@@ -1,9 +1,8 @@
 """Firing states: load changes in time, a vent that remembers, checks, live controls that narrow a scan, questions."""
 
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
 from itertools import product
-from math import prod
 
 import ipywidgets as widgets
 import numpy as np
@@ -17,22 +16,21 @@ from ventcalc.flow import warm_up, wind
 from ventcalc.flow.materials import Layer, material
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
-from ventcalc.handbook.common_vent import DOES, Outlet, draft_form, draft_text, outlets_drawing
-from ventcalc.show.axes import label, number, picture, plain, row_of_axes
-from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.handbook.common_vent import DOES, Outlet, draft_text, outlets_drawing
+from ventcalc.show.axes import axis, label, legend, number, picture, plain, row_of_axes
+from ventcalc.show.drawing import GREY, INK, PALE
+from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, no_picture, paragraph, table
-from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE
+from ventcalc.show.plots import BLUE, RUST
+from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import network, root_census, transient
-from ventcalc.vent.common_vent import solve
+from ventcalc.vent.common_vent import States, solve
 from ventcalc.vent.course import Course
-from ventcalc.vent.firing_states import Scan
+from ventcalc.vent.firing_states import SAME_PRESSURE, Scan, worst
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import Season
 from ventcalc.vent.reversal import flue_gas_in_room
-from ventcalc.vent.states import States
-from ventcalc.vent.time_step import Method
-from ventcalc.vent.worst_state import SAME_PRESSURE, worst
 
 # --- The first seconds ----------------------------------------------------------------------------------------
 
@@ -42,7 +40,7 @@ def load_change(plant: Plant, seasons: tuple[Season, ...]) -> Followed:
     every = load_changes.usual(plant, seasons, only=(0,))
     name, last = plant.appliances[0].name, len(seasons) - 1
     wanted = ((f"{name} lit, all idle before", last), (f"{name} turned down from highest to lowest", 0))
-    picked = [next(c for c in every if (c.name, c.start.season) == w) for w in wanted]
+    picked = (next(c for c in every if (c.name, c.start.season) == w) for w in wanted)
     return load_changes.follow(plant, seasons, tuple(picked))
 
 
@@ -65,22 +63,21 @@ def filling(found: Followed, change: int) -> Quantity:
 
 def first_seconds(found: Followed, system: str = "US") -> Figure:
     """Outlet pressure of the first appliance through both changes, beside what it is at rest afterwards."""
-    figure, axes = row_of_axes(2, 3.6)
-    for k, (one, title) in enumerate(zip(axes, ("lit from idle", "turned down"), strict=True)):
-        start, time, on = found.changes[k].start, found.runs.time, found.codes[0, :, k] > 0.0
+    figure, both = row_of_axes(2, 3.6)
+    for k, (axes, title) in enumerate(zip(both, ("lit from idle", "turned down"), strict=True)):
+        start, runs = found.changes[k].start, found.runs
         if start.light_off > 0.0:
-            one.axvspan(0.0, start.light_off, color=PALE, zorder=0, label="fan runs up, purge")
-        pressure = number(np.where(on, found.runs.outlet_pressure[0, :, k], np.nan), "Pa", "draft", system)
-        one.plot(time, pressure, "-", color=INK, lw=1.8, label="in time")
-        for rest, colour, style, words in zip(
-            at_rest(found, k), (BLUE, RUST), ("--", "-."), ("cold", "hot"), strict=True
-        ):
-            one.axhline(number(rest, "Pa", "draft", system), color=colour, ls=style, label=f"at rest, {words}")
-        plain(one, "time, s", label("draft", system), f"{title}, {found.runs.seasons[start.season].name}")
-        one.yaxis.labelpad = -1.0
-        low, high = one.get_ylim()
-        one.set_ylim(low, high + 0.5 * (high - low))
-        one.legend(fontsize=SIZE, frameon=False, loc="upper right")
+            axes.axvspan(0.0, start.light_off, color=PALE, zorder=0, label="fan runs up, purge")
+        pressure = np.where(found.codes[0, :, k] > 0.0, runs.outlet_pressure[0, :, k], np.nan)
+        axes.plot(runs.time, number(pressure, "Pa", "draft", system), "-", color=INK, lw=1.8, label="in time")
+        cold, hot = number(at_rest(found, k), "Pa", "draft", system)
+        axes.axhline(cold, color=BLUE, ls="--", label="at rest, cold")
+        axes.axhline(hot, color=RUST, ls="-.", label="at rest, hot")
+        plain(axes, "time, s", label("draft", system), f"{title}, {runs.seasons[start.season].name}")
+        axes.yaxis.labelpad = -1.0
+        low, high = axes.get_ylim()
+        axes.set_ylim(low, high + 0.5 * (high - low))
+        legend(axes, loc="upper right")
     return figure
 
 
@@ -120,11 +117,9 @@ class Memory:
     stable: np.ndarray
 
     def _end(self, upper: bool) -> np.ndarray:
-        found = np.full(self.pressure.size, np.nan)
-        for i in range(self.pressure.size):
-            own = self.flow[(self.place == i) & self.stable & ((self.flow > 0.0) == upper)]
-            if own.size:
-                found[i] = own.max() if upper else own.min()
+        found, most = np.full(self.pressure.size, np.nan), np.fmax if upper else np.fmin
+        some = self.stable & ((self.flow > 0.0) == upper)
+        most.at(found, self.place[some], self.flow[some])
         return found
 
     @property
@@ -161,21 +156,20 @@ def memory(lit: bool, step: float = 0.5) -> Memory:
 
 def memory_figure(system: str = "US") -> Figure:
     """What the hood draws over the room's pressure, lit and idle; hollow: a root that bears no disturbance."""
-    figure, axes = row_of_axes(2, 3.6)
-    for one, lit in zip(axes, (True, False), strict=True):
+    figure, both = row_of_axes(2, 3.6)
+    for axes, lit in zip(both, (True, False), strict=True):
         found = memory(lit)
-        across = number(found.pressure, "Pa", "draft", system)
-        for branch, colour, words in ((found.drafting, BLUE, "draws"), (found.turned, RUST, "spills")):
-            one.plot(across, number(branch, "kg/s", "mass flow", system), "-", color=colour, lw=2.2, label=words)
+        room, flow = number(found.pressure, "Pa", "draft", system), number(found.flow, "kg/s", "mass flow", system)
+        for branch, color, words in ((found.drafting, BLUE, "draws"), (found.turned, RUST, "spills")):
+            axes.plot(room, number(branch, "kg/s", "mass flow", system), "-", color=color, lw=2.2, label=words)
         loose = ~found.stable
-        flow = number(found.flow[loose], "kg/s", "mass flow", system)
-        one.plot(across[found.place[loose]], flow, "o", ms=3, mfc="none", mec=GREY, label="not stable")
-        one.axhline(0.0, color=INK, lw=0.8)
-        one.axvline(number(found.turns_over, "Pa", "draft", system), color=INK, ls=":", lw=1.2)
+        axes.plot(room[found.place[loose]], flow[loose], "o", ms=3, mfc="none", mec=GREY, label="not stable")
+        axes.axhline(0.0, color=INK, lw=0.8)
+        axes.axvline(number(found.turns_over, "Pa", "draft", system), color=INK, ls=":", lw=1.2)
         title = "burner on, walls hot" if lit else "burner off, walls cold"
-        plain(one, f"room, {label('draft', system)}", f"through the hood, {label('mass flow', system)}", title)
-        one.yaxis.labelpad = -2.0
-        one.legend(fontsize=SIZE, frameon=False, loc="center left")
+        plain(axes, axis("room", "draft", system), axis("through the hood", "mass flow", system), title)
+        axes.yaxis.labelpad = -2.0
+        legend(axes, loc="center left")
     return figure
 
 
@@ -209,7 +203,7 @@ def transient_checked() -> tuple[Check, ...]:
 
 
 def warmed(y: float, z: float) -> tuple[float, float]:
-    """Gas and wall at the end of a run that hot gas has entered, as shares of the step, by `warm_up.warm_up`.
+    """Gas and wall at the end of a run that hot gas has entered, as shares of the step, by `heat_loss.warm_up`.
 
     ``y`` is film times surface over m cp of the stream, ``z`` film times surface and time over the wall's heat. Its
     error falls with the square of the slices, so two runs tell where it ends.
@@ -250,7 +244,7 @@ def _column(shares: tuple[float, ...], drive: float, step: float) -> np.ndarray:
     idle = replace(furnace.appliances[0], outlet_diameter=Q_(2, "m"))
     plant = Plant("a column", Q_(0, "m"), Q_(1, "m"), (idle,), ("pipe",), (pipe,), (Termination("end", "open end"),))
     knots = Course(np.array([0.0, 30.0]), np.zeros((1, 2, 1)), np.zeros(1, int), np.zeros((2, 1)))
-    method = Method(step=step, films=1, adiabatic=True)
+    method = transient.Method(step=step, films=1, adiabatic=True)
     found = transient.run(plant, (air,), knots, np.full((1, 1), drive), step, method)
     flow = found.flow_out[0, :, 0]
     unit = 40.0 * flow[-1] / (np.pi / 4.0 * 2.0**2) * found.density_out[0, -1, 0] / drive
@@ -264,24 +258,19 @@ _ANY = "any"  # not None, which a list of choices takes for no choice at all
 
 def explorer(system: str, scan: Scan) -> Panel:
     """Controls that narrow a scan to some of its states, and every outlet's range over what is left."""
-
-    def answer(**values) -> tuple[str, bytes]:
-        return explorer_answer(system, scan, **values)
-
-    return Panel(answer, controls(scan))
+    return Panel(partial(explorer_answer, system, scan), controls(scan))
 
 
 def controls(scan: Scan) -> dict[str, widgets.Widget]:
     """The explorer's controls by name; at first nothing is narrowed."""
-    found: dict[str, widgets.Widget] = {
-        "season": choice("Season", [("any", _ANY), *((s.name, i) for i, s in enumerate(scan.seasons))], _ANY),
-        "cold": choice("Stack", [("hot or cold", _ANY), ("hot", False), ("cold", True)], _ANY),
-        "windy": choice("Wind", [("any", _ANY), ("calm", 0), *((wind.CASES[c], c) for c in (1, 2))], _ANY),
+    choices: dict[str, tuple[str, list]] = {
+        "season": ("Season", [("any", _ANY), *((s.name, i) for i, s in enumerate(scan.seasons))]),
+        "cold": ("Stack", [("hot or cold", _ANY), ("hot", False), ("cold", True)]),
+        "windy": ("Wind", [("any", _ANY), ("calm", 0), *((wind.CASES[c], c) for c in (1, 2))]),
     }
     for a in scan.plant.appliances:
-        does = [("anything", _ANY), *((name, code) for code, name in enumerate(a.states))]
-        found[DOES + a.name] = choice(a.name, does, _ANY)
-    return found
+        choices[DOES + a.name] = (a.name, [("anything", _ANY), *((name, code) for code, name in enumerate(a.states))])
+    return {name: choice(words, options, _ANY) for name, (words, options) in choices.items()}
 
 
 def explorer_answer(
@@ -289,22 +278,20 @@ def explorer_answer(
 ) -> tuple[str, bytes]:
     """Every outlet's range over the states that fit; "any" stands for whatever there is."""
     fits = _fitting(scan, season, cold, windy, doing)
-    outlets, rows = [], []
-    for i in range(len(scan.plant.appliances)):
-        outlet, row = _over(scan, i, fits, system)
-        rows.append(row)
-        if outlet:
-            outlets.append(outlet)
+    found = [_over(scan, i, fits, system) for i in range(len(scan.plant.appliances))]
+    outlets = [outlet for outlet, _ in found if outlet]
     count = paragraph(f"{scan.count(fits):,} of {len(scan.conditions):,} states.{_twice(scan, fits)}")
-    numbers = count + table(("outlet", "lowest", "highest", "swing", "verdict"), rows)
+    numbers = count + table(("outlet", "lowest", "highest", "swing", "verdict"), [row for _, row in found])
     return numbers, picture(outlets_drawing(outlets, system)) if outlets else no_picture()
 
 
 def _fitting(scan: Scan, season, cold, windy, doing) -> np.ndarray:
     """Which states of the scan fit; ValueError where none does."""
-    fits = np.ones(len(scan.states), bool)
-    wanted = [(season, scan.states.season), (cold, scan.states.cold), (windy, _wind(scan))]
-    wanted += [(doing[DOES + a.name], scan.states.codes[i]) for i, a in enumerate(scan.plant.appliances)]
+    states = scan.states
+    blows = states.windy if states.wind_case is None else states.wind_case
+    wanted = [(season, states.season), (cold, states.cold), (windy, blows)]
+    wanted += [(doing[DOES + a.name], states.codes[i]) for i, a in enumerate(scan.plant.appliances)]
+    fits = np.ones(len(states), bool)
     for value, values in wanted:
         if value != _ANY:
             fits &= values == value
@@ -317,11 +304,6 @@ def _twice(scan: Scan, fits: np.ndarray) -> str:
     """How many of the states that fit come to rest in more than one way."""
     several = int((np.bincount(scan.condition[fits]) > 1).sum())
     return f" In {several:,} of them it depends on what was before how the vent comes to rest." if several else ""
-
-
-def _wind(scan: Scan) -> np.ndarray:
-    """The wind's case of every state; 0 in calm."""
-    return scan.states.windy if scan.states.wind_case is None else scan.states.wind_case
 
 
 def _over(scan: Scan, i: int, fits: np.ndarray, system: str) -> tuple[Outlet | None, tuple[str, ...]]:
@@ -346,116 +328,57 @@ def _into_room(scan: Scan, i: int, fits: np.ndarray) -> float:
 # --- Questions ----------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """The chapter's questions, their answers worked by the library."""
-    return (_how_many_states(), _swing(system), _through_an_idle_boiler(system), _what_a_sample_finds())
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("firing_states", (how_many_states, swing, through_an_idle_boiler, what_a_sample_finds), system, seed)
 
 
-def _how_many_states() -> Exercise:
-    boilers, each, weather = 5, 4, (3, 2, 2)
-    expected = each**boilers * prod(weather)
-    return Exercise(
-        question=(
-            "Five boilers, each off, purging, at low or at high; three seasons, hot or cold stack, wind or none. "
-            "How many states are there to look at?"
-        ),
-        expected=Q_(float(expected), ""),
-        tolerance=Q_(0.5, ""),
-        hints=("What one boiler does leaves the others free: multiply.", "4 x 4 x 4 x 4 x 4 for the boilers alone."),
-        solution=f"4^5 x 3 x 2 x 2 = {expected:,}.",
-        slips=(
-            Slip(
-                Q_(float(each * boilers * prod(weather)), ""),
-                "Choices that are free of one another multiply: 4^5, not 4 x 5.",
-            ),
-            Slip(
-                Q_(float(2**boilers * prod(weather)), ""), "Off and purging are states too, and not the harmless ones."
-            ),
-            Slip(Q_(float(each**boilers), ""), "The boilers are right; seasons, stack and wind are missing."),
-            Slip(
-                Q_(float((each + boilers - 1) * prod(weather)), ""),
-                "Equal boilers at different places on a header are not the same: count each for itself.",
-            ),
-        ),
-        example="1000",
-    )
+def how_many_states(boilers: int, each: int, seasons: int) -> dict[str, Quantity | str | int]:
+    """States of boilers free of one another, in every season, on a hot or cold stack, in wind or none."""
+    weather = seasons * 2 * 2
+    counts = {
+        "answer": each**boilers * weather,
+        "added": each * boilers * weather,
+        "on_or_off": 2**boilers * weather,
+        "boilers_alone": each**boilers,
+        "alike": (each + boilers - 1) * weather,
+    }
+    told = {"states": each**boilers * weather, "product": " x ".join([str(each)] * boilers)}
+    return {name: Q_(float(count), "") for name, count in counts.items()} | told
 
 
-def _swing(system: str) -> Exercise:
-    low, high, edge = (Q_(p, "inH2O") for p in (-0.18, 0.13, 0.10))
-    form, near = draft_form(system)
-    shown = [show(p, system) for p in (low, high, edge)]
-    return Exercise(
-        question=(
-            f"Over all states an outlet pressure runs from {shown[0]} to {shown[1]}; its window ends at {shown[2]} "
-            "above and as far below zero. What is its swing?"
-        ),
-        expected=high - low,
-        tolerance=near,
-        hints=("The swing is highest less lowest, whatever the window.", "Mind the sign of the lowest."),
-        solution=(
-            f"{shown[1]} less {shown[0]} is {show(high - low, system)}: wider than the window, so no shift of the "
-            "whole cures it."
-        ),
-        slips=(
-            Slip(high + low, "The signs were lost: less a negative is plus."),
-            Slip(2 * edge, "That is the width of the window."),
-            Slip(high - edge, "That is how far it rises above its window."),
-            Slip(-edge - low, "That is how far it falls below its window."),
-        ),
-        example=form,
-    )
+def swing(low: Quantity, high: Quantity, edge: Quantity) -> dict[str, Quantity]:
+    """Highest less lowest."""
+    return {
+        "answer": high - low,
+        "signs_lost": high + low,
+        "window": 2 * edge,
+        "above": high - edge,
+        "below": -edge - low,
+    }
 
 
-def _through_an_idle_boiler(system: str) -> Exercise:
-    leak, at, now = Q_(25.0, "cfm"), Q_(0.10, "inH2O"), Q_(0.225, "inH2O")
-    expected = leak * float((now / at).m_as("")) ** 0.5
-    shown = [show(q, system) for q in (leak, at, now)]
-    return Exercise(
-        question=(
-            f"An idle boiler leaks {shown[0]} at {shown[1]}. The others push the pressure at its outlet to "
-            f"{shown[2]} above the room. How much flue gas comes out of it, if flow goes with the root of pressure?"
-        ),
-        expected=expected,
-        tolerance=0.03 * expected,
-        hints=("dp = R Q^2, so Q grows with the root of dp.", "The pressure is 2.25 times as high; its root is 1.5."),
-        solution=(
-            f"{shown[0]} x sqrt({shown[2]} / {shown[1]}) = {show(expected, system)}: into the room, where people are."
-        ),
-        slips=(
-            Slip(
-                leak * float((now / at).m_as("")),
-                "That is flow in proportion to pressure; through a gap it goes with the root.",
-            ),
-            Slip(leak, "That is the leak at the pressure of its rating."),
-        ),
-        example="30 cfm" if system == "US" else "0.014 m**3/s",
-    )
+def through_an_idle_boiler(leak: Quantity, at: Quantity, now: Quantity) -> dict[str, Quantity | float]:
+    """Flow through a leak at another pressure."""
+    times = float((now / at).m_as(""))
+    return {
+        "answer": leak * times**0.5,
+        "in_proportion": leak * times,
+        "as_rated": leak,
+        "times": times,
+        "root": times**0.5,
+    }
 
 
-def _what_a_sample_finds() -> Exercise:
-    possible, bad, sampled = 1_000_000, 50, 40_000
-    expected = 1.0 - (1.0 - bad / possible) ** sampled
-    return Exercise(
-        question=(
-            f"A plant has {possible:,} states, of which {bad} are bad. {sampled:,} are drawn at random. How likely "
-            "is it that at least one bad state is among them, in percent?"
-        ),
-        expected=Q_(expected, "").to("percent"),
-        tolerance=Q_(1.0, "percent"),
-        hints=(
-            "Ask first how likely it is that none is found.",
-            f"One draw misses with 1 - {bad}/{possible:,}; {sampled:,} draws miss with that to the power {sampled:,}.",
-        ),
-        solution=(
-            f"1 - (1 - {bad}/{possible:,})^{sampled:,} = {100 * expected:.1f} %. One job in seven would be missed: "
-            "hence the directed search after the sample."
-        ),
-        slips=(
-            Slip(Q_(sampled / possible, ""), "That is the chance of one single state; any of the bad ones will do."),
-            Slip(Q_(1.0 - expected, ""), "That is the chance to miss them all."),
-            Slip(Q_(sampled * bad / possible, ""), "That is how many are found in the mean; a chance ends at 100 %."),
-            Slip(Q_(expected, "percent"), "The digits are right; write it with a percent sign, or as a ratio below 1."),
-        ),
-        example="50 %",
-    )
+def what_a_sample_finds(possible: int, bad: int, sampled: int) -> dict[str, Quantity | float | int]:
+    """Chance that a bad state is among those drawn at random."""
+    missed = (1.0 - bad / possible) ** sampled
+    return {
+        "answer": Q_(1.0 - missed, "").to("percent"),
+        "one_state": Q_(sampled / possible, ""),
+        "all_missed": Q_(missed, ""),
+        "mean": Q_(sampled * bad / possible, ""),
+        "a_hundredth": Q_(1.0 - missed, "percent"),
+        "percent": 100.0 * (1.0 - missed),
+        "one_in": round(1.0 / missed),
+    }

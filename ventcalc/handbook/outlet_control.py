@@ -12,32 +12,35 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Patch, Rectangle
 
 from ventcalc.checked import Check, compare
-from ventcalc.draft import dampers, outlet_control
-from ventcalc.draft.common_window import EITHER, CommonWindow, hold_header
+from ventcalc.draft import damper_leakage, dampers, outlet_control
+from ventcalc.draft.common_window import EITHER, CommonWindow
 from ventcalc.draft.common_window import common_window as window_of
-from ventcalc.draft.damper_leakage import leakage_class
 from ventcalc.draft.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
 from ventcalc.draft.outlet_control import Arrangement, in_series, set_point, shut_leak, with_windows
 from ventcalc.gas.appliance import Leak
-from ventcalc.handbook.common_vent import DOES, Outlet, draft_form, draft_text, outlet, swim_hall
+from ventcalc.handbook.common_vent import DOES, Outlet, draft_text, outlet, swim_hall
 from ventcalc.show.axes import label, number, picture
-from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.drawing import INK, PALE, SIZE, WIDTH, plain_axes
+from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
-from ventcalc.show.plots import BLUE, INK, PALE, RUST, SIZE, WIDTH, plain_axes
-from ventcalc.units import Q_, Quantity, show
+from ventcalc.show.plots import BLUE, RUST
+from ventcalc.show.questions import load
+from ventcalc.units import Q_, Quantity
 from ventcalc.vent import end_of_header, firing_states, outlet_envelope
+from ventcalc.vent.common_vent import States
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, compile_network
 from ventcalc.vent.outlet_envelope import Envelope
-from ventcalc.vent.states import States
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
 
 
 def checks() -> tuple[Check, ...]:
     """Openings in series, and what a shut damper leaks at its rating and below."""
-    square = dampers.Damper("parallel", Q_(2.0, "ft"), Q_(2.0, "ft"), leakage_class("4 cfm/ft2"), count=4)
+    square = dampers.Damper(
+        "parallel", Q_(2.0, "ft"), Q_(2.0, "ft"), damper_leakage.leakage_class("4 cfm/ft2"), count=4
+    )
     rated = shut_leak(square)
     # Behind its like it has half the pressure.
     halved = in_series(rated, rated)
@@ -85,7 +88,7 @@ def makes_in_pairs() -> tuple[tuple[str, str], ...]:
 
 def real_dampers(plant: Plant) -> dict[str, Device]:
     """A butterfly in every connector, shut as tightly as its class."""
-    return outlet_control.round_dampers(plant, leakage_class(LEAKAGE))
+    return outlet_control.round_dampers(plant, damper_leakage.leakage_class(LEAKAGE))
 
 
 def excursions(envelope: Envelope, system: str) -> str:
@@ -296,7 +299,7 @@ def fitted(fit: str) -> Fitted:
     if fit != NONE:
         devices = real_dampers(hall.plant) if fit == ROUND else outlet_control.ideal_dampers(hall.plant)
     free = firing_states.scan(outlet_control.with_shut_dampers(hall.plant, devices), hall.seasons)
-    held = hold_header(free, Q_(_NEAR[fit], "inH2O").m_as("Pa")).scan(free)
+    held = outlet_control.hold_header(free, Q_(_NEAR[fit], "inH2O").m_as("Pa")).scan(free)
     return Fitted(
         devices=devices,
         network=compile_network(free.plant, free.seasons),
@@ -338,7 +341,6 @@ def acting(plant: Plant, devices: Mapping[str, Device], header: str, pressure: f
 
 def explorer(system: str) -> Panel:
     """Controls over makes, devices, set points and one state of the swimming hall."""
-
     return Panel(partial(explorer_answer, system), controls(system))
 
 
@@ -454,143 +456,39 @@ def _draw_outlets(axes: Axes, outlets: Sequence[Outlet], system: str) -> None:
 # --- Questions ----------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """The chapter's questions, their answers worked by the library."""
-    return (_shifted(system), _lacking(system), _damper_loss(), _leak_behind_a_shut_damper(system), _stuck(system))
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    works = (shifted, lacking, damper_loss, leak_behind_a_shut_damper, stuck)
+    return load("outlet_control", works, system, seed)
 
 
-def _texts(system: str, *inches: float) -> list[str]:
-    return [show(Q_(p, "inH2O"), system) for p in inches]
+def shifted(low: Quantity, high: Quantity, near: Quantity, far: Quantity) -> dict[str, Quantity]:
+    """Highest header pressure that keeps an outlet ``near`` to ``far`` above it in its window."""
+    return {"answer": high - far, "least": high - near, "other_end": low - near, "added": high + far}
 
 
-def _shifted(system: str) -> Exercise:
-    low, high, near, far = -0.04, 0.04, 0.02, 0.09
-    form, tolerance = draft_form(system)
-    said = _texts(system, low, high, near, far)
-    expected = Q_(high - far, "inH2O")
-    return Exercise(
-        question=(
-            f"A boiler wants {said[0]} to {said[1]} at its outlet. Over all states the outlet stands between {said[2]} "
-            f"and {said[3]} above the header. At or below which pressure must the header be so that the outlet never "
-            "rises out of its window?"
-        ),
-        expected=expected,
-        tolerance=tolerance,
-        hints=("Outlet = header + d. Which d is the worst for the upper edge?", "header = upper edge less greatest d."),
-        solution=f"{said[1]} less {said[3]} is {show(expected, system)}: draft, though the window reaches above zero.",
-        slips=(
-            Slip(Q_(high - near, "inH2O"), "That is for the least d. The greatest d is the worst for the upper edge."),
-            Slip(Q_(low - near, "inH2O"), "That is the other end: below it the outlet falls out of its window."),
-            Slip(Q_(high + far, "inH2O"), "The outlet stands above the header, so the header must be lower."),
-        ),
-        example=form,
-    )
+def lacking(low: Quantity, least: Quantity, high: Quantity, greatest: Quantity) -> dict[str, Quantity]:
+    """By how much two windows miss each other, as header pressures."""
+    first, second = low - least, high - greatest
+    figures = {"answer": first - second, "overlap": high - low, "plus": (low + least) - (high + greatest)}
+    return figures | {"sign": (low + least) - second, "first": first, "second": second}
 
 
-def _lacking(system: str) -> Exercise:
-    low, least, high, greatest = 0.02, -0.01, 0.05, 0.08
-    form, tolerance = draft_form(system)
-    said = _texts(system, low, least, high, greatest)
-    expected = Q_((low - least) - (high - greatest), "inH2O")
-    return Exercise(
-        question=(
-            f"One outlet may not fall below {said[0]}; at its least its d is {said[1]}: a little below the header. Its "
-            f"neighbour may not rise above {said[2]}, and its d is up to {said[3]}. By how much do their windows miss "
-            "each other, as header pressures?"
-        ),
-        expected=expected,
-        tolerance=tolerance,
-        hints=(
-            "Shift each edge by its own d: lower edge less d, upper edge less d.",
-            f"The first asks for {show(Q_(low - least, 'inH2O'), system)} or more.",
-        ),
-        solution=(
-            f"At least {show(Q_(low - least, 'inH2O'), system)}, at most {show(Q_(high - greatest, 'inH2O'), system)}: "
-            f"{show(expected, system)} are lacking, and no set point makes them up."
-        ),
-        slips=(
-            Slip(Q_(high - low, "inH2O"), "By their windows alone they overlap by that; the vent shifts them apart."),
-            Slip(Q_((low + least) - (high + greatest), "inH2O"), "Header = outlet less d, not plus d."),
-            Slip(
-                Q_((low + least) - (high - greatest), "inH2O"), "Mind the sign of the first d: less a negative is plus."
-            ),
-        ),
-        example=form,
-    )
+def damper_loss(wanted: Quantity, open_: Quantity, head: Quantity) -> dict[str, Quantity | float]:
+    """K that lifts an outlet from where it stands with its damper open."""
+    found = {"answer": wanted - open_, "signs_lost": wanted + open_, "from_zero": wanted, "to_zero": -open_}
+    factors = {name: (rise / head).to("") for name, rise in found.items()}
+    return factors | {"k": float(factors["answer"].m)}
 
 
-def _damper_loss() -> Exercise:
-    wanted, open_, head = Q_(0.12, "inH2O"), Q_(-0.08, "inH2O"), Q_(0.005, "inH2O")
-    expected = float(((wanted - open_) / head).m_as(""))
-    return Exercise(
-        question=(
-            "With its damper open an outlet would stand at -0.08 in. w.c. (-20 Pa); it is to stand at +0.12 in. w.c. "
-            "(+30 Pa). In the connector the velocity head is 0.005 in. w.c. (1.25 Pa). Which loss coefficient K must "
-            "the damper have?"
-        ),
-        expected=Q_(expected, ""),
-        tolerance=Q_(0.6, ""),
-        hints=("Forced flow: what the damper takes away, the outlet rises.", "From -0.08 to +0.12 it rises by 0.20."),
-        solution=f"(0.12 + 0.08) / 0.005 = {expected:.0f}, a butterfly a little more than half shut.",
-        slips=(
-            Slip((wanted + open_) / head, "The signs were lost: from -0.08 up to +0.12 are 0.20 in. w.c."),
-            Slip(wanted / head, "That only lifts it by its own set point; it starts below zero."),
-            Slip(-open_ / head, "That lifts it to zero."),
-        ),
-        example="12",
-    )
+def leak_behind_a_shut_damper(leak: Quantity, at: Quantity, shut: Quantity, shut_at: Quantity) -> dict[str, Quantity]:
+    """What passes an idle boiler and the shut damper behind it."""
+    alone = shut * float((at / shut_at).m_as("")) ** 0.5
+    reciprocals = leak * shut / (leak + shut)
+    both = in_series(Leak(leak, at), Leak(shut, shut_at)).flow
+    return {"answer": both, "alone": alone, "side_by_side": leak + alone, "reciprocals": reciprocals}
 
 
-def _leak_behind_a_shut_damper(system: str) -> Exercise:
-    own = Leak(Q_(25.0, "cfm"), Q_(0.10, "inH2O"))
-    shut = Leak(Q_(15.0, "cfm"), Q_(0.20, "inH2O"))
-    expected = in_series(own, shut).flow
-    alone = shut.flow / 2**0.5
-    said = [show(q, system) for q in (own.flow, own.pressure, shut.flow, shut.pressure)]
-    return Exercise(
-        question=(
-            f"An idle boiler leaks {said[0]} at {said[1]}. The damper behind it, shut, leaks {said[2]} at {said[3]}. "
-            f"How much goes through both at {said[1]}?"
-        ),
-        expected=expected,
-        tolerance=0.03 * expected,
-        hints=(
-            "Each is p = R Q^2 with R = p / Q^2 at its rating; behind each other the resistances add.",
-            "Q = sqrt(p / (R1 + R2)).",
-        ),
-        solution=f"Q = sqrt(p / (p1/Q1^2 + p2/Q2^2)) = {show(expected, system)}. Only a tight damper stops a leak.",
-        slips=(
-            Slip(alone, "That is the damper alone at that pressure; the boiler takes some of it."),
-            Slip(own.flow + alone, "That is for two gaps side by side."),
-            Slip(
-                own.flow * shut.flow / (own.flow + shut.flow),
-                "Resistances add as they are in p = R Q^2, not as the reciprocals of flows.",
-            ),
-        ),
-        example="20 cfm" if system == "US" else "0.009 m**3/s",
-    )
-
-
-def _stuck(system: str) -> Exercise:
-    taken, ratio = Q_(0.30, "inH2O"), 4.0
-    expected = taken * ratio**2
-    form, _ = draft_form(system)
-    said = show(taken, system)
-    return Exercise(
-        question=(
-            f"At low fire a damper takes {said}, and rightly. Its actuator fails there, and the burner goes to high: "
-            "four times the gas flow. How much does the damper take now?"
-        ),
-        expected=expected,
-        tolerance=0.02 * expected,
-        hints=(
-            "K stays; the loss goes with the square of the velocity.",
-            "Four times the flow, sixteen times the loss.",
-        ),
-        solution=f"16 x {said} = {show(expected, system)}. The burner trips, or worse. Hence the proof of position.",
-        slips=(
-            Slip(taken * ratio, "The loss grows with the square of the flow."),
-            Slip(taken, "K is the same, the velocity is not."),
-        ),
-        example=form,
-    )
+def stuck(taken: Quantity) -> dict[str, Quantity]:
+    """What a damper takes that stays where it is while the flow grows fourfold."""
+    return {"answer": 16.0 * taken, "not_squared": 4.0 * taken, "unchanged": taken}

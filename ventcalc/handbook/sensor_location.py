@@ -11,17 +11,18 @@ from matplotlib.patches import Polygon, Rectangle
 from ventcalc import tables
 from ventcalc.checked import Check, compare
 from ventcalc.draft import error_spread, sensor_error, sensor_held, sensor_location, sensor_reading
-from ventcalc.draft.error_spread import Errors
-from ventcalc.draft.held_pressure import HEADER, Held
-from ventcalc.draft.sensor_reading import Leg, Tap
+from ventcalc.draft.held_pressure import Held
+from ventcalc.draft.sensor_location import Errors, Leg, Tap
 from ventcalc.flow import friction, junctions
-from ventcalc.handbook.common_vent import draft_form, draft_text, swim_hall
+from ventcalc.handbook.common_vent import draft_text, swim_hall
 from ventcalc.show import elevation
-from ventcalc.show.axes import label, number, picture, plain
-from ventcalc.show.exercises import Exercise, Slip
-from ventcalc.show.panels import Panel, choice, paragraph, slider, table
-from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, letters
-from ventcalc.units import Q_, Quantity, show
+from ventcalc.show.axes import axis, label, number, picture, plain
+from ventcalc.show.drawing import letters
+from ventcalc.show.exercises import Exercise
+from ventcalc.show.panels import Panel, choice, paragraph, slider, steps, table
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.questions import load
+from ventcalc.units import Q_, Quantity
 from ventcalc.vent import end_of_header, firing_states, outlet_envelope
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.network import compile_network
@@ -276,7 +277,7 @@ def error_chart(order: Sequence[Errors], system: str) -> Figure:
     axes.axvline(0.0, color=INK, lw=0.8)
     axes.set_yticks(range(len(order)), [f"{marks[e.tap]}: {e.tap.name}" for e in order])
     axes.set_ylim(len(order) - 0.4, -0.6)
-    plain(axes, f"reading less the static pressure at the end of the header, {label('draft', system)}", "")
+    plain(axes, axis("reading less the static pressure at the end of the header", "draft", system), "")
     return figure
 
 
@@ -321,17 +322,16 @@ def explorer(system: str = "US") -> Panel:
 def controls(system: str) -> dict[str, widgets.Widget]:
     """The controls of `explorer` by name; values plain SI."""
     scan = hall()
-    targets = [("the end of the header", HEADER)]
+    targets = [("the end of the header", sensor_location.HEADER)]
     targets += [(f"the outlet of {a.name}", a.name) for a in scan.plant.appliances]
-    heights = [Q_(v, "ft") for v in range(0, 62, 3)] if system == "US" else [Q_(float(v), "m") for v in range(0, 20)]
     seasons = [
         (f"{s.name}, {'cold' if c else 'hot'} stack", 2 * i + c) for i, s in enumerate(scan.seasons) for c in (0, 1)
     ]
     return {
         "mark": choice("Sensor", [(f"{m}: {t.name}", m) for m, t in lettered(scan).items()], "A"),
-        "target": choice("What matters", targets, HEADER),
+        "target": choice("What matters", targets, sensor_location.HEADER),
         "reference": choice("Other side open", list(REFERENCES), next(iter(REFERENCES))),
-        "height": slider("Sensor stands at", [(show(h, system), float(h.m_as("m"))) for h in heights], 2.74),
+        "height": slider("Sensor stands at", steps("height", system, range(0, 62, 3), range(0, 20)), 2.74),
         "tube": choice("Its tube is", [("as warm as the room", "room"), ("as cold as outdoors", "outdoors")], "room"),
         "doing": choice("State", list(DOING), DOING[0]),
         "weather": choice("Weather", seasons, 0),
@@ -396,127 +396,49 @@ def error_scatter(found: sensor_reading.Reading, e: Errors, state: int, within: 
     axes.plot(*every, "o", color=BLUE, ms=4, alpha=0.5, mec="none")
     axes.plot(every[0][state], every[1][state], "D", color=RUST, ms=9, mec=INK)
     axes.axhline(0.0, color=INK, lw=0.8)
-    plain(axes, f"heat input of all boilers, {label('heat rate', system)}", f"error, {label('draft', system)}")
+    plain(axes, axis("heat input of all boilers", "heat rate", system), axis("error", "draft", system))
     return figure
 
 
 # --- Questions -----------------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """Questions of the chapter on the sensor's place."""
-    return (_behind_the_reducer(system), _moved_set_point(system), _cold_tube(system), _span(system))
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("sensor_location", (behind_the_reducer, moved_set_point, cold_tube, span), system, seed)
 
 
-def _behind_the_reducer(system: str) -> Exercise:
-    density, speed, wide, narrow = Q_(0.064, "lb/ft**3"), Q_(15.0, "ft/s"), Q_(16.0, "inch"), Q_(12.0, "inch")
-    head = friction.velocity_head(density, speed)
-    expected = sensor_error.narrowing_error(density, speed, wide, narrow)
-    form, near = draft_form(system)
-    said = [show(speed, system), show(density, system), *(show(d, system, "diameter") for d in (wide, narrow))]
-    return Exercise(
-        question=(
-            f"In a header gas runs at {said[0]} ({said[1]}). It narrows from {said[2]} to {said[3]}. By how much does "
-            "a wall tap behind the reducer read more than one ahead of it? Leave the reducer's loss out, and mind the "
-            "sign. (It may be negative.)"
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=(
-            "The velocity head grows with the fourth power of the ratio of diameters.",
-            f"The head ahead is {show(head, system)}; (16/12)⁴ = 3.16.",
-        ),
-        solution=f"{show(head, system)} x (1 - 3.16) = {show(expected, system)}: it reads more draft than there is.",
-        slips=(
-            Slip(-expected, "The size is right. Gas that speeds up presses less on the wall: negative."),
-            Slip(
-                head * (1.0 - 16.0 / 9.0), "That is the square of the diameters, so of speed; heads go with the fourth."
-            ),
-            Slip(-head * 256.0 / 81.0, "That is the whole head behind; the one ahead was there before."),
-        ),
-        example=form,
-    )
+def behind_the_reducer(density: Quantity, speed: Quantity, wide: Quantity, narrow: Quantity) -> dict[str, Quantity]:
+    """What a wall tap reads more behind a reducer than ahead of it."""
+    head, ratio = friction.velocity_head(density, speed), float((wide / narrow).m_as(""))
+    error = sensor_error.narrowing_error(density, speed, wide, narrow)
+    wrong = {"sign": -error, "squares": head * (1.0 - ratio**2), "whole_head": -head * ratio**4}
+    return {"answer": error, "head": head} | wrong
 
 
-def _moved_set_point(system: str) -> Exercise:
-    low, high, point = Q_(-0.100, "inH2O"), Q_(0.020, "inH2O"), Q_(-0.050, "inH2O")
-    expected = point + 0.5 * (low + high)
-    _, near = draft_form(system)
-    said = [show(q, system) for q in (low, high, point)]
-    return Exercise(
-        question=(
-            f"Over all states a sensor's error, reading less the end of the header, runs from {said[0]} to {said[1]}. "
-            f"The end of the header should lie evenly about {said[2]}. To what must the set point be moved?"
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=(
-            "The set point moves by the middle of the errors, whatever their mean.",
-            "The sensor reads too low in the middle of its errors, so it is asked for a lower reading.",
-        ),
-        solution=(
-            f"The middle is {show(0.5 * (low + high), system)}: the set point becomes {show(expected, system)}, and "
-            f"{show(0.5 * (high - low), system)} either way is left. No set point takes that away."
-        ),
-        slips=(
-            Slip(point - 0.5 * (low + high), "The sign: a sensor that reads too low is asked for a lower reading."),
-            Slip(point + low, "That cures one end only, and leaves the whole spread on the other side."),
-            Slip(0.5 * (low + high), "That is by how much it moves; asked is to what."),
-        ),
-        example="-0.020 inH2O" if system == "US" else "-5 Pa",
-    )
+def moved_set_point(low: Quantity, high: Quantity, point: Quantity) -> dict[str, Quantity]:
+    """Set point moved by the middle of a sensor's errors."""
+    middle = 0.5 * (low + high)
+    wrong = {"sign": point - middle, "one_end": point + low}
+    return {"answer": point + middle, "middle": middle, "left": 0.5 * (high - low)} | wrong
 
 
-def _cold_tube(system: str) -> Exercise:
-    height = Q_(30.0, "ft")
-    cold, warm = Q_(0.086, "lb/ft**3"), Q_(0.075, "lb/ft**3")
-    expected = sensor_error.leg_error(-height, cold, warm)
-    _, near = draft_form(system)
-    said = [show(q, system) for q in (height, cold, warm)]
-    return Exercise(
-        question=(
-            f"A sensor stands {said[0]} above its tap, and its tube runs outdoors, where the winter air in it weighs "
-            f"{said[1]}; the room's air weighs {said[2]}. The sensor's other side is open to a shaft as warm as the "
-            "room. How much does the cold tube add to its reading, against a warm one?"
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=(
-            "A column of cold air hangs on the tap: g h times the difference of the densities.",
-            "The tap is below it.",
-        ),
-        solution=(
-            f"g x {said[0]} x ({said[1]} - {said[2]}), taken off: {show(expected, system)}. In summer it is gone: the "
-            "season moves what is held."
-        ),
-        slips=(
-            Slip(
-                -expected,
-                "The sign: the tap is below the sensor, and the heavy column takes pressure off on the way up.",
-            ),
-            Slip(sensor_error.leg_error(-height, cold, Q_(1e-9, "kg/m**3")), "The room's own column stands beside it."),
-        ),
-        example="0.050 inH2O" if system == "US" else "12 Pa",
-    )
+def cold_tube(height: Quantity, cold: Quantity, warm: Quantity) -> dict[str, Quantity]:
+    """What cold air in the tube of a sensor above its tap adds to the reading."""
+    error = sensor_error.leg_error(-height, cold, warm)
+    weightless = sensor_error.leg_error(-height, cold, Q_(1e-9, "kg/m**3"))
+    return {"answer": error, "sign": -error, "weightless": weightless}
 
 
-def _span(system: str) -> Exercise:
-    half, point = Q_(0.5, "inH2O"), Q_(-0.05, "inH2O")
-    error = sensor_error.span_error(-half, half, Q_(1.0, "percent"))
-    expected = (error / -point).to("percent")
-    said = [show(q, system) for q in (-half, half, point)]
-    return Exercise(
-        question=(
-            f"A transducer reads from {said[0]} to {said[1]} with an accuracy of 1 % of its span. How much is that, in "
-            f"percent of a set point of {said[2]}?"
-        ),
-        expected=expected,
-        tolerance=Q_(0.5, "percent"),
-        hints=("The span is from end to end.", f"1 % of the span is {show(error, system)}."),
-        solution=f"{show(error, system)} of {said[2]} is 20 %. A range that fits is worth more than a fine class.",
-        slips=(
-            Slip(expected / 2, "The span goes from end to end, not from zero to one end."),
-            Slip(Q_(1.0, "percent"), "One percent of the span, not of the reading."),
-        ),
-        example="5 %",
-    )
+def span(half: Quantity, point: Quantity, accuracy: Quantity) -> dict[str, Quantity | float]:
+    """Accuracy of a transducer from minus to plus ``half``, as a share of its set point."""
+    error = sensor_error.span_error(-half, half, accuracy)
+    share = (error / -point).to("percent")
+    return {
+        "answer": share,
+        "percent": share.m,
+        "error": error,
+        "lower": -half,
+        "one_side": share / 2,
+        "class": accuracy,
+    }
