@@ -9,7 +9,7 @@ from ventcalc import tables
 from ventcalc.building import carbon_monoxide, clearances, combustion_air
 from ventcalc.gas import combustion, fuels
 from ventcalc.job import findings, job_file, judgement, study, surroundings
-from ventcalc.show import report
+from ventcalc.show import finding_records, page, pictures, results
 from ventcalc.units import Q_
 from ventcalc.vent import firing_states
 
@@ -53,8 +53,8 @@ def test_a_terminal_eight_feet_from_an_intake_says_so_first(school):
     told = findings.sentence(first)
     assert "intake" in told and "7.46 ft away" in told  # 8 ft from the axis, 6.46 in. of vent
     assert clearances.CHECK_EDITION in told and "IMC 401.4" in told
-    page = report.page(report.results(school), report.figures(school))
-    assert page.index("classroom intake") < page.index("Flue gas enters the room")
+    html = page.html(results.results(school), pictures.figures(school))
+    assert html.index("classroom intake") < html.index("Flue gas enters the room")
 
 
 @pytest.mark.parametrize(("feet", "fails"), [(8.0, True), (10.5, True), (10.6, False), (30.0, False)])
@@ -199,9 +199,9 @@ def test_forced_draft_in_a_plain_vent_is_told_as_a_contradiction(school):
 def test_what_the_job_does_not_tell_of_is_named_as_not_checked():
     found = study.study(job_file.load(JOBS / "laundry.toml"), compare=False)
     assert found.around == surroundings.Surroundings()
-    named = report.results(found)["not_checked"]
+    named = finding_records.not_checked(found)
     assert sum("the job file tells nothing of it" in n for n in named) == 4
-    told = report.results(study.study(job_file.load(JOBS / "school.toml"), compare=False))["not_checked"]
+    told = finding_records.not_checked(study.study(job_file.load(JOBS / "school.toml"), compare=False))
     assert not any("tells nothing" in n for n in told)
 
 
