@@ -24,8 +24,9 @@ draft: fans dampers held_pressure outlet_control sensor_location draft_control c
 building: clearances combustion_air re_entrainment carbon_monoxide
 job: permissions findings job_file vent_changes governing_states remedy_words remedies trial_run failures surroundings
     design operation judgement study
-show: elevation drawing roof_drawing plots remedy_plots change_plots numbers finding_records outlet_records remedy_records surrounding_records vent_records results
-    pictures page printing report handout exercises panels axes sources
+show: elevation drawing roof_drawing plots remedy_plots change_plots numbers finding_records outlet_records
+    remedy_records surrounding_records vent_records results pictures page printing report handout exercises panels axes
+    sources
 handbook: *
 __main__
 """
