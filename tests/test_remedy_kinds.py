@@ -12,7 +12,7 @@ from ventcalc import tables
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.flow.materials import material
 from ventcalc.job import governing_states, job_file, remedies, study, vent_changes
-from ventcalc.show import plots, report
+from ventcalc.show import page, pictures, plots, results
 from ventcalc.units import Q_
 from ventcalc.vent import firing_states, outlet_envelope
 from ventcalc.vent.common_vent import solve
@@ -347,5 +347,5 @@ def test_the_page_of_every_remedy_that_moves_something(kind, monkeypatch):
     # The pictures have tests of their own; what is asked here is that the page has all it asks for.
     monkeypatch.setattr(plots, "png", lambda *_, **__: b"")
     for system in ("US", "SI"):
-        page = report.page(report.results(found, system), report.figures(found, system))
-        assert kind in page and "the remedy offered" in page.lower()
+        html = page.html(results.results(found, system), pictures.figures(found, system))
+        assert kind in html and "the remedy offered" in html.lower()

@@ -82,9 +82,9 @@ def _options(arguments: Sequence[str] | None) -> argparse.Namespace:
 def _tell(found, written, options: argparse.Namespace) -> None:
     """The verdict, the gravest findings, states that did not converge, and where the report lies."""
     from ventcalc.job import findings
-    from ventcalc.show import report
+    from ventcalc.show import finding_records
 
-    verdict = report.verdict(found)
+    verdict = finding_records.verdict(found)
     print(f"{found.job.name}. {verdict['sentence']}")
     if verdict["offered"]:
         print(verdict["offered"])

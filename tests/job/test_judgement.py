@@ -9,7 +9,7 @@ from sample_studies import JOBS, STUDIES
 
 from ventcalc.job import job_file, judgement, operation, remedies, study
 from ventcalc.job.job_file import REMEDIES, Offered
-from ventcalc.show import report
+from ventcalc.show import finding_records, results
 from ventcalc.units import Q_
 from ventcalc.vent import firing_states, outlet_envelope
 
@@ -18,7 +18,7 @@ from ventcalc.vent import firing_states, outlet_envelope
 def test_a_tick_stands_if_and_only_if_nothing_speaks_against_the_design(name):
     found = STUDIES[name]
     is_consistent(found)
-    told = report.results(found)
+    told = results.results(found)
     assert [r["cured"] for r in told["remedies"]] == [o.cured for o in found.outcomes]
     assert (
         told["verdict"]["buildable"] == found.buildable == (told["verdict"]["people"] + told["verdict"]["faults"] == 0)
@@ -40,7 +40,7 @@ def test_a_remedy_that_is_offered_is_judged_as_it_was_in_the_table(name, offered
         return
     best = min(own, key=lambda o: o.order)
     assert found.offered.buildable == best.cured == (not against(found.offered))
-    assert ("nothing that was checked speaks against it" in report.verdict(found)["offered"]) == best.cured
+    assert ("nothing that was checked speaks against it" in finding_records.verdict(found)["offered"]) == best.cured
 
 
 def test_a_thin_margin_is_no_cure():

@@ -17,7 +17,7 @@ from ventcalc.building import (
 )
 from ventcalc.gas import combustion, fuels
 from ventcalc.job import findings, job_file, judgement, study, surroundings
-from ventcalc.show import report
+from ventcalc.show import pictures, report
 from ventcalc.units import Q_
 from ventcalc.vent import firing_states
 
@@ -61,7 +61,7 @@ def test_a_terminal_eight_feet_from_an_intake_says_so_first(school):
     told = findings.sentence(first)
     assert "intake" in told and "7.46 ft away" in told  # 8 ft from the axis, 6.46 in. of vent
     assert code_rules.CHECK_EDITION in told and "IMC 401.4" in told
-    page = report.page(report.results(school), report.figures(school))
+    page = report.page(report.results(school), pictures.figures(school))
     assert page.index("classroom intake") < page.index("Flue gas enters the room")
 
 

@@ -345,7 +345,7 @@ def explorer_answer(system: str, *, column: str, height: float, lateral: float, 
     *curve, now = vent_sizing.capacity(plant, DESIGN, height=Q_(np.append(heights, height), "ft"))
     try:
         limits = single(sampled(), "504.2(1)", column.split()[0], _ft(height), _ft(lateral), diameter)
-        told, how = show(limits.maximum, system), "; ".join(limits.how)
+        told, how = show(limits.maximum, system), "; ".join(step.words(system) for step in limits.how)
         ratio = f"{float((now / limits.maximum).m_as('')):.2f}"
     except ValueError as error:
         told, how, ratio = "-", str(error), "-"

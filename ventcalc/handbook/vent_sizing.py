@@ -207,7 +207,7 @@ def explorer_answer(
     if kind == "draft hood":
         told += f"; behind the hood {at_work.co2:.1%} CO2"
     told += f"; {show(at_work.velocity, system)} in the rise, {show(at_work.top, system)} at its top.</p>"
-    warned = "".join(f"<p>Caution: {c}.</p>" for c in vent_at_work.cautions(at_work, system) if at_work.works)
+    warned = "".join(f"<p>Caution: {c.words(system)}.</p>" for c in vent_at_work.cautions(at_work) if at_work.works)
     numbers = table(("asked", "as drawn", "answer"), answers(plant, season, system))
     return told + warned + numbers, picture(size_chart(plant, season, system, 2.8))
 

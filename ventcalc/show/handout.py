@@ -20,7 +20,7 @@ from nbconvert.filters.markdown_mistune import IPythonRenderer, MarkdownWithMath
 from nbformat import NotebookNode
 
 from ventcalc import __version__
-from ventcalc.show import report
+from ventcalc.show import printing
 
 FORMS = ("slides", "html", "pdf")
 CHAPTERS = Path(__file__).parents[2] / "chapters"  # of the checkout; a wheel carries none
@@ -73,7 +73,7 @@ def write(chapter: str, to: str, out_dir: str | Path = ".") -> Path:
     out.mkdir(parents=True, exist_ok=True)
     if to == "pdf":
         target = out / f"{source.stem}.pdf"
-        if not report.print_pdf(html, target):
+        if not printing.print_pdf(html, target):
             raise HandoutError(
                 "no PDF: no Chromium was found, or it failed (Debian: apt-get install chromium); "
                 "make it --to html and print that from a browser"

@@ -1,0 +1,180 @@
+"""The page: well-formed, alone, in its order, all that was found in it, and every input escaped."""
+
+import hashlib
+import re
+from dataclasses import replace
+
+import pytest
+from sample_reports import WRITTEN, Page, html, kept, one_line, text
+from sample_studies import JOBS, STUDIES
+
+from ventcalc import __version__
+from ventcalc.draft import startup_sheet
+from ventcalc.job import findings, job_file, remedies, study
+from ventcalc.show import finding_records, page, pictures, results
+
+
+@pytest.fixture(params=WRITTEN, ids="-".join)
+def written(request):
+    return request.param
+
+
+def made(found: study.Study) -> str:
+    """The page of a study."""
+    return page.html(results.results(found), pictures.figures(found))
+
+
+def test_page_is_well_formed_and_stands_alone(written):
+    read = Page(html(*written))
+    assert not read.faults and not read.open
+    named = ("src", "href", "srcset", "action")
+    addresses = [v for _, attributes in read.tags for k, v in attributes.items() if k in named]
+    assert addresses and all(a.startswith(("data:image/png;base64,", "#")) for a in addresses)
+    assert not {tag for tag, _ in read.tags} & {"script", "link", "iframe", "object", "embed", "base", "form"}
+    assert not re.search(r"url\(|@import", html(*written))
+    policy = next(a["content"] for t, a in read.tags if t == "meta" and "http-equiv" in a)
+    assert policy.startswith("default-src 'none'")
+    assert {a["href"][1:] for t, a in read.tags if t == "a"} <= {a.get("id") for _, a in read.tags}
+
+
+def test_a_picture_has_a_number_of_its_own_and_is_told_in_words(written):
+    tags = Page(html(*written)).tags
+    found = kept(*written)
+    of_remedies = bool(found["remedies"]) + (3 if found["offered"] else 0)
+    around = len(found["around"]["terminals"]) + len(found["around"]["spills"])
+    shown = [a for t, a in tags if t == "img"]
+    assert len(shown) == 6 + of_remedies + around
+    assert all(len(a["alt"]) > 60 for a in shown)
+    numbers = [int(a["id"].removeprefix("figure-")) for t, a in tags if t == "figure"]
+    assert len(numbers) == len(shown) and numbers == sorted(set(numbers))
+
+
+@pytest.mark.parametrize(("name", "system"), WRITTEN)
+def test_page_says_what_the_study_found(name, system):
+    found, told = STUDIES[name], text(name, system)
+    for f in found.judgement.findings:
+        assert one_line(findings.sentence(f, system)) in told
+    for sentence in (*study.sources(found), *study.CAUTIONS, *found.job.defaults):
+        assert one_line(sentence) in told
+    said = kept(name, system)
+    for sentence in (said["convention"], said["verdict"]["sentence"], *said["assumptions"], *said["not_checked"]):
+        assert one_line(sentence) in told
+    assert found.job.digest in told and __version__ in told
+
+
+def test_page_keeps_its_order(written):
+    parts = (
+        "found outlets figure-1 figure-5 draft remedies offered alternates sections appliances seasons runs around "
+        "assumptions sources cautions"
+    )
+    marks = ['class="verdict"', "Sign of pressures", *(f'id="{part}"' for part in parts.split()), 'id="appendix"']
+    places = [html(*written).index(mark) for mark in marks]
+    assert places == sorted(places)
+
+
+def test_contents_and_headings_number_the_chapters_alike(written):
+    contents = re.findall(r'<a href="#(\w+)">(\d+) ', html(*written))
+    assert contents == re.findall(r'<h2 id="(\w+)">(\d+) ', html(*written))
+    assert [int(number) for _, number in contents] == list(range(1, len(contents) + 1)) and len(contents) == 15
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_page_tells_every_remedy_with_its_reasons(name):
+    """None is hidden, cured or not; where none cures it the page says so."""
+    found, told = STUDIES[name], text(name)
+    for o in found.outcomes:
+        assert o.remedy.name in told and remedies.words(o.remedy) in told
+        assert all(one_line(reason) in told for reason in remedies.reasons(o))
+    assert ("None of these cures it" in told) == (bool(found.outcomes) and not any(o.cured for o in found.outcomes))
+
+
+@pytest.mark.parametrize("name", ["swim_hall", "lodge"])
+def test_page_tells_what_the_offered_remedy_leaves_and_how_it_is_set(name):
+    with_it, told = STUDIES[name].offered, text(name)
+    assert finding_records.verdict(STUDIES[name])["offered"] in told
+    for f in with_it.judgement.findings:
+        assert one_line(findings.sentence(f)) in told
+    for row in startup_sheet.startup_sheet(with_it.trial.settings):
+        assert row.name in told and startup_sheet.shown(row.value) in told
+
+
+def test_page_tells_the_worst_start_of_each_season_and_the_worst_of_each_failure():
+    """Worked out again from the numbers of results.json, one by one."""
+    offered, told = kept("swim_hall")["offered"], text("swim_hall")
+    for season in {s["season"] for s in offered["starts"]}:
+        beyond = [
+            (o["beyond"]["value"] or 0.0, s, o)
+            for s in offered["starts"]
+            if s["season"] == season
+            for o in s["outlets"]
+        ]
+        _, start, outlet = max(beyond, key=lambda one: one[0])
+        row = f"{season}: {', '.join(start['order'])} "
+        after = told.partition("Starts: the worst order")[2].partition(row)[2]
+        assert after[:60].find(outlet["appliance"]) >= 0 and outlet["beyond"]["shown"] in after[:90]
+    for f in offered["failures"]:
+        most = max(f["outlets"], key=lambda o: o["into_room"]["value"])
+        assert most["into_room"]["shown"] in told.partition("Failures: the worst")[2].partition(f["case"])[2][:200]
+
+
+def test_the_first_of_equals_is_the_worst():
+    rows = [{"name": n, "beyond": {"value": v}} for n, v in (("a", None), ("b", 2.0), ("c", 2.0), ("d", -1.0))]
+    assert page.worst(rows, "beyond")["name"] == "b"
+    starts = [{"name": n, "outlets": [row]} for n, row in zip("wxyz", rows, strict=True)]
+    assert page.worst_start(starts)["name"] == "x"
+    assert page.worst(rows[:1], "beyond")["name"] == "a"
+
+
+def test_what_concerns_people_comes_first():
+    told = text("school")
+    assert told.index("▲ life safety") < told.index("✗ fault") < told.index("advisory")
+
+
+def test_a_run_is_marked_by_its_lengths():
+    runs = {name: html(name).partition('<h2 id="runs">')[2].partition("<h2")[0] for name in ("laundry", "swim_hall")}
+    assert "<b>✗</b> longer than allowed" in runs["laundry"] and "<b>–</b> not stated" in runs["swim_hall"]
+
+
+def test_a_number_in_a_chapter_says_so_by_its_unit_once():
+    low, high = kept("swim_hall")["sections"][0]["velocity"]
+    assert f"{low['shown'].removesuffix(' ft/s')} to {high['shown']}" in text("swim_hall")
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_appendix_holds_the_input_from_which_it_can_be_computed_again(name):
+    job = kept(name)["job"]
+    assert job["text"].encode() == JOBS[name].read_bytes()
+    assert job["sha256"] == hashlib.sha256(JOBS[name].read_bytes()).hexdigest()
+    again = study.study(job_file.read(job["text"].encode()), compare=False)  # the pressures do not hang on remedies
+    assert [e.high for e in again.envelopes] == [e.high for e in STUDIES[name].envelopes]
+    told = html(name)
+    inside = "".join(Page(told[told.index("<pre>") :].partition("</pre>")[0] + "</pre>").words)
+    assert inside.lstrip("\n") == job["text"]
+
+
+def test_unsolved_states_are_named():
+    found = STUDIES["laundry"]
+    converged = found.scan.solution.converged.copy()
+    converged[:2] = False
+    broken = replace(found, scan=replace(found.scan, solution=replace(found.scan.solution, converged=converged)))
+    told = Page(made(broken)).text
+    assert "Operating conditions that did not converge" in told and found.scan.describe(0) in told
+
+
+# --- Escaping ---
+
+HOSTILE = "<script>alert('x')</script> & \"quotes\" <b>bold</b> {{ 7 * 7 }}"
+
+
+def test_every_input_is_escaped():
+    job = JOBS["lodge"].read_text(encoding="utf-8")  # remedies, the one offered, and few states
+    note = re.search(r"^note = .*$", job, re.M)[0]
+    job = job.replace(note, f"note = '''{HOSTILE}'''  # </pre><script>alert(2)</script>")
+    odd = "Boiler_(1): #1/A + B, 80° - new."
+    job = job.replace('"Boiler A"', f'"{odd}"').replace('"header"', '"header (1) #1/2 + 3: a, b_c"')
+    found = study.study(job_file.read(job.encode()))
+    read = Page(made(found))
+    assert not read.faults and "script" not in {tag for tag, _ in read.tags}
+    assert HOSTILE in read.text and "49" not in read.text.partition("Safe to build")[0]
+    assert odd in read.text and "header (1) #1/2 + 3: a, b_c" in read.text
+    assert results.results(found)["job"]["note"] == HOSTILE

@@ -1,0 +1,42 @@
+"""Surrounding records: every rule that says something of a terminal, what fails first; nothing of what is not told."""
+
+from sample_studies import STUDIES
+
+from ventcalc.building import clearances
+from ventcalc.show import surrounding_records
+
+
+def test_what_fails_stands_first():
+    found = STUDIES["school"]
+    told = surrounding_records.around(found, "US")["terminals"]
+    assert [t["name"] for t in told] == [e.terminal.name for e in found.around.endings]
+    for t, ending in zip(told, found.around.endings, strict=True):
+        places = [clearances.VERDICTS.index(f["verdict"]) for f in t["findings"]]
+        assert places == sorted(places)
+        assert len(places) == sum(f.verdict != clearances.NONE for f in ending.findings)
+        assert t["verdict"] == clearances.overall(ending.findings)
+
+
+def test_least_height_is_that_of_the_study_and_names_its_rule():
+    found = STUDIES["school"]
+    for t, ending in zip(surrounding_records.around(found, "US")["terminals"], found.around.endings, strict=True):
+        for told, least in ((t["least"], ending.least), (t["with_fan"], ending.with_fan)):
+            if least.height is None:
+                assert told["height"]["value"] is None
+            else:
+                assert told["height"]["value"] == least.height.m_as("m")
+            assert told["governed_by"] == (least.finding.rule if least.finding else "no height does")
+
+
+def test_spills_tell_their_state_and_to_leave():
+    found = STUDIES["school"]
+    told = surrounding_records.around(found, "US")["spills"]
+    assert told and [s["appliance"] for s in told] == [s.spill.appliance for s in found.around.spills]
+    for s, own in zip(told, found.around.spills, strict=True):
+        assert s["state"]["words"] == found.scan.describe(own.spill.state)
+        assert s["sentences"]
+
+
+def test_a_job_that_tells_nothing_has_nothing():
+    told = surrounding_records.around(STUDIES["laundry"], "US")
+    assert not any(told[key] for key in ("terminals", "air", "exhausts", "plumes", "spills"))

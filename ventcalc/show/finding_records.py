@@ -1,0 +1,96 @@
+"""Finding records: the verdict on a job in one sentence, what was found, what was solved, what was not checked."""
+
+from typing import Any
+
+import numpy as np
+
+from ventcalc.job import findings as finding_words
+from ventcalc.job.study import Study
+from ventcalc.show.numbers import counted, number, of_number, state
+from ventcalc.vent import outlet_envelope, reversal
+from ventcalc.words import say, sentences
+
+MOST_NAMED = 40  # unsolved states named one by one
+
+
+def verdict(study: Study) -> dict[str, Any]:
+    """Whether it is safe to build as drawn, in one sentence, and what can be said of the remedy offered."""
+    people, faults = _against(study)
+    name = "people" if people else "faults" if faults else "none"
+    sentence = say("show", "verdict", of_number(name, people + faults), against=_counts(people, faults))
+    return {
+        "buildable": study.buildable,
+        "sentence": sentence,
+        "people": people,
+        "faults": faults,
+        "offered": _offered_verdict(study),
+    }
+
+
+def _offered_verdict(study: Study) -> str:
+    """Empty where the job names no remedy."""
+    if study.impossible:
+        return study.impossible
+    if study.offered is None:
+        return ""
+    people, faults = _against(study.offered)
+    name = of_number("offered", people + faults) if people + faults else "offered_none"
+    remedy = study.offered.outcome.remedy.name
+    return say("show", "verdict", name, remedy=remedy, against=_counts(people, faults))
+
+
+def _against(study: Study) -> tuple[int, ...]:
+    """How many findings of each weight speak against a design."""
+    return tuple(len(study.judgement.of_weight(weight)) for weight in finding_words.AGAINST)
+
+
+def _counts(people: int, faults: int) -> tuple[str, ...]:
+    """Those numbers in words."""
+    return tuple(counted(what, count) for what, count in (("people", people), ("faults", faults)) if count)
+
+
+def findings(study: Study, system: str) -> list[dict[str, Any]]:
+    """What was found, the gravest first."""
+    return [
+        {
+            "code": f.code,
+            "weight": f.weight,
+            "title": f.title,
+            "subjects": list(f.subjects),
+            "sentence": finding_words.sentence(f, system),
+            "todo": f.todo,
+            "rule": f.rule,
+        }
+        for f in study.judgement.findings
+    ]
+
+
+def scan(study: Study, system: str) -> dict[str, Any]:
+    """How many conditions were solved, in how many of them something is wrong, and which could not be solved."""
+    found = study.scan
+    unsolved = np.flatnonzero(~found.solution.converged)
+    unsolved = unsolved[np.unique(found.condition[unsolved], return_index=True)[1]]  # one column a condition
+    return {
+        "solved": len(found.conditions),
+        "possible": found.possible,
+        "complete": found.complete,
+        "running": found.count(found.any_running),
+        "outside": found.count(outlet_envelope.outside_window(found).any(axis=0)),
+        "gas_in_room": found.count(reversal.gas_in_room(found).any(axis=0)),
+        "unsolved_count": int(unsolved.size),
+        "restless_count": found.count(found.restless),
+        "unsolved": [
+            {"state": state(found, s, system), "residual": number(found.solution.residual[s], "draft", system)}
+            for s in unsolved[:MOST_NAMED]
+        ],
+    }
+
+
+def not_checked(study: Study) -> list[str]:
+    """What was not checked: what the job file tells nothing of, and what is checked of no job."""
+    job = study.job
+    told = {"roof": job.roof, "room": job.room, "emissions": job.emissions, "carbon_monoxide": job.carbon_monoxide}
+    untold = [name for name, part in told.items() if part is None]
+    if study.scan.states.windy.any() and not job.plant.exposure.told:
+        untold.append("wind")
+    return [*(say("show", "untold", name) for name in untold), *sentences("show")["not_checked"].values()]

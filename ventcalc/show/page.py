@@ -1,0 +1,39 @@
+"""Page: the report as one HTML page, filled by templates from its results and pictures.
+
+``templates/report/report.html`` names the chapters in their order; each is a template of its own and holds the words
+that the page alone says.
+"""
+
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from ventcalc.show.pictures import Picture
+
+_TEMPLATES = Environment(
+    loader=FileSystemLoader(Path(__file__).parent / "templates" / "report"),
+    autoescape=True,
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
+
+
+def html(found: Mapping[str, Any], pictures: Mapping[str, Picture], paper: str = "") -> str:
+    """The HTML page of `results.results` and `pictures.figures`; ``paper`` fixes the size for printing (A4, letter)."""
+    return _TEMPLATES.get_template("report.html").render(r=found, pictures=pictures, paper=paper)
+
+
+def worst(records: Iterable[Mapping[str, Any]], key: str) -> Mapping[str, Any]:
+    """The record whose number of that name is the greatest, the first of equals; one that is none counts as nought."""
+    return max(records, key=lambda record: record[key]["value"] or 0.0)
+
+
+def worst_start(starts: Iterable[Mapping[str, Any]]) -> Mapping[str, Any]:
+    """The start in which some outlet goes farthest beyond its window."""
+    return max(starts, key=lambda start: worst(start["outlets"], "beyond")["beyond"]["value"] or 0.0)
+
+
+_TEMPLATES.filters |= {"worst": worst, "worst_start": worst_start}

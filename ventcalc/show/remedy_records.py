@@ -1,0 +1,179 @@
+"""Remedy records: every remedy that was looked at, and of the one offered how it works, starts, fails and is set."""
+
+from typing import Any
+
+import numpy as np
+
+from ventcalc.draft import fan_selection, sensor_location, startup_sheet
+from ventcalc.job import failures, remedies
+from ventcalc.job.failures import Passed
+from ventcalc.job.remedies import Outcome
+from ventcalc.job.study import Study
+from ventcalc.show import finding_records, outlet_records
+from ventcalc.show.numbers import number, numbers
+
+# What is told of a fan's work in a season, lowest to highest: the name in `remedies.Duty`, and its kind.
+_DUTY = {"flow": "volume flow", "static": "draft", "temperature": "temperature", "speed": "ratio"}
+
+
+def compared(study: Study, system: str) -> list[dict[str, Any]]:
+    """Every remedy that was looked at, the one to prefer first."""
+    return [_remedy(o, system) for o in study.outcomes]
+
+
+def left_out(study: Study) -> list[dict[str, str]]:
+    """The remedies that do not apply, where remedies were looked at at all."""
+    return [{"name": name, "why": why} for name, why in remedies.left_out(study.job)] if study.outcomes else []
+
+
+def _remedy(o: Outcome, system: str) -> dict[str, Any]:
+    return {
+        "name": o.remedy.name,
+        "words": remedies.words(o.remedy, system),
+        "cured": o.cured,
+        "against": list(dict.fromkeys(f.title for f in o.judgement.against)) if o.judgement else [],
+        "margin": number(o.margin, "draft", system),
+        "states": len(o.scan.conditions),
+        "everywhere": o.everywhere,
+        "outside": o.outside,
+        "gas_in_room": o.gas_in_room,
+        "unheld": o.unheld,
+        "unsettled": o.unsettled,
+        "devices": list(o.remedy.devices),
+        "energy": None if o.duty is None else number(o.duty.yearly, "energy", system),
+        "reasons": list(remedies.reasons(o, system)),
+    }
+
+
+def offered(study: Study, system: str) -> dict[str, Any] | None:
+    """The remedy that the job names: what it is, what it leaves, how it is set."""
+    with_it = study.offered
+    if with_it is None:
+        return {"impossible": study.impossible} if study.impossible else None
+    o, sheet = with_it.outcome, _sheet(with_it, system)
+    return {
+        "impossible": "",
+        **_remedy(o, system),
+        "verdict": finding_records.verdict(with_it),
+        "findings": finding_records.findings(with_it, system),
+        "outlets": outlet_records.outlets(with_it, system),
+        "alternates": outlet_records.alternates(with_it, system),
+        "header": outlet_records.header(with_it, system),
+        "listed": list(remedies.listed(o.remedy, system)),
+        "duty": [_duty(o, season, system) for season in range(len(with_it.job.seasons))],
+        "sheet": sheet,
+        "tries": [{"what": what, "leads_to": end} for what, end in startup_sheet.trials()] if sheet else [],
+        "tap": sensor_location.taps(o.remedy.plant)[0].name,
+        "trial": _trial(with_it, system),
+        "starts": _starts(with_it, system),
+        "failures": _failures(with_it, system),
+    }
+
+
+def _sheet(study: Study, system: str) -> list[dict[str, str]]:
+    """The start-up sheet; empty where no start was followed."""
+    if study.tried is None:
+        return []
+    why = failures.reasons(study.tried.limits, system)
+    return [
+        {
+            "kind": row.kind,
+            "name": row.name,
+            "value": startup_sheet.shown(row.value, system),
+            "why": row.why,
+            "source": row.source,
+            "status": row.status,
+        }
+        for row in startup_sheet.startup_sheet(study.trial.settings, system, why)
+    ]
+
+
+def _duty(o: Outcome, season: int, system: str) -> dict[str, Any]:
+    """What fan and damper do over the states of one season, lowest to highest."""
+    here = o.scan.states.season == season
+    found: dict[str, Any] = {
+        "season": o.scan.seasons[season].name,
+        "states": o.scan.count(here & o.scan.any_running),
+    }
+    if o.duty is not None:
+        pick = here[o.duty.states]
+        for name, kind in _DUTY.items():
+            values = getattr(o.duty, name)[pick]
+            found[name] = numbers((values.min(), values.max()), kind, system)
+        most = float(o.duty.power[pick].max())
+        found["power"] = {"value": most, "unit": "W", "shown": fan_selection.power_text(most, system)}
+    if o.position is not None:
+        values = o.position[here & np.isfinite(o.position)]
+        found["position"] = numbers((values.min(), values.max()), "ratio", system)
+    return found
+
+
+def _trial(study: Study, system: str) -> dict[str, Any] | None:
+    """A start in time: what the header saw, and what tripped."""
+    run = study.trial
+    if run is None:
+        return None
+    low, high = run.span(run.released)
+    return {
+        "season": run.season,
+        "tuned": run.tuned,
+        "lasts": number(run.timeline.until, "time", system),
+        "low": number(low, "draft", system),
+        "high": number(high, "draft", system),
+        "runs": run.ends_in_run,
+        "outside": [
+            {"appliance": name, "lasts": number(lasts, "time", system), "beyond": number(beyond, "draft", system)}
+            for name, lasts, beyond in run.outside(study.job.plant)
+        ],
+        "trips": [
+            {"at": number(t.at, "time", system), "where": t.where, "pressure": number(t.pressure, "draft", system)}
+            for t in run.trace.trips
+        ],
+    }
+
+
+def _starts(study: Study, system: str) -> list[dict[str, Any]]:
+    """What every start in every season brings."""
+    return [
+        {
+            "season": s.season,
+            "order": list(s.order),
+            "lasts": number(s.lasts, "time", system),
+            "header": numbers(s.header, "draft", system),
+            "outlets": [_met(o, system) for o in s.outlets],
+            "stopped_by": [{"event": a.event, "at": number(a.at, "time", system)} for a in s.acts],
+        }
+        for s in (study.tried.starts if study.tried else ())
+    ]
+
+
+def _failures(study: Study, system: str) -> list[dict[str, Any]]:
+    """The worst failure of every kind: what would see it, and what an outlet meets until then."""
+    tried = study.tried
+    worst = (tried.worst(case) for case in failures.CASES) if tried else ()
+    return [
+        {
+            "case": f.case.replace("_", " "),
+            "appliance": f.appliance,
+            "season": f.season,
+            "before": list(f.before),
+            "after": list(f.after),
+            "seen_by": [{"event": a.event, "at": number(a.at, "time", system)} for a in f.acts],
+            "shutdown": number(f.shutdown, "time", system),
+            "outlets": [_met(o, system) for o in f.outlets],
+        }
+        for f in worst
+        if f is not None
+    ]
+
+
+def _met(o: Passed, system: str) -> dict[str, Any]:
+    """What an outlet meets in a start or a failure."""
+    return {
+        "appliance": o.appliance,
+        "lowest": number(o.lowest, "draft", system),
+        "highest": number(o.highest, "draft", system),
+        "beyond": number(o.beyond, "draft", system),
+        "outside_for": number(o.outside, "time", system),
+        "into_room": number(o.into_room, "mass", system),
+    }

@@ -1,0 +1,118 @@
+"""Results: everything that the report of a study says, as plain data that JSON can hold.
+
+``results.json``, schema 1. A number with a unit is ``{"value": plain SI number or null, "unit": its unit,
+"shown": text in the chosen unit system}``; pressures are gauge, as ``convention`` says; a state is ``{"index",
+"words", "appliances": {name: what it does}, "season", "cold_stack", "wind"}``. Keys:
+
+- ``schema``, ``version`` of the library, ``date``, ``system`` ("US" or "SI"), ``convention``
+- ``job``: ``name``, ``note``, ``text`` of the whole input file, its ``sha256``, ``defaults`` used
+- ``verdict``: ``buildable``, ``sentence``, numbers of findings by weight: ``people`` and ``faults``
+- ``findings``: ``code``, ``weight`` (people, fault, note), ``title``, ``subjects``, ``sentence``, ``todo``, ``rule``;
+  the gravest first
+- ``scan``: conditions ``solved`` and ``possible``, ``complete``, ``running`` (anything runs), ``outside`` (some running
+  outlet outside its window), ``gas_in_room``, ``unsolved`` states with their residual, ``restless_count`` of them
+- ``outlets``: per appliance ``window``, ``low`` and ``high`` pressure with their states, ``swing``, ``margin``,
+  ``below`` and ``above`` the window, ``outside`` of ``running`` states, ``verdict``
+- ``reversals``: gas that flows back into the room: ``appliance``, ``kind``, ``flow`` of all of it and ``flue_gas`` (0:
+  air of a purge alone), ``state``, number of ``states``
+- ``load_changes``: per appliance what starts, turn-downs and stops bring in time: ``low`` and ``high`` pressure, when
+  and in which change, the same ``at_rest``, how long ``below_for`` and ``above_for`` the window, gas ``spilled`` and
+  for how long, whether it is ``still_spilling`` at the end, ``spill_change``
+- ``header``: ``place``, ``section``, ``low`` and ``high`` with their states, ``set_point``, ``lacking``, ``excess``
+- ``remedies``: every one that was looked at, the one to prefer first: ``name``, ``words``, ``cured``, titles of what
+  speaks ``against`` it where it was judged whole, ``margin``,
+  states ``outside``, ``gas_in_room``, ``unheld`` and ``unsettled`` of ``states``, ``devices``, ``reasons``
+- ``left_out``: remedies that do not apply, ``name`` and ``why``
+- ``offered``: null, or of the remedy that the job names what stands in ``remedies`` and ``verdict``, ``findings``,
+  ``outlets``, ``alternates``, ``header`` as above, what must be ``listed``, ``duty`` of its fan and position of its
+  damper by season, ``sheet`` (set-up: ``kind``, ``name``, ``value``, ``why``, ``source``, ``status``),
+  ``tries`` (what, leads to), ``trial`` (a start in time), ``starts`` in every order and season, ``failures`` (the worst
+  of every kind); ``impossible``: why it cannot be built
+- ``around``: ``terminals`` (each with every rule's ``findings``, its ``least`` height and that ``with_fan``), ``air``
+  (rules on the room's air), ``exhausts`` (what they do, and what would cure it), ``plumes`` (exhaust that comes to an
+  intake), ``spills`` (what flue gas in the room
+  leads to); empty where the job tells nothing of it
+- ``alternates``: ``name`` and ``outlets`` as above; ``exchanged``: those that bring an appliance of their own or take
+  one away, with ``name``, ``verdict``, ``findings`` and ``outlets``; ``set_points``: null, or the header pressures that
+  serve each of the ``makes``, ``low`` and ``high`` of what serves all, ``serves_all``
+- ``sections``: dimensions, ``material``, ``velocity``, ``gas``, ``pressure`` (lowest, highest), ``wall`` and
+  ``dew_point`` in ``wall_state``, ``wet_share``, ``condensate`` at its
+  most, the same for a day of it, ``ice``, ratings, ``objections``, ``verdict``
+- ``appliances``: ``category``, ``kind``, ``idle``, dimensions, ``levels`` with ``heat_input``, ``flow``
+  (lowest, highest over the seasons), ``co2_dry``, ``o2_dry``, ``excess_air``, ``flue_temperature``
+- ``site``: ``altitude``, ``barometric_pressure``, ``air_opening_height``
+- ``seasons``, ``runs`` (``equivalent`` length, ``allowed``, ``verdict``), ``terminations``
+- ``assumptions``, ``not_checked``, ``sources``, ``cautions``: sentences
+"""
+
+import datetime
+from typing import Any
+
+from ventcalc import __version__
+from ventcalc.flow import heat_loss
+from ventcalc.job import study as studies
+from ventcalc.job.job_file import Job
+from ventcalc.job.remedies import MOTOR_EFFICIENCY
+from ventcalc.job.study import Study
+from ventcalc.show import finding_records, outlet_records, remedy_records, surrounding_records, vent_records
+from ventcalc.vent import network
+from ventcalc.words import fill, say, sentences
+
+SCHEMA = 1
+
+
+def results(study: Study, system: str = "US") -> dict[str, Any]:
+    """Everything the report says, as plain data for JSON; the schema stands at the top of this module."""
+    return {
+        "schema": SCHEMA,
+        "version": __version__,
+        "date": datetime.date.today().isoformat(),
+        "system": system,
+        "convention": say("show", "convention", "sign"),
+        "job": _job(study.job),
+        "verdict": finding_records.verdict(study),
+        "findings": finding_records.findings(study, system),
+        "scan": finding_records.scan(study, system),
+        "outlets": outlet_records.outlets(study, system),
+        "reversals": outlet_records.reversals(study, system),
+        "load_changes": outlet_records.load_changes(study, system),
+        "header": outlet_records.header(study, system),
+        "remedies": remedy_records.compared(study, system),
+        "left_out": remedy_records.left_out(study),
+        "offered": remedy_records.offered(study, system),
+        "alternates": outlet_records.alternates(study, system),
+        "exchanged": outlet_records.exchanged(study, system),
+        "set_points": outlet_records.set_points(study, system),
+        "sections": vent_records.sections(study, system),
+        "appliances": vent_records.appliances(study, system),
+        "seasons": vent_records.seasons(study, system),
+        "runs": vent_records.runs(study, system),
+        "terminations": vent_records.terminations(study),
+        "site": vent_records.site(study, system),
+        "assumptions": assumptions(),
+        "not_checked": finding_records.not_checked(study),
+        "around": surrounding_records.around(study, system),
+        "sources": list(studies.sources(study)),
+        "cautions": list(studies.CAUTIONS),
+    }
+
+
+def _job(job: Job) -> dict[str, Any]:
+    return {
+        "name": job.name,
+        "note": job.note,
+        "text": job.text,
+        "sha256": job.digest,
+        "defaults": list(job.defaults),
+    }
+
+
+def assumptions() -> list[str]:
+    """What every study takes for granted, one or a few sentences each."""
+    figures = {
+        "room_film": heat_loss.STILL_ROOM_FILM,
+        "outdoor_film": heat_loss.OUTDOOR_FILM,
+        "cone": network.SIZE_CHANGE_ANGLE,
+        "motor": MOTOR_EFFICIENCY,
+    }
+    return [fill(text, figures) for text in sentences("show")["assumptions"].values()]

@@ -1,0 +1,69 @@
+"""Surrounding records: the terminals on their roof, the room's air, and what flue gas does where people are."""
+
+from typing import Any
+
+from ventcalc.building import (
+    clearance_words,
+    clearances,
+    co_words,
+    code_rules,
+    combustion_air_words,
+    least_height,
+    re_entrainment_words,
+)
+from ventcalc.job.study import Study
+from ventcalc.job.surroundings import Ending
+from ventcalc.show.numbers import number, state
+from ventcalc.words import say
+
+
+def around(study: Study, system: str) -> dict[str, Any]:
+    """Roof, room and carbon monoxide, as far as the job tells of them."""
+    found = study.around
+    return {
+        "terminals": [_terminal(e, system) for e in found.endings],
+        "enough_air": found.enough,
+        "air": [
+            {"rule": v.rule, "verdict": v.verdict, "sentence": combustion_air_words.verdict_sentence(v, system)}
+            for v in found.air
+        ],
+        "exhausts": list(combustion_air_words.sentences(found.effects, found.cure, system)) if found.effects else [],
+        "plumes": [
+            {"intake": p.intake, "sentences": list(re_entrainment_words.sentences(p, system))} for p in found.plumes
+        ],
+        "no_plume": found.no_plume,
+        "spills": [
+            {
+                "appliance": s.spill.appliance,
+                "state": state(study.scan, s.spill.state, system),
+                "sentences": list(co_words.sentences(s.exposure, system)),
+            }
+            for s in found.spills
+        ],
+    }
+
+
+def _terminal(ending: Ending, system: str) -> dict[str, Any]:
+    """A terminal with every rule that says something of it, the one that fails first."""
+    telling = [f for f in ending.findings if f.verdict != code_rules.NONE]
+    return {
+        "name": ending.terminal.name,
+        "kind": ending.terminal.kind,
+        "outlet": number(ending.terminal.outlet, "height", system),
+        "verdict": clearances.overall(ending.findings),
+        "findings": [
+            {"rule": f.rule, "verdict": f.verdict, "sentence": clearance_words.sentence(f, system)}
+            for f in sorted(telling, key=lambda f: code_rules.VERDICTS.index(f.verdict))
+        ],
+        "least": _least(ending.least, system),
+        "with_fan": _least(ending.with_fan, system),
+    }
+
+
+def _least(at: least_height.Least, system: str) -> dict[str, Any]:
+    """The least height that breaks no rule, and which rule it is that asks for it."""
+    return {
+        "height": number(at.height, "height", system),
+        "above_roof": number(at.above_roof, "height", system),
+        "governed_by": say("show", "terminal", "no_height") if at.finding is None else at.finding.rule,
+    }
