@@ -389,7 +389,15 @@ SHOWN = [
     ("ratio", Q_(0.3, ""), "30.0 %", "30.0 %"),
     ("time", Q_(2.5, "minute"), "150 s", "150 s"),
     ("energy", Q_(3.6e8, "J"), "100 kWh", "100 kWh"),
+    ("altitude", Q_(2400, "m"), "7,874 ft", "2,400 m"),
+    ("specific heat", Q_(0.24, "Btu/(lb*delta_degF)"), "0.2400 Btu/(lb·°F)", "1,005 J/(kg·K)"),
+    ("viscosity", Q_(18.2, "uPa*s"), "0.0440 lb/(ft·h)", "18.2 µPa·s"),
+    ("conductivity", Q_(0.026, "W/(m*K)"), "0.01502 Btu/(h·ft·°F)", "26.0 mW/(m·K)"),
 ]
+
+# The dimension alone does not say these.
+TOLD = ("diameter", "wind", "barometric pressure", "condensate", "condensate a day", "water", "altitude",
+        "specific heat", "viscosity", "conductivity")  # fmt: skip
 
 
 @pytest.mark.parametrize("system", units.SYSTEMS)
@@ -417,11 +425,7 @@ def test_every_kind_is_shown_above():
 
 @pytest.mark.parametrize(
     ("kind", "value", "us"),
-    [
-        s[:3]
-        for s in SHOWN
-        if s[0] not in ("diameter", "wind", "barometric pressure", "condensate", "condensate a day", "water")
-    ],
+    [s[:3] for s in SHOWN if s[0] not in TOLD],
     ids=lambda value: str(value)[:20],
 )
 def test_kind_follows_from_the_dimension(kind, value, us):

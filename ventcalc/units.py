@@ -271,6 +271,10 @@ _SHOWN = {
     "ratio": ("percent", "percent", 1, 1),
     "time": ("s", "s", 0, 0),
     "energy": ("kWh", "kWh", 0, 0),
+    "altitude": ("ft", "m", 0, 0),
+    "specific heat": ("Btu/(lb*delta_degF)", "J/(kg*K)", 4, 0),
+    "viscosity": ("lb/(ft*hour)", "uPa*s", 4, 1),
+    "conductivity": ("Btu/(hour*ft*delta_degF)", "mW/(m*K)", 5, 1),
 }
 
 SYSTEMS = ("US", "SI")
@@ -316,7 +320,10 @@ def _kind(value: Quantity) -> str | None:
 _UNIT_TEXT = {"inH2O": "in. w.c.", "degF": "°F", "degC": "°C", "percent": "%", "inch": "in.",
               "delta_degF": "°F", "delta_degC": "K",
               "inch**2": "in.²", "lb/hour": "lb/h", "kg/hour": "kg/h",
-              "Btu/(hour*ft**2*delta_degF)": "Btu/(h·ft²·°F)", "W/(m**2*K)": "W/(m²·K)"}  # fmt: skip
+              "Btu/(hour*ft**2*delta_degF)": "Btu/(h·ft²·°F)", "W/(m**2*K)": "W/(m²·K)",
+              "Btu/(lb*delta_degF)": "Btu/(lb·°F)", "J/(kg*K)": "J/(kg·K)", "lb/(ft*hour)": "lb/(ft·h)",
+              "uPa*s": "µPa·s", "Btu/(hour*ft*delta_degF)": "Btu/(h·ft·°F)",
+              "mW/(m*K)": "mW/(m·K)"}  # fmt: skip
 
 
 def unit_text(unit: str) -> str:

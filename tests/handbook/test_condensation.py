@@ -10,6 +10,8 @@ import pytest
 from fluids.atmosphere import ATMOSPHERE_1976
 
 from ventcalc import checked, tables
+from ventcalc.flow.materials import material
+from ventcalc.gas import flue_gas
 from ventcalc.gas.fuels import fuel
 from ventcalc.handbook import condensation
 from ventcalc.handbook.condensation import Burner
@@ -129,7 +131,7 @@ def test_case_of_the_chapter():
     # Reynolds number means 6 K.
     gas = new.products.gas
     kelvin, flow, diameter = 394.26, new.flow.m_as("kg/s"), bore.m_as("m")
-    mu, k = condensation.viscosity.bare(gas, kelvin), condensation.conductivity.bare(gas, kelvin)
+    mu, k = flue_gas.viscosity.bare(gas, kelvin), flue_gas.conductivity.bare(gas, kelvin)
     film = 0.023 * (4 * flow / (np.pi * diameter * mu)) ** 0.8 * 0.73**0.3 * k / diameter
     # What the gas radiates comes on top (checked in tests/test_gas_radiation.py).
     film += condensation.films(gas, Q_(250.0, "degF"), new.flow, bore, bare, outdoors)[1].m_as("W/(m**2*K)")
@@ -141,7 +143,7 @@ def test_heat_through_the_drawn_walls_is_the_same_on_every_side():
     outdoors, bore, gas = Q_(20.0, "degF"), Q_(12.0, "inch"), condensation.NEW.products.gas
     for name in (condensation.BARE, condensation.INSULATED):
         inside, outside = condensation._both_sides(gas, Q_(250.0, "degF"), condensation.NEW.flow, bore, name, outdoors)
-        wall = condensation.material(name)
+        wall = material(name)
         through = (inside - outside) / max(wall.wall_resistance.m_as("m**2*K/W"), 1e-12)
         away = 23.0 * wall.diameter_ratio * (outside - outdoors.m_as("K"))
         assert (inside == pytest.approx(outside)) if name == condensation.BARE else (through == pytest.approx(away))
@@ -166,7 +168,7 @@ def test_live_controls_at_both_ends(system):
     ]
     seen = set()
     for values in itertools.product(*ends):
-        numbers, picture = condensation.answer(system, **dict(zip(panel.controls, values, strict=True)))
+        numbers, picture = condensation.explorer_answer(system, **dict(zip(panel.controls, values, strict=True)))
         assert picture.startswith(b"\x89PNG") and "nan" not in numbers
         seen.add(numbers)
     assert len(seen) == 3 * 2**4

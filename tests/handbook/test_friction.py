@@ -42,7 +42,7 @@ def test_slips_that_come_from_doing_it_wrong():
 
 
 def test_explorer_starts_at_the_liner_of_the_chapter():
-    start = {name: c.value for name, c in chapter.controls("US").items()}
+    start = {name: c.value for name, c in chapter.explorer("US").controls.items()}
     assert start["diameter"] == pytest.approx(chapter.LINER.diameter.m_as("m"))
     assert start["roughness"] == chapter.LINER.roughness.m_as("mm")
 

@@ -115,3 +115,7 @@ def test_an_exercise_is_marked_when_it_is_answered():
     assert "Right." in verdict.value
     line.value = ""
     assert "Your turn" in verdict.value
+
+
+def test_percents_are_told_as_percent_and_given_as_ratios():
+    assert panels.percents((0, 10, 12.5)) == [("0 %", 0.0), ("10 %", 0.1), ("12.5 %", 0.125)]

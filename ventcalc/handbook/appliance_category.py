@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from textwrap import fill
 
 import numpy as np
@@ -15,9 +16,10 @@ from ventcalc.gas import appliance, combustion, condensation, stack_loss
 from ventcalc.gas.appliance import CATEGORIES, Category
 from ventcalc.gas.fuels import fuel
 from ventcalc.show import panels, plots
-from ventcalc.show.axes import axis, picture, plain, row_of_axes
-from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.axes import axis, legend, one_axes, picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import steps
+from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show, shown_unit, unit_text
 
 ATM, ROOM = Q_(1.0, "atm"), Q_(70.0, "degF")
@@ -76,19 +78,11 @@ CASES = (
 
 def case_rows(system: str = "US") -> list[tuple[str, ...]]:
     """The invented appliances: pressure, temperature, dew point, loss, and the category by each rule."""
-    return [
-        (
-            c.name,
-            show(c.pressure, system),
-            show(c.flue, system),
-            show(c.dew_point, system),
-            show(c.margin, system),
-            show(c.loss, system),
-            c.by_margin.name,
-            c.by_loss.name,
-        )
-        for c in CASES
-    ]
+    rows = []
+    for c in CASES:
+        shown = (show(q, system) for q in (c.pressure, c.flue, c.dew_point, c.margin, c.loss))
+        rows.append((c.name, *shown, c.by_margin.name, c.by_loss.name))
+    return rows
 
 
 # --- Checks ---------------------------------------------------------------------------------------------
@@ -140,14 +134,12 @@ def rules_table(subject: str) -> str:
 
 def pipe_rows(system: str = "US") -> list[tuple[str, ...]]:
     """Every kind of pipe: its listing, what it may carry, and by which categories it may be used."""
-    rows = []
-    for name in materials.names():
-        m = materials.material(name)
-        water = "yes" if m.condensate else "no"
+    rows, unit = [], shown_unit("draft", system)
+    for m in map(materials.material, materials.names()):
         marks = ["yes" if c in m.categories else "-" for c in CATEGORIES]
-        unit = shown_unit("draft", system)
         pressure = f"{m.max_pressure.m_as(unit):,.0f} {unit_text(unit)}" if m.max_pressure.m_as("Pa") else "draft only"
-        rows.append((name, m.listing, show(m.max_temperature, system), pressure, water, *marks))
+        water = "yes" if m.condensate else "no"
+        rows.append((m.name, m.listing, show(m.max_temperature, system), pressure, water, *marks))
     return rows
 
 
@@ -178,8 +170,7 @@ def suitable(case: Case) -> tuple[str, ...]:
 
 def fields(system: str = "US") -> Figure:
     """The picture of the thing: four fields, by outlet pressure and margin above the dew point, and the appliances."""
-    figure = Figure(figsize=(plots.WIDTH, 3.7), layout="constrained")
-    axes, names = figure.subplots(), []
+    (figure, axes), names = one_axes(3.7), []
     _draw_fields(axes, system)
     for number, case in enumerate(CASES, start=1):
         x, y = _place(case, system)
@@ -237,19 +228,21 @@ def limits(excess_air: np.ndarray, name: str = "natural gas") -> tuple[np.ndarra
 
 def two_rules(system: str = "US") -> Figure:
     """Where each rule draws the line between condensing and not, against excess air."""
-    figure = Figure(figsize=(plots.WIDTH, 3.1), layout="constrained")
-    axes, excess, unit = figure.subplots(), np.linspace(0.05, 1.2, 24), shown_unit("temperature", system)
+    (figure, axes), excess, unit = one_axes(3.1), np.linspace(0.05, 1.2, 24), shown_unit("temperature", system)
     dew, by_margin, by_loss = (Q_(t, "K").m_as(unit) for t in limits(excess))
-    axes.plot(100 * excess, by_loss, "-", color=plots.INK, lw=1.8, label="17 % flue loss")
-    axes.plot(100 * excess, by_margin, "--", color=plots.INK, lw=1.8, label="140 °F (78 K) above the dew point")
-    axes.plot(100 * excess, dew, ":", color=plots.BLUE, lw=1.8, label="dew point")
+    for line, style, color, words in (
+        (by_loss, "-", plots.INK, "17 % flue loss"),
+        (by_margin, "--", plots.INK, "140 °F (78 K) above the dew point"),
+        (dew, ":", plots.BLUE, "dew point"),
+    ):
+        axes.plot(100 * excess, line, style, color=color, lw=1.8, label=words)
     axes.fill_between(100 * excess, by_margin, by_loss, fc="none", ec=plots.GREY, lw=0, hatch="////", alpha=0.6)
     axes.annotate(
         "the rules differ", (60, (by_margin[11] + by_loss[11]) / 2), ha="center", va="center", size=plots.SIZE,
         bbox={"fc": "white", "ec": "none", "pad": 2.0},
     )  # fmt: skip
     plain(axes, "excess air, %", axis("flue temperature", "temperature", system))
-    axes.legend(fontsize=plots.SIZE, frameon=False, loc="lower right", bbox_to_anchor=(1.0, 0.16))
+    legend(axes, loc="lower right", bbox_to_anchor=(1.0, 0.16))
     return figure
 
 
@@ -258,23 +251,18 @@ def two_rules(system: str = "US") -> Figure:
 
 def explorer(system: str = "US") -> panels.Panel:
     """Controls of one appliance and one kind of pipe."""
-    unit, values = ("inH2O", np.arange(-10, 31) / 50.0) if system == "US" else ("Pa", np.arange(-50.0, 151.0, 5.0))
-    digits = 2 if system == "US" else 0
+    start, unit = CASES[1], shown_unit("draft", system)
+    values, digits = (np.arange(-10, 31) / 50.0, 2) if system == "US" else (np.arange(-50.0, 151.0, 5.0), 0)
     pressures = [(f"{p:.{digits}f} {unit_text(unit)}", float(Q_(p, unit).m_as("Pa"))) for p in values]
     flues = steps("temperature", system, range(80, 601, 10), range(25, 316, 5))
-    start = CASES[1]
     controls = {
-        "pressure": panels.slider("Outlet pressure", pressures, float(start.pressure.m_as("Pa"))),
-        "flue": panels.slider("Flue gas", flues, float(start.flue.m_as("K"))),
-        "excess_air": panels.slider("Excess air", [(f"{e} %", e / 100.0) for e in range(5, 125, 5)], start.excess_air),
+        "pressure": panels.slider("Outlet pressure", pressures, start.pressure.m_as("Pa")),
+        "flue": panels.slider("Flue gas", flues, start.flue.m_as("K")),
+        "excess_air": panels.slider("Excess air", panels.percents(range(5, 125, 5)), start.excess_air),
         "name": panels.choice("Fuel", FUELS, "natural gas"),
         "pipe": panels.choice("Pipe", materials.names(), "Type B gas vent"),
     }
-
-    def answer(**values) -> tuple[str, bytes]:
-        return explorer_answer(system, **values)
-
-    return panels.Panel(answer, controls)
+    return panels.Panel(partial(explorer_answer, system), controls)
 
 
 def explorer_answer(
@@ -286,141 +274,56 @@ def explorer_answer(
         ("140 °F (78 K) above the dew point", show(case.margin, system), case.by_margin.name),
         ("17 % flue loss", show(case.loss, system), case.by_loss.name),
     ]
-    words = objections(case, pipe, system) or ("nothing here speaks against it",)
-    said = "".join(f"<li>{w}</li>" for w in words)
-    fit = ", ".join(suitable(case)) or "none of these kinds"
-    numbers = panels.table(("rule", "this appliance", "category"), rows)
-    dew = show(case.dew_point, system)
+    said = "".join(f"<li>{w}</li>" for w in objections(case, pipe, system) or ("nothing here speaks against it",))
+    fit, dew = ", ".join(suitable(case)) or "none of these kinds", show(case.dew_point, system)
     text = f"<p>Dew point {dew}. <b>{pipe}</b>:</p><ul>{said}</ul><p>Kinds that may serve: {fit}.</p>"
+    numbers = panels.table(("rule", "this appliance", "category"), rows)
     return numbers + text, picture(_one_in_the_fields(system, case))
 
 
 # --- Questions ------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """Questions of the chapter."""
-    return (_which(system), _dry_enough(system), _loss(system), _return_water(system))
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("appliance_category", (which, dry_enough, flue_loss, return_water), system, seed)
 
 
-def _which(system: str) -> Exercise:
-    case = Case("", Q_(0.10, "inH2O"), Q_(360.0, "degF"), 0.40)
-    number = float(list(CATEGORIES).index(case.by_loss.name) + 1)
-    wrong = {
-        1: "Category I has no positive pressure; this one pushes.",
-        2: "Category II has no positive pressure, and condenses; this one does neither.",
-        4: "Category IV condenses; this gas is far above its dew point and 17 % and more of the heat leave with it.",
+def which(pressure: Quantity, flue: Quantity, excess: int) -> dict[str, Quantity]:
+    """The category that an appliance's figures indicate."""
+    case = Case("", pressure, flue, excess / 100)
+    numbers = {name: Q_(float(k), "") for k, name in enumerate(CATEGORIES, start=1)}
+    return {"answer": numbers[case.by_loss.name], "dew_point": case.dew_point, "loss": case.loss, **numbers}
+
+
+def dry_enough(excess: int) -> dict[str, Quantity]:
+    """Flue temperature from which on the margin above the dew point says that nothing condenses."""
+    dew, margin = Case("", Q_(0.0, "Pa"), ROOM, excess / 100).dew_point, Q_(appliance.CONDENSING_MARGIN, "delta_degC")
+    kelvin, read_off = dew.m_as("K"), Q_(140.0, "degF")
+    return {
+        "answer": Q_(float(kelvin + margin.m), "K"),
+        "dew_point": dew,
+        "margin": margin,
+        "margin_alone": read_off,
+        "read_off": Q_(float(kelvin + read_off.m_as("degC")), "K"),
     }
-    return Exercise(
-        question=(
-            f"At the outlet of a heater the gauge pressure is {show(case.pressure, system)}, the flue gas is at "
-            f"{show(case.flue, system)}, its dew point {show(case.dew_point, system)}, its flue loss "
-            f"{show(case.loss, system)}. Which "
-            "category do these figures indicate? Answer 1, 2, 3 or 4."
-        ),
-        expected=Q_(number, ""),
-        tolerance=Q_(0.1, ""),
-        hints=(
-            "Two questions: does it push? Does it condense?",
-            "It pushes, and both rules say that it does not condense.",
-        ),
-        solution="Positive and not condensing: category III. Its plate decides; the figures only indicate.",
-        slips=tuple(Slip(Q_(float(n), ""), reason) for n, reason in wrong.items()),
-        example="2",
-    )
 
 
-def _dry_enough(system: str) -> Exercise:
-    case = Case("", Q_(0.0, "Pa"), Q_(300.0, "degF"), 0.30)
-    dew, margin = case.dew_point, Q_(appliance.CONDENSING_MARGIN, "delta_degC")
-    expected = Q_(float(dew.m_as("K") + margin.m_as("delta_degC")), "K")
-    slip = Q_(140.0, "degF")
-    return Exercise(
-        question=(
-            f"Natural gas burns with 30 % excess air; the dew point of its flue gas is {show(dew, system)}. By the "
-            "rule of "
-            f"{show(margin, system)} above the dew point: from which flue temperature on does the appliance not "
-            "condense?"
-        ),
-        expected=expected,
-        tolerance=Q_(3.0, "delta_degF"),
-        hints=(
-            "The rule is a difference, to be added to the dew point.",
-            "In degrees Fahrenheit the difference is 140.",
-        ),
-        solution=(
-            f"{show(dew, system)} and {show(margin, system)} more: {show(expected, system)}. "
-            "(The rule is recalled from memory.)"
-        ),
-        slips=(
-            Slip(slip, "140 °F is the margin, a difference; add it to the dew point."),
-            Slip(dew, "That is the dew point: the wall is colder than the gas, hence the margin."),
-            Slip(
-                Q_(float(dew.m_as("K") + slip.m_as("K") - 273.15), "K"),
-                "A difference of 140 °F is 78 K; 60 is what a thermometer at 140 °F shows in °C.",
-            ),
-        ),
-        example="300 degF" if system == "US" else "150 degC",
-    )
+def flue_loss(flue: Quantity, excess: int) -> dict[str, Quantity]:
+    """Flue loss of natural gas, and its latent part."""
+    burned = fuel("natural gas")
+    loss, latent = (stack_loss.stack_loss(burned, excess / 100, t, ROOM).to("percent") for t in (flue, ROOM))
+    return {
+        "answer": loss,
+        "room": ROOM,
+        "latent": latent,
+        "sensible": loss - latent,
+        "stays": Q_(100.0, "percent") - loss,
+    }
 
 
-def _loss(system: str) -> Exercise:
-    burned, excess, flue = fuel("natural gas"), 0.30, Q_(400.0, "degF")
-    expected = stack_loss.stack_loss(burned, excess, flue, ROOM).to("percent")
-    latent = stack_loss.stack_loss(burned, excess, ROOM, ROOM).to("percent")
-    return Exercise(
-        question=(
-            f"Natural gas, 30 % excess air, flue gas at {show(flue, system)}, room {show(ROOM, system)}. The water "
-            "vapour alone carries "
-            f"away {show(latent, system)} of the heat input as latent heat. How much leaves with the flue gas in all, "
-            "in percent of "
-            "the heat input (HHV)?"
-        ),
-        expected=expected,
-        tolerance=Q_(0.5, "percent"),
-        hints=(
-            "stack_loss.stack_loss gives it.",
-            "Latent heat, and the sensible heat of the gas above the room's temperature.",
-        ),
-        solution=(
-            f"stack_loss.stack_loss: {show(expected, system)}. Of that {show(latent, system)} are latent and the rest "
-            "is warmth: more than "
-            "17 %, so by this rule it does not condense."
-        ),
-        slips=(
-            Slip(expected - latent, "That is the sensible part; the vapour's latent heat leaves as well."),
-            Slip(latent, "That is the latent part alone."),
-            Slip(Q_(100.0, "percent") - expected, "That is the combustion efficiency, what stays."),
-        ),
-        example="20 %",
-    )
-
-
-def _return_water(system: str) -> Exercise:
-    rated, above = materials.material("PVC pipe").max_temperature, Q_(20.0, "delta_degF")
-    expected = Q_(float(rated.m_as("K") - above.m_as("delta_degC")), "K")
-    return Exercise(
-        question=(
-            f"A condensing boiler sends its flue gas out {show(above, system)} warmer than the water that comes back "
-            "to it. Its "
-            f"instructions name PVC pipe, which is rated near {show(rated, system)}. What is the warmest return water "
-            "with which "
-            "that pipe may be used?"
-        ),
-        expected=expected,
-        tolerance=Q_(1.5, "delta_degF"),
-        hints=("The pipe sees the flue gas, not the water.", "Take the difference off the rating."),
-        solution=(
-            f"{show(rated, system)} less {show(above, system)}: {show(expected, system)}. An old radiator system asks "
-            "for far more on a "
-            "cold day; then this pipe is the wrong one, whatever the category."
-        ),
-        slips=(
-            Slip(rated, "That is the rating; the gas is warmer than the water."),
-            Slip(
-                Q_(float(rated.m_as("K") + above.m_as("delta_degC")), "K"),
-                "Take the difference off: the gas is the warmer one.",
-            ),
-        ),
-        example="130 degF" if system == "US" else "55 degC",
-    )
+def return_water(above: Quantity) -> dict[str, Quantity]:
+    """Warmest return water with which plastic pipe may be used."""
+    rated, step = materials.material("PVC pipe").max_temperature, above.m_as("delta_degC")
+    cooler, warmer = (Q_(float(rated.m_as("K") + by), "K") for by in (-step, step))
+    return {"answer": cooler, "rated": rated, "wrong_way": warmer}

@@ -1,44 +1,28 @@
 """Condensation, the chapter: water that drips from a vent, acid that does not wait for it."""
 
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 from matplotlib.figure import Figure
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.flow import wall_condensation
-from ventcalc.flow.friction import reynolds
+from ventcalc.flow import friction, heat_loss, wall_condensation
 from ventcalc.flow.gas_radiation import radiation_film
-from ventcalc.flow.heat_loss import LAMINAR_NUSSELT, OUTDOOR_FILM, heat_transfer_coefficient, nusselt, wall_temperature
 from ventcalc.flow.materials import material
-from ventcalc.gas.atmosphere import (
-    MOLAR_MASS,
-    SEA_LEVEL_PRESSURE,
-    saturation_pressure,
-    saturation_temperature,
-    standard_pressure,
-    water_vapour_fraction,
-)
+from ventcalc.gas import atmosphere, condensation, flue_gas
+from ventcalc.gas.atmosphere import MOLAR_MASS, SEA_LEVEL_PRESSURE, standard_pressure
 from ventcalc.gas.combustion import Products, products
-from ventcalc.gas.condensation import (
-    MMHG,
-    acid_dew_point,
-    acid_dew_point_okkes,
-    acid_dew_point_zarenezhad,
-    condensate_rate,
-    dew_point,
-    effective_specific_heat,
-    latent_heat,
-    saturated,
-)
-from ventcalc.gas.flue_gas import Gas, conductivity, density, prandtl, specific_heat, viscosity
+from ventcalc.gas.condensation import MMHG, latent_heat
+from ventcalc.gas.flue_gas import Gas
 from ventcalc.gas.fuels import FUELS, Fuel, fuel, gas_fuel, oil_fuel
-from ventcalc.show.axes import label, number, picture, plain, row_of_axes
-from ventcalc.show.exercises import Exercise, Slip
-from ventcalc.show.panels import Panel, choice, slider, table
+from ventcalc.show import panels
+from ventcalc.show.axes import axis, label, legend, number, picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise
+from ventcalc.show.panels import steps
 from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE
+from ventcalc.show.questions import load
 from ventcalc.units import GAS_CONSTANT, Q_, Quantity, show
 
 SEA_LEVEL = Q_(SEA_LEVEL_PRESSURE, "Pa")
@@ -67,13 +51,13 @@ class Burner:
     @property
     def products(self) -> Products:
         """The flue gas."""
-        vapour = water_vapour_fraction(AIR, self.humidity, self.pressure).m_as("")
+        vapour = atmosphere.water_vapour_fraction(AIR, self.humidity, self.pressure).m_as("")
         return products.bare(self.fuel, self.excess_air, vapour)
 
     @property
     def dew_point(self) -> Quantity:
         """Water dew point."""
-        return dew_point(self.products.gas, self.pressure)
+        return condensation.dew_point(self.products.gas, self.pressure)
 
     @property
     def flow(self) -> Quantity:
@@ -82,7 +66,7 @@ class Burner:
 
     def condensate(self, temperature: Quantity) -> Quantity:
         """Water that condenses when all of it is cooled to a temperature."""
-        return condensate_rate(self.products.gas, self.flow, temperature, self.pressure)
+        return condensation.condensate_rate(self.products.gas, self.flow, temperature, self.pressure)
 
     def heat_released(self, temperature: Quantity) -> Quantity:
         """Latent heat of that water, part of the heat input (ratio)."""
@@ -106,7 +90,9 @@ def checks() -> tuple[Check, ...]:
         r["id"]: _saturation(r) for r in tables.read("atmosphere_checks") if r["quantity"].startswith("saturation")
     }
     acid = {
-        r["id"]: acid_dew_point(*(Q_(float(r[column]) * MMHG, "Pa") for column in ("water_mmHg", "so3_mmHg")))
+        r["id"]: condensation.acid_dew_point(
+            *(Q_(float(r[column]) * MMHG, "Pa") for column in ("water_mmHg", "so3_mmHg"))
+        )
         for r in tables.read("condensation_checks")
     }
     return (
@@ -116,22 +102,22 @@ def checks() -> tuple[Check, ...]:
 
 def _dew_point(row: dict[str, str]) -> Quantity:
     gas = products(_FUELS[row["fuel"]], Q_(float(row["excess_air_pct"]), "percent")).gas
-    return dew_point(gas, Q_(float(row["pressure_kPa"]), "kPa"))
+    return condensation.dew_point(gas, Q_(float(row["pressure_kPa"]), "kPa"))
 
 
 def _saturation(row: dict[str, str]) -> Quantity:
     if row["pressure_psia_in"]:
-        return saturation_temperature(Q_(float(row["pressure_psia_in"]), "psi"))
+        return atmosphere.saturation_temperature(Q_(float(row["pressure_psia_in"]), "psi"))
     column, unit = ("temperature_C", "degC") if row["temperature_C"] else ("temperature_F", "degF")
-    return saturation_pressure(Q_(float(row[column]), unit))
+    return atmosphere.saturation_pressure(Q_(float(row[column]), unit))
 
 
 # --- Acid ---------------------------------------------------------------------------------------------------------
 
 ACID = {
-    "Verhoff and Banchero": acid_dew_point,
-    "Okkes": acid_dew_point_okkes,
-    "ZareNezhad (from memory)": acid_dew_point_zarenezhad,
+    "Verhoff and Banchero": condensation.acid_dew_point,
+    "Okkes": condensation.acid_dew_point_okkes,
+    "ZareNezhad (from memory)": condensation.acid_dew_point_zarenezhad,
 }
 CONVERSION = 0.03  # of SO2 to SO3; 1 to 5 % is common practice, no source
 
@@ -156,19 +142,19 @@ def acid_partial_pressures(burned: Products, conversion: float = CONVERSION) -> 
 def films(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quantity, name: str, outdoors: Quantity):
     """Convection and radiation at the inside of a vent of the named material, to a wall halfway to the outdoors."""
     wall = material(name)
-    number_of_reynolds = reynolds(flow, diameter, viscosity(gas, temperature))
-    number = nusselt(number_of_reynolds, prandtl(gas, temperature), wall.roughness / diameter)
+    number_of_reynolds = friction.reynolds(flow, diameter, flue_gas.viscosity(gas, temperature))
+    number = heat_loss.nusselt(number_of_reynolds, flue_gas.prandtl(gas, temperature), wall.roughness / diameter)
     halfway = Q_(0.5 * (temperature.m_as("K") + outdoors.m_as("K")), "K")
-    convection = (number * conductivity(gas, temperature) / diameter).to("W/(m**2*K)")
+    convection = (number * flue_gas.conductivity(gas, temperature) / diameter).to("W/(m**2*K)")
     return convection, radiation_film(gas, temperature, halfway, diameter, SEA_LEVEL)
 
 
 def inner_wall(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quantity, name: str, outdoors: Quantity):
     """Inner wall temperature of a dry vent of the named material outdoors in wind, with gas of a temperature in it."""
     wall, film = material(name), sum(films(gas, temperature, flow, diameter, name, outdoors))
-    outside = Q_(OUTDOOR_FILM, "W/(m**2*K)")
-    coefficient = heat_transfer_coefficient(film, wall.wall_resistance, outside, wall.diameter_ratio)
-    return wall_temperature(temperature, outdoors, coefficient, film)
+    outside = Q_(heat_loss.OUTDOOR_FILM, "W/(m**2*K)")
+    coefficient = heat_loss.heat_transfer_coefficient(film, wall.wall_resistance, outside, wall.diameter_ratio)
+    return heat_loss.wall_temperature(temperature, outdoors, coefficient, film)
 
 
 def wet_wall(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quantity, name: str, outdoors: Quantity):
@@ -178,7 +164,7 @@ def wet_wall(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quantity
     outdoors are linear in the wall's temperature, so that they are one resistance to surroundings in between.
     """
     wall, (convection, radiation) = material(name), films(gas, temperature, flow, diameter, name, outdoors)
-    outside = wall.wall_resistance.m_as("m**2*K/W") + 1.0 / (wall.diameter_ratio * OUTDOOR_FILM)
+    outside = wall.wall_resistance.m_as("m**2*K/W") + 1.0 / (wall.diameter_ratio * heat_loss.OUTDOOR_FILM)
     radiated = float(radiation.m_as("W/(m**2*K)"))
     resistance = 1.0 / (radiated + 1.0 / outside)
     between = resistance * (radiated * temperature.m_as("K") + outdoors.m_as("K") / outside)
@@ -215,10 +201,10 @@ def _at(row: dict[str, str], gas: Gas | None = None) -> dict[str, float]:
     kelvin, pressure = float(row["temperature_K"]), 1e3 * float(row["pressure_kPa"])
     found = {
         "diffusivity": wall_condensation.vapour_diffusivity.bare(kelvin, pressure),
-        "density": density.bare(gas, kelvin, pressure),
-        "heat": specific_heat.bare(gas, kelvin),
-        "conductivity": conductivity.bare(gas, kelvin),
-        "prandtl": prandtl.bare(gas, kelvin),
+        "density": flue_gas.density.bare(gas, kelvin, pressure),
+        "heat": flue_gas.specific_heat.bare(gas, kelvin),
+        "conductivity": flue_gas.conductivity.bare(gas, kelvin),
+        "prandtl": flue_gas.prandtl.bare(gas, kelvin),
     }
     found["lewis"] = _lewis(found, found["diffusivity"])
     return {name: float(value) for name, value in found.items()}
@@ -229,14 +215,14 @@ def _lewis(air: dict[str, float], diffusivity: float) -> float:
 
 
 def _film_of(velocity: float, air: dict[str, float], lewis: float | None = None) -> float:
-    """Film [W/(m2 K)] whose mass transfer coefficient, over the density, is that velocity [m/s]."""
+    """Film [W/(m2 K)] whose mass transfer coefficient, over the flue_gas.density, is that velocity [m/s]."""
     one = wall_condensation.mass_transfer_coefficient.bare(1.0, air["heat"], lewis or air["lewis"])
     return velocity * air["density"] / one
 
 
 def _wetted(kelvin: float, humidity: float, pressure: float, film: float) -> tuple[float, float]:
     """Temperature [K] of a wet body that passes no heat, in air of that humidity, and what dries [kg/(m2 s)]."""
-    air = Gas.humid_air(water_vapour_fraction.bare(kelvin, humidity, pressure))
+    air = Gas.humid_air(atmosphere.water_vapour_fraction.bare(kelvin, humidity, pressure))
     wall = wall_condensation.wall_temperature.bare(air, kelvin, kelvin, pressure, film, 1e9, wetted=True)
     return float(wall), -float(wall_condensation.condensation_flux.bare(air, kelvin, wall, pressure, film))
 
@@ -248,7 +234,7 @@ def wall_checks() -> tuple[Check, ...]:
         key: 1e6 * _at(row)["diffusivity"] for key, row in rows.items() if row["quantity"].startswith("diffusivity")
     }
     # Fick's law down a duct of 20 m and 0.15 m2; Stefan's factor of a gas of the two densities in the row's note.
-    vapour = float(saturation_pressure.bare(295.0)) * MOLAR_MASS["h2o"] / (GAS_CONSTANT * 295.0)
+    vapour = float(atmosphere.saturation_pressure.bare(295.0)) * MOLAR_MASS["h2o"] / (GAS_CONSTANT * 295.0)
     ours["WD015"] = _at(rows["WD015"])["diffusivity"] / 20.0 * (0.80 - 0.10) * vapour * 0.15 * 1e9
     share = (1.225 - 1.204) / 1.225
     ours["WD016"] = wall_condensation.settling_flux.bare(1.0, share, 0.0) / share
@@ -268,14 +254,14 @@ def wall_checks() -> tuple[Check, ...]:
     at_25 = _at(rows["WD036"])
     ours |= {"WD030": at_25["lewis"], "WD031": at_25["lewis"] ** (2 / 3), "WD036": at_25["lewis"]}
     air = _at(rows["WD033"])
-    tube = LAMINAR_NUSSELT * air["conductivity"] / float(rows["WD033"]["size_m"])
+    tube = heat_loss.LAMINAR_NUSSELT * air["conductivity"] / float(rows["WD033"]["size_m"])
     coefficient = wall_condensation.mass_transfer_coefficient.bare(tube, air["heat"], air["lewis"])
-    ours |= {"WD032": LAMINAR_NUSSELT, "WD033": coefficient / air["density"]}
+    ours |= {"WD032": heat_loss.LAMINAR_NUSSELT, "WD033": coefficient / air["density"]}
     ours["WD035"] = _film_of(float(rows["WD034"]["value"]), at_25, _lewis(at_25, 6.1e-6))
     ours["WD037"] = _wetted(303.15, 0.40, 101300.0, 20.0)[0] - 273.15
     kelvin = float(rows["WD042"]["temperature_K"])
-    ours["WD042"] = float(saturation_pressure.bare(kelvin)) * MOLAR_MASS["h2o"] / (GAS_CONSTANT * kelvin)
-    ours["WD044"] = dew_point(products(fuel("natural gas"), Q_(0.0, "percent")).gas, SEA_LEVEL)
+    ours["WD042"] = float(atmosphere.saturation_pressure.bare(kelvin)) * MOLAR_MASS["h2o"] / (GAS_CONSTANT * kelvin)
+    ours["WD044"] = condensation.dew_point(products(fuel("natural gas"), Q_(0.0, "percent")).gas, SEA_LEVEL)
     ours["WD045"] = (NEW.condensate(Q_(110.0, "degF")) / Q_(1000.0, "kg/m**3")).m_as("gallon/hour")
     ours["WD046"] = latent_heat(Q_(212.0, "degF")).m_as("Btu/lb")
     return compare("wall_condensation_checks", {key: ours[key] for key in rows if key in ours})
@@ -295,7 +281,7 @@ def wall_profiles(gas: Gas, temperature: Quantity, burner: Burner, diameter: Qua
         ax.axvspan(2, 2.6, color=GREY, alpha=0.3, lw=0)
         ax.axhline(dew, color=BLUE, ls="--", lw=1.2)
         ax.text(4.6, dew, "dew point", ha="right", va="bottom", size=SIZE, color=BLUE)
-        plain(ax, "", f"temperature, {label('temperature', system)}", title)
+        plain(ax, "", axis("temperature", "temperature", system), title)
         ax.set_xticks((0.5, 1.6, 2.3, 3.1, 4.1), ("gas", "film", "wall", "film", "air"))
     return figure
 
@@ -303,7 +289,7 @@ def wall_profiles(gas: Gas, temperature: Quantity, burner: Burner, diameter: Qua
 def _both_sides(gas, temperature, flow, diameter, name, outdoors) -> tuple[float, float]:
     """Temperatures [K] of the inner and the outer face of a wall; the heat flow is the same through all of it."""
     wall, inside = material(name), inner_wall(gas, temperature, flow, diameter, name, outdoors).m_as("K")
-    outer = 1 / (wall.diameter_ratio * OUTDOOR_FILM)
+    outer = 1 / (wall.diameter_ratio * heat_loss.OUTDOOR_FILM)
     share = outer / (outer + wall.wall_resistance.m_as("m**2*K/W"))
     return inside, outdoors.m_as("K") + share * (inside - outdoors.m_as("K"))
 
@@ -313,10 +299,10 @@ def dew_point_curves(system: str = "US") -> Figure:
     figure, (axes,) = row_of_axes(height=3.1)
     percent = np.linspace(0.0, 300.0, 61)
     for name, style in zip(FUELS, STYLES, strict=True):
-        curve = dew_point.bare(products.bare(fuel(name), percent / 100).gas, SEA_LEVEL.m_as("Pa"))
+        curve = condensation.dew_point.bare(products.bare(fuel(name), percent / 100).gas, SEA_LEVEL.m_as("Pa"))
         axes.plot(percent, number(curve, "K", "temperature", system), style, color=BLUE, label=name)
-    plain(axes, "excess air, %", f"water dew point, {label('temperature', system)}")
-    axes.legend(fontsize=SIZE, frameon=False)
+    plain(axes, "excess air, %", axis("water dew point", "temperature", system))
+    legend(axes)
     return figure
 
 
@@ -330,18 +316,18 @@ def acid_curves(system: str = "US", excess_air: float = 0.2) -> Figure:
         found = [correlation(*acid_partial_pressures(b, conversion)).m_as("K") for b in burned]
         return number(found, "K", "temperature", system)
 
-    low, high = (curve(acid_dew_point, c) for c in (0.01, 0.05))
+    low, high = (curve(condensation.acid_dew_point, c) for c in (0.01, 0.05))
     axes.fill_between(100 * sulphur, low, high, color=GREY, alpha=0.3, lw=0, label="1 to 5 % of the SO₂ to SO₃")
     for (name, correlation), style in zip(ACID.items(), STYLES, strict=True):
         axes.plot(100 * sulphur, curve(correlation, CONVERSION), style, color=INK, label=f"{name}, 3 %")
-    water = dew_point.bare(burned[0].gas, SEA_LEVEL.m_as("Pa"))
+    water = condensation.dew_point.bare(burned[0].gas, SEA_LEVEL.m_as("Pa"))
     axes.axhline(number(water, "K", "temperature", system), color=BLUE, lw=1.2, label="water dew point")
     axes.set_xscale("log")
     ticks = (0.0015, 0.01, 0.05, 0.2, 1.0)
     axes.set_xticks(ticks, [f"{t:g}" for t in ticks])
     axes.minorticks_off()
-    plain(axes, "sulphur in the oil, % by mass", f"acid dew point, {label('temperature', system)}")
-    axes.legend(fontsize=SIZE, frameon=False, loc="center right", bbox_to_anchor=(1.0, 0.36))
+    plain(axes, "sulphur in the oil, % by mass", axis("acid dew point", "temperature", system))
+    legend(axes, loc="center right", bbox_to_anchor=(1.0, 0.36))
     return figure
 
 
@@ -355,11 +341,11 @@ def cooling_figure(burner: Burner, temperature: Quantity, system: str = "US") ->
     """Dew point by excess air, and condensate by temperature; the case in both."""
     figure, (left, right) = row_of_axes(2, height=2.9)
     percent = np.linspace(0.0, 200.0, 41)
-    curve = dew_point(replace(burner, excess_air=percent / 100).products.gas, burner.pressure)
+    curve = condensation.dew_point(replace(burner, excess_air=percent / 100).products.gas, burner.pressure)
     left.plot(percent, number(curve.m_as("K"), "K", "temperature", system), color=BLUE)
     at = number(burner.dew_point.m_as("K"), "K", "temperature", system)
     left.plot(100 * burner.excess_air, at, "o", color=RUST, ms=7)
-    plain(left, "excess air, %", f"dew point, {label('temperature', system)}", burner.fuel.name)
+    plain(left, "excess air, %", axis("dew point", "temperature", system), burner.fuel.name)
     scale = np.linspace(278.15, 343.15, 66)
     right.plot(number(scale, "K", "temperature", system), _condensate_in(burner, scale, system), color=BLUE)
     kelvin = temperature.m_as("K")
@@ -367,7 +353,7 @@ def cooling_figure(burner: Burner, temperature: Quantity, system: str = "US") ->
         number(kelvin, "K", "temperature", system), _condensate_in(burner, kelvin, system), "o", color=RUST, ms=7
     )
     heat = show(HEAT_INPUT, system)
-    plain(right, f"cooled to, {label('temperature', system)}", label("condensate", system), f"condensate of {heat}")
+    plain(right, axis("cooled to", "temperature", system), label("condensate", system), f"condensate of {heat}")
     return figure
 
 
@@ -376,9 +362,9 @@ def specific_heat_figure(burner: Burner = NEW, system: str = "US") -> Figure:
     figure, (axes,) = row_of_axes(height=3.0)
     kelvin = np.linspace(283.15, 353.15, 281)
     gas, pressure = burner.products.gas, burner.pressure.m_as("Pa")
-    ratio = effective_specific_heat.bare(gas, kelvin, pressure) / specific_heat.bare(gas, kelvin)
+    ratio = condensation.effective_specific_heat.bare(gas, kelvin, pressure) / flue_gas.specific_heat.bare(gas, kelvin)
     axes.plot(number(kelvin, "K", "temperature", system), ratio, color=BLUE)
-    plain(axes, f"temperature of the gas, {label('temperature', system)}", "heat per degree, dry gas = 1")
+    plain(axes, axis("temperature of the gas", "temperature", system), "heat per degree, dry gas = 1")
     axes.set_ylim(0, None)
     return figure
 
@@ -389,190 +375,105 @@ def specific_heat_figure(burner: Burner = NEW, system: str = "US") -> Figure:
 def cooling_rows(burner: Burner, temperature: Quantity, system: str) -> list[tuple[str, str]]:
     """What cooling a burner's flue gas to a temperature brings, as rows of text."""
     gas, pressure = burner.products.gas, burner.pressure
-    ratio = effective_specific_heat(gas, temperature, pressure) / specific_heat(gas, temperature)
-    rate = burner.condensate(temperature)
+    ratio = condensation.effective_specific_heat(gas, temperature, pressure) / flue_gas.specific_heat(gas, temperature)
+    rate, (_, water) = burner.condensate(temperature), condensation.saturated(gas, temperature, pressure)
     return [
         ("water vapour in the flue gas", f"{100 * float(gas.h2o):.1f} % by volume"),
         ("water dew point", show(burner.dew_point, system)),
         (f"condensate of {show(HEAT_INPUT, system)}", show(rate, system, "condensate")),
-        (
-            "of all its water",
-            show(Q_(float(saturated(gas, temperature, pressure)[1] / gas.mass_fractions["h2o"]), ""), system),
-        ),
+        ("of all its water", show(Q_(float(water / gas.mass_fractions["h2o"]), ""), system)),
         ("latent heat that this gives back, of the input", show(burner.heat_released(temperature), system)),
         ("heat per degree of cooling there, dry gas = 1", f"{ratio.m_as(''):.1f}"),
     ]
 
 
-def answer(
+def explorer(system: str = "US") -> panels.Panel:
+    """Controls of fuel, excess air, humidity of the air, altitude, and how far the gas is cooled."""
+    heights = steps("altitude", system, range(0, 10001, 500), range(0, 3001, 200))
+    cooled = steps("temperature", system, range(42, 157, 2), range(5, 70))
+    controls = {
+        "burned": panels.choice("Fuel", FUELS, NEW.fuel.name),
+        "excess_air": panels.slider("Excess air", panels.percents(range(0, 201, 10)), NEW.excess_air),
+        "humidity": panels.slider("Air's humidity", panels.percents(range(0, 101, 10)), NEW.humidity),
+        "altitude": panels.slider("Altitude", heights, 0.0),
+        "temperature": panels.slider("Cooled to", cooled, Q_(110.0, "degF").m_as("K")),
+    }
+    return panels.Panel(partial(explorer_answer, system), controls)
+
+
+def explorer_answer(
     system: str, *, burned: str, excess_air: float, humidity: float, altitude: float, temperature: float
 ) -> tuple[str, bytes]:
     """Numbers and picture: ``burned`` a fuel's name, ``altitude`` [m], ``temperature`` [K] to which all is cooled."""
     burner, cooled = Burner(fuel(burned), excess_air, Q_(altitude, "m"), humidity), Q_(temperature, "K")
-    return table(("flue gas cooled", ""), cooling_rows(burner, cooled, system)), picture(
-        cooling_figure(burner, cooled, system)
-    )
-
-
-def explorer(system: str = "US") -> Panel:
-    """Controls of fuel, excess air, humidity of the air, altitude, and how far the gas is cooled."""
-    unit, heights = ("ft", range(0, 10001, 500)) if system == "US" else ("m", range(0, 3001, 200))
-    degree, scale = ("degF", range(42, 157, 2)) if system == "US" else ("degC", range(5, 70))
-    controls = {
-        "burned": choice("Fuel", list(FUELS), NEW.fuel.name),
-        "excess_air": slider("Excess air", [(f"{k} %", k / 100) for k in range(0, 201, 10)], NEW.excess_air),
-        "humidity": slider("Air's humidity", [(f"{k} %", k / 100) for k in range(0, 101, 10)], NEW.humidity),
-        "altitude": slider("Altitude", [(f"{h:,} {unit}", float(Q_(float(h), unit).m_as("m"))) for h in heights], 0.0),
-        "temperature": slider(
-            "Cooled to",
-            [(show(Q_(float(t), degree), system), float(Q_(float(t), degree).m_as("K"))) for t in scale],
-            Q_(110.0, "degF").m_as("K"),
-        ),
-    }
-    return Panel(lambda **given: answer(system, **given), controls)
+    numbers = panels.table(("flue gas cooled", ""), cooling_rows(burner, cooled, system))
+    return numbers, picture(cooling_figure(burner, cooled, system))
 
 
 # --- Questions ------------------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """Questions of the chapter, answers worked by the library."""
-    return (_propane(system), _at_altitude(system), _how_much(system), _cold_wall(system), _sulphur(system))
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("condensation", (propane, at_altitude, how_much, cold_wall, acid), system, seed)
 
 
-def _degrees(system: str) -> str:
-    return "100 degF" if system == "US" else "40 degC"
+def propane(excess: int) -> dict[str, Quantity | float]:
+    """Dew point of the flue gas of propane."""
+    burner = Burner(fuel("propane"), excess / 100)
+    water = float(burner.products.gas.h2o)
+    return {
+        "answer": burner.dew_point,
+        "share": 100 * water,
+        "no_excess": replace(burner, excess_air=0.0).dew_point,
+        "over_dry": atmosphere.saturation_temperature(water / (1 - water) * SEA_LEVEL),
+        "natural_gas": replace(burner, fuel=fuel("natural gas")).dew_point,
+    }
 
 
-def _propane(system: str) -> Exercise:
-    burner = Burner(fuel("propane"), 0.5)
-    expected, gas = burner.dew_point, burner.products.gas
-    over_dry = saturation_temperature(float(gas.h2o / (1 - gas.h2o)) * SEA_LEVEL)
-    return Exercise(
-        question=(
-            "Propane burns with 50 % excess air, dry air, at sea level. What is the water dew point of its flue gas?"
-        ),
-        expected=expected,
-        tolerance=Q_(1.0, "delta_degF"),
-        hints=(
-            "combustion.products gives the gas, condensation.dew_point the rest.",
-            f"{100 * float(gas.h2o):.1f} % of it is water vapour; times the barometer is its own pressure.",
-        ),
-        solution=f"{show(expected, system)}.",
-        slips=(
-            Slip(Burner(fuel("propane"), 0.0).dew_point, "That is without excess air, which thins the water out."),
-            Slip(over_dry, "That is the vapour over the dry gas: take it over the whole wet gas."),
-            Slip(Burner(fuel("natural gas"), 0.5).dew_point, "That is natural gas: propane holds less hydrogen."),
-        ),
-        example=_degrees(system),
-    )
+def at_altitude(altitude: Quantity, excess: int) -> dict[str, Quantity | float]:
+    """Dew point of the flue gas of natural gas in thin air."""
+    sea = Burner(fuel("natural gas"), excess / 100)
+    here = replace(sea, altitude=altitude)
+    return {
+        "answer": here.dew_point,
+        "sea": sea.dew_point,
+        "part": here.pressure / sea.pressure,
+        "meters": altitude.m_as("m"),
+        "feet": altitude.m_as("ft"),
+    }
 
 
-def _at_altitude(system: str) -> Exercise:
-    lodge = Burner(fuel("natural gas"), 0.3, Q_(2400.0, "m"))
-    expected, sea = lodge.dew_point, Burner(fuel("natural gas"), 0.3).dew_point
-    return Exercise(
-        question=(
-            "Natural gas with 30 % excess air, dry air, at a lodge at 2,400 m (7,874 ft) in the standard atmosphere: "
-            "what is the dew point there?"
-        ),
-        expected=expected,
-        tolerance=Q_(1.0, "delta_degF"),
-        hints=(
-            "The share of water vapour is the same; the pressure of the whole is not.",
-            f"By the sea it is {show(sea, system)}; the pressure at the lodge is 74.6 % of that by the sea.",
-        ),
-        solution=(
-            f"{show(expected, system)}, where it is {show(sea, system)} by the sea. Boiling points fall with altitude, "
-            "and so do dew points."
-        ),
-        slips=(Slip(sea, "That is by the sea: use the pressure of the place."),),
-        example=_degrees(system),
-    )
+def how_much(heat: Quantity, excess: int, cooled: Quantity) -> dict[str, Quantity]:
+    """Water that condenses where all of a boiler's flue gas is cooled."""
+    burner, part = Burner(fuel("natural gas"), excess / 100), (heat / HEAT_INPUT).to("")
+    water = (part * burner.flow * float(burner.products.gas.mass_fractions["h2o"])).to("kg/s")
+    condensed = (part * burner.condensate(cooled)).to("kg/s")
+    return {"answer": condensed, "all_water": water, "vapor": water - condensed}
 
 
-def _how_much(system: str) -> Exercise:
-    burner, cooled = Burner(fuel("natural gas"), 0.2), Q_(100.0, "degF")
-    expected = burner.condensate(cooled)
-    all_water = burner.flow * float(burner.products.gas.mass_fractions["h2o"])
-    said = [show(q, system, "condensate") for q in (expected, all_water)]
-    return Exercise(
-        question=(
-            f"A boiler of {show(HEAT_INPUT, system)} burns natural gas with 20 % excess air, dry air, at sea level, "
-            f"and cools all its flue gas to {show(cooled, system)}. How much water condenses?"
-        ),
-        expected=expected,
-        tolerance=0.03 * expected,
-        hints=(
-            "condensation.condensate_rate(gas, mass_flow, temperature, pressure).",
-            f"All the water is {said[1]}; saturated gas keeps some of it.",
-        ),
-        solution=f"{said[0]} of {said[1]}; the rest leaves as vapour.",
-        slips=(
-            Slip(
-                all_water,
-                "That is all the water: the gas still holds vapour, as much as saturation allows.",
-            ),
-            Slip(all_water - expected, "That is what stays vapour."),
-        ),
-        example="40 lb/hour" if system == "US" else "0.005 kg/s",
-    )
+def cold_wall(gas: Quantity, outdoors: Quantity, inside: Quantity) -> dict[str, Quantity]:
+    """Temperature of bare metal whose outside film is twice as good as the inside one."""
+    outside = 2.0 * inside
+    coefficient = heat_loss.heat_transfer_coefficient(inside, Q_(0.0, "m**2*K/W"), outside)
+    return {
+        "answer": heat_loss.wall_temperature(gas, outdoors, coefficient, inside),
+        "outside": outside,
+        "swapped": heat_loss.wall_temperature(gas, outdoors, coefficient, outside),
+        "halfway": Q_((gas.m_as("K") + outdoors.m_as("K")) / 2, "K"),
+        "as_gas": gas.to("K"),
+    }
 
 
-def _cold_wall(system: str) -> Exercise:
-    gas, outdoors = Q_(200.0, "degF"), Q_(0.0, "degF")
-    inside, outside = (Q_(h, "Btu/(hour*ft**2*delta_degF)") for h in (2.0, 4.0))
-    coefficient = heat_transfer_coefficient(inside, Q_(0.0, "m**2*K/W"), outside)
-    expected = wall_temperature(gas, outdoors, coefficient, inside)
-    swapped = wall_temperature(gas, outdoors, coefficient, outside)
-    films = [show(h, system) for h in (inside, outside)]
-    return Exercise(
-        question=(
-            f"Flue gas at {show(gas, system)} flows in a single-wall metal vent outdoors at {show(outdoors, system)}. "
-            f"The inside film is {films[0]}, the outside film {films[1]}. How warm is the wall?"
-        ),
-        expected=expected,
-        tolerance=Q_(2.0, "delta_degF"),
-        hints=(
-            "The same heat passes both films: hi (Tg - Tw) = ho (Tw - To).",
-            "The outside film is twice as good, so the wall is nearer to the outdoors.",
-        ),
-        solution=(
-            f"Tw = (hi Tg + ho To) / (hi + ho) = {show(expected, system)}: far below the dew point, "
-            "though the gas is far above it."
-        ),
-        slips=(
-            Slip(swapped, "The films are swapped: the better film pulls the wall to its own side."),
-            Slip(Q_((gas.m_as("K") + outdoors.m_as("K")) / 2, "K"), "That is half-way; the films are not equal."),
-            Slip(gas.to("K"), "That is the gas. The wall is what water sees."),
-        ),
-        example=_degrees(system),
-    )
-
-
-def _sulphur(system: str) -> Exercise:
-    water, acid = 0.10 * SEA_LEVEL, 10e-6 * SEA_LEVEL
-    expected, doubled = acid_dew_point(water, acid), acid_dew_point(water, 2 * acid)
-    more = (doubled - expected).to("delta_degC")
-    per_thousandfold = acid_dew_point(water, 1e-3 * acid)
-    return Exercise(
-        question=(
-            "A flue gas at sea level holds 10 % water vapour and 10 ppm of SO₃ by volume. At what temperature does "
-            "sulphuric acid begin to condense, by Verhoff and Banchero's correlation?"
-        ),
-        expected=expected,
-        tolerance=Q_(2.0, "delta_degF"),
-        hints=(
-            "Partial pressures first: 0.10 and 0.00001 of 101,325 Pa (760 mmHg).",
-            "condensation.acid_dew_point(water_pressure, so3_pressure).",
-        ),
-        solution=f"{show(expected, system)}; twice the SO₃ adds only {show(more, system)}.",
-        slips=(
-            Slip(
-                dew_point(Gas(0.1, 0.1, 0.8, 0.0, 0.0), SEA_LEVEL),
-                "That is the water dew point: acid does not wait for it.",
-            ),
-            Slip(per_thousandfold, "A part per million is 1e-6: that is a thousandth of it."),
-        ),
-        example="300 degF" if system == "US" else "150 degC",
-    )
+def acid(percent: int, ppm: int) -> dict[str, Quantity | float]:
+    """Temperature at which sulfuric acid begins to condense."""
+    water, trioxide = percent / 100 * SEA_LEVEL, 1e-6 * ppm * SEA_LEVEL
+    found, doubled = (condensation.acid_dew_point(water, k * trioxide) for k in (1, 2))
+    return {
+        "answer": found,
+        "more": (doubled - found).to("delta_degC"),
+        "water_part": percent / 100,
+        "acid_part": 1e-6 * ppm,
+        "water_alone": condensation.dew_point(Gas(0.1, percent / 100, 0.9 - percent / 100, 0.0, 0.0), SEA_LEVEL),
+        "thousandth": condensation.acid_dew_point(water, 1e-3 * trioxide),
+    }

@@ -142,8 +142,8 @@ def pair_chart() -> Figure:
     drawn = [("smooth r/D 1", turn, f"smooth bends, {turn}") for turn in fittings.PAIR_TURNS]
     drawn.append(("mitred, square duct", "S", "mitres, S (offset of the axes)"))
     styles = (("-", "o", BLUE), ("--", "s", BLUE), (":", "^", BLUE), ("-.", "X", RUST))
-    for (elbow, turn, words), (line, mark, colour) in zip(drawn, styles, strict=True):
-        axes.plot(*fittings.pair_cells(elbow, turn), ls=line, marker=mark, ms=6, color=colour, label=words)
+    for (elbow, turn, words), (line, mark, color) in zip(drawn, styles, strict=True):
+        axes.plot(*fittings.pair_cells(elbow, turn), ls=line, marker=mark, ms=6, color=color, label=words)
     axes.axhline(1.0, color=INK, lw=0.8)
     axes.set(ylim=(0.0, 2.0), xlim=(-0.2, 10.2))
     axes.legend(fontsize=SIZE, frameon=False, loc="upper right")

@@ -15,10 +15,11 @@ from ventcalc.checked import Check, compare
 from ventcalc.flow import friction, steam_book_stack
 from ventcalc.gas import flue_gas
 from ventcalc.gas.flue_gas import Gas
-from ventcalc.show.axes import DOTS, label, plain
-from ventcalc.show.exercises import Exercise, Slip
-from ventcalc.show.panels import Panel, choice, slider, table
+from ventcalc.show.axes import DOTS, axis, legend, number, one_axes, plain
+from ventcalc.show.exercises import Exercise
+from ventcalc.show.panels import Panel, choice, slider, steps, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, png
+from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show, shown_unit, unit_text
 
 ATMOSPHERE = Q_(101325.0, "Pa")
@@ -150,10 +151,10 @@ def checks() -> tuple[Check, ...]:
 def logarithmic(axes: Axes, which: str, ticks) -> None:
     """A logarithmic axis with ticks and plain numbers of our own: minor ones cost time and say little."""
     getattr(axes, f"set_{which}scale")("log")
-    axis = getattr(axes, f"{which}axis")
-    axis.set_minor_locator(NullLocator())
-    axis.set_minor_formatter(NullFormatter())
-    axis.set_ticks(list(ticks), [f"{t:g}" for t in ticks])
+    along = getattr(axes, f"{which}axis")
+    along.set_minor_locator(NullLocator())
+    along.set_minor_formatter(NullFormatter())
+    along.set_ticks(list(ticks), [f"{t:g}" for t in ticks])
 
 
 def cross_section(system: str = "US") -> Figure:
@@ -185,8 +186,8 @@ def _factors(relative_roughness: float) -> np.ndarray:
 
 def factor_chart(*points: tuple[str, Flow]) -> Figure:
     """Darcy's friction factor over the Reynolds number, with named flows marked on it."""
-    figure = Figure((WIDTH, 3.6), layout="constrained")
-    _draw_factors(figure.subplots(), points)
+    figure, axes = one_axes(3.6)
+    _draw_factors(axes, points)
     return figure
 
 
@@ -197,11 +198,11 @@ def _draw_factors(axes: Axes, points) -> None:
     axes.text(2.2e6, 0.105, "rough-\nness/D", size=SIZE, color=INK, va="center")
     axes.axvspan(friction.LAMINAR_LIMIT, friction.TURBULENT_LIMIT, color=PALE, zorder=0)
     styles = (("o", BLUE, (-8, 9), "right"), ("D", RUST, (8, -16), "left"))
-    for (name, flow), (mark, colour, offset, side) in zip(points, styles, strict=False):
+    for (name, flow), (mark, color, offset, side) in zip(points, styles, strict=False):
         here = (flow.reynolds, flow.factor)
-        axes.plot(*np.array([here]).T, mark, ms=9, color=colour, zorder=5)
+        axes.plot(*np.array([here]).T, mark, ms=9, color=color, zorder=5)
         axes.annotate(name, here, xytext=offset, textcoords="offset points", ha=side, size=SIZE)
-    logarithmic(axes, "x", (1e3, 1e4, 1e5, 1e6))
+    logarithmic(axes, "x", ())
     logarithmic(axes, "y", (0.01, 0.02, 0.03, 0.05, 0.1))
     axes.set_xticks((1e3, 1e4, 1e5, 1e6), ("1,000", "10,000", "100,000", "1,000,000"))
     axes.set(xlim=(5e2, 1.9e6), ylim=(0.009, 0.13))
@@ -210,16 +211,15 @@ def _draw_factors(axes: Axes, points) -> None:
 
 def ratio_chart(system: str = "US") -> Figure:
     """The steam book's stack loss over Darcy-Weisbach's, for every cell of its table."""
-    figure = Figure((WIDTH, 3.0), layout="constrained")
-    axes = figure.subplots()
+    figure, axes = one_axes()
     wide = [book_flow(r).diameter.m_as(shown_unit("diameter", system)) for r in table_53()]
     alone, with_exit = book_ratios()
     axes.plot(wide, alone, "o", color=RUST, ms=6, label="friction alone")
     axes.plot(wide, with_exit, "D", color=BLUE, ms=5, label="friction and one velocity head at the top")
     axes.axhline(1.0, color=INK, lw=0.8)
     axes.set_ylim(0.0, 8.2)
-    axes.legend(fontsize=SIZE, frameon=False, loc="upper right")
-    plain(axes, f"stack diameter of the table, {label('diameter', system)}", "book's loss / ours")
+    legend(axes, loc="upper right")
+    plain(axes, axis("stack diameter of the table", "diameter", system), "book's loss / ours")
     return figure
 
 
@@ -228,37 +228,29 @@ def ratio_chart(system: str = "US") -> Figure:
 _CURVE = np.geomspace(0.06, 1.0, 60)  # m
 
 
+WALLS = {"smooth": 0.0, "clean steel, 0.15 mm": 0.15, "vent, aged, 1 mm": 1.0, "masonry, 1.5 mm": 1.5,
+         "rusted or sooted, 3 mm": 3.0}  # fmt: skip
+FLOWS = {"us": (10, 20, 50, 100, 200, 400, 700, 1000, 2000, 4000, 8000),
+         "si": (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.15, 0.25, 0.5, 1.0)}  # fmt: skip
+
+
 def explorer(system: str = "US") -> Panel:
-    """One pipe: its diameter, flow, length, temperature and wall; what it loses, and what its neighbours would."""
+    """One pipe: its diameter, flow, length, temperature and wall; what it loses, and what its neighbors would.
 
-    return Panel(partial(explorer_answer, system), controls(system))
-
-
-def controls(system: str) -> dict[str, widgets.Widget]:
-    """The controls of `explorer` by name, at first those of the liner; values plain SI, roughness in mm."""
-    steps = {
-        "diameter": ("Diameter", "diameter", {"US": ("inch", range(3, 37)), "SI": ("mm", range(75, 925, 25))}),
-        "mass_flow": (
-            "Flue gas flow", "mass flow",
-            {"US": ("lb/hour", (10, 20, 50, 100, 200, 400, 700, 1000, 2000, 4000, 8000)),
-             "SI": ("kg/s", (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.15, 0.25, 0.5, 1.0))},
-        ),
-        "length": ("Length", "height", {"US": ("ft", range(5, 125, 5)), "SI": ("m", range(2, 41, 2))}),
-        "temperature": (
-            "Gas temperature", "temperature", {"US": ("degF", range(50, 801, 25)), "SI": ("degC", range(10, 431, 15))}
-        ),
-    }  # fmt: skip
-    found: dict[str, widgets.Widget] = {}
-    for name, (words, kind, by_system) in steps.items():
-        unit, values = by_system[system]
-        base = getattr(LINER, name).to_base_units()
-        pairs = [(Q_(float(v), unit), v) for v in values]
-        options = [(show(q, system, kind), float(q.to_base_units().magnitude)) for q, _ in pairs]
-        found[name] = slider(words, options, float(base.magnitude))
-    walls = (("smooth", 0.0), ("clean steel, 0.15 mm", 0.15), ("vent, aged, 1 mm", 1.0), ("masonry, 1.5 mm", 1.5),
-             ("rusted or sooted, 3 mm", 3.0))  # fmt: skip
-    found["roughness"] = choice("Wall", walls, 1.0)
-    return found
+    At first the liner; values plain SI, roughness in mm.
+    """
+    sliders = {
+        "diameter": ("Diameter", steps("diameter", system, range(3, 37), range(75, 925, 25))),
+        "mass_flow": ("Flue gas flow", steps("mass flow", system, **FLOWS)),
+        "length": ("Length", steps("height", system, range(5, 125, 5), range(2, 41, 2))),
+        "temperature": ("Gas temperature", steps("temperature", system, range(50, 801, 25), range(10, 431, 15))),
+    }
+    controls: dict[str, widgets.Widget] = {
+        name: slider(words, options, float(getattr(LINER, name).to_base_units().m))
+        for name, (words, options) in sliders.items()
+    }
+    controls["roughness"] = choice("Wall", WALLS.items(), LINER.roughness.m_as("mm"))
+    return Panel(partial(explorer_answer, system), controls)
 
 
 def explorer_answer(
@@ -266,19 +258,23 @@ def explorer_answer(
 ) -> tuple[str, bytes]:
     """Numbers and picture of one flow; diameter and length [m], mass_flow [kg/s], temperature [K], roughness [mm]."""
     flow = Flow(Q_(mass_flow, "kg/s"), Q_(diameter, "m"), Q_(length, "m"), Q_(roughness, "mm"), Q_(temperature, "K"))
-    half, double = (resized(flow, times) for times in (0.5, 2.0))
-    kind = "laminar" if flow.reynolds <= friction.LAMINAR_LIMIT else "turbulent"
-    kind = kind if not friction.LAMINAR_LIMIT < flow.reynolds < friction.TURBULENT_LIMIT else "between the two"
     rows = [
         ("velocity", show(flow.velocity, system)),
-        ("Reynolds number", f"{flow.reynolds:,.0f}, {kind}"),
+        ("Reynolds number", f"{flow.reynolds:,.0f}, {_kind(flow.reynolds)}"),
         ("friction factor f", f"{flow.factor:.4f}"),
         ("velocity head", fine(flow.head, system)),
         ("loss by friction", f"{fine(flow.loss, system)}: {flow.heads_lost():.2f} velocity heads"),
-        ("half the diameter", f"{(half.loss / flow.loss).m_as(''):.1f} times the loss, {fine(half.loss, system)}"),
-        ("twice the diameter", f"1/{(flow.loss / double.loss).m_as(''):.1f} of the loss, {fine(double.loss, system)}"),
     ]
+    half, double = (resized(flow, times).loss for times in (0.5, 2.0))
+    rows.append(("half the diameter", f"{(half / flow.loss).m_as(''):.1f} times the loss, {fine(half, system)}"))
+    rows.append(("twice the diameter", f"1/{(flow.loss / double).m_as(''):.1f} of the loss, {fine(double, system)}"))
     return table(("", "this pipe"), rows), png(_explorer_drawing(flow, system), DOTS)
+
+
+def _kind(reynolds: float) -> str:
+    if friction.LAMINAR_LIMIT < reynolds < friction.TURBULENT_LIMIT:
+        return "between the two"
+    return "laminar" if reynolds <= friction.LAMINAR_LIMIT else "turbulent"
 
 
 def fine(pressure: Quantity, system: str) -> str:
@@ -296,15 +292,15 @@ def _explorer_drawing(flow: Flow, system: str) -> Figure:
         flow.mass_flow.m_as("kg/s"), flow.density.m_as("kg/m**3"), _CURVE, flow.length.m_as("m"),
         flow.roughness.m_as("m"), flow.viscosity.m_as("Pa*s"),
     )  # fmt: skip
-    left.plot(Q_(_CURVE, "m").m_as(wide), Q_(losses, "Pa").m_as(draft), color=GREY, lw=1.5)
-    for pipe, mark, colour in ((flow, "D", RUST), (resized(flow, 0.5), "o", BLUE), (resized(flow, 2.0), "o", BLUE)):
-        left.plot([pipe.diameter.m_as(wide)], [pipe.loss.m_as(draft)], mark, ms=8, color=colour, zorder=4)
+    left.plot(number(_CURVE, "m", "diameter", system), number(losses, "Pa", "draft", system), color=GREY, lw=1.5)
+    for pipe, mark, color in ((flow, "D", RUST), (resized(flow, 0.5), "o", BLUE), (resized(flow, 2.0), "o", BLUE)):
+        left.plot([pipe.diameter.m_as(wide)], [pipe.loss.m_as(draft)], mark, ms=8, color=color, zorder=4)
     logarithmic(left, "x", (3, 6, 12, 24, 36) if system == "US" else (75, 150, 300, 600, 900))
     here = float(flow.loss.m_as(draft))
     decade = np.floor(np.log10(here))
     logarithmic(left, "y", [float(f"1e{int(decade + k)}") for k in range(-2, 4)])
     left.set(xlim=(2.4, 40) if system == "US" else (60, 1000), ylim=(here / 120, here * 120))
-    plain(left, f"diameter, {label('diameter', system)}", f"loss by friction, {label('draft', system)}")
+    plain(left, axis("diameter", "diameter", system), axis("loss by friction", "draft", system))
     _draw_factors(right, (("", flow),))
     right.lines[-1].set(color=RUST, marker="D")
     right.set_xticks((1e3, 1e4, 1e5, 1e6), ("1e3", "1e4", "1e5", "1e6"))
@@ -314,109 +310,57 @@ def _explorer_drawing(flow: Flow, system: str) -> Figure:
 # --- Questions ---------------------------------------------------------------------------------------------------
 
 
-def _form(system: str) -> tuple[str, Quantity]:
-    """Form of an answer in draft, and a tolerance that forgives rounding."""
-    return ("0.050 inH2O", Q_(0.002, "inH2O")) if system == "US" else ("12 Pa", Q_(0.5, "Pa"))
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("friction", (velocity_head, loss, halved, wide_enough), system, seed)
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """Questions of the chapter on friction."""
-    return (_head(system), _loss(system), _halved(system), _wide_enough(system))
+def velocity_head(density: Quantity, speed: Quantity) -> dict[str, Quantity | float]:
+    """Velocity head of a gas."""
+    head = friction.velocity_head(density, speed)
+    return {
+        "answer": head,
+        "kilograms": density.m_as("kg/m**3"),
+        "meters": speed.m_as("m/s"),
+        "twice": 2 * head,
+        "pounds": 32.174 * head,
+    }
 
 
-def _head(system: str) -> Exercise:
-    density, speed = Q_(0.8, "kg/m**3"), Q_(30.0, "ft/s")
-    expected = friction.velocity_head(density, speed)
-    form, near = _form(system)
-    said = [show(q, system) for q in (speed, density)]
-    return Exercise(
-        question=f"Flue gas of {said[1]} flows at {said[0]}. How large is its velocity head?",
-        expected=expected,
-        tolerance=near,
-        hints=(
-            "It is rho v² / 2.",
-            "In SI: 0.8 kg/m³ and 9.14 m/s give pascals; 249 Pa make 1 in. w.c.",
-        ),
-        solution=f"rho v² / 2 = {show(expected, system)}.",
-        slips=(
-            Slip(2 * expected, "The half was forgotten: the head is rho v² / 2."),
-            Slip(expected * 32.174, "In US units lb/ft³ is mass: divide by 32.17 for a pressure in lb-force per ft²."),
-        ),
-        example=form,
-    )
+def loss(factor: float, length: Quantity, bore: Quantity, head: Quantity) -> dict[str, Quantity | float]:
+    """Loss by friction in a vent."""
+    ratio = float((length / bore).m_as(""))
+    answer = factor * ratio * head
+    return {
+        "answer": answer,
+        "ratio": ratio,
+        "heads": factor * ratio,
+        "mixed": factor * float(length.m_as("ft")) / float(bore.m_as("inch")) * head,
+        "fanning": answer / 4,
+        "with_exit": answer + head,
+    }
 
 
-def _loss(system: str) -> Exercise:
-    factor, length, bore, head = 0.033, Q_(35.0, "ft"), Q_(8.0, "inch"), Q_(0.030, "inH2O")
-    expected = factor * (length / bore).m_as("") * head
-    _, near = _form(system)
-    said = [show(length, system), show(bore, system, "diameter"), show(head, system)]
-    mixed = factor * float(length.m_as("ft")) / 8.0 * head
-    return Exercise(
-        question=(
-            f"A vent of {said[1]} is {said[0]} long. Its friction factor is {factor}, its velocity head {said[2]}. "
-            "What does friction cost?"
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=("f L / D velocity heads.", "L and D in the same unit: L / D = 52.5 here."),
-        solution=f"0.033 x 52.5 = {factor * 52.5:.2f} velocity heads: {show(expected, system)}.",
-        slips=(
-            Slip(mixed, "Feet were divided by inches: L and D need one unit."),
-            Slip(expected / 4, "That is with a factor a quarter as large; Fanning's f is a quarter of Darcy's."),
-            Slip(expected + head, "That counts the head which leaves at the top as well; asked is friction alone."),
-        ),
-        example="0.100 inH2O" if system == "US" else "25 Pa",
-    )
+def halved(wide: Quantity, before: Quantity, system: str) -> dict[str, Quantity | str]:
+    """Loss by friction in a vent relined to half its diameter."""
+    return {
+        "answer": 32 * before,
+        "narrow": wide / 2,
+        "cost": fine(before, system),
+        "as_head": 16 * before,
+        "as_speed": 4 * before,
+        "cubed": 8 * before,
+    }
 
 
-def _halved(system: str) -> Exercise:
-    wide, narrow, before = Q_(10.0, "inch"), Q_(5.0, "inch"), Q_(0.002, "inH2O")
-    expected = before * 2.0**5
-    form, near = _form(system)
-    said = [show(q, system, "diameter") for q in (wide, narrow)]
-    return Exercise(
-        question=(
-            f"Friction in a vent of {said[0]} costs {fine(before, system)}. It is relined to {said[1]}; flow, length "
-            "and friction factor stay. What does it cost now?"
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=(
-            "How does v go with D? How does the loss go with v?",
-            "v goes with 1/D², its square with 1/D⁴, and L/D adds one.",
-        ),
-        solution=f"2⁵ = 32 times as much: {show(expected, system)}.",
-        slips=(
-            Slip(16 * before, "That is the velocity head's rise; L/D doubles as well."),
-            Slip(4 * before, "That is the velocity's rise; the loss goes with its square, and with L/D."),
-            Slip(8 * before, "The area is a quarter, so v is four times as large and its square sixteen times."),
-        ),
-        example=form,
-    )
-
-
-def _wide_enough(system: str) -> Exercise:
-    bore, now, allowed = Q_(8.0, "inch"), Q_(0.080, "inH2O"), Q_(0.030, "inH2O")
-    ratio = float((now / allowed).m_as(""))
-    expected = bore * ratio**0.2
-    said = [show(bore, system, "diameter"), show(now, system), show(allowed, system)]
-    return Exercise(
-        question=(
-            f"Friction in a vent of {said[0]} costs {said[1]}; no more than {said[2]} may be spent. How wide must it "
-            "be at least, with the same flow, length and friction factor?"
-        ),
-        expected=expected,
-        tolerance=Q_(0.1, "inch"),
-        hints=("The loss goes with 1/D⁵.", f"D must grow by the fifth root of {ratio:.2f}."),
-        solution=(
-            f"{said[0]} x {ratio:.2f}^(1/5) = {show(expected, system, 'diameter')}: a fifth wider, "
-            "and not twice as wide."
-        ),
-        slips=(
-            Slip(bore * ratio, "The diameter does not go in proportion to the loss; the loss goes with 1/D⁵."),
-            Slip(bore * ratio**0.25, "That is for a velocity head; friction has L/D besides, so the fifth root."),
-            Slip(bore * ratio**0.5, "The loss goes with 1/D⁵, not with the area."),
-        ),
-        example="9.0 inch" if system == "US" else "230 mm",
-    )
+def wide_enough(bore: Quantity, now: Quantity, share: float) -> dict[str, Quantity | float]:
+    """Diameter at which friction costs ``share`` of what it does now."""
+    ratio = 1 / share
+    return {
+        "answer": bore * ratio**0.2,
+        "allowed": share * now,
+        "ratio": ratio,
+        "straight": bore * ratio,
+        "fourth_root": bore * ratio**0.25,
+        "root": bore * ratio**0.5,
+    }

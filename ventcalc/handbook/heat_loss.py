@@ -1,7 +1,8 @@
 """Heat loss: the chapter's questions, live controls, checks and figures."""
 
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -9,15 +10,15 @@ from matplotlib.figure import Figure
 
 from ventcalc import checked, tables
 from ventcalc.flow import friction, gas_radiation, heat_loss, materials, stack_effect, wall_rings, warm_up
-from ventcalc.flow.warm_up import WarmUp
 from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
 from ventcalc.gas.flue_gas import Gas
 from ventcalc.gas.fuels import fuel
 from ventcalc.show import panels, plots
-from ventcalc.show.axes import axis, picture, plain, row_of_axes
-from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.axes import axis, legend, number, picture, plain, row_of_axes
+from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import steps
-from ventcalc.units import Q_, Quantity, show, shown_unit
+from ventcalc.show.questions import load
+from ventcalc.units import Q_, Quantity, show
 
 PRESSURE = 101325.0  # Pa, the chapter stands at sea level
 EXCESS_AIR = 0.3
@@ -106,7 +107,7 @@ def settled(run: Run) -> Settled:
 
 
 @cache
-def warming(run: Run, duration: float, count: int = 120) -> WarmUp:
+def warming(run: Run, duration: float, count: int = 120) -> warm_up.WarmUp:
     """The run from light-off, its wall as cold as outdoors, for a duration [s]."""
     return warm_up.warm_up.bare(
         duration, run.inlet, run.outdoor, run.outdoor, run.flow, run.specific_heat, run.inside_film,
@@ -114,7 +115,7 @@ def warming(run: Run, duration: float, count: int = 120) -> WarmUp:
     )  # fmt: skip
 
 
-def draft(run: Run, found: WarmUp) -> np.ndarray:
+def draft(run: Run, found: warm_up.WarmUp) -> np.ndarray:
     """Theoretical draft [Pa] of the run, all of it rise, at each time: the mean of 1/T slice by slice."""
     inverse = (0.5 / found.gas[:, 1:] + 0.5 / found.gas[:, :-1]).mean(axis=1)
     air = atmosphere.air_density.bare(run.outdoor, PRESSURE)
@@ -129,9 +130,12 @@ def settled_draft(run: Run) -> float:
     return float(stack_effect.theoretical_draft.bare(run.length, air, mean))
 
 
+DURATIONS = (60.0, 600.0, 6000.0, 60000.0)  # s
+
+
 def time_to(run: Run, reached) -> float | None:
     """First time [s] at which ``reached(found)`` holds at a step, or None: by durations that grow tenfold."""
-    for duration in (60.0, 600.0, 6000.0, 60000.0):
+    for duration in DURATIONS:
         found = warming(run, duration)
         holds = reached(found)
         if holds.any():
@@ -186,29 +190,28 @@ def checks() -> tuple[checked.Check, ...]:
 _EXAMPLE, _ATM, _PATH, _WALL, _AREA = Gas(co2=0.05, h2o=0.08, n2=0.82, o2=0.05), 101325.0, 3.0, 600.0, 118.0
 
 
+def _emissivity(kelvin: float, path: float, pressure: float, **shares: float) -> float:
+    """Emissivity of carbon dioxide or water vapor or both in nitrogen, over a path [m] at a pressure [Pa]."""
+    mixed = Gas(**{"co2": 0.0, "h2o": 0.0, "o2": 0.0} | shares, n2=1.0 - sum(shares.values()))
+    return float(gas_radiation.emissivity.bare(mixed, kelvin, path, pressure))
+
+
 def _trace(species: str, kelvin: float, atm_m: float) -> float:
     """Emissivity of a trace of one gas over a path that holds so much of it [atm m], as the charts are drawn."""
-    share = 1e-6
-    parts = {"co2": 0.0, "h2o": 0.0, "n2": 1.0 - share, "o2": 0.0} | {species: share}
-    return float(gas_radiation.emissivity.bare(Gas(**parts), kelvin, atm_m / share, _ATM))
+    return _emissivity(kelvin, atm_m / 1e-6, _ATM, **{species: 1e-6})
 
 
 def _overlap(kelvin: float, co2: float, h2o: float) -> float:
     """What both gases emit less than their sum, at 1 atm, paths in atm m."""
-    both, length = co2 + h2o, 3.0
-    parts = {"co2": co2 / length, "h2o": h2o / length}
-    single = [Gas(**({"co2": 0.0, "h2o": 0.0, "n2": 1.0 - v, "o2": 0.0} | {k: v})) for k, v in parts.items()]
-    mixed = Gas(**parts, n2=1.0 - both / length, o2=0.0)
-    each = sum(gas_radiation.emissivity.bare(g, kelvin, length, _ATM) for g in single)
-    return float(each - gas_radiation.emissivity.bare(mixed, kelvin, length, _ATM))
+    shares = {"co2": co2 / _PATH, "h2o": h2o / _PATH}
+    each = sum(_emissivity(kelvin, _PATH, _ATM, **{species: share}) for species, share in shares.items())
+    return each - _emissivity(kelvin, _PATH, _ATM, **shares)
 
 
 def _pressed(species: str, kelvin: float) -> float:
     """Emissivity of one gas of the example at its 2 atm over that of a trace of it."""
     share = getattr(_EXAMPLE, species)
-    parts = {"co2": 0.0, "h2o": 0.0, "n2": 1.0 - share, "o2": 0.0} | {species: share}
-    at_two = gas_radiation.emissivity.bare(Gas(**parts), kelvin, _PATH, 2.0 * _ATM)
-    return float(at_two) / _trace(species, kelvin, 2.0 * share * _PATH)
+    return _emissivity(kelvin, _PATH, 2.0 * _ATM, **{species: share}) / _trace(species, kelvin, 2.0 * share * _PATH)
 
 
 def radiation_checks() -> tuple[checked.Check, ...]:
@@ -329,8 +332,8 @@ def design_table(system: str = "US") -> str:
 
 def through_the_wall(system: str = "US") -> Figure:
     """The picture of the thing: temperature from the gas to the air through two walls, at the foot of the stack."""
-    figure = Figure(figsize=(plots.WIDTH, 3.2), layout="constrained")
-    for axes, name in zip(figure.subplots(1, 2, sharey=True), (INSULATED, MASONRY), strict=True):
+    figure, both = _two(3.2, sharey=True)
+    for axes, name in zip(both, (INSULATED, MASONRY), strict=True):
         _draw_wall(axes, Run(wall=name), system)
     return figure
 
@@ -339,54 +342,57 @@ _TONES = ("#d3d8de", "#f1e4cf", "#d3d8de")  # liner, filling, shell; the layers 
 
 
 def _draw_wall(axes: Axes, run: Run, system: str) -> None:
-    parts, found = materials.layers(run.wall), settled(run)
-    per_metre = found.coefficient * np.pi * run.bore * (run.inlet - run.outdoor)  # W/m
-    temperature, radius = run.inlet - per_metre / (run.inside_film * np.pi * run.bore), run.bore / 2
-    places, values, unit = [0.0], [temperature], shown_unit("diameter", system)
+    parts, found, radius = materials.layers(run.wall), settled(run), run.bore / 2
+    per_meter = found.coefficient * np.pi * run.bore * (run.inlet - run.outdoor)  # W/m
+    places, values = [0.0], [run.inlet - per_meter / (run.inside_film * np.pi * run.bore)]
     for part, tone in zip(parts, _TONES, strict=False):
-        thickness = part.thickness.m_as("m")
-        outer = radius + thickness
-        temperature -= per_metre * np.log(outer / radius) / (2 * np.pi * part.conductivity.m_as("W/(m*K)"))
-        left, right = (Q_(r - run.bore / 2, "m").m_as(unit) for r in (radius, outer))
+        outer = radius + part.thickness.m_as("m")
+        drop = per_meter * np.log(outer / radius) / (2 * np.pi * part.conductivity.m_as("W/(m*K)"))
+        left, right = (number(r - run.bore / 2, "m", "diameter", system) for r in (radius, outer))
         axes.axvspan(left, right, fc=tone, ec=plots.GREY, lw=0.6)
-        if thickness > 0.01:
-            low = Q_(run.outdoor - 33.0, "K").m_as(shown_unit("temperature", system))
-            words = part.what.replace(" ", "\n")
+        if outer - radius > 0.01:
+            low, words = number(run.outdoor - 33.0, "K", "temperature", system), part.what.replace(" ", "\n")
             axes.text((left + right) / 2, low, words, ha="center", va="bottom", size=plots.SIZE, color=plots.INK)
-        places, values, radius = [*places, outer - run.bore / 2], [*values, temperature], outer
+        places, values, radius = [*places, outer - run.bore / 2], [*values, values[-1] - drop], outer
     film = 0.3 * places[-1]  # how wide the films are drawn
-    places, values = [-2 * film, -film, *places, places[-1] + film, places[-1] + 2 * film], [
-        run.inlet, run.inlet, *values, run.outdoor, run.outdoor,
-    ]  # fmt: skip
-    degrees = Q_(np.array(values), "K").m_as(shown_unit("temperature", system))
-    axes.plot(Q_(np.array(places), "m").m_as(unit), degrees, "o-", color=plots.RUST, lw=1.8, ms=3.5)
-    dew = Q_(dew_point(), "K").m_as(shown_unit("temperature", system))
+    places = [-2 * film, -film, *places, places[-1] + film, places[-1] + 2 * film]
+    values = [run.inlet, run.inlet, *values, run.outdoor, run.outdoor]
+    x = number(places, "m", "diameter", system)
+    axes.plot(x, number(values, "K", "temperature", system), "o-", color=plots.RUST, lw=1.8, ms=3.5)
+    dew = number(dew_point(), "K", "temperature", system)
     axes.axhline(dew, color=plots.BLUE, lw=1.0, ls="--")
-    axes.text(Q_(-2 * film, "m").m_as(unit), dew, "dew point", va="bottom", size=plots.SIZE, color=plots.BLUE)
+    axes.text(x[0], dew, "dew point", va="bottom", size=plots.SIZE, color=plots.BLUE)
     plain(axes, axis("from the inner surface", "diameter", system), axis("temperature", "temperature", system))
-    axes.set_ylim(bottom=Q_(run.outdoor - 35.0, "K").m_as(shown_unit("temperature", system)))
+    axes.set_ylim(bottom=number(run.outdoor - 35.0, "K", "temperature", system))
     axes.set_title(WORDS[run.wall], size=plots.SIZE)
 
 
 _STYLES = dict(zip(WALLS, ("-", "-.", "--", ":"), strict=True))
 
 
+def _dew_line(axes: Axes, system: str) -> None:
+    axes.axhline(number(dew_point(), "K", "temperature", system), color=plots.BLUE, lw=1.0, label="dew point")
+
+
+def _two(height: float, **kwargs) -> tuple[Figure, np.ndarray]:
+    figure = Figure(figsize=(plots.WIDTH, height), layout="constrained")
+    return figure, figure.subplots(1, 2, **kwargs)
+
+
 def along_the_run(system: str = "US") -> Figure:
     """Gas and inner wall along the stack, settled, on a winter day, for three walls; and the dew point."""
-    figure = Figure(figsize=(plots.WIDTH, 3.2), layout="constrained")
-    both, cold = figure.subplots(1, 2, sharey=True), Q_(20.0, "degF").m_as("K")
-    degrees, share = shown_unit("temperature", system), np.linspace(0.0, 1.0, 41)
+    (figure, both), cold = _two(3.2, sharey=True), Q_(20.0, "degF").m_as("K")
+    share = np.linspace(0.0, 1.0, 41)
     for name in (STEEL, INSULATED, MASONRY):
         run = Run(wall=name, outdoor=cold)
-        found = settled(run)
-        x = Q_(share * run.length, "m").m_as(shown_unit("height", system))
+        found, x = settled(run), number(share * run.length, "m", "height", system)
         inside = heat_loss.outlet_temperature.bare(run.inlet, run.outdoor, share * found.cooling)
         wall = heat_loss.wall_temperature.bare(inside, run.outdoor, found.coefficient, run.inside_film)
         for axes, values in zip(both, (inside, wall), strict=True):
-            line = Q_(values, "K").m_as(degrees)
+            line = number(values, "K", "temperature", system)
             axes.plot(x, line, _STYLES[name], color=plots.INK, lw=1.8, label=WORDS[name])
     for axes, words in zip(both, ("gas", "inner wall"), strict=True):
-        axes.axhline(Q_(dew_point(), "K").m_as(degrees), color=plots.BLUE, lw=1.0, label="dew point")
+        _dew_line(axes, system)
         plain(axes, axis("along the stack", "height", system), axis("temperature", "temperature", system))
         axes.set_title(words, size=plots.SIZE)
     _legend_above(figure, both[1])
@@ -394,26 +400,24 @@ def along_the_run(system: str = "US") -> Figure:
 
 
 def _legend_above(figure: Figure, axes: Axes) -> None:
-    handles, words = axes.get_legend_handles_labels()
-    figure.legend(handles, words, loc="outside upper center", ncols=5, fontsize=plots.SIZE, frameon=False,
-                  handlelength=1.8, columnspacing=1.2)  # fmt: skip
+    legend(figure, handles=axes.get_legend_handles_labels()[0], loc="outside upper center", ncols=5, handlelength=1.8,
+           columnspacing=1.2)  # fmt: skip
 
 
 def warming_up(system: str = "US") -> Figure:
     """Draft and the inner wall at the top against the time since light-off, for four walls."""
-    figure = Figure(figsize=(plots.WIDTH, 3.4), layout="constrained")
-    both, degrees = figure.subplots(1, 2), shown_unit("temperature", system)
+    figure, both = _two(3.4)
     for name in WALLS:
         run = Run(wall=name)
-        curves = [warming(run, duration) for duration in (60.0, 600.0, 6000.0, 60000.0)]
+        curves = [warming(run, duration) for duration in DURATIONS]
         time = np.concatenate([c.time[12:] for c in curves]) / 60.0
         pull = np.concatenate([draft(run, c)[12:] for c in curves])
         wall = np.concatenate([c.wall[12:, -1] for c in curves])
         style = {"color": plots.INK, "lw": 1.8, "ls": _STYLES[name], "label": WORDS[name]}
         order = np.argsort(time)
-        both[0].semilogx(time[order], Q_(pull[order], "Pa").m_as(shown_unit("draft", system)), **style)
-        both[1].semilogx(time[order], Q_(wall[order], "K").m_as(degrees), **style)
-    both[1].axhline(Q_(dew_point(), "K").m_as(degrees), color=plots.BLUE, lw=1.0, label="dew point")
+        both[0].semilogx(time[order], number(pull[order], "Pa", "draft", system), **style)
+        both[1].semilogx(time[order], number(wall[order], "K", "temperature", system), **style)
+    _dew_line(both[1], system)
     plain(both[0], "time since light-off, min", axis("theoretical draft", "draft", system))
     plain(both[1], "time since light-off, min", axis("inner wall at the top", "temperature", system))
     both[0].set_ylim(bottom=0.0)
@@ -432,24 +436,18 @@ def explorer(system: str = "US") -> panels.Panel:
     """Controls of a stack outdoors: wall, length, gas flow and temperature, weather, and the time since light-off."""
     run = Run()
     flows = steps("mass flow", system, range(100, 2001, 100), np.arange(1, 26) / 100.0)
+    inlets = steps("temperature", system, range(120, 601, 10), range(50, 316, 5))
+    outdoors = steps("temperature", system, range(-40, 106, 5), range(-40, 41, 3))
     controls = {
         "wall": panels.choice("Wall", materials.names(), run.wall),
         "minutes": panels.slider("Since light-off", [(duration_text(60 * m), m) for m in MINUTES], 10.0),
         "length": panels.slider("Height", steps("height", system, range(10, 151, 5), range(3, 46)), run.length),
         "flow": panels.slider("Flue gas", flows, run.flow),
-        "inlet": panels.slider(
-            "Gas enters at", steps("temperature", system, range(120, 601, 10), range(50, 316, 5)), run.inlet
-        ),
-        "outdoor": panels.slider(
-            "Outdoors", steps("temperature", system, range(-40, 106, 5), range(-40, 41, 3)), run.outdoor
-        ),
+        "inlet": panels.slider("Gas enters at", inlets, run.inlet),
+        "outdoor": panels.slider("Outdoors", outdoors, run.outdoor),
         "wind": panels.slider("Wind", steps("wind", system, range(0, 41, 5), range(0, 19, 2)), run.wind),
     }
-
-    def answer(**values) -> tuple[str, bytes]:
-        return explorer_answer(system, **values)
-
-    return panels.Panel(answer, controls)
+    return panels.Panel(partial(explorer_answer, system), controls)
 
 
 def explorer_answer(system: str, *, minutes: float, **of_run) -> tuple[str, bytes]:
@@ -457,46 +455,36 @@ def explorer_answer(system: str, *, minutes: float, **of_run) -> tuple[str, byte
     run = replace(Run(), **of_run)
     end, found, last = settled(run), warming(run, 60.0 * minutes, 60), settled_draft(run)
     pull = float(draft(run, found)[-1])
-    temperatures = [(found.gas[-1, -1], found.wall[-1, -1]), (end.outlet, end.wall)]
+
+    def row(when: str, gas: float, wall: float, pull: float) -> tuple[str, ...]:
+        shown = (show(q, system) for q in (Q_(float(gas), "K"), Q_(float(wall), "K"), Q_(pull, "Pa")))
+        return (when, *shown, "dry" if wall > dew_point() else "water condenses")
+
     rows = [
-        (when, *(show(Q_(float(t), "K"), system) for t in pair), show(Q_(d, "Pa"), system), _wetness(pair[1]))
-        for when, pair, d in zip(
-            (f"after {duration_text(60 * minutes)}", "settled"), temperatures, (pull, last), strict=True
-        )
+        row(f"after {duration_text(60 * minutes)}", found.gas[-1, -1], found.wall[-1, -1], pull),
+        row("settled", end.outlet, end.wall, last),
     ]
-    u = show(Q_(end.coefficient, "W/(m**2*K)"), system, "heat transfer")
-    words = (
-        f"<p>U {u}, cooling number {end.cooling:.2f}; draft is {pull / last:.0%} of what it will be.</p>"
-        if last
-        else ""
-    )
+    u, share = show(Q_(end.coefficient, "W/(m**2*K)"), system), pull / last if last else 0.0
+    words = f"<p>U {u}, cooling number {end.cooling:.2f}; draft is {share:.0%} of what it will be.</p>" if last else ""
     numbers = panels.table(("", "gas at the top", "wall at the top", "draft", "wall there"), rows)
     return numbers + words, _explorer_picture(system, run, end, found)
 
 
-def _wetness(wall: float) -> str:
-    return "dry" if wall > dew_point() else "water condenses"
-
-
-def _explorer_picture(system: str, run: Run, end: Settled, found: WarmUp) -> bytes:
+def _explorer_picture(system: str, run: Run, end: Settled, found: warm_up.WarmUp) -> bytes:
     figure, (left, right) = row_of_axes(2, 3.0)
-    degrees, feet = shown_unit("temperature", system), shown_unit("height", system)
-    share = found.distance / run.length
-    at_rest = heat_loss.outlet_temperature.bare(run.inlet, run.outdoor, share * end.cooling)
+    at_rest = heat_loss.outlet_temperature.bare(run.inlet, run.outdoor, found.distance / run.length * end.cooling)
     middle = 0.5 * (found.distance[1:] + found.distance[:-1])
     for x, values, style, words in (
         (found.distance, at_rest, "--", "gas, settled"),
         (found.distance, found.gas[-1], "-", "gas, now"),
         (middle, found.wall[-1], ":", "wall, now"),
     ):
-        left.plot(Q_(x, "m").m_as(feet), Q_(values, "K").m_as(degrees), style, color=plots.INK, lw=1.8, label=words)
-    left.axhline(Q_(dew_point(), "K").m_as(degrees), color=plots.BLUE, lw=1.0, label="dew point")
+        x, y = number(x, "m", "height", system), number(values, "K", "temperature", system)
+        left.plot(x, y, style, color=plots.INK, lw=1.8, label=words)
+    _dew_line(left, system)
     plain(left, axis("along the stack", "height", system), axis("temperature", "temperature", system))
-    handles, words = left.get_legend_handles_labels()
-    figure.legend(handles, words, loc="upper center", ncols=4, fontsize=plots.SIZE, frameon=False, borderaxespad=0.1)
-    right.plot(
-        found.time / 60.0, Q_(draft(run, found), "Pa").m_as(shown_unit("draft", system)), color=plots.INK, lw=1.8
-    )
+    legend(figure, handles=left.get_legend_handles_labels()[0], loc="upper center", ncols=4, borderaxespad=0.1)
+    right.plot(found.time / 60.0, number(draft(run, found), "Pa", "draft", system), color=plots.INK, lw=1.8)
     right.set_ylim(*((0.0, None) if settled_draft(run) > 0.0 else (None, 0.0)))
     plain(right, "time since light-off, min", axis("theoretical draft", "draft", system))
     return picture(figure)
@@ -505,123 +493,9 @@ def _explorer_picture(system: str, run: Run, end: Settled, found: WarmUp) -> byt
 # --- Questions ------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """Questions of the chapter."""
-    return (_outlet(system), _sweating(system), _thin_wall(system), _brick(system))
-
-
-def _outlet(system: str) -> Exercise:
-    u, bore, length = Q_(1.0, "Btu/(hour*ft**2*delta_degF)"), Q_(8.0, "inch"), Q_(30.0, "ft")
-    flow, heat = Q_(400.0, "lb/hour"), Q_(0.26, "Btu/(lb*delta_degF)")
-    inlet, outdoor = Q_(350.0, "degF"), Q_(20.0, "degF")
-    cooling = heat_loss.cooling_number(u, bore, length, flow, heat)
-    n, t1, t0 = float(cooling.m_as("")), inlet.m_as("K"), outdoor.m_as("K")
-    expected = heat_loss.outlet_temperature(inlet, outdoor, cooling)
-    heat_text = f"{heat.m:.2f} Btu/(lb·°F)" if system == "US" else f"{heat.m_as('J/(kg*K)'):.0f} J/(kg·K)"
-    said = [show(u, system, "heat transfer"), show(bore, system, "diameter"), show(length, system)]
-    said += [show(q, system) for q in (flow, inlet, outdoor)]
-    return Exercise(
-        question=(
-            f"A vent of {said[1]} bore runs {said[2]} outdoors with U = {said[0]}. {said[3]} of gas, specific heat "
-            f"{heat_text}, enter at {said[4]}; outdoors it is {said[5]}. At what temperature does the gas leave?"
-        ),
-        expected=expected,
-        tolerance=Q_(4.0, "delta_degF"),
-        hints=("N = U pi D L / (m cp): first the surface, then the number.", "T = Ta + (Tin - Ta) exp(-N)."),
-        solution=f"N = {n:.3f}, and Ta + (Tin - Ta) exp(-N) = {show(expected, system)}.",
-        slips=(
-            Slip(
-                heat_loss.mean_temperature(inlet, outdoor, cooling), "That is the mean along the run; asked is its end."
-            ),
-            Slip(Q_(t1 - n * (t1 - t0), "K"), "Heat loss falls as the gas cools: exp(-N), not 1 - N."),
-            Slip(Q_(t1 * np.exp(-n), "K"), "The gas cools towards the outdoor temperature, not towards zero."),
-            Slip(
-                heat_loss.outlet_temperature(inlet, outdoor, cooling / 2),
-                "The surface of a pipe is pi D L; the radius will not do.",
-            ),
-        ),
-        example="250 degF" if system == "US" else "120 degC",
-    )
-
-
-def _sweating(system: str) -> Exercise:
-    u, film = (Q_(v, "Btu/(hour*ft**2*delta_degF)") for v in (1.2, 2.0))
-    inside, outdoor = Q_(220.0, "degF"), Q_(20.0, "degF")
-    expected = heat_loss.wall_temperature(inside, outdoor, u, film)
-    shown = [show(q, system, "heat transfer") for q in (u, film)]
-    ratio, hot, cold = float((u / film).m_as("")), inside.m_as("K"), outdoor.m_as("K")
-    return Exercise(
-        question=(
-            f"At the top of a bare stack the gas is at {show(inside, system)}, outdoors it is "
-            f"{show(outdoor, system)}. The inside "
-            f"film is {shown[1]}, U is {shown[0]}. How warm is the inner wall there? (And is it above a dew point of "
-            f"{show(Q_(129.0, 'degF'), system)}?)"
-        ),
-        expected=expected,
-        tolerance=Q_(3.0, "delta_degF"),
-        hints=("The same heat passes the inside film and the whole wall.", "hi (Tg - Tw) = U (Tg - Ta)."),
-        solution=(
-            f"Tw = Tg - (U/hi)(Tg - Ta) = {show(expected, system)}: below the dew point, though the gas is far above "
-            "it. Water runs "
-            "down the wall."
-        ),
-        slips=(
-            Slip(
-                Q_(cold + ratio * (hot - cold), "K"),
-                "That is counted from the wrong side: U/hi of the difference lies in the film.",
-            ),
-            Slip(Q_(0.5 * (hot + cold), "K"), "The mean is right only for films alike and no wall between them."),
-            Slip(inside, "That is the gas. The wall is colder by what the film holds back."),
-        ),
-        example="150 degF" if system == "US" else "65 degC",
-    )
-
-
-def _thin_wall(system: str) -> Exercise:
-    density, heat, sheet = Q_(7900.0, "kg/m**3"), Q_(460.0, "J/(kg*K)"), Q_(0.6, "mm")
-    inside, outside = Q_(12.0, "W/(m**2*K)"), Q_(20.0, "W/(m**2*K)")
-    hot, cold = Q_(350.0, "degF"), Q_(20.0, "degF")
-    held = density * sheet * heat
-    end = _between(cold, hot, float((inside / (inside + outside)).m_as("")))
-
-    def after(tau: Quantity) -> Quantity:
-        return _between(cold, end, 1.0 - float(np.exp(-(Q_(60.0, "s") / tau).m_as(""))))
-
-    tau = held / (inside + outside)
-    expected, us = after(tau), system == "US"
-    films = [show(h, system, "heat transfer") for h in (inside, outside)]
-    stores = (
-        f"{held.m_as('Btu/(ft**2*delta_degF)'):.3f} Btu/(ft²·°F)" if us else f"{held.m_as('kJ/(m**2*K)'):.2f} kJ/(m²·K)"
-    )
-    return Exercise(
-        question=(
-            f"A sheet of thin steel stands between gas at {show(hot, system)} and air at {show(cold, system)}. Its "
-            "inside film is "
-            f"{films[0]}, its outside film {films[1]}, and it stores {stores}. At light-off it is as cold as the air. "
-            "How warm is it "
-            "one minute later?"
-        ),
-        expected=expected,
-        tolerance=Q_(4.0, "delta_degF"),
-        hints=(
-            "First where it ends: (hi Tg + ho Ta) / (hi + ho). Then how fast: tau = what it stores over (hi + ho).",
-            "T = Tend + (Tstart - Tend) exp(-t / tau).",
-        ),
-        solution=(
-            f"It ends at {show(end, system)}, with tau = {tau.m_as('s'):.0f} s: {show(expected, system)} after a "
-            "minute."
-        ),
-        slips=(
-            Slip(end, "That is where it ends; a minute is less than one time constant."),
-            Slip(after(held / inside), "Both films pull at the wall's temperature: tau has their sum below."),
-            Slip(after(held / outside), "Both films pull at the wall's temperature: tau has their sum below."),
-            Slip(
-                _between(end, cold, 1.0 - float(np.exp(-(Q_(60.0, "s") / tau).m_as("")))),
-                "That cools from where it ends; it starts as cold as the air.",
-            ),
-        ),
-        example="110 degF" if us else "45 degC",
-    )
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("heat_loss", (outlet, sweating, thin_wall, brick), system, seed)
 
 
 def _between(low: Quantity, high: Quantity, share: float) -> Quantity:
@@ -629,42 +503,75 @@ def _between(low: Quantity, high: Quantity, share: float) -> Quantity:
     return Q_(float(low.m_as("K") + share * (high.m_as("K") - low.m_as("K"))), "K")
 
 
-def _brick(system: str) -> Exercise:
-    mass, heat, start = Q_(2000.0, "kg"), Q_(835.0, "J/(kg*K)"), Q_(41.0, "degF")
-    flow, cp, drop = Q_(500.0, "lb/hour"), Q_(1110.0, "J/(kg*K)"), Q_(108.0, "delta_degF")
+def outlet(u: Quantity, bore: Quantity, length: Quantity, flow: Quantity, heat: Quantity, inlet: Quantity,
+           outdoor: Quantity) -> dict[str, Quantity | float]:  # fmt: skip
+    """Temperature at which gas leaves a vent outdoors."""
+    cooling = heat_loss.cooling_number(u, bore, length, flow, heat)
+    n = float(cooling.m_as(""))
+    return {
+        "answer": heat_loss.outlet_temperature(inlet, outdoor, cooling),
+        "n": n,
+        "btu": heat.m_as("Btu/(lb*delta_degF)"),
+        "joule": heat.m_as("J/(kg*K)"),
+        "mean": heat_loss.mean_temperature(inlet, outdoor, cooling),
+        "straight": _between(inlet, outdoor, n),
+        "to_zero": inlet.to("K") * np.exp(-n),
+        "by_radius": heat_loss.outlet_temperature(inlet, outdoor, cooling / 2),
+    }
+
+
+def sweating(u: Quantity, film: Quantity, inside: Quantity, outdoor: Quantity, dew: Quantity) -> dict[str, Quantity]:
+    """Temperature of the inner wall at the top of a bare stack."""
+    return {
+        "answer": heat_loss.wall_temperature(inside, outdoor, u, film),
+        "wrong_side": _between(outdoor, inside, float((u / film).m_as(""))),
+        "mean": _between(outdoor, inside, 0.5),
+    }
+
+
+STEEL_DENSITY, STEEL_HEAT = Q_(7900.0, "kg/m**3"), Q_(460.0, "J/(kg*K)")
+
+
+def thin_wall(sheet: Quantity, inside: Quantity, outside: Quantity, hot: Quantity, cold: Quantity) -> dict[str, Any]:
+    """Temperature of a steel sheet a minute after light-off."""
+    held = STEEL_DENSITY * sheet * STEEL_HEAT
+    end = _between(cold, hot, float((inside / (inside + outside)).m_as("")))
+
+    def gone(films: Quantity) -> float:
+        """Share of its way that the sheet has gone with these films over its time constant."""
+        return 1.0 - float(np.exp(-(Q_(60.0, "s") * films / held).m_as("")))
+
+    return {
+        "answer": _between(cold, end, gone(inside + outside)),
+        "btu": held.m_as("Btu/(ft**2*delta_degF)"),
+        "kilojoule": held.m_as("kJ/(m**2*K)"),
+        "tau": (held / (inside + outside)).m_as("s"),
+        "end": end,
+        "inside_alone": _between(cold, end, gone(inside)),
+        "outside_alone": _between(cold, end, gone(outside)),
+        "cooling": _between(end, cold, gone(inside + outside)),
+    }
+
+
+def brick(mass: Quantity, heat: Quantity, start: Quantity, flow: Quantity, cp: Quantity, drop: Quantity,
+          system: str) -> dict[str, Any]:  # fmt: skip
+    """Mean temperature of the brick of a masonry stack two hours after light-off."""
     rate = (flow * cp * Q_(drop.m_as("delta_degC"), "K")).to("W")
     rise = float((rate * Q_(2.0, "hour") / (mass * heat)).m_as("K"))
-    expected, us = Q_(float(start.m_as("K")) + rise, "K"), system == "US"
-    weight = f"{mass.m_as('lb'):,.0f} lb" if us else f"{mass.m:,.0f} kg"
-    heats = [f"{q.m_as('Btu/(lb*delta_degF)'):.3f} Btu/(lb·°F)" if us else f"{q.m:.0f} J/(kg·K)" for q in (heat, cp)]
-
-    def risen(factor: float) -> Quantity:
-        return Q_(float(start.m_as("K")) + factor * rise, "K")
-
-    return Exercise(
-        question=(
-            f"The brick of a masonry stack weighs {weight}, holds {heats[0]} and starts at {show(start, system)}. "
-            f"{show(flow, system)} of "
-            f"flue gas, {heats[1]}, cool by {show(drop, system)} in it. How warm is the brick in the mean after two "
-            "hours, if all of "
-            "that heat stays in it?"
-        ),
-        expected=expected,
-        tolerance=Q_(2.0, "delta_degF"),
-        hints=(
-            "What the gas gives: m' cp dT, for two hours.",
-            "What the brick does with it: divide by its mass and its specific heat.",
-        ),
-        solution=(
-            f"{rate.m / 1e3:.2f} kW for two hours are {rate.m * 7.2e-3:.1f} MJ ({rate.m * 7200 / 1055.06:,.0f} Btu); "
-            f"over {weight} x "
-            f"{heats[0]} that is a rise of {show(Q_(rise, 'delta_degC'), system)}: {show(expected, system)}. After "
-            "two hours of fire!"
-        ),
-        slips=(
-            Slip(risen(0.5), "That is after one hour."),
-            Slip(risen(float((heat / cp).m_as(""))), "Gas and brick do not hold the same heat per weight."),
-            Slip(Q_(rise * 1.8, "degF") if us else Q_(rise, "degC"), "That is the rise; add where the brick starts."),
-        ),
-        example="110 degF" if us else "45 degC",
-    )
+    cold, of_mass = start.m_as("K"), "Btu/(lb*delta_degF)"
+    return {
+        "answer": Q_(cold + rise, "K"),
+        "pounds": mass.m_as("lb"),
+        "kilograms": mass.m_as("kg"),
+        "brick_btu": heat.m_as(of_mass),
+        "brick_joule": heat.m_as("J/(kg*K)"),
+        "gas_btu": cp.m_as(of_mass),
+        "gas_joule": cp.m_as("J/(kg*K)"),
+        "kilowatts": rate.m_as("kW"),
+        "megajoules": (rate * Q_(2.0, "hour")).m_as("MJ"),
+        "btu": rate.m * 7200 / 1055.06,
+        "rise": Q_(rise, "delta_degC"),
+        "one_hour": Q_(cold + 0.5 * rise, "K"),
+        "one_heat": Q_(cold + rise * float((heat / cp).m_as("")), "K"),
+        "rise_alone": Q_(rise * 1.8, "degF") if system == "US" else Q_(rise, "degC"),
+    }

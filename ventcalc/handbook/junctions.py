@@ -253,13 +253,13 @@ def header_chart(headers: dict[str, Header], system: str) -> Figure:
     axes = figure.add_axes((0.115, 0.16, 0.865, 0.8))
     stub = number(-0.5 * PITCH.m_as("m"), "m", "height", system)
     styles = (("-", "D", RUST), ("--", "o", BLUE))
-    for (name, header), (line, mark, colour) in zip(headers.items(), styles, strict=False):
+    for (name, header), (line, mark, color) in zip(headers.items(), styles, strict=False):
         places = number(header.distance, "m", "height", system)
         static, cap, outlets = (number(v, "Pa", "draft", system) for v in (header.static, header.cap, header.outlets))
-        axes.plot(places, static, line, color=colour, lw=2.0, label=f"header, {name}")
-        axes.plot([stub, places[0]], [cap, cap], line, color=colour, lw=1.0)
-        axes.plot([stub], [cap], "s", color=colour, ms=8, mec=INK)
-        axes.plot(places[::2], outlets, mark, color=colour, ms=7, ls="none", label=f"boiler outlets, {name}")
+        axes.plot(places, static, line, color=color, lw=2.0, label=f"header, {name}")
+        axes.plot([stub, places[0]], [cap, cap], line, color=color, lw=1.0)
+        axes.plot([stub], [cap], "s", color=color, ms=8, mec=INK)
+        axes.plot(places[::2], outlets, mark, color=color, ms=7, ls="none", label=f"boiler outlets, {name}")
     axes.axhline(0.0, color=INK, lw=0.8)
     axes.margins(y=0.12)
     axes.legend(fontsize=SIZE, frameon=False, loc="lower left")

@@ -63,8 +63,8 @@ def one_axes(height: float = 3.0) -> tuple[Figure, Axes]:
     return figure, figure.subplots()
 
 
-def legend(axes: Axes, **kwargs) -> None:
-    """Which line is which, without a frame; keywords as for matplotlib's legend."""
+def legend(axes: Axes | Figure, **kwargs) -> None:
+    """Which line is which, on axes or for a whole figure, without a frame; keywords as for matplotlib's legend."""
     axes.legend(**{"fontsize": SIZE, "frameon": False, **kwargs})
 
 

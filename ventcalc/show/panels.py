@@ -144,3 +144,8 @@ class _Asked(widgets.VBox):
     def _repr_mimebundle_(self, **kwargs) -> dict[str, Any]:
         question = self.exercise.question
         return with_static_text(super()._repr_mimebundle_(**kwargs), question, paragraph(question))
+
+
+def percents(values: Iterable[float]) -> list[tuple[str, float]]:
+    """(label, ratio) pairs for a slider in percent."""
+    return [(f"{value} %", value / 100) for value in values]
