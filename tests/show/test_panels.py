@@ -115,3 +115,8 @@ def test_an_exercise_is_marked_when_it_is_answered():
     assert "Right." in verdict.value
     line.value = ""
     assert "Your turn" in verdict.value
+
+
+def test_plain_numbers_are_counted_in_their_unit():
+    assert panels.counted((0.5, 1200), "ppm") == [("0.5 ppm", 0.5), ("1,200 ppm", 1200.0)]
+    assert panels.counted((3,)) == [("3", 3.0)]

@@ -145,3 +145,8 @@ class _Asked(widgets.VBox):
     def _repr_mimebundle_(self, **kwargs) -> dict[str, Any]:
         question = self.exercise.question
         return with_static_text(super()._repr_mimebundle_(**kwargs), question, paragraph(question))
+
+
+def counted(values: Iterable[float], unit: str = "") -> list[tuple[str, float]]:
+    """(label, number) pairs for a slider from plain numbers of one unit: "0.5 s"."""
+    return [(f"{value:,g} {unit}".rstrip(), float(value)) for value in values]
