@@ -55,3 +55,10 @@ def test_small_counts_are_spelled():
     assert told == "Two boilers of twelve, 2 in figures"
     with pytest.raises(IndexError):
         words.fill("{many:word}", {"many": 13})
+
+
+def test_a_quantity_may_be_told_by_a_format_and_a_unit():
+    # 1 hour = 3600 s; 1 in. = 25.4 mm: NIST SP 811.
+    figures = {"wait": Q_(5400.0, "s"), "size": Q_(1.0, "inch"), "share": Q_(25.0, "percent"), "heat": Q_(1e6, "W")}
+    told = words.fill("{wait:.1f hour}, {size:.1f mm}, {size:.2f inch}, {share:.3f}, {heat:,.0f W}", figures, "SI")
+    assert told == "1.5 h, 25.4 mm, 1.00 in., 0.250, 1,000,000 W"

@@ -1,9 +1,9 @@
 """Words: sentences kept as data apart from the code that fills them, to be read and translated as a text.
 
 Each Part keeps its sentences in ``data/<part>/words.toml``, a table for each subject. What stands in braces is a
-figure; behind a colon stands how it is shown: the kind of a quantity ("{pressure:draft}"), the format of a number
-("{share:.0%}"), or that a count up to twelve is spelled ("{boilers:word}", "{boilers:Word}" where it begins a
-sentence). A sentence may be told in two ways, ``{US = "...", SI = "..."}``.
+figure; behind a colon stands how it is shown: the kind of a quantity ("{pressure:draft}"), its format and unit
+("{time:.1f s}"), the format of a number ("{share:.0%}"), or that a count up to twelve is spelled ("{boilers:word}",
+"{boilers:Word}" where it begins a sentence). A sentence may be told in two ways, ``{US = "...", SI = "..."}``.
 """
 
 import string
@@ -13,7 +13,7 @@ from functools import cache
 from typing import Any
 
 from ventcalc.tables import DATA
-from ventcalc.units import SYSTEMS, Quantity, show
+from ventcalc.units import SYSTEMS, Quantity, show, unit_text
 
 _SPELLED = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 
@@ -26,7 +26,7 @@ class _Formatter(string.Formatter):
 
     def format_field(self, value, kind: str) -> str:
         if isinstance(value, Quantity):
-            return show(value, self.system, kind or None)
+            return _in_unit(value, kind) if kind.startswith((".", ",")) else show(value, self.system, kind or None)
         if isinstance(value, tuple):
             return listed(value)
         if kind in ("word", "Word"):
@@ -34,6 +34,12 @@ class _Formatter(string.Formatter):
         if isinstance(value, (int, float)):
             return format(value, kind or ("," if isinstance(value, int) else ",.3g"))
         return value.words(self.system) if hasattr(value, "words") else str(value)
+
+
+def _in_unit(value: Quantity, told: str) -> str:
+    """A quantity by a format and a unit; a ratio by its format alone."""
+    form, _, unit = told.partition(" ")
+    return f"{float(value.m_as(unit)):{form}} {unit_text(unit)}".rstrip()
 
 
 def fill(text: str | Mapping[str, str], figures: Mapping[str, Any], system: str = "US") -> str:

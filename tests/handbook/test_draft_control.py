@@ -226,10 +226,8 @@ def test_lettering_is_large_enough(figure):
 
 def test_a_trip_is_marked():
     runs = [("own", chapter.run(chapter.loop(end="ends at zero")))]
-    texts = {t.get_text() for t in chapter.explored_figure(runs, "US", chapter.FIRST).findobj(Text)}
+    texts = {t.get_text() for t in chapter.explored_figure(runs, "US").findobj(Text)}
     assert "Boiler 1 trips" in texts
     quiet = replace(chapter.loop(), actuator=Lag(Q_(1, "s")))
-    texts = {
-        t.get_text() for t in chapter.explored_figure([("own", chapter.run(quiet))], "US", chapter.FIRST).findobj(Text)
-    }
+    texts = {t.get_text() for t in chapter.explored_figure([("own", chapter.run(quiet))], "US").findobj(Text)}
     assert "Boiler 1 trips" not in texts

@@ -83,10 +83,11 @@ def test_diagram_draws_every_arrow_of_the_table():
 
 
 def test_diagram_s_words_stand_on_arrows_that_are_there():
-    assert set(chapter._WORDS) | set(chapter._WAYS) <= set(chapter.arrows())
-    for pair, (*_, words) in chapter._WORDS.items():
+    told = chapter.diagram()
+    assert set(told["words"]) | set(told["ways"]) <= set(chapter.arrows()) and set(told["places"]) == set(State)
+    for pair, row in told["words"].items():
         event = " ".join(e.value for e in chapter.arrows()[pair])
-        assert words.replace("\n", " ").split()[-1] in event
+        assert row["text"].replace("\n", " ").split()[-1] in event
 
 
 def test_bars_cover_all_time_and_the_fan_is_under_them():

@@ -119,3 +119,8 @@ def test_an_exercise_is_marked_when_it_is_answered():
 
 def test_percents_are_told_as_percent_and_given_as_ratios():
     assert panels.percents((0, 10, 12.5)) == [("0 %", 0.0), ("10 %", 0.1), ("12.5 %", 0.125)]
+
+
+def test_plain_numbers_are_counted_in_their_unit():
+    assert panels.counted((0.5, 1200), "ppm") == [("0.5 ppm", 0.5), ("1,200 ppm", 1200.0)]
+    assert panels.counted((3,)) == [("3", 3.0)]

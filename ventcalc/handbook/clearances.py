@@ -10,31 +10,22 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from ventcalc import tables
-from ventcalc.building import clearance_table, clearance_words
+from ventcalc.building import clearance_table, clearance_words, code_rules, least_height
 from ventcalc.building.clearance_words import length_text
-from ventcalc.building.clearances import Finding, judge
-from ventcalc.building.code_rules import CHECK_EDITION, FAIL, NONE, READING, VERDICTS
-from ventcalc.building.least_height import least_height, least_heights, roof_height
-from ventcalc.building.roof_scene import Mark, Obstacle, Opening, RoofPlane, Scene
-from ventcalc.building.terminal import (
-    CHIMNEY,
-    DIRECT,
-    FAN,
-    GAS_VENT,
-    TYPE_L,
-    WALL_VENT,
-    Terminal,
-    at_height,
-    moved,
-    with_fan,
-)
+from ventcalc.building.clearances import NONE, READING, VERDICTS, Finding, Opening, Scene, Terminal, judge
+from ventcalc.building.code_rules import FAIL
+from ventcalc.building.least_height import least_height
+from ventcalc.building.roof_scene import Mark, Obstacle, RoofPlane
+from ventcalc.building.terminal import CHIMNEY, DIRECT, FAN, GAS_VENT, TYPE_L, WALL_VENT, moved
 from ventcalc.checked import Check, compare
 from ventcalc.show.axes import label, number, picture
-from ventcalc.show.exercises import Exercise, Slip
-from ventcalc.show.panels import Panel, choice, paragraph, slider, table
-from ventcalc.show.plots import INK, SIZE, WIDTH
+from ventcalc.show.drawing import INK, SIZE, WIDTH
+from ventcalc.show.exercises import Exercise
+from ventcalc.show.panels import Panel, choice, counted, paragraph, slider, table
+from ventcalc.show.questions import load
 from ventcalc.show.roof_drawing import draw_section, governing, numbered, roof_drawing
 from ventcalc.units import Q_, Quantity
+from ventcalc.words import say
 
 # --- The hall -------------------------------------------------------------------------------------------------
 
@@ -141,7 +132,7 @@ def _height_found(scene: Scene, terminal: Terminal, rule: str, over: float = 0.0
     """Least height over ``over`` [m] at which a rule is met."""
 
     def breaks(z: float) -> bool:
-        return _breaks(scene, at_height(terminal, Q_(over + z, "m")), rule)
+        return _breaks(scene, terminal.at_height(terminal, Q_(over + z, "m")), rule)
 
     return Q_(_turns(breaks, 0.01, 9.0), "m")
 
@@ -301,7 +292,7 @@ def lesson_drawings(system: str) -> Figure:
 
 
 def _check_edition() -> str:
-    return f"{CHECK_EDITION.capitalize()}."
+    return f"{code_rules.CHECK_EDITION.capitalize()}."
 
 
 def _short(rule: str) -> str:
@@ -315,7 +306,7 @@ def least_map(system: str, pitch: float = PITCH) -> Figure:
     """How low the outlet may end at every place of the roof, as a chimney and with a fan."""
     scene = hall(pitch)
     x, y = np.meshgrid(np.linspace(-1.0, LENGTH, 171), np.linspace(0.0, DEPTH, 113))
-    maps = [least_heights(scene, stack(kind), _ft(x), _ft(y)).m_as("ft") for kind in (CHIMNEY, FAN)]
+    maps = [least_height.least_heights(scene, stack(kind), _ft(x), _ft(y)).m_as("ft") for kind in (CHIMNEY, FAN)]
     unit = float(number(1.0, "ft", "height", system))
     levels = np.arange(18.0, 52.0, 4.0) if system == "US" else np.arange(5.5, 16.0, 1.25)
     figure = Figure((WIDTH, 8.2))
@@ -334,10 +325,7 @@ def least_map(system: str, pitch: float = PITCH) -> Figure:
     bar = figure.colorbar(fill, cax=figure.add_axes((0.865, 0.15, 0.025, 0.76)))
     bar.ax.tick_params(labelsize=SIZE)
     bar.set_label(f"least height of the outlet above ground, {label('height', system)}", size=SIZE)
-    words = (
-        "Thick line: as high as the ridge. Cross: the stack as drawn. Hatched: bodies on the roof.\n"
-        f"White at the lower map's edges: no height does (lot line, gas meter).\n{_check_edition()}"
-    )
+    words = say("handbook", "clearances", "map", system, edition=_check_edition())
     figure.text(0.085, 0.006, words, size=SIZE, color=INK)
     return figure
 
@@ -350,7 +338,7 @@ def applying(findings) -> list[Finding]:
     return sorted((f for f in findings if f.verdict != NONE), key=lambda f: VERDICTS.index(f.verdict))
 
 
-RULE_TABLE = ("", "rule", "what it asks for", f"section (edition); {CHECK_EDITION}", "status")
+RULE_TABLE = ("", "rule", "what it asks for", f"section (edition); {code_rules.CHECK_EDITION}", "status")
 
 
 def rule_rows(system: str) -> list[tuple[str, ...]]:
@@ -384,13 +372,8 @@ def scene_rows(scene: Scene, system: str) -> list[tuple[str, ...]]:
     return rows
 
 
-VERDICT_TABLE = (
-    "rule",
-    "verdict",
-    "governed by",
-    "what would do, or what is spare",
-    f"section; {CHECK_EDITION}",
-)
+_SECTION = f"section; {code_rules.CHECK_EDITION}"
+VERDICT_TABLE = ("rule", "verdict", "governed by", "what would do, or what is spare", _SECTION)
 
 
 def verdict_rows(findings, system: str) -> list[tuple[str, ...]]:
@@ -408,7 +391,7 @@ def _what_of_it(f: Finding, system: str) -> str:
     if f.spare is not None:
         return f"{length_text(f.spare, system)} to spare"
     if not f.thing:
-        return f.reason.words(system)
+        return f.reason
     return "far enough away" if f.need is None else "low enough below"
 
 
@@ -435,7 +418,6 @@ BY_CODE, BY_HABIT = "table by roof pitch", "three feet within ten"
 
 def explorer(system: str) -> Panel:
     """Controls over the place, height and kind of the hall's stack and the pitch of its roof."""
-
     return Panel(partial(explorer_answer, system), controls(system))
 
 
@@ -452,7 +434,7 @@ def controls(system: str) -> dict[str, widgets.Widget]:
         "x": slider("Along the ridge", _lengths(system, LENGTH - 1.0, (1.0, 0.25)), STACK[0]),
         "y": slider("From the street", _lengths(system, DEPTH - 1.0, (1.0, 0.25)), STACK[1]),
         "above": slider("Above the roof", _lengths(system, 20.0, (0.25, 0.1)), 1.75),
-        "pitch": slider("Pitch over 12", [(f"{p:g}", p) for p in PITCHES], PITCH),
+        "pitch": slider("Pitch over 12", counted(PITCHES), PITCH),
         "kind": choice("Kind", LIVE_KINDS, CHIMNEY),
         "size": choice("Diameter", [(f"{d} in. ({25.4 * d:.0f} mm)", float(d)) for d in (6, 8, 10, 12, 14, 18)], 14.0),
         "go_by": choice("Gas vents go by", (BY_CODE, BY_HABIT), BY_CODE),
@@ -465,175 +447,87 @@ def explorer_answer(
     """Verdicts, least heights and the drawing of the hall's stack at ``x``, ``y``, ``above`` the roof [ft]."""
     scene, habit = hall(pitch), go_by == BY_HABIT
     terminal = replace(moved(stack(kind), _ft(x), _ft(y)), diameter=Q_(size, "inch"))
-    roof = roof_height(scene, terminal)
-    terminal = at_height(terminal, roof + _ft(above))
+    roof = least_height.roof_height(scene, terminal)
+    terminal = terminal.at_height(terminal, roof + _ft(above))
     findings = judge(scene, terminal, habit=habit)
     numbers = table(VERDICT_TABLE, verdict_rows(findings, system))
     rows = [least_row(kind, scene, terminal, system, habit)]
     if kind != FAN:
-        rows.append(least_row("with a fan", scene, with_fan(terminal), system, habit))
-    numbers += table(LEAST_TABLE, rows)
-    numbers += paragraph(_said(findings))
+        rows.append(least_row("with a fan", scene, terminal.with_fan(terminal), system, habit))
+    count = Counter(f.verdict for f in findings)
+    words = say("handbook", "clearances", "verdicts", system, fail=count[FAIL], reading=count[READING])
+    numbers += table(LEAST_TABLE, rows) + paragraph(words)
     return numbers, picture(roof_drawing(scene, terminal, governing(findings), system))
-
-
-def _said(findings) -> str:
-    count = {v: sum(f.verdict == v for f in findings) for v in VERDICTS}
-    return f"Rules that fail: {count[FAIL]}. Rules that need the authority's reading: {count[READING]}."
 
 
 # --- Questions ------------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """The chapter's questions, their answers worked by the library."""
-    return (_down_the_slope(system), _beside_a_penthouse(system), _from_an_intake(system),
-            _under_a_window(system), _past_a_window(system))  # fmt: skip
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    works = (down_the_slope, beside_a_penthouse, from_an_intake, under_a_window, past_a_window)
+    return load("clearances", works, system, seed)
 
 
-def _example(system: str, feet: float) -> str:
-    return f"{feet:g} ft" if system == "US" else f"{0.3048 * feet:.2f} m"
+def _told(system: str, **lengths: Quantity) -> dict[str, str]:
+    return {name: length_text(length, system) for name, length in lengths.items()}
 
 
-def _down_the_slope(system: str) -> Exercise:
-    pitch, away = 6.0, 14.0
+def _at_origin(kind: str, low: Quantity, diameter: Quantity, **more) -> Terminal:
+    return Terminal("it", _ft(0.0), _ft(0.0), low, diameter, kind, hood=_ft(-20.0), **more)
+
+
+def _of_rule(rule: str, terminal: Terminal, opening: Opening) -> Finding:
+    """What one rule says of a terminal near one opening."""
+    return lesson_finding(rule, Scene((), openings=(opening,)), terminal)
+
+
+def down_the_slope(pitch: float, away: Quantity, system: str) -> dict[str, Quantity | str]:
+    """A chimney far down from the ridge."""
     face = Q_(0.01, "inch")  # a vent so thin that its face and its axis are one
-    terminal = Terminal("chimney", _ft(-away), _ft(0.0), _ft(10.0), face, CHIMNEY, hood=_ft(-20.0))
-    expected = least_height(_one_slope(pitch), terminal).above_roof
-    return Exercise(
-        question=(
-            f"A chimney leaves a 6/12 roof {length_text(_ft(away), system)} in plan from the ridge, measured from its "
-            "uphill face. Nothing else stands near. How high above the roof at that face must its top be?"
-        ),
-        expected=expected,
-        tolerance=_ft(0.05),
-        hints=(
-            "Two rules: above where it passes through the roof, and above anything within ten feet (3.05 m).",
-            "Ten feet up a 6/12 slope the roof is five feet (1.52 m) higher.",
-        ),
-        solution=f"5 ft (1.52 m) up the slope and 2 ft (0.61 m) over it: {length_text(expected, system)}.",
-        slips=(
-            Slip(_ft(3.0), "That is over the passage only; the slope itself is within ten feet and rises above it."),
-            Slip(_ft(9.0), "That is two feet over the ridge, but the ridge is farther than ten feet."),
-            Slip(_ft(5.0), "That brings it level with the roof ten feet away; it must stand two feet above that."),
-        ),
-        example=_example(system, 4.0),
-    )
+    terminal = replace(_at_origin(CHIMNEY, _ft(10.0), face), x=-away)
+    answer, rise = least_height(_one_slope(pitch), terminal).above_roof, _ft(10.0 * pitch / 12.0)
+    feet = {5.0: "five", 7.5: "seven and a half", 10.0: "ten"}[float(rise.m)]
+    wrong = {"passage": _ft(3.0), "ridge": away * pitch / 12.0 + _ft(2.0), "level": rise}
+    return {"answer": answer, "rise": rise, "feet": feet, **_told(system, away=away, needed=answer), **wrong}
 
 
-def _beside_a_penthouse(system: str) -> Exercise:
-    high, gap = 9.0, 6.0
-    radius = 4.0 / 12.0
-    wall = Obstacle("penthouse", "wall", _box(gap + radius, gap + 12.0, -8.0, 8.0), _ft(high))
+def beside_a_penthouse(high: Quantity, gap: Quantity, system: str) -> dict[str, Quantity | str]:
+    """A gas vent too near to a wall for the table by pitch."""
+    size, near = Q_(8.0, "inch"), float(gap.m_as("ft"))
+    wall = Obstacle("penthouse", "wall", _box(near + 4.0 / 12.0, near + 12.0, -8.0, 8.0), high)
     roof = RoofPlane.flat("roof", _box(-30.0, 30.0, -30.0, 30.0), _ft(0.0))
-    terminal = Terminal("vent", _ft(0.0), _ft(0.0), _ft(1.0), Q_(8.0, "inch"), GAS_VENT, hood=_ft(-20.0))
-    expected = least_height(Scene((roof,), (wall,)), terminal).above_roof
-    return Exercise(
-        question=(
-            f"An 8 in. (203 mm) gas vent with a listed cap stands on a flat roof, {length_text(_ft(gap), system)} from "
-            f"a penthouse wall that is {length_text(_ft(high), system)} high. How high above the roof must its lowest "
-            "discharge opening be?"
-        ),
-        expected=expected,
-        tolerance=_ft(0.05),
-        hints=(
-            "How far from a vertical wall may the table by roof pitch be used?",
-            "Nearer than that: 2 ft above what?",
-        ),
-        solution=f"Nearer than 8 ft to a wall: two feet above anything within ten, {length_text(expected, system)}.",
-        slips=(
-            Slip(_ft(1.0), "The table by roof pitch holds from 8 ft off a vertical wall on."),
-            Slip(_ft(2.0), "Two feet above the roof, and above anything within ten feet as well."),
-            Slip(_ft(12.0), "Three feet within ten is a cautious habit, not this rule."),
-        ),
-        example=_example(system, 4.0),
-    )
+    answer = least_height(Scene((roof,), (wall,)), _at_origin(GAS_VENT, _ft(1.0), size)).above_roof
+    wrong = {"by_pitch": _ft(1.0), "over_roof": _ft(2.0), "habit": high + _ft(3.0)}
+    return {"answer": answer, **_told(system, high=high, gap=gap, needed=answer), **wrong}
 
 
-def _from_an_intake(system: str) -> Exercise:
-    gap, top, stands = 8.0, 4.0, 4.0
-    scene = Scene((), openings=(Opening("intake", "forced-air intake", _ft([[gap + 0.5, 0.0]]), _ft(1.0), _ft(top)),))
-    terminal = Terminal("fan", _ft(0.0), _ft(0.0), _ft(stands), Q_(12.0, "inch"), FAN)
-    broken = next(f for f in judge(scene, terminal) if f.rule == "forced-air inlet, fuel gas code")
-    expected = broken.raise_by
-    return Exercise(
-        question=(
-            f"A terminal with a fan stands {length_text(_ft(gap), system)} from a forced-air intake, its discharge "
-            "level with the intake's upper edge. By how much must it be raised, if it may not be moved?"
-        ),
-        expected=expected,
-        tolerance=_ft(0.05),
-        hints=(
-            "Is it within the distance at which the rule counts?",
-            "Within ten feet (3.05 m) it must be above the intake.",
-        ),
-        solution=(
-            f"By {length_text(expected, system)}. Or move it {length_text(broken.move_by, system)} away; a fan changes "
-            "neither."
-        ),
-        slips=(
-            Slip(broken.move_by, "That is how far it would have to be moved away."),
-            Slip(_ft(1.0), "One foot above is the rule for a window or a gravity inlet."),
-            Slip(_ft(0.0), "A fan does not free it: the rule is for mechanical draft in the first place."),
-        ),
-        example=_example(system, 4.0),
-    )
+def from_an_intake(gap: Quantity, system: str) -> dict[str, Quantity | str]:
+    """A fan beside a forced-air intake."""
+    spot = np.reshape([float(gap.m_as("ft")) + 0.5, 0.0], (1, 2))
+    intake = Opening("intake", "forced-air intake", _ft(spot), _ft(1.0), _ft(4.0))
+    broken = _of_rule("forced-air inlet, fuel gas code", _at_origin(FAN, _ft(4.0), Q_(12.0, "inch")), intake)
+    answer, aside = broken.raise_by, broken.move_by
+    wrong = {"moved": aside, "one_foot": _ft(1.0), "nothing": _ft(0.0)}
+    return {"answer": answer, **_told(system, gap=gap, needed=answer, aside=aside), **wrong}
 
 
-def _under_a_window(system: str) -> Exercise:
-    sill = 12.0
-    scene = Scene((), openings=(Opening("window", "operable window", _ft([[3.0, 0.0]]), _ft(sill), _ft(16.0)),))
-    terminal = Terminal("vent", _ft(0.0), _ft(0.0), _ft(11.0), Q_(4.0, "inch"), WALL_VENT, through="wall")
-    broken = next(f for f in judge(scene, terminal) if f.rule == "window, door or gravity inlet")
-    expected = _ft(11.0) - broken.lower_by
-    return Exercise(
-        question=(
-            f"A category IV vent leaves a wall {length_text(_ft(3.0), system)} beside a window that opens; its sill is "
-            f"{length_text(_ft(sill), system)} above the ground. How high above the ground may the vent's upper edge "
-            "be, if it stays below the window?"
-        ),
-        expected=expected,
-        tolerance=_ft(0.05),
-        hints=(
-            "Below, beside or above: which of the three distances is not met by its place?",
-            "It is nearer than four feet beside it, so it must be four feet (1.22 m) below.",
-        ),
-        solution=f"{length_text(expected, system)}: four feet below the sill. Four feet beside it, at any height.",
-        slips=(
-            Slip(_ft(sill - 1.0), "One foot is the distance above a window."),
-            Slip(_ft(sill - 3.0), "Three feet above is the rule for an intake."),
-            Slip(_ft(sill + 4.0), "Four feet below the sill, not above it."),
-        ),
-        example=_example(system, 4.0),
-    )
+def under_a_window(beside: Quantity, sill: Quantity, system: str) -> dict[str, Quantity | str]:
+    """A vent that must leave below a window beside it."""
+    spot = np.reshape([float(beside.m_as("ft")), 0.0], (1, 2))
+    window, low = Opening("window", "operable window", _ft(spot), sill, sill + _ft(4.0)), sill - _ft(1.0)
+    terminal = _at_origin(WALL_VENT, low, Q_(4.0, "inch"), through="wall")
+    answer = low - _of_rule("window, door or gravity inlet", terminal, window).lower_by
+    wrong = {"one_foot": low, "intake": sill - _ft(3.0), "above_it": sill + _ft(4.0)}
+    return {"answer": answer, **_told(system, beside=beside, sill=sill, needed=answer), **wrong}
 
 
-def _past_a_window(system: str) -> Exercise:
-    beside = Q_(6.0, "inch")
-    spot = Q_([[6.0 + 2.0, 0.0]], "inch")
-    scene = Scene((), openings=(Opening("window", "operable window", spot, _ft(3.0), _ft(7.0)),))
-    terminal = Terminal(
-        "vent", _ft(0.0), _ft(0.0), _ft(7.1), Q_(4.0, "inch"), DIRECT, through="wall", heat_input=Q_(40.0, "MBH")
-    )
-    broken = next(f for f in judge(scene, terminal) if f.rule == "direct vent from an air opening")
-    expected = _ft(7.1) + broken.raise_by - _ft(7.0)
-    return Exercise(
-        question=(
-            "A direct-vent heater of 40,000 Btu/h (11.7 kW) ends "
-            f"{length_text(beside, system)} beside a window, above its top. How far above the window's top must its "
-            "lowest discharge opening be, by the quoted edition?"
-        ),
-        expected=expected,
-        tolerance=Q_(0.1, "inch"),
-        hints=(
-            "Over 10,000 up to 50,000 Btu/h: 9 in. (229 mm) from any air opening.",
-            "In a straight line: Pythagoras.",
-        ),
-        solution=f"sqrt(9² - 6²) = {expected.m_as('inch'):.1f} in. ({expected.m_as('mm'):.0f} mm).",
-        slips=(
-            Slip(Q_(3.0, "inch"), "Distances in plan and in height do not add; the rule is on the straight line."),
-            Slip(Q_(9.0, "inch"), "It is already 6 in. away in plan; the straight line counts."),
-            Slip(Q_(12.0, "inch"), "12 in. is the row over 50,000 Btu/h."),
-        ),
-        example="5 inch" if system == "US" else "0.13 m",
-    )
+def past_a_window(inches: float, system: str) -> dict[str, Quantity | str]:
+    """A direct vent above and beside a window."""
+    spot = Q_([[inches + 2.0, 0.0]], "inch")
+    window, low = Opening("window", "operable window", spot, _ft(3.0), _ft(7.0)), _ft(7.1)
+    terminal = _at_origin(DIRECT, low, Q_(4.0, "inch"), through="wall", heat_input=Q_(40.0, "MBH"))
+    answer = low + _of_rule("direct vent from an air opening", terminal, window).raise_by - _ft(7.0)
+    wrong = {"added": 9.0 - inches, "straight": 9.0, "larger": 12.0}
+    told = _told(system, beside=Q_(inches, "inch"))
+    return {"answer": answer, **told, **{name: Q_(float(wide), "inch") for name, wide in wrong.items()}}

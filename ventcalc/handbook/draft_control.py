@@ -2,36 +2,40 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
 from itertools import pairwise
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.patches import FancyBboxPatch
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.draft import damper_leakage, dampers, fan_table, load_changes
+from ventcalc.draft import (
+    damper_leakage,
+    dampers,
+    fan_table,
+    final_element,
+    firing_schedule,
+    load_changes,
+    loop_performance,
+    transient_response,
+)
+from ventcalc.draft import draft_control as control
 from ventcalc.draft.actuators import Lag, Stroke
-from ventcalc.draft.controller import Gains
-from ventcalc.draft.draft_control import Loop, Trace, follow, simulate, step_test
-from ventcalc.draft.final_element import DamperPosition, FanSpeed
-from ventcalc.draft.firing_schedule import Gust, Schedule, Turn, start_up
-from ventcalc.draft.limit_switches import Limits, Trip
-from ventcalc.draft.loop_performance import overshoot, settling_time, time_outside
-from ventcalc.draft.pressure_sensor import Sensor
+from ventcalc.draft.draft_control import Gains, Limits, Loop, Response, Schedule, Sensor, Trace, Turn
 from ventcalc.draft.spike_test import SpikeTest, spike_test
-from ventcalc.draft.transient_response import respond
 from ventcalc.draft.tuning import Model, identify, margins, simc, tune
-from ventcalc.draft.vent_response import Response
-from ventcalc.handbook.common_vent import draft_form
 from ventcalc.job import job_file
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
-from ventcalc.show.exercises import Exercise, Slip
-from ventcalc.show.panels import Panel, choice, paragraph, slider, table
-from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.drawing import GREY, INK, PALE, SIZE, WIDTH
+from ventcalc.show.exercises import Exercise
+from ventcalc.show.panels import Panel, choice, counted, paragraph, slider, table
+from ventcalc.show.plots import BLUE, RUST
+from ventcalc.show.questions import load
+from ventcalc.show.sketch import sketch
 from ventcalc.units import Q_, Quantity, show, shown_unit
+from ventcalc.words import say
 
 SET_POINT = Q_(-0.05, "inH2O")
 BAND = Q_(0.01, "inH2O")  # around the set point: what a gauge shows (common practice, no source)
@@ -62,11 +66,6 @@ def draft(value: float, system: str) -> str:
     return show(Q_(float(value), "Pa"), system, "draft")
 
 
-def draft_number(value: Quantity, system: str) -> str:
-    """A draft without its unit, for the scale of a control that names it."""
-    return f"{float(value.m_as(shown_unit('draft', system))):.3g}"
-
-
 # --- The hall, its fan and what happens in it ------------------------------------------------------------------------
 
 
@@ -79,16 +78,16 @@ def hall() -> job_file.Job:
 
 
 @cache
-def fan() -> FanSpeed:
+def fan() -> final_element.FanSpeed:
     """The fan on its roof."""
-    return FanSpeed(fan_table.fan("roof 16"))
+    return final_element.FanSpeed(fan_table.fan("roof 16"))
 
 
 @cache
-def damper() -> DamperPosition:
+def damper() -> final_element.DamperPosition:
     """A round damper in place of the fan; a stop keeps a tenth of its stroke open."""
     leakage = damper_leakage.leakage_class(damper_leakage.leakage_classes()[-1])
-    return DamperPosition(dampers.Damper("butterfly", Q_(16, "inch"), Q_(16, "inch"), leakage, least=0.1))
+    return final_element.DamperPosition(dampers.Damper("butterfly", Q_(16, "inch"), Q_(16, "inch"), leakage, least=0.1))
 
 
 @dataclass(frozen=True)
@@ -102,7 +101,7 @@ class Event:
 
 def _starting(name: str, levels=(("low", 0.0), ("high", 20.0))) -> tuple[Turn, ...]:
     steps = tuple((level, seconds(t)) for level, t in levels)
-    return start_up(name, PURGE_AT, LIT_AT - PURGE_AT, steps, ramp=RAMP)
+    return firing_schedule.start_up(name, PURGE_AT, LIT_AT - PURGE_AT, steps, ramp=RAMP)
 
 
 @cache
@@ -110,7 +109,7 @@ def events() -> dict[str, Event]:
     """The events to choose from."""
     together = ("high", "off", "high")
     modulate = tuple(Turn(name, "low", PURGE_AT, seconds(15)) for name in ("Boiler 1", "Boiler 3"))
-    gust = (Gust(PURGE_AT, seconds(10), 4.0),)
+    gust = (firing_schedule.Gust(PURGE_AT, seconds(10), 4.0),)
     return {
         "Boiler 2 starts": Event(Schedule(seconds(120), together, _starting("Boiler 2"), season=SUMMER), 10.0, 50.0),
         "Boilers 1 and 3 go to low fire": Event(Schedule(seconds(90), together, modulate, season=SUMMER), 10.0, 90.0),
@@ -131,7 +130,7 @@ FIRST = "Boiler 2 starts"
 @cache
 def response(event: str = FIRST) -> Response:
     """What the vent answers to the fan in an event."""
-    return respond(hall().plant, hall().seasons, events()[event].schedule, TOP, fan())
+    return transient_response.respond(hall().plant, hall().seasons, events()[event].schedule, TOP, fan())
 
 
 def least_speed() -> float:
@@ -143,15 +142,14 @@ def loop(
     gains: Gains = FACTORY, end: str = "reads both signs", actuator=None, filter_: Quantity = Q_(0.5, "s")
 ) -> Loop:
     """The hall's loop with one of the two sensors."""
-    return Loop(
-        Sensor(LOWEST, ENDS[end], filter_), gains, actuator or Lag(FAN_LAG), SET_POINT, least=least_speed()
-    )  # fmt: skip
+    sensor = Sensor(LOWEST, ENDS[end], filter_)
+    return Loop(sensor, gains, actuator or Lag(FAN_LAG), SET_POINT, least=least_speed())
 
 
 def run(one: Loop, event: str = FIRST, limits: Mapping[str, Limits] | None = GUARD) -> Trace:
     """A loop through an event, with the limit of Boiler 1 unless told otherwise."""
     found = response(event)
-    return simulate(hall().plant, hall().seasons, events()[event].schedule, TOP, fan(), one, limits, found)
+    return control.simulate(hall().plant, hall().seasons, events()[event].schedule, TOP, fan(), one, limits, found)
 
 
 def run_on(one: Loop, event: str = FIRST) -> Trace:
@@ -168,7 +166,9 @@ def run_on(one: Loop, event: str = FIRST) -> Trace:
         return trace
     at = float(trace.time[over[0]])
     rest = np.interp(vent.rest(at, pascal(one.set_point), one.least, one.most), vent.setting, vent.at(at)[1][0])
-    found = Trip("Boiler 1", at, float(trace.outlets[0, over[0]]), ("Boiler 1",), bool(rest <= pascal(guard.high)))
+    found = control.Trip(
+        "Boiler 1", at, float(trace.outlets[0, over[0]]), ("Boiler 1",), bool(rest <= pascal(guard.high))
+    )
     return replace(trace, trips=(found,))
 
 
@@ -195,9 +195,9 @@ def judged(trace: Trace, event: str = FIRST) -> Judged:
     trips = [f"{t.where} at {t.at - begins:.1f} s{', a nuisance' if t.nuisance else ''}" for t in trace.trips]
     return Judged(
         peak=float(pressure[np.abs(error).argmax()]),
-        passed=overshoot.bare(time, pressure, set_point, begins),
-        settled=settling_time.bare(time, pressure, set_point, pascal(BAND), begins),
-        above=float(time_outside.bare(time, running, -np.inf, high)),
+        passed=loop_performance.overshoot.bare(time, pressure, set_point, begins),
+        settled=loop_performance.settling_time.bare(time, pressure, set_point, pascal(BAND), begins),
+        above=float(loop_performance.time_outside.bare(time, running, -np.inf, high)),
         tripped="; ".join(trips) or "nothing",
     )
 
@@ -205,16 +205,14 @@ def judged(trace: Trace, event: str = FIRST) -> Judged:
 HEADER = ("", "farthest off", "settles after", "overshoots by", "Boiler 1 too high for", "trips")
 
 
-def judged_row(name: str, trace: Trace, system: str, event: str = FIRST) -> tuple[str, ...]:
-    """One row of a table of runs."""
-    j = judged(trace, event)
-    settled = f"{j.settled:.1f} s" if np.isfinite(j.settled) else "not in time"
-    return name, draft(j.peak, system), settled, draft(j.passed, system), f"{j.above:.1f} s", j.tripped
-
-
 def runs_table(runs: Iterable[tuple[str, Trace]], system: str, event: str = FIRST) -> str:
     """The runs of one event in numbers."""
-    return table(HEADER, [judged_row(name, trace, system, event) for name, trace in runs])
+    rows = []
+    for name, trace in runs:
+        j = judged(trace, event)
+        settled = f"{j.settled:.1f} s" if np.isfinite(j.settled) else "not in time"
+        rows.append((name, draft(j.peak, system), settled, draft(j.passed, system), f"{j.above:.1f} s", j.tripped))
+    return table(HEADER, rows)
 
 
 # --- Tuning -----------------------------------------------------------------------------------------------------------
@@ -226,7 +224,7 @@ TUNED_AT = 73.0  # s into the first event: all three at high, the fan fast: ther
 def tuned(sensitivity: float = 1.6) -> tuple[Gains, Model, Model]:
     """Gains by the rule, the model identified from the step test, and the true linear model they are verified on."""
     one = loop()
-    model = identify.bare(*step_test(one, response(), TUNED_AT))
+    model = identify.bare(*control.step_test(one, response(), TUNED_AT))
     sample = float(one.sensor.sample.m_as("s"))
     true = Model(model.gain, (float(FAN_LAG.m_as("s")), float(one.sensor.filter.m_as("s"))))
     return tune(model, sample, sensitivity, true), model, true
@@ -241,60 +239,23 @@ def gain_text(gains: Gains, system: str) -> str:
 
 # --- Pictures ---------------------------------------------------------------------------------------------------------
 
-_BOXES = {
-    "controller": (1.55, 2.2), "fan drive\nand rotor": (2.95, 2.2), "fan": (4.15, 2.2), "vent": (5.35, 2.2),
-    "sensor,\nfilter": (3.6, 1.05), "limits": (5.35, 0.35), "burners": (3.6, 0.35),
-}  # fmt: skip
-_HALF = {"vent": 0.42, "fan": 0.36, "burners": 0.48, "limits": 0.42, "sensor,\nfilter": 0.45}
-
 
 def block_diagram() -> Figure:
     """The loop as a block diagram; the limits stand apart from it."""
-    height = 3.1
-    figure = Figure((WIDTH, height))
-    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-    axes.set_xlim(0.0, WIDTH)
-    axes.set_ylim(0.0, height)
-    axes.set_axis_off()
-    for name, (x, y) in _BOXES.items():
-        apart = name == "limits"
-        wide = 2.0 * _HALF.get(name, 0.48)
-        style = {"boxstyle": "round,pad=0.02", "fc": "white" if apart else PALE, "ec": RUST if apart else INK}
-        axes.add_patch(FancyBboxPatch((x - wide / 2, y - 0.24), wide, 0.48, lw=1.8 if apart else 1.1, **style))
-        axes.text(x, y, name, ha="center", va="center", size=SIZE, color=INK, linespacing=0.95)
-    axes.plot(0.55, 2.2, "o", ms=17, mfc="white", mec=INK)
-    axes.text(0.55, 2.2, "−", ha="center", va="center", size=SIZE + 3, color=INK)
-    _lines(axes)
-    return figure
-
-
-def _lines(axes: Axes) -> None:
-    """Arrows and words of the block diagram."""
-    for points in (
-        [(0.69, 2.2), (1.05, 2.2)], [(2.05, 2.2), (2.45, 2.2)], [(3.45, 2.2), (3.77, 2.2)], [(4.53, 2.2), (4.91, 2.2)],
-        [(5.79, 2.2), (6.55, 2.2)], [(6.05, 2.2), (6.05, 1.05), (4.07, 1.05)],
-        [(3.13, 1.05), (0.55, 1.05), (0.55, 2.05)],
-        [(0.55, 2.9), (0.55, 2.36)], [(5.35, 2.9), (5.35, 2.46)],
-    ):  # fmt: skip
-        _arrow(axes, points, INK, "-")
-    _arrow(axes, [(6.05, 1.05), (6.05, 0.35), (5.79, 0.35)], RUST, "-")
-    _arrow(axes, [(4.91, 0.35), (4.1, 0.35)], RUST, "--")
-    for x, y, side, words in (
-        (0.66, 2.78, "left", "set point"), (0.62, 1.32, "left", "reading"), (5.46, 2.78, "left", "burners, weather"),
-        (6.12, 1.75, "left", "true\npressure"), (1.0, 2.56, "center", "error"), (2.25, 2.62, "center", "output"),
-        (3.61, 2.62, "center", "speed"), (4.5, 0.5, "center", "stop"),
-    ):  # fmt: skip
-        axes.text(x, y, words, ha=side, va="center", size=SIZE, color=INK)
-
-
-def _arrow(axes: Axes, points, colour: str, style: str) -> None:
-    x, y = zip(*points, strict=True)
-    axes.plot(x[:-1], y[:-1], style, color=colour, lw=1.2)
-    line = {"arrowstyle": "-|>", "color": colour, "lw": 1.2, "ls": style, "shrinkA": 0, "shrinkB": 0}
-    axes.annotate("", points[-1], points[-2], arrowprops=line)
+    return sketch("block_diagram")
 
 
 _STYLES = ((RUST, "--"), (BLUE, "-"), (GREY, ":"))
+
+
+def _plot(axes: Axes, trace: Trace, values: np.ndarray, system: str, look: tuple[str, str], name: str) -> None:
+    """Pressures [Pa] of a run over its time."""
+    colour, style = look
+    axes.plot(trace.time, number(values, "Pa", "draft", system), style, color=colour, lw=1.8, label=name)
+
+
+def _at(axes: Axes, pressure: Quantity, system: str, style: str = "-") -> None:
+    axes.axhline(number(pascal(pressure), "Pa", "draft", system), color=INK, lw=0.8, ls=style)
 
 
 def _mark_purge(axes: Axes) -> None:
@@ -323,13 +284,10 @@ def one_run(system: str = "US") -> Figure:
         _mark_purge(axes)
         axes.set_xlim(0.0, trace.time[-1])
     _pressure_axes(upper, system, "pressures; shaded: Boiler 2 purges").set_xlabel("")
-    lines = (
-        (trace.pressure, INK, "-", "header"),
-        *((trace.outlets[i], *_STYLES[i], f"outlet of Boiler {i + 1}") for i in range(3)),
-    )
-    for values, colour, style, words in lines:
-        upper.plot(trace.time, number(values, "Pa", "draft", system), style, color=colour, lw=1.8, label=words)
-    upper.axhline(number(pascal(SET_POINT), "Pa", "draft", system), color=INK, lw=0.8)
+    _plot(upper, trace, trace.pressure, system, (INK, "-"), "header")
+    for i, look in enumerate(_STYLES):
+        _plot(upper, trace, trace.outlets[i], system, look, f"outlet of Boiler {i + 1}")
+    _at(upper, SET_POINT, system)
     _legend(upper, 0.30, ncols=2)
     plain(lower, "time, s", "fan speed, %")
     lower.plot(trace.time, 100.0 * trace.output, "--", color=GREY, label="asked for")
@@ -347,20 +305,20 @@ def two_sensors_runs(gains: Gains = FACTORY, limits: Mapping[str, Limits] | None
 def two_sensors(system: str = "US") -> Figure:
     """What each sensor reads, and how the true pressure comes back; a cross where the neighbour trips."""
     figure, (left, right) = row_of_axes(2, 3.4)
-    for (name, trace), (colour, style) in zip(two_sensors_runs(), _STYLES, strict=False):
+    for (name, trace), look in zip(two_sensors_runs(), _STYLES, strict=False):
         pick = trace.time <= 60.0
+        early = replace(trace, time=trace.time[pick])
         for axes, values in ((left, trace.reading), (right, trace.outlets[0])):
-            shown = number(values, "Pa", "draft", system)[pick]
-            axes.plot(trace.time[pick], shown, style, color=colour, lw=1.8, label=name)
+            _plot(axes, early, values[pick], system, look, name)
         for trip in trace.trips:
             at = number(trip.pressure, "Pa", "draft", system)
-            right.plot(trip.at, at, "X", ms=11, color=colour)
-            right.annotate("trips", (trip.at, at), xytext=(6, 6), textcoords="offset points", size=SIZE, color=colour)
+            right.plot(trip.at, at, "X", ms=11, color=look[0])
+            right.annotate("trips", (trip.at, at), (6, 6), textcoords="offset points", size=SIZE, color=look[0])
     for axes, title in ((left, "what the sensor says"), (right, "true, at Boiler 1's outlet")):
         _mark_purge(axes)
         _pressure_axes(axes, system, title)
-    left.axhline(number(pascal(SET_POINT), "Pa", "draft", system), color=INK, lw=0.8)
-    right.axhline(number(pascal(GUARD["Boiler 1"].high), "Pa", "draft", system), color=INK, lw=0.8, ls="-.")
+    _at(left, SET_POINT, system)
+    _at(right, GUARD["Boiler 1"].high, system, "-.")
     _legend(left)
     return figure
 
@@ -375,23 +333,29 @@ def stroke_runs() -> list[tuple[str, Trace]]:
 
 def slow_and_fast(system: str = "US") -> Figure:
     """The header and the fan with slow and fast drives."""
-    return _pair(stroke_runs(), system, "full stroke in")
+    figure = _header_and_speed(stroke_runs(), system, "full stroke in", 3.4, 0.6)
+    for axes in figure.axes:
+        _mark_purge(axes)
+        axes.set_xlim(0.0, 119.0)
+    return figure
 
 
-def _pair(runs: Iterable[tuple[str, Trace]], system: str, heading: str) -> Figure:
-    """Header pressure and the device's setting of some runs, side by side."""
-    figure, (left, right) = row_of_axes(2, 3.4)
-    for (name, trace), (colour, style) in zip(runs, _STYLES, strict=False):
-        left.plot(trace.time, number(trace.pressure, "Pa", "draft", system), style, color=colour, lw=1.8, label=name)
-        right.plot(trace.time, 100.0 * trace.setting, style, color=colour, lw=1.8)
+def _header_and_speed(
+    runs: Iterable[tuple[str, Trace]], system: str, heading: str, height: float, room: float
+) -> Figure:
+    """Header pressure and the fan's speed of some runs side by side, and where something trips."""
+    figure, (left, right) = row_of_axes(2, height)
+    for (name, trace), look in zip(runs, _STYLES, strict=False):
+        _plot(left, trace, trace.pressure, system, look, name)
+        right.plot(trace.time, 100.0 * trace.setting, look[1], color=look[0], lw=1.8)
+        for trip in trace.trips:
+            left.axvline(trip.at, color=look[0], ls=":", lw=1.5)
+            left.annotate(f"{trip.where} trips", (trip.at, 0.03), (4, 0), ("data", "axes fraction"),
+                          textcoords="offset points", size=SIZE, color=look[0])  # fmt: skip
+    _at(left, SET_POINT, system)
     _pressure_axes(left, system, "header pressure")
     plain(right, "time, s", "setting, %", "fan speed")
-    for axes in (left, right):
-        _mark_purge(axes)
-    left.axhline(number(pascal(SET_POINT), "Pa", "draft", system), color=INK, lw=0.8)
-    for axes in (left, right):
-        axes.set_xlim(0.0, 119.0)
-    _legend(left, 0.6, title=heading, title_fontsize=SIZE)
+    _legend(left, room, title=heading, title_fontsize=SIZE)
     return figure
 
 
@@ -399,31 +363,29 @@ def _pair(runs: Iterable[tuple[str, Trace]], system: str, heading: str) -> Figur
 def damper_runs() -> tuple[tuple[str, Trace], ...]:
     """Winter, Boilers 1 and 3 at low fire behind a damper that holds the draft back; Boiler 2 purges. Full strokes."""
     schedule = Schedule(seconds(100), ("low", "off", "low"), _starting("Boiler 2", (("low", 0.0),)), season=0)
-    found = respond(hall().plant, hall().seasons, schedule, TOP, damper())
-    law = Gains(Q_(2.0, "1/inH2O"), seconds(8))
-    one = replace(loop(law), least=damper().damper.least)
-    return tuple((f"{t:.0f} s", follow(replace(one, actuator=Stroke(seconds(t))), found)) for t in STROKES)
+    found = transient_response.respond(hall().plant, hall().seasons, schedule, TOP, damper())
+    one = replace(loop(Gains(Q_(2.0, "1/inH2O"), seconds(8))), least=damper().damper.least)
+    return tuple((f"{t:.0f} s", control.follow(replace(one, actuator=Stroke(seconds(t))), found)) for t in STROKES)
 
 
 def tuning(system: str = "US") -> Figure:
     """Left: the step test and the model read from it. Right: the event before and after tuning."""
     gains, model, _ = tuned()
     figure, (left, right) = row_of_axes(2, 3.4)
-    time, reading, step = step_test(loop(), response(), TUNED_AT, lasts=20.0)
+    time, reading, step = control.step_test(loop(), response(), TUNED_AT, lasts=20.0)
     lag, delay = model.lags[0], model.delay
     fitted = reading[0] - model.gain * step * np.where(time < delay, 0.0, 1.0 - np.exp(-(time - delay) / lag))
     left.plot(time, number(reading, "Pa", "draft", system), "-", color=INK, lw=1.8, label="step test")
     left.plot(time, number(fitted, "Pa", "draft", system), "--", color=RUST, lw=1.8, label="model")
     _pressure_axes(left, system, f"fan speed {100 * step:+.0f} %").set_xlabel("time since the step, s")
     _legend(left)
-    runs = (("factory", run(loop(), limits={})), ("tuned", run(loop(gains), limits={})))
-    for (name, trace), (colour, style) in zip(runs, _STYLES, strict=False):
+    for name, law, look in zip(("factory", "tuned"), (FACTORY, gains), _STYLES, strict=False):
+        trace = run(loop(law), limits={})
         pick = trace.time <= 60.0
-        shown = number(trace.pressure, "Pa", "draft", system)[pick]
-        right.plot(trace.time[pick], shown, style, color=colour, lw=1.8, label=name)
+        _plot(right, replace(trace, time=trace.time[pick]), trace.pressure[pick], system, look, name)
     _mark_purge(right)
     _pressure_axes(right, system, "header pressure")
-    right.axhline(number(pascal(SET_POINT), "Pa", "draft", system), color=INK, lw=0.8)
+    _at(right, SET_POINT, system)
     _legend(right)
     return figure
 
@@ -454,14 +416,13 @@ def spike_figure() -> Figure:
 
 def spike_rows() -> list[tuple[str, ...]]:
     """The spike test in numbers, by the share of the spike that the sensor which ends at zero does not see."""
-    found, rows = spikes(), []
-    edges = (0.0, 0.5, 0.7, 0.8, 0.9, 1.0)
-    for low, high in pairwise(edges):
-        pick = (found.clipped >= low) & (found.clipped < high)
-        own = np.percentile(found.ratio[pick], [25, 50, 75])
-        rows.append((f"{100 * low:.0f} to {100 * high:.0f} %", f"{pick.sum()}", *(f"{v:.2f}" for v in own)))
-    own = np.percentile(found.ratio, [25, 50, 75])
-    return [*rows, ("all", f"{found.ratio.size}", *(f"{v:.2f}" for v in own))]
+    found = spikes()
+    bands = [(f"{100 * low:.0f} to {100 * high:.0f} %", (found.clipped >= low) & (found.clipped < high))
+             for low, high in pairwise((0.0, 0.5, 0.7, 0.8, 0.9, 1.0))]  # fmt: skip
+    return [
+        (words, f"{pick.sum()}", *(f"{v:.2f}" for v in np.percentile(found.ratio[pick], [25, 50, 75])))
+        for words, pick in [*bands, ("all", np.ones(found.ratio.size, bool))]
+    ]
 
 
 # --- Live controls --------------------------------------------------------------------------------------------------
@@ -472,28 +433,26 @@ def explorer(system: str = "US") -> Panel:
     unit = "1/inH2O" if system == "US" else "1/Pa"
     kps = [Q_(v, "1/inH2O") for v in (0.2, 0.4, 0.8, 1.2, 1.6, 2.0, 2.6, 4.0, 6.0, 10.0)]
     tops = [Q_(v, "inH2O") for v in (0.0, 0.05, 0.10, 0.25)]
+    draft_unit = label("draft", system)
+    tops_ = [(f"{float(t.m_as(shown_unit('draft', system))):.3g}", pascal(t)) for t in tops]
     controls = {
         "event": choice("event", list(events()), FIRST),
-        "kp": slider(f"kp, per {label('draft', system)}", [(f"{k.m_as(unit):.2g}", float(k.m_as("1/Pa"))) for k in kps],
+        "kp": slider(f"kp, per {draft_unit}", [(f"{k.m_as(unit):.2g}", float(k.m_as("1/Pa"))) for k in kps],
                      float(FACTORY.kp.m_as("1/Pa"))),
-        "ti": slider("integral time", [(f"{t:g} s", float(t)) for t in (1, 2, 3, 4, 6, 10, 20, 40)], 4.0),
-        "filter_": slider("sensor's filter", [(f"{t:g} s", float(t)) for t in (0, 0.2, 0.5, 1, 2, 4)], 0.5),
-        "lag": slider("fan's time", [(f"{t:g} s", float(t)) for t in (0.5, 1, 2, 3, 5, 8, 15)], 3.0),
-        "top": slider(f"reads to, {label('draft', system)}", [(draft_number(t, system), pascal(t)) for t in tops], 0.0),
+        "ti": slider("integral time", counted((1, 2, 3, 4, 6, 10, 20, 40), "s"), 4.0),
+        "filter_": slider("sensor's filter", counted((0, 0.2, 0.5, 1, 2, 4), "s"), 0.5),
+        "lag": slider("fan's time", counted((0.5, 1, 2, 3, 5, 8, 15), "s"), 3.0),
+        "top": slider(f"reads to, {draft_unit}", tops_, 0.0),
     }  # fmt: skip
-
-    def answer(**values):
-        return explored(system, **values)
-
-    return Panel(answer, controls)
+    return Panel(partial(explored, system), controls)
 
 
 def explored(
     system: str, event: str, kp: float, ti: float, filter_: float, lag: float, top: float
 ) -> tuple[str, bytes]:
     """Numbers and picture of one loop beside the same loop with a sensor that reads both signs; plain SI."""
-    law, actuator = Gains(Q_(kp, "1/Pa"), seconds(ti)), Lag(seconds(lag))
-    wide = loop(law, actuator=actuator, filter_=seconds(filter_))
+    law = Gains(Q_(kp, "1/Pa"), seconds(ti))
+    wide = loop(law, actuator=Lag(seconds(lag)), filter_=seconds(filter_))
     own = replace(wide, sensor=replace(wide.sensor, high=Q_(top, "Pa")))
     runs = [(f"to {draft(top, system)}", run_on(own, event))]
     if top < wide.sensor.range[1]:
@@ -505,28 +464,14 @@ def explored(
     safe = margins(law, Model(steep, tuple(t for t in (lag, filter_) if t > 0.0)), float(own.sensor.sample.m_as("s")))
     verdict = "robust" if safe.sensitivity <= 1.6 else "brisk" if safe.sensitivity <= 2.0 else "it rings"
     verdict = verdict if safe.phase > 0.0 else "unstable"
-    words = (
-        f"As a linear loop near the end: largest sensitivity {safe.sensitivity:.2f}, phase margin "
-        f"{np.degrees(safe.phase):.0f} degrees: {verdict}. All goes on as if no limit stopped Boiler 1."
-    )
-    return runs_table(runs, system, event) + paragraph(words), picture(explored_figure(runs, system, event))
+    words = say("handbook", "draft_control", "linear", system, sensitivity=safe.sensitivity,
+                phase=float(np.degrees(safe.phase)), verdict=verdict)  # fmt: skip
+    return runs_table(runs, system, event) + paragraph(words), picture(explored_figure(runs, system))
 
 
-def explored_figure(runs: list[tuple[str, Trace]], system: str, event: str) -> Figure:
-    """Header, Boiler 1's outlet and fan speed of the runs, one above the other in two panels side by side."""
-    figure, (left, right) = row_of_axes(2, 3.3)
-    for (name, trace), (colour, style) in zip(runs, ((RUST, "--"), (BLUE, "-")), strict=False):
-        left.plot(trace.time, number(trace.pressure, "Pa", "draft", system), style, color=colour, lw=1.8, label=name)
-        right.plot(trace.time, 100.0 * trace.setting, style, color=colour, lw=1.8)
-        for trip in trace.trips:
-            left.axvline(trip.at, color=colour, ls=":", lw=1.5)
-            left.annotate(f"{trip.where} trips", (trip.at, 0.03), xycoords=("data", "axes fraction"), size=SIZE,
-                          xytext=(4, 0), textcoords="offset points", color=colour)  # fmt: skip
-    left.axhline(number(pascal(SET_POINT), "Pa", "draft", system), color=INK, lw=0.8)
-    _pressure_axes(left, system, "header pressure")
-    plain(right, "time, s", "setting, %", "fan speed")
-    _legend(left, 0.5, title="sensor reads", title_fontsize=SIZE)
-    return figure
+def explored_figure(runs: list[tuple[str, Trace]], system: str) -> Figure:
+    """Header and fan speed of the runs in two panels side by side."""
+    return _header_and_speed(runs, system, "sensor reads", 3.3, 0.5)
 
 
 # --- Checks ---------------------------------------------------------------------------------------------------------
@@ -551,117 +496,54 @@ def second_order_overshoot(damping: float) -> float:
     ki = 1.0 / (4.0 * damping**2 * lag * gain)  # 2 zeta wn = 1/T and wn^2 = K ki / T
     sensor = Sensor(Q_(-500, "Pa"), Q_(500, "Pa"), seconds(0), seconds(step))
     law = Gains(Q_(1e-3 * ki, "1/Pa"), seconds(1e-3))
-    jumped = Response.given([0.0, 30.0], [20.0, 20.0], 0.0, gain)
-    trace = follow(Loop(sensor, law, Lag(seconds(lag)), Q_(-10, "Pa"), start=0.1), jumped, step)
-    return overshoot.bare(trace.time, trace.pressure, -10.0, 0.0) / 20.0
+    jumped = control.Response.given([0.0, 30.0], [20.0, 20.0], 0.0, gain)
+    trace = control.follow(Loop(sensor, law, Lag(seconds(lag)), Q_(-10, "Pa"), start=0.1), jumped, step)
+    return loop_performance.overshoot.bare(trace.time, trace.pressure, -10.0, 0.0) / 20.0
 
 
 # --- Questions --------------------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """The chapter's questions, their answers worked by the library."""
-    return _seen(system), _integral(system), _rule(system), _above(system)
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("draft_control", (seen, integral, rule, above), system, seed)
 
 
-def _seen(system: str) -> Exercise:
-    set_point, spike = Q_(-0.05, "inH2O"), Q_(0.10, "inH2O")
+def seen(set_point: Quantity, spike: Quantity) -> dict[str, Quantity | str]:
+    """The error that a sensor which ends at zero lets through."""
     low, high = Sensor(LOWEST, ENDS["ends at zero"]).range
-    expected = Q_(min(max(pascal(spike), low), high), "Pa") - set_point.to("Pa")
-    _, near = draft_form(system)
-    return Exercise(
-        question=(
-            f"The set point is {show(set_point, system)}; the sensor reads from {show(LOWEST, system)} to zero. "
-            f"A purge lifts the header to {show(spike, system)}. Which error, reading less set point, does the "
-            "controller see?"
-        ),
-        expected=expected,
-        tolerance=near / 2,
-        hints=("What does the sensor read when the pressure is above its range?", "It stands at zero."),
-        solution=f"The reading is zero, so the error is {show(expected, system)}; the true one is three times that.",
-        slips=(
-            Slip(spike - set_point, "That is the true error. The sensor does not see all of it."),
-            Slip(spike, "That is the pressure itself; the error is counted from the set point."),
-        ),
-        example="0.120 inH2O" if system == "US" else "30 Pa",
-    )
+    error = Q_(min(max(pascal(spike), low), high), "Pa") - set_point.to("Pa")
+    times = round(float(((spike - set_point) / error).m_as("")))
+    told = {2: "twice", 3: "three times", 4: "four times", 5: "five times"}[times]
+    return {"answer": error, "lowest": LOWEST, "times": told, "true_error": spike - set_point}
 
 
-def _integral(system: str) -> Exercise:
-    error, needed = Q_(0.05, "inH2O"), 0.20
-    kp, ti = FACTORY.kp, FACTORY.ti
-    expected = (needed * ti / (kp * error).to("")).to("s")
-    p_part = float((kp * error).m_as(""))
-    own = gain_text(FACTORY, system)
-    return Exercise(
-        question=(
-            f"A PI controller ({own}) sees a constant error of {show(error, system)}. How long does its integral "
-            f"take to raise the output by {100 * needed:.0f} % of the whole?"
-        ),
-        expected=expected,
-        tolerance=seconds(0.5),
-        hints=(
-            "The integral part grows by kp e / ti in each second.",
-            "kp e is a share of the output: multiply first.",
-        ),
-        solution=f"kp e = {p_part:.2f}; {needed:.2f} ti / (kp e) = {float(expected.m_as('s')):.0f} s.",
-        slips=(
-            Slip(
-                expected / 3.0,
-                "That is the time with three times the error, which a sensor sees that reads both signs.",
-            ),
-            Slip(ti, "In ti the integral grows by kp e, which is less than asked for."),
-        ),
-        example="12 s",
-    )
+def integral(error: Quantity, needed: float, system: str) -> dict[str, Quantity | float | str]:
+    """How long the integral part takes to a share of the output."""
+    share = (FACTORY.kp * error).to("")
+    answer = (needed * FACTORY.ti / share).to("s")
+    told = {"law": gain_text(FACTORY, system), "percent": 100 * needed, "share": float(share.m)}
+    return {"answer": answer, **told, "third": answer / 3.0, "integral_time": FACTORY.ti}
 
 
-def _rule(system: str) -> Exercise:
-    lag, delay, closed = 12.0, 0.6, 0.6
-    expected = simc(Model(250.0, (lag,), delay), closed).ti
-    return Exercise(
-        question=(
-            f"A slow fan: after a step the reading waits {delay:g} s, then follows with a time constant of {lag:g} s. "
-            f"Which integral time does the rule give if the closed loop shall have a time constant of {closed:g} s?"
-        ),
-        expected=expected,
-        tolerance=seconds(0.1),
-        hints=("The rule takes the lesser of two times.", "They are the lag, and four times closed plus delay."),
-        solution=f"min({lag:g} s, 4 ({closed:g} s + {delay:g} s)) = {float(expected.m_as('s')):.1f} s.",
-        slips=(
-            Slip(
-                seconds(lag),
-                "That is the lag. With so long an integral the loop would come back from a purge too slowly.",
-            ),
-            Slip(seconds(4 * closed), "The delay belongs into the bracket as well."),
-        ),
-        example="2 s",
-    )
+def rule(lag: float, delay: float, closed: float) -> dict[str, Quantity]:
+    """The integral time of the tuning rule."""
+    return {
+        "answer": simc(Model(250.0, (lag,), delay), closed).ti,
+        "long": seconds(lag),
+        "no_delay": seconds(4 * closed),
+    }
 
 
-def _above(system: str) -> Exercise:
-    def time_above(lag: float, end: str = "ends at zero") -> Quantity:
-        return seconds(judged(run(loop(end=end, actuator=Lag(seconds(lag))), limits={})).above)
+def above(lag: int) -> dict[str, Quantity]:
+    """How long the neighbour's outlet is too high with a slower fan."""
 
-    expected, usual = time_above(6.0), time_above(float(FAN_LAG.m_as("s")))
-    high = show(GUARD["Boiler 1"].high, system)
-    return Exercise(
-        question=(
-            "In the swimming hall the fan is exchanged for a heavier one, of 6 s instead of 3 s. Gains of the factory, "
-            "the sensor that ends at zero, limits switched off. For how long does Boiler 1's outlet then stand above "
-            f"{high} while Boiler 2 purges? (A challenge: run it.)"
-        ),
-        expected=expected,
-        tolerance=seconds(0.3),
-        hints=(
-            "chapter.loop(end='ends at zero', actuator=Lag(Q_(6, 's'))) makes the loop; chapter.run(..., limits={}) "
-            "runs it.",
-            f"chapter.judged(trace).above counts the time; with 3 s it is {float(usual.m):.1f} s.",
-        ),
-        solution=f"{float(expected.m):.1f} s; with 3 s it was {float(usual.m):.1f} s.",
-        slips=(
-            Slip(usual, "That is the fan of 3 s."),
-            Slip(time_above(6.0, "reads both signs"), "That is the sensor that reads both signs."),
-        ),
-        example="30 s",
-    )
+    def time_above(lag: Quantity, end: str = "ends at zero") -> Quantity:
+        return seconds(judged(run(loop(end=end, actuator=Lag(lag)), limits={})).above)
+
+    return {
+        "answer": time_above(seconds(lag)),
+        "high": GUARD["Boiler 1"].high,
+        "usual": time_above(FAN_LAG),
+        "both_signs": time_above(seconds(lag), "reads both signs"),
+    }

@@ -1,7 +1,8 @@
 """Start sequence: the hall's boilers called at once, the machine drawn, its failures, live controls, questions."""
 
+import tomllib
 from collections.abc import Iterable, Sequence
-from functools import cache
+from functools import cache, partial
 from itertools import pairwise
 from textwrap import wrap
 
@@ -11,23 +12,23 @@ from matplotlib.figure import Figure
 from matplotlib.patches import FancyBboxPatch, Patch, Rectangle
 
 from ventcalc import checked, tables
-from ventcalc.draft import transient_response
-from ventcalc.draft.pressure_record import pressure_cues
+from ventcalc.draft import draft_control, pressure_record, sequencer, startup_sheet
+from ventcalc.draft import start_sequence as machine
 from ventcalc.draft.purge import changes_for, purge_time, remaining, vent_volume
-from ventcalc.draft.sequencer import timeline
-from ventcalc.draft.start_sequence import FAULTS, FUEL_STATES, OUTPUTS, TRANSITIONS, Event, State, step, way_back
+from ventcalc.draft.start_sequence import FAULTS, FUEL_STATES, OUTPUTS, Event, State
 from ventcalc.draft.start_settings import Burner, Settings
 from ventcalc.draft.start_timeline import Cue, Timeline
-from ventcalc.draft.startup_sheet import shown
 from ventcalc.job import job_file
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
-from ventcalc.show.exercises import Exercise, Slip
-from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.exercises import Exercise
+from ventcalc.show.panels import Panel, choice, counted, paragraph, slider, table
 from ventcalc.show.plots import GREY, INK, RUST, SIZE, WIDTH
+from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import transient
+from ventcalc.vent.common_vent import States
 from ventcalc.vent.course import Course
-from ventcalc.vent.states import States
+from ventcalc.words import say
 
 CHAMBERS = (Q_(40.0, "ft**3"), Q_(40.0, "ft**3"), Q_(20.0, "ft**3"))  # as in the job file
 LOWER_FLAMMABLE = Q_(5.0, "percent")  # of methane in air (US Bureau of Mines Bulletin 627, from memory)
@@ -54,13 +55,12 @@ def called(*at: float, more: Iterable[Cue] = (), until: float = 300.0, chosen: S
     """The hall's boilers called at these seconds, in their order, and what else happens."""
     chosen = chosen or settings()
     calls = [Cue(seconds(t), Event.CALL, b.name) for t, b in zip(at, chosen.burners, strict=False)]
-    return timeline([*calls, *more], chosen, seconds(until))
+    return sequencer.timeline([*calls, *more], chosen, seconds(until))
 
 
 # --- The pressure that a start makes -------------------------------------------------------------------------
 
 
-@cache
 @cache
 def start_pressure(stagger: float, until: float = 160.0) -> tuple[np.ndarray, np.ndarray]:
     """Time [s] and pressure [Pa] at every boiler's outlet while all three start on a summer's day, left at low fire.
@@ -75,7 +75,7 @@ def start_pressure(stagger: float, until: float = 160.0) -> tuple[np.ndarray, np
     season = np.array([summer])
     idle = States(codes[:, :1], season, np.ones(1), np.zeros(1))
     course = Course(times, codes[..., None], season, np.zeros((times.size, 1)), idle)
-    found = transient.run(plant, hall().seasons, course, stride=0.5, method=transient_response.METHOD)
+    found = transient.run(plant, hall().seasons, course, stride=0.5, method=draft_control.METHOD)
     return found.time, found.outlet_pressure[:, :, 0]
 
 
@@ -86,7 +86,7 @@ def upper_edge() -> float:
 
 def longest_above(times: np.ndarray, pressure: np.ndarray, limit: float) -> float:
     """How long [s] at a stretch a pressure stands above a limit."""
-    cues = pressure_cues(times, pressure, settings(high_limit=Q_(limit, "Pa")))
+    cues = pressure_record.pressure_cues(times, pressure, settings(high_limit=Q_(limit, "Pa")))
     return max((float(c.lasts.m_as("s")) for c in cues if c.event is Event.HIGH_PRESSURE), default=0.0)
 
 
@@ -100,16 +100,11 @@ def stagger_table(system: str = "US") -> str:
         times, pressure = start_pressure(stagger)
         own, limit = pressure[0], upper_edge()
         chosen = settings(stagger=seconds(stagger), high_limit=Q_(limit, "Pa"))
-        cues = [c for c in pressure_cues(times, own, chosen) if c.event is Event.HIGH_PRESSURE]
+        cues = [c for c in pressure_record.pressure_cues(times, own, chosen) if c.event is Event.HIGH_PRESSURE]
         ends = called(0, 0, 0, more=cues, chosen=chosen).ends
-        rows.append(
-            (
-                f"{stagger:.0f} s",
-                show(Q_(float(own.max()), "Pa"), system, "draft"),
-                f"{longest_above(times, own, limit):.0f} s",
-                ", ".join(sorted({s.value for s in ends})),
-            )
-        )
+        highest = show(Q_(float(own.max()), "Pa"), system, "draft")
+        above, words = f"{longest_above(times, own, limit):.0f} s", ", ".join(sorted({s.value for s in ends}))
+        rows.append((f"{stagger:.0f} s", highest, above, words))
     return table(("between releases", "highest at Boiler 1", "above its window for", "the start ends in"), rows)
 
 
@@ -197,56 +192,16 @@ def _legend(figure: Figure, states: set[State]) -> None:
     figure.legend(handles=handles, loc="upper center", ncols=4, frameon=False, fontsize=SIZE, columnspacing=1.4)
 
 
-# Where the states stand in the diagram, inch, and how large their boxes are.
-_FIRST, _NEXT = 0.48, 0.965
-_BOX = (0.76, 0.5)
+_BOX = (0.76, 0.5)  # inch, a state in the diagram
 _EDGE = (_BOX[0] / 2 + 0.03, _BOX[1] / 2 + 0.03)
 
 
-def _at(k: float) -> float:
-    """Across, at the ``k``-th box of the row from idle to run."""
-    return _FIRST + k * _NEXT
-
-
-_PLACES = {
-    **{s: (_at(k), 3.05) for k, s in enumerate(tuple(State)[:7])},
-    State.POST_PURGE: (_at(4.5), 4.45),
-    State.TRIPPED: (_at(4.5), 1.75),
-    State.LOCKOUT: (_at(1.5), 1.75),
-    State.NO_POWER: (_at(0.0), 0.4),
-    State.NO_POWER_LOCKED: (_at(1.5), 0.4),
-}
-
-# Arrows that take a way of their own, from and to a point of each box's edge (inch from its middle).
-_WAYS = {
-    (State.STARTING, State.IDLE): ((0.0, _EDGE[1]), (0.15, _EDGE[1]), "arc3,rad=0.6"),
-    (State.PROVING, State.IDLE): ((0.0, _EDGE[1]), (0.0, _EDGE[1]), "arc3,rad=0.36"),
-    (State.POST_PURGE, State.IDLE): ((-_EDGE[0], 0.0), (-0.2, _EDGE[1]), "angle,angleA=180,angleB=90"),
-    (State.POST_PURGE, State.PURGE): ((-0.3, -_EDGE[1]), (-0.1, _EDGE[1]), "arc3,rad=0"),
-    (State.PURGE, State.POST_PURGE): ((0.15, _EDGE[1]), (-0.12, -_EDGE[1]), "arc3,rad=0"),
-    (State.LOCKOUT, State.IDLE): ((-_EDGE[0], 0.0), (0.15, -_EDGE[1]), "angle,angleA=180,angleB=90"),
-    (State.NO_POWER, State.IDLE): ((-0.2, _EDGE[1]), (-0.2, -_EDGE[1]), "arc3,rad=0"),
-}
-
-# The word on an arrow: where, on which side of that place, what.
-_WORDS = {
-    (State.IDLE, State.STARTING): (_at(0.5), 2.68, "center", "call"),
-    (State.STARTING, State.PROVING): (_at(1.5), 2.62, "center", "fan\nruns"),
-    (State.PROVING, State.PURGE): (_at(2.5), 2.68, "center", "proved"),
-    (State.PURGE, State.PILOT): (_at(3.5), 2.62, "center", "time\nis up"),
-    (State.PILOT, State.MAIN): (_at(4.5), 3.44, "center", "flame"),
-    (State.MAIN, State.RUN): (_at(5.5), 3.44, "center", "flame"),
-    (State.PROVING, State.IDLE): (_at(1.1), 3.88, "center", "call ends"),
-    (State.POST_PURGE, State.IDLE): (_at(2.0), 4.56, "center", "time is up"),
-    (State.RUN, State.POST_PURGE): (_at(5.95), 3.9, "left", "call\nends"),
-    (State.POST_PURGE, State.PURGE): (_at(3.3), 3.8, "right", "call"),
-    (State.PILOT, State.TRIPPED): (_at(4.5), 2.4, "center", "time\nis up"),
-    (State.TRIPPED, State.LOCKOUT): (_at(3.0), 1.87, "center", "time is up"),
-    (State.LOCKOUT, State.IDLE): (_at(0.62), 1.87, "center", "reset"),
-    (State.STARTING, State.LOCKOUT): (_at(1.87), 2.3, "left", "time is up"),
-    (State.NO_POWER, State.IDLE): (_at(-0.15), 1.1, "left", "power\nis back"),
-    (State.NO_POWER_LOCKED, State.LOCKOUT): (_at(1.45), 1.1, "right", "power\nis back"),
-}
+@cache
+def diagram() -> dict[str, dict]:
+    """How the diagram of states is laid out: places, and by the pair of states the ways and words of its arrows."""
+    told = tomllib.loads((tables.DATA / "handbook" / "state_diagram.toml").read_text(encoding="utf-8"))
+    pairs = {key: {tuple(State[n] for n in row["between"]): row for row in told[key]} for key in ("ways", "words")}
+    return {"places": {State[n]: at for n, at in told["places"].items()}, "notes": told["notes"], **pairs}
 
 
 def state_diagram() -> Figure:
@@ -254,11 +209,10 @@ def state_diagram() -> Figure:
     height = 5.0
     figure = Figure((WIDTH, height))
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-    axes.set_xlim(0.0, WIDTH)
-    axes.set_ylim(0.0, height)
+    axes.set(xlim=(0.0, WIDTH), ylim=(0.0, height))
     axes.set_axis_off()
-    for state, (x, y) in _PLACES.items():
-        _state_box(axes, state, x, y)
+    for state, at in diagram()["places"].items():
+        _state_box(axes, state, *at)
     for state, to in arrows():
         _arrow(axes, state, to)
     _fault_notes(axes)
@@ -268,7 +222,7 @@ def state_diagram() -> Figure:
 def arrows() -> dict[tuple[State, State], tuple[Event, ...]]:
     """What the diagram draws, from the table: from where to where, by which events; faults are said in words."""
     found: dict[tuple[State, State], tuple[Event, ...]] = {}
-    for (state, event), to in TRANSITIONS.items():
+    for (state, event), to in machine.TRANSITIONS.items():
         stray = event is Event.FLAME and state not in FUEL_STATES
         if to is not state and event not in FAULTS and not stray:
             found[state, to] = (*found.get((state, to), ()), event)
@@ -284,34 +238,31 @@ def _state_box(axes: Axes, state: State, x: float, y: float) -> None:
 
 
 def _arrow(axes: Axes, state: State, to: State) -> None:
-    (x0, y0), (x1, y1) = _PLACES[state], _PLACES[to]
+    (x0, y0), (x1, y1) = (diagram()["places"][s] for s in (state, to))
     across, up = np.sign(x1 - x0), np.sign(y1 - y0)
-    straight = ((across * _EDGE[0], 0.0), (-across * _EDGE[0], 0.0), "arc3,rad=0")
+    lean = 0.25 * float(np.clip(x1 - x0, -1.0, 1.0))
+    leaves, arrives = (across * _EDGE[0], 0.0), (-across * _EDGE[0], 0.0)
     if up:
-        lean = 0.25 * float(np.clip(x1 - x0, -1.0, 1.0))
-        straight = ((0.2 * lean, up * _EDGE[1]), (-lean, -up * _EDGE[1]), "arc3,rad=0")
-    (ax, ay), (bx, by), way = _WAYS.get((state, to), straight)
+        leaves, arrives = (0.2 * lean, up * _EDGE[1]), (-lean, -up * _EDGE[1])
+    straight = {"leaves": leaves, "arrives": arrives, "by": "arc3,rad=0"}
+    way = diagram()["ways"].get((state, to), straight)
+    (ax, ay), (bx, by) = way["leaves"], way["arrives"]
     line = {"arrowstyle": "-|>", "color": INK, "lw": 1.0, "shrinkA": 0, "shrinkB": 0, "mutation_scale": 10}
-    axes.annotate("", (x1 + bx, y1 + by), (x0 + ax, y0 + ay), arrowprops=line | {"connectionstyle": way})
-    if (state, to) in _WORDS:
-        x, y, side, words = _WORDS[state, to]
-        axes.text(x, y, words, size=SIZE, ha=side, va="center", color=INK, linespacing=0.95)
+    axes.annotate("", (x1 + bx, y1 + by), (x0 + ax, y0 + ay), arrowprops=line | {"connectionstyle": way["by"]})
+    words = diagram()["words"].get((state, to))
+    if words:
+        axes.text(*words["at"], words["text"], size=SIZE, ha=words["ha"], va="center", color=INK, linespacing=0.95)
 
 
 def _fault_notes(axes: Axes) -> None:
     """Which faults lead to the boxes below, from wherever the machine stands."""
     by_target: dict[State, list[str]] = {}
     for fault in FAULTS:
-        by_target.setdefault(step(State.RUN, fault), []).append(fault.value)
-    for state, head, (x, y), wide in (
-        (State.TRIPPED, "from any state with the fan on: ", (_at(5.05), 1.75), 18),
-        (State.LOCKOUT, "lockout from any state: ", (_at(1.75), 1.15), 40),
-        (State.NO_POWER, "no power from any state: ", (_at(2.1), 0.4), 34),
-    ):
-        ends = "; with the fan off: lockout" if state is State.TRIPPED else ""
-        ends = "; a lockout is kept" if state is State.NO_POWER else ends
-        text = "\n".join(wrap(head + ", ".join(by_target[state]) + ends, wide))
-        axes.text(x, y, text, size=SIZE, ha="left", va="center", color=RUST, linespacing=1.05)
+        by_target.setdefault(machine.step(State.RUN, fault), []).append(fault.value)
+    for note in diagram()["notes"]:
+        words = note["head"] + ", ".join(by_target[State[note["state"]]]) + note["tail"]
+        text = "\n".join(wrap(words, note["letters"]))
+        axes.text(*note["at"], text, size=SIZE, ha="left", va="center", color=RUST, linespacing=1.05)
 
 
 # --- Tables made by running the machine -------------------------------------------------------------------------
@@ -321,7 +272,7 @@ def failures() -> tuple[tuple[str, ...], ...]:
     """Every fault while a burner runs: where it leads, what is commanded, what leads back; by running the machine."""
     rows = []
     for fault in FAULTS:
-        after = step(State.RUN, fault)
+        after = machine.step(State.RUN, fault)
         out = OUTPUTS[after]
         others = "this burner" if fault is Event.FLAME_LOST else "every burner of the vent"
         fan, alarm = ("on" if flag else "off" for flag in (out.fan, out.alarm))
@@ -331,7 +282,7 @@ def failures() -> tuple[tuple[str, ...], ...]:
 
 def back_words(state: State) -> str:
     """What leads from a state to a burner that runs; the events of a start from idle said in two words."""
-    way, start = way_back(state), way_back(State.IDLE)
+    way, start = machine.way_back(state), machine.way_back(State.IDLE)
     first = [e.value for e in way[: len(way) - len(start)]]
     if way[len(first) :] == start:
         return ", ".join([*first, "a full start"])
@@ -344,21 +295,14 @@ FAILURES_HEADER = ("what fails", "shuts", "leads to", "fan", "alarm", "what lead
 def outputs_table() -> str:
     """What is commanded in each state."""
 
-    def word(flag: bool) -> str:
-        return "open" if flag else "shut"
+    def words(flags: Iterable[bool], yes: str, no: str) -> tuple[str, ...]:
+        return tuple(yes if flag else no for flag in flags)
 
     rows = [
-        (
-            s.value,
-            "on" if o.fan else "off",
-            o.damper,
-            "yes" if o.release else "no",
-            word(o.pilot),
-            word(o.main),
-            "on" if o.alarm else "off",
-        )
+        (s.value, *words([o.fan], "on", "off"), o.damper, *words([o.release], "yes", "no"),
+         *words([o.pilot, o.main], "open", "shut"), *words([o.alarm], "on", "off"))
         for s, o in OUTPUTS.items()
-    ]
+    ]  # fmt: skip
     return table(("state", "fan", "damper", "released", "pilot valve", "main valve", "alarm"), rows)
 
 
@@ -381,9 +325,8 @@ def dilution_figure() -> Figure:
         (3.0, "--", "three tanks in series"),
         (1e4, ":", "piston"),
     ):
-        axes.plot(
-            changes, np.maximum(remaining(changes, tanks).m_as("percent"), 1e-3), style, color=INK, lw=2.0, label=words
-        )
+        left = np.maximum(remaining(changes, tanks).m_as("percent"), 1e-3)
+        axes.plot(changes, left, style, color=INK, lw=2.0, label=words)
     limit = float(LOWER_FLAMMABLE.m_as("percent"))
     for value, words in ((limit, "lower flammable limit of methane"), (limit / 4.0, "a quarter of it")):
         axes.axhline(value, color=RUST, lw=1.2)
@@ -420,28 +363,24 @@ _HAPPENS = {e.value: e for e in (*FAULTS, Event.CALL_ENDS)}
 _PURGED = (("chambers only", False), ("chambers and vent", True))
 
 
-def _times(values: Iterable[float]) -> list[tuple[str, float]]:
-    return [(f"{v:.0f} s", float(v)) for v in values]
-
-
 def controls(system: str = "US") -> dict:
     """The controls of `explorer` by name; times in seconds."""
     return {
         "event": choice("What happens", [NOTHING, *_HAPPENS], Event.HIGH_PRESSURE.value),
-        "at": slider("At", _times(range(0, 301, 10)), 150.0),
-        "lasts": slider("For", _times((1, 3, 6, 10, 20, 60, 300)), 10.0),
+        "at": slider("At", counted(range(0, 301, 10), "s"), 150.0),
+        "lasts": slider("For", counted((1, 3, 6, 10, 20, 60, 300), "s"), 10.0),
         "who": choice("At boiler", [b.name for b in settings().burners], settings().burners[0].name),
-        "high_delay": slider("Delay, high limit", _times((0, 2, 5, 10, 20)), 5.0),
-        "stagger": slider("Between releases", _times((0, 20, 40, 60)), 20.0),
-        "changes": slider("Volume changes", [(str(n), float(n)) for n in (3, 4, 5, 8)], 4.0),
+        "high_delay": slider("Delay, high limit", counted((0, 2, 5, 10, 20), "s"), 5.0),
+        "stagger": slider("Between releases", counted((0, 20, 40, 60), "s"), 20.0),
+        "changes": slider("Volume changes", counted((3, 4, 5, 8)), 4.0),
         "vent": choice("Purged", _PURGED, False),
-        "reset": slider("Manual reset", [("never", 0.0), *_times(range(200, 401, 50))], 0.0),
-    }  # fmt: skip
+        "reset": slider("Manual reset", [("never", 0.0), *counted(range(200, 401, 50), "s")], 0.0),
+    }
 
 
 def explorer(system: str = "US") -> Panel:
     """Three boilers called one after the other; something happens; where does it end?"""
-    return Panel(lambda **values: explorer_answer(system, **values), controls(system))
+    return Panel(partial(explorer_answer, system), controls(system))
 
 
 def explorer_answer(
@@ -477,18 +416,14 @@ def explorer_answer(
 
 def _told(found: Timeline, event: str, at: float) -> str:
     noticed = event == NOTHING or any(c.event.value == event and c.time >= at for c in found.changes)
-    words = (
-        "" if noticed else "It makes no difference: it was over before its delay, or nothing was there to be harmed. "
-    )
     rows = []
     for i, (name, state) in enumerate(zip(found.names, found.ends, strict=True)):
         fire = sum(end - begin for begin, end, s in found.spans(i) if s is State.RUN)
-        back = back_words(state)
         cause = _cause(found, i) if OUTPUTS[state].alarm else ""
-        purge = shown(found.settings.purge(found.settings.burners[i]))
-        rows.append((name, purge, f"{fire:.0f} s", state.value, cause, back))
+        purge = startup_sheet.shown(found.settings.purge(found.settings.burners[i]))
+        rows.append((name, purge, f"{fire:.0f} s", state.value, cause, back_words(state)))
     header = ("boiler", "its purge", "ran for", f"after {UNTIL:.0f} s", "because of", "what leads to run")
-    return (paragraph(words.strip()) if words else "") + table(header, rows)
+    return ("" if noticed else paragraph(say("handbook", "start_sequence", "unnoticed"))) + table(header, rows)
 
 
 def _cause(found: Timeline, appliance: int) -> str:
@@ -499,31 +434,33 @@ def _cause(found: Timeline, appliance: int) -> str:
     return f"{events[entries[-1]].value}, in: {states[entries[-1]].value}"
 
 
+_UNITS = {"volume": {"US": "ft**3", "SI": "m**3"}, "flow": {"US": "cfm", "SI": "m**3/s"}}
+
+
 def purge_controls(system: str = "US") -> dict:
     """The controls of `purge_explorer` by name; m3 and m3/s."""
-    us = system == "US"
-    volumes = [Q_(float(v), "ft**3" if us else "m**3") for v in ((5, 10, 20, 40, 80, 160, 320) if us else
-               (0.1, 0.25, 0.5, 1, 2, 5, 10))]  # fmt: skip
-    vents = [Q_(float(v), "ft**3" if us else "m**3") for v in ((0, 20, 60, 118, 240, 480) if us else
-             (0, 0.5, 1.5, 3.4, 7, 14))]  # fmt: skip
-    flows = [Q_(float(v), "cfm" if us else "m**3/s") for v in ((25, 50, 100, 200, 400, 800, 1600) if us else
-             (0.01, 0.025, 0.05, 0.1, 0.2, 0.4, 0.8))]  # fmt: skip
 
-    def options(values: list[Quantity]) -> list[tuple[str, float]]:
-        return [(shown(v, system), float(v.to_base_units().m)) for v in values]
+    def options(us: Iterable[float], si: Iterable[float], kind: str) -> list[tuple[str, float]]:
+        values, unit = (us if system == "US" else si), _UNITS[kind][system]
+        return [
+            (startup_sheet.shown(q, system), float(q.to_base_units().m)) for q in (Q_(float(v), unit) for v in values)
+        ]
 
+    volumes = options((5, 10, 20, 40, 80, 160, 320), (0.1, 0.25, 0.5, 1, 2, 5, 10), "volume")
+    vents = options((0, 20, 60, 118, 240, 480), (0, 0.5, 1.5, 3.4, 7, 14), "volume")
+    flows = options((25, 50, 100, 200, 400, 800, 1600), (0.01, 0.025, 0.05, 0.1, 0.2, 0.4, 0.8), "flow")
     return {
-        "chamber": slider("Chamber", options(volumes), 1.1),
-        "vent": slider("Vent", options(vents), 0.0),
-        "flow": slider("Purge flow", options(flows), 0.19),
-        "changes": slider("Volume changes", [(f"{n:g}", n) for n in (1.0, 2.0, 3.0, 4.0, 5.0, 8.0)], 4.0),
+        "chamber": slider("Chamber", volumes, 1.1),
+        "vent": slider("Vent", vents, 0.0),
+        "flow": slider("Purge flow", flows, 0.19),
+        "changes": slider("Volume changes", counted((1, 2, 3, 4, 5, 8)), 4.0),
         "tanks": choice("It moves", [("mixed at once", 1.0), ("as three tanks", 3.0), ("as a piston", 1e4)], 1.0),
     }
 
 
 def purge_explorer(system: str = "US") -> Panel:
     """A purge: its time, and what it leaves of a chamber full of gas."""
-    return Panel(lambda **values: purge_answer(system, **values), purge_controls(system))
+    return Panel(partial(purge_answer, system), purge_controls(system))
 
 
 def purge_answer(
@@ -532,129 +469,78 @@ def purge_answer(
     """Purge time and the share that is left over it; m3, m3, m3/s, ratio, ratio."""
     volume = Q_(chamber + vent, "m**3")
     time = purge_time(volume, Q_(flow, "m**3/s"), changes)
-    left = remaining(changes, tanks)
+    seconds_, left = float(time.m_as("s")), remaining(changes, tanks)
     share = float((left / LOWER_FLAMMABLE).m_as(""))
     kept = "below a quarter of" if share < 0.25 else "below" if share < 1.0 else "not below"
-    rows = [
-        (
-            shown(volume, system),
-            f"{float(time.m_as('s')):.0f} s",
-            f"{float(left.m_as('percent')):.2f} %",
-            f"{share:.2f}",
-        )
-    ]
+    row = (
+        startup_sheet.shown(volume, system),
+        f"{seconds_:.0f} s",
+        f"{float(left.m_as('percent')):.2f} %",
+        f"{share:.2f}",
+    )
     header = ("volume", "purge takes", "first gas left", "over the lower flammable limit, had it been pure methane")
     figure, (axes,) = row_of_axes(1, 2.6)
-    over = np.linspace(0.0, 1.3 * float(time.m_as("s")), 200)
-    curve = remaining(over / float(time.m_as("s")) * changes, tanks).m_as("percent")
-    axes.plot(over, curve, color=INK, lw=2.0)
-    axes.axvline(float(time.m_as("s")), color=INK, lw=1.0, ls="--")
+    over = np.linspace(0.0, 1.3 * seconds_, 200)
+    axes.plot(over, remaining(over / seconds_ * changes, tanks).m_as("percent"), color=INK, lw=2.0)
+    axes.axvline(seconds_, color=INK, lw=1.0, ls="--")
     axes.axhline(float(LOWER_FLAMMABLE.m_as("percent")), color=RUST, lw=1.2)
     axes.text(over[-1], 7.0, "lower flammable limit", ha="right", size=SIZE, color=RUST)
     plain(axes, "time, s", "first gas left, %")
-    return paragraph(f"What is left is {kept} the lower flammable limit.") + table(header, rows), picture(figure)
+    return paragraph(f"What is left is {kept} the lower flammable limit.") + table(header, [row]), picture(figure)
 
 
 # --- Questions ---------------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """Questions of the chapter."""
-    return (_whole_purge(system), _quarter(), _third_boiler(), _steps_back())
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("start_sequence", (whole_purge, left_over, third_boiler, steps_back), system, seed)
 
 
-def _whole_purge(system: str) -> Exercise:
-    burner, vent = settings().burners[0], vent_volume(hall().plant)
-    expected = purge_time(burner.chamber + vent, burner.purge_flow, 4)
-    chamber = purge_time(burner.chamber, burner.purge_flow, 4)
-    values = shown(burner.chamber, system), shown(vent, system), show(burner.purge_flow, system)
-    return Exercise(
-        question=(
-            f"A chamber holds {values[0]}, its vent {values[1]}; the burner's blower purges {values[2]}. The "
-            "specification asks for four changes of chamber and vent. How long does the purge take?"
-        ),
-        expected=expected.to("s"),
-        tolerance=0.03 * expected.to("s"),
-        hints=("Both volumes count.", "Volume over flow is one change; take four of them, in seconds."),
-        solution=f"4 x volume / flow = {expected.m_as('s'):.0f} s. The chamber alone takes {chamber.m_as('s'):.0f} s.",
-        slips=(
-            Slip(chamber, "That is the chamber alone."),
-            Slip(expected / 4.0, "That is one change."),
-        ),
-        example="30 s",
-    )
+_COUNTS = ("none", "one", "two", "three", "four", "five", "six", "seven", "eight")
 
 
-def _quarter() -> Exercise:
-    left = float((LOWER_FLAMMABLE / 4.0).m_as(""))
-    expected = float(changes_for(left).m_as(""))
-    return Exercise(
-        question=(
-            "A chamber is full of pure methane and mixes at once. After how many volume changes of air is a quarter of "
-            "the lower flammable limit left (the limit is 5 % of the volume)?"
-        ),
-        expected=Q_(expected, ""),
-        tolerance=Q_(0.06, ""),
-        hints=("A quarter of 5 % is 1.25 %.", "exp(-n) = 0.0125."),
-        solution=f"n = ln(1 / 0.0125) = {expected:.2f}: between four and five.",
-        slips=(
-            Slip(Q_(float(changes_for(4.0 * left).m_as("")), ""), "That is the limit itself, not a quarter of it."),
-            Slip(Q_(-np.log10(left), ""), "That is the logarithm to base ten; the decay goes with e."),
-        ),
-        example="1.5",
-    )
-
-
-def _third_boiler() -> Exercise:
-    chosen = settings()
-    found = called(0, 0, 0, chosen=chosen)
-    name = chosen.burners[-1].name
-    expected = next(begin for begin, _, s in found.spans(name) if s is State.RUN)
-    alone = next(begin for begin, _, s in found.spans(0) if s is State.RUN)
-    t = {
-        n: chosen.seconds(n)
-        for n in ("fan_start", "damper_travel", "proof_time", "stagger", "pilot_light", "main_light")
+def whole_purge(boiler: str, changes: str, system: str) -> dict[str, Quantity | str | int]:
+    """A purge of a chamber and of the vent."""
+    burner, vent = next(b for b in settings().burners if b.name == boiler), vent_volume(hall().plant)
+    count = _COUNTS.index(changes)
+    answer = purge_time(burner.chamber + vent, burner.purge_flow, count).to("s")
+    return {
+        "answer": answer,
+        "count": count,
+        "chamber": startup_sheet.shown(burner.chamber, system),
+        "vent": startup_sheet.shown(vent, system),
+        "flow": burner.purge_flow,
+        "alone": purge_time(burner.chamber, burner.purge_flow, count),
+        "one": answer / count,
     }
-    purge = float(chosen.purge(chosen.burners[-1]).m_as("s"))
-    return Exercise(
-        question=(
-            f"All three boilers are called at once. The fan runs after {t['fan_start']:.0f} s; the damper starts with "
-            f"it and takes {t['damper_travel']:.0f} s; then the proof must stand for {t['proof_time']:.0f} s. Two "
-            f"releases are {t['stagger']:.0f} s apart, each purge takes {purge:.0f} s, the pilot lights after "
-            f"{t['pilot_light']:.0f} s, the main flame after {t['main_light']:.0f} s more. How long after the call "
-            "does the third boiler run?"
-        ),
-        expected=seconds(expected),
-        tolerance=seconds(1.0),
-        hints=("Fan and damper move at the same time: the slower one counts.", "The third is released two gaps later."),
-        solution=(
-            f"{t['damper_travel']:.0f} + {t['proof_time']:.0f} + 2 x {t['stagger']:.0f} + {purge:.0f} + "
-            f"{t['pilot_light']:.0f} + {t['main_light']:.0f} = {expected:.0f} s."
-        ),
-        slips=(
-            Slip(seconds(expected + t["fan_start"]), "The damper need not wait for the fan: they start together."),
-            Slip(seconds(alone), "That is the first boiler."),
-            Slip(
-                seconds(alone + t["stagger"]),
-                "That is the second boiler: between the first and the third are two gaps.",
-            ),
-        ),
-        example="30 s",
-    )
 
 
-def _steps_back() -> Exercise:
-    expected = len(way_back(step(State.RUN, Event.FLAME_LOST)))
-    start = len(way_back(State.IDLE))
-    return Exercise(
-        question=(
-            "The flame goes out while a boiler runs. How many events must happen, one after the other, until it runs "
-            "again? (Count in the diagram or with way_back.)"
-        ),
-        expected=Q_(float(expected), ""),
-        tolerance=Q_(0.1, ""),
-        hints=("After the trip the fan purges; then the lockout waits for a person.", "Then every step of a start."),
-        solution=f"{expected}: the time of the purge, the manual reset, and the {start} of a full start.",
-        slips=(Slip(Q_(float(start), ""), "That is a start from idle. A lockout has to be reset first."),),
-        example="3",
-    )
+_PARTS = {"a half": 2.0, "a third": 3.0, "a quarter": 4.0, "a fifth": 5.0, "a tenth": 10.0}
+
+
+def left_over(part: str) -> dict[str, Quantity | float | str]:
+    """Volume changes that leave a part of the lower flammable limit."""
+    limit = float(LOWER_FLAMMABLE.m_as(""))
+    left = limit / _PARTS[part]
+    changes = float(changes_for(left).m_as(""))
+    told = {"Part": part.capitalize(), "percent": 100.0 * left, "left": left,
+            "below": _COUNTS[int(changes)], "above": _COUNTS[int(changes) + 1]}  # fmt: skip
+    wrong = {"whole": Q_(float(changes_for(limit).m_as("")), ""), "base_ten": Q_(-np.log10(left), "")}
+    return {"answer": Q_(changes, ""), **told, **wrong}
+
+
+def third_boiler(stagger: Quantity, proof_time: Quantity) -> dict[str, Quantity]:
+    """When the last of three boilers runs."""
+    chosen = settings(stagger=stagger, proof_time=proof_time)
+    found = called(0, 0, 0, chosen=chosen)
+    alone, _, third = (seconds(next(begin for begin, _, s in found.spans(i) if s is State.RUN)) for i in range(3))
+    told = {n: seconds(chosen.seconds(n)) for n in ("fan_start", "damper_travel", "pilot_light", "main_light")}
+    wrong = {"fan_first": third + told["fan_start"], "first": alone, "second": alone + stagger}
+    return {"answer": third, "purge": chosen.purge(chosen.burners[-1]), **told, **wrong}
+
+
+def steps_back() -> dict[str, Quantity]:
+    """Events from a lost flame back to a burner that runs."""
+    counts = (len(machine.way_back(s)) for s in (machine.step(State.RUN, Event.FLAME_LOST), State.IDLE))
+    return dict(zip(("answer", "start"), (Q_(float(n), "") for n in counts), strict=True))

@@ -149,3 +149,8 @@ class _Asked(widgets.VBox):
 def percents(values: Iterable[float]) -> list[tuple[str, float]]:
     """(label, ratio) pairs for a slider in percent."""
     return [(f"{value} %", value / 100) for value in values]
+
+
+def counted(values: Iterable[float], unit: str = "") -> list[tuple[str, float]]:
+    """(label, number) pairs for a slider from plain numbers of one unit: "0.5 s"."""
+    return [(f"{value:,g} {unit}".rstrip(), float(value)) for value in values]
