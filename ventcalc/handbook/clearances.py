@@ -10,13 +10,13 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from ventcalc import tables
-from ventcalc.building import clearance_table, clearance_words, code_rules, least_height
+from ventcalc.building import clearance_table, clearance_words, code_rules
 from ventcalc.building.clearance_words import length_text
-from ventcalc.building.clearances import NONE, READING, VERDICTS, Finding, Opening, Scene, Terminal, judge
-from ventcalc.building.code_rules import FAIL
-from ventcalc.building.least_height import least_height
-from ventcalc.building.roof_scene import Mark, Obstacle, RoofPlane
-from ventcalc.building.terminal import CHIMNEY, DIRECT, FAN, GAS_VENT, TYPE_L, WALL_VENT, moved
+from ventcalc.building.clearances import Finding, judge
+from ventcalc.building.code_rules import FAIL, NONE, READING, VERDICTS
+from ventcalc.building.least_height import least_height, least_heights, roof_height
+from ventcalc.building.roof_scene import Mark, Obstacle, Opening, RoofPlane, Scene
+from ventcalc.building.terminal import CHIMNEY, DIRECT, FAN, GAS_VENT, TYPE_L, WALL_VENT, Terminal, moved
 from ventcalc.checked import Check, compare
 from ventcalc.show.axes import label, number, picture
 from ventcalc.show.drawing import INK, SIZE, WIDTH
@@ -306,7 +306,7 @@ def least_map(system: str, pitch: float = PITCH) -> Figure:
     """How low the outlet may end at every place of the roof, as a chimney and with a fan."""
     scene = hall(pitch)
     x, y = np.meshgrid(np.linspace(-1.0, LENGTH, 171), np.linspace(0.0, DEPTH, 113))
-    maps = [least_height.least_heights(scene, stack(kind), _ft(x), _ft(y)).m_as("ft") for kind in (CHIMNEY, FAN)]
+    maps = [least_heights(scene, stack(kind), _ft(x), _ft(y)).m_as("ft") for kind in (CHIMNEY, FAN)]
     unit = float(number(1.0, "ft", "height", system))
     levels = np.arange(18.0, 52.0, 4.0) if system == "US" else np.arange(5.5, 16.0, 1.25)
     figure = Figure((WIDTH, 8.2))
@@ -447,7 +447,7 @@ def explorer_answer(
     """Verdicts, least heights and the drawing of the hall's stack at ``x``, ``y``, ``above`` the roof [ft]."""
     scene, habit = hall(pitch), go_by == BY_HABIT
     terminal = replace(moved(stack(kind), _ft(x), _ft(y)), diameter=Q_(size, "inch"))
-    roof = least_height.roof_height(scene, terminal)
+    roof = roof_height(scene, terminal)
     terminal = terminal.at_height(terminal, roof + _ft(above))
     findings = judge(scene, terminal, habit=habit)
     numbers = table(VERDICT_TABLE, verdict_rows(findings, system))

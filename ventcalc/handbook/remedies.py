@@ -14,14 +14,14 @@ from matplotlib.patches import Circle, Patch, Rectangle
 
 from ventcalc import tables
 from ventcalc.checked import Check
-from ventcalc.draft import common_window, damper_sizing, held_pressure, outlet_control
+from ventcalc.draft import damper_sizing, held_pressure, outlet_control
 from ventcalc.draft.common_window import CommonWindow
 from ventcalc.draft.damper_sizing import Duties, Rating
 from ventcalc.draft.dampers import Damper
 from ventcalc.draft.fan_drive import Drive
 from ventcalc.draft.held_pressure import HEADER, Control, Held, Ideal
 from ventcalc.handbook.common_vent import checks as draft_checks
-from ventcalc.handbook.common_vent import draft_form, draft_text
+from ventcalc.handbook.common_vent import draft_text
 from ventcalc.handbook.dampers import checks as damper_checks
 from ventcalc.handbook.fans import checks as fan_checks
 from ventcalc.handbook.outlet_control import checks as outlet_checks
@@ -29,10 +29,12 @@ from ventcalc.job import findings, job_file, remedies, study, vent_changes
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedies import Outcome, Remedy
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
-from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.drawing import GREY, INK, PALE, SIZE, WIDTH, plain_axes
+from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
-from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
-from ventcalc.units import Q_, show
+from ventcalc.show.plots import BLUE, RUST
+from ventcalc.show.questions import load
+from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import end_of_header, firing_states, outlet_envelope, section_extremes
 from ventcalc.vent.firing_states import Scan
 
@@ -77,7 +79,7 @@ class Compared:
     @cached_property
     def window(self) -> CommonWindow:
         """The outlets' windows as header pressures, the header held near the best of them."""
-        return common_window.held_common_window(self.scan)
+        return outlet_control.held_common_window(self.scan)
 
 
 def compared(name: str = HALL) -> Compared:
@@ -432,14 +434,14 @@ def ends(name: str, remedy: str) -> Reach:
     found, o = compared(name), compared(name).of(remedy)
     natural = end_of_header.header_pressure(o.scan)
     if not o.held:
-        return Reach(o, natural, natural, common_window.offsets(o.scan), _least(o))
+        return Reach(o, natural, natural, outlet_control.offsets(o.scan), _least(o))
     most = _fixed(found, o.remedy, 1.0)
     least = _fixed(found, o.remedy, 0.0) if o.remedy.fan and not o.remedy.damper else None
     lowest = end_of_header.header_pressure(most)
     highest = np.full(lowest.shape, np.inf) if least is None else end_of_header.header_pressure(least)
     # Outlets with dampers of their own are seen with those wide open; else as the remedy leaves them.
     seen = least if o.remedy.outlets else o.scan
-    return Reach(o, lowest, highest, common_window.offsets(seen), _least(o))
+    return Reach(o, lowest, highest, outlet_control.offsets(seen), _least(o))
 
 
 def _least(o: Outcome) -> np.ndarray:
@@ -554,148 +556,46 @@ def _explorer_picture(found: Compared, ranges, system: str) -> Figure:
 # --- Questions ----------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """The chapter's questions, their answers worked by the library."""
-    return (_fan_duty(system), _best_set_point(system), _too_deep(system), _shaft_power(), _one_step(system))
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("remedies", (fan_duty, best_set_point, too_deep, shaft_power, one_step), system, seed)
 
 
-def _texts(system: str, *inches: float) -> list[str]:
-    return [show(Q_(p, "inH2O"), system) for p in inches]
+def fan_duty(free: Quantity, wanted: Quantity, cap: Quantity) -> dict[str, Quantity]:
+    """What a fan in a cap's place must add."""
+    return {
+        "answer": free - wanted - cap,
+        "cap_kept": free - wanted,
+        "wrong_sign": free + wanted - cap,
+        "cap_added": free - wanted + cap,
+    }
 
 
-def _fan_duty(system: str) -> Exercise:
-    free, wanted, cap = 0.160, -0.020, 0.015
-    form, tolerance = draft_form(system)
-    said = _texts(system, free, wanted, cap)
-    expected = Q_(free - wanted - cap, "inH2O")
-    return Exercise(
-        question=(
-            f"With no fan the end of the header stands at {said[0]} in its worst operating condition; it is to stand "
-            f"at {said[1]}. A roof fan takes the place of a cap that costs {said[2]} there. How much total pressure "
-            "must the fan add?"
-        ),
-        expected=expected,
-        tolerance=tolerance,
-        hints=("Forced flow: what the fan adds, the header falls.", "It need not overcome the cap that it replaces."),
-        solution=f"{said[0]} less {said[1]}, less the cap's {said[2]}: {show(expected, system)}.",
-        slips=(
-            Slip(Q_(free - wanted, "inH2O"), "The cap is gone: its loss need not be overcome any more."),
-            Slip(Q_(free + wanted - cap, "inH2O"), "Mind the sign: from above zero down to below zero."),
-            Slip(Q_(free - wanted + cap, "inH2O"), "The cap's loss falls away; it does not come on top."),
-        ),
-        example=form,
-    )
+def best_set_point(low: Quantity, high: Quantity) -> dict[str, Quantity]:
+    """The middle of what serves all outlets."""
+    return {"answer": 0.5 * (low + high), "half": 0.5 * (high - low), "width": low - high}
 
 
-def _best_set_point(system: str) -> Exercise:
-    low, high = -0.034, -0.002
-    form, tolerance = draft_form(system)
-    said = _texts(system, low, high)
-    expected = Q_(0.5 * (low + high), "inH2O")
-    return Exercise(
-        question=(
-            f"Over all operating conditions and outlets the end of the header may not stand below {said[0]} nor above "
-            f"{said[1]}. Which set point leaves the greatest margin both ways?"
-        ),
-        expected=expected,
-        tolerance=0.5 * tolerance,
-        hints=("A margin is the distance to the nearer end.", "It is greatest where both are equal."),
-        solution=(
-            f"The middle, {show(expected, system)}. Its margin is half of the range, "
-            f"{show(Q_(0.5 * (high - low), 'inH2O'), system)}: little, for a computed one."
-        ),
-        slips=(
-            Slip(Q_(low, "inH2O"), "That has no margin at the lower end at all."),
-            Slip(Q_(0.5 * (high - low), "inH2O"), "That is the margin, not the set point."),
-            Slip(Q_(low - high, "inH2O"), "That is the width of the range."),
-        ),
-        example=form,
-    )
+def too_deep(edge: Quantity, low: Quantity, held: Quantity) -> dict[str, Quantity]:
+    """An outlet that moves with the header."""
+    return {"answer": edge + held - low, "lower": low - held, "wrong_way": edge - held + low}
 
 
-def _too_deep(system: str) -> Exercise:
-    low, edge, held = -0.034, -0.080, -0.060
-    form, tolerance = draft_form(system)
-    said = _texts(system, edge, low, held)
-    expected = Q_(edge + held - low, "inH2O")
-    return Exercise(
-        question=(
-            f"A small boiler's allowable vent pressure ends at {said[0]}, and its outlet just reaches that with the "
-            f"end of the header at {said[1]}. Someone sets the control to {said[2]}, to be on the safe side, and it "
-            "holds that perfectly. At which pressure does the boiler's outlet stand then, in that operating condition?"
-        ),
-        expected=expected,
-        tolerance=0.5 * tolerance,
-        hints=(
-            "In one operating condition the outlet stands a fixed way above or below the header.",
-            "Header lower by so much, outlet lower by as much.",
-        ),
-        solution=(
-            f"The header is lower by {show(Q_(low - held, 'inH2O'), system)}, so is the outlet: "
-            f"{show(expected, system)}: overdraft. More draft is not more safety."
-        ),
-        slips=(
-            Slip(
-                Q_(held, "inH2O"), "That is the header. The outlet stands lower: it is pulled at by the others' flow."
-            ),
-            Slip(Q_(edge - held + low, "inH2O"), "The outlet moves the same way as the header."),
-            Slip(Q_(edge, "inH2O"), "It was there with the header higher; now it is lower."),
-        ),
-        example=form,
-    )
+def shaft_power(yearly: Quantity, hours: int) -> dict[str, Quantity | float]:
+    """Mean power at a shaft from the energy at the meter."""
+    mean, share = yearly / Q_(hours, "hour"), remedies.MOTOR_EFFICIENCY
+    at_meter = mean.to("W")
+    return {"answer": (mean * share).to("W"), "at_meter": at_meter, "divided": at_meter / share, "share": share}
 
 
-def _shaft_power() -> Exercise:
-    yearly, hours, share = Q_(90.0, "kWh"), Q_(4000.0, "hour"), remedies.MOTOR_EFFICIENCY
-    expected = (yearly / hours * share).to("W")
-    return Exercise(
-        question=(
-            f"A fan takes {yearly.m:.0f} kWh from the meter in {hours.m:,.0f} hours. Motor and drive together pass on "
-            f"{share:.0%} of it. What is the mean power at its shaft?"
-        ),
-        expected=expected,
-        tolerance=Q_(0.2, "W"),
-        hints=("Mean power is energy over time.", "The shaft gets less than the meter counts."),
-        solution=(
-            f"90 kWh in 4,000 h are {(yearly / hours).m_as('W'):.1f} W at the meter, {expected.m:.1f} W of them at the "
-            "shaft. A lamp takes more."
-        ),
-        slips=(
-            Slip((yearly / hours).to("W"), "That is at the meter; motor and drive keep some of it."),
-            Slip((yearly / hours / share).to("W"), "The meter is on the other side of the motor: multiply."),
-        ),
-        example="40 W",
-    )
-
-
-def _one_step(system: str) -> Exercise:
-    taken, slope, step, margin = 0.24, 0.105, 0.9, 0.016  # DM001: the slope of ln K, 1/degree
-    form, _ = draft_form(system)
-    said = _texts(system, taken, margin)
-    expected = Q_(taken * (np.exp(slope * step) - 1.0), "inH2O")
-    return Exercise(
-        question=(
-            f"A damper of opposed blades takes {said[0]}. Its actuator repeats 1 % of the stroke, {step:g} degrees, "
-            f"and ln K rises by {slope:g} a degree. By how much does one step towards shut raise the header? (The best "
-            f"margin was {said[1]}.)"
-        ),
-        expected=expected,
-        tolerance=0.03 * expected,
-        hints=(
-            "The flow is forced: what the damper takes goes as K.",
-            f"K grows by exp({slope:g} x {step:g}), the header by what that is more.",
-        ),
-        solution=(
-            f"{said[0]} x (exp({slope * step:.4f}) - 1) = {show(expected, system)}: more than the margin. Ask for a "
-            "finer actuator; then look what else is uncertain of that margin."
-        ),
-        slips=(
-            Slip(
-                Q_(taken * np.exp(slope * step), "inH2O"),
-                "That is all that it takes then; asked is what it takes more.",
-            ),
-            Slip(Q_(taken * 0.01, "inH2O"), "One per cent of the stroke is not one per cent of the loss."),
-            Slip(Q_(taken * (np.exp(slope) - 1.0), "inH2O"), "That is for a whole degree; a step is less."),
-        ),
-        example=form,
-    )
+def one_step(taken: Quantity, margin: Quantity, slope: float, step: float) -> dict[str, Quantity | float | str]:
+    """What one step of an actuator moves, by the slope of ln K (DM001 of the checks)."""
+    more = taken * (np.exp(slope * step) - 1.0)
+    return {
+        "answer": more,
+        "power": slope * step,
+        "against_margin": "more than the margin" if more > margin else "near the margin",
+        "all_of_it": taken + more,
+        "one_per_cent": taken * 0.01,
+        "whole_degree": taken * (np.exp(slope) - 1.0),
+    }

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import FancyBboxPatch, Patch, Rectangle
 
 from ventcalc import checked, tables
-from ventcalc.draft import draft_control, pressure_record, sequencer, startup_sheet
+from ventcalc.draft import pressure_record, sequencer, startup_sheet, transient_response
 from ventcalc.draft import start_sequence as machine
 from ventcalc.draft.purge import changes_for, purge_time, remaining, vent_volume
 from ventcalc.draft.start_sequence import FAULTS, FUEL_STATES, OUTPUTS, Event, State
@@ -75,7 +75,7 @@ def start_pressure(stagger: float, until: float = 160.0) -> tuple[np.ndarray, np
     season = np.array([summer])
     idle = States(codes[:, :1], season, np.ones(1), np.zeros(1))
     course = Course(times, codes[..., None], season, np.zeros((times.size, 1)), idle)
-    found = transient.run(plant, hall().seasons, course, stride=0.5, method=draft_control.METHOD)
+    found = transient.run(plant, hall().seasons, course, stride=0.5, method=transient_response.METHOD)
     return found.time, found.outlet_pressure[:, :, 0]
 
 

@@ -10,12 +10,13 @@ import ipywidgets as widgets
 from ventcalc.checked import Check, compare
 from ventcalc.flow import fittings, friction, junctions, stack_effect
 from ventcalc.handbook import common_vent
-from ventcalc.handbook.common_vent import all_high_in_summer, draft_form, swim_hall
+from ventcalc.handbook.common_vent import all_high_in_summer, swim_hall
 from ventcalc.job.job_file import Job
 from ventcalc.job.study import Study, study
-from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, with_static_text
-from ventcalc.units import Q_, show
+from ventcalc.show.questions import load
+from ventcalc.units import Q_, Quantity
 from ventcalc.vent import firing_states, outlet_envelope
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
@@ -91,106 +92,49 @@ def _drawn() -> Study:
     return study(replace(swim_hall(), offered=None), compare=False)
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """The chapter's questions, their answers worked by the library."""
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("study", (lacking, alternate, wider), system, seed)
+
+
+def lacking(set_point: Quantity, system: str) -> dict[str, Any]:
+    """The draft that is lacking at the end of the header."""
     found = _drawn()
-    return (_lacking(found, system), _alternate(found, system), _wider(found, system))
+    highest = Q_(found.header[1], "Pa")
+    state = found.scan.describe(found.header_states[1], system)
+    return {"answer": (highest - set_point).to("Pa"), "highest": highest, "state": state}
 
 
-def _lacking(found: Study, system: str) -> Exercise:
-    expected = Q_(found.lacking, "Pa")
-    form, near = draft_form(system)
-    set_point = show(found.job.set_point, system)
-    return Exercise(
-        question=(
-            f"The swimming hall's set point at the end of the header is {set_point}. How much draft is lacking there "
-            "in the worst state? Read it from the findings."
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=(
-            "Look for the finding on the end of the header.",
-            "Lacking is the highest pressure there less the set point, which is negative.",
-        ),
-        solution=(
-            f"Highest {show(Q_(found.header[1], 'Pa'), system)} less set point {set_point} is "
-            f"{show(expected, system)}, with {found.scan.describe(found.header_states[1], system)}. "
-            "A fan must make up at least that."
-        ),
-        slips=(
-            Slip(
-                Q_(found.header[1], "Pa"),
-                "That is the highest pressure itself, or the draft that is too much; lacking is the way from the "
-                "highest pressure down to the set point.",
-            ),
-        ),
-        example=form,
-    )
+def alternate(name: str, boiler: str) -> dict[str, Any]:
+    """How far the outlet of a boiler in another's place stands above its window."""
+    found = _drawn()
+    low, high = next(a for a in found.job.alternates if a.name == name).window
+    own = next(e for e in found.envelopes if e.appliance == boiler)
+    pressure = Q_(own.high, "Pa")
+    told = {
+        "low": low,
+        "high": high,
+        "pressure": pressure,
+        "specified": Q_(own.above, "Pa"),
+        "swing": Q_(own.swing, "Pa"),
+    }
+    return {"answer": pressure - high, **told}
 
 
-def _alternate(found: Study, system: str) -> Exercise:
-    alternate = next(a for a in found.job.alternates if a.window[1].m_as("inH2O") < 0.1)
-    own, other = found.envelopes[0], float(alternate.window[1].m_as("Pa"))
-    expected = Q_(own.high - other, "Pa")
-    form, near = draft_form(system)
-    window = " to ".join(show(edge, system) for edge in alternate.window)
-    return Exercise(
-        question=(
-            f"A bidder offers {alternate.name!r} in place of Boiler 1; its window is {window}. With the same flue gas, "
-            "how far above that window does its outlet rise at worst?"
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=(
-            "The pressure is the vent's doing and stays; only the window changes.",
-            "study.alternate_envelopes gives it, as `above`.",
-        ),
-        solution=(
-            f"{show(Q_(own.high, 'Pa'), system)} less {show(alternate.window[1], system)} is {show(expected, system)}."
-        ),
-        slips=(
-            Slip(Q_(own.above, "Pa"), "That is against the window of the boiler specified."),
-            Slip(Q_(own.high, "Pa"), "That is the pressure itself; its distance to the window is asked."),
-            Slip(Q_(own.swing, "Pa"), "That is the swing."),
-        ),
-        example=form,
-    )
-
-
-def _wider(found: Study, system: str) -> Exercise:
+def wider(diameter: Quantity, system: str) -> dict[str, Any]:
+    """The highest outlet pressure with a wider header and stack."""
+    found, as_drawn = _drawn(), _drawn().envelopes[0]
     plant, seasons = found.job.plant, found.job.seasons
-    wide = Q_(20.0, "inch")
-    sections = tuple(s if s.name in plant.feeds else replace(s, diameter=wide) for s in plant.sections)
-    wider = replace(plant, sections=sections)
-    scan = firing_states.scan(wider, seasons)
-    envelope, all_high = outlet_envelope.envelopes(scan)[0], all_high_in_summer(wider, seasons)
-    expected, as_drawn = Q_(envelope.high, "Pa"), found.envelopes[0]
-    form, near = draft_form(system)
-    return Exercise(
-        question=(
-            f"Make the swimming hall's whole header and stack {show(wide, system, 'diameter')} wide instead of "
-            f"{show(plant.section('stack').diameter, system, 'diameter')}, the connectors as they are. To what "
-            "pressure does Boiler 1's outlet rise in the worst of all states now? "
-            "(A challenge: use the controls, or the library.)"
-        ),
-        expected=expected,
-        tolerance=2 * near,
-        hints=(
-            "The worst state need not be the one that it was. In the wide stack loss counts for less: who blows "
-            "without heating?",
-            f"As drawn it is {show(Q_(as_drawn.high, 'Pa'), system)}. Most of what is left is lost in the boiler's "
-            "own connector.",
-        ),
-        solution=(
-            f"{show(expected, system)} instead of {show(Q_(as_drawn.high, 'Pa'), system)}, now with "
-            f"{scan.describe(envelope.high_state, system)}: purge air fills the stack and makes no draft. The window "
-            f"ends at {show(Q_(as_drawn.window[1], 'Pa'), system)}; in winter the outlet falls to "
-            f"{show(Q_(envelope.low, 'Pa'), system)}: width takes away loss, not draft."
-        ),
-        slips=(
-            Slip(all_high, "That is with all at high. It was the worst state as drawn; in the wide stack another is."),
-            Slip(Q_(as_drawn.high, "Pa"), "That is the vent as drawn."),
-            Slip(Q_(envelope.low, "Pa"), "That is the lowest pressure; asked is the highest."),
-        ),
-        example=form,
-    )
+    sections = tuple(s if s.name in plant.feeds else replace(s, diameter=diameter) for s in plant.sections)
+    wide = replace(plant, sections=sections)
+    scan = firing_states.scan(wide, seasons)
+    now = outlet_envelope.envelopes(scan)[0]
+    return {
+        "answer": Q_(now.high, "Pa"),
+        "drawn": plant.section("stack").diameter,
+        "as_drawn": Q_(as_drawn.high, "Pa"),
+        "edge": Q_(as_drawn.window[1], "Pa"),
+        "lowest": Q_(now.low, "Pa"),
+        "all_high": all_high_in_summer(wide, seasons),
+        "state": scan.describe(now.high_state, system),
+    }
