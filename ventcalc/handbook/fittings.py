@@ -4,7 +4,6 @@ import re
 from dataclasses import replace
 from functools import partial
 
-import ipywidgets as widgets
 import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
@@ -14,10 +13,11 @@ from ventcalc.checked import Check, compare
 from ventcalc.flow import fittings
 from ventcalc.gas.appliance import ENTRY_LOSS
 from ventcalc.handbook.friction import Flow, fine
-from ventcalc.show.axes import DOTS, label, number, plain
-from ventcalc.show.exercises import Exercise, Slip
-from ventcalc.show.panels import Panel, choice, slider, table
+from ventcalc.show.axes import DOTS, axis, legend, number, one_axes, plain
+from ventcalc.show.exercises import Exercise
+from ventcalc.show.panels import Panel, choice, slider, steps, table
 from ventcalc.show.plots import BLUE, INK, PALE, RUST, SIZE, WIDTH, png
+from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show
 
 # The chapter's case: a connector on its way round a beam.
@@ -109,36 +109,27 @@ def elbow_chart() -> Figure:
         "mitre": "round mitered elbow",
     }
     marks = {"0.5": "v", "0.75": "s", "1.0": "o", "1.5": "D", "2.0": "^", "2.5": "P", "": "X"}
-    figure = Figure((WIDTH, 3.2), layout="constrained")
-    axes = figure.subplots()
+    figure, axes = one_axes(3.2)
     seen = set()
-    for x, name in enumerate(kinds.values()):
-        for r in tables.read("losses_checks"):
-            if r["fitting"] == name and r["angle_deg"] == "90" and r["quantity"] == "elbow loss coefficient C":
-                key = r["radius_ratio"]
-                words = f"r/D {float(key):g}" if key else "no radius"
-                axes.plot(
-                    x,
-                    float(r["value"]),
-                    marks[key],
-                    ms=8,
-                    color=BLUE,
-                    label=words if key not in seen else None,
-                )
-                seen.add(key)
+    places = {name: x for x, name in enumerate(kinds.values())}
+    for r in tables.read("losses_checks"):
+        if r["fitting"] in places and r["angle_deg"] == "90" and r["quantity"] == "elbow loss coefficient C":
+            key = r["radius_ratio"]
+            words = None if key in seen else f"r/D {float(key):g}" if key else "no radius"
+            axes.plot(places[r["fitting"]], float(r["value"]), marks[key], ms=8, color=BLUE, label=words)
+            seen.add(key)
     handbook = fittings.fitting("elbow 90")
     axes.axhline(handbook.loss, color=RUST, lw=1.3, ls="--", label="chimney handbook\n(from memory)")
     axes.set_xticks(range(len(kinds)), kinds)
     axes.set(ylim=(0.0, 1.3), xlim=(-0.5, 4.5))
-    axes.legend(fontsize=SIZE, frameon=False, loc="center left", bbox_to_anchor=(1.0, 0.5))
+    legend(axes, loc="center left", bbox_to_anchor=(1.0, 0.5))
     plain(axes, "how the elbow is made", "K of one 90° elbow").grid(visible=False, axis="x")
     return figure
 
 
 def pair_chart() -> Figure:
     """Two elbows close together over twice one: smooth bends turned three ways, and two mitres."""
-    figure = Figure((WIDTH, 3.3), layout="constrained")
-    axes = figure.subplots()
+    figure, axes = one_axes(3.3)
     drawn = [("smooth r/D 1", turn, f"smooth bends, {turn}") for turn in fittings.PAIR_TURNS]
     drawn.append(("mitred, square duct", "S", "mitres, S (offset of the axes)"))
     styles = (("-", "o", BLUE), ("--", "s", BLUE), (":", "^", BLUE), ("-.", "X", RUST))
@@ -146,7 +137,7 @@ def pair_chart() -> Figure:
         axes.plot(*fittings.pair_cells(elbow, turn), ls=line, marker=mark, ms=6, color=color, label=words)
     axes.axhline(1.0, color=INK, lw=0.8)
     axes.set(ylim=(0.0, 2.0), xlim=(-0.2, 10.2))
-    axes.legend(fontsize=SIZE, frameon=False, loc="upper right")
+    legend(axes, loc="upper right")
     plain(axes, "distance between the two, in diameters or widths", "loss of the pair / two alone")
     return figure
 
@@ -154,36 +145,30 @@ def pair_chart() -> Figure:
 # --- Live controls ---------------------------------------------------------------------------------------------
 
 
+FLOWS = {"us": (100, 200, 300, 450, 600, 900, 1200, 1800, 2500, 3500),
+         "si": (0.0125, 0.025, 0.04, 0.055, 0.075, 0.115, 0.15, 0.225, 0.325, 0.45)}  # fmt: skip
+ANGLES = (10.0, 20.0, 30.0, 45.0, 60.0, 90.0, 180.0)
+
+
 def explorer(system: str = "US") -> Panel:
-    """One run of elbows, straight pipe, a change of size and an end; what each part costs."""
+    """One run of elbows, straight pipe, a change of size and an end; what each part costs.
 
-    return Panel(partial(explorer_answer, system), controls(system))
-
-
-def controls(system: str) -> dict[str, widgets.Widget]:
-    """The controls of `explorer` by name, at first sketch A; values plain SI, the cone's angle in degrees."""
-    wide = ("inch", range(4, 25)) if system == "US" else ("mm", range(100, 625, 25))
-    long = ("ft", range(2, 62, 2)) if system == "US" else ("m", range(1, 19))
-    flows = (
-        ("lb/hour", (100, 200, 300, 450, 600, 900, 1200, 1800, 2500, 3500))
-        if system == "US"
-        else ("kg/s", (0.0125, 0.025, 0.04, 0.055, 0.075, 0.115, 0.15, 0.225, 0.325, 0.45))
-    )
-
-    def options(kind: str, unit: str, values) -> list[tuple[str, float]]:
-        pairs = [Q_(float(v), unit) for v in values]
-        return [(show(q, system, kind), float(q.to_base_units().magnitude)) for q in pairs]
-
-    return {
+    At first sketch A; values plain SI, the cone's angle in degrees.
+    """
+    wide = steps("diameter", system, range(4, 25), range(100, 625, 25))
+    long = steps("height", system, range(2, 62, 2), range(1, 19))
+    flows = steps("mass flow", system, **FLOWS)
+    controls = {
         "elbow": choice("Elbows", fittings.names("elbow"), "elbow 90"),
         "count": slider("how many", [(str(n), n) for n in range(9)], 4),
-        "length": slider("Straight pipe", options("height", *long), CONNECTOR.length.m_as("m")),
-        "mass_flow": slider("Flue gas flow", options("mass flow", *flows), CONNECTOR.mass_flow.m_as("kg/s")),
-        "diameter": slider("Diameter", options("diameter", *wide), CONNECTOR.diameter.m_as("m")),
-        "next_diameter": slider("it leads into", options("diameter", *wide), WIDER.m_as("m")),
-        "angle": slider("by a cone of", [(f"{a:g}°", a) for a in (10.0, 20.0, 30.0, 45.0, 60.0, 90.0, 180.0)], 60.0),
+        "length": slider("Straight pipe", long, CONNECTOR.length.m_as("m")),
+        "mass_flow": slider("Flue gas flow", flows, CONNECTOR.mass_flow.m_as("kg/s")),
+        "diameter": slider("Diameter", wide, CONNECTOR.diameter.m_as("m")),
+        "next_diameter": slider("it leads into", wide, WIDER.m_as("m")),
+        "angle": slider("by a cone of", [(f"{a:g}°", a) for a in ANGLES], CONE.m_as("degree")),
         "cap": choice("Cap there", [("none: the vent goes on", ""), *((n, n) for n in fittings.names("terminal"))], ""),
     }
+    return Panel(partial(explorer_answer, system), controls)
 
 
 def parts(
@@ -205,19 +190,11 @@ def parts(
 
 
 def explorer_answer(
-    system: str,
-    *,
-    elbow: str,
-    count: int,
-    length: float,
-    mass_flow: float,
-    diameter: float,
-    next_diameter: float,
-    angle: float,
-    cap: str,
+    system: str, *, elbow: str, count: int, next_diameter: float, angle: float, cap: str, **of_flow: float
 ) -> tuple[str, bytes]:
     """Numbers and picture of one run; lengths [m], mass_flow [kg/s], angle [degree], ``cap`` "" for none."""
-    flow = replace(CONNECTOR, mass_flow=Q_(mass_flow, "kg/s"), diameter=Q_(diameter, "m"), length=Q_(length, "m"))
+    units = {"length": "m", "mass_flow": "kg/s", "diameter": "m"}
+    flow = replace(CONNECTOR, **{name: Q_(of_flow[name], unit) for name, unit in units.items()})
     found = parts(flow, elbow, count, Q_(next_diameter, "m"), Q_(angle, "degree"), cap)
     head = flow.head
     pipe = [fittings.equivalent_length(k, flow.diameter, flow.factor) for _, k, _ in found]
@@ -233,8 +210,9 @@ def explorer_answer(
 
 
 def _parts_drawing(found: list[tuple[str, float, str]], head: Quantity, system: str) -> Figure:
-    figure = Figure((WIDTH, 0.8 + 0.34 * len(found)))
-    axes = figure.add_axes((0.27, 0.56 / (0.8 + 0.34 * len(found)), 0.7, 1 - 0.62 / (0.8 + 0.34 * len(found))))
+    high = 0.8 + 0.34 * len(found)
+    figure = Figure((WIDTH, high))
+    axes = figure.add_axes((0.27, 0.56 / high, 0.7, 1 - 0.62 / high))
     losses = number([k * head.m_as("Pa") for _, k, _ in found], "Pa", "draft", system)
     axes.barh(range(len(found)), losses, height=0.6, color=BLUE)
     for y, loss in enumerate(losses):
@@ -242,7 +220,7 @@ def _parts_drawing(found: list[tuple[str, float, str]], head: Quantity, system: 
     axes.set_yticks(range(len(found)), [name for name, _, _ in found])
     axes.set_ylim(len(found) - 0.4, -0.6)
     axes.set_xlim(0.0, 1.15 * max(losses.max(), 1e-9))
-    plain(axes, f"loss of total pressure, {label('draft', system)}", "")
+    plain(axes, axis("loss of total pressure", "draft", system), "")
     axes.grid(visible=False, axis="y")
     axes.tick_params(axis="y", left=False)
     return figure
@@ -251,132 +229,79 @@ def _parts_drawing(found: list[tuple[str, float, str]], head: Quantity, system: 
 # --- Questions ---------------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """Questions of the chapter on fittings."""
-    return (_sum_of_heads(system), _whose_head(system), _as_pipe(system), _sudden(system), _pair())
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("fittings", (sum_of_heads, whose_head, as_pipe, sudden, pair), system, seed)
 
 
-def _form(system: str) -> tuple[str, Quantity]:
-    return ("0.050 inH2O", Q_(0.002, "inH2O")) if system == "US" else ("12 Pa", Q_(0.5, "Pa"))
-
-
-def _sum_of_heads(system: str) -> Exercise:
-    pipe, elbow, cap, head = 1.2, fittings.fitting("elbow 90").loss, fittings.fitting("low-resistance cap").loss, 0.020
+def sum_of_heads(pipe: float, head: Quantity) -> dict[str, Quantity | float]:
+    """Total pressure used up in a vent of three elbows and a cap."""
+    elbow, cap = (fittings.fitting(name).loss for name in ("elbow 90", "low-resistance cap"))
     total = pipe + 3 * elbow + cap + 1.0
-    expected = Q_(total * head, "inH2O")
-    form, near = _form(system)
-    return Exercise(
-        question=(
-            f"A vent of one diameter, from a fan's outlet to the open: friction costs {pipe} velocity heads, three "
-            f"elbows have K = {elbow} each, the cap K = {cap}. The velocity head is {show(Q_(head, 'inH2O'), system)}. "
-            "How much total pressure is used up, all of it, until the gas is at rest outdoors?"
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=(
-            "Add the heads, then multiply.",
-            "At the end the gas still has its own velocity head, and nothing gives it back.",
-        ),
-        solution=f"1.2 + 2.25 + 0.5 + 1 = {total:.2f} velocity heads: {show(expected, system)}.",
-        slips=(
-            Slip(expected - Q_(head, "inH2O"), "The velocity head that leaves with the gas is missing."),
-            Slip(Q_((pipe + elbow + cap + 1.0) * head, "inH2O"), "There are three elbows."),
-        ),
-        example=form,
-    )
+    return {
+        "answer": total * head,
+        "elbow": elbow,
+        "elbows": 3 * elbow,
+        "cap": cap,
+        "total": total,
+        "no_exit": (total - 1.0) * head,
+        "one_elbow": (total - 2 * elbow) * head,
+    }
 
 
-def _whose_head(system: str) -> Exercise:
-    narrow, wide, k = Q_(10.0, "inch"), Q_(14.0, "inch"), 0.30
-    expected = fittings.on_other_diameter(k, narrow, wide)
-    said = [show(q, system, "diameter") for q in (narrow, wide)]
-    ratio = float((wide / narrow).m_as(""))
-    return Exercise(
-        question=(
-            f"A table gives K = {k} for an increaser from {said[0]} to {said[1]}, on the velocity head of its narrow "
-            "end. Which K stands for the same loss on the head of the wide end?"
-        ),
-        expected=expected,
-        tolerance=Q_(0.02, ""),
-        hints=(
-            "The loss in pascals stays. Which end has the smaller head?",
-            f"Heads go with 1/D⁴: (14/10)⁴ = {ratio**4:.2f}.",
-        ),
-        solution=f"{k} x {ratio**4:.2f} = {float(expected.m_as('')):.2f}. It may exceed 1: that head is small.",
-        slips=(
-            Slip(Q_(k / ratio**4, ""), "The wrong way round: the wide end has the smaller head, so the larger K."),
-            Slip(
-                Q_(k * ratio**2, ""),
-                "That is with areas; a head goes with areas squared.",
-            ),
-            Slip(Q_(k, ""), "K is not a property of the fitting alone; it belongs to one of its two heads."),
-        ),
-        example="0.80",
-    )
+def whose_head(k: float, inches: int, wider: int) -> dict[str, Quantity | float]:
+    """K of an increaser on the head of its wide end, ``wider`` by so many inches."""
+    narrow, wide = Q_(float(inches), "inch"), Q_(float(inches + wider), "inch")
+    ratio, answer = (inches + wider) / inches, fittings.on_other_diameter(k, narrow, wide)
+    return {
+        "answer": answer,
+        "plain": float(answer.m_as("")),
+        "narrow": narrow,
+        "wide": wide,
+        "wide_inches": inches + wider,
+        "heads": ratio**4,
+        "upside_down": Q_(k / ratio**4, ""),
+        "areas": Q_(k * ratio**2, ""),
+        "unchanged": Q_(k, ""),
+    }
 
 
-def _as_pipe(system: str) -> Exercise:
-    k, bore, factor = 0.75, Q_(10.0, "inch"), 0.030
-    expected = fittings.equivalent_length(k, bore, factor)
-    per_inch = float(bore.m_as("inch")) * k / factor
-    return Exercise(
-        question=(
-            f"How long a straight pipe of {show(bore, system, 'diameter')} costs as much as one elbow of K = {k}, if "
-            f"its friction factor is {factor:.3f}?"
-        ),
-        expected=expected,
-        tolerance=Q_(0.3, "ft"),
-        hints=("f L / D = K.", "25 diameters."),
-        solution=f"L = K D / f = 25 D = {show(expected, system)}.",
-        slips=(
-            Slip(Q_(per_inch, "ft"), "D in inches gives L in inches."),
-            Slip(4 * expected, "That is with Fanning's f, a quarter of Darcy's."),
-        ),
-        example="15 ft" if system == "US" else "5 m",
-    )
+def as_pipe(k: float, factor: float, bore: Quantity) -> dict[str, Quantity | float]:
+    """Straight pipe that costs as much as an elbow."""
+    answer = fittings.equivalent_length(k, bore, factor)
+    return {
+        "answer": answer,
+        "diameters": k / factor,
+        "inches": Q_(float(bore.m_as("inch")) * k / factor, "ft"),
+        "fanning": 4 * answer,
+    }
 
 
-def _sudden(system: str) -> Exercise:
-    narrow, wide, head = Q_(8.0, "inch"), Q_(12.0, "inch"), Q_(0.050, "inH2O")
+def sudden(inches: int, wider: int, head: Quantity) -> dict[str, Quantity | float]:
+    """Total pressure lost where a connector opens into a header, ``wider`` by so many inches."""
+    narrow, wide = Q_(float(inches), "inch"), Q_(float(inches + wider), "inch")
+    ratio = inches / (inches + wider)
     k = float(fittings.size_change(narrow, wide, Q_(180.0, "degree")).m_as(""))
-    expected = k * head
-    ratio = float((narrow / wide).m_as(""))
-    form, near = _form(system)
-    said = [show(q, system, "diameter") for q in (narrow, wide)]
-    return Exercise(
-        question=(
-            f"A connector of {said[0]} opens with an abrupt step into a header of {said[1]}. Its velocity "
-            f"head is {show(head, system)}. How much total pressure is lost in the step?"
-        ),
-        expected=expected,
-        tolerance=near / 2,
-        hints=("Borda and Carnot: K = (1 - A1/A2)² on the head of the narrow pipe.", "A1/A2 = (8/12)² = 0.444."),
-        solution=f"(1 - 0.444)² = {k:.3f}, times {show(head, system)} is {show(expected, system)}.",
-        slips=(
-            Slip((1 - ratio) ** 2 * head, "That is with diameters; K goes with the ratio of areas."),
-            Slip((1 - ratio**2) * head, "The square is missing: K = (1 - A1/A2)²."),
-            Slip((1 - ratio**4) * head, "That is the fall of velocity head; most of it comes back as static pressure."),
-        ),
-        example=form,
-    )
+    return {
+        "answer": k * head,
+        "narrow": narrow,
+        "wide": wide,
+        "wide_inches": inches + wider,
+        "areas": ratio**2,
+        "k": k,
+        "diameters": (1 - ratio) ** 2 * head,
+        "no_square": (1 - ratio**2) * head,
+        "fall": (1 - ratio**4) * head,
+    }
 
 
-def _pair() -> Exercise:
-    k = 0.25
+def pair(k: float) -> dict[str, Quantity | float]:
+    """K of two bends that turn the gas back."""
     factor = float(fittings.pair_factor(0.0, "U").m_as(""))
-    expected = Q_(2 * k * factor, "")
-    return Exercise(
-        question=(
-            f"Two smooth bends of r/D 1, K = {k} each, are joined without straight pipe so that the gas turns back (a "
-            "U). By Miller's factor, what is the K of the pair?"
-        ),
-        expected=expected,
-        tolerance=Q_(0.01, ""),
-        hints=("fittings.pair_factor(0.0, 'U') gives the factor on the sum of both.", f"The factor is {factor:.2f}."),
-        solution=f"2 x {k} x {factor:.2f} = {2 * k * factor:.2f}: hardly more than one bend alone.",
-        slips=(
-            Slip(Q_(2 * k, ""), "That is two bends far apart."),
-            Slip(Q_(k * factor, ""), "The factor stands for the sum of the two, not for one."),
-        ),
-        example="0.40",
-    )
+    return {
+        "answer": Q_(2 * k * factor, ""),
+        "plain": 2 * k * factor,
+        "factor": factor,
+        "far_apart": Q_(2 * k, ""),
+        "of_one": Q_(k * factor, ""),
+    }
