@@ -19,13 +19,13 @@ from ventcalc.gas.combustion import Products
 from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.common_vent import swim_hall
 from ventcalc.show.axes import picture, plain, row_of_axes
-from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.exercises import Exercise
 from ventcalc.show.exposure_plot import exposure
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import common_vent
-from ventcalc.vent.states import States
 
 OFFICE = "office"
 BEGINS = 2.5  # o'clock at which the boilers are called (invented)
@@ -47,7 +47,7 @@ def leak() -> Quantity:
     top = [len(a.states) - 1 for a in job.plant.appliances]
     codes = np.array([[0], *([c] for c in top[1:])])
     summer = [s.name for s in job.seasons].index("summer")
-    state = States(codes, np.array([summer]), np.zeros(1), np.zeros(1))
+    state = common_vent.States(codes, np.array([summer]), np.zeros(1), np.zeros(1))
     drawn = common_vent.solve(job.plant, job.seasons, state).drawn
     return Q_(-float(drawn[0, 0]), "kg/s")
 
@@ -451,26 +451,17 @@ def _span(band: co_alarms.AlarmBand) -> str:
 # --- Questions --------------------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """Questions of the chapter on carbon monoxide."""
-    return (_reading(), _end(system), _wait(system), _air(system), _mean())
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("carbon_monoxide", (reading, end, wait, air, mean), system, seed)
 
 
-def _reading() -> Exercise:
-    co, oxygen = Q_(180.0, "ppm"), Q_(10.0, "percent")
-    expected = combustion_analysis.co_air_free(co, oxygen)
-    return Exercise(
-        question="An analyser in the dry flue gas reads 180 ppm CO beside 10.0 % O₂. How much is that air-free?",
-        expected=expected,
-        tolerance=Q_(4.0, "ppm"),
-        hints=("The air that dilutes it holds 20.95 % O₂.", "CO x 20.95 / (20.95 - O₂)."),
-        solution=f"180 x 20.95 / 10.95 = {expected.m:.0f} ppm.",
-        slips=(
-            Slip(co, "That is what the analyser reads; half of that gas is air."),
-            Slip(as_diluted(co, oxygen), "That is the wrong way round: without the air there is more of it."),
-        ),
-        example="250 ppm",
-    )
+def reading(ppm: int, oxygen: float) -> dict[str, Quantity | float | str]:
+    """CO without the air that dilutes it."""
+    co, o2 = Q_(float(ppm), "ppm"), Q_(oxygen, "percent")
+    share = "half" if oxygen == 10.0 else f"{oxygen / 20.95:.0%}"
+    wrong = {"as_read": co, "upside_down": as_diluted(co, o2)}
+    return {"answer": combustion_analysis.co_air_free(co, o2), "rest": 20.95 - oxygen, "share": share, **wrong}
 
 
 def as_diluted(co: Quantity, oxygen: Quantity) -> Quantity:
@@ -478,83 +469,29 @@ def as_diluted(co: Quantity, oxygen: Quantity) -> Quantity:
     return co_conversions.as_measured(co, oxygen)
 
 
-def _end(system: str) -> Exercise:
-    air, flow = (Q_(50.0, "cfm"), Q_(8.0, "cfm")) if system == "US" else (Q_(0.025, "m**3/s"), Q_(0.004, "m**3/s"))
-    inside = Q_(600.0, "ppm")
-    expected = co_buildup.steady_state(air, flow, inside)
-    said = show(flow.to("m**3/s"), system), show(air.to("m**3/s"), system)
-    return Exercise(
-        question=(
-            f"{said[0]} of flue gas with 600 ppm CO, cooled to the room's temperature, get into a room that {said[1]} "
-            "of clean outdoor air pass through besides. Where does the CO in the room end?"
-        ),
-        expected=expected,
-        tolerance=Q_(1.0, "ppm"),
-        hints=("What comes in must go out: q Cq = (Q + q) C.", "The flue gas ventilates as well."),
-        solution=f"{flow.m:g} x 600 / ({air.m:g} + {flow.m:g}) = {expected.m:.0f} ppm.",
-        slips=(
-            Slip(inside * (flow / air).to(""), "The flue gas itself leaves the room too: Q + q below the line."),
-            Slip(inside, "That is what comes in, before the air thins it."),
-        ),
-        example="40 ppm",
-    )
+def end(inside: int, air: Quantity, flow: Quantity) -> dict[str, Quantity | float]:
+    """Where the CO of a room ends."""
+    gas = Q_(float(inside), "ppm")
+    told = {"q": float(flow.m), "Q": float(air.m)}
+    wrong = {"air_alone": gas * (flow / air).to(""), "as_it_comes": gas}
+    return {"answer": co_buildup.steady_state(air, flow, gas), **told, **wrong}
 
 
-def _wait(system: str) -> Exercise:
-    room, changes, end, level = Q_(9000.0, "ft**3"), Q_(0.5, "1/hour"), 90.0, 35.0
-    expected = Q_(float(np.log(end / (end - level)) / changes.m_as("1/s")), "s")
-    return Exercise(
-        question=(
-            f"A room of {volume_text(room, system)} is changed 0.5 times an hour, all flows counted, and its CO is on "
-            "the way from 0 to 90 ppm. When does it come to 35 ppm?"
-        ),
-        expected=expected,
-        tolerance=Q_(1.5, "minute"),
-        hints=("C = Cs (1 - e^(-kt)); the volume is in k already.", "t = ln(Cs / (Cs - C)) / k, k = 0.5 an hour."),
-        solution=f"ln(90 / 55) / 0.5 = {expected.m_as('hour'):.2f} h, that is {expected.m_as('minute'):.0f} min.",
-        slips=(
-            Slip(Q_(level / end / 0.5, "hour"), "That is the first slope kept on; the rise slackens."),
-            Slip(Q_(float(np.log(end / level) / 0.5), "hour"), "That is how long a fall from 90 to 35 ppm takes."),
-        ),
-        example="30 minute",
-    )
+def wait(volume: Quantity, changes: float, end: int, system: str) -> dict[str, Quantity | str | int]:
+    """How long CO takes to a level on its way to another."""
+    level, rate = 35, Q_(changes, "1/hour")
+    answer = (np.log(end / (end - level)) / rate).to("s")
+    wrong = {"first_slope": level / end / rate, "falling": np.log(end / level) / rate}
+    return {"answer": answer, "room": volume_text(volume, system), "left": end - level, **wrong}
 
 
-def _air(system: str) -> Exercise:
-    flow = Q_(6.0, "cfm") if system == "US" else Q_(0.003, "m**3/s")
-    inside, level = Q_(250.0, "ppm"), Q_(9.0, "ppm")
-    expected = (flow * ((inside - level) / level).to("")).to("m**3/s")
-    return Exercise(
-        question=(
-            f"{show(flow.to('m**3/s'), system)} of flue gas with 250 ppm CO leak into a room. How much clean outdoor "
-            "air would hold the room at 9 ppm?"
-        ),
-        expected=expected,
-        tolerance=0.02 * expected,
-        hints=("q Cq = (Q + q) C, solved for Q.", "Q = q (Cq - C)/C."),
-        solution=f"q (250 - 9)/9 = {show(expected, system)}. Mend the leak: air is the second line.",
-        slips=(
-            Slip((flow * (inside / level).to("")).to("m**3/s"), "That is air and flue gas together."),
-            Slip((flow * (level / inside).to("")).to("m**3/s"), "Upside down: the air must thin it, not be thinned."),
-        ),
-        example="50 cfm" if system == "US" else "0.05 m**3/s",
-    )
+def air(flow: Quantity, inside: int) -> dict[str, Quantity]:
+    """Outdoor air that holds a room at a level of CO."""
+    level = 9.0
+    answers = {"answer": (inside - level) / level, "with_gas": inside / level, "upside_down": level / inside}
+    return {name: (flow * ratio).to("m**3/s") for name, ratio in answers.items()}
 
 
-def _mean() -> Exercise:
-    expected = Q_(120.0 * 2.0 / 8.0, "ppm")
-    return Exercise(
-        question=(
-            "Someone works two hours in 120 ppm and the other six hours of the day in clean air. Which CO is that as "
-            "an 8-hour time-weighted mean?"
-        ),
-        expected=expected,
-        tolerance=Q_(0.5, "ppm"),
-        hints=("Add up ppm times hours.", "Divide by eight hours, not by two."),
-        solution="120 x 2 / 8 = 30 ppm: below the 50 ppm of OSHA, above the 25 ppm of ACGIH, and a headache meanwhile.",
-        slips=(
-            Slip(Q_(120.0, "ppm"), "That is the mean over the two hours."),
-            Slip(Q_(40.0, "ppm"), "Divided by the six clean hours; the mean goes over all eight."),
-        ),
-        example="60 ppm",
-    )
+def mean(level: int) -> dict[str, Quantity]:
+    """A mean over a day's work."""
+    return {name: Q_(level * 2.0 / hours, "ppm") for name, hours in (("answer", 8), ("two_hours", 2), ("six_hours", 6))}

@@ -11,14 +11,14 @@ from matplotlib.patches import Polygon, Rectangle
 
 from ventcalc import tables
 from ventcalc.building import (
-    combustion_air,
+    code_rules,
     combustion_air_verdicts,
     depressurization,
     leakage,
     orifice_flow,
     room_pressure,
 )
-from ventcalc.building.code_rules import figure
+from ventcalc.building import combustion_air as air
 from ventcalc.building.room_air import Exhaust, Leakage, Opening, RoomAir
 from ventcalc.building.room_pressure import Coupled
 from ventcalc.checked import Check, compare
@@ -26,19 +26,20 @@ from ventcalc.flow.materials import material
 from ventcalc.gas import atmosphere
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
-from ventcalc.handbook.common_vent import draft_form, draft_text
+from ventcalc.handbook.common_vent import draft_text
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
-from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.questions import load
 from ventcalc.show.sources import by_source
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import firing_states
+from ventcalc.vent.common_vent import States
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import Season
 from ventcalc.vent.reversal import REVERSAL_FLOW
-from ventcalc.vent.states import States
 
 # --- The boiler room -----------------------------------------------------------------------------------------
 
@@ -75,7 +76,7 @@ def plant(altitude: float = 150.0) -> Plant:
 
 def louvers(free: Quantity = Q_(200, "inch**2")) -> tuple[Opening, Opening]:
     """One metal louver high and one low, each with that free area."""
-    gross = free / figure("combustion_air", "metal louver")
+    gross = free / code_rules.figure("combustion_air", "metal louver")
     return tuple(
         Opening(f"{place} louver", gross, louver="metal", smallest=Q_(15, "inch"), place=place, level=Q_(level, "ft"))
         for place, level in (("high", 9.0), ("low", 1.0))
@@ -162,7 +163,7 @@ def outlets_table(found: Coupled, state: int, system: str) -> str:
 def _combined_as_printed() -> str:
     """The printed form of the reduction, if the library's function follows it."""
     ratios = np.linspace(0.0, 1.0, 11)
-    ours = combustion_air.outdoor_share(Q_(ratios, "ft**3"), Q_(1.0, "ft**3")).m
+    ours = air.outdoor_share(Q_(ratios, "ft**3"), Q_(1.0, "ft**3")).m
     return "1 - Va/Vr" if np.allclose(ours, 1.0 - ratios) else "another form"
 
 
@@ -173,44 +174,42 @@ _AREAS = {"outdoor, horizontal ducts": "horizontal duct", "outdoor, single openi
 def checks() -> tuple[Check, ...]:
     """Every published row on combustion air, and those on leakage, openings and limits of depressurisation."""
     one, hour = Q_(1.0, "MBH"), Q_(1.0, "1/hour")
-    per_area = {k: (one / combustion_air.opening_area(one, w)).m_as("Btu/hour/inch**2") for k, w in
+    per_area = {k: (one / air.opening_area(one, w)).m_as("Btu/hour/inch**2") for k, w in
                 (("A051", "direct"), ("A052", "horizontal duct"), ("A053", "single"))}  # fmt: skip
     big, fifty, cfm = Q_(1e4, "MBH"), Q_(50.0, "Pa"), Q_(1.0, "cfm")
     hole = orifice_flow.opening_flow(Q_(0.05, "inH2O"), Q_(2.0, "ft**2"), Q_(0.075, "lb/ft**3"), 1.0)
     leak = Leakage(Q_(1200, "cfm"))
     ours = {
-        "A001": combustion_air.standard_volume(one).m_as("ft**3"),
-        "A002": combustion_air.infiltration_volume(one, 0 * one, 0.5 * hour).m_as("ft**3") * 0.5,
-        "A003": combustion_air.infiltration_volume(0 * one, one, 0.5 * hour).m_as("ft**3") * 0.5,
+        "A001": air.standard_volume(one).m_as("ft**3"),
+        "A002": air.infiltration_volume(one, 0 * one, 0.5 * hour).m_as("ft**3") * 0.5,
+        "A003": air.infiltration_volume(0 * one, one, 0.5 * hour).m_as("ft**3") * 0.5,
         "A004": _most_infiltration(),
         **per_area,
-        "A050": combustion_air.standard_volume(Q_(96, "MBH")),
-        "A054": (big / combustion_air.opening_area(big, "same storey")).m_as("Btu/hour/inch**2"),
-        "A055": combustion_air.opening_area(one, "other storey").m_as("inch**2"),
-        "A056": combustion_air.mechanical_supply(one).m_as("cfm"),
-        "A057": combustion_air.free_area(Q_(1.0, "ft**2"), "metal").m_as("ft**2"),
-        "A058": combustion_air.free_area(Q_(1.0, "ft**2"), "wood").m_as("ft**2"),
-        "A059": figure("combustion_air", "smallest dimension"),
+        "A050": air.standard_volume(Q_(96, "MBH")),
+        "A054": (big / air.opening_area(big, "same storey")).m_as("Btu/hour/inch**2"),
+        "A055": air.opening_area(one, "other storey").m_as("inch**2"),
+        "A056": air.mechanical_supply(one).m_as("cfm"),
+        "A057": air.free_area(Q_(1.0, "ft**2"), "metal").m_as("ft**2"),
+        "A058": air.free_area(Q_(1.0, "ft**2"), "wood").m_as("ft**2"),
+        "A059": code_rules.figure("combustion_air", "smallest dimension"),
         "A060": _combined_as_printed(),
         "R001": 1.0 / leakage.leakage_area(cfm, fifty).m_as("inch**2"),
         "R002": 1.0 / leakage.leakage_area(cfm, fifty, at=Q_(10.0, "Pa"), coefficient=0.61).m_as("inch**2"),
         "R003": (hole / Q_(2.0, "ft**2")).m_as("fpm"),
         "R004": hole.m_as("cfm"),
         "R005": (leak.flow / Q_(18000, "ft**3")).to("1/hour"),
-        "R006": figure("combustion_air", "limit, water heater alone"),
-        "R007": figure("combustion_air", "limit, natural draft shared"),
-        "R008": figure("combustion_air", "limit, natural draft alone"),
-        "R009": figure("combustion_air", "limit, fan alone"),
-        "R010": figure("combustion_air", "limit, sealed"),
+        "R006": code_rules.figure("combustion_air", "limit, water heater alone"),
+        "R007": code_rules.figure("combustion_air", "limit, natural draft shared"),
+        "R008": code_rules.figure("combustion_air", "limit, natural draft alone"),
+        "R009": code_rules.figure("combustion_air", "limit, fan alone"),
+        "R010": code_rules.figure("combustion_air", "limit, sealed"),
     }
     for row in tables.read("combustion_air_checks"):
         if row["method"] == "known infiltration" and row["ach"]:
             other, fan = (Q_(float(row[f"input_{k}_btu_h"] or 0.0), "Btu/hour") for k in ("other", "fan"))
-            ours[row["id"]] = combustion_air.infiltration_volume(other, fan, float(row["ach"]) * hour)
+            ours[row["id"]] = air.infiltration_volume(other, fan, float(row["ach"]) * hour)
         elif row["method"] in _AREAS:
-            ours[row["id"]] = combustion_air.opening_area(
-                Q_(float(row["input_total_btu_h"]), "Btu/hour"), _AREAS[row["method"]]
-            )
+            ours[row["id"]] = air.opening_area(Q_(float(row["input_total_btu_h"]), "Btu/hour"), _AREAS[row["method"]])
     order = [row["id"] for row in tables.read("combustion_air_checks")]
     return compare("combustion_air_checks", {key: ours[key] for key in order})
 
@@ -219,7 +218,7 @@ def _most_infiltration() -> float:
     """Largest infiltration [1/h] that the library lets anyone use, found by asking it."""
     for rate in np.arange(0.05, 2.0, 0.05):
         try:
-            combustion_air.infiltration_volume(Q_(1, "MBH"), Q_(1, "MBH"), Q_(rate, "1/hour"))
+            air.infiltration_volume(Q_(1, "MBH"), Q_(1, "MBH"), Q_(rate, "1/hour"))
         except ValueError:
             return round(rate - 0.05, 2)
     raise AssertionError("no limit found")
@@ -320,12 +319,10 @@ def altitude_chart(system: str) -> Figure:
     pressure = atmosphere.standard_pressure.bare(heights)
     per_kw = _per_heat(system)
     for excess, style in ((0.2, ":"), (0.5, "-"), (1.0, "--")):
-        need = combustion_air.burner_air.bare(fuel("natural gas"), excess, 1.0, 288.15, pressure)
+        need = air.burner_air.bare(fuel("natural gas"), excess, 1.0, 288.15, pressure)
         axes.plot(number(heights, "m", "height", system), need * per_kw, style, color=BLUE, lw=2,
                   label=f"burner, {excess:.0%} excess air")  # fmt: skip
-    axes.axhline(
-        float(combustion_air.mechanical_supply.bare(1.0)) * per_kw, color=RUST, lw=2, label="the rule, at any altitude"
-    )
+    axes.axhline(float(air.mechanical_supply.bare(1.0)) * per_kw, color=RUST, lw=2, label="the rule, at any altitude")
     axes.set_ylim(bottom=0.0)
     axes.legend(frameon=False, fontsize=SIZE, ncols=2, loc="lower right")
     plain(axes, f"altitude, {label('height', system)}", {"US": "cfm per MBH", "SI": "L/s per kW"}[system])
@@ -470,7 +467,7 @@ def explorer_answer(
 
 
 def _stands(lines: Curves, site: Plant, season: tuple[Season], own: RoomAir, firing: int, order: str) -> Coupled:
-    """Where the room comes to rest, as by `room_pressure.from_idle` or `coupled`, sought from the curves."""
+    """Where the room comes to rest, as by `combustion_air.from_idle` or `coupled`, sought from the curves."""
     exhaust = own.exhausts[0].flow.m_as("m**3/s")
     row = 1
     if order == "hood":
@@ -510,129 +507,39 @@ def _words(found: Coupled, own: RoomAir, system: str) -> str:
 # --- Questions -----------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """Questions of the chapter on combustion air."""
-    return (_louver(system), _altitude(system), _hood(system), _tight_room(system))
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("combustion_air", (louver, altitude, hood, tight_room), system, seed)
 
 
-def _louver(system: str) -> Exercise:
-    heat = Q_(1200, "MBH")
-    free = combustion_air.opening_area(heat, "horizontal duct")
-    gross = free / figure("combustion_air", "metal louver")
-    said = [show(q, system, k) for q, k in ((heat, "heat rate"), (free, "area"))]
-    return Exercise(
-        question=(
-            f"Boilers of {said[0]} in all take their air from outdoors by two horizontal ducts. Each ends in a metal "
-            "louver whose free area is not known. How large must the face of each louver be by the rule?"
-        ),
-        expected=gross,
-        tolerance=0.02 * gross,
-        hints=(
-            "Horizontal ducts: 2000 Btu/h for each square inch of free area (1100 mm² per kW).",
-            f"That makes {said[1]} free. A metal louver leaves 75 % free where its design is not known.",
-        ),
-        solution=f"{said[1]} / 0.75 = {show(gross, system, 'area')} of face, each of the two.",
-        slips=(
-            Slip(free, "That is the free area. The louver's blades take a quarter of the face."),
-            Slip(
-                combustion_air.opening_area(heat, "direct") / figure("combustion_air", "metal louver"),
-                "4000 Btu/h per square inch is for openings straight to outdoors or vertical ducts.",
-            ),
-            Slip(
-                free * figure("combustion_air", "metal louver"),
-                "Divide by 75 %: the face is larger than what it leaves free.",
-            ),
-        ),
-        example="300 inch**2" if system == "US" else "0.2 m**2",
+def louver(heat: Quantity) -> dict[str, Quantity]:
+    """The face of a metal louver at the end of a horizontal duct."""
+    free, leaves = air.opening_area(heat, "horizontal duct"), code_rules.figure("combustion_air", "metal louver")
+    wrong = {"direct": air.opening_area(heat, "direct") / leaves, "times": free * leaves}
+    return {"answer": free / leaves, "free": free, **wrong}
+
+
+def altitude(heat: Quantity, high: Quantity, warm: Quantity) -> dict[str, Quantity]:
+    """What the burners take in thin air."""
+    sea, answer = (
+        air.burner_air(fuel("natural gas"), 0.5, heat, warm, atmosphere.standard_pressure(z)) for z in (0 * high, high)
     )
+    ratio = answer / sea
+    told = {"ratio": ratio, "thinner": 1.0 / ratio, "rule": air.mechanical_supply(heat)}
+    return {"answer": answer.to("m**3/s"), "sea": sea, **told, "upside_down": sea / ratio}
 
 
-def _altitude(system: str) -> Exercise:
-    heat, excess = Q_(800, "MBH"), 0.5
-    high = Q_(8000, "ft") if system == "US" else Q_(2400, "m")
-    warm = Q_(60, "degF")
-    gas = fuel("natural gas")
-    sea = combustion_air.burner_air(gas, excess, heat, warm, atmosphere.standard_pressure(Q_(0, "m")))
-    expected = combustion_air.burner_air(gas, excess, heat, warm, atmosphere.standard_pressure(high))
-    said = [show(q, system, k) for q, k in ((heat, None), (sea, "volume flow"), (high, "height"))]
-    ratio = (expected / sea).m_as("")
-    return Exercise(
-        question=(
-            f"At sea level the burners of {said[0]} take {said[1]} of air at {show(warm, system)}. How much do they "
-            f"take at {said[2]}, at the same input and excess air and the same air temperature?"
-        ),
-        expected=expected.to("m**3/s"),
-        tolerance=0.015 * expected.to("m**3/s"),
-        hints=(
-            "The burner needs the same mass of air for its heat. The volume goes with one over the pressure.",
-            f"The standard atmosphere has {1.0 / ratio:.3f} of sea-level pressure there.",
-        ),
-        solution=(
-            f"{said[1]} x {ratio:.3f} = {show(expected, system, 'volume flow')}. The rule's number, "
-            f"{show(combustion_air.mechanical_supply(heat), system, 'volume flow')}, stays the same at any altitude."
-        ),
-        slips=(
-            Slip(sea, "Mass stays, volume does not: the air is thinner there."),
-            Slip(sea / ratio, "The other way round: thinner air, more volume."),
-            Slip(
-                combustion_air.mechanical_supply(heat),
-                "That is the rule for a supply fan; asked is what the burners take.",
-            ),
-        ),
-        example="100 cfm" if system == "US" else "0.1 m**3/s",
-    )
+def hood(flow: Quantity, free: Quantity, cold: Quantity) -> dict[str, Quantity]:
+    """Where a room stands whose exhaust comes in through one opening."""
+    answer = -orifice_flow.opening_pressure(flow, free, cold)
+    wrong = {"wrong_sign": -answer, "whole_area": 0.36 * answer, "twice": answer / 0.36}
+    return {"answer": answer, "jet": flow / (0.6 * free), **wrong}
 
 
-def _hood(system: str) -> Exercise:
-    flow, free = Q_(2000, "cfm"), Q_(300, "inch**2")
-    cold = Q_(0.083, "lb/ft**3")
-    expected = -orifice_flow.opening_pressure(flow, free, cold)
-    form, near = draft_form(system)
-    said = [show(flow, system), show(free, system, "area"), show(cold, system)]
-    return Exercise(
-        question=(
-            f"An exhaust fan takes {said[0]} of air out of a room through whose single opening, of {said[1]} free "
-            f"area, all of it must come in. The air that comes in weighs {said[2]}; count the fan's flow in that air. "
-            "At which pressure does the room stand against outdoors? Take 0.6 for the opening's coefficient, and mind "
-            "the sign."
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=(
-            "Half the density times the square of the velocity in the jet, which is flow over 0.6 of the area.",
-            f"The jet's velocity is {show(flow / (0.6 * free), system)}.",
-        ),
-        solution=f"{show(expected, system)}: far beyond what a natural vent can pull against.",
-        slips=(
-            Slip(-expected, "The size is right. The room stands below outdoors: negative."),
-            Slip(0.36 * expected, "The jet contracts: divide the flow by 0.6 of the area, not by all of it."),
-            Slip(expected / 0.36, "The 0.6 counts once in the velocity, not twice."),
-        ),
-        example=form,
-    )
-
-
-def _tight_room(system: str) -> Exercise:
-    measured, exhaust = Q_(900, "cfm"), Q_(300, "cfm")
-    expected = Q_(-50.0, "Pa") * float((exhaust / measured).m_as("")) ** (1.0 / leakage.LEAKAGE_EXPONENT)
-    form, near = draft_form(system)
-    said = [show(q, system) for q in (measured, Q_(50.0, "Pa"), exhaust)]
-    return Exercise(
-        question=(
-            f"A blower door finds that a room without openings leaks {said[0]} at {said[1]}. What does a fan that "
-            f"takes {said[2]} out of it make of the room's pressure? Take 0.65 for the exponent, and mind the sign."
-        ),
-        expected=expected,
-        tolerance=near / 2,
-        hints=(
-            "Leakage goes with the pressure to the power 0.65, so pressure with the flow to the power 1/0.65 = 1.54.",
-            f"A third of the flow: (1/3)^1.54 = {(1.0 / 3.0) ** (1.0 / 0.65):.3f}.",
-        ),
-        solution=f"{said[1]} x 0.184 = {show(-expected, system)}, below outdoors: {show(expected, system)}.",
-        slips=(
-            Slip(-expected, "The size is right. Air is taken out: the room stands below outdoors, negative."),
-            Slip(Q_(-50.0 / 3.0, "Pa"), "That would be a leak through which flow is proportional to pressure."),
-            Slip(Q_(-50.0 / 9.0, "Pa"), "That is the square law of a hole; cracks follow 0.65."),
-        ),
-        example=form,
-    )
+def tight_room(measured: Quantity, part: str) -> dict[str, Quantity | float | int]:
+    """Where a room stands whose exhaust comes in through its cracks."""
+    count, at = {"A half": 2, "A third": 3, "A quarter": 4}[part], Q_(50.0, "Pa")
+    power = (1.0 / count) ** (1.0 / leakage.LEAKAGE_EXPONENT)
+    told = {"at": at, "exhaust": measured / count, "count": count, "power": power, "size": at * power}
+    wrong = {"wrong_sign": at * power, "linear": -at / count, "square": -at / count**2}
+    return {"answer": -at * power, **told, **wrong}

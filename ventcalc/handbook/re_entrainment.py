@@ -8,16 +8,17 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
 from ventcalc import tables
-from ventcalc.building import air_intakes, code_rules, plume, re_entrainment, re_entrainment_words, stack_discharge
-from ventcalc.building.air_intakes import Intake, Roof, Stack
-from ventcalc.building.stack_discharge import Discharge
+from ventcalc.building import air_intakes, code_rules, plume, re_entrainment_words, stack_discharge
+from ventcalc.building import re_entrainment as back
+from ventcalc.building.re_entrainment import Discharge, Intake, Roof, Stack
 from ventcalc.checked import Check, compare
 from ventcalc.gas import combustion, flue_gas
 from ventcalc.gas.fuels import fuel
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
-from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.questions import load
 from ventcalc.show.sources import by_source
 from ventcalc.units import Q_, Quantity, parse, show, shown_unit, unit_text
 
@@ -84,7 +85,7 @@ def _example(row) -> float:
             "roughness": rough}  # fmt: skip
     if row["quantity"] == "plume height":
         return float(plume.plume_height.bare(**case))
-    return float(plume.dilution.bare(**case, intake_height=2.0))
+    return float(back.dilution.bare(**case, intake_height=2.0))
 
 
 def checked_tables() -> str:
@@ -153,8 +154,8 @@ def wind_chart(cases: dict[str, tuple[Stack, Discharge]], system: str, height: f
     axes = figure.add_axes((0.13, 0.17, 0.84, 0.78))
     styles = (("-", RUST), ("--", BLUE), (":", INK), ("-.", GREY))
     for (words, (stack, leaves)), (style, colour) in zip(cases.items(), styles, strict=False):
-        speeds = re_entrainment.winds()
-        found = re_entrainment.in_moles(re_entrainment.dilutions(stack, leaves, INTAKE, ROOF, speeds), leaves)[0]
+        speeds = back.winds()
+        found = back.in_moles(back.dilutions(stack, leaves, INTAKE, ROOF, speeds), leaves)[0]
         x = number(speeds, "m/s", "wind", system)
         axes.semilogy(x, np.minimum(found, 1e6), style, color=colour, lw=2.2, label=words)
         k = int(found.argmin())
@@ -170,7 +171,7 @@ def distance_chart(stack: Stack, leaves: Discharge, system: str, height: float =
     figure = Figure((WIDTH, height))
     axes = figure.add_axes((0.13, 0.17, 0.84, 0.78))
     far = np.linspace(1.0, 60.0, 120)
-    least = [re_entrainment.least_dilution(stack, leaves, Intake("x", Q_(x, "m"), INTAKE.height), ROOF) for x in far]
+    least = [back.least_dilution(stack, leaves, Intake("x", Q_(x, "m"), INTAKE.height), ROOF) for x in far]
     axes.semilogy(number(far, "m", "height", system), np.minimum(least, 1e5), color=BLUE, lw=2.2)
     _in_whole_numbers(axes, 100.0, 100_000.0)
     for metres, words in ((Q_(15, "ft").m_as("m"), "standard's distance"), (INTAKE.distance.m_as("m"), "the intake")):
@@ -226,16 +227,15 @@ def explorer_answer(
     stack = Stack(STACK.name, Q_(height, "m"), Q_(diameter, "m"), capped)
     leaves, roof = gas(diameter, nox), Roof(ROOF.height, Q_(around, "m"))
     intake = Intake(INTAKE.name, Q_(distance, "m"), Q_(top, "m"))
-    reading = re_entrainment.judge(stack, leaves, intake, roof)
+    reading = back.judge(stack, leaves, intake, roof)
     velocity = show(Q_(float(leaves.velocity[0]), "m/s"), system)
-    words = paragraph(
-        f"At full load the gas leaves at {velocity}. " + re_entrainment_words.sentences(reading, system)[1]
-    )
+    told = re_entrainment_words.sentences(reading, system)[1]
+    words = paragraph(f"At full load the gas leaves at {velocity}. " + told)
     words += parts_table(reading)
     figure, (left, right) = row_of_axes(2, 3.0)
     roof_section(left, stack, leaves, intake, roof, reading.wind, system)
-    speeds = re_entrainment.winds()
-    moles = re_entrainment.in_moles(re_entrainment.dilutions(stack, leaves, intake, roof, speeds), leaves)[0]
+    speeds = back.winds()
+    moles = back.in_moles(back.dilutions(stack, leaves, intake, roof, speeds), leaves)[0]
     x = number(speeds, "m/s", "wind", system)
     right.semilogy(x, np.minimum(moles, 1e6), color=BLUE, lw=2.2)
     least = 10.0 ** np.floor(np.log10(moles.min()))
@@ -245,7 +245,7 @@ def explorer_answer(
     return words, picture(figure)
 
 
-def parts_table(reading: re_entrainment.Reading) -> str:
+def parts_table(reading: back.Reading) -> str:
     """The gases at the intake: what the flue gas adds, the limit, the verdict."""
     rows = [
         (re_entrainment_words.NAMES[p.gas], _ppm(p.added), f"{_ppm(p.limit)} ({p.rule})", p.verdict)
@@ -261,123 +261,34 @@ def _ppm(value: float) -> str:
 # --- Questions -------------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """Questions of the chapter on re-entrainment."""
-    return (_string(system), _flush(system), _needed(system), _cone(system))
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("re_entrainment", (string, flush, needed, cone), system, seed)
 
 
-def _string(system: str) -> Exercise:
-    across, down, along = Q_(18, "ft"), Q_(6, "ft"), Q_(10, "ft")
-    expected = air_intakes.stretched_string(across, down, along)
-    said = [show(q, system) for q in (across, down, along)]
-    return Exercise(
-        question=(
-            f"A stack stands {said[0]} from the roof's edge. A window lies in the wall below that edge, its top "
-            f"{said[1]} down, and {said[2]} to the side. How long is the stretched string from stack to window?"
-        ),
-        expected=expected,
-        tolerance=Q_(0.1, "m"),
-        hints=(
-            "The string lies on the roof and on the wall. Unfold the wall into the roof's plane: it becomes straight.",
-            f"Unfolded, the window is {show(across + down, system)} away square to the edge, {said[2]} to the side.",
-        ),
-        solution=f"√(({said[0]} + {said[1]})² + ({said[2]})²) = {show(expected, system)}.",
-        slips=(
-            Slip(
-                (across**2 + down**2 + along**2) ** 0.5,
-                "That line runs through the building. The string bends at the edge.",
-            ),
-            Slip(across + down + along, "The string takes the slant across, not three straight ways."),
-            Slip(across + down, "And to the side?"),
-        ),
-        example="20 ft" if system == "US" else "5 m",
-    )
+def string(across: Quantity, down: Quantity, along: Quantity) -> dict[str, Quantity]:
+    """A string over the edge of a roof."""
+    wrong = {"through": (across**2 + down**2 + along**2) ** 0.5, "three_ways": across + down + along}
+    return {"answer": air_intakes.stretched_string(across, down, along), "unfolded": across + down, **wrong}
 
 
-def _flush(system: str) -> Exercise:
-    speed = show(Q_(4.0, "m/s"), system, "wind")
-    flow, spread_y, spread_z = Q_(0.5, "m**3/s"), Q_(2.4, "m"), Q_(1.6, "m")
-    wind = Q_(4.0, "m/s")
-    expected = (np.pi * wind * spread_y * spread_z / flow).to("")
-    said = [show(flow, system), *(show(s, system) for s in (spread_y, spread_z))]
-    return Exercise(
-        question=(
-            f"A vent flush with the roof sends out {said[0]}. At an intake downwind the plume's spreads are {said[1]} "
-            f"across and {said[2]} upward, and the wind is {speed}. By how much is the gas diluted there? (By volume, "
-            "as it is.)"
-        ),
-        expected=expected,
-        tolerance=0.03 * expected,
-        hints=(
-            "Without rise zeta is zero: D = 4 U σy σz / (V d²), and V d² is 4/π of the flow.",
-            f"So D = π U σy σz / Q, with U = {speed}.",
-        ),
-        solution=f"π x {speed} x {said[1]} x {said[2]} / {said[0]} = {expected.m:.0f}.",
-        slips=(
-            Slip(
-                expected / 2.0,
-                "That is a plume in the open air's half: the roof throws its lower half back, already in the 4.",
-            ),
-            Slip(
-                2.0 * expected, "That is a plume in open air. The roof throws its lower half back: half the dilution."
-            ),
-            Slip(4.0 / np.pi * expected, "V d² is not the flow: the flow is π/4 of it."),
-        ),
-        example="40",
-    )
+def flush(wind: Quantity, flow: Quantity, spread_y: Quantity, spread_z: Quantity) -> dict[str, Quantity]:
+    """Dilution of what leaves flush with a roof."""
+    answer = (np.pi * wind * spread_y * spread_z / flow).to("")
+    wrong = {"half": answer / 2.0, "open_air": 2.0 * answer, "not_the_flow": 4.0 / np.pi * answer}
+    return {"answer": answer, **wrong}
 
 
-def _needed(system: str) -> Exercise:
-    ppm, limit = 45.0, 0.10
-    hot, cold = Q_(300, "degF"), Q_(30, "degF")
-    expected = Q_(ppm / limit * float(cold.m_as("K") / hot.m_as("K")), "")
-    return Exercise(
-        question=(
-            f"Flue gas of {show(hot, system)} holds {ppm:g} ppm of NOx (wet, as it leaves). At the intake no more than "
-            f"{limit:g} ppm may be added, in air of {show(cold, system)}. Which dilution by volume, as the plume "
-            "formula gives it, is enough? Mind that hot gas shrinks as it mixes."
-        ),
-        expected=expected,
-        tolerance=0.02 * expected,
-        hints=(
-            f"In mole fractions the dilution must be {ppm:g} / {limit:g} = {ppm / limit:.0f}.",
-            "The formula divides volumes as they are; a mole of hot gas takes more volume. Take absolute temperatures.",
-        ),
-        solution=f"{ppm / limit:.0f} x {cold.m_as('K'):.0f} K / {hot.m_as('K'):.0f} K = {expected.m:.0f}.",
-        slips=(
-            Slip(
-                Q_(ppm / limit, ""),
-                "That is the dilution of mole fractions. By volume less is needed: hot gas shrinks.",
-            ),
-            Slip(
-                Q_(ppm / limit * float(hot.m_as("K") / cold.m_as("K")), ""),
-                "The other way round: the hot gas is the thin one.",
-            ),
-        ),
-        example="100",
-    )
+def needed(ppm: float, limit: float, hot: Quantity, cold: Quantity) -> dict[str, Quantity]:
+    """Dilution by volume that a limit asks for."""
+    moles, ratio = Q_(ppm / limit, ""), float(cold.m_as("K") / hot.m_as("K"))
+    return {"answer": moles * ratio, "moles": moles, "upside_down": moles / ratio}
 
 
-def _cone(system: str) -> Exercise:
-    wide, slow, fast = Q_(14, "inch"), Q_(11, "ft/s"), Q_(30, "ft/s")
-    expected = wide * float((slow / fast).m_as("")) ** 0.5
-    said = [show(wide, system, "diameter"), *(show(v, system) for v in (slow, fast))]
-    return Exercise(
-        question=(
-            f"Gas leaves a stack of {said[0]} at {said[1]}. A cone is to throw the same flow out at {said[2]}. How "
-            "wide is its end?"
-        ),
-        expected=expected.to("m"),
-        tolerance=0.02 * expected.to("m"),
-        hints=("The same flow: velocity times area stays.", "Area goes with the square of the diameter."),
-        solution=f"{said[0]} x √({said[1]} / {said[2]}) = {show(expected, system, 'diameter')}. The vent must be "
-        "solved with it: the cone's velocity head comes out of the draft.",
-        slips=(
-            Slip(wide * float((slow / fast).m_as("")), "Area goes with the square of the diameter."),
-            Slip(wide / float((slow / fast).m_as("")) ** 0.5, "Faster through less area: it narrows."),
-        ),
-        example="10 inch" if system == "US" else "250 mm",
-    )
+def cone(wide: Quantity, slow: Quantity, fast: Quantity) -> dict[str, Quantity]:
+    """The end of a cone that throws faster."""
+    ratio = float((slow / fast).m_as(""))
+    return {"answer": (wide * ratio**0.5).to("m"), "not_square": wide * ratio, "wider": wide / ratio**0.5}
 
 
 def velocity_text(velocity: Quantity | None, system: str) -> str:
