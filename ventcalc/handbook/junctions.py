@@ -17,9 +17,10 @@ from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.friction import fine
 from ventcalc.show.axes import DOTS, label, number, plain
-from ventcalc.show.exercises import Exercise, Slip
+from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, png
+from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.layout import Plant, Section, Termination
@@ -337,103 +338,39 @@ def _tested(plant: Plant) -> str:
 # --- Questions ---------------------------------------------------------------------------------------------------
 
 
-def questions(system: str = "US") -> tuple[Exercise, ...]:
-    """Questions of the chapter on junctions."""
-    return (_facing_sensor(system), _narrowest(system), _dead_end(system), _far_boiler(system))
+def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
+    """Questions of the chapter, with its own figures or those that ``seed`` draws."""
+    return load("junctions", (facing_sensor, narrowest, dead_end, far_boiler), system, seed)
 
 
-def _form(system: str) -> tuple[str, Quantity]:
-    return ("-0.050 inH2O", Q_(0.0015, "inH2O")) if system == "US" else ("-12 Pa", Q_(0.4, "Pa"))
+def facing_sensor(speed: Quantity, density: Quantity, reading: Quantity) -> dict[str, Quantity]:
+    """Static pressure where a sensor's tube faces the gas."""
+    head = junctions.sensor_error(density, speed, 1.0)
+    return {
+        "answer": (reading - head).to("Pa"),
+        "head": head,
+        "wrong_sign": (reading + head).to("Pa"),
+        "half_forgotten": (reading - 2 * head).to("Pa"),
+    }
 
 
-def _facing_sensor(system: str) -> Exercise:
-    density, speed, reading = Q_(0.8, "kg/m**3"), Q_(20.0, "ft/s"), Q_(-0.050, "inH2O")
-    error = junctions.sensor_error(density, speed, 1.0)
-    expected = reading - error
-    form, near = _form(system)
-    said = [show(q, system) for q in (speed, density, reading)]
-    return Exercise(
-        question=(
-            f"A sensor's tube faces the gas in a header: {said[0]}, {said[1]}. The control holds its reading at "
-            f"{said[2]}. What is the static pressure in the header?"
-        ),
-        expected=expected.to("Pa"),
-        tolerance=near,
-        hints=(
-            "Facing the flow it reads total pressure: static and one velocity head.",
-            f"The velocity head is {show(error, system)}.",
-        ),
-        solution=f"{said[2]} less {show(error, system)}: {show(expected.to('Pa'), system)}, more draft than asked for.",
-        slips=(
-            Slip((reading + error).to("Pa"), "The sign: the reading is above static pressure, so static is below it."),
-            Slip((reading - 2 * error).to("Pa"), "The half was forgotten: the head is rho v² / 2."),
-            Slip(reading.to("Pa"), "That is what it reads; the velocity head is in it."),
-        ),
-        example=form,
+def narrowest(header: Quantity) -> dict[str, Quantity | float]:
+    """The narrowest connector for which Gardel's formulas were tested."""
+    low = junctions.TESTED_AREA_RATIO[0]
+    return {"answer": header * low**0.5, "low": low, "root": low**0.5, "by_area": header * low}
+
+
+def dead_end(head: Quantity) -> dict[str, Quantity]:
+    """Pressure at a cap behind a turn, by momentum."""
+    return {"answer": 2.0 * head}
+
+
+def far_boiler() -> dict[str, Quantity]:
+    """What laterals bring the far boiler."""
+    tee, lateral = (
+        Q_(float(firing(row_of_boilers(form)).outlet_pressure[0, 0]), "Pa") for form in ("straight tee", "lateral")
     )
-
-
-def _narrowest(system: str) -> Exercise:
-    header, low = Q_(16.0, "inch"), junctions.TESTED_AREA_RATIO[0]
-    expected = header * low**0.5
-    return Exercise(
-        question=(
-            f"Gardel's formulas were tested down to an area ratio of {low:g}, branch over header. Which is the "
-            f"narrowest connector that is within it, on a header of {show(header, system, 'diameter')}?"
-        ),
-        expected=expected,
-        tolerance=Q_(0.1, "inch"),
-        hints=("Areas go with diameters squared.", f"The root of {low:g} is {low**0.5:.3f}."),
-        solution=f"{show(header, system, 'diameter')} x {low**0.5:.3f} = {show(expected, system, 'diameter')}.",
-        slips=(Slip(header * low, "That is a ratio of diameters; areas go with their squares."),),
-        example="12 inch" if system == "US" else "300 mm",
-    )
-
-
-def _dead_end(system: str) -> Exercise:
-    head = Q_(0.010, "inH2O")
-    expected = 2.0 * head
-    form, _ = _form(system)
-    return Exercise(
-        question=(
-            "One boiler's gas enters a header at a right angle and turns towards the stack; the other way the "
-            f"header ends in a cap. Behind the turn its velocity head is {show(head, system)}. By momentum alone, how "
-            "far is the cap's pressure above the static pressure behind the turn?"
-        ),
-        expected=expected,
-        tolerance=Q_(0.0008, "inH2O"),
-        hints=(
-            "Balance the header's length: pressure at the cap pushes, nothing arrives with momentum along it.",
-            "(p_cap - p) A = rho v² A, and a velocity head is rho v² / 2.",
-        ),
-        solution=(
-            f"rho v², two velocity heads: {show(expected, system)}. Gardel's formula has 1.6 for equal areas: gas that "
-            "enters leans a little the right way."
-        ),
-        slips=(Slip(head, "Bernoulli does not hold where a jet turns; momentum does: rho v², not half of it."),),
-        example=form.strip("-"),
-    )
-
-
-def _far_boiler(system: str) -> Exercise:
-    tee, lateral = (firing(row_of_boilers(form)).outlet_pressure[0, 0] for form in ("straight tee", "lateral"))
-    expected = Q_(float(tee - lateral), "Pa")
-    form, near = _form(system)
-    return Exercise(
-        question=(
-            "In the chapter's row of four boilers, all at high: how much more draft has the far boiler with laterals "
-            "than with straight tees? Give it as a positive pressure. (A challenge: use the controls, or the library.)"
-        ),
-        expected=expected,
-        tolerance=near,
-        hints=("Boiler 1 is the far one.", "Outlet pressure with straight tees less outlet pressure with laterals."),
-        solution=f"{show(Q_(tee, 'Pa'), system)} less {show(Q_(lateral, 'Pa'), system)} is {show(expected, system)}.",
-        slips=(
-            Slip(-expected, "The size is right; asked for as a positive pressure."),
-            Slip(Q_(lateral, "Pa"), "That is the outlet pressure with laterals; asked is what they gain."),
-        ),
-        example=form.strip("-"),
-    )
+    return {"answer": tee - lateral, "tee": tee, "lateral": lateral, "negative": lateral - tee}
 
 
 # --- A sensor at the end of the header --------------------------------------------------------------------------
