@@ -22,7 +22,6 @@ from ventcalc.vent.states import States
 
 JOBS = {path.stem: job_file.load(path) for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
 HALL = JOBS["swim_hall"]
-QUESTIONS = {f"{system} {i}": q for system in SYSTEMS for i, q in enumerate(chapter.questions(system))}
 SLOWEST = 0.150  # s of processor time, so that a move feels immediate; the wall's clock would measure others as well
 
 

@@ -21,7 +21,6 @@ from ventcalc.vent import firing_states, outlet_envelope, reversal
 HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
 SCAN = firing_states.scan(HALL.plant, HALL.seasons)
 START = {name: control.value for name, control in chapter.controls(SCAN).items()}
-QUESTIONS = {f"{system} {i}": q for system in SYSTEMS for i, q in enumerate(chapter.questions(system))}
 SLOWEST = 0.150  # s of processor time, so that a move feels immediate; the wall's clock would measure others as well
 
 
