@@ -36,9 +36,10 @@ building: code_rules roof_scene plan_geometry terminal roof_wind clearance_table
     re_entrainment_words co_conversions spillage co_buildup co_limits co_alarms cohb co_exposure co_words
 job: permissions findings job_file vent_changes governing_states remedy_words remedies trial_run failures surroundings
     design operation judgement study
-show: elevation drawing roof_drawing plots remedy_plots change_plots report handout exercises questions panels axes
-    sources sketch numbers finding_records outlet_records remedy_records surrounding_records vent_records results
-    pictures page printing free_places drawing_schedule path_plots envelope_plot exposure_plot state_map contents
+show: elevation plots free_places drawing_schedule drawing roof_drawing remedy_plots change_plots numbers
+    finding_records outlet_records remedy_records surrounding_records vent_records results path_plots envelope_plot
+    exposure_plot state_map pictures page printing report handout exercises questions panels axes sources sketch
+    contents
 handbook: *
 __main__
 """

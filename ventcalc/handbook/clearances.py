@@ -16,7 +16,7 @@ from ventcalc.building.clearances import Finding, judge
 from ventcalc.building.code_rules import FAIL, NONE, READING, VERDICTS
 from ventcalc.building.least_height import least_height, least_heights, roof_height
 from ventcalc.building.roof_scene import Mark, Obstacle, Opening, RoofPlane, Scene
-from ventcalc.building.terminal import CHIMNEY, DIRECT, FAN, GAS_VENT, TYPE_L, WALL_VENT, Terminal, moved
+from ventcalc.building.terminal import CHIMNEY, DIRECT, FAN, GAS_VENT, TYPE_L, WALL_VENT, Terminal, at_height, moved
 from ventcalc.checked import Check, compare
 from ventcalc.show.axes import label, number, picture
 from ventcalc.show.drawing import INK, SIZE, WIDTH
@@ -132,7 +132,7 @@ def _height_found(scene: Scene, terminal: Terminal, rule: str, over: float = 0.0
     """Least height over ``over`` [m] at which a rule is met."""
 
     def breaks(z: float) -> bool:
-        return _breaks(scene, terminal.at_height(terminal, Q_(over + z, "m")), rule)
+        return _breaks(scene, at_height(terminal, Q_(over + z, "m")), rule)
 
     return Q_(_turns(breaks, 0.01, 9.0), "m")
 
@@ -448,7 +448,7 @@ def explorer_answer(
     scene, habit = hall(pitch), go_by == BY_HABIT
     terminal = replace(moved(stack(kind), _ft(x), _ft(y)), diameter=Q_(size, "inch"))
     roof = roof_height(scene, terminal)
-    terminal = terminal.at_height(terminal, roof + _ft(above))
+    terminal = at_height(terminal, roof + _ft(above))
     findings = judge(scene, terminal, habit=habit)
     numbers = table(VERDICT_TABLE, verdict_rows(findings, system))
     rows = [least_row(kind, scene, terminal, system, habit)]

@@ -172,7 +172,7 @@ class Calculator:
         steps = {"burned": code.get("fuel"), "gas": code.get("gas")}
         if "reading" in values:
             measured = values["reading"].gas
-            steps["excess_air"] = f"combustion.excess_air_from_{measured}(burned, {code['reading']})"
+            steps["excess_air"] = f"combustion_analysis.excess_air_from_{measured}(burned, {code['reading']})"
             products = "combustion.products(burned, excess_air).o2_dry"
             code["oxygen"] = code["reading"] if measured == "o2" else products
         if "altitude" in values:
@@ -575,7 +575,7 @@ CALCULATORS = (
             _ALTITUDE,
         ),
         answer=_fan,
-        line="fans.to_standard_air({pressure}, flue_gas.density(gas, {temperature}, pressure))",
+        line="fan_laws.to_standard_air({pressure}, flue_gas.density(gas, {temperature}, pressure))",
         formula=f"<i>p</i><sub>standard</sub> = <i>p</i> · 0.075 lb/ft³ / <i>ρ</i>, {_DENSITY}; the volume flow stays",
         source=fan_laws.to_standard_air.source,
         note="Look up flow and standard pressure in the fan's table. On cold air the same fan draws more power, in "
