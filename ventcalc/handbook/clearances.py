@@ -16,7 +16,18 @@ from ventcalc.building.clearances import Finding, judge
 from ventcalc.building.code_rules import FAIL, NONE, READING, VERDICTS
 from ventcalc.building.least_height import least_height, least_heights, roof_height
 from ventcalc.building.roof_scene import Mark, Obstacle, Opening, RoofPlane, Scene
-from ventcalc.building.terminal import CHIMNEY, DIRECT, FAN, GAS_VENT, TYPE_L, WALL_VENT, Terminal, at_height, moved
+from ventcalc.building.terminal import (
+    CHIMNEY,
+    DIRECT,
+    FAN,
+    GAS_VENT,
+    TYPE_L,
+    WALL_VENT,
+    Terminal,
+    at_height,
+    moved,
+    with_fan,
+)
 from ventcalc.checked import Check, compare
 from ventcalc.show.axes import label, number, picture
 from ventcalc.show.drawing import INK, SIZE, WIDTH
@@ -453,7 +464,7 @@ def explorer_answer(
     numbers = table(VERDICT_TABLE, verdict_rows(findings, system))
     rows = [least_row(kind, scene, terminal, system, habit)]
     if kind != FAN:
-        rows.append(least_row("with a fan", scene, terminal.with_fan(terminal), system, habit))
+        rows.append(least_row("with a fan", scene, with_fan(terminal), system, habit))
     count = Counter(f.verdict for f in findings)
     words = say("handbook", "clearances", "verdicts", system, fail=count[FAIL], reading=count[READING])
     numbers += table(LEAST_TABLE, rows) + paragraph(words)
