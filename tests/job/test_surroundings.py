@@ -17,7 +17,7 @@ from ventcalc.building import (
 )
 from ventcalc.gas import combustion, fuels
 from ventcalc.job import findings, job_file, judgement, study, surroundings
-from ventcalc.show import pictures, report
+from ventcalc.show import page, pictures, results
 from ventcalc.units import Q_
 from ventcalc.vent import firing_states
 
@@ -61,8 +61,8 @@ def test_a_terminal_eight_feet_from_an_intake_says_so_first(school):
     told = findings.sentence(first)
     assert "intake" in told and "7.46 ft away" in told  # 8 ft from the axis, 6.46 in. of vent
     assert code_rules.CHECK_EDITION in told and "IMC 401.4" in told
-    page = report.page(report.results(school), pictures.figures(school))
-    assert page.index("classroom intake") < page.index("Flue gas enters the room")
+    html = page.html(results.results(school), pictures.figures(school))
+    assert html.index("classroom intake") < html.index("Flue gas enters the room")
 
 
 @pytest.mark.parametrize(("feet", "fails"), [(8.0, True), (10.5, True), (10.6, False), (30.0, False)])
@@ -207,9 +207,9 @@ def test_forced_draft_in_a_plain_vent_is_told_as_a_contradiction(school):
 def test_what_the_job_does_not_tell_of_is_named_as_not_checked():
     found = study.study(job_file.load(JOBS / "laundry.toml"), compare=False)
     assert found.around == surroundings.Surroundings()
-    named = report.results(found)["not_checked"]
+    named = results.results(found)["not_checked"]
     assert sum("the job file tells nothing of it" in n for n in named) == 4
-    told = report.results(study.study(job_file.load(JOBS / "school.toml"), compare=False))["not_checked"]
+    told = results.results(study.study(job_file.load(JOBS / "school.toml"), compare=False))["not_checked"]
     assert not any("tells nothing" in n for n in told)
 
 
