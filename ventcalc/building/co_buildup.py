@@ -36,6 +36,7 @@ def concentration(time, volume, ventilation, spill=0.0, spill_co=0.0, initial=0.
     arrays that broadcast; a closed room without any flow keeps what it has. A worked exercise reaches 120 ppm in a room
     of 40 m3 after "approximately 1.3 hrs":
 
+    >>> from ventcalc.units import Q_
     >>> room = dict(volume=Q_(40, "m**3"), ventilation=Q_(0.003 - 1.2e-6, "m**3/s"))
     >>> float(concentration(Q_(1.321, "hour"), **room, spill=Q_(1.2e-6, "m**3/s"), spill_co=Q_(1e6, "ppm")).m)
     120.0

@@ -19,6 +19,7 @@ def mass_concentration(co, temperature, pressure):
     co: ppm by volume; temperature [K] and absolute pressure [Pa] of the air; numbers or arrays that broadcast. A list
     of limits prints 1.145 for 1 ppm at 25 °C:
 
+    >>> from ventcalc.units import Q_
     >>> float(mass_concentration(Q_(1, "ppm"), Q_(25, "degC"), Q_(1, "atm")).m)
     1.145
     """
