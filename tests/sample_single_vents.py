@@ -1,5 +1,7 @@
 """Invented vents of one appliance, one of each kind."""
 
+from dataclasses import replace
+
 from ventcalc.flow.materials import material
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
@@ -43,3 +45,22 @@ PRESSURE = on_vent(
 
 
 CASES = {"draft hood": HOOD, "fan-assisted": FAN, "natural draft": ATMOSPHERIC, "pressurised": PRESSURE}
+
+
+def drawn_to(plant, **sizes):
+    """The plant drawn anew with these sizes."""
+    sections = []
+    for s in plant.sections:
+        if "diameter" in sizes:
+            s = replace(s, diameter=sizes["diameter"])
+        if s.name == "rise" and "height" in sizes:
+            s = replace(s, length=sizes["height"], rise=sizes["height"])
+        if s.name == "run" and "run" in sizes:
+            s = replace(s, length=sizes["run"])
+        sections.append(s)
+    plant = replace(plant, sections=tuple(sections))
+    if "flue_temperature" in sizes:
+        a = plant.appliances[0]
+        level = replace(a.levels[0], flue_temperature=sizes["flue_temperature"])
+        plant = replace(plant, appliances=(replace(a, levels=(level,)),))
+    return single_vent.with_input(plant, sizes["heat_input"]) if "heat_input" in sizes else plant

@@ -58,6 +58,7 @@ _WORDS = {
     for spelled in all_spelled.split()
 }
 _WORD = re.compile(r"[A-Za-z%\"″'′]+")
+_NOT_SMALL = ("H", "D")  # henry and debye: read as they stand, and so refused, not as an hour and a day
 
 _WHOLE = r"\d{1,3}(?:,\d{3})+|\d+"
 _NUMBER = re.compile(
@@ -95,10 +96,8 @@ def spelled_out(unit: str) -> str:
     """A unit by the names that the registry reads, whichever way it was written; what is not known stays as it is."""
     for pattern, name in _PHRASES:
         unit = pattern.sub(name, unit)
-    return _WORD.sub(
-        lambda word: _WORDS.get(word[0].lower() if word[0] not in _KEPT else word[0], word[0]), unit
-    ).strip()
+    return _WORD.sub(lambda found: _named(found[0]), unit).strip()
 
 
-# Capitals that mean another unit: henry, day's D is none; these stay as they are written.
-_KEPT = ("H", "D", "L")
+def _named(word: str) -> str:
+    return word if word in _NOT_SMALL else _WORDS.get(word.lower(), word)

@@ -140,9 +140,8 @@ def test_cooling_by_a_numerical_integral():
 
 @pytest.mark.parametrize("key", ["F017", "F019", "F020"])
 def test_pressure_to_look_up_follows_the_density(key):
-    # Density over that at 70 °F and sea level, data/draft/fans_checks.csv; standard air is 0.075 lb/ft3 (F001), 0.1
-    # % above
-    # dry air at 70 °F.
+    # Density over that at 70 °F and sea level, data/draft/fans_checks.csv; standard air is 0.075 lb/ft3 (F001),
+    # 0.1 % above dry air at 70 °F.
     row = tables.row("fans_checks", key)
     place = {"temperature": f"{row['temperature_F']} degF", "altitude": f"{row['altitude_ft']} ft"}
     answer = value("fan", **place, gas="air", pressure="1 inH2O")
@@ -152,8 +151,7 @@ def test_pressure_to_look_up_follows_the_density(key):
 @pytest.mark.parametrize("key", ["O027", "O028", "O029"])
 def test_air_free_carbon_monoxide(key):
     # data/building/carbon_monoxide_checks.csv: an HVAC training article, and its formula with 20.9 % oxygen; with
-    # the 20.95 %
-    # here the last digit may fall by 0.2 %.
+    # the 20.95 % here the last digit may fall by 0.2 %.
     row = tables.row("carbon_monoxide_checks", key)
     reading = (row["o2_dry_pct"], "% O₂, dry")
     found = value("air_free", co=f"{row['co_measured_ppm']} ppm", reading=reading).results[0].value.m_as("ppm")

@@ -61,6 +61,14 @@ def test_a_share_of_the_answer_is_a_tolerance(file):
     assert us.tolerance.m_as("ft**2") == pytest.approx(0.12)
 
 
+def test_an_example_that_always_gives_the_answer_away_is_refused(file):
+    always = TEXT.replace('{ is = "2 ft", from = "1 ft", to = "5 ft", steps = 8 }', '"2 ft"')
+    always = always.replace("{ is = 3, from = 2, to = 6, steps = 4 }", "1")
+    file.write_text(always)
+    with pytest.raises(ValueError, match="gives the answer away"):
+        questions.load("room", (area,), "US", seed=1)
+
+
 @pytest.mark.parametrize(
     ("old", "new", "words"),
     [

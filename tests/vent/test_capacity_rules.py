@@ -3,35 +3,15 @@
 import dataclasses
 
 import pytest
+from sample_cells import CELLS, cell, ft, inch, vent
 
 from ventcalc import tables
 from ventcalc.checked import unexplained
 from ventcalc.handbook import capacity_tables as chapter
 from ventcalc.units import Q_
 from ventcalc.vent import capacity_rules, capacity_tables
-from ventcalc.vent.capacity_rules import common, connector, single
+from ventcalc.vent.capacity_rules import common, connector
 from ventcalc.vent.capacity_tables import MissingCell, NotAllowed
-
-CELLS = capacity_tables.sampled()
-
-
-def ft(value):
-    return Q_(value, "ft")
-
-
-def inch(value):
-    return Q_(value, "inch")
-
-
-def vent(height=10.0, lateral=2.0, diameter=4.0, kind="NAT", number="504.2(1)", given=CELLS, **more):
-    return single(given, number, kind, ft(height), ft(lateral), inch(diameter), **more)
-
-
-def cell(**changes):
-    """An invented cell on a line that table 504.2(1) has."""
-    base = {"id": "X1", "table": "504.2(1)", "height": 10.0, "second": 2.0, "diameter": 4.0, "area": None,
-            "values": {"NAT max": 81.0, "FAN min": 17.0, "FAN max": 118.0}, "source": "", "status": ""}  # fmt: skip
-    return capacity_tables.Cell(**(base | changes))
 
 
 def test_worked_examples_are_reproduced_to_the_last_digit():

@@ -1,38 +1,17 @@
 """Capacity tables: the code's worked examples end to end, the rules around them, gaps that are said to be gaps."""
 
 import pytest
+from sample_cells import CELLS, cell, ft, inch, vent
 
 from ventcalc.units import Q_
 from ventcalc.vent import capacity_tables
 from ventcalc.vent.capacity_rules import common, connector, single
 from ventcalc.vent.capacity_tables import MissingCell, NotAllowed, OutsideTable, look_up
 
-CELLS = capacity_tables.sampled()
-
-
-def ft(value):
-    return Q_(value, "ft")
-
-
-def inch(value):
-    return Q_(value, "inch")
-
-
-def vent(height=10.0, lateral=2.0, diameter=4.0, kind="NAT", number="504.2(1)", given=CELLS, **more):
-    return single(given, number, kind, ft(height), ft(lateral), inch(diameter), **more)
-
-
-def cell(**changes):
-    """An invented cell on a line that table 504.2(1) has."""
-    base = {"id": "X1", "table": "504.2(1)", "height": 10.0, "second": 2.0, "diameter": 4.0, "area": None,
-            "values": {"NAT max": 81.0, "FAN min": 17.0, "FAN max": 118.0}, "source": "", "status": ""}  # fmt: skip
-    return capacity_tables.Cell(**(base | changes))
-
 
 def test_every_sampled_cell_is_found_and_lies_on_a_line_of_its_table():
     # The sampled cells are facts of the printed tables; the lines of data/vent/capacity_tables.csv are from memory.
-    # All of
-    # the one lie on the other.
+    # All of the one lie on the other.
     count = 0
     for c in CELLS:
         lines = capacity_tables.table(c.table).lines

@@ -4,14 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from sample_single_vents import CASES, GAS, HOOD, PRESSURE, SPRING, WINTER, heater, on_vent
+from sample_single_vents import CASES, GAS, HOOD, PRESSURE, SPRING, WINTER, drawn_to, heater, on_vent
 
 from ventcalc import tables
 from ventcalc.gas import combustion, combustion_analysis
 from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.capacity_tables import FAN_RISE, HOOD_RISE
 from ventcalc.units import Q_, UnitsError
-from ventcalc.vent import draft_margin, single_vent, vent_at_work, vent_sizing
+from ventcalc.vent import draft_margin, vent_at_work, vent_sizing
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.states import States
 
@@ -23,25 +23,6 @@ def test_margin_is_what_the_solver_finds(name):
     solution = solve(plant, (WINTER,), States(codes, np.array([0]), np.array([False]), np.array([False])))
     spare = plant.appliances[0].window[1].m_as("Pa") - solution.outlet_pressure[0, 0]
     assert draft_margin.margin(plant, WINTER).m_as("Pa") == pytest.approx(spare, abs=1e-9)
-
-
-def drawn_to(plant, **sizes):
-    """The plant drawn anew with these sizes."""
-    sections = []
-    for s in plant.sections:
-        if "diameter" in sizes:
-            s = replace(s, diameter=sizes["diameter"])
-        if s.name == "rise" and "height" in sizes:
-            s = replace(s, length=sizes["height"], rise=sizes["height"])
-        if s.name == "run" and "run" in sizes:
-            s = replace(s, length=sizes["run"])
-        sections.append(s)
-    plant = replace(plant, sections=tuple(sections))
-    if "flue_temperature" in sizes:
-        a = plant.appliances[0]
-        level = replace(a.levels[0], flue_temperature=sizes["flue_temperature"])
-        plant = replace(plant, appliances=(replace(a, levels=(level,)),))
-    return single_vent.with_input(plant, sizes["heat_input"]) if "heat_input" in sizes else plant
 
 
 @pytest.mark.parametrize("name", CASES)

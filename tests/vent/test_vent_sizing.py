@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from sample_single_vents import CASES, GAS, HOOD, PRESSURE, SPRING, TWO_ELBOWS, heater
+from sample_single_vents import CASES, GAS, HOOD, PRESSURE, SPRING, TWO_ELBOWS, drawn_to, heater
 
 from ventcalc import tables
 from ventcalc.flow.materials import material
@@ -42,25 +42,6 @@ def test_draft_hood_cells_of_the_code(key):
     row = tables.row("vent_capacity_checks", key)
     ours = vent_sizing.capacity(*of_the_code(row)).m_as("MBH")
     assert ours == pytest.approx(float(row["nat_max_MBH"]), rel=0.15)
-
-
-def drawn_to(plant, **sizes):
-    """The plant drawn anew with these sizes."""
-    sections = []
-    for s in plant.sections:
-        if "diameter" in sizes:
-            s = replace(s, diameter=sizes["diameter"])
-        if s.name == "rise" and "height" in sizes:
-            s = replace(s, length=sizes["height"], rise=sizes["height"])
-        if s.name == "run" and "run" in sizes:
-            s = replace(s, length=sizes["run"])
-        sections.append(s)
-    plant = replace(plant, sections=tuple(sections))
-    if "flue_temperature" in sizes:
-        a = plant.appliances[0]
-        level = replace(a.levels[0], flue_temperature=sizes["flue_temperature"])
-        plant = replace(plant, appliances=(replace(a, levels=(level,)),))
-    return single_vent.with_input(plant, sizes["heat_input"]) if "heat_input" in sizes else plant
 
 
 def random_sizes(plant, count, seed):

@@ -337,11 +337,6 @@ def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ..
     return load("common_vent", (handbook_draft, branch_of_a_tee, mixed_temperature, laterals), system, seed)
 
 
-def draft_form(system: str) -> tuple[str, Quantity]:
-    """Form of an answer in draft, and a tolerance that forgives rounding to what the trade reads on a gauge."""
-    return ("0.050 inH2O", Q_(0.003, "inH2O")) if system == "US" else ("12 Pa", Q_(0.75, "Pa"))
-
-
 def handbook_draft(height: Quantity, barometer: Quantity, outdoor: Quantity, gas: Quantity, system: str) -> dict:
     """Theoretical draft by the handbook's formula, and with the temperatures as read on the thermometer."""
     draft = stack_effect.handbook_draft(height, barometer, outdoor, gas)

@@ -23,7 +23,6 @@ import zlib
 from collections.abc import Callable, Iterable, Mapping
 from functools import cache
 from inspect import signature
-from itertools import count
 from typing import Any
 
 import numpy as np
@@ -35,6 +34,8 @@ from ventcalc.words import fill
 
 REQUIRED = ("name", "prompt", "hints", "solution", "example")
 OPTIONAL = ("given", "tolerance", "share", "slips", "words")
+
+MOST_DRAWS = 50  # of one question, until its example is not the answer
 
 Work = Callable[..., Mapping[str, Any]]
 
@@ -71,14 +72,14 @@ def _question(chapter: str, row: Mapping[str, Any], work: Work, system: str, see
         raise ValueError(
             f"{where}: unknown {sorted(unknown)}, lacking {sorted(lacking)}; it needs tolerance or share, not both"
         )
-    for attempt in count():
+    for attempt in range(MOST_DRAWS):
         try:
             found = _filled(row, work, system, _draw(where, seed, attempt))
         except KeyError as missing:
             raise ValueError(f"{where}: no figure of the name {missing}") from missing
-        if seed is None or mark(found, found.example).kind == "wrong":  # the example must not give it away
+        if seed is None or mark(found, found.example).kind == "wrong":
             return found
-    raise AssertionError
+    raise ValueError(f"{where}: the example {found.example!r} gives the answer away in {MOST_DRAWS} draws")
 
 
 def _draw(where: str, seed: int | None, attempt: int) -> np.random.Generator | None:

@@ -24,8 +24,7 @@ class Solution:
     ``condensed`` water [kg/s]: all that settles on the wall, and the fog at the end where gas leaves;
     ``drained`` of it [kg/s], which leaves the stream here: what settles less what dries again on its way down;
     ``frozen`` [kg/s], what settles as ice where the wall is below 0 degC; ``vapour`` mole fraction of all water
-    at the inlet, ``co2_dry`` that
-    of carbon dioxide in the dry gas.
+    at the inlet, ``co2_dry`` that of carbon dioxide in the dry gas.
     Appliances: ``outlet_pressure`` static, gauge against the room at the outlet's height [Pa] (past a hood or
     regulator, with the air it draws), ``drawn`` room air [kg/s] (negative: flue gas goes into the room),
     ``room_gauge`` the room there against outdoors [Pa].
