@@ -1,7 +1,10 @@
 """Words: figures in sentences, in both unit systems; what is missing is an error, not a gap."""
 
+from pathlib import Path
+
 import pytest
 
+import ventcalc
 from ventcalc import words
 from ventcalc.units import Q_
 
@@ -62,3 +65,26 @@ def test_a_quantity_may_be_told_by_a_format_and_a_unit():
     figures = {"wait": Q_(5400.0, "s"), "size": Q_(1.0, "inch"), "share": Q_(25.0, "percent"), "heat": Q_(1e6, "W")}
     told = words.fill("{wait:.1f hour}, {size:.1f mm}, {size:.2f inch}, {share:.3f}, {heat:,.0f W}", figures, "SI")
     assert told == "1.5 h, 25.4 mm, 1.00 in., 0.250, 1,000,000 W"
+
+
+DRAFT = "".join(p.read_text(encoding="utf-8") for p in Path(ventcalc.__file__).parent.glob("draft/*.py"))
+
+
+def test_a_remark_is_told_in_both_systems():
+    # 1 in. w.c. = 249.089 Pa: NIST SP 811.
+    costs = words.Remark("draft", "damper_sizing", "costs", {"costs": Q_(24.9089, "Pa"), "flow": Q_(0.5, "m**3/s")})
+    assert words.told((costs, costs), "SI") == ("open, it costs 24.9 Pa too much at 0.500 m³/s",) * 2
+    assert costs.words() == "open, it costs 0.100 in. w.c. too much at 1,059 cfm"
+
+
+def test_what_lacks_a_figure_or_a_sentence_is_refused():
+    with pytest.raises(KeyError, match="flow"):
+        words.Remark("draft", "damper_sizing", "costs", {"costs": Q_(1.0, "Pa")}).words()
+    with pytest.raises(KeyError, match="nothing"):
+        words.Remark("draft", "damper_sizing", "nothing").words()
+
+
+@pytest.mark.parametrize("key", [f"{s}.{c}" for s, told_ in words.sentences("draft").items() for c in told_])
+def test_every_sentence_of_draft_is_told_somewhere(key):
+    subject, _, code = key.partition(".")
+    assert f'"{subject}"' in DRAFT and (f'"{code}"' in DRAFT or code.startswith("by_")), "no module tells it"

@@ -9,6 +9,7 @@ figure; behind a colon stands how it is shown: the kind of a quantity ("{pressur
 import string
 import tomllib
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
@@ -77,3 +78,25 @@ def sentences(part: str) -> Mapping[str, Mapping[str, Any]]:
 def say(part: str, subject: str, name: str, system: str = "US", /, **figures: Any) -> str:
     """The sentence of that name with its figures."""
     return fill(sentences(part)[subject][name], figures, system)
+
+
+@dataclass(frozen=True)
+class Remark:
+    """Something found, as the name of a sentence and its figures: whose ``part`` and ``subject``, and its ``code``.
+
+    Words are made of it where it is shown; nothing is decided by reading them.
+    """
+
+    part: str
+    subject: str
+    code: str
+    figures: Mapping[str, Any] = field(default_factory=dict)
+
+    def words(self, system: str = "US") -> str:
+        """The sentence in "US" or "SI" units; KeyError where there is none, or a figure is missing."""
+        return say(self.part, self.subject, self.code, system, **self.figures)
+
+
+def told(remarks: tuple[Remark, ...], system: str = "US") -> tuple[str, ...]:
+    """The sentences of remarks, in their order."""
+    return tuple(remark.words(system) for remark in remarks)

@@ -12,12 +12,12 @@ from ventcalc.building.code_rules import (
     PASS,
     READING,
     VERDICTS,
-    Reason,
     cited,
     figure,
     names_in,
     plain,
 )
+from ventcalc.words import Remark
 
 ROWS = {row["id"]: row for row in tables.read("combustion_air_checks")}
 
@@ -69,10 +69,10 @@ def test_names_of_a_cell():
 
 
 def test_a_reason_is_told_from_its_figures():
-    reason = Reason("house_limit", "kind", {"kind": "forced"})
+    reason = Remark("building", "house_limit", "kind", {"kind": "forced"})
     assert reason.words("SI") == reason.words() and "forced" in reason.words()
     with pytest.raises(KeyError):
-        Reason("house_limit", "kind").words()
+        Remark("building", "house_limit", "kind").words()
 
 
 def test_verdicts_stand_with_the_worst_first():

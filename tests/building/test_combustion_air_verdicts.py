@@ -48,7 +48,7 @@ def test_joined_rooms_count_only_through_large_enough_openings():
     found = by_rule(combustion_air_verdicts.judge(plant, room(**space | {"openings": small})))[
         "all air from indoors, standard volume"
     ]
-    assert found.verdict == "fail" and found.provided == Q_(100, "m**3") and found.notes[0].name == "joined_not_counted"
+    assert found.verdict == "fail" and found.provided == Q_(100, "m**3") and found.notes[0].code == "joined_not_counted"
 
 
 def test_supply_must_replace_the_exhaust_and_be_interlocked():

@@ -13,9 +13,9 @@ from ventcalc.draft import held_pressure
 from ventcalc.draft.damper_leakage import leakage_class
 from ventcalc.draft.damper_sizing import Duties, size
 from ventcalc.draft.dampers import Damper
-from ventcalc.draft.remark import told
 from ventcalc.units import Q_
 from ventcalc.vent.common_vent import States
+from ventcalc.words import told
 
 
 def duties(flow, destroy, density=1.0):

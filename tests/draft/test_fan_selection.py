@@ -7,8 +7,8 @@ import pytest
 from sample_fans import FANS, MIDDLE
 
 from ventcalc.draft import fan_curve, fan_selection, fan_table
-from ventcalc.draft.remark import told
 from ventcalc.units import Q_
+from ventcalc.words import told
 
 DUTIES = {
     "flow": Q_([200.0, 600.0, 1200.0], "cfm"),

@@ -20,11 +20,12 @@ from ventcalc.building.clearance_rules import (
     view_of,
 )
 from ventcalc.building.clearance_table import FOOT, INCH, ROOF_FORMS, Rule, in_force
-from ventcalc.building.code_rules import NONE, READING, VERDICTS, Reason
+from ventcalc.building.code_rules import NONE, READING, VERDICTS
 from ventcalc.building.plan_geometry import nearest, part_above
 from ventcalc.building.roof_scene import EXACT, Scene
 from ventcalc.building.terminal import Terminal
 from ventcalc.units import Q_, Quantity
+from ventcalc.words import Remark
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,7 +43,7 @@ class Finding:
     rule: str
     row: Rule | None
     verdict: str
-    reason: Reason | None = None
+    reason: Remark | None = None
     thing: str = ""
     point: Quantity | None = None
     gap: Quantity | None = None
@@ -129,16 +130,16 @@ def _nothing_there(view: View, name: str, row: Rule) -> Finding:
     return Finding(name, row, NONE, _reason("no_such_thing", things=" or ".join(row.objects)))
 
 
-def _reason(name: str, **figures) -> Reason:
-    return Reason("clearance_reason", name, figures)
+def _reason(name: str, **figures) -> Remark:
+    return Remark("building", "clearance_reason", name, figures)
 
 
-def _note(row: Rule) -> Reason | None:
+def _note(row: Rule) -> Remark | None:
     """What the row itself notes."""
     return _reason("note", note=row.note) if row.note else None
 
 
-def _gate_reason(view: View, row: Rule) -> Reason:
+def _gate_reason(view: View, row: Rule) -> Remark:
     if row.diameter_to is not None and 2.0 * view.terminal.radius > row.diameter_to + EXACT:
         return _reason("smaller_vents", inches=row.diameter_to / INCH, millimetres=1e3 * row.diameter_to)
     if row.wall_from is not None:
@@ -146,7 +147,7 @@ def _gate_reason(view: View, row: Rule) -> Reason:
     return _reason("larger_or_near_wall")
 
 
-def _row_reason(view: View, rows: list[Rule]) -> Reason:
+def _row_reason(view: View, rows: list[Rule]) -> Remark:
     if rows[-1].pitch is not None:
         return _reason("beyond_pitch", pitch=view.ground.pitch[0], end=rows[-1].pitch[1])
     if view.terminal.input is None:

@@ -1,13 +1,9 @@
 """Code rules: what rules of codes and standards share: a figure by its name, where it stands, verdicts, the caution."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
 from functools import cache
-from typing import Any
 
 from ventcalc import tables
 from ventcalc.units import Q_, Quantity
-from ventcalc.words import say
 
 PASS, FAIL, READING, NONE = "pass", "fail", "needs the authority's reading", "does not apply"
 VERDICTS = (FAIL, READING, PASS, NONE)  # the worst first
@@ -44,16 +40,3 @@ def cited(table: str, rule: str) -> str:
 def names_in(cell: str) -> tuple[str, ...]:
     """The names that stand in a cell of a table, parted by ";"."""
     return tuple(name.strip() for name in cell.split(";") if name.strip())
-
-
-@dataclass(frozen=True)
-class Reason:
-    """Why a verdict is what it is: the ``name`` of a sentence of ``data/building/words.toml`` and its ``figures``."""
-
-    subject: str
-    name: str
-    figures: Mapping[str, Any] = field(default_factory=dict)
-
-    def words(self, system: str = "US") -> str:
-        """The reason in words."""
-        return say("building", self.subject, self.name, system, **self.figures)

@@ -5,7 +5,7 @@ None of the rules counts exhaust fans; what those do, `room_pressure` and `depre
 
 from dataclasses import dataclass
 
-from ventcalc.building.code_rules import FAIL, PASS, READING, Reason, cited, figure, plain
+from ventcalc.building.code_rules import FAIL, PASS, READING, cited, figure, plain
 from ventcalc.building.combustion_air import (
     LOUVERS,
     WAYS,
@@ -18,6 +18,7 @@ from ventcalc.building.combustion_air import (
 from ventcalc.building.room_air import Opening, RoomAir, breathes, inputs
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent.layout import Plant
+from ventcalc.words import Remark
 
 
 @dataclass(frozen=True)
@@ -33,7 +34,7 @@ class Verdict:
     provided: Quantity | None
     kind: str
     key: str
-    notes: tuple[Reason, ...] = ()
+    notes: tuple[Remark, ...] = ()
 
     @property
     def source(self) -> str:
@@ -59,8 +60,8 @@ def ways(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
     return (*indoor, *_judge_outdoor(plant, room, natural + fan, indoor), *_judge_supply(room, natural + fan))
 
 
-def _note(name: str, **figures) -> tuple[Reason, ...]:
-    return (Reason("combustion_air_note", name, figures),)
+def _note(name: str, **figures) -> tuple[Remark, ...]:
+    return (Remark("building", "combustion_air_note", name, figures),)
 
 
 def _verdict(rule, required, provided, kind, key, notes=(), also=True) -> Verdict:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ventcalc import tables
-from ventcalc.building.code_rules import FAIL, PASS, READING, Reason, cited, figure, names_in
+from ventcalc.building.code_rules import FAIL, PASS, READING, cited, figure, names_in
 from ventcalc.building.room_air import RoomAir
 from ventcalc.building.room_pressure import Coupled
 from ventcalc.units import Quantity
@@ -13,6 +13,7 @@ from ventcalc.vent.firing_states import Scan, worst
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.outlet_envelope import Envelope, envelopes, outside_window
 from ventcalc.vent.reversal import REVERSAL_FLOW, flue_gas_in_room, gas_in_room
+from ventcalc.words import Remark
 
 
 @dataclass(frozen=True)
@@ -21,7 +22,7 @@ class HouseLimit:
 
     limit: Quantity | None
     rule: str = ""
-    why: Reason | None = None
+    why: Remark | None = None
 
 
 def depressurization_limit(plant: Plant, appliance: str, room: RoomAir) -> HouseLimit:
@@ -55,8 +56,8 @@ def depressurization_limit(plant: Plant, appliance: str, room: RoomAir) -> House
     return HouseLimit(figure("combustion_air", rule), rule)
 
 
-def _why(name: str, **figures) -> Reason:
-    return Reason("house_limit", name, figures)
+def _why(name: str, **figures) -> Remark:
+    return Remark("building", "house_limit", name, figures)
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ class Effect:
     lowest_room: float
     limit: float | None
     limit_rule: str
-    no_limit: Reason | None
+    no_limit: Remark | None
     beyond: float
     beyond_without: float
     flue_gas: float

@@ -5,10 +5,10 @@ from functools import cached_property
 
 import numpy as np
 
-from ventcalc.building.code_rules import Reason
 from ventcalc.building.roof_scene import metres, one_of
 from ventcalc.gas.appliance import CATEGORIES
 from ventcalc.units import Q_, Quantity, magnitude, ureg
+from ventcalc.words import Remark
 
 CHIMNEY, GAS_VENT, TYPE_L = "chimney", "vent with listed cap", "type L vent"
 DIRECT, FAN, WALL_VENT = "direct vent", "mechanical draft", "category IV through a wall"
@@ -76,7 +76,7 @@ class Terminal:
         return (self.kind,)
 
     @cached_property
-    def contradiction(self) -> Reason | None:
+    def contradiction(self) -> Remark | None:
         """What speaks against the declared kind; None where nothing does."""
         if len(self.kinds) == 1:
             return None
@@ -84,7 +84,7 @@ class Terminal:
             name, behind = "not_driven", dict.fromkeys(self.categories)
         else:
             name, behind = "fan" if self.fan else "category", (c for c in DRIVEN if c in self.categories)
-        return Reason("contradiction", name, {"kind": self.kind, "categories": ", ".join(behind)})
+        return Remark("building", "contradiction", name, {"kind": self.kind, "categories": ", ".join(behind)})
 
     @cached_property
     def at(self) -> np.ndarray:

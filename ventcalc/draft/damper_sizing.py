@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ventcalc.draft.dampers import Damper
-from ventcalc.draft.remark import Remark
 from ventcalc.units import Q_, Quantity, magnitude, ureg
+from ventcalc.words import Remark
 
 # Smallest move that an actuator repeats, as a share of its stroke (common practice, no source).
 ACTUATOR_STEP = 0.01
@@ -109,7 +109,7 @@ def _reasons(r: Rating, allowed: float, least_opening: float, move: float) -> It
     """Where a rating goes beyond what is ``allowed`` [Pa], each with its worst duty."""
 
     def said(code: str, k: int, **figures) -> Remark:
-        return Remark("damper_sizing", code, {"flow": Q_(float(r.duties.flow[k]), "m**3/s"), **figures})
+        return Remark("draft", "damper_sizing", code, {"flow": Q_(float(r.duties.flow[k]), "m**3/s"), **figures})
 
     short, costly = int(r.error.argmin()), int(r.error.argmax())
     coarse, small = int(r.step.argmax()), int(r.position.argmin())

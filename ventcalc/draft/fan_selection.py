@@ -11,9 +11,9 @@ from ventcalc.draft.fan_drive import own_head
 from ventcalc.draft.fan_laws import LAWS
 from ventcalc.draft.fan_limits import motor_speed_limit, stalled, too_slow
 from ventcalc.draft.fan_table import fan, names
-from ventcalc.draft.remark import Remark
 from ventcalc.flow import friction
 from ventcalc.units import Q_, quantities
+from ventcalc.words import Remark
 
 LEAST_MARGIN = 0.10  # of speed, for a vent that turns out tighter than drawn: common practice, no source
 # m/s in the outlet, some 2,000 ft/min, from which on a discharge is usually heard nearby: common practice, no source.
@@ -205,7 +205,7 @@ def power_text(watts: float, system: str = "US") -> str:
 
 
 def _said(code: str, **figures) -> Remark:
-    return Remark("fan_selection", code, figures)
+    return Remark("draft", "fan_selection", code, figures)
 
 
 def _motor(fan: Fan) -> float:

@@ -9,13 +9,13 @@ import numpy as np
 
 from ventcalc.draft.error_spread import Errors, errors
 from ventcalc.draft.held_pressure import HEADER
-from ventcalc.draft.remark import Remark
 from ventcalc.draft.sensor_error import seen
 from ventcalc.draft.sensor_reading import FACING, PLAIN, Leg, Tap, cap_branch
 from ventcalc.units import Q_
 from ventcalc.vent import end_of_header
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
+from ventcalc.words import Remark
 
 # How much of the pipe's diameter the narrow inlet of a fan or other device leaves (common practice, no source).
 USUAL_NARROWING = 0.75
@@ -69,7 +69,7 @@ def reason(found: Errors, within: float) -> Remark:
     else:
         code = f"by_{found.cause}"
     figures = {name: Q_(getattr(found, name), "Pa") for name in ("spread", "shift", "left")}
-    return Remark("sensor_location", code, figures)
+    return Remark("draft", "sensor_location", code, figures)
 
 
 def shares_seen(pressure: np.ndarray, low: float, high: float) -> float:

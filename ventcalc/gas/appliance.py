@@ -6,7 +6,6 @@ spills flue gas into the room. While idle an outlet is **sealed** or **leaking**
 resistance; a hood or regulator stays open.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -14,7 +13,7 @@ import numpy as np
 from ventcalc.gas import combustion, condensation, flue_gas
 from ventcalc.gas.fuels import Fuel
 from ventcalc.units import Q_, Quantity, magnitude, quantities, ureg
-from ventcalc.words import say
+from ventcalc.words import Remark
 
 # How an idle forced burner leaks where nobody says: as one without any flap, whose passages take the flue gas of full
 # fire with this pressure, and so room air or a neighbor's flue gas while it stands still (common practice, no source;
@@ -90,19 +89,7 @@ def classify(outlet_pressure, flue_loss=None, margin=None):
     return next(c for c in CATEGORIES.values() if (c.positive, c.condensing) == wanted)
 
 
-@dataclass(frozen=True)
-class SharingObjection:
-    """One thing that speaks against appliances on one common vent: its ``code``, and the ``figures`` behind it."""
-
-    code: str
-    figures: Mapping[str, Quantity]
-
-    def words(self, system: str = "US") -> str:
-        """One sentence, without a full stop."""
-        return say("gas", "sharing", self.code, system, **self.figures)
-
-
-def sharing_objections(categories: tuple[str, ...], highest_pressure: Quantity) -> tuple[SharingObjection, ...]:
+def sharing_objections(categories: tuple[str, ...], highest_pressure: Quantity) -> tuple[Remark, ...]:
     """What speaks against appliances of these categories on one common vent; empty where nothing does.
 
     ``highest_pressure`` is the highest gauge pressure anywhere in the common vent. Common venting is also a matter of
@@ -114,11 +101,11 @@ def sharing_objections(categories: tuple[str, ...], highest_pressure: Quantity) 
         raise ValueError(f"categories {', '.join(categories)}; choose {', '.join(CATEGORIES)}")
     found, positive = [], float(highest_pressure.m_as("Pa")) > 0.0
     if positive and not all(k.positive for k in kinds):
-        found.append(SharingObjection("sharing_positive", {"pressure": highest_pressure}))
+        found.append(Remark("gas", "sharing", "sharing_positive", {"pressure": highest_pressure}))
     if positive and len(kinds) > 1:
-        found.append(SharingObjection("sharing_idle", {}))
+        found.append(Remark("gas", "sharing", "sharing_idle", {}))
     if len({k.condensing for k in kinds}) > 1:
-        found.append(SharingObjection("sharing_mixed", {}))
+        found.append(Remark("gas", "sharing", "sharing_mixed", {}))
     return tuple(found)
 
 

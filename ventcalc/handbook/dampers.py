@@ -23,7 +23,6 @@ from ventcalc.draft import (
 from ventcalc.draft.damper_leakage import leakage_class
 from ventcalc.draft.damper_sizing import Duties, Rating
 from ventcalc.draft.dampers import Damper
-from ventcalc.draft.remark import told
 from ventcalc.flow.materials import material
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
@@ -37,6 +36,7 @@ from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import common_vent, end_of_header, firing_states, section_extremes
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import SIZE_CHANGE_ANGLE, Season
+from ventcalc.words import told
 
 FINE_STEP = 0.5 * damper_sizing.ACTUATOR_STEP  # of a better actuator
 TOLERANCE = Q_(0.025, "inH2O")  # a quarter of what the swimming hall's boilers bear either way; the chapter's choice

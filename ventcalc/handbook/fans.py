@@ -13,7 +13,6 @@ from ventcalc.draft import fan_curve, fan_laws, fan_limits, fan_selection, fan_t
 from ventcalc.draft.fan_curve import Fan
 from ventcalc.draft.fan_selection import Candidate
 from ventcalc.draft.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
-from ventcalc.draft.remark import told
 from ventcalc.gas import atmosphere, flue_gas
 from ventcalc.gas.atmosphere import STANDARD_AIR
 from ventcalc.job import job_file
@@ -28,6 +27,7 @@ from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent.common_vent import States
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
+from ventcalc.words import told
 
 # --- What the chapter stands on -----------------------------------------------------------------------------------
 

@@ -14,11 +14,12 @@ from typing import Any
 from ventcalc import tables
 from ventcalc.units import Q_, Quantity, magnitude, ureg
 from ventcalc.vent import area_rule
-from ventcalc.vent.capacity_tables import KINDS, Cell, Found, NotAllowed, Step, Table, feet, look_up, table
+from ventcalc.vent.capacity_tables import KINDS, Cell, Found, NotAllowed, Table, feet, look_up, table
+from ventcalc.words import Remark
 
 COMMON = ("FAN+FAN", "FAN+NAT", "NAT+NAT")
 
-_Factor = tuple[float, str, dict[str, float]]  # on the maximum, and the code and figures of its `Step`
+_Factor = tuple[float, str, dict[str, float]]  # on the maximum, and the code and figures of its `Remark`
 _WHOLE: _Factor = (1.0, "", {})  # nothing is taken off
 
 
@@ -29,7 +30,7 @@ class Limits:
     minimum: Quantity | None
     maximum: Quantity
     ids: tuple[str, ...]
-    how: tuple[Step, ...]
+    how: tuple[Remark, ...]
 
     def allows(self, sea_level_input: Quantity, actual_input: Quantity | None = None) -> bool:
         """Whether an appliance may use the vent: the maximum counts for its input at sea level, the minimum for its
@@ -95,7 +96,7 @@ def _limits(maximum: Found, minimum: Found | None, factors) -> Limits:
     for factor, code, figures in factors:
         if factor != 1.0:
             value *= factor
-            how.append(Step(code, figures | {"value": value}))
+            how.append(Remark("vent", "capacity", code, figures | {"value": value}))
     if minimum is not None:
         how += minimum.how
         ids += minimum.ids

@@ -14,11 +14,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
 
 from ventcalc import tables
 from ventcalc.units import Quantity, magnitude, ureg
-from ventcalc.words import say
+from ventcalc.words import Remark
 
 KINDS = ("FAN", "NAT")  # category I: fan-assisted, draft hood
 
@@ -180,24 +179,12 @@ def sampled() -> tuple[Cell, ...]:
 
 
 @dataclass(frozen=True)
-class Step:
-    """One step on the way to a capacity: its ``code``, and the ``figures`` of it."""
-
-    code: str
-    figures: Mapping[str, Any]
-
-    def words(self, system: str = "US") -> str:
-        """In words, in the code's own units whatever the system."""
-        return say("vent", "capacity", self.code, system, **self.figures)
-
-
-@dataclass(frozen=True)
 class Found:
     """A capacity from a table: ``value`` [MBH], the ``ids`` of the cells it came from, and ``how``, step by step."""
 
     value: float
     ids: tuple[str, ...]
-    how: tuple[Step, ...]
+    how: tuple[Remark, ...]
 
 
 def look_up(
@@ -296,8 +283,9 @@ def _take(given, chosen: Table, column: str, height: float, second: float | None
         raise NotAllowed(f"table {chosen.number}, {where}: {column} is NA, not permitted")
     line = {"table": chosen.number, "height": height, "size": amount, "unit": unit, "column": column, "value": value}
     if second is None:
-        return Found(value, (found[0].id,), (Step("line_common", line),))
-    return Found(value, (found[0].id,), (Step("line", line | {"what": chosen.second, "second": second}),))
+        return Found(value, (found[0].id,), (Remark("vent", "capacity", "line_common", line),))
+    told = line | {"what": chosen.second, "second": second}
+    return Found(value, (found[0].id,), (Remark("vent", "capacity", "line", told),))
 
 
 def _between(ends: Sequence[Found], low: float, high: float, at: float, what: str) -> Found:
@@ -307,4 +295,4 @@ def _between(ends: Sequence[Found], low: float, high: float, at: float, what: st
     share = (at - low) / (high - low)
     value = ends[0].value + share * (ends[1].value - ends[0].value)
     between = {"what": what, "at": at, "share": share, "low": low, "high": high, "value": value}
-    return Found(value, ids, (*how, Step("between", between)))
+    return Found(value, ids, (*how, Remark("vent", "capacity", "between", between)))

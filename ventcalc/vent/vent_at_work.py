@@ -1,6 +1,5 @@
 """Vent at work: what the draft makes of one appliance on its own vent as it is built, and what speaks against it."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +16,7 @@ from ventcalc.vent.network import Season, compile_network, room_vapour
 from ventcalc.vent.pressure_balance import TOLERANCE
 from ventcalc.vent.single_vent import path, with_input
 from ventcalc.vent.solution import Solution
-from ventcalc.words import say
+from ventcalc.words import Remark
 
 # Gas that rises slower than this spends so long in the vent that it cools, and a breath of wind turns it. Common
 # practice, no source.
@@ -105,30 +104,19 @@ def _co2_behind(vent: Vent, air_per_heat: float) -> float:
     return float(combustion.products.bare(fuel, own + air_per_heat / theoretical, vapour).co2_dry)
 
 
-@dataclass(frozen=True)
-class Caution:
-    """One thing that speaks against a vent at work: its ``code``, and the ``figures`` behind it."""
-
-    code: str
-    figures: Mapping[str, Quantity]
-
-    def words(self, system: str = "US") -> str:
-        """One sentence, without a full stop."""
-        return say("vent", "cautions", self.code, system, **self.figures)
-
-
-def cautions(operation: Operation) -> tuple[Caution, ...]:
+def cautions(operation: Operation) -> tuple[Remark, ...]:
     """What speaks against a vent at work, the gravest first; empty where nothing does."""
     found, appliance = [], operation.plant.appliances[0]
     if operation.spills:
-        found.append(Caution("spills", {"flow": -operation.drawn}))
+        found.append(Remark("vent", "cautions", "spills", {"flow": -operation.drawn}))
     elif not operation.works:
         code = "hood_lacks" if appliance.kind == "draft hood" else "above_window"
-        found.append(Caution(code, {"lacking": -operation.margin}))
+        found.append(Remark("vent", "cautions", code, {"lacking": -operation.margin}))
     if operation.velocity < SLOW:
-        found.append(Caution("slow", {"velocity": operation.velocity, "slow": SLOW, "top": operation.top}))
+        figures = {"velocity": operation.velocity, "slow": SLOW, "top": operation.top}
+        found.append(Remark("vent", "cautions", "slow", figures))
     if operation.wet and not CATEGORIES[appliance.category].condensing:
-        found.append(Caution("wet", {"wall": operation.wall, "dew_point": operation.dew_point}))
+        found.append(Remark("vent", "cautions", "wet", {"wall": operation.wall, "dew_point": operation.dew_point}))
     return tuple(found)
 
 
