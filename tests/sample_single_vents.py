@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from ventcalc.flow.materials import material
+from ventcalc.gas import combustion_analysis
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
 from ventcalc.units import Q_
@@ -64,3 +65,16 @@ def drawn_to(plant, **sizes):
         level = replace(a.levels[0], flue_temperature=sizes["flue_temperature"])
         plant = replace(plant, appliances=(replace(a, levels=(level,)),))
     return single_vent.with_input(plant, sizes["heat_input"]) if "heat_input" in sizes else plant
+
+
+def of_the_code(row):
+    """The draft-hood vent of a row of the code's table, and the season of its design condition."""
+    height, run, inch = (float(row[c]) for c in ("height_ft", "lateral_ft", "diameter_in"))
+    appliance = heater(
+        inch=inch, excess=combustion_analysis.excess_air_from_co2.bare(GAS, 0.08), degf=60.0 + 1.8 * 165 * 1.45
+    )
+    plant = single_vent.single_vent(
+        appliance, Q_(height, "ft"), Q_(inch, "inch"), material("Type B gas vent"), Q_(run, "ft"),
+        fittings=TWO_ELBOWS if run else (),
+    )  # fmt: skip
+    return plant, Season("60 F", Q_(60.0, "degF"), Q_(60.0, "degF"))

@@ -3,29 +3,13 @@
 from dataclasses import replace
 
 import pytest
-from sample_single_vents import GAS, HOOD, SPRING, TWO_ELBOWS, WINTER, heater
+from sample_single_vents import HOOD, SPRING, WINTER, heater, of_the_code
 
 from ventcalc import tables
 from ventcalc.flow.materials import material
-from ventcalc.gas import combustion_analysis
 from ventcalc.job import job_file
 from ventcalc.units import Q_
 from ventcalc.vent import draft_margin, single_vent, vent_at_work, vent_sizing
-from ventcalc.vent.network import Season
-
-
-def of_the_code(row):
-    """The draft-hood vent of a row of the code's table, and the season of its design condition."""
-    height, run, inch = (float(row[c]) for c in ("height_ft", "lateral_ft", "diameter_in"))
-    appliance = heater(
-        inch=inch, excess=combustion_analysis.excess_air_from_co2.bare(GAS, 0.08), degf=60.0 + 1.8 * 165 * 1.45
-    )
-    plant = single_vent.single_vent(
-        appliance, Q_(height, "ft"), Q_(inch, "inch"), material("Type B gas vent"), Q_(run, "ft"),
-        fittings=TWO_ELBOWS if run else (),
-    )  # fmt: skip
-    return plant, Season("60 F", Q_(60.0, "degF"), Q_(60.0, "degF"))
-
 
 NAT_CELLS = [
     row["id"]

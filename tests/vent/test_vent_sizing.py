@@ -4,13 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from sample_single_vents import CASES, GAS, HOOD, PRESSURE, SPRING, TWO_ELBOWS, drawn_to, heater
+from sample_single_vents import CASES, HOOD, PRESSURE, SPRING, drawn_to, of_the_code
 
 from ventcalc import tables
-from ventcalc.flow.materials import material
-from ventcalc.gas import combustion_analysis
 from ventcalc.units import Q_
-from ventcalc.vent import single_vent, vent_sizing
+from ventcalc.vent import vent_sizing
 from ventcalc.vent.network import Season
 
 QUESTIONS = {
@@ -19,19 +17,6 @@ QUESTIONS = {
     "run": vent_sizing.longest_run,
     "flue_temperature": vent_sizing.least_flue_temperature,
 }
-
-
-def of_the_code(row):
-    """The draft-hood vent of a row of the code's table, and the season of its design condition."""
-    height, run, inch = (float(row[c]) for c in ("height_ft", "lateral_ft", "diameter_in"))
-    appliance = heater(
-        inch=inch, excess=combustion_analysis.excess_air_from_co2.bare(GAS, 0.08), degf=60.0 + 1.8 * 165 * 1.45
-    )
-    plant = single_vent.single_vent(
-        appliance, Q_(height, "ft"), Q_(inch, "inch"), material("Type B gas vent"), Q_(run, "ft"),
-        fittings=TWO_ELBOWS if run else (),
-    )  # fmt: skip
-    return plant, Season("60 F", Q_(60.0, "degF"), Q_(60.0, "degF"))
 
 
 @pytest.mark.parametrize("key", ["V016", "V048", "V049", "V061", "V025", "V201", "V202"])
