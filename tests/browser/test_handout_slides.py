@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from test_handout import CHAPTERS, texts_of
+from sample_chapters import CHAPTERS, texts_of
 
 from ventcalc.show import handout
 

@@ -12,13 +12,13 @@ from html.parser import HTMLParser
 import nbformat
 import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
+from sample_chapters import CHAPTERS, texts_of
 
 from ventcalc.__main__ import main
 from ventcalc.show import handout, panels
 from ventcalc.show.exercises import Exercise
 from ventcalc.units import Q_
 
-CHAPTERS = handout.chapters()
 # One point of colour, a whole PNG file in base64.
 PIXEL = "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="
 UNWANTED = "<script src='https://example.org/x.js'></script><link rel='stylesheet' href='https://example.org/x.css'>"
@@ -157,20 +157,6 @@ def test_a_long_formula_is_set_smaller():
 
 
 # --- Every chapter ------------------------------------------------------------------------------------------
-
-
-def texts_of(chapter: str) -> list[str]:
-    """Words of the outputs and of the headings of a chapter."""
-    found = []
-    for cell in nbformat.read(handout.find(chapter), as_version=4).cells:
-        if cell.cell_type == "markdown":
-            found += re.findall(r"(?m)^#+ ([\w ,.:·'-]+)$", cell.source)
-        for output in cell.get("outputs", ()):
-            if output.get("name") == "stdout":
-                found += output.text.splitlines()
-            html = output.get("data", {}).get("text/html", "")
-            found += [unescape(t) for t in re.findall(r">([^<>]+)</td>", html)]
-    return [t.strip() for t in found if t.strip()]
 
 
 @pytest.mark.parametrize("form", ["html", "slides"])
