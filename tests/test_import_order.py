@@ -22,8 +22,11 @@ vent: layout network condensing_run cooling common_vent roots vent_sizing area_r
 draft: fans dampers held_pressure outlet_control sensor_location draft_control closed_loop tuning spike_test purge
     start_sequence start_proof load_changes natural_draft
 building: clearances combustion_air re_entrainment carbon_monoxide
-job: permissions findings job_file vent_changes governing_states remedy_words remedies trial_run failures surroundings
-    design operation judgement study
+job: permissions findings job_fields job_form_building job_form job_faults job_plant job_building job_control
+    job_alternates job_defaults job_file vent_changes remedy device_duty margins remedy_outcome remedy_reasons
+    remedy_words governing_states governing_scan device_choice device_remedies pipe_remedies remedies trial_run
+    run_record starts failures derived_limits commissioning surroundings design operation spillage_findings
+    outlet_findings draft_findings vent_findings device_findings start_findings surrounding_findings judgement study
 show: elevation drawing roof_drawing plots remedy_plots change_plots report handout exercises panels axes sources
 handbook: *
 __main__

@@ -1,0 +1,84 @@
+"""Job defaults: what a job file left out and what was taken for it, "place = value" for every value."""
+
+from collections.abc import Iterator, Sequence
+
+from ventcalc.building.re_entrainment import figure
+from ventcalc.draft.start_sequence import Settings
+from ventcalc.job.job_building import Emissions
+from ventcalc.job.job_fields import Form
+from ventcalc.job.job_form import SETTINGS, File
+from ventcalc.units import Quantity
+from ventcalc.vent.layout import Plant
+from ventcalc.vent.network import Season
+
+
+def defaults(form: File, plant: Plant, seasons: Sequence[Season], sequence: Settings, emissions: Emissions | None):
+    """Every value that was taken for what a file left out, of the file itself and of what was made of it."""
+    return (
+        *_left_out(form, ""),
+        *_idle_not_told(form, plant),
+        *_usual(form, sequence),
+        *_not_told(plant, seasons),
+        *_untold_share(emissions),
+    )
+
+
+def _left_out(form: Form, place: str):
+    """ "place = value" for everything that the file left out and that matters to a result."""
+    for key in type(form).model_fields:
+        value, here = getattr(form, key), f"{place}.{key}" if place else key
+        if key not in form.model_fields_set:
+            if value is not None and value not in ([], "") and not isinstance(value, Form):
+                yield f"{here} = {value:~P}" if isinstance(value, Quantity) else f"{here} = {value}"
+            elif isinstance(value, Form):
+                yield from _left_out(value, here)
+        elif isinstance(value, Form):
+            yield from _left_out(value, here)
+        elif isinstance(value, list):
+            for entry in value:
+                if isinstance(entry, Form):
+                    yield from _left_out(entry, f'{here} "{entry.name}"')
+
+
+def _idle_not_told(form: File, plant: Plant) -> Iterator[str]:
+    """How appliances stand idle where the file does not say, in the words of `_left_out`."""
+    for a, given in zip(plant.appliances, form.appliance, strict=True):
+        if a.kind != "forced" or given.idle is not None:
+            continue
+        told = f'appliance "{a.name}".idle = {a.idle}'
+        if a.idle == "leaking" and given.leak is None:
+            flap = "with its flap shut" if given.backflow_flap else "as one without a flap, the worse of both"
+            told += f", {a.leak.flow.to('m**3/hour'):.3g~P} at {a.leak.pressure.to('Pa'):.3g~P}: {flap}"
+        yield told
+
+
+def _usual(form: File, sequence: Settings):
+    """What was taken as usual for the start of the burners, in the words of `_left_out`."""
+    given = {a.name for a in form.appliance if a.chamber is not None}
+    for burner in sequence.burners:
+        if burner.name not in given and burner.purge_flow is not None:
+            yield f'appliance "{burner.name}".chamber = {burner.chamber:.3g~P}, by its input'
+    left = [name for name in SETTINGS if getattr(form.sequence, name) is None]
+    if left:
+        yield f"sequence: usual values (data/draft/start_sequence.csv) for {', '.join(left)}"
+
+
+def _not_told(plant: Plant, seasons: Sequence[Season]) -> Iterator[str]:
+    """What the file does not tell of the wind, so that its widest range was taken, in the words of `_left_out`."""
+    if not any(s.wind.m > 0.0 for s in seasons):
+        return
+    if not plant.exposure.told:
+        yield "wind: an opening's side is not told, so the room is taken at the lowest and the highest of all walls"
+    for end in plant.terminations:
+        if end.place == "wall":
+            if end.side is None:
+                yield f'termination "{end.name}".side = any, windward as well as lee'
+        elif end.place is None:
+            yield f'termination "{end.name}".place = near roof, where wind blows down on it'
+
+
+def _untold_share(emissions: Emissions | None) -> Iterator[str]:
+    """The share of NO2 in NOx that is taken where the file does not tell it."""
+    if emissions is not None and emissions.no2_share is None:
+        usual, most = (float(figure(rule).m) for rule in ("NO2 in NOx", "NO2 in NOx, at most"))
+        yield f"emissions.no2_share = {usual:.0%}, up to {most:.0%} for the authority to read"
