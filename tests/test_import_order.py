@@ -23,10 +23,11 @@ draft: fans dampers held_pressure outlet_control sensor_location draft_control c
     start_sequence start_proof load_changes natural_draft
 building: clearances combustion_air re_entrainment carbon_monoxide
 job: permissions findings job_fields job_form_building job_form job_faults job_plant job_building job_control
-    job_alternates job_defaults job_file vent_changes remedy device_duty margins remedy_outcome remedy_reasons
-    remedy_words governing_states governing_scan device_choice device_remedies pipe_remedies remedies trial_run
-    run_record starts failures derived_limits commissioning surroundings design operation spillage_findings
-    outlet_findings draft_findings vent_findings device_findings start_findings surrounding_findings judgement study
+    job_alternates job_defaults job_file vent_changes remedy loop_settings device_duty margins remedy_outcome
+    remedy_reasons governing_states governing_scan device_choice device_remedies pipe_remedies left_out remedies
+    remedy_words trial_run run_record starts failures derived_limits commissioning surroundings design operation
+    spillage_findings outlet_findings draft_findings vent_findings device_findings start_findings surrounding_findings
+    judgement study
 show: elevation drawing roof_drawing plots remedy_plots change_plots report handout exercises panels axes sources
 handbook: *
 __main__

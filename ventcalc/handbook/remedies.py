@@ -24,9 +24,13 @@ from ventcalc.handbook.common_vent import draft_form, draft_text
 from ventcalc.handbook.dampers import checks as damper_checks
 from ventcalc.handbook.fans import checks as fan_checks
 from ventcalc.handbook.outlet_control import checks as outlet_checks
-from ventcalc.job import findings, job_file, remedies, study, vent_changes
+from ventcalc.job import findings, job_file, remedy_words, study, vent_changes
+from ventcalc.job import margins as outlet_margins
+from ventcalc.job.device_duty import DAMPER_TOLERANCE, MOTOR_EFFICIENCY
+from ventcalc.job.device_remedies import Helping
 from ventcalc.job.job_file import Job
-from ventcalc.job.remedies import Outcome, Remedy
+from ventcalc.job.remedy import Remedy
+from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
 from ventcalc.show.drawing import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
 from ventcalc.show.exercises import Exercise, Slip
@@ -70,7 +74,9 @@ class Compared:
         for o in self.outcomes:
             if o.remedy.name == name:
                 return o
-        why = dict(remedies.left_out(self.job)).get(name.removesuffix(" and a fan"), "it is not among those compared.")
+        why = dict(remedy_words.left_out(self.job)).get(
+            name.removesuffix(" and a fan"), "it is not among those compared."
+        )
         raise ValueError(f"{self.job.name}, {name}: {why}")
 
     @cached_property
@@ -132,7 +138,7 @@ def _as_drawn(o: Outcome) -> bool:
 def reasons_table(outcomes: Sequence[Outcome], system: str, most: int = 3) -> str:
     """What each remedy is, and the first of its reasons."""
     rows = [
-        (o.remedy.name, remedies.words(o.remedy, system), " ".join(remedies.reasons(o, system)[:most]))
+        (o.remedy.name, remedy_words.words(o.remedy, system), " ".join(remedy_words.reasons(o, system)[:most]))
         for o in outcomes
     ]
     return table(("remedy", "what it is", "why it stands there"), rows)
@@ -205,7 +211,7 @@ def rated(o: Outcome, step: float) -> Rating:
     density = o.scan.solution.density[row, states]
     taken = o.held.second[0] if o.remedy.fan else o.held.added[0]
     asked = Duties(o.scan.solution.flow[row, states] / density, density, -taken[states], states)
-    return dampers.size(asked, [o.remedy.damper], remedies.DAMPER_TOLERANCE, actuator_step=step)[0]
+    return dampers.size(asked, [o.remedy.damper], DAMPER_TOLERANCE, actuator_step=step)[0]
 
 
 def left(o: Outcome, step: float) -> tuple[np.ndarray, np.ndarray]:
@@ -213,9 +219,7 @@ def left(o: Outcome, step: float) -> tuple[np.ndarray, np.ndarray]:
 
     The stack's damper has an actuator that moves by a ``step`` of its stroke.
     """
-    margin, doubt = remedies.margins(o), remedies.uncertainty(o, step)
-    worst = np.nanargmin(margin - doubt, axis=1)[:, None]
-    return tuple(np.take_along_axis(values, worst, axis=1)[:, 0] for values in (margin, doubt))
+    return outlet_margins.at_worst(outlet_margins.margins(o.scan), outlet_margins.uncertainty(o.scan, o.held, step))
 
 
 def margins(o: Outcome) -> np.ndarray:
@@ -463,7 +467,7 @@ def _set(device, share: float):
     """A device at one setting; dampers wide open."""
     if isinstance(device, Damper):
         return device.at(1.0)
-    drive = device.drive if isinstance(device, remedies.Helping) else device
+    drive = device.drive if isinstance(device, Helping) else device
     speed = drive.least_speed + share * (drive.most_speed - drive.least_speed)
     return Drive(drive.fan, speed, speed)
 
@@ -645,7 +649,7 @@ def _too_deep(system: str) -> Exercise:
 
 
 def _shaft_power() -> Exercise:
-    yearly, hours, share = Q_(90.0, "kWh"), Q_(4000.0, "hour"), remedies.MOTOR_EFFICIENCY
+    yearly, hours, share = Q_(90.0, "kWh"), Q_(4000.0, "hour"), MOTOR_EFFICIENCY
     expected = (yearly / hours * share).to("W")
     return Exercise(
         question=(

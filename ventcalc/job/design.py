@@ -12,7 +12,7 @@ from ventcalc.building import clearances
 from ventcalc.building.clearances import Terminal
 from ventcalc.draft.fans import Fan
 from ventcalc.job.job_file import Job
-from ventcalc.job.remedies import Remedy
+from ventcalc.job.remedy import Remedy
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from ventcalc.job.job_form import SETTINGS, File
 from ventcalc.units import Quantity
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
+from ventcalc.words import say
 
 
 def defaults(form: File, plant: Plant, seasons: Sequence[Season], sequence: Settings, emissions: Emissions | None):
@@ -29,7 +30,8 @@ def _left_out(form: Form, place: str):
         value, here = getattr(form, key), f"{place}.{key}" if place else key
         if key not in form.model_fields_set:
             if value is not None and value not in ([], "") and not isinstance(value, Form):
-                yield f"{here} = {value:~P}" if isinstance(value, Quantity) else f"{here} = {value}"
+                shown = f"{value:~P}" if isinstance(value, Quantity) else str(value)
+                yield say("job", "defaults", "value", place=here, value=shown)
             elif isinstance(value, Form):
                 yield from _left_out(value, here)
         elif isinstance(value, Form):
@@ -45,11 +47,10 @@ def _idle_not_told(form: File, plant: Plant) -> Iterator[str]:
     for a, given in zip(plant.appliances, form.appliance, strict=True):
         if a.kind != "forced" or given.idle is not None:
             continue
-        told = f'appliance "{a.name}".idle = {a.idle}'
-        if a.idle == "leaking" and given.leak is None:
-            flap = "with its flap shut" if given.backflow_flap else "as one without a flap, the worse of both"
-            told += f", {a.leak.flow.to('m**3/hour'):.3g~P} at {a.leak.pressure.to('Pa'):.3g~P}: {flap}"
-        yield told
+        assumed = a.idle == "leaking" and given.leak is None
+        code = "idle" if not assumed else "leaking, flap" if given.backflow_flap else "leaking"
+        leak = {"flow": f"{a.leak.flow.to('m**3/hour'):.3g~P}", "pressure": f"{a.leak.pressure.to('Pa'):.3g~P}"}
+        yield say("job", "defaults", code, name=a.name, idle=a.idle, **leak)
 
 
 def _usual(form: File, sequence: Settings):
@@ -57,10 +58,10 @@ def _usual(form: File, sequence: Settings):
     given = {a.name for a in form.appliance if a.chamber is not None}
     for burner in sequence.burners:
         if burner.name not in given and burner.purge_flow is not None:
-            yield f'appliance "{burner.name}".chamber = {burner.chamber:.3g~P}, by its input'
+            yield say("job", "defaults", "chamber", name=burner.name, chamber=f"{burner.chamber:.3g~P}")
     left = [name for name in SETTINGS if getattr(form.sequence, name) is None]
     if left:
-        yield f"sequence: usual values (data/draft/start_sequence.csv) for {', '.join(left)}"
+        yield say("job", "defaults", "sequence", settings=", ".join(left))
 
 
 def _not_told(plant: Plant, seasons: Sequence[Season]) -> Iterator[str]:
@@ -68,17 +69,17 @@ def _not_told(plant: Plant, seasons: Sequence[Season]) -> Iterator[str]:
     if not any(s.wind.m > 0.0 for s in seasons):
         return
     if not plant.exposure.told:
-        yield "wind: an opening's side is not told, so the room is taken at the lowest and the highest of all walls"
+        yield say("job", "defaults", "opening")
     for end in plant.terminations:
         if end.place == "wall":
             if end.side is None:
-                yield f'termination "{end.name}".side = any, windward as well as lee'
+                yield say("job", "defaults", "side", name=end.name)
         elif end.place is None:
-            yield f'termination "{end.name}".place = near roof, where wind blows down on it'
+            yield say("job", "defaults", "place", name=end.name)
 
 
 def _untold_share(emissions: Emissions | None) -> Iterator[str]:
     """The share of NO2 in NOx that is taken where the file does not tell it."""
     if emissions is not None and emissions.no2_share is None:
         usual, most = (float(figure(rule).m) for rule in ("NO2 in NOx", "NO2 in NOx, at most"))
-        yield f"emissions.no2_share = {usual:.0%}, up to {most:.0%} for the authority to read"
+        yield say("job", "defaults", "no2 share", usual=usual, most=most)

@@ -72,13 +72,14 @@ from ventcalc.draft.load_changes import Passage
 from ventcalc.flow import heat_loss, materials
 from ventcalc.gas import combustion
 from ventcalc.gas.appliance import CATEGORIES, Appliance
-from ventcalc.job import failures, findings, remedies
+from ventcalc.job import derived_limits, failures, findings, remedy_words
 from ventcalc.job import study as studies
-from ventcalc.job.failures import Passed
+from ventcalc.job.device_duty import MOTOR_EFFICIENCY
 from ventcalc.job.job_file import Alternate
-from ventcalc.job.judgement import objections
-from ventcalc.job.remedies import MOTOR_EFFICIENCY, Outcome
+from ventcalc.job.remedy_outcome import Outcome
+from ventcalc.job.run_record import Passed
 from ventcalc.job.study import Study
+from ventcalc.job.vent_findings import objections
 from ventcalc.show import change_plots, plots, remedy_plots, roof_drawing
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import firing_states, network
@@ -229,7 +230,7 @@ def results(study: Study, system: str = "US") -> dict[str, Any]:
 
 def _left_out(study: Study) -> list[dict[str, str]]:
     """The remedies that do not apply, where remedies were looked at at all."""
-    return [{"name": name, "why": why} for name, why in remedies.left_out(study.job)] if study.outcomes else []
+    return [{"name": name, "why": why} for name, why in remedy_words.left_out(study.job)] if study.outcomes else []
 
 
 def _untold(study: Study) -> list[str]:
@@ -450,7 +451,7 @@ class _Say:
         """One remedy of the comparison."""
         return {
             "name": o.remedy.name,
-            "words": remedies.words(o.remedy, self.system),
+            "words": remedy_words.words(o.remedy, self.system),
             "cured": o.cured,
             "against": list(dict.fromkeys(f.title for f in o.judgement.against)) if o.judgement else [],
             "margin": self.pressure(o.margin),
@@ -460,9 +461,9 @@ class _Say:
             "gas_in_room": o.gas_in_room,
             "unheld": o.unheld,
             "unsettled": o.unsettled,
-            "devices": list(o.remedy.devices),
+            "devices": list(remedy_words.devices(o.remedy)),
             "energy": None if o.duty is None else self.number(o.duty.yearly, "J", "energy"),
-            "reasons": list(remedies.reasons(o, self.system)),
+            "reasons": list(remedy_words.reasons(o, self.system)),
         }
 
     def offered(self) -> dict[str, Any] | None:
@@ -473,7 +474,7 @@ class _Say:
         o, say = with_it.outcome, _Say(with_it, self.system)
         sheet = []
         if with_it.tried is not None:
-            why = failures.reasons(with_it.tried.limits, self.system)
+            why = derived_limits.reasons(with_it.tried.limits, self.system)
             sheet = start_sequence.startup_sheet(with_it.trial.settings, self.system, why)
         return {
             "impossible": "",
@@ -483,7 +484,7 @@ class _Say:
             "outlets": [say.outlet(e) for e in with_it.envelopes],
             "alternates": [say.alternate(a) for a in with_it.job.alternates],
             "header": say.header(),
-            "listed": list(remedies.listed(o.remedy, self.system)),
+            "listed": list(remedy_words.listed(o.remedy, self.system)),
             "duty": [say.duty(season) for season in range(len(with_it.job.seasons))],
             "sheet": [
                 {
