@@ -15,7 +15,7 @@ from sample_studies import STUDIES
 
 from ventcalc import __version__, tables
 from ventcalc.draft import start_sequence
-from ventcalc.job import findings, job_file, remedies, study
+from ventcalc.job import findings, job_file, remedy_words, study
 from ventcalc.show import report
 from ventcalc.units import SYSTEMS
 from ventcalc.vent import firing_states
@@ -128,8 +128,8 @@ def test_page_tells_every_remedy_with_its_reasons(found, folders):
     name = next(n for n, s in STUDIES.items() if s is found)
     text = Page((folders[name, "US"] / "report.html").read_text(encoding="utf-8")).text
     for o in found.outcomes:
-        assert o.remedy.name in text and remedies.words(o.remedy) in text
-        assert all(re.sub(r"\s+", " ", reason) in text for reason in remedies.reasons(o))
+        assert o.remedy.name in text and remedy_words.words(o.remedy) in text
+        assert all(re.sub(r"\s+", " ", reason) in text for reason in remedy_words.reasons(o))
     assert ("None of these cures it" in text) == (bool(found.outcomes) and not any(o.cured for o in found.outcomes))
 
 

@@ -75,6 +75,7 @@ def all_starts(job: Job, outcome: Outcome, settings: Settings):
 
 
 def start_of_run(job: Job, settings: Settings, plan, runs: Runs, k: int) -> Start:
+    """What one run of many was as a start."""
     begin = loop_settings.released(plan)
     counts = (runs.time >= begin) & (runs.time <= plan.until)
     pressure = runs.pressure[counts, k]
