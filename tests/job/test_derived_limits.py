@@ -25,7 +25,7 @@ def first_outlet_leaves(outcome, pressure, side):
 
 
 def test_the_lodge_s_high_limit_acts_before_the_first_outlet_stands_at_its_edge(tried_lodge, held_lodge):
-    """The high limit of the held_lodge: not above the header pressure that puts the first outlet at -0.010 in. w.c."""
+    """The high limit of the lodge: not above the header pressure that puts the first outlet at -0.010 in. w.c."""
     high = tried_lodge.limits.high
     assert [float(a.window[1].m_as("inH2O")) for a in LODGE.plant.appliances] == pytest.approx([-0.010] * 2, abs=1e-4)
     assert not first_outlet_leaves(held_lodge, high.edge - 0.01, 1) and first_outlet_leaves(

@@ -33,7 +33,7 @@ def test_beyond_four_appliances_the_worst_orders_are_looked_for_and_counted(held
 
 def test_a_hood_is_lit_stands_in_the_interlock_and_its_window_counts(tried_school, held_school):
     heater = SCHOOL.plant.appliances[0]
-    assert heater.kind == "draft tried_school" and heater.name in tried_school.trial.timeline.names
+    assert heater.kind == "draft hood" and heater.name in tried_school.trial.timeline.names
     assert all(state is State.RUN for state in tried_school.trial.timeline.ends)
     for start in tried_school.starts:
         own = next(o for o in start.outlets if o.appliance == heater.name)

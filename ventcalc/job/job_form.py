@@ -211,6 +211,7 @@ SETTINGS = {f.name: f.default for f in fields(Settings) if f.name not in ("burne
 _UNITS_OF_SETTINGS = ("s", "Pa", "m**3", "1/Pa", "")
 Sequence = create_model(
     "Sequence",
+    __doc__="[sequence]: how burners are started; what is left out is usual.",
     __base__=Form,
     **{
         name: (quantity(next(u for u in _UNITS_OF_SETTINGS if usual.is_compatible_with(u))) | None, None)
