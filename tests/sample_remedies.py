@@ -16,7 +16,7 @@ CALM = tuple(replace(season, wind=Q_(0, "m/s")) for season in SEASONS)
 
 def job_of(plant, pascal=-12.0, seasons=SEASONS):
     """An invented job around a plant."""
-    held = {"set_point": Q_(pascal, "Pa"), "sequence": None, "offered": None, "alternates": ()}
+    held = {"set_point": Q_(pascal, "Pa"), "offered": None, "alternates": ()}
     return replace(JOBS["lodge"], name=plant.name, plant=plant, seasons=seasons, **held)
 
 

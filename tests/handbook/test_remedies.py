@@ -181,7 +181,7 @@ def test_what_is_uncertain_hardly_falls_with_a_finer_actuator():
     assert margin == pytest.approx(o.margins[0]) and coarse == pytest.approx(o.margins[1])
     assert (fine > 2.0 * after).all() and (fine > 0.6 * coarse).all()
     # By hand, in every state: what the damper's step moves less is all that is won.
-    won = margins.uncertainty(o.scan, o.held) - margins.uncertainty(o.scan, o.held, 0.001)
+    won = margins.uncertainty(o.scan, o.held, o.sensors) - margins.uncertainty(o.scan, o.held, o.sensors, 0.001)
     states = chapter.rated(o, 0.001).duties.states
     assert won[:, states] == pytest.approx(
         np.tile(chapter.rated(o, dampers.ACTUATOR_STEP).step - chapter.rated(o, 0.001).step, (3, 1)), abs=1e-9

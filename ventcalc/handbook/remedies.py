@@ -219,7 +219,9 @@ def left(o: Outcome, step: float) -> tuple[np.ndarray, np.ndarray]:
 
     The stack's damper has an actuator that moves by a ``step`` of its stroke.
     """
-    return outlet_margins.at_worst(outlet_margins.margins(o.scan), outlet_margins.uncertainty(o.scan, o.held, step))
+    return outlet_margins.at_worst(
+        outlet_margins.margins(o.scan), outlet_margins.uncertainty(o.scan, o.held, o.sensors, step)
+    )
 
 
 def margins(o: Outcome) -> np.ndarray:

@@ -4,6 +4,7 @@ The output is stepped in every phase of a start in every season; the phase that 
 """
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 
@@ -19,10 +20,11 @@ from ventcalc.draft.draft_control import (
     Sensor,
     Stroke,
 )
-from ventcalc.draft.start_sequence import OUTPUTS, Cue, Event, Settings, State, Timeline, beside, timeline
+from ventcalc.draft.held_pressure import HEADER, Control
+from ventcalc.draft.start_sequence import OUTPUTS, Burner, Cue, Event, Settings, State, Timeline, beside, timeline
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedy import Remedy
-from ventcalc.units import Q_
+from ventcalc.units import Q_, Quantity
 from ventcalc.vent.common_vent import States, solve_network
 from ventcalc.vent.firing_states import far_end_pressure
 from ventcalc.vent.network import compile_network
@@ -37,10 +39,33 @@ LEAST_ANSWER = 0.01  # Pa; a smaller answer to a step is none: the device is at 
 
 def settings_of(job: Job, remedy: Remedy) -> Settings:
     """The job's settings at the remedy's set point, proof and limits beside it where it is not the job's own."""
-    own, set_point = job.sequence, remedy.set_point.to("inH2O")
+    set_point = remedy.set_point.to("inH2O")
+    return replace(job.sequence, set_point=set_point, **_moved(job, set_point))
+
+
+def sensor_range(job: Job, control: Control) -> tuple[float, float]:
+    """Lower and upper end [Pa] of the range that a control's sensor has to have at its set point.
+
+    At the header's own set point that of the job's settings; at any other, and at an outlet, the usual one, or the next
+    that is sold where the limits beside it reach farther (`start_sequence.beside`).
+    """
+    usual = _usual(job.sequence.burners)
+    moved = _moved(job, control.set_point) if control.sensor == HEADER else beside(usual, control.set_point)
+    ends = (moved.get(name, getattr(job.sequence, name)) for name in ("sensor_least", "sensor_most"))
+    return tuple(float(end.m_as("Pa")) for end in ends)
+
+
+def _moved(job: Job, set_point: Quantity) -> dict[str, Quantity]:
+    """The settings that move with the header's set point; none where it is the job's own."""
+    own = job.sequence
     if np.isclose(own.set_point.m_as("Pa"), set_point.m_as("Pa")):
-        return replace(own, set_point=set_point)
-    return replace(own, set_point=set_point, **beside(Settings(own.burners), set_point))
+        return {}
+    return beside(_usual(own.burners), set_point)
+
+
+@cache
+def _usual(burners: tuple[Burner, ...]) -> Settings:
+    return Settings(burners)
 
 
 def tuned_settings(job: Job, remedy: Remedy) -> tuple[Settings, bool]:

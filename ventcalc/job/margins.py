@@ -1,17 +1,19 @@
 """Margins: how far every outlet stays inside its window, and how much of that is uncertain."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from ventcalc.draft import dampers
+from ventcalc.draft import dampers, sensor_location
 from ventcalc.draft.dampers import Damper, Duties
-from ventcalc.draft.held_pressure import HEADER, Held
+from ventcalc.draft.held_pressure import HEADER, Control, Held
+from ventcalc.job import loop_settings
 from ventcalc.job.device_duty import DAMPER_TOLERANCE
-from ventcalc.units import Q_
+from ventcalc.job.job_file import Job
 from ventcalc.vent import firing_states
 from ventcalc.vent.firing_states import Scan
 
-# Range and accuracy of a pressure sensor for draft control (common practice, no source).
-SENSOR_RANGE = Q_((-0.25, 0.25), "inH2O")
+# Accuracy of a pressure sensor for draft control (common practice, no source).
 SENSOR_ACCURACY = 0.01  # of its span
 # How much of the loss between a sensor and an outlet is uncertain (common practice, no source).
 LOSS_DOUBT = 0.25
@@ -29,20 +31,28 @@ def margins(scan: Scan) -> np.ndarray:
     return np.array(found)
 
 
-def uncertainty(scan: Scan, held: Held | None, actuator_step: float = dampers.ACTUATOR_STEP) -> np.ndarray:
+def sensor_errors(job: Job, controls: Sequence[Control]) -> tuple[float, ...]:
+    """How far [Pa] the sensor of each control may be off, by the range that its set point asks for."""
+    ranges = (loop_settings.sensor_range(job, control) for control in controls)
+    return tuple(float(sensor_location.span_error.bare(*ends, SENSOR_ACCURACY)) for ends in ranges)
+
+
+def uncertainty(
+    scan: Scan, held: Held | None, sensors: Sequence[float], actuator_step: float = dampers.ACTUATOR_STEP
+) -> np.ndarray:
     """What counts against a margin [Pa] (appliances, states): sensor, actuator, and a quarter of the loss between.
 
-    The sensor is the one that governs an outlet: its own, else the header's, each off by `SENSOR_ACCURACY` of its
-    range, with one step of the damper's actuator that it moves (``actuator_step`` of its stroke). Where nothing is
-    held, the loss is that of the whole way to the open, where pressure is known.
+    The sensor is the one that governs an outlet: its own, else the header's, each off by its own of the ``sensors``
+    (`sensor_errors`, in the order of the controls), with one step of the damper's actuator that it moves
+    (``actuator_step`` of its stroke). Where nothing is held, the loss is that of the whole way to the open, where
+    pressure is known.
     """
-    sensors = {c.sensor: k for k, c in enumerate(held.controls)} if held else {}
-    accuracy = float(np.ptp(SENSOR_RANGE.m_as("Pa"))) * SENSOR_ACCURACY
+    governing = {c.sensor: k for k, c in enumerate(held.controls)} if held else {}
     found = []
     for a in scan.plant.appliances:
-        k = sensors.get(a.name, sensors.get(HEADER))
-        known = accuracy + _steps(scan, held, k, actuator_step) if k is not None else 0.0
-        between = 0.0 if a.name in sensors else loss_between(scan, a.name, HEADER if k is not None else None)
+        k = governing.get(a.name, governing.get(HEADER))
+        known = sensors[k] + _steps(scan, held, k, actuator_step) if k is not None else 0.0
+        between = 0.0 if a.name in governing else loss_between(scan, a.name, HEADER if k is not None else None)
         found.append(np.broadcast_to(known + LOSS_DOUBT * between, len(scan.states)))
     return np.array(found)
 

@@ -31,8 +31,8 @@ class Outcome:
     ``outside``: states in which some running outlet leaves its window. ``gas_in_room``: states in which flue gas enters
     the room. ``unheld``: states in which a control misses its set point. ``unsettled``: states that were not solved.
     ``duty`` of its fan and ``position`` of its damper (0 shut to 1 open, NaN where it does not act), per state;
-    ``step`` [Pa] that one step of that damper's actuator moves at most. ``judgement`` of the whole design, where it is
-    worth one (`holds`) and was given it.
+    ``step`` [Pa] that one step of that damper's actuator moves at most; ``sensors`` how far [Pa] that of each
+    control may be off. ``judgement`` of the whole design, where it is worth one (`holds`) and was given it.
     """
 
     remedy: Remedy
@@ -47,6 +47,7 @@ class Outcome:
     duty: FanDuty | None
     position: np.ndarray | None
     step: float = 0.0
+    sensors: tuple[float, ...] = ()
     everywhere: bool = True
     judgement: Judgement | None = None
 
@@ -74,7 +75,7 @@ class Outcome:
     def margins(self) -> tuple[np.ndarray, np.ndarray]:
         """For each outlet, in the state where least is left of one beyond the other: its margin and what is uncertain
         of it [Pa]."""
-        return margins.at_worst(margins.margins(self.scan), margins.uncertainty(self.scan, self.held))
+        return margins.at_worst(margins.margins(self.scan), margins.uncertainty(self.scan, self.held, self.sensors))
 
     @property
     def order(self) -> tuple:
@@ -144,6 +145,7 @@ def gathered(job: Job, remedy: Remedy, scan: Scan, held: Held | None) -> Outcome
         duty=None if remedy.fan is None else fan_duty(job, remedy, scan, held),
         position=None if rated is None else positions(rated, len(scan.states)),
         step=0.0 if rated is None else float(rated.step.max()),
+        sensors=margins.sensor_errors(job, remedy.controls),
     )
 
 
