@@ -6,8 +6,8 @@ from ventcalc import tables
 from ventcalc.draft.damper_leakage import leakage_class
 from ventcalc.draft.dampers import Damper
 from ventcalc.units import Q_
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.network import Season
+from ventcalc.vent.states import States
 
 TIGHT = leakage_class("EN class 3")
 LOSSES = [r for r in tables.read("dampers") if r["kind"] == "loss"]

@@ -5,7 +5,7 @@ All of it is invented and written as a job file, so that what is read is what a 
 
 import random
 
-from ventcalc.job import job_file, remedies, study
+from ventcalc.job import job_file, remedy_outcome, study
 
 _KINDS = (
     # category, kind, flue temperature [degF], window [inH2O], purges
@@ -111,4 +111,4 @@ def is_consistent(found: study.Study) -> None:
         elif o.judgement is not None:
             assert o.judgement.against
         else:  # not worth judging whole: what was solved of it speaks against it already
-            assert not remedies.serves(o), (found.job.name, o.remedy.name)
+            assert not remedy_outcome.serves(o), (found.job.name, o.remedy.name)

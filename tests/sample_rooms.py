@@ -9,9 +9,9 @@ from sample_plants import SEASONS, row_plant
 from ventcalc.building import room_air, room_pressure
 from ventcalc.units import Q_
 from ventcalc.vent import firing_states
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
+from ventcalc.vent.states import States
 
 HOUR = Q_(1.0, "1/hour")
 EXHAUST = room_air.Exhaust("hood", Q_(500, "cfm"))

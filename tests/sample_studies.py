@@ -17,7 +17,7 @@ import pint
 
 import ventcalc
 from ventcalc import tables, units
-from ventcalc.job import job_file, remedies, study
+from ventcalc.job import job_file, remedy_outcome, study
 from ventcalc.vent import firing_states
 
 JOBS = {path.stem: path for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
@@ -55,7 +55,7 @@ def studied(name: str) -> study.Study:
 
 
 @cache
-def compared(name: str) -> tuple[firing_states.Scan, tuple[remedies.Outcome, ...]]:
+def compared(name: str) -> tuple[firing_states.Scan, tuple[remedy_outcome.Outcome, ...]]:
     """Scan of a demo job, and all its remedies in all states."""
 
     def work():

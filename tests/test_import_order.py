@@ -23,19 +23,23 @@ vent: layout network condensing_run cooling states dilution_air boundary_conditi
     vent_sizing vent_at_work nominal_sizes area_rule cold_start capacity_tables capacity_rules worst_state
     firing_states outlet_envelope reversal section_extremes end_of_header wetted_wall gas_content column_grid
     column_walls advection gas_column course momentum_balance time_step transient
-draft: fan_laws fan_curve fan_limits operating_point fan_drive fan_table fan_selection damper_loss
-    damper_leakage damper_authority dampers damper_sizing barometric_control held_pressure common_window
-    outlet_control sensor_error sensor_reading error_spread sensor_location sensor_held pressure_sensor controller
-    actuators final_element limit_switches firing_schedule warming_time vent_response steady_response
-    transient_response draft_control loop_performance closed_loop tuning spike_test purge start_settings
-    start_sequence startup_sheet start_timeline sequencer pressure_record start_proof load_changes wall_lag
-    oversized_flue light_off flue_wetting flue_liner natural_draft
+draft: fan_laws fan_curve fan_limits operating_point fan_drive fan_table fan_selection damper_loss damper_leakage
+    damper_authority dampers damper_sizing barometric_control held_pressure common_window outlet_control sensor_error
+    sensor_reading error_spread sensor_location sensor_held pressure_sensor controller actuators final_element
+    limit_switches firing_schedule warming_time vent_response steady_response transient_response draft_control
+    loop_performance closed_loop tuning spike_test purge start_settings start_sequence startup_sheet start_timeline
+    sequencer pressure_record start_proof load_changes wall_lag oversized_flue light_off flue_wetting flue_liner
+    natural_draft
 building: code_rules roof_scene plan_geometry terminal roof_wind clearance_table clearance_rules clearances
     least_height clearance_words orifice_flow leakage combustion_air room_air combustion_air_verdicts room_balance
     room_pressure depressurization makeup_air combustion_air_words plume air_intakes stack_discharge re_entrainment
     re_entrainment_words co_conversions spillage co_buildup co_limits co_alarms cohb co_exposure co_words
-job: permissions findings job_file vent_changes governing_states remedy_words remedies trial_run failures surroundings
-    design operation judgement study
+job: permissions findings job_fields job_form_building job_form job_faults job_plant job_building job_control
+    job_alternates job_defaults job_file vent_changes remedy loop_settings device_duty margins remedy_outcome
+    remedy_reasons governing_states governing_scan device_choice device_remedies pipe_remedies left_out remedies
+    remedy_words trial_run run_record starts failures derived_limits commissioning surroundings design operation
+    spillage_findings outlet_findings draft_findings vent_findings device_findings start_findings surrounding_findings
+    judgement study
 show: elevation plots free_places drawing_schedule drawing roof_drawing remedy_plots change_plots numbers
     finding_records outlet_records remedy_records surrounding_records vent_records results path_plots envelope_plot
     exposure_plot state_map pictures page printing report handout exercises questions panels axes sources sketch

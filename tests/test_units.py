@@ -382,6 +382,7 @@ SHOWN = [
     ("density", Q_(1.2, "kg/m**3"), "0.0749 lb/ft³", "1.200 kg/m³"),
     ("barometric pressure", Q_(101325, "Pa"), "29.92 inHg", "101.33 kPa"),
     ("area", Q_(1, "ft**2"), "144.0 in.²", "929 cm²"),
+    ("surface", Q_(100, "ft**2"), "100 ft²", "9.3 m²"),
     ("condensate", Q_(10, "kg/hour"), "22.0 lb/h", "10.0 kg/h"),
     ("condensate a day", Q_(10, "kg/hour"), "529 lb/d", "240 kg/d"),
     ("water", Q_(0.01, "m**3"), "2.6 gal", "10 l"),
@@ -396,7 +397,7 @@ SHOWN = [
 ]
 
 # The dimension alone does not say these.
-TOLD = ("diameter", "wind", "barometric pressure", "condensate", "condensate a day", "water", "altitude",
+TOLD = ("diameter", "wind", "barometric pressure", "condensate", "condensate a day", "water", "surface", "altitude",
         "specific heat", "viscosity", "conductivity")  # fmt: skip
 
 

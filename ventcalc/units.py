@@ -264,6 +264,7 @@ _SHOWN = {
     "density": ("lb/ft**3", "kg/m**3", 4, 3),
     "barometric pressure": ("inHg", "kPa", 2, 2),
     "area": ("inch**2", "cm**2", 1, 0),
+    "surface": ("ft**2", "m**2", 0, 1),
     "condensate": ("lb/hour", "kg/hour", 1, 1),
     "condensate a day": ("lb/day", "kg/day", 0, 0),
     "water": ("gallon", "liter", 1, 0),

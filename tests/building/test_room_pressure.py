@@ -15,8 +15,9 @@ from ventcalc.flow.wind import Exposure
 from ventcalc.gas import combustion
 from ventcalc.handbook import combustion_air as chapter
 from ventcalc.units import GRAVITY, Q_
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.network import Season, compile_network
+from ventcalc.vent.states import States
 
 
 def test_exhaust_and_leakage_alone_by_hand():

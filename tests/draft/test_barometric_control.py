@@ -10,8 +10,9 @@ from scipy.optimize import brentq
 
 from ventcalc.draft import barometric_control
 from ventcalc.units import Q_
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.network import REGULATOR_BAND, REGULATOR_LEAKAGE, Season
+from ventcalc.vent.states import States
 
 REGULATED = row_plant(1, kind="barometric", celsius=220.0, stack_height=15.0)
 

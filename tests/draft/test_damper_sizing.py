@@ -14,7 +14,7 @@ from ventcalc.draft.damper_leakage import leakage_class
 from ventcalc.draft.damper_sizing import Duties, size
 from ventcalc.draft.dampers import Damper
 from ventcalc.units import Q_
-from ventcalc.vent.common_vent import States
+from ventcalc.vent.states import States
 from ventcalc.words import told
 
 

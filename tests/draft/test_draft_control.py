@@ -16,7 +16,7 @@ from ventcalc.draft.limit_switches import Limits
 from ventcalc.draft.pressure_sensor import Sensor
 from ventcalc.job import job_file
 from ventcalc.units import Q_
-from ventcalc.vent.common_vent import States
+from ventcalc.vent.states import States
 
 
 def test_a_sampled_loop_follows_its_exact_discrete_solution():

@@ -14,7 +14,8 @@ from ventcalc.draft.firing_schedule import AT_ONCE
 from ventcalc.draft.limit_switches import Limits
 from ventcalc.draft.pressure_sensor import Sensor
 from ventcalc.units import Q_
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
+from ventcalc.vent.states import States
 
 SLOW = {"law": gains(0.001, 30.0), "actuator": Lag(Q_(10, "s"))}
 SENSOR = Sensor(Q_(-0.25, "inH2O"), Q_(0.25, "inH2O"))

@@ -11,9 +11,10 @@ from ventcalc.draft.sensor_reading import FACING, Leg, Tap, read, straight_lengt
 from ventcalc.flow import friction, junctions
 from ventcalc.units import GRAVITY, Q_
 from ventcalc.vent import end_of_header
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.network import Season, compile_network
+from ventcalc.vent.states import States
 
 
 def test_end_cap_reads_the_dead_legs_total_pressure():

@@ -12,10 +12,10 @@ from scipy.integrate import solve_ivp
 from ventcalc import tables
 from ventcalc.checked import unexplained
 from ventcalc.flow import friction, materials
+from ventcalc.flow.gas_radiation import STEFAN_BOLTZMANN
 from ventcalc.flow.heat_loss import (
     LAMINAR_NUSSELT,
     OUTDOOR_FILM,
-    STEFAN_BOLTZMANN,
     STILL_ROOM_FILM,
     cooling_number,
     heat_transfer_coefficient,

@@ -12,7 +12,7 @@ from ventcalc.checked import unexplained
 from ventcalc.draft import damper_sizing, held_pressure
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.handbook import remedies as chapter
-from ventcalc.job import remedies, study
+from ventcalc.job import margins, remedy_words, study
 from ventcalc.job.findings import Judgement
 from ventcalc.show import plots
 from ventcalc.units import Q_, SYSTEMS, show, shown_unit, unit_text
@@ -181,7 +181,7 @@ def test_what_is_uncertain_hardly_falls_with_a_finer_actuator():
     assert margin == pytest.approx(o.margins[0]) and coarse == pytest.approx(o.margins[1])
     assert (fine > 2.0 * after).all() and (fine > 0.6 * coarse).all()
     # By hand, in every state: what the damper's step moves less is all that is won.
-    won = remedies.uncertainty(o) - remedies.uncertainty(o, 0.001)
+    won = margins.uncertainty(o.scan, o.held, o.sensors) - margins.uncertainty(o.scan, o.held, o.sensors, 0.001)
     states = chapter.rated(o, 0.001).duties.states
     assert won[:, states] == pytest.approx(
         np.tile(chapter.rated(o, damper_sizing.ACTUATOR_STEP).step - chapter.rated(o, 0.001).step, (3, 1)), abs=1e-9
@@ -254,7 +254,7 @@ def test_the_numbers_in_the_text():
     held = [o for o in laundry if o.holds]
     assert laundry[0].remedy.name == "pipe changes and a damper" and held
     assert all("run_too_long" in [f.code for f in o.judgement.against] for o in held)
-    assert all("instructions allow" in remedies.reasons(o)[-1] for o in laundry)
+    assert all("instructions allow" in remedy_words.reasons(o)[-1] for o in laundry)
     assert show(best.remedy.set_point, "US", "draft") == "-0.018 in. w.c."
 
 

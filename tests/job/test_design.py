@@ -6,7 +6,8 @@ from sample_studies import JOBS
 from ventcalc.building import terminal
 from ventcalc.draft import fan_table
 from ventcalc.draft.fan_drive import Drive
-from ventcalc.job import design, job_file, remedies
+from ventcalc.job import design, job_file
+from ventcalc.job.remedy import Remedy
 
 
 @pytest.fixture(scope="module")
@@ -23,7 +24,7 @@ def test_the_vent_as_drawn_is_a_design_that_changes_nothing(school):
 def test_a_remedy_brings_its_own_vent_set_point_and_fan(school):
     fan = fan_table.fan("roof 12")
     plant = school.alternates[0].job.plant
-    held = remedies.Remedy("fan", plant, fan=Drive(fan, 0.3, 1.0), set_point=2.0 * school.set_point)
+    held = Remedy("fan", plant, fan=Drive(fan, 0.3, 1.0), set_point=2.0 * school.set_point)
     made = design.Design(school, held)
     assert made.built.plant is plant and made.built.set_point == 2.0 * school.set_point and made.fan is fan
     # A fan in the vent makes its terminal one of mechanical draft.

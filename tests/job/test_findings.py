@@ -31,7 +31,10 @@ def filled(code: findings.Code) -> Finding:
     units = {"draft": "Pa", "mass flow": "kg/s", "mass": "kg", "time": "s", "height": "m", "diameter": "m",
              "wind": "m/s", "temperature": "K", "temperature difference": "delta_degC", "heat rate": "W",
              "condensate": "kg/s", "water": "m**3", "condensate a day": "kg/s"}  # fmt: skip
-    figures = {n: Q_(12.0, units[kind]) if kind else Place() for n, kind in figures_of(code).items()}
+    figures = {
+        name: Place() if not kind else Q_(12.0, units[kind]) if kind in units else 12.0
+        for name, kind in figures_of(code).items()
+    }
     figures |= {clause: figures.get(clause, True) for clause, _ in code.clauses}
     return Finding(code.name, ("Boiler 1", "Boiler 2"), {k: v for k, v in figures.items() if k != "subjects"})
 

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from sample_plants import SEASONS, row_plant
+from sample_remedies import small_job
 
 from ventcalc.job import governing_states
 from ventcalc.vent import end_of_header, firing_states, outlet_envelope, reversal
@@ -39,3 +40,15 @@ def test_most_gas_into_the_room_is_among_them(scan):
 def test_more_of_each_end_are_more(scan):
     few, more = (set(governing_states.governing(scan, each).tolist()) for each in (1, 4))
     assert few < more
+
+
+def test_the_ends_of_every_range_govern():
+    one = small_job()
+    scan = firing_states.scan(one.plant, one.seasons)
+    few = governing_states.governing(scan)
+    for e in outlet_envelope.envelopes(scan):
+        for pressure in (e.low, e.high):
+            i = [a.name for a in one.plant.appliances].index(e.appliance)
+            runs = scan.running(i)[few]
+            assert np.isclose(scan.solution.outlet_pressure[i, few][runs], pressure).any()
+    assert few.size < len(scan.conditions)

@@ -11,7 +11,7 @@ from scipy.optimize import root
 from ventcalc.building import room_pressure
 from ventcalc.draft import held_pressure
 from ventcalc.gas import combustion
-from ventcalc.job import job_file, remedies
+from ventcalc.job import device_remedies, job_file
 from ventcalc.vent import end_of_header, firing_states
 from ventcalc.vent.network import room_vapour
 
@@ -23,7 +23,7 @@ def school():
     """The school with a fan and a damper, its kitchen hood running: (job, remedy, room and vents solved together)."""
     one = job_file.load(JOBS["school"])
     scan = firing_states.scan(one.plant, one.seasons)
-    remedy = remedies.fan_and_damper(one, one.plant, one.set_point, scan.conditions)
+    remedy = device_remedies.fan_and_damper(one, one.plant, one.set_point, scan.conditions)
     held = held_pressure.hold(remedy.plant, one.seasons, scan.conditions, remedy.controls, remedy.start)
     calm = np.flatnonzero(~scan.conditions.windy.astype(bool) & (scan.conditions.codes > 0).any(axis=0))
     states = scan.conditions[calm]

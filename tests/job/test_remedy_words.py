@@ -4,9 +4,12 @@ import re
 import string
 
 import pytest
+from sample_remedies import JOBS
 from sample_studies import compared
 
-from ventcalc.job import remedy_words
+from ventcalc.job import remedy_reasons, remedy_words
+from ventcalc.units import SYSTEMS
+from ventcalc.words import sentences
 
 
 @pytest.fixture(scope="module", params=["laundry", "lodge"])
@@ -17,15 +20,15 @@ def outcomes(request):
 def test_every_reason_is_told_in_both_systems(outcomes):
     for o in outcomes:
         us, si = (remedy_words.reasons(o, system) for system in ("US", "SI"))
-        assert len(us) == len(si) == len(o.reasons) > 0
+        assert len(us) == len(si) == len(remedy_reasons.reasons(o)) > 0
         for text in (*us, *si):
             assert "{" not in text and ".." not in text and text[0] == text[0].upper()
         assert not any(re.search(r"in\. w\.c\.|°F|\bcfm\b", text) for text in si)
 
 
 def test_a_code_without_a_sentence_would_be_seen(outcomes):
-    codes = {r.code for o in outcomes for r in o.reasons}
-    assert codes <= set(remedy_words.SENTENCES) and len(codes) > 5
+    codes = {r.code for o in outcomes for r in remedy_reasons.reasons(o)}
+    assert codes <= set(sentences("job")["reasons"]) and len(codes) > 5
 
 
 def test_a_remedy_is_named_by_what_is_changed(outcomes):
@@ -38,6 +41,22 @@ def test_a_remedy_is_named_by_what_is_changed(outcomes):
 
 
 def test_sentences_ask_for_figures_by_name():
-    for code, text in remedy_words.SENTENCES.items():
+    for code, text in sentences("job")["reasons"].items():
         names = [name for _, name, _, _ in string.Formatter().parse(text) if name is not None]
         assert all(name.isidentifier() for name in names), code
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_words_are_sentences_in_both_systems(compared, name):
+    for o in compared[name][1]:
+        texts = {
+            system: (*remedy_words.reasons(o, system), *remedy_words.listed(o.remedy, system)) for system in SYSTEMS
+        }
+        assert len(texts["US"]) == len(texts["SI"]) and remedy_words.reasons(o)
+        for system, told in texts.items():
+            for text in (*told, remedy_words.words(o.remedy, system)):
+                assert not re.search(r"\bnan\b|\binf\b|\.\.|None", text), text
+                assert ("in. w.c." in text or "cfm" in text) <= (system == "US"), text
+                assert bool(re.search(r"\d Pa\b|m³/s", text)) <= (system == "SI"), text
+            assert all(text[0].isupper() or text[0].isdigit() for text in told)
+            assert all(text.endswith(".") for text in told)

@@ -1,8 +1,12 @@
 """Vent changes: what is made wider, straighter, higher or narrower, and what the rest of the vent then is."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from sample_plants import SEASONS, all_states, row_plant
+from sample_plants import SEASONS, all_states, appliance, row_plant
+from sample_remedies import JOBS as SIZED
+from sample_remedies import compared_with, named, small_job
 from sample_studies import JOBS
 
 from ventcalc.job import job_file, vent_changes
@@ -99,3 +103,99 @@ def test_losses_of_a_way_are_all_there_is():
     draft = solution.draft[rows, state].sum()
     # What is left is the gas's change of velocity head as it cools: little.
     assert between == pytest.approx(ends + draft, abs=0.05 * np.abs(between) + 0.5)
+
+
+def test_losses_say_where_to_begin():
+    one, outcomes = compared_with("small", high=0)
+    drawn = named(outcomes, "as drawn")
+    e = max(drawn.envelopes, key=lambda e: e.above)
+    found = vent_changes.losses(drawn.scan.solution, e.appliance, e.high_state)
+    # All parts and the draft of the way make the outlet's pressure: outlet total = losses - draft, outdoors zero.
+    plant, solution = one.plant, drawn.scan.solution
+    rows = [plant.row(s.name) for s in plant.path(e.appliance)]
+    top, first = rows[-1], rows[0]
+    total = solution.pressure_up[first, e.high_state] - solution.pressure_down[top, e.high_state]
+    within = sum(solution.pressure_up[r, e.high_state] - solution.pressure_down[r, e.high_state] for r in rows)
+    assert total == pytest.approx(within + sum(found.joining.values()), abs=1e-6)
+    # Pressure lost goes with the fourth power of the diameter: half the bore again takes four fifths of it away.
+    wide = vent_changes.sized(plant, tuple(s.name for s in plant.sections if "connector" in s.name), 1)
+    ratio = (150.0 / 160.0) ** 4
+    own = found.own[f"connector {e.appliance[-1]}"]
+    assert vent_changes.relief(plant, wide, found) == pytest.approx((1.0 - ratio) * own, rel=1e-6)
+
+
+def test_new_pipe_is_the_area_of_what_is_made_anew():
+    plant = small_job().plant
+    wide = vent_changes.wider(plant, 1)
+    lengths = {"header A": 2.0, "header B": 2.0, "stack": 8.0}
+    assert vent_changes.new_pipe(plant, wide) == pytest.approx(np.pi * 0.3 * sum(lengths.values()))
+    assert vent_changes.new_pipe(plant, vent_changes.with_top(plant, 1.5)) == pytest.approx(np.pi * 0.25 * 4.0)
+    # Two laterals and a cap, each as long as two diameters.
+    assert vent_changes.new_pipe(plant, vent_changes.with_laterals(plant)) == pytest.approx(4 * np.pi * 0.15**2)
+    assert vent_changes.new_pipe(plant, plant) == 0.0 and vent_changes.differences(plant, plant) == ()
+    (size,) = vent_changes.differences(plant, wide)
+    assert (size.kind, set(size.sections)) == ("size", set(lengths)) and size.after.m_as("mm") == pytest.approx(300)
+
+
+def test_gas_never_flows_from_a_wider_into_a_narrower_section_that_was_not_so_drawn():
+    plant = small_job().plant
+    with pytest.raises(ValueError, match="would be wider than header A, into which it leads"):
+        vent_changes.sized(plant, ("connector A",), 6)
+    with pytest.raises(ValueError, match="header B would be wider than stack"):
+        vent_changes.sized(plant, ("header B",), 1)
+
+
+def test_header_and_stack_begin_at_the_first_junction():
+    hall = SIZED["swim_hall"].plant
+    assert {s.name for s in vent_changes.shared(hall)} == {"header 1", "header 2", "header 3", "offset", "stack"}
+    assert vent_changes.shared(row_plant(1)) == row_plant(1).order
+
+
+def test_a_wider_vent_takes_the_next_size_as_it_is_sold():
+    hall = SIZED["swim_hall"].plant
+    for steps, inches in ((1, 18), (2, 20), (4, 24)):
+        plant = vent_changes.wider(hall, steps)
+        assert plant.section("header 1").diameter.m_as("inch") == pytest.approx(inches)
+        assert plant.section("stack").diameter.m_as("inch") == pytest.approx(inches)
+        assert plant.section("connector 1") == hall.section("connector 1")
+    # A size in millimetres stays in millimetres, one of odd inches in inches.
+    assert vent_changes.wider(SIZED["lodge"].plant, 1).section("shaft").diameter.m_as("mm") == pytest.approx(350)
+    odd = replace(row_plant(1), sections=tuple(replace(s, diameter=Q_(12.4, "inch")) for s in row_plant(1).sections))
+    assert vent_changes.wider(odd, 1).section("stack").diameter.m_as("inch") == pytest.approx(14)
+    with pytest.raises(ValueError, match="series of vents ends at 800 mm: none 1 above 900 mm"):
+        vent_changes.wider(row_plant(2, header_mm=900), 1)
+
+
+def test_laterals_only_where_a_branch_enters_square():
+    hall = SIZED["swim_hall"].plant
+    changed = vent_changes.with_laterals(hall)
+    assert [s.junction for s in changed.sections] == [s.junction and "lateral" for s in hall.sections]
+    assert vent_changes.with_laterals(changed) == changed
+
+
+def test_the_top_section_grows_and_nothing_else():
+    hall = SIZED["swim_hall"].plant
+    taller = vent_changes.with_top(hall, 1.5)
+    assert taller.section("stack").rise.m_as("ft") == pytest.approx(57.0)
+    assert taller.section("stack").length.m_as("ft") == pytest.approx(57.0)
+    assert [s for s in taller.sections if s.name != "stack"] == [s for s in hall.sections if s.name != "stack"]
+    with pytest.raises(ValueError, match="outside piece does not rise"):
+        vent_changes.with_top(SIZED["laundry"].plant, 1.5)
+
+
+def test_a_roof_fan_takes_the_place_of_the_cap_and_only_there():
+    hall = SIZED["swim_hall"].plant
+    assert [t.cap for t in vent_changes.with_free_end(hall).terminations] == ["open end"]
+    own = appliance("apart")
+    section = replace(hall.section("connector 1"), name="own vent", into="own end", junction=None)
+    both = replace(
+        hall,
+        appliances=(*hall.appliances, own),
+        feeds=(*hall.feeds, "own vent"),
+        sections=(*hall.sections, section),
+        terminations=(*hall.terminations, replace(hall.terminations[0], name="own end")),
+    )
+    assert {t.name: t.cap for t in vent_changes.with_free_end(both).terminations} == {
+        "roof": "open end",
+        "own end": "low-resistance cap",
+    }

@@ -10,7 +10,7 @@ from sample_studies import JOBS, STUDIES
 
 from ventcalc import __version__
 from ventcalc.draft import startup_sheet
-from ventcalc.job import findings, job_file, remedies, study
+from ventcalc.job import findings, job_file, remedy_words, study
 from ventcalc.show import finding_records, page, pictures, results
 
 
@@ -83,8 +83,8 @@ def test_page_tells_every_remedy_with_its_reasons(name):
     """None is hidden, cured or not; where none cures it the page says so."""
     found, told = STUDIES[name], text(name)
     for o in found.outcomes:
-        assert o.remedy.name in told and remedies.words(o.remedy) in told
-        assert all(one_line(reason) in told for reason in remedies.reasons(o))
+        assert o.remedy.name in told and remedy_words.words(o.remedy) in told
+        assert all(one_line(reason) in told for reason in remedy_words.reasons(o))
     assert ("None of these cures it" in told) == (bool(found.outcomes) and not any(o.cured for o in found.outcomes))
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from sample_studies import STUDIES
 
-from ventcalc.job import failures, remedies
+from ventcalc.job import failures, remedy_words
 from ventcalc.show import remedy_records
 
 
@@ -21,7 +21,7 @@ def test_every_remedy_is_told_as_it_was_judged():
         assert [(r["name"], r["cured"]) for r in told] == [(o.remedy.name, o.cured) for o in found.outcomes]
         for r, o in zip(told, found.outcomes, strict=True):
             assert (r["outside"], r["gas_in_room"], r["margin"]["value"]) == (o.outside, o.gas_in_room, o.margin)
-            assert r["reasons"] == list(remedies.reasons(o))
+            assert r["reasons"] == list(remedy_words.reasons(o))
             assert not (r["cured"] and r["against"])
 
 

@@ -9,7 +9,8 @@ from sample_plants import SEASONS, random_tree, row_plant, some_states
 
 from ventcalc import tables
 from ventcalc.draft import held_pressure
-from ventcalc.job import findings, job_file, remedies, study, vent_changes
+from ventcalc.job import findings, job_file, remedy_outcome, study, vent_changes
+from ventcalc.job.remedy import Remedy
 from ventcalc.units import Q_
 from ventcalc.vent import firing_states, reversal, root_census, roots, stability
 from ventcalc.vent.common_vent import solve_network
@@ -96,9 +97,9 @@ def test_no_remedy_is_a_cure_that_spills_when_lit_from_idle():
     """A liner alone mends nothing there; a fan that is proved before the burner lights does."""
     loaded = job_file.load(JOBS / "masonry_retrofit.toml")
     scan = firing_states.scan(loaded.plant, loaded.seasons)
-    as_drawn = remedies.outcome(loaded, remedies.Remedy("as drawn", loaded.plant), scan)
+    as_drawn = remedy_outcome.outcome(loaded, Remedy("as drawn", loaded.plant), scan)
     lined = vent_changes.lined(loaded.plant, Q_(6.0, "inch"))
-    natural = remedies.outcome(loaded, remedies.Remedy("liner", lined, loaded.plant), scan)
+    natural = remedy_outcome.outcome(loaded, Remedy("liner", lined, loaded.plant), scan)
     assert as_drawn.gas_in_room == 8 and not as_drawn.holds
     assert natural.gas_in_room > 0 and not natural.holds and len(natural.scan.conditions) == 28
     fan = held_pressure.Control("flue", held_pressure.Ideal(least=0.0), held_pressure.HEADER, Q_(-10.0, "Pa"))

@@ -9,10 +9,11 @@ from ventcalc.building.code_rules import FAIL, PASS, READING, cited, figure, nam
 from ventcalc.building.room_air import RoomAir
 from ventcalc.building.room_pressure import Coupled
 from ventcalc.units import Quantity
-from ventcalc.vent.firing_states import Scan, worst
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.outlet_envelope import Envelope, envelopes, outside_window
 from ventcalc.vent.reversal import REVERSAL_FLOW, flue_gas_in_room, gas_in_room
+from ventcalc.vent.worst_state import worst
 from ventcalc.words import Remark
 
 

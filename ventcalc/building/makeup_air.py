@@ -9,11 +9,13 @@ from ventcalc.building.room_balance import RoomBalance
 from ventcalc.building.room_pressure import Coupled, alike, at_pressure, hold_at_rest, idle_before
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent import roots
-from ventcalc.vent.common_vent import Solution, solve_network
-from ventcalc.vent.firing_states import Scan, worst
+from ventcalc.vent.common_vent import solve_network
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.network import Network, compile_network
 from ventcalc.vent.outlet_envelope import outside_window
 from ventcalc.vent.reversal import gas_in_room
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.worst_state import worst
 
 
 @dataclass(frozen=True)

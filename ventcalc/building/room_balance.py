@@ -14,8 +14,8 @@ from ventcalc.flow.wind import SIDES, wall_coefficient
 from ventcalc.gas import combustion
 from ventcalc.gas.appliance import Appliance
 from ventcalc.units import GRAVITY
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.network import Network, room_vapour
+from ventcalc.vent.states import States
 
 FARTHEST = 250.0  # Pa; beyond it a door does not open and no wall is meant to stand
 _SMOOTH = 1e-3  # Pa; below it flows are linear in pressure, so that slopes stay finite

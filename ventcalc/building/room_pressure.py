@@ -16,11 +16,13 @@ from ventcalc.building.room_balance import FARTHEST, RoomBalance
 from ventcalc.draft import held_pressure
 from ventcalc.draft.held_pressure import Control, Held
 from ventcalc.vent import roots
-from ventcalc.vent.common_vent import Solution, States, solve_network
+from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.end_of_header import far_end_pressure
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, Season, compile_network
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
 
 TOLERANCE = 1e-5  # kg/s, that a room may be out of balance
 MOST_STEPS = 120

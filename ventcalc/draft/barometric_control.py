@@ -9,8 +9,8 @@ import numpy as np
 
 from ventcalc.draft.dampers import STILL
 from ventcalc.gas.appliance import entry_resistance
-from ventcalc.vent.common_vent import Solution
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.solution import Solution
 
 
 @dataclass(frozen=True)

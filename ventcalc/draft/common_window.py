@@ -17,8 +17,9 @@ import numpy as np
 from ventcalc.draft.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
 from ventcalc.units import Q_
 from ventcalc.vent.end_of_header import header_pressure
-from ventcalc.vent.firing_states import SAME_PRESSURE, Scan, worst
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
+from ventcalc.vent.worst_state import SAME_PRESSURE, worst
 
 EITHER = Ideal()
 

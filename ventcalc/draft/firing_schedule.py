@@ -6,8 +6,8 @@ from math import inf
 import numpy as np
 
 from ventcalc.units import Q_, Quantity, seconds
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.layout import Plant
+from ventcalc.vent.states import States
 
 STEP = 0.05  # s, of the loop in time; it must be short against the fastest thing that moves
 AT_ONCE = STEP  # s that a sudden change takes, where gas answers at once

@@ -23,7 +23,8 @@ from ventcalc.vent.cold_start import StartUp
 from ventcalc.vent.course import course_of
 from ventcalc.vent.layout import OUTDOORS, Plant
 from ventcalc.vent.network import Season, compile_network
-from ventcalc.vent.transient import Method, Transient
+from ventcalc.vent.time_step import Method
+from ventcalc.vent.transient import Transient
 
 # How the vent stands at light-off: flowing steadily, up or down, with whatever ran before; or full of still air, walls
 # and all as warm as what is around it, as the room, or colder than outdoors after a cold night.

@@ -19,11 +19,12 @@ from ventcalc.draft.dampers import Damper
 from ventcalc.draft.held_pressure import HEADER, TOLERANCE, Control, Device, Held, Ideal, hold
 from ventcalc.gas.appliance import Appliance, Leak
 from ventcalc.units import Q_, Quantity
-from ventcalc.vent.firing_states import Scan, scan, worst
+from ventcalc.vent.firing_states import Scan, scan
 from ventcalc.vent.layout import Plant, Section
 from ventcalc.vent.network import Season
 from ventcalc.vent.outlet_envelope import Envelope, envelopes, outside_window
 from ventcalc.vent.reversal import Reversal, reversals
+from ventcalc.vent.worst_state import worst
 
 MIDDLE = 0.5  # share of the window from its lower edge; see `set_point`
 TAKES_AWAY = Ideal(most=0.0)  # what a damper without loss or leakage could do

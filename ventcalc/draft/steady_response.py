@@ -16,9 +16,11 @@ from ventcalc.draft.final_element import FinalElement
 from ventcalc.draft.firing_schedule import FiringPath
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.draft.vent_response import SETTINGS, Response
-from ventcalc.vent.common_vent import Solution, States, solve_network
+from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.end_of_header import far_end_pressure
 from ventcalc.vent.network import Network
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
 
 # Pressures [Pa] at the sensor at which the vent is solved in every knot, and closer ones at the outlet of each
 # appliance that stands open to the room: where its flow turns, the answer bends like a square root.

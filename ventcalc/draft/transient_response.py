@@ -15,10 +15,10 @@ from ventcalc.draft.held_pressure import HEADER
 from ventcalc.draft.steady_response import respond_at_once
 from ventcalc.draft.vent_response import SETTINGS, Response
 from ventcalc.vent import time_step, transient
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.end_of_header import far_end
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, Season, compile_network
+from ventcalc.vent.states import States
 
 HELD_SETTINGS = np.linspace(0.0, 1.0, 16)  # those at which a vent that draws room air is followed in time
 METHOD = transient.Method(cell=1.0, films=4)  # within 1.5 Pa of much finer cells and steps

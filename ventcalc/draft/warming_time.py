@@ -9,9 +9,10 @@ from ventcalc.flow import friction, heat_loss, warm_up
 from ventcalc.gas.flue_gas import Gas, specific_heat, transport
 from ventcalc.gas.flue_gas import prandtl as prandtl_number
 from ventcalc.units import Q_, Quantity
-from ventcalc.vent.common_vent import States, solve_network
+from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season, compile_network
+from ventcalc.vent.states import States
 
 
 def warming_time(plant: Plant, seasons: tuple[Season, ...], states: tuple[str, ...], season: int = 0) -> Quantity:

@@ -30,9 +30,9 @@ from ventcalc.building.terminal import (
 )
 from ventcalc.checked import Check, compare
 from ventcalc.show.axes import label, number, picture
-from ventcalc.show.drawing import INK, SIZE, WIDTH
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, counted, paragraph, slider, table
+from ventcalc.show.plots import INK, SIZE, WIDTH
 from ventcalc.show.questions import load
 from ventcalc.show.roof_drawing import draw_section, governing, numbered, roof_drawing
 from ventcalc.units import Q_, Quantity

@@ -35,11 +35,11 @@ from ventcalc.show.questions import load
 from ventcalc.show.sources import by_source
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import firing_states
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import Season
 from ventcalc.vent.reversal import REVERSAL_FLOW
+from ventcalc.vent.states import States
 
 # --- The boiler room -----------------------------------------------------------------------------------------
 

@@ -19,18 +19,19 @@ from ventcalc.flow import junctions, stack_effect, steam_book_stack
 from ventcalc.handbook.junctions import checks as junction_checks
 from ventcalc.job import job_file
 from ventcalc.show.axes import label, number, picture
-from ventcalc.show.drawing import GREY, INK, PALE, SIZE, WIDTH
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, steps, table
-from ventcalc.show.plots import BLUE, RUST
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, parse, show
 from ventcalc.vent import end_of_header
-from ventcalc.vent.common_vent import Solution, States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant, Section
 from ventcalc.vent.network import Season
 from ventcalc.vent.reversal import REVERSAL_FLOW
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
 

@@ -23,15 +23,19 @@ from ventcalc.draft import (
 )
 from ventcalc.draft import draft_control as control
 from ventcalc.draft.actuators import Lag, Stroke
-from ventcalc.draft.draft_control import Gains, Limits, Loop, Response, Schedule, Sensor, Trace, Turn
+from ventcalc.draft.controller import Gains
+from ventcalc.draft.draft_control import Loop, Trace
+from ventcalc.draft.firing_schedule import Schedule, Turn
+from ventcalc.draft.limit_switches import Limits
+from ventcalc.draft.pressure_sensor import Sensor
 from ventcalc.draft.spike_test import SpikeTest, spike_test
 from ventcalc.draft.tuning import Model, identify, margins, simc, tune
+from ventcalc.draft.vent_response import Response
 from ventcalc.job import job_file
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
-from ventcalc.show.drawing import GREY, INK, PALE, SIZE, WIDTH
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, counted, paragraph, slider, table
-from ventcalc.show.plots import BLUE, RUST
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.show.questions import load
 from ventcalc.show.sketch import sketch
 from ventcalc.units import Q_, Quantity, show, shown_unit

@@ -18,15 +18,14 @@ from ventcalc.gas.atmosphere import STANDARD_AIR
 from ventcalc.job import job_file
 from ventcalc.show import sources
 from ventcalc.show.axes import axis, legend, number, picture, plain, row_of_axes
-from ventcalc.show.drawing import GREY, INK, SIZE
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, steps, table
-from ventcalc.show.plots import BLUE, RUST
+from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE
 from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
+from ventcalc.vent.states import States
 from ventcalc.words import told
 
 # --- What the chapter stands on -----------------------------------------------------------------------------------

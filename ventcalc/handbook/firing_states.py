@@ -18,19 +18,20 @@ from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.common_vent import DOES, Outlet, draft_text, outlets_drawing
 from ventcalc.show.axes import axis, label, legend, number, picture, plain, row_of_axes
-from ventcalc.show.drawing import GREY, INK, PALE
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, no_picture, paragraph, table
-from ventcalc.show.plots import BLUE, RUST
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST
 from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import network, root_census, transient
-from ventcalc.vent.common_vent import States, solve
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.course import Course
-from ventcalc.vent.firing_states import SAME_PRESSURE, Scan, worst
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import Season
 from ventcalc.vent.reversal import flue_gas_in_room
+from ventcalc.vent.states import States
+from ventcalc.vent.worst_state import SAME_PRESSURE, worst
 
 # --- The first seconds ----------------------------------------------------------------------------------------
 

@@ -20,18 +20,17 @@ from ventcalc.draft.outlet_control import Arrangement, in_series, set_point, shu
 from ventcalc.gas.appliance import Leak
 from ventcalc.handbook.common_vent import DOES, Outlet, draft_text, outlet, swim_hall
 from ventcalc.show.axes import label, number, picture
-from ventcalc.show.drawing import INK, PALE, SIZE, WIDTH, plain_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
-from ventcalc.show.plots import BLUE, RUST
+from ventcalc.show.plots import BLUE, INK, PALE, RUST, SIZE, WIDTH, plain_axes
 from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent import end_of_header, firing_states, outlet_envelope
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, compile_network
 from ventcalc.vent.outlet_envelope import Envelope
+from ventcalc.vent.states import States
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
 

@@ -10,7 +10,8 @@ from matplotlib.patches import Polygon, Rectangle
 from ventcalc import tables
 from ventcalc.building import air_intakes, code_rules, plume, re_entrainment_words, stack_discharge
 from ventcalc.building import re_entrainment as back
-from ventcalc.building.re_entrainment import Discharge, Intake, Roof, Stack
+from ventcalc.building.air_intakes import Intake, Roof, Stack
+from ventcalc.building.stack_discharge import Discharge
 from ventcalc.checked import Check, compare
 from ventcalc.gas import combustion, flue_gas
 from ventcalc.gas.fuels import fuel

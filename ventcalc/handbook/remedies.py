@@ -25,14 +25,17 @@ from ventcalc.handbook.common_vent import draft_text
 from ventcalc.handbook.dampers import checks as damper_checks
 from ventcalc.handbook.fans import checks as fan_checks
 from ventcalc.handbook.outlet_control import checks as outlet_checks
-from ventcalc.job import findings, job_file, remedies, study, vent_changes
+from ventcalc.job import findings, job_file, remedy_words, study, vent_changes
+from ventcalc.job import margins as outlet_margins
+from ventcalc.job.device_duty import DAMPER_TOLERANCE, MOTOR_EFFICIENCY
+from ventcalc.job.device_remedies import Helping
 from ventcalc.job.job_file import Job
-from ventcalc.job.remedies import Outcome, Remedy
+from ventcalc.job.remedy import Remedy
+from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
-from ventcalc.show.drawing import GREY, INK, PALE, SIZE, WIDTH, plain_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
-from ventcalc.show.plots import BLUE, RUST
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
 from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import end_of_header, firing_states, outlet_envelope, section_extremes
@@ -73,7 +76,9 @@ class Compared:
         for o in self.outcomes:
             if o.remedy.name == name:
                 return o
-        why = dict(remedies.left_out(self.job)).get(name.removesuffix(" and a fan"), "it is not among those compared.")
+        why = dict(remedy_words.left_out(self.job)).get(
+            name.removesuffix(" and a fan"), "it is not among those compared."
+        )
         raise ValueError(f"{self.job.name}, {name}: {why}")
 
     @cached_property
@@ -135,7 +140,7 @@ def _as_drawn(o: Outcome) -> bool:
 def reasons_table(outcomes: Sequence[Outcome], system: str, most: int = 3) -> str:
     """What each remedy is, and the first of its reasons."""
     rows = [
-        (o.remedy.name, remedies.words(o.remedy, system), " ".join(remedies.reasons(o, system)[:most]))
+        (o.remedy.name, remedy_words.words(o.remedy, system), " ".join(remedy_words.reasons(o, system)[:most]))
         for o in outcomes
     ]
     return table(("remedy", "what it is", "why it stands there"), rows)
@@ -208,7 +213,7 @@ def rated(o: Outcome, step: float) -> Rating:
     density = o.scan.solution.density[row, states]
     taken = o.held.second[0] if o.remedy.fan else o.held.added[0]
     asked = Duties(o.scan.solution.flow[row, states] / density, density, -taken[states], states)
-    return damper_sizing.size(asked, [o.remedy.damper], remedies.DAMPER_TOLERANCE, actuator_step=step)[0]
+    return damper_sizing.size(asked, [o.remedy.damper], DAMPER_TOLERANCE, actuator_step=step)[0]
 
 
 def left(o: Outcome, step: float) -> tuple[np.ndarray, np.ndarray]:
@@ -216,9 +221,9 @@ def left(o: Outcome, step: float) -> tuple[np.ndarray, np.ndarray]:
 
     The stack's damper has an actuator that moves by a ``step`` of its stroke.
     """
-    margin, doubt = remedies.margins(o), remedies.uncertainty(o, step)
-    worst = np.nanargmin(margin - doubt, axis=1)[:, None]
-    return tuple(np.take_along_axis(values, worst, axis=1)[:, 0] for values in (margin, doubt))
+    return outlet_margins.at_worst(
+        outlet_margins.margins(o.scan), outlet_margins.uncertainty(o.scan, o.held, o.sensors, step)
+    )
 
 
 def margins(o: Outcome) -> np.ndarray:
@@ -466,7 +471,7 @@ def _set(device, share: float):
     """A device at one setting; dampers wide open."""
     if isinstance(device, Damper):
         return device.at(1.0)
-    drive = device.drive if isinstance(device, remedies.Helping) else device
+    drive = device.drive if isinstance(device, Helping) else device
     speed = drive.least_speed + share * (drive.most_speed - drive.least_speed)
     return Drive(drive.fan, speed, speed)
 
@@ -583,7 +588,7 @@ def too_deep(edge: Quantity, low: Quantity, held: Quantity) -> dict[str, Quantit
 
 def shaft_power(yearly: Quantity, hours: int) -> dict[str, Quantity | float]:
     """Mean power at a shaft from the energy at the meter."""
-    mean, share = yearly / Q_(hours, "hour"), remedies.MOTOR_EFFICIENCY
+    mean, share = yearly / Q_(hours, "hour"), MOTOR_EFFICIENCY
     at_meter = mean.to("W")
     return {"answer": (mean * share).to("W"), "at_meter": at_meter, "divided": at_meter / share, "share": share}
 

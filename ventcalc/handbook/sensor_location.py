@@ -11,16 +11,16 @@ from matplotlib.patches import Polygon, Rectangle
 from ventcalc import tables
 from ventcalc.checked import Check, compare
 from ventcalc.draft import error_spread, sensor_error, sensor_held, sensor_location, sensor_reading
+from ventcalc.draft.error_spread import Errors
 from ventcalc.draft.held_pressure import Held
-from ventcalc.draft.sensor_location import Errors, Leg, Tap
+from ventcalc.draft.sensor_reading import Leg, Tap
 from ventcalc.flow import friction, junctions
 from ventcalc.handbook.common_vent import draft_text, swim_hall
 from ventcalc.show import elevation
 from ventcalc.show.axes import axis, label, number, picture, plain
-from ventcalc.show.drawing import letters
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, steps, table
-from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, letters
 from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent import end_of_header, firing_states, outlet_envelope

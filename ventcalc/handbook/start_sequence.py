@@ -26,8 +26,8 @@ from ventcalc.show.plots import GREY, INK, RUST, SIZE, WIDTH
 from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import transient
-from ventcalc.vent.common_vent import States
 from ventcalc.vent.course import Course
+from ventcalc.vent.states import States
 from ventcalc.words import say
 
 CHAMBERS = (Q_(40.0, "ft**3"), Q_(40.0, "ft**3"), Q_(20.0, "ft**3"))  # as in the job file

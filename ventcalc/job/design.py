@@ -11,7 +11,7 @@ from functools import cached_property
 from ventcalc.building.terminal import Terminal, with_fan
 from ventcalc.draft.fan_curve import Fan
 from ventcalc.job.job_file import Job
-from ventcalc.job.remedies import Remedy
+from ventcalc.job.remedy import Remedy
 
 
 @dataclass(frozen=True)

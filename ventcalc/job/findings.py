@@ -6,13 +6,15 @@ shown (`sentence`); nothing reads a sentence to decide something.
 """
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
 from ventcalc.tables import DATA
-from ventcalc.words import fill
+from ventcalc.units import Q_, Quantity
+from ventcalc.vent.firing_states import Scan
+from ventcalc.words import fill, listed, say
 
 WEIGHTS = ("people", "fault", "note")  # the gravest first
 AGAINST = WEIGHTS[:2]  # what speaks against a design
@@ -75,6 +77,48 @@ class Finding:
     def speaks_against(self) -> bool:
         """Whether a design with it may not be built so."""
         return self.weight in AGAINST
+
+
+@dataclass(frozen=True)
+class Condition:
+    """One operating condition of a scan, as a figure of a finding."""
+
+    scan: Scan
+    column: int
+
+    def words(self, system: str = "US") -> str:
+        """The condition in words."""
+        return self.scan.describe(self.column, system)
+
+
+@dataclass(frozen=True)
+class Named:
+    """Codes as a figure of a finding, told by their words in ``words.toml``; ``figures`` where those tell some."""
+
+    subject: str
+    codes: tuple[str, ...]
+    figures: Mapping[str, Any] = field(default_factory=dict)
+
+    def words(self, system: str = "US") -> str:
+        """The words of each, in a row."""
+        return listed(tuple(say("job", self.subject, code, system, **self.figures) for code in self.codes))
+
+
+@dataclass(frozen=True)
+class Told:
+    """A figure whose words another module makes of what it is ``about``, in one unit system."""
+
+    tell: Callable[..., str]
+    about: tuple
+
+    def words(self, system: str = "US") -> str:
+        """Its words."""
+        return self.tell(*self.about, system)
+
+
+def pascal(value: float) -> Quantity:
+    """A pressure as a figure of a finding."""
+    return Q_(float(value), "Pa")
 
 
 @dataclass(frozen=True)

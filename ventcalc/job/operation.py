@@ -14,11 +14,11 @@ from ventcalc.draft.load_changes import Followed, Passage
 from ventcalc.draft.natural_draft import NaturalDraft
 from ventcalc.flow import fittings, friction
 from ventcalc.gas import flue_gas
-from ventcalc.job import failures, surroundings
+from ventcalc.job import commissioning, surroundings
+from ventcalc.job.commissioning import Tried
 from ventcalc.job.design import Design
-from ventcalc.job.failures import Tried
 from ventcalc.job.job_file import Job
-from ventcalc.job.remedies import Outcome
+from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.job.surroundings import Surroundings
 from ventcalc.job.trial_run import TrialRun
 from ventcalc.vent import end_of_header, reversal, section_extremes
@@ -122,7 +122,7 @@ def operate(job: Job, outcome: Outcome, in_time: bool = True) -> Operation:
         around=surroundings.surroundings(built, scan, design.fan, outcome.held),
         natural=_natural(scan, changes, controlled),
         changes=changes,
-        tried=failures.tried(job, outcome) if controlled and in_time else None,
+        tried=commissioning.tried(job, outcome) if controlled and in_time else None,
     )
 
 

@@ -9,26 +9,23 @@ from dataclasses import dataclass, field, fields, replace
 
 import numpy as np
 
-from ventcalc.draft import common_window
+from ventcalc.draft import outlet_control
 from ventcalc.flow import fittings, friction, heat_loss, junctions, stack_effect, wind
 from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
-from ventcalc.job import remedies
+from ventcalc.job import remedies, remedy_outcome, remedy_words
 from ventcalc.job.findings import Judgement
 from ventcalc.job.job_file import Alternate, Job
 from ventcalc.job.judgement import judge
 from ventcalc.job.operation import Operation, operate
-from ventcalc.job.remedies import Outcome, Remedy
+from ventcalc.job.remedy import Remedy
+from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.vent import firing_states
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.outlet_envelope import Envelope
+from ventcalc.words import say, sentences
 
-CAUTIONS = (
-    "Carbon monoxide kills. Flue gas that leaves a vent or an appliance into a room can kill the people in it.",
-    "This is a calculation, not an approval. The adopted code, the listing of every part, each appliance's "
-    "instructions and the authority having jurisdiction govern; where they differ from this, they are right.",
-    "Results rest on the job file. Measure on site, and have a licensed practitioner check and sign the design.",
-    "Prove operation after installation: draft and outlet pressure in the worst states, spillage, CO, and every limit.",
-)
+# What every report says, whatever it found.
+CAUTIONS = tuple(sentences("job")["cautions"].values())
 
 # Functions of the library whose equations a study rests on; their sources are listed in its report.
 _EQUATIONS = (
@@ -115,7 +112,7 @@ def study(job: Job, compare: bool = True) -> Study:
     Where something speaks against it as drawn and ``compare`` is left on, all remedies are sized and judged as well.
     """
     scan = firing_states.scan(job.plant, job.seasons)
-    drawn = assess(job, remedies.outcome(job, Remedy("as drawn", job.plant), scan))
+    drawn = assess(job, remedy_outcome.outcome(job, Remedy("as drawn", job.plant), scan))
     assessed = _compared(job, scan, drawn) if compare and not drawn.buildable else ()
     drawn = replace(
         drawn,
@@ -128,28 +125,28 @@ def study(job: Job, compare: bool = True) -> Study:
     if job.offered.open:
         named = [s for s in assessed or _compared(job, scan, drawn) if _is_named(_outcome(s), job.offered.name)]
         if not named:
-            why = dict(remedies.left_out(job)).get(job.offered.name, "It does not apply to this vent.")
-            return replace(drawn, impossible=f"The remedy offered ({job.offered.name}) cannot be built. {why}")
+            told = dict(remedy_words.left_out(job))
+            why = told.get(job.offered.name) or say("job", "impossible", "does not apply")
+            return replace(drawn, impossible=say("job", "impossible", "remedy", name=job.offered.name, why=why))
         best = min(named, key=lambda s: _outcome(s).order)
         whole = isinstance(best, Study) and (best.tried is not None or not best.outcome.remedy.controls)
         return replace(drawn, offered=best if whole else assess(job, _everywhere(job, _outcome(best), scan)))
     outcome = remedies.offered(job, scan)
     if outcome is None:
-        why = f"The remedy offered ({job.offered.name}) cannot be built: none of the fans in the table fits."
-        return replace(drawn, impossible=why)
+        return replace(drawn, impossible=say("job", "impossible", "no fan fits", name=job.offered.name))
     return replace(drawn, offered=assess(job, outcome))
 
 
 def _is_named(outcome: Outcome, name: str) -> bool:
     """Whether an outcome is that of the remedy of a name, at whatever set point."""
-    return outcome.remedy.name.partition(", other")[0] == name
+    return outcome.remedy.kind == name
 
 
 def _everywhere(job: Job, outcome: Outcome, scan: Scan) -> Outcome:
     """An outcome in all conditions of a scan; a sample of them proves less."""
     if outcome.everywhere and len(outcome.scan.conditions) == len(scan.conditions):
         return outcome
-    return remedies.outcome(job, replace(outcome.remedy, start=None), scan)
+    return remedy_outcome.outcome(job, replace(outcome.remedy, start=None), scan)
 
 
 def _same_gas(job: Job, alternate: Alternate) -> bool:
@@ -169,7 +166,7 @@ def _set_points(job: Job, scan: Scan) -> SetPoints | None:
         same = _same_gas(job, a)
         own = replace(scan.first, plant=a.job.plant) if same else firing_states.scan(a.job.plant, a.job.seasons).first
         scans.append(own)
-    windows = [common_window.held_common_window(s) for s in scans]
+    windows = [outlet_control.held_common_window(s) for s in scans]
     return SetPoints(("as specified", *(a.name for a in others)), np.array([(w.low, w.high) for w in windows]))
 
 

@@ -5,6 +5,7 @@ to be made anew (`new_pipe`) is read from the drawings themselves. A section's *
 with it: the runs of one size that single appliances have for themselves, the header, the stack.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -30,6 +31,8 @@ CAP = "low-resistance cap"  # the one that costs least and keeps rain out
 # A new junction or cap counts as so many diameters of pipe (common practice, no source).
 PIECE = 2.0
 
+STILL = 1.0  # Pa; a change that brings less is none
+
 
 # --- Which sections belong together -------------------------------------------------------------------------
 
@@ -46,6 +49,12 @@ def shared(plant: Plant) -> tuple[Section, ...]:
     return tuple(found)
 
 
+def connectors(plant: Plant) -> tuple[str, ...]:
+    """Names of the sections that single appliances have for themselves beside what they share; none of a single one."""
+    common = shared(plant)
+    return tuple(s.name for s in plant.order if s not in common)
+
+
 def parts(plant: Plant) -> dict[str, tuple[str, ...]]:
     """Names of the sections of every part: "connectors ..." by size, "header", "stack", "header and stack"; "vent".
 
@@ -55,10 +64,9 @@ def parts(plant: Plant) -> dict[str, tuple[str, ...]]:
         return {"vent": tuple(s.name for s in plant.order)}
     common = [s.name for s in shared(plant)]
     found: dict[str, tuple[str, ...]] = {}
-    for section in plant.order:
-        if section.name not in common:
-            key = f"connectors of {section.diameter.m_as('mm'):.0f} mm"
-            found[key] = (*found.get(key, ()), section.name)
+    for name in connectors(plant):
+        key = f"connectors of {plant.section(name).diameter.m_as('mm'):.0f} mm"
+        found[key] = (*found.get(key, ()), name)
     base = held_pressure.stack_base(plant)
     last = common.index(base) + 1 if base in common else 0
     parted = {"header": tuple(common[:last]), "stack": tuple(common[last:]), "header and stack": tuple(common)}
@@ -66,6 +74,14 @@ def parts(plant: Plant) -> dict[str, tuple[str, ...]]:
 
 
 # --- One change ---------------------------------------------------------------------------------------------
+
+
+def tried(change: Callable[..., Plant], plant: Plant, *by) -> Plant | None:
+    """The plant changed, or None where it cannot be."""
+    try:
+        return change(plant, *by)
+    except ValueError:
+        return None
 
 
 def wider(plant: Plant, steps: int) -> Plant:

@@ -11,7 +11,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from ventcalc.draft import fan_curve
-from ventcalc.job.remedies import Outcome
+from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.job.trial_run import TrialRun
 from ventcalc.show.plots import (
     BLUE,

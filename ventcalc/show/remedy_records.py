@@ -5,14 +5,14 @@ from typing import Any
 import numpy as np
 
 from ventcalc.draft import fan_selection, sensor_location, startup_sheet
-from ventcalc.job import failures, remedies
-from ventcalc.job.failures import Passed
-from ventcalc.job.remedies import Outcome
+from ventcalc.job import derived_limits, failures, remedy_words
+from ventcalc.job.remedy_outcome import Outcome
+from ventcalc.job.run_record import Passed
 from ventcalc.job.study import Study
 from ventcalc.show import finding_records, outlet_records
 from ventcalc.show.numbers import number, numbers
 
-# What is told of a fan's work in a season, lowest to highest: the name in `remedies.Duty`, and its kind.
+# What is told of a fan's work in a season, lowest to highest: the name in `device_duty.Duty`, and its kind.
 _DUTY = {"flow": "volume flow", "static": "draft", "temperature": "temperature", "speed": "ratio"}
 
 
@@ -23,13 +23,13 @@ def compared(study: Study, system: str) -> list[dict[str, Any]]:
 
 def left_out(study: Study) -> list[dict[str, str]]:
     """The remedies that do not apply, where remedies were looked at at all."""
-    return [{"name": name, "why": why} for name, why in remedies.left_out(study.job)] if study.outcomes else []
+    return [{"name": name, "why": why} for name, why in remedy_words.left_out(study.job)] if study.outcomes else []
 
 
 def _remedy(o: Outcome, system: str) -> dict[str, Any]:
     return {
         "name": o.remedy.name,
-        "words": remedies.words(o.remedy, system),
+        "words": remedy_words.words(o.remedy, system),
         "cured": o.cured,
         "against": list(dict.fromkeys(f.title for f in o.judgement.against)) if o.judgement else [],
         "margin": number(o.margin, "draft", system),
@@ -41,7 +41,7 @@ def _remedy(o: Outcome, system: str) -> dict[str, Any]:
         "unsettled": o.unsettled,
         "devices": list(o.remedy.devices),
         "energy": None if o.duty is None else number(o.duty.yearly, "energy", system),
-        "reasons": list(remedies.reasons(o, system)),
+        "reasons": list(remedy_words.reasons(o, system)),
     }
 
 
@@ -59,7 +59,7 @@ def offered(study: Study, system: str) -> dict[str, Any] | None:
         "outlets": outlet_records.outlets(with_it, system),
         "alternates": outlet_records.alternates(with_it, system),
         "header": outlet_records.header(with_it, system),
-        "listed": list(remedies.listed(o.remedy, system)),
+        "listed": list(remedy_words.listed(o.remedy, system)),
         "duty": [_duty(o, season, system) for season in range(len(with_it.job.seasons))],
         "sheet": sheet,
         "tries": [{"what": what, "leads_to": end} for what, end in startup_sheet.trials()] if sheet else [],
@@ -74,7 +74,7 @@ def _sheet(study: Study, system: str) -> list[dict[str, str]]:
     """The start-up sheet; empty where no start was followed."""
     if study.tried is None:
         return []
-    why = failures.reasons(study.tried.limits, system)
+    why = derived_limits.reasons(study.tried.limits, system)
     return [
         {
             "kind": row.kind,

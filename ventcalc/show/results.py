@@ -51,8 +51,8 @@ from typing import Any
 from ventcalc import __version__
 from ventcalc.flow import heat_loss
 from ventcalc.job import study as studies
+from ventcalc.job.device_duty import MOTOR_EFFICIENCY
 from ventcalc.job.job_file import Job
-from ventcalc.job.remedies import MOTOR_EFFICIENCY
 from ventcalc.job.study import Study
 from ventcalc.show import finding_records, outlet_records, remedy_records, surrounding_records, vent_records
 from ventcalc.vent import network

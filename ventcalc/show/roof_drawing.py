@@ -19,8 +19,7 @@ from ventcalc.building.code_rules import CHECK_EDITION, FAIL, READING, VERDICTS
 from ventcalc.building.plan_geometry import inside
 from ventcalc.building.roof_scene import Mark, Obstacle, Opening, RoofPlane, Scene
 from ventcalc.building.terminal import Terminal
-from ventcalc.show.drawing import GREY, INK, PALE, POINTS, SIZE, WIDTH, plain_axes, unit_label
-from ventcalc.show.plots import BLUE, HALO, RUST
+from ventcalc.show.plots import BLUE, GREY, HALO, INK, PALE, POINTS, RUST, SIZE, WIDTH, plain_axes, unit_label
 from ventcalc.units import Q_, shown_unit
 
 _LEAST_AROUND, _CLOSE_AROUND = 3.5, 1.8  # m shown in a section on either side of the vent; where all is close by

@@ -7,8 +7,8 @@ import numpy as np
 from ventcalc.flow import materials
 from ventcalc.gas import combustion
 from ventcalc.gas.appliance import CATEGORIES, Appliance, FiringLevel
-from ventcalc.job.judgement import objections
 from ventcalc.job.study import Study
+from ventcalc.job.vent_findings import objections
 from ventcalc.show import plots
 from ventcalc.show.numbers import number, numbers, state
 from ventcalc.vent import network

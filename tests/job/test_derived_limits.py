@@ -1,0 +1,98 @@
+"""Derived limits: they act before the first outlet leaves its window, or say that none fits."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from sample_commissioning import LODGE
+
+from ventcalc.draft import outlet_control, sensor_location
+from ventcalc.draft.start_sequence import Event
+from ventcalc.draft.startup_sheet import startup_sheet
+from ventcalc.job import commissioning, derived_limits
+from ventcalc.job.derived_limits import NO_ROOM, TRIPS_A_START
+from ventcalc.units import Q_
+from ventcalc.vent import end_of_header
+
+
+def first_outlet_leaves(outcome, pressure, side):
+    """Whether some outlet is beyond its window in a held state when the whole vent is moved to a header pressure."""
+    scan = outcome.scan
+    moved = scan.solution.outlet_pressure - end_of_header.header_pressure(scan) + pressure
+    windows = np.array([[float(w.m_as("Pa")) for w in a.window] for a in scan.plant.appliances])
+    counts = (scan.states.codes > 0) & ~outcome.held.missed.any(axis=0)
+    beyond = moved > windows[:, 1:] if side > 0 else moved < windows[:, :1]
+    return bool((beyond & counts).any())
+
+
+def test_the_lodge_s_high_limit_acts_before_the_first_outlet_stands_at_its_edge(tried_lodge, held_lodge):
+    """The high limit of the lodge: not above the header pressure that puts the first outlet at -0.010 in. w.c."""
+    high = tried_lodge.limits.high
+    assert [float(a.window[1].m_as("inH2O")) for a in LODGE.plant.appliances] == pytest.approx([-0.010] * 2, abs=1e-4)
+    assert not first_outlet_leaves(held_lodge, high.edge - 0.01, 1) and first_outlet_leaves(
+        held_lodge, high.edge + 0.01, 1
+    )
+    assert high.pressure <= high.edge
+    assert not first_outlet_leaves(held_lodge, high.pressure, 1)
+    low = tried_lodge.limits.low
+    assert not first_outlet_leaves(held_lodge, low.edge + 0.01, -1) and first_outlet_leaves(
+        held_lodge, low.edge - 0.01, -1
+    )
+    assert low.pressure >= low.edge
+    # The usual limit of +0.08 in. w.c. would act long after: that is what stood on the sheet.
+    assert first_outlet_leaves(held_lodge, float(Q_(0.08, "inH2O").m_as("Pa")), 1)
+
+
+def test_a_limit_that_fits_keeps_the_sensor_s_error_from_both_sides(tried_lodge):
+    low = tried_lodge.limits.low
+    assert NO_ROOM not in low.codes
+    assert (
+        low.pressure >= low.edge + low.error - 1e-9 and low.pressure <= low.normal - derived_limits.KEEPS_CLEAR + 1e-9
+    )
+
+
+def test_where_no_limit_fits_the_record_says_so(tried_lodge):
+    high = tried_lodge.limits.high
+    room = (high.edge - high.error) - (high.normal + derived_limits.KEEPS_CLEAR + high.error)
+    assert (NO_ROOM in high.codes) == (room < 0.0) and not tried_lodge.limits.fits
+    assert (TRIPS_A_START in high.codes) == (high.needs > high.delay)
+
+
+def test_the_error_is_that_of_the_sensor_and_of_its_tap(tried_lodge, held_lodge):
+    tap = sensor_location.errors(held_lodge.scan, sensor_location.taps(held_lodge.remedy.plant)[0])
+    assert tap.tap.name == "end cap"
+    own = 0.01 * float((LODGE.sequence.sensor_most - LODGE.sequence.sensor_least).m_as("Pa"))
+    assert tried_lodge.limits.high.error == pytest.approx(max(own - tap.low, 0.0))
+    assert tried_lodge.limits.low.error == pytest.approx(max(own + tap.high, 0.0))
+
+
+def test_limits_of_the_job_stand_in_the_settings_and_trip_what_they_must(tried_lodge):
+    s, limits = tried_lodge.trial.settings, tried_lodge.limits
+    assert s.high_limit.m_as("Pa") == pytest.approx(limits.high.pressure)
+    assert s.low_limit.m_as("Pa") == pytest.approx(limits.low.pressure)
+    assert limits.low.pressure < s.set_point.m_as("Pa") < limits.proof < limits.high.pressure
+    tripped = [s for s in tried_lodge.starts if any(a.event == Event.HIGH_PRESSURE.name for a in s.acts)]
+    assert bool(tripped) == (TRIPS_A_START in limits.high.codes)
+
+
+def test_a_wider_window_makes_room_for_a_limit(held_lodge):
+    """With the upper edge 12 Pa higher a limit fits between: pressures alone, the same starts and failures."""
+    low, high = LODGE.plant.appliances[0].window
+    windows = {a.name: (low, high + Q_(12, "Pa")) for a in LODGE.plant.appliances}
+    plant = outlet_control.with_windows(held_lodge.remedy.plant, windows)
+    wide = replace(
+        held_lodge, remedy=replace(held_lodge.remedy, plant=plant), scan=replace(held_lodge.scan, plant=plant)
+    )
+    high = commissioning.tried(LODGE, wide).limits.high
+    assert NO_ROOM not in high.codes and high.pressure <= high.edge - high.error + 1e-9
+
+
+def test_the_sheet_tells_the_job_s_own_limits_and_why(tried_lodge):
+    why = derived_limits.reasons(tried_lodge.limits, "SI")
+    rows = {r.name: r for r in startup_sheet(tried_lodge.trial.settings, "SI", why)}
+    row = rows["high pressure limit"]
+    assert row.value.m_as("Pa") == pytest.approx(tried_lodge.limits.high.pressure) and row.status == "computed"
+    assert tried_lodge.limits.high.appliance in row.why and f"{tried_lodge.limits.high.edge:.1f} Pa" in row.why
+    assert ("none fits" in row.why) == (NO_ROOM in tried_lodge.limits.high.codes)
+    assert set(why) == {"proof", "high_limit", "low_limit", "high_delay", "low_delay"}
+    assert rows["pilot trial for ignition"].status != "computed"

@@ -1,0 +1,68 @@
+"""Job alternates: what may stand in place of an appliance."""
+
+import pytest
+from sample_files import SCHOOL
+
+from ventcalc.job import job_file
+
+HEATER = """
+[[alternate]]
+name = "a smaller heater"
+appliances = ["Water heater"]
+
+[alternate.appliance]
+fuel = "natural gas"
+category = "I"
+kind = "draft hood"
+outlet_diameter = "5 inch"
+outlet_height = "6 ft"
+window = ["-0.06 inH2O", "0 inH2O"]
+
+[[alternate.appliance.level]]
+name = "on"
+input = "100 MBH"
+co2 = "7 %"
+flue_temperature = "400 degF"
+"""
+
+
+def test_an_appliance_replaced_keeps_its_place_and_name():
+    (_, changed) = job_file.read((SCHOOL + HEATER).encode()).alternates
+    heater, plant = changed.job.plant.appliances[0], changed.job.plant
+    assert (heater.name, plant.feeds[0]) == ("Water heater", "hood connector") and changed.job.name == changed.name
+    assert heater.outlet_diameter.m_as("inch") == pytest.approx(5.0)
+    assert changed.window[0].m_as("inH2O") == pytest.approx(-0.06)
+    # The roof's terminal counts the input that is behind it.
+    assert changed.job.roof.terminals[0].heat_input.m_as("MBH") == pytest.approx(1700.0)
+
+
+def test_what_is_taken_away_takes_its_own_sections_along():
+    (orphan,) = job_file.read(SCHOOL.encode()).alternates
+    plant = orphan.job.plant
+    assert [a.name for a in plant.appliances] == ["Water heater"] and orphan.window is None
+    assert [s.name for s in plant.order] == ["hood connector", "header 3", "stack"]
+    assert plant.section("hood connector").junction == "straight tee"  # the header is capped behind it
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("removed = true", 'removed = true\nwindow = ["0 Pa", "9 Pa"]', "exactly one of window, appliance and removed"),
+        ("removed = true", "", "exactly one of window, appliance and removed"),
+        ('appliances = ["Boiler 1", "Boiler 2"]\nremoved', 'appliances = ["Boiler 9"]\nremoved', "no appliance named"),
+        (
+            'appliances = ["Boiler 1", "Boiler 2"]\nremoved',
+            'appliances = ["Water heater", "Boiler 1", "Boiler 2"]\nremoved',
+            "nothing would be left",
+        ),
+    ],
+)
+def test_an_alternate_says_one_thing(old, new, said):
+    with pytest.raises(job_file.JobError, match='alternate "boilers on a vent of their own"') as caught:
+        job_file.read(SCHOOL.replace(old, new).encode())
+    assert said in str(caught.value)
+
+
+def test_a_faulty_appliance_of_an_alternate_is_told_with_its_place():
+    with pytest.raises(job_file.JobError, match='alternate "a smaller heater"'):
+        job_file.read((SCHOOL + HEATER.replace('category = "I"', 'category = "V"')).encode())

@@ -1,0 +1,59 @@
+"""Job defaults: whatever a file left out is listed, with what was taken."""
+
+import pytest
+from sample_files import FILES, GOOD, SILENT
+
+from ventcalc.job import job_file
+
+
+def test_what_is_not_told_of_the_wind_is_listed():
+    text = GOOD.replace('air_opening_side = "north"\nshielding = "semi-sheltered"\n', "")
+    loaded = job_file.read(text.encode())
+    assert not loaded.plant.exposure.told
+    assert "site.shielding = exposed" in loaded.defaults
+    assert any(d.startswith("wind: an opening's side is not told") for d in loaded.defaults)
+    roofless = (FILES / "lodge.toml").read_text(encoding="utf-8").replace('place = "clear"\n', "")
+    assert (
+        'termination "top".place = near roof, where wind blows down on it' in job_file.read(roofless.encode()).defaults
+    )
+    assert not any("wind:" in d for d in job_file.load(FILES / "swim_hall.toml").defaults)
+
+
+def test_every_default_is_listed():
+    loaded = job_file.load(FILES / "laundry.toml")
+    assert "site.air_opening_height = 0.3 m" in loaded.defaults
+    assert any(d.startswith("control.set_point = -0.05") for d in loaded.defaults)
+    assert 'section "riser".place = room' in loaded.defaults
+    assert not any(".length" in d for d in loaded.defaults)
+
+
+def test_what_is_not_told_of_idle_is_the_worse_and_listed():
+    loaded = job_file.read(SILENT.encode())
+    told = job_file.read(GOOD.encode())
+    for silent, said in zip(loaded.plant.appliances, told.plant.appliances, strict=True):
+        assert silent.idle == "leaking"
+        # Flow at one pressure by dp = R q^2: the one not told leaks more.
+        at_25 = [float(a.leak.flow.m_as("cfm") * (25.0 / a.leak.pressure.m_as("Pa")) ** 0.5) for a in (silent, said)]
+        assert at_25[0] > at_25[1]
+    assert sum("].idle = leaking" in d or '".idle = leaking, ' in d for d in loaded.defaults) == 3
+    assert not any("idle" in d for d in told.defaults)
+
+
+def test_a_flap_against_backflow_can_be_told():
+    flap = job_file.read(SILENT.replace('purge_flow = "400', 'backflow_flap = true\npurge_flow = "400').encode())
+    open_, shut = job_file.read(SILENT.encode()).plant.appliances[0], flap.plant.appliances[0]
+    assert shut.idle == "leaking" and 0.0 < shut.leak.flow.m < open_.leak.flow.m
+    assert any('"Boiler 1".idle = leaking' in d and "with its flap shut" in d for d in flap.defaults)
+
+
+def test_a_leak_that_is_told_counts_though_idle_is_not():
+    loaded = job_file.read(GOOD.replace('idle = "leaking"\n', "").encode())
+    boiler = loaded.plant.appliances[0]
+    assert boiler.idle == "leaking" and boiler.leak.flow.m_as("cfm") == pytest.approx(25.0)
+    assert 'appliance "Boiler 1".idle = leaking' in loaded.defaults
+
+
+def test_an_appliance_alone_has_no_neighbor_to_fear():
+    loaded = job_file.load(FILES / "laundry.toml")
+    assert loaded.plant.appliances[0].idle == "sealed"
+    assert 'appliance "Boiler".idle = sealed' in loaded.defaults

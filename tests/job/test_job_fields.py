@@ -1,0 +1,41 @@
+"""Job fields: a quantity is text with its unit; a name is short and plain."""
+
+import pytest
+from pydantic import TypeAdapter, ValidationError
+
+from ventcalc.job import job_fields
+
+
+def read(field, value):
+    return TypeAdapter(field).validate_python(value)
+
+
+def test_a_quantity_is_read_with_its_unit():
+    assert read(job_fields.Length, "40 ft").m_as("m") == pytest.approx(12.192)  # NIST SP 811: 1 ft = 0.3048 m
+    assert read(job_fields.Pressure, "-0.05 inH2O").m_as("Pa") == pytest.approx(-12.4544, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [
+        (40, "unit is missing"),
+        ("40", "write it out"),
+        (True, "as text"),
+        (None, "as text"),
+        ("40 psi", "12 m or 40 ft"),
+    ],
+)
+def test_what_is_no_length_says_what_would_be(value, said):
+    with pytest.raises(ValidationError, match=said):
+        read(job_fields.Length, value)
+
+
+@pytest.mark.parametrize("name", ["Boiler 1", "header (north) #2", "1st", "B" * 60])
+def test_names_are_taken(name):
+    assert read(job_fields.Name, name) == name
+
+
+@pytest.mark.parametrize("name", ["", " Boiler", "<b>", "B" * 61, 7])
+def test_and_refused(name):
+    with pytest.raises(ValidationError, match="a name holds 1 to 60"):
+        read(job_fields.Name, name)

@@ -1,0 +1,181 @@
+"""Job plant: fuels, materials, places, firing levels and idling as a job file tells them."""
+
+import pytest
+from sample_files import GOOD, IDLE, SHAFT, SILENT, edited
+
+from ventcalc.flow import materials
+from ventcalc.flow.heat_loss import layer_resistance
+from ventcalc.gas import combustion_analysis
+from ventcalc.job import job_file
+from ventcalc.units import Q_
+from ventcalc.vent import firing_states, reversal
+
+OWN = """
+[[material]]
+name = "an invented vent"
+standards = ["UL 103", "UL 1738"]
+fuels = ["gas"]
+categories = ["I", "II", "III", "IV"]
+places = ["room", "concealed", "outdoors"]
+max_temperature = "480 degF"
+max_pressure = "6 inH2O"
+condensate = true
+roughness = "0.3 mm"
+
+[[material.layer]]
+name = "stainless steel"
+thickness = "0.5 mm"
+
+[[material.layer]]
+name = "an invented wool"
+thickness = "1 inch"
+conductivity = "0.04 W/(m*K)"
+density = "90 kg/m**3"
+specific_heat = "840 J/(kg*K)"
+"""
+WITH_OWN = GOOD.replace('"stainless special gas vent double wall"', '"an invented vent"') + OWN
+
+
+def test_excess_air_by_co2_o2_and_ratio_agree():
+    """One flue gas said in three ways: 5 % O2 dry, then the CO2 and the excess air that go with it."""
+    from ventcalc.gas import combustion
+    from ventcalc.gas.fuels import fuel
+
+    gas = fuel("natural gas")
+    excess = float(combustion_analysis.excess_air_from_o2.bare(gas, 0.05))
+    co2 = float(combustion.products(gas, excess).co2_dry)
+    said = ('o2 = "5 %"', f'co2 = "{co2 * 100!r} %"', f'excess_air = "{excess * 100!r} %"')
+    loaded = [job_file.read(GOOD.replace('o2 = "5.0 %"', text, 1).encode()) for text in said]
+    ratios = [j.plant.appliances[0].levels[1].excess_air for j in loaded]
+    assert ratios == pytest.approx([excess] * 3, rel=1e-9)
+
+
+def test_a_fuel_of_ones_own():
+    own = '[[fuel]]\nname = "digester gas"\ncomposition = { CH4 = "62 %", CO2 = "38 %" }\n\n[[season]]'
+    text = GOOD.replace("[[season]]", own, 1).replace('fuel = "natural gas"', 'fuel = "digester gas"', 1)
+    boiler = job_file.read(text.encode()).plant.appliances[0]
+    assert boiler.fuel.name == "digester gas" and boiler.fuel.hhv < 30e6
+    with pytest.raises(job_file.JobError, match="digester gas"):
+        job_file.read(text.replace('CO2 = "38 %"', 'CO2 = "20 %"').encode())
+
+
+def test_a_material_of_ones_own():
+    loaded = job_file.read(WITH_OWN.encode())
+    vent = loaded.plant.section("stack").material
+    assert vent.name == "an invented vent" and vent.standards == ("UL 103", "UL 1738") and vent.fuels == ("gas",)
+    assert vent.max_pressure.m_as("inH2O") == pytest.approx(6.0) and vent.roughness.m_as("mm") == pytest.approx(0.3)
+    assert vent.status.startswith("not checked")
+    assert [part.what for part in vent.layers] == ["stainless steel", "an invented wool"]
+    # Steel as in data/flow/walls.csv: prEN 12524:1998.
+    assert vent.layers[0].conductivity.m_as("W/(m*K)") == 17.0
+    # The wall in the bore it is used in, ring by ring (Fourier, any textbook).
+    bore = Q_(16.0, "inch")
+    steel = layer_resistance(bore, Q_(0.5, "mm"), Q_(17.0, "W/(m*K)"))
+    between = bore + 2 * Q_(0.5, "mm")
+    wool = layer_resistance(between, Q_(1.0, "inch"), Q_(0.04, "W/(m*K)")) * (bore / between).to("")
+    assert vent.wall_resistance.m_as("m**2*K/W") == pytest.approx((steel + wool).m_as("m**2*K/W"), rel=1e-9)
+    assert vent.diameter_ratio == pytest.approx((16.0 + 2.0 + 1.0 / 25.4) / 16.0)
+    # What is listed to two standards, and only by the file's word, wants its listing named.
+    assert ("listing", "an invented vent") in [(p.what, p.of) for p in job_file.open_permissions(loaded)]
+
+
+def test_a_material_of_ones_own_is_judged_as_any_other():
+    vent = (
+        job_file.read(WITH_OWN.replace('fuels = ["gas"]', 'fuels = ["liquid"]').encode())
+        .plant.section("stack")
+        .material
+    )
+    asked = materials.Service("stack", ("I", "IV"), ("gas",), "outdoors", Q_(60, "degC"), Q_(10, "Pa"), True)
+    assert [o.code for o in materials.objections(vent, asked)] == ["material_fuel"]
+
+
+def test_what_a_material_leaves_out_is_the_worse_and_listed():
+    short = OWN.replace('max_pressure = "6 inH2O"\n', "").replace('roughness = "0.3 mm"\n', "")
+    short = short.replace("condensate = true\n", "").replace('"I", "II", "III", "IV"', '"I"')
+    loaded = job_file.read(
+        (GOOD.replace('"stainless special gas vent double wall"', '"an invented vent"') + short).encode()
+    )
+    vent = loaded.plant.section("stack").material
+    assert vent.max_pressure.m_as("Pa") == 0.0 and not vent.condensate and vent.roughness.m_as("mm") == 1.0
+    for key in ("max_pressure", "condensate", "roughness"):
+        assert any(d.startswith(f'material "an invented vent".{key} = ') for d in loaded.defaults)
+
+
+def test_a_material_without_a_standard_is_no_listed_vent():
+    text = WITH_OWN.replace('standards = ["UL 103", "UL 1738"]', "standards = []")
+    assert job_file.read(text.encode()).plant.section("stack").material.named_only
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('fuels = ["gas"]', 'fuels = ["natural gas"]', "fuels 'natural gas'; choose from gas, liquid"),
+        ('fuels = ["gas"]', "fuels = []", "fuels none; choose from gas, liquid"),
+        ('fuels = ["gas"]\n', "", "fuels: missing"),
+        ('"I", "II", "III", "IV"', '"I", "V"', "categories 'V'; choose from I, II, III, IV"),
+        ('"concealed"', '"attic"', "places 'attic'; choose from room, concealed, outdoors"),
+        ('max_pressure = "6 inH2O"', 'max_pressure = "-6 inH2O"', "must be 0 (draft only) or above"),
+        ('max_pressure = "6 inH2O"\n', "", "categories III and IV push: give a max_pressure above 0"),
+        ("condensate = true\n", "", "categories II and IV condense"),
+        ('"480 degF"', '"48000 degF"', "must be 30 to 1400 degC"),
+        ('"480 degF"', '"480"', "write it out"),
+        ('"0.3 mm"', '"0.3 m"', "must be above 0, up to 10 mm"),
+        ('thickness = "0.5 mm"', 'thickness = "0 mm"', "thickness of the layer stainless steel"),
+        ('conductivity = "0.04 W/(m*K)"\n', "", "layer 'an invented wool' is no known substance of one make"),
+        ('name = "an invented wool"\n', 'name = "air space"\n', None),
+        ('name = "an invented vent"', 'name = "PVC pipe"', "there is a material of that name already"),
+        ('name = "an invented vent"', 'name = "another"', "unknown material 'an invented vent'; known are: another"),
+        ("condensate = true", "condensates = true", "did you mean 'condensate'?"),
+        ('standards = ["UL 103", "UL 1738"]\n', "", "standards: missing"),
+    ],
+)
+def test_a_faulty_material_says_place_and_remedy(old, new, said):
+    text = GOOD.replace('"stainless special gas vent double wall"', '"an invented vent"') + OWN.replace(old, new, 1)
+    if said is None:  # an air space with its own figures is a layer like any other
+        assert job_file.read(text.encode()).plant.section("stack").material.layers[1].what == "air space"
+        return
+    with pytest.raises(job_file.JobError) as caught:
+        job_file.read(text.encode())
+    assert "material" in str(caught.value) and said in str(caught.value), str(caught.value)
+
+
+def test_an_air_space_has_no_one_conductivity():
+    assert materials.substance("air space") is None and materials.substance("unheard of") is None
+    assert materials.substance("mineral wool")[0].m_as("W/(m*K)") == 0.045
+
+
+def test_a_material_named_twice():
+    with pytest.raises(job_file.JobError, match='material "an invented vent": the name stands twice'):
+        job_file.read((WITH_OWN + OWN).encode())
+
+
+def test_dangers_do_not_go_where_idle_is_left_out():
+    """Before, a file that did not say was solved as if every idle boiler were shut tight: no danger was found."""
+    plants = [job_file.read(text.encode()) for text in (SILENT, GOOD, IDLE.sub('idle = "sealed"\n', GOOD))]
+    silent, told, shut = (reversal.reversals(firing_states.scan(p.plant, p.seasons)) for p in plants)
+    assert shut == () and {r.appliance for r in silent} == {r.appliance for r in told} == {
+        "Boiler 1", "Boiler 2", "Boiler 3"
+    }  # fmt: skip
+    for more, less in zip(silent, told, strict=True):
+        assert more.states >= less.states and more.flow >= less.flow
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('idle = "leaking"', 'idle = "sealed"', "idle = sealed, though a leak is told"),
+        ('idle = "leaking"', 'idle = "leaking"\nbackflow_flap = true', "leave one out"),
+        ('idle = "leaking"', 'idle = "shut"', "choose sealed, leaking"),
+    ],
+)
+def test_idle_told_in_two_ways_is_refused(old, new, said):
+    with pytest.raises(job_file.JobError, match="Boiler 1") as caught:
+        job_file.read(edited(old, new))
+    assert said in str(caught.value)
+
+
+def test_a_shaft_reaches_plant_and_seasons():
+    loaded = job_file.read(SHAFT.encode())
+    assert loaded.plant.section("stack").place == "shaft" and loaded.plant.places[0].name == "shaft"
+    assert loaded.seasons[0].air_of("shaft").temperature.m_as("degF") == pytest.approx(20)
+    assert any('place "shaft".pressure = 0 Pa' in d.replace("0.0 Pa", "0 Pa") for d in loaded.defaults)

@@ -1,0 +1,40 @@
+"""Loop settings: the gains of a remedy are those of the vent itself."""
+
+import numpy as np
+import pytest
+
+from ventcalc import tables
+from ventcalc.job import job_file, loop_settings, remedies, trial_run
+
+HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
+
+
+@pytest.fixture(scope="module")
+def offered():
+    return remedies.offered(HALL)
+
+
+@pytest.fixture(scope="module")
+def runs(offered):
+    return trial_run.trial_runs(HALL, offered.remedy)
+
+
+@pytest.fixture(scope="module")
+def run(runs):
+    return max(runs, key=lambda r: r.gravity)
+
+
+def test_gains_stand_on_the_sheet(run):
+    assert run.gains.plain[0] > 0.0 and run.settings.integral_time == run.gains.ti
+    assert run.settings.gain.m_as("1/Pa") == pytest.approx(run.gains.plain[0])
+    assert run.gains.ti >= loop_settings.LEAST_INTEGRAL
+
+
+def test_gains_are_those_of_the_vent_followed_in_time(run, offered):
+    """Found from steady states of every phase; against the same steps on what the start itself answered."""
+    phases = np.array([*run.timeline.times[1:], run.trace.time[-1]])
+    plans, seasons = [run.timeline] * 3, range(3)
+    found = trial_run.started(HALL, offered.remedy, run.settings, plans, seasons)
+    gains = [loop_settings.tuned(found.loop, found.response(k, phases)) for k in seasons]
+    gentlest = min(loop_settings.briskness(g) for g in gains if g is not None)
+    assert loop_settings.briskness(run.gains) == pytest.approx(gentlest, rel=0.35)

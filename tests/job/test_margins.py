@@ -1,0 +1,48 @@
+"""Margins: what is uncertain of them, by hand."""
+
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from sample_remedies import compared_with, named, small_job
+
+from ventcalc.draft.held_pressure import HEADER, Control, Ideal
+from ventcalc.job import loop_settings, margins
+from ventcalc.job.remedy import Remedy
+from ventcalc.units import Q_
+
+
+def test_what_is_uncertain_of_a_margin_by_hand():
+    one, outcomes = compared_with("small")
+    drawn, held = named(outcomes, "as drawn"), named(outcomes, "fan")
+    for o in (drawn, held):
+        margin, doubt = margins.margins(o.scan), margins.uncertainty(o.scan, o.held, o.sensors)
+        runs = o.scan.states.codes > 0
+        assert (np.isnan(margin) == ~runs).all() and (doubt[runs] > 0.0).all()
+        assert np.nanmin(margin, axis=1) == pytest.approx([e.margin for e in o.envelopes], abs=0.06)
+        least, beside = o.margins
+        assert (least - beside) == pytest.approx(np.nanmin(margin - doubt, axis=1))
+    # Nothing held: a quarter of all that is lost on the way to the open. Held: sensor and what lies between.
+    state = int(drawn.scan.states.codes.sum(axis=0).argmax())
+    solution, plant = drawn.scan.solution, one.plant
+    way = [plant.row(s.name) for s in plant.path("Boiler A")]
+    lost = solution.loss[way, state].sum() + abs(solution.pressure_down[way[-1], state])
+    lost += sum(abs(solution.pressure_down[a, state] - solution.pressure_up[b, state])
+                for a, b in pairwise(way))  # fmt: skip
+    assert margins.uncertainty(drawn.scan, drawn.held, ())[0, state] == pytest.approx(0.25 * lost)
+    sensor = 0.01 * 0.5 * 249.08891
+    assert sensor < margins.uncertainty(held.scan, held.held, held.sensors)[0].max() < sensor + 0.25 * lost
+    assert held.held.controls[0].sensor == HEADER
+
+
+@pytest.mark.parametrize(("pascal", "span"), [(-10, 0.5), (-40, 0.5), (-90, 0.75), (-150, 1.25)])
+def test_a_set_point_that_asks_for_a_wider_sensor_leaves_more_in_doubt(pascal, span):
+    """Low limit 0.04 in. w.c. below a set point that moved; the range sold that reaches 0.02 farther (common practice,
+    no source); 1 % of it, with 1 in. w.c. = 249.089 Pa (NIST SP 811)."""
+    one = replace(small_job(), set_point=Q_(pascal, "Pa"))
+    control = Control("stack", Ideal(), HEADER, one.set_point)
+    assert margins.sensor_errors(one, (control,)) == pytest.approx((0.01 * span * 249.08891,))
+    # The sheet of the same remedy asks for that sensor.
+    settings = loop_settings.settings_of(one, Remedy("fan", one.plant, set_point=one.set_point))
+    assert (settings.sensor_most - settings.sensor_least).m_as("inH2O") == pytest.approx(span)

@@ -1,0 +1,68 @@
+"""Remedy reasons: what is true of an outcome, and told of it."""
+
+import re
+
+import numpy as np
+from sample_remedies import JOBS, named
+
+from ventcalc import tables
+from ventcalc.draft import damper_sizing
+from ventcalc.job import job_file, remedies, remedy_words, vent_changes
+from ventcalc.job.remedy import Remedy
+from ventcalc.units import Q_, show
+from ventcalc.vent import firing_states
+
+
+def test_a_cure_says_its_margin_and_a_failure_its_worst_state(compared):
+    scan, outcomes = compared["swim_hall"]
+    best = outcomes[0]
+    assert best.holds
+    first = remedy_words.reasons(best, "SI")[0]
+    assert first == f"Every outlet stays inside its window in all 896 states, by at least {best.margin:.1f} Pa."
+    drawn = named(outcomes, "as drawn")
+    assert remedy_words.reasons(drawn)[0] == f"Flue gas enters the room in {drawn.gas_in_room} of 896 states."
+    worst = min(drawn.envelopes, key=lambda e: e.margin)
+    state = worst.high_state if worst.above > worst.below else worst.low_state
+    assert scan.describe(state) in remedy_words.reasons(drawn)[1] and worst.appliance in remedy_words.reasons(drawn)[1]
+
+
+def test_what_is_installed_is_said_with_what_must_be_listed(compared):
+    for _, outcomes in compared.values():
+        for o in outcomes:
+            told, needed = remedy_words.words(o.remedy), " ".join(remedy_words.listed(o.remedy))
+            assert ("fan" in needed) == (o.remedy.fan is not None)
+            assert ("without power it must open" in needed) == bool(o.remedy.damper or o.remedy.outlets)
+            assert ("interlock" in needed) == bool(o.remedy.devices)
+            assert ("new piece of vent" in needed) == o.remedy.rebuilt
+            if o.remedy.set_point is not None:
+                assert show(o.remedy.set_point, "US", "draft") in told
+    assert remedy_words.words(Remedy("as drawn", JOBS["lodge"].plant)) == "nothing is changed"
+    assert "the vent at 5.0 in." in remedy_words.words(
+        Remedy("x", vent_changes.wider(JOBS["laundry"].plant, 1), JOBS["laundry"].plant)
+    )
+
+
+def test_a_damper_that_must_be_moved_by_less_than_a_step_is_said(compared):
+    o = named(compared["swim_hall"][1], "fan and damper, other set point")
+    tight = np.nanargmin(o.position)
+    row = o.scan.solution.row("header 3")
+    density = o.scan.solution.density[row, tight]
+    head = 0.5 * density * (o.scan.solution.flow[row, tight] / density / o.remedy.damper.face) ** 2
+    ends = o.remedy.damper.loss(o.position[tight] + np.array([-0.005, 0.005]))
+    step = head * (ends[0] - ends[1])
+    assert step > damper_sizing.ACTUATOR_STEP and o.step >= step * (1 - 1e-6)
+    assert any("finer actuator" in text and show(Q_(o.step, "Pa"), "US") in text for text in remedy_words.reasons(o))
+
+
+def test_a_damper_without_work_and_a_run_too_long_are_said(compared):
+    outcomes = compared["laundry"][1]
+    # In calm nothing draws too much; the wind behind the terminal does.
+    calm = job_file.read(
+        re.sub(rb'wind = "\d+ mph"', b'wind = "0 mph"', (tables.DATA / "jobs" / "laundry.toml").read_bytes())
+    )
+    damper = named(remedies.compare(calm, firing_states.scan(calm.plant, calm.seasons)), "damper")
+    windy = named(outcomes, "damper")
+    assert not any("nothing to do" in text for text in remedy_words.reasons(windy))
+    assert "The damper has nothing to do: it stands wide open in every state." in remedy_words.reasons(damper)
+    # 4 + 92 + 1 ft drawn, 85 ft allowed.
+    assert any("97.0 ft long" in t and "85.0 ft" in t for t in remedy_words.reasons(named(outcomes, "larger vent")))

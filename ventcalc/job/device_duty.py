@@ -1,0 +1,83 @@
+"""Device duty: what a remedy's fan and damper have to do, and do, in every state."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ventcalc.draft import damper_sizing, fan_curve, fan_drive, fan_limits, held_pressure
+from ventcalc.draft.damper_sizing import Duties, Rating
+from ventcalc.draft.held_pressure import HEADER, Held
+from ventcalc.job.job_file import Job
+from ventcalc.job.remedy import Remedy
+from ventcalc.units import Q_
+from ventcalc.vent.firing_states import Scan
+
+# Motor and drive together, from shaft to meter (common practice, no source).
+MOTOR_EFFICIENCY = 0.7
+# Pressure that a damper may be off by, and that one step of its actuator may move (common practice, no source).
+DAMPER_TOLERANCE = Q_(0.01, "inH2O")
+
+
+@dataclass(frozen=True)
+class FanDuty:
+    """What a fan does in every state in which it runs; plain arrays, one value a state of ``states``.
+
+    ``flow`` [m3/s], ``static`` [Pa], ``density`` [kg/m3], ``temperature`` [K] of the gas, ``speed`` over the rated one,
+    ``power`` [W] at the shaft, ``stalled``. ``yearly`` energy at the meter [J], a comparison and no forecast: the mean
+    over all calm states with a hot stack, alike likely, for the job's hours of operation.
+    """
+
+    states: np.ndarray
+    flow: np.ndarray
+    static: np.ndarray
+    density: np.ndarray
+    temperature: np.ndarray
+    speed: np.ndarray
+    power: np.ndarray
+    stalled: np.ndarray
+    yearly: float
+
+
+def fan_duty(job: Job, remedy: Remedy, scan: Scan, held: Held) -> FanDuty:
+    """What a remedy's fan does in every state in which it holds the header."""
+    k = [c.sensor for c in held.controls].index(HEADER)
+    section = held.controls[k].section
+    states = np.flatnonzero(held.acts[k])
+    flow, density, fan = held.flow[k, states], held.density[k, states], remedy.fan.fan
+    static = held.added[k, states] - fan_drive.own_head(fan, flow, density, remedy.plant.section(section).area)
+    needed = fan_curve.speed_for.bare(fan, np.maximum(flow, 0.0), static, density)
+    speed = np.clip(np.nan_to_num(needed, nan=remedy.fan.most_speed), remedy.fan.least_speed, remedy.fan.most_speed)
+    power = fan_curve.shaft_power.bare(fan, flow, speed, density)
+    usual = ~scan.states.cold[states].astype(bool) & ~scan.states.windy[states].astype(bool)
+    return FanDuty(
+        states=states,
+        flow=flow,
+        static=static,
+        density=density,
+        temperature=scan.solution.downstream[scan.solution.row(section), states],
+        speed=speed,
+        power=power,
+        stalled=fan_limits.stalled.bare(fan, flow, speed),
+        yearly=float(power[usual if usual.any() else ...].mean() / MOTOR_EFFICIENCY * job.hours.m_as("s")),
+    )
+
+
+def damper_duties(held: Held, section: str, destroy: np.ndarray) -> Duties:
+    """Of what there is to ``destroy`` [Pa] per state, where the first control acts and has come to rest."""
+    row, states = held.solution.row(section), np.flatnonzero(held.acts[0] & held.settled)
+    density = held.solution.density[row, states]
+    return Duties(held.solution.flow[row, states] / density, density, destroy[states], states)
+
+
+def rating(remedy: Remedy, held: Held) -> Rating:
+    """How the stack's damper does what it was found to do in the solved states."""
+    taken = held.second[0] if remedy.fan else held.added[0]
+    duties = damper_duties(held, held_pressure.stack_base(remedy.plant), -taken)
+    return damper_sizing.size(duties, [remedy.damper], DAMPER_TOLERANCE)[0]
+
+
+def positions(rating: Rating, states: int) -> np.ndarray:
+    """Position of a damper (0 shut to 1 open) in each of so many states, NaN where it does not act."""
+    found = np.full(states, np.nan)
+    found[rating.duties.states] = rating.position
+    return found

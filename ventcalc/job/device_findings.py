@@ -1,0 +1,48 @@
+"""Device findings: what speaks against fan, damper and control, and where a control misses its set point."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from ventcalc.draft import damper_sizing
+from ventcalc.job import remedy_reasons, remedy_words
+from ventcalc.job.device_duty import DAMPER_TOLERANCE
+from ventcalc.job.findings import Condition, Finding, Named, pascal
+from ventcalc.job.operation import Operation
+
+
+def devices(op: Operation) -> Iterator[Finding]:
+    """What speaks against fan, damper and control."""
+    o = op.outcome
+    if o.remedy.unfit:
+        yield Finding("fan_unfit", (), {"reason": Named("unfit", (o.remedy.unfit,))})
+    for reason in remedy_reasons.reasons(o):
+        if reason.code in ("fan too hot", "fan wet"):
+            yield Finding(reason.code.replace(" ", "_"), reason.subjects, reason.figures)
+    if o.step > DAMPER_TOLERANCE.m_as("Pa"):
+        figures = {
+            "stroke": damper_sizing.ACTUATOR_STEP,
+            "step": pascal(o.step),
+            "allowed": DAMPER_TOLERANCE,
+        }
+        yield Finding("actuator_coarse", (), figures)
+    if o.held is not None and o.held.released is not None:
+        stuck = np.flatnonzero(~o.held.released & op.scan.any_firing)
+        if stuck.size:
+            figures = {
+                "conditions": op.scan.count(stuck),
+                "total": len(op.scan.conditions),
+                "state": Condition(op.scan, int(stuck[0])),
+            }
+            yield Finding("no_release", tuple(a.name for a in op.job.plant.appliances), figures)
+    for k, control in enumerate(o.held.controls if o.held else ()):
+        missed = np.flatnonzero(o.held.missed[k])
+        if missed.size:
+            at = int(missed[np.abs(o.held.error[k, missed]).argmax()])
+            figures = {
+                "conditions": op.scan.count(missed),
+                "total": len(op.scan.conditions),
+                "error": pascal(o.held.error[k, at]),
+                "state": Condition(op.scan, at),
+            }
+            yield Finding("control_misses", (remedy_words.sensed(op.scan.plant, control.sensor),), figures)

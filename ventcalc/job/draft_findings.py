@@ -1,0 +1,66 @@
+"""Draft findings: the area rule, light-off by natural draft, the liner that would mend a flue, water and ice in it."""
+
+from collections.abc import Iterator
+
+from ventcalc.job.findings import Condition, Finding, Named
+from ventcalc.job.operation import Operation
+from ventcalc.units import Q_
+
+PRESSED_FOR = 5.0  # s at light-off that no one need hear of (common practice, no source)
+
+
+def natural(op: Operation) -> Iterator[Finding]:
+    """The area rule, light-off from every stack, and the liner that would mend a flue."""
+    for a in op.natural.oversized:
+        figures = {"ratio": float(a.ratio), "appliance": a.appliance, "times": float(a.times)}
+        yield Finding("oversized_flue", (a.section,), figures, f"{a.source} ({a.status})")
+    starts = op.natural.starts
+    for code, some in (
+        ("no_light_off", [s for s in starts if s.fails and s.spills]),
+        ("no_draft_at_light_off", [s for s in starts if s.fails and not s.spills]),
+        ("slow_light_off", [s for s in starts if not s.fails and s.spills]),
+        ("pressed_at_light_off", [s for s in starts if not s.fails and not s.spills and s.draws_after > PRESSED_FOR]),
+    ):
+        if some:
+            worst = max(some, key=lambda s: (s.spilled, s.draws_after or 0.0))
+            figures = {
+                "season": worst.season,
+                "stack": Named("stack", (worst.stack,)),
+                "within": Q_(worst.within, "s"),
+                "after": Q_(worst.draws_after or worst.within, "s"),
+                "spilled": Q_(worst.spilled, "kg"),
+                "still": Q_(worst.still, "kg/s"),
+            }
+            yield Finding(code, tuple(dict.fromkeys(s.appliance for s in some)), figures)
+    for x in op.natural.liners[:1]:
+        if x.fits:
+            figures = {
+                "material": x.material,
+                "diameter": Q_(x.diameter, "m"),
+                "ratio": float(x.ratio),
+                "times": float(x.times),
+                "capacity": Q_(x.capacity, "W"),
+                "needed": Q_(x.needed, "W"),
+                "clearance": Q_(x.clearance, "delta_degC"),
+            }
+            yield Finding("liner", (x.section,), figures)
+
+
+def wet(op: Operation) -> Iterator[Finding]:
+    """Where walls lie below the dew point, in one finding for all sections; and the ice of it."""
+    wet = [w for w in op.natural.wettings if w.lasting > 0.0]
+    if wet:
+        most = max(wet, key=lambda w: w.lasting)
+        figures = {"worst": most.section, "rate": Q_(most.lasting, "kg/s"), "a_day": Q_(most.a_day, "m**3")}
+        yield Finding("wet", tuple(w.section for w in wet), figures)
+    for code, at_end in (("ice_at_terminal", True), ("ice", False)):
+        icy = [i for i in op.natural.icings if (i.terminal is not None) == at_end]
+        if icy:
+            most = max(icy, key=lambda i: i.rate)
+            figures = {
+                "rate": Q_(most.rate, "kg/s"),
+                "wall": Q_(most.wall, "K"),
+                "state": Condition(op.scan, most.state),
+                "warming": not most.hot,
+            }
+            yield Finding(code, tuple(i.section for i in icy), figures)

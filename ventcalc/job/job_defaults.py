@@ -1,0 +1,85 @@
+"""Job defaults: what a job file left out and what was taken for it, "place = value" for every value."""
+
+from collections.abc import Iterator, Sequence
+
+from ventcalc.building.code_rules import figure
+from ventcalc.draft.start_settings import Settings
+from ventcalc.job.job_building import Emissions
+from ventcalc.job.job_fields import Form
+from ventcalc.job.job_form import SETTINGS, File
+from ventcalc.units import Quantity
+from ventcalc.vent.layout import Plant
+from ventcalc.vent.network import Season
+from ventcalc.words import say
+
+
+def defaults(form: File, plant: Plant, seasons: Sequence[Season], sequence: Settings, emissions: Emissions | None):
+    """Every value that was taken for what a file left out, of the file itself and of what was made of it."""
+    return (
+        *_left_out(form, ""),
+        *_idle_not_told(form, plant),
+        *_usual(form, sequence),
+        *_not_told(plant, seasons),
+        *_untold_share(emissions),
+    )
+
+
+def _left_out(form: Form, place: str):
+    """ "place = value" for everything that the file left out and that matters to a result."""
+    for key in type(form).model_fields:
+        value, here = getattr(form, key), f"{place}.{key}" if place else key
+        if key not in form.model_fields_set:
+            if value is not None and value not in ([], "") and not isinstance(value, Form):
+                shown = f"{value:~P}" if isinstance(value, Quantity) else str(value)
+                yield say("job", "defaults", "value", place=here, value=shown)
+            elif isinstance(value, Form):
+                yield from _left_out(value, here)
+        elif isinstance(value, Form):
+            yield from _left_out(value, here)
+        elif isinstance(value, list):
+            for entry in value:
+                if isinstance(entry, Form):
+                    yield from _left_out(entry, f'{here} "{entry.name}"')
+
+
+def _idle_not_told(form: File, plant: Plant) -> Iterator[str]:
+    """How appliances stand idle where the file does not say, in the words of `_left_out`."""
+    for a, given in zip(plant.appliances, form.appliance, strict=True):
+        if a.kind != "forced" or given.idle is not None:
+            continue
+        assumed = a.idle == "leaking" and given.leak is None
+        code = "idle" if not assumed else "leaking, flap" if given.backflow_flap else "leaking"
+        leak = {"flow": f"{a.leak.flow.to('m**3/hour'):.3g~P}", "pressure": f"{a.leak.pressure.to('Pa'):.3g~P}"}
+        yield say("job", "defaults", code, name=a.name, idle=a.idle, **leak)
+
+
+def _usual(form: File, sequence: Settings):
+    """What was taken as usual for the start of the burners, in the words of `_left_out`."""
+    given = {a.name for a in form.appliance if a.chamber is not None}
+    for burner in sequence.burners:
+        if burner.name not in given and burner.purge_flow is not None:
+            yield say("job", "defaults", "chamber", name=burner.name, chamber=f"{burner.chamber:.3g~P}")
+    left = [name for name in SETTINGS if getattr(form.sequence, name) is None]
+    if left:
+        yield say("job", "defaults", "sequence", settings=", ".join(left))
+
+
+def _not_told(plant: Plant, seasons: Sequence[Season]) -> Iterator[str]:
+    """What the file does not tell of the wind, so that its widest range was taken, in the words of `_left_out`."""
+    if not any(s.wind.m > 0.0 for s in seasons):
+        return
+    if not plant.exposure.told:
+        yield say("job", "defaults", "opening")
+    for end in plant.terminations:
+        if end.place == "wall":
+            if end.side is None:
+                yield say("job", "defaults", "side", name=end.name)
+        elif end.place is None:
+            yield say("job", "defaults", "place", name=end.name)
+
+
+def _untold_share(emissions: Emissions | None) -> Iterator[str]:
+    """The share of NO2 in NOx that is taken where the file does not tell it."""
+    if emissions is not None and emissions.no2_share is None:
+        usual, most = (float(figure("re_entrainment", rule).m) for rule in ("NO2 in NOx", "NO2 in NOx, at most"))
+        yield say("job", "defaults", "no2 share", usual=usual, most=most)

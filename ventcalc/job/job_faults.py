@@ -1,0 +1,82 @@
+"""Job faults: what is wrong with a job file, each fault in a sentence with its place and its remedy."""
+
+import difflib
+from types import UnionType
+from typing import Annotated, Union, get_args, get_origin
+
+from ventcalc.job.job_fields import NAME, Form
+from ventcalc.job.job_form import File
+from ventcalc.units import UnitsError
+
+
+class JobError(ValueError):
+    """A job file that cannot be used; ``problems`` holds one sentence a fault, each with its place."""
+
+    def __init__(self, problems: list[str]):
+        super().__init__("\n".join(problems))
+        self.problems = problems
+
+
+def explain(error, content) -> str:
+    """One pydantic error as a sentence: place, what was found, what is valid."""
+    place, kind = _place(error["loc"], content), error["type"]
+    if kind == "extra_forbidden":
+        known = _known_keys(error["loc"][:-1])
+        close = difflib.get_close_matches(str(error["loc"][-1]), known, 1)
+        hint = f"did you mean {close[0]!r}?" if close else f"known keys are {', '.join(known)}"
+        return f"{place}: unknown key; {hint}"
+    if kind == "missing":
+        return f"{place}: missing; it is required"
+    if kind == "value_error":
+        return f"{place}: {error['ctx']['error']}"
+    found = "" if isinstance(error["input"], dict | list) else f", found {error['input']!r}"
+    return f"{place}: {error['msg'][0].lower()}{error['msg'][1:]}{found}"
+
+
+def _place(location, content) -> str:
+    """A key path such as ``appliance[2] "Boiler 2".level[1].input``, with the names that the file gives."""
+    shown, here = "", content
+    for key in location:
+        if isinstance(key, int):
+            here = here[key] if isinstance(here, list) and key < len(here) else None
+            label = here.get("name") if isinstance(here, dict) else None
+            shown += f"[{key + 1}]" + (f' "{label[:60]}"' if isinstance(label, str) and NAME.fullmatch(label) else "")
+        else:
+            here = here.get(key) if isinstance(here, dict) else None
+            shown += f".{key}" if shown else str(key)
+    return shown
+
+
+def _known_keys(location) -> list[str]:
+    """Keys that the form knows at a place."""
+    form = File
+    for key in location:
+        if isinstance(key, str) and form is not None and key in form.model_fields:
+            form = _form_of(form.model_fields[key].annotation)
+    return sorted(form.model_fields) if form else []
+
+
+def _form_of(annotation) -> type[Form] | None:
+    if get_origin(annotation) in (list, Union, UnionType, Annotated):
+        return next((f for a in get_args(annotation) if (f := _form_of(a))), None)
+    return annotation if isinstance(annotation, type) and issubclass(annotation, Form) else None
+
+
+class Faults:
+    """Collects what the parts of the library refuse, each with its place."""
+
+    def __init__(self):
+        self.problems: list[str] = []
+
+    def guard(self, place: str, make, *arguments):
+        """What ``make`` gives, or None after noting why it refused."""
+        try:
+            return make(*arguments)
+        except (ValueError, UnitsError) as error:
+            self.problems.append(f"{place}: {error}")
+            return None
+
+    def stop_if_any(self) -> None:
+        """Raises `JobError` with everything noted so far."""
+        if self.problems:
+            raise JobError(list(dict.fromkeys(self.problems)))

@@ -1,0 +1,63 @@
+"""Job fields: what one value of a job file may be, a name or a quantity with its unit written out."""
+
+import re
+from typing import Annotated, Any
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+from ventcalc.units import Quantity, UnitsError, magnitude, parse, ureg
+
+NAME = re.compile(r"[\w][\w .,:()/#+°-]{0,59}")
+_NAME_RULE = "a name holds 1 to 60 letters, digits, spaces and . , : - _ ( ) / # + and begins with a letter or digit"
+_EXAMPLE = {"m": "40 ft", "K": "20 degF", "Pa": "-0.05 inH2O", "W": "1700 MBH", "m/s": "12 mph",
+            "m**3/s": "100 cfm", "": "30 %", "s": "4000 hour", "m**3": "10 ft**3",
+            "1/Pa": "100 percent/inH2O", "m**2": "200 inch**2", "1/s": "0.5 1/hour",
+            "W/(m*K)": "0.2 W/(m*K)", "kg/m**3": "900 kg/m**3", "J/(kg*K)": "900 J/(kg*K)"}  # fmt: skip
+
+
+def quantity(unit: str):
+    """A field that takes text such as "40 ft" and gives a quantity that fits ``unit``."""
+    wanted = ureg.Unit(unit)
+
+    def read(value: Any) -> Quantity:
+        if isinstance(value, bool) or not isinstance(value, str | int | float):
+            raise ValueError(f"write a quantity as text, such as {_EXAMPLE[unit]!r}")
+        if not isinstance(value, str):
+            raise ValueError(f"the unit is missing; write it out, such as {_EXAMPLE[unit]!r}")
+        try:
+            quantity = parse(value)
+            magnitude(quantity, wanted, "it")
+        except UnitsError as error:
+            raise ValueError(str(error)) from None
+        return quantity
+
+    return Annotated[Any, BeforeValidator(read)]
+
+
+def _name(value: Any) -> str:
+    if not isinstance(value, str) or not NAME.fullmatch(value):
+        raise ValueError(_NAME_RULE)
+    return value
+
+
+Name = Annotated[str, BeforeValidator(_name)]
+Length, Temperature, Pressure, Power = (quantity(u) for u in ("m", "K", "Pa", "W"))
+Speed, VolumeFlow, Ratio, Duration, Volume = (quantity(u) for u in ("m/s", "m**3/s", "", "s", "m**3"))
+Area, Rate = (quantity(u) for u in ("m**2", "1/s"))
+Conductivity, Density, SpecificHeat = (quantity(u) for u in ("W/(m*K)", "kg/m**3", "J/(kg*K)"))
+Window = Annotated[list[Pressure], Field(min_length=2, max_length=2)]
+Point = Annotated[list[Length], Field(min_length=2, max_length=2)]
+Corner = Annotated[list[Length], Field(min_length=3, max_length=3)]
+
+
+class Form(BaseModel):
+    """A table of the file: it knows its own keys and no others."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, arbitrary_types_allowed=True)
+
+
+class Leak(Form):
+    """What leaks at one pressure: of an idle appliance, of a room."""
+
+    flow: VolumeFlow
+    pressure: Pressure

@@ -1,0 +1,105 @@
+"""Margins: how far every outlet stays inside its window, and how much of that is uncertain."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ventcalc.draft import damper_sizing, sensor_error
+from ventcalc.draft.damper_sizing import Duties
+from ventcalc.draft.dampers import Damper
+from ventcalc.draft.held_pressure import HEADER, Control, Held
+from ventcalc.job import loop_settings
+from ventcalc.job.device_duty import DAMPER_TOLERANCE
+from ventcalc.job.job_file import Job
+from ventcalc.vent import end_of_header
+from ventcalc.vent.firing_states import Scan
+
+# Accuracy of a pressure sensor for draft control (common practice, no source).
+SENSOR_ACCURACY = 0.01  # of its span
+# How much of the loss between a sensor and an outlet is uncertain (common practice, no source).
+LOSS_DOUBT = 0.25
+
+
+def margins(scan: Scan) -> np.ndarray:
+    """Distance [Pa] of every outlet to the nearer edge of its window, in purge of the limits of that where it has some
+    (appliances, states); NaN while it is off."""
+    pressure, found = scan.solution.outlet_pressure, []
+    for i, a in enumerate(scan.plant.appliances):
+        own, of_purge = ([float(w.m_as("Pa")) for w in window] for window in (a.window, a.purge_pressure or a.window))
+        low, high = (np.where(scan.purging(i), p, f) for p, f in zip(of_purge, own, strict=True))
+        inside = np.minimum(pressure[i] - low, high - pressure[i])
+        found.append(np.where(scan.running(i), inside, np.nan))
+    return np.array(found)
+
+
+def sensor_errors(job: Job, controls: Sequence[Control]) -> tuple[float, ...]:
+    """How far [Pa] the sensor of each control may be off, by the range that its set point asks for."""
+    ranges = (loop_settings.sensor_range(job, control) for control in controls)
+    return tuple(float(sensor_error.span_error.bare(*ends, SENSOR_ACCURACY)) for ends in ranges)
+
+
+def uncertainty(
+    scan: Scan, held: Held | None, sensors: Sequence[float], actuator_step: float = damper_sizing.ACTUATOR_STEP
+) -> np.ndarray:
+    """What counts against a margin [Pa] (appliances, states): sensor, actuator, and a quarter of the loss between.
+
+    The sensor is the one that governs an outlet: its own, else the header's, each off by its own of the ``sensors``
+    (`sensor_errors`, in the order of the controls), with one step of the damper's actuator that it moves
+    (``actuator_step`` of its stroke). Where nothing is held, the loss is that of the whole way to the open, where
+    pressure is known.
+    """
+    governing = {c.sensor: k for k, c in enumerate(held.controls)} if held else {}
+    found = []
+    for a in scan.plant.appliances:
+        k = governing.get(a.name, governing.get(HEADER))
+        known = sensors[k] + _steps(scan, held, k, actuator_step) if k is not None else 0.0
+        between = 0.0 if a.name in governing else loss_between(scan, a.name, HEADER if k is not None else None)
+        found.append(np.broadcast_to(known + LOSS_DOUBT * between, len(scan.states)))
+    return np.array(found)
+
+
+def at_worst(margin: np.ndarray, doubt: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """For each outlet, in the state where least is left of one beyond the other: its margin and what is uncertain of it
+    [Pa]."""
+    worst = np.nanargmin(margin - doubt, axis=1)[:, None]
+    return tuple(np.take_along_axis(values, worst, axis=1)[:, 0] for values in (margin, doubt))
+
+
+def _steps(scan: Scan, held: Held, k: int, actuator_step: float) -> np.ndarray:
+    """What one step of its damper's actuator moves [Pa] in every state; 0 where a control has no damper."""
+    control = held.controls[k]
+    by_second = control.second is not None
+    device = control.second.device if by_second else control.device
+    found = np.zeros(len(scan.states))
+    if isinstance(device, Damper):
+        section = control.second.section if by_second else control.section
+        taken = -(held.second if by_second else held.added)[k]
+        acts = np.flatnonzero(held.acts[k] & held.settled)
+        if acts.size:
+            density = scan.solution.density[scan.solution.row(section), acts]
+            flow = scan.solution.flow[scan.solution.row(section), acts] / density
+            duties = Duties(flow, density, taken[acts], acts)
+            found[acts] = damper_sizing.size(duties, [device], DAMPER_TOLERANCE, actuator_step=actuator_step)[0].step
+    return found
+
+
+def loss_between(scan: Scan, appliance: str, sensor: str | None) -> np.ndarray:
+    """Loss [Pa] between an outlet and the end of the header, or (None) the open, per state; all parts as sizes."""
+    plant, solution = scan.plant, scan.solution
+    ends = {t.name for t in plant.terminations}
+    way, other = [s.name for s in plant.path(appliance)], []
+    if sensor is not None:
+        name = end_of_header.far_end(plant)
+        while name not in ends:
+            other.append(name)
+            name = plant.section(name).into
+    apart = [n for n in (*way, *other) if (n in way) != (n in other)]
+    total = np.zeros(len(scan.states))
+    for name in apart:
+        row, into = plant.row(name), plant.section(name).into
+        total += np.abs(solution.loss[row])
+        if into not in ends:
+            total += np.abs(solution.pressure_down[row] - solution.added[row] - solution.pressure_up[plant.row(into)])
+        else:
+            total += np.abs(solution.pressure_down[row] - solution.added[row])
+    return total

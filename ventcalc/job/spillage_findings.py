@@ -1,0 +1,94 @@
+"""Spillage findings: flue gas, or a neighbor's purge, that enters the room; and what has no state of rest."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from ventcalc.building import co_limits
+from ventcalc.job.findings import Condition, Finding, Named
+from ventcalc.job.operation import Operation
+from ventcalc.units import Q_
+from ventcalc.vent import reversal
+
+
+def spillage(op: Operation) -> Iterator[Finding]:
+    """Flue gas into the room, at rest: without exhaust fans and with them, and what it would lead to there."""
+    back = [r for r in op.reversals if r.dangerous]
+    pulled = [e for e in op.around.effects if e.dangerous]
+    worst = [(r.flue_gas, r.flow, r.state, r.appliance, None) for r in back]
+    worst += [(e.flue_gas, e.spill, e.spill_state, e.appliance, e) for e in pulled]
+    if worst:
+        flue_gas, flow, state, name, effect = max(worst, key=lambda s: s[0])
+        scan = op.around.exhausted if effect else op.scan
+        entering = (reversal.flue_gas_in_room(scan)[0] > reversal.REVERSAL_FLOW).any(axis=0)
+        figures = {
+            "flue_gas": Q_(flue_gas, "kg/s"),
+            "flow": Q_(flow, "kg/s"),
+            "worst": name,
+            "conditions": scan.count(entering),
+            "total": len(scan.conditions),
+            "state": Condition(scan, state),
+            # In these conditions the vent drafts as well, by what was before.
+            "either": int(np.intersect1d(scan.condition[entering], scan.condition[~entering]).size),
+            "exhausts": effect is not None,
+            "without": Q_(effect.flue_gas_without if effect else flue_gas, "kg/s"),
+        }
+        yield Finding("spillage", tuple(dict.fromkeys(s[3] for s in worst)), figures | _monoxide(op))
+    yield from _purge_air(op)
+
+
+def _purge_air(op: Operation) -> Iterator[Finding]:
+    """Air with which a neighbor purges, and no flue gas, that comes back into the room."""
+    told = {r.appliance for r in op.reversals if r.dangerous} | {e.appliance for e in op.around.effects if e.dangerous}
+    pulled = [e for e in op.around.effects if e.back > reversal.REVERSAL_FLOW and e.appliance not in told]
+    if pulled:
+        worst = max(pulled, key=lambda e: e.back)
+        figures = {"worst": worst.appliance, "flow": Q_(worst.back, "kg/s"), "without": Q_(worst.back_without, "kg/s")}
+        yield Finding("purge_air_drawn", tuple(e.appliance for e in pulled), figures)
+    told |= {e.appliance for e in pulled}
+    back = [r for r in op.reversals if r.appliance not in told]
+    if back:
+        worst = max(back, key=lambda r: r.most)
+        figures = {
+            "worst": worst.appliance,
+            "flow": Q_(worst.most, "kg/s"),
+            "conditions": worst.most_states,
+            "total": len(op.scan.conditions),
+            "state": Condition(op.scan, worst.most_state),
+        }
+        yield Finding("purge_air", tuple(dict.fromkeys(r.appliance for r in back)), figures)
+
+
+def _monoxide(op: Operation) -> dict:
+    """What the worst of the spills leads to in the room, where the job tells of it and some limit fails."""
+    failed = [s.exposure for s in op.around.spills if s.exposure.failed]
+    if not failed:
+        return {}
+    e = max(failed, key=lambda e: (bool(e.harmful), e.co[0].max()))
+    first = min(e.harmful or e.failed, key=lambda j: j.over)
+    return {
+        "co": float(e.co[0].max()),
+        "lasting": co_limits.clock(e.times[-1]),
+        "failed": len(e.failed),
+        "judged": len(e.judged),
+        "kind": Named("limit_of_air", ("harm" if e.harmful else "guideline",)),
+        "first": Named("over", ("at once" if first.over <= 0.0 else "later",), {"time": co_limits.clock(first.over)}),
+        "limit": first.limit.cited,
+    }
+
+
+def unsettled(op: Operation) -> Iterator[Finding]:
+    """What has no state of rest, or was not solved."""
+    scan = op.scan
+    if op.restless:
+        gas = scan.restless & reversal.gas_in_room(scan).any(axis=0)
+        worst = int(np.where(scan.restless, np.maximum(-scan.solution.drawn, 0.0).sum(axis=0), -1.0).argmax())
+        figures = {
+            "conditions": op.restless,
+            "total": len(scan.conditions),
+            "spilling": scan.count(gas),
+            "state": Condition(scan, worst),
+        }
+        yield Finding("no_rest", (), figures)
+    if op.unsolved > op.restless:
+        yield Finding("unsolved", (), {"conditions": op.unsolved - op.restless})
