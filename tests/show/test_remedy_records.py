@@ -22,6 +22,7 @@ def test_every_remedy_is_told_as_it_was_judged():
         for r, o in zip(told, found.outcomes, strict=True):
             assert (r["outside"], r["gas_in_room"], r["margin"]["value"]) == (o.outside, o.gas_in_room, o.margin)
             assert r["reasons"] == list(remedy_words.reasons(o))
+            assert r["devices"] == list(remedy_words.devices(o.remedy)) and all(type(d) is str for d in r["devices"])
             assert not (r["cured"] and r["against"])
 
 

@@ -39,7 +39,7 @@ def _remedy(o: Outcome, system: str) -> dict[str, Any]:
         "gas_in_room": o.gas_in_room,
         "unheld": o.unheld,
         "unsettled": o.unsettled,
-        "devices": list(o.remedy.devices),
+        "devices": list(remedy_words.devices(o.remedy)),
         "energy": None if o.duty is None else number(o.duty.yearly, "energy", system),
         "reasons": list(remedy_words.reasons(o, system)),
     }
