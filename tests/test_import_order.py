@@ -25,7 +25,7 @@ building: clearances combustion_air re_entrainment carbon_monoxide
 job: permissions findings job_file vent_changes governing_states remedy_words remedies trial_run failures surroundings
     design operation judgement study
 show: elevation drawing roof_drawing plots remedy_plots change_plots report handout exercises questions panels axes
-    sources contents spreadsheet dxf
+    sources contents spreadsheet dxf batch
 handbook: *
 __main__
 """
