@@ -22,8 +22,8 @@ vent: layout network condensing_run cooling common_vent roots vent_sizing area_r
 draft: fans dampers held_pressure outlet_control sensor_location draft_control closed_loop tuning spike_test purge
     start_sequence start_proof load_changes natural_draft
 building: clearances combustion_air re_entrainment carbon_monoxide
-job: permissions findings job_file vent_changes governing_states remedy_words remedies trial_run failures surroundings
-    design operation judgement study
+job: permissions findings repeated job_file vent_changes governing_states remedy_words remedies trial_run failures
+    surroundings design operation judgement study
 show: elevation drawing roof_drawing plots remedy_plots change_plots report handout exercises questions panels axes
     sources contents spreadsheet dxf batch
 handbook: *
