@@ -52,9 +52,14 @@ class Elevation:
         return everything.min(axis=0), everything.max(axis=0)
 
 
-def unfold(plant: Plant) -> Elevation:
-    """The elevation of a plant; connectors in the plane where there is room, else their level runs end-on."""
+def unfold(plant: Plant, whole: bool = False) -> Elevation:
+    """The elevation of a plant; connectors in the plane where there is room, else their level runs end-on.
+
+    ``whole``: every run in the plane and nothing broken, so that each has its true length, whatever lies across what.
+    """
     drawn = _draw(plant, end_on=False)
+    if whole:
+        return drawn
     return _broken(_draw(plant, end_on=True) if _crowded(plant, drawn) else drawn)
 
 

@@ -1,0 +1,116 @@
+"""Repeated: a row of boilers told once is the same file as one that spells each out."""
+
+import tomllib
+
+import pytest
+
+from ventcalc.job.repeated import MOST, RepeatError, repeat
+
+ROW = """
+[[appliance]]
+name = "Boiler"
+count = 3
+into = "connector"
+fuel = "natural gas"
+
+[[section]]
+name = "connector"
+count = 3
+into = "header"
+diameter = "4 inch"
+
+[[section]]
+name = "header"
+count = 3
+into = "header"
+then = "stack"
+diameter = "8 inch"
+
+[[section]]
+name = "stack"
+into = "roof"
+"""
+
+SPELLED = """
+[[appliance]]
+name = "Boiler 1"
+into = "connector 1"
+fuel = "natural gas"
+[[appliance]]
+name = "Boiler 2"
+into = "connector 2"
+fuel = "natural gas"
+[[appliance]]
+name = "Boiler 3"
+into = "connector 3"
+fuel = "natural gas"
+[[section]]
+name = "connector 1"
+into = "header 1"
+diameter = "4 inch"
+[[section]]
+name = "connector 2"
+into = "header 2"
+diameter = "4 inch"
+[[section]]
+name = "connector 3"
+into = "header 3"
+diameter = "4 inch"
+[[section]]
+name = "header 1"
+into = "header 2"
+diameter = "8 inch"
+[[section]]
+name = "header 2"
+into = "header 3"
+diameter = "8 inch"
+[[section]]
+name = "header 3"
+into = "stack"
+diameter = "8 inch"
+[[section]]
+name = "stack"
+into = "roof"
+"""
+
+
+def test_a_row_is_what_it_spells():
+    assert repeat(tomllib.loads(ROW)) == tomllib.loads(SPELLED)
+
+
+def test_a_file_without_counts_is_left_alone():
+    spelled = tomllib.loads(SPELLED)
+    assert repeat(spelled) == spelled
+    assert repeat({"job": 3, "section": "nothing"}) == {"job": 3, "section": "nothing"}
+
+
+def test_counted_things_may_all_lead_to_one():
+    text = ROW.replace('count = 3\ninto = "header"\nthen = "stack"\n', 'into = "stack"\n').replace(
+        'into = "header"', 'into = "one header"'
+    )
+    found = repeat(tomllib.loads(text))
+    assert [s["into"] for s in found["section"][:3]] == ["one header"] * 3
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("count = 3\n", "count = 0\n", f"count = 0 must be a whole number from 1 to {MOST}"),
+        ("count = 3\n", "count = true\n", "must be a whole number"),
+        ("count = 3\n", 'count = "3"\n', "must be a whole number"),
+        ('then = "stack"\n', "", "'header': it leads into itself, so say where"),
+        ('into = "roof"', 'into = "roof"\nthen = "x"\ncount = 1', "'stack': then is for a row"),
+        ('name = "header"\ncount = 3', 'name = "header"\ncount = 2', "'connector': count = 3, but 'header'"),
+        ('into = "roof"', 'into = "header"', "'stack': into = 'header' is counted; name one of them"),
+    ],
+)
+def test_what_does_not_fit_is_named(old, new, words):
+    assert old in ROW
+    with pytest.raises(RepeatError, match=words):
+        repeat(tomllib.loads(ROW.replace(old, new)))
+
+
+def test_all_that_is_wrong_is_told_at_once():
+    with pytest.raises(RepeatError) as refused:
+        repeat(tomllib.loads(ROW.replace("count = 3", "count = -1")))
+    assert len(refused.value.problems) == 3
