@@ -9,8 +9,9 @@ import pytest
 import sample_studies
 
 from ventcalc import __version__, tables
-from ventcalc.__main__ import main
+from ventcalc.__main__ import COMMANDS, STOPPED, main
 from ventcalc.job import study
+from ventcalc.show import pictures
 
 JOBS = sorted((tables.DATA / "jobs").glob("*.toml"))
 SWIM_HALL = tables.DATA / "jobs" / "swim_hall.toml"
@@ -79,7 +80,7 @@ def test_an_out_that_is_a_file_is_refused(tmp_path, capsys):
 def test_states_that_did_not_converge_are_named(tmp_path, capsys, monkeypatch):
     whole = sample_studies.studied("laundry")
 
-    def broken(job):
+    def broken(job, told):
         found = sample_studies.known(job)
         solution = replace(found.scan.solution, converged=found.scan.solution.converged & False)
         return replace(found, scan=replace(found.scan, solution=solution))
@@ -96,6 +97,22 @@ def test_states_that_did_not_converge_are_named(tmp_path, capsys, monkeypatch):
 def test_a_wrong_command_shows_its_usage(arguments):
     done = run(*arguments)
     assert done.returncode == 2 and done.stderr.startswith("usage: python -m ventcalc")
+
+
+def test_a_stopped_command_leaves_nothing_half_written(tmp_path, monkeypatch, capsys):
+    def stopped(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(study, "study", sample_studies.known)
+    monkeypatch.setattr(pictures, "figures", stopped)
+    out = tmp_path / "out"
+    assert main(["study", str(tables.DATA / "jobs" / "laundry.toml"), "--out", str(out)]) == STOPPED
+    assert not list(tmp_path.iterdir()) and "half-written" in capsys.readouterr().err
+
+
+def test_every_command_says_what_it_is_for():
+    told = run("--help").stdout
+    assert all(name in told and module.HELP.split()[0] in told for name, module in COMMANDS.items())
 
 
 def test_version():

@@ -11,8 +11,9 @@ Pressures are gauge unless a name says "absolute" or "barometric"; negative is d
 import inspect
 import re
 import warnings
-from collections.abc import Callable, Mapping
-from functools import wraps
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping
+from functools import cache, wraps
 from typing import Any
 
 import numpy as np
@@ -284,6 +285,22 @@ SYSTEMS = ("US", "SI")
 _KIND_OF_UNIT = {"Pa": "draft", "m": "height", "K": "temperature", "m/s": "velocity", "kg/s": "mass flow", "kg": "mass",
                  "m**3/s": "volume flow", "W": "heat rate", "kg/m**3": "density", "m**2": "area",
                  "W/(m**2*K)": "heat transfer", "s": "time", "J": "energy", "": "ratio"}  # fmt: skip
+
+
+def system_of(quantities: Iterable[Quantity]) -> str:
+    """The system, "US" or "SI", whose units most quantities are written in; US where neither prevails."""
+    used = Counter(name for q in quantities for name, _ in q.unit_items())
+    written = [sum(used[name] for name in _own_units(system)) for system in SYSTEMS]
+    return SYSTEMS[int(written[1] > written[0])]
+
+
+@cache
+def _own_units(system: str) -> frozenset[str]:
+    """Names of the units that one system is shown in and the other is not."""
+    names = [{n for row in _SHOWN.values() for n, _ in Q_(1.0, row[k]).unit_items()} for k in range(len(SYSTEMS))]
+    plain = {"meter", "kilogram", "watt", "pascal", "kelvin", "bar", "millibar"} if system == "SI" else set()
+    own = SYSTEMS.index(system)
+    return frozenset(names[own] - names[1 - own] | plain)
 
 
 def shown_unit(kind: str, system: str) -> str:

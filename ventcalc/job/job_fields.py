@@ -1,6 +1,7 @@
 """Job fields: what one value of a job file may be, a name or a quantity with its unit written out."""
 
 import re
+from collections.abc import Iterator
 from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
@@ -25,7 +26,7 @@ def quantity(unit: str):
         if not isinstance(value, str):
             raise ValueError(f"the unit is missing; write it out, such as {_EXAMPLE[unit]!r}")
         try:
-            quantity = parse(value)
+            quantity = parse(value, wanted)
             magnitude(quantity, wanted, "it")
         except UnitsError as error:
             raise ValueError(str(error)) from None
@@ -61,3 +62,15 @@ class Leak(Form):
 
     flow: VolumeFlow
     pressure: Pressure
+
+
+def quantities(value: Any) -> Iterator[Quantity]:
+    """Every quantity that a form or a list of the file was given, as it is written; not what it left out."""
+    if isinstance(value, Quantity):
+        yield value
+    elif isinstance(value, list):
+        for each in value:
+            yield from quantities(each)
+    elif isinstance(value, Form):
+        for key in value.model_fields_set:
+            yield from quantities(getattr(value, key))

@@ -22,9 +22,10 @@ from ventcalc.job import job_alternates, job_building, job_control, job_defaults
 from ventcalc.job.job_building import Emissions, Roof
 from ventcalc.job.job_control import Offered
 from ventcalc.job.job_faults import Faults, JobError, explain
+from ventcalc.job.job_fields import quantities
 from ventcalc.job.job_form import File
 from ventcalc.job.permissions import Permission
-from ventcalc.units import Q_, Quantity
+from ventcalc.units import Q_, Quantity, system_of
 from ventcalc.vent import layout
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
@@ -57,7 +58,8 @@ class Job:
     ``set_point`` is what the header shall be held at, ``hours`` how long its control runs in a year; ``sequence`` how
     burners are started on it and ``offered`` the remedy that the file names. ``roof``,
     ``room``, ``carbon_monoxide`` and ``emissions`` are None where the file does not tell of them.
-    ``permissions`` are what makers and authorities have answered. ``defaults`` lists "place = value" for every value
+    ``permissions`` are what makers and authorities have answered. ``system`` is the unit system that most of the file
+    is written in. ``defaults`` lists "place = value" for every value
     the file left out. ``text`` is the whole file, ``digest`` its SHA-256.
     """
 
@@ -76,6 +78,7 @@ class Job:
     carbon_monoxide: COCase | None
     emissions: Emissions | None
     defaults: tuple[str, ...]
+    system: str
     text: str
     digest: str
 
@@ -160,6 +163,7 @@ def _build(form: File, text: str, digest: str) -> Job:
         carbon_monoxide=poison,
         emissions=emissions,
         defaults=job_defaults.defaults(form, plant, seasons, sequence, emissions),
+        system=system_of(quantities(form)),
         text=text,
         digest=digest,
     )

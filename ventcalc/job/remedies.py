@@ -30,25 +30,37 @@ from ventcalc.job.job_file import Job
 from ventcalc.job.pipe_remedies import of_pipe
 from ventcalc.job.remedy import Remedy
 from ventcalc.job.remedy_outcome import MOST_PROVED, Outcome, outcome, serves
+from ventcalc.job.steps import Told, nobody
 from ventcalc.vent import end_of_header, firing_states
 from ventcalc.vent.firing_states import Scan
 
 _AT_EACH_END = 8  # states
 
 
-def compare(job: Job, scan: Scan | None = None, most: int = MOST_PROVED, every: bool = False) -> tuple[Outcome, ...]:
+def compare(
+    job: Job,
+    scan: Scan | None = None,
+    most: int = MOST_PROVED,
+    every: bool = False,
+    told: Told = nobody,
+) -> tuple[Outcome, ...]:
     """Every remedy that applies to a job, sized and compared; the one to prefer first.
 
     All are solved in the states that govern. Those that leave no fault there are then solved in all; with ``every`` all
     are. What fails has more states added to those that govern. Where there are more than ``most`` states, all are a
     sample of them, with the ends of every outlet's range as drawn: beyond that the worst state under a remedy may be
     missed.
-    What does not apply is named by `left_out`.
+    What does not apply is named by `left_out`. ``told`` hears what is worked at and the share that is done.
     """
     whole = _fewer(scan or firing_states.scan(job.plant, job.seasons, most), most)
     few = GoverningScan(job, whole, governing_states.governing(whole))
     drawn = outcome(job, Remedy("as drawn", job.plant), whole)
-    found = [*of_pipe(few), *(few.outcome(remedy) for remedy in of_devices(few))]
+    told("another vent", 0.1)
+    found = list(of_pipe(few))
+    for remedy in of_devices(few):
+        told(remedy.name, 0.3)
+        found.append(few.outcome(remedy))
+    told("in every condition", 0.6)
     return tuple(sorted((drawn, *_proved(few, found, every)), key=lambda o: o.order))
 
 

@@ -5,6 +5,7 @@ with the remedy offered. Every design goes the same way: `design`, `operation`, 
 says it checks and no more: codes, instructions and a licensed practitioner decide.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, fields, replace
 
 import numpy as np
@@ -19,6 +20,7 @@ from ventcalc.job.judgement import judge
 from ventcalc.job.operation import Operation, operate
 from ventcalc.job.remedy import Remedy
 from ventcalc.job.remedy_outcome import Outcome
+from ventcalc.job.steps import Told, nobody, within
 from ventcalc.vent import firing_states
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.outlet_envelope import Envelope
@@ -63,6 +65,13 @@ class Study(Operation):
     impossible: str = ""
     exchanged: tuple["Study", ...] = ()
     set_points: "SetPoints | None" = None
+    best: "Study | None" = None
+
+    @property
+    def to_build(self) -> "Study | None":
+        """The design to hand in: as drawn, else the remedy offered, else the best compared; None where none cures."""
+        designs = (self, self.offered, self.best)
+        return next((design for design in designs if design is not None and design.buildable), None)
 
     @property
     def buildable(self) -> bool:
@@ -106,20 +115,39 @@ def assess(job: Job, outcome: Outcome, briefly: bool = False) -> Study:
     return Study(**own | {"outcome": replace(outcome, judgement=judged)}, judgement=judged)
 
 
-def study(job: Job, compare: bool = True) -> Study:
+def study(job: Job, compare: bool = True, told: Told = nobody) -> Study:
     """Solve a job in every firing state, judge it as drawn, and judge the remedy that it offers.
 
     Where something speaks against it as drawn and ``compare`` is left on, all remedies are sized and judged as well.
+    ``told`` hears what is worked at and the share that is done.
     """
+    told("every condition", 0.0)
     scan = firing_states.scan(job.plant, job.seasons)
+    told("as drawn", 0.1)
     drawn = assess(job, remedy_outcome.outcome(job, Remedy("as drawn", job.plant), scan))
-    assessed = _compared(job, scan, drawn) if compare and not drawn.buildable else ()
+    part = within(told, 0.2, 0.9)
+    assessed = _compared(job, scan, drawn, told=part) if compare and not drawn.buildable else ()
+    told("alternates and the remedy offered", 0.9)
     drawn = replace(
         drawn,
         outcomes=tuple(sorted((_outcome(s) for s in assessed), key=lambda o: o.order)),
         exchanged=tuple(study(a.job, compare=False) for a in job.alternates if not _same_gas(job, a)),
         set_points=_set_points(job, scan),
+        best=_best(assessed),
     )
+    found = _with_offered(job, scan, drawn, assessed)
+    told("done", 1.0)
+    return found
+
+
+def _best(assessed: Sequence[Study | Outcome]) -> Study | None:
+    """The study of the remedy to prefer among those that cure; None where none does."""
+    cures = [s for s in assessed if isinstance(s, Study) and s.buildable]
+    return min(cures, key=lambda s: s.outcome.order, default=None)
+
+
+def _with_offered(job: Job, scan: Scan, drawn: Study, assessed: Sequence[Study | Outcome]) -> Study:
+    """A study with the remedy that its job offers, judged, or why it cannot be built."""
     if job.offered is None:
         return drawn
     if job.offered.open:
@@ -180,10 +208,14 @@ def compare(job: Job, scan: Scan | None = None, every: bool = False) -> tuple[Ou
     return tuple(sorted(found, key=lambda o: o.order))
 
 
-def _compared(job: Job, scan: Scan, drawn: Study | None, every: bool = False) -> list[Study | Outcome]:
+def _compared(
+    job: Job, scan: Scan, drawn: Study | None, every: bool = False, told: Told = nobody
+) -> list[Study | Outcome]:
     """What `remedies.compare` found: studies of what holds and of the vent as drawn, outcomes of what does not."""
     found: list[Study | Outcome] = []
-    for o in remedies.compare(job, scan, every=every):
+    outcomes = remedies.compare(job, scan, every=every, told=within(told, 0.0, 0.5))
+    for k, o in enumerate(outcomes):
+        told(o.remedy.name, 0.5 + 0.5 * k / len(outcomes))
         if drawn is not None and o.remedy.plant is job.plant and not o.remedy.controls:
             found.append(drawn)
         elif o.holds:

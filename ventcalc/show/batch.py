@@ -52,14 +52,15 @@ def job_files(given: Iterable[Path | str]) -> tuple[Path, ...]:
 def run(
     files: Sequence[Path],
     out: Path | str,
-    system: str = "US",
+    system: str | None = None,
     pdf: bool = False,
     workers: int | None = None,
     told: Callable[[Done], None] = lambda done: None,
 ) -> tuple[Done, ...]:
     """Study every job into a folder of its name in ``out`` and write the index page; in the order of ``files``.
 
-    ``workers``: how many at a time, left out as many as there are processors; ``told`` hears of each as it is done.
+    ``system``: the units shown, left out those that each file is written in. ``workers``: how many at a time, left out
+    as many as there are processors; ``told`` hears of each as it is done.
     Whatever goes wrong with one is told of it and stops no other.
     """
     folders = _folders(files)
@@ -82,11 +83,11 @@ def _folders(files: Sequence[Path]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _one(file: Path, out: str, folder: str, system: str, pdf: bool) -> Done:
+def _one(file: Path, out: str, folder: str, system: str | None, pdf: bool) -> Done:
     try:
         job = job_file.load(file)
         found = study.study(job)
-        report.write(found, Path(out) / folder, system, pdf)
+        report.write(found, Path(out) / folder, system or job.system, pdf)
     except job_file.JobError as error:
         return Done(str(file), folder, file.stem, BROKEN, problems=tuple(error.problems))
     except Exception as error:  # a fault of ours or of the machine: it is told, and the other jobs go on

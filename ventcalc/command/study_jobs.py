@@ -1,0 +1,110 @@
+"""``study JOB... --out FOLDER``: study whole jobs, one or many, and write their reports.
+
+One job file goes into the folder itself. Several files, or a folder of them, run side by side, each into a folder of
+its name, with an index page; one broken job stops no other.
+"""
+
+import argparse
+import sys
+from pathlib import Path
+
+from ventcalc.units import SYSTEMS
+
+HELP = "study a whole job and write its report; several jobs side by side"
+MOST_SHOWN = 8  # findings told on the screen
+MOST_NAMED = 10  # unsolved states named on the screen
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """What is asked."""
+    parser.add_argument(
+        "jobs", metavar="JOB", nargs="+", help="a job file, such as data/jobs/swim_hall.toml, or a folder of job files"
+    )
+    parser.add_argument("--out", required=True, metavar="FOLDER", help="where report.html and results.json go")
+    parser.add_argument("--units", choices=SYSTEMS, help="units shown (default: those that the job file is written in)")
+    parser.add_argument("--pdf", action="store_true", help="also print report.pdf, where a Chromium is installed")
+    parser.add_argument(
+        "--workers", type=_at_least_one, metavar="N", help="how many jobs at a time (default: one a processor)"
+    )
+
+
+def _at_least_one(text: str) -> int:
+    count = int(text)
+    if count < 1:
+        raise argparse.ArgumentTypeError(f"{count} at a time: give at least 1")
+    return count
+
+
+def run(options: argparse.Namespace) -> int:
+    """0 where nothing speaks against any design, 1 where something does, 2 where a job or the folder cannot be used."""
+    if len(options.jobs) == 1 and not Path(options.jobs[0]).is_dir():
+        return _one(options)
+    return _many(options)
+
+
+def _one(options: argparse.Namespace) -> int:
+    from ventcalc.command import job_problems
+    from ventcalc.job import job_file, study
+
+    try:
+        job = job_file.load(options.jobs[0])
+    except job_file.JobError as error:
+        return job_problems.tell(options.jobs[0], error, "studied")
+    from ventcalc.show import batch, progress, report
+
+    with progress.bar() as told:
+        found = study.study(job, told=told)
+    system = options.units or job.system
+    try:
+        written = report.write(found, options.out, system, options.pdf)
+    except OSError as error:
+        return job_problems.unwritable(options.out, error)
+    _tell(found, written, options.pdf, system)
+    return batch.status(found)
+
+
+def _many(options: argparse.Namespace) -> int:
+    from ventcalc.command import job_problems
+    from ventcalc.show import batch, progress
+
+    try:
+        files = batch.job_files(options.jobs)
+        with progress.count(len(files), "job") as step:
+            every = batch.run(
+                files, options.out, options.units, options.pdf, options.workers, lambda done: step(done.name)
+            )
+    except FileNotFoundError as error:
+        print(error, file=sys.stderr)
+        return 2
+    except OSError as error:
+        return job_problems.unwritable(options.out, error)
+    for done in every:
+        print(f"{done.name}. {done.verdict or '; '.join(done.problems)}")
+    print(f"Index: {Path(options.out) / batch.INDEX}")
+    return max(done.status for done in every)
+
+
+def _tell(found, written, pdf: bool, system: str) -> None:
+    """The verdict, the gravest findings, states that did not converge, and where the report lies."""
+    from ventcalc.job import findings
+    from ventcalc.show import finding_records
+
+    verdict = finding_records.verdict(found)
+    print(f"{found.job.name}. {verdict['sentence']}")
+    if verdict["offered"]:
+        print(verdict["offered"])
+    grave = found.judgement.against
+    for f in grave[:MOST_SHOWN]:
+        print(f"  {f.weight.upper()}  {f.title}: {findings.sentence(f, system)}")
+    if len(grave) > MOST_SHOWN:
+        print(f"  and {len(grave) - MOST_SHOWN} more in the report")
+    if found.unsolved:
+        print(f"  {found.unsolved} states did not converge, or have no state of rest:")
+        for state in (~found.scan.solution.converged).nonzero()[0][:MOST_NAMED]:
+            print(f"    {found.scan.describe(state, system)}")
+    print(f"Report: {written.page}")
+    print(f"Numbers: {written.numbers}")
+    if written.pdf:
+        print(f"PDF: {written.pdf}")
+    elif pdf:
+        print("No PDF: no Chromium was found, or it failed; open the report in a browser and print it.")
