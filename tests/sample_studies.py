@@ -22,8 +22,6 @@ from ventcalc.vent import firing_states
 
 JOBS = {path.stem: path for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
 
-_STUDY = study.study  # itself, also while a test has put `known` in its place
-
 SHARED: list[Path] = []  # the folder that the workers of this run share, once it is known (conftest)
 
 pint.set_application_registry(units.ureg)  # pickled quantities are read back in it
@@ -53,7 +51,7 @@ def once(name: str, work: Callable[[], Any]) -> Any:
 @cache
 def studied(name: str) -> study.Study:
     """The study of a demo job, with all its remedies."""
-    return once(f"study {name}", lambda: _STUDY(job_file.load(JOBS[name])))
+    return once(f"study {name}", lambda: study.study(job_file.load(JOBS[name])))
 
 
 @cache

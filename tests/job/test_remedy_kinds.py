@@ -57,4 +57,4 @@ def test_the_page_of_every_remedy_that_moves_something(kind, monkeypatch):
     monkeypatch.setattr(plots, "png", lambda *_, **__: b"")
     for system in ("US", "SI"):
         html = page.html(results.results(found, system), pictures.figures(found, system))
-        assert kind in html and "the remedy offered" in html.lower()
+        assert kind in html and "the remedy proposed" in html.lower()

@@ -57,6 +57,7 @@ class Study(Operation):
     ``outcomes`` of all remedies, the one to prefer first. ``offered`` is the study of the remedy that the job names,
     None where it names none; ``impossible`` says why that could not be built. ``exchanged`` are the studies of the
     alternates that bring an appliance of their own, or take one away; ``set_points`` tells what header serves them all.
+    ``best`` is the study of the remedy to prefer among those that cure.
     """
 
     judgement: Judgement = field(kw_only=True)
@@ -68,10 +69,16 @@ class Study(Operation):
     best: "Study | None" = None
 
     @property
+    def proposed(self) -> "Study | None":
+        """The remedy to report on: the one offered where it or nothing cures, else the best compared that cures."""
+        if self.offered is not None and (self.offered.buildable or self.best is None):
+            return self.offered
+        return self.best
+
+    @property
     def to_build(self) -> "Study | None":
-        """The design to hand in: as drawn, else the remedy offered, else the best compared; None where none cures."""
-        designs = (self, self.offered, self.best)
-        return next((design for design in designs if design is not None and design.buildable), None)
+        """The design that may be built: as drawn, else the remedy proposed; None where something speaks against both."""
+        return next((design for design in (self, self.proposed) if design is not None and design.buildable), None)
 
     @property
     def buildable(self) -> bool:

@@ -24,6 +24,7 @@ def verdict(study: Study) -> dict[str, Any]:
         "people": people,
         "faults": faults,
         "offered": _offered_verdict(study),
+        "best": _best_verdict(study),
     }
 
 
@@ -37,6 +38,13 @@ def _offered_verdict(study: Study) -> str:
     name = of_number("offered", people + faults) if people + faults else "offered_none"
     remedy = study.offered.outcome.remedy.name
     return say("show", "verdict", name, remedy=remedy, against=_counts(people, faults))
+
+
+def _best_verdict(study: Study) -> str:
+    """Empty where the remedy proposed is the one that the job names, or there is none."""
+    if study.proposed is None or study.proposed is study.offered:
+        return ""
+    return say("show", "verdict", "best", remedy=study.proposed.outcome.remedy.name)
 
 
 def _against(study: Study) -> tuple[int, ...]:

@@ -118,16 +118,17 @@ def _of_remedies(study: Study, system: str) -> list[Picture]:
 
 
 def _of_the_one_offered(study: Study, system: str) -> list[Picture]:
-    """What outlets, fan and header see with the remedy offered, as far as it has them."""
-    if study.offered is None:
+    """What outlets, fan and header see with the remedy proposed, as far as it has them."""
+    with_it = study.proposed
+    if with_it is None:
         return []
-    o, run = study.offered.outcome, study.offered.trial
+    o, run = with_it.outcome, with_it.trial
     found = [
         Picture(
             "offered_envelopes",
-            plots.png(envelope_plot.envelopes(study.offered, system)),
+            plots.png(envelope_plot.envelopes(with_it, system)),
             _caption("offered_envelopes"),
-            _see_envelopes(study.offered),
+            _see_envelopes(with_it),
         )
     ]
     if o.duty is not None:

@@ -46,8 +46,8 @@ def _remedy(o: Outcome, system: str) -> dict[str, Any]:
 
 
 def offered(study: Study, system: str) -> dict[str, Any] | None:
-    """The remedy that the job names: what it is, what it leaves, how it is set."""
-    with_it = study.offered
+    """The remedy proposed: what it is, what it leaves, how it is set."""
+    with_it = study.proposed
     if with_it is None:
         return {"impossible": study.impossible} if study.impossible else None
     o, sheet = with_it.outcome, _sheet(with_it, system)
