@@ -19,7 +19,7 @@ from ventcalc.vent.cooling import FILM_PIECE, MOST_PIECES, WET_FALL
 from ventcalc.vent.network import compile_network
 
 G = 9.80665
-WATER_CONSTANT = 8.314462618 / (2 * 0.001008 + 0.015999)  # J/(kg K) of water vapour
+WATER_CONSTANT = 8.314462618 / (2 * 0.001008 + 0.015999)  # J/(kg K) of water vapor
 CO2_CONSTANT = 8.314462618 / (0.012011 + 2 * 0.015999)  # J/(kg K) of carbon dioxide
 LATENT = float(condensation.latent_heat.bare(323.15))  # one value for all temperatures, as the solver assumes
 STILL, TRACE = 1e-9, 1e-15  # kg/s: a stagnant section, and what keeps the mix of two stagnant ones defined
@@ -75,7 +75,7 @@ class Gas:
         return self.c0 * t + self.c1 * t * t / 2 + self.c2 * t**3 / 3
 
     def held(self, p, pressure):
-        """Vapour per kilogram of the stream when its pressure is p."""
+        """Vapor per kilogram of the stream when its pressure is p."""
         return (self.r / WATER_CONSTANT - self.water) * p / (pressure - p)
 
     def fog(self, t, pressure):
@@ -250,10 +250,10 @@ class March:
             convection / inside,
         )
 
-    def balance(self, t, vapour, wall):
+    def balance(self, t, vapor, wall):
         """Film number of what the wall keeps, and ln((1 - ww)/(1 - wb))."""
         log = math.log(
-            (self.dry_gas + vapour) / (self.dry_gas + self.gas.held(frozen(wall, self.pressure), self.pressure))
+            (self.dry_gas + vapor) / (self.dry_gas + self.gas.held(frozen(wall, self.pressure), self.pressure))
         )
         x = self.analogy * STEAM_HEAT / self.c * log
         ackermann = 1.0 + self.convective * ((x / -math.expm1(-x) if abs(x) > 1e-9 else 1.0) - 1.0)
@@ -265,14 +265,14 @@ class March:
         """Wall; heat and water that leave the bulk, over the whole run; the fog in it."""
         self.at(t)
         fog = max(self.gas.water - lost - self.gas.held(saturation(t, self.pressure), self.pressure), 0.0)
-        vapour = self.gas.water - lost - fog
+        vapor = self.gas.water - lost - fog
         wall = (self.around + self.ratio * t) / (1.0 + self.ratio)
-        _, log, x = self.balance(t, vapour, wall)
+        _, log, x = self.balance(t, vapor, wall)
         if log > 0.0 or wetted:
             ends = (wall - 1e-9, max(t, self.around) + 1e-6) if log > 0.0 else (200.0, wall + 1e-9)
             if self.ratio > 0.0:
-                wall = brentq(lambda w: self.balance(t, vapour, w)[0], *ends, xtol=1e-10)
-            _, log, x = self.balance(t, vapour, wall)
+                wall = brentq(lambda w: self.balance(t, vapor, w)[0], *ends, xtol=1e-10)
+            _, log, x = self.balance(t, vapor, wall)
         if not wetted:
             log, x = max(log, 0.0), max(x, 0.0)
         share = 1.0 + self.convective * ((x / math.expm1(x) if abs(x) > 1e-9 else 1.0) - 1.0)

@@ -52,12 +52,12 @@ BURNABLE = {"CH4": 0.93, "C2H6": 0.04, "C3H8": 0.01, "CO2": 0.01, "N2": 0.01}
 TEST_GAS = gas_fuel("test gas", BURNABLE)
 
 
-def reactants(excess, vapour):
+def reactants(excess, vapor):
     """Moles of everything that enters per mole of the test gas."""
     oxygen = 2 * BURNABLE["CH4"] + 3.5 * BURNABLE["C2H6"] + 5 * BURNABLE["C3H8"]
     air = oxygen / DRY_AIR["o2"] * (1 + excess)
     names = {"co2": "CO2", "n2": "N2", "o2": "O2", "ar": "AR"}
-    moles = dict(BURNABLE) | {"H2O": air * vapour / (1 - vapour)}
+    moles = dict(BURNABLE) | {"H2O": air * vapor / (1 - vapor)}
     for species, name in names.items():
         moles[name] = moles.get(name, 0) + DRY_AIR[species] * air
     return moles

@@ -7,7 +7,7 @@ from ventcalc.units import Q_
 
 GAS = combustion.products(fuel("natural gas"), 0.28)
 SEA_LEVEL = Q_(1.0, "atm")
-OFFICE = co_exposure.Neighbour("office", Q_(60.0, "m**3"), Q_(0.2, "1/hour"), Q_(0.02, "m**3/s"))
+OFFICE = co_exposure.Neighbor("office", Q_(60.0, "m**3"), Q_(0.2, "1/hour"), Q_(0.02, "m**3/s"))
 CASE = co_exposure.COCase(Q_(250.0, "m**3"), Q_(0.3, "1/hour"), Q_(2000.0, "ppm"), Q_(6.0, "hour"))
 SPILL = Q_(0.0033, "kg/s")
 

@@ -1,4 +1,4 @@
-"""Invented roofs and vents' ends for the tests, in metres, drawn by hand and at random."""
+"""Invented roofs and vents' ends for the tests, in meters, drawn by hand and at random."""
 
 import numpy as np
 import pytest
@@ -42,7 +42,7 @@ def gable(pitch, half=30 * FT, long=60.0):
 
 
 def vent(kind, low, x=0.0, y=0.0, size=0.2, cap=0.0, **more):
-    """A terminal in metres with everything given that a rule may ask for."""
+    """A terminal in meters with everything given that a rule may ask for."""
     through = "wall" if kind == WALL_VENT else "roof"
     given_ = {"through": through, "heat_input": Q_(40, "MBH"), "hood": m(-50.0)} | more
     return Terminal("vent", m(x), m(y), m(low + cap), m(size), kind, cap_bottom=m(low), **given_)

@@ -22,13 +22,13 @@ COARSE = Method(step=0.1, films=1, walls=5)  # for where it comes to rest
 FROZEN, LIGHT, ADIABATIC = replace(COARSE, capacity=np.inf), replace(COARSE, capacity=0.05), Method(adiabatic=True)
 
 
-def one_pipe(length=15.0, rise=15.0, millimetres=250.0, wall="stainless special gas vent single wall", celsius=200.0,
+def one_pipe(length=15.0, rise=15.0, millimeters=250.0, wall="stainless special gas vent single wall", celsius=200.0,
              kilowatts=300.0, place="room", purge=None):  # fmt: skip
     """One sealed burner under one straight pipe of its outlet's diameter."""
     level = FiringLevel("fire", Q_(kilowatts, "kW"), 0.3, Q_(celsius, "degC"))
-    burner = Appliance("B", GAS, "III", (level,), Q_(millimetres, "mm"), Q_(1, "m"), (Q_(-50, "Pa"), Q_(50, "Pa")),
+    burner = Appliance("B", GAS, "III", (level,), Q_(millimeters, "mm"), Q_(1, "m"), (Q_(-50, "Pa"), Q_(50, "Pa")),
                        purge_flow=purge)  # fmt: skip
-    pipe = Section("pipe", Q_(length, "m"), Q_(rise, "m"), Q_(millimetres, "mm"), materials.material(wall), "top",
+    pipe = Section("pipe", Q_(length, "m"), Q_(rise, "m"), Q_(millimeters, "mm"), materials.material(wall), "top",
                    place=place)  # fmt: skip
     return Plant("one pipe", Q_(0, "m"), Q_(0, "m"), (burner,), ("pipe",), (pipe,), (Termination("top", "open end"),))
 

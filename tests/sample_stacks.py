@@ -44,11 +44,11 @@ def straight_stack(celsius, place):
     )
 
 
-def methane_products(vapour_ceiling=1.0):
+def methane_products(vapor_ceiling=1.0):
     """Moles from one mole of methane and dry air at 25 % excess, and their mass [kg]."""
     air = 2 * 1.25 / 0.2095
     dry = {"co2": 1 + 0.0004 * air, "o2": 0.25 * 2, "n2": 0.7808 * air, "ar": 0.0093 * air}
-    moles = dry | {"h2o": min(2.0, sum(dry.values()) * vapour_ceiling / (1 - vapour_ceiling + 1e-12))}
+    moles = dry | {"h2o": min(2.0, sum(dry.values()) * vapor_ceiling / (1 - vapor_ceiling + 1e-12))}
     mass = {"co2": 0.044009, "o2": 0.031998, "n2": 0.028014, "ar": 0.03995, "h2o": 0.018015}
     return moles, sum(n * mass[s] for s, n in moles.items())
 

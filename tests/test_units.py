@@ -51,7 +51,7 @@ def test_inch_of_water_is_the_conventional_one():
 
 
 def test_cfm_is_a_flow_and_no_length():
-    # pint alone reads cfm as a centi-femtometre.
+    # pint alone reads cfm as a centi-femtometer.
     assert pint.UnitRegistry().Quantity(1, "cfm").check("[length]")
     assert Q_(1, "cfm").check("[length]**3 / [time]")
 

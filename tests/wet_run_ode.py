@@ -56,12 +56,12 @@ class WetRun:
 
     def fluxes(self, t, lost):
         """Wall temperature; heat from the bulk [W/m2]; water to the wall [kg/(m2 s)]."""
-        vapour = min(self.water - lost, self.held(t))
+        vapor = min(self.water - lost, self.held(t))
         heat = float(streams.specific_heat(self.gas, t))
         film, convective = self.films(t)
 
         def at(wall):
-            log = math.log((self.dry + vapour) / (self.dry + self.held(wall, ice=True)))
+            log = math.log((self.dry + vapor) / (self.dry + self.held(wall, ice=True)))
             water = max(convective / heat * self.lewis * log, 0.0)
             x = water * self.steam_heat(0.5 * (t + wall)) / convective
             radiation = film - convective

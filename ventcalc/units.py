@@ -24,7 +24,7 @@ from ventcalc.unit_names import number_and_unit, spelled_out
 ureg = pint.UnitRegistry()
 Quantity = Q_ = ureg.Quantity
 
-# pint would read "cfm" as a centi-femtometre; the trade means cubic feet per minute.
+# pint would read "cfm" as a centi-femtometer; the trade means cubic feet per minute.
 ureg.define("cubic_foot_per_minute = foot**3 / minute = cfm = CFM")
 ureg.define("thousand_btu_per_hour = 1000 * Btu / hour = MBH = mbh")
 ureg.define("foot_per_minute = foot / minute = fpm")

@@ -5,9 +5,9 @@ Run ``python data/gas/build_flue_gas.py``; CoolProp is needed here and in the te
 - Specific heat is the ideal-gas cp0 of each reference equation of state. It is never taken from a
   "gas" state of water: near 330 K and 1 atm that state is metastable and its cp is wrong by nine.
 - Viscosity and thermal conductivity are taken at a vanishing density, the dilute limit.
-- Transport of water vapour below its triple point: the power law of temperature that is tangent to the
+- Transport of water vapor below its triple point: the power law of temperature that is tangent to the
   dilute terms at 273.16 K. The terms themselves turn upwards there (viscosity over root T has a minimum at
-  230 K), which no gas does; vapour is under 0.6 % of any gas that cold.
+  230 K), which no gas does; vapor is under 0.6 % of any gas that cold.
 - Above 1173 K for water, above 1100 K for the conductivity of carbon dioxide, and below the triple point
   of carbon dioxide, the dilute terms are used as they stand beyond the range their authors state; they
   stay smooth, and the tests compare them with Cantera there.
@@ -49,7 +49,7 @@ def dilute(fluid, temperature):
     return np.array([state.cp0molar(), state.viscosity(), state.conductivity()])
 
 
-def cold_vapour(temperature):
+def cold_vapor(temperature):
     """As `dilute` for water below its triple point, transport by the tangent power law."""
     at, beside = dilute("Water", WATER_TRIPLE_POINT), dilute("Water", WATER_TRIPLE_POINT + 0.1)
     power = np.log(beside / at) / np.log1p(0.1 / WATER_TRIPLE_POINT)
@@ -62,7 +62,7 @@ def rows():
     for species, fluid in SPECIES.items():
         for temperature in TEMPERATURES:
             cold = species == "h2o" and temperature < WATER_TRIPLE_POINT
-            properties = cold_vapour(temperature) if cold else dilute(fluid, temperature)
+            properties = cold_vapor(temperature) if cold else dilute(fluid, temperature)
             yield [species, f"{temperature:.0f}", *(f"{p:.7g}" for p in properties), SOURCES[species], "computed"]
 
 

@@ -1,4 +1,4 @@
-"""Clearance rules: every row of the table at its limit, a millimetre inside and outside."""
+"""Clearance rules: every row of the table at its limit, a millimeter inside and outside."""
 
 from dataclasses import replace
 

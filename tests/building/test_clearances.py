@@ -95,7 +95,7 @@ def test_window_forbids_a_band_of_heights():
 
 
 def test_direct_vent_keeps_its_distance_in_space():
-    # A 3-4-5 triangle: 0.3 m in plan and 0.4 m in height are half a metre, more than 12 in. and 9 in.
+    # A 3-4-5 triangle: 0.3 m in plan and 0.4 m in height are half a meter, more than 12 in. and 9 in.
     window = Opening("window", "operable window", m([[0.4, 0.0]]), m(5.0), m(6.0))
     scene = Scene((), openings=(window,))
     terminal = vent(DIRECT, 5.0 - 0.4, through="wall")
@@ -315,7 +315,7 @@ class Sampled:
         return any((self.gap(along(t)) < distance * FT - MM).any() for t in things)
 
     def broken(self):
-        """Rules that some sample breaks by more than a millimetre."""
+        """Rules that some sample breaks by more than a millimeter."""
         kind, roof = self.terminal.kind, self.terminal.through == "roof"
         mechanical = kind in (FAN, WALL_VENT)
         windows = self.openings("door", "operable window")

@@ -19,8 +19,8 @@ def test_judged_case_holds_together():
     assert found.failed and all(j.worst > j.limit.level for j in found.failed)
 
 
-def test_neighbour_lags_behind_and_takes_from_the_room():
-    alone, beside = judged(), judged(replace(CASE, neighbour=OFFICE))
+def test_neighbor_lags_behind_and_takes_from_the_room():
+    alone, beside = judged(), judged(replace(CASE, neighbor=OFFICE))
     assert beside.co.shape[0] == 2 and (beside.co[1] <= beside.co[0] + 1e-9).all()
     assert (beside.co[0] <= alone.co[0] + 1e-9).all()
     assert {j.room for j in beside.judged} == {co_exposure.ROOM, "office"}
@@ -74,6 +74,6 @@ def test_cases_that_cannot_be(change, words):
         replace(CASE, **change)
 
 
-def test_neighbour_that_cannot_be():
-    with pytest.raises(ValueError, match="neighbour 'office': exchange = -0.02 m³/s must be 0 or more"):
+def test_neighbor_that_cannot_be():
+    with pytest.raises(ValueError, match="neighbor 'office': exchange = -0.02 m³/s must be 0 or more"):
         replace(OFFICE, exchange=Q_(-0.02, "m**3/s"))

@@ -19,7 +19,7 @@ def test_no_spill_is_no_failure():
 
 @pytest.mark.parametrize("system", ["US", "SI"])
 def test_sentences_say_what_they_must(system):
-    found = judged(replace(CASE, neighbour=OFFICE, monitor=Q_(50, "ppm")))
+    found = judged(replace(CASE, neighbor=OFFICE, monitor=Q_(50, "ppm")))
     words = co_words.sentences(found, system)
     text = " ".join(words)
     assert (

@@ -80,7 +80,7 @@ def test_habit_is_never_lower_than_the_code_up_to_ten_over_twelve():
 
 @given(scene=scenes(), terminal=terminals())
 @settings(max_examples=200)
-def test_at_the_least_height_nothing_fails_and_a_millimetre_lower_something_does(scene, terminal):
+def test_at_the_least_height_nothing_fails_and_a_millimeter_lower_something_does(scene, terminal):
     least = least_height(scene, terminal)
     if least.height is None:
         assert least.finding.verdict == FAIL and least.finding.raise_by is None

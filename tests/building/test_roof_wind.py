@@ -22,7 +22,7 @@ def test_free_wind_begins_over_the_zone_of_recirculation():
 
 
 @pytest.mark.parametrize(("gap", "free"), [(14.9, False), (15.1, True)])
-def test_a_higher_obstacle_counts_within_fifteen_metres(gap, free):
+def test_a_higher_obstacle_counts_within_fifteen_meters(gap, free):
     # EN 13384-1, read as restated in a maker's technical data: obstacles within 15 m.
     tower = Obstacle("tower", "tower", m(box(15.0 + gap, 40.0, 9.0, 11.0)), m(40.0))
     scene = Scene(house().planes, (tower,))

@@ -96,16 +96,16 @@ def balance(plant, season, state, air: room_air.RoomAir, pascal):
     for a, code in zip(plant.appliances, state.codes[:, 0].astype(int), strict=True):
         if code > 0:
             level = a.levels[code - 1]
-            burnt = combustion.products.bare(a.fuel, level.excess_air, network_vapour(season, network.pressure))
+            burnt = combustion.products.bare(a.fuel, level.excess_air, network_vapor(season, network.pressure))
             burners += level.heat_input.m_as("W") * float(burnt.air_per_heat)
     out = air.exhausts[0].flow.m_as("m**3/s") * inside + burners + drawn
     return through + leak + air.supply.m_as("m**3/s") * outside - out
 
 
-def network_vapour(season, pressure):
-    from ventcalc.gas.atmosphere import water_vapour_fraction
+def network_vapor(season, pressure):
+    from ventcalc.gas.atmosphere import water_vapor_fraction
 
-    return water_vapour_fraction.bare(season.outdoor.m_as("K"), season.relative_humidity, pressure)
+    return water_vapor_fraction.bare(season.outdoor.m_as("K"), season.relative_humidity, pressure)
 
 
 # Two idle hoods are left out: there the same pressure has two answers, and a root finder that begins afresh at every

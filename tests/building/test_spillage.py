@@ -41,12 +41,12 @@ def test_burnt_share_of_a_mixture(share):
 
 
 def test_burnt_share_needs_air_drier_than_flue_gas():
-    with pytest.raises(ValueError, match="air_vapour = 0.2 is not below"):
+    with pytest.raises(ValueError, match="air_vapor = 0.2 is not below"):
         spillage.burnt_share(0.1, 0.2, GAS)
 
 
 def test_worst_spill_is_not_the_largest_reversal():
-    # The largest flow back through Boiler 1 is a neighbour's purge: nothing but air.
+    # The largest flow back through Boiler 1 is a neighbor's purge: nothing but air.
     biggest = {r.appliance: r for r in reversal.reversals(HALL)}
     found = {x.appliance: x for x in spillage.spills(HALL)}
     assert set(found) == set(biggest) == {"Boiler 1", "Boiler 2", "Boiler 3"}
@@ -63,15 +63,15 @@ def test_thinned_by_a_purge_as_the_masses_say():
     assert "Boiler 1 high, Boiler 2 purge" in HALL.describe(state)
     solved, season = HALL.solution, HALL.seasons[HALL.states.season[state]]
     outdoor = float(season.outdoor.m_as("K"))
-    vapour = atmosphere.water_vapour_fraction.bare(outdoor, season.relative_humidity, solved.barometric)
+    vapor = atmosphere.water_vapor_fraction.bare(outdoor, season.relative_humidity, solved.barometric)
     boiler = HALL.plant.appliances[0]
-    burning = combustion.products(boiler.fuel, boiler.levels[-1].excess_air, float(vapour))
+    burning = combustion.products(boiler.fuel, boiler.levels[-1].excess_air, float(vapor))
     burnt = solved.flow[solved.row("connector 1"), state] / burning.gas.molar_mass
     air = solved.flow[solved.row("connector 2"), state] / 0.0286  # kg/mol of humid summer air
     row = solved.row("connector 3")
-    share = combustion_analysis.burnt_share_by_co2.bare(solved.co2_dry[row, state], float(vapour), burning)
+    share = combustion_analysis.burnt_share_by_co2.bare(solved.co2_dry[row, state], float(vapor), burning)
     # By its water it would seem to hold less flue gas: some has drained on cold walls.
-    assert spillage.burnt_share.bare(solved.vapour[row, state], float(vapour), burning) < share
+    assert spillage.burnt_share.bare(solved.vapor[row, state], float(vapor), burning) < share
     assert share == pytest.approx(burnt / (burnt + air), rel=0.01) and 0.3 < share < 0.8
 
 

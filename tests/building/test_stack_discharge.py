@@ -51,7 +51,7 @@ def test_discharge_of_a_vent(scan):
     # Two equal forced boilers at one level: the CO2 of one.
     s = scan.states
     both = int(np.flatnonzero((s.codes[:, pick] == 2).all(axis=0))[0])
-    burnt = combustion.products.bare(GAS, 0.25, vapour(scan, pick[both]))
+    burnt = combustion.products.bare(GAS, 0.25, vapor(scan, pick[both]))
     assert gas.co2[both] == pytest.approx(float(burnt.gas.co2), rel=1e-6)
     stated = stack_discharge.in_wet_gas.bare(GAS, 0.25, 30e-6)
     assert gas.nox[both] == pytest.approx(float(stated), rel=1e-9)
@@ -62,12 +62,12 @@ def test_discharge_of_a_vent(scan):
     assert gas.velocity[both] * area * scan.solution.density[row, pick[both]] == pytest.approx(flow)
 
 
-def vapour(scan, state):
-    from ventcalc.gas.atmosphere import water_vapour_fraction
+def vapor(scan, state):
+    from ventcalc.gas.atmosphere import water_vapor_fraction
 
     season = scan.seasons[scan.states.season[state]]
     return float(
-        water_vapour_fraction.bare(season.outdoor.m_as("K"), season.relative_humidity, scan.solution.barometric)
+        water_vapor_fraction.bare(season.outdoor.m_as("K"), season.relative_humidity, scan.solution.barometric)
     )
 
 

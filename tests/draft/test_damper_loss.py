@@ -61,7 +61,7 @@ def test_more_angle_costs_more(blades, pair, ratio):
 @given(angle=st.floats(0.0, 80.0), pair=st.tuples(st.floats(0.3, 1.5), st.floats(0.3, 1.5)))
 def test_more_blades_cost_more(angle, pair):
     low, high = sorted(pair)
-    # The print rounds neighbouring ratios to one value (5.4 at 40 degrees, parallel, four times); what the cubic makes
+    # The print rounds neighboring ratios to one value (5.4 at 40 degrees, parallel, four times); what the cubic makes
     # of the cells beside them then differs by up to 2 % the wrong way.
     for blades, rounding in (("opposed", 0.01), ("parallel", 0.025)):
         fewer, more = (damper_loss.blade_loss.bare(blades, angle, r) for r in (low, high))

@@ -29,7 +29,7 @@ def tripping(hall, limits, law, actuator, device=FAN, **more):
     )
 
 
-def test_a_neighbour_trips_when_a_slow_loop_lets_a_purge_through(hall):
+def test_a_neighbor_trips_when_a_slow_loop_lets_a_purge_through(hall):
     high = Q_(0.12, "inH2O")
     trace = tripping(hall, {"Boiler 1": Limits(high=high, delay=Q_(3, "s"))}, **SLOW)
     (trip,) = trace.trips

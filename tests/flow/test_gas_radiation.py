@@ -136,7 +136,7 @@ def test_against_modak_down_to_300_kelvin(name, bore, kelvin):
 # Formulas read in a public weather model.
 
 
-def slab_of_vapour(atm_m):
+def slab_of_vapor(atm_m):
     """Slab [g/cm2] that equals a beam holding this much water vapor."""
     return atm_m * ATM / (8.314462618 * 296.0) * 0.018015 * 0.1 / 1.66
 
@@ -147,10 +147,10 @@ def slab_of_co2(atm_m):
 
 
 @pytest.mark.parametrize(("atm_m", "ratio"), [(0.01, 0.71), (0.03, 0.82), (0.1, 0.93), (0.3, 1.02)])
-def test_water_vapour_of_the_atmosphere(atm_m, ratio):
+def test_water_vapor_of_the_atmosphere(atm_m, ratio):
     # Staley and Jurica (1970) at 20 degC. Leckner's polynomials, 100 K below their range, are 29 % low in a narrow
     # connector and right in a wide stack.
-    log = np.log10(slab_of_vapour(atm_m))
+    log = np.log10(slab_of_vapor(atm_m))
     measured = 0.61746 + 0.21334 * log + 0.018539 * log * log
     assert trace("h2o", 296.0, atm_m) / measured == pytest.approx(ratio, abs=0.01)
 

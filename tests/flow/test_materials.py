@@ -353,7 +353,7 @@ def test_friction_of_the_laundrys_run_beside_a_smooth_pipe(name, most):
 
 
 def test_masonry_holds_a_hundred_times_what_a_steel_liner_does():
-    # Per metre of a 200 mm bore: 100 mm of brick is 180 kg, 0.5 mm of steel is 2.5 kg, and brick holds more a kilogram.
+    # Per meter of a 200 mm bore: 100 mm of brick is 180 kg, 0.5 mm of steel is 2.5 kg, and brick holds more a kilogram.
     def held(name):
         diameter, total = 0.2, 0.0
         for part in layers(name):

@@ -170,7 +170,7 @@ def shortcut_error(name, excess, celsius):
 @pytest.mark.parametrize(
     ("name", "excess", "celsius", "ratio"),
     [
-        # Water vapour makes the flue gas of natural gas 3 % lighter than air: the shortcut gives too little draft, the
+        # Water vapor makes the flue gas of natural gas 3 % lighter than air: the shortcut gives too little draft, the
         # more so the cooler the gas. Oil's flue gas is as heavy as air, so there it gives 1 % too much.
         ("natural gas", 0.3, 50, 1.173),
         ("natural gas", 0.3, 150, 1.056),

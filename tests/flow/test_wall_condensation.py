@@ -13,7 +13,7 @@ from ventcalc.flow.wall_condensation import (
     lewis_number,
     mass_transfer_coefficient,
     settling_flux,
-    vapour_diffusivity,
+    vapor_diffusivity,
     wall_temperature,
 )
 from ventcalc.gas.flue_gas import Gas
@@ -34,14 +34,14 @@ def test_diffusivity_against_another_correlation(kelvin):
     # Massman, Atmos. Environ. 32 (1998) 1111: 0.2178 cm2/s (T/273.15)^1.81 at 1 atm, read in public code. Its power is
     # lower: found -4 % at the freezing point, 0 % at 50 degC, +4 % at 100 degC.
     other = 0.2178e-4 * (kelvin / 273.15) ** 1.81
-    assert vapour_diffusivity.bare(kelvin, ATMOSPHERE) == pytest.approx(other, rel=0.045)
-    assert vapour_diffusivity.bare(kelvin, 0.5 * ATMOSPHERE) == pytest.approx(
-        2.0 * vapour_diffusivity.bare(kelvin, ATMOSPHERE)
+    assert vapor_diffusivity.bare(kelvin, ATMOSPHERE) == pytest.approx(other, rel=0.045)
+    assert vapor_diffusivity.bare(kelvin, 0.5 * ATMOSPHERE) == pytest.approx(
+        2.0 * vapor_diffusivity.bare(kelvin, ATMOSPHERE)
     )
 
 
 def test_public_functions_take_any_units():
-    assert vapour_diffusivity(Q_(77, "degF"), Q_(1, "atm")).m_as("cm**2/s") == pytest.approx(0.25, rel=0.01)
+    assert vapor_diffusivity(Q_(77, "degF"), Q_(1, "atm")).m_as("cm**2/s") == pytest.approx(0.25, rel=0.01)
     coefficient = mass_transfer_coefficient(
         Q_(1.0, "Btu/(hour*ft**2*delta_degF)"), Q_(0.25, "Btu/(lb*delta_degF)"), 1.0
     )
@@ -51,21 +51,21 @@ def test_public_functions_take_any_units():
 
 
 def test_lewis_number_of_humid_air():
-    # 0.85 to 0.87 for dilute vapour in air at 25 degC (any text on psychrometry; with CoolProp's air).
+    # 0.85 to 0.87 for dilute vapor in air at 25 degC (any text on psychrometry; with CoolProp's air).
     k, cp = (PropsSI(name, "T", 298.15, "P", ATMOSPHERE, "Air") for name in ("L", "C"))
     rho = PropsSI("D", "T", 298.15, "P", ATMOSPHERE, "Air")
-    found = lewis_number.bare(k, rho, cp, vapour_diffusivity.bare(298.15, ATMOSPHERE))
+    found = lewis_number.bare(k, rho, cp, vapor_diffusivity.bare(298.15, ATMOSPHERE))
     assert found == pytest.approx(0.86, abs=0.03)
 
 
-def test_settling_is_stefans_and_dilute_vapour_ficks():
+def test_settling_is_stefans_and_dilute_vapor_ficks():
     assert settling_flux.bare(0.01, 0.1, 0.02) == pytest.approx(0.01 * np.log(0.98 / 0.90))
     assert settling_flux.bare(0.01, 0.0102, 0.0100) == pytest.approx(0.01 * 0.0002, rel=0.02)
     assert settling_flux.bare(0.01, 0.02, 0.05) < 0.0
 
 
 def test_ackermann_factor_closes_the_balance_of_the_film():
-    # What the wall receives less what the bulk loses is what the vapour gives up: m'' cp (T - Tw), whatever the flux.
+    # What the wall receives less what the bulk loses is what the vapor gives up: m'' cp (T - Tw), whatever the flux.
     flux, film, heat = np.array([-2e-3, -1e-9, 0.0, 1e-9, 1e-4, 2e-3]), 6.0, 1880.0
     at_wall = ackermann_factor.bare(flux, film, heat)
     from_bulk = at_wall * np.exp(-flux * heat / film)
@@ -86,7 +86,7 @@ def test_a_wetted_wall_that_passes_no_heat_has_the_wet_bulb_temperature(celsius,
 
 
 def test_the_wall_above_a_roof_at_low_fire_by_hand():
-    # 65 degC, 14.7 % of vapour, -20 degC outdoors, films of 6 and 23 W/(m2 K): a dry wall would stand at -2 degC. With
+    # 65 degC, 14.7 % of vapor, -20 degC outdoors, films of 6 and 23 W/(m2 K): a dry wall would stand at -2 degC. With
     # water it is 34 degC: 180 + 1,060 W/m2 arrive, 23 * 54.4 = 1,250 leave, and 1.6 kg/(m2 h) settle. Here the balance
     # is gone through with properties by Cantera (gas) and CoolProp (water), and Massman's diffusivity.
     film, outside = 6.0, 1 / 23.0

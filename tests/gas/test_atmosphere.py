@@ -17,7 +17,7 @@ from ventcalc.gas.atmosphere import (
     saturation_temperature,
     standard_pressure,
     standard_temperature,
-    water_vapour_fraction,
+    water_vapor_fraction,
 )
 from ventcalc.units import Q_, UnitsError
 
@@ -162,9 +162,9 @@ def test_humid_air_against_coolprop(celsius, humidity):
     t = celsius + 273.15
     density = 1 / coolprop.HAPropsSI("Vha", "T", t, "P", 101325, "R", humidity)
     assert air_density.bare(t, 101325.0, humidity) == pytest.approx(density, rel=1.1e-3)
-    vapour = coolprop.HAPropsSI("Y", "T", t, "P", 101325, "R", humidity)
-    found = water_vapour_fraction.bare(t, humidity, 101325.0)
-    assert 0.9945 * vapour <= found <= 0.9965 * vapour or humidity == found == 0
+    vapor = coolprop.HAPropsSI("Y", "T", t, "P", 101325, "R", humidity)
+    found = water_vapor_fraction.bare(t, humidity, 101325.0)
+    assert 0.9945 * vapor <= found <= 0.9965 * vapor or humidity == found == 0
 
 
 @given(st.floats(250, 320), st.floats(0.01, 0.99), st.floats(7e4, 1.05e5))
@@ -172,11 +172,11 @@ def test_humid_air_is_lighter_than_dry(temperature, humidity, pressure):
     assert air_density.bare(temperature, pressure, humidity) < air_density.bare(temperature, pressure)
 
 
-def test_more_vapour_than_air_is_refused():
+def test_more_vapor_than_air_is_refused():
     with pytest.raises(ValueError, match="relative_humidity"):
-        water_vapour_fraction(Q_(120, "degC"), 1.0, Q_(1, "atm"))
+        water_vapor_fraction(Q_(120, "degC"), 1.0, Q_(1, "atm"))
     with pytest.raises(ValueError, match="relative_humidity"):
-        water_vapour_fraction(Q_(20, "degC"), 1.2, Q_(1, "atm"))
+        water_vapor_fraction(Q_(20, "degC"), 1.2, Q_(1, "atm"))
     with pytest.raises(ValueError, match=r"473\.15"):
         air_density(Q_(500, "K"), Q_(1, "atm"), 0.1)
 
@@ -189,7 +189,7 @@ def test_more_vapour_than_air_is_refused():
         (saturation_pressure, [Q_(50, "degC")], [Q_(122, "degF")]),
         (saturation_temperature, [Q_(6894.757293168361, "Pa")], [Q_(1, "psi")]),
         (
-            water_vapour_fraction,
+            water_vapor_fraction,
             [Q_(20, "degC"), 0.5, Q_(101325, "Pa")],
             [Q_(68, "degF"), Q_(50, "percent"), Q_(101325 / 3386.38864034, "inHg")],
         ),

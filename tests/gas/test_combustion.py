@@ -41,7 +41,7 @@ from ventcalc.units import Q_
 def f_factors(which):
     """Fd, Fw, Fc in scf per MMBtu: dry, wet and carbon dioxide of theoretical combustion."""
     burned = products.bare(which, 0.0)
-    wet = (burned.mass_per_heat - which.sulphur / ATOMIC_MASS["S"] * SO2_MOLAR_MASS / which.hhv) / burned.gas.molar_mass
+    wet = (burned.mass_per_heat - which.sulfur / ATOMIC_MASS["S"] * SO2_MOLAR_MASS / which.hhv) / burned.gas.molar_mass
     wet = wet / (1 - burned.so2_wet) * JOULE_PER_MMBTU / MOLE_PER_SCF
     water = burned.water_per_heat / MOLAR_MASS["h2o"] * JOULE_PER_MMBTU / MOLE_PER_SCF
     dry = wet - water
@@ -121,7 +121,7 @@ def test_theoretical_air_of_a_worked_coal():
         ("C092", oil_fuel("carbon", {"C": 1.0}, 32.8e6)),
         ("C096", gas_fuel("carbon monoxide", {"CO": 1.0})),
         ("C099", METHANE),
-        ("C101", oil_fuel("sulphur", {"S": 1.0}, 9.2e6)),
+        ("C101", oil_fuel("sulfur", {"S": 1.0}, 9.2e6)),
     ],
 )
 def test_air_for_single_substances(key, which):
@@ -276,11 +276,11 @@ def test_every_check_row_is_used():
 
 
 @pytest.mark.parametrize("excess", [0.05, 0.3, 1.0, 3.0])
-@pytest.mark.parametrize("vapour", [0.0, 0.02])
-def test_composition_against_equilibrium(excess, vapour, gri30):
-    gri30.TPX = 500, 101325, reactants(excess, vapour)
+@pytest.mark.parametrize("vapor", [0.0, 0.02])
+def test_composition_against_equilibrium(excess, vapor, gri30):
+    gri30.TPX = 500, 101325, reactants(excess, vapor)
     gri30.equilibrate("TP")
-    gas = products.bare(TEST_GAS, excess, vapour).gas
+    gas = products.bare(TEST_GAS, excess, vapor).gas
     for species, name in {"co2": "CO2", "h2o": "H2O", "n2": "N2", "o2": "O2", "ar": "AR"}.items():
         assert getattr(gas, species) == pytest.approx(gri30[name].X[0], rel=1e-3)
     assert gas.molar_mass == pytest.approx(gri30.mean_molecular_weight / 1000, rel=1e-4)
@@ -290,21 +290,21 @@ fuels_strategy = st.sampled_from(ALL_FUELS)
 
 
 @given(fuels_strategy, st.floats(0, 20), st.floats(0, 0.1))
-def test_mass_closes(which, excess, vapour):
-    burned = products.bare(which, excess, vapour)
+def test_mass_closes(which, excess, vapor):
+    burned = products.bare(which, excess, vapor)
     assert burned.mass_per_heat == pytest.approx((1 - which.inert) / which.hhv + burned.air_per_heat, rel=1e-12)
     assert burned.gas.mole_fractions.sum() == pytest.approx(1, abs=1e-12)
-    # The gas with its sulphur dioxide, and its water, weigh what they are said to.
+    # The gas with its sulfur dioxide, and its water, weigh what they are said to.
     gas_mass = burned.gas.mass_fractions
     so2 = burned.so2_wet / (1 - burned.so2_wet) * SO2_MOLAR_MASS / burned.gas.molar_mass
     assert burned.water_per_heat * (1 + so2) == pytest.approx(burned.mass_per_heat * gas_mass["h2o"], rel=1e-12)
 
 
-def test_sulphur_dioxide_of_oil():
-    # Common practice: 1 % of sulphur in oil means some 500 to 550 ppm SO2 in the dry gas at 3 % O2.
+def test_sulfur_dioxide_of_oil():
+    # Common practice: 1 % of sulfur in oil means some 500 to 550 ppm SO2 in the dry gas at 3 % O2.
     burned = products.bare(OIL, excess_air_from_o2.bare(OIL, 0.03))
     dry = burned.so2_wet / (1 - burned.gas.h2o)
-    assert 480e-6 < dry * 0.01 / OIL.sulphur < 580e-6
+    assert 480e-6 < dry * 0.01 / OIL.sulfur < 580e-6
     assert products.bare(METHANE, 0.2).so2_wet == 0
 
 

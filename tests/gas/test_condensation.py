@@ -32,7 +32,7 @@ ATMOSPHERE = 101325.0  # Pa
 
 @pytest.mark.parametrize("row", CHECKS, ids=lambda row: row["id"])
 def test_dew_point_of_flue_gas(row):
-    # Stoichiometry with the CRC vapour-pressure table. Found within 0.1 degF of every row; 1.0 was suggested.
+    # Stoichiometry with the CRC vapor-pressure table. Found within 0.1 degF of every row; 1.0 was suggested.
     gas = products(FUELS[row["fuel"]], Q_(float(row["excess_air_pct"]), "percent")).gas
     found = dew_point(gas, Q_(float(row["pressure_kPa"]), "kPa")).m_as("degF")
     assert found == pytest.approx(float(row["value"]), abs=0.1)
@@ -47,8 +47,8 @@ def test_dew_and_frost_point_of_air_against_coolprop(celsius, humidity):
     # CoolProp's humid air as the source of the mole fraction and of the dew point. It counts that air raises the
     # saturation pressure by 0.4 %: 0.06 K here.
     t = celsius + 273.15
-    vapour = coolprop.HAPropsSI("Y", "T", t, "P", ATMOSPHERE, "R", humidity)
-    found = dew_point.bare(Gas.humid_air(vapour), ATMOSPHERE)
+    vapor = coolprop.HAPropsSI("Y", "T", t, "P", ATMOSPHERE, "R", humidity)
+    found = dew_point.bare(Gas.humid_air(vapor), ATMOSPHERE)
     assert found == pytest.approx(coolprop.HAPropsSI("Tdp", "T", t, "P", ATMOSPHERE, "R", humidity), abs=0.1)
 
 
@@ -64,7 +64,7 @@ def test_dew_point_of_dry_gas_is_the_end_of_the_range():
 
 def test_dew_point_of_steam_beyond_the_range_is_refused():
     assert dew_point.bare(Gas.humid_air(1.0), ATMOSPHERE) == pytest.approx(373.12, abs=0.02)  # boiling at 1 atm
-    with pytest.raises(ValueError, match="water vapour pressure"):
+    with pytest.raises(ValueError, match="water vapor pressure"):
         dew_point(Gas.humid_air(1.0), Q_(2e6, "Pa"))
 
 
@@ -158,8 +158,8 @@ def test_latent_heat_in_us_units_and_range():
 
 
 def test_saturated_gas_by_hand():
-    # 1 mol with 20 % vapour at 40 degC, 1 atm: CRC vapour pressure 7.3814 kPa; 0.8 mol dry carries
-    # 0.8 x 7.3814 / (101.325 - 7.3814) = 0.06286 mol; 0.13714 mol condenses. 0.1 %: the vapour pressure.
+    # 1 mol with 20 % vapor at 40 degC, 1 atm: CRC vapor pressure 7.3814 kPa; 0.8 mol dry carries
+    # 0.8 x 7.3814 / (101.325 - 7.3814) = 0.06286 mol; 0.13714 mol condenses. 0.1 %: the vapor pressure.
     gas = Gas(0.1, 0.2, 0.7, 0.0, 0.0)
     left, condensed = saturated(gas, Q_(40, "degC"), Q_(1, "atm"))
     assert condensed * gas.molar_mass / MOLAR_MASS["h2o"] == pytest.approx(0.13714, rel=1e-3)
@@ -217,14 +217,14 @@ def test_condensate_rate():
 
 
 def test_effective_specific_heat_is_the_slope_of_the_energy_balance():
-    # Gas left, and condensate that stays and cools along with it: enthalpy of vapour less latent heat. Its slope
+    # Gas left, and condensate that stays and cools along with it: enthalpy of vapor less latent heat. Its slope
     # has the heat of that water in it, w x 4.19 kJ/(kg K), which the function leaves out. 0.2 %: the difference of
-    # the real latent heat's slope from that of the ideal vapour.
-    vapour = Gas(0.0, 1.0, 0.0, 0.0, 0.0)
+    # the real latent heat's slope from that of the ideal vapor.
+    vapor = Gas(0.0, 1.0, 0.0, 0.0, 0.0)
 
     def heat(t):
         left, condensed = saturated.bare(WET, t, ATMOSPHERE)
-        water = enthalpy.bare(vapour, t) - latent_heat.bare(t)
+        water = enthalpy.bare(vapor, t) - latent_heat.bare(t)
         return (1 - condensed) * enthalpy.bare(left, t) + condensed * water
 
     for t in (280.0, 300.0, 313.15, 323.15, 328.0):
@@ -237,14 +237,14 @@ def test_effective_specific_heat_of_humid_air_against_coolprop():
     # Saturated humid air, slope of CoolProp's enthalpy at saturation (condensate left out but for its own heat, 4.19
     # kJ/(kg K) times the water lost is below 1 %), per kg of dry air and so on to per kg as it came.
     t = 313.15
-    vapour = coolprop.HAPropsSI("Y", "T", t, "P", ATMOSPHERE, "R", 1.0)
-    gas = Gas.humid_air(vapour)
+    vapor = coolprop.HAPropsSI("Y", "T", t, "P", ATMOSPHERE, "R", 1.0)
+    gas = Gas.humid_air(vapor)
     h = [coolprop.HAPropsSI("Hda", "T", t + dt, "P", ATMOSPHERE, "R", 1.0) for dt in (-0.05, 0.05)]
     w = [coolprop.HAPropsSI("W", "T", t + dt, "P", ATMOSPHERE, "R", 1.0) for dt in (-0.05, 0.05)]
     liquid = 4190 * (t - 273.15)  # what each kilogram lost takes with it
     slope = (h[1] - h[0] - (w[1] - w[0]) * liquid) / 0.1
     ratio = coolprop.HAPropsSI("W", "T", t, "P", ATMOSPHERE, "R", 1.0)
-    # 1 %: real air holds 0.4 % more vapour.
+    # 1 %: real air holds 0.4 % more vapor.
     assert effective_specific_heat.bare(gas, t - 0.1, ATMOSPHERE) * (1 + ratio) == pytest.approx(slope, rel=0.01)
 
 

@@ -66,7 +66,7 @@ def dilute(fluid, temperature):
     return state.cp0molar(), state.viscosity(), state.conductivity()
 
 
-# Between the points of the table too. 0.012 % is the worst of the fits; vapour's transport 0.06 % above 0 degC.
+# Between the points of the table too. 0.012 % is the worst of the fits; vapor's transport 0.06 % above 0 degC.
 @pytest.mark.parametrize("species", SPECIES)
 def test_pure_gases_against_coolprop(species):
     for temperature in (274.0, 287.3, 303.0, 333.0, 351.0, 450.0, 611.0, 805.0, 1150.0, 1599.0):
@@ -78,7 +78,7 @@ def test_pure_gases_against_coolprop(species):
         assert conductivity.bare(gas, temperature) == pytest.approx(k, rel=close)
 
 
-def test_vapour_near_330_kelvin_has_the_specific_heat_of_a_gas():
+def test_vapor_near_330_kelvin_has_the_specific_heat_of_a_gas():
     # CoolProp's metastable "gas" at 330 K and 1 atm says 16.7 kJ/(kg K); the ideal gas is 1.87 (steam tables).
     assert specific_heat.bare(pure("h2o"), 330.0) == pytest.approx(1873, rel=2e-3)
 
@@ -139,7 +139,7 @@ def pure_transport(reference, species, temperature):
 
 
 # Conductivity of wet flue gas does not meet the 3 % hoped for against Cantera: it is 3 to 8 % lower. The
-# cause is measured in the tests below: gri30's transport fit for water vapour conducts 22 to 42 % better than IAPWS,
+# cause is measured in the tests below: gri30's transport fit for water vapor conducts 22 to 42 % better than IAPWS,
 # which is fitted to measurements, and for nitrogen 5 to 8 % better than Lemmon and Jacobsen above 1000 K. Cantera's own
 # mixing rule on the IAPWS and Lemmon-Jacobsen gases meets ours within 1 %: the rules are not what differs.
 @pytest.mark.parametrize("name", TYPICAL)
@@ -150,13 +150,13 @@ def test_conductivity_against_cantera(name, temperature, reference):
 
 
 @pytest.mark.parametrize("temperature", [300, 400, 500, 700, 1000, 1300, 1600])
-def test_conductivity_of_vapour_is_where_cantera_differs(temperature, reference):
+def test_conductivity_of_vapor_is_where_cantera_differs(temperature, reference):
     ratio = conductivity.bare(pure("h2o"), temperature) / reference(pure("h2o"), temperature).thermal_conductivity
     assert 0.70 < ratio < 0.87
 
 
 @pytest.mark.parametrize(("temperature", "printed"), [(473.15, 0.0334), (573.15, 0.0435)])
-def test_conductivity_of_vapour_against_steam_tables(temperature, printed, reference):
+def test_conductivity_of_vapor_against_steam_tables(temperature, printed, reference):
     # Steam at 1 bar in the VDI Heat Atlas, from memory. (A textbook, Incropera's table A.4, has 0.0339 at 500 K
     # and 0.0422 at 600 K, 5 to 9 % below: older than IAPWS, and further still from Cantera's.)
     assert conductivity.bare(pure("h2o"), temperature) == pytest.approx(printed, rel=0.03)
@@ -304,19 +304,19 @@ def test_mixing_keeps_moles_mass_and_enthalpy(first, second, a, b):
 
 
 def test_arrays_of_gases_and_temperatures_agree_with_single_calls():
-    vapour = np.array([0.0, 0.05, 0.1])
-    gases = Gas.humid_air(vapour)
+    vapor = np.array([0.0, 0.05, 0.1])
+    gases = Gas.humid_air(vapor)
     temperature = np.array([[300.0], [700.0]])
     for function in (specific_heat, enthalpy, viscosity, conductivity, prandtl):
         together = function.bare(gases, temperature)
         assert together.shape == (2, 3)
         for i, t in enumerate((300.0, 700.0)):
-            for j, x in enumerate(vapour):
+            for j, x in enumerate(vapor):
                 assert together[i, j] == pytest.approx(function.bare(Gas.humid_air(x), t), rel=1e-12)
     # One gas at many temperatures, and many gases at one.
     assert viscosity.bare(Gas.dry_air(), np.array([300.0, 400.0])).shape == (2,)
     assert viscosity.bare(gases, 300.0).shape == (3,)
-    assert mix([gases, Gas.dry_air()], [1.0, vapour + 1]).h2o.shape == (3,)
+    assert mix([gases, Gas.dry_air()], [1.0, vapor + 1]).h2o.shape == (3,)
 
 
 @pytest.mark.parametrize("function", [specific_heat, enthalpy, viscosity, conductivity, prandtl, transport])

@@ -95,7 +95,7 @@ def test_natural_gas_per_cubic_foot():
     assert found == pytest.approx(float(CHECKS["C013"]["value"]), rel=0.02)
 
 
-def test_natural_gas_per_cubic_metre_as_its_source_prints():
+def test_natural_gas_per_cubic_meter_as_its_source_prints():
     # The analysis comes with 38.0 MJ/m3 (dry, 15 degC, 101.325 kPa) within a usual range of 36.0 to 40.2:
     # a round figure beside a round composition, whose ideal gas gives 38.2. Hence 1 %.
     gas = fuel("natural gas")
@@ -129,14 +129,14 @@ def test_carbon_dioxide_per_heat(key, which):
 def test_oil_of_the_table_has_the_federal_heat_content():
     # 40 CFR 98 Table C-1: 0.138 MMBtu/gal; ASTM D396 bounds No. 2 oil at 30 API (0.876 kg/L) and heavier than
     # kerosene at 0.82 kg/L (common practice): the density that joins the two must fall between.
-    litre = Q_(1e6 * float(CHECKS["C015"]["value"]), "Btu").m_as("J") / Q_(1, "gallon").m_as("liter")
-    assert 0.82 < litre / fuel("no. 2 oil").hhv < 0.876
+    liter = Q_(1e6 * float(CHECKS["C015"]["value"]), "Btu").m_as("J") / Q_(1, "gallon").m_as("liter")
+    assert 0.82 < liter / fuel("no. 2 oil").hhv < 0.876
 
 
 @pytest.mark.parametrize("name", FUELS)
 def test_elements_of_a_kilogram_sum_to_one(name):
     f = FUELS[name]
-    parts = f.carbon, f.hydrogen, f.oxygen, f.nitrogen, f.sulphur, f.water, f.inert
+    parts = f.carbon, f.hydrogen, f.oxygen, f.nitrogen, f.sulfur, f.water, f.inert
     assert sum(parts) == pytest.approx(1, abs=1e-12)
     assert f.source.strip()
 
@@ -150,7 +150,7 @@ def test_heating_value_of_a_mixture_lies_between_its_parts(share, inert):
     assert gas.lhv < gas.hhv
 
 
-def test_water_vapour_in_a_gas_counts_in_hhv_only():
+def test_water_vapor_in_a_gas_counts_in_hhv_only():
     wet = gas_fuel("wet methane", {"CH4": 0.97, "H2O": 0.03})
     per_mole = molar_mass(wet)
     assert wet.lhv * per_mole == pytest.approx(0.97 * (890.58e3 - 2 * 44013), rel=1e-9)

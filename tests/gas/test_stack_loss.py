@@ -65,12 +65,12 @@ def test_one_heating_value_explains_the_federal_table():
 
 @pytest.mark.parametrize("row", NET_STACK_ROWS)
 def test_constant_specific_heats_do_not_explain_the_federal_table(row):
-    # The usual short form: dry gas at 0.24 Btu/(lb F), vapour at 1089 + 0.46 T - t Btu/lb (to 575 degF), on
+    # The usual short form: dry gas at 0.24 Btu/(lb F), vapor at 1089 + 0.46 T - t Btu/lb (to 575 degF), on
     # methane of 23875 Btu/lb. It lies above the table as ours does, by 0.2 to 1.2 points.
     net, excess = float(row["net_stack_temp_F"]), float(row["excess_air_pct"]) / 100
     dry = 0.7487 * 44.01 / 12.011 + (0.7685 + excess) * 17.24
-    vapour = 8.937 * 0.2513 * (1089 + 0.46 * (70 + net) - 70)
-    short_form = 100 * (1 - (0.24 * dry * net + vapour) / 23875)
+    vapor = 8.937 * 0.2513 * (1089 + 0.46 * (70 + net) - 70)
+    short_form = 100 * (1 - (0.24 * dry * net + vapor) / 23875)
     assert 0.2 < short_form - float(row["value"]) < 1.2
 
 

@@ -65,7 +65,7 @@ def test_a_stream_without_its_water_and_the_water_make_the_stream():
     assert left[streams.WATER] == pytest.approx((gas[streams.WATER] - 0.03) / 0.97)
     several = streams.without_water(np.repeat(gas[:, None], 3, 1), np.array([0.0, 0.03, 0.05]))
     assert several[:, 1] == pytest.approx(left) and several[:, 0] == pytest.approx(gas)
-    # Its enthalpy is what is left of the whole: vapour of the same temperature goes.
+    # Its enthalpy is what is left of the whole: vapor of the same temperature goes.
     whole = streams.sensible(gas, 330.0)
     assert 0.97 * streams.sensible(left, 330.0) + 0.03 * streams.sensible(streams.STEAM, 330.0) == pytest.approx(whole)
 

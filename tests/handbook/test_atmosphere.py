@@ -40,7 +40,7 @@ def by_other_means():
         (Q_(pressure, "Pa"), 1e-3),
         (Q_(pressure * 0.0289647 / (8.314462618 * 255.372) / 1.20139, ""), 1e-3),
         (Q_(101325 / ATMOSPHERE_1976(1524).P - 1, ""), 1e-3),
-        # Real air takes up 0.4 to 0.5 % more vapour than the ideal mixture.
+        # Real air takes up 0.4 to 0.5 % more vapor than the ideal mixture.
         (Q_(coolprop.HAPropsSI("Y", "T", 302.594, "P", pressure, "R", 0.6), ""), 6e-3),
     ]
 

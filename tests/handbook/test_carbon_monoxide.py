@@ -175,7 +175,7 @@ def test_axes_are_labelled_with_their_units_and_can_be_read():
         assert all(t.get_size() >= 10 for t in (*axes.get_xticklabels(), *axes.get_yticklabels(), *axes.texts))
 
 
-def test_lines_differ_by_more_than_their_colour():
+def test_lines_differ_by_more_than_their_color():
     for figure in figures():
         styles = [
             (x.get_linestyle(), x.get_marker()) for x in figure.axes[0].lines if not x.get_label().startswith("_")

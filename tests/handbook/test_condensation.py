@@ -46,7 +46,7 @@ def test_a_wet_wall_is_warmer_than_a_dry_one_and_below_the_dew_point():
         dry, (wet, water) = condensation.inner_wall(*given), condensation.wet_wall(*given)
         assert dry < wet < new.dew_point
         # What reaches the wall leaves it: convection, radiation and latent heat in, 23 W/(m2 K) out; Ackermann's factor
-        # of what the vapour gives up on its way is worth less than 4 %.
+        # of what the vapor gives up on its way is worth less than 4 %.
         convection, radiation = (f.m_as("W/(m**2*K)") for f in condensation.films(*given))
         flux = water.m_as("kg/(m*s)") / (np.pi * 0.3048)
         latent = coolprop.PropsSI("H", "T", wet.m_as("K"), "Q", 1, "Water")

@@ -128,7 +128,7 @@ def test_too_much_gain_is_called_so():
 # --- What the text says ---
 
 
-def test_the_purge_lifts_the_header_to_a_tenth_and_trips_the_neighbour_with_one_sensor_only():
+def test_the_purge_lifts_the_header_to_a_tenth_and_trips_the_neighbor_with_one_sensor_only():
     runs = dict(chapter.two_sensors_runs())
     zero, both = runs["ends at zero"], runs["reads both signs"]
     # While the purge's fan runs up the column is accelerated too: a little above the purge at rest, 0.124 in. w.c.
@@ -138,7 +138,7 @@ def test_the_purge_lifts_the_header_to_a_tenth_and_trips_the_neighbour_with_one_
     assert zero.reading.max() <= 1e-9 < both.reading.max()
 
 
-def test_tuned_gains_keep_the_neighbour_with_either_sensor():
+def test_tuned_gains_keep_the_neighbor_with_either_sensor():
     gains, model, true = chapter.tuned()
     assert all(not trace.trips for _, trace in chapter.two_sensors_runs(gains))
     found = margins(gains, true, 0.1)

@@ -29,7 +29,7 @@ def sweating(system):
 
 
 def thin_wall(system):
-    # A thousand explicit steps of the lumped wall, in W, J, K, per square metre.
+    # A thousand explicit steps of the lumped wall, in W, J, K, per square meter.
     wall = cold = 266.4833
     held, step = 7900 * 0.0006 * 460, 0.06
     for _ in range(1000):

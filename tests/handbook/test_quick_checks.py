@@ -8,19 +8,9 @@ import pytest
 
 from ventcalc import tables
 from ventcalc.checked import unexplained
-from ventcalc.handbook.quick_checks import (
-    ANALYSER,
-    CALCULATORS,
-    GASES,
-    Card,
-    Choice,
-    Number,
-    card,
-    checks,
-    imports,
-    overview,
-    value,
-)
+from ventcalc.handbook.calculator import ANALYZER, GASES, Choice, Number
+from ventcalc.handbook.calculator_card import Card, imports
+from ventcalc.handbook.quick_checks import CALCULATORS, card, checks, overview, value
 from ventcalc.units import Q_, SYSTEMS, UnitsError, unit_text
 
 BY_NAME = {c.name: c for c in CALCULATORS}
@@ -164,8 +154,8 @@ def test_humid_air_adds_what_the_note_says():
     from ventcalc.gas import atmosphere, combustion
     from ventcalc.gas.fuels import fuel
 
-    vapour = atmosphere.water_vapour_fraction(Q_(90, "degF"), 0.6, Q_(1, "atm"))
-    wet, dry = (combustion.flue_gas_per_heat(fuel("natural gas"), 0.28, x) for x in (vapour, 0.0))
+    vapor = atmosphere.water_vapor_fraction(Q_(90, "degF"), 0.6, Q_(1, "atm"))
+    wet, dry = (combustion.flue_gas_per_heat(fuel("natural gas"), 0.28, x) for x in (vapor, 0.0))
     assert (wet / dry).m_as("") == pytest.approx(1.02, abs=0.005)
 
 
@@ -263,7 +253,7 @@ def test_every_menu_entry_gives_an_answer(name, system):
     for box in calculator.inputs:
         if isinstance(box, Choice):
             others = list(box.options)
-        elif box.menu == tuple(ANALYSER):
+        elif box.menu == tuple(ANALYZER):
             others = [(start[box.name][0], unit) for unit in box.menu]
         else:
             number, unit = start[box.name]
@@ -299,7 +289,7 @@ def test_what_a_line_imports_is_there():
 
 def test_units_are_written_as_the_trade_does():
     menus = {u for c in CALCULATORS for b in c.inputs if isinstance(b, Number) for u in b.menu if u}
-    assert all("**" not in unit_text(u) for u in menus - set(ANALYSER))
+    assert all("**" not in unit_text(u) for u in menus - set(ANALYZER))
     assert len(GASES) == 4
 
 

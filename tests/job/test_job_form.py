@@ -20,10 +20,10 @@ def test_every_table_is_shown_in_a_demo_job_or_in_a_test_of_its_own():
 @pytest.mark.parametrize("table", ["job", "site", "control", "remedy", "room", "carbon_monoxide", "emissions", "roof"])
 def test_an_unknown_key_is_refused_in_every_table(table):
     content = tomllib.loads(GOOD)
-    content[table]["colour"] = "red"
+    content[table]["color"] = "red"
     with pytest.raises(ValidationError) as caught:
         File.model_validate(content)
-    assert [(e["loc"], e["type"]) for e in caught.value.errors()] == [((table, "colour"), "extra_forbidden")]
+    assert [(e["loc"], e["type"]) for e in caught.value.errors()] == [((table, "color"), "extra_forbidden")]
 
 
 def test_every_setting_of_the_start_sequence_may_be_given():

@@ -13,7 +13,7 @@ from ventcalc.draft import held_pressure
 from ventcalc.gas import combustion
 from ventcalc.job import device_remedies, job_file
 from ventcalc.vent import end_of_header, firing_states
-from ventcalc.vent.network import room_vapour
+from ventcalc.vent.network import room_vapor
 
 DISCHARGE = 0.6  # of a sharp-edged opening (common practice)
 
@@ -47,7 +47,7 @@ class Room:
         for a, code in zip(one.plant.appliances, codes, strict=True):
             level = next((lv for lv in a.levels if lv.name == a.states[code]), None)
             if level is not None:
-                burnt = combustion.products.bare(a.fuel, level.excess_air, room_vapour(weather, pascal))
+                burnt = combustion.products.bare(a.fuel, level.excess_air, room_vapor(weather, pascal))
                 self.burners += float(level.heat_input.m_as("W") * burnt.air_per_heat)
             elif a.states[code] == "purge":
                 self.burners += a.purge_flow.m_as("m**3/s") * self.inside

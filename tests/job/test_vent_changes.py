@@ -158,7 +158,7 @@ def test_a_wider_vent_takes_the_next_size_as_it_is_sold():
         assert plant.section("header 1").diameter.m_as("inch") == pytest.approx(inches)
         assert plant.section("stack").diameter.m_as("inch") == pytest.approx(inches)
         assert plant.section("connector 1") == hall.section("connector 1")
-    # A size in millimetres stays in millimetres, one of odd inches in inches.
+    # A size in millimeters stays in millimeters, one of odd inches in inches.
     assert vent_changes.wider(SIZED["lodge"].plant, 1).section("shaft").diameter.m_as("mm") == pytest.approx(350)
     odd = replace(row_plant(1), sections=tuple(replace(s, diameter=Q_(12.4, "inch")) for s in row_plant(1).sections))
     assert vent_changes.wider(odd, 1).section("stack").diameter.m_as("inch") == pytest.approx(14)

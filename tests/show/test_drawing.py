@@ -40,7 +40,7 @@ def test_drawing_is_to_scale_with_a_labelled_height(plant, system):
     box = axes.get_position()
     wide = np.ptp(axes.get_xlim()) / (box.width * figure.get_figwidth())
     tall = np.ptp(axes.get_ylim()) / (box.height * figure.get_figheight())
-    assert wide == pytest.approx(tall)  # one foot or metre is as long across as upward
+    assert wide == pytest.approx(tall)  # one foot or meter is as long across as upward
     assert re.search(rf"height.*, {'ft' if system == 'US' else 'm'}$", axes.get_ylabel())
 
 

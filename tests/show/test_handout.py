@@ -19,7 +19,7 @@ from ventcalc.show import handout, panels
 from ventcalc.show.exercises import Exercise
 from ventcalc.units import Q_
 
-# One point of colour, a whole PNG file in base64.
+# One point of color, a whole PNG file in base64.
 PIXEL = "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="
 UNWANTED = "<script src='https://example.org/x.js'></script><link rel='stylesheet' href='https://example.org/x.css'>"
 WIDGET = "application/vnd.jupyter.widget-view+json"

@@ -53,7 +53,7 @@ def test_lettering_is_ten_points_and_more(found):
         assert min(text.get_size() for text in lettering(figure)) >= 10.0, name
 
 
-def test_lines_differ_without_colour(found):
+def test_lines_differ_without_color(found):
     """Each line of a path differs from the others in dashes, width or marker."""
     made = figures(found)
     for axes in (made["pressure"].axes[0], made["temperature"].axes[0]):

@@ -134,10 +134,10 @@ def test_governing_line_runs_to_the_governing_point_and_says_how_long_it_is(syst
     one = CASES["chimney"]
     finding = governing(judge(crowded(), one))
     figure = drawn("chimney", system)
-    metre = 1.0 if system == "SI" else 1 / 0.3048
+    meter = 1.0 if system == "SI" else 1 / 0.3048
     plan, section = figure.axes
     ends = [line.get_xydata()[-1] for line in plan.lines if len(line.get_xydata()) == 2]
-    assert any(np.allclose(end, finding.point.m_as("m")[:2] * metre) for end in ends)
+    assert any(np.allclose(end, finding.point.m_as("m")[:2] * meter) for end in ends)
     words = {t.get_text() for t in section.texts}
     assert length_text(finding.gap, system) in words
     assert any(w.startswith(length_text(finding.raise_by, system, up=True)) and "short" in w for w in words)

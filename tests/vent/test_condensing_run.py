@@ -57,7 +57,7 @@ def ode_of(pipe, gas, pressure, flow, inlet, around, warm):
     middle = 0.5 * (inlet + dry)
     density = pressure / (gas[streams.GAS_R] * middle)
     lewis = streams.conductivity(gas, middle) / (
-        density * streams.specific_heat(gas, middle) * wall_condensation.vapour_diffusivity.bare(middle, pressure)
+        density * streams.specific_heat(gas, middle) * wall_condensation.vapor_diffusivity.bare(middle, pressure)
     )
     return WetRun(gas, inlet, around, pressure, films, pipe.outside_resistance * warm, np.pi * pipe.diameter,
                   pipe.length, flow, float(lewis) ** (-2 / 3)).solve()  # fmt: skip
@@ -121,13 +121,13 @@ def test_the_wall_is_that_of_the_balance_at_one_place():
     network = compile_network(row_plant(1, vent=SINGLE), SEASONS)
     appliance = network.plant.appliances[0]
     air = flue_gas.Gas.humid_air(
-        float(atmosphere.water_vapour_fraction.bare(253.15, SEASONS[0].relative_humidity, network.pressure))
+        float(atmosphere.water_vapor_fraction.bare(253.15, SEASONS[0].relative_humidity, network.pressure))
     )
     burnt = stream(appliance, "low", 293.15, network.pressure, air).gas
     for flow in (0.02, 0.1):
         _, film = film_of(pipe, gas, pressure, flow, 338.15, OUTDOORS, 1.0)
         one, heat = np.ones(1), streams.specific_heat(gas, 338.15)
-        diffusivity = wall_condensation.vapour_diffusivity.bare(338.15, pressure)
+        diffusivity = wall_condensation.vapor_diffusivity.bare(338.15, pressure)
         density = pressure / (gas[streams.GAS_R] * 338.15)
         lewis = streams.conductivity(gas, 338.15) / (density * heat * diffusivity)
         settling = wall_condensation.mass_transfer_coefficient.bare(film, heat, lewis) / film
@@ -184,7 +184,7 @@ def test_water_and_energy_are_kept_whatever_comes(celsius, log_flow, around, war
     assert min(inlet, around) - 1e-9 <= run.outlet[0] <= max(inlet, around) + 1e-9
     assert 0.0 <= run.drained[0] <= run.settled[0] <= gas[streams.WATER]
     assert 0.0 <= run.frozen[0] <= run.settled[0] + 1e-15
-    # Water: what stays as vapour and fog, and what drained, is what came.
+    # Water: what stays as vapor and fog, and what drained, is what came.
     left = streams.without_water(gas[:, None], run.drained)
     assert left[streams.WATER] * (1.0 - run.drained) + run.drained == pytest.approx(gas[streams.WATER], abs=1e-12)
     # Energy: what came is what leaves with the gas, with the water and through the wall.
@@ -219,7 +219,7 @@ def test_water_that_runs_back_to_a_warmer_wall_dries_there():
 
 def test_radiation_of_the_gas_warms_the_wall_but_carries_no_water():
     # A film twice as high by radiation alone: twice the heat to a wall held at one temperature, but as much water. What
-    # moves with the vapour takes 4 % from conduction in one case (Ackermann) and 2 % of the whole in the other.
+    # moves with the vapor takes 4 % from conduction in one case (Ackermann) and 2 % of the whole in the other.
     _, gas, pressure = stack(SINGLE)
     one = np.ones(1)
     settled = []

@@ -43,7 +43,7 @@ def one_run(network, kelvin, velocity, warm, around):
 
 
 def marched(piece, network, flow, kelvin, gas, cold, around, step=0.5):
-    """Outlet and mean of 1/T by a scalar march along the stack, every half metre with the film of its own gas."""
+    """Outlet and mean of 1/T by a scalar march along the stack, every half meter with the film of its own gas."""
     count, inverse = round(piece.length / step), 0.0
 
     def loss(t):  # U pi D / (m c), 1/m

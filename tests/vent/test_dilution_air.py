@@ -156,4 +156,4 @@ def test_flue_gas_comes_out_of_an_idle_boiler_on_a_positive_header():
         leak = Q_(10, "cfm").m_as("m**3/s") * density * math.sqrt(over / 25.0)
         assert found.drawn[2, 0] == pytest.approx(-leak, rel=1e-3)
         assert found.upstream[found.row("connector 3"), 0] > 293.15  # warm, and full of flue gas
-        assert found.vapour[found.row("connector 3"), 0] > 0.08
+        assert found.vapor[found.row("connector 3"), 0] > 0.08

@@ -30,6 +30,6 @@ def test_a_volume_holds_density_times_what_a_kilogram_holds():
 
 def test_water_that_is_fog_fills_no_volume():
     held, gas = burner(30.0)  # below the dew point of the gas
-    vapour = gas[GAS_R] - held[MASS] ** -1 * PRESSURE / 303.15
-    assert 0.0 < vapour / VAPOUR_CONSTANT < gas[WATER]  # kg of fog per kg, by the ideal gas law
+    vapor = gas[GAS_R] - held[MASS] ** -1 * PRESSURE / 303.15
+    assert 0.0 < vapor / VAPOUR_CONSTANT < gas[WATER]  # kg of fog per kg, by the ideal gas law
     assert held[CONTENT_WATER] == pytest.approx(gas[WATER] * held[MASS])  # the fog counts as water

@@ -17,7 +17,7 @@ G = 9.80665
 
 def test_a_rising_plug_makes_its_draft():
     # Wide and slow: heads are below 0.2 Pa, so the outlet shows the draft of what has risen so far.
-    plant = one_pipe(millimetres=700.0)
+    plant = one_pipe(millimeters=700.0)
     result = run(plant, (STILL,), course([[0, 1, 1]], [0, 0.1, 60]), method=ADIABATIC)
     network = compile_network(plant, (STILL,))
     flow = network.prescribed[0][0, 1]

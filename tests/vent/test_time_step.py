@@ -19,7 +19,7 @@ def test_a_front_arrives_when_its_volume_has_flowed():
     volume = np.pi / 4 * 0.25**2 * 15.0
     gas = compile_network(plant, (STILL,))
     flow = gas.prescribed[0][0, 1] * gas.gas[0][streams.GAS_R, 0, 1] * 473.15 / 101325.0
-    # The last cell's middle lies a quarter of a metre before the end; the ramp costs half its time.
+    # The last cell's middle lies a quarter of a meter before the end; the ramp costs half its time.
     assert front_arrival(result) == pytest.approx(volume / flow * (14.75 / 15.0) + 0.05, rel=0.02)
     assert result.downstream[0, -1, 0] == pytest.approx(473.15, abs=0.1)
     assert result.downstream[0].max() < 473.25  # no front overshoots

@@ -71,7 +71,7 @@ def parcels(plant, season, ramp, duration, step=0.01):
         )
         beside, perimeter = np.interp(z, at, wall), np.pi * pipe.diameter
         specific = gas[1] + temperature * (gas[2] + temperature * gas[3])
-        # Mass fractions by the vapour over dry gas; D of Marrero and Mason (1972); Chilton and Colburn's analogy.
+        # Mass fractions by the vapor over dry gas; D of Marrero and Mason (1972); Chilton and Colburn's analogy.
         saturated = atmosphere.saturation_pressure.bare(beside)
         dry = (gas[0] - gas[4] * STEAM_R) / (1.0 - gas[4])
         over = np.log((1.0 + dry / STEAM_R * saturated / (p - saturated)) ** -1 / (1.0 - gas[4]))
@@ -115,7 +115,7 @@ def test_it_agrees_with_parcels():
     away = np.abs(time - ramp) > 0.15
     assert np.abs(mine - pressure)[away].max() < 2.0
     assert np.abs(mine - pressure)[away].mean() < 0.5
-    # It has arrived when half the way to light is gone; my last cell's middle lies a quarter of a metre before the end.
+    # It has arrived when half the way to light is gone; my last cell's middle lies a quarter of a meter before the end.
     half = -0.5 * (1.0 / last[0] + 1.0 / last[time < 8].max())
     arrives = [np.interp(half, -1.0 / gas[:100], time[:100]) for gas in (result.downstream[0, :, 0], last)]
     assert arrives[0] == pytest.approx(arrives[1] * 14.75 / 15.0, rel=0.02)

@@ -15,7 +15,7 @@ import numpy as np
 
 from ventcalc.building.clearance_table import Rule
 from ventcalc.building.plan_geometry import highest_within, nearest
-from ventcalc.building.roof_scene import EXACT, Mark, Placed, Scene, metres
+from ventcalc.building.roof_scene import EXACT, Mark, Placed, Scene, meters
 from ventcalc.building.terminal import Terminal
 
 
@@ -190,7 +190,7 @@ def _above_outlet(view: View, rule: Rule) -> list[Span]:
     """Below ``value`` over the highest connected draft hood or collar."""
     if view.terminal.hood is None or view.terminal.hooded is False:
         return []
-    level = metres(view.terminal.hood, "hood")
+    level = meters(view.terminal.hood, "hood")
     at = np.column_stack([view.p, view.all(level)])
     name = "draft hood or collar"
     return [Span(name, view.all(-np.inf), view.all(level + rule.value), view.all(0.0), None, at)]

@@ -14,18 +14,18 @@ from ventcalc.words import say
 
 
 def length_text(value: Quantity, system: str, up: bool = False) -> str:
-    """A length as the trade writes it: feet to two decimals, inches below one foot; metres to the millimetre.
+    """A length as the trade writes it: feet to two decimals, inches below one foot; meters to the millimeter.
 
     ``up``: rounded up, so that whoever does what is said has done enough. Raises ValueError for an unknown system.
     """
     if system not in ("US", "SI"):
         raise ValueError(f"unit system {system!r}: choose US or SI")
-    metres = float(value.m_as("m"))
+    meters = float(value.m_as("m"))
     if system == "SI":
-        return f"{_rounded(metres, 3, up):.3f}".rstrip("0").rstrip(".") + " m"
-    feet = metres / FOOT
+        return f"{_rounded(meters, 3, up):.3f}".rstrip("0").rstrip(".") + " m"
+    feet = meters / FOOT
     if 0.0 < abs(feet) < 1.0 - 1e-9:
-        return f"{_rounded(metres / INCH, 1, up):g} in."
+        return f"{_rounded(meters / INCH, 1, up):g} in."
     return f"{_rounded(feet, 2, up):g} ft"
 
 

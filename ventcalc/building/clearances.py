@@ -141,9 +141,9 @@ def _note(row: Rule) -> Remark | None:
 
 def _gate_reason(view: View, row: Rule) -> Remark:
     if row.diameter_to is not None and 2.0 * view.terminal.radius > row.diameter_to + EXACT:
-        return _reason("smaller_vents", inches=row.diameter_to / INCH, millimetres=1e3 * row.diameter_to)
+        return _reason("smaller_vents", inches=row.diameter_to / INCH, millimeters=1e3 * row.diameter_to)
     if row.wall_from is not None:
-        return _reason("far_from_wall", feet=row.wall_from / FOOT, metres=row.wall_from)
+        return _reason("far_from_wall", feet=row.wall_from / FOOT, meters=row.wall_from)
     return _reason("larger_or_near_wall")
 
 

@@ -1,4 +1,4 @@
-"""CO conversions: parts per million, milligrams in a cubic metre, air-free and as measured, by oxygen or by CO2."""
+"""CO conversions: parts per million, milligrams in a cubic meter, air-free and as measured, by oxygen or by CO2."""
 
 import numpy as np
 
@@ -14,7 +14,7 @@ _IDEAL = "ideal gas"
     "mg/m**3", co="ppm", temperature="K", pressure="Pa", at_least={"co": 0.0}, above={"pressure": 0.0}, source=_IDEAL
 )
 def mass_concentration(co, temperature, pressure):
-    """Milligrams of carbon monoxide in a cubic metre: ``co p M / (R T)``.
+    """Milligrams of carbon monoxide in a cubic meter: ``co p M / (R T)``.
 
     co: ppm by volume; temperature [K] and absolute pressure [Pa] of the air; numbers or arrays that broadcast. A list
     of limits prints 1.145 for 1 ppm at 25 °C:
@@ -52,7 +52,7 @@ def volume_concentration(concentration, temperature, pressure):
     source=combustion_analysis.co_air_free.source,
 )
 def as_measured(air_free, o2_dry):
-    """What an analyser reads in dry flue gas of that much CO air-free: the inverse of `combustion.co_air_free`.
+    """What an analyzer reads in dry flue gas of that much CO air-free: the inverse of `combustion.co_air_free`.
 
     air_free: ppm; o2_dry: mole fraction of oxygen beside it, 0 to 0.209; numbers or arrays that broadcast.
     """

@@ -22,7 +22,7 @@ ROOM = "boiler room"
 
 
 @dataclass(frozen=True)
-class Neighbour:
+class Neighbor:
     """A room beside the boiler room: ``exchange`` [volume flow] of air changes places with it; its own outdoor air."""
 
     name: str
@@ -33,7 +33,7 @@ class Neighbour:
     def __post_init__(self):
         _refuse_negative(
             self,
-            f"neighbour {self.name!r}",
+            f"neighbor {self.name!r}",
             {"volume": "m**3", "air_changes": "1/s", "exchange": "m**3/s"},
             above=("volume",),
         )
@@ -46,7 +46,7 @@ class COCase:
     ``room_volume``; ``air_changes`` (outdoor air of any origin, volumes a time); ``co_air_free`` ppm in the dry flue
     gas; ``hours`` it goes on; ``initial`` and ``outdoor`` ppm; ``room_temperature``; ``monitor`` ppm at which the
     burners are stopped after ``monitor_delay`` (None: nothing stops them) and spill with them; who is there does
-    ``activity``; ``neighbour`` room, or None. Raises ValueError or `UnitsError` naming the field, its value and what
+    ``activity``; ``neighbor`` room, or None. Raises ValueError or `UnitsError` naming the field, its value and what
     is valid.
     """
 
@@ -60,7 +60,7 @@ class COCase:
     monitor: Quantity | None = None
     monitor_delay: Quantity = Q_(0.0, "minute")
     activity: str = "light work"
-    neighbour: Neighbour | None = None
+    neighbor: Neighbor | None = None
 
     def __post_init__(self):
         units = {"room_volume": "m**3", "air_changes": "1/s", "co_air_free": "ppm", "hours": "s", "initial": "ppm"}
@@ -76,7 +76,7 @@ class COCase:
     @property
     def rooms(self) -> tuple[str, ...]:
         """Names of the rooms, the boiler room first."""
-        return (ROOM,) if self.neighbour is None else (ROOM, self.neighbour.name)
+        return (ROOM,) if self.neighbor is None else (ROOM, self.neighbor.name)
 
 
 MOST_HOURS = 72.0
@@ -166,13 +166,13 @@ def _times(case: COCase) -> np.ndarray:
 def _own_air(case: COCase) -> np.ndarray:
     """Outdoor air of each room [m3/s]."""
     pairs = [(case.room_volume, case.air_changes)]
-    pairs += [] if case.neighbour is None else [(case.neighbour.volume, case.neighbour.air_changes)]
+    pairs += [] if case.neighbor is None else [(case.neighbor.volume, case.neighbor.air_changes)]
     return np.array([float((volume * changes).m_as("m**3/s")) for volume, changes in pairs])
 
 
 def _histories(case: COCase, times, flow: float, flow_co: float):
     """Concentrations (rooms, times), where they would end, and when the monitor stopped the burners."""
-    beside = case.neighbour
+    beside = case.neighbor
     volumes = np.array([v.m_as("m**3") for v in (case.room_volume, *([beside.volume] if beside else []))])
     exchange = np.zeros((len(volumes), len(volumes)))
     if beside:

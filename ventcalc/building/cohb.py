@@ -17,7 +17,7 @@ from ventcalc.units import quantities, ureg
 
 _TORR = ureg.Quantity(1.0, "mmHg").m_as("Pa")
 _PER_MINUTE = 1e-6 / 60.0  # m3/s in 1 mL/min
-BODY_VAPOUR = 47.0 * _TORR  # Pa, water vapour at 37 °C (any table of steam)
+BODY_VAPOUR = 47.0 * _TORR  # Pa, water vapor at 37 °C (any table of steam)
 OXYGEN_DROP = 49.0 * _TORR  # Pa, from inspired air to the capillaries of the lung (a public page on the CFK equation)
 HALDANE = 218.0  # affinity of haemoglobin for CO over that for O2 (the same page)
 BLOOD = 5500e-6  # m3 of blood (Michigan OSHA laboratory's sheet)

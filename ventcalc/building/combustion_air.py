@@ -174,6 +174,6 @@ def burner_air(fuel: Fuel, excess_air, heat_input, temperature, pressure, relati
     The mass is that of combustion and the same at any altitude; the volume is not. A draft hood takes more, which the
     vent decides (`Solution.drawn`). Source: stoichiometry.
     """
-    vapour = atmosphere.water_vapour_fraction.bare(temperature, relative_humidity, pressure)
-    burnt = combustion.products.bare(fuel, excess_air, vapour)
+    vapor = atmosphere.water_vapor_fraction.bare(temperature, relative_humidity, pressure)
+    burnt = combustion.products.bare(fuel, excess_air, vapor)
     return heat_input * burnt.air_per_heat / atmosphere.air_density.bare(temperature, pressure, relative_humidity)

@@ -131,7 +131,7 @@ def _judge_supply(room: RoomAir, total: Quantity) -> tuple[Verdict, ...]:
         return ()
     exhausted = sum((e.flow.to("m**3/s") for e in room.exhausts), Q_(0.0, "m**3/s"))
     required = mechanical_supply(total) + exhausted
-    both = {"cfm": exhausted.m_as("cfm"), "cubic_metres": exhausted.m_as("m**3/s")}
+    both = {"cfm": exhausted.m_as("cfm"), "cubic_meters": exhausted.m_as("m**3/s")}
     notes = _note("exhaust_replaced", **both) if exhausted.m else ()
     notes += () if room.interlocked else _note("not_interlocked")
     return (

@@ -1,6 +1,6 @@
 """Plan geometry: nearest points of segments and polygons in plan, and the highest point of a roof plane in a circle.
 
-Plain metres, for many places (N, 2) at once. Distances are exact, in closed form.
+Plain meters, for many places (N, 2) at once. Distances are exact, in closed form.
 """
 
 import numpy as np

@@ -155,7 +155,7 @@ def dilution(
     height, m/s; roof_height: above ground, m; roughness: z0, m; density_ratio: of the gas to outdoor air; capped: no
     upward momentum. Numbers or arrays that broadcast.
 
-    For one stack on a simple roof without taller neighbours; hourly means. In less than 400 fpm of wind (2 m/s) the
+    For one stack on a simple roof without taller neighbors; hourly means. In less than 400 fpm of wind (2 m/s) the
     plume of a capped stack or a flush vent has no such shape. Source: the handbook's eq. (16) to (20).
     """
     axis = axis_height(distance, stack_height, diameter, velocity, wind, roof_height, roughness, density_ratio, capped)

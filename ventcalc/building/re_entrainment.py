@@ -209,8 +209,8 @@ def nozzled(stack: Stack, gas: Discharge, velocity: Quantity) -> tuple[Stack, Di
 def enough_height(stack: Stack, gas: Discharge, intake: Intake, roof: Roof, target: float) -> Quantity | None:
     """Least height of the stack above the roof for a dilution at the worst wind; None where 30 m are not enough."""
 
-    def holds(metres: float) -> bool:
-        return least_dilution(replace(stack, height=Q_(metres, "m")), gas, intake, roof) >= target
+    def holds(meters: float) -> bool:
+        return least_dilution(replace(stack, height=Q_(meters, "m")), gas, intake, roof) >= target
 
     return _least(holds, 0.0, _HIGHEST, "m")
 
@@ -252,7 +252,7 @@ def enough_distance(stack: Stack, gas: Discharge, intake: Intake, roof: Roof, ta
     if short[-1] == _STEPS:
         return None
 
-    def holds(metres: float) -> bool:
-        return least_dilution(stack, gas, replace(intake, distance=Q_(metres, "m")), roof) >= target
+    def holds(meters: float) -> bool:
+        return least_dilution(stack, gas, replace(intake, distance=Q_(meters, "m")), roof) >= target
 
     return _least(holds, float(far[short[-1]]), float(far[short[-1] + 1]), "m")

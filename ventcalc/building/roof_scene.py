@@ -19,12 +19,12 @@ MARKS = ("property line", "walkway", "gas meter", "oil tank vent", "interior cor
 NEXT_DOOR = "next door"  # after the kind of an opening: one in an adjacent building
 _METRE = ureg.Unit("m")
 TWELVE = 12.0  # pitch is a rise over 12
-EXACT = 1e-6  # m; a micrometre, so that rounding of floats breaks no rule
+EXACT = 1e-6  # m; a micrometer, so that rounding of floats breaks no rule
 _FLAT = 1e-3  # m, how far the corners of a roof plane may stand off it
 
 
-def points_in_metres(value: Quantity, name: str, columns: int) -> np.ndarray:
-    """Plain metres of a list of points, checked."""
+def points_in_meters(value: Quantity, name: str, columns: int) -> np.ndarray:
+    """Plain meters of a list of points, checked."""
     plain = np.asarray(magnitude(value, _METRE, name), float)
     if plain.ndim != 2 or plain.shape[1] != columns or not np.isfinite(plain).all():
         shape = " x ".join(str(n) for n in plain.shape) or "a single number"
@@ -32,7 +32,7 @@ def points_in_metres(value: Quantity, name: str, columns: int) -> np.ndarray:
     return plain
 
 
-def metres(value: Quantity, name: str) -> float:
+def meters(value: Quantity, name: str) -> float:
     """A length as a plain number; ValueError naming ``name`` where it is not finite."""
     plain = float(magnitude(value, _METRE, name))
     if not np.isfinite(plain):
@@ -86,8 +86,8 @@ class RoofPlane:
     @classmethod
     def flat(cls, name: str, plan: Quantity, height: Quantity) -> "RoofPlane":
         """A level roof: ``plan`` (n, 2) and one ``height`` [length]."""
-        xy = points_in_metres(plan, f"plan of roof plane {name!r}", 2)
-        z = metres(height, f"height of roof plane {name!r}")
+        xy = points_in_meters(plan, f"plan of roof plane {name!r}", 2)
+        z = meters(height, f"height of roof plane {name!r}")
         return cls(name, Q_(np.column_stack([xy, np.full(len(xy), z)]), "m"))
 
     @classmethod
@@ -96,18 +96,18 @@ class RoofPlane:
 
         ``plan`` (n, 2) is its outline, ``through`` (x, y, z) any point of its plane [length].
         """
-        xy = points_in_metres(plan, f"plan of roof plane {name!r}", 2)
+        xy = points_in_meters(plan, f"plan of roof plane {name!r}", 2)
         if not (np.isfinite(pitch) and pitch >= 0.0):
             raise ValueError(f"roof plane {name!r}: pitch {pitch} over 12 must be 0 or more")
         angle = float(magnitude(uphill, ureg.Unit("radian"), "uphill"))
-        x, y, z = points_in_metres(Q_([through.m_as("m")], "m"), f"through of roof plane {name!r}", 3)[0]
+        x, y, z = points_in_meters(Q_([through.m_as("m")], "m"), f"through of roof plane {name!r}", 3)[0]
         slope = pitch / TWELVE * np.array([np.cos(angle), np.sin(angle)])
         return cls(name, Q_(np.column_stack([xy, z + (xy - [x, y]) @ slope]), "m"))
 
     @cached_property
     def points(self) -> np.ndarray:
         """Corners (n, 3) [m]."""
-        return points_in_metres(self.corners, f"corners of roof plane {self.name!r}", 3)
+        return points_in_meters(self.corners, f"corners of roof plane {self.name!r}", 3)
 
     @property
     def shape(self) -> np.ndarray:
@@ -141,7 +141,7 @@ class Placed:
     @cached_property
     def shape(self) -> np.ndarray:
         """Points in plan (n, 2) [m]: one, a line, or the outline of an area."""
-        return points_in_metres(self.plan, f"plan of {self.kind} {self.name!r}", 2)
+        return points_in_meters(self.plan, f"plan of {self.kind} {self.name!r}", 2)
 
     @property
     def closed(self) -> bool:
@@ -179,7 +179,7 @@ class Obstacle(Placed):
 
     @cached_property
     def span(self) -> tuple[float, float]:
-        return metres(self.base, f"base of {self.name!r}"), metres(self.top, f"top of {self.name!r}")
+        return meters(self.base, f"base of {self.name!r}"), meters(self.top, f"top of {self.name!r}")
 
 
 @dataclass(frozen=True, eq=False)
@@ -202,7 +202,7 @@ class Opening(Placed):
 
     @cached_property
     def span(self) -> tuple[float, float]:
-        return metres(self.bottom, f"bottom of {self.name!r}"), metres(self.top, f"top of {self.name!r}")
+        return meters(self.bottom, f"bottom of {self.name!r}"), meters(self.top, f"top of {self.name!r}")
 
     @property
     def labels(self) -> tuple[str, ...]:
@@ -229,7 +229,7 @@ class Mark(Placed):
 
     @cached_property
     def span(self) -> tuple[float, float]:
-        return -np.inf, np.inf if self.top is None else metres(self.top, f"top of {self.name!r}")
+        return -np.inf, np.inf if self.top is None else meters(self.top, f"top of {self.name!r}")
 
 
 @dataclass(frozen=True, eq=False)
@@ -252,7 +252,7 @@ class Scene:
         twice = sorted({n for n in names if names.count(n) > 1})
         if twice:
             raise ValueError(f"these names stand twice in the scene: {', '.join(twice)}")
-        metres(self.grade, "grade")
+        meters(self.grade, "grade")
 
     @property
     def placed(self) -> tuple[Placed, ...]:
@@ -261,4 +261,4 @@ class Scene:
     @cached_property
     def ground(self) -> float:
         """Grade [m]."""
-        return metres(self.grade, "grade")
+        return meters(self.grade, "grade")

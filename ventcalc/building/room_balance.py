@@ -14,7 +14,7 @@ from ventcalc.flow.wind import SIDES, wall_coefficient
 from ventcalc.gas import combustion
 from ventcalc.gas.appliance import Appliance
 from ventcalc.units import GRAVITY
-from ventcalc.vent.network import Network, room_vapour
+from ventcalc.vent.network import Network, room_vapor
 from ventcalc.vent.states import States
 
 FARTHEST = 250.0  # Pa; beyond it a door does not open and no wall is meant to stand
@@ -82,7 +82,7 @@ class RoomBalance:
         if level is None:
             return float(self.network.prescribed[i][j, k])  # off: nothing; purging: all of it is room air
         season, pressure = self.network.seasons[j], self.network.pressure
-        burnt = combustion.products.bare(a.fuel, level.excess_air, room_vapour(season, pressure))
+        burnt = combustion.products.bare(a.fuel, level.excess_air, room_vapor(season, pressure))
         return float(level.heat_input.m_as("W") * burnt.air_per_heat)
 
     def parts(self, pressure, pick=slice(None)):

@@ -31,18 +31,18 @@ def spilled_share(heat_input, share, products: Products):
     return share * heat_input * products.mass_per_heat
 
 
-@quantities("", vapour="", air_vapour="", source="mixing of two streams, by moles")
-def burnt_share(vapour, air_vapour, products: Products):
+@quantities("", vapor="", air_vapor="", source="mixing of two streams, by moles")
+def burnt_share(vapor, air_vapor, products: Products):
     """Mole share of flue gas in a stream of flue gas and air: ``(x - xa) / (xf - xa)``, by its water.
 
-    vapour x: mole fraction of water in the stream (as `common_vent.Solution` has it); air_vapour xa: that of the air;
+    vapor x: mole fraction of water in the stream (as `common_vent.Solution` has it); air_vapor xa: that of the air;
     products: of `combustion.products`, whose gas holds xf. Kept within 0 and 1. An idle boiler that breathes back
-    what a neighbour's purge has thinned takes in less carbon monoxide than one that breathes flue gas.
+    what a neighbor's purge has thinned takes in less carbon monoxide than one that breathes flue gas.
     """
     wet = products.gas.h2o
-    if np.any(wet <= air_vapour):
-        raise ValueError(f"air_vapour = {np.max(air_vapour):.4g} is not below the {np.max(wet):.4g} of the flue gas")
-    return np.clip((vapour - air_vapour) / (wet - air_vapour), 0.0, 1.0)
+    if np.any(wet <= air_vapor):
+        raise ValueError(f"air_vapor = {np.max(air_vapor):.4g} is not below the {np.max(wet):.4g} of the flue gas")
+    return np.clip((vapor - air_vapor) / (wet - air_vapor), 0.0, 1.0)
 
 
 @quantities(
@@ -74,7 +74,7 @@ class Spill:
     """The worst that an appliance lets into the room in a scan.
 
     ``flow`` [mass flow] in ``state``, of which the mole share ``burnt`` is flue gas with these ``products``; the rest
-    is air from a neighbour's purge.
+    is air from a neighbor's purge.
     """
 
     appliance: str

@@ -5,7 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
-from ventcalc.building.roof_scene import metres, one_of
+from ventcalc.building.roof_scene import meters, one_of
 from ventcalc.gas.appliance import CATEGORIES
 from ventcalc.units import Q_, Quantity, magnitude, ureg
 from ventcalc.words import Remark
@@ -89,21 +89,21 @@ class Terminal:
     @cached_property
     def at(self) -> np.ndarray:
         """Axis in plan (1, 2) [m]."""
-        return np.array([[metres(self.x, "x"), metres(self.y, "y")]])
+        return np.array([[meters(self.x, "x"), meters(self.y, "y")]])
 
     @cached_property
     def radius(self) -> float:
-        return 0.5 * metres(self.diameter, "diameter")
+        return 0.5 * meters(self.diameter, "diameter")
 
     @cached_property
     def low(self) -> float:
         """Height of the lowest discharge opening [m]."""
-        return metres(self.outlet if self.cap_bottom is None else self.cap_bottom, "cap_bottom")
+        return meters(self.outlet if self.cap_bottom is None else self.cap_bottom, "cap_bottom")
 
     @cached_property
     def cap(self) -> float:
         """From the lowest to the highest discharge opening [m]."""
-        return metres(self.outlet, "outlet") - self.low
+        return meters(self.outlet, "outlet") - self.low
 
     @cached_property
     def input(self) -> float | None:

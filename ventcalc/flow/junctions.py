@@ -218,11 +218,11 @@ def untested(sections: Iterable[Any]) -> tuple[tuple[str, float], ...]:
     ``sections`` are those of a layout (name, diameter, into, junction). An opposed tee has no range of its own.
     """
     sections = tuple(sections)
-    metres = {s.name: float(s.diameter.m_as("m")) for s in sections}
+    meters = {s.name: float(s.diameter.m_as("m")) for s in sections}
     ratios = {
-        s.name: area_ratio(metres[s.name], metres[s.into])
+        s.name: area_ratio(meters[s.name], meters[s.into])
         for s in sections
-        if s.junction not in (None, "opposed tee") and s.into in metres
+        if s.junction not in (None, "opposed tee") and s.into in meters
     }
     low, high = TESTED_AREA_RATIO
     return tuple((name, ratio) for name, ratio in ratios.items() if not low <= ratio <= high)

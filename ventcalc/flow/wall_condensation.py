@@ -1,6 +1,6 @@
-"""Wall condensation: how fast vapour reaches a wall below the dew point, and how warm the wall becomes by it.
+"""Wall condensation: how fast vapor reaches a wall below the dew point, and how warm the wall becomes by it.
 
-Vapour diffuses to the wall through the film that also passes the heat: by the analogy of heat and mass transfer the
+Vapor diffuses to the wall through the film that also passes the heat: by the analogy of heat and mass transfer the
 two coefficients differ only by a power of the Lewis number. The latent heat warms the wall until as much passes to
 the outside as it receives (Colburn and Hougen, Ind. Eng. Chem. 26 (1934) 1178). The water on the wall resists little
 and is left out. Below 0 degC it settles as ice, with saturation and latent heat over ice.
@@ -30,8 +30,8 @@ _HALVINGS = 50  # of the interval in which the wall's temperature lies: to round
     valid={"temperature": (250.0, 450.0)},
     source="Marrero and Mason, J. Phys. Chem. Ref. Data 1 (1972) 3, as used in public code",
 )
-def vapour_diffusivity(temperature, pressure):
-    """Diffusivity of water vapour in air, ``1.87e-10 T^2.072 / p`` with p in atm.
+def vapor_diffusivity(temperature, pressure):
+    """Diffusivity of water vapor in air, ``1.87e-10 T^2.072 / p`` with p in atm.
 
     temperature T [K] of the film, pressure p [Pa absolute]; scalars or arrays. Made for 282 to 450 K, used here down
     to 250 K. In flue gas with 10 % of carbon dioxide it is 3 to 5 % lower (Blanc's law), so that the mass transfer
@@ -50,10 +50,10 @@ def vapour_diffusivity(temperature, pressure):
     source="definition",
 )
 def lewis_number(conductivity, density, specific_heat, diffusivity):
-    """Lewis number ``Le = k / (rho cp D)``: how fast heat spreads, over how fast vapour does.
+    """Lewis number ``Le = k / (rho cp D)``: how fast heat spreads, over how fast vapor does.
 
     conductivity k [W/(m K)], density rho [kg/m3], specific_heat cp [J/(kg K)], diffusivity D [m2/s]; scalars or
-    arrays. 0.7 to 0.8 for water vapour in flue gas. Raises for values that are not positive.
+    arrays. 0.7 to 0.8 for water vapor in flue gas. Raises for values that are not positive.
     """
     return conductivity / (density * specific_heat * diffusivity)
 
@@ -86,11 +86,11 @@ def mass_transfer_coefficient(film, specific_heat, lewis):
     source=_STEFAN,
 )
 def settling_flux(coefficient, bulk, wall):
-    """Vapour that settles on a wall, ``m'' = rho beta ln((1 - w_wall)/(1 - w_bulk))``; negative where it dries.
+    """Vapor that settles on a wall, ``m'' = rho beta ln((1 - w_wall)/(1 - w_bulk))``; negative where it dries.
 
-    coefficient: rho beta [kg/(m2 s)] of `mass_transfer_coefficient`; bulk and wall: mass fractions of vapour [-] in
+    coefficient: rho beta [kg/(m2 s)] of `mass_transfer_coefficient`; bulk and wall: mass fractions of vapor [-] in
     the stream and, saturated, at the wall, below 1; scalars or arrays. The logarithm is Stefan's: the gas that stays
-    drifts with the vapour. Raises for a coefficient that is not positive and for negative fractions.
+    drifts with the vapor. Raises for a coefficient that is not positive and for negative fractions.
     """
     return coefficient * np.log((1.0 - wall) / (1.0 - bulk))
 
@@ -99,25 +99,25 @@ def settling_flux(coefficient, bulk, wall):
     "",
     flux="kg/(m**2*s)",
     film="W/(m**2*K)",
-    vapour_heat="J/(kg*K)",
-    above={"film": 0.0, "vapour_heat": 0.0},
+    vapor_heat="J/(kg*K)",
+    above={"film": 0.0, "vapor_heat": 0.0},
     source="Ackermann (1937), VDI-Forschungsheft 382 (from memory); any text on mass transfer",
 )
-def ackermann_factor(flux, film, vapour_heat):
-    """How much more heat the film gives to a wall because vapour moves to it: ``x / (1 - exp(-x))``.
+def ackermann_factor(flux, film, vapor_heat):
+    """How much more heat the film gives to a wall because vapor moves to it: ``x / (1 - exp(-x))``.
 
-    ``x = m'' cp / h``: flux m'' [kg/(m2 s)], vapour_heat cp [J/(kg K)] of the vapour, film h [W/(m2 K)]; scalars or
-    arrays. The bulk loses ``exp(-x)`` times that by conduction; the rest is what the vapour gives up on its way. Raises
+    ``x = m'' cp / h``: flux m'' [kg/(m2 s)], vapor_heat cp [J/(kg K)] of the vapor, film h [W/(m2 K)]; scalars or
+    arrays. The bulk loses ``exp(-x)`` times that by conduction; the rest is what the vapor gives up on its way. Raises
     for a film or a specific heat that is not positive.
     """
-    x = np.asarray(flux * vapour_heat / film)
+    x = np.asarray(flux * vapor_heat / film)
     small = np.abs(x) < 1e-6
     safe = np.where(small, 1.0, x)
     return np.where(small, 1.0 + 0.5 * x, -safe / np.expm1(-safe))[()]
 
 
 def _fraction(moles, dry):
-    """Mass fraction of vapour from its mole fraction, in gas whose dry part has the molar mass ``dry``."""
+    """Mass fraction of vapor from its mole fraction, in gas whose dry part has the molar mass ``dry``."""
     return moles * MOLAR_MASS["h2o"] / (moles * MOLAR_MASS["h2o"] + (1.0 - moles) * dry)
 
 
@@ -142,7 +142,7 @@ def condensation_flux(gas, temperature, wall, pressure, film):
     heat = flue_gas.specific_heat.bare(gas, middle)
     density = flue_gas.density.bare(gas, middle, pressure)
     conductivity = flue_gas.transport.bare(gas, middle)[1]
-    lewis = lewis_number.bare(conductivity, density, heat, vapour_diffusivity.bare(middle, pressure))
+    lewis = lewis_number.bare(conductivity, density, heat, vapor_diffusivity.bare(middle, pressure))
     coefficient = mass_transfer_coefficient.bare(film, heat, lewis)
     share = np.minimum(saturation_pressure.bare(np.clip(wall, *SATURATION_RANGE)) / pressure, 0.96)
     dry = (gas.molar_mass - gas.h2o * MOLAR_MASS["h2o"]) / (1.0 - gas.h2o)
@@ -173,12 +173,12 @@ def wall_temperature(gas, temperature, surroundings, pressure, film, outside_res
     )
     low = np.minimum(temperature, surroundings) - (70.0 if wetted else 0.0)
     low, high = np.maximum(low, 200.0), np.maximum(temperature, surroundings)
-    vapour = flue_gas.Gas(co2=0.0, h2o=1.0, n2=0.0, o2=0.0)
+    vapor = flue_gas.Gas(co2=0.0, h2o=1.0, n2=0.0, o2=0.0)
     for _ in range(_HALVINGS):
         wall = 0.5 * (low + high)
         flux = condensation_flux.bare(gas, temperature, wall, pressure, film)
         flux = flux if wetted else np.maximum(flux, 0.0)
-        heat = flue_gas.specific_heat.bare(vapour, 0.5 * (temperature + wall))
+        heat = flue_gas.specific_heat.bare(vapor, 0.5 * (temperature + wall))
         latent = latent_heat.bare(np.clip(wall, *SATURATION_RANGE))
         received = film * ackermann_factor.bare(flux, film, heat) * (temperature - wall) + flux * latent
         warmer = received > (wall - surroundings) / resistance

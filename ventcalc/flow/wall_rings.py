@@ -12,7 +12,7 @@ THICKEST_RING = 0.015  # m; a layer is divided into rings no thicker, each at on
 
 @dataclass(frozen=True)
 class Rings:
-    """A round wall cut into rings, per metre of run, plain SI.
+    """A round wall cut into rings, per meter of run, plain SI.
 
     ``capacity`` [J/(m K)] of each ring; ``resistance`` [m K/W] between the inner surface, the middles of the rings
     and the outer surface in turn, one more than there are rings; ``outer_diameter`` [m].

@@ -118,7 +118,7 @@ def _balance(conductance: np.ndarray, capacity: np.ndarray, stream: float, slice
     """
     count = len(capacity)
     share = -np.expm1(-conductance[0] / stream)
-    # Within a slice: each ring with its neighbours; the innermost with the gas that enters the slice.
+    # Within a slice: each ring with its neighbors; the innermost with the gas that enters the slice.
     towards = np.concatenate(([stream * share], conductance[1:]))
     block = -np.diag(towards[:-1] + towards[1:])
     block += np.diag(towards[1:-1], 1) + np.diag(towards[1:-1], -1)

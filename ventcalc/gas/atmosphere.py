@@ -1,6 +1,6 @@
 """Atmosphere: barometric pressure and temperature by altitude, moist air, saturation of water.
 
-Outdoor and room air are ideal mixtures of dry air and water vapour. Pressures in this module are
+Outdoor and room air are ideal mixtures of dry air and water vapor. Pressures in this module are
 absolute. Relative humidity is a plain ratio, taken over liquid water above the triple point of water
 (273.16 K) and over ice below it.
 """
@@ -32,7 +32,7 @@ STANDARD_AIR = Q_(0.075, "lb/ft**3")
 # US Standard Atmosphere 1976 (NOAA-S/T 76-1562), Tables 2 and 4.
 SEA_LEVEL_PRESSURE = 101325.0  # Pa
 SEA_LEVEL_TEMPERATURE = 288.15  # K
-LAPSE_RATE = 0.0065  # K per geopotential metre
+LAPSE_RATE = 0.0065  # K per geopotential meter
 EARTH_RADIUS = 6356766.0  # m, the radius that turns height into geopotential height
 STANDARD_MOLAR_MASS = 0.0289644  # kg/mol, the 1976 standard's own
 STANDARD_GAS_CONSTANT = 8.31432  # J/(mol K), the 1976 standard's own
@@ -104,7 +104,7 @@ def standard_pressure(altitude):
 
 
 def log_saturation(temperature):
-    """ln(p/Pa) and d ln p / dT of saturated water vapour, over liquid or ice."""
+    """ln(p/Pa) and d ln p / dT of saturated water vapor, over liquid or ice."""
     over_ice = temperature < TRIPLE_TEMPERATURE
     # Each branch is kept inside its own range, so that neither raises a floating-point warning.
     liquid, ice = np.maximum(temperature, TRIPLE_TEMPERATURE), np.minimum(temperature, TRIPLE_TEMPERATURE)
@@ -153,10 +153,10 @@ _NEWTON_STEPS = 6  # from the starting line, ln p is met to rounding in five
 
 @quantities("K", pressure="Pa", at_least={"pressure": _LOWEST}, at_most={"pressure": _HIGHEST}, source=_IAPWS)
 def saturation_temperature(pressure):
-    """Temperature at which water vapour of this pressure is saturated: inverse of `saturation_pressure`.
+    """Temperature at which water vapor of this pressure is saturated: inverse of `saturation_pressure`.
 
     Newton's method on ln p as a function of 1/T, in which it is nearly a straight line.
-    pressure: of the water vapour alone, Pa absolute, number or array, from that at 173.15 K (0.0014 Pa)
+    pressure: of the water vapor alone, Pa absolute, number or array, from that at 173.15 K (0.0014 Pa)
     to that at 473.15 K (1.55 MPa).
 
     Raises ValueError outside the range; the bare function returns the nearer end of it.
@@ -181,20 +181,20 @@ def saturation_temperature(pressure):
     above={"pressure": 0.0},
     source=_IAPWS,
 )
-def water_vapour_fraction(temperature, relative_humidity, pressure):
-    """Mole fraction of water vapour in moist air: x = rh psat(T) / p.
+def water_vapor_fraction(temperature, relative_humidity, pressure):
+    """Mole fraction of water vapor in moist air: x = rh psat(T) / p.
 
     temperature: of the air, K, 173.15 to 473.15 K; relative_humidity: ratio, 0 to 1; pressure: absolute,
     Pa; numbers or arrays that broadcast.
 
     Air slightly raises the saturation pressure of water (0.4 to 0.5 % at 1 atm); that is left out.
-    Raises ValueError where the vapour alone would exceed the pressure.
+    Raises ValueError where the vapor alone would exceed the pressure.
     Source: Dalton's law; saturation by IAPWS.
     """
     fraction = relative_humidity * saturation_pressure.bare(temperature) / pressure
     if np.any(fraction > 1):
         raise ValueError(
-            f"relative_humidity: water vapour would make up {np.max(fraction):.3g} of the air, more than all of it; "
+            f"relative_humidity: water vapor would make up {np.max(fraction):.3g} of the air, more than all of it; "
             "lower the humidity or the temperature"
         )
     return fraction
@@ -224,6 +224,6 @@ def air_density(temperature, pressure, relative_humidity=0.0):
     if np.any(np.asarray(relative_humidity) > 0):
         if np.any(np.asarray(temperature) > SATURATION_RANGE[1]):
             raise ValueError("relative_humidity has no use above 473.15 K; describe the gas by its composition")
-        vapour = water_vapour_fraction.bare(temperature, relative_humidity, pressure)
-        molar_mass = molar_mass - vapour * (DRY_AIR_MOLAR_MASS - MOLAR_MASS["h2o"])
+        vapor = water_vapor_fraction.bare(temperature, relative_humidity, pressure)
+        molar_mass = molar_mass - vapor * (DRY_AIR_MOLAR_MASS - MOLAR_MASS["h2o"])
     return pressure * molar_mass / (GAS_CONSTANT * temperature)

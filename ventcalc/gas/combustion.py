@@ -2,7 +2,7 @@
 
 Complete combustion of the fuel's elements in air. Everything "per heat" is per joule of heat input on
 the higher heating value (HHV). Excess air is a plain ratio: 0.3 is 30 % more air than the theoretical.
-"Dry" mole fractions leave out the water vapour, as a gas analyser does. The way back, from what the analyser
+"Dry" mole fractions leave out the water vapor, as a gas analyzer does. The way back, from what the analyzer
 shows, is `combustion_analysis`; what heat the gas takes with it, `stack_loss`.
 """
 
@@ -26,12 +26,12 @@ STOICHIOMETRY = "stoichiometry of complete combustion in air of 20.95 % oxygen"
 class Products:
     """Flue gas of complete combustion, plain SI numbers or arrays of one shape.
 
-    gas: the wet flue gas, `Gas`, without its sulphur dioxide.
-    mass_per_heat: flue gas with sulphur dioxide, kg per J of heat input (HHV); 1e6 times that is kg/MJ.
+    gas: the wet flue gas, `Gas`, without its sulfur dioxide.
+    mass_per_heat: flue gas with sulfur dioxide, kg per J of heat input (HHV); 1e6 times that is kg/MJ.
     air_per_heat: combustion air with its humidity, kg/J.
-    water_per_heat: water vapour in the flue gas, that of the air included, kg/J.
+    water_per_heat: water vapor in the flue gas, that of the air included, kg/J.
     co2_dry, o2_dry: mole fractions of the dry flue gas.
-    so2_wet: mole fraction of sulphur dioxide in the wet flue gas.
+    so2_wet: mole fraction of sulfur dioxide in the wet flue gas.
     excess_air: ratio.
     """
 
@@ -47,7 +47,7 @@ class Products:
 
 def element_moles(fuel: Fuel) -> dict[str, float]:
     """Moles of each element in one kilogram of fuel."""
-    parts = {"C": fuel.carbon, "H": fuel.hydrogen, "O": fuel.oxygen, "N": fuel.nitrogen, "S": fuel.sulphur}
+    parts = {"C": fuel.carbon, "H": fuel.hydrogen, "O": fuel.oxygen, "N": fuel.nitrogen, "S": fuel.sulfur}
     return {element: mass / ATOMIC_MASS[element] for element, mass in parts.items()}
 
 
@@ -78,25 +78,25 @@ def theoretical_air(fuel: Fuel) -> float:
 @quantities(
     None,
     excess_air="",
-    air_water_vapour="",
-    at_least={"excess_air": 0.0, "air_water_vapour": 0.0},
-    at_most={"air_water_vapour": 0.5},
+    air_water_vapor="",
+    at_least={"excess_air": 0.0, "air_water_vapor": 0.0},
+    at_most={"air_water_vapor": 0.5},
     source=STOICHIOMETRY,
 )
-def products(fuel: Fuel, excess_air, air_water_vapour=0.0) -> Products:
+def products(fuel: Fuel, excess_air, air_water_vapor=0.0) -> Products:
     """Flue gas of complete combustion, by the balance of each element.
 
-    fuel: `Fuel`; excess_air: ratio, at least 0; air_water_vapour: mole fraction of water vapour in the
+    fuel: `Fuel`; excess_air: ratio, at least 0; air_water_vapor: mole fraction of water vapor in the
     combustion air, 0 to 0.5; numbers or arrays that broadcast.
 
     Raises ValueError for less than the theoretical air: then carbon monoxide and soot form, which this
     balance does not know.
     Source: stoichiometry.
     """
-    excess_air, vapour = np.broadcast_arrays(np.asarray(excess_air, float), np.asarray(air_water_vapour, float))
+    excess_air, vapor = np.broadcast_arrays(np.asarray(excess_air, float), np.asarray(air_water_vapor, float))
     n, oxygen = element_moles(fuel), oxygen_taken(fuel)
     dry_air = oxygen / OXYGEN_IN_AIR * (1 + excess_air)  # mol per kg of fuel, as all that follow
-    air_water = dry_air * vapour / (1 - vapour)
+    air_water = dry_air * vapor / (1 - vapor)
     moles = {
         "co2": n["C"] + DRY_AIR["co2"] * dry_air,
         "h2o": n["H"] / 2 + fuel.water / MOLAR_MASS["h2o"] + air_water,
@@ -136,20 +136,20 @@ def ultimate_co2(fuel: Fuel):
 @quantities(
     "kg/MJ",
     excess_air="",
-    air_water_vapour="",
-    at_least={"excess_air": 0.0, "air_water_vapour": 0.0},
-    at_most={"air_water_vapour": 0.5},
+    air_water_vapor="",
+    at_least={"excess_air": 0.0, "air_water_vapor": 0.0},
+    at_most={"air_water_vapor": 0.5},
     source=STOICHIOMETRY,
 )
-def flue_gas_per_heat(fuel: Fuel, excess_air, air_water_vapour=0.0):
+def flue_gas_per_heat(fuel: Fuel, excess_air, air_water_vapor=0.0):
     """Mass of wet flue gas per heat input (HHV), kg/MJ; bare as well.
 
-    fuel: `Fuel`; excess_air: ratio, at least 0; air_water_vapour: mole fraction in the combustion air;
+    fuel: `Fuel`; excess_air: ratio, at least 0; air_water_vapor: mole fraction in the combustion air;
     numbers or arrays that broadcast.
 
     Source: stoichiometry.
     """
-    return 1e6 * products.bare(fuel, excess_air, air_water_vapour).mass_per_heat
+    return 1e6 * products.bare(fuel, excess_air, air_water_vapor).mass_per_heat
 
 
 # Federal standard conditions, 68 °F and 29.92 inHg (40 CFR 60 App. A-7, Method 19): one mole, m3.
@@ -159,16 +159,16 @@ _STANDARD_MOLAR_VOLUME = GAS_CONSTANT * Q_(68.0, "degF").m_as("K") / Q_(29.92, "
 @quantities(
     ("m**3/MJ", "m**3/MJ"),
     excess_air="",
-    air_water_vapour="",
-    at_least={"excess_air": 0.0, "air_water_vapour": 0.0},
-    at_most={"air_water_vapour": 0.5},
+    air_water_vapor="",
+    at_least={"excess_air": 0.0, "air_water_vapor": 0.0},
+    at_most={"air_water_vapor": 0.5},
     source=STOICHIOMETRY + "; standard conditions of 40 CFR 60 App. A-7, Method 19",
 )
-def volume_per_heat(fuel: Fuel, excess_air, air_water_vapour=0.0):
+def volume_per_heat(fuel: Fuel, excess_air, air_water_vapor=0.0):
     """Volumes of dry and of wet flue gas per heat input (HHV) at 68 °F and 29.92 inHg, m3/MJ; bare as well.
 
-    fuel: `Fuel`; excess_air: ratio, at least 0; air_water_vapour: mole fraction in the combustion air;
-    numbers or arrays that broadcast. Sulphur dioxide counts in both.
+    fuel: `Fuel`; excess_air: ratio, at least 0; air_water_vapor: mole fraction in the combustion air;
+    numbers or arrays that broadcast. Sulfur dioxide counts in both.
 
     At no excess air these are the federal F-factors Fd and Fw, and Fd times the CO2 of the dry gas is Fc. For
     natural gas 40 CFR 75 prints Fd = 8710 dscf/MMBtu, a mean over many gases:
@@ -179,11 +179,11 @@ def volume_per_heat(fuel: Fuel, excess_air, air_water_vapour=0.0):
 
     Source: stoichiometry.
     """
-    burned = products.bare(fuel, excess_air, air_water_vapour)
-    sulphur = burned.so2_wet / (1 - burned.so2_wet)  # mol per mol of the gas without it
-    moles = burned.mass_per_heat / (burned.gas.molar_mass + sulphur * SO2_MOLAR_MASS)  # without it
-    dry = moles * (1 - burned.gas.h2o + sulphur)
-    wet = moles * (1 + sulphur)
+    burned = products.bare(fuel, excess_air, air_water_vapor)
+    sulfur = burned.so2_wet / (1 - burned.so2_wet)  # mol per mol of the gas without it
+    moles = burned.mass_per_heat / (burned.gas.molar_mass + sulfur * SO2_MOLAR_MASS)  # without it
+    dry = moles * (1 - burned.gas.h2o + sulfur)
+    wet = moles * (1 + sulfur)
     return 1e6 * _STANDARD_MOLAR_VOLUME * dry, 1e6 * _STANDARD_MOLAR_VOLUME * wet
 
 

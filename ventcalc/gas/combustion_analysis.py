@@ -1,4 +1,4 @@
-"""Combustion analysis: what a flue gas analyser's reading tells: excess air, carbon monoxide air-free, dilution."""
+"""Combustion analysis: what a flue gas analyzer's reading tells: excess air, carbon monoxide air-free, dilution."""
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from ventcalc.gas.flue_gas import Gas
 from ventcalc.gas.fuels import Fuel
 from ventcalc.units import quantities
 
-_LARGEST_OXYGEN = 0.209  # above it the analyser sees air, not flue gas
+_LARGEST_OXYGEN = 0.209  # above it the analyzer sees air, not flue gas
 
 
 @quantities("", co2_dry="", source=STOICHIOMETRY)
@@ -85,16 +85,16 @@ def co_air_free(co, o2_dry):
     return co * OXYGEN_IN_AIR / (OXYGEN_IN_AIR - o2_dry)
 
 
-@quantities("", co2_dry="", air_vapour="", source="mixing of two streams, by moles")
-def burnt_share_by_co2(co2_dry, air_vapour, products: Products):
+@quantities("", co2_dry="", air_vapor="", source="mixing of two streams, by moles")
+def burnt_share_by_co2(co2_dry, air_vapor, products: Products):
     """Mole share of flue gas in a stream of it and air, by the carbon dioxide in the dry gas, which no draining takes.
 
     With ``s = (c - ca) / (cf - ca)`` of the dry gas, and each dry part back with its own water: mole share
     ``s/(1-xf) / (s/(1-xf) + (1-s)/(1-xa))``. co2_dry c: mole fraction of CO2 in the dry stream (as
-    `solution.Solution` has it); air_vapour xa: mole fraction of water in the air; products: of
+    `solution.Solution` has it); air_vapor xa: mole fraction of water in the air; products: of
     `products`, whose gas holds cf and xf. Kept within 0 and 1.
     """
     air = Gas.dry_air().co2
     share = np.clip((co2_dry - air) / (products.co2_dry - air), 0.0, 1.0)
-    burnt, drawn = share / (1.0 - products.gas.h2o), (1.0 - share) / (1.0 - air_vapour)
+    burnt, drawn = share / (1.0 - products.gas.h2o), (1.0 - share) / (1.0 - air_vapor)
     return burnt / (burnt + drawn)

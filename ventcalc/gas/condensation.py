@@ -52,18 +52,18 @@ def dew_point(gas, pressure):
     gas: `Gas`; pressure: absolute, Pa, number or array.
 
     A gas drier than the frost point 173.15 K, dry air among them, returns 173.15 K: the end of the range.
-    Raises ValueError where the vapour's own pressure exceeds 1.55 MPa (saturation at 473.15 K).
+    Raises ValueError where the vapor's own pressure exceeds 1.55 MPa (saturation at 473.15 K).
     Source: Dalton's law; saturation by IAPWS.
     """
-    vapour = gas.h2o * pressure
+    vapor = gas.h2o * pressure
     highest = saturation_pressure.bare(SATURATION_RANGE[1])
-    if np.any(vapour > highest):
-        raise ValueError(f"water vapour pressure = {np.max(vapour):.6g} Pa must be at most {highest:.6g} Pa")
-    return saturation_temperature.bare(vapour)
+    if np.any(vapor > highest):
+        raise ValueError(f"water vapor pressure = {np.max(vapor):.6g} Pa must be at most {highest:.6g} Pa")
+    return saturation_temperature.bare(vapor)
 
 
 def _of_acid(source: str, least_so3: float):
-    """A correlation of the acid dew point by pressures of water vapour and SO3 [Pa], valid from ``least_so3`` on."""
+    """A correlation of the acid dew point by pressures of water vapor and SO3 [Pa], valid from ``least_so3`` on."""
     return quantities(
         "K",
         water_pressure="Pa",
@@ -76,13 +76,13 @@ def _of_acid(source: str, least_so3: float):
 
 @_of_acid("Verhoff & Banchero, Chem. Eng. Progress 70 (8) (1974) 71", least_so3=1e-4)
 def acid_dew_point(water_pressure, so3_pressure):
-    """Sulphuric-acid dew point, Verhoff and Banchero's correlation.
+    """Sulfuric-acid dew point, Verhoff and Banchero's correlation.
 
     1000/T = 2.276 - 0.0294 ln pw - 0.0858 ln ps + 0.0062 ln pw ln ps, pressures in mmHg.
-    water_pressure: of the water vapour alone, Pa; so3_pressure: of the sulphur trioxide (as acid vapour)
+    water_pressure: of the water vapor alone, Pa; so3_pressure: of the sulfur trioxide (as acid vapor)
     alone, Pa; numbers or arrays that broadcast.
 
-    The sulphur that turns to SO3 is 1 to 5 % of the SO2 (common practice, no source): multiply the
+    The sulfur that turns to SO3 is 1 to 5 % of the SO2 (common practice, no source): multiply the
     partial pressure of SO2 by that. A public worked example, 93.44 mmHg of water and 0.0024917 mmHg of SO3,
     prints 402 K:
 
@@ -103,10 +103,10 @@ _STANDARD_ATMOSPHERE = 101325.0  # Pa
 
 @_of_acid("Okkes, Hydrocarbon Processing 66 (7) (1987) 53, as quoted in a public engineering forum", least_so3=1e-3)
 def acid_dew_point_okkes(water_pressure, so3_pressure):
-    """Sulphuric-acid dew point, Okkes's correlation, to be held against `acid_dew_point`.
+    """Sulfuric-acid dew point, Okkes's correlation, to be held against `acid_dew_point`.
 
     t = 203.25 + 27.6 log pw + 10.83 log ps + 1.06 (log ps + 8)^2.19 in degC, pressures in atm, decimal logarithms.
-    water_pressure: of the water vapour alone, Pa; so3_pressure: of the sulphur trioxide alone, Pa; numbers or arrays
+    water_pressure: of the water vapor alone, Pa; so3_pressure: of the sulfur trioxide alone, Pa; numbers or arrays
     that broadcast.
 
     Warns outside 1 Pa to 1 atm of water and 0.001 to 100 Pa of SO3; below 1e-8 atm (0.001 Pa) its last term has no
@@ -118,10 +118,10 @@ def acid_dew_point_okkes(water_pressure, so3_pressure):
 
 @_of_acid("ZareNezhad, Oil & Gas Journal 107 (35) (2009) (coefficients from memory, to be confirmed)", least_so3=1e-4)
 def acid_dew_point_zarenezhad(water_pressure, so3_pressure):
-    """Sulphuric-acid dew point, ZareNezhad's correlation (from memory), to be held against `acid_dew_point`.
+    """Sulfuric-acid dew point, ZareNezhad's correlation (from memory), to be held against `acid_dew_point`.
 
     t = 150 + 11.664 ln ps + 8.1328 ln pw - 0.383226 ln ps ln pw in degC, pressures in mmHg.
-    water_pressure: of the water vapour alone, Pa; so3_pressure: of the sulphur trioxide alone, Pa; numbers or arrays
+    water_pressure: of the water vapor alone, Pa; so3_pressure: of the sulfur trioxide alone, Pa; numbers or arrays
     that broadcast.
 
     Warns outside 1 Pa to 1 atm of water and 0.0001 to 100 Pa of SO3. Raises ValueError for pressures not above zero.
@@ -138,9 +138,9 @@ def acid_dew_point_zarenezhad(water_pressure, so3_pressure):
     source="Clapeyron's equation; " + _IAPWS,
 )
 def latent_heat(temperature):
-    """Heat given up per kilogram of vapour that condenses (that freezes, below 273.16 K).
+    """Heat given up per kilogram of vapor that condenses (that freezes, below 273.16 K).
 
-    Clapeyron: L = T (v'' - v') dp/dT. Densities of liquid and vapour by IAPWS; over ice the vapour is an
+    Clapeyron: L = T (v'' - v') dp/dT. Densities of liquid and vapor by IAPWS; over ice the vapor is an
     ideal gas and the volume of the ice is left out (0.06 % together).
     temperature: of the surface on which it condenses, K, number or array, 173.15 to 473.15 K.
 
@@ -152,21 +152,21 @@ def latent_heat(temperature):
     ideal_volume = GAS_CONSTANT * temperature / (MOLAR_MASS["h2o"] * pressure)
     tau = 1 - np.maximum(temperature, TRIPLE_TEMPERATURE) / CRITICAL_TEMPERATURE
     liquid = CRITICAL_DENSITY * (1 + sum(b * tau**n for b, n in _LIQUID_DENSITY))
-    vapour = CRITICAL_DENSITY * np.exp(sum(c * tau**n for c, n in _VAPOUR_DENSITY))
-    volume = np.where(np.asarray(temperature) < TRIPLE_TEMPERATURE, ideal_volume, 1 / vapour - 1 / liquid)[()]
+    vapor = CRITICAL_DENSITY * np.exp(sum(c * tau**n for c, n in _VAPOUR_DENSITY))
+    volume = np.where(np.asarray(temperature) < TRIPLE_TEMPERATURE, ideal_volume, 1 / vapor - 1 / liquid)[()]
     return temperature * volume * pressure * slope
 
 
 @quantities(None, temperature="K", pressure="Pa", above={"pressure": 0.0}, source=_IAPWS)
 def saturated(gas, temperature, pressure):
-    """The gas cooled to a temperature at which it holds no more vapour than saturation allows.
+    """The gas cooled to a temperature at which it holds no more vapor than saturation allows.
 
-    Vapour left: n = (1 - x) xs / (1 - xs) per mole of gas, xs = psat(T) / p, where that is less than x.
+    Vapor left: n = (1 - x) xs / (1 - xs) per mole of gas, xs = psat(T) / p, where that is less than x.
     gas: `Gas`; temperature: K; pressure: absolute, Pa; numbers or arrays that broadcast.
 
     Returns the `Gas` that is left and the water condensed, a plain ratio: kg per kg of the gas as it came.
     Above 473.15 K saturation is taken as at 473.15 K (1.55 MPa), below 173.15 K as at 173.15 K (0.0014
-    Pa): no vent gas condenses above the first or holds vapour worth counting below the second.
+    Pa): no vent gas condenses above the first or holds vapor worth counting below the second.
     Source: Dalton's law; saturation by IAPWS.
     """
     ceiling = saturation_pressure.bare(np.clip(temperature, *SATURATION_RANGE)) / pressure
@@ -211,7 +211,7 @@ def effective_specific_heat(gas, temperature, pressure):
     """Heat that a kilogram of the gas, as it came, gives up per kelvin of cooling, condensing included.
 
     c = (1 - w) cp(gas left) + L (-dw/dT), w the water condensed per kg as it came; with n = (1 - x) xs / (1 - xs) of
-    vapour left per mole, -dw/dT = (Mw/M) (1 - x) xs (d ln psat/dT) / (1 - xs)^2. Above the dew point it is the
+    vapor left per mole, -dw/dT = (Mw/M) (1 - x) xs (d ln psat/dT) / (1 - xs)^2. Above the dew point it is the
     specific heat of the gas.
     gas: `Gas`; temperature: K, 200 to 473.15 K where it condenses, to 1600 K where not; pressure: absolute, Pa;
     numbers or arrays that broadcast.
@@ -221,7 +221,7 @@ def effective_specific_heat(gas, temperature, pressure):
     """
     left, condensed = saturated.bare(gas, temperature, pressure)
     inside = np.clip(temperature, *SATURATION_RANGE)
-    # No vapour is lost where nothing condenses, whatever saturation is there.
+    # No vapor is lost where nothing condenses, whatever saturation is there.
     ceiling = np.where(np.asarray(condensed) > 0, saturation_pressure.bare(inside) / pressure, 0.0)[()]
     lost = (1 - gas.h2o) * ceiling * log_saturation(inside)[1] / (1 - ceiling) ** 2 * MOLAR_MASS["h2o"] / gas.molar_mass
     return (1 - condensed) * specific_heat.bare(left, temperature) + latent_heat.bare(inside) * lost

@@ -1,8 +1,8 @@
 """Flue gas: density, specific heat, enthalpy, viscosity and conductivity of a mixture.
 
-A `Gas` is an ideal mixture of carbon dioxide, water vapour, nitrogen, oxygen and argon. Pure-gas
+A `Gas` is an ideal mixture of carbon dioxide, water vapor, nitrogen, oxygen and argon. Pure-gas
 properties come from data/gas/flue_gas.csv (200 to 1600 K) through one polynomial per property and
-species; outside that range every function refuses. Sulphur dioxide, a few hundred ppm of oil's flue
+species; outside that range every function refuses. Sulfur dioxide, a few hundred ppm of oil's flue
 gas at most, is not a species here; `combustion` counts it separately.
 """
 
@@ -58,10 +58,10 @@ class Gas:
         return cls(h2o=0.0, **DRY_AIR)
 
     @classmethod
-    def humid_air(cls, water_vapour_fraction: Any) -> "Gas":
-        """Air with this mole fraction of water vapour, number or array, 0 to 1."""
-        dry = 1 - np.asarray(water_vapour_fraction, float)
-        return cls(h2o=water_vapour_fraction, **{s: x * dry for s, x in DRY_AIR.items()})
+    def humid_air(cls, water_vapor_fraction: Any) -> "Gas":
+        """Air with this mole fraction of water vapor, number or array, 0 to 1."""
+        dry = 1 - np.asarray(water_vapor_fraction, float)
+        return cls(h2o=water_vapor_fraction, **{s: x * dry for s, x in DRY_AIR.items()})
 
     @cached_property
     def mole_fractions(self) -> np.ndarray:
@@ -98,7 +98,7 @@ def mix(gases: Iterable[Gas], mole_amounts: Iterable[Any]) -> Gas:
 
 
 # One polynomial in (T - 900 K) / 700 K for each species and property; degree 11 meets every point of the
-# table within 0.011 %, water vapour's transport within 0.18 % (tested). Transport is fitted after division
+# table within 0.011 %, water vapor's transport within 0.18 % (tested). Transport is fitted after division
 # by the root of T, which alone would hold for hard spheres.
 _CENTRE, _HALF = np.mean(TEMPERATURE_RANGE), np.ptp(TEMPERATURE_RANGE) / 2
 _DEGREE = 11
@@ -179,7 +179,7 @@ def specific_heat(gas, temperature):
 
 @quantities("J/kg", temperature="K", source=_SOURCE)
 def enthalpy(gas, temperature):
-    """Sensible enthalpy above 298.15 K, water as vapour: h = integral of cp dT.
+    """Sensible enthalpy above 298.15 K, water as vapor: h = integral of cp dT.
 
     gas: `Gas`; temperature: K, 200 to 1600 K; numbers or arrays that broadcast. Exactly the integral of
     `specific_heat`.

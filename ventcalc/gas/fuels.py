@@ -23,8 +23,8 @@ SUM_TOLERANCE = 0.001  # how far fractions may sum from 1; they are then scaled 
 class Fuel:
     """A fuel: elements and heating values of one kilogram.
 
-    carbon, hydrogen, oxygen, nitrogen, sulphur, water, inert: kg per kg of fuel; ``water`` is water as
-    such (vapour in a gas, moisture in a liquid) and is in neither hydrogen nor oxygen; ``inert`` takes
+    carbon, hydrogen, oxygen, nitrogen, sulfur, water, inert: kg per kg of fuel; ``water`` is water as
+    such (vapor in a gas, moisture in a liquid) and is in neither hydrogen nor oxygen; ``inert`` takes
     no part (ash).
     hhv, lhv: higher and lower heating value, J/kg.
     composition: as given, pairs of component and mole fraction (gas) or mass fraction (liquid).
@@ -36,7 +36,7 @@ class Fuel:
     hydrogen: float
     oxygen: float
     nitrogen: float
-    sulphur: float
+    sulfur: float
     water: float
     inert: float
     hhv: float
@@ -85,7 +85,7 @@ def gas_fuel(name: str, composition: Mapping[str, float], source: str = "given b
     """A gaseous fuel from the mole fractions of its components: {"CH4": 0.95, "C2H6": 0.05}.
 
     Known components: CH4, C2H6, C3H8, n-C4H10, i-C4H10, C5H12, C6H14, C2H4, C3H6, H2, CO, H2S, CO2, N2,
-    O2, H2O. Heating value per mole = sum x_i (-dHc_i), ideal gas, products at 25 degC. Water vapour of
+    O2, H2O. Heating value per mole = sum x_i (-dHc_i), ideal gas, products at 25 degC. Water vapor of
     the fuel would condense too: its latent heat is part of the HHV.
 
     Raises ValueError for unknown components, fractions outside 0 to 1, or a sum off 1 by over 0.1 %.

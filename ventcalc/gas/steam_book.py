@@ -12,14 +12,14 @@ _BTU_PER_POUND_F = Q_(1.0, "Btu/(lb*delta_degF)").m_as("J/(kg*K)")
 _BOILING = Q_(212.0, "degF").m_as("K")
 
 
-@quantities("", carbon="", hydrogen="", oxygen="", sulphur="", source=f"{STEAM_BOOK}, formula (11)")
-def steam_book_air(carbon, hydrogen, oxygen, sulphur):
+@quantities("", carbon="", hydrogen="", oxygen="", sulfur="", source=f"{STEAM_BOOK}, formula (11)")
+def steam_book_air(carbon, hydrogen, oxygen, sulfur):
     """Theoretical air by the book's formula (11), ``11.52 C + 34.56 (H - O/8) + 4.32 S``, kg per kg of fuel.
 
-    carbon, hydrogen, oxygen, sulphur: kg per kg of fuel. Its hydrogen weighs 1 and not 1.008, its air holds 20.91 %
+    carbon, hydrogen, oxygen, sulfur: kg per kg of fuel. Its hydrogen weighs 1 and not 1.008, its air holds 20.91 %
     oxygen. Example: 82.1, 4.25, 2.6 and 1.6 %: 10.88 in the book, 10.88 here.
     """
-    return 11.52 * carbon + 34.56 * (hydrogen - oxygen / 8) + 4.32 * sulphur
+    return 11.52 * carbon + 34.56 * (hydrogen - oxygen / 8) + 4.32 * sulfur
 
 
 @quantities("", o2="", n2="", co="", above={"n2": 0.0}, source=f"{STEAM_BOOK}, formula (14)")
@@ -54,14 +54,14 @@ def steam_book_dry_loss(dry_gas, flue, room):
 
 @quantities("J/kg", water="", flue="K", room="K", at_least={"water": 0.0}, source=f"{STEAM_BOOK}, heat balance")
 def steam_book_water_loss(water, flue, room):
-    """Heat lost with water vapour, ``w ((212 - t) + 970.4 + 0.47 (T - 212))``, per kg of fuel.
+    """Heat lost with water vapor, ``w ((212 - t) + 970.4 + 0.47 (T - 212))``, per kg of fuel.
 
-    water: w, kg of vapour per kg of fuel, 9 times its hydrogen for what burning forms; flue T and room t [K, degrees
+    water: w, kg of vapor per kg of fuel, 9 times its hydrogen for what burning forms; flue T and room t [K, degrees
     Fahrenheit there]. The form is recalled from memory; with it the book's 618 and 22 Btu come out. Example: 9 x
     5.60 %, 480 °F and 81 °F: 618 Btu/lb in the book, 618.6 here.
     """
-    vapour = _BTU_PER_POUND * 970.4 + 0.47 * _BTU_PER_POUND_F * (flue - _BOILING)
-    return water * (_BTU_PER_POUND_F * (_BOILING - room) + vapour)
+    vapor = _BTU_PER_POUND * 970.4 + 0.47 * _BTU_PER_POUND_F * (flue - _BOILING)
+    return water * (_BTU_PER_POUND_F * (_BOILING - room) + vapor)
 
 
 @quantities("J/kg", co2="", co="", carbon="", at_least={"co": 0.0}, source=f"{STEAM_BOOK}, heat balance")

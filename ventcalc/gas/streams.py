@@ -1,7 +1,7 @@
 """Streams: what a gas carries through a vent, as plain numbers that mix by mass.
 
-A stream is a column of properties (the rows below) beside its temperature. Its water stays with it as vapour or,
-where it cannot be vapour, as fog in equilibrium. The solvers work on these arrays; `stream_properties` makes a column
+A stream is a column of properties (the rows below) beside its temperature. Its water stays with it as vapor or,
+where it cannot be vapor, as fog in equilibrium. The solvers work on these arrays; `stream_properties` makes a column
 from a `flue_gas.Gas`.
 """
 
@@ -63,7 +63,7 @@ def stream_properties(gas: flue_gas.Gas) -> np.ndarray:
     return np.array([gas.gas_constant, *heat, water, factor, np.cbrt(prandtl) ** 2, co2], float)
 
 
-STEAM = stream_properties(flue_gas.Gas(co2=0.0, h2o=1.0, n2=0.0, o2=0.0))  # a stream of vapour alone
+STEAM = stream_properties(flue_gas.Gas(co2=0.0, h2o=1.0, n2=0.0, o2=0.0))  # a stream of vapor alone
 STEAM_HEAT = float(STEAM[HEAT_0] + 320.0 * (STEAM[HEAT_1] + 320.0 * STEAM[HEAT_2]))  # J/(kg K) at 47 degC
 
 
@@ -88,14 +88,14 @@ def mean_specific_heat(gas, one, other):
 
 @law
 def partial_pressures(gas, pressure):
-    """Partial pressures [Pa] of a stream's water, all of it as vapour, and of its carbon dioxide."""
+    """Partial pressures [Pa] of a stream's water, all of it as vapor, and of its carbon dioxide."""
     scale = pressure / gas[GAS_R]
     return gas[WATER] * VAPOUR_CONSTANT * scale, gas[CO2] * CO2_CONSTANT * scale
 
 
 @law
 def sensible(gas, temperature):
-    """Enthalpy [J/kg] of a stream with all its water as vapour, from 0 K of the fitted specific heat."""
+    """Enthalpy [J/kg] of a stream with all its water as vapor, from 0 K of the fitted specific heat."""
     return temperature * (gas[HEAT_0] + temperature * (0.5 * gas[HEAT_1] + temperature * (gas[HEAT_2] / 3.0)))
 
 
@@ -107,7 +107,7 @@ def enthalpy(gas, temperature, pressure):
 
 @law
 def fog(gas, temperature, pressure):
-    """Water [kg per kg of stream] that cannot stay vapour."""
+    """Water [kg per kg of stream] that cannot stay vapor."""
     return np.maximum(gas[WATER] - water_held(gas, temperature, pressure), 0.0)
 
 
@@ -121,26 +121,26 @@ def saturation(temperature, pressure):
 
 @law
 def water_held(gas, temperature, pressure):
-    """Water that a stream can hold as vapour [kg per kg of stream].
+    """Water that a stream can hold as vapor [kg per kg of stream].
 
     One pressure serves the whole vent: over 30 m of height the dew point moves by 0.1 K.
     """
-    vapour_pressure, _ = saturation(temperature, pressure)
-    return (gas[GAS_R] / VAPOUR_CONSTANT - gas[WATER]) * vapour_pressure / (pressure - vapour_pressure)
+    vapor_pressure, _ = saturation(temperature, pressure)
+    return (gas[GAS_R] / VAPOUR_CONSTANT - gas[WATER]) * vapor_pressure / (pressure - vapor_pressure)
 
 
 @law
 def water_held_slope(temperature, pressure, held):
     """Slope [1/K] of `water_held`."""
     a, b, c, _ = _LN_SATURATION
-    vapour_pressure, inverse = saturation(temperature, pressure)
+    vapor_pressure, inverse = saturation(temperature, pressure)
     log_slope = -inverse / temperature * (c + inverse * (2.0 * b + inverse * 3.0 * a))
-    return held * log_slope * pressure / (pressure - vapour_pressure)
+    return held * log_slope * pressure / (pressure - vapor_pressure)
 
 
 @law
 def held_at_wall(gas, wall, pressure):
-    """Vapour [kg per kg of stream] that is saturated at a wall, over ice below 0 degC, and its slope [1/K]."""
+    """Vapor [kg per kg of stream] that is saturated at a wall, over ice below 0 degC, and its slope [1/K]."""
     inverse = 300.0 / wall
     frozen = wall < condensation.TRIPLE_TEMPERATURE
     a, b, c, d = _LN_SATURATION
@@ -149,9 +149,9 @@ def held_at_wall(gas, wall, pressure):
     log = either(frozen, ice, liquid)
     liquid_slope, ice_slope = c + inverse * (2.0 * b + inverse * 3.0 * a), g + inverse * (2.0 * f + inverse * 3.0 * e)
     log_slope = either(frozen, ice_slope, liquid_slope)
-    vapour_pressure = np.minimum(np.exp(log), 0.99 * pressure)
-    rest = pressure - vapour_pressure
-    held = (gas[GAS_R] / VAPOUR_CONSTANT - gas[WATER]) * vapour_pressure / rest
+    vapor_pressure = np.minimum(np.exp(log), 0.99 * pressure)
+    rest = pressure - vapor_pressure
+    held = (gas[GAS_R] / VAPOUR_CONSTANT - gas[WATER]) * vapor_pressure / rest
     return held, held * log_slope * (-pressure) * inverse / (wall * rest)
 
 
@@ -213,7 +213,7 @@ def _mix_two(flow, temperature, gas, other_flow, other_temperature, other_gas, p
     between = found = share * temperature + rest * other_temperature
     for _ in range(2):  # the specific heat hardly changes between the two: two steps are exact to rounding
         found = found - (sensible(mixed, found) - total) / specific_heat(mixed, found)
-    # That holds if all water is vapour. Where it cannot be, the true temperature lies above, and so does its fog.
+    # That holds if all water is vapor. Where it cannot be, the true temperature lies above, and so does its fog.
     if mixed[WATER] > water_held(mixed, found, pressure):
         return foggy_temperature(mixed, total, between, pressure)
     return found

@@ -15,7 +15,7 @@ from ventcalc.gas.atmosphere import (
     saturation_temperature,
     standard_pressure,
     standard_temperature,
-    water_vapour_fraction,
+    water_vapor_fraction,
 )
 from ventcalc.show import panels
 from ventcalc.show.axes import axis, legend, mark_now, picture, plain, row_of_axes
@@ -139,13 +139,13 @@ def explorer_answer(system: str, *, altitude: float, temperature: float, humidit
     height, outdoor = Q_(altitude, "m"), Q_(temperature, "K")
     pressure = standard_pressure(height)
     density = air_density(outdoor, pressure, humidity)
-    vapor = water_vapour_fraction(outdoor, humidity, pressure)
+    vapor = water_vapor_fraction(outdoor, humidity, pressure)
     room = stack_effect.theoretical_draft(_PER_HEIGHT, density, air_density(_ROOM, pressure))
     rows = [
         ("barometer", barometer_text(pressure, system)),
         ("density of the air", show(density, system)),
         ("dry air at the same temperature", show(air_density(outdoor, pressure), system)),
-        ("water vapour in it", f"{vapor.m_as('percent'):.2f} % by volume"),
+        ("water vapor in it", f"{vapor.m_as('percent'):.2f} % by volume"),
         ("a gas takes, of its volume by the sea", f"{expansion(height):.3f} times"),
         (f"pull of room air at {show(_ROOM, system)}, over {show(_PER_HEIGHT, system)}", show(room, system)),
     ]
@@ -204,13 +204,13 @@ def more_volume(altitude: Quantity) -> dict[str, Quantity | float]:
 def vapor(altitude: Quantity, inside: Quantity, humidity: float) -> dict[str, Quantity | float]:
     """Share of water vapor in a warm room at an altitude."""
     pressure = standard_pressure(altitude)
-    share = water_vapour_fraction(inside, humidity, pressure).to("percent")
+    share = water_vapor_fraction(inside, humidity, pressure).to("percent")
     return {
         "answer": share,
         "share": share.m,
         "percent": 100.0 * humidity,
         "full": saturation_pressure(inside),
         "pressure": pressure,
-        "by_the_sea": water_vapour_fraction(inside, humidity, standard_pressure(SEA)),
-        "saturated": water_vapour_fraction(inside, 1.0, pressure),
+        "by_the_sea": water_vapor_fraction(inside, humidity, standard_pressure(SEA)),
+        "saturated": water_vapor_fraction(inside, 1.0, pressure),
     }

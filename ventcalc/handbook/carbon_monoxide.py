@@ -11,7 +11,7 @@ from matplotlib.patches import Rectangle
 
 from ventcalc import tables
 from ventcalc.building import co_alarms, co_buildup, co_conversions, co_exposure, co_limits, co_words, cohb, spillage
-from ventcalc.building.co_exposure import COCase, Exposure, Neighbour
+from ventcalc.building.co_exposure import COCase, Exposure, Neighbor
 from ventcalc.building.co_limits import Limit
 from ventcalc.checked import Check, compare
 from ventcalc.gas import atmosphere, combustion, combustion_analysis
@@ -72,8 +72,8 @@ def place() -> Quantity:
 
 def rooms(co_air_free: Quantity = OUT_OF_TUNE, **more) -> COCase:
     """The boiler room and the office beside it (invented): tight, as after a night with closed doors."""
-    office = Neighbour(OFFICE, Q_(2000.0, "ft**3"), Q_(0.2, "1/hour"), Q_(40.0, "cfm"))
-    given = {"hours": HOURS, "room_temperature": Q_(86.0, "degF"), "neighbour": office} | more
+    office = Neighbor(OFFICE, Q_(2000.0, "ft**3"), Q_(0.2, "1/hour"), Q_(40.0, "cfm"))
+    given = {"hours": HOURS, "room_temperature": Q_(86.0, "degF"), "neighbor": office} | more
     return COCase(Q_(9000.0, "ft**3"), Q_(0.3, "1/hour"), co_air_free, **given)
 
 
@@ -276,8 +276,8 @@ def sketch() -> Figure:
     return figure
 
 
-def _arrow(axes: Axes, start: Sequence[float], end: Sequence[float], colour: str) -> None:
-    axes.annotate("", end, start, arrowprops={"arrowstyle": "-|>", "color": colour, "lw": 2.0}, zorder=5)
+def _arrow(axes: Axes, start: Sequence[float], end: Sequence[float], color: str) -> None:
+    axes.annotate("", end, start, arrowprops={"arrowstyle": "-|>", "color": color, "lw": 2.0}, zorder=5)
 
 
 def morning_chart(found: Exposure, standard: str = "UL 2034") -> Figure:
@@ -291,8 +291,8 @@ def morning_chart(found: Exposure, standard: str = "UL 2034") -> Figure:
         edges = BEGINS + np.array([band.earliest, min(band.latest, found.times[-1])]) / 3600.0
         axes.axvspan(*edges, fc=PALE, ec=GREY, hatch="//", lw=0.0, label=f"alarm in the {OFFICE}: {standard}")
     for name, co in zip(found.case.rooms, found.co, strict=True):
-        line, colour = _LINES[name]
-        axes.plot(clock, co, line, color=colour, lw=2.2, label=name)
+        line, color = _LINES[name]
+        axes.plot(clock, co, line, color=color, lw=2.2, label=name)
     least = co_alarms.alarm_points(standard)["latest"][0][0]
     axes.axhline(least, color=INK, lw=1.0, ls=":", label=f"{least:.0f} ppm: below it no alarm need ever sound")
     axes.set_ylim(0.0, 1.12 * max(found.co.max(), least))
@@ -307,10 +307,10 @@ def blood_chart(found: Exposure, room: int) -> Figure:
     axes = figure.add_axes((0.1, 0.16, 0.73, 0.78))
     clock = BEGINS + found.times / 3600.0
     pressure = place()
-    for activity, (line, colour) in _DOING.items():
+    for activity, (line, color) in _DOING.items():
         who = cohb.person(activity)
         bound = cohb.cohb(Q_(found.times, "s"), Q_(found.co[room], "ppm"), who, pressure=pressure)
-        axes.plot(clock, bound.m_as("percent"), line, color=colour, lw=2.0, label=activity)
+        axes.plot(clock, bound.m_as("percent"), line, color=color, lw=2.0, label=activity)
     for level, words in ((2.5, "2.5 %:\nWHO 2000"), (10.0, "about 10 %:\nUL 2034")):
         axes.axhline(level, color=INK, lw=0.9)
         axes.text(clock[-1] + 0.05, level, words, size=SIZE, va="center", clip_on=False)
@@ -324,13 +324,13 @@ def alarm_chart() -> Figure:
     """Test points of two alarm standards, and when someone at heavy work has 10 % COHb."""
     _, (axes,) = row_of_axes(height=3.8)
     levels = np.geomspace(30.0, 600.0, 60)
-    for standard, style, colour in (("UL 2034", "-", RUST), ("EN 50291", "--", BLUE)):
+    for standard, style, color in (("UL 2034", "-", RUST), ("EN 50291", "--", BLUE)):
         points = co_alarms.alarm_points(standard)
         for edge, mark in (("earliest", "^"), ("latest", "v")):
             ppm, wait = points[edge]
             inside = (wait > 0.0) & (wait < 86400.0)
             label = f"{standard}, {edge}"
-            axes.plot(ppm[inside], wait[inside] / 60.0, style, marker=mark, ms=8, color=colour, label=label)
+            axes.plot(ppm[inside], wait[inside] / 60.0, style, marker=mark, ms=8, color=color, label=label)
     wait = np.array([_to_ten_percent(level) for level in levels]) / 60.0
     axes.plot(levels, wait, ":", color=INK, lw=2.0, label="10 % COHb, heavy work")
     axes.set(xscale="log", yscale="log", ylim=(1.0, 1000.0), xlim=(30.0, 600.0))
@@ -356,10 +356,10 @@ def ventilation_chart(case: COCase) -> Figure:
     _, (axes,) = row_of_axes(height=3.4)
     changes = np.geomspace(0.1, 20.0, 100)
     air = Q_(changes, "1/hour") * case.room_volume
-    for co, line, colour in ((OUT_OF_TUNE, "-", RUST), (AS_TOLERATED, "--", BLUE)):
+    for co, line, color in ((OUT_OF_TUNE, "-", RUST), (AS_TOLERATED, "--", BLUE)):
         flow, flow_co = spillage.spilled(leak(), burning(), co, case.room_temperature, place())
         steady = co_buildup.steady_state(air, flow, flow_co)
-        axes.plot(changes, steady.m_as("ppm"), line, color=colour, lw=2.2, label=f"{co.m:,.0f} ppm air-free")
+        axes.plot(changes, steady.m_as("ppm"), line, color=color, lw=2.2, label=f"{co.m:,.0f} ppm air-free")
     for level, words in ((200.0, "NIOSH ceiling"), (70.0, "UL 2034, least"), (35.0, "NIOSH, 8 h"), (9.0, "EPA, 8 h")):
         axes.axhline(level, color=GREY, lw=0.9, ls=":")
         axes.text(19.0, level * 1.06, f"{level:.0f} ppm: {words}", size=SIZE, ha="right", va="bottom")

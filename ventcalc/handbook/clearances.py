@@ -66,7 +66,7 @@ def _ridge(pitch: float) -> float:
 
 
 def hall(pitch: float = PITCH) -> Scene:
-    """The invented hall: a gable roof with a tower, a parapet, an air handler, windows, a street and a neighbour."""
+    """The invented hall: a gable roof with a tower, a parapet, an air handler, windows, a street and a neighbor."""
     ridge, middle = _ridge(pitch), 0.5 * DEPTH
 
     def roof(y: float) -> float:
@@ -83,13 +83,13 @@ def hall(pitch: float = PITCH) -> Scene:
             Obstacle("tower", "tower", _box(66.0, 80.0, 34.0, 48.0), _ft(max(44.0, ridge + 6.0))),
             Obstacle("gable parapet", "parapet", _box(-1.0, 0.0, 0.0, DEPTH), _ft(ridge + 2.0)),
             Obstacle("air handler", "equipment", _box(29.0, 35.0, 17.0, 23.0), _ft(handler)),
-            Obstacle("neighbour", "adjacent building", _box(100.0, 112.0, 4.0, 52.0), _ft(30.0)),
+            Obstacle("neighbor", "adjacent building", _box(100.0, 112.0, 4.0, 52.0), _ft(30.0)),
         ),
         openings=(
             _upright("handler's intake", "forced-air intake", (35.0, 18.0, 35.0, 22.0), (handler - 2.5, handler)),
             _upright("tower window", "operable window", (66.0, 38.0, 66.0, 44.0), (roof(34.0) + 3.0, roof(34.0) + 8.0)),
             _upright("street door", "door", (40.0, 0.0, 46.0, 0.0), (0.0, 7.0)),
-            _upright("neighbour's window", "operable window", (100.0, 24.0, 100.0, 28.0), (20.0, 24.0), next_door=True),
+            _upright("neighbor's window", "operable window", (100.0, 24.0, 100.0, 28.0), (20.0, 24.0), next_door=True),
         ),
         marks=(
             Mark("lot line", "property line", _ft([[92.0, -14.0], [92.0, 60.0]])),
@@ -114,7 +114,7 @@ _BARE = 0.2  # m, a vent for probing
 
 
 def _turns(breaks: Callable[[float], bool], broken: float, met: float) -> float:
-    """Where [m] between two ends a requirement turns, to a hundredth of a millimetre, on the side where it is met."""
+    """Where [m] between two ends a requirement turns, to a hundredth of a millimeter, on the side where it is met."""
     if not breaks(broken) or breaks(met):
         raise ValueError("the requirement does not turn between these ends")
     while abs(met - broken) > 1e-5:

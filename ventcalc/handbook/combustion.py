@@ -15,7 +15,7 @@ from ventcalc.gas.atmosphere import (
     DRY_AIR_MOLAR_MASS,
     MOLAR_MASS,
     SEA_LEVEL_PRESSURE,
-    water_vapour_fraction,
+    water_vapor_fraction,
 )
 from ventcalc.gas.combustion import Products
 from ventcalc.gas.fuels import FUELS, Fuel, fuel, gas_fuel, oil_fuel
@@ -49,19 +49,19 @@ class Reading:
         return float(combustion_analysis.excess_air_from_o2.bare(self.fuel, self.o2))
 
     @property
-    def vapour(self) -> float:
-        """Mole fraction of water vapour in the combustion air."""
-        return float(water_vapour_fraction(self.air, self.humidity, SEA_LEVEL).m_as(""))
+    def vapor(self) -> float:
+        """Mole fraction of water vapor in the combustion air."""
+        return float(water_vapor_fraction(self.air, self.humidity, SEA_LEVEL).m_as(""))
 
     @property
     def products(self) -> Products:
         """The flue gas."""
-        return combustion.products.bare(self.fuel, self.excess_air, self.vapour)
+        return combustion.products.bare(self.fuel, self.excess_air, self.vapor)
 
     @property
     def loss(self) -> float:
         """Stack loss, of the HHV."""
-        return float(stack_loss.stack_loss(self.fuel, self.excess_air, self.flue, self.air, self.vapour).m_as(""))
+        return float(stack_loss.stack_loss(self.fuel, self.excess_air, self.flue, self.air, self.vapor).m_as(""))
 
     @property
     def latent_loss(self) -> float:
@@ -73,7 +73,7 @@ class Reading:
         return (heat_input * Q_(self.products.mass_per_heat, "kg/J")).to("kg/s")
 
     def water(self, heat_input: Quantity) -> Quantity:
-        """Mass flow of water vapour in it."""
+        """Mass flow of water vapor in it."""
         return (heat_input * Q_(self.products.water_per_heat, "kg/J")).to("kg/s")
 
 
@@ -96,7 +96,7 @@ _FUELS = {
     "carbon to CO2": oil_fuel("carbon", {"C": 1.0}, 32.8e6),
     "carbon monoxide": gas_fuel("carbon monoxide", {"CO": 1.0}),
     "hydrogen": gas_fuel("hydrogen", {"H2": 1.0}),
-    "sulphur": oil_fuel("sulphur", {"S": 1.0}, 9.2e6),
+    "sulfur": oil_fuel("sulfur", {"S": 1.0}, 9.2e6),
 }
 _NET_STACK_AIR = Q_(70.0, "degF")  # the federal table gives differences only; 59 to 80 °F changes 0.05 points
 
@@ -195,14 +195,14 @@ def efficiency_checks() -> tuple[Check, ...]:
 def steam_book_checks() -> tuple[Check, ...]:
     """Two worked examples of the steam book: a flue gas from a coal analysis, and a boiler's heat balance."""
     row = _rows(105, 105)["C105"]
-    carbon, hydrogen, oxygen, sulphur = _analysis(row)
+    carbon, hydrogen, oxygen, sulfur = _analysis(row)
     co2, o2, co, n2 = _orsat(row)
     flue, room = (Q_(float(row[c]), "degF") for c in ("stack_temp_F", "ambient_F"))
     per_carbon = steam_book.steam_book_dry_gas(co2, o2, n2, co)
     per_coal = 0.80 * per_carbon  # "80 per cent of the fuel" leaves as gas, in the book's words of carbon
     loss = steam_book.steam_book_dry_loss(per_coal, flue, room).m_as("Btu/lb")
     ours = {
-        "C105": steam_book.steam_book_air(carbon, hydrogen, oxygen, sulphur).m,
+        "C105": steam_book.steam_book_air(carbon, hydrogen, oxygen, sulfur).m,
         "C106": per_carbon.m,
         "C107": per_coal.m,
         "C108": loss,
@@ -306,7 +306,7 @@ def readings_by_air(burned: Fuel, excess: float, o2: float, axes) -> None:
 def _efficiency_curve(reading: Reading, axes, system: str) -> None:
     temperature = np.linspace(320.0, 720.0, 41)
     excess, air = reading.excess_air, reading.air.m_as("K")
-    curve = stack_loss.efficiency.bare(reading.fuel, excess, temperature, air, reading.vapour)
+    curve = stack_loss.efficiency.bare(reading.fuel, excess, temperature, air, reading.vapor)
     axes.plot(number(temperature, "K", "temperature", system), 100 * curve, color=BLUE)
     at = number(reading.flue.m_as("K"), "K", "temperature", system)
     axes.plot(at, 100 * (1 - reading.loss), "o", color=RUST, ms=7)
@@ -327,12 +327,12 @@ def reading_figure(reading: Reading, system: str = "US") -> Figure:
 def reading_rows(reading: Reading, system: str) -> list[tuple[str, str]]:
     """What follows from a reading, as rows of text."""
     burned = reading.products
-    dry, wet = (v.to("m**3/MJ") for v in combustion.volume_per_heat(reading.fuel, reading.excess_air, reading.vapour))
+    dry, wet = (v.to("m**3/MJ") for v in combustion.volume_per_heat(reading.fuel, reading.excess_air, reading.vapor))
     return [
         ("excess air", show(Q_(reading.excess_air, ""), system)),
         ("CO₂ in the dry gas", show(Q_(float(burned.co2_dry), ""), system)),
         (f"flue gas of {show(HEAT_INPUT, system)}", show(reading.flow(HEAT_INPUT), system)),
-        ("of it water vapour", show(reading.water(HEAT_INPUT), system)),
+        ("of it water vapor", show(reading.water(HEAT_INPUT), system)),
         ("its volume, dry and wet, at 68 °F (20 °C) and sea level", f"{_volume(dry, system)}, {_volume(wet, system)}"),
         ("stack loss: latent heat of water", show(Q_(reading.latent_loss, ""), system)),
         ("stack loss: sensible heat", show(Q_(reading.loss - reading.latent_loss, ""), system)),

@@ -302,14 +302,14 @@ def _flow_text(flow: float, system: str) -> str:
     return show(Q_(abs(flow), "kg/s"), system)
 
 
-def _arrow(axes, at, along, flow: float, colour: str) -> None:
+def _arrow(axes, at, along, flow: float, color: str) -> None:
     """An arrow in the direction of a flow; none where it is still."""
     if abs(flow) < REVERSAL_FLOW:
         return
     back = 1.0 if flow > 0.0 else -1.0
     start = at if back > 0.0 else (at[0] + along[0], at[1] + along[1])
     end = (start[0] + back * along[0], start[1] + back * along[1])
-    axes.annotate("", end, start, arrowprops={"arrowstyle": "-|>", "color": colour, "lw": 2.2})
+    axes.annotate("", end, start, arrowprops={"arrowstyle": "-|>", "color": color, "lw": 2.2})
 
 
 def altitude_chart(system: str) -> Figure:
@@ -389,11 +389,11 @@ def fan_chart(
     figure = Figure((WIDTH, height))
     axes = figure.add_axes((0.135, 0.19, 0.83, 0.76))
     most = max(2.0 * exhaust, 1.2)
-    for row, style, colour, name in ((1, "-", BLUE, "vent drafting"), (2, "--", RUST, "vent turned over: it spills")):
+    for row, style, color, name in ((1, "-", BLUE, "vent drafting"), (2, "--", RUST, "vent turned over: it spills")):
         fits = lines.drawn[:, row].sum(axis=0) >= 0.0 if row == 1 else lines.drawn[:, row].sum(axis=0) < 0.0
         shown = (lines.exhaust[row] <= 1.1 * most) & fits
         x = number(lines.exhaust[row][shown], "m**3/s", "volume flow", system)
-        axes.plot(x, number(lines.pressure[shown], "Pa", "draft", system), style, color=colour, lw=2.2, label=name)
+        axes.plot(x, number(lines.pressure[shown], "Pa", "draft", system), style, color=color, lw=2.2, label=name)
     spot = number(exhaust, "m**3/s", "volume flow", system), number(now, "Pa", "draft", system)
     axes.plot(*spot, "D", color=INK, ms=8, zorder=5, clip_on=False, ls="none", label="the room now")
     if limit is not None:

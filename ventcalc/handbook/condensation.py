@@ -51,8 +51,8 @@ class Burner:
     @property
     def products(self) -> Products:
         """The flue gas."""
-        vapour = atmosphere.water_vapour_fraction(AIR, self.humidity, self.pressure).m_as("")
-        return products.bare(self.fuel, self.excess_air, vapour)
+        vapor = atmosphere.water_vapor_fraction(AIR, self.humidity, self.pressure).m_as("")
+        return products.bare(self.fuel, self.excess_air, vapor)
 
     @property
     def dew_point(self) -> Quantity:
@@ -123,15 +123,15 @@ CONVERSION = 0.03  # of SO2 to SO3; 1 to 5 % is common practice, no source
 
 
 @cache
-def oil_with(sulphur: float) -> Fuel:
-    """No. 2 oil with another content of sulphur (mass fraction), which takes the place of carbon."""
+def oil_with(sulfur: float) -> Fuel:
+    """No. 2 oil with another content of sulfur (mass fraction), which takes the place of carbon."""
     base = fuel("no. 2 oil")
-    parts = {"C": base.carbon + base.sulphur - sulphur, "H": base.hydrogen, "S": sulphur}
-    return oil_fuel(f"oil with {100 * sulphur:g} % sulphur", parts, base.hhv, base.source)
+    parts = {"C": base.carbon + base.sulfur - sulfur, "H": base.hydrogen, "S": sulfur}
+    return oil_fuel(f"oil with {100 * sulfur:g} % sulfur", parts, base.hhv, base.source)
 
 
 def acid_partial_pressures(burned: Products, conversion: float = CONVERSION) -> tuple[Quantity, Quantity]:
-    """Partial pressures of water and of sulphur trioxide in a flue gas at sea level."""
+    """Partial pressures of water and of sulfur trioxide in a flue gas at sea level."""
     water = burned.gas.h2o * (1 - burned.so2_wet) * SEA_LEVEL
     return water, conversion * burned.so2_wet * SEA_LEVEL
 
@@ -160,7 +160,7 @@ def inner_wall(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quanti
 def wet_wall(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quantity, name: str, outdoors: Quantity):
     """The same wall with the water that settles on it: its temperature, and the water per length and time.
 
-    What the gas radiates reaches the wall beside the film that carries the vapour. Both that and the loss to the
+    What the gas radiates reaches the wall beside the film that carries the vapor. Both that and the loss to the
     outdoors are linear in the wall's temperature, so that they are one resistance to surroundings in between.
     """
     wall, (convection, radiation) = material(name), films(gas, temperature, flow, diameter, name, outdoors)
@@ -200,7 +200,7 @@ def _at(row: dict[str, str], gas: Gas | None = None) -> dict[str, float]:
     gas = gas or Gas.dry_air()
     kelvin, pressure = float(row["temperature_K"]), 1e3 * float(row["pressure_kPa"])
     found = {
-        "diffusivity": wall_condensation.vapour_diffusivity.bare(kelvin, pressure),
+        "diffusivity": wall_condensation.vapor_diffusivity.bare(kelvin, pressure),
         "density": flue_gas.density.bare(gas, kelvin, pressure),
         "heat": flue_gas.specific_heat.bare(gas, kelvin),
         "conductivity": flue_gas.conductivity.bare(gas, kelvin),
@@ -222,7 +222,7 @@ def _film_of(velocity: float, air: dict[str, float], lewis: float | None = None)
 
 def _wetted(kelvin: float, humidity: float, pressure: float, film: float) -> tuple[float, float]:
     """Temperature [K] of a wet body that passes no heat, in air of that humidity, and what dries [kg/(m2 s)]."""
-    air = Gas.humid_air(atmosphere.water_vapour_fraction.bare(kelvin, humidity, pressure))
+    air = Gas.humid_air(atmosphere.water_vapor_fraction.bare(kelvin, humidity, pressure))
     wall = wall_condensation.wall_temperature.bare(air, kelvin, kelvin, pressure, film, 1e9, wetted=True)
     return float(wall), -float(wall_condensation.condensation_flux.bare(air, kelvin, wall, pressure, film))
 
@@ -234,8 +234,8 @@ def wall_checks() -> tuple[Check, ...]:
         key: 1e6 * _at(row)["diffusivity"] for key, row in rows.items() if row["quantity"].startswith("diffusivity")
     }
     # Fick's law down a duct of 20 m and 0.15 m2; Stefan's factor of a gas of the two densities in the row's note.
-    vapour = float(atmosphere.saturation_pressure.bare(295.0)) * MOLAR_MASS["h2o"] / (GAS_CONSTANT * 295.0)
-    ours["WD015"] = _at(rows["WD015"])["diffusivity"] / 20.0 * (0.80 - 0.10) * vapour * 0.15 * 1e9
+    vapor = float(atmosphere.saturation_pressure.bare(295.0)) * MOLAR_MASS["h2o"] / (GAS_CONSTANT * 295.0)
+    ours["WD015"] = _at(rows["WD015"])["diffusivity"] / 20.0 * (0.80 - 0.10) * vapor * 0.15 * 1e9
     share = (1.225 - 1.204) / 1.225
     ours["WD016"] = wall_condensation.settling_flux.bare(1.0, share, 0.0) / share
     for key in ("WD018", "WD026", "WD041"):
@@ -307,26 +307,26 @@ def dew_point_curves(system: str = "US") -> Figure:
 
 
 def acid_curves(system: str = "US", excess_air: float = 0.2) -> Figure:
-    """Acid dew point of oil's flue gas by its sulphur, three correlations, and what the conversion does to one."""
+    """Acid dew point of oil's flue gas by its sulfur, three correlations, and what the conversion does to one."""
     figure, (axes,) = row_of_axes(height=3.3)
-    sulphur = np.geomspace(1.5e-5, 1e-2, 30)
-    burned = [products.bare(oil_with(float(s)), excess_air) for s in sulphur]
+    sulfur = np.geomspace(1.5e-5, 1e-2, 30)
+    burned = [products.bare(oil_with(float(s)), excess_air) for s in sulfur]
 
     def curve(correlation, conversion):
         found = [correlation(*acid_partial_pressures(b, conversion)).m_as("K") for b in burned]
         return number(found, "K", "temperature", system)
 
     low, high = (curve(condensation.acid_dew_point, c) for c in (0.01, 0.05))
-    axes.fill_between(100 * sulphur, low, high, color=GREY, alpha=0.3, lw=0, label="1 to 5 % of the SO₂ to SO₃")
+    axes.fill_between(100 * sulfur, low, high, color=GREY, alpha=0.3, lw=0, label="1 to 5 % of the SO₂ to SO₃")
     for (name, correlation), style in zip(ACID.items(), STYLES, strict=True):
-        axes.plot(100 * sulphur, curve(correlation, CONVERSION), style, color=INK, label=f"{name}, 3 %")
+        axes.plot(100 * sulfur, curve(correlation, CONVERSION), style, color=INK, label=f"{name}, 3 %")
     water = condensation.dew_point.bare(burned[0].gas, SEA_LEVEL.m_as("Pa"))
     axes.axhline(number(water, "K", "temperature", system), color=BLUE, lw=1.2, label="water dew point")
     axes.set_xscale("log")
     ticks = (0.0015, 0.01, 0.05, 0.2, 1.0)
     axes.set_xticks(ticks, [f"{t:g}" for t in ticks])
     axes.minorticks_off()
-    plain(axes, "sulphur in the oil, % by mass", axis("acid dew point", "temperature", system))
+    plain(axes, "sulfur in the oil, % by mass", axis("acid dew point", "temperature", system))
     legend(axes, loc="center right", bbox_to_anchor=(1.0, 0.36))
     return figure
 
@@ -378,7 +378,7 @@ def cooling_rows(burner: Burner, temperature: Quantity, system: str) -> list[tup
     ratio = condensation.effective_specific_heat(gas, temperature, pressure) / flue_gas.specific_heat(gas, temperature)
     rate, (_, water) = burner.condensate(temperature), condensation.saturated(gas, temperature, pressure)
     return [
-        ("water vapour in the flue gas", f"{100 * float(gas.h2o):.1f} % by volume"),
+        ("water vapor in the flue gas", f"{100 * float(gas.h2o):.1f} % by volume"),
         ("water dew point", show(burner.dew_point, system)),
         (f"condensate of {show(HEAT_INPUT, system)}", show(rate, system, "condensate")),
         ("of all its water", show(Q_(float(water / gas.mass_fractions["h2o"]), ""), system)),

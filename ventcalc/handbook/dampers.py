@@ -345,10 +345,10 @@ def _draw_blades(axes: Axes, kind: str, angle: float) -> None:
         axes.plot([-0.75, 0.75], [y, y], color=INK, lw=2.5)
     for i in range(count):
         turn = -1.0 if kind == "opposed" and i % 2 else 1.0
-        centre, reach = (i + 0.5) * size, 0.5 * size
+        center, reach = (i + 0.5) * size, 0.5 * size
         x, y = reach * np.cos(angle), turn * reach * np.sin(angle)
-        axes.plot([-x, x], [centre - y, centre + y], color=RUST, lw=3.0, solid_capstyle="round")
-        axes.plot(0.0, centre, "o", color=INK, ms=4)
+        axes.plot([-x, x], [center - y, center + y], color=RUST, lw=3.0, solid_capstyle="round")
+        axes.plot(0.0, center, "o", color=INK, ms=4)
     for y in np.linspace(0.125, 0.875, 4):
         axes.annotate("", (-0.52, y), (-0.75, y), arrowprops={"arrowstyle": "->", "color": GREY, "lw": 1.0})
     axes.set(xlim=(-0.8, 0.8), ylim=(-0.08, 1.08), aspect="equal")

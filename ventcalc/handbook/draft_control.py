@@ -254,8 +254,8 @@ _STYLES = ((RUST, "--"), (BLUE, "-"), (GREY, ":"))
 
 def _plot(axes: Axes, trace: Trace, values: np.ndarray, system: str, look: tuple[str, str], name: str) -> None:
     """Pressures [Pa] of a run over its time."""
-    colour, style = look
-    axes.plot(trace.time, number(values, "Pa", "draft", system), style, color=colour, lw=1.8, label=name)
+    color, style = look
+    axes.plot(trace.time, number(values, "Pa", "draft", system), style, color=color, lw=1.8, label=name)
 
 
 def _at(axes: Axes, pressure: Quantity, system: str, style: str = "-") -> None:
@@ -307,7 +307,7 @@ def two_sensors_runs(gains: Gains = FACTORY, limits: Mapping[str, Limits] | None
 
 
 def two_sensors(system: str = "US") -> Figure:
-    """What each sensor reads, and how the true pressure comes back; a cross where the neighbour trips."""
+    """What each sensor reads, and how the true pressure comes back; a cross where the neighbor trips."""
     figure, (left, right) = row_of_axes(2, 3.4)
     for (name, trace), look in zip(two_sensors_runs(), _STYLES, strict=False):
         pick = trace.time <= 60.0
@@ -540,7 +540,7 @@ def rule(lag: float, delay: float, closed: float) -> dict[str, Quantity]:
 
 
 def above(lag: int) -> dict[str, Quantity]:
-    """How long the neighbour's outlet is too high with a slower fan."""
+    """How long the neighbor's outlet is too high with a slower fan."""
 
     def time_above(lag: Quantity, end: str = "ends at zero") -> Quantity:
         return seconds(judged(run(loop(end=end, actuator=Lag(lag)), limits={})).above)

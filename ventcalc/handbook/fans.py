@@ -230,11 +230,11 @@ def duty_figure(fan: Fan, every: Duties, lines: dict[str, Duties], system: str =
 def speed_figure(candidates: tuple[Candidate, ...], height: float = 3.0) -> Figure:
     """The speed that each of the first four fans needs, over all states in rising order; thin: its least."""
     figure, (axes,) = row_of_axes(1, height)
-    for c, style, colour in zip(candidates, _STYLES, (INK, BLUE, RUST, GREY), strict=False):
+    for c, style, color in zip(candidates, _STYLES, (INK, BLUE, RUST, GREY), strict=False):
         speed = np.sort(c.needed[~np.isnan(c.needed)])
         share = 100.0 * (np.arange(speed.size) + 0.5) / c.needed.size
-        axes.plot(share, 100.0 * speed, style, color=colour, lw=1.8, label=c.fan.name)
-        axes.axhline(100.0 * c.fan.least_speed, ls=style, color=colour, lw=0.7)
+        axes.plot(share, 100.0 * speed, style, color=color, lw=1.8, label=c.fan.name)
+        axes.axhline(100.0 * c.fan.least_speed, ls=style, color=color, lw=0.7)
     plain(axes, "share of all states, %", "speed needed, % of rated")
     axes.set(xlim=(0.0, 100.5), ylim=(0.0, None))
     legend(axes, loc="upper left", title="thin: least steady speed", title_fontsize=SIZE)

@@ -20,7 +20,7 @@ from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE
 from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show, shown_unit
 
-NAMES = dict(zip(SPECIES, ("carbon dioxide", "water vapour", "nitrogen", "oxygen", "argon"), strict=True))
+NAMES = dict(zip(SPECIES, ("carbon dioxide", "water vapor", "nitrogen", "oxygen", "argon"), strict=True))
 AIR = Gas.dry_air()
 
 

@@ -301,7 +301,7 @@ BUILD_UPS = {
 
 
 def design_run(name: str) -> Run:
-    """A metre of a material of 200 mm bore, with flue gas as in a gas boiler's vent: 150 degC, 5 m/s."""
+    """A meter of a material of 200 mm bore, with flue gas as in a gas boiler's vent: 150 degC, 5 m/s."""
     bore, temperature = Q_(200.0, "mm"), Q_(150.0, "degC")
     flow = flue_gas.density(gas(), temperature, Q_(PRESSURE, "Pa")) * Q_(5.0, "m/s") * np.pi / 4 * bore**2
     return Run(name, bore.m_as("m"), 1.0, float(flow.m_as("kg/s")), float(temperature.m_as("K")))

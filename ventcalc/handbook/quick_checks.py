@@ -2,19 +2,10 @@
 
 A `Calculator` is data and one plain function from values to an `Answer`; `Card` puts it on the page. The line of
 Python is written from the same inputs, calls the library directly, and gives the same number as the card.
-
-A number box takes a number, in the unit of the menu beside it, or a number with a unit of its own ("12 m"). What cannot
-be read or cannot be is answered in words.
 """
 
-import re
-import warnings
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from html import escape
+from collections.abc import Mapping
 from typing import Any
-
-import ipywidgets as widgets
 
 from ventcalc import checked, tables
 from ventcalc.checked import Check
@@ -22,213 +13,10 @@ from ventcalc.draft import fan_laws
 from ventcalc.flow import fittings, friction, heat_loss, stack_effect
 from ventcalc.gas import atmosphere, combustion, combustion_analysis, condensation, flue_gas, stack_loss
 from ventcalc.gas.fuels import FUELS, Fuel, fuel
-from ventcalc.show.panels import table
-from ventcalc.units import Q_, SYSTEMS, OutOfRangeWarning, Quantity, UnitsError, parse, show, shown_unit, unit_text
-
-# Gases that the cards about a run offer. What they burned matters little there: their densities lie within 4 %,
-# viscosities and specific heats within 10 % of one another at 300 °F.
-GASES = {
-    "natural gas, 30 % excess air": ("natural gas", 0.3),
-    "propane, 30 % excess air": ("propane", 0.3),
-    "no. 2 oil, 30 % excess air": ("no. 2 oil", 0.3),
-    "air": None,
-}
-
-ANALYSER = {"% O₂, dry": "o2", "% CO₂, dry": "co2"}  # what the number of an analyser means
-
-
-# --- What a card asks and answers ---------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class Number:
-    """A number to fill in: its ``name``, the ``label`` of its box, the ``menu`` of units that fit, and what stands
-    there at first in US and in SI units ("40 ft"). ``least`` and ``most`` are limits of sense, with unit."""
-
-    name: str
-    label: str
-    menu: tuple[str, ...]
-    start: tuple[str, str]
-    least: str = ""
-    most: str = ""
-
-    def begin(self, system: str) -> tuple[str, str]:
-        """Number and unit at first."""
-        number, _, unit = self.start[SYSTEMS.index(system)].partition(" ")
-        return number, unit
-
-    @property
-    def options(self) -> list[tuple[str, str]]:
-        """Options of the unit menu, as a reader knows them."""
-        return [(unit_text(unit) or "–", unit) for unit in self.menu]
-
-    def known(self, unit: str) -> str:
-        """The unit of the menu that a reader writes so ("°F"), or else what was written."""
-        return {unit_text(u): u for u in self.menu if u}.get(unit, unit)
-
-    def read(self, text: str, unit: str) -> tuple[Quantity, str]:
-        """The quantity that was typed, and Python for it.
-
-        Raises `UnitsError` where it is no number or the unit does not fit, ValueError outside the limits.
-        """
-        number, unit = _number_and_unit(text, unit, self.label)
-        unit = self.known(unit)
-        value = parse(f"{number} {unit}") if unit else Q_(float(number), "")
-        if not value.is_compatible_with(self.menu[0]):
-            fitting = " or ".join(unit_text(u) for u in self.menu if u) or "a plain number"
-            raise UnitsError(f"{self.label} is wanted in {fitting}, not in {unit_text(unit) if unit else 'no unit'}")
-        for limit, sign in ((self.least, 1), (self.most, -1)):
-            if limit and sign * (value - parse(limit)).magnitude < 0:
-                edge = " = ".join(show(parse(limit), system) for system in SYSTEMS)
-                raise ValueError(
-                    f"{self.label}: {number} {unit_text(unit)} is {'below' if sign > 0 else 'above'} {edge}"
-                )
-        return value, f'Q_({number}, "{unit}")' if unit else number
-
-
-@dataclass(frozen=True)
-class Choice:
-    """Something to choose: its ``name``, ``label`` and ``options``, of which the first stands there at first."""
-
-    name: str
-    label: str
-    options: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Reading:
-    """What an analyser reads in the dry flue gas: ``gas`` "o2" or "co2", and the share of it."""
-
-    gas: str
-    share: Quantity
-
-    def excess_air(self, burned: Fuel) -> Quantity:
-        """The excess air it stands for."""
-        from_gas = {"o2": combustion_analysis.excess_air_from_o2, "co2": combustion_analysis.excess_air_from_co2}
-        return from_gas[self.gas](burned, self.share)
-
-
-@dataclass(frozen=True)
-class Result:
-    """One number of an answer: what it is, the number, and its kind (see `units.show`; "ppm" besides)."""
-
-    label: str
-    value: Quantity
-    kind: str
-
-    def text(self, system: str) -> str:
-        """The number for a reader."""
-        if self.kind == "ppm":
-            return f"{float(self.value.m_as('ppm')):.0f} ppm"
-        return show(self.value, system, self.kind)
-
-    def unit(self, system: str) -> str:
-        """The unit it is shown in."""
-        return "ppm" if self.kind == "ppm" else shown_unit(self.kind, system)
-
-
-@dataclass(frozen=True)
-class Answer:
-    """What a card answers: results, the first of them the answer, and cautions in words."""
-
-    results: tuple[Result, ...]
-    cautions: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Calculator:
-    """One card as data.
-
-    ``answer`` takes the inputs by name. ``line`` is Python for the first result: inputs in braces, and ``{oxygen}``,
-    which follows from the reading; the names burned, gas, excess_air and pressure are set before it where it has
-    them. ``formula`` and ``note`` are HTML.
-    """
-
-    name: str
-    title: str
-    inputs: tuple[Number | Choice, ...]
-    answer: Callable[..., Answer]
-    line: str
-    formula: str
-    source: str
-    note: str = ""
-
-    def work(self, texts: Mapping[str, Any], system: str) -> tuple[Answer, str]:
-        """Answer and line of Python for what stands in the boxes (see `start`).
-
-        Raises ValueError and `UnitsError` in words a reader of the card understands.
-        """
-        values, code = {}, {}
-        for box in self.inputs:
-            values[box.name], code[box.name] = _read(box, texts[box.name])
-        with warnings.catch_warnings(record=True) as caught:
-            warnings.simplefilter("always", OutOfRangeWarning)
-            answer = self.answer(**values)
-        answer = Answer(answer.results, (*answer.cautions, *dict.fromkeys(str(w.message) for w in caught)))
-        return answer, self._line(values, code, answer.results[0].unit(system))
-
-    def _line(self, values: Mapping[str, Any], code: dict[str, str], unit: str) -> str:
-        """One line: the names that its last expression needs, then that expression."""
-        steps = {"burned": code.get("fuel"), "gas": code.get("gas")}
-        if "reading" in values:
-            measured = values["reading"].gas
-            steps["excess_air"] = f"combustion_analysis.excess_air_from_{measured}(burned, {code['reading']})"
-            products = "combustion.products(burned, excess_air).o2_dry"
-            code["oxygen"] = code["reading"] if measured == "o2" else products
-        if "altitude" in values:
-            steps["pressure"] = f"atmosphere.standard_pressure({code['altitude']})"
-        line = f'{self.line.format(**code)}.to("{unit}")'
-        for name, step in reversed(steps.items()):
-            if step and re.search(rf"\b{name}\b", line):
-                line = f"{name} = {step}; {line}"
-        return line
-
-    def start(self, system: str) -> dict[str, Any]:
-        """What stands in the boxes at first: (number, unit) of a `Number`, the text of a `Choice`."""
-        return {b.name: b.begin(system) if isinstance(b, Number) else b.options[0] for b in self.inputs}
-
-
-_THOUSANDS = re.compile(r"[-+]?\d{1,3}(,\d{3})+(\.\d*)?")
-_WRITE = "write a number such as 40 or 0.5"
-
-
-def _number_and_unit(text: str, unit: str, label: str) -> tuple[str, str]:
-    """Number, as Python writes it, and unit of what was typed; ``unit`` stands where none was typed."""
-    number, _, own = text.strip().partition(" ")
-    if not number:
-        raise UnitsError(f"{label} is empty: {_WRITE}")
-    if _THOUSANDS.fullmatch(number):
-        number = number.replace(",", "")
-    try:
-        value = float(number)
-    except ValueError:
-        point = ", with a point for the decimals" if "," in number else ""
-        raise UnitsError(f"{label}: {number[:30]!r} is not a number; {_WRITE}{point}") from None
-    if value != value or abs(value) == float("inf"):
-        raise ValueError(f"{label} must be finite")
-    return repr(int(value) if value == int(value) and abs(value) < 1e15 else value), own.strip() or unit
-
-
-def _read(box: Number | Choice, given: Any) -> tuple[Any, str]:
-    """Value of one input, and Python for it."""
-    if isinstance(box, Choice):
-        return _CHOSEN[box.name](given)
-    text, unit = given
-    if unit in ANALYSER:
-        share, code = Number(box.name, box.label, ("percent",), box.start).read(text, "percent")
-        return Reading(ANALYSER[unit], share), code
-    return box.read(text, unit)
-
-
-def _chosen_gas(name: str) -> tuple[flue_gas.Gas, str]:
-    if GASES[name] is None:
-        return flue_gas.Gas.dry_air(), "flue_gas.Gas.dry_air()"
-    burned, excess_air = GASES[name]
-    return combustion.products(fuel(burned), excess_air).gas, f'combustion.products(fuel("{burned}"), {excess_air}).gas'
-
-
-_CHOSEN = {"fuel": lambda name: (fuel(name), f'fuel("{name}")'), "gas": _chosen_gas}
-
+from ventcalc.handbook import calculator_card
+from ventcalc.handbook.calculator import ANALYZER, GASES, Answer, Calculator, Choice, Number, Reading, Result
+from ventcalc.handbook.calculator_card import Card
+from ventcalc.units import Q_, Quantity, show, unit_text
 
 # --- The ten -----------------------------------------------------------------------------------------------
 
@@ -302,14 +90,14 @@ def _velocity(
 def _dew_point(fuel: Fuel, reading: Reading, air: Quantity, humidity: Quantity, altitude: Quantity) -> Answer:
     pressure = atmosphere.standard_pressure(altitude)
     excess_air = reading.excess_air(fuel)
-    vapour = atmosphere.water_vapour_fraction(air, humidity, pressure)
-    gas = combustion.products(fuel, excess_air, vapour).gas
+    vapor = atmosphere.water_vapor_fraction(air, humidity, pressure)
+    gas = combustion.products(fuel, excess_air, vapor).gas
     dry = combustion.products(fuel, excess_air).gas
     return Answer(
         (
             Result("water dew point", condensation.dew_point(gas, pressure), "temperature"),
             Result("with dry combustion air", condensation.dew_point(dry, pressure), "temperature"),
-            Result("water vapour in the flue gas", Q_(gas.h2o, ""), "ratio"),
+            Result("water vapor in the flue gas", Q_(gas.h2o, ""), "ratio"),
             Result("excess air", excess_air, "ratio"),
         )
     )
@@ -402,7 +190,7 @@ def _temperature(name: str, label: str, us: str, si: str) -> Number:
 
 _FUEL = Choice("fuel", "Fuel", tuple(FUELS))
 _GAS = Choice("gas", "Gas", tuple(GASES))
-_READING = Number("reading", "Analyser reads", tuple(ANALYSER), ("5 % O₂, dry", "5 % O₂, dry"))
+_READING = Number("reading", "Analyzer reads", tuple(ANALYZER), ("5 % O₂, dry", "5 % O₂, dry"))
 _ALTITUDE = Number("altitude", "Altitude", _LENGTHS, ("500 ft", "150 m"))
 _FLOW = Number("flow", "Mass flow", ("lb/hour", "kg/s", "kg/hour"), ("1900 lb/hour", "0.24 kg/s"), "0 kg/s")
 _DIAMETER = Number("diameter", "Diameter", _DIAMETERS, ("12 inch", "300 mm"))
@@ -505,11 +293,11 @@ CALCULATORS = (
             _ALTITUDE,
         ),
         answer=_dew_point,
-        line="condensation.dew_point(combustion.products(burned, excess_air, atmosphere.water_vapour_fraction({air}, "
+        line="condensation.dew_point(combustion.products(burned, excess_air, atmosphere.water_vapor_fraction({air}, "
         "{humidity}, pressure)).gas, pressure)",
         formula="<i>x</i><sub>H₂O</sub> · <i>p</i> = <i>p</i><sub>sat</sub>(<i>T</i>), the air's moisture included",
         source=f"{_STOICHIOMETRY}; Dalton's law; {condensation.dew_point.source}",
-        note="Sulphur in oil lifts the acid dew point far above it.",
+        note="Sulfur in oil lifts the acid dew point far above it.",
     ),
     Calculator(
         name="excess_air",
@@ -520,7 +308,7 @@ CALCULATORS = (
         formula="from O₂: <i>A</i> for which (0.2095 <i>A</i> − O) / (<i>A</i> + <i>g</i>) = O₂, over the theoretical "
         "air, less 1; <i>A</i>: dry air, O: oxygen burned, <i>g</i>: what burning adds to the dry gas, all in moles",
         source=_STOICHIOMETRY,
-        note="A sound analyser reads the CO₂ and the O₂ shown together; if yours differ, look for air leaking in.",
+        note="A sound analyzer reads the CO₂ and the O₂ shown together; if yours differ, look for air leaking in.",
     ),
     Calculator(
         name="cooling",
@@ -603,157 +391,14 @@ def _box(card: Calculator, name: str) -> Number | Choice:
     return next(b for b in card.inputs if b.name == name)
 
 
-# --- The page --------------------------------------------------------------------------------------------
-
-
-def imports(line: str) -> str:
-    """The import line that a line of Python needs."""
-    named = sorted(set(re.findall(r"\b([a-z_]+)\.(?=[A-Za-z0-9_]+[.(])", line)) & set(globals()))
-    folders: dict[str, list[str]] = {}
-    for name in named:
-        folders.setdefault(globals()[name].__name__.rpartition(".")[0], []).append(name)
-    needs = [f"from {folder} import {', '.join(names)}" for folder, names in sorted(folders.items())]
-    needs += ["from ventcalc.gas.fuels import fuel"] * ("fuel(" in line) + ["from ventcalc.units import Q_"] * (
-        "Q_(" in line
-    )
-    return "; ".join(needs)
-
-
-_CELL = 'style="padding: 1px 16px 1px 0; text-align: left; white-space: nowrap"'
-
-
-def results_html(answer: Answer) -> str:
-    """The results in both unit systems, and the cautions."""
-    rows = []
-    for i, result in enumerate(answer.results):
-        texts = [result.label, *dict.fromkeys(result.text(system) for system in SYSTEMS)]
-        shown = [f"<b>{escape(t)}</b>" if i == 0 else escape(t) for t in texts]
-        rows.append("<tr>" + "".join(f"<td {_CELL}>{t}</td>" for t in shown) + "</tr>")
-    cautions = "".join(f"<p><b>Caution:</b> {escape(c)}</p>" for c in answer.cautions)
-    return f"<table>{''.join(rows)}</table>{cautions}"
-
-
-def basis_html(card: Calculator) -> str:
-    """Formula, source and note of a card."""
-    note = f"<br>{card.note}" if card.note else ""
-    return f"<p>{card.formula}<br>Source: {escape(card.source)}.{note}</p>"
-
-
-def inputs_text(card: Calculator, system: str) -> str:
-    """What stands in a card's boxes at first, in a line."""
-    parts = []
-    for box in card.inputs:
-        if isinstance(box, Choice):
-            parts.append(box.options[0])
-        else:
-            number, unit = box.begin(system)
-            parts.append(f"{box.label} {number} {unit if unit in ANALYSER else unit_text(unit)}".strip())
-    return "; ".join(parts)
-
-
-def overview(system: str = "US") -> str:
-    """All cards with their first inputs and answers, as an HTML table."""
-    rows = []
-    for number, card in enumerate(CALCULATORS, start=1):
-        first = card.work(card.start(system), system)[0].results[0]
-        both = dict.fromkeys(first.text(s) for s in SYSTEMS)
-        rows.append((str(number), card.title, inputs_text(card, system), first.label, " = ".join(both)))
-    return table(("", "card", "with", "gives", "answer"), rows)
-
-
-class Card(widgets.VBox):
-    """A calculator on the page: boxes and menus, answer, formula and source, and its line of Python to copy."""
-
-    def __init__(self, card: Calculator, system: str = "US"):
-        self.card, self.system = card, system
-        self.boxes = {box.name: _widgets(box, system) for box in card.inputs}
-        self.numbers = widgets.HTML()
-        self.numbers.add_class("vc-numbers")
-        self.line = widgets.Textarea(continuous_update=False, layout=widgets.Layout(width="98%"))
-        self.line.add_class("vc-line")
-        left = [widgets.HBox(row) for row in self.boxes.values()]
-        sides = [
-            widgets.VBox(left, layout=widgets.Layout(width="372px")),
-            widgets.VBox([self.numbers], layout=widgets.Layout(flex="1 1 460px", padding="0 0 0 12px")),
-        ]
-        super().__init__(
-            [
-                widgets.HBox(sides, layout=widgets.Layout(flex_flow="row wrap")),
-                widgets.HTML(_compact(basis_html(card) + "Python, to copy:")),
-                self.line,
-            ],
-            layout=widgets.Layout(max_width="900px", border="1px solid #9aa1a9", padding="8px 12px"),
-        )
-        for row in self.boxes.values():
-            for widget in row:
-                widget.observe(self.update, names="value")
-        self.update()
-
-    @property
-    def texts(self) -> dict[str, Any]:
-        """What stands in the boxes."""
-        return {n: row[0].value if len(row) == 1 else tuple(w.value for w in row) for n, row in self.boxes.items()}
-
-    def update(self, _change: Any = None) -> None:
-        """Show the answer to what stands in the boxes, or say what is wrong with it."""
-        self._move_units()
-        try:
-            answer, line = self.card.work(self.texts, self.system)
-        except (ValueError, UnitsError) as error:
-            self.numbers.value = _compact(f"<p><b>No answer.</b> {escape(_plain(str(error)))}</p>")
-            self.line.value = ""
-            return
-        copy = (imports(line), line)
-        self.numbers.value, self.line.value = _compact(results_html(answer)), "\n".join(copy)
-        self.line.rows = sum(-(-len(text) // _LINE_WIDTH) for text in copy)
-
-    def _move_units(self) -> None:
-        """A unit typed behind a number is chosen in the menu, where the menu has it."""
-        for box in self.card.inputs:
-            if isinstance(box, Number):
-                text, menu = self.boxes[box.name]
-                number, _, unit = text.value.strip().partition(" ")
-                if unit and box.known(unit) in box.menu:
-                    menu.value, text.value = box.known(unit), number
-
-    def _repr_mimebundle_(self, **kwargs) -> dict[str, Any]:
-        asked = f"<p>{escape(inputs_text(self.card, self.system))}</p>"
-        line = f"<p><code>{escape(self.line.value.splitlines()[-1])}</code></p>"
-        html = asked + self.numbers.value + basis_html(self.card) + line
-        return super()._repr_mimebundle_(**kwargs) | {"text/plain": f"calculator: {self.card.title}", "text/html": html}
-
-
-def _plain(message: str) -> str:
-    """What the library says, without the names of functions and with words for those of arguments."""
-    without = re.sub(r"^[a-z_]+: ", "", message)
-    return re.sub(r"\b[a-z0-9]+(?:_[a-z0-9]+)+\b", lambda name: name[0].replace("_", " "), without)
-
-
-_LINE_WIDTH = 92  # characters that the box of the line of Python takes side by side, with room for words moved down
-
-
-def _compact(html: str) -> str:
-    """The same closer together: a widget's HTML has the line spacing of a row of buttons."""
-    return f'<div style="line-height: 1.45">{html}</div>'
-
-
 def card(name: str, system: str = "US") -> Card:
     """The card of a calculator; ``name`` as in `CALCULATORS`."""
     return Card(calculator(name), system)
 
 
-_BOX_STYLE = {"description_width": "140px"}
-
-
-def _widgets(box: Number | Choice, system: str) -> tuple[widgets.Widget, ...]:
-    if isinstance(box, Choice):
-        wide = widgets.Layout(width="364px")
-        return (widgets.Dropdown(options=box.options, description=box.label, layout=wide, style=_BOX_STYLE),)
-    number, unit = box.begin(system)
-    narrow = widgets.Layout(width="240px")
-    text = widgets.Text(number, description=box.label, continuous_update=False, layout=narrow, style=_BOX_STYLE)
-    options = [(u, u) for u in box.menu] if unit in ANALYSER else box.options
-    return text, widgets.Dropdown(options=options, value=unit, layout=widgets.Layout(width="120px"))
+def overview(system: str = "US") -> str:
+    """All cards with their first inputs and answers, as an HTML table."""
+    return calculator_card.overview(CALCULATORS, system)
 
 
 # --- Checked against ----------------------------------------------------------------------------------------
@@ -805,6 +450,6 @@ def checks() -> tuple[Check, ...]:
 
 
 def _propane_oxygen(excess_air: Mapping[str, float]) -> dict[str, str]:
-    """What an analyser reads in propane's flue gas of these excess airs, as text in percent."""
+    """What an analyzer reads in propane's flue gas of these excess airs, as text in percent."""
     burned = {key: combustion.products(fuel("propane"), e) for key, e in excess_air.items()}
     return {key: repr(100.0 * float(products.o2_dry)) for key, products in burned.items()}

@@ -154,13 +154,13 @@ def wind_chart(cases: dict[str, tuple[Stack, Discharge]], system: str, height: f
     figure = Figure((WIDTH, height))
     axes = figure.add_axes((0.13, 0.17, 0.84, 0.78))
     styles = (("-", RUST), ("--", BLUE), (":", INK), ("-.", GREY))
-    for (words, (stack, leaves)), (style, colour) in zip(cases.items(), styles, strict=False):
+    for (words, (stack, leaves)), (style, color) in zip(cases.items(), styles, strict=False):
         speeds = back.winds()
         found = back.in_moles(back.dilutions(stack, leaves, INTAKE, ROOF, speeds), leaves)[0]
         x = number(speeds, "m/s", "wind", system)
-        axes.semilogy(x, np.minimum(found, 1e6), style, color=colour, lw=2.2, label=words)
+        axes.semilogy(x, np.minimum(found, 1e6), style, color=color, lw=2.2, label=words)
         k = int(found.argmin())
-        axes.plot(x[k], found[k], "D", color=colour, ms=7, mec=INK, ls="none")
+        axes.plot(x[k], found[k], "D", color=color, ms=7, mec=INK, ls="none")
     _in_whole_numbers(axes, 30.0, 10_000.0)
     axes.legend(frameon=False, fontsize=SIZE, ncols=2)
     plain(axes, f"wind at roof height, {label('wind', system)}", "dilution at the intake (marks: worst wind)")
@@ -175,9 +175,9 @@ def distance_chart(stack: Stack, leaves: Discharge, system: str, height: float =
     least = [back.least_dilution(stack, leaves, Intake("x", Q_(x, "m"), INTAKE.height), ROOF) for x in far]
     axes.semilogy(number(far, "m", "height", system), np.minimum(least, 1e5), color=BLUE, lw=2.2)
     _in_whole_numbers(axes, 100.0, 100_000.0)
-    for metres, words in ((Q_(15, "ft").m_as("m"), "standard's distance"), (INTAKE.distance.m_as("m"), "the intake")):
-        axes.axvline(number(metres, "m", "height", system), color=GREY, lw=1.2, ls=":")
-        axes.text(number(metres, "m", "height", system), 1.0, f" {words}", size=SIZE, color=GREY, rotation=90, va="top",
+    for meters, words in ((Q_(15, "ft").m_as("m"), "standard's distance"), (INTAKE.distance.m_as("m"), "the intake")):
+        axes.axvline(number(meters, "m", "height", system), color=GREY, lw=1.2, ls=":")
+        axes.text(number(meters, "m", "height", system), 1.0, f" {words}", size=SIZE, color=GREY, rotation=90, va="top",
                   ha="left", transform=axes.get_xaxis_transform())  # fmt: skip
     plain(axes, f"distance of the intake, {label('height', system)}", "least dilution, any wind")
     return figure

@@ -143,7 +143,7 @@ def places_drawing() -> Figure:
     left, right = low[0] - 0.3, high[0] + 0.9
     figure = Figure((WIDTH, WIDTH * (_TOP + 0.5) / (right - left)))
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-    points = WIDTH * 72.0 / (right - left)  # to a metre
+    points = WIDTH * 72.0 / (right - left)  # to a meter
     axes.plot([left, right], [0.0, 0.0], color=INK, lw=1.5)
     for corner, other in drawn.boxes:
         axes.add_patch(Rectangle(corner, *(other - corner), fc="white", ec=INK, lw=1.3))
@@ -151,9 +151,9 @@ def places_drawing() -> Figure:
         axes.text(*(0.5 * (corner + other)), plant.appliances[i].name.split()[-1], ha="center", va="center", size=SIZE)
     runs = [(line, plant.section(name).diameter.m_as("m")) for name, line in drawn.lines.items()]
     runs += [(_cap_line(stub), plant.section(name).diameter.m_as("m")) for name, stub in drawn.stubs.items()]
-    for colour, more in ((INK, 2.4), (PALE, 0.0)):
+    for color, more in ((INK, 2.4), (PALE, 0.0)):
         for line, wide in runs:
-            axes.plot(*np.minimum(line, [np.inf, _TOP]).T, color=colour, lw=wide * points + more,
+            axes.plot(*np.minimum(line, [np.inf, _TOP]).T, color=color, lw=wide * points + more,
                       solid_capstyle="butt", solid_joinstyle="round")  # fmt: skip
     for stub in drawn.stubs.values():
         end = _cap_line(stub)[0]
@@ -244,17 +244,17 @@ def header_chart(system: str) -> Figure:
     places = number(np.repeat(ends, 2)[1:-1], "m", "height", system)
     room = compile_network(scan.plant, scan.seasons).room_gauge(scan.plant.heights[first][0])
     zero = sensor_reading.wanted(scan)
-    for (words, state), (line, mark, colour) in zip(header_states().items(), _STYLES, strict=True):
+    for (words, state), (line, mark, color) in zip(header_states().items(), _STYLES, strict=True):
         rows = [solution.row(s.name) for s in run]
         total = np.ravel([[solution.pressure_up[r, state], solution.pressure_down[r, state]] for r in rows])
         total = total - room[scan.states.season[state]] - zero[state]
         static = total - np.ravel([[solution.head_up[r, state], solution.head_down[r, state]] for r in rows])
         for values, width in ((static, 2.2), (total, 0.9)):
-            axes.plot(places, number(values, "Pa", "draft", system), line, color=colour, lw=width,
+            axes.plot(places, number(values, "Pa", "draft", system), line, color=color, lw=width,
                       label=words if values is static else None)  # fmt: skip
         cap, reducer = (sensor_reading.read(scan, place(n)).error[state] for n in ("end cap", "behind a reducer"))
         spots = ([0.0, places[-1]], number([cap, reducer], "Pa", "draft", system))
-        axes.plot(*spots, mark, color=colour, ms=7, mec=INK, ls="none", zorder=5, clip_on=False)
+        axes.plot(*spots, mark, color=color, ms=7, mec=INK, ls="none", zorder=5, clip_on=False)
     axes.axhline(0.0, color=INK, lw=0.8)
     axes.margins(x=0.03)
     figure.legend(loc="upper center", ncols=3, frameon=False, fontsize=SIZE)

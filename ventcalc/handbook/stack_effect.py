@@ -182,9 +182,9 @@ def _draw_columns(axes: Axes, system: str) -> None:
     top = STACK.m_as("m")
     axes.fill_between([0.0, 1.0], 0.0, top, fc="#fbe9dd", ec=plots.RUST, lw=1.4)
     axes.fill_between([1.7, 2.7], 0.0, top, fc="none", ec=plots.BLUE, lw=1.0, ls="--", hatch="....", alpha=0.55)
-    for x, words, colour in ((0.5, "warm, light", plots.RUST), (2.2, "cold, heavy", plots.BLUE)):
+    for x, words, color in ((0.5, "warm, light", plots.RUST), (2.2, "cold, heavy", plots.BLUE)):
         box = {"fc": "white", "ec": "none", "pad": 2.0}
-        axes.text(x, top / 2, words, rotation=90, ha="center", va="center", color=colour, size=plots.SIZE, bbox=box)
+        axes.text(x, top / 2, words, rotation=90, ha="center", va="center", color=color, size=plots.SIZE, bbox=box)
     axes.annotate("", (1.35, top), (1.35, 0.0), arrowprops={"arrowstyle": "<->", "color": plots.INK})
     axes.text(1.40, top * 0.5, " H", size=plots.SIZE + 1, va="center", color=plots.INK)
     axes.annotate(
@@ -220,8 +220,8 @@ def still_pressures(system: str = "US") -> list[tuple[str, Quantity]]:
 
 def _draw_pressures(axes: Axes, system: str) -> None:
     unit, feet = shown_unit("draft", system), shown_unit("height", system)
-    for (words, foot), (*_, colour, style) in zip(still_pressures(system), _STILL, strict=True):
-        axes.plot([foot.m_as(unit), 0.0], [0.0, STACK.m_as(feet)], style, color=colour, lw=1.8, label=words)
+    for (words, foot), (*_, color, style) in zip(still_pressures(system), _STILL, strict=True):
+        axes.plot([foot.m_as(unit), 0.0], [0.0, STACK.m_as(feet)], style, color=color, lw=1.8, label=words)
     axes.plot([0.0, 0.0], [0.0, STACK.m_as(feet)], color=plots.INK, lw=0.8)
     plain(axes, axis("pressure against outdoors", "draft", system), axis("height", "height", system))
     axes.set_ylim(0.0, 1.75 * STACK.m_as(feet))

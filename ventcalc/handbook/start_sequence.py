@@ -111,10 +111,10 @@ def stagger_table(system: str = "US") -> str:
 def pressure_figure(system: str = "US") -> Figure:
     """Pressure at Boiler 1's outlet during the start, for releases together and apart."""
     figure, (axes,) = row_of_axes(1, 3.0)
-    for stagger, style, colour in zip(STAGGERS, ("-", "--", ":"), (RUST, INK, INK), strict=True):
+    for stagger, style, color in zip(STAGGERS, ("-", "--", ":"), (RUST, INK, INK), strict=True):
         times, pressure = start_pressure(stagger)
         words = "released together" if stagger == 0.0 else f"{stagger:.0f} s apart"
-        axes.plot(times, number(pressure[0], "Pa", "draft", system), style, color=colour, lw=2.0, label=words)
+        axes.plot(times, number(pressure[0], "Pa", "draft", system), style, color=color, lw=2.0, label=words)
     axes.axhline(number(upper_edge(), "Pa", "draft", system), color=GREY, lw=1.2)
     axes.text(
         160.0, number(upper_edge() + 1.0, "Pa", "draft", system), "upper edge of its window", ha="right", size=SIZE

@@ -146,7 +146,7 @@ def _run(scan: Scan, i: int) -> Run:
     a = plant.appliances[i]
     own = [s for s in plant.path(a.name) if len(plant.serves(s.name)) == 1]
     state = int(solution.flow[solution.row(own[0].name)].argmax())
-    metres = 0.0
+    meters = 0.0
     for section in own:
         row = solution.row(section.name)
         length, diameter = (float(getattr(section, n).m_as("m")) for n in ("length", "diameter"))
@@ -155,9 +155,9 @@ def _run(scan: Scan, i: int) -> Run:
         factor = friction.friction_factor.bare(re, float(section.material.roughness.m_as("m")) / diameter)
         loss = sum(fittings.fitting(f).loss for f in section.fittings)
         loss += _cap_loss(plant, section.into)
-        metres += length + float(fittings.equivalent_length.bare(loss, diameter, factor))
+        meters += length + float(fittings.equivalent_length.bare(loss, diameter, factor))
     allowed = None if a.longest_run is None else float(a.longest_run.m_as("m"))
-    return Run(a.name, metres, allowed)
+    return Run(a.name, meters, allowed)
 
 
 def _cap_loss(plant: Plant, name: str) -> float:

@@ -77,7 +77,7 @@ class Study(Operation):
 
     @property
     def to_build(self) -> "Study | None":
-        """The design that may be built: as drawn, else the remedy proposed; None where something speaks against both."""
+        """The design that may be built: as drawn, else the remedy proposed; None where neither may."""
         return next((design for design in (self, self.proposed) if design is not None and design.buildable), None)
 
     @property

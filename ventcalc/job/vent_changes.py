@@ -18,7 +18,7 @@ from ventcalc.vent import area_rule
 from ventcalc.vent.layout import Plant, Section
 from ventcalc.vent.solution import Solution
 
-# Round vents as they are sold (common practice, no source), inches and millimetres.
+# Round vents as they are sold (common practice, no source), inches and millimeters.
 INCHES = (3, 4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18, 20, 22, 24, 26, 28, 30, 32, 36, 40, 44, 48)
 MILLIMETRES = (80, 100, 110, 125, 130, 140, 150, 160, 180, 200, 225, 250, 300, 350, 400, 450, 500, 550, 600, 700, 800)
 

@@ -27,10 +27,10 @@ def passage(followed: Followed, found: Passage, steady: tuple[float, float], sys
             number(p, "Pa", "draft", system), ls=style, color=GREY, lw=1.4, label=f"{which} at rest, in any state"
         )
     worst = ((found.high_change, RUST, "-", "upward: "), (found.low_change, BLUE, "--", "downward: "))
-    for change, colour, line, word in worst:
+    for change, color, line, word in worst:
         pressure = number(runs.outlet_pressure[row, :, change], "Pa", "draft", system)
         pressure[~followed.counts(row)[:, change]] = float("nan")
-        axes.plot(runs.time, pressure, line, color=colour, lw=2.0, label=word + followed.describe(change))
+        axes.plot(runs.time, pressure, line, color=color, lw=2.0, label=word + followed.describe(change))
     axes.axhline(0.0, color=INK, lw=0.8)
     axes.set_xlim(0.0, runs.time[-1])
     axes.set_xlabel("time from the call, s")

@@ -1,6 +1,6 @@
 """Drawing: the vent in elevation, to scale, with a schedule of what is drawn (`drawing_schedule`).
 
-Figures are made for printing at their own size. Nothing is told by colour alone.
+Figures are made for printing at their own size. Nothing is told by color alone.
 """
 
 from itertools import pairwise
@@ -36,9 +36,9 @@ def layout_drawing(plant: Plant, system: str = "US") -> Figure:
     """
     unit = shown_unit("height", system)
     drawing = elevation.unfold(plant)
-    metre = float(Q_(1.0, "m").m_as(unit))
+    meter = float(Q_(1.0, "m").m_as(unit))
     low, high = drawing.bounds
-    span = (high - low) * metre
+    span = (high - low) * meter
     left, right = 0.75 * POINTS, 0.1 * POINTS
     room = np.array([WIDTH * POINTS - left - right, _MOST_HEIGHT * POINTS]) - _EDGE.sum(axis=0)
     scale = float(np.min(room / span))  # points per unit
@@ -51,24 +51,24 @@ def layout_drawing(plant: Plant, system: str = "US") -> Figure:
     width = WIDTH * POINTS - left - right
     axes = figure.add_axes((left / POINTS / WIDTH, bottom, width / POINTS / WIDTH, drawing_height / POINTS / height))
     slack = width - span[0] * scale - _EDGE[:, 0].sum()
-    corner = low * metre - (_EDGE[0] + [slack / 2, 0.0]) / scale
+    corner = low * meter - (_EDGE[0] + [slack / 2, 0.0]) / scale
     axes.set_xlim(corner[0], corner[0] + width / scale)
     axes.set_ylim(corner[1], corner[1] + drawing_height / scale)
     plain_axes(axes)
     axes.spines["bottom"].set_visible(False)
     axes.set_xticks([])
-    _height_ticks(axes, high[1] * metre, drawing.cut[0] * metre, drawing.cut[1] * metre)
+    _height_ticks(axes, high[1] * meter, drawing.cut[0] * meter, drawing.cut[1] * meter)
     words = "height above the boiler-room floor" if drawing_height > _TALL else "height"
     axes.set_ylabel(f"{words}, {unit_label('height', system)}")
 
     paper = Paper(axes, scale, corner)
-    _draw_building(paper, drawing, metre)
-    _draw_pipes(paper, plant, drawing, metre)
-    _draw_appliances(paper, drawing, metre)
-    _draw_break(paper, drawing, metre, unit_text(unit))
-    _draw_ends(paper, plant, drawing, metre)
-    _draw_far_end(paper, plant, drawing, metre)
-    _draw_numbers(paper, plant, drawing, metre)
+    _draw_building(paper, drawing, meter)
+    _draw_pipes(paper, plant, drawing, meter)
+    _draw_appliances(paper, drawing, meter)
+    _draw_break(paper, drawing, meter, unit_text(unit))
+    _draw_ends(paper, plant, drawing, meter)
+    _draw_far_end(paper, plant, drawing, meter)
+    _draw_numbers(paper, plant, drawing, meter)
     _draw_scale_bar(paper, max(span), unit_text(unit))
     write_schedule(figure, rows)
     return figure
@@ -90,34 +90,34 @@ def _height_ticks(axes: Axes, top: float, cut: float, left_out: float) -> None:
         axes.plot([0, 0], ends, color=INK, lw=0.8, transform=axes.get_yaxis_transform(), clip_on=False)
 
 
-def _draw_building(paper: Paper, drawing: elevation.Elevation, metre: float) -> None:
+def _draw_building(paper: Paper, drawing: elevation.Elevation, meter: float) -> None:
     """Floor, and the roof or wall where the vent leaves the building."""
     axes = paper.axes
-    left, right = (x * metre for x in drawing.floor)
+    left, right = (x * meter for x in drawing.floor)
     ground = 5.0 / paper.scale
     axes.plot([left, right], [0, 0], color=INK, lw=1.4)
     axes.add_patch(Rectangle((left, -ground), right - left, ground, fc="none", ec=GREY, lw=0, hatch="//////"))
     paper.keep_clear(np.array([[left, 0], [right, 0]]), 5.0)
     for line in drawing.shell:
-        a, b = line * metre
+        a, b = line * meter
         thick = 4.0 / paper.scale
         if a[1] == b[1]:
             box = Rectangle((a[0], a[1] - thick / 2), b[0] - a[0], thick, fc="white", ec=GREY, lw=0.8, hatch="////////")
         else:
             box = Rectangle((a[0] - thick / 2, a[1]), thick, b[1] - a[1], fc="white", ec=GREY, lw=0.8, hatch="////////")
         axes.add_patch(box)
-        paper.keep_clear(line * metre, 3.0)
+        paper.keep_clear(line * meter, 3.0)
 
 
 _OUTDOORS = "#c3cbd3"  # tone of a pipe outdoors
 
 
-def _draw_pipes(paper: Paper, plant: Plant, drawing: elevation.Elevation, metre: float) -> None:
+def _draw_pipes(paper: Paper, plant: Plant, drawing: elevation.Elevation, meter: float) -> None:
     """Every section as a double line of its true diameter; those outdoors are toned."""
-    wide = {s.name: float(s.diameter.m_as("m")) * metre * paper.scale for s in plant.sections}
-    lines = {name: line * metre for name, line in drawing.lines.items()}
+    wide = {s.name: float(s.diameter.m_as("m")) * meter * paper.scale for s in plant.sections}
+    lines = {name: line * meter for name, line in drawing.lines.items()}
     parts = [(s, lines[s.name]) for s in plant.order]
-    parts += [(plant.section(name), line * metre) for name, line in drawing.stubs.items()]
+    parts += [(plant.section(name), line * meter) for name, line in drawing.stubs.items()]
     for edge in (1.6, 0.0):  # black first, then the lighter inside: where pipes meet they open into one another
         for section, line in parts:
             fill = "white" if section.place != "outdoors" else _OUTDOORS
@@ -140,9 +140,9 @@ def _draw_pipes(paper: Paper, plant: Plant, drawing: elevation.Elevation, metre:
     for section, line in parts:
         paper.keep_clear(line, wide[section.name] / 2 + 1.0)
     for name, line in drawing.stubs.items():
-        _across(paper, line[0] * metre, line[1] * metre - line[0] * metre, wide[name] / 2 + 0.8, 2.0)
+        _across(paper, line[0] * meter, line[1] * meter - line[0] * meter, wide[name] / 2 + 0.8, 2.0)
     for point in drawing.joints:
-        paper.axes.plot(*(point * metre), "o", ms=4.2, mfc=INK, mec="white", mew=0.6, zorder=7)
+        paper.axes.plot(*(point * meter), "o", ms=4.2, mfc=INK, mec="white", mew=0.6, zorder=7)
 
 
 def _across(paper: Paper, point, along, half: float, thickness: float) -> None:
@@ -151,9 +151,9 @@ def _across(paper: Paper, point, along, half: float, thickness: float) -> None:
     paper.axes.plot(*np.array([point - normal, point + normal]).T, color=INK, lw=thickness, zorder=6)
 
 
-def _draw_appliances(paper: Paper, drawing: elevation.Elevation, metre: float) -> None:
+def _draw_appliances(paper: Paper, drawing: elevation.Elevation, meter: float) -> None:
     for letter, box in zip(letters(len(drawing.boxes)), drawing.boxes, strict=True):
-        (x, z), (x1, z1) = box * metre
+        (x, z), (x1, z1) = box * meter
         paper.axes.add_patch(Rectangle((x, z), x1 - x, z1 - z, fc=PALE, ec=INK, lw=1.2, zorder=2))
         paper.keep_box_clear((x, z), (x1, z1))
         paper.axes.text(
@@ -169,13 +169,13 @@ def _draw_appliances(paper: Paper, drawing: elevation.Elevation, metre: float) -
         )
 
 
-def _draw_break(paper: Paper, drawing: elevation.Elevation, metre: float, unit: str) -> None:
+def _draw_break(paper: Paper, drawing: elevation.Elevation, meter: float, unit: str) -> None:
     """Two slanting strokes where a tall pipe is broken, and how much is left out."""
-    cut, left_out = (v * metre for v in drawing.cut)
+    cut, left_out = (v * meter for v in drawing.cut)
     if not left_out:
         return
     for line in drawing.lines.values():
-        for a, b in pairwise(line * metre):
+        for a, b in pairwise(line * meter):
             if min(a[1], b[1]) < cut < max(a[1], b[1]):
                 reach, rise = 16.0 / paper.scale, 3.0 / paper.scale
                 slant = np.array([[a[0] - reach, cut - rise], [a[0] + reach, cut + rise]])
@@ -187,14 +187,14 @@ def _draw_break(paper: Paper, drawing: elevation.Elevation, metre: float, unit: 
                 _word(paper, slant[0], f"{left_out:.3g} {unit} left out")
 
 
-def _draw_ends(paper: Paper, plant: Plant, drawing: elevation.Elevation, metre: float) -> None:
+def _draw_ends(paper: Paper, plant: Plant, drawing: elevation.Elevation, meter: float) -> None:
     """Caps, marks between parts drawn apart, and words: where it ends, what lies outdoors."""
     for end in plant.terminations:
         last = plant.upstream(end.name)[0]
-        line = drawing.lines[last.name] * metre
+        line = drawing.lines[last.name] * meter
         tip, along = line[-1], line[-1] - line[-2]
         along = along / max(np.hypot(*along), 1e-9)
-        half = float(last.diameter.m_as("m")) * metre / 2 + 2.0 / paper.scale
+        half = float(last.diameter.m_as("m")) * meter / 2 + 2.0 / paper.scale
         if end.cap != "open end":
             away, normal = tip + along * max(half * 0.5, 2.5 / paper.scale), np.array([-along[1], along[0]])
             hat = np.array([away - normal * half * 1.5, away + along * half * 0.8, away + normal * half * 1.5])
@@ -203,35 +203,35 @@ def _draw_ends(paper: Paper, plant: Plant, drawing: elevation.Elevation, metre: 
             paper.keep_clear(hat, 2.0)
         _word(paper, tip + along * 8.0 / paper.scale, shorten(f"{end.name}: {end.cap}", 40, placeholder="..."))
     for at, words, towards in drawing.words:
-        _word(paper, at * metre, words, towards)
+        _word(paper, at * meter, words, towards)
 
 
 def _word(paper: Paper, anchor, words: str, towards=(0.0, 0.0)) -> None:
     """Write words near a point, on the side that ``towards`` names."""
-    centre, _ = paper.find([anchor], (text_width(words), SIZE * 1.25), towards)
-    paper.axes.text(*paper.back(centre), words, size=SIZE, ha="center", va="center", color=INK, zorder=8)
+    center, _ = paper.find([anchor], (text_width(words), SIZE * 1.25), towards)
+    paper.axes.text(*paper.back(center), words, size=SIZE, ha="center", va="center", color=INK, zorder=8)
 
 
-def _draw_numbers(paper: Paper, plant: Plant, drawing: elevation.Elevation, metre: float) -> None:
+def _draw_numbers(paper: Paper, plant: Plant, drawing: elevation.Elevation, meter: float) -> None:
     """A number in a ring beside every section, which the schedule explains."""
     for number, section in enumerate(plant.order, 1):
-        line = drawing.lines[section.name] * metre
+        line = drawing.lines[section.name] * meter
         anchors = [_at(line, share) for share in (0.5, 0.35, 0.65, 0.2, 0.8)]
-        centre, anchor = paper.find(anchors, (_BALLOON, _BALLOON))
-        paper.lead(anchor, centre)
-        centre, anchor = paper.back(centre), paper.back(anchor)
+        center, anchor = paper.find(anchors, (_BALLOON, _BALLOON))
+        paper.lead(anchor, center)
+        center, anchor = paper.back(center), paper.back(anchor)
         paper.axes.plot(*anchor, "o", ms=2.2, color=INK, zorder=8)
         paper.axes.add_patch(
-            Circle(centre, 0.5 * _BALLOON / paper.scale, fc="white", ec=INK, lw=0.9, zorder=9),
+            Circle(center, 0.5 * _BALLOON / paper.scale, fc="white", ec=INK, lw=0.9, zorder=9),
         )
-        paper.axes.text(*centre, str(number), size=SIZE, ha="center", va="center_baseline", zorder=10)
+        paper.axes.text(*center, str(number), size=SIZE, ha="center", va="center_baseline", zorder=10)
 
 
-def _draw_far_end(paper: Paper, plant: Plant, drawing: elevation.Elevation, metre: float) -> None:
+def _draw_far_end(paper: Paper, plant: Plant, drawing: elevation.Elevation, meter: float) -> None:
     """A diamond where the header begins: there the map of states is read."""
     if len(plant.appliances) > 1:
         far = end_of_header.far_end(plant)
-        at = drawing.stubs.get(far, drawing.lines[far])[0] * metre
+        at = drawing.stubs.get(far, drawing.lines[far])[0] * meter
         paper.axes.plot(*at, "D", ms=7.0, mfc="white", mec=INK, mew=1.4, zorder=11)
         paper.keep_clear(np.array([at, at]), 5.0)
 

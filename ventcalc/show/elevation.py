@@ -4,7 +4,7 @@ Heights, lengths and diameters stay true. The way to the open runs from left to 
 below it. Where connectors stand too close for that, their level runs are seen end-on. A header that joins a
 riser lies on its other side; one that joins another header is drawn apart, with a mark at both ends. A very tall
 stack is drawn broken: all that lies above the break is moved down.
-Plain numbers in metres: x along the runs, z above the boiler-room floor.
+Plain numbers in meters: x along the runs, z above the boiler-room floor.
 """
 
 from collections.abc import Iterable
@@ -25,7 +25,7 @@ _KEPT = 0.2  # least share of the upright piece that stays
 
 @dataclass(frozen=True)
 class Elevation:
-    """The drawing as points (x, z) in metres.
+    """The drawing as points (x, z) in meters.
 
     ``lines``: each section from its upstream to its downstream end. ``stubs``: the capped end behind the first
     junction of a run, by the run's name. ``joints``: where sections join. ``boxes``: appliances, lower left

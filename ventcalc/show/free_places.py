@@ -30,9 +30,9 @@ class Paper:
     def keep_box_clear(self, low, high) -> None:
         self.boxes.append((*self.points(low), *self.points(high)))
 
-    def free(self, centre, size) -> bool:
+    def free(self, center, size) -> bool:
         """Whether a box of this size (points) is free there and on the paper."""
-        low, high = centre - size / 2 - 2.0, centre + size / 2 + 2.0
+        low, high = center - size / 2 - 2.0, center + size / 2 + 2.0
         if (low < 0).any() or (high > self.size).any():
             return False
         gap = np.maximum(np.maximum(low - self.dots[:, :2], self.dots[:, :2] - high), 0.0)
@@ -57,10 +57,10 @@ class Paper:
             for way in ways
         ]
         for careful in (True, False):  # a leader across a pipe is better than an overlap
-            for centre, anchor in places:
-                if self.free(centre, size) and not self.crosses(anchor, centre, careful):
-                    self.boxes.append((*(centre - size / 2), *(centre + size / 2)))
-                    return centre, anchor
+            for center, anchor in places:
+                if self.free(center, size) and not self.crosses(anchor, center, careful):
+                    self.boxes.append((*(center - size / 2), *(center + size / 2)))
+                    return center, anchor
         return places[0]
 
     def crosses(self, start, end, pipes: bool) -> bool:

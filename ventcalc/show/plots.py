@@ -1,7 +1,7 @@
 """Plots: the look that all figures share, and a figure as a file.
 
 Figures are drawn to be read on paper, in grey and from the back of a room, each at its own size. Nothing is told by
-colour alone: lines differ by style and marker, areas by hatching, states by signs. ``system`` is "US" or "SI" and
+color alone: lines differ by style and marker, areas by hatching, states by signs. ``system`` is "US" or "SI" and
 changes nothing but the scales.
 """
 

@@ -183,8 +183,8 @@ def _pressures(axes, run: TrialRun, system: str) -> list:
         (run.settings.high_limit, RUST, "-.", "limits (with their delay)"),
         (run.settings.low_limit, RUST, "-.", None),
     )
-    for value, colour, style, words in lines:
-        line = axes.axhline(shown(float(value.m_as("Pa"))), color=colour, lw=1.5, ls=style, label=words)
+    for value, color, style, words in lines:
+        line = axes.axhline(shown(float(value.m_as("Pa"))), color=color, lw=1.5, ls=style, label=words)
         handles += [line] if words else []
     for trip in trace.trips:
         axes.axvline(trip.at, color=RUST, lw=1.8)

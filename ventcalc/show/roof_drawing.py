@@ -2,7 +2,7 @@
 
 The plan shows all there is; the section is cut through the vent and the governing point. Things carry numbers, the
 key below names them, so that no lettering lies on the drawing. Lengths stand on dimension lines outside of it. Nothing
-is told by colour alone.
+is told by color alone.
 """
 
 from collections.abc import Sequence
@@ -122,35 +122,35 @@ def _extent(scene: Scene, terminal: Terminal) -> np.ndarray:
 
 def draw_plan(axes: Axes, scene: Scene, terminal: Terminal, finding: Finding | None, system: str) -> None:
     """The scene from above with the vent, the reach of the rule and the line to the governing point."""
-    metre = float(Q_(1.0, "m").m_as(shown_unit("height", system)))
-    low, high = _extent(scene, terminal) * metre
+    meter = float(Q_(1.0, "m").m_as(shown_unit("height", system)))
+    low, high = _extent(scene, terminal) * meter
     _scale(axes, (low[0], high[0]), (low[1], high[1]))
     for plane in scene.planes:
-        _draw_plane(axes, plane, metre)
+        _draw_plane(axes, plane, meter)
     for mark in scene.marks:
-        _draw_mark(axes, mark, metre)
+        _draw_mark(axes, mark, meter)
     for obstacle in scene.obstacles:
-        shape = obstacle.shape * metre
+        shape = obstacle.shape * meter
         if obstacle.closed:
             axes.add_patch(Polygon(shape, fc="#c9cfd6", ec=INK, lw=1.2, hatch="///", zorder=3))
         else:
             axes.plot(*shape.T, color=INK, lw=3.5, solid_capstyle="butt", zorder=3)
     for opening in scene.openings:
-        shape = opening.shape * metre
+        shape = opening.shape * meter
         line = {"solid_capstyle": "butt", "zorder": 5}
         axes.plot(*shape.T, color=INK, lw=6.5, marker="s", ms=6.5, **line)
         axes.plot(*shape.T, color="white", lw=3.5, marker="s", ms=3.5, **line)
-    axis = terminal.at[0] * metre
-    _draw_reach(axes, terminal, finding, axis, metre)
-    axes.add_patch(Circle(axis, terminal.radius * metre, fc=INK, ec=INK, zorder=8))
+    axis = terminal.at[0] * meter
+    _draw_reach(axes, terminal, finding, axis, meter)
+    axes.add_patch(Circle(axis, terminal.radius * meter, fc=INK, ec=INK, zorder=8))
     axes.plot(*axis, marker="o", ms=5, color=INK, zorder=8)
-    _draw_numbers(axes, scene, axis, finding, metre)
+    _draw_numbers(axes, scene, axis, finding, meter)
     axes.set_ylabel(f"plan, {unit_label('height', system)}")
 
 
-def _draw_plane(axes: Axes, plane: RoofPlane, metre: float) -> None:
+def _draw_plane(axes: Axes, plane: RoofPlane, meter: float) -> None:
     """Outline, and a thin arrow up the slope."""
-    shape = plane.shape * metre
+    shape = plane.shape * meter
     axes.add_patch(Polygon(shape, fc=PALE, ec=INK, lw=1.2, zorder=1))
     steep = float(np.hypot(*plane.plane[0]))
     if steep > 1e-6:
@@ -168,8 +168,8 @@ def _draw_plane(axes: Axes, plane: RoofPlane, metre: float) -> None:
 _LINES = {"property line": (0, (9, 3, 2, 3)), "walkway": "solid"}
 
 
-def _draw_mark(axes: Axes, mark: Mark, metre: float) -> None:
-    shape = mark.shape * metre
+def _draw_mark(axes: Axes, mark: Mark, meter: float) -> None:
+    shape = mark.shape * meter
     if mark.kind == "walkway":
         axes.add_patch(Polygon(shape, fc="white", ec=GREY, lw=0.8, hatch="....", zorder=1))
     elif len(shape) > 1:
@@ -178,31 +178,31 @@ def _draw_mark(axes: Axes, mark: Mark, metre: float) -> None:
         axes.plot(*shape.T, marker="P", ms=8, color=INK, mec="white", zorder=5)
 
 
-def _draw_reach(axes: Axes, terminal: Terminal, finding: Finding | None, axis: np.ndarray, metre: float) -> None:
+def _draw_reach(axes: Axes, terminal: Terminal, finding: Finding | None, axis: np.ndarray, meter: float) -> None:
     """The circle within which the rule counts, and the line from the vent to the governing point."""
     if finding is None or finding.point is None or finding.gap is None:
         return
     row = finding.row
     reach = {"above anything": row.within, "above": row.within, "around": row.beside}.get(row.form, row.value)
-    radius = (reach + terminal.radius) * metre
+    radius = (reach + terminal.radius) * meter
     axes.add_patch(Circle(axis, radius, fc="none", ec=RUST, lw=1.4, ls=(0, (5, 3)), zorder=6))
-    point = finding.point.m_as("m")[:2] * metre
+    point = finding.point.m_as("m")[:2] * meter
     axes.plot(*np.array([axis, point]).T, color=RUST, lw=2.6, zorder=7)
     axes.plot(*point, marker="X", ms=9, color=RUST, mec="white", zorder=9)
 
 
-def _draw_numbers(axes: Axes, scene: Scene, axis: np.ndarray, finding: Finding | None, metre: float) -> None:
+def _draw_numbers(axes: Axes, scene: Scene, axis: np.ndarray, finding: Finding | None, meter: float) -> None:
     """The things' numbers, each near its thing and clear of the others, of the vent and of the governing line."""
     low = np.array([axes.get_xlim()[0], axes.get_ylim()[0]])
     span = np.array([np.ptp(axes.get_xlim()), np.ptp(axes.get_ylim())])
     per_unit = float(np.min(_inches(axes) * POINTS / span))  # points
     taken = [axis]
     if finding is not None and finding.point is not None:
-        point = finding.point.m_as("m")[:2] * metre
+        point = finding.point.m_as("m")[:2] * meter
         taken += [axis + t * (point - axis) for t in np.linspace(0.0, 1.0, 12)]
     spots = []
     for mark, thing in numbered(scene).items():
-        shape = thing.shape * metre
+        shape = thing.shape * meter
         wanted = shape.mean(axis=0)
         area = isinstance(thing, RoofPlane) or thing.closed
         first = 0.0 if area and not isinstance(thing, RoofPlane) else 1.7 * _BALLOON
@@ -295,23 +295,23 @@ def _thing(scene: Scene, name: str):
 
 def draw_section(axes: Axes, scene: Scene, terminal: Terminal, finding: Finding | None, system: str) -> None:
     """The vent and the governing point in one upright plane, with how far apart they are and how high it must be."""
-    metre = float(Q_(1.0, "m").m_as(shown_unit("height", system)))
+    meter = float(Q_(1.0, "m").m_as(shown_unit("height", system)))
     (low, high), (bottom, top) = _window(scene, terminal, finding)
     way, origin = _direction(scene, terminal, finding), terminal.at[0]
     wide, tall = _inches(axes) * POINTS
     room = (high - low) * max(0.2, _BESIDE / (wide - _BESIDE))  # for the upright dimension line
     below = (top - bottom) * max(0.15, _BELOW / (tall - _BELOW))  # for the level one
-    _scale(axes, (low * metre, (high + room) * metre), ((bottom - below) * metre, top * metre))
-    _draw_cut_planes(axes, scene, origin, way, (low, high, bottom), metre)
-    _draw_cut_things(axes, scene, finding, origin, way, (low, high, bottom, top), metre)
-    _draw_vent(axes, scene, terminal, bottom, metre)
+    _scale(axes, (low * meter, (high + room) * meter), ((bottom - below) * meter, top * meter))
+    _draw_cut_planes(axes, scene, origin, way, (low, high, bottom), meter)
+    _draw_cut_things(axes, scene, finding, origin, way, (low, high, bottom, top), meter)
+    _draw_vent(axes, scene, terminal, bottom, meter)
     if finding is not None and finding.point is not None:
-        _draw_governing(axes, terminal, finding, way, (low, high, bottom, below, room), metre, system)
+        _draw_governing(axes, terminal, finding, way, (low, high, bottom, below, room), meter, system)
     axes.set_xlabel(f"section: distance from the vent, {unit_label('height', system)}")
     axes.set_ylabel(f"height, {unit_label('height', system)}")
 
 
-def _draw_cut_planes(axes: Axes, scene: Scene, origin, way, frame, metre: float) -> None:
+def _draw_cut_planes(axes: Axes, scene: Scene, origin, way, frame, meter: float) -> None:
     low, high, bottom = frame
     for plane in scene.planes:
         for start, end in _cuts(plane.shape, origin, way):
@@ -319,11 +319,11 @@ def _draw_cut_planes(axes: Axes, scene: Scene, origin, way, frame, metre: float)
             if s[1] <= s[0]:
                 continue
             z = plane.height(origin + s[:, None] * way)
-            axes.fill_between(s * metre, z * metre, bottom * metre, fc=PALE, ec="none", zorder=3)
-            axes.plot(s * metre, z * metre, color=INK, lw=2.2, solid_capstyle="butt", zorder=4)
+            axes.fill_between(s * meter, z * meter, bottom * meter, fc=PALE, ec="none", zorder=3)
+            axes.plot(s * meter, z * meter, color=INK, lw=2.2, solid_capstyle="butt", zorder=4)
 
 
-def _draw_cut_things(axes: Axes, scene: Scene, finding, origin, way, frame, metre: float) -> None:
+def _draw_cut_things(axes: Axes, scene: Scene, finding, origin, way, frame, meter: float) -> None:
     """Obstacles where the cut meets them, and whatever governs even where it is only touched."""
     low, high, bottom, top = frame
     for obstacle in scene.obstacles:
@@ -339,23 +339,23 @@ def _draw_cut_things(axes: Axes, scene: Scene, finding, origin, way, frame, metr
             s = np.clip([start, end], low, high)
             if s[1] > s[0]:
                 z = max(bottom, obstacle.span[0], _roof_under(scene, origin + s[:, None] * way))
-                size = ((s[1] - s[0]) * metre, (min(obstacle.span[1], top) - z) * metre)
+                size = ((s[1] - s[0]) * meter, (min(obstacle.span[1], top) - z) * meter)
                 axes.add_patch(
-                    Rectangle((s[0] * metre, z * metre), *size, fc="#c9cfd6", ec=INK, lw=1.2, hatch="///", zorder=2)
+                    Rectangle((s[0] * meter, z * meter), *size, fc="#c9cfd6", ec=INK, lw=1.2, hatch="///", zorder=2)
                 )
     thing = None if finding is None else _thing(scene, finding.thing)
     if isinstance(thing, Opening):
         at = (finding.point.m_as("m")[:2] - origin) @ way
-        ends = np.array(thing.span) * metre
+        ends = np.array(thing.span) * meter
         style = {"solid_capstyle": "butt", "zorder": 5}
-        axes.plot([at * metre] * 2, ends, color=INK, lw=8, marker="_", ms=8, **style)
-        axes.plot([at * metre] * 2, ends, color="white", lw=4.5, **style)
+        axes.plot([at * meter] * 2, ends, color=INK, lw=8, marker="_", ms=8, **style)
+        axes.plot([at * meter] * 2, ends, color="white", lw=4.5, **style)
     elif isinstance(thing, Mark):
-        at = (finding.point.m_as("m")[:2] - origin) @ way * metre
+        at = (finding.point.m_as("m")[:2] - origin) @ way * meter
         if thing.kind == "walkway":
-            axes.plot([at, high * metre], [thing.span[1] * metre] * 2, color=INK, lw=4.0, ls=(0, (1, 1)), zorder=3)
+            axes.plot([at, high * meter], [thing.span[1] * meter] * 2, color=INK, lw=4.0, ls=(0, (1, 1)), zorder=3)
         else:
-            axes.plot([at, at], [bottom * metre, top * metre], color=INK, lw=1.4, ls=(0, (9, 3, 2, 3)), zorder=3)
+            axes.plot([at, at], [bottom * meter, top * meter], color=INK, lw=1.4, ls=(0, (9, 3, 2, 3)), zorder=3)
 
 
 def _roof_under(scene: Scene, ends: np.ndarray) -> float:
@@ -366,21 +366,21 @@ def _roof_under(scene: Scene, ends: np.ndarray) -> float:
     return float(heights.min())
 
 
-def _draw_vent(axes: Axes, scene: Scene, terminal: Terminal, bottom: float, metre: float) -> None:
+def _draw_vent(axes: Axes, scene: Scene, terminal: Terminal, bottom: float, meter: float) -> None:
     heights = [float(p.height(terminal.at)[0]) for p in scene.planes if inside(terminal.at, p.shape)[0]]
     foot = max([bottom, *(h for h in heights if h < terminal.low)])
     if terminal.through == "wall":
-        axes.plot(0.0, terminal.low * metre, marker="o", ms=8, color=INK, zorder=8)
+        axes.plot(0.0, terminal.low * meter, marker="o", ms=8, color=INK, zorder=8)
         return
     r = terminal.radius
-    pipe = (2 * r * metre, (terminal.low - foot) * metre)
-    axes.add_patch(Rectangle((-r * metre, foot * metre), *pipe, fc="white", ec=INK, lw=1.6, zorder=6))
+    pipe = (2 * r * meter, (terminal.low - foot) * meter)
+    axes.add_patch(Rectangle((-r * meter, foot * meter), *pipe, fc="white", ec=INK, lw=1.6, zorder=6))
     if terminal.cap > 0:
         hat = np.array([[-1.6 * r, 0.55 * terminal.cap], [1.6 * r, 0.55 * terminal.cap], [0.0, terminal.cap]])
-        axes.add_patch(Polygon((hat + np.array([0.0, terminal.low])) * metre, fc=INK, ec=INK, zorder=6))
+        axes.add_patch(Polygon((hat + np.array([0.0, terminal.low])) * meter, fc=INK, ec=INK, zorder=6))
 
 
-def _draw_governing(axes: Axes, terminal: Terminal, f: Finding, way, frame, metre: float, system: str) -> None:
+def _draw_governing(axes: Axes, terminal: Terminal, f: Finding, way, frame, meter: float, system: str) -> None:
     """The line to the governing point; its lengths on dimension lines beside and below the drawing."""
     low, high, bottom, below, room = frame
     point = f.point.m_as("m")
@@ -388,38 +388,38 @@ def _draw_governing(axes: Axes, terminal: Terminal, f: Finding, way, frame, metr
     bad = f.verdict in (FAIL, READING) and f.broken
     color = RUST if bad else BLUE
     edge = terminal.radius if f.gap is not None else 0.0
-    axes.plot(np.array([edge, s]) * metre, np.array([terminal.low, z]) * metre, color=color, lw=2.4, zorder=7)
-    axes.plot(s * metre, z * metre, marker="X", ms=9, color=color, mec="white", zorder=9)
+    axes.plot(np.array([edge, s]) * meter, np.array([terminal.low, z]) * meter, color=color, lw=2.4, zorder=7)
+    axes.plot(s * meter, z * meter, marker="X", ms=9, color=color, mec="white", zorder=9)
     thin = {"color": INK, "lw": 0.7, "zorder": 3}
     arrow = {"arrowstyle": "<|-|>", "color": INK, "lw": 0.9, "shrinkA": 0, "shrinkB": 0, "mutation_scale": 9}
     if f.gap is not None and s - edge > 0.3:
         level = bottom - 0.3 * below
         for x, foot in ((edge, terminal.low), (s, z)):
-            axes.plot(np.array([x, x]) * metre, np.array([foot, level - 0.15 * below]) * metre, ls=(0, (2, 2)), **thin)
+            axes.plot(np.array([x, x]) * meter, np.array([foot, level - 0.15 * below]) * meter, ls=(0, (2, 2)), **thin)
         axes.annotate(
-            "", (edge * metre, level * metre), (s * metre, level * metre), arrowprops=arrow, annotation_clip=False
+            "", (edge * meter, level * meter), (s * meter, level * meter), arrowprops=arrow, annotation_clip=False
         )
         style = {"textcoords": "offset points", "size": SIZE, "ha": "center", "va": "top", "color": INK}
-        axes.annotate(length_text(f.gap, system), (0.5 * (edge + s) * metre, level * metre), (0, -5), **style)
+        axes.annotate(length_text(f.gap, system), (0.5 * (edge + s) * meter, level * meter), (0, -5), **style)
     if f.need is not None and np.isfinite(f.need.m_as("m")):
         need, beside = f.need.m_as("m"), high + 0.18 * room
         axes.plot(
-            np.array([low, beside + 0.1 * room]) * metre,
-            np.array([need, need]) * metre,
+            np.array([low, beside + 0.1 * room]) * meter,
+            np.array([need, need]) * meter,
             color=color,
             lw=1.3,
             ls=(0, (6, 3)),
             zorder=5,
         )
-        axes.plot(np.array([edge, beside + 0.1 * room]) * metre, [terminal.low * metre] * 2, ls=(0, (2, 2)), **thin)
+        axes.plot(np.array([edge, beside + 0.1 * room]) * meter, [terminal.low * meter] * 2, ls=(0, (2, 2)), **thin)
         if abs(need - terminal.low) > 0.02:
-            axes.annotate("", (beside * metre, terminal.low * metre), (beside * metre, need * metre), arrowprops=arrow)
+            axes.annotate("", (beside * meter, terminal.low * meter), (beside * meter, need * meter), arrowprops=arrow)
         off = length_text(abs(f.need - Q_(terminal.low, "m")), system, up=bad)
         words = f"{off}\n{'short' if need > terminal.low else 'to spare'}"
         middle = 0.5 * (need + terminal.low)
         axes.annotate(
             words,
-            ((beside + 0.02 * room) * metre, middle * metre),
+            ((beside + 0.02 * room) * meter, middle * meter),
             (5, 0),
             textcoords="offset points",
             size=SIZE,

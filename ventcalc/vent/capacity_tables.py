@@ -253,7 +253,7 @@ def _at_height(given, chosen: Table, column: str, height: float, second: Quantit
     if own < 0.0:
         raise ValueError(f"{chosen.second} {own:g} ft must not be negative")
     if chosen.second == "lateral" and own > 0.0:
-        lines = tuple(s for s in lines if s > 0.0)  # a lateral of 0 is a straight vent without elbows: no neighbour
+        lines = tuple(s for s in lines if s > 0.0)  # a lateral of 0 is a straight vent without elbows: no neighbor
         own = max(own, lines[0])
     if chosen.second == "rise":
         own = min(own, lines[-1])  # more rise draws better than the last line says

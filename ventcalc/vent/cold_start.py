@@ -16,7 +16,7 @@ from ventcalc.gas import atmosphere, condensation, flue_gas
 from ventcalc.gas.appliance import stream
 from ventcalc.units import GAS_CONSTANT, Quantity, quantities
 from ventcalc.vent.layout import Plant
-from ventcalc.vent.network import Season, compile_network, room_vapour
+from ventcalc.vent.network import Season, compile_network, room_vapor
 from ventcalc.vent.single_vent import rise_section
 
 _SLICES = 10  # of the rise
@@ -107,13 +107,13 @@ def start_up(plant, season, duration, fan=0.0, start=None, steps=120):
     flue = _Flue(plant, season, fan)
     wall = np.full((_SLICES, len(flue.rings.capacity)), flue.surroundings if start is None else start)
     time = duration * np.linspace(0.0, 1.0, steps + 1) ** 2
-    kept = {name: np.zeros(steps + 1) for name in ("flow", "velocity", "draft", "top", "wall", "vapour", "condensed")}
+    kept = {name: np.zeros(steps + 1) for name in ("flow", "velocity", "draft", "top", "wall", "vapor", "condensed")}
     surface = np.empty((steps + 1, _SLICES))
     filled = 0.0
     for k in range(steps + 1):
         flow = flue.taken(wall[:, 0], filled)
         moment = flue.moment(flow, wall, filled)
-        for name in ("flow", "velocity", "draft", "top", "vapour"):
+        for name in ("flow", "velocity", "draft", "top", "vapor"):
             kept[name][k] = moment[name]
         surface[k] = moment["surface"]
         if k < steps:
@@ -121,7 +121,7 @@ def start_up(plant, season, duration, fan=0.0, start=None, steps=120):
             filled = min(filled + step * moment["velocity"], flue.height)
             kept["condensed"][k + 1] = kept["condensed"][k] + step * moment["water"].sum()
             wall = flue.advance(wall, moment, step)
-    dew_point = atmosphere.saturation_temperature.bare(kept["vapour"] * flue.pressure)
+    dew_point = atmosphere.saturation_temperature.bare(kept["vapor"] * flue.pressure)
     return StartUp(
         time=time,
         flue=flue.flue,
@@ -166,7 +166,7 @@ class _Flue:
 
     def _streams(self, appliance, season) -> None:
         """Flue gas and room air: flows, temperatures, and their properties by mass."""
-        air = flue_gas.Gas.humid_air(room_vapour(season, self.pressure, appliance.room))
+        air = flue_gas.Gas.humid_air(room_vapor(season, self.pressure, appliance.room))
         made = stream(appliance, appliance.levels[-1].name, self.room, self.pressure, air)
         self.flue, self.hot = made.mass_flow, made.temperature
         self.heat = [float(flue_gas.specific_heat.bare(g, _REFERENCE)) for g in (made.gas, air)]
@@ -250,7 +250,7 @@ class _Flue:
         inner, pipe = wall[:, 0], self.pipes[self.rise_at]
         if flow <= 0.0:
             still, nothing = dict.fromkeys(("flow", "velocity", "draft"), 0.0), np.zeros(_SLICES)
-            return still | {"top": inner[-1], "vapour": self._fraction(self.flue), "surface": inner.copy(),
+            return still | {"top": inner[-1], "vapor": self._fraction(self.flue), "surface": inner.copy(),
                             "water": nothing, "gas": inner.copy(), "conductance": nothing}  # fmt: skip
         ends, number, density, draft, _ = self._along(flow, inner, filled)
         ends, reached = np.array([float(e) for e in ends]), self._shares(filled)
@@ -258,23 +258,23 @@ class _Flue:
         given = flow * heat * (ends[:-1] - ends[1:])
         surface = inner + reached * given * self.rings.resistance[0] / self.slice
         film, _ = self._film(flow, pipe)
-        vapour, water = float(self._mixed(self.water, flow)), np.zeros(_SLICES)
+        vapor, water = float(self._mixed(self.water, flow)), np.zeros(_SLICES)
         # By the analogy of heat and mass transfer, as on any wall (`wall_condensation`).
         reference = self.pressure / (float(self._mixed(self.constant, flow)) * _REFERENCE)
-        diffusivity = wall_condensation.vapour_diffusivity.bare(_REFERENCE, self.pressure)
+        diffusivity = wall_condensation.vapor_diffusivity.bare(_REFERENCE, self.pressure)
         lewis = wall_condensation.lewis_number.bare(self.conductivity, reference, heat, diffusivity)
         coefficient = wall_condensation.mass_transfer_coefficient.bare(float(film), heat, lewis)
         mass_number = coefficient * np.pi * pipe.diameter * self.slice / flow
         saturated = self._saturated(surface, flow)
         for j in range(_SLICES):
-            water[j] = reached[j] * flow * max(vapour - saturated[j], 0.0) * -np.expm1(-mass_number)
-            vapour -= water[j] / flow
+            water[j] = reached[j] * flow * max(vapor - saturated[j], 0.0) * -np.expm1(-mass_number)
+            vapor -= water[j] / flow
         return {
             "flow": flow,
             "velocity": float(friction.velocity.bare(flow, density, pipe.diameter)),
             "draft": float(draft),
             "top": ends[-1] if reached[-1] == 1.0 else inner[-1],
-            "vapour": self._fraction(flow),
+            "vapor": self._fraction(flow),
             "surface": surface,
             "water": water,
             "gas": ends[:-1],
@@ -282,7 +282,7 @@ class _Flue:
         }
 
     def _fraction(self, flow) -> float:
-        """Mole fraction of water vapour in what the vent takes."""
+        """Mole fraction of water vapor in what the vent takes."""
         share = self._mixed(self.water, flow) / self._mixed(self.constant, flow)
         return float(share * _VAPOUR_CONSTANT)
 

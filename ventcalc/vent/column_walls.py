@@ -19,7 +19,7 @@ class Walls:
     """Rings of all places, padded to the same number; above the surroundings' temperature all is linear.
 
     ``step`` (places, rings, rings) and ``warmed`` (places, rings) [K m/J]: what is left of each ring after an interval,
-    and what one joule a metre given to the first ring over it adds. ``capacity`` (rings, places) [J/(m K)];
+    and what one joule a meter given to the first ring over it adds. ``capacity`` (rings, places) [J/(m K)];
     ``first`` (places, 1) [m K/W] from inner surface to the middle of the first ring; ``towards`` (rings, places)
     [m K/W] from inner surface to each ring; ``total`` (places, 1) to the surroundings.
     """

@@ -1,6 +1,6 @@
 """Condensing run: a section whose wall lies below the dew point, worked through piece by piece from its inlet.
 
-In every piece the bulk nears the wall in temperature by its film and in vapour by the analogy of heat and mass
+In every piece the bulk nears the wall in temperature by its film and in vapor by the analogy of heat and mass
 transfer (`wall_condensation`), and the wall takes the temperature at which what reaches it leaves to the outside:
 
     h A (T - Tw) + m'' L(Tw) = (Tw - Ta) / R,    m'' = rho beta ln((1 - w_wall)/(1 - w_bulk))
@@ -26,9 +26,9 @@ FOG_BAND = 3e-4  # kg/kg
 # and a dry wall's in their place made the outlet jump by up to 0.6 K.
 LEAST_EXCESS = 1e-3
 LEAST_FILM = 0.3  # share of a film to which a straight line in temperature may take it
-_COLDEST = 200.0  # K; a trial colder than that holds no vapour worth counting
+_COLDEST = 200.0  # K; a trial colder than that holds no vapor worth counting
 _FIRST_STEPS = 5  # on the first wall of a run
-# Dew point [K] as a cubic in the logarithm of the vapour's pressure, within 1 K: where to begin.
+# Dew point [K] as a cubic in the logarithm of the vapor's pressure, within 1 K: where to begin.
 _POINTS = np.linspace(240.0, 370.0, 66)
 _DEW_POINT = tuple(np.polyfit(np.log(atmosphere.saturation_pressure.bare(_POINTS)), _POINTS, 3).tolist())
 _TRACE = 1e-9  # kg/kg; a stream without any water has no dew point
@@ -121,7 +121,7 @@ class _Here(NamedTuple):
 
 
 class _March(NamedTuple):
-    """What stays the same along a run; ``held_outside``: the vapour that is saturated at the surroundings."""
+    """What stays the same along a run; ``held_outside``: the vapor that is saturated at the surroundings."""
 
     gas: np.ndarray
     surroundings: float
@@ -198,9 +198,9 @@ def run_through(gas, inlet, surroundings, pressure, transfer, dry_cooling, piece
 def _start(march, inlet):
     """The inlet; Newton's method on its wall begins at the dew point, from where it cannot overshoot."""
     water = march.gas[WATER]
-    vapour = np.minimum(water, streams.water_held(march.gas, inlet, march.pressure))
-    moles = march.gas[GAS_R] / VAPOUR_CONSTANT - water + vapour
-    log = np.log(np.maximum(vapour, _TRACE) / moles * march.pressure)
+    vapor = np.minimum(water, streams.water_held(march.gas, inlet, march.pressure))
+    moles = march.gas[GAS_R] / VAPOUR_CONSTANT - water + vapor
+    log = np.log(np.maximum(vapor, _TRACE) / moles * march.pressure)
     a, b, c, d = _DEW_POINT
     return _at(march, inlet, 0.0, d + log * (c + log * (b + log * a)), _FIRST_STEPS)
 
@@ -210,8 +210,8 @@ def _at(march, temperature, lost, begin, steps):
     """Rates where the bulk has this temperature and has lost so much water; ``begin`` is where to look for its wall."""
     transfer, water = _transfer_at(march.transfer, temperature), march.gas[WATER] - lost
     held = streams.water_held(march.gas, temperature, march.pressure)
-    vapour = np.minimum(water, held)
-    wall, log, heat_share = _wall(march, transfer, temperature, vapour, begin, steps, False)
+    vapor = np.minimum(water, held)
+    wall, log, heat_share = _wall(march, transfer, temperature, vapor, begin, steps, False)
     excess = temperature - march.surroundings
     # Where bulk and surroundings agree, so does the wall: what is left of the quotient is that of a dry wall.
     still = np.abs(excess) < 1e-9
@@ -223,27 +223,27 @@ def _at(march, temperature, lost, begin, steps):
     drying = settling / (beyond if beyond > 0.0 else 1.0) if settling > 0.0 else 0.0
     cooling = conductance / capacity
     if water > held:
-        # Fog makes up for the vapour that settles, and frees its heat as the bulk cools: fully from a trace of fog
+        # Fog makes up for the vapor that settles, and frees its heat as the bulk cools: fully from a trace of fog
         # on, so that the rate does not jump.
         wet = capacity + LATENT * streams.water_held_slope(temperature, march.pressure, held)
         lively = conductance if still else conductance + LATENT * settling / excess
-        share = np.minimum((water - vapour) / FOG_BAND, 1.0)
+        share = np.minimum((water - vapor) / FOG_BAND, 1.0)
         cooling = cooling + share * (lively / wet - cooling)
-    return _Here(temperature, lost, wall, water - vapour, conductance, settling, cooling, drying, capacity)
+    return _Here(temperature, lost, wall, water - vapor, conductance, settling, cooling, drying, capacity)
 
 
 @law
-def _wall(march, transfer, temperature, vapour, begin, steps, wetted):
+def _wall(march, transfer, temperature, vapor, begin, steps, wetted):
     """Wall temperature by Newton's method, ln((1 - ww)/(1 - wb)) there, and Ackermann's factor of the bulk's heat.
 
     ``begin`` is the balance of a moment before, 0 where that was dry. A wall is dry where the
     logarithm would be negative, unless it is ``wetted``. More heat reaches the wall than leaves the bulk: between
-    them stands what the vapour gives up on its way.
+    them stands what the vapor gives up on its way.
     """
     gas, surroundings, scale, ratio = march.gas, march.surroundings, transfer.settling, transfer.ratio
-    ackermann = STEAM_HEAT * scale / transfer.convective  # m'' cp of vapour over h, by the logarithm
+    ackermann = STEAM_HEAT * scale / transfer.convective  # m'' cp of vapor over h, by the logarithm
     without = 1.0 - gas[WATER]
-    total = without + vapour
+    total = without + vapor
     dry = (surroundings + ratio * temperature) / (1.0 + ratio)
     wall = begin if wetted else np.maximum(begin, dry)
     log = log_slope = change = 0.0
@@ -330,7 +330,7 @@ def _dry_again(march, passed):
     """Water that dries where it runs back to warmer wall, and its enthalpy there: from the outlet to the inlet.
 
     Bookkeeping at the temperatures found: the wetted wall there balances what dries with the heat that reaches
-    it, but gas and vapour do not follow. What dries is added to the stream where it leaves; the heat so left out
+    it, but gas and vapor do not follow. What dries is added to the stream where it leaves; the heat so left out
     is at most the latent heat of that water.
     """
     film = dried = heat = settled = 0.0
@@ -340,9 +340,9 @@ def _dry_again(march, passed):
         settled += water
         if film <= 0.0 or water > 0.0 or dx <= 0.0:
             continue
-        vapour = march.gas[WATER] - lost - fog
+        vapor = march.gas[WATER] - lost - fog
         transfer = _transfer_at(march.transfer, temperature)
-        wall, log, _ = _wall(march, transfer, temperature, vapour, wall, _FIRST_STEPS, True)
+        wall, log, _ = _wall(march, transfer, temperature, vapor, wall, _FIRST_STEPS, True)
         here = np.minimum(film, -dx * transfer.exchange * transfer.settling * np.minimum(log, 0.0))
         film, dried, heat = film - here, dried + here, heat + here * _liquid_heat(wall)
     return np.minimum(dried, settled), heat

@@ -84,9 +84,9 @@ class Run:
 
 
 _reynolds, _friction_factor = law(friction.reynolds.bare), law(friction.friction_factor.bare)
-_lewis_number, _vapour_diffusivity, _mass_transfer_coefficient = (
+_lewis_number, _vapor_diffusivity, _mass_transfer_coefficient = (
     law(wall_condensation.lewis_number.bare),
-    law(wall_condensation.vapour_diffusivity.bare),
+    law(wall_condensation.vapor_diffusivity.bare),
     law(wall_condensation.mass_transfer_coefficient.bare),
 )
 
@@ -232,7 +232,7 @@ def _transfer(pipe, gas, pressure, inlet, outlet, first, last, size, warm):
     middle = 0.5 * (inlet + outlet)
     conductivity, heat = streams.conductivity(gas, middle), streams.specific_heat(gas, middle)
     density = pressure / (gas[GAS_R] * middle)
-    lewis = _lewis_number(conductivity, density, heat, _vapour_diffusivity(middle, pressure))
+    lewis = _lewis_number(conductivity, density, heat, _vapor_diffusivity(middle, pressure))
     apart = first.temperature - last.temperature
     per_kelvin = apart / (apart * apart + 1.0)  # 1 / apart, but nought where the two agree
     mean = streams.mean_specific_heat(gas, inlet, outlet)

@@ -19,7 +19,7 @@ from ventcalc.gas.appliance import CATEGORIES, Appliance
 from ventcalc.units import GRAVITY, Q_, Quantity, magnitude, ureg
 from ventcalc.vent.common_vent import given_flows
 from ventcalc.vent.layout import Plant, Section
-from ventcalc.vent.network import SIZE_CHANGE_ANGLE, Network, Season, compile_network, room_vapour
+from ventcalc.vent.network import SIZE_CHANGE_ANGLE, Network, Season, compile_network, room_vapor
 from ventcalc.vent.single_vent import path, rise_section, run_section
 from ventcalc.vent.states import States
 
@@ -208,7 +208,7 @@ def _refuse_temperature(vent: Vent, kelvin) -> None:
 
 def coolest_flue(vent: Vent) -> float:
     """Dew point of the flue gas [K], or the room where that is warmer."""
-    air = flue_gas.Gas.humid_air(room_vapour(vent.season, vent.network.pressure, vent.appliance.room))
+    air = flue_gas.Gas.humid_air(room_vapor(vent.season, vent.network.pressure, vent.appliance.room))
     gas = combustion.products.bare(vent.appliance.fuel, vent.level.excess_air, air.h2o).gas
     return max(
         float(condensation.dew_point.bare(gas, vent.network.pressure)),

@@ -231,20 +231,18 @@ def _search_worst(sampled: Scan, picked: np.ndarray, sizes: tuple[int, ...]) -> 
             best = np.nanmax(sign * pressure)
             changes = 1
             while changes <= 2:
-                neighbours = _neighbours(at, sizes, changes)
-                found = solve(
-                    sampled.plant, sampled.seasons, _states(neighbours, sizes, sampled.plant, sampled.seasons)
-                )
+                neighbors = _neighbors(at, sizes, changes)
+                found = solve(sampled.plant, sampled.seasons, _states(neighbors, sizes, sampled.plant, sampled.seasons))
                 value = np.where(found.states.codes[i] > 0, sign * found.outlet_pressure[i], -np.inf)
-                numbers.update(neighbours.tolist())
+                numbers.update(neighbors.tolist())
                 if value.max() <= best + SAME_PRESSURE:
                     changes += 1
                     continue
-                at, best, changes = int(neighbours[worst(value, SAME_PRESSURE)]), value.max(), 1
+                at, best, changes = int(neighbors[worst(value, SAME_PRESSURE)]), value.max(), 1
     return np.array(sorted(numbers))
 
 
-def _neighbours(number: int, sizes: tuple[int, ...], changes: int) -> np.ndarray:
+def _neighbors(number: int, sizes: tuple[int, ...], changes: int) -> np.ndarray:
     """Numbers of the states that differ in so many of the things that vary."""
     own = np.array(np.unravel_index(number, sizes))
     found = []

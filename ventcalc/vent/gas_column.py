@@ -5,10 +5,10 @@ shrinks, gas that mixes or condenses may too, and the flow along the vent differ
 
     dV/dx = -q' / (rho cp T)
 
-with ``q'`` [W/m] given to the wall, and by the vapour that settles on it (`wetted_wall`). What that formula leaves out
+with ``q'`` [W/m] given to the wall, and by the vapor that settles on it (`wetted_wall`). What that formula leaves out
 (specific heats that differ, fog) shows as a cell that is over- or underfull after a step and is pushed out or drawn
 in with those that follow. Walls are those of `column_walls`, without heat along them, advanced exactly between two
-looks at the films. What the bulk cannot hold as vapour is fog in equilibrium, as in `common_vent`.
+looks at the films. What the bulk cannot hold as vapor is fog in equilibrium, as in `common_vent`.
 
 Plain SI arrays; the axes are rows, places (`column_grid`) and runs.
 """
@@ -72,7 +72,7 @@ class Column:
         self.entered = np.zeros((CONTENTS, grid.fed.size, runs))
         self.left = np.zeros((CONTENTS, grid.roots.size, runs))
         self.lost = np.zeros(runs)
-        self.given = np.zeros_like(temperature)  # J a metre since the walls were last advanced
+        self.given = np.zeros_like(temperature)  # J a meter since the walls were last advanced
         self.film, self.settled = np.zeros_like(temperature), np.zeros((2, runs))
         self.foggy = gas[WATER] > streams.water_held(gas, temperature, grid.network.pressure)
         self._take_films(flow, around, warm)
@@ -157,11 +157,11 @@ class Column:
         if self.settling is None:
             return swelling
         found, place, run = self.settling, *self.settling.pick
-        self.to_wall, self.water, self.vapour_heat = self.heat.copy(), np.empty(place.size), np.empty(place.size)
+        self.to_wall, self.water, self.vapor_heat = self.heat.copy(), np.empty(place.size), np.empty(place.size)
         _wet_all(
             *(place, run, found.wall, found.film, found.flux, found.liquid, self.content, self.specific_heat),
             *(self.temperature, self.foggy, self.film, self.wetted_area[:, 0], grid.volume[:, 0], step),
-            *(self.heat, self.to_wall, swelling, self.water, self.vapour_heat),
+            *(self.heat, self.to_wall, swelling, self.water, self.vapor_heat),
         )
         return swelling
 
@@ -201,7 +201,7 @@ class Column:
         for row, values in enumerate((water, water * self.settling.liquid)):
             self.settled[row] += np.bincount(run, values, self.settled.shape[1])
         taken = np.empty((CONTENTS, water.size))
-        taken[MASS], taken[HEAT] = 1.0, self.vapour_heat
+        taken[MASS], taken[HEAT] = 1.0, self.vapor_heat
         taken[GAS][:FLUE] = STEAM[:, None]
         taken[CONTENT_FLUE] = self.gas[FLUE][pick]
         return taken * water / self.grid.volume[place, 0]
@@ -280,7 +280,7 @@ def _cool_all(density, specific_heat, temperature, wall, conductance, step, volu
 @loop
 def _wet_all(
     place, run, wall, wet_film, flux, liquid, content, specific_heat, temperatures, foggy, film, area, volume, step,
-    heat, to_wall, swelling, water, vapour_heat,
+    heat, to_wall, swelling, water, vapor_heat,
 ):  # fmt: skip
     """The same where water settles on the wall or dries from it: in the cells ``place`` and ``run``."""
     for k in range(place.size):
@@ -291,9 +291,9 @@ def _wet_all(
         most = MOST_DRIED * np.maximum(content[CONTENT_WATER, i, r], 0.0) * volume[i] / step
         water[k] = np.minimum(np.maximum(area[i] * flux[k], least), most)
         heat[i, r] = np.minimum(area[i] * wet_film[k], volume[i] * capacity / step) * (temperature - wall[k])
-        vapour_heat[k] = streams.sensible(STEAM, temperature)
-        to_wall[i, r] = heat[i, r] + water[k] * (vapour_heat[k] - liquid[k])
-        # Vapour that leaves takes its volume with it; from foggy gas fog makes up for it, which takes heat.
+        vapor_heat[k] = streams.sensible(STEAM, temperature)
+        to_wall[i, r] = heat[i, r] + water[k] * (vapor_heat[k] - liquid[k])
+        # Vapor that leaves takes its volume with it; from foggy gas fog makes up for it, which takes heat.
         clear = VAPOUR_CONSTANT / content[2 + GAS_R, i, r]
         taken = LATENT / (capacity * temperature) if foggy[i, r] else clear
         swelling[i, r] = _swelling(heat[i, r], 1.0 / volume[i], capacity, temperature) - water[k] / volume[i] * taken

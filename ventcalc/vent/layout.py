@@ -43,10 +43,10 @@ class Section:
     junction: str | None = None
 
     def __post_init__(self):
-        metre = ureg.Unit("m")
-        length = magnitude(self.length, metre, f"section {self.name}: length")
-        rise = magnitude(self.rise, metre, f"section {self.name}: rise")
-        diameter = magnitude(self.diameter, metre, f"section {self.name}: diameter")
+        meter = ureg.Unit("m")
+        length = magnitude(self.length, meter, f"section {self.name}: length")
+        rise = magnitude(self.rise, meter, f"section {self.name}: rise")
+        diameter = magnitude(self.diameter, meter, f"section {self.name}: diameter")
         if not length >= 0:
             raise ValueError(f"section {self.name}: length {self.length:~P} must not be negative")
         if not abs(rise) <= length * (1 + 1e-9):
@@ -163,11 +163,11 @@ class Plant:
 
     def _distance(self, name: str) -> float:
         """Length [m] of the way from the upstream end of a section to its termination."""
-        ends, metres = {t.name for t in self.terminations}, 0.0
+        ends, meters = {t.name for t in self.terminations}, 0.0
         while name not in ends:
             section = self.section(name)
-            metres, name = metres + section.length.m_as("m"), section.into
-        return metres
+            meters, name = meters + section.length.m_as("m"), section.into
+        return meters
 
     @cached_property
     def order(self) -> tuple[Section, ...]:

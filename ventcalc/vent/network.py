@@ -274,7 +274,7 @@ def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
 
 def _place_tables(place: str, seasons, pressure: float):
     """Air, temperature [K], density [kg/m3] and pressure at the opening [Pa] of a place, per season."""
-    air = [flue_gas.Gas.humid_air(room_vapour(season, pressure, place)) for season in seasons]
+    air = [flue_gas.Gas.humid_air(room_vapor(season, pressure, place)) for season in seasons]
     known = [season.air_of(place) for season in seasons]
     temperature = np.array([float(k.temperature.m_as("K")) for k in known])
     gauge = np.array([k.pressure.m_as("Pa") for k in known])
@@ -294,23 +294,23 @@ def _densities(gases, temperatures, pressure) -> np.ndarray:
 
 
 def _season_air(season: Season, pressure: float) -> flue_gas.Gas:
-    return flue_gas.Gas.humid_air(_outdoor_vapour(season, pressure))
+    return flue_gas.Gas.humid_air(_outdoor_vapor(season, pressure))
 
 
-def _outdoor_vapour(season: Season, pressure: float) -> float:
+def _outdoor_vapor(season: Season, pressure: float) -> float:
     outdoor = float(season.outdoor.m_as("K"))
-    return float(atmosphere.water_vapour_fraction.bare(outdoor, season.relative_humidity, pressure))
+    return float(atmosphere.water_vapor_fraction.bare(outdoor, season.relative_humidity, pressure))
 
 
-def room_vapour(season: Season, pressure: float, place: str = ROOM) -> float:
-    """Mole fraction of water vapour in the air of the boiler room or another place at a pressure [Pa absolute].
+def room_vapor(season: Season, pressure: float, place: str = ROOM) -> float:
+    """Mole fraction of water vapor in the air of the boiler room or another place at a pressure [Pa absolute].
 
     That of outdoor air; in a room colder than that no more than saturates it there: the rest has condensed on cold
     walls before.
     """
     kelvin = float(season.air_of(place).temperature.m_as("K"))
-    most = atmosphere.water_vapour_fraction.bare(kelvin, 1.0, pressure)
-    return min(_outdoor_vapour(season, pressure), float(most))
+    most = atmosphere.water_vapor_fraction.bare(kelvin, 1.0, pressure)
+    return min(_outdoor_vapor(season, pressure), float(most))
 
 
 def _appliance_tables(a, seasons, air, room, room_density, pressure):

@@ -10,7 +10,7 @@ import numpy as np
 from ventcalc.gas import combustion, combustion_analysis
 from ventcalc.gas.combustion import Products
 from ventcalc.vent.firing_states import Scan
-from ventcalc.vent.network import room_vapour
+from ventcalc.vent.network import room_vapor
 from ventcalc.vent.worst_state import alike_by_share, worst
 
 REVERSAL_FLOW = 1e-6  # kg/s, less is called still
@@ -55,7 +55,7 @@ def flue_gas_in_room(scan: Scan) -> tuple[np.ndarray, np.ndarray]:
 def burning(scan: Scan, own: int, state: int) -> tuple[Products, float]:
     """Flue gas of the appliance itself if it fires, else of the largest that does; and the water in the room's air."""
     room = scan.plant.appliances[own].room
-    air = room_vapour(scan.seasons[scan.states.season[state]], scan.solution.barometric, room)
+    air = room_vapor(scan.seasons[scan.states.season[state]], scan.solution.barometric, room)
     fired = []
     for k, (a, code) in enumerate(zip(scan.plant.appliances, scan.states.codes[:, state], strict=True)):
         level = int(np.ceil(code)) - (len(a.states) - len(a.levels))

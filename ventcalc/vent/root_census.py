@@ -39,7 +39,7 @@ def census(network: Network, states: States, added: np.ndarray | None = None, po
     """Every root of every state, by a scan of the mismatch over the one unknown flow; sign changes are halved.
 
     ``points`` of the scan lie evenly between two flows beyond which the losses are greater than all that could drive.
-    Two roots between two neighbouring points are missed. Raises ValueError where not just one flow is unknown.
+    Two roots between two neighboring points are missed. Raises ValueError where not just one flow is unknown.
     """
     boundary = Boundary(network, states, added)
     free = np.isfinite(boundary.resistance)

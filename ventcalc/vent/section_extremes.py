@@ -49,8 +49,8 @@ def extremes(scan: Scan) -> tuple[Extremes, ...]:
 
 def dew_points(solution: Solution, row: int) -> np.ndarray:
     """Dew point [K] of the stream in one section, all its water counted, per state."""
-    vapour = np.maximum(solution.vapour[row] * solution.barometric, 1.0)
-    return atmosphere.saturation_temperature.bare(vapour)
+    vapor = np.maximum(solution.vapor[row] * solution.barometric, 1.0)
+    return atmosphere.saturation_temperature.bare(vapor)
 
 
 def static_against_surroundings(scan: Scan, row: int) -> tuple[np.ndarray, np.ndarray]:

@@ -23,7 +23,7 @@ class Solution:
     ``head_up`` and ``head_down``, ``draft`` made and ``loss`` taken [Pa], ``heat`` lost through the wall [W],
     ``condensed`` water [kg/s]: all that settles on the wall, and the fog at the end where gas leaves;
     ``drained`` of it [kg/s], which leaves the stream here: what settles less what dries again on its way down;
-    ``frozen`` [kg/s], what settles as ice where the wall is below 0 degC; ``vapour`` mole fraction of all water
+    ``frozen`` [kg/s], what settles as ice where the wall is below 0 degC; ``vapor`` mole fraction of all water
     at the inlet, ``co2_dry`` that of carbon dioxide in the dry gas.
     Appliances: ``outlet_pressure`` static, gauge against the room at the outlet's height [Pa] (past a hood or
     regulator, with the air it draws), ``drawn`` room air [kg/s] (negative: flue gas goes into the room),
@@ -54,7 +54,7 @@ class Solution:
     condensed: np.ndarray
     drained: np.ndarray
     frozen: np.ndarray
-    vapour: np.ndarray
+    vapor: np.ndarray
     co2_dry: np.ndarray
     outlet_pressure: np.ndarray
     drawn: np.ndarray
@@ -83,7 +83,7 @@ class Solution:
 
 _OF_SECTIONS = (
     *("flow", "upstream", "downstream", "wall", "pressure_up", "pressure_down", "added", "density", "velocity"),
-    *("head", "head_up", "head_down", "draft", "loss", "heat", "condensed", "drained", "frozen", "vapour", "co2_dry"),
+    *("head", "head_up", "head_down", "draft", "loss", "heat", "condensed", "drained", "frozen", "vapor", "co2_dry"),
 )
 _OF_APPLIANCES = ("outlet_pressure", "drawn", "room_gauge")
 _OF_STATES = ("energy_in", "energy_out", "residual")
@@ -141,7 +141,7 @@ def store(balance: PressureBalance, pick, picked, found: dict) -> None:
         put("condensed", i, (run.settled + run.fog) * np.abs(flow))
         put("drained", i, run.drained * np.abs(flow))
         put("frozen", i, run.frozen * np.abs(flow))
-        put("vapour", i, gas[WATER] * VAPOUR_CONSTANT / gas[GAS_R])
+        put("vapor", i, gas[WATER] * VAPOUR_CONSTANT / gas[GAS_R])
         put("co2_dry", i, gas[CO2] * CO2_CONSTANT / (gas[GAS_R] - gas[WATER] * VAPOUR_CONSTANT))
         energy_out += run.heat + run.water_heat
         if pipe.parent < 0:

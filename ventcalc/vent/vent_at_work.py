@@ -12,7 +12,7 @@ from ventcalc.units import Q_, Quantity
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.draft_margin import HOOD_CO2, Vent, full_fire, plain_sizes
 from ventcalc.vent.layout import Plant
-from ventcalc.vent.network import Season, compile_network, room_vapour
+from ventcalc.vent.network import Season, compile_network, room_vapor
 from ventcalc.vent.pressure_balance import TOLERANCE
 from ventcalc.vent.single_vent import path, with_input
 from ventcalc.vent.solution import Solution
@@ -75,7 +75,7 @@ def operate(plant: Plant, season: Season, hood_co2: float = HOOD_CO2, heat_input
     level = plant.appliances[0].levels[-1]
     found = solve(plant, (season,), full_fire(1, vent.code, cold=False))
     rise = found.row(vent.path[-1].name)
-    vapour = float(found.vapour[0, 0]) * vent.network.pressure
+    vapor = float(found.vapor[0, 0]) * vent.network.pressure
     drawn = float(found.drawn[0, 0])
     spare = vent.margin(heat_input=np.array([level.heat_input.m_as("W")]))[0]
     return Operation(
@@ -89,7 +89,7 @@ def operate(plant: Plant, season: Season, hood_co2: float = HOOD_CO2, heat_input
         velocity=Q_(float(found.velocity[rise, 0]), "m/s"),
         top=Q_(float(found.downstream[rise, 0]), "K"),
         wall=Q_(float(found.wall[:, 0].min()), "K"),
-        dew_point=Q_(float(atmosphere.saturation_temperature.bare(vapour)), "K"),
+        dew_point=Q_(float(atmosphere.saturation_temperature.bare(vapor)), "K"),
         draft=Q_(float(found.draft[:, 0].sum()), "Pa"),
         loss=Q_(float(found.loss[:, 0].sum()), "Pa"),
         solution=found,
@@ -99,9 +99,9 @@ def operate(plant: Plant, season: Season, hood_co2: float = HOOD_CO2, heat_input
 def _co2_behind(vent: Vent, air_per_heat: float) -> float:
     """Dry CO2 once so much room air [kg/J] has joined: the flue gas of that much more excess air."""
     fuel, own = vent.appliance.fuel, vent.level.excess_air
-    vapour = room_vapour(vent.season, vent.network.pressure, vent.appliance.room)
-    theoretical = combustion.products.bare(fuel, 0.0, vapour).air_per_heat
-    return float(combustion.products.bare(fuel, own + air_per_heat / theoretical, vapour).co2_dry)
+    vapor = room_vapor(vent.season, vent.network.pressure, vent.appliance.room)
+    theoretical = combustion.products.bare(fuel, 0.0, vapor).air_per_heat
+    return float(combustion.products.bare(fuel, own + air_per_heat / theoretical, vapor).co2_dry)
 
 
 def cautions(operation: Operation) -> tuple[Remark, ...]:
@@ -127,12 +127,12 @@ def equivalent_length(plant: Plant, season: Season, heat_input: Quantity | None 
     lengths of their own for elbows; those govern.
     """
     found = operate(plant, season, heat_input=heat_input).solution
-    metres, network = 0.0, compile_network(plant, (season,))
+    meters, network = 0.0, compile_network(plant, (season,))
     for section in path(plant):
         row, pipe = found.row(section.name), network.pipes[found.row(section.name)]
         gas = network.gas[0][VISCOSITY, 0, -1]
         viscosity = gas * np.polyval(AIR_VISCOSITY, found.upstream[row, 0])
         reynolds = friction.reynolds.bare(found.flow[row, 0], pipe.diameter, viscosity)
         factor = friction.friction_factor.bare(reynolds, pipe.relative_roughness)
-        metres += pipe.length + fittings.equivalent_length.bare(pipe.fixed_loss + pipe.end_loss, pipe.diameter, factor)
-    return Q_(float(metres), "m")
+        meters += pipe.length + fittings.equivalent_length.bare(pipe.fixed_loss + pipe.end_loss, pipe.diameter, factor)
+    return Q_(float(meters), "m")

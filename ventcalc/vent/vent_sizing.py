@@ -143,7 +143,7 @@ def _solve(vent: Vent, plain: dict, name: str, ends: tuple, falling: bool, words
 
 
 def _about_the_best(margin: Callable, grid: np.ndarray, spare: np.ndarray, where: np.ndarray):
-    """The grid and its margins, ``where`` nothing works replaced by a grid between the neighbours of the best."""
+    """The grid and its margins, ``where`` nothing works replaced by a grid between the neighbors of the best."""
     best, cases = np.argmax(spare, axis=0), np.arange(grid.shape[1])
     low, high = grid[np.maximum(best - 1, 0), cases], grid[np.minimum(best + 1, _STEPS - 1), cases]
     finer = np.where(where, np.geomspace(low, high, _STEPS), grid)

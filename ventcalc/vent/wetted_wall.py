@@ -44,9 +44,9 @@ class Settling:
     liquid: np.ndarray
 
 
-_lewis_number, _vapour_diffusivity, _mass_transfer_coefficient = (
+_lewis_number, _vapor_diffusivity, _mass_transfer_coefficient = (
     law(wall_condensation.lewis_number.bare),
-    law(wall_condensation.vapour_diffusivity.bare),
+    law(wall_condensation.vapor_diffusivity.bare),
     law(wall_condensation.mass_transfer_coefficient.bare),
 )
 
@@ -56,7 +56,7 @@ def coefficient(gas, temperature, pressure, convection):
     """Mass transfer coefficient rho beta [kg/(m2 s)] of gas at a ``temperature`` [K] with a ``convection``."""
     heat = streams.specific_heat(gas, temperature)
     density = pressure / (gas[GAS_R] * temperature)
-    diffusivity = _vapour_diffusivity(temperature, pressure)
+    diffusivity = _vapor_diffusivity(temperature, pressure)
     lewis = _lewis_number(streams.conductivity(gas, temperature), density, heat, diffusivity)
     return _mass_transfer_coefficient(convection, heat, lewis)
 
@@ -89,12 +89,12 @@ def _settle_one(gas, temperature, pressure, film, convection, ring, resistance, 
     dry = ring + (temperature - ring) * film * resistance / (1.0 + film * resistance)
     wall = np.minimum(dry, _NEAR_BOILING) if wet else dry
     settles = coefficient(gas, temperature, pressure, convection)
-    vapour = np.minimum(gas[WATER], streams.water_held(gas, temperature, pressure))
+    vapor = np.minimum(gas[WATER], streams.water_held(gas, temperature, pressure))
     rest = 1.0 - gas[WATER]
-    drift = settles * STEAM_HEAT / convection  # m'' cp of the vapour over h, by the logarithm
+    drift = settles * STEAM_HEAT / convection  # m'' cp of the vapor over h, by the logarithm
     for _ in range(_STEPS):
         held, slope = streams.held_at_wall(gas, wall, pressure)
-        log, log_slope = np.log((rest + vapour) / (rest + held)), -slope / (rest + held)
+        log, log_slope = np.log((rest + vapor) / (rest + held)), -slope / (rest + held)
         latent, latent_slope = streams.latent_at_wall(wall)
         x = drift * log
         conducts = film + convection * x * (0.5 + x / 12.0)
@@ -103,10 +103,10 @@ def _settle_one(gas, temperature, pressure, film, convection, ring, resistance, 
         change = (wall - ring - resistance * heat) / (1.0 - resistance * by_wall)
         wall = np.maximum(wall - change, _COLDEST)
     held, _ = streams.held_at_wall(gas, wall, pressure)
-    log = np.log((rest + vapour) / (rest + held))
+    log = np.log((rest + vapor) / (rest + held))
     if not wet and log <= 0.0:
         wall, log = dry, 0.0
     x = drift * log
-    # Of what Ackermann's factor adds, the bulk gives x less: that much the vapour gives up on its way.
+    # Of what Ackermann's factor adds, the bulk gives x less: that much the vapor gives up on its way.
     conducts = film + convection * x * (x / 12.0 - 0.5)
     return wall, conducts, settles * log, streams.sensible(STEAM, wall) - streams.latent_at_wall(wall)[0]
