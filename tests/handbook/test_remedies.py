@@ -12,13 +12,14 @@ from ventcalc.checked import unexplained
 from ventcalc.draft import damper_sizing, held_pressure
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.handbook import remedies as chapter
+from ventcalc.handbook import remedy_reach
 from ventcalc.job import margins, remedy_words, study
 from ventcalc.job.findings import Judgement
 from ventcalc.show import plots
 from ventcalc.units import Q_, SYSTEMS, show, shown_unit, unit_text
 from ventcalc.vent import end_of_header, outlet_envelope
 
-START = {name: control.value for name, control in chapter.controls("US").items()}
+START = {name: control.value for name, control in remedy_reach.controls("US").items()}
 
 
 def expected(number, unit):
@@ -76,7 +77,7 @@ def test_checks_agree():
     ],
 )
 def test_what_is_looked_up_against_every_state_solved(name, remedy, pascal):
-    found, can = chapter.compared(name), chapter.ends(name, remedy)
+    found, can = chapter.compared(name), remedy_reach.ends(name, remedy)
     o = can.outcome
     moved = tuple(replace(c, set_point=Q_(pascal, "Pa")) if c.sensor == HEADER else c for c in o.remedy.controls)
     held = held_pressure.hold(o.remedy.plant, found.job.seasons, o.scan.states, moved, o.remedy.start)
@@ -84,7 +85,7 @@ def test_what_is_looked_up_against_every_state_solved(name, remedy, pascal):
     runs = o.scan.states.codes > 0
     assert can.outlets(pascal)[runs] == pytest.approx(held.solution.outlet_pressure[runs], abs=0.5)
     solved = outlet_envelope.outside_window(held.scan(o.scan)).any(axis=0).sum()
-    numbers, _ = chapter.explorer_answer("SI", name=name, remedy=remedy, set_point=pascal)
+    numbers, _ = remedy_reach.explorer_answer("SI", name=name, remedy=remedy, set_point=pascal)
     counted = int(numbers.rsplit(" of ", 1)[0].rsplit(maxsplit=1)[-1])
     # Leaks through idle boilers move the outlets a little: one on its very edge may fall either way.
     assert abs(counted - solved) <= 2
@@ -92,7 +93,7 @@ def test_what_is_looked_up_against_every_state_solved(name, remedy, pascal):
 
 def test_as_drawn_nothing_is_held_and_the_scan_is_shown():
     found = chapter.compared()
-    numbers, picture = chapter.explorer_answer("US", **START | {"remedy": chapter.DRAWN})
+    numbers, picture = remedy_reach.explorer_answer("US", **START | {"remedy": chapter.DRAWN})
     missed = outlet_envelope.outside_window(found.scan).any(axis=0).sum()
     assert f"Nothing holds the header. {missed} of 896 states leave a window." in numbers
     assert picture.startswith(b"\x89PNG")
@@ -101,23 +102,23 @@ def test_as_drawn_nothing_is_held_and_the_scan_is_shown():
 def test_the_middle_of_the_range_loses_no_state_and_the_fan_alone_cannot():
     found = chapter.compared()
     best = found.window.best
-    both, _ = chapter.explorer_answer("US", name=chapter.HALL, remedy="fan and damper", set_point=best)
+    both, _ = remedy_reach.explorer_answer("US", name=chapter.HALL, remedy="fan and damper", set_point=best)
     assert "it is held in all. 0 of 896 states leave a window." in both
-    alone, _ = chapter.explorer_answer("US", name=chapter.HALL, remedy="fan", set_point=best)
+    alone, _ = remedy_reach.explorer_answer("US", name=chapter.HALL, remedy="fan", set_point=best)
     assert "too low in" in alone and "0 of 896" not in alone
-    damper, _ = chapter.explorer_answer("US", name=chapter.HALL, remedy="damper", set_point=best)
+    damper, _ = remedy_reach.explorer_answer("US", name=chapter.HALL, remedy="damper", set_point=best)
     assert "too high in" in damper
 
 
 def test_what_does_not_apply_is_said_in_words():
-    panel = chapter.explorer("US")
+    panel = remedy_reach.explorer("US")
     panel.controls["remedy"].value = "damper at each outlet and a fan"
     panel.controls["name"].value = "laundry"
     assert "With one appliance" in panel.numbers.value and "cannot be built" in panel.numbers.value
 
 
 def test_a_panel_follows_its_controls():
-    panel = chapter.explorer("SI")
+    panel = remedy_reach.explorer("SI")
     before = panel.numbers.value, panel.picture.value
     panel.controls["set_point"].value = panel.controls["set_point"].options[60][1]
     assert panel.numbers.value != before[0] and panel.picture.value != before[1]
