@@ -336,9 +336,7 @@ def envelopes_figure(found: Compared, system: str, names: Sequence[str] | None =
     figure.supxlabel(
         f"outlet pressure, {label('draft', system)} (negative is draft)", size=SIZE, x=0.62, y=0.08 / height
     )
-    figure.legend(
-        handles=range_handles(), loc="upper center", ncols=3, frameon=False, fontsize=SIZE, borderaxespad=0.1
-    )
+    figure.legend(handles=range_handles(), loc="upper center", ncols=3, frameon=False, fontsize=SIZE, borderaxespad=0.1)
     return figure
 
 

@@ -13,7 +13,7 @@ from ventcalc.draft import held_pressure, outlet_control
 from ventcalc.draft.dampers import Damper
 from ventcalc.draft.fan_drive import Drive
 from ventcalc.handbook.common_vent import draft_text
-from ventcalc.handbook.remedies import DRAWN, HALL, JOBS, MOVING, Compared, range_handles, compared, draw_range
+from ventcalc.handbook.remedies import DRAWN, HALL, JOBS, MOVING, Compared, compared, draw_range, range_handles
 from ventcalc.job.device_remedies import Helping
 from ventcalc.job.remedy import Remedy
 from ventcalc.job.remedy_outcome import Outcome

@@ -101,9 +101,10 @@ def surroundings(job: Job, scan: Scan, fan: Fan | None = None, held: Held | None
         if job.room.exhausts:
             effects, cure, exhausted = _with_exhausts(job, scan, held)
             lit.append(exhausted)
-    spilled = tuple(_spilled(job, scan, *s) for s in _worst_spills(lit)) if job.carbon_monoxide else ()
+    spilled = [_spilled(job, scan, *s) for s in _worst_spills(lit)] if job.carbon_monoxide else []
+    spilled.sort(key=lambda s: -s.exposure.co[0].max())  # the worst first
     plumes, no_plume, states = _plumes(job, scan, mouth) if job.roof and job.emissions else ((), "", ())
-    return Surroundings(endings, air, enough, effects, cure, exhausted, spilled, plumes, no_plume, states)
+    return Surroundings(endings, air, enough, effects, cure, exhausted, tuple(spilled), plumes, no_plume, states)
 
 
 def _plumes(job: Job, scan: Scan, mouth: Quantity | None) -> tuple[tuple, str, tuple[int, ...]]:

@@ -3,6 +3,7 @@
 Figures are made for printing at their own size. Nothing is told by color alone.
 """
 
+from collections.abc import Sequence
 from itertools import pairwise
 from textwrap import shorten
 
@@ -12,6 +13,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Rectangle
 
+from ventcalc.job.device_tags import FAN, SENSOR, Tagged
 from ventcalc.show import elevation
 from ventcalc.show.drawing_schedule import schedule, schedule_height, write_schedule
 from ventcalc.show.free_places import Paper
@@ -28,11 +30,18 @@ _TALL = 230.0  # points from which on a drawing has room for the long label of i
 _BALLOON = 16.0  # points across
 
 
-def layout_drawing(plant: Plant, system: str = "US") -> Figure:
+def layout_drawing(
+    plant: Plant,
+    system: str = "US",
+    devices: Sequence[Tagged] = (),
+    tables: bool = True,
+    most_height: float = _MOST_HEIGHT,
+) -> Figure:
     """The vent in elevation, to scale, with a schedule of its sections and appliances.
 
     Runs are unfolded into one plane; a run that there is no room for is seen end-on, one that has to be
-    moved is drawn apart with marks, and a very tall stack is broken. ``plant``: what is drawn.
+    moved is drawn apart with marks, and a very tall stack is broken. ``plant``: what is drawn; ``devices`` of a remedy
+    in it, with their tags; ``tables``: whether the schedule stands below; ``most_height`` of the drawing itself, inch.
     """
     unit = shown_unit("height", system)
     drawing = elevation.unfold(plant)
@@ -40,10 +49,10 @@ def layout_drawing(plant: Plant, system: str = "US") -> Figure:
     low, high = drawing.bounds
     span = (high - low) * meter
     left, right = 0.75 * POINTS, 0.1 * POINTS
-    room = np.array([WIDTH * POINTS - left - right, _MOST_HEIGHT * POINTS]) - _EDGE.sum(axis=0)
+    room = np.array([WIDTH * POINTS - left - right, most_height * POINTS]) - _EDGE.sum(axis=0)
     scale = float(np.min(room / span))  # points per unit
     rows = schedule(plant, system)
-    table_height = schedule_height(rows)
+    table_height = schedule_height(rows) if tables else 0.0
     drawing_height = span[1] * scale + _EDGE[:, 1].sum()
     height = (drawing_height + table_height) / POINTS
     figure = Figure((WIDTH, height))
@@ -68,9 +77,11 @@ def layout_drawing(plant: Plant, system: str = "US") -> Figure:
     _draw_break(paper, drawing, meter, unit_text(unit))
     _draw_ends(paper, plant, drawing, meter)
     _draw_far_end(paper, plant, drawing, meter)
+    _draw_devices(paper, drawing, meter, devices)
     _draw_numbers(paper, plant, drawing, meter)
     _draw_scale_bar(paper, max(span), unit_text(unit))
-    write_schedule(figure, rows)
+    if tables:
+        write_schedule(figure, rows)
     return figure
 
 
@@ -234,6 +245,27 @@ def _draw_far_end(paper: Paper, plant: Plant, drawing: elevation.Elevation, mete
         at = drawing.stubs.get(far, drawing.lines[far])[0] * meter
         paper.axes.plot(*at, "D", ms=7.0, mfc="white", mec=INK, mew=1.4, zorder=11)
         paper.keep_clear(np.array([at, at]), 5.0)
+
+
+def _draw_devices(paper: Paper, drawing: elevation.Elevation, meter: float, devices: Sequence[Tagged]) -> None:
+    """A ring with a cross for a fan, a stroke across the pipe for a damper, each and every sensor with its tag."""
+    for device in devices:
+        line = drawing.lines[device.section] * meter
+        at, along = line[-1], line[-1] - line[-2]
+        if device.letters == SENSOR:
+            at = (drawing.stubs.get(device.section, drawing.lines[device.section])[0] if not device.appliance else
+                  drawing.lines[device.section][0]) * meter  # fmt: skip
+        elif device.letters == FAN:
+            paper.axes.plot(*at, "o", ms=15.0, mfc="white", mec=INK, mew=1.4, zorder=11)
+            paper.axes.plot(*at, "x", ms=9.0, mec=INK, mew=1.4, zorder=12)
+            paper.keep_clear(np.array([at, at]), 9.0)
+        else:
+            at = _at(line, 0.9)
+            reach = np.array([along[0] - along[1], along[1] + along[0]])
+            reach = reach / max(np.hypot(*reach), 1e-9) * 9.0 / paper.scale
+            paper.axes.plot(*np.array([at - reach, at + reach]).T, color=INK, lw=2.4, zorder=11)
+            paper.keep_clear(np.array([at, at]), 9.0)
+        _word(paper, at, device.tag)
 
 
 def _at(line: np.ndarray, share: float) -> np.ndarray:

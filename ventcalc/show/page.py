@@ -4,13 +4,14 @@
 that the page alone says.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from ventcalc.show.pictures import Picture
+from ventcalc.show.status import LEGEND, marked
 
 _TEMPLATES = Environment(
     loader=FileSystemLoader(Path(__file__).parent / "templates" / "report"),
@@ -23,7 +24,7 @@ _TEMPLATES = Environment(
 
 def html(found: Mapping[str, Any], pictures: Mapping[str, Picture], paper: str = "") -> str:
     """The HTML page of `results.results` and `pictures.figures`; ``paper`` fixes the size for printing (A4, letter)."""
-    return _TEMPLATES.get_template("report.html").render(r=found, pictures=pictures, paper=paper)
+    return _TEMPLATES.get_template("report.html").render(r=found, pictures=pictures, paper=paper, legend=LEGEND)
 
 
 def worst(records: Iterable[Mapping[str, Any]], key: str) -> Mapping[str, Any]:
@@ -36,4 +37,27 @@ def worst_start(starts: Iterable[Mapping[str, Any]]) -> Mapping[str, Any]:
     return max(starts, key=lambda start: worst(start["outlets"], "beyond")["beyond"]["value"] or 0.0)
 
 
-_TEMPLATES.filters |= {"worst": worst, "worst_start": worst_start}
+def alike(records: Iterable[Mapping[str, Any]], *keys: str) -> list[list[Mapping[str, Any]]]:
+    """Records that say the same under all these keys, together; in the order in which each first comes."""
+    groups: dict[str, list[Mapping[str, Any]]] = {}
+    for record in records:
+        groups.setdefault(repr([record[key] for key in keys]), []).append(record)
+    return list(groups.values())
+
+
+def ends(records: Sequence[Mapping[str, Any]], key: str, every: Sequence[Mapping[str, Any]]) -> str:
+    """What records that say the same are called: every name, or of more than two that stand in a row among ``every``
+    the first and the last."""
+    names, places = [str(record[key]) for record in records], [every.index(record) for record in records]
+    if len(names) < 3 or places != list(range(places[0], places[-1] + 1)):
+        return ", ".join(names)
+    return f"{names[0]} to {names[-1]}"
+
+
+_TEMPLATES.filters |= {
+    "worst": worst,
+    "worst_start": worst_start,
+    "marked": marked,
+    "alike": alike,
+    "ends": ends,
+}

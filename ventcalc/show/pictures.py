@@ -6,6 +6,7 @@ from typing import Any
 
 from ventcalc.building import clearance_words
 from ventcalc.draft.load_changes import Passage
+from ventcalc.job import device_tags
 from ventcalc.job.study import Study
 from ventcalc.job.trial_run import TrialRun
 from ventcalc.show import (
@@ -18,6 +19,7 @@ from ventcalc.show import (
     remedy_plots,
     roof_drawing,
     state_map,
+    window_plot,
 )
 from ventcalc.show.numbers import counted, of_number
 from ventcalc.units import Q_
@@ -26,6 +28,8 @@ from ventcalc.vent.layout import Plant
 from ventcalc.vent.outlet_envelope import Envelope
 from ventcalc.vent.section_extremes import Extremes
 from ventcalc.words import say
+
+_FRONT = 3.2  # inch, height of the drawing on page one beside few outlets
 
 
 @dataclass(frozen=True)
@@ -46,6 +50,7 @@ class Picture:
 def figures(study: Study, system: str = "US") -> dict[str, Picture]:
     """The figures of the report by name, in its order, each with one sentence of what to see."""
     made = (
+        *_of_page_one(study, system),
         *_of_the_vent(study, system),
         *_of_changes(study, system),
         *_of_remedies(study, system),
@@ -57,6 +62,26 @@ def figures(study: Study, system: str = "US") -> dict[str, Picture]:
 
 def _caption(name: str, **figures: Any) -> str:
     return say("show", "captions", name, **figures)
+
+
+def _of_page_one(study: Study, system: str) -> list[Picture]:
+    """The vent with its devices, and every outlet's range in its window before and after."""
+    design = study.proposed or study
+    devices = device_tags.tagged(design.outcome.remedy)
+    after = () if design is study else design.envelopes
+    rows = len(window_plot.worst(study.envelopes, after))
+    front = drawing.layout_drawing(
+        design.job.plant, system, devices, False, _FRONT - window_plot.ROW * max(rows - 4, 0)
+    )
+    return [
+        Picture("front", plots.png(front), _caption("front"), _see_layout(design.job.plant, system)),
+        Picture(
+            "windows",
+            plots.png(window_plot.windows(study.envelopes, after, system)),
+            _caption("windows"),
+            _see_envelopes(design),
+        ),
+    ]
 
 
 def _of_the_vent(study: Study, system: str) -> list[Picture]:
@@ -149,10 +174,10 @@ def _of_surroundings(study: Study, system: str) -> list[Picture]:
         image = plots.png(roof_drawing.roof_drawing(study.job.roof.scene, e.terminal, rule, system))
         see = say("show", "see", "roof_no_rule") if rule is None else clearance_words.sentence(rule, system)
         found.append(Picture(f"roof_{k}", image, _caption("roof", terminal=e.terminal.name), see))
-    for k, s in enumerate(study.around.spills):
+    for s in study.around.spills[:1]:  # the first is the worst
         see = say("show", "see", "spill", co=s.exposure.co[0].max())
         caption = _caption("spill", appliance=s.spill.appliance)
-        found.append(Picture(f"spill_{k}", plots.png(exposure_plot.exposure(s.exposure)), caption, see))
+        found.append(Picture("spill", plots.png(exposure_plot.exposure(s.exposure)), caption, see))
     return found
 
 

@@ -7,6 +7,8 @@
 - ``schema``, ``version`` of the library, ``date``, ``system`` ("US" or "SI"), ``convention``
 - ``job``: ``name``, ``note``, ``text`` of the whole input file, its ``sha256``, ``defaults`` used
 - ``verdict``: ``buildable``, ``sentence``, numbers of findings by weight: ``people`` and ``faults``
+- ``page_one``: what speaks ``against`` it, the ``heading`` and ``instruction`` (what to build, or why nothing cures
+  it), who must ``agree``, and ``trust``: the least ``margin`` of an ``appliance`` beside the ``doubt`` in it
 - ``findings``: ``code``, ``weight`` (people, fault, note), ``title``, ``subjects``, ``sentence``, ``todo``, ``rule``;
   the gravest first
 - ``scan``: conditions ``solved`` and ``possible``, ``complete``, ``running`` (anything runs), ``outside`` (some running
@@ -54,7 +56,7 @@ from ventcalc.job import study as studies
 from ventcalc.job.device_duty import MOTOR_EFFICIENCY
 from ventcalc.job.job_file import Job
 from ventcalc.job.study import Study
-from ventcalc.show import finding_records, outlet_records, remedy_records, surrounding_records, vent_records
+from ventcalc.show import finding_records, outlet_records, page_one, remedy_records, surrounding_records, vent_records
 from ventcalc.vent import network
 from ventcalc.words import fill, say, sentences
 
@@ -71,6 +73,7 @@ def results(study: Study, system: str = "US") -> dict[str, Any]:
         "convention": say("show", "convention", "sign"),
         "job": _job(study.job),
         "verdict": finding_records.verdict(study),
+        "page_one": page_one.page_one(study, system),
         "findings": finding_records.findings(study, system),
         "scan": finding_records.scan(study, system),
         "outlets": outlet_records.outlets(study, system),

@@ -1,0 +1,28 @@
+"""Device tags: one for everything that moves and for every sensor of a control, none twice, each in a section."""
+
+import pytest
+from sample_remedies import small_job
+
+from ventcalc.job import device_tags, study
+from ventcalc.job.device_tags import DAMPER, FAN, OUTLET_DAMPER, SENSOR
+
+KINDS = {
+    "fan": [FAN, SENSOR],
+    "damper": [DAMPER, SENSOR],
+    "fan and damper": [FAN, DAMPER, SENSOR],
+    "damper at each outlet": [OUTLET_DAMPER] * 2 + [SENSOR] * 2,
+    "damper at each outlet and a fan": [FAN] + [OUTLET_DAMPER] * 2 + [SENSOR] * 3,
+}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_device_and_sensor_has_a_tag_of_its_own(kind):
+    offered = study.study(small_job(offered=kind), compare=False).offered
+    remedy = offered.outcome.remedy
+    found = device_tags.tagged(remedy)
+    assert [t.letters for t in found] == KINDS[kind]
+    assert len({t.tag for t in found}) == len(found)
+    assert {t.section for t in found} <= {s.name for s in remedy.plant.sections}
+    moving = [t for t in found if t.letters != SENSOR]
+    assert len(moving) == len(remedy.devices)
+    assert [t.appliance for t in moving if t.letters == OUTLET_DAMPER] == list(remedy.outlets)

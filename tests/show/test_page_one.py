@@ -1,0 +1,75 @@
+"""Page one: short, the figures of the report, and an instruction to build if and only if nothing speaks against it."""
+
+from dataclasses import replace
+
+import pytest
+from sample_remedies import small_job
+from sample_studies import STUDIES
+
+from ventcalc.job import study
+from ventcalc.show import page_one, results
+from ventcalc.units import Q_, SYSTEMS, show
+
+KINDS = ("fan", "damper", "fan and damper", "damper at each outlet", "damper at each outlet and a fan")
+
+
+def words(told):
+    return sum(len(sentence.split()) for sentence in (told["heading"], *told["instruction"], *told["agree"]))
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", STUDIES)
+def test_the_demo_jobs(name, system):
+    found, told = STUDIES[name], page_one.page_one(STUDIES[name], system)
+    assert words(told) <= page_one.MOST_WORDS
+    assert told["heading"].startswith("Build") == (found.to_build is not None)
+    titles = [a["title"] for a in told["against"]]
+    assert set(titles) == {f.title for f in found.judgement.against} and len({*map(str, told["against"])}) == len(
+        titles
+    )
+
+
+@pytest.fixture(scope="module", params=KINDS)
+def built(request):
+    """A study whose offered remedy is taken for one that nothing speaks against."""
+    found = study.study(small_job(offered=request.param), compare=False)
+    good = replace(found.offered, judgement=replace(found.offered.judgement, findings=()))
+    return replace(found, offered=good)
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_to_build_has_the_figures_of_the_report(built, system):
+    told, whole = page_one.page_one(built, system), results.results(built, system)
+    text = " ".join(told["instruction"])
+    assert built.to_build is built.offered and told["heading"] == "Build this instead"
+    assert words(told) <= page_one.MOST_WORDS
+    o = built.offered.outcome
+    if o.remedy.set_point is not None:
+        assert show(o.remedy.set_point, system, "draft") in text
+    if o.duty is not None:
+        flow = Q_(float(o.duty.flow[o.duty.speed.argmax()]), "m**3/s")
+        assert show(flow, system, "volume flow") in text and o.remedy.fan.fan.name in text
+    assert all(name in text for name in o.remedy.outlets)
+    if built.offered.trial is not None:
+        sheet = {row["name"]: row["value"] for row in whole["offered"]["sheet"]}
+        for limit in ("Low limit", "High limit"):
+            value = next(v for name, v in sheet.items() if name.lower().startswith(limit.lower()))
+            assert value.split(" ")[0] in text
+
+
+def test_as_drawn_where_nothing_speaks_against_it():
+    found = STUDIES["laundry"]
+    good = replace(found, judgement=replace(found.judgement, findings=()), outcomes=())
+    told = page_one.page_one(good, "US")
+    assert told["heading"] == "Build it as drawn" and not told["against"]
+
+
+def test_the_least_margin_is_that_of_the_design():
+    """By hand: of every outlet the margin less the doubt in its worst state; the least of them."""
+    found = STUDIES["swim_hall"]
+    told = page_one.page_one(found, "SI")["trust"]
+    least = min(e.margin for e in found.offered.envelopes)
+    assert told["margin"]["value"] >= least - 1e-9 and told["doubt"]["value"] > 0.0
+    assert (told["margin"]["value"] < told["doubt"]["value"]) == any(
+        f.code == "thin_margin" for f in found.offered.judgement.findings
+    )

@@ -1,0 +1,139 @@
+"""Page one: the answer, what to build instead in a few sentences, and how far to trust it, as records.
+
+Made of what was judged; it decides nothing. The instruction has at most `MOST_WORDS` words, so that it is read.
+"""
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+
+from ventcalc.draft.held_pressure import HEADER
+from ventcalc.job import device_tags, margins, remedy_words
+from ventcalc.job.remedy_outcome import Outcome
+from ventcalc.job.study import Study
+from ventcalc.show.numbers import number, of_number
+from ventcalc.units import Q_
+from ventcalc.words import listed, say
+
+MOST_WORDS = 120
+_MOST_TOLD = 3  # remedies that fail, each with what speaks against it
+
+
+def page_one(study: Study, system: str) -> dict[str, Any]:
+    """What page one says beside the verdict.
+
+    ``against``: what speaks against the vent as drawn, each title once, with its weight and whom it befalls.
+    ``heading`` and ``instruction``: what to build, or why nothing cures it. ``trust``: what was solved, and the least
+    margin of the design beside what is uncertain of it.
+    """
+    told = tuple(_build(study, system) if study.to_build else _no_cure(study))
+    return {
+        "against": _against(study),
+        "heading": say("show", "page_one", _heading(study)),
+        "instruction": list(told),
+        "agree": list(_agree(study.to_build)) if study.to_build else [],
+        "trust": _trust(study.proposed or study, system),
+    }
+
+
+def _heading(study: Study) -> str:
+    if study.to_build is study:
+        return "as drawn"
+    if study.to_build is not None:
+        return "instead"
+    return "no cure" if study.outcomes else "not compared"
+
+
+def _against(study: Study) -> list[dict[str, Any]]:
+    """Titles of what speaks against the vent as drawn, the gravest first, each once with all it befalls."""
+    found: dict[tuple[str, str], dict[str, None]] = {}
+    for f in study.judgement.against:
+        found.setdefault((f.weight, f.title), {}).update(dict.fromkeys(f.subjects))
+    return [
+        {"weight": weight, "title": title, "subjects": _few(tuple(names))} for (weight, title), names in found.items()
+    ]
+
+
+def _few(names: tuple[str, ...]) -> str:
+    """Names in a row, many as a count."""
+    if len(names) > 2 * _MOST_TOLD:
+        return say("show", "page_one", "many", first=names[0], others=len(names) - 1)
+    return listed(names) if names else ""
+
+
+def _build(study: Study, system: str) -> Iterator[str]:
+    """What to build: pipe, devices with their duty at the gas's temperature, what is held and the limits beside it."""
+    design = study.to_build
+    if design is study:
+        yield say("show", "page_one", "nothing to change")
+        return
+    o, tags = design.outcome, {t.letters: t for t in device_tags.tagged(design.outcome.remedy)}
+    changes = remedy_words.built_otherwise(o.remedy, system)
+    yield (
+        say("show", "page_one", "pipe", system, changes="; ".join(changes))
+        if changes
+        else say("show", "page_one", "pipe as drawn")
+    )
+    if o.duty is not None:
+        yield say("show", "page_one", "fan", system, **_hardest(o), tag=tags[device_tags.FAN].tag,
+                  fan=o.remedy.fan.fan.name, section=tags[device_tags.FAN].section)  # fmt: skip
+    if o.remedy.damper is not None:
+        damper = remedy_words.damper_words(o.remedy.damper, system)
+        yield say("show", "page_one", "damper", system, tag=tags[device_tags.DAMPER].tag, damper=damper,
+                  section=tags[device_tags.DAMPER].section)  # fmt: skip
+    if o.remedy.outlets:
+        yield say("show", "page_one", "outlet dampers", outlets=_few(o.remedy.outlets))
+    if o.remedy.set_point is not None:
+        sensor = remedy_words.sensed(o.remedy.plant, HEADER)
+        yield say("show", "page_one", "hold", system, set_point=o.remedy.set_point, sensor=sensor,
+                  tag=tags[device_tags.SENSOR].tag)  # fmt: skip
+    if design.trial is not None:
+        s = design.trial.settings
+        yield say("show", "page_one", "limits", system, low=s.low_limit, low_delay=s.low_delay, high=s.high_limit,
+                  high_delay=s.high_delay)  # fmt: skip
+
+
+def _hardest(o: Outcome) -> dict[str, Any]:
+    """What the fan does where it turns fastest."""
+    k = int(o.duty.speed.argmax())
+    return {
+        "flow": Q_(float(o.duty.flow[k]), "m**3/s"),
+        "static": Q_(float(o.duty.static[k]), "Pa"),
+        "temperature": Q_(float(o.duty.temperature[k]), "K"),
+        "hottest": Q_(float(o.duty.temperature.max()), "K"),
+    }
+
+
+def _no_cure(study: Study) -> Iterator[str]:
+    """Why none of the remedies cures it: what speaks against the first of them."""
+    if study.impossible:
+        yield study.impossible
+    for o in study.outcomes[:_MOST_TOLD]:
+        titles = tuple(dict.fromkeys(f.title.lower() for f in o.judgement.against)) if o.judgement else ()
+        name = "against" if titles else "pressures"
+        yield say("show", "page_one", name, remedy=o.remedy.name, titles=listed(titles) if titles else "")
+    left = len(study.outcomes) - _MOST_TOLD
+    if left > 0:
+        yield say("show", "page_one", of_number("others", left), others=left)
+
+
+def _agree(design: Study) -> Iterator[str]:
+    """Who must still agree, or read a rule: notes of the design that wait for somebody."""
+    for f in design.judgement.of_weight("note"):
+        if f.code == "permission_open":
+            yield say("show", "page_one", "agree", who=_few(f.subjects))
+        elif f.code == "terminal_reading":
+            yield say("show", "page_one", "reading", terminal=_few(f.subjects))
+
+
+def _trust(design: Study, system: str) -> dict[str, Any]:
+    """How many conditions were solved, and the outlet with least left of its margin beyond what is uncertain of it."""
+    o = design.outcome
+    least, doubt = margins.at_worst(margins.margins(o.scan), margins.uncertainty(o.scan, o.held, o.sensors))
+    k = int(np.argmin(least - doubt))
+    return {
+        "appliance": o.scan.plant.appliances[k].name,
+        "margin": number(float(least[k]), "draft", system),
+        "doubt": number(float(doubt[k]), "draft", system),
+    }
