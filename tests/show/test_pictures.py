@@ -117,5 +117,5 @@ def test_a_start_tells_how_many_limits_tripped(undrawn):
 
 
 def test_flue_gas_in_the_room_is_no_reason_to_stay(undrawn):
-    spills = [p for p in pictures.figures(STUDIES["school"]).values() if p.name.startswith("spill_")]
+    spills = [p for p in pictures.figures(STUDIES["school"]).values() if p.name == "spill"]
     assert spills and all("leave" in p.see and " ppm" in p.see for p in spills)

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from ventcalc.draft import startup_sheet
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.job import device_tags, margins, remedy_words
 from ventcalc.job.remedy_outcome import Outcome
@@ -89,9 +90,9 @@ def _build(study: Study, system: str) -> Iterator[str]:
         yield say("show", "page_one", "hold", system, set_point=o.remedy.set_point, sensor=sensor,
                   tag=tags[device_tags.SENSOR].tag)  # fmt: skip
     if design.trial is not None:
-        s = design.trial.settings
-        yield say("show", "page_one", "limits", system, low=s.low_limit, low_delay=s.low_delay, high=s.high_limit,
-                  high_delay=s.high_delay)  # fmt: skip
+        names = ("low_limit", "low_delay", "high_limit", "high_delay")
+        limits = {name: startup_sheet.shown(getattr(design.trial.settings, name), system) for name in names}
+        yield say("show", "page_one", "limits", **limits)
 
 
 def _hardest(o: Outcome) -> dict[str, Any]:

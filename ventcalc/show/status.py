@@ -7,6 +7,9 @@ MARKS = {
     "published: read in search result": "◐",
     "published: read in a restatement": "◐",
     "common practice, no source": "◇",
+    "common practice: no source": "◇",
+    "common practice: no standard read": "◇",
+    "common practice": "◇",
     "from memory": "○",
 }
 LEGEND = {
