@@ -40,10 +40,10 @@ job: permissions steps findings job_fields job_form_building job_form job_faults
     remedies remedy_words trial_run run_record starts failures derived_limits commissioning surroundings design
     operation spillage_findings outlet_findings draft_findings vent_findings device_findings start_findings
     surrounding_findings judgement study
-show: elevation spreadsheet dxf plots free_places drawing_schedule drawing roof_drawing remedy_plots change_plots
-    numbers window_plot finding_records outlet_records remedy_records surrounding_records vent_records page_one
-    results path_plots envelope_plot exposure_plot state_map status pictures page printing report progress batch handout
-    exercises questions panels axes sources sketch contents
+show: elevation spreadsheet state_table dxf plots free_places drawing_schedule drawing roof_drawing remedy_plots
+    change_plots numbers window_plot finding_records outlet_records remedy_records surrounding_records vent_records
+    page_one results path_plots envelope_plot exposure_plot state_map status pictures page printing exports report
+    progress batch handout exercises questions panels axes sources sketch contents
 handbook: *
 command: job_problems study_jobs make_handout
 __main__

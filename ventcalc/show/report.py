@@ -1,7 +1,8 @@
 """Report: a study as one HTML page, as a file of numbers, and where wanted as a PDF, written into a folder.
 
 ``report.html`` stands alone: pictures and style are inside it, nothing is fetched, no script runs. It is made
-from the same `results.results` that go into ``results.json``, so that the two cannot disagree.
+from the same `results.results` that go into ``results.json``, so that the two cannot disagree. Beside them stand the
+files of `exports`.
 """
 
 import json
@@ -12,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ventcalc.job.study import Study
-from ventcalc.show import page, pictures, printing, results
+from ventcalc.show import exports, page, pictures, printing, results
 
 
 @dataclass(frozen=True)
@@ -28,7 +29,7 @@ def write(study: Study, out_dir: str | Path, system: str = "US", pdf: bool = Fal
     """Write report.html and results.json, and report.pdf where wanted and a Chromium is found, into a folder.
 
     Everything is made beside the folder first and moved into place when it is whole. Other files in the
-    folder stay; a report.pdf of an earlier study does not. Raises OSError where the folder cannot be written.
+    folder stay; what only an earlier study had, such as its report.pdf, does not. Raises OSError where the folder cannot be written.
     """
     out = Path(out_dir)
     if out.exists() and not out.is_dir():
@@ -43,6 +44,7 @@ def write(study: Study, out_dir: str | Path, system: str = "US", pdf: bool = Fal
             json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False) + "\n", encoding="utf-8"
         )
         (making / "report.html").write_text(page.html(found, figures), encoding="utf-8")
+        exports.write(study, making, system)
         paper = printing.PAPER[system]
         printed = pdf and printing.print_pdf(page.html(found, figures, paper), making / "report.pdf")
         _move(making, out)
@@ -56,6 +58,7 @@ def _move(making: Path, out: Path) -> None:
     if not out.exists():
         making.rename(out)
         return
-    (out / "report.pdf").unlink(missing_ok=True)
+    for name in ("report.pdf", *exports.NAMES):  # of an earlier study
+        (out / name).unlink(missing_ok=True)
     for file in making.iterdir():
         os.replace(file, out / file.name)

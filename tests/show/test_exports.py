@@ -1,0 +1,39 @@
+"""Exports: drawing and tables agree with the study; the drawing's lengths are those of the job; SVG keeps its words."""
+
+import xml.etree.ElementTree as ET
+
+import pytest
+from sample_studies import STUDIES
+
+from ventcalc.show import dxf, exports
+from ventcalc.show.spreadsheet import Table
+
+
+@pytest.fixture(scope="module", params=["swim_hall", "laundry"])
+def written(request, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("exports")
+    exports.write(STUDIES[request.param], folder, "US", [Table("points", ("name", "unit"), (("PT-1", "in. w.c."),))])
+    return STUDIES[request.param], folder
+
+
+def test_every_file_is_there(written):
+    found, folder = written
+    names = {"states.csv", "points.csv", exports.WORKBOOK, exports.DXF, exports.SVG}
+    assert {p.name for p in folder.iterdir()} == names | ({"states_with_remedy.csv"} if found.proposed else set())
+
+
+def test_lengths_in_the_drawing_are_those_of_the_job(written):
+    """To a millimeter, read back by the library ezdxf."""
+    found, folder = written
+    lengths = dxf.lengths(folder / exports.DXF)
+    plant = (found.proposed or found).job.plant
+    assert set(lengths) == {s.name for s in plant.sections}
+    for s in plant.sections:
+        assert lengths[s.name].m_as("mm") == pytest.approx(s.length.m_as("mm"), abs=1.0)
+
+
+def test_the_drawing_as_svg_keeps_its_words_and_the_tags_of_devices(written):
+    found, folder = written
+    words = " ".join(ET.parse(folder / exports.SVG).getroot().itertext())
+    assert all(s.name in words for s in found.job.plant.sections)
+    assert ("F-1" in words) == bool(found.proposed and found.proposed.outcome.remedy.fan)
