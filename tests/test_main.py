@@ -13,7 +13,7 @@ from ventcalc.__main__ import COMMANDS, STOPPED, main
 from ventcalc.job import study
 from ventcalc.show import pictures
 
-JOBS = sorted((tables.DATA / "jobs").glob("*.toml"))
+JOBS = sorted(sample_studies.JOBS.values())
 SWIM_HALL = tables.DATA / "jobs" / "swim_hall.toml"
 
 

@@ -31,6 +31,16 @@ def test_names_are_listed_as_one_writes():
     assert words.fill("{names} fire", {"names": ("A", "B", "C")}) == "A, B and C fire"
 
 
+def test_numbered_names_that_count_on_are_told_as_one():
+    boilers = tuple(f"Boiler {k}" for k in range(1, 11))
+    assert words.listed(boilers) == "Boiler 1 to 10"
+    assert words.listed(("Heater", *boilers[:3])) == "Heater, Boiler 1, Boiler 2 and Boiler 3"  # three are told
+    assert words.listed((*boilers[5:], "Boiler 12", "A 1")) == "Boiler 6 to 10, Boiler 12 and A 1"
+    assert words.spans(("2", "3", "4", "5")) == ("2 to 5",) and words.spans(()) == ()
+    doing = [*(("Boiler " + str(k), "off") for k in range(1, 9)), ("Boiler 9", "high"), ("Boiler 10", "off")]
+    assert list(words.together(doing)) == [("Boiler 1 to 8", "off"), ("Boiler 9", "high"), ("Boiler 10", "off")]
+
+
 def test_a_missing_figure_is_refused():
     with pytest.raises(KeyError, match="height"):
         words.fill("{height} high", {})

@@ -8,7 +8,7 @@ figure; behind a colon stands how it is shown: the kind of a quantity ("{pressur
 
 import string
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
@@ -17,6 +17,8 @@ from ventcalc.tables import DATA
 from ventcalc.units import SYSTEMS, Quantity, show, unit_text
 
 _SPELLED = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+
+LEAST_SPAN = 4  # names that only count on are told as one from so many on
 
 
 class _Formatter(string.Formatter):
@@ -55,9 +57,41 @@ def fill(text: str | Mapping[str, str], figures: Mapping[str, Any], system: str 
 
 
 def listed(names: tuple[str, ...]) -> str:
-    """Names in a row: "A, B and C"."""
-    *first, last = names
+    """Names in a row: "A, B and C"; numbered ones that follow each other as `together`."""
+    *first, last = spans(names)
     return f"{', '.join(first)} and {last}" if first else last
+
+
+def spans(names: Iterable[str]) -> tuple[str, ...]:
+    """Names with four or more that only count on as one: "Boiler 1 to 10"."""
+    return tuple(name for name, _ in together((name, None) for name in names))
+
+
+def together(told: Iterable[tuple[str, Any]]) -> Iterator[tuple[str, Any]]:
+    """Names and what is told of each, with four or more that only count on, of which the same is told, as one.
+
+    ("Boiler 1", "off") to ("Boiler 10", "off") is ("Boiler 1 to 10", "off").
+    """
+    row: list[tuple[str, Any]] = []
+    for name, what in told:
+        if row and not (_follows(row[-1][0], name) and row[-1][1] == what):
+            yield from _as_one(row)
+            row = []
+        row.append((name, what))
+    yield from _as_one(row)
+
+
+def _follows(name: str, other: str) -> bool:
+    """Whether the other name is the first one, counted on by one."""
+    (stem, _, number), (stem_2, _, number_2) = name.rpartition(" "), other.rpartition(" ")
+    return stem == stem_2 and number.isdecimal() and number_2.isdecimal() and int(number_2) == int(number) + 1
+
+
+def _as_one(row: list[tuple[str, Any]]) -> list[tuple[str, Any]]:
+    if len(row) < LEAST_SPAN:
+        return row
+    (first, what), (last, _) = row[0], row[-1]
+    return [(f"{first} to {last.rpartition(' ')[2]}", what)]
 
 
 @cache

@@ -7,7 +7,10 @@ from sample_natural_draft import MILD, PLANT, SUMMER, found
 
 from ventcalc.draft import light_off, wall_lag
 from ventcalc.draft.light_off import NIGHT, STEADY, STILL
+from ventcalc.flow import heat_loss
+from ventcalc.flow.materials import Layer
 from ventcalc.handbook import area_rule as chapter
+from ventcalc.units import Q_
 from ventcalc.vent import single_vent
 
 
@@ -21,3 +24,11 @@ def test_only_a_heavy_wall_outdoors_keeps_the_cold_of_a_night_and_no_frost_is_co
     # A wall of 116 mm at 1900 kg/m3 and 0.84 kJ/(kg K) (ASHRAE's clay brick, from memory) behind 23 W/(m2 K): 2.2 h.
     assert wall_lag.lag(single_vent.rise_section(PLANT)) == pytest.approx(2.2 * 3600.0, rel=0.3)
     assert not wall_lag.heavy(single_vent.rise_section(lined))
+
+
+def test_a_wall_of_the_job_files_own_lags_by_what_its_layers_hold():
+    rise = single_vent.rise_section(PLANT)
+    steel = Layer("steel", Q_(1.0, "mm"), Q_(50.0, "W/(m*K)"), Q_(7800.0, "kg/m**3"), Q_(450.0, "J/(kg*K)"))
+    own = replace(rise, material=replace(rise.material, name="in no table", layers=(steel,)))
+    # A thin plate: thickness x density x specific heat over the film (lumped capacity, any heat transfer textbook).
+    assert wall_lag.lag(own) == pytest.approx(1e-3 * 7800.0 * 450.0 / heat_loss.OUTDOOR_FILM, rel=0.01)

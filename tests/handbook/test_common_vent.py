@@ -7,11 +7,11 @@ from statistics import median
 
 import numpy as np
 import pytest
+import sample_studies
 from independent_network import Vent
 from PIL import Image
 from sample_plants import SEASONS, row_plant
 
-from ventcalc import tables
 from ventcalc.checked import unexplained
 from ventcalc.handbook import common_vent as chapter
 from ventcalc.job import job_file
@@ -20,7 +20,7 @@ from ventcalc.units import Q_, SYSTEMS, show
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.states import States
 
-JOBS = {path.stem: job_file.load(path) for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
+JOBS = {name: job_file.load(path) for name, path in sample_studies.JOBS.items()}
 HALL = JOBS["swim_hall"]
 SLOWEST = 0.150  # s of processor time, so that a move feels immediate; the wall's clock would measure others as well
 

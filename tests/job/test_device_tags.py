@@ -2,9 +2,11 @@
 
 import pytest
 from sample_remedies import small_job
+from sample_studies import JOBS
 
-from ventcalc.job import device_tags, study
+from ventcalc.job import device_tags, job_file, study
 from ventcalc.job.device_tags import DAMPER, FAN, OUTLET_DAMPER, SENSOR
+from ventcalc.job.remedy import as_drawn
 
 KINDS = {
     "fan": [FAN, SENSOR],
@@ -26,3 +28,8 @@ def test_every_device_and_sensor_has_a_tag_of_its_own(kind):
     moving = [t for t in found if t.letters != SENSOR]
     assert len(moving) == len(remedy.devices)
     assert [t.appliance for t in moving if t.letters == OUTLET_DAMPER] == list(remedy.outlets)
+
+
+def test_a_fan_that_turns_at_one_speed_needs_no_sensor():
+    drawn = as_drawn(job_file.load(JOBS["hospital"]))
+    assert [(t.tag, t.section) for t in device_tags.tagged(drawn)] == [("F-1", "above roof")]

@@ -1,7 +1,7 @@
 """Job control: set point, limits and the remedy that a file offers."""
 
 import pytest
-from sample_files import GOOD
+from sample_files import FILES, GOOD
 
 from ventcalc.job import job_file
 
@@ -18,3 +18,38 @@ def test_limits_and_proof_fit_the_set_point(set_point, proof, low, high):
     found = job_file.read(text.encode()).sequence
     shown = [found.proof, found.low_limit, found.high_limit]
     assert [float(v.m_as("inH2O")) for v in shown] == pytest.approx([proof, low, high], abs=1e-9)
+
+
+HOSPITAL = (FILES / "hospital.toml").read_text(encoding="utf-8")
+
+
+def test_a_fan_that_stands_there_turns_at_one_speed():
+    found = job_file.read(HOSPITAL.encode()).existing
+    assert found.drive.fan.name == "roof 24" and found.interlocked
+    assert found.drive.least_speed == found.drive.most_speed == pytest.approx(0.70)
+    plain = job_file.read(HOSPITAL.replace('speed = "70 %"\ninterlocked = true\n', "").encode())
+    assert plain.existing.drive.most_speed == 1.0 and not plain.existing.interlocked  # burners that nothing stops
+    assert any(line.startswith("existing_fan.speed = 100") for line in plain.defaults)
+    assert any(line.startswith("existing_fan.interlocked = False") for line in plain.defaults)
+    assert job_file.read(GOOD.encode()).existing is None
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ('name = "roof 24"', 'name = "roof 25"', "existing_fan: no fan named 'roof 25'; did you mean"),
+        ('speed = "70 %"', 'speed = "5 %"', "existing_fan: speed 5% of rated: roof 24 turns at"),
+        ('speed = "70 %"', 'speed = "300 %"', "existing_fan: speed 300% of rated"),
+        ('speed = "70 %"', "speed = 70", "existing_fan.speed: the unit is missing"),
+        ("interlocked = true", 'interlocked = "yes"', "existing_fan.interlocked"),
+        (
+            'cap = "open end"',
+            'cap = "rain cap"',
+            'existing_fan: roof 24 is a roof fan and ends the vent: the cap of "roof"',
+        ),
+    ],
+)
+def test_a_fan_that_cannot_stand_there_is_refused(old, new, words):
+    assert old in HOSPITAL
+    with pytest.raises(job_file.JobError, match=words):
+        job_file.read(HOSPITAL.replace(old, new).encode())

@@ -37,3 +37,33 @@ def test_what_is_read_is_what_was_written():
     assert boiler.window[0].to("inH2O").magnitude == pytest.approx(-0.10)
     assert loaded.plant.section("stack").rise == Q_(38.0, "ft")
     assert loaded.seasons[0].relative_humidity == pytest.approx(0.70)
+
+
+ROW = (FILES / "condensing_row.toml").read_text(encoding="utf-8")
+
+
+def test_ten_boilers_are_told_once():
+    plant = job_file.load(FILES / "condensing_row.toml").plant
+    assert [a.name for a in plant.appliances] == [f"Boiler {k}" for k in range(1, 11)]
+    assert plant.path("Boiler 3")[1].name == "header 3" and len(plant.serves("header 10")) == 10
+    assert len(plant.serves("header 1")) == 1
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "place"),
+    [
+        ('input = "199 MBH"', 'input = "199"', r'appliance\[1\] "Boiler".level\[2\] "high".input: '),
+        ('fuel = "natural gas"\n', "", r'appliance\[1\] "Boiler".fuel: missing'),
+        ('idle = "sealed"', "cont = 10", r"appliance\[1\] \"Boiler\".cont: unknown key; did you mean 'count'"),
+        ('length = "30 inch"', 'length = "30"', r'section\[2\] "header".length: '),
+        ('diameter = "10 inch"', 'diameter = "10"', r'section\[2\] "header".diameter: '),
+        ("count = 10", "count = 0", 'appliance "Boiler": count = 0 must be'),
+        ('"0 inH2O", "0.50 inH2O"', '"0.50 inH2O", "0 inH2O"', 'appliance "Boiler 1": .* from lower to higher'),
+        ('material = "polypropylene vent"', 'material = "paper"', "section \"connector 1\": unknown material 'paper'"),
+    ],
+)
+def test_what_is_wrong_with_all_ten_is_told_once(old, new, place):
+    assert old in ROW
+    with pytest.raises(job_file.JobError, match=place) as refused:
+        job_file.read(ROW.replace(old, new, 1).encode())
+    assert len(refused.value.problems) == 1

@@ -1,15 +1,20 @@
 """Remedy: its name, what moves in it, what must be listed; all from its record."""
 
+import numpy as np
 import pytest
 from sample_remedies import small_job
+from sample_studies import JOBS
+from scipy.optimize import brentq
 
-from ventcalc.draft import fan_table
+from ventcalc.draft import fan_curve, fan_table
 from ventcalc.draft.dampers import Damper
 from ventcalc.draft.fan_drive import Drive
-from ventcalc.job import remedy_words, vent_changes
+from ventcalc.job import job_file, remedy_outcome, remedy_words, vent_changes
 from ventcalc.job.device_choice import LEAKAGE
-from ventcalc.job.remedy import Remedy
+from ventcalc.job.remedy import Remedy, as_drawn
 from ventcalc.units import Q_
+from ventcalc.vent import firing_states
+from ventcalc.vent.common_vent import solve
 
 
 @pytest.fixture(scope="module")
@@ -42,3 +47,49 @@ def test_a_fan_in_place_of_a_cap_is_no_new_pipe(plant):
     drive = Drive(fan_table.fan("roof 12"), 0.3, 1.0)
     assert not Remedy("fan", free, plant, fan=drive).rebuilt
     assert Remedy("better cap", free, plant).rebuilt
+
+
+@pytest.fixture(scope="module")
+def hospital():
+    """The hospital as drawn, its old fan turning: (job, outcome)."""
+    one = job_file.load(JOBS["hospital"])
+    scan = firing_states.scan(one.plant, one.seasons)
+    return one, remedy_outcome.outcome(one, as_drawn(one), scan)
+
+
+def test_the_fan_that_stands_there_works_where_its_curve_meets_the_vent(hospital):
+    """The operating point of a fan on a system (any textbook on fans), each state by a root finder of its own."""
+    one, found = hospital
+    row, fan = one.plant.row("above roof"), one.existing.drive.fan
+    area = np.pi / 4.0 * one.plant.section("above roof").diameter.m_as("m") ** 2
+    running = np.flatnonzero(found.scan.any_running)
+    assert found.settled.all() and not found.unheld  # at one speed it holds nothing, so nothing is missed
+
+    def excess(added, states):
+        given = np.zeros((len(one.plant.order), 1))
+        given[row] = added
+        solution = solve(one.plant, one.seasons, states, given)
+        density = solution.density[row, 0]
+        flow = solution.flow[row, 0] / density
+        # Static pressure at the speed, by the fan laws, and the velocity that leaves with the gas.
+        static = float(fan_curve.static_pressure.bare(fan, flow, 0.70, density))
+        return static + 0.5 * density * (flow / area) ** 2 - added
+
+    for state in np.random.default_rng(3).choice(running, 6, replace=False):
+        alone = found.scan.states[slice(state, state + 1)]
+        by_hand = brentq(excess, 0.0, 1000.0, args=(alone,), xtol=1e-4)
+        assert found.held.added[0, state] == pytest.approx(by_hand, abs=0.05)  # Pa: the search stops at 0.02
+
+
+def test_a_fan_that_stands_there_is_no_change_and_holds_nothing(hospital):
+    one, found = hospital
+    drawn = found.remedy
+    assert drawn.plant is one.plant and drawn.differences == () and not drawn.rebuilt and not drawn.controlled
+    assert drawn.set_point is None and drawn.devices == (("fan", "roof 24"),)
+    # Its impeller at rest is but a resistance: it takes, and never adds.
+    stopped = remedy_outcome.outcome(one, as_drawn(one, speed=0.0), firing_states.scan(one.plant, one.seasons))
+    across = stopped.held.flow[0] / (np.pi / 4.0 * one.plant.section("above roof").diameter.m_as("m") ** 2)
+    static = stopped.held.added[0] - 0.5 * stopped.held.density[0] * np.maximum(across, 0.0) ** 2
+    assert (static[across > 0.0] < 0.0).all()
+    worse = stopped.scan.solution.outlet_pressure > found.scan.solution.outlet_pressure
+    assert worse[:, found.scan.any_running].all()

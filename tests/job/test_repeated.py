@@ -4,7 +4,7 @@ import tomllib
 
 import pytest
 
-from ventcalc.job.repeated import MOST, RepeatError, repeat
+from ventcalc.job.repeated import MOST, RepeatError, repeat, told_at
 
 ROW = """
 [[appliance]]
@@ -98,10 +98,10 @@ def test_counted_things_may_all_lead_to_one():
         ("count = 3\n", "count = 0\n", f"count = 0 must be a whole number from 1 to {MOST}"),
         ("count = 3\n", "count = true\n", "must be a whole number"),
         ("count = 3\n", 'count = "3"\n', "must be a whole number"),
-        ('then = "stack"\n', "", "'header': it leads into itself, so say where"),
-        ('into = "roof"', 'into = "roof"\nthen = "x"\ncount = 1', "'stack': then is for a row"),
-        ('name = "header"\ncount = 3', 'name = "header"\ncount = 2', "'connector': count = 3, but 'header'"),
-        ('into = "roof"', 'into = "header"', "'stack': into = 'header' is counted; name one of them"),
+        ('then = "stack"\n', "", '"header": it leads into itself, so say where'),
+        ('into = "roof"', 'into = "roof"\nthen = "x"\ncount = 1', '"stack": then is for a row'),
+        ('name = "header"\ncount = 3', 'name = "header"\ncount = 2', '"connector": count = 3, but "header"'),
+        ('into = "roof"', 'into = "header"', '"stack": into = "header" is counted; name one of them'),
     ],
 )
 def test_what_does_not_fit_is_named(old, new, words):
@@ -114,3 +114,44 @@ def test_all_that_is_wrong_is_told_at_once():
     with pytest.raises(RepeatError) as refused:
         repeat(tomllib.loads(ROW.replace("count = 3", "count = -1")))
     assert len(refused.value.problems) == 3
+
+
+def test_a_row_without_count_has_no_then():
+    with pytest.raises(RepeatError, match='"stack": then is for a row'):
+        repeat(tomllib.loads(ROW + 'then = "x"\n'))
+
+
+def test_what_names_a_counted_appliance_means_all_of_them():
+    more = """
+    [[permission]]
+    name = "Boiler"
+    what = "common vent"
+    [[permission]]
+    name = "Boiler 2"
+    [[permission]]
+    what = "of nothing"
+    [[alternate]]
+    appliances = ["Boiler", "Heater"]
+    [room]
+    sealed = ["Boiler"]
+    """
+    found, all_ = repeat(tomllib.loads(ROW + more)), ["Boiler 1", "Boiler 2", "Boiler 3"]
+    assert [p.get("name") for p in found["permission"]] == [*all_, "Boiler 2", None]
+    assert [p.get("what") for p in found["permission"]] == [*["common vent"] * 3, None, "of nothing"]
+    assert found["alternate"][0]["appliances"] == [*all_, "Heater"]
+    assert found["room"]["sealed"] == all_
+
+
+def test_a_place_is_that_of_the_table():
+    content = tomllib.loads(ROW + '[[permission]]\nname = "Boiler"\n[[permission]]\nname = "x"\n')
+    assert told_at(("appliance", 2, "level", 0, "input"), content) == ("appliance", 0, "level", 0, "input")
+    assert [told_at(("section", k), content)[1] for k in range(7)] == [0, 0, 0, 1, 1, 1, 2]
+    assert [told_at(("permission", k), content)[1] for k in range(4)] == [0, 0, 0, 1]
+    assert told_at(("season", 1, "name"), content) == ("season", 1, "name")
+    assert told_at(("appliance",), {}) == ("appliance",)
+
+
+@pytest.mark.parametrize("row", ["{ count = 2 }", "{ count = 2, name = 3, into = [] }", '{ count = 1, name = ["x"] }'])
+def test_what_is_not_even_a_row_is_left_to_the_form(row):
+    found = repeat(tomllib.loads(f"appliance = [{row}]\nsection = [{row}]\n"))
+    assert all("count" not in each for kind in ("appliance", "section") for each in found[kind])

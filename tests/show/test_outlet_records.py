@@ -90,3 +90,13 @@ def test_an_alternate_with_other_flue_gas_is_judged_on_its_own():
         told = outlet_records.exchanged(found, "US")
         assert [t["name"] for t in told] == [s.job.name for s in found.exchanged]
         assert [t["verdict"]["buildable"] for t in told] == [s.buildable for s in found.exchanged]
+
+
+def test_conditions_outside_are_counted_by_the_window_of_the_make():
+    """Of an alternate its own window counts: it is outside somewhere if, and only if, some condition is counted."""
+    for name in ("hospital", "swim_hall"):
+        offered = STUDIES[name].offered
+        for design in (STUDIES[name], offered):
+            for made in outlet_records.alternates(design, "US"):
+                for told in made["outlets"]:
+                    assert (told["outside"] == 0) == told["inside"], (name, made["name"])

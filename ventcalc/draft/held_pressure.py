@@ -71,6 +71,9 @@ class Control:
     against the room there. ``offset`` [Pa] is what the sensor reads too much, one number or one a state. ``second`` is
     a device that helps the first, both moved in turn by one controller.
 
+    ``holds``: whether its device is moved at all. A fan that turns at one speed, or a fixed damper, holds nothing: it
+    stands where it is, and its set point does not matter.
+
     A control acts while what its sensor belongs to runs: its appliance, or for the header anything at all.
     """
 
@@ -80,6 +83,7 @@ class Control:
     set_point: Quantity
     offset: float | np.ndarray = 0.0
     second: Second | None = None
+    holds: bool = True
 
 
 @dataclass(frozen=True)
@@ -117,7 +121,8 @@ class Held:
     def missed(self) -> np.ndarray:
         """Where a control acts and cannot hold its set point, by what its sensor reads, within `TOLERANCE`."""
         read = np.array([e + np.asarray(c.offset) for c, e in zip(self.controls, self.error, strict=True)])
-        return self.acts & (np.abs(np.where(self.acts, read.reshape(self.error.shape), 0.0)) > TOLERANCE)
+        holds = np.array([c.holds for c in self.controls])[:, None]
+        return self.acts & holds & (np.abs(np.where(self.acts, read.reshape(self.error.shape), 0.0)) > TOLERANCE)
 
 
 def hold(
@@ -263,7 +268,7 @@ def is_proved(controls: tuple[Control, ...], pressure: np.ndarray) -> np.ndarray
 
     Below `PROVED` of a set point that is negative; where the set point is not, or nothing holds the header, always.
     """
-    points = [float(c.set_point.m_as("Pa")) for c in controls if c.sensor == HEADER]
+    points = [float(c.set_point.m_as("Pa")) for c in controls if c.sensor == HEADER and c.holds]
     return pressure <= PROVED * points[0] if points and points[0] < 0.0 else np.ones(pressure.shape, bool)
 
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from ventcalc.flow import heat_loss, materials, wall_rings
+from ventcalc.flow import heat_loss, wall_rings
 from ventcalc.units import Q_
 from ventcalc.vent.layout import Section
 
@@ -11,7 +11,7 @@ HEAVY = Q_(1.0, "hour")  # a wall that lags the weather by more stays cold into 
 
 def lag(section: Section) -> float:
     """Time [s] in which a wall follows the weather: heat that its rings hold over what its outside film gives."""
-    rings = wall_rings.rings(float(section.diameter.m_as("m")), materials.layers(section.material.name))
+    rings = wall_rings.rings(float(section.diameter.m_as("m")), section.material.layers)
     return float(rings.capacity.sum() / (np.pi * rings.outer_diameter * heat_loss.OUTDOOR_FILM))
 
 

@@ -11,7 +11,7 @@ from functools import cached_property
 from ventcalc.building.terminal import Terminal, with_fan
 from ventcalc.draft.fan_curve import Fan
 from ventcalc.job.job_file import Job
-from ventcalc.job.remedy import Remedy
+from ventcalc.job.remedy import Remedy, as_drawn
 
 
 @dataclass(frozen=True)
@@ -40,4 +40,4 @@ class Design:
 
 def drawn(job: Job) -> Design:
     """The vent as drawn."""
-    return Design(job, Remedy("as drawn", job.plant))
+    return Design(job, as_drawn(job))

@@ -9,6 +9,7 @@ from ventcalc.job import remedy_reasons, remedy_words
 from ventcalc.job.device_duty import DAMPER_TOLERANCE
 from ventcalc.job.findings import Condition, Finding, Named, pascal
 from ventcalc.job.operation import Operation
+from ventcalc.vent import outlet_envelope
 
 
 def devices(op: Operation) -> Iterator[Finding]:
@@ -26,6 +27,7 @@ def devices(op: Operation) -> Iterator[Finding]:
             "allowed": DAMPER_TOLERANCE,
         }
         yield Finding("actuator_coarse", (), figures)
+    yield from _stopped(op)
     if o.held is not None and o.held.released is not None:
         stuck = np.flatnonzero(~o.held.released & op.scan.any_firing)
         if stuck.size:
@@ -46,3 +48,28 @@ def devices(op: Operation) -> Iterator[Finding]:
                 "state": Condition(op.scan, at),
             }
             yield Finding("control_misses", (remedy_words.sensed(op.scan.plant, control.sensor),), figures)
+
+
+def _stopped(op: Operation) -> Iterator[Finding]:
+    """A fan that stands there already and turns at one speed: what is left when it stops."""
+    left = op.stopped
+    if left is None:
+        return
+    existing = op.design.job.existing
+    above = left.scan.count(outlet_envelope.sides(left.scan)[1].any(axis=0))
+    high = max(left.envelopes, key=lambda e: e.high - e.window[1])
+    figures = {
+        "fan": existing.drive.fan.name,
+        "speed": existing.drive.most_speed,
+        "total": len(left.scan.conditions),
+        "above": above,
+        "gas": left.gas_in_room,
+        "worst": high.appliance,
+        "pressure": pascal(high.high),
+        "state": Condition(left.scan, high.high_state),
+    }
+    if existing.interlocked or not (above or left.gas_in_room):
+        code = "fan_proved"
+    else:
+        code = "fan_stops_spills" if left.gas_in_room else "fan_stops"
+    yield Finding(code, tuple(a.name for a in op.job.plant.appliances), figures)

@@ -32,9 +32,10 @@ def tagged(remedy: Remedy) -> tuple[Tagged, ...]:
         found.append((FAN, remedy.top, ""))
     if remedy.damper:
         found.append((DAMPER, held_pressure.stack_base(remedy.plant), ""))
-    own = [c for c in remedy.controls if c.sensor != HEADER]
+    moved = [c for c in remedy.controls if c.holds]  # a fan that turns at one speed needs no sensor
+    own = [c for c in moved if c.sensor != HEADER]
     found += [(OUTLET_DAMPER, c.section, c.sensor) for c in own]
-    if len(own) < len(remedy.controls):
+    if len(own) < len(moved):
         found.append((SENSOR, end_of_header.far_end(remedy.plant), ""))
     found += [(SENSOR, c.section, c.sensor) for c in own]
     counts: dict[str, int] = {}

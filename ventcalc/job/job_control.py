@@ -1,4 +1,4 @@
-"""Job control: from the form to what holds the header: the remedy offered, and how burners are started on it."""
+"""Job control: from the form to what moves the gas: a fan that stands there, the remedy offered, how burners start."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -6,12 +6,15 @@ from dataclasses import dataclass, replace
 from ventcalc.draft.damper_leakage import leakage_class
 from ventcalc.draft.dampers import Damper
 from ventcalc.draft.fan_curve import Fan
+from ventcalc.draft.fan_drive import Drive
 from ventcalc.draft.fan_table import fan
+from ventcalc.draft.held_pressure import before_termination
 from ventcalc.draft.start_settings import Burner, Settings, beside
 from ventcalc.gas.appliance import Appliance
 from ventcalc.job import job_form
 from ventcalc.job.job_form import SETTINGS
 from ventcalc.units import Q_, Quantity
+from ventcalc.vent.layout import Plant
 
 # Remedies that a job file may name; `remedies` sizes them. Of the first the file may give devices and set point.
 WITH_DEVICES = ("fan", "damper", "fan and damper", "damper at each outlet", "damper at each outlet and a fan")
@@ -20,6 +23,8 @@ REMEDIES = (
     *("larger vent", "larger connectors", "laterals", "taller stack", "better cap", "narrower vent", "liner"),
     *("pipe changes", "pipe changes, more of them", "pipe changes and a damper", "shorter stack with a fan"),
 )
+FREE_END = "open end"  # the cap of a vent that a roof fan ends
+
 # Which of them have a fan, or a damper, in the stack.
 IN_THE_STACK = {
     "fan": ("fan",),
@@ -49,6 +54,31 @@ class Offered:
     def open(self) -> bool:
         """Whether set point, fan and damper are all left to be chosen."""
         return self.set_point is None and self.fan is None and self.damper is None
+
+
+@dataclass(frozen=True)
+class Existing:
+    """A fan that stands where the vent ends, at one speed while anything runs.
+
+    ``interlocked``: it is proved, and every burner locked out as soon as it is not.
+    """
+
+    drive: Drive
+    interlocked: bool
+
+
+def existing(form: job_form.ExistingFan, plant: Plant) -> Existing:
+    """The fan that stands there. Raises ValueError where there is none of that name, it cannot turn so fast or so
+    slowly, or it cannot stand there."""
+    own, speed = fan(form.name), float(form.speed.m_as(""))
+    if not own.least_speed <= speed <= own.most_speed:
+        raise ValueError(
+            f"speed {speed:.0%} of rated: {own.name} turns at {own.least_speed:.0%} to {own.most_speed:.0%} of it"
+        )
+    end = next(t for t in plant.terminations if t.name == plant.section(before_termination(plant)).into)
+    if own.kind == "roof" and end.cap != FREE_END:
+        raise ValueError(f'{own.name} is a roof fan and ends the vent: the cap of "{end.name}" must be {FREE_END}')
+    return Existing(Drive(own, speed, speed), form.interlocked)
 
 
 def offered(form: job_form.Remedy) -> Offered:

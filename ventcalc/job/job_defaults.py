@@ -10,13 +10,13 @@ from ventcalc.job.job_form import SETTINGS, File
 from ventcalc.units import Quantity
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
-from ventcalc.words import say
+from ventcalc.words import say, together
 
 
 def defaults(form: File, plant: Plant, seasons: Sequence[Season], sequence: Settings, emissions: Emissions | None):
     """Every value that was taken for what a file left out, of the file itself and of what was made of it."""
     return (
-        *_left_out(form, ""),
+        *(say("job", "defaults", "value", place=place, value=shown) for place, shown in _left_out(form)),
         *_idle_not_told(form, plant),
         *_usual(form, sequence),
         *_not_told(plant, seasons),
@@ -24,48 +24,47 @@ def defaults(form: File, plant: Plant, seasons: Sequence[Season], sequence: Sett
     )
 
 
-def _left_out(form: Form, place: str):
-    """ "place = value" for everything that the file left out and that matters to a result."""
+def _left_out(form: Form) -> Iterator[tuple[str, str]]:
+    """Place and value of everything that the file left out and that matters to a result."""
     for key in type(form).model_fields:
-        value, here = getattr(form, key), f"{place}.{key}" if place else key
-        if key not in form.model_fields_set:
-            if value is not None and value not in ([], "") and not isinstance(value, Form):
-                shown = f"{value:~P}" if isinstance(value, Quantity) else str(value)
-                yield say("job", "defaults", "value", place=here, value=shown)
-            elif isinstance(value, Form):
-                yield from _left_out(value, here)
-        elif isinstance(value, Form):
-            yield from _left_out(value, here)
+        value = getattr(form, key)
+        if isinstance(value, Form):
+            yield from ((f"{key}.{place}", shown) for place, shown in _left_out(value))
+        elif key not in form.model_fields_set:
+            if value is not None and value not in ([], ""):
+                yield key, f"{value:~P}" if isinstance(value, Quantity) else str(value)
         elif isinstance(value, list):
-            for entry in value:
-                if isinstance(entry, Form):
-                    yield from _left_out(entry, f'{here} "{entry.name}"')
+            told = ((entry.name, tuple(_left_out(entry))) for entry in value if isinstance(entry, Form))
+            for name, left in together(told):
+                yield from ((f'{key} "{name}".{place}', shown) for place, shown in left)
 
 
 def _idle_not_told(form: File, plant: Plant) -> Iterator[str]:
-    """How appliances stand idle where the file does not say, in the words of `_left_out`."""
+    """How appliances stand idle where the file does not say."""
+    told = []
     for a, given in zip(plant.appliances, form.appliance, strict=True):
         if a.kind != "forced" or given.idle is not None:
             continue
         assumed = a.idle == "leaking" and given.leak is None
         code = "idle" if not assumed else "leaking, flap" if given.backflow_flap else "leaking"
         leak = {"flow": f"{a.leak.flow.to('m**3/hour'):.3g~P}", "pressure": f"{a.leak.pressure.to('Pa'):.3g~P}"}
-        yield say("job", "defaults", code, name=a.name, idle=a.idle, **leak)
+        told.append((a.name, (code, {"idle": a.idle, **leak})))
+    yield from (say("job", "defaults", code, name=name, **shown) for name, (code, shown) in together(told))
 
 
 def _usual(form: File, sequence: Settings):
-    """What was taken as usual for the start of the burners, in the words of `_left_out`."""
+    """What was taken as usual for the start of the burners."""
     given = {a.name for a in form.appliance if a.chamber is not None}
-    for burner in sequence.burners:
-        if burner.name not in given and burner.purge_flow is not None:
-            yield say("job", "defaults", "chamber", name=burner.name, chamber=f"{burner.chamber:.3g~P}")
+    taken = (b for b in sequence.burners if b.name not in given and b.purge_flow is not None)
+    for name, chamber in together((b.name, f"{b.chamber:.3g~P}") for b in taken):
+        yield say("job", "defaults", "chamber", name=name, chamber=chamber)
     left = [name for name in SETTINGS if getattr(form.sequence, name) is None]
     if left:
         yield say("job", "defaults", "sequence", settings=", ".join(left))
 
 
 def _not_told(plant: Plant, seasons: Sequence[Season]) -> Iterator[str]:
-    """What the file does not tell of the wind, so that its widest range was taken, in the words of `_left_out`."""
+    """What the file does not tell of the wind, so that its widest range was taken."""
     if not any(s.wind.m > 0.0 for s in seasons):
         return
     if not plant.exposure.told:

@@ -1,9 +1,11 @@
 """Job faults: what is wrong with a job file, each fault in a sentence with its place and its remedy."""
 
 import difflib
+from collections.abc import Sequence
 from types import UnionType
 from typing import Annotated, Union, get_args, get_origin
 
+from ventcalc.job import repeated
 from ventcalc.job.job_fields import NAME, Form
 from ventcalc.job.job_form import File
 from ventcalc.units import UnitsError
@@ -53,13 +55,17 @@ def _known_keys(location) -> list[str]:
     for key in location:
         if isinstance(key, str) and form is not None and key in form.model_fields:
             form = _form_of(form.model_fields[key].annotation)
-    return sorted(form.model_fields) if form else []
+    counted = repeated.KEYS.get(location[0], ()) if len(location) == 2 else ()
+    return sorted((*form.model_fields, *counted)) if form else []
 
 
 def _form_of(annotation) -> type[Form] | None:
     if get_origin(annotation) in (list, Union, UnionType, Annotated):
         return next((f for a in get_args(annotation) if (f := _form_of(a))), None)
     return annotation if isinstance(annotation, type) and issubclass(annotation, Form) else None
+
+
+_OWN = ("name", "into")  # what each of a row has for itself
 
 
 class Faults:
@@ -75,6 +81,20 @@ class Faults:
         except (ValueError, UnitsError) as error:
             self.problems.append(f"{place}: {error}")
             return None
+
+    def each(self, kind: str, forms: Sequence[Form], make, *arguments) -> list:
+        """What ``make`` gives of each form; of forms alike but for their names, what it refuses is noted once."""
+        found, refused = [], []
+        for form in forms:
+            plain = form.model_copy(update=dict.fromkeys(_OWN, ""))
+            if plain in refused:
+                found.append(None)
+                continue
+            noted = len(self.problems)
+            found.append(self.guard(f'{kind} "{form.name}"', make, form, *arguments))
+            if len(self.problems) > noted:
+                refused.append(plain)
+        return found
 
     def stop_if_any(self) -> None:
         """Raises `JobError` with everything noted so far."""

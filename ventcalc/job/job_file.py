@@ -1,11 +1,11 @@
 """Job: one vent job as a TOML file, read and checked; what is wrong is said with its place and its remedy.
 
 A file names the site, its seasons, the appliances with their firing levels, the sections of the vent, its
-terminations, materials of its own, what makers and authorities have allowed, the set point to hold, how burners are
-started, the remedy offered if any, the alternates to be accepted; and, where they are to be judged, the roof that the
-vent ends on, the air of the boiler room, and carbon monoxide in it. Quantities are text with their unit written out:
-``"40 ft"``, ``"-0.05 inH2O"``. Unknown keys are errors. Every default that was used is listed. Reading never executes
-anything.
+terminations, a fan that stands there already, materials of its own, what makers and authorities have allowed, the set
+point to hold, how burners are started, the remedy offered if any, the alternates to be accepted; and, where they are
+to be judged, the roof that the vent ends on, the air of the boiler room, and carbon monoxide in it. Quantities are text
+with their unit written out: ``"40 ft"``, ``"-0.05 inH2O"``. Equal appliances and sections may be told once, with a
+count (`repeated`). Unknown keys are errors. Every default that was used is listed. Reading never executes anything.
 """
 
 import hashlib
@@ -18,9 +18,18 @@ from pydantic import ValidationError
 from ventcalc.building.co_exposure import COCase
 from ventcalc.building.room_air import RoomAir
 from ventcalc.draft.start_settings import Settings
-from ventcalc.job import job_alternates, job_building, job_control, job_defaults, job_form, job_plant, permissions
+from ventcalc.job import (
+    job_alternates,
+    job_building,
+    job_control,
+    job_defaults,
+    job_form,
+    job_plant,
+    permissions,
+    repeated,
+)
 from ventcalc.job.job_building import Emissions, Roof
-from ventcalc.job.job_control import Offered
+from ventcalc.job.job_control import Existing, Offered
 from ventcalc.job.job_faults import Faults, JobError, explain
 from ventcalc.job.job_fields import quantities
 from ventcalc.job.job_form import File
@@ -56,7 +65,8 @@ class Job:
     """A checked job: what to study, and what was taken by default.
 
     ``set_point`` is what the header shall be held at, ``hours`` how long its control runs in a year; ``sequence`` how
-    burners are started on it and ``offered`` the remedy that the file names. ``roof``,
+    burners are started on it and ``offered`` the remedy that the file names; ``existing`` is a fan that stands there
+    already. ``roof``,
     ``room``, ``carbon_monoxide`` and ``emissions`` are None where the file does not tell of them.
     ``permissions`` are what makers and authorities have answered. ``system`` is the unit system that most of the file
     is written in. ``defaults`` lists "place = value" for every value
@@ -70,6 +80,7 @@ class Job:
     set_point: Quantity
     hours: Quantity
     sequence: Settings
+    existing: Existing | None
     offered: Offered | None
     alternates: tuple[Alternate, ...]
     permissions: tuple[Permission, ...]
@@ -119,9 +130,13 @@ def read(data: bytes, name: str = "job") -> Job:
     except RecursionError:
         raise JobError([f"{name}: brackets are nested too deeply; a job file needs three levels"]) from None
     try:
-        form = File.model_validate(content)
+        form = File.model_validate(repeated.repeat(content))
+    except repeated.RepeatError as error:
+        raise JobError(error.problems) from None
     except ValidationError as error:
-        raise JobError([explain(e, content) for e in error.errors()]) from None
+        # Once for a counted table, with the place where it stands in the file.
+        places = [{**e, "loc": repeated.told_at(e["loc"], content)} for e in error.errors()]
+        raise JobError(list(dict.fromkeys(explain(e, content) for e in places))) from None
     return _build(form, text, hashlib.sha256(data).hexdigest())
 
 
@@ -131,6 +146,9 @@ def _build(form: File, text: str, digest: str) -> Job:
     allowed = [faults.guard(f'permission "{p.name}"', _permission, p, plant) for p in form.permission] if plant else []
     faults.problems += _answered_twice(allowed)
     offered = faults.guard("remedy", job_control.offered, form.remedy) if form.remedy else None
+    existing = None
+    if form.existing_fan and plant:
+        existing = faults.guard("existing_fan", job_control.existing, form.existing_fan, plant)
     faults.stop_if_any()
     sequence = faults.guard("sequence", job_control.sequence, form, plant.appliances, offered)
     room = faults.guard("room", job_building.room, form.room, form.site.air_opening_side) if form.room else None
@@ -155,6 +173,7 @@ def _build(form: File, text: str, digest: str) -> Job:
         set_point=form.control.set_point,
         hours=form.control.hours,
         sequence=sequence,
+        existing=existing,
         offered=offered,
         alternates=(),
         permissions=tuple(allowed),
@@ -177,8 +196,8 @@ def _vent(form: File, faults: Faults) -> tuple[Plant | None, list[Season]]:
     fuels = {f.name: faults.guard(f'fuel "{f.name}"', job_plant.own_fuel, f) for f in form.fuel}
     own = {m.name: faults.guard(f'material "{m.name}"', job_plant.own_material, m) for m in form.material}
     seasons = [faults.guard(f'season "{s.name}"', job_plant.season, s) for s in form.season]
-    appliances = [faults.guard(f'appliance "{a.name}"', job_plant.appliance, a, fuels, own) for a in form.appliance]
-    sections = [faults.guard(f'section "{s.name}"', job_plant.section, s, own) for s in form.section]
+    appliances = faults.each("appliance", form.appliance, job_plant.appliance, fuels, own)
+    sections = faults.each("section", form.section, job_plant.section, own)
     terminations = [faults.guard(f'termination "{t.name}"', job_plant.termination, t) for t in form.termination]
     for a in form.alternate:
         faults.guard(f'alternate "{a.name}"', job_alternates.check, a, form)

@@ -186,6 +186,14 @@ class Control(Form):
     hours: Duration = Field(default_factory=lambda: parse("4000 hour"))
 
 
+class ExistingFan(Form):
+    """[existing_fan]: a fan that stands where the vent ends and turns at one ``speed``, over the rated one."""
+
+    name: str
+    speed: Ratio = Field(default_factory=lambda: parse("100 %"))
+    interlocked: bool = False
+
+
 class Damper(Form):
     """The damper of the remedy offered."""
 
@@ -245,6 +253,7 @@ class File(Form):
     permission: list[Permission] = Field(default_factory=list)
     control: Control = Field(default_factory=Control)
     sequence: Sequence = Field(default_factory=Sequence)
+    existing_fan: ExistingFan | None = None
     remedy: Remedy | None = None
     roof: Roof | None = None
     room: Room | None = None

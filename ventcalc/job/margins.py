@@ -48,7 +48,7 @@ def uncertainty(
     (``actuator_step`` of its stroke). Where nothing is held, the loss is that of the whole way to the open, where
     pressure is known.
     """
-    governing = {c.sensor: k for k, c in enumerate(held.controls)} if held else {}
+    governing = {c.sensor: k for k, c in enumerate(held.controls) if c.holds} if held else {}
     found = []
     for a in scan.plant.appliances:
         k = governing.get(a.name, governing.get(HEADER))

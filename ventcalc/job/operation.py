@@ -14,11 +14,13 @@ from ventcalc.draft.load_changes import Followed, Passage
 from ventcalc.draft.natural_draft import NaturalDraft
 from ventcalc.flow import fittings, friction
 from ventcalc.gas import flue_gas
-from ventcalc.job import commissioning, surroundings
+from ventcalc.job import commissioning, remedy_outcome, shut_off, surroundings
 from ventcalc.job.commissioning import Tried
 from ventcalc.job.design import Design
 from ventcalc.job.job_file import Job
+from ventcalc.job.remedy import as_drawn
 from ventcalc.job.remedy_outcome import Outcome
+from ventcalc.job.shut_off import ShutOff
 from ventcalc.job.surroundings import Surroundings
 from ventcalc.job.trial_run import TrialRun
 from ventcalc.vent import end_of_header, reversal, section_extremes
@@ -45,7 +47,9 @@ class Operation:
     ``scan`` holds every condition with the devices at rest, ``outcome`` what they do in it. ``header`` is the static
     pressure [Pa] at the end of the header, lowest and highest, in the ``header_states``. ``around`` tells of roof, room
     and carbon monoxide, ``natural`` of light-off, area rule and water; ``changes`` are starts, turn-downs and stops in
-    time where nothing controls the vent; where something does, ``tried`` are its starts and failures.
+    time where nothing moves the gas; where something is controlled, ``tried`` are its starts and failures; ``stopped``
+    is what is left when a fan that stands there, at its one speed, stops; ``shut_off`` what idle appliances are kept
+    from by flaps alone.
     """
 
     design: Design
@@ -61,6 +65,8 @@ class Operation:
     natural: NaturalDraft = field(default_factory=NaturalDraft)
     changes: Followed | None = None
     tried: Tried | None = None
+    stopped: Outcome | None = None
+    shut_off: ShutOff | None = None
 
     @property
     def job(self) -> Job:
@@ -107,8 +113,8 @@ def operate(job: Job, outcome: Outcome, in_time: bool = True) -> Operation:
     scan, built = outcome.scan, design.built
     pressure = end_of_header.header_pressure(scan)
     low, high = int(np.nanargmin(pressure)), int(np.nanargmax(pressure))
-    controlled = bool(outcome.remedy.controls)
-    changes = None if controlled else _followed(built, tuple(e.margin for e in outcome.envelopes))
+    moved, controlled = bool(outcome.remedy.controls), outcome.remedy.controlled
+    changes = None if moved else _followed(built, tuple(e.margin for e in outcome.envelopes))
     return Operation(
         design=design,
         outcome=outcome,
@@ -120,15 +126,17 @@ def operate(job: Job, outcome: Outcome, in_time: bool = True) -> Operation:
         header=(float(pressure[low]), float(pressure[high])),
         header_states=(low, high),
         around=surroundings.surroundings(built, scan, design.fan, outcome.held),
-        natural=_natural(scan, changes, controlled),
+        natural=_natural(scan, changes, moved),
         changes=changes,
         tried=commissioning.tried(job, outcome) if controlled and in_time else None,
+        stopped=None if controlled or not moved else remedy_outcome.outcome(job, as_drawn(job, speed=0.0), scan),
+        shut_off=shut_off.shut_off(scan),
     )
 
 
-def _natural(scan: Scan, changes: Followed | None, controlled: bool) -> NaturalDraft:
+def _natural(scan: Scan, changes: Followed | None, moved: bool) -> NaturalDraft:
     """Natural draft, where nothing else moves the gas; the water on walls of any vent."""
-    if not controlled:
+    if not moved:
         return natural_draft.natural_draft(scan, changes)
     return NaturalDraft(wettings=flue_wetting.wettings_of(scan), icings=flue_wetting.icings_of(scan))
 

@@ -107,7 +107,7 @@ def thin_margins(op: Operation) -> Iterator[Finding]:
             "worst": names[worst],
             "margin": pascal(max(margin[worst], 0.0)),
             "doubt": pascal(doubt[worst]),
-            "controlled": bool(op.outcome.remedy.controls),
+            "controlled": op.outcome.remedy.controlled,
             "accuracy": SENSOR_ACCURACY,
             "share": LOSS_DOUBT,
         }
@@ -130,4 +130,4 @@ def header(op: Operation) -> Iterator[Finding]:
         "lacking": pascal(op.lacking),
         "excess": pascal(op.excess),
     }
-    yield Finding("header", (), figures)
+    yield Finding("header_with_fan" if op.outcome.remedy.fan else "header", (), figures)

@@ -28,7 +28,7 @@ from ventcalc.job.device_remedies import (
 from ventcalc.job.governing_scan import GoverningScan
 from ventcalc.job.job_file import Job
 from ventcalc.job.pipe_remedies import of_pipe
-from ventcalc.job.remedy import Remedy
+from ventcalc.job.remedy import Remedy, as_drawn
 from ventcalc.job.remedy_outcome import MOST_PROVED, Outcome, outcome, serves
 from ventcalc.job.steps import Told, nobody
 from ventcalc.vent import end_of_header, firing_states
@@ -54,7 +54,7 @@ def compare(
     """
     whole = _fewer(scan or firing_states.scan(job.plant, job.seasons, most), most)
     few = GoverningScan(job, whole, governing_states.governing(whole))
-    drawn = outcome(job, Remedy("as drawn", job.plant), whole)
+    drawn = outcome(job, as_drawn(job), whole)
     told("another vent", 0.1)
     found = list(of_pipe(few))
     for remedy in of_devices(few):

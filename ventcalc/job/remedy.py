@@ -10,12 +10,16 @@ from ventcalc.draft.dampers import Damper
 from ventcalc.draft.fan_drive import Drive
 from ventcalc.draft.held_pressure import Control
 from ventcalc.job import vent_changes
+from ventcalc.job.job_file import Job
 from ventcalc.job.vent_changes import Difference
 from ventcalc.units import Quantity
 from ventcalc.vent.layout import Plant
 from ventcalc.words import say
 
 NO_FAN_FITS, FALLS_SHORT = "no fan fits", "fan falls short"  # why the fan of a remedy is unfit
+
+
+AS_DRAWN = "as drawn"  # the remedy that changes nothing
 
 
 @dataclass(frozen=True)
@@ -53,6 +57,11 @@ class Remedy:
     def name(self) -> str:
         """What it is called: its kind, and whether its set point is the job's."""
         return say("job", "remedy", "moved", kind=self.kind) if self.moved else self.kind
+
+    @property
+    def controlled(self) -> bool:
+        """Whether something is moved to hold a pressure; a fan that turns at one speed is not."""
+        return any(control.holds for control in self.controls)
 
     @property
     def devices(self) -> tuple[tuple[str, str], ...]:
@@ -95,3 +104,15 @@ class Remedy:
     def top(self) -> str:
         """The section at whose end a fan stands."""
         return held_pressure.before_termination(self.plant)
+
+
+def as_drawn(job: Job, speed: float | None = None) -> Remedy:
+    """The vent as drawn; a fan that stands there already turns at its one speed, or at another over the rated one."""
+    if job.existing is None:
+        return Remedy(AS_DRAWN, job.plant)
+    drive = job.existing.drive
+    if speed is not None:
+        drive = replace(drive, least_speed=speed, most_speed=speed)
+    end = held_pressure.before_termination(job.plant)
+    control = Control(end, drive, held_pressure.HEADER, job.set_point, holds=False)
+    return Remedy(AS_DRAWN, job.plant, controls=(control,), fan=drive)

@@ -98,13 +98,16 @@ def _beyond(e: Envelope, above: bool) -> Reason:
 
 
 def _doubtful(o: Outcome) -> list[Reason]:
-    """Outlets whose margin is less than what is uncertain of it."""
-    found = []
-    for e, margin, doubt in zip(o.envelopes, *o.margins, strict=True):
-        if margin < doubt:
-            figures = {"margin": Q_(float(margin), "Pa"), "uncertain": Q_(float(doubt), "Pa")}
-            found.append(Reason("margin within doubt", (e.appliance,), figures))
-    return found
+    """Outlets whose margin is less than what is uncertain of it, the worst of them first; one reason for all."""
+    margin, doubt = o.margins
+    thin = [k for k in np.argsort(margin - doubt, kind="stable") if margin[k] < doubt[k]]
+    if not thin:
+        return []
+    names = tuple(e.appliance for k, e in enumerate(o.envelopes) if k in thin)
+    figures = {"margin": Q_(float(margin[thin[0]]), "Pa"), "uncertain": Q_(float(doubt[thin[0]]), "Pa")}
+    if len(thin) == 1:
+        return [Reason("margin within doubt", names, figures)]
+    return [Reason("margins within doubt", names, {"worst": o.envelopes[thin[0]].appliance, **figures})]
 
 
 def _set_points(o: Outcome) -> list[Reason]:
@@ -169,8 +172,9 @@ def _fan(o: Outcome) -> list[Reason]:
         "static": Q_(float(duty.static[hardest]), "Pa"),
         "yearly": Q_(duty.yearly, "J"),
     }
-    found = [Reason("fan works", (fan.fan.name,), figures, int(duty.states[hardest]))]
-    slowest = int((duty.speed <= fan.least_speed * AT_LEAST).sum())
+    fixed = not o.remedy.controlled
+    found = [Reason("fan fixed" if fixed else "fan works", (fan.fan.name,), figures, int(duty.states[hardest]))]
+    slowest = 0 if fixed else int((duty.speed <= fan.least_speed * AT_LEAST).sum())
     if slowest:
         found.append(Reason("fan at least speed", (fan.fan.name,), {"states": slowest}))
     if 2 * slowest > duty.speed.size and o.remedy.smallest:
@@ -181,9 +185,15 @@ def _fan(o: Outcome) -> list[Reason]:
     if hottest > fan.fan.highest_temperature.m_as("K"):
         figures = {"hottest": Q_(hottest, "K"), "stands": fan.fan.highest_temperature}
         found.append(Reason("fan too hot", (fan.fan.name,), figures))
-    if o.remedy.wet and not fan.fan.condensate:
+    wet = o.remedy.wet if o.remedy.controlled else _wet_before_fan(o)
+    if wet and not fan.fan.condensate:
         found.append(Reason("fan wet", (fan.fan.name,)))
     return found
+
+
+def _wet_before_fan(o: Outcome) -> bool:
+    """Whether water settles on the wall of the section before the fan while it runs."""
+    return bool((o.scan.solution.condensed[o.scan.solution.row(o.remedy.top), o.duty.states] > 0.0).any())
 
 
 def _damper(o: Outcome) -> list[Reason]:

@@ -16,7 +16,7 @@ from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.job.remedy_reasons import Reason
 from ventcalc.job.vent_changes import Difference
 from ventcalc.vent.layout import Plant
-from ventcalc.words import say
+from ventcalc.words import say, spans
 
 PART = "job"  # whose words they are
 
@@ -46,7 +46,7 @@ def sentence(o: Outcome, reason: Reason, system: str = "US") -> str:
         told["sensor"] = sensed(o.scan.plant, told["sensor"])
     if reason.state is not None:
         told["state"] = o.scan.describe(reason.state, system)
-    return _sentence(say(PART, "reasons", reason.code, system, subjects=", ".join(reason.subjects), **told))
+    return _sentence(say(PART, "reasons", reason.code, system, subjects=", ".join(spans(reason.subjects)), **told))
 
 
 def counted(count: int) -> str:
@@ -78,7 +78,7 @@ def words(remedy: Remedy, system: str = "US") -> str:
         held = {"sensor": sensed(plant, HEADER), "set_point": remedy.set_point}
         told.append(say(PART, "remedy", "held", system, **held))
     if remedy.outlets:
-        told.append(say(PART, "remedy", "outlet dampers", outlets=", ".join(remedy.outlets)))
+        told.append(say(PART, "remedy", "outlet dampers", outlets=", ".join(spans(remedy.outlets))))
     return "; ".join(told) or say(PART, "remedy", "nothing")
 
 
@@ -90,7 +90,7 @@ def built_otherwise(remedy: Remedy, system: str = "US") -> tuple[str, ...]:
 
 
 def _difference(d: Difference, remedy: Remedy, system: str) -> str:
-    plant, names, name = remedy.plant, ", ".join(d.sections), d.kind
+    plant, names, name = remedy.plant, ", ".join(spans(d.sections)), d.kind
     if d.kind == "size":
         if {s.name for s in vent_changes.shared(plant)} == set(d.sections):
             names = say(PART, "changes", "header and stack" if len(plant.appliances) > 1 else "vent")

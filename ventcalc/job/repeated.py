@@ -3,14 +3,15 @@
 ``[[appliance]] name = "Boiler", count = 3`` stands for "Boiler 1" to "Boiler 3"; ``[[section]]`` likewise. Where a
 counted thing leads into a counted section of the same number, each leads into its own: "Boiler 2" into "connector 2". A
 counted section that leads into itself is a row, each piece into the next, and the last into what ``then`` names: a
-header. Works on the plain data of a file, before it is validated.
+header. Where a permission, an alternate or the room names "Boiler", it means all three. Works on the plain data of a
+file, before it is validated.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 MOST = 60  # of one kind: more is a slip of the pen
-KEYS = ("count", "then")
+KEYS = {"appliance": ("count",), "section": ("count", "then")}
 
 Row = dict[str, Any]
 
@@ -29,25 +30,37 @@ def repeat(content: Mapping[str, Any]) -> dict[str, Any]:
     Raises `RepeatError` with all that is wrong: a count that is no whole number from 1 to `MOST`, a row without
     ``then``, counts that do not match.
     """
-    problems: list[str] = []
-    counts: dict[str, int] = {}
-    for kind in ("appliance", "section"):
-        for row in _rows(content, kind):
-            if "count" in row:
-                count, name = row["count"], str(row.get("name", f"a {kind} without a name"))
-                if isinstance(count, bool) or not isinstance(count, int) or not 1 <= count <= MOST:
-                    problems.append(f"{kind} {name!r}: count = {count!r} must be a whole number from 1 to {MOST}")
-                elif kind == "section":
-                    counts[name] = count
+    counted = {kind: [row for row in _rows(content, kind) if "count" in row] for kind in KEYS}
+    problems = [
+        f"{_place(kind, row)}: count = {row['count']!r} must be a whole number from 1 to {MOST}"
+        for kind, rows in counted.items()
+        for row in rows
+        if isinstance(row["count"], bool) or not isinstance(row["count"], int) or not 1 <= row["count"] <= MOST
+    ]
     if problems:
         raise RepeatError(problems)
+    counts = {row["name"]: row["count"] for row in counted["section"] if isinstance(row.get("name"), str)}
     found = dict(content)
-    for kind in ("appliance", "section"):
+    for kind in KEYS:
         if _rows(content, kind):
             found[kind] = [each for row in _rows(content, kind) for each in _each(kind, row, counts, problems)]
     if problems:
         raise RepeatError(problems)
-    return found
+    return found | _naming(content)
+
+
+def told_at(location: Sequence[str | int], content: Mapping[str, Any]) -> tuple[str | int, ...]:
+    """Where a place of the file spelled out stands in the file as it is told: ("appliance", 7, "fuel") in its table."""
+    kind, pieces = location[0], _pieces(content)
+    rows = _rows(content, kind) if kind in (*KEYS, "permission") else []
+    if len(location) < 2 or not isinstance(location[1], int) or not rows:
+        return tuple(location)
+    tables = [
+        k
+        for k, row in enumerate(rows)
+        for _ in range(len(_all_of(row.get("name"), pieces)) if kind == "permission" else row.get("count", 1))
+    ]
+    return (kind, tables[location[1]], *location[2:])
 
 
 def numbered(name: str, number: int) -> str:
@@ -55,39 +68,84 @@ def numbered(name: str, number: int) -> str:
     return f"{name} {number}"
 
 
-def _rows(content: Mapping[str, Any], kind: str) -> list[Row]:
-    rows = content.get(kind)
+def _rows(content: Mapping[str, Any], kind: str | int) -> list[Row]:
+    rows = content.get(str(kind))
     return rows if isinstance(rows, list) and all(isinstance(row, dict) for row in rows) else []
+
+
+def _place(kind: str, row: Row) -> str:
+    return f'{kind} "{row["name"]}"' if isinstance(row.get("name"), str) else f"a {kind} without a name"
 
 
 def _each(kind: str, row: Row, counts: Mapping[str, int], problems: list[str]) -> list[Row]:
     """One row, or as many as it counts."""
-    into = row.get("into")
-    if "count" not in row:
-        if into in counts:
-            problems.append(
-                f"{kind} {row.get('name')!r}: into = {into!r} is counted; name one of them, such as "
-                f"{numbered(into, 1)!r}, or give this a count too"
-            )
-        return [row]
-    count, name = row["count"], row.get("name")
-    is_row = kind == "section" and into == name
+    name, into = row.get("name"), row.get("into")
+    leads_to_many = isinstance(into, str) and into in counts
+    is_row = kind == "section" and "count" in row and isinstance(name, str) and into == name
     if is_row != ("then" in row):
         problems.append(
-            f"{kind} {name!r}: it leads into itself, so say where the last of the row leads: then = ..." if is_row
-            else f"{kind} {name!r}: then is for a row, a counted section that leads into itself"
+            f"{_place(kind, row)}: it leads into itself, so say where the last of the row leads: then = ..." if is_row
+            else f"{_place(kind, row)}: then is for a row, a counted section that leads into itself"
         )  # fmt: skip
         return []
-    if into in counts and not is_row and counts[into] != count:
-        problems.append(f"{kind} {name!r}: count = {count}, but {into!r} into which it leads has {counts[into]}")
+    if "count" not in row:
+        if leads_to_many:
+            first = numbered(into, 1)
+            problems.append(
+                f'{_place(kind, row)}: into = "{into}" is counted; name one of them, such as "{first}", or give this a '
+                "count too"
+            )
+        return [row]
+    count = row["count"]
+    if leads_to_many and not is_row and counts[into] != count:
+        problems.append(f'{_place(kind, row)}: count = {count}, but "{into}" into which it leads has {counts[into]}')
         return []
-    rest = {key: value for key, value in row.items() if key not in KEYS}
-    return [
-        {**rest, "name": numbered(name, k), "into": _leads(row, k, is_row, into in counts)} for k in range(1, count + 1)
-    ]
+    rest = {key: value for key, value in row.items() if key not in KEYS["section"]}
+    if isinstance(name, str):
+        rest = [rest | {"name": numbered(name, k)} for k in range(1, count + 1)]
+    else:
+        rest = [rest] * count
+    return [each | _leads(row, k, is_row, leads_to_many) for k, each in enumerate(rest, start=1)]
 
 
-def _leads(row: Row, number: int, is_row: bool, counted: bool) -> Any:
-    if is_row:
-        return numbered(row["into"], number + 1) if number < row["count"] else row["then"]
-    return numbered(row["into"], number) if counted else row.get("into")
+def _leads(row: Row, number: int, is_row: bool, to_many: bool) -> Row:
+    """Where one of many leads; nothing where the file does not say."""
+    if is_row and number == row["count"]:
+        return {"into": row["then"]}
+    if is_row or to_many:
+        return {"into": numbered(row["into"], number + 1 if is_row else number)}
+    return {}
+
+
+def _pieces(content: Mapping[str, Any]) -> dict[str, list[str]]:
+    """The names that each counted appliance stands for."""
+    return {
+        row["name"]: [numbered(row["name"], k) for k in range(1, row["count"] + 1)]
+        for row in _rows(content, "appliance")
+        if "count" in row and isinstance(row.get("name"), str)
+    }
+
+
+def _all_of(name: Any, pieces: Mapping[str, list[str]]) -> list[Any]:
+    return pieces.get(name, [name]) if isinstance(name, str) else [name]
+
+
+def _naming(content: Mapping[str, Any]) -> dict[str, Any]:
+    """Permissions, alternates and room with a counted appliance that they name as all that it stands for."""
+    pieces, found = _pieces(content), {}
+
+    def with_all(row: Row, key: str) -> Row:
+        listed = row.get(key)
+        return row | {key: [n for name in listed for n in _all_of(name, pieces)]} if isinstance(listed, list) else row
+
+    if rows := _rows(content, "permission"):
+        found["permission"] = [
+            row | {"name": name} if name in pieces.get(row.get("name"), ()) else row
+            for row in rows
+            for name in _all_of(row.get("name"), pieces)
+        ]
+    if rows := _rows(content, "alternate"):
+        found["alternate"] = [with_all(row, "appliances") for row in rows]
+    if isinstance(content.get("room"), dict):
+        found["room"] = with_all(content["room"], "sealed")
+    return found

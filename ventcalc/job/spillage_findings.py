@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from ventcalc.building import co_limits
-from ventcalc.job.findings import Condition, Finding, Named
+from ventcalc.job.findings import Condition, Finding, Named, pascal
 from ventcalc.job.operation import Operation
 from ventcalc.units import Q_
 from ventcalc.vent import reversal
@@ -35,6 +35,14 @@ def spillage(op: Operation) -> Iterator[Finding]:
         }
         yield Finding("spillage", tuple(dict.fromkeys(s[3] for s in worst)), figures | _monoxide(op))
     yield from _purge_air(op)
+    if shut := op.shut_off:
+        figures = {
+            "pressure": pascal(shut.pressure),
+            "worst": shut.worst,
+            "flue_gas": Q_(shut.flue_gas, "kg/s"),
+            "state": Condition(op.scan, shut.state),
+        }
+        yield Finding("shut_off", shut.appliances, figures)
 
 
 def _purge_air(op: Operation) -> Iterator[Finding]:

@@ -18,7 +18,7 @@ from ventcalc.job.findings import Judgement
 from ventcalc.job.job_file import Alternate, Job
 from ventcalc.job.judgement import judge
 from ventcalc.job.operation import Operation, operate
-from ventcalc.job.remedy import Remedy
+from ventcalc.job.remedy import AS_DRAWN, as_drawn
 from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.job.steps import Told, nobody, within
 from ventcalc.vent import firing_states
@@ -131,7 +131,7 @@ def study(job: Job, compare: bool = True, told: Told = nobody) -> Study:
     told("every condition", 0.0)
     scan = firing_states.scan(job.plant, job.seasons)
     told("as drawn", 0.1)
-    drawn = assess(job, remedy_outcome.outcome(job, Remedy("as drawn", job.plant), scan))
+    drawn = assess(job, remedy_outcome.outcome(job, as_drawn(job), scan))
     part = within(told, 0.2, 0.9)
     assessed = _compared(job, scan, drawn, told=part) if compare and not drawn.buildable else ()
     told("alternates and the remedy offered", 0.9)
@@ -179,9 +179,13 @@ def _is_named(outcome: Outcome, name: str) -> bool:
 
 def _everywhere(job: Job, outcome: Outcome, scan: Scan) -> Outcome:
     """An outcome in all conditions of a scan; a sample of them proves less."""
-    if outcome.everywhere and len(outcome.scan.conditions) == len(scan.conditions):
+    if _in_all(outcome, scan):
         return outcome
     return remedy_outcome.outcome(job, replace(outcome.remedy, start=None), scan)
+
+
+def _in_all(outcome: Outcome, scan: Scan) -> bool:
+    return outcome.everywhere and len(outcome.scan.conditions) == len(scan.conditions)
 
 
 def _same_gas(job: Job, alternate: Alternate) -> bool:
@@ -218,17 +222,24 @@ def compare(job: Job, scan: Scan | None = None, every: bool = False) -> tuple[Ou
 def _compared(
     job: Job, scan: Scan, drawn: Study | None, every: bool = False, told: Told = nobody
 ) -> list[Study | Outcome]:
-    """What `remedies.compare` found: studies of what holds and of the vent as drawn, outcomes of what does not."""
+    """What `remedies.compare` found: studies of what holds and of the vent as drawn, outcomes of what does not.
+
+    Where conditions are so many that a comparison takes a sample of them, the first that hold are studied
+    in all of the scan until one cures, and the one to prefer is.
+    """
     found: list[Study | Outcome] = []
     outcomes = remedies.compare(job, scan, every=every, told=within(told, 0.0, 0.5))
     for k, o in enumerate(outcomes):
         told(o.remedy.name, 0.5 + 0.5 * k / len(outcomes))
-        if drawn is not None and o.remedy.plant is job.plant and not o.remedy.controls:
+        if drawn is not None and o.remedy.kind == AS_DRAWN:
             found.append(drawn)
         elif o.holds:
-            found.append(assess(job, _everywhere(job, o, scan), briefly=True))
+            found.append(assess(job, o if _best(found) else _everywhere(job, o, scan), briefly=True))
         else:
             found.append(o)
+    while (best := _best(found)) is not None and not _in_all(best.outcome, scan):
+        at = next(k for k, s in enumerate(found) if s is best)
+        found[at] = assess(job, _everywhere(job, best.outcome, scan), briefly=True)
     return found
 
 

@@ -9,7 +9,7 @@ from ventcalc.job import permissions
 from ventcalc.job.findings import Finding, Told, pascal
 from ventcalc.job.operation import Operation
 from ventcalc.units import Q_
-from ventcalc.words import say
+from ventcalc.words import say, together
 
 # Which categories may share a vent that natural draft serves.
 COMMON_VENT_RULE = (
@@ -115,7 +115,7 @@ def untested_junctions(op: Operation) -> Iterator[Finding]:
     outside = junctions.untested(op.job.plant.sections)
     if outside:
         low, high = junctions.TESTED_AREA_RATIO
-        names = tuple(f"{name} ({ratio:.2f})" for name, ratio in outside)
+        names = tuple(f"{name} ({ratio})" for name, ratio in together((n, f"{r:.2f}") for n, r in outside))
         yield Finding("junctions", names, {"low": low, "high": high})
 
 

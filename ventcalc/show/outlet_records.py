@@ -1,25 +1,27 @@
 """Outlet records: what every outlet and the header see at rest and in time, of the appliances drawn and of others."""
 
+from dataclasses import replace
 from typing import Any
 
 from ventcalc.draft.load_changes import Passage
 from ventcalc.job import study as studies
+from ventcalc.job.job_file import Alternate
 from ventcalc.job.study import Study
 from ventcalc.show import finding_records
 from ventcalc.show.numbers import number, numbers, state
 from ventcalc.units import Q_
 from ventcalc.vent import end_of_header, outlet_envelope
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.outlet_envelope import Envelope
 from ventcalc.words import say
 
 
 def outlets(study: Study, system: str) -> list[dict[str, Any]]:
     """Every outlet over all states, against its window."""
-    return [_outlet(study, e, system) for e in study.envelopes]
+    return [_outlet(study.scan, e, system) for e in study.envelopes]
 
 
-def _outlet(study: Study, e: Envelope, system: str) -> dict[str, Any]:
-    scan = study.scan
+def _outlet(scan: Scan, e: Envelope, system: str) -> dict[str, Any]:
     i = [a.name for a in scan.plant.appliances].index(e.appliance)
     inside = not (e.below > 0.0 or e.above > 0.0)
     return {
@@ -88,9 +90,11 @@ def _passage(study: Study, p: Passage, e: Envelope, system: str) -> dict[str, An
 
 
 def header(study: Study, system: str) -> dict[str, Any]:
-    """What the vent alone gives where the appliances have joined, or where the run of the only one begins."""
+    """What the vent gives where the appliances have joined, or where the run of the only one begins."""
     common = len(study.job.plant.appliances) > 1
+    moved_by = "fan" if study.outcome.remedy.fan and not study.outcome.remedy.controlled else "alone"
     found = {
+        "moved_by": say("show", "moved_by", moved_by),
         "place": say("show", "far_end", "common" if common else "single"),
         "section": end_of_header.far_end(study.job.plant),
         "common": common,
@@ -116,10 +120,21 @@ def alternates(study: Study, system: str) -> list[dict[str, Any]]:
     return [
         {
             "name": alternate.name,
-            "outlets": [_outlet(study, e, system) for e in studies.alternate_envelopes(study, alternate)],
+            "outlets": [
+                _outlet(_with_windows(study.scan, alternate), e, system)
+                for e in studies.alternate_envelopes(study, alternate)
+            ],
         }
         for alternate in study.job.alternates
     ]
+
+
+def _with_windows(scan: Scan, alternate: Alternate) -> Scan:
+    """The scan judged by the windows of an alternate with the same flue gas."""
+    made = {a.name: a for a in alternate.job.plant.appliances}
+    windows = ((a, made[a.name]) for a in scan.plant.appliances)
+    appliances = tuple(replace(a, window=m.window, purge_pressure=m.purge_pressure) for a, m in windows)
+    return replace(scan, plant=replace(scan.plant, appliances=appliances))
 
 
 def exchanged(study: Study, system: str) -> list[dict[str, Any]]:

@@ -12,6 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from ventcalc.show.pictures import Picture
 from ventcalc.show.status import LEGEND, marked
+from ventcalc.words import spans
 
 _TEMPLATES = Environment(
     loader=FileSystemLoader(Path(__file__).parent / "templates" / "report"),
@@ -45,13 +46,9 @@ def alike(records: Iterable[Mapping[str, Any]], *keys: str) -> list[list[Mapping
     return list(groups.values())
 
 
-def ends(records: Sequence[Mapping[str, Any]], key: str, every: Sequence[Mapping[str, Any]]) -> str:
-    """What records that say the same are called: every name, or of more than two that stand in a row among ``every``
-    the first and the last."""
-    names, places = [str(record[key]) for record in records], [every.index(record) for record in records]
-    if len(names) < 3 or places != list(range(places[0], places[-1] + 1)):
-        return ", ".join(names)
-    return f"{names[0]} to {names[-1]}"
+def ends(records: Sequence[Mapping[str, Any]], key: str) -> str:
+    """What records that say the same are called; numbered ones that follow each other by the first and the last."""
+    return ", ".join(spans(str(record[key]) for record in records))
 
 
 _TEMPLATES.filters |= {

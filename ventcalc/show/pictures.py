@@ -213,16 +213,18 @@ def _see_pressure(study: Study, e: Envelope, system: str) -> str:
 
 
 def _pressure_sum(study: Study, appliance: str, state: int, system: str) -> str:
-    """Losses and wind along the path, less draft, less the outlet's own velocity head, less the room's pressure."""
+    """Losses and wind along the path, less draft, a fan, the outlet's own velocity head and the room's pressure."""
     solution, plant = study.scan.solution, study.job.plant
     rows = [solution.row(s.name) for s in plant.path(appliance)]
     i = [a.name for a in plant.appliances].index(appliance)
     draft = float(solution.draft[rows, state].sum())
-    spent = float(solution.pressure_up[rows[0], state]) + draft
+    fan = float(solution.added[rows, state].sum())
+    spent = float(solution.pressure_up[rows[0], state]) + draft + fan
     room, outlet = float(solution.room_gauge[i, state]), float(solution.outlet_pressure[i, state])
-    head = spent - draft - room - outlet
-    parts = {"spent": spent, "draft": draft, "head": head, "room": room, "outlet": outlet}
-    return say("show", "see", "pressure_sum", system, **{name: Q_(p, "Pa") for name, p in parts.items()})
+    head = spent - fan - draft - room - outlet
+    parts = {"spent": spent, "fan": fan, "draft": draft, "head": head, "room": room, "outlet": outlet}
+    name = "pressure_sum_fan" if fan else "pressure_sum"
+    return say("show", "see", name, system, **{name: Q_(p, "Pa") for name, p in parts.items()})
 
 
 def _see_temperature(study: Study, m: Extremes, system: str) -> str:

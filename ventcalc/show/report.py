@@ -29,7 +29,8 @@ def write(study: Study, out_dir: str | Path, system: str = "US", pdf: bool = Fal
     """Write report.html and results.json, and report.pdf where wanted and a Chromium is found, into a folder.
 
     Everything is made beside the folder first and moved into place when it is whole. Other files in the
-    folder stay; what only an earlier study had, such as its report.pdf, does not. Raises OSError where the folder cannot be written.
+    folder stay; what only an earlier study had, such as its report.pdf, does not. Raises OSError
+    where the folder cannot be written.
     """
     out = Path(out_dir)
     if out.exists() and not out.is_dir():

@@ -20,7 +20,8 @@
 - ``load_changes``: per appliance what starts, turn-downs and stops bring in time: ``low`` and ``high`` pressure, when
   and in which change, the same ``at_rest``, how long ``below_for`` and ``above_for`` the window, gas ``spilled`` and
   for how long, whether it is ``still_spilling`` at the end, ``spill_change``
-- ``header``: ``place``, ``section``, ``low`` and ``high`` with their states, ``set_point``, ``lacking``, ``excess``
+- ``header``: what it is ``moved_by``, ``place``, ``section``, ``low`` and ``high`` with their states, ``set_point``,
+  ``lacking``, ``excess``
 - ``remedies``: every one that was looked at, the one to prefer first: ``name``, ``words``, ``cured``, titles of what
   speaks ``against`` it where it was judged whole, ``margin``,
   states ``outside``, ``gas_in_room``, ``unheld`` and ``unsettled`` of ``states``, ``devices``, ``reasons``

@@ -30,7 +30,7 @@ from ventcalc.vent.network import Season, compile_network
 from ventcalc.vent.solution import Solution
 from ventcalc.vent.states import States
 from ventcalc.vent.worst_state import SAME_PRESSURE, worst
-from ventcalc.words import say
+from ventcalc.words import say, together
 
 MOST_STATES = 40_000  # solved one by one; beyond it the scan samples and then searches for the worst
 
@@ -95,9 +95,8 @@ class Scan:
         return _told("state", system, stack=stack, more=more, **told)
 
     def _doing(self, what: list[str]) -> str:
-        return ", ".join(
-            _told("does", appliance=a.name, what=w) for a, w in zip(self.plant.appliances, what, strict=True)
-        )
+        told = together(zip((a.name for a in self.plant.appliances), what, strict=True))
+        return ", ".join(_told("does", appliance=name, what=w) for name, w in told)
 
     @property
     def restless(self) -> np.ndarray:
