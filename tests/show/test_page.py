@@ -43,7 +43,8 @@ def test_a_picture_has_a_number_of_its_own_and_is_told_in_words(written):
     of_remedies = bool(found["remedies"]) + (3 if found["offered"] else 0)
     around = len(found["around"]["terminals"]) + bool(found["around"]["spills"])
     shown = [a for t, a in tags if t == "img"]
-    assert len(shown) == 2 + 6 + of_remedies + around  # the first two stand on page one, without a number
+    # The first two stand on page one, without a number.
+    assert len(shown) == 2 + 5 + bool(found["load_changes"]) + of_remedies + around
     assert all(len(a["alt"]) > 60 for a in shown)
     numbers = [int(a["id"].removeprefix("figure-")) for t, a in tags if t == "figure"]
     assert len(numbers) == len(shown) - 2 and numbers == sorted(set(numbers))
@@ -63,8 +64,9 @@ def test_page_says_what_the_study_found(name, system):
 
 
 def test_page_keeps_its_order(written):
+    changes = "figure-2 " if kept(*written)["load_changes"] else ""
     parts = (
-        "appliances sections figure-1 seasons found outlets figure-2 why figure-5 draft remedies offered alternates "
+        f"appliances sections figure-1 seasons found outlets {changes}why figure-5 draft remedies offered alternates "
         "around assumptions sources cautions"
     )
     marks = ['class="verdict"', "Sign of pressures", *(f'id="{part}"' for part in parts.split()), 'id="appendix"']
