@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
 from ventcalc.units import Quantity, UnitsError, magnitude, parse, ureg
 
@@ -32,7 +32,8 @@ def quantity(unit: str):
             raise ValueError(str(error)) from None
         return quantity
 
-    return Annotated[Any, BeforeValidator(read)]
+    told = {"type": "string", "examples": [_EXAMPLE[unit]], "x-unit": unit}
+    return Annotated[Any, BeforeValidator(read), WithJsonSchema(told)]
 
 
 def _name(value: Any) -> str:
@@ -41,7 +42,7 @@ def _name(value: Any) -> str:
     return value
 
 
-Name = Annotated[str, BeforeValidator(_name)]
+Name = Annotated[str, BeforeValidator(_name), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": 60})]
 Length, Temperature, Pressure, Power = (quantity(u) for u in ("m", "K", "Pa", "W"))
 Speed, VolumeFlow, Ratio, Duration, Volume = (quantity(u) for u in ("m/s", "m**3/s", "", "s", "m**3"))
 Area, Rate = (quantity(u) for u in ("m**2", "1/s"))

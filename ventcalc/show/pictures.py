@@ -29,7 +29,7 @@ from ventcalc.vent.outlet_envelope import Envelope
 from ventcalc.vent.section_extremes import Extremes
 from ventcalc.words import say
 
-_FRONT = 2.7  # inch, height of the drawing on page one beside few outlets
+_FRONT = 3.1  # inch, height of the drawing on page one beside few outlets
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,35 @@
+"""``check JOB.toml``: what is wrong with a job file, all at once; with ``--out`` the vent that it tells, drawn."""
+
+import argparse
+
+HELP = "check a job file and draw its vent, without a study"
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """What is asked."""
+    parser.add_argument("job", metavar="JOB", help="a job file")
+    parser.add_argument("--out", metavar="SVG", help="where the drawing goes, such as vent.svg")
+
+
+def run(options: argparse.Namespace) -> int:
+    """0 where the file can be studied, 2 where it cannot."""
+    from ventcalc.command import job_problems
+    from ventcalc.job import job_file
+
+    try:
+        job = job_file.load(options.job)
+    except job_file.JobError as error:
+        return job_problems.tell(options.job, error, "studied")
+    print(f"{job.name}: {len(job.plant.appliances)} appliances, {len(job.plant.sections)} sections, "
+          f"{len(job.seasons)} seasons; units {job.system}")  # fmt: skip
+    for default in job.defaults:
+        print(f"  taken: {default}")
+    if options.out:
+        from ventcalc.show import drawing
+
+        try:
+            drawing.layout_drawing(job.plant, job.system).savefig(options.out, format="svg")
+        except OSError as error:
+            return job_problems.unwritable(options.out, error)
+        print(f"Drawing: {options.out}")
+    return 0
