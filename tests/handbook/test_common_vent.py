@@ -203,6 +203,12 @@ def test_weather_lies_between_and_stays_beyond():
     assert between.wind.m_as("mph") == pytest.approx(15)  # the strongest of the job
 
 
+def test_weather_has_the_places_of_the_job():
+    hospital = JOBS["hospital"]
+    (shaft,) = chapter.weather(hospital.seasons, Q_(71, "degF")).places  # half way from 50 to 92 degF
+    assert shaft.name == "shaft" and shaft.temperature.m_as("degF") == pytest.approx((78 + 88) / 2)
+
+
 # --- The picture, and what the chapter stands on ---
 
 

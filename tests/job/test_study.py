@@ -1,13 +1,14 @@
 """Studies of the demo jobs: each shows its own trouble, and the verdicts follow from the numbers."""
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
 from sample_studies import STUDIES
 
 from ventcalc import tables
-from ventcalc.job import findings, job_file, study
+from ventcalc.job import findings, job_file, remedies, study
 from ventcalc.units import Q_
 
 JOBS = tables.DATA / "jobs"
@@ -127,3 +128,13 @@ def test_the_set_points_of_every_make_are_told(studies):
     low, high = found.common
     assert low == found.ranges[:, 0].max() and high == found.ranges[:, 1].min()
     assert found.serves_all == (low <= high)
+
+
+def test_of_very_many_conditions_all_are_solved_for_the_remedy_to_prefer(monkeypatch):
+    """A comparison may take a sample; what is to be built is proved in every condition of the scan."""
+    monkeypatch.setattr(remedies, "compare", partial(remedies.compare, most=60))
+    found = study.study(replace(job_file.load(JOBS / "hospital.toml"), offered=None, alternates=()))
+    held = [o for o in found.outcomes if o.holds]
+    assert found.best is not None and len(found.best.scan.conditions) == len(found.scan.conditions)
+    assert any(len(o.scan.conditions) < len(found.scan.conditions) for o in held)
+    assert not any(o.cured and o.order < found.best.outcome.order for o in found.outcomes)

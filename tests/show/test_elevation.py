@@ -29,9 +29,9 @@ def test_every_section_stands_at_its_heights(plant):
     drawn = elevation.unfold(plant)
     for section in plant.sections:
         low, high = plant.heights[section.name]
-        above = drawn.cut[1] if high > drawn.cut[0] and drawn.cut[1] else 0.0
-        assert drawn.lines[section.name][0, 1] == pytest.approx(low)
-        assert drawn.lines[section.name][-1, 1] == pytest.approx(high - above)
+        for point, height in ((0, low), (-1, high)):
+            above = drawn.cut[1] if height > drawn.cut[0] and drawn.cut[1] else 0.0
+            assert drawn.lines[section.name][point, 1] == pytest.approx(height - above)
 
 
 def test_every_section_has_its_length_or_is_seen_end_on(plant):

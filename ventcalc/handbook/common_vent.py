@@ -28,7 +28,7 @@ from ventcalc.vent import end_of_header
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant, Section
-from ventcalc.vent.network import Season
+from ventcalc.vent.network import PlaceAir, Season
 from ventcalc.vent.reversal import REVERSAL_FLOW
 from ventcalc.vent.solution import Solution
 from ventcalc.vent.states import States
@@ -97,7 +97,7 @@ def varied(plant: Plant, height: float = 1.0, diameter: float = 1.0, junction: s
 
 
 def weather(seasons: Sequence[Season], outdoor: Quantity) -> Season:
-    """The season at an outdoor temperature: room, room pressure, humidity and wind between those of the job.
+    """The season at an outdoor temperature: room, other places, humidity and wind between those of the job.
 
     Between the job's seasons they follow the outdoor temperature in proportion; beyond its coldest and
     warmest season they stay as they are there.
@@ -115,6 +115,14 @@ def weather(seasons: Sequence[Season], outdoor: Quantity) -> Season:
         room_pressure=Q_(between([s.room_pressure.m_as("Pa") for s in ordered]), "Pa"),
         wind=max((s.wind for s in ordered), key=lambda w: w.m_as("m/s")),
         relative_humidity=between([s.relative_humidity for s in ordered]),
+        places=tuple(
+            PlaceAir(
+                alike[0].name,
+                Q_(between([p.temperature.m_as("K") for p in alike]), "K"),
+                Q_(between([p.pressure.m_as("Pa") for p in alike]), "Pa"),
+            )
+            for alike in zip(*(sorted(s.places, key=lambda p: p.name) for s in ordered), strict=True)
+        ),
     )
 
 

@@ -42,7 +42,11 @@ def checks() -> tuple[Check, ...]:
 
 
 def explorer(system: str, jobs: Mapping[str, Job]) -> widgets.VBox:
-    """The controls of `common_vent.explorer` for one of several jobs by name, in US or SI units, both to be chosen."""
+    """The controls of `common_vent.explorer` for one of several jobs by name, in US or SI units, both to be chosen.
+
+    Jobs with a fan that stands there are left out: these controls know of none, and would show the vent without it.
+    """
+    jobs = {key: j for key, j in jobs.items() if j.existing is None}
     job = choice("Job", [(j.name, key) for key, j in jobs.items()], next(iter(jobs)))
     units = choice("Units", [("US", "US"), ("SI", "SI")], system)
     return _Chooser(jobs, job, units)
