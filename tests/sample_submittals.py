@@ -8,13 +8,14 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from sample_remedies import KINDS, designed
 
 from ventcalc.job.findings import Judgement
-from ventcalc.show import equipment_schedule, finding_records, page
+from ventcalc.show import equipment_schedule, finding_records, page, sequence_of_operation
 
 EVERY = ("as drawn", *KINDS)
 HELD = ("fan", "damper", "fan and damper", "damper at each outlet and a fan")  # the header, by a control
 SYSTEMS = ("US", "SI")
 PAPERS = {
     "equipment_schedule": equipment_schedule,
+    "sequence_of_operation": sequence_of_operation,
 }
 _FOLDER = Path(page.__file__).parent / "templates"
 
