@@ -8,7 +8,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from sample_remedies import KINDS, designed
 
 from ventcalc.job.findings import Judgement
-from ventcalc.show import equipment_schedule, finding_records, page, sequence_of_operation
+from ventcalc.show import equipment_schedule, finding_records, page, points_list, sequence_of_operation
 
 EVERY = ("as drawn", *KINDS)
 HELD = ("fan", "damper", "fan and damper", "damper at each outlet and a fan")  # the header, by a control
@@ -16,6 +16,7 @@ SYSTEMS = ("US", "SI")
 PAPERS = {
     "equipment_schedule": equipment_schedule,
     "sequence_of_operation": sequence_of_operation,
+    "points_list": points_list,
 }
 _FOLDER = Path(page.__file__).parent / "templates"
 

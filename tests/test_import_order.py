@@ -42,7 +42,7 @@ job: permissions steps findings job_fields job_form_building job_form job_faults
     judgement study
 show: elevation spreadsheet dxf plots free_places drawing_schedule drawing roof_drawing remedy_plots change_plots
     numbers finding_records outlet_records remedy_records surrounding_records vent_records tags
-    equipment_schedule sequence_of_operation results path_plots envelope_plot exposure_plot state_map
+    equipment_schedule sequence_of_operation points_list results path_plots envelope_plot exposure_plot state_map
     pictures page printing report progress batch handout exercises questions panels axes sources sketch contents
 handbook: *
 command: job_problems study_jobs make_handout
