@@ -6,7 +6,6 @@ from typing import Any
 
 from ventcalc.building import clearance_words
 from ventcalc.draft.load_changes import Passage
-from ventcalc.job import device_tags
 from ventcalc.job.study import Study
 from ventcalc.job.trial_run import TrialRun
 from ventcalc.show import (
@@ -19,6 +18,7 @@ from ventcalc.show import (
     remedy_plots,
     roof_drawing,
     state_map,
+    tags,
     window_plot,
 )
 from ventcalc.show.numbers import counted, of_number
@@ -67,7 +67,7 @@ def _caption(name: str, **figures: Any) -> str:
 def _of_page_one(study: Study, system: str) -> list[Picture]:
     """The vent with its devices, and every outlet's range in its window before and after."""
     design = study.proposed or study
-    devices = device_tags.tagged(design.outcome.remedy)
+    devices = tags.placed(design)
     after = () if design is study else design.envelopes
     rows = len(window_plot.worst(study.envelopes, after))
     front = drawing.layout_drawing(
