@@ -64,9 +64,9 @@ def test_page_says_what_the_study_found(name, system):
 
 
 def test_page_keeps_its_order(written):
-    changes = "figure-2 " if kept(*written)["load_changes"] else ""
+    changes = "why figure-2 " if kept(*written)["load_changes"] else "why "
     parts = (
-        f"appliances sections figure-1 seasons found outlets {changes}why figure-5 draft remedies offered alternates "
+        f"appliances sections figure-1 seasons found outlets {changes}figure-5 draft remedies offered alternates "
         "around assumptions sources cautions"
     )
     marks = ['class="verdict"', "Sign of pressures", *(f'id="{part}"' for part in parts.split()), 'id="appendix"']

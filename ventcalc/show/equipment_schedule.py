@@ -91,6 +91,11 @@ def _word(subject: str, name: str, system: str = "US", /, **figures) -> str:
     return say("show", f"equipment_{subject}", name, system, **figures)
 
 
+def _proved(code: str, system: str = "US", **figures) -> str:
+    """What must be listed or proved, as a phrase."""
+    return say("job", "listings", code, system, **figures).removesuffix(".")
+
+
 def _row(tag: str, kind: str, where: str, system: str, **told) -> dict[str, Any]:
     """A row; what is not told does not belong to such a thing. ``figures`` go into its words."""
     figures, duty = told.pop("figures", {}), told.pop("duty", {})
@@ -207,7 +212,7 @@ def _burners(design: Study, named: Tags, system: str) -> Iterator[dict[str, Any]
     for a, feed in zip(plant.appliances, plant.feeds, strict=True):
         listing = [_word("listing", "burner", category=a.category)]
         if design.outcome.remedy.devices:
-            listing.append(say("job", "listings", "appliances"))
+            listing.append(_proved("appliances"))
         listing += _asked(p for p in wanted if p.of == a.name and p.what == "common vent")
         gas = [float(level.flue_temperature.m_as("K")) for level in a.levels]
         yield _row(
@@ -264,7 +269,7 @@ def _fan(design: Study, tag: str, system: str) -> dict[str, Any]:
         ],
         size=show(fan.outlet_diameter, system, "diameter"),
         material=_word("material", "wet" if remedy.wet else "dry"),
-        listing=[say("job", "listings", "fan", system, **stands)],
+        listing=[_proved("fan", system, **stands)],
         drain=_drain(remedy.wet),
     )
 
@@ -295,7 +300,7 @@ def _damper(design: Study, k: int, tag: str, where: str, system: str) -> dict[st
         duty=duty,
         size=_word("size", shape, system, width=damper.width, height=damper.height),
         material=_word("material", "wet" if wet else "dry"),
-        listing=[say("job", "listings", "damper"), _word("listing", "leakage", system, **rated)],
+        listing=[_proved("damper"), _word("listing", "leakage", system, **rated)],
         drain=_drain(wet),
     )
 
@@ -331,7 +336,7 @@ def _sensors(design: Study, named: Tags, system: str) -> Iterator[dict[str, Any]
     if named.high:
         yield from _switches(design, named, system)
     if named.control:
-        listing = [say("job", "listings", "interlock")]
+        listing = [_proved("interlock")]
         yield _row(named.control, "control", _word("where", "control"), system, listing=listing)
 
 
