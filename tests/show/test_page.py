@@ -181,3 +181,11 @@ def test_every_input_is_escaped():
     assert HOSTILE in read.text and "49" not in read.text.partition("No, it")[0]
     assert odd in read.text and "header (1) #1/2 + 3: a, b_c" in read.text
     assert results.results(found)["job"]["note"] == HOSTILE
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_no_finding_is_told_twice(name):
+    found, told = STUDIES[name], text(name)
+    judged = [f for design in (found, found.proposed) if design for f in design.judgement.findings]
+    for sentence in {one_line(findings.sentence(f)) for f in judged}:
+        assert told.count(sentence) == 1, sentence
