@@ -43,7 +43,8 @@ job: permissions steps findings job_fields job_form_building job_form repeated j
 show: elevation spreadsheet state_table dxf plots free_places drawing_schedule drawing roof_drawing remedy_plots
     change_plots numbers window_plot finding_records outlet_records remedy_records surrounding_records vent_records
     page_one results path_plots envelope_plot exposure_plot state_map status pictures page printing exports report
-    progress batch handout exercises questions panels axes sources sketch contents
+    progress batch handout exercises questions panels axes sources sketch contents calculator
+    calculator_card
 handbook: *
 command: job_problems new_job check_job tell_keys study_jobs make_handout
 __main__
