@@ -7,7 +7,6 @@ from functools import cache, partial
 import ipywidgets as widgets
 import numpy as np
 from matplotlib.figure import Figure
-from matplotlib.patches import Polygon, Rectangle
 
 from ventcalc import tables
 from ventcalc.building import (
@@ -30,8 +29,9 @@ from ventcalc.handbook.common_vent import draft_text
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
-from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE, WIDTH
 from ventcalc.show.questions import load
+from ventcalc.show.sketch import sketch
 from ventcalc.show.sources import by_source
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import firing_states
@@ -238,38 +238,10 @@ _BOILERS, _STACK = (2.7, 5.9), 7.9  # where they stand in the drawing
 
 def room_drawing(system: str, found: Coupled | None = None, state: int = 0) -> Figure:
     """The boiler room behind the kitchen; with a solution, the flows of one state as arrows and numbers."""
-    figure = Figure((WIDTH, 3.7))
-    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-    axes.set(xlim=(-3.4, 13.2), ylim=(-0.5, 8.4))
-    axes.axis("off")
-    axes.add_patch(Rectangle((0, 0), 10, 5, fc="white", ec=INK, lw=2))
-    for y, words in ((0.3, "low louver"), (3.9, "high louver")):
-        axes.plot([0, 0], [y, y + 0.8], color="white", lw=6, zorder=2)
-        for k in range(4):
-            axes.plot([-0.15, 0.15], [y + 0.1 + 0.2 * k, y + 0.2 * k + 0.25], color=INK, lw=1.4, zorder=3)
-        axes.text(0.3, y + 0.4, words, size=SIZE, va="center")
-    _draw_boilers(axes)
-    axes.add_patch(Polygon([(9.1, 3.2), (10.0, 3.2), (10.0, 4.0)], closed=True, fc=PALE, ec=INK, lw=1.3))
-    axes.plot([10.0, 12.6], [3.6, 3.6], color=INK, lw=1.0)
-    axes.text(9.85, 2.75, "kitchen hood", size=SIZE, ha="right")
-    axes.text(12.9, 3.05, "fan", size=SIZE, ha="right")
-    axes.add_patch(Rectangle((12.2, 3.35), 0.6, 0.5, fc=PALE, ec=INK, lw=1.3))
-    axes.text(5, 5.25, "boiler room", size=SIZE, ha="center", color=GREY)
+    figure = sketch("boiler_room")
     if found is not None:
-        _draw_flows(axes, found, state, system)
+        _draw_flows(figure.axes[0], found, state, system)
     return figure
-
-
-def _draw_boilers(axes) -> None:
-    for x in _BOILERS:
-        axes.add_patch(Rectangle((x, 0), 1.5, 1.7, fc=PALE, ec=INK, lw=1.3))
-        hood = [(x + 0.2, 2.0), (x + 1.3, 2.0), (x + 0.95, 2.5), (x + 0.55, 2.5)]
-        axes.add_patch(Polygon(hood, closed=True, fc="white", ec=INK, lw=1.3))
-        axes.plot([x + 0.75, x + 0.75], [2.5, 3.4], color=INK, lw=5)
-    for i, x in enumerate(_BOILERS, start=1):
-        axes.text(x + 0.75, 0.85, f"Boiler {i}", size=SIZE, ha="center", va="center")
-    axes.plot([_BOILERS[0] + 0.75, _STACK], [3.4, 3.4], color=INK, lw=7)
-    axes.plot([_STACK, _STACK], [3.4, 7.6], color=INK, lw=7)
 
 
 def _draw_flows(axes, found: Coupled, state: int, system: str) -> None:
