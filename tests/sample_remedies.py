@@ -4,10 +4,11 @@ from dataclasses import replace
 from functools import cache
 
 from sample_plants import SEASONS, row_plant
+from sample_studies import once
 
 from ventcalc import tables
 from ventcalc.flow.materials import material
-from ventcalc.job import job_file, remedies, remedy_outcome, vent_changes
+from ventcalc.job import job_file, remedies, remedy_outcome, study, vent_changes
 from ventcalc.units import Q_
 
 JOBS = {name: job_file.load(tables.DATA / "jobs" / f"{name}.toml") for name in ("swim_hall", "lodge", "laundry")}
@@ -144,10 +145,44 @@ def laundry_job():
 
 @cache
 def compared_with(which, **changes):
-    one = {"small": small_job, "natural": natural_job, "masonry": masonry_job, "laundry": laundry_job}[which](
-        **dict(changes)
-    )
-    return one, remedies.compare(one)
+    made = {"small": small_job, "natural": natural_job, "masonry": masonry_job, "laundry": laundry_job}[which]
+
+    def work():
+        one = made(**changes)
+        return one, remedies.compare(one)
+
+    return once(f"compared {which} {sorted(changes.items())}", work)
+
+
+# Every kind of remedy, and a small job by which it is looked at.
+KINDS = {
+    "larger vent": {"which": "small"},
+    "larger connectors": {"which": "small"},
+    "laterals": {"which": "small"},
+    "taller stack": {"which": "small"},
+    "better cap": {"which": "small", "cap": "rain cap"},
+    "pipe changes": {"which": "small", "high": 0},
+    "pipe changes and a damper": {"which": "laundry"},
+    "narrower vent": {"which": "natural", "header_mm": 500},
+    "liner": {"which": "masonry"},
+    "fan": {"which": "small"},
+    "damper": {"which": "small"},
+    "fan and damper": {"which": "small"},
+    "shorter stack with a fan": {"which": "small"},
+    "damper at each outlet": {"which": "small"},
+    "damper at each outlet and a fan": {"which": "small"},
+}
+
+
+@cache
+def designed(kind):
+    """The study of a design of every kind, started and failed where it has a control; of the vent "as drawn" too."""
+
+    def work():
+        one, outcomes = compared_with(**KINDS.get(kind, {"which": "small"}))
+        return study.assess(one, named(outcomes, kind))
+
+    return once(f"design {kind}", work)
 
 
 def holds(o):

@@ -14,7 +14,7 @@ from ventcalc.show import report
 
 WRITTEN = [*((name, "US") for name in JOBS), ("swim_hall", "SI")]
 
-VOID = {"meta", "img", "br", "hr", "link", "input"}
+VOID = {"meta", "img", "br", "hr", "link", "input", "col"}
 
 
 class Page(HTMLParser):
@@ -51,7 +51,8 @@ def files(name: str, system: str = "US") -> dict[str, str]:
     def work():
         with tempfile.TemporaryDirectory() as folder:
             report.write(studied(name), Path(folder) / "out", system)
-            return {file.name: file.read_text(encoding="utf-8") for file in (Path(folder) / "out").iterdir()}
+            written = (file for file in (Path(folder) / "out").iterdir() if file.suffix in (".html", ".json"))
+            return {file.name: file.read_text(encoding="utf-8") for file in written}
 
     return once(f"report {name} {system}", work)
 

@@ -1,29 +1,11 @@
 """Every kind of remedy, offered by some small job and solved; a page for every kind that moves something."""
 
 import pytest
-from sample_remedies import DEVICES, compared_with, named, small_job
+from sample_remedies import DEVICES, KINDS, compared_with, named, small_job
 
 from ventcalc.job import remedy_words, study
 from ventcalc.show import page, pictures, plots, results
 from ventcalc.vent.common_vent import solve
-
-KINDS = {
-    "larger vent": {"which": "small"},
-    "larger connectors": {"which": "small"},
-    "laterals": {"which": "small"},
-    "taller stack": {"which": "small"},
-    "better cap": {"which": "small", "cap": "rain cap"},
-    "pipe changes": {"which": "small", "high": 0},
-    "pipe changes and a damper": {"which": "laundry"},
-    "narrower vent": {"which": "natural", "header_mm": 500},
-    "liner": {"which": "masonry"},
-    "fan": {"which": "small"},
-    "damper": {"which": "small"},
-    "fan and damper": {"which": "small"},
-    "shorter stack with a fan": {"which": "small"},
-    "damper at each outlet": {"which": "small"},
-    "damper at each outlet and a fan": {"which": "small"},
-}
 
 
 @pytest.mark.parametrize("name", KINDS)

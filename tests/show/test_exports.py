@@ -6,20 +6,19 @@ import pytest
 from sample_studies import STUDIES
 
 from ventcalc.show import dxf, exports
-from ventcalc.show.spreadsheet import Table
 
 
 @pytest.fixture(scope="module", params=["swim_hall", "laundry"])
 def written(request, tmp_path_factory):
     folder = tmp_path_factory.mktemp("exports")
-    exports.write(STUDIES[request.param], folder, "US", [Table("points", ("name", "unit"), (("PT-1", "in. w.c."),))])
+    exports.write(STUDIES[request.param], folder, "US")
     return STUDIES[request.param], folder
 
 
 def test_every_file_is_there(written):
     found, folder = written
-    names = {"states.csv", "points.csv", exports.WORKBOOK, exports.DXF, exports.SVG}
-    assert {p.name for p in folder.iterdir()} == names | ({"states_with_remedy.csv"} if found.proposed else set())
+    drawn = {"states.csv", exports.DXF, exports.SVG}
+    assert {p.name for p in folder.iterdir()} == (set(exports.names()) if found.proposed else drawn)
 
 
 def test_lengths_in_the_drawing_are_those_of_the_job(written):

@@ -92,3 +92,11 @@ def test_unsolved_states_are_counted_and_named():
     none = replace(found, scan=replace(found.scan, solution=replace(found.scan.solution, converged=converged & False)))
     told = finding_records.scan(none, "US")
     assert told["unsolved_count"] == told["solved"] > finding_records.MOST_NAMED == len(told["unsolved"])
+
+
+def test_what_must_not_be_built_says_so_and_why():
+    told = finding_records.not_to_build(STUDIES["laundry"])
+    assert told.startswith("NOT TO BUILD. 3 faults found: ")
+    titles = {f.title for f in STUDIES["laundry"].judgement.against}
+    assert titles and all(title in told for title in titles)
+    assert finding_records.not_to_build(replace(STUDIES["laundry"], judgement=findings.Judgement(()))) == ""

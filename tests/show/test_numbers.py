@@ -43,6 +43,23 @@ def test_several_keep_their_order():
     assert [n["value"] for n in numbers.numbers((2.0, -1.0), "draft", "SI")] == [2.0, -1.0]
 
 
+@pytest.mark.parametrize(
+    ("value", "plain", "unit", "us", "si"),
+    [  # factors of NIST SP 811 (2008), appendix B.8; in. w.c. conventional
+        (Q_(-0.05, "inH2O"), -12.4544, "Pa", "-0.050 in. w.c.", "-12.5 Pa"),
+        (Q_(1.5, "minute"), 90.0, "s", "90 s", "90 s"),
+        (Q_(10.0, "ft**3"), 0.283168, "m**3", "10 ft³", "0.283 m³"),
+        (Q_(100.0, "percent/inH2O"), 0.00401463, "1/Pa", "100 % per in. w.c.", "0.401 % per Pa"),
+        (Q_(4.0, "dimensionless"), 4.0, "dimensionless", "4", "4"),
+    ],
+)
+def test_a_setting_is_shown_as_on_the_start_up_sheet(value, plain, unit, us, si):
+    for system, shown in zip(SYSTEMS, (us, si), strict=True):
+        told = numbers.setting(value, system)
+        assert (told["unit"], told["shown"]) == (unit, shown)
+        assert told["value"] == pytest.approx(plain, rel=1e-5)
+
+
 def test_a_state_says_what_each_appliance_does():
     scan = STUDIES["swim_hall"].scan
     index = int(scan.states.cold.argmax())

@@ -64,9 +64,9 @@ def test_page_says_what_the_study_found(name, system):
 
 
 def test_page_keeps_its_order(written):
-    changes = "figure-2 " if kept(*written)["load_changes"] else ""
+    changes = "why figure-2 " if kept(*written)["load_changes"] else "why "
     parts = (
-        f"appliances sections figure-1 seasons found outlets {changes}why figure-5 draft remedies offered alternates "
+        f"appliances sections figure-1 seasons found outlets {changes}figure-5 draft remedies offered alternates "
         "around assumptions sources cautions"
     )
     marks = ['class="verdict"', "Sign of pressures", *(f'id="{part}"' for part in parts.split()), 'id="appendix"']
@@ -181,3 +181,11 @@ def test_every_input_is_escaped():
     assert HOSTILE in read.text and "49" not in read.text.partition("No, it")[0]
     assert odd in read.text and "header (1) #1/2 + 3: a, b_c" in read.text
     assert results.results(found)["job"]["note"] == HOSTILE
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_no_finding_is_told_twice(name):
+    found, told = STUDIES[name], text(name)
+    judged = [f for design in (found, found.proposed) if design for f in design.judgement.findings]
+    for sentence in {one_line(findings.sentence(f)) for f in judged}:
+        assert told.count(sentence) == 1, sentence

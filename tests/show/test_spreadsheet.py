@@ -8,7 +8,7 @@ import subprocess
 import openpyxl
 import pytest
 
-from ventcalc.show.spreadsheet import Table, csv_text, figure, heading, workbook
+from ventcalc.show.spreadsheet import Table, csv_text, figure, heading, warned, workbook
 from ventcalc.units import Q_
 
 TABLE = Table(
@@ -66,3 +66,9 @@ def test_figures_are_in_the_unit_of_the_heading():
     assert figure(249.089, "draft", "US", "Pa") == pytest.approx(1.0, rel=1e-5)
     assert figure(Q_(1.0, "inH2O"), "draft", "SI") == pytest.approx(249.089, rel=1e-5)
     assert figure(float("nan"), "draft", "SI", "Pa") is None
+
+
+def test_a_warning_stands_above_all_rows():
+    found = warned(TABLE, "Not to be built.")
+    assert found.rows == (("Not to be built.", None, None), *TABLE.rows) and found.header == TABLE.header
+    assert warned(TABLE, "") == TABLE

@@ -11,7 +11,7 @@ from ventcalc.draft.start_timeline import Change, Cue, Timeline
 from ventcalc.units import Quantity
 
 # The delay of every fault, and which of them are looked at only once draft is proved.
-_DELAY = {
+DELAYS = {
     Event.HIGH_PRESSURE: "high_delay",
     Event.LOW_PRESSURE: "low_delay",
     Event.PROOF_LOST: "proof_delay",
@@ -25,6 +25,15 @@ _DELAY = {
 # source: on the safe side of forgetting as fast as counting).
 FORGETTING = 0.25
 _WITH_THE_FAN = (Event.HIGH_PRESSURE, Event.LOW_PRESSURE, Event.PROOF_LOST, Event.FAN_FAILED, Event.DAMPER_FAULT)
+# How long a state lasts at most; that of a purge is `Settings.purge`.
+TIMES = {
+    State.STARTING: "start_limit",
+    State.PROVING: "proof_limit",
+    State.PILOT: "pilot_trial",
+    State.MAIN: "main_trial",
+    State.POST_PURGE: "post_purge",
+    State.TRIPPED: "post_purge",
+}
 _IN_THE_WAY = (Event.HIGH_PRESSURE, Event.PROOF_LOST, Event.DAMPER_FAULT, Event.FAN_FAILED)  # of a proof
 _CUES = (Event.CALL, Event.CALL_ENDS, Event.RESET, Event.POWER_BACK, *FAULTS)
 
@@ -100,7 +109,7 @@ class _World:
         """Faults that stand and have not been noticed, at the end of their delay."""
         for (event, who), cues in self.standing.items():
             if cues and (event, who) not in self.noticed and self._looked_at(event, who):
-                left = self.settings.seconds(_DELAY[event]) - self.lasted.get((event, who), 0.0)
+                left = self.settings.seconds(DELAYS[event]) - self.lasted.get((event, who), 0.0)
                 yield self.now + max(left, 0.0), event, who
 
     def _looked_at(self, event: Event, who: int | None) -> bool:
@@ -116,7 +125,7 @@ class _World:
     def _run_delays(self, seconds: float) -> None:
         """The delays of all faults, so many seconds later with nothing changed between."""
         for fault, cues in self.standing.items():
-            delay, lasted = self.settings.seconds(_DELAY[fault[0]]), self.lasted.get(fault, 0.0)
+            delay, lasted = self.settings.seconds(DELAYS[fault[0]]), self.lasted.get(fault, 0.0)
             lasted = min(lasted + seconds, delay) if cues else max(lasted - FORGETTING * seconds, 0.0)
             self.lasted[fault] = lasted if self._looked_at(*fault) else 0.0
 
@@ -145,18 +154,12 @@ class _World:
     def _time_of(self, i: int) -> float | None:
         """Time [s] that the state of an appliance lasts at most; None where it has none."""
         s = self.settings
-        name = {
-            State.STARTING: "start_limit",
-            State.PILOT: "pilot_trial",
-            State.MAIN: "main_trial",
-            State.POST_PURGE: "post_purge",
-            State.TRIPPED: "post_purge",
-        }.get(self.states[i])
         if self.states[i] is State.PURGE:
             return float(s.purge(s.burners[i]).m_as("s"))
         if self.states[i] is State.PROVING:
             # Who waits for its turn is not late.
-            return max(s.seconds("proof_limit"), self.released + s.seconds("stagger") - self.since[i] + 1.0)
+            return max(s.seconds(TIMES[State.PROVING]), self.released + s.seconds("stagger") - self.since[i] + 1.0)
+        name = TIMES.get(self.states[i])
         return None if name is None else s.seconds(name)
 
     def happen(self, when: float, event: Event | None, who: int | None) -> None:

@@ -118,7 +118,8 @@ def header(op: Operation) -> Iterator[Finding]:
     """What the header does: what the vent alone gives, or where it is held."""
     low, high = (pascal(p) for p in op.header)
     if op.outcome.remedy.set_point is not None:
-        yield Finding("held", (held_pressure.HEADER,), {"low": low, "high": high})
+        fan = op.outcome.remedy.fan is not None
+        yield Finding("held", (held_pressure.HEADER,), {"low": low, "high": high, "fan": fan})
         return
     figures = {
         "low": low,

@@ -13,11 +13,11 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Rectangle
 
-from ventcalc.job.device_tags import FAN, SENSOR, Tagged
 from ventcalc.show import elevation
 from ventcalc.show.drawing_schedule import schedule, schedule_height, write_schedule
 from ventcalc.show.free_places import Paper
 from ventcalc.show.plots import GREY, INK, PALE, POINTS, SIZE, WIDTH, letters, plain_axes, text_width, unit_label
+from ventcalc.show.tags import FAN, SENSOR, Placed
 from ventcalc.units import Q_, shown_unit, unit_text
 from ventcalc.vent import end_of_header
 from ventcalc.vent.layout import Plant
@@ -33,7 +33,7 @@ _BALLOON = 16.0  # points across
 def layout_drawing(
     plant: Plant,
     system: str = "US",
-    devices: Sequence[Tagged] = (),
+    devices: Sequence[Placed] = (),
     tables: bool = True,
     most_height: float = _MOST_HEIGHT,
 ) -> Figure:
@@ -247,15 +247,15 @@ def _draw_far_end(paper: Paper, plant: Plant, drawing: elevation.Elevation, mete
         paper.keep_clear(np.array([at, at]), 5.0)
 
 
-def _draw_devices(paper: Paper, drawing: elevation.Elevation, meter: float, devices: Sequence[Tagged]) -> None:
+def _draw_devices(paper: Paper, drawing: elevation.Elevation, meter: float, devices: Sequence[Placed]) -> None:
     """A ring with a cross for a fan, a stroke across the pipe for a damper, each and every sensor with its tag."""
     for device in devices:
         line = drawing.lines[device.section] * meter
         at, along = line[-1], line[-1] - line[-2]
-        if device.letters == SENSOR:
+        if device.kind == SENSOR:
             at = (drawing.stubs.get(device.section, drawing.lines[device.section])[0] if not device.appliance else
                   drawing.lines[device.section][0]) * meter  # fmt: skip
-        elif device.letters == FAN:
+        elif device.kind == FAN:
             paper.axes.plot(*at, "o", ms=15.0, mfc="white", mec=INK, mew=1.4, zorder=11)
             paper.axes.plot(*at, "x", ms=9.0, mec=INK, mew=1.4, zorder=12)
             paper.keep_clear(np.array([at, at]), 9.0)

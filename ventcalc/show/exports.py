@@ -6,34 +6,41 @@ of what is to be built, or of the vent as drawn where nothing is proposed.
 """
 
 import io
-from collections.abc import Iterable
 from pathlib import Path
 
 import matplotlib
 
-from ventcalc.job import device_tags
 from ventcalc.job.study import Study
-from ventcalc.show import drawing, dxf, spreadsheet, state_table
-from ventcalc.show.spreadsheet import Table
+from ventcalc.show import drawing, dxf, spreadsheet, state_table, submittal, tags
+from ventcalc.words import say
 
 WORKBOOK, DXF, SVG = "tables.xlsx", "vent.dxf", "vent.svg"
 STATES, WITH_REMEDY = "states", "states with remedy"
-NAMES = (WORKBOOK, DXF, SVG, f"{STATES}.csv", f"{WITH_REMEDY.replace(' ', '_')}.csv")
 
 
-def write(study: Study, folder: Path, system: str, handed_in: Iterable[Table] = ()) -> None:
-    """Write all of them into a folder; ``handed_in``: the tables of the submittal."""
-    design, handed_in = study.proposed or study, tuple(handed_in)
+def csv_name(table: str) -> str:
+    """The file that a table goes into."""
+    return f"{table.lower().replace(' ', '_')}.csv"
+
+
+def names() -> tuple[str, ...]:
+    """Every file that may be written: one of an earlier study that is not made again is taken away."""
+    papers = (say("show", f"{paper}_heads", "title") for paper in ("equipment", "sequence", "points"))
+    return (WORKBOOK, DXF, SVG, *(csv_name(table) for table in (STATES, WITH_REMEDY, *papers)))
+
+
+def write(study: Study, folder: Path, system: str) -> None:
+    """Write all of them into a folder."""
+    design, handed_in = study.proposed or study, submittal.tables(study, system)
     tables = [state_table.states(study.scan, system, STATES)]
     if design is not study:
         tables.append(state_table.states(design.scan, system, WITH_REMEDY))
     for table in (*tables, *handed_in):
-        path = folder / f"{table.name.replace(' ', '_')}.csv"
-        path.write_text(spreadsheet.csv_text(table), encoding="utf-8", newline="")
+        (folder / csv_name(table.name)).write_text(spreadsheet.csv_text(table), encoding="utf-8", newline="")
     if handed_in:
         spreadsheet.workbook(handed_in, folder / WORKBOOK)
-    devices = device_tags.tagged(design.outcome.remedy)
-    moving = {d.section: d.tag for d in devices if d.letters != device_tags.SENSOR}
+    devices = tags.placed(design)
+    moving = {d.section: d.tag for d in devices if d.kind != tags.SENSOR}
     dxf.write(design.job.plant, folder / DXF, system, moving)
     (folder / SVG).write_bytes(svg(study, system))
 
@@ -41,7 +48,7 @@ def write(study: Study, folder: Path, system: str, handed_in: Iterable[Table] = 
 def svg(study: Study, system: str) -> bytes:
     """The drawing as SVG, its words kept as text."""
     design, file = study.proposed or study, io.BytesIO()
-    figure = drawing.layout_drawing(design.job.plant, system, device_tags.tagged(design.outcome.remedy))
+    figure = drawing.layout_drawing(design.job.plant, system, tags.placed(design))
     with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "ventcalc"}):
         figure.savefig(file, format="svg", metadata={"Date": None, "Creator": None})
     return file.getvalue()

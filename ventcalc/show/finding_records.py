@@ -57,6 +57,15 @@ def _counts(people: int, faults: int) -> tuple[str, ...]:
     return tuple(counted(what, count) for what, count in (("people", people), ("faults", faults)) if count)
 
 
+def not_to_build(design: Study) -> str:
+    """What stands above every paper of a design that something speaks against; empty where nothing does."""
+    people, faults = _against(design)
+    if design.buildable:
+        return ""
+    titles = tuple(dict.fromkeys(f.title for f in design.judgement.against))
+    return say("show", "verdict", "not_to_build", against=_counts(people, faults), titles=", ".join(titles))
+
+
 def findings(study: Study, system: str) -> list[dict[str, Any]]:
     """What was found, the gravest first."""
     return [

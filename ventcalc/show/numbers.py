@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
+from ventcalc.draft import startup_sheet
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent.firing_states import Scan
 from ventcalc.words import say
@@ -25,6 +26,7 @@ _SI_UNIT = {
     "volume flow": "m**3/s",
     "mass flow": "kg/s",
     "mass": "kg",
+    "density": "kg/m**3",
     "condensate": "kg/s",
     "condensate a day": "kg/s",
     "wind": "m/s",
@@ -32,6 +34,9 @@ _SI_UNIT = {
     "time": "s",
     "ratio": "dimensionless",
 }
+
+# The units in which the plain number of a setting is written.
+_SET_UNITS = ("Pa", "s", "1/Pa", "m**3", "dimensionless")
 
 
 def number(value: Quantity | float | None, kind: str, system: str) -> dict[str, Any]:
@@ -47,6 +52,12 @@ def number(value: Quantity | float | None, kind: str, system: str) -> dict[str, 
 def numbers(values: Iterable[Quantity | float | None], kind: str, system: str) -> list[dict[str, Any]]:
     """Several of one kind, such as a lowest and a highest."""
     return [number(value, kind, system) for value in values]
+
+
+def setting(value: Quantity, system: str) -> dict[str, Any]:
+    """What something is set to, shown as on the start-up sheet."""
+    unit = next(u for u in _SET_UNITS if value.is_compatible_with(u))
+    return {"value": float(value.m_as(unit)), "unit": unit, "shown": startup_sheet.shown(value, system)}
 
 
 def state(scan: Scan, index: int, system: str) -> dict[str, Any]:

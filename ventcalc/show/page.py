@@ -1,7 +1,7 @@
 """Page: the report as one HTML page, filled by templates from its results and pictures.
 
 ``templates/report/report.html`` names the chapters in their order; each is a template of its own and holds the words
-that the page alone says.
+that the page alone says. ``templates/submittal`` holds the papers handed over, to be named in it.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -15,7 +15,7 @@ from ventcalc.show.status import LEGEND, marked
 from ventcalc.words import spans
 
 _TEMPLATES = Environment(
-    loader=FileSystemLoader(Path(__file__).parent / "templates" / "report"),
+    loader=FileSystemLoader([Path(__file__).parent / "templates" / part for part in ("report", "submittal")]),
     autoescape=True,
     undefined=StrictUndefined,
     trim_blocks=True,

@@ -10,9 +10,10 @@ import numpy as np
 
 from ventcalc.draft import startup_sheet
 from ventcalc.draft.held_pressure import HEADER
-from ventcalc.job import device_tags, margins, remedy_words
+from ventcalc.job import margins, remedy_words
 from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.job.study import Study
+from ventcalc.show import tags
 from ventcalc.show.numbers import number, of_number
 from ventcalc.units import Q_
 from ventcalc.words import listed, say
@@ -69,7 +70,7 @@ def _build(study: Study, system: str) -> Iterator[str]:
     if design is study:
         yield say("show", "page_one", "nothing to change")
         return
-    o, tags = design.outcome, {t.letters: t for t in device_tags.tagged(design.outcome.remedy)}
+    o, placed = design.outcome, {t.kind: t for t in reversed(tags.placed(design))}
     changes = remedy_words.built_otherwise(o.remedy, system)
     yield (
         say("show", "page_one", "pipe", system, changes="; ".join(changes))
@@ -77,18 +78,18 @@ def _build(study: Study, system: str) -> Iterator[str]:
         else say("show", "page_one", "pipe as drawn")
     )
     if o.duty is not None:
-        yield say("show", "page_one", "fan", system, **_hardest(o), tag=tags[device_tags.FAN].tag,
-                  fan=o.remedy.fan.fan.name, section=tags[device_tags.FAN].section)  # fmt: skip
+        yield say("show", "page_one", "fan", system, **_hardest(o), tag=placed[tags.FAN].tag,
+                  fan=o.remedy.fan.fan.name, section=placed[tags.FAN].section)  # fmt: skip
     if o.remedy.damper is not None:
         damper = remedy_words.damper_words(o.remedy.damper, system)
-        yield say("show", "page_one", "damper", system, tag=tags[device_tags.DAMPER].tag, damper=damper,
-                  section=tags[device_tags.DAMPER].section)  # fmt: skip
+        yield say("show", "page_one", "damper", system, tag=placed[tags.DAMPER].tag, damper=damper,
+                  section=placed[tags.DAMPER].section)  # fmt: skip
     if o.remedy.outlets:
         yield say("show", "page_one", "outlet dampers", outlets=_few(o.remedy.outlets))
     if o.remedy.set_point is not None:
         sensor = remedy_words.sensed(o.remedy.plant, HEADER)
         yield say("show", "page_one", "hold", system, set_point=o.remedy.set_point, sensor=sensor,
-                  tag=tags[device_tags.SENSOR].tag)  # fmt: skip
+                  tag=placed[tags.SENSOR].tag)  # fmt: skip
     if design.trial is not None:
         names = ("low_limit", "low_delay", "high_limit", "high_delay")
         limits = {name: startup_sheet.shown(getattr(design.trial.settings, name), system) for name in names}

@@ -6,7 +6,6 @@ from typing import Any
 
 from ventcalc.building import clearance_words
 from ventcalc.draft.load_changes import Passage
-from ventcalc.job import device_tags
 from ventcalc.job.study import Study
 from ventcalc.job.trial_run import TrialRun
 from ventcalc.show import (
@@ -19,6 +18,7 @@ from ventcalc.show import (
     remedy_plots,
     roof_drawing,
     state_map,
+    tags,
     window_plot,
 )
 from ventcalc.show.numbers import counted, of_number
@@ -29,7 +29,8 @@ from ventcalc.vent.outlet_envelope import Envelope
 from ventcalc.vent.section_extremes import Extremes
 from ventcalc.words import say
 
-_FRONT = 3.1  # inch, height of the drawing on page one beside few outlets
+_FRONT = 3.1  # inch, height of the drawing on page one below few outlets and few findings
+_LINE = 0.2  # inch, that each further finding takes
 
 
 @dataclass(frozen=True)
@@ -67,12 +68,12 @@ def _caption(name: str, **figures: Any) -> str:
 def _of_page_one(study: Study, system: str) -> list[Picture]:
     """The vent with its devices, and every outlet's range in its window before and after."""
     design = study.proposed or study
-    devices = device_tags.tagged(design.outcome.remedy)
+    devices = tags.placed(design)
     after = () if design is study else design.envelopes
     rows = len(window_plot.worst(study.envelopes, after))
-    front = drawing.layout_drawing(
-        design.job.plant, system, devices, False, _FRONT - window_plot.ROW * max(rows - 4, 0)
-    )
+    titles = {f.title for f in study.judgement.against}
+    height = _FRONT - window_plot.ROW * max(rows - 4, 0) - _LINE * max(len(titles) - 5, 0)
+    front = drawing.layout_drawing(design.job.plant, system, devices, False, height)
     return [
         Picture("front", plots.png(front), _caption("front"), _see_layout(design.job.plant, system)),
         Picture(

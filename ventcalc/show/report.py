@@ -59,7 +59,7 @@ def _move(making: Path, out: Path) -> None:
     if not out.exists():
         making.rename(out)
         return
-    for name in ("report.pdf", *exports.NAMES):  # of an earlier study
+    for name in ("report.pdf", *exports.names()):  # of an earlier study
         (out / name).unlink(missing_ok=True)
     for file in making.iterdir():
         os.replace(file, out / file.name)

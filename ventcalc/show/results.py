@@ -31,6 +31,8 @@
   damper by season, ``sheet`` (set-up: ``kind``, ``name``, ``value``, ``why``, ``source``, ``status``),
   ``tries`` (what, leads to), ``trial`` (a start in time), ``starts`` in every order and season, ``failures`` (the worst
   of every kind); ``impossible``: why it cannot be built
+- ``submittal``: null where no remedy is proposed; what is handed to those who build it: ``not_to_build`` (a warning, or
+  empty), ``equipment_schedule``, ``sequence_of_operation`` and ``points_list``, rows as their modules say
 - ``around``: ``terminals`` (each with every rule's ``findings``, its ``least`` height and that ``with_fan``), ``air``
   (rules on the room's air), ``exhausts`` (what they do, and what would cure it), ``plumes`` (exhaust that comes to an
   intake), ``spills`` (what flue gas in the room
@@ -57,7 +59,15 @@ from ventcalc.job import study as studies
 from ventcalc.job.device_duty import MOTOR_EFFICIENCY
 from ventcalc.job.job_file import Job
 from ventcalc.job.study import Study
-from ventcalc.show import finding_records, outlet_records, page_one, remedy_records, surrounding_records, vent_records
+from ventcalc.show import (
+    finding_records,
+    outlet_records,
+    page_one,
+    remedy_records,
+    submittal,
+    surrounding_records,
+    vent_records,
+)
 from ventcalc.vent import network
 from ventcalc.words import fill, say, sentences
 
@@ -84,6 +94,7 @@ def results(study: Study, system: str = "US") -> dict[str, Any]:
         "remedies": remedy_records.compared(study, system),
         "left_out": remedy_records.left_out(study),
         "offered": remedy_records.offered(study, system),
+        "submittal": submittal.records(study, system),
         "alternates": outlet_records.alternates(study, system),
         "exchanged": outlet_records.exchanged(study, system),
         "set_points": outlet_records.set_points(study, system),

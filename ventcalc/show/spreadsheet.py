@@ -36,6 +36,12 @@ class Table:
             raise ValueError(f"table {self.name}: a row of {len(ragged[0])} cells under {len(self.header)} headings")
 
 
+def warned(table: Table, words: str) -> Table:
+    """A table with a warning above all its rows; as it is where there is none."""
+    above = ((words, *(None,) * (len(table.header) - 1)),) if words else ()
+    return Table(table.name, table.header, (*above, *table.rows))
+
+
 def heading(words: str, kind: str, system: str) -> str:
     """A column's heading with its unit: "pressure, in. w.c."."""
     return f"{words}, {unit_text(shown_unit(kind, system))}"
