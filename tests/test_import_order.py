@@ -44,7 +44,7 @@ show: tags elevation spreadsheet state_table dxf plots free_places drawing_sched
     change_plots numbers window_plot finding_records outlet_records remedy_records surrounding_records vent_records
     equipment_schedule sequence_of_operation points_list submittal page_one results path_plots envelope_plot
     exposure_plot state_map status pictures page printing exports report progress batch handout exercises questions
-    panels axes sources sketch contents
+    panels axes sources sketch contents calculator calculator_card
 handbook: *
 command: job_problems new_job check_job tell_keys study_jobs make_handout
 __main__

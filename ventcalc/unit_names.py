@@ -31,7 +31,7 @@ _WORDS = {
     for name, all_spelled in {
         "inch": 'in inches " ″',
         "ft": "feet foot ' ′",
-        "m": "meter meters meter meters",
+        "m": "meter meters metre metres",
         "Pa": "pa pascal pascals",
         "kPa": "kpa",
         "psi": "psi",
@@ -53,7 +53,7 @@ _WORDS = {
         "lb": "lb lbs pound pounds",
         "kg": "kg",
         "gallon": "gal gallon gallons",
-        "liter": "l liter liters liter liters",
+        "liter": "l liter liters litre litres",
     }.items()
     for spelled in all_spelled.split()
 }

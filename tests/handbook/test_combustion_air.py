@@ -9,6 +9,7 @@ from ventcalc.building import combustion_air_verdicts, depressurization, makeup_
 from ventcalc.checked import unexplained
 from ventcalc.gas import combustion
 from ventcalc.handbook import combustion_air as chapter
+from ventcalc.handbook import combustion_air_checks, room_curves
 from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS, show, unit_text
 from ventcalc.vent.network import Season
@@ -47,11 +48,11 @@ def test_slips_are_told_apart():
 
 
 def test_checks_agree_or_say_why():
-    checks = chapter.checks()
+    checks = combustion_air_checks.checks()
     assert unexplained(checks) == []
     assert all(c.agrees for c in checks) and len(checks) == 85
     assert [c.id for c in checks if c.status.startswith("from memory")] == ["A055"]
-    assert all(c.id in chapter.checked_tables() for c in checks)
+    assert all(c.id in combustion_air_checks.checked_tables() for c in checks)
 
 
 # --- What the chapter says -------------------------------------------------------------------------------------
@@ -109,8 +110,8 @@ def test_explorer_stands_where_the_library_says(order, outdoor):
     # Its short way over curves against the library's own path.
     season = (Season("now", Q_(outdoor, "K"), chapter.WINTER.room),)
     own, one = chapter.room(), States(np.ones((2, 1)), np.array([0]), np.array([0.0]), np.array([False]))
-    lines = chapter.curves(chapter.plant(), season[0], own, 2)
-    short = chapter._stands(lines, chapter.plant(), season, own, 2, order)
+    lines = room_curves.curves(chapter.plant(), season[0], own, 2)
+    short = room_curves.stands(lines, chapter.plant(), season, own, 2, order)
     whole = (room_pressure.from_idle if order == "hood" else room_pressure.coupled)(chapter.plant(), season, one, own)
     assert short.balanced.all() and whole.balanced.all()
     assert short.pressure == pytest.approx(whole.pressure, abs=1e-2)
@@ -133,10 +134,10 @@ def test_explorer_says_what_happens():
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_axes_are_labelled_and_can_be_read(system):
     season = chapter.MILD
-    lines = chapter.curves(chapter.plant(), season, chapter.room(), 2)
+    lines = room_curves.curves(chapter.plant(), season, chapter.room(), 2)
     charts = {
         chapter.altitude_chart(system): {"US": "cfm per MBH", "SI": "L/s per kW"}[system],
-        chapter.fan_chart(lines, -8.0, 0.7, -3.0, system): unit_text({"US": "inH2O", "SI": "Pa"}[system]),
+        room_curves.fan_chart(lines, -8.0, 0.7, -3.0, system): unit_text({"US": "inH2O", "SI": "Pa"}[system]),
     }
     for figure, unit in charts.items():
         (axes,) = figure.axes

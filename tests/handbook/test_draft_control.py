@@ -14,6 +14,7 @@ from ventcalc.checked import unexplained
 from ventcalc.draft.actuators import Lag
 from ventcalc.draft.tuning import margins
 from ventcalc.handbook import draft_control as chapter
+from ventcalc.handbook import hall_purge
 from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS
 
@@ -41,19 +42,19 @@ def rule(system):
 
 def above(system):
     # The same loop in steps of 10 ms, written anew on the vent's own answers: sensor, PI and fan, each by Euler's rule.
-    found = chapter.response()
+    found = hall_purge.response()
     header, outlet = (
         RegularGridInterpolator((found.time, found.setting), values) for values in (found.pressure, found.outlets[0])
     )
     set_point, kp, ti, step = -0.05 * WATER, 0.8 / WATER, 4.0, 0.01
-    speed = found.rest(0.0, set_point, chapter.least_speed())
+    speed = found.rest(0.0, set_point, hall_purge.least_speed())
     reading, part, count = set_point, speed, 0
     for i in range(int(50.0 / step)):
         time = i * step
         pressure = float(header((time, speed)))
         reading += step / 0.5 * (min(pressure, 0.0) - reading)
         wanted = kp * (reading - set_point) + part
-        output = min(max(wanted, chapter.least_speed()), 1.0)
+        output = min(max(wanted, hall_purge.least_speed()), 1.0)
         part += step * (kp / ti * (reading - set_point) + (output - wanted) / ti)
         speed += step / 6.0 * (output - speed)
         count += time >= 10.0 and float(outlet((time, speed))) > 0.10 * WATER
@@ -74,7 +75,7 @@ def test_question_worked_again(system, number):
 # --- Live controls ---
 
 
-@pytest.mark.parametrize("event", list(chapter.events()))
+@pytest.mark.parametrize("event", list(hall_purge.events()))
 def test_every_event_answers_in_both_systems(event):
     for system in SYSTEMS:
         panel = chapter.explorer(system)
@@ -97,7 +98,7 @@ def test_controls_together_at_their_far_ends(pick):
 
 def test_with_the_widest_sensor_there_is_nothing_to_compare():
     settings = {name: control.value for name, control in chapter.explorer().controls.items()}
-    one, _ = chapter.explored("US", **settings | {"top": chapter.pascal(chapter.ENDS["reads both signs"])})
+    one, _ = chapter.explored("US", **settings | {"top": hall_purge.pascal(hall_purge.ENDS["reads both signs"])})
     two, _ = chapter.explored("US", **settings)
     assert one.count("<tr>") == 2 and two.count("<tr>") == 3
 
@@ -112,9 +113,9 @@ def test_a_move_is_answered_at_once():
     assert "settles after" in panel.numbers.value and median(took) < SLOWEST
 
 
-@pytest.mark.parametrize("end", list(chapter.ENDS))
+@pytest.mark.parametrize("end", list(hall_purge.ENDS))
 def test_a_limit_told_trips_when_one_that_is_obeyed_does(end):
-    told, obeyed = chapter.run_on(chapter.loop(end=end)), chapter.run(chapter.loop(end=end))
+    told, obeyed = hall_purge.run_on(hall_purge.loop(end=end)), hall_purge.run(hall_purge.loop(end=end))
     assert [(t.where, t.nuisance) for t in told.trips] == [(t.where, t.nuisance) for t in obeyed.trips]
     assert [t.at for t in told.trips] == pytest.approx([t.at for t in obeyed.trips], abs=1e-9)
 
@@ -132,7 +133,7 @@ def test_the_purge_lifts_the_header_to_a_tenth_and_trips_the_neighbor_with_one_s
     runs = dict(chapter.two_sensors_runs())
     zero, both = runs["ends at zero"], runs["reads both signs"]
     # While the purge's fan runs up the column is accelerated too: a little above the purge at rest, 0.124 in. w.c.
-    assert chapter.judged(both).peak == pytest.approx(0.136 * WATER, abs=0.01 * WATER)
+    assert hall_purge.judged(both).peak == pytest.approx(0.136 * WATER, abs=0.01 * WATER)
     assert [t.where for t in zero.trips] == ["Boiler 1"] and zero.trips[0].nuisance
     assert not both.trips
     assert zero.reading.max() <= 1e-9 < both.reading.max()
@@ -149,10 +150,10 @@ def test_tuned_gains_keep_the_neighbor_with_either_sensor():
 def test_the_model_of_the_step_test_is_steepest_where_it_was_taken():
     # Tuned where the fan's speed moves the pressure the most, it is slower everywhere else, never livelier, but for the
     # two seconds in which a burner goes to another fire and the column is accelerated (none of the times looked at).
-    found = chapter.response()
+    found = hall_purge.response()
 
     def steepness(time):
-        rest = found.rest(time, -0.05 * WATER, chapter.least_speed())
+        rest = found.rest(time, -0.05 * WATER, hall_purge.least_speed())
         return float(np.interp(rest, found.setting, -np.gradient(found.at(time)[0], found.setting)))
 
     tested = steepness(chapter.TUNED_AT)
@@ -160,7 +161,7 @@ def test_the_model_of_the_step_test_is_steepest_where_it_was_taken():
 
 
 def test_a_slow_drive_lets_more_through_and_then_goes_too_far():
-    runs = [chapter.judged(trace) for _, trace in chapter.stroke_runs()]
+    runs = [hall_purge.judged(trace) for _, trace in chapter.stroke_runs()]
     assert runs[0].peak < runs[1].peak < runs[2].peak
     assert runs[2].passed > 10.0 * max(runs[0].passed, 0.5)
     assert runs[2].settled > runs[0].settled
@@ -174,14 +175,14 @@ def test_a_damper_that_holds_back_a_winter_draft_is_hit_hardest():
 
 def test_the_fan_at_its_least_speed_cannot_hold_low_fire():
     for event in ("Boilers 1 and 3 go to low fire", "Boiler 1 stops"):
-        trace = chapter.run(chapter.loop(), event)
-        assert trace.setting[-1] == pytest.approx(chapter.least_speed(), abs=1e-3)
+        trace = hall_purge.run(hall_purge.loop(), event)
+        assert trace.setting[-1] == pytest.approx(hall_purge.least_speed(), abs=1e-3)
         assert trace.pressure[-1] < -0.06 * WATER
 
 
 def test_an_event_is_solved_whole():
-    for event in chapter.events():
-        assert chapter.response(event).unsolved == 0
+    for event in hall_purge.events():
+        assert hall_purge.response(event).unsolved == 0
 
 
 def test_the_simulated_overshoot_is_that_of_the_formula():
@@ -225,9 +226,9 @@ def test_lettering_is_large_enough(figure):
 
 
 def test_a_trip_is_marked():
-    runs = [("own", chapter.run(chapter.loop(end="ends at zero")))]
+    runs = [("own", hall_purge.run(hall_purge.loop(end="ends at zero")))]
     texts = {t.get_text() for t in chapter.explored_figure(runs, "US").findobj(Text)}
     assert "Boiler 1 trips" in texts
-    quiet = replace(chapter.loop(), actuator=Lag(Q_(1, "s")))
-    texts = {t.get_text() for t in chapter.explored_figure([("own", chapter.run(quiet))], "US").findobj(Text)}
+    quiet = replace(hall_purge.loop(), actuator=Lag(Q_(1, "s")))
+    texts = {t.get_text() for t in chapter.explored_figure([("own", hall_purge.run(quiet))], "US").findobj(Text)}
     assert "Boiler 1 trips" not in texts

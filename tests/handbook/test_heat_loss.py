@@ -9,6 +9,7 @@ import pytest
 
 from ventcalc.checked import unexplained
 from ventcalc.handbook import heat_loss as chapter
+from ventcalc.handbook import heat_loss_checks
 from ventcalc.show.exercises import mark
 from ventcalc.units import Q_, SYSTEMS
 
@@ -161,13 +162,13 @@ def test_duration_text(seconds, words):
 
 
 def test_checks_agree():
-    found = chapter.checks()
+    found = heat_loss_checks.checks()
     assert len(found) == 11 and unexplained(found) == []
     assert all(c.agrees for c in found)
 
 
 def test_radiation_and_film_agree_or_say_why():
-    radiation, film = chapter.radiation_checks(), chapter.film_checks()
+    radiation, film = heat_loss_checks.radiation_checks(), heat_loss_checks.film_checks()
     assert unexplained(radiation + film) == []
     assert all(c.agrees for c in radiation)
     # A book that takes Dittus and Boelter where ours is Gnielinski: 12 % less.
@@ -175,10 +176,10 @@ def test_radiation_and_film_agree_or_say_why():
 
 
 def test_chart_table_is_inside_its_tolerances():
-    rows = re.findall(r"<tr>(.*?)</tr>", chapter.chart_table())
+    rows = re.findall(r"<tr>(.*?)</tr>", heat_loss_checks.chart_table())
     found = [re.findall(r"<td[^>]*>(.*?)</td>", r) for r in rows]
     found = [cells for cells in found if cells]
-    assert len(found) == 16 and sum(int(cells[2]) for cells in found) == len(chapter.chart_rows()) == 112
+    assert len(found) == 16 and sum(int(cells[2]) for cells in found) == len(heat_loss_checks.chart_rows()) == 112
     for *_, between, allowed in found:
         low, high = (float(v) for v in between.split(" to "))
         assert 1.0 - float(allowed.rstrip("%")) / 100.0 <= low <= high <= 1.0 + float(allowed.rstrip("%")) / 100.0
@@ -193,9 +194,9 @@ def test_share_of_radiation_that_the_text_names():
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_design_table_shows_every_recalled_row_with_its_status(system):
-    table = chapter.design_table(system)
-    assert table.count("from memory: to be confirmed") == len(chapter.BUILD_UPS)
-    assert all(key in table for key in chapter.BUILD_UPS)
+    table = heat_loss_checks.design_table(system)
+    assert table.count("from memory: to be confirmed") == len(heat_loss_checks.BUILD_UPS)
+    assert all(key in table for key in heat_loss_checks.BUILD_UPS)
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

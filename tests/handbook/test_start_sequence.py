@@ -8,6 +8,7 @@ import pytest
 from ventcalc.checked import unexplained
 from ventcalc.draft.start_sequence import FAULTS, TRANSITIONS, Event, State
 from ventcalc.draft.start_timeline import Cue
+from ventcalc.handbook import sequence_drawing
 from ventcalc.handbook import start_sequence as chapter
 from ventcalc.show.exercises import mark
 from ventcalc.units import Q_
@@ -73,26 +74,28 @@ def test_way_back_in_words():
 
 
 def test_diagram_draws_every_arrow_of_the_table():
-    drawn = chapter.arrows()
+    drawn = sequence_drawing.arrows()
     for (state, event), to in TRANSITIONS.items():
         if to is not state and event not in FAULTS and event is not Event.FLAME:
             assert event in drawn[state, to]
-    figure = chapter.state_diagram()
+    figure = sequence_drawing.state_diagram()
     texts = " ".join(t.get_text().replace("\n", " ") for t in figure.axes[0].texts)
     assert all(s.value in texts for s in State) and all(f.value in texts for f in FAULTS)
 
 
 def test_diagram_s_words_stand_on_arrows_that_are_there():
-    told = chapter.diagram()
-    assert set(told["words"]) | set(told["ways"]) <= set(chapter.arrows()) and set(told["places"]) == set(State)
+    told = sequence_drawing.diagram()
+    assert set(told["words"]) | set(told["ways"]) <= set(sequence_drawing.arrows()) and set(told["places"]) == set(
+        State
+    )
     for pair, row in told["words"].items():
-        event = " ".join(e.value for e in chapter.arrows()[pair])
+        event = " ".join(e.value for e in sequence_drawing.arrows()[pair])
         assert row["text"].replace("\n", " ").split()[-1] in event
 
 
 def test_bars_cover_all_time_and_the_fan_is_under_them():
     found = chapter.called(0, 30, 60, more=[Cue(Q_(150, "s"), Event.HIGH_PRESSURE)])
-    axes = chapter.sequence_figure(found, [(150.0, "high pressure")]).axes[0]
+    axes = sequence_drawing.sequence_figure(found, [(150.0, "high pressure")]).axes[0]
     assert axes.get_xlabel() == "time, s"
     assert [t.get_text() for t in axes.get_yticklabels()] == [*found.names, "vent fan"]
     wide = sum(p.get_width() for p in axes.patches if p.get_y() == pytest.approx(3 - 0.1))

@@ -1,19 +1,18 @@
-"""Clearances, the chapter: the hall and its stack, figures, live controls, questions, checks."""
+"""Clearances, the chapter: the hall and its stack, figures, live controls, questions."""
 
 from collections import Counter
-from collections.abc import Callable
 from dataclasses import replace
-from functools import cache, partial
+from functools import partial
 
 import ipywidgets as widgets
 import numpy as np
 from matplotlib.figure import Figure
 
 from ventcalc import tables
-from ventcalc.building import clearance_table, clearance_words, code_rules
+from ventcalc.building import clearance_words
 from ventcalc.building.clearance_words import length_text
 from ventcalc.building.clearances import Finding, judge
-from ventcalc.building.code_rules import FAIL, NONE, READING, VERDICTS
+from ventcalc.building.code_rules import CHECK_EDITION, FAIL, NONE, READING, VERDICTS
 from ventcalc.building.least_height import least_height, least_heights, roof_height
 from ventcalc.building.roof_scene import Mark, Obstacle, Opening, RoofPlane, Scene
 from ventcalc.building.terminal import (
@@ -28,7 +27,6 @@ from ventcalc.building.terminal import (
     moved,
     with_fan,
 )
-from ventcalc.checked import Check, compare
 from ventcalc.show.axes import label, number, picture
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, counted, paragraph, slider, table
@@ -44,6 +42,7 @@ LENGTH, DEPTH, EAVES = 84.0, 56.0, 18.0  # ft, of the hall; its ridge runs along
 PITCH = 6.0  # over 12
 STACK = (44.0, 22.0)  # ft, where the stack is drawn
 DRAWN = 31.0  # ft, how high the architect would have it
+EDITION = f"{CHECK_EDITION.capitalize()}."
 
 
 def _ft(value) -> Quantity:
@@ -56,8 +55,7 @@ def _box(x0: float, x1: float, y0: float, y1: float) -> Quantity:
 
 def _upright(name: str, kind: str, ends: tuple, heights: tuple[float, float], next_door: bool = False) -> Opening:
     """An opening between two points (x, y, x, y) and two heights [ft]."""
-    low, high = heights
-    return Opening(name, kind, _ft(np.reshape(ends, (2, 2))), _ft(low), _ft(high), next_door)
+    return Opening(name, kind, _ft(np.reshape(ends, (2, 2))), *map(_ft, heights), next_door)
 
 
 def _ridge(pitch: float) -> float:
@@ -73,8 +71,8 @@ def hall(pitch: float = PITCH) -> Scene:
         return ridge - abs(y - middle) * pitch / 12.0
 
     def slope(name: str, y0: float, y1: float, uphill: float) -> RoofPlane:
-        top = _ft([0.0, middle, ridge])
-        return RoofPlane.pitched(name, _box(0.0, LENGTH, y0, y1), top, Q_(uphill, "degree"), pitch)
+        plan, top = _box(0.0, LENGTH, y0, y1), _ft([0.0, middle, ridge])
+        return RoofPlane.pitched(name, plan, top, Q_(uphill, "degree"), pitch)
 
     handler = roof(17.0) + 6.0  # ft, top of the air handler and of its intake
     return Scene(
@@ -106,135 +104,6 @@ def stack(kind: str = CHIMNEY, height: float = DRAWN) -> Terminal:
     return Terminal(
         "stack", _ft(x), _ft(y), _ft(height), Q_(14.0, "inch"), kind, heat_input=Q_(2000.0, "MBH"), hood=_ft(5.0)
     )
-
-
-# --- What the chapter stands on: published distances, found again by probing ------------------------------------------
-
-_BARE = 0.2  # m, a vent for probing
-
-
-def _turns(breaks: Callable[[float], bool], broken: float, met: float) -> float:
-    """Where [m] between two ends a requirement turns, to a hundredth of a millimeter, on the side where it is met."""
-    if not breaks(broken) or breaks(met):
-        raise ValueError("the requirement does not turn between these ends")
-    while abs(met - broken) > 1e-5:
-        middle = 0.5 * (broken + met)
-        broken, met = (middle, met) if breaks(middle) else (broken, middle)
-    return met
-
-
-def _probe(kind: str, low: float = 5.0, **more) -> Terminal:
-    through = "wall" if kind in (WALL_VENT, DIRECT) else "roof"
-    given = {"through": through, "hood": Q_(-99.0, "m"), "heat_input": Q_(40.0, "MBH")} | more
-    return Terminal("vent", Q_(0.0, "m"), Q_(0.0, "m"), Q_(low, "m"), Q_(2 * _BARE, "m"), kind, **given)
-
-
-def _breaks(scene: Scene, terminal: Terminal, rule: str) -> bool:
-    only = tuple(r for r in clearance_table.shipped_rules() if r.rule == rule)
-    return next(f for f in judge(scene, terminal, only) if f.rule == rule).verdict == FAIL
-
-
-def _level(*obstacles: Obstacle) -> Scene:
-    square = Q_(np.array([[-50.0, -50.0], [50.0, -50.0], [50.0, 50.0], [-50.0, 50.0]]), "m")
-    return Scene((RoofPlane.flat("roof", square, Q_(0.0, "m")),), obstacles)
-
-
-def _height_found(scene: Scene, terminal: Terminal, rule: str, over: float = 0.0) -> Quantity:
-    """Least height over ``over`` [m] at which a rule is met."""
-
-    def breaks(z: float) -> bool:
-        return _breaks(scene, at_height(terminal, Q_(over + z, "m")), rule)
-
-    return Q_(_turns(breaks, 0.01, 9.0), "m")
-
-
-def _gap_found(make: Callable[[float], Scene], terminal: Terminal, rule: str) -> Quantity:
-    """Least distance in plan, from the vent's outside, at which a rule is met; ``make`` puts its thing at x [m]."""
-    return Q_(_turns(lambda gap: _breaks(make(gap + _BARE), terminal, rule), 0.01, 9.0), "m")
-
-
-def _wall(x: float, top: float = 8.0) -> Obstacle:
-    return Obstacle("wall", "wall", Q_(np.array([[x, -9.0], [x, 9.0]]), "m"), Q_(top, "m"))
-
-
-def _window(x: float, kind: str = "operable window") -> Scene:
-    return Scene((), openings=(Opening("it", kind, Q_([[x, 0.0]], "m"), Q_(5.0, "m"), Q_(6.0, "m")),))
-
-
-def _mark(kind: str) -> Callable[[float], Scene]:
-    line = np.array([[0.0, -9.0], [0.0, 9.0]]) if kind == "property line" else np.array([[0.0, 0.0]])
-    return lambda x: Scene((), marks=(Mark("it", kind, Q_(line + np.array([x, 0.0]), "m")),))
-
-
-def _pitch_found(pitch: float) -> Quantity:
-    """What the table asks for on a roof of this pitch."""
-    plan = Q_(np.array([[-40.0, -40.0], [40.0, -40.0], [40.0, 40.0], [-40.0, 40.0]]), "m")
-    roof = RoofPlane.pitched("roof", plan, Q_([0.0, 0.0, 0.0], "m"), Q_(90, "degree"), pitch)
-    terminal = replace(_probe(GAS_VENT), diameter=Q_(12.0, "inch"))
-    passage = 0.5 * 12 * 0.0254 * pitch / 12.0  # m, where its upper edge leaves the roof
-    return _height_found(Scene((roof,)), terminal, "gas vent by roof pitch", passage)
-
-
-def _table_begins(way: Callable[[float], tuple[Scene, Terminal]], outside: float, within: float) -> Quantity:
-    """Where between two ends [m] the table by pitch begins to hold."""
-
-    def out(v: float) -> bool:
-        return next(f for f in judge(*way(v)) if f.rule == "gas vent by roof pitch").verdict == NONE
-
-    return Q_(_turns(out, outside, within), "m")
-
-
-@cache
-def checks() -> tuple[Check, ...]:
-    """Published distances beside ours; each of ours is the place where a verdict turns, found by halving."""
-    near = "chimney above what is near"
-    level, far = _level(), _probe(CHIMNEY, 5.0)
-    rows = {
-        "T001": _height_found(level, far, "chimney above the roof"),
-        "T002": _height_found(_level(_wall(1.0, 2.0)), far, near, over=2.0),
-        "T003": _gap_found(lambda x: _level(_wall(x)), far, near),
-        "T008": _height_found(level, _probe(TYPE_L), "type L vent above the roof"),
-    }
-    pitches = [
-        float(r["roof_pitch_over_12_max"]) for r in tables.read("clearances_checks") if r["roof_pitch_over_12_max"]
-    ]
-    rows |= {f"T{9 + k:03d}": _pitch_found(pitch) for k, pitch in enumerate(pitches)}
-    gas = _probe(GAS_VENT)
-    small = replace(gas, diameter=Q_(_BARE, "m"))
-    rows["T021"] = _table_begins(lambda gap: (_level(_wall(gap + 0.5 * _BARE)), small), 0.1, 5.0)
-    rows["T022"] = _table_begins(lambda size: (level, replace(gas, diameter=Q_(size, "m"))), 0.5, 0.1)
-    rows["T023"] = _height_found(_level(_wall(1.0, 2.0)), gas, "large or walled gas vent above what is near", over=2.0)
-    return compare("clearances_checks", rows | _opening_rows() | _other_rows())
-
-
-def _opening_rows() -> dict[str, Quantity]:
-    """Distances from windows and intakes."""
-    window, fan = "window, door or gravity inlet", _probe(WALL_VENT, 5.5)
-    inlet = "forced-air inlet, fuel gas code"
-    direct = "direct vent from an air opening"
-    rows = {
-        "T024": _height_found(_window(1.0, "forced-air intake"), fan, inlet, over=6.0),
-        "T025": Q_(_turns(lambda below: _breaks(_window(1.0), _probe(WALL_VENT, 5.0 - below), window), 0.1, 4.0), "m"),
-        "T026": _gap_found(_window, fan, window),
-        "T027": _height_found(_window(1.0), fan, window, over=6.0),
-    }
-    for key, heat in (("T032", 10.0), ("T033", 50.0), ("T034", 60.0)):
-        rows[key] = _gap_found(_window, _probe(DIRECT, 5.5, heat_input=Q_(heat, "MBH")), direct)
-    return rows
-
-
-def _other_rows() -> dict[str, Quantity]:
-    """Grade, corner, meter, lot line, hood."""
-    ground, fan = Scene(()), _probe(FAN, 5.5)
-    hooded = _probe(CHIMNEY, hood=Q_(1.0, "m"))
-    return {
-        "T028": _height_found(ground, _probe(WALL_VENT), "bottom above grade"),
-        "T029": _gap_found(_mark("interior corner"), fan, "interior corner"),
-        "T030": _gap_found(_mark("gas meter"), fan, "gas meter or oil tank vent"),
-        "T031": _gap_found(_mark("property line"), fan, "lot line or adjacent building"),
-        "T035": _height_found(ground, _probe(DIRECT), "bottom above grade, direct vent"),
-        "T036": _height_found(ground, hooded, "above the draft hood", over=1.0),
-    }
 
 
 # --- Figures --------------------------------------------------------------------------------------------------
@@ -287,30 +156,23 @@ def lesson_drawings(system: str) -> Figure:
     columns, each, below = 2, 2.15, 0.25  # inch high, each; and for the words under all
     rows = -(-len(lessons()) // columns)
     height = each * rows + below
-    figure = Figure((WIDTH, height))
-    wide = WIDTH / columns
+    figure, wide = Figure((WIDTH, height)), WIDTH / columns
     for k, (rule, scene, terminal) in enumerate(lessons()):
         row, column = divmod(k, columns)
         x, y = column * wide + 0.42, height - (row + 1) * each + 0.3
         axes = figure.add_axes((x / WIDTH, y / height, (wide - 0.62) / WIDTH, (each - 0.62) / height))
         draw_section(axes, scene, terminal, lesson_finding(rule, scene, terminal), system)
-        axes.set_xlabel("")
-        axes.set_ylabel("")
+        axes.set(xlabel="", ylabel="")
         axes.set_title(f"{k + 1}  {_short(rule)}", size=SIZE, weight="bold", loc="left", x=-0.1, pad=5, color=INK)
-    words = f"{_check_edition()} Heights, and distances from the vent, in {label('height', system)}"
+    words = f"{EDITION} Heights, and distances from the vent, in {label('height', system)}"
     figure.text(0.5, 0.04 / height, words, size=SIZE, ha="center", color=INK)
     return figure
 
 
-def _check_edition() -> str:
-    return f"{code_rules.CHECK_EDITION.capitalize()}."
-
-
 def _short(rule: str) -> str:
     """A rule's name without what all of its kind have in common."""
-    return rule.replace("large or walled gas vent above what is near", "gas vent near a wall").removesuffix(
-        ", mechanical code"
-    )
+    of_kind = rule.replace("large or walled gas vent above what is near", "gas vent near a wall")
+    return of_kind.removesuffix(", mechanical code")
 
 
 def least_map(system: str, pitch: float = PITCH) -> Figure:
@@ -336,7 +198,7 @@ def least_map(system: str, pitch: float = PITCH) -> Figure:
     bar = figure.colorbar(fill, cax=figure.add_axes((0.865, 0.15, 0.025, 0.76)))
     bar.ax.tick_params(labelsize=SIZE)
     bar.set_label(f"least height of the outlet above ground, {label('height', system)}", size=SIZE)
-    words = say("handbook", "clearances", "map", system, edition=_check_edition())
+    words = say("handbook", "clearances", "map", system, edition=EDITION)
     figure.text(0.085, 0.006, words, size=SIZE, color=INK)
     return figure
 
@@ -349,25 +211,26 @@ def applying(findings) -> list[Finding]:
     return sorted((f for f in findings if f.verdict != NONE), key=lambda f: VERDICTS.index(f.verdict))
 
 
-RULE_TABLE = ("", "rule", "what it asks for", f"section (edition); {code_rules.CHECK_EDITION}", "status")
+RULE_TABLE = ("", "rule", "what it asks for", f"section (edition); {CHECK_EDITION}", "status")
+VERDICT_TABLE = ("rule", "verdict", "governed by", "what would do, or what is spare", f"section; {CHECK_EDITION}")
+LEAST_TABLE = ("", "least height", "above the roof", "governed by", "left to be read")
 
 
 def rule_rows(system: str) -> list[tuple[str, ...]]:
     """What each of the small drawings shows, in words."""
-    rows = []
-    for k, case in enumerate(lessons(), start=1):
-        row = lesson_finding(*case).row
-        rows.append((str(k), row.rule, clearance_words.requirement(row, system), row.reference, row.status))
-    return rows
+    asked = (lesson_finding(*case).row for case in lessons())
+    return [
+        (str(k), row.rule, clearance_words.requirement(row, system), row.reference, row.status)
+        for k, row in enumerate(asked, start=1)
+    ]
 
 
 def trust_lines() -> list[str]:
     """How many rows of the table of rules have which status, and those that were not read in print."""
     rows = tables.read("clearances")
     count = Counter(r["status"].partition(":")[0] for r in rows)
-    lines = [f"{len(rows)} rows: " + ", ".join(f"{n} {status}" for status, n in count.most_common())]
-    doubted = [r for r in rows if not r["status"].startswith("published")]
-    return lines + [f"  {r['id']} {r['rule']}: {r['status']}" for r in doubted]
+    doubted = [f"  {r['id']} {r['rule']}: {r['status']}" for r in rows if not r["status"].startswith("published")]
+    return [f"{len(rows)} rows: " + ", ".join(f"{n} {status}" for status, n in count.most_common()), *doubted]
 
 
 def scene_rows(scene: Scene, system: str) -> list[tuple[str, ...]]:
@@ -381,10 +244,6 @@ def scene_rows(scene: Scene, system: str) -> list[tuple[str, ...]]:
         ends = [length_text(Q_(float(z), "m"), system) if np.isfinite(z) else "" for z in span]
         rows.append((mark, thing.name, kind, *ends))
     return rows
-
-
-_SECTION = f"section; {code_rules.CHECK_EDITION}"
-VERDICT_TABLE = ("rule", "verdict", "governed by", "what would do, or what is spare", _SECTION)
 
 
 def verdict_rows(findings, system: str) -> list[tuple[str, ...]]:
@@ -415,9 +274,6 @@ def least_row(name: str, scene: Scene, terminal: Terminal, system: str, habit: b
     governs = least.finding
     by = f"{governs.thing}: {governs.rule}" if governs else "the roof itself"
     return (name, length_text(least.height, system), above, by, str(len(least.open_questions)))
-
-
-LEAST_TABLE = ("", "least height", "above the roof", "governed by", "left to be read")
 
 
 # --- Live controls --------------------------------------------------------------------------------------------
@@ -458,16 +314,14 @@ def explorer_answer(
     """Verdicts, least heights and the drawing of the hall's stack at ``x``, ``y``, ``above`` the roof [ft]."""
     scene, habit = hall(pitch), go_by == BY_HABIT
     terminal = replace(moved(stack(kind), _ft(x), _ft(y)), diameter=Q_(size, "inch"))
-    roof = roof_height(scene, terminal)
-    terminal = at_height(terminal, roof + _ft(above))
+    terminal = at_height(terminal, roof_height(scene, terminal) + _ft(above))
     findings = judge(scene, terminal, habit=habit)
-    numbers = table(VERDICT_TABLE, verdict_rows(findings, system))
     rows = [least_row(kind, scene, terminal, system, habit)]
     if kind != FAN:
         rows.append(least_row("with a fan", scene, with_fan(terminal), system, habit))
     count = Counter(f.verdict for f in findings)
     words = say("handbook", "clearances", "verdicts", system, fail=count[FAIL], reading=count[READING])
-    numbers += table(LEAST_TABLE, rows) + paragraph(words)
+    numbers = table(VERDICT_TABLE, verdict_rows(findings, system)) + table(LEAST_TABLE, rows) + paragraph(words)
     return numbers, picture(roof_drawing(scene, terminal, governing(findings), system))
 
 
@@ -518,9 +372,8 @@ def from_an_intake(gap: Quantity, system: str) -> dict[str, Quantity | str]:
     spot = np.reshape([float(gap.m_as("ft")) + 0.5, 0.0], (1, 2))
     intake = Opening("intake", "forced-air intake", _ft(spot), _ft(1.0), _ft(4.0))
     broken = _of_rule("forced-air inlet, fuel gas code", _at_origin(FAN, _ft(4.0), Q_(12.0, "inch")), intake)
-    answer, aside = broken.raise_by, broken.move_by
-    wrong = {"moved": aside, "one_foot": _ft(1.0), "nothing": _ft(0.0)}
-    return {"answer": answer, **_told(system, gap=gap, needed=answer, aside=aside), **wrong}
+    told = _told(system, gap=gap, needed=broken.raise_by, aside=broken.move_by)
+    return {"answer": broken.raise_by, **told, "moved": broken.move_by, "one_foot": _ft(1.0), "nothing": _ft(0.0)}
 
 
 def under_a_window(beside: Quantity, sill: Quantity, system: str) -> dict[str, Quantity | str]:
@@ -540,5 +393,5 @@ def past_a_window(inches: float, system: str) -> dict[str, Quantity | str]:
     terminal = _at_origin(DIRECT, low, Q_(4.0, "inch"), through="wall", heat_input=Q_(40.0, "MBH"))
     answer = low + _of_rule("direct vent from an air opening", terminal, window).raise_by - _ft(7.0)
     wrong = {"added": 9.0 - inches, "straight": 9.0, "larger": 12.0}
-    told = _told(system, beside=Q_(inches, "inch"))
-    return {"answer": answer, **told, **{name: Q_(float(wide), "inch") for name, wide in wrong.items()}}
+    slips = {name: Q_(float(wide), "inch") for name, wide in wrong.items()}
+    return {"answer": answer, **_told(system, beside=Q_(inches, "inch")), **slips}

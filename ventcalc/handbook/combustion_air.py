@@ -1,15 +1,12 @@
-"""Combustion air: the chapter's boiler room behind a kitchen, its live controls, questions, checks and figures."""
+"""Combustion air: the chapter's boiler room behind a kitchen, its figures, live controls and questions."""
 
-import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache, partial
 
 import ipywidgets as widgets
 import numpy as np
 from matplotlib.figure import Figure
-from matplotlib.patches import Polygon, Rectangle
 
-from ventcalc import tables
 from ventcalc.building import (
     code_rules,
     combustion_air_verdicts,
@@ -21,25 +18,24 @@ from ventcalc.building import (
 from ventcalc.building import combustion_air as air
 from ventcalc.building.room_air import Exhaust, Leakage, Opening, RoomAir
 from ventcalc.building.room_pressure import Coupled
-from ventcalc.checked import Check, compare
 from ventcalc.flow.materials import material
 from ventcalc.gas import atmosphere
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.common_vent import draft_text
+from ventcalc.handbook.room_curves import curves, fan_chart, stands
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
-from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.plots import BLUE, INK, RUST, SIZE
 from ventcalc.show.questions import load
-from ventcalc.show.sources import by_source
+from ventcalc.show.sketch import sketch
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import firing_states
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import Season
 from ventcalc.vent.reversal import REVERSAL_FLOW
-from ventcalc.vent.states import States
 
 # --- The boiler room -----------------------------------------------------------------------------------------
 
@@ -157,79 +153,6 @@ def outlets_table(found: Coupled, state: int, system: str) -> str:
     return table(("outlet", "pressure", "window", "hood"), rows)
 
 
-# --- What the chapter stands on ------------------------------------------------------------------------------
-
-
-def _combined_as_printed() -> str:
-    """The printed form of the reduction, if the library's function follows it."""
-    ratios = np.linspace(0.0, 1.0, 11)
-    ours = air.outdoor_share(Q_(ratios, "ft**3"), Q_(1.0, "ft**3")).m
-    return "1 - Va/Vr" if np.allclose(ours, 1.0 - ratios) else "another form"
-
-
-_AREAS = {"outdoor, horizontal ducts": "horizontal duct", "outdoor, single opening": "single",
-          "outdoor, vertical ducts or direct": "direct"}  # fmt: skip
-
-
-def checks() -> tuple[Check, ...]:
-    """Every published row on combustion air, and those on leakage, openings and limits of depressurisation."""
-    one, hour = Q_(1.0, "MBH"), Q_(1.0, "1/hour")
-    per_area = {k: (one / air.opening_area(one, w)).m_as("Btu/hour/inch**2") for k, w in
-                (("A051", "direct"), ("A052", "horizontal duct"), ("A053", "single"))}  # fmt: skip
-    big, fifty, cfm = Q_(1e4, "MBH"), Q_(50.0, "Pa"), Q_(1.0, "cfm")
-    hole = orifice_flow.opening_flow(Q_(0.05, "inH2O"), Q_(2.0, "ft**2"), Q_(0.075, "lb/ft**3"), 1.0)
-    leak = Leakage(Q_(1200, "cfm"))
-    ours = {
-        "A001": air.standard_volume(one).m_as("ft**3"),
-        "A002": air.infiltration_volume(one, 0 * one, 0.5 * hour).m_as("ft**3") * 0.5,
-        "A003": air.infiltration_volume(0 * one, one, 0.5 * hour).m_as("ft**3") * 0.5,
-        "A004": _most_infiltration(),
-        **per_area,
-        "A050": air.standard_volume(Q_(96, "MBH")),
-        "A054": (big / air.opening_area(big, "same storey")).m_as("Btu/hour/inch**2"),
-        "A055": air.opening_area(one, "other storey").m_as("inch**2"),
-        "A056": air.mechanical_supply(one).m_as("cfm"),
-        "A057": air.free_area(Q_(1.0, "ft**2"), "metal").m_as("ft**2"),
-        "A058": air.free_area(Q_(1.0, "ft**2"), "wood").m_as("ft**2"),
-        "A059": code_rules.figure("combustion_air", "smallest dimension"),
-        "A060": _combined_as_printed(),
-        "R001": 1.0 / leakage.leakage_area(cfm, fifty).m_as("inch**2"),
-        "R002": 1.0 / leakage.leakage_area(cfm, fifty, at=Q_(10.0, "Pa"), coefficient=0.61).m_as("inch**2"),
-        "R003": (hole / Q_(2.0, "ft**2")).m_as("fpm"),
-        "R004": hole.m_as("cfm"),
-        "R005": (leak.flow / Q_(18000, "ft**3")).to("1/hour"),
-        "R006": code_rules.figure("combustion_air", "limit, water heater alone"),
-        "R007": code_rules.figure("combustion_air", "limit, natural draft shared"),
-        "R008": code_rules.figure("combustion_air", "limit, natural draft alone"),
-        "R009": code_rules.figure("combustion_air", "limit, fan alone"),
-        "R010": code_rules.figure("combustion_air", "limit, sealed"),
-    }
-    for row in tables.read("combustion_air_checks"):
-        if row["method"] == "known infiltration" and row["ach"]:
-            other, fan = (Q_(float(row[f"input_{k}_btu_h"] or 0.0), "Btu/hour") for k in ("other", "fan"))
-            ours[row["id"]] = air.infiltration_volume(other, fan, float(row["ach"]) * hour)
-        elif row["method"] in _AREAS:
-            ours[row["id"]] = air.opening_area(Q_(float(row["input_total_btu_h"]), "Btu/hour"), _AREAS[row["method"]])
-    order = [row["id"] for row in tables.read("combustion_air_checks")]
-    return compare("combustion_air_checks", {key: ours[key] for key in order})
-
-
-def _most_infiltration() -> float:
-    """Largest infiltration [1/h] that the library lets anyone use, found by asking it."""
-    for rate in np.arange(0.05, 2.0, 0.05):
-        try:
-            air.infiltration_volume(Q_(1, "MBH"), Q_(1, "MBH"), Q_(rate, "1/hour"))
-        except ValueError:
-            return round(rate - 0.05, 2)
-    raise AssertionError("no limit found")
-
-
-def checked_tables() -> str:
-    """The checks gathered by their source, with the case of each row."""
-    words = by_source(checks(), "combustion_air_checks")
-    return re.sub(r"input (other|fan|total) btu h (\d+)", r"\1 input \2 Btu/h", words).replace(", ach ", ", ACH ")
-
-
 # --- Figures -------------------------------------------------------------------------------------------------
 
 
@@ -238,38 +161,10 @@ _BOILERS, _STACK = (2.7, 5.9), 7.9  # where they stand in the drawing
 
 def room_drawing(system: str, found: Coupled | None = None, state: int = 0) -> Figure:
     """The boiler room behind the kitchen; with a solution, the flows of one state as arrows and numbers."""
-    figure = Figure((WIDTH, 3.7))
-    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-    axes.set(xlim=(-3.4, 13.2), ylim=(-0.5, 8.4))
-    axes.axis("off")
-    axes.add_patch(Rectangle((0, 0), 10, 5, fc="white", ec=INK, lw=2))
-    for y, words in ((0.3, "low louver"), (3.9, "high louver")):
-        axes.plot([0, 0], [y, y + 0.8], color="white", lw=6, zorder=2)
-        for k in range(4):
-            axes.plot([-0.15, 0.15], [y + 0.1 + 0.2 * k, y + 0.2 * k + 0.25], color=INK, lw=1.4, zorder=3)
-        axes.text(0.3, y + 0.4, words, size=SIZE, va="center")
-    _draw_boilers(axes)
-    axes.add_patch(Polygon([(9.1, 3.2), (10.0, 3.2), (10.0, 4.0)], closed=True, fc=PALE, ec=INK, lw=1.3))
-    axes.plot([10.0, 12.6], [3.6, 3.6], color=INK, lw=1.0)
-    axes.text(9.85, 2.75, "kitchen hood", size=SIZE, ha="right")
-    axes.text(12.9, 3.05, "fan", size=SIZE, ha="right")
-    axes.add_patch(Rectangle((12.2, 3.35), 0.6, 0.5, fc=PALE, ec=INK, lw=1.3))
-    axes.text(5, 5.25, "boiler room", size=SIZE, ha="center", color=GREY)
+    figure = sketch("boiler_room")
     if found is not None:
-        _draw_flows(axes, found, state, system)
+        _draw_flows(figure.axes[0], found, state, system)
     return figure
-
-
-def _draw_boilers(axes) -> None:
-    for x in _BOILERS:
-        axes.add_patch(Rectangle((x, 0), 1.5, 1.7, fc=PALE, ec=INK, lw=1.3))
-        hood = [(x + 0.2, 2.0), (x + 1.3, 2.0), (x + 0.95, 2.5), (x + 0.55, 2.5)]
-        axes.add_patch(Polygon(hood, closed=True, fc="white", ec=INK, lw=1.3))
-        axes.plot([x + 0.75, x + 0.75], [2.5, 3.4], color=INK, lw=5)
-    for i, x in enumerate(_BOILERS, start=1):
-        axes.text(x + 0.75, 0.85, f"Boiler {i}", size=SIZE, ha="center", va="center")
-    axes.plot([_BOILERS[0] + 0.75, _STACK], [3.4, 3.4], color=INK, lw=7)
-    axes.plot([_STACK, _STACK], [3.4, 7.6], color=INK, lw=7)
 
 
 def _draw_flows(axes, found: Coupled, state: int, system: str) -> None:
@@ -334,76 +229,6 @@ def _per_heat(system: str) -> float:
     return float(Q_(1.0, "m**3/s/W").m_as({"US": "cfm/MBH", "SI": "liter/s/kW"}[system]))
 
 
-@dataclass(frozen=True)
-class Curves:
-    """What exhaust [m3/s] every room pressure [Pa] would balance, and what the hoods draw there [kg/s].
-
-    In three rows: nothing firing, the vent drafting; so many boilers firing, drafting; the same, turned over. ``drawn``
-    has the appliances before the rows.
-    """
-
-    pressure: np.ndarray
-    exhaust: np.ndarray
-    drawn: np.ndarray
-
-    def near(self, row: int, exhaust: float) -> tuple[np.ndarray, np.ndarray, bool]:
-        """Room pressure and flow drawn on a row, as near as it comes to an exhaust on the way down from no pressure.
-
-        Where the vent turns over just before that exhaust is reached, the last point that still drafts, and True.
-        """
-        enough = np.flatnonzero(self.exhaust[row] >= exhaust)
-        k = int(enough[0]) if enough.size else len(self.pressure) - 1
-        j = max(k - 1, 0)
-        before, after = self.drawn[:, row, j], self.drawn[:, row, k]
-        rise = self.exhaust[row, k] - self.exhaust[row, j]
-        turns = bool(before.sum() * after.sum() < 0.0)
-        share = 0.0 if turns or rise <= 0.0 else np.clip((exhaust - self.exhaust[row, j]) / rise, 0.0, 1.0)
-        pressure = (1.0 - share) * self.pressure[j] + share * self.pressure[k]
-        return np.array([pressure]), ((1.0 - share) * before + share * after)[:, None], turns
-
-
-_POINTS = 25
-_DEEPEST = -60.0  # Pa, to which the curves are drawn
-
-
-def curves(site: Plant, season: Season, own: RoomAir, firing: int) -> Curves:
-    """The boiler room's exhaust over its pressure, stack hot under boilers that fire and cold under idle ones."""
-    pressure = np.tile(_DEEPEST * np.linspace(0.0, 1.0, _POINTS) ** 1.4, 3)
-    codes = np.array([[1.0 if i < firing else 0.0] for i in range(2)])
-    rows = np.repeat([0, 1, 2], _POINTS)
-    batch = States(
-        codes * (rows > 0), np.zeros(rows.size, int), np.where(rows > 0, 0.0, 1.0), np.zeros(rows.size, bool)
-    )
-    start = np.tile(np.where(rows == 2, -0.1, 0.05), (2, 1))
-    exhaust, found = room_pressure.exhaust_at(site, (season,), batch, own, pressure, start)
-    return Curves(pressure[:_POINTS], exhaust.reshape(3, -1), found.drawn.reshape(2, 3, -1))
-
-
-def fan_chart(
-    lines: Curves, now: float, exhaust: float, limit: float | None, system: str, height: float = 3.1
-) -> Figure:
-    """Room pressure over the exhaust [m3/s], vent drafting and turned over, and where the room stands ``now`` [Pa].
-
-    ``limit`` [Pa]: that of the house tests, None where they have none for the appliance.
-    """
-    figure = Figure((WIDTH, height))
-    axes = figure.add_axes((0.135, 0.19, 0.83, 0.76))
-    most = max(2.0 * exhaust, 1.2)
-    for row, style, color, name in ((1, "-", BLUE, "vent drafting"), (2, "--", RUST, "vent turned over: it spills")):
-        fits = lines.drawn[:, row].sum(axis=0) >= 0.0 if row == 1 else lines.drawn[:, row].sum(axis=0) < 0.0
-        shown = (lines.exhaust[row] <= 1.1 * most) & fits
-        x = number(lines.exhaust[row][shown], "m**3/s", "volume flow", system)
-        axes.plot(x, number(lines.pressure[shown], "Pa", "draft", system), style, color=color, lw=2.2, label=name)
-    spot = number(exhaust, "m**3/s", "volume flow", system), number(now, "Pa", "draft", system)
-    axes.plot(*spot, "D", color=INK, ms=8, zorder=5, clip_on=False, ls="none", label="the room now")
-    if limit is not None:
-        axes.axhline(number(limit, "Pa", "draft", system), color=GREY, lw=1.4, ls=":", label="limit from houses")
-    axes.set_xlim(0.0, number(most, "m**3/s", "volume flow", system))
-    axes.legend(frameon=False, fontsize=SIZE, loc="lower left")
-    plain(axes, f"exhaust, {label('volume flow', system)}", f"room against outdoors, {label('draft', system)}")
-    return figure
-
-
 # --- Live controls -------------------------------------------------------------------------------------------
 
 
@@ -460,27 +285,10 @@ def explorer_answer(
         Q_(supply, "m**3/s"),
     )
     lines = curves(site, season[0], own, firing)
-    found = _stands(lines, site, season, own, firing, order)
+    found = stands(lines, site, season, own, firing, order)
     limit = depressurization.depressurization_limit(site, "Boiler 1", own).limit
     chart = fan_chart(lines, float(found.pressure[0]), exhaust, None if limit is None else float(limit.m), system)
     return _words(found, own, system), picture(chart)
-
-
-def _stands(lines: Curves, site: Plant, season: tuple[Season], own: RoomAir, firing: int, order: str) -> Coupled:
-    """Where the room comes to rest, as by `combustion_air.from_idle` or `coupled`, sought from the curves."""
-    exhaust = own.exhausts[0].flow.m_as("m**3/s")
-    row = 1
-    if order == "hood":
-        *idle, turns = lines.near(0, exhaust)
-        if turns:  # too near to tell from the curve
-            idle = room_pressure.coupled(site, season, _one(0, 1.0), own, before=tuple(idle)).standing
-        row = 2 if idle[1].sum() < 0.0 else 1
-    return room_pressure.coupled(site, season, _one(firing, 0.0), own, before=lines.near(row, exhaust)[:2])
-
-
-def _one(firing: int, cold: float) -> States:
-    codes = np.array([[1.0 if i < firing else 0.0] for i in range(2)])
-    return States(codes, np.array([0]), np.array([cold]), np.array([False]))
 
 
 def _words(found: Coupled, own: RoomAir, system: str) -> str:

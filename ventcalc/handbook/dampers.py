@@ -1,18 +1,14 @@
-"""Dampers, the chapter: the swimming hall's overdraft, blades and faces, live controls, questions, and its checks."""
+"""Dampers, the chapter: the swimming hall's overdraft, its damper, live controls, questions and checks."""
 
 from dataclasses import dataclass
 from functools import cache, partial
 
 import numpy as np
-from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.lines import Line2D
-from matplotlib.patches import Circle, Rectangle
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
 from ventcalc.draft import (
-    barometric_control,
     damper_authority,
     damper_leakage,
     damper_loss,
@@ -23,19 +19,16 @@ from ventcalc.draft import (
 from ventcalc.draft.damper_leakage import leakage_class
 from ventcalc.draft.damper_sizing import Duties, Rating
 from ventcalc.draft.dampers import Damper
-from ventcalc.flow.materials import material
-from ventcalc.gas.appliance import Appliance, FiringLevel
-from ventcalc.gas.fuels import fuel
 from ventcalc.job import job_file
 from ventcalc.show.axes import axis, legend, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, table
-from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE
 from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import common_vent, end_of_header, firing_states, section_extremes
-from ventcalc.vent.layout import Plant, Section, Termination
-from ventcalc.vent.network import SIZE_CHANGE_ANGLE, Season
+from ventcalc.vent import common_vent, end_of_header, firing_states
+from ventcalc.vent.layout import Plant, Section
+from ventcalc.vent.network import SIZE_CHANGE_ANGLE
 from ventcalc.words import told
 
 FINE_STEP = 0.5 * damper_sizing.ACTUATOR_STEP  # of a better actuator
@@ -43,10 +36,6 @@ TOLERANCE = Q_(0.025, "inH2O")  # a quarter of what the swimming hall's boilers 
 LEAKAGE = "EN class 2"
 SHAFT = Q_(0.375, "inch")  # blade and shaft across the flow (invented)
 BLADES = 4
-
-_LINES = {"opposed": "-", "parallel": "--", "butterfly": "-.", "thin butterfly": ":"}
-_MARKS = {"opposed": "o", "parallel": "s", "butterfly": "D", "thin butterfly": "^"}
-_COLORS = {"opposed": RUST, "parallel": BLUE, "butterfly": INK, "thin butterfly": GREY}
 
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
@@ -216,214 +205,7 @@ def full_fire() -> list[tuple[str, Quantity, Quantity, Quantity]]:
     return found
 
 
-# --- The plant with regulators ------------------------------------------------------------------------------
-
-
-WINTER = Season("design winter", Q_(0.0, "degF"), Q_(65.0, "degF"))
-MILD = Season("mild", Q_(50.0, "degF"), Q_(65.0, "degF"))
-WANTED = Q_(-0.05, "inH2O")
-
-
-def boiler_house(regulators: bool) -> Plant:
-    """Two old boilers with fan burners on a tall insulated chimney, with or without regulators (invented)."""
-    levels = (
-        FiringLevel("low", Q_(300.0, "MBH"), 0.35, Q_(330.0, "degF")),
-        FiringLevel("high", Q_(800.0, "MBH"), 0.25, Q_(420.0, "degF")),
-    )
-    kind = {"kind": "barometric", "regulator_draft": WANTED} if regulators else {"kind": "forced"}
-    window = (Q_(-0.10, "inH2O"), Q_(-0.02, "inH2O"))
-    boilers = tuple(
-        Appliance(f"Boiler {i}", fuel("natural gas"), "I", levels, Q_(10.0, "inch"), Q_(5.0, "ft"), window, **kind)
-        for i in (1, 2)
-    )
-    wall = material("insulated chimney")
-
-    def piece(name, length, rise, diameter, into, **more):
-        return Section(name, Q_(length, "ft"), Q_(rise, "ft"), Q_(diameter, "inch"), wall, into, **more)
-
-    sections = (
-        piece("connector 1", 6, 4, 10, "header", fittings=("elbow 90",)),
-        piece("connector 2", 6, 4, 10, "breeching", junction="lateral", fittings=("elbow 90",)),
-        piece("header", 6, 0, 14, "breeching"),
-        piece("breeching", 4, 0, 14, "stack"),
-        piece("stack", 60, 60, 14, "roof", place="outdoors", fittings=("elbow 90",)),
-    )
-    roof = (Termination("roof", "open end"),)
-    return Plant(
-        "boiler house", Q_(500.0, "ft"), Q_(1.0, "ft"), boilers, ("connector 1", "connector 2"), sections, roof
-    )
-
-
-def boiler_house_states() -> tuple[common_vent.States, tuple[str, ...]]:
-    """Winter and mild weather, both boilers at high and one at low, on a hot stack; and what to call them."""
-    codes = np.array([[2, 1, 2, 1], [2, 0, 2, 0]])
-    season = np.array([0, 0, 1, 1])
-    names = ("winter, both high", "winter, one at low", "mild, both high", "mild, one at low")
-    return common_vent.States(codes, season, np.zeros(4), np.zeros(4)), names
-
-
-@dataclass(frozen=True)
-class Compared:
-    """One way to cure the boiler house's overdraft, state by state: quantities with one value a state.
-
-    ``draft`` at the outlet of Boiler 1 (negative), room air ``drawn`` by both, the ``heat`` to warm it from outdoors,
-    ``gas`` temperature as it enters the stack, the ``wall`` at its top and the ``dew_point`` there, ``position`` of a
-    damper (NaN without one), ``opening`` of the regulator at Boiler 1 (NaN without one).
-    """
-
-    way: str
-    draft: Quantity
-    drawn: Quantity
-    heat: Quantity
-    gas: Quantity
-    wall: Quantity
-    dew_point: Quantity
-    position: np.ndarray
-    opening: np.ndarray
-
-
-def compared() -> tuple[Compared, ...]:
-    """The boiler house as it is, with a draft control at each boiler, and with one damper at the foot of the stack."""
-    seasons, (states, names) = (WINTER, MILD), boiler_house_states()
-    bare, regulated = boiler_house(False), boiler_house(True)
-    nothing = np.full(len(names), np.nan)
-    as_it_is = common_vent.solve(bare, seasons, states)
-    with_air = common_vent.solve(regulated, seasons, states)
-    damper = Damper("opposed", Q_(14.0, "inch"), Q_(14.0, "inch"), leakage_class(LEAKAGE), BLADES, SHAFT)
-    control = held_pressure.Control("breeching", damper, "Boiler 1", WANTED)
-    held = held_pressure.hold(bare, seasons, states, (control,))
-    position = damper.position_for(-held.added[0], held.flow[0], held.density[0])
-    opening = barometric_control.regulated(with_air, "Boiler 1").opening
-    return (
-        _compared("as it is", as_it_is, nothing, nothing),
-        _compared("a draft control at each boiler", with_air, nothing, opening),
-        _compared("a damper at the foot of the stack", held.solution, position, nothing),
-    )
-
-
-AIR_HEAT = 1006.0  # J/(kg K), dry air (published in any table of air; 1005 to 1007)
-
-
-def _compared(way: str, solved: common_vent.Solution, position: np.ndarray, opening: np.ndarray) -> Compared:
-    drawn = np.maximum(solved.drawn, 0.0).sum(axis=0)
-    seasons = np.array([(s.room - s.outdoor).m_as("delta_degC") for s in solved.seasons])[solved.states.season]
-    return Compared(
-        way,
-        Q_(solved.outlet_pressure[0], "Pa"),
-        Q_(drawn, "kg/s"),
-        Q_(drawn * AIR_HEAT * seasons, "W"),
-        Q_(solved.upstream[solved.row("stack")], "K"),
-        Q_(solved.wall[solved.row("stack")], "K"),
-        Q_(section_extremes.dew_points(solved, solved.row("stack")), "K"),
-        position,
-        opening,
-    )
-
-
 # --- Figures ---------------------------------------------------------------------------------------------------
-
-
-def blades_picture() -> Figure:
-    """Opposed, parallel and butterfly blades seen from the side, open, half shut and nearly shut."""
-    figure = Figure((WIDTH, 4.3))
-    kinds = ("opposed", "parallel", "butterfly")
-    for column, kind in enumerate(kinds):
-        for row, angle in enumerate((0.0, 45.0, 80.0)):
-            axes = figure.add_axes((0.12 + 0.29 * column, 0.66 - 0.31 * row, 0.27, 0.26))
-            _draw_blades(axes, kind, np.radians(angle))
-            if row == 0:
-                axes.set_title(kind, size=SIZE, weight="bold")
-            if column == 0:
-                figure.text(0.01, 0.79 - 0.31 * row, f"{angle:.0f}°", size=SIZE, va="center")
-    return figure
-
-
-def _draw_blades(axes: Axes, kind: str, angle: float) -> None:
-    count = 1 if kind == "butterfly" else BLADES
-    size = 1.0 / count
-    for y in (0.0, 1.0):
-        axes.plot([-0.75, 0.75], [y, y], color=INK, lw=2.5)
-    for i in range(count):
-        turn = -1.0 if kind == "opposed" and i % 2 else 1.0
-        center, reach = (i + 0.5) * size, 0.5 * size
-        x, y = reach * np.cos(angle), turn * reach * np.sin(angle)
-        axes.plot([-x, x], [center - y, center + y], color=RUST, lw=3.0, solid_capstyle="round")
-        axes.plot(0.0, center, "o", color=INK, ms=4)
-    for y in np.linspace(0.125, 0.875, 4):
-        axes.annotate("", (-0.52, y), (-0.75, y), arrowprops={"arrowstyle": "->", "color": GREY, "lw": 1.0})
-    axes.set(xlim=(-0.8, 0.8), ylim=(-0.08, 1.08), aspect="equal")
-    axes.axis("off")
-
-
-def loss_chart() -> Figure:
-    """K on the face against blade angle, printed cells and the curve to the shut end of a leakage class."""
-    figure, (axes,) = row_of_axes(1, 3.9)
-    position = np.linspace(0.0, 1.0, 181)
-    for kind in damper_loss.blade_kinds():
-        color = _COLORS[kind]
-        axes.plot(90.0 * (1.0 - position), _alone(kind).loss(position), _LINES[kind], color=color, lw=1.6, label=kind)
-        for row in tables.read("dampers"):
-            if (row["kind"], row["name"]) == ("loss", kind) and row["perimeter_ratio"] in ("", "1.0"):
-                face = "white" if row["status"].startswith("from memory") else color
-                axes.plot(float(row["angle_deg"]), float(row["value"]), _MARKS[kind], color=color, mfc=face, ms=6)
-    axes.plot([], [], "o", color=INK, mfc="white", label="from memory")
-    axes.axvspan(80.0, 90.0, color=PALE, zorder=0)
-    axes.text(89.5, 0.25, "leakage", rotation=90, size=SIZE, ha="right", va="bottom")
-    axes.set(yscale="log", xlim=(-1.5, 91.0), ylim=(0.1, 3e5))
-    legend(axes, loc="upper left")
-    plain(axes, "angle of the blades, degrees (0 open, 90 shut)", "K on the velocity head of the face")
-    return figure
-
-
-def _alone(kind: str) -> Damper:
-    side = Q_(0.4, "m")
-    count = BLADES if kind in ("opposed", "parallel") else 1
-    return Damper(kind, side, side, leakage_class(LEAKAGE), count)
-
-
-def free_area_picture(diameter: Quantity, system: str = "US") -> Figure:
-    """A square section inside a round duct and one around it, open, looking along the duct, to one scale."""
-    unit = "inch" if system == "US" else "mm"
-    width = float(diameter.m_as(unit))
-    figure = Figure((WIDTH, 3.4))
-    words = {"inside": "built inside: a plate shuts the rest", "around": "built around, between transitions"}
-    for i, place in enumerate(dampers.PLACES):
-        axes = figure.add_axes((0.02 + 0.5 * i, 0.16, 0.46, 0.8))
-        damper = dampers.square_in_round(diameter, place, "opposed", BLADES, leakage_class(LEAKAGE), SHAFT)
-        side, thick = (float(q.m_as(unit)) for q in (damper.width, damper.thickness))
-        if place == "inside":
-            axes.add_patch(Circle((0.0, 0.0), width / 2, fc=GREY, ec=INK, lw=2.0, hatch="////"))
-        axes.add_patch(Rectangle((-side / 2, -side / 2), side, side, fc="white", ec=INK, lw=2.0))
-        if place == "around":
-            axes.add_patch(Circle((0.0, 0.0), width / 2, fill=False, ec=GREY, lw=1.6, ls="--"))
-        for k in range(BLADES):
-            y = -side / 2 + (k + 0.5) * side / BLADES
-            axes.add_patch(Rectangle((-side / 2, y - thick / 2), side, thick, fc=RUST, ec="none"))
-        axes.set(xlim=(-0.62 * width, 0.62 * width), ylim=(-0.6 * width, 0.6 * width), aspect="equal")
-        axes.axis("off")
-        figure.text(0.25 + 0.5 * i, 0.06, words[place], ha="center", size=SIZE)
-    return figure
-
-
-AUTHORITIES = (1.0, 0.1, 0.02)
-
-
-def flow_chart() -> Figure:
-    """Share of full flow against position, alone and built into systems, opposed and parallel blades."""
-    figure = Figure((WIDTH, 3.6), layout="constrained")
-    position, lines = np.linspace(0.0, 1.0, 101), dict(zip(AUTHORITIES, ("-", "--", ":"), strict=True))
-    for axes, kind in zip(figure.subplots(1, 2), ("opposed", "parallel"), strict=True):
-        inherent = _alone(kind).inherent(position)
-        for alpha, line in lines.items():
-            flow = damper_authority.installed_flow(inherent, alpha).m
-            axes.plot(100 * position, 100 * flow, line, color=_COLORS[kind], lw=1.8)
-        axes.plot([0, 100], [0, 100], color=GREY, lw=0.8)
-        axes.set(xlim=(0, 100), ylim=(0, 101))
-        plain(axes, "position, % open", "flow, % of that open", f"{kind} blades")
-    words = {a: "alone (inherent)" if a == 1.0 else f"authority {a:.0%}" for a in AUTHORITIES}
-    handles = [Line2D([], [], color=INK, ls=line, lw=1.8, label=words[a]) for a, line in lines.items()]
-    figure.legend(handles=handles, loc="outside upper center", ncols=3, fontsize=SIZE, frameon=False)
-    return figure
 
 
 _OPENINGS = (0.05, 0.1, 0.2, 0.3, 0.4, 0.6, 1.0)

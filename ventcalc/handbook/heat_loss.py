@@ -1,4 +1,4 @@
-"""Heat loss: the chapter's questions, live controls, checks and figures."""
+"""Heat loss: a stack outdoors settled and warming, the chapter's figures, live controls and questions."""
 
 from dataclasses import dataclass, replace
 from functools import cache, partial
@@ -8,28 +8,29 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from ventcalc import checked, tables
 from ventcalc.flow import friction, gas_radiation, heat_loss, materials, stack_effect, wall_rings, warm_up
 from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
 from ventcalc.gas.flue_gas import Gas
 from ventcalc.gas.fuels import fuel
-from ventcalc.show import panels, plots
-from ventcalc.show.axes import axis, legend, number, picture, plain, row_of_axes
+from ventcalc.show import plots
+from ventcalc.show.axes import axis, legend, number, picture, plain, row_of_axes, two_axes
 from ventcalc.show.exercises import Exercise
-from ventcalc.show.panels import steps
+from ventcalc.show.panels import Panel, choice, slider, steps, table
 from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show
 
 PRESSURE = 101325.0  # Pa, the chapter stands at sea level
 EXCESS_AIR = 0.3
 ROUGHNESS = 1e-3  # m, metal vents by EN 13384-1 annex B (from memory)
-STEEL, TYPE_B, INSULATED, MASONRY = WALLS = (
-    "stainless special gas vent single wall",
-    "Type B gas vent",
-    "insulated chimney",
-    "tile-lined masonry chimney",
-)
-WORDS = dict(zip(WALLS, ("bare steel", "Type B", "insulated steel", "masonry"), strict=True))
+WORDS = {
+    "stainless special gas vent single wall": "bare steel",
+    "Type B gas vent": "Type B",
+    "insulated chimney": "insulated steel",
+    "tile-lined masonry chimney": "masonry",
+}
+STEEL, TYPE_B, INSULATED, MASONRY = WALLS = tuple(WORDS)
+_STYLES = dict(zip(WALLS, ("-", "-.", "--", ":"), strict=True))
+_TONES = ("#d3d8de", "#f1e4cf", "#d3d8de")  # liner, filling, shell; the layers are named as well
 
 
 # --- One run, settled and warming -----------------------------------------------------------------------
@@ -66,16 +67,15 @@ class Run:
     @property
     def radiation(self) -> float:
         """W/(m2 K), of the gas at the inlet to a wall halfway between it and outdoors."""
-        wall = 0.5 * (self.inlet + self.outdoor)
-        return float(gas_radiation.radiation_film.bare(gas(), self.inlet, wall, self.bore, PRESSURE))
+        films = gas_radiation.radiation_film
+        return float(films.bare(gas(), self.inlet, 0.5 * (self.inlet + self.outdoor), self.bore, PRESSURE))
 
     @property
     def inside_film(self) -> float:
         """W/(m2 K), convection and radiation at the inlet."""
         viscosity, conductivity = flue_gas.transport.bare(gas(), self.inlet)
         reynolds = friction.reynolds.bare(self.flow, self.bore, viscosity)
-        prandtl = flue_gas.prandtl.bare(gas(), self.inlet)
-        nusselt = heat_loss.nusselt.bare(reynolds, prandtl, ROUGHNESS / self.bore)
+        nusselt = heat_loss.nusselt.bare(reynolds, flue_gas.prandtl.bare(gas(), self.inlet), ROUGHNESS / self.bore)
         return float(nusselt * conductivity / self.bore) + self.radiation
 
 
@@ -124,8 +124,8 @@ def draft(run: Run, found: warm_up.WarmUp) -> np.ndarray:
 
 def settled_draft(run: Run) -> float:
     """Draft [Pa] when everything has warmed through."""
-    end = settled(run)
-    mean = stack_effect.mean_gas_density.bare(PRESSURE, gas().gas_constant, run.inlet, end.outlet, run.outdoor)
+    end, constant = settled(run).outlet, gas().gas_constant
+    mean = stack_effect.mean_gas_density.bare(PRESSURE, constant, run.inlet, end, run.outdoor)
     air = atmosphere.air_density.bare(run.outdoor, PRESSURE)
     return float(stack_effect.theoretical_draft.bare(run.length, air, mean))
 
@@ -163,182 +163,15 @@ def duration_text(seconds: float | None) -> str:
     return f"{value:.{0 if value >= 9.95 else 1}f} {unit}"
 
 
-# --- Checks ---------------------------------------------------------------------------------------------
-
-
-def _row(key: str) -> Quantity:
-    """Our answer to one of the cooling rows H011 to H019."""
-    row = tables.row("heat_transfer_checks", key)
-    units = {"U_W_m2K": "W/(m**2*K)", "length_m": "m", "mass_flow_kg_s": "kg/s", "cp_J_kgK": "J/(kg*K)"}
-    u, length, flow, heat = (Q_(float(row[column]), unit) for column, unit in units.items())
-    cooling = heat_loss.cooling_number(u, Q_(float(row["perimeter_m"]) / np.pi, "m"), length, flow, heat)
-    if row["quantity"] == "cooling number K":
-        return cooling
-    law = heat_loss.outlet_temperature if row["quantity"].startswith("outlet") else heat_loss.mean_temperature
-    return law(Q_(float(row["inlet_C"]), "degC"), Q_(float(row["ambient_C"]), "degC"), cooling)
-
-
-def checks() -> tuple[checked.Check, ...]:
-    """The cooling of three runs, and the outside films that the solver takes."""
-    ours = {f"H{n:03d}": _row(f"H{n:03d}") for n in range(11, 20)}
-    return checked.compare(
-        "heat_transfer_checks", ours | {"H020": heat_loss.OUTDOOR_FILM, "H021": heat_loss.STILL_ROOM_FILM}
-    )
-
-
-# A worked example: 5 % carbon dioxide and 8 % water vapor at 2 atm, over 3 m of path, 118 m2 of black wall at 600 K.
-_EXAMPLE, _ATM, _PATH, _WALL, _AREA = Gas(co2=0.05, h2o=0.08, n2=0.82, o2=0.05), 101325.0, 3.0, 600.0, 118.0
-
-
-def _emissivity(kelvin: float, path: float, pressure: float, **shares: float) -> float:
-    """Emissivity of carbon dioxide or water vapor or both in nitrogen, over a path [m] at a pressure [Pa]."""
-    mixed = Gas(**{"co2": 0.0, "h2o": 0.0, "o2": 0.0} | shares, n2=1.0 - sum(shares.values()))
-    return float(gas_radiation.emissivity.bare(mixed, kelvin, path, pressure))
-
-
-def _trace(species: str, kelvin: float, atm_m: float) -> float:
-    """Emissivity of a trace of one gas over a path that holds so much of it [atm m], as the charts are drawn."""
-    return _emissivity(kelvin, atm_m / 1e-6, _ATM, **{species: 1e-6})
-
-
-def _overlap(kelvin: float, co2: float, h2o: float) -> float:
-    """What both gases emit less than their sum, at 1 atm, paths in atm m."""
-    shares = {"co2": co2 / _PATH, "h2o": h2o / _PATH}
-    each = sum(_emissivity(kelvin, _PATH, _ATM, **{species: share}) for species, share in shares.items())
-    return each - _emissivity(kelvin, _PATH, _ATM, **shares)
-
-
-def _pressed(species: str, kelvin: float) -> float:
-    """Emissivity of one gas of the example at its 2 atm over that of a trace of it."""
-    share = getattr(_EXAMPLE, species)
-    return _emissivity(kelvin, _PATH, 2.0 * _ATM, **{species: share}) / _trace(species, kelvin, 2.0 * share * _PATH)
-
-
-def radiation_checks() -> tuple[checked.Check, ...]:
-    """Gas radiation: two worked examples read off Hottel's charts, and mean beam lengths."""
-    rows = tables.read("gas_radiation_checks")
-    read = {
-        r["id"]: sum(
-            _trace(s, float(r["temperature_K"]), float(r[f"{s}_atm_m"])) for s in ("co2", "h2o") if r[f"{s}_atm_m"]
-        )
-        for r in rows
-    }
-    hot = 1200.0
-    out = gas_radiation.emissivity.bare(_EXAMPLE, hot, _PATH, 2.0 * _ATM)
-    back = gas_radiation.absorptivity.bare(_EXAMPLE, hot, _WALL, _PATH, 2.0 * _ATM)
-    example = {
-        "GR178": _trace("co2", hot, 0.3),
-        "GR179": _trace("h2o", hot, 0.48),
-        "GR180": _overlap(hot, 0.3, 0.48),
-        "GR181": _pressed("co2", hot),
-        "GR182": _pressed("h2o", hot),
-        "GR183": out,
-        "GR184": gas_radiation.emissivity.bare(_EXAMPLE, hot, 2.0 * _PATH, _ATM),
-        "GR185": _trace("co2", _WALL, 0.15),
-        "GR186": _trace("h2o", _WALL, 0.24),
-        "GR187": _overlap(_WALL, 0.15, 0.24),
-        "GR188": back,
-        "GR189": _AREA * heat_loss.STEFAN_BOLTZMANN * (out * hot**4 - back * _WALL**4) / 1e6,
-        "GR191": gas_radiation.mean_beam_length.bare(1.0),
-    }
-    return checked.compare("gas_radiation_checks", read) + checked.compare("gas_radiation_charts_checks", example)
-
-
-def chart_rows() -> list[dict[str, str]]:
-    """The nodes of Hottel's charts: traces of one gas at 1 atm."""
-    named = "total emissivity, partial pressure"
-    return [r for r in tables.read("gas_radiation_charts_checks") if r["quantity"].startswith(named)]
-
-
-def chart_table() -> str:
-    """Ours over Hottel's charts, by gas and what the path holds: least and most from 400 to 1000 K, and tolerance."""
-    found: dict[tuple[str, str], list[float]] = {}
-    allowed: dict[tuple[str, str], str] = {}
-    for r in chart_rows():
-        key = r["gas"], r["pL_atm_m"]
-        ours = _trace(r["gas"].lower(), float(r["temperature_K"]), float(r["pL_atm_m"]))
-        found.setdefault(key, []).append(ours / float(r["value"]))
-        allowed[key] = r["tolerance_suggested"]
-    rows = [
-        (gas, f"{path} atm·m", str(len(ratios)), f"{min(ratios):.2f} to {max(ratios):.2f}", allowed[gas, path])
-        for (gas, path), ratios in found.items()
-    ]
-    return panels.table(("gas", "in the path", "values", "ours / chart", "tolerance"), rows)
-
-
-def film_checks() -> tuple[checked.Check, ...]:
-    """The convective film: Nusselt numbers, smooth and in the passage, of a long pipe; a duct; Norris's exponent."""
-    rows = {r["id"]: r for r in tables.read("film_checks")}
-    ours = {
-        key: heat_loss.nusselt.bare(float(r["reynolds"]), float(r["prandtl"]), 0.0)
-        for key, r in rows.items()
-        if r["quantity"].startswith("Nusselt") and r["diameter_over_length"] in ("", "0")
-    }
-    return checked.compare("film_checks", ours | _duct(float(rows["FM012"]["value"])))
-
-
-def _duct(film: float) -> dict[str, float]:
-    """The book's square duct of 0.2 m and 8 m with its own film: outlet [degC], and heat lost [W]."""
-    side, length, inlet, wall = 0.2, 8.0, Q_(80.0, "degC").m_as("K"), Q_(60.0, "degC").m_as("K")
-    air = Gas.dry_air()
-    flow = 0.15 * float(flue_gas.density.bare(air, inlet, PRESSURE))
-    heat = float(flue_gas.specific_heat.bare(air, inlet))
-    perimeter = 4.0 * side
-    cooling = heat_loss.cooling_number.bare(film, perimeter / np.pi, length, flow, heat)
-    outlet = heat_loss.outlet_temperature.bare(inlet, wall, cooling)
-    return {"FM013": float(outlet) - 273.15, "FM014": flow * heat * (inlet - float(outlet))}
-
-
-# Rows of the handbook's design coefficients, from memory, beside ours of the same build-up.
-BUILD_UPS = {
-    "H001": STEEL,
-    "H005": "single-wall galvanized connector",
-    "H007": MASONRY,
-    "H008": TYPE_B,
-    "H009": "stainless special gas vent double wall",
-    "H010": INSULATED,
-}
-
-
-def design_run(name: str) -> Run:
-    """A meter of a material of 200 mm bore, with flue gas as in a gas boiler's vent: 150 degC, 5 m/s."""
-    bore, temperature = Q_(200.0, "mm"), Q_(150.0, "degC")
-    flow = flue_gas.density(gas(), temperature, Q_(PRESSURE, "Pa")) * Q_(5.0, "m/s") * np.pi / 4 * bore**2
-    return Run(name, bore.m_as("m"), 1.0, float(flow.m_as("kg/s")), float(temperature.m_as("K")))
-
-
-def design_coefficient(name: str, film: float) -> Quantity:
-    """U of a material's wall in `design_run` with that outside film [W/(m2 K)]."""
-    wall, inside = materials.material(name), Q_(design_run(name).inside_film, "W/(m**2*K)")
-    return heat_loss.heat_transfer_coefficient(
-        inside, wall.wall_resistance, Q_(film, "W/(m**2*K)"), wall.diameter_ratio
-    )
-
-
-def design_table(system: str = "US") -> str:
-    """Recalled design coefficients beside ours in a still room and outdoors; information, no proof."""
-    rows = []
-    for key, name in BUILD_UPS.items():
-        row = tables.row("heat_transfer_checks", key)
-        recalled = Q_(float(row["value"]), "Btu/(hour*ft**2*delta_degF)")
-        films = (heat_loss.STILL_ROOM_FILM, heat_loss.OUTDOOR_FILM)
-        shown = [show(u, system, "heat transfer") for u in (recalled, *(design_coefficient(name, f) for f in films))]
-        rows.append((key, row["wall"], *shown, row["status"]))
-    return panels.table(("", "wall", "recalled U", "ours, still room", "ours, outdoors", "status"), rows)
-
-
 # --- Figures --------------------------------------------------------------------------------------------
 
 
 def through_the_wall(system: str = "US") -> Figure:
     """The picture of the thing: temperature from the gas to the air through two walls, at the foot of the stack."""
-    figure, both = _two(3.2, sharey=True)
+    figure, both = two_axes(3.2, sharey=True)
     for axes, name in zip(both, (INSULATED, MASONRY), strict=True):
         _draw_wall(axes, Run(wall=name), system)
     return figure
-
-
-_TONES = ("#d3d8de", "#f1e4cf", "#d3d8de")  # liner, filling, shell; the layers are named as well
 
 
 def _draw_wall(axes: Axes, run: Run, system: str) -> None:
@@ -367,22 +200,13 @@ def _draw_wall(axes: Axes, run: Run, system: str) -> None:
     axes.set_title(WORDS[run.wall], size=plots.SIZE)
 
 
-_STYLES = dict(zip(WALLS, ("-", "-.", "--", ":"), strict=True))
-
-
 def _dew_line(axes: Axes, system: str) -> None:
     axes.axhline(number(dew_point(), "K", "temperature", system), color=plots.BLUE, lw=1.0, label="dew point")
 
 
-def _two(height: float, **kwargs) -> tuple[Figure, np.ndarray]:
-    figure = Figure(figsize=(plots.WIDTH, height), layout="constrained")
-    return figure, figure.subplots(1, 2, **kwargs)
-
-
 def along_the_run(system: str = "US") -> Figure:
     """Gas and inner wall along the stack, settled, on a winter day, for three walls; and the dew point."""
-    (figure, both), cold = _two(3.2, sharey=True), Q_(20.0, "degF").m_as("K")
-    share = np.linspace(0.0, 1.0, 41)
+    (figure, both), cold, share = two_axes(3.2, sharey=True), Q_(20.0, "degF").m_as("K"), np.linspace(0.0, 1.0, 41)
     for name in (STEEL, INSULATED, MASONRY):
         run = Run(wall=name, outdoor=cold)
         found, x = settled(run), number(share * run.length, "m", "height", system)
@@ -400,13 +224,13 @@ def along_the_run(system: str = "US") -> Figure:
 
 
 def _legend_above(figure: Figure, axes: Axes) -> None:
-    legend(figure, handles=axes.get_legend_handles_labels()[0], loc="outside upper center", ncols=5, handlelength=1.8,
-           columnspacing=1.2)  # fmt: skip
+    look = {"loc": "outside upper center", "ncols": 5, "handlelength": 1.8, "columnspacing": 1.2}
+    legend(figure, handles=axes.get_legend_handles_labels()[0], **look)
 
 
 def warming_up(system: str = "US") -> Figure:
     """Draft and the inner wall at the top against the time since light-off, for four walls."""
-    figure, both = _two(3.4)
+    figure, both = two_axes(3.4)
     for name in WALLS:
         run = Run(wall=name)
         curves = [warming(run, duration) for duration in DURATIONS]
@@ -432,22 +256,23 @@ def warming_up(system: str = "US") -> Figure:
 MINUTES = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 30.0, 60.0, 120.0, 240.0, 480.0, 1440.0)
 
 
-def explorer(system: str = "US") -> panels.Panel:
+def explorer(system: str = "US") -> Panel:
     """Controls of a stack outdoors: wall, length, gas flow and temperature, weather, and the time since light-off."""
     run = Run()
-    flows = steps("mass flow", system, range(100, 2001, 100), np.arange(1, 26) / 100.0)
-    inlets = steps("temperature", system, range(120, 601, 10), range(50, 316, 5))
-    outdoors = steps("temperature", system, range(-40, 106, 5), range(-40, 41, 3))
     controls = {
-        "wall": panels.choice("Wall", materials.names(), run.wall),
-        "minutes": panels.slider("Since light-off", [(duration_text(60 * m), m) for m in MINUTES], 10.0),
-        "length": panels.slider("Height", steps("height", system, range(10, 151, 5), range(3, 46)), run.length),
-        "flow": panels.slider("Flue gas", flows, run.flow),
-        "inlet": panels.slider("Gas enters at", inlets, run.inlet),
-        "outdoor": panels.slider("Outdoors", outdoors, run.outdoor),
-        "wind": panels.slider("Wind", steps("wind", system, range(0, 41, 5), range(0, 19, 2)), run.wind),
+        "wall": choice("Wall", materials.names(), run.wall),
+        "minutes": slider("Since light-off", [(duration_text(60 * m), m) for m in MINUTES], 10.0),
+        "length": slider("Height", steps("height", system, range(10, 151, 5), range(3, 46)), run.length),
+        "flow": slider(
+            "Flue gas", steps("mass flow", system, range(100, 2001, 100), np.arange(1, 26) / 100.0), run.flow
+        ),
+        "inlet": slider(
+            "Gas enters at", steps("temperature", system, range(120, 601, 10), range(50, 316, 5)), run.inlet
+        ),
+        "outdoor": slider("Outdoors", steps("temperature", system, range(-40, 106, 5), range(-40, 41, 3)), run.outdoor),
+        "wind": slider("Wind", steps("wind", system, range(0, 41, 5), range(0, 19, 2)), run.wind),
     }
-    return panels.Panel(partial(explorer_answer, system), controls)
+    return Panel(partial(explorer_answer, system), controls)
 
 
 def explorer_answer(system: str, *, minutes: float, **of_run) -> tuple[str, bytes]:
@@ -466,18 +291,17 @@ def explorer_answer(system: str, *, minutes: float, **of_run) -> tuple[str, byte
     ]
     u, share = show(Q_(end.coefficient, "W/(m**2*K)"), system), pull / last if last else 0.0
     words = f"<p>U {u}, cooling number {end.cooling:.2f}; draft is {share:.0%} of what it will be.</p>" if last else ""
-    numbers = panels.table(("", "gas at the top", "wall at the top", "draft", "wall there"), rows)
+    numbers = table(("", "gas at the top", "wall at the top", "draft", "wall there"), rows)
     return numbers + words, _explorer_picture(system, run, end, found)
 
 
 def _explorer_picture(system: str, run: Run, end: Settled, found: warm_up.WarmUp) -> bytes:
     figure, (left, right) = row_of_axes(2, 3.0)
     at_rest = heat_loss.outlet_temperature.bare(run.inlet, run.outdoor, found.distance / run.length * end.cooling)
-    middle = 0.5 * (found.distance[1:] + found.distance[:-1])
     for x, values, style, words in (
         (found.distance, at_rest, "--", "gas, settled"),
         (found.distance, found.gas[-1], "-", "gas, now"),
-        (middle, found.wall[-1], ":", "wall, now"),
+        (0.5 * (found.distance[1:] + found.distance[:-1]), found.wall[-1], ":", "wall, now"),
     ):
         x, y = number(x, "m", "height", system), number(values, "K", "temperature", system)
         left.plot(x, y, style, color=plots.INK, lw=1.8, label=words)
@@ -558,15 +382,13 @@ def brick(mass: Quantity, heat: Quantity, start: Quantity, flow: Quantity, cp: Q
     """Mean temperature of the brick of a masonry stack two hours after light-off."""
     rate = (flow * cp * Q_(drop.m_as("delta_degC"), "K")).to("W")
     rise = float((rate * Q_(2.0, "hour") / (mass * heat)).m_as("K"))
-    cold, of_mass = start.m_as("K"), "Btu/(lb*delta_degF)"
+    cold, btu, joule = start.m_as("K"), "Btu/(lb*delta_degF)", "J/(kg*K)"
     return {
         "answer": Q_(cold + rise, "K"),
         "pounds": mass.m_as("lb"),
         "kilograms": mass.m_as("kg"),
-        "brick_btu": heat.m_as(of_mass),
-        "brick_joule": heat.m_as("J/(kg*K)"),
-        "gas_btu": cp.m_as(of_mass),
-        "gas_joule": cp.m_as("J/(kg*K)"),
+        **{"brick_btu": heat.m_as(btu), "brick_joule": heat.m_as(joule)},
+        **{"gas_btu": cp.m_as(btu), "gas_joule": cp.m_as(joule)},
         "kilowatts": rate.m_as("kW"),
         "megajoules": (rate * Q_(2.0, "hour")).m_as("MJ"),
         "btu": rate.m * 7200 / 1055.06,

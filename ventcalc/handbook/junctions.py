@@ -16,7 +16,7 @@ from ventcalc.gas import atmosphere, combustion, flue_gas
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.friction import fine
-from ventcalc.show.axes import DOTS, label, number, plain
+from ventcalc.show.axes import DOTS, label, number, plain, two_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, png
@@ -222,8 +222,7 @@ _SHARES = np.linspace(0.0, 1.0, 41)
 
 def coefficient_chart(area_ratio: float = 1.0) -> Figure:
     """K of both legs over the branch's share, by Gardel; for equal areas beside Idelchik, Crane and momentum."""
-    figure = Figure((WIDTH, 3.7), layout="constrained")
-    left, right = figure.subplots(1, 2, sharey=True)
+    figure, (left, right) = two_axes(3.7, sharey=True)
     for angle, line, name in ((90.0, "-", "tee"), (45.0, "--", "lateral")):
         left.plot(
             _SHARES, junctions.branch_loss.bare(_SHARES, area_ratio, angle), line, color=RUST, label=f"{name}, Gardel"

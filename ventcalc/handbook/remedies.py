@@ -9,7 +9,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.patches import Circle, Patch, Rectangle
+from matplotlib.patches import Patch
 
 from ventcalc import tables
 from ventcalc.checked import Check
@@ -32,6 +32,7 @@ from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
 from ventcalc.show.questions import load
+from ventcalc.show.sketch import sketch
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent import firing_states, section_extremes
 from ventcalc.vent.firing_states import Scan
@@ -233,48 +234,7 @@ def margins(o: Outcome) -> np.ndarray:
 
 def places_drawing() -> Figure:
     """Where each remedy takes hold of a common vent; a diagram, not to scale."""
-    figure = Figure((WIDTH, 4.1))
-    axes = figure.add_axes((0.01, 0.01, 0.98, 0.98))
-    axes.set_xlim(0, 13.6)
-    axes.set_ylim(0, 8.2)
-    axes.set_aspect("equal")
-    axes.axis("off")
-    header, top, pipe = 3.5, 7.2, {"color": INK, "lw": 5.0, "solid_capstyle": "butt", "zorder": 1}
-    axes.plot([0.6, 9.6], [header, header], **pipe)
-    axes.plot([9.6, 9.6], [header - 0.09, top], **pipe)
-    for x in (1.6, 4.1, 6.6):
-        axes.plot([x, x], [1.2, header], **pipe)
-        axes.add_patch(Rectangle((x - 0.75, 0.3), 1.5, 0.9, fc=PALE, ec=INK, lw=1.2))
-        _blade(axes, x, 2.5, 0.0)
-    _blade(axes, 8.0, header, 90.0)
-    axes.add_patch(Circle((9.6, top + 0.35), 0.42, fc="white", ec=INK, lw=1.4))
-    for sign in (-1.0, 1.0):
-        axes.plot([9.3, 9.9], [top + 0.35 - 0.28 * sign, top + 0.35 + 0.28 * sign], color=INK, lw=1.2)
-    axes.add_patch(Circle((0.6, header), 0.27, fc="white", ec=BLUE, lw=1.4, zorder=3))
-    axes.text(0.6, header - 0.02, "P", ha="center", va="center", size=SIZE, color=BLUE, zorder=4)
-    places = (
-        (10.4, top + 0.35, "fan, in place of the cap"),
-        (10.0, 5.6, "taller, or shorter\nwith a fan"),
-        (10.0, 4.4, "larger, with the header"),
-        (7.7, 2.65, "damper at the foot\nof the stack"),
-        (0.2, 4.25, "sensor, at the end of the header"),
-        (5.3, 4.25, "laterals for square tees"),
-        (7.7, 1.35, "damper and sensor\nat each outlet"),
-    )
-    for x, y, words in places:
-        axes.text(x, y, words, size=SIZE, va="center", color=INK)
-    return figure
-
-
-def _blade(axes: Axes, x: float, y: float, turned: float) -> None:
-    """A damper in a pipe that runs upright, or (90 degrees) level."""
-    long, wide = 0.5, 0.34
-    size = (long, wide) if turned else (wide, long)
-    axes.add_patch(Rectangle((x - size[0] / 2, y - size[1] / 2), *size, fc="white", ec="none", zorder=2))
-    angle = np.radians(40.0 + turned)
-    across, along = 0.3 * np.cos(angle), 0.3 * np.sin(angle)
-    axes.plot([x - across, x + across], [y - along, y + along], color=RUST, lw=3.0, zorder=3)
-    axes.add_patch(Circle((x, y), 0.07, fc=INK, zorder=4))
+    return sketch("places_of_remedies")
 
 
 def needed_figure(name: str, system: str) -> Figure:
@@ -287,9 +247,8 @@ def needed_figure(name: str, system: str) -> Figure:
     figure, (axes,) = row_of_axes(1, 3.6)
     style = {"ls": "", "marker": "o", "ms": 3.2, "mfc": "white", "mec": GREY}
     axes.plot(at, number(least, "Pa", "draft", system), label="the least a fan adds, one dot a state", **style)
-    axes.plot(
-        at, number(most, "Pa", "draft", system), color=RUST, lw=1.3, ls="--", label="the most a damper adds: open"
-    )
+    open_ = {"color": RUST, "lw": 1.3, "ls": "--", "label": "the most a damper adds: open"}
+    axes.plot(at, number(most, "Pa", "draft", system), **open_)
     axes.plot(at, number(held.added[0, order], "Pa", "draft", system), color=INK, lw=2.4, label="needed")
     axes.axhline(0.0, color=INK, lw=0.8)
     plain(axes, "states, in the order of what they need", f"to be added, {label('draft', system)}")
@@ -311,7 +270,8 @@ def envelopes_figure(found: Compared, system: str, names: Sequence[str] | None =
     height = row * len(chosen) + below + above
     figure = Figure((WIDTH, height))
     width = (WIDTH - left - 0.1) / len(plant.appliances)
-    limits = [(min(e[i].low for e in _ranges(chosen)), max(e[i].high for e in _ranges(chosen))) for i in _count(plant)]
+    ranges = [[o.envelopes[i] for o in chosen] for i in range(len(plant.appliances))]
+    limits = [(min(e.low for e in of), max(e.high for e in of)) for of in ranges]
     span = max(high - low for low, high in limits)
     for i, a in enumerate(plant.appliances):
         place = ((left + i * width) / WIDTH, below / height, (width - 0.12) / WIDTH, row * len(chosen) / height)
@@ -338,14 +298,6 @@ def envelopes_figure(found: Compared, system: str, names: Sequence[str] | None =
     )
     figure.legend(handles=range_handles(), loc="upper center", ncols=3, frameon=False, fontsize=SIZE, borderaxespad=0.1)
     return figure
-
-
-def _ranges(outcomes: Sequence[Outcome]):
-    return [o.envelopes for o in outcomes]
-
-
-def _count(plant) -> range:
-    return range(len(plant.appliances))
 
 
 def draw_range(axes: Axes, y: float, ends, window, system: str) -> None:
@@ -378,14 +330,8 @@ def set_point_figure(common: CommonWindow, marked: Sequence[tuple[str, float]], 
     axes.step(number(grid, "Pa", "draft", system), missed, color=INK, lw=2.0, where="mid")
     low, high = number((common.low, common.high), "Pa", "draft", system)
     axes.axvspan(low, high, fc=PALE, ec=INK, lw=0.6, zorder=0)
-    axes.text(
-        0.5 * (low + high),
-        0.93 * max(missed),
-        "serves all",
-        ha="center",
-        size=SIZE,
-        bbox={"fc": PALE, "ec": "none", "pad": 1},
-    )
+    behind = {"fc": PALE, "ec": "none", "pad": 1}
+    axes.text(0.5 * (low + high), 0.93 * max(missed), "serves all", ha="center", size=SIZE, bbox=behind)
     for words, pascal in marked:
         at = float(number(pascal, "Pa", "draft", system))
         axes.axvline(at, color=RUST, lw=1.5, ls=(0, (4, 2)))

@@ -12,7 +12,7 @@ from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
 from ventcalc.gas.flue_gas import Gas
 from ventcalc.gas.fuels import fuel
 from ventcalc.show import panels, plots
-from ventcalc.show.axes import axis, legend, mark_now, one_axes, picture, plain, row_of_axes
+from ventcalc.show.axes import axis, legend, mark_now, one_axes, picture, plain, row_of_axes, two_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import steps
 from ventcalc.show.questions import load
@@ -171,8 +171,7 @@ def checks() -> tuple[checked.Check, ...]:
 
 def two_columns(system: str = "US") -> Figure:
     """The picture of the thing: a stack beside its column of outdoor air, and the pressures in a still stack."""
-    figure = Figure(figsize=(plots.WIDTH, 3.6), layout="constrained")
-    left, right = figure.subplots(1, 2, width_ratios=(1.0, 1.35))
+    figure, (left, right) = two_axes(3.6, width_ratios=(1.0, 1.35))
     _draw_columns(left, system)
     _draw_pressures(right, system)
     return figure

@@ -63,6 +63,12 @@ def one_axes(height: float = 3.0) -> tuple[Figure, Axes]:
     return figure, figure.subplots()
 
 
+def two_axes(height: float = 3.0, **kwargs) -> tuple[Figure, np.ndarray]:
+    """The same with two side by side; keywords as for matplotlib's subplots."""
+    figure = Figure(figsize=(WIDTH, height), layout="constrained")
+    return figure, figure.subplots(1, 2, **kwargs)
+
+
 def legend(axes: Axes | Figure, **kwargs) -> None:
     """Which line is which, on axes or for a whole figure, without a frame; keywords as for matplotlib's legend."""
     axes.legend(**{"fontsize": SIZE, "frameon": False, **kwargs})

@@ -7,34 +7,9 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from ventcalc.draft import fan_laws
-from ventcalc.flow import friction, heat_loss, stack_effect
-from ventcalc.gas import atmosphere, combustion, combustion_analysis, condensation, flue_gas, stack_loss
-from ventcalc.handbook.calculator import ANALYZER, Answer, Calculator, Choice, Number
-from ventcalc.show.panels import table
-from ventcalc.units import SYSTEMS, UnitsError, unit_text
-
-# What a line of Python may call.
-_LIBRARY = {
-    module.__name__.rpartition(".")[2]: module.__name__.rpartition(".")[0]
-    for module in (
-        atmosphere, combustion, combustion_analysis, condensation, fan_laws, flue_gas, friction, heat_loss,
-        stack_effect, stack_loss,
-    )
-}  # fmt: skip
-
-
-def imports(line: str) -> str:
-    """The import line that a line of Python needs."""
-    folders: dict[str, list[str]] = {}
-    for name in sorted(set(re.findall(r"\b([a-z_]+)\.(?=[A-Za-z0-9_]+[.(])", line)) & set(_LIBRARY)):
-        folders.setdefault(_LIBRARY[name], []).append(name)
-    needs = [f"from {folder} import {', '.join(names)}" for folder, names in sorted(folders.items())]
-    needs += ["from ventcalc.gas.fuels import fuel"] * ("fuel(" in line) + ["from ventcalc.units import Q_"] * (
-        "Q_(" in line
-    )
-    return "; ".join(needs)
-
+from ventcalc.show.calculator import Answer, Calculator, Choice, Number
+from ventcalc.show.panels import table, with_static_text
+from ventcalc.units import SYSTEMS, UnitsError
 
 _CELL = 'style="padding: 1px 16px 1px 0; text-align: left; white-space: nowrap"'
 
@@ -58,14 +33,7 @@ def basis_html(card: Calculator) -> str:
 
 def inputs_text(card: Calculator, system: str) -> str:
     """What stands in a card's boxes at first, in a line."""
-    parts = []
-    for box in card.inputs:
-        if isinstance(box, Choice):
-            parts.append(box.options[0])
-        else:
-            number, unit = box.begin(system)
-            parts.append(f"{box.label} {number} {unit if unit in ANALYZER else unit_text(unit)}".strip())
-    return "; ".join(parts)
+    return "; ".join(box.text(box.begin(system)) for box in card.inputs)
 
 
 def overview(calculators: Sequence[Calculator], system: str = "US") -> str:
@@ -120,7 +88,7 @@ class Card(widgets.VBox):
             self.numbers.value = _compact(f"<p><b>No answer.</b> {escape(_plain(str(error)))}</p>")
             self.line.value = ""
             return
-        copy = (imports(line), line)
+        copy = (self.card.python.imported(line), line)
         self.numbers.value, self.line.value = _compact(results_html(answer)), "\n".join(copy)
         self.line.rows = sum(-(-len(text) // _LINE_WIDTH) for text in copy)
 
@@ -129,15 +97,15 @@ class Card(widgets.VBox):
         for box in self.card.inputs:
             if isinstance(box, Number):
                 text, menu = self.boxes[box.name]
-                number, _, unit = text.value.strip().partition(" ")
-                if unit and box.known(unit) in box.menu:
-                    menu.value, text.value = box.known(unit), number
+                typed = box.typed(text.value)
+                if typed:
+                    menu.value, text.value = typed
 
     def _repr_mimebundle_(self, **kwargs) -> dict[str, Any]:
         asked = f"<p>{escape(inputs_text(self.card, self.system))}</p>"
         line = f"<p><code>{escape(self.line.value.splitlines()[-1])}</code></p>"
         html = asked + self.numbers.value + basis_html(self.card) + line
-        return super()._repr_mimebundle_(**kwargs) | {"text/plain": f"calculator: {self.card.title}", "text/html": html}
+        return with_static_text(super()._repr_mimebundle_(**kwargs), f"calculator: {self.card.title}", html)
 
 
 def _plain(message: str) -> str:
@@ -160,9 +128,8 @@ _BOX_STYLE = {"description_width": "140px"}
 def _widgets(box: Number | Choice, system: str) -> tuple[widgets.Widget, ...]:
     if isinstance(box, Choice):
         wide = widgets.Layout(width="364px")
-        return (widgets.Dropdown(options=box.options, description=box.label, layout=wide, style=_BOX_STYLE),)
+        return (widgets.Dropdown(options=list(box.options), description=box.label, layout=wide, style=_BOX_STYLE),)
     number, unit = box.begin(system)
     narrow = widgets.Layout(width="240px")
     text = widgets.Text(number, description=box.label, continuous_update=False, layout=narrow, style=_BOX_STYLE)
-    options = [(u, u) for u in box.menu] if unit in ANALYZER else box.options
-    return text, widgets.Dropdown(options=options, value=unit, layout=widgets.Layout(width="120px"))
+    return text, widgets.Dropdown(options=box.options, value=unit, layout=widgets.Layout(width="120px"))
