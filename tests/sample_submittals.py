@@ -2,9 +2,7 @@
 
 from dataclasses import replace
 from functools import cache
-from pathlib import Path
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from sample_remedies import KINDS, designed
 
 from ventcalc.job.findings import Judgement
@@ -18,7 +16,6 @@ PAPERS = {
     "sequence_of_operation": sequence_of_operation,
     "points_list": points_list,
 }
-_FOLDER = Path(page.__file__).parent / "templates"
 
 
 @cache
@@ -47,6 +44,4 @@ def told(study, system):
 
 def paper(name, study, system):
     """A paper as HTML, with the pieces of the report around it."""
-    loader = FileSystemLoader([_FOLDER / part for part in ("report", "submittal")])
-    made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    return made.get_template(f"{name}.html").render(r={"submittal": told(study, system)})
+    return page.TEMPLATES.get_template(f"{name}.html").render(r={"submittal": told(study, system)})

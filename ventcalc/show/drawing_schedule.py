@@ -17,7 +17,7 @@ _HEADS = ("", "section", "length", "diameter", "fittings and joints")
 _COLUMNS = (0.0, 26.0, 156.0, 208.0, 266.0)  # points from the left
 _MOST_ROWS = 24  # beyond it the schedule stands in two columns and leaves out the fittings
 _HALF_COLUMNS = (0.0, 24.0, 140.0, 190.0)
-_HALF = 245.0  # points from column to column
+_HALF = 244.0  # points from column to column
 _REST_WIDTH = 36  # characters
 
 

@@ -14,7 +14,7 @@ from ventcalc.show.pictures import Picture
 from ventcalc.show.status import LEGEND, marked
 from ventcalc.words import spans
 
-_TEMPLATES = Environment(
+TEMPLATES = Environment(
     loader=FileSystemLoader([Path(__file__).parent / "templates" / part for part in ("report", "submittal")]),
     autoescape=True,
     undefined=StrictUndefined,
@@ -25,7 +25,7 @@ _TEMPLATES = Environment(
 
 def html(found: Mapping[str, Any], pictures: Mapping[str, Picture], paper: str = "") -> str:
     """The HTML page of `results.results` and `pictures.figures`; ``paper`` fixes the size for printing (A4, letter)."""
-    return _TEMPLATES.get_template("report.html").render(r=found, pictures=pictures, paper=paper, legend=LEGEND)
+    return TEMPLATES.get_template("report.html").render(r=found, pictures=pictures, paper=paper, legend=LEGEND)
 
 
 def worst(records: Iterable[Mapping[str, Any]], key: str) -> Mapping[str, Any]:
@@ -51,7 +51,7 @@ def ends(records: Sequence[Mapping[str, Any]], key: str) -> str:
     return ", ".join(spans(str(record[key]) for record in records))
 
 
-_TEMPLATES.filters |= {
+TEMPLATES.filters |= {
     "worst": worst,
     "worst_start": worst_start,
     "marked": marked,
