@@ -1,6 +1,15 @@
-"""Two demo jobs that are started and failed in every way."""
+"""Demo jobs that are started, failed and judged in every way."""
+
+from dataclasses import replace
 
 from ventcalc import tables
-from ventcalc.job import job_file
+from ventcalc.job import findings, job_file, judgement, study, surroundings
 
-LODGE, SCHOOL = (job_file.load(tables.DATA / "jobs" / f"{name}.toml") for name in ("lodge", "school"))
+HALL, LODGE, SCHOOL = (
+    job_file.load(tables.DATA / "jobs" / f"{name}.toml") for name in ("swim_hall", "lodge", "school")
+)
+
+
+def judged_with(found: study.Study, around: surroundings.Surroundings) -> findings.Judgement:
+    """The judgement of a study with other surroundings."""
+    return judgement.judge(replace(found, around=around))

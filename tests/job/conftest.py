@@ -1,12 +1,12 @@
 """What several of these tests ask for, worked out once: comparisons of three demo jobs, two jobs commissioned."""
 
 import pytest
-from sample_commissioning import LODGE, SCHOOL
+from sample_commissioning import HALL, LODGE, SCHOOL
 from sample_plants import row_plant
 from sample_remedies import JOBS, job_of
 from sample_studies import once
 
-from ventcalc.job import commissioning, device_remedies, remedies, remedy_outcome
+from ventcalc.job import commissioning, device_remedies, remedies, remedy_outcome, study, trial_run
 from ventcalc.units import Q_
 from ventcalc.vent import firing_states
 
@@ -31,6 +31,33 @@ def sealed():
     """Two sealed forced boilers on one stack: what each device must do can be worked by hand."""
     one = job_of(row_plant(2, stack_height=6.0, header_mm=280))
     return one, firing_states.scan(one.plant, one.seasons)
+
+
+@pytest.fixture(scope="session")
+def school():
+    """The school as drawn."""
+    return once("school as drawn", lambda: study.study(SCHOOL, compare=False))
+
+
+@pytest.fixture(scope="session")
+def hall():
+    """The swimming hall as drawn, with the remedy that its file names."""
+    return once("swimming hall as drawn", lambda: study.study(HALL, compare=False))
+
+
+@pytest.fixture(scope="session")
+def offered():
+    return remedies.offered(HALL)
+
+
+@pytest.fixture(scope="session")
+def runs(offered):
+    return trial_run.trial_runs(HALL, offered.remedy)
+
+
+@pytest.fixture(scope="session")
+def run(runs):
+    return max(runs, key=lambda r: r.gravity)
 
 
 @pytest.fixture(scope="session")

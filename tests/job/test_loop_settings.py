@@ -2,26 +2,9 @@
 
 import numpy as np
 import pytest
+from sample_commissioning import HALL
 
-from ventcalc import tables
-from ventcalc.job import job_file, loop_settings, remedies, trial_run
-
-HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
-
-
-@pytest.fixture(scope="module")
-def offered():
-    return remedies.offered(HALL)
-
-
-@pytest.fixture(scope="module")
-def runs(offered):
-    return trial_run.trial_runs(HALL, offered.remedy)
-
-
-@pytest.fixture(scope="module")
-def run(runs):
-    return max(runs, key=lambda r: r.gravity)
+from ventcalc.job import loop_settings, trial_run
 
 
 def test_gains_stand_on_the_sheet(run):

@@ -1,31 +1,12 @@
 """Spillage findings: flue gas that enters the room, at what it leads to there."""
 
-from dataclasses import replace
-
 import pytest
+from sample_commissioning import judged_with
 
-from ventcalc import tables
 from ventcalc.building import co_exposure, spillage, terminal
 from ventcalc.gas import combustion, fuels
-from ventcalc.job import findings, job_file, judgement, study, surroundings
+from ventcalc.job import findings, study, surroundings
 from ventcalc.units import Q_
-
-JOBS = tables.DATA / "jobs"
-
-
-@pytest.fixture(scope="module")
-def school():
-    return study.study(job_file.load(JOBS / "school.toml"), compare=False)
-
-
-@pytest.fixture(scope="module")
-def hall():
-    return study.study(job_file.load(JOBS / "swim_hall.toml"), compare=False)
-
-
-def judged_with(found: study.Study, around: surroundings.Surroundings) -> findings.Judgement:
-    """The judgement of a study with other surroundings."""
-    return judgement.judge(replace(found, around=around))
 
 
 def test_the_kitchen_hood_pulls_flue_gas_out_of_the_water_heater(school):

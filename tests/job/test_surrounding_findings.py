@@ -1,31 +1,12 @@
 """Surrounding findings: terminals, air, exhaust fans and intakes; what kills comes first."""
 
-from dataclasses import replace
-
 import pytest
+from sample_commissioning import judged_with
 
-from ventcalc import tables
 from ventcalc.building import clearances, code_rules, combustion_air_verdicts, roof_scene, terminal
-from ventcalc.job import findings, job_file, judgement, study, surroundings
+from ventcalc.job import findings, job_file, surroundings
 from ventcalc.show import page, pictures, results
 from ventcalc.units import Q_
-
-JOBS = tables.DATA / "jobs"
-
-
-@pytest.fixture(scope="module")
-def school():
-    return study.study(job_file.load(JOBS / "school.toml"), compare=False)
-
-
-@pytest.fixture(scope="module")
-def hall():
-    return study.study(job_file.load(JOBS / "swim_hall.toml"), compare=False)
-
-
-def judged_with(found: study.Study, around: surroundings.Surroundings) -> findings.Judgement:
-    """The judgement of a study with other surroundings."""
-    return judgement.judge(replace(found, around=around))
 
 
 def test_a_terminal_eight_feet_from_an_intake_says_so_first(school):
@@ -76,7 +57,7 @@ def test_the_hall_is_told_of_nitrogen_dioxide_and_is_not_frightened_by_all_its_n
     part = next(p for p in surroundings.surroundings(hall, scan).plumes[0].parts if p.gas == "no2")
     assert part.added < part.limit < part.at_most == pytest.approx(5.0 * part.added)
     assert "no2_share" in " ".join(hall.defaults) and "NO2" in findings.sentence(finding) and finding.rule
-    text = (JOBS / "swim_hall.toml").read_text(encoding="utf-8")
+    text = hall.text
     high, low = (
         job_file.read(text.replace('co = "80 ppm"', f'co = "80 ppm"\nno2_share = "{share} %"', 1).encode())
         for share in (60, 5)

@@ -4,32 +4,15 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from sample_commissioning import HALL
 
-from ventcalc import tables
 from ventcalc.draft import closed_loop
 from ventcalc.draft.start_sequence import State
-from ventcalc.job import device_remedies, job_file, remedies, trial_run
+from ventcalc.job import device_remedies, trial_run
 from ventcalc.units import Q_
 from ventcalc.vent import common_vent, end_of_header, firing_states
 from ventcalc.vent.network import compile_network
 from ventcalc.vent.states import States
-
-HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
-
-
-@pytest.fixture(scope="module")
-def offered():
-    return remedies.offered(HALL)
-
-
-@pytest.fixture(scope="module")
-def runs(offered):
-    return trial_run.trial_runs(HALL, offered.remedy)
-
-
-@pytest.fixture(scope="module")
-def run(runs):
-    return max(runs, key=lambda r: r.gravity)
 
 
 def test_every_season_is_started_and_the_worst_is_shown(runs, run, offered):
