@@ -3,7 +3,7 @@
     .venv/bin/python tests/run_chapters.py                    every chapter
     .venv/bin/python tests/run_chapters.py 06_stack_effect    one of them
 
-Running a notebook writes random ids and times into it. `normalise` replaces or drops them, so that a
+Running a notebook writes random ids and times into it. `normalize` replaces or drops them, so that a
 changed chapter differs only where its text, code or numbers changed.
 """
 
@@ -22,7 +22,7 @@ LONGEST_CELL = 60  # s
 _WIDGET = "application/vnd.jupyter.widget-view+json"
 
 
-def normalise(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
+def normalize(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
     """The same notebook with stable ids and without the state of one run."""
     notebook.metadata = nbformat.from_dict(
         {
@@ -48,7 +48,7 @@ def normalise(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
 
 
 def run(path: Path) -> float:
-    """Execute one chapter in its own folder, normalise it, write it; returns the seconds it took."""
+    """Execute one chapter in its own folder, normalize it, write it; returns the seconds it took."""
     notebook = nbformat.read(path, as_version=4)
     began = time.perf_counter()
     NotebookClient(
@@ -60,7 +60,7 @@ def run(path: Path) -> float:
         record_timing=False,
     ).execute()
     took = time.perf_counter() - began
-    path.write_text(nbformat.writes(normalise(notebook)) + "\n", encoding="utf-8")
+    path.write_text(nbformat.writes(normalize(notebook)) + "\n", encoding="utf-8")
     return took
 
 

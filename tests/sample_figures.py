@@ -11,7 +11,7 @@ def worst(found):
     return min(found.envelopes, key=lambda e: e.margin)
 
 
-def labelled(axes):
+def labeled(axes):
     return {line.get_label(): line for line in axes.lines if not line.get_label().startswith("_")}
 
 

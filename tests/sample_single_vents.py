@@ -45,7 +45,7 @@ PRESSURE = on_vent(
 )  # fmt: skip
 
 
-CASES = {"draft hood": HOOD, "fan-assisted": FAN, "natural draft": ATMOSPHERIC, "pressurised": PRESSURE}
+CASES = {"draft hood": HOOD, "fan-assisted": FAN, "natural draft": ATMOSPHERIC, "pressurized": PRESSURE}
 
 
 def drawn_to(plant, **sizes):

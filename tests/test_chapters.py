@@ -8,7 +8,7 @@ from pathlib import Path
 
 import nbformat
 import pytest
-from run_chapters import CHAPTERS, normalise
+from run_chapters import CHAPTERS, normalize
 from test_tables import ABSOLUTE_PATH
 
 PATHS = sorted(CHAPTERS.glob("*.ipynb"))
@@ -74,8 +74,8 @@ def test_no_path_of_a_machine(notebook):
     assert not [text for text in texts(notebook) if ABSOLUTE_PATH.search(text)]
 
 
-def test_notebook_is_normalised(path, notebook):
-    assert nbformat.writes(normalise(notebook)) + "\n" == path.read_text(encoding="utf-8"), (
+def test_notebook_is_normalized(path, notebook):
+    assert nbformat.writes(normalize(notebook)) + "\n" == path.read_text(encoding="utf-8"), (
         f"run: .venv/bin/python tests/run_chapters.py {path.stem}"
     )
 

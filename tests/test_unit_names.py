@@ -22,6 +22,8 @@ from ventcalc.units import Q_, UnitsError, parse, ureg
         ("29.92 in. Hg", 29.92, "inHg"),
         ("12 pa", 12.0, "Pa"),
         ("9.7 in.", 9.7, "inch"),
+        ("12 Metres", 12.0, "m"),
+        ("0.7 Litre", 0.7, "liter"),
         ("4in", 4.0, "inch"),
         ('6"', 6.0, "inch"),
         ("42.4ft", 42.4, "ft"),

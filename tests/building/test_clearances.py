@@ -18,13 +18,13 @@ from ventcalc.building.code_rules import FAIL, NONE, PASS, READING
 from ventcalc.building.least_height import least_height
 from ventcalc.building.roof_scene import Mark, Obstacle, Opening, RoofPlane, Scene
 from ventcalc.building.terminal import CHIMNEY, DIRECT, FAN, GAS_VENT, TYPE_L, WALL_VENT, at_height, moved, with_fan
-from ventcalc.handbook import clearances as chapter
+from ventcalc.handbook import clearance_probes
 from ventcalc.units import Q_
 
 
 def test_published_distances_are_recovered_by_probing_verdicts():
     # Each is found by halving an interval until the verdict turns; nothing of the rule's own row is read.
-    checks = chapter.checks()
+    checks = clearance_probes.checks()
     assert [c.id for c in checks if not c.to_the_last_digit] == []
     termination = {r["id"] for r in tables.read("clearances_checks")}
     assert {c.id for c in checks} == termination and len(checks) == 32

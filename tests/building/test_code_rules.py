@@ -26,7 +26,7 @@ def test_rules_agree_with_the_published_rows():
     # Two tables hold each rule: the one used at run time, and the rows that were read.
     same = {"A001": "standard volume", "A002": "known infiltration, other", "A003": "known infiltration, fan",
             "A004": "most infiltration", "A051": "two openings, direct or vertical", "A052": "two openings, horizontal",
-            "A053": "one opening", "A054": "indoors, same storey", "A055": "indoors, other storey",
+            "A053": "one opening", "A054": "indoors, same story", "A055": "indoors, other story",
             "A056": "mechanical supply", "A057": "metal louver", "A058": "wood louver", "A059": "smallest dimension",
             "R006": "limit, water heater alone", "R007": "limit, natural draft shared",
             "R008": "limit, natural draft alone", "R009": "limit, fan alone", "R010": "limit, sealed"}  # fmt: skip

@@ -80,9 +80,7 @@ def test_single_opening_is_no_smaller_than_the_connectors():
     connectors = Q_(200.0, "inch**2")
     assert combustion_air.opening_area(Q_(300, "MBH"), "single", connectors).m_as("inch**2") == pytest.approx(200.0)
     assert combustion_air.opening_area(Q_(900, "MBH"), "single", connectors).m_as("inch**2") == pytest.approx(300.0)
-    assert combustion_air.opening_area(Q_(50, "MBH"), "same storey").m_as("inch**2") == pytest.approx(
-        100.0
-    )  # the least
+    assert combustion_air.opening_area(Q_(50, "MBH"), "same story").m_as("inch**2") == pytest.approx(100.0)  # the least
 
 
 def test_burners_need_more_volume_at_altitude_and_the_rule_does_not_know():

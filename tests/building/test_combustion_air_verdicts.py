@@ -40,7 +40,7 @@ def test_combined_air_takes_the_reduced_openings():
 
 def test_joined_rooms_count_only_through_large_enough_openings():
     plant = row_plant(1, "draft hood", kilowatts=100.0)
-    doors = tuple(room_air.Opening(n, Q_(0.3, "m**2"), "same storey") for n in ("a", "b"))
+    doors = tuple(room_air.Opening(n, Q_(0.3, "m**2"), "same story") for n in ("a", "b"))
     space = {"volume": Q_(100, "m**3"), "joined": Q_(600, "m**3"), "openings": doors}
     found = by_rule(combustion_air_verdicts.judge(plant, room(**space)))["all air from indoors, standard volume"]
     assert found.verdict == "pass" and found.provided == Q_(700, "m**3")

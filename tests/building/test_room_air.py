@@ -31,7 +31,7 @@ def test_leakage_in_air_changes():
         (lambda: room_air.RoomAir(Q_(0, "m**3")), "room: volume"),
         (lambda: room_air.RoomAir(Q_(10, "m**3")), "nothing lets air in"),
         (
-            lambda: room_air.RoomAir(Q_(10, "m**3"), (room_air.Opening("a", Q_(1, "m**2"), "same storey"),)),
+            lambda: room_air.RoomAir(Q_(10, "m**3"), (room_air.Opening("a", Q_(1, "m**2"), "same story"),)),
             "nothing lets air in",
         ),
         (lambda: room(openings=(room_air.Opening("a", Q_(1, "m**2")),) * 2), "two openings share a name"),
@@ -60,7 +60,7 @@ def test_only_what_takes_its_air_from_the_room_counts():
 
 def test_the_wind_sees_openings_to_outdoors_and_the_leakage_on_all_walls():
     own = room(openings=(room_air.Opening("wall", Q_(0.1, "m**2"), side="north"),
-                         room_air.Opening("door", Q_(1, "m**2"), "same storey")))  # fmt: skip
+                         room_air.Opening("door", Q_(1, "m**2"), "same story")))  # fmt: skip
     north, leak = room_air.wind_ways(own)
     assert (north.side, leak.side) == ("north", "all") and north.area == pytest.approx(0.6 * 0.1)
     assert len(room_air.wind_ways(replace(own, leakage=None))) == 1

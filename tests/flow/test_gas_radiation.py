@@ -10,7 +10,7 @@ from ventcalc.flow.gas_radiation import absorptivity, black_film, emissivity, gr
 from ventcalc.gas import combustion
 from ventcalc.gas.flue_gas import Gas
 from ventcalc.gas.fuels import fuel
-from ventcalc.handbook.heat_loss import radiation_checks
+from ventcalc.handbook.heat_loss_checks import radiation_checks
 from ventcalc.units import Q_, OutOfRangeWarning
 
 ATM = 101325.0

@@ -28,8 +28,8 @@ from ventcalc.flow.heat_loss import (
     wall_temperature,
 )
 from ventcalc.gas import flue_gas
-from ventcalc.handbook.heat_loss import BUILD_UPS, design_coefficient, design_run, film_checks
-from ventcalc.handbook.heat_loss import checks as chapter_checks
+from ventcalc.handbook.heat_loss_checks import BUILD_UPS, design_coefficient, design_run, film_checks
+from ventcalc.handbook.heat_loss_checks import checks as chapter_checks
 from ventcalc.units import Q_, OutOfRangeWarning
 
 ROWS = {row["id"]: row for row in tables.read("heat_transfer_checks")}
@@ -64,7 +64,7 @@ def test_gas_constant_of_the_european_standard():
     assert flue_gas.Gas.dry_air().gas_constant == pytest.approx(number("H024", "value"), rel=0.0035)
 
 
-# No material of ours is built so: sewer pipe, asbestos-cement, stove pipe, aluminium.
+# No material of ours is built so: sewer pipe, asbestos-cement, stove pipe, aluminum.
 NOT_BUILT = ("H002", "H003", "H004", "H006")
 
 
@@ -89,7 +89,7 @@ def test_every_row_is_used_or_named():
 
 
 def test_blacker_pipe_loses_more():
-    # H004 (black stove pipe, 1.2) over H005 (galvanized, 1.0) over H006 (bare aluminium, 1.0): the order follows from
+    # H004 (black stove pipe, 1.2) over H005 (galvanized, 1.0) over H006 (bare aluminum, 1.0): the order follows from
     # emissivity alone, 0.9, 0.28 and 0.1 (common values, from memory), with an 8 in. pipe at 120 degC in a room.
     inside = Q_(design_run(BUILD_UPS["H005"]).inside_film, W_M2K)
 
@@ -97,8 +97,8 @@ def test_blacker_pipe_loses_more():
         film = outside_film(Q_(120, "degC"), Q_(20, "degC"), Q_(8, "inch"), emissivity=emissivity)
         return heat_transfer_coefficient(inside, Q_(0.0, "m**2*K/W"), film).m_as("Btu/(hour*ft**2*delta_degF)")
 
-    black, galvanized, aluminium = pipe(0.9), pipe(0.28), pipe(0.1)
-    assert black > galvanized > aluminium
+    black, galvanized, aluminum = pipe(0.9), pipe(0.28), pipe(0.1)
+    assert black > galvanized > aluminum
     assert black == pytest.approx(number("H004", "value"), rel=0.30)
     assert galvanized == pytest.approx(number("H005", "value"), rel=0.30)
 

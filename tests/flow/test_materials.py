@@ -298,7 +298,7 @@ def test_wall_is_the_sum_of_its_layers(name):
 
 def test_properties_of_the_layers_are_those_of_the_standard():
     # prEN ISO 10077-2:2000 and prEN 12524:1998, as listed on a public page: density, conductivity, specific heat.
-    standard = {"stainless steel": (7900, 17, 460), "galvanized steel": (7800, 50, 450), "aluminium": (2800, 160, 880),
+    standard = {"stainless steel": (7900, 17, 460), "galvanized steel": (7800, 50, 450), "aluminum": (2800, 160, 880),
                 "PVC": (1390, 0.17, 900)}  # fmt: skip
     seen = set()
     for part in (part for name in names() for part in layers(name)):

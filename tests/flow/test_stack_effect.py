@@ -339,11 +339,11 @@ def test_short_chimney_exercises():
     # W12 (public exercise sheet) and W13 (textbook example 11.20), rows of stack_effect_checks.csv.
     air, gas = Q_(1.2, "kg/m**3"), Q_(0.6555, "kg/m**3")
     outdoor = flue_gas.density(flue_gas.Gas.dry_air(), Q_(293.0, "K"), Q_(101325.0, "Pa"))
-    draught = Q_(19.0, "mm") * Q_(1000.0, "kg/m**3") * Q_(9.80665, "m/s**2")
-    velocity = stack_effect.frictionless_velocity(draught, gas)
+    draft = Q_(19.0, "mm") * Q_(1000.0, "kg/m**3") * Q_(9.80665, "m/s**2")
+    velocity = stack_effect.frictionless_velocity(draft, gas)
     ours = {
         "W12a": float(stack_effect.height_for_draft(Q_(0.23, "kPa"), air, Q_(0.79, "kg/m**3")).m),
-        "W13a": float(stack_effect.height_for_draft(draught, outdoor, gas).m),
+        "W13a": float(stack_effect.height_for_draft(draft, outdoor, gas).m),
         "W13d": float(velocity.m_as("m/s")),
         "W13e": float((velocity * gas * np.pi / 4 * Q_(1.8, "m") ** 2).m_as("kg/s")),
     }

@@ -29,7 +29,7 @@ def molar_mass(of):
 
 
 # Enthalpies of formation in Cantera's nasa_gas.yaml (NASA thermodynamic database), independent of ISO 6976.
-# 0.15 % covers the difference of the two compilations (largest: hydrogen sulphide and the butanes).
+# 0.15 % covers the difference of the two compilations (largest: hydrogen sulfide and the butanes).
 NASA_NAMES = {
     "CH4": "CH4",
     "C2H6": "C2H6",

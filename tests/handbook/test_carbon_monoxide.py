@@ -168,7 +168,7 @@ def figures():
     )
 
 
-def test_axes_are_labelled_with_their_units_and_can_be_read():
+def test_axes_are_labeled_with_their_units_and_can_be_read():
     for figure in figures():
         (axes,) = figure.axes
         assert axes.get_xlabel() and re.search(r"ppm|min|%", axes.get_ylabel())

@@ -147,7 +147,7 @@ def test_least_height_of_a_place_that_no_height_cures_is_said_so():
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
-def test_figures_are_labelled_and_can_be_read(system):
+def test_figures_are_labeled_and_can_be_read(system):
     unit = {"US": "ft", "SI": "m"}[system]
     for figure in (chapter.lesson_drawings(system), chapter.least_map(system)):
         words = [t.get_text() for t in figure.texts] + [a.get_ylabel() for a in figure.axes]

@@ -132,7 +132,7 @@ def test_explorer_says_what_happens():
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
-def test_axes_are_labelled_and_can_be_read(system):
+def test_axes_are_labeled_and_can_be_read(system):
     season = chapter.MILD
     lines = room_curves.curves(chapter.plant(), season, chapter.room(), 2)
     charts = {

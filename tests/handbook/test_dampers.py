@@ -142,7 +142,7 @@ def test_faces_at_full_fire():
 
 
 @pytest.mark.parametrize("draw", [blade_charts.loss_chart, blade_charts.flow_chart])
-def test_axes_are_labelled_and_can_be_read(draw):
+def test_axes_are_labeled_and_can_be_read(draw):
     figure = draw()
     for axes in figure.axes:
         assert axes.get_xlabel() and axes.get_ylabel()

@@ -78,7 +78,7 @@ def test_cones_among_the_authors():
 
 
 @pytest.mark.parametrize("draw", [chapter.elbow_chart, chapter.pair_chart])
-def test_axes_are_labelled_and_can_be_read(draw):
+def test_axes_are_labeled_and_can_be_read(draw):
     for axes in draw().axes:
         for axis in (axes.xaxis, axes.yaxis):
             assert axis.label.get_text()

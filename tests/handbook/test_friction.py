@@ -100,7 +100,7 @@ DRAWN = {
 
 @pytest.mark.parametrize("name", DRAWN)
 @pytest.mark.parametrize("system", ["US", "SI"])
-def test_axes_are_labelled_and_can_be_read(name, system):
+def test_axes_are_labeled_and_can_be_read(name, system):
     for axes in DRAWN[name](system).axes:
         for axis in (axes.xaxis, axes.yaxis):
             assert axis.label.get_text()

@@ -177,7 +177,7 @@ def test_only_some_fire(which):
 
 
 @pytest.mark.parametrize("system", ["US", "SI"])
-def test_axes_are_labelled_and_can_be_read(system):
+def test_axes_are_labeled_and_can_be_read(system):
     for figure in (chapter.header_chart(HEADERS, system), chapter.coefficient_chart()):
         for number, axes in enumerate(figure.axes):
             assert axes.xaxis.label.get_text()

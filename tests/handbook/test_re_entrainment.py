@@ -113,7 +113,7 @@ def test_height_and_less_nox_help():
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
-def test_axes_are_labelled_and_can_be_read(system):
+def test_axes_are_labeled_and_can_be_read(system):
     stack, leaves, _, _ = chapter.school()
     wind, foot = (unit_text({"US": u, "SI": s}[system]) for u, s in (("mph", "m/s"), ("ft", "m")))
     for figure, unit in ((chapter.wind_chart({"as it is": (stack, leaves)}, system), wind),

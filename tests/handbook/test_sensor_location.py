@@ -129,7 +129,7 @@ def test_held_table_names_the_worst():
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
-def test_axes_are_labelled_and_can_be_read(system):
+def test_axes_are_labeled_and_can_be_read(system):
     unit = {"US": "in. w.c.", "SI": "Pa"}[system]
     order = sensor_location.rank(chapter.hall())
     for figure in (

@@ -151,9 +151,9 @@ def test_checks_agree_or_say_why():
 @pytest.mark.parametrize("draw", [chapter.two_columns, chapter.wet_gas, chapter.taller])
 def test_figures_have_labels_with_units(system, draw):
     figure = draw(system)
-    labelled = [a for a in figure.axes if a.axison and a.get_xlabel()]
-    assert labelled
-    for axes in labelled:
+    labeled = [a for a in figure.axes if a.axison and a.get_xlabel()]
+    assert labeled
+    for axes in labeled:
         for label in (axes.xaxis.label, axes.yaxis.label):
             assert ", " in label.get_text() or "ratio" in label.get_text()
             assert label.get_size() >= 10

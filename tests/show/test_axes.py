@@ -4,7 +4,7 @@ import itertools
 
 import pytest
 
-from ventcalc.show.axes import label, number, picture, plain, row_of_axes
+from ventcalc.show.axes import label, number, picture, plain, row_of_axes, two_axes
 from ventcalc.show.plots import WIDTH
 
 
@@ -15,6 +15,16 @@ def test_axes_stand_side_by_side_on_the_page(count):
     assert figure.get_figwidth() == WIDTH and len(axes) == count
     assert places[0].x0 > 0.0 and places[-1].x1 < 1.0
     assert all(left.x1 < right.x0 for left, right in itertools.pairwise(places))
+
+
+def test_two_axes_leave_room_for_what_each_says():
+    figure, (left, right) = two_axes(3.0, sharey=True)
+    plain(left, "time, s", "pressure of the outlet, Pa")
+    plain(right, "time, s", "pressure of the outlet, Pa")
+    figure.draw_without_rendering()
+    boxes = [axes.get_tightbbox() for axes in (left, right)]
+    assert figure.get_figwidth() == WIDTH and left.get_ylim() == right.get_ylim()
+    assert boxes[0].x0 >= 0.0 and boxes[0].x1 < boxes[1].x0 and boxes[1].x1 <= figure.bbox.x1
 
 
 def test_labels_say_the_unit_and_the_picture_is_one():

@@ -1,4 +1,4 @@
-"""The drawing of the vent: to scale, labelled, nothing written over anything else."""
+"""The drawing of the vent: to scale, labeled, nothing written over anything else."""
 
 import re
 from itertools import combinations
@@ -34,7 +34,7 @@ def test_no_words_overlap_or_leave_the_paper(plant, system):
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
-def test_drawing_is_to_scale_with_a_labelled_height(plant, system):
+def test_drawing_is_to_scale_with_a_labeled_height(plant, system):
     figure = drawing.layout_drawing(plant, system)
     axes = figure.axes[0]
     box = axes.get_position()

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from sample_figures import labelled, worst
+from sample_figures import labeled, worst
 from sample_studies import STUDIES
 
 from ventcalc.show import path_plots
@@ -18,7 +18,7 @@ def test_pressure_path_starts_at_the_outlet_and_is_losses_less_draft(found):
     i = [a.name for a in found.job.plant.appliances].index(e.appliance)
     figure = path_plots.pressure_path(found.scan, e.appliance, (e.high_state, e.low_state), "SI")
     for axes, state in zip(figure.axes, (e.high_state, e.low_state), strict=True):
-        lines = labelled(axes)
+        lines = labeled(axes)
         static = lines["static pressure in the vent"].get_ydata()
         assert static[0] == pytest.approx(solution.outlet_pressure[i, state] + solution.room_gauge[i, state])
         both = [lines[name].get_ydata() for name in ("losses and wind still to come", "less: draft still to come")]

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from sample_figures import LENGTH, PRESSURE, extents, labelled, lettering, worst
+from sample_figures import LENGTH, PRESSURE, extents, labeled, lettering, worst
 from sample_studies import STUDIES
 
 from ventcalc.job import study
@@ -58,7 +58,7 @@ def test_lines_differ_without_color(found):
     made = figures(found)
     for axes in (made["pressure"].axes[0], made["temperature"].axes[0]):
         looks = [
-            (line._unscaled_dash_pattern, line.get_linewidth(), line.get_marker()) for line in labelled(axes).values()
+            (line._unscaled_dash_pattern, line.get_linewidth(), line.get_marker()) for line in labeled(axes).values()
         ]
         assert len({str(look) for look in looks}) == len(looks) >= 4
 
@@ -84,7 +84,7 @@ def test_long_names_stay_on_the_paper():
 
 
 def test_unit_systems_show_the_same_pressures(found):
-    us, si = (labelled(path_plots.pressure_path(found.scan, worst(found).appliance, (0,), s).axes[0]) for s in SYSTEMS)
+    us, si = (labeled(path_plots.pressure_path(found.scan, worst(found).appliance, (0,), s).axes[0]) for s in SYSTEMS)
     for name, line in us.items():
         pascal = Q_(np.asarray(line.get_ydata(), float), "inH2O").m_as("Pa")
         assert pascal == pytest.approx(np.asarray(si[name].get_ydata(), float), abs=1e-9)

@@ -16,7 +16,7 @@ from ventcalc.vent.common_vent import solve
 from ventcalc.vent.states import States
 
 
-@pytest.mark.parametrize("name", ["fan-assisted", "natural draft", "pressurised"])
+@pytest.mark.parametrize("name", ["fan-assisted", "natural draft", "pressurized"])
 def test_margin_is_what_the_solver_finds(name):
     plant = CASES[name]
     codes = np.array([[1]])

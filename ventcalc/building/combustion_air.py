@@ -70,8 +70,8 @@ WAYS = {
     "vertical duct": "two openings, direct or vertical",
     "horizontal duct": "two openings, horizontal",
     "single": "one opening",
-    "same storey": "indoors, same storey",
-    "other storey": "indoors, other storey",
+    "same story": "indoors, same story",
+    "other story": "indoors, other story",
 }
 OUTDOOR_WAYS = ("direct", "vertical duct", "horizontal duct")
 
@@ -87,23 +87,21 @@ def opening_area(heat_input, way, connector_area=0.0):
     """Free area that each opening must have.
 
     heat_input: of all appliances in the space that take air from it, W; way: one of `WAYS`: of two openings "direct",
-    by "vertical duct" or "horizontal duct"; a "single" one to outdoors; of two to rooms of the "same storey", at least
-    100 in2; those to an "other storey" together. connector_area: sum of the vent connectors', m2, the least that a
+    by "vertical duct" or "horizontal duct"; a "single" one to outdoors; of two to rooms of the "same story", at least
+    100 in2; those to an "other story" together. connector_area: sum of the vent connectors', m2, the least that a
     single opening may have. Numbers or arrays that broadcast.
 
-    Raises ValueError for another way. Source: NFPA 54 9.3.2.3 and 9.3.3; the other storey from memory.
+    Raises ValueError for another way. Source: NFPA 54 9.3.2.3 and 9.3.3; the other story from memory.
     """
     if way not in WAYS:
         raise ValueError(f"way {way!r}; choose {', '.join(WAYS)}")
-    if way == "other storey":
+    if way == "other story":
         return plain("combustion_air", WAYS[way], "m**2/W") * heat_input
     area = heat_input / plain("combustion_air", WAYS[way], "W/m**2")
     if way == "single":
         return np.maximum(area, connector_area)
     return (
-        np.maximum(area, plain("combustion_air", "indoors, same storey, least", "m**2"))
-        if way == "same storey"
-        else area
+        np.maximum(area, plain("combustion_air", "indoors, same story, least", "m**2")) if way == "same story" else area
     )
 
 

@@ -89,10 +89,10 @@ def _joins(room: RoomAir, total: Quantity) -> bool:
     """Whether the indoor openings are large enough for the joined rooms' volume to count."""
     if room.joined.m == 0.0:
         return True
-    same = [o.free.m_as("m**2") for o in room.openings if o.way == "same storey"]
-    other = sum(o.free.m_as("m**2") for o in room.openings if o.way == "other storey")
-    two = len(same) >= 2 and sorted(same)[-2] >= opening_area(total, "same storey").m_as("m**2") * (1.0 - 1e-9)
-    return two or other >= opening_area(total, "other storey").m_as("m**2") * (1.0 - 1e-9)
+    same = [o.free.m_as("m**2") for o in room.openings if o.way == "same story"]
+    other = sum(o.free.m_as("m**2") for o in room.openings if o.way == "other story")
+    two = len(same) >= 2 and sorted(same)[-2] >= opening_area(total, "same story").m_as("m**2") * (1.0 - 1e-9)
+    return two or other >= opening_area(total, "other story").m_as("m**2") * (1.0 - 1e-9)
 
 
 def _judge_outdoor(plant: Plant, room: RoomAir, total: Quantity, indoor: tuple[Verdict, ...]) -> tuple[Verdict, ...]:

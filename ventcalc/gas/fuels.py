@@ -52,7 +52,7 @@ class Fuel:
             )
 
 
-def _normalised(name: str, fractions: Mapping[str, float], known, kind: str) -> dict[str, float]:
+def _normalized(name: str, fractions: Mapping[str, float], known, kind: str) -> dict[str, float]:
     """Fractions scaled to sum to 1; raises ValueError for unknown, negative or missing parts."""
     unknown = [part for part in fractions if part not in known]
     if unknown:
@@ -92,7 +92,7 @@ def gas_fuel(name: str, composition: Mapping[str, float], source: str = "given b
     Source: enthalpies of combustion in data/gas/fuels_components.csv.
     """
     known = _components()
-    parts = _normalised(name, composition, known, "mole")
+    parts = _normalized(name, composition, known, "mole")
     wet = parts.get("H2O", 0.0)
     moles = {e: sum(x * known[c][e] for c, x in parts.items() if c != "H2O") for e in "CHONS"}
     molar_mass = sum(n * ATOMIC_MASS[e] for e, n in moles.items()) + wet * MOLAR_MASS["h2o"]
@@ -127,7 +127,7 @@ def oil_fuel(name: str, composition: Mapping[str, float], hhv: float, source: st
 
     Raises ValueError for unknown parts, fractions outside 0 to 1, or a sum off 1 by over 0.1 %.
     """
-    parts = dict.fromkeys(_LIQUID_PARTS, 0.0) | _normalised(name, composition, _LIQUID_PARTS, "mass")
+    parts = dict.fromkeys(_LIQUID_PARTS, 0.0) | _normalized(name, composition, _LIQUID_PARTS, "mass")
     return Fuel(
         name,
         "liquid",

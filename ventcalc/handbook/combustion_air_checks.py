@@ -29,7 +29,7 @@ _AREAS = {"outdoor, horizontal ducts": "horizontal duct", "outdoor, single openi
 
 
 def checks() -> tuple[Check, ...]:
-    """Every published row on combustion air, and those on leakage, openings and limits of depressurisation."""
+    """Every published row on combustion air, and those on leakage, openings and limits of depressurization."""
     one, hour = Q_(1.0, "MBH"), Q_(1.0, "1/hour")
     per_area = {k: (one / air.opening_area(one, w)).m_as("Btu/hour/inch**2") for k, w in
                 (("A051", "direct"), ("A052", "horizontal duct"), ("A053", "single"))}  # fmt: skip
@@ -43,8 +43,8 @@ def checks() -> tuple[Check, ...]:
         "A004": _most_infiltration(),
         **per_area,
         "A050": air.standard_volume(Q_(96, "MBH")),
-        "A054": (big / air.opening_area(big, "same storey")).m_as("Btu/hour/inch**2"),
-        "A055": air.opening_area(one, "other storey").m_as("inch**2"),
+        "A054": (big / air.opening_area(big, "same story")).m_as("Btu/hour/inch**2"),
+        "A055": air.opening_area(one, "other story").m_as("inch**2"),
         "A056": air.mechanical_supply(one).m_as("cfm"),
         "A057": air.free_area(Q_(1.0, "ft**2"), "metal").m_as("ft**2"),
         "A058": air.free_area(Q_(1.0, "ft**2"), "wood").m_as("ft**2"),

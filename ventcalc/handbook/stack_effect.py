@@ -143,8 +143,8 @@ def example_checks() -> tuple[checked.Check, ...]:
     low, high = 65.0 * heavy, 100.0 * heavy
     outdoor, hot = (flue_gas.density(Gas.dry_air(), Q_(t, "K"), ATM) for t in (293.0, 563.0))
     gas = hot * 23.0 / 22.0  # coal: all the fuel has joined the air, in the same volume
-    draught = Q_(19.0, "mm") * Q_(1000.0, "kg/m**3") * Q_(GRAVITY, "m/s**2")
-    velocity = float(((2.0 * draught / gas) ** 0.5).m_as("m/s"))
+    draft = Q_(19.0, "mm") * Q_(1000.0, "kg/m**3") * Q_(GRAVITY, "m/s**2")
+    velocity = float(((2.0 * draft / gas) ** 0.5).m_as("m/s"))
     ours = {
         "W11a": sheet,
         "W11b": Q_(1.912, "kg/s") / sheet,
@@ -152,9 +152,9 @@ def example_checks() -> tuple[checked.Check, ...]:
         "W12b": low,
         "W12c": high,
         "W12d": 0.5 * (low + high),
-        "W13a": float((draught / stack_effect.theoretical_draft(Q_(1.0, "m"), outdoor, gas)).m_as("")),
+        "W13a": float((draft / stack_effect.theoretical_draft(Q_(1.0, "m"), outdoor, gas)).m_as("")),
         "W13b": gas,
-        "W13c": float((draught / (gas * Q_(GRAVITY, "m/s**2"))).m_as("m")),
+        "W13c": float((draft / (gas * Q_(GRAVITY, "m/s**2"))).m_as("m")),
         "W13d": velocity,
         "W13e": velocity * float(gas.m_as("kg/m**3")) * np.pi / 4.0 * 1.8**2,
     }

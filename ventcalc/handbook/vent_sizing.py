@@ -34,7 +34,7 @@ KINDS = {
     "draft hood": ("draft hood", 8.0, Q_(440.0, "degF"), "I", Q_(0.0, "inH2O"), 4.0, "Type B gas vent"),
     "fan-assisted": ("forced", 8.0, Q_(310.0, "degF"), "I", Q_(0.0, "inH2O"), 4.0, "Type B gas vent"),
     "needs draft, no hood": ("forced", 8.0, Q_(440.0, "degF"), "I", Q_(-0.02, "inH2O"), 4.0, "Type B gas vent"),
-    "pressurised, condensing": (
+    "pressurized, condensing": (
         "forced", 9.0, Q_(130.0, "degF"), "IV", Q_(0.40, "inH2O"), 3.0, "stainless special gas vent single wall",
     ),
 }  # fmt: skip
@@ -156,12 +156,12 @@ def checks() -> tuple[checked.Check, ...]:
         flow = Q_(100_000.0, "lb/hour")
         book[key] = draft - steam_book_stack.steam_book_stack_friction(flow, Q_(100.0, "ft"), Q_(inch, "inch"), 0.0014)
     outdoor, hot = (flue_gas.density(flue_gas.Gas.dry_air(), Q_(t, "K"), Q_(101325.0, "Pa")) for t in (293.0, 563.0))
-    draught, gas = Q_(0.019 * 1000.0 * GRAVITY, "Pa"), hot * 23.0 / 22.0  # coal: all of it has joined the air
-    velocity = stack_effect.frictionless_velocity(draught, gas)
+    draft, gas = Q_(0.019 * 1000.0 * GRAVITY, "Pa"), hot * 23.0 / 22.0  # coal: all of it has joined the air
+    velocity = stack_effect.frictionless_velocity(draft, gas)
     light = stack_effect.height_for_draft(Q_(0.23, "kPa"), Q_(1.2, "kg/m**3"), Q_(0.79, "kg/m**3"))
     sheets = {
         "W12a": float(light.m_as("m")),
-        "W13a": float(stack_effect.height_for_draft(draught, outdoor, gas).m_as("m")),
+        "W13a": float(stack_effect.height_for_draft(draft, outdoor, gas).m_as("m")),
         "W13d": float(velocity.m_as("m/s")),
         "W13e": float((velocity * gas * np.pi / 4.0 * Q_(1.8, "m") ** 2).m_as("kg/s")),
     }
