@@ -21,7 +21,7 @@ from ventcalc.job import job_file, remedy_outcome, steps, study
 from ventcalc.vent import firing_states
 
 ALL_JOBS = {path.stem: path for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
-HEAVY = {"condensing_row"}  # half a minute of work and a gigabyte: studied in a module of its own alone
+HEAVY = {"condensing_row", "hospital"}  # long to study: only tests that name one ask for it
 JOBS = {name: path for name, path in ALL_JOBS.items() if name not in HEAVY}
 
 SHARED: list[Path] = []  # the folder that the workers of this run share, once it is known (conftest)
@@ -53,7 +53,7 @@ def once(name: str, work: Callable[[], Any]) -> Any:
 @cache
 def studied(name: str) -> study.Study:
     """The study of a demo job, with all its remedies."""
-    return once(f"study {name}", lambda: study.study(job_file.load(JOBS[name])))
+    return once(f"study {name}", lambda: study.study(job_file.load(ALL_JOBS[name])))
 
 
 @cache

@@ -8,7 +8,7 @@ from sample_jobs import is_consistent, job_of
 from ventcalc.job import findings, study
 
 # Every fifth of them in an ordinary run; VENTCALC_RANDOM_JOBS=all runs all fifty (some minutes).
-RANDOM = range(0, 50, 1 if os.environ.get("VENTCALC_RANDOM_JOBS") == "all" else 5)
+RANDOM = range(0, 50, 1 if os.environ.get("VENTCALC_RANDOM_JOBS") == "all" else 10)
 
 
 @pytest.mark.parametrize("seed", RANDOM)

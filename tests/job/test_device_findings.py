@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from sample_studies import JOBS, STUDIES
+from sample_studies import ALL_JOBS, STUDIES
 
 from ventcalc.draft import damper_sizing
 from ventcalc.job import device_findings, findings, job_file, study
@@ -41,7 +41,7 @@ def test_a_fan_that_stands_there_must_stop_the_burners_when_it_stops():
     proved = found(drawn)["fan_proved"]
     assert not proved.speaks_against and proved.figures["above"] > 0 and proved.figures["gas"] == 0
     assert "70% of its rated speed" in findings.sentence(proved)
-    text = JOBS["hospital"].read_text(encoding="utf-8").replace("interlocked = true\n", "")
+    text = ALL_JOBS["hospital"].read_text(encoding="utf-8").replace("interlocked = true\n", "")
     unseen = found(study.study(job_file.read(text.encode()), compare=False))
     assert unseen["fan_stops"].weight == "fault" and unseen["fan_stops"].figures["above"] == proved.figures["above"]
     leaves = replace(drawn.stopped, gas_in_room=3)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from sample_remedies import small_job
-from sample_studies import JOBS
+from sample_studies import ALL_JOBS
 from scipy.optimize import brentq
 
 from ventcalc.draft import fan_curve, fan_table
@@ -52,7 +52,7 @@ def test_a_fan_in_place_of_a_cap_is_no_new_pipe(plant):
 @pytest.fixture(scope="module")
 def hospital():
     """The hospital as drawn, its old fan turning: (job, outcome)."""
-    one = job_file.load(JOBS["hospital"])
+    one = job_file.load(ALL_JOBS["hospital"])
     scan = firing_states.scan(one.plant, one.seasons)
     return one, remedy_outcome.outcome(one, as_drawn(one), scan)
 

@@ -6,6 +6,8 @@ MARKS = {
     "published: read in a search result": "◐",
     "published: read in search result": "◐",
     "published: read in a restatement": "◐",
+    "read in a search result": "◐",
+    "read in search result": "◐",
     "common practice, no source": "◇",
     "common practice: no source": "◇",
     "common practice: no standard read": "◇",
