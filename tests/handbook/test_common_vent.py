@@ -204,7 +204,7 @@ def test_weather_lies_between_and_stays_beyond():
 
 
 def test_weather_has_the_places_of_the_job():
-    hospital = JOBS["hospital"]
+    hospital = job_file.load(sample_studies.ALL_JOBS["hospital"])
     (shaft,) = chapter.weather(hospital.seasons, Q_(71, "degF")).places  # half way from 50 to 92 degF
     assert shaft.name == "shaft" and shaft.temperature.m_as("degF") == pytest.approx((78 + 88) / 2)
 
