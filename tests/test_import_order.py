@@ -47,7 +47,7 @@ show: tags elevation spreadsheet state_table dxf plots free_places drawing_sched
     exposure_plot state_map status pictures page record_sheet printing exports report progress batch handout exercises
     questions panels axes sources sketch contents calculator calculator_card
 handbook: *
-command: job_problems new_job check_job tell_keys study_jobs make_handout
+command: job_problems new_job check_job tell_keys study_jobs read_record make_handout
 __main__
 """
 
