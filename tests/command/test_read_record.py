@@ -16,7 +16,8 @@ JOB = str(tables.DATA / "jobs" / "swim_hall.toml")
 @pytest.fixture(autouse=True)
 def known(monkeypatch):
     """The study of the hall, worked out once."""
-    monkeypatch.setattr(study, "study", lambda job, told: hall())
+    found = hall()
+    monkeypatch.setattr(study, "study", lambda job, told: found)
 
 
 def written(tmp_path, text):
