@@ -472,7 +472,7 @@ def _unreached(
     Where it reads so by the same amount in all conditions, and not like another level, its instrument or its setting
     is more likely off.
     """
-    known: dict[tuple[str, str, str], Expected] = {}
+    known: dict[Key, Expected] = {}  # by appliance, level and quantity
     for e, _ in pairs:
         if _tells_condition(e.asked):
             known.setdefault((e.asked.place.appliance, _level(e.asked, appliances), e.asked.quantity), e)
@@ -484,16 +484,18 @@ def _unreached(
         out = [e for e, r in own if abs(r.value - e.value) > e.band]
         if not out:
             continue
-        like = _like(name, {e.asked.quantity: r.value for e, r in own}, known)
+        values = {e.asked.quantity: r.value for e, r in own}
+        like = _like(name, _level(own[0][0].asked, appliances), values, known)
         if like or any((e.asked.place, e.asked.quantity) not in constant for e in out):
             yield Unreached(own[0][0].asked.condition, name, like)
 
 
-def _like(name: str, values: Mapping[str, float], known: Mapping[tuple[str, str, str], Expected]) -> str:
-    """The level whose temperature and oxygen an appliance shows, "off" for that of air; "" for none."""
+def _like(name: str, asked: str, values: Mapping[str, float], known: Mapping[Key, Expected]) -> str:
+    """The level other than what was asked whose temperature and oxygen an appliance shows, "off" for those of air; ""
+    for none."""
     if values.get(OXYGEN, 0.0) >= NO_FIRE:
         return "off"
-    for level in dict.fromkeys(level for who, level, _ in known if who == name):
+    for level in dict.fromkeys(level for who, level, _ in known if who == name and level != asked):
         own = {what: known[name, level, what] for what in values}
         if all(abs(value - own[what].value) <= own[what].band for what, value in values.items()):
             return level
