@@ -9,9 +9,16 @@ import sys
 from collections.abc import Sequence
 
 from ventcalc import __version__
-from ventcalc.command import check_job, make_handout, new_job, study_jobs, tell_keys
+from ventcalc.command import check_job, make_handout, new_job, read_record, study_jobs, tell_keys
 
-COMMANDS = {"new": new_job, "check": check_job, "keys": tell_keys, "study": study_jobs, "handout": make_handout}
+COMMANDS = {
+    "new": new_job,
+    "check": check_job,
+    "keys": tell_keys,
+    "study": study_jobs,
+    "record": read_record,
+    "handout": make_handout,
+}
 STOPPED = 130  # as a shell says of a program stopped from the keyboard
 
 

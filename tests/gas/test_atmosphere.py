@@ -13,6 +13,7 @@ from ventcalc.gas import atmosphere
 from ventcalc.gas.atmosphere import (
     air_density,
     log_saturation,
+    pressure_altitude,
     saturation_pressure,
     saturation_temperature,
     standard_pressure,
@@ -46,6 +47,22 @@ COARSE = {"S023": 0.0035}
 def test_standard_pressure(row):
     found = standard_pressure(Q_(float(row["altitude_ft"]), "ft")).m_as({"psia": "psi", "inHg": "inHg"}[row["unit"]])
     assert found == pytest.approx(float(row["value"]), abs=COARSE.get(row["id"], tolerance(row)))
+
+
+@pytest.mark.parametrize("row", rows("standard pressure"))
+def test_pressure_altitude(row):
+    """The same rows the other way: the printed altitude lies between those of the printed pressure's tolerance."""
+    units = {"psia": "psi", "inHg": "inHg"}
+    altitude, unit = float(row["altitude_ft"]), units[row["unit"]]
+    ends = [Q_(float(row["value"]) + s * COARSE.get(row["id"], tolerance(row)), unit) for s in (1.0, -1.0)]
+    low, high = (float(pressure_altitude(p).m_as("ft")) for p in ends)
+    assert low <= altitude <= high
+
+
+def test_pressure_altitude_outside_the_troposphere_is_refused():
+    for pressure in (22_000, 120_000):
+        with pytest.raises(ValueError, match="pressure"):
+            pressure_altitude(Q_(pressure, "Pa"))
 
 
 @pytest.mark.parametrize("row", rows("standard temperature"))
@@ -186,6 +203,7 @@ def test_more_vapor_than_air_is_refused():
     [
         (standard_pressure, [Q_(1524, "m")], [Q_(5000, "ft")]),
         (standard_temperature, [Q_(1524, "m")], [Q_(5000, "ft")]),
+        (pressure_altitude, [Q_(101325, "Pa")], [Q_(1, "atm")]),
         (saturation_pressure, [Q_(50, "degC")], [Q_(122, "degF")]),
         (saturation_temperature, [Q_(6894.757293168361, "Pa")], [Q_(1, "psi")]),
         (

@@ -4,12 +4,13 @@ import math
 from dataclasses import replace
 
 import pytest
+import sample_records
 from independent_network import Vent
 
 from ventcalc import tables
 from ventcalc.checked import unexplained
 from ventcalc.handbook import study as chapter
-from ventcalc.job import job_file
+from ventcalc.job import job_file, site_record
 from ventcalc.units import Q_, SYSTEMS
 
 JOBS = {path.stem: job_file.load(path) for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
@@ -62,6 +63,33 @@ def test_wide_stack_by_a_second_solver():
     # The other two purge: with that much room in the stack, lack of draft weighs more than flow.
     assert expected(2) == pytest.approx(boiler_1(wide, (3, 1, 1)), abs=0.05)
     assert boiler_1(wide, (3, 1, 1)) > boiler_1(wide)
+
+
+def test_at_rest_by_a_second_solver():
+    """All off at 20 degF, on walls that have come to rest; static where header 1 begins, against the room there. The
+    search for what leaks in begins at about 20 cfm; from 3 cfm, its own guess, it gets stuck (and says so)."""
+    day = replace(HALL.seasons[0], outdoor=Q_(20, "degF"), room=Q_(70, "degF"), wind=Q_(0, "m/s"))
+    state = Vent(HALL.plant, (day,)).state([0, 0, 0], 0)
+    drawn, mismatch, _ = state.solve([0.01, 0.01, 0.005])
+    assert mismatch < 1e-3
+    flowing, lift = state.at(drawn), state.room_gauge[0] * (2.7432 - 0.3048) / (1.524 - 0.3048)
+    assert expected(3) == pytest.approx(flowing.pressure_up("header 1") - lift, abs=0.1)  # its head is 0.001 Pa
+
+
+# --- A record from site ---
+
+
+def test_planted_errors_are_found():
+    found = sample_records.hall()
+    judged = site_record.judge(found, chapter.spoilt_record(found))
+    causes = [f for f in judged.judgement.findings
+              if f.code in ("record_sign", "record_sensor", "record_not_reached") or "offset" in f.code]  # fmt: skip
+    assert sorted((f.code, f.subjects) for f in causes) == [
+        ("record_not_reached", ("Boiler 1",)),
+        ("record_sensor", ("header by a gauge",)),
+        ("record_sign", ("outlet of Boiler 3",)),
+    ]
+    assert not judged.passed
 
 
 # --- Live controls: each job's own are in test_common_vent.py ---

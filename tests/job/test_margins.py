@@ -46,3 +46,17 @@ def test_a_set_point_that_asks_for_a_wider_sensor_leaves_more_in_doubt(pascal, s
     # The sheet of the same remedy asks for that sensor.
     settings = loop_settings.settings_of(one, Remedy("fan", one.plant, set_point=one.set_point))
     assert (settings.sensor_most - settings.sensor_least).m_as("inH2O") == pytest.approx(span)
+
+
+def test_what_is_uncertain_of_the_header_by_hand():
+    """Held by a fan: the sensor's error alone, since no actuator steps. Free: a quarter of what is lost in
+    all the sections from where it begins, and where each leads into the next."""
+    one, outcomes = compared_with("small")
+    drawn, held = named(outcomes, "as drawn"), named(outcomes, "fan")
+    assert margins.header_uncertainty(held.scan, held.held, held.sensors) == pytest.approx(0.01 * 0.5 * 249.08891)
+    state, solution, plant = int(drawn.scan.states.codes.sum(axis=0).argmax()), drawn.scan.solution, one.plant
+    way = [plant.row(name) for name in ("header A", "header B", "stack")]
+    lost = solution.loss[way, state].sum() + abs(solution.pressure_down[way[-1], state])
+    lost += sum(abs(solution.pressure_down[a, state] - solution.pressure_up[b, state])
+                for a, b in pairwise(way))  # fmt: skip
+    assert margins.header_uncertainty(drawn.scan, None, ())[state] == pytest.approx(0.25 * lost)

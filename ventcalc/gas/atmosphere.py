@@ -103,6 +103,31 @@ def standard_pressure(altitude):
     return SEA_LEVEL_PRESSURE * (standard_temperature.bare(altitude) / SEA_LEVEL_TEMPERATURE) ** exponent
 
 
+@quantities(
+    "m",
+    pressure="Pa",
+    at_least={"pressure": standard_pressure.bare(TROPOSPHERE[1])},
+    at_most={"pressure": standard_pressure.bare(TROPOSPHERE[0])},
+    source=_ATMOSPHERE_1976,
+)
+def pressure_altitude(pressure):
+    """Height above sea level at which the standard atmosphere has a barometric pressure: `standard_pressure` inverted.
+
+    pressure: absolute, at the site and not reduced to sea level, Pa, number or array, 22.6 to 113.9 kPa.
+
+    The standard prints 10.108 psia at 10,000 ft, 3048 m:
+
+    >>> round(pressure_altitude.bare(10.108 * 6894.757))
+    3048
+
+    Raises ValueError outside the troposphere, -1000 to 11000 m.
+    Source: US Standard Atmosphere 1976.
+    """
+    exponent = STANDARD_GAS_CONSTANT * LAPSE_RATE / (GRAVITY * STANDARD_MOLAR_MASS)
+    geopotential = SEA_LEVEL_TEMPERATURE / LAPSE_RATE * (1.0 - (pressure / SEA_LEVEL_PRESSURE) ** exponent)
+    return EARTH_RADIUS * geopotential / (EARTH_RADIUS - geopotential)
+
+
 def log_saturation(temperature):
     """ln(p/Pa) and d ln p / dT of saturated water vapor, over liquid or ice."""
     over_ice = temperature < TRIPLE_TEMPERATURE

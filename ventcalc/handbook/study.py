@@ -11,13 +11,17 @@ from ventcalc.checked import Check, compare
 from ventcalc.flow import fittings, friction, junctions, stack_effect
 from ventcalc.handbook import common_vent
 from ventcalc.handbook.common_vent import all_high_in_summer, swim_hall
+from ventcalc.job import performance_test
 from ventcalc.job.job_file import Job
+from ventcalc.job.performance_test import GAUGE, OUTLET, PRESSURE, Expected, Place, Weather
+from ventcalc.job.site_record import Reading, Record
 from ventcalc.job.study import Study, study
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, with_static_text
 from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent import firing_states, outlet_envelope
+from ventcalc.vent.layout import Plant
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
 
@@ -87,6 +91,37 @@ def carry_over(value: Any, control: widgets.Widget) -> None:
     control.value = value
 
 
+# --- A record from site ---------------------------------------------------------------------------------------
+
+COOL_DAY = Weather(Q_(40.0, "degF"), Q_(70.0, "degF"))
+GAUGE_OFF = Q_(-0.02, "inH2O")
+
+
+def spoilt_record(found: Study, weather: Weather = COOL_DAY) -> Record:
+    """An invented record of a study's sheet with three errors planted in what was expected.
+
+    At the last appliance the gauge's tubes are swapped, the gauge at the header reads `GAUGE_OFF` too low, and with all
+    at their highest the first appliance stays at its lowest.
+    """
+    rows = performance_test.expected(found, weather)
+    plant = performance_test.design(found).job.plant
+    first, last = Place(OUTLET, plant.appliances[0].name), Place(OUTLET, plant.appliances[-1].name)
+    at_lowest = {e.asked.quantity: e.value for e in rows if e.asked.place == first and _all_at(e, plant, 0)}
+
+    def read(e: Expected) -> float:
+        if e.asked.quantity == PRESSURE:
+            off = float(GAUGE_OFF.m_as("Pa")) if e.asked.place == Place(GAUGE) else 0.0
+            return -e.value if e.asked.place == last else e.value + off
+        return at_lowest[e.asked.quantity] if e.asked.place == first and _all_at(e, plant, -1) else e.value
+
+    return Record(weather, {e.asked.key: Reading(read(e), line) for line, e in enumerate(rows, 2)})
+
+
+def _all_at(e: Expected, plant: Plant, level: int) -> bool:
+    """Whether a line is read with all appliances at a level: 0 their lowest, -1 their highest."""
+    return e.asked.condition.levels == tuple(a.levels[level].name for a in plant.appliances)
+
+
 # --- Questions, all on the swimming hall ----------------------------------------------------------------------
 
 
@@ -98,7 +133,7 @@ def _drawn() -> Study:
 
 def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
     """Questions of the chapter, with its own figures or those that ``seed`` draws."""
-    return load("study", (lacking, alternate, wider), system, seed)
+    return load("study", (lacking, alternate, wider, at_rest), system, seed)
 
 
 def lacking(set_point: Quantity, system: str) -> dict[str, Any]:
@@ -142,3 +177,14 @@ def wider(diameter: Quantity, system: str) -> dict[str, Any]:
         "all_high": all_high_in_summer(wide, seasons),
         "state": scan.describe(now.high_state, system),
     }
+
+
+def at_rest(outdoor: Quantity, room: Quantity) -> dict[str, Any]:
+    """What a gauge at the end of the header should show with all boilers off, on a day and on that of the sheet."""
+    found = _drawn()
+    printed = performance_test.likely_weather(found.job)
+    shown, sheet = (
+        next(Q_(e.value, "Pa") for e in performance_test.expected(found, day) if e.asked.place == Place(GAUGE))
+        for day in (Weather(outdoor, room), printed)
+    )
+    return {"answer": shown, "printed": printed.outdoor, "sheet": sheet, "pushed": -shown}

@@ -13,6 +13,7 @@ from ventcalc.job.device_duty import DAMPER_TOLERANCE
 from ventcalc.job.job_file import Job
 from ventcalc.vent import end_of_header
 from ventcalc.vent.firing_states import Scan
+from ventcalc.vent.layout import Plant
 
 # Accuracy of a pressure sensor for draft control (common practice, no source).
 SENSOR_ACCURACY = 0.01  # of its span
@@ -83,19 +84,42 @@ def _steps(scan: Scan, held: Held, k: int, actuator_step: float) -> np.ndarray:
     return found
 
 
+def header_uncertainty(
+    scan: Scan, held: Held | None, sensors: Sequence[float], actuator_step: float = damper_sizing.ACTUATOR_STEP
+) -> np.ndarray:
+    """What is uncertain of the pressure at the end of the header [Pa], per state; arguments as of `uncertainty`.
+
+    Where a control holds it that is its sensor and one step of its actuator; else a quarter of the loss from there to
+    the open.
+    """
+    governing = {c.sensor: k for k, c in enumerate(held.controls) if c.holds} if held else {}
+    if HEADER in governing:
+        k = governing[HEADER]
+        return sensors[k] + _steps(scan, held, k, actuator_step)
+    return LOSS_DOUBT * _lost(scan, _from_header(scan.plant))
+
+
 def loss_between(scan: Scan, appliance: str, sensor: str | None) -> np.ndarray:
     """Loss [Pa] between an outlet and the end of the header, or (None) the open, per state; all parts as sizes."""
+    way = [s.name for s in scan.plant.path(appliance)]
+    other = [] if sensor is None else _from_header(scan.plant)
+    return _lost(scan, [n for n in (*way, *other) if (n in way) != (n in other)])
+
+
+def _from_header(plant: Plant) -> list[str]:
+    """The sections from the end of the header to the open."""
+    ends, name, found = {t.name for t in plant.terminations}, end_of_header.far_end(plant), []
+    while name not in ends:
+        found.append(name)
+        name = plant.section(name).into
+    return found
+
+
+def _lost(scan: Scan, sections: Sequence[str]) -> np.ndarray:
+    """Loss [Pa] in sections and where each leads into the next, per state; all parts as sizes."""
     plant, solution = scan.plant, scan.solution
-    ends = {t.name for t in plant.terminations}
-    way, other = [s.name for s in plant.path(appliance)], []
-    if sensor is not None:
-        name = end_of_header.far_end(plant)
-        while name not in ends:
-            other.append(name)
-            name = plant.section(name).into
-    apart = [n for n in (*way, *other) if (n in way) != (n in other)]
-    total = np.zeros(len(scan.states))
-    for name in apart:
+    ends, total = {t.name for t in plant.terminations}, np.zeros(len(scan.states))
+    for name in sections:
         row, into = plant.row(name), plant.section(name).into
         total += np.abs(solution.loss[row])
         if into not in ends:

@@ -21,6 +21,7 @@ _SI_UNIT = {
     "height": "m",
     "diameter": "m",
     "temperature": "K",
+    "temperature difference": "delta_degC",
     "heat rate": "W",
     "energy": "J",
     "volume flow": "m**3/s",

@@ -1,7 +1,8 @@
 """Page: the report as one HTML page, filled by templates from its results and pictures.
 
 ``templates/report/report.html`` names the chapters in their order; each is a template of its own and holds the words
-that the page alone says. ``templates/submittal`` holds the papers handed over, to be named in it.
+that the page alone says. ``templates/submittal`` holds the papers handed over, to be named in it;
+``templates/record`` is the page of `record_sheet`.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -15,7 +16,7 @@ from ventcalc.show.status import LEGEND, marked
 from ventcalc.words import spans
 
 TEMPLATES = Environment(
-    loader=FileSystemLoader([Path(__file__).parent / "templates" / part for part in ("report", "submittal")]),
+    loader=FileSystemLoader([Path(__file__).parent / "templates" / part for part in ("report", "submittal", "record")]),
     autoescape=True,
     undefined=StrictUndefined,
     trim_blocks=True,
