@@ -26,7 +26,7 @@ from ventcalc.handbook.common_vent import draft_text
 from ventcalc.handbook.room_curves import curves, fan_chart, stands
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
-from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.panels import Panel, choice, paragraph, slider, steps, table
 from ventcalc.show.plots import BLUE, INK, RUST, SIZE
 from ventcalc.show.questions import load
 from ventcalc.show.sketch import sketch
@@ -240,25 +240,19 @@ def explorer(system: str = "US") -> Panel:
 
 def controls(system: str) -> dict[str, widgets.Widget]:
     """The controls of `explorer` by name; values plain SI."""
-    us = system == "US"
-    flows = [Q_(v, "cfm") for v in range(0, 3001, 250)] if us else [Q_(v, "m**3/s") for v in np.arange(0.0, 1.5, 0.1)]
-    areas = [Q_(v, "inch**2") for v in (0, 50, 100, 150, 200, 300, 400, 600, 1000)] if us else [
-        Q_(v, "cm**2") for v in (0, 300, 600, 900, 1300, 2000, 2600, 4000, 6500)]  # fmt: skip
-    warmth = [Q_(v, "degF") for v in range(-20, 81, 10)] if us else [Q_(v, "degC") for v in range(-30, 31, 5)]
-    heights = [Q_(v, "ft") for v in range(0, 10001, 1000)] if us else [Q_(v, "m") for v in range(0, 3001, 500)]
-
-    def listed(quantities, unit, kind):
-        return [(show(q, system, kind), float(q.m_as(unit))) for q in quantities]
-
+    flows = steps("volume flow", system, range(0, 3001, 250), np.arange(0.0, 1.5, 0.1))
+    us, si = (0, 50, 100, 150, 200, 300, 400, 600, 1000), (0, 300, 600, 900, 1300, 2000, 2600, 4000, 6500)
+    warmth = steps("temperature", system, range(-20, 81, 10), range(-30, 31, 5))
+    heights = steps("height", system, range(0, 10001, 1000), range(0, 3001, 500))
     return {
-        "exhaust": slider("Kitchen hood", listed(flows, "m**3/s", "volume flow"), 0.708),
-        "free": slider("Free area, each", listed(areas, "m**2", "area"), 0.129),
+        "exhaust": slider("Kitchen hood", flows, 0.708),
+        "free": slider("Free area, each", steps("area", system, us, si), 0.129),
         "changes": slider("Leakage at 50 Pa", [(f"{v:g} changes/h", v) for v in (0.5, 1.0, 2.0, 4.0, 8.0, 16.0)], 2.0),
-        "supply": slider("Supply fan", listed(flows, "m**3/s", "volume flow"), 0.0),
+        "supply": slider("Supply fan", flows, 0.0),
         "firing": choice("Boilers firing", [("both", 2), ("one", 1), ("none", 0)], 2),
         "order": choice("Which ran first", [("the kitchen hood", "hood"), ("the boilers", "boilers")], "hood"),
-        "outdoor": slider("Outdoors", listed(warmth, "K", "temperature"), 283.15),
-        "altitude": slider("Altitude", listed(heights, "m", "height"), 0.0),
+        "outdoor": slider("Outdoors", warmth, 283.15),
+        "altitude": slider("Altitude", heights, 0.0),
     }
 
 

@@ -18,7 +18,7 @@ from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.friction import fine
 from ventcalc.show.axes import DOTS, label, number, plain, two_axes
 from ventcalc.show.exercises import Exercise
-from ventcalc.show.panels import Panel, choice, slider, table
+from ventcalc.show.panels import Panel, choice, slider, steps, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, png
 from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show
@@ -279,19 +279,14 @@ def explorer(system: str = "US") -> Panel:
 
 def controls(system: str) -> dict[str, widgets.Widget]:
     """The controls of `explorer` by name, at first the chapter's row; values plain SI."""
-    wide = ("inch", range(6, 33)) if system == "US" else ("mm", range(150, 825, 25))
-    rates = ("MBH", range(250, 3250, 250)) if system == "US" else ("kW", range(75, 950, 75))
-
-    def options(kind: str, unit: str, values) -> list[tuple[str, float]]:
-        pairs = [Q_(float(v), unit) for v in values]
-        return [(show(q, system, kind), float(q.to_base_units().magnitude)) for q in pairs]
-
+    wide = steps("diameter", system, range(6, 33), range(150, 825, 25))
+    rates = steps("heat rate", system, range(250, 3250, 250), range(75, 950, 75))
     others = [(n, n) for n in junctions.JUNCTIONS if n not in ("straight tee", "opposed tee")]
     return {
         "count": slider("Boilers", [(str(n), n) for n in range(2, 7)], COUNT),
-        "heat_input": slider("each burns", options("heat rate", *rates), INPUT.m_as("W")),
-        "header": slider("Header, stack", options("diameter", *wide), HEADER.m_as("m")),
-        "connector": slider("Connectors", options("diameter", *wide), CONNECTOR.m_as("m")),
+        "heat_input": slider("each burns", rates, INPUT.m_as("W")),
+        "header": slider("Header, stack", wide, HEADER.m_as("m")),
+        "connector": slider("Connectors", wide, CONNECTOR.m_as("m")),
         "which": choice("Firing", [(w, w) for w in FIRING], "all"),
         "other": choice("Straight tees or", others, "lateral"),
     }

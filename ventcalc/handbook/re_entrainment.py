@@ -17,7 +17,7 @@ from ventcalc.gas import combustion, flue_gas
 from ventcalc.gas.fuels import fuel
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
-from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.panels import Panel, choice, paragraph, slider, steps, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.show.questions import load
 from ventcalc.show.sources import by_source
@@ -194,28 +194,19 @@ def explorer(system: str = "US") -> Panel:
 
 def controls(system: str) -> dict[str, widgets.Widget]:
     """The controls of `explorer` by name; values plain SI."""
-    us = system == "US"
-    heights = [Q_(v, "ft") for v in (0, 2, 4, 6, 8, 10, 12, 15, 20, 25, 30)] if us else [
-        Q_(v, "m") for v in (0.0, 0.6, 1.2, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 9.0)]  # fmt: skip
-    widths = [Q_(v, "inch") for v in (6, 7, 8, 9, 10, 12, 14, 16, 20)] if us else [
-        Q_(v, "mm") for v in (150, 175, 200, 230, 250, 300, 355, 400, 500)]  # fmt: skip
-    away = [Q_(v, "ft") for v in (5, 10, 15, 20, 26, 35, 50, 75, 100, 150)] if us else [
-        Q_(v, "m") for v in (1.5, 3.0, 4.5, 6.0, 8.0, 11.0, 15.0, 23.0, 30.0, 45.0)]  # fmt: skip
-    tops = (
-        [Q_(v, "ft") for v in (-6, 0, 2, 4, 6, 8, 12)]
-        if us
-        else [Q_(v, "m") for v in (-2.0, 0.0, 0.6, 1.2, 2.0, 2.5, 3.6)]
-    )
-
-    def listed(quantities, kind):
-        return [(show(q, system, kind), float(q.m_as("m"))) for q in quantities]
-
+    us, si = (0, 2, 4, 6, 8, 10, 12, 15, 20, 25, 30), (0.0, 0.6, 1.2, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 9.0)
+    heights = steps("height", system, us, si)
+    us, si = (6, 7, 8, 9, 10, 12, 14, 16, 20), (150, 175, 200, 230, 250, 300, 355, 400, 500)
+    widths = steps("diameter", system, us, si)
+    us, si = (5, 10, 15, 20, 26, 35, 50, 75, 100, 150), (1.5, 3.0, 4.5, 6.0, 8.0, 11.0, 15.0, 23.0, 30.0, 45.0)
+    away = steps("height", system, us, si)
+    tops = steps("height", system, (-6, 0, 2, 4, 6, 8, 12), (-2.0, 0.0, 0.6, 1.2, 2.0, 2.5, 3.6))
     return {
-        "height": slider("Stack's height", listed(heights, "height"), 1.22),
+        "height": slider("Stack's height", heights, 1.22),
         "capped": choice("Its top", [("a cap", True), ("free", False)], True),
-        "diameter": slider("Its diameter", listed(widths, "diameter"), 0.3556),
-        "distance": slider("Intake's distance", listed(away, "height"), 7.92),
-        "top": slider("Intake's top", listed(tops, "height"), 1.22),
+        "diameter": slider("Its diameter", widths, 0.3556),
+        "distance": slider("Intake's distance", away, 7.92),
+        "top": slider("Intake's top", tops, 1.22),
         "around": choice("Surroundings", [("open country", 0.1), ("suburb", 0.5), ("city", 1.0)], 0.5),
         "nox": slider("NOx at 3 % O2", [(f"{v} ppm", v * 1e-6) for v in (9, 20, 30, 60, 110)], 60e-6),
     }

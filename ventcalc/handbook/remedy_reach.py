@@ -18,7 +18,7 @@ from ventcalc.job.device_remedies import Helping
 from ventcalc.job.remedy import Remedy
 from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.show.axes import label, number, picture
-from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.panels import Panel, choice, paragraph, slider, steps, table
 from ventcalc.show.plots import GREY, INK, PALE, SIZE, WIDTH, plain_axes
 from ventcalc.units import Q_, show
 from ventcalc.vent import end_of_header, outlet_envelope
@@ -105,17 +105,12 @@ def explorer(system: str) -> Panel:
 
 def controls(system: str) -> dict[str, widgets.Widget]:
     """The explorer's controls by name; at first the swimming hall with both devices at the set point of its file."""
+    pressures = steps("draft", system, 0.005 * np.arange(-36, 45), range(-45, 56))
     return {
         "name": choice("Job", JOBS, HALL),
         "remedy": choice("Remedy", (DRAWN, *MOVING), "fan and damper"),
-        "set_point": slider("Header held at", _pressures(system), Q_(-0.05, "inH2O").m_as("Pa")),
+        "set_point": slider("Header held at", pressures, Q_(-0.05, "inH2O").m_as("Pa")),
     }
-
-
-def _pressures(system: str) -> list[tuple[str, float]]:
-    """(label, Pa) pairs of the header's set point."""
-    unit, steps = ("inH2O", 0.005 * np.arange(-36, 45)) if system == "US" else ("Pa", 1.0 * np.arange(-45, 56))
-    return [(show(Q_(float(v), unit), system), float(Q_(float(v), unit).m_as("Pa"))) for v in steps]
 
 
 def explorer_answer(system: str, *, name: str, remedy: str, set_point: float) -> tuple[str, bytes]:
