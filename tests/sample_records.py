@@ -128,3 +128,19 @@ def csv_filled(text: str, read: Callable[[tuple[str, str, str], str], str]) -> s
     at, out = header.index("measured"), io.StringIO(newline="")
     csv.writer(out).writerows([header, *([*row[:at], read(tuple(row[:3]), row[at]), *row[at + 1 :]] for row in rows)])
     return out.getvalue()
+
+
+def codes(judged):
+    """Of everything found in a judged record."""
+    return [f.code for f in judged.judgement.findings]
+
+
+def only(judged, code):
+    """The one finding of that code."""
+    (found,) = [f for f in judged.judgement.findings if f.code == code]
+    return found
+
+
+def at(place, off, quantity=PRESSURE):
+    """Readings as expected, but for one place that is so much off."""
+    return lambda e: e.value + (off if (e.asked.place, e.asked.quantity) == (place, quantity) else 0.0)

@@ -10,7 +10,7 @@ from independent_network import Vent
 from ventcalc import tables
 from ventcalc.checked import unexplained
 from ventcalc.handbook import study as chapter
-from ventcalc.job import job_file, site_record
+from ventcalc.job import job_file, record_judgement
 from ventcalc.units import Q_, SYSTEMS
 
 JOBS = {path.stem: job_file.load(path) for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
@@ -81,7 +81,7 @@ def test_at_rest_by_a_second_solver():
 
 def test_planted_errors_are_found():
     found = sample_records.hall()
-    judged = site_record.judge(found, chapter.spoilt_record(found))
+    judged = record_judgement.judge(found, chapter.spoilt_record(found))
     causes = [f for f in judged.judgement.findings
               if f.code in ("record_sign", "record_sensor", "record_not_reached") or "offset" in f.code]  # fmt: skip
     assert sorted((f.code, f.subjects) for f in causes) == [

@@ -1,22 +1,21 @@
-"""Record sheet: the blank, the numbers and the page of a record."""
+"""Record sheet: the blank and the numbers of a record."""
 
 import json
-import re
-import shutil
 
 import pytest
 from sample_records import DAY, expected, filled, hall, planted, with_noise
 
-from ventcalc.job import findings, site_record
+from ventcalc.job import findings, record_judgement
 from ventcalc.job.performance_test import KINDS
-from ventcalc.job.site_record import COLUMNS, MISSING, WITHIN, Record
-from ventcalc.show import printing, record_sheet
+from ventcalc.job.reading_verdicts import MISSING, WITHIN
+from ventcalc.job.site_record import COLUMNS, Record
+from ventcalc.show import record_page, record_sheet
 from ventcalc.units import Q_, SYSTEMS, shown_unit, unit_text
 
 
 @pytest.fixture(scope="module")
 def judged():
-    return site_record.judge(hall(), planted())
+    return record_judgement.judge(hall(), planted())
 
 
 # --- The blank ---
@@ -70,47 +69,10 @@ def test_numbers_are_those_of_the_judgement(judged, system):
     assert told["weather"]["barometer"]["value"] is None
 
 
-@pytest.mark.parametrize("system", SYSTEMS)
-def test_the_page_tells_all_of_it_in_one_system(judged, system):
-    text = record_sheet.html(record_sheet.records(judged, system))
-    plain = re.sub(r"<style>.*?</style>", "", text, flags=re.DOTALL)
-    assert all(sign not in plain for sign in (("in. w.c.", "°F") if system == "SI" else (" Pa", "°C")))
-    cells = re.findall(r'<td class="([a-z-]+)">', plain)
-    for verdict in site_record.VERDICTS:
-        assert cells.count(verdict.replace(" ", "-")) == judged.count(verdict)
-    assert "src=" not in plain and "<script" not in plain and "None" not in plain and "nan" not in plain
-
-
-def test_what_was_written_by_hand_is_kept_as_text(judged):
-    key = judged.lines[0].expected.asked.key
-    bad = site_record.Reading(-9.9, 2, "<b>gauge", '<script>alert("x")</script>', "noon")
-    told = site_record.judge(hall(), Record(DAY, {**planted().readings, key: bad}))
-    text = record_sheet.html(record_sheet.records(told, "US"))
-    assert "<script" not in text and "&lt;script&gt;" in text and "&lt;b&gt;gauge" in text
-
-
 def test_what_passed_says_so_and_what_is_missing_is_counted():
-    passed = site_record.judge(hall(), filled(with_noise(1)))
+    passed = record_judgement.judge(hall(), filled(with_noise(1)))
     assert record_sheet.verdict(passed).startswith("All 109 readings")
-    empty = site_record.judge(hall(), Record(DAY, {}))
+    empty = record_judgement.judge(hall(), Record(DAY, {}))
     assert "0 of 109" in record_sheet.verdict(empty) and "109 are missing" in record_sheet.verdict(empty)
     assert (passed.count(WITHIN), empty.count(MISSING)) == (109, 109)
-    record_sheet.html(record_sheet.records(empty, "SI"))
-
-
-def test_files_are_written_whole_beside_what_is_there(judged, tmp_path):
-    (tmp_path / "mine.txt").write_text("mine")
-    written = record_sheet.write(judged, tmp_path, "SI")
-    assert {p.name for p in tmp_path.iterdir()} == {"mine.txt", record_sheet.PAGE, record_sheet.NUMBERS}
-    assert json.loads(written.numbers.read_text(encoding="utf-8"))["system"] == "SI"
-    with pytest.raises(NotADirectoryError):
-        record_sheet.write(judged, tmp_path / "mine.txt", "SI")
-
-
-@pytest.mark.skipif(shutil.which("chromium") is None, reason="no Chromium to print with")
-@pytest.mark.parametrize("system", SYSTEMS)
-def test_it_prints_on_one_page(judged, system, tmp_path):
-    page = record_sheet.html(record_sheet.records(judged, system))
-    assert printing.print_pdf(page, tmp_path / "record.pdf")
-    printed = (tmp_path / "record.pdf").read_bytes()
-    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", printed)) == 1
+    record_page.html(record_sheet.records(empty, "SI"))

@@ -46,10 +46,10 @@ def run(options: argparse.Namespace) -> int:
 
 def _blank(found, path: str, system: str) -> int:
     from ventcalc.command import job_problems
-    from ventcalc.show import record_sheet, spreadsheet
+    from ventcalc.show import record_page, record_sheet, spreadsheet
 
     try:
-        record_sheet.write_whole(Path(path), spreadsheet.csv_text(record_sheet.blank(found, system)))
+        record_page.write_whole(Path(path), spreadsheet.csv_text(record_sheet.blank(found, system)))
     except OSError as error:
         print(f"{path}: cannot be written ({error.strerror or error})", file=sys.stderr)
         return job_problems.REFUSED
@@ -59,8 +59,8 @@ def _blank(found, path: str, system: str) -> int:
 
 def _judged(found, options: argparse.Namespace, system: str) -> int:
     from ventcalc.command import job_problems
-    from ventcalc.job import findings, site_record
-    from ventcalc.show import record_sheet
+    from ventcalc.job import findings, record_judgement, site_record
+    from ventcalc.show import record_page, record_sheet
 
     try:
         record = site_record.load(options.record, found)
@@ -69,9 +69,9 @@ def _judged(found, options: argparse.Namespace, system: str) -> int:
         for problem in error.problems:
             print(f"  {problem}", file=sys.stderr)
         return job_problems.REFUSED
-    judged = site_record.judge(found, record)
+    judged = record_judgement.judge(found, record)
     try:
-        written = record_sheet.write(judged, options.out, system)
+        written = record_page.write(judged, options.out, system)
     except OSError as error:
         return job_problems.unwritable(options.out, error)
     print(f"{found.job.name}. {record_sheet.verdict(judged)}")

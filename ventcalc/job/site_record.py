@@ -1,37 +1,22 @@
-"""Site record: the filled sheet of a functional performance test, read back and every reading judged.
+"""Site record: the filled sheet of a functional performance test, read from its file.
 
 The record is a CSV file with the columns of `COLUMNS`, known by their names, in any order. A measured number may have
 its unit; without one it is in that of its row. What cannot be read is refused with its line, all at once; what is
-missing is judged. A reading beyond the appliance's window stands first, whatever its band; where flue gas may enter the
-room that way it is a danger to people. What readings have in common over several conditions is named as a likely
-cause, never as more, and excuses nothing.
+missing is left to `record_judgement`.
 """
 
 import csv
 import difflib
 import io
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from ventcalc.gas.appliance import CATEGORIES, Appliance
-from ventcalc.job import findings, performance_test
-from ventcalc.job.findings import Finding, Judgement, pascal
+from ventcalc.job import performance_test
 from ventcalc.job.performance_test import (
-    GAUGE,
-    KINDS,
-    OUTLET,
-    OXYGEN,
-    PRESSURE,
-    SENSOR,
-    TEMPERATURE,
     UNITS,
-    Asked,
-    Condition,
-    Expected,
-    Place,
     Weather,
     instruments,
 )
@@ -44,18 +29,6 @@ COLUMNS = ("condition", "place", "quantity", "expected", "band", "unit", "measur
 NEEDED = ("condition", "place", "quantity", "unit", "measured")
 MOST_BYTES = 1_000_000
 MOST_CELL = 200  # characters
-
-WITHIN, OUTSIDE, BEYOND, MISSING, NOT_COMPARED, UNKNOWN = (
-    "within",  # its band
-    "outside",  # its band
-    "beyond",  # the window of its appliance
-    "missing",
-    "not compared",  # its condition was not reached
-    "unknown",  # what to expect: the vent was not solved
-)
-VERDICTS = (WITHIN, OUTSIDE, BEYOND, MISSING, NOT_COMPARED, UNKNOWN)
-FEW = 3  # conditions that must agree before something constant is named
-NO_FIRE = 0.20  # oxygen in the dry gas above which no burner fires (air has 20.95 %)
 
 
 Key = tuple[str, str, str]  # condition, place and quantity, by their names
@@ -111,44 +84,6 @@ class Record:
 
     weather: Weather
     readings: Mapping[Key, Reading]
-
-
-@dataclass(frozen=True)
-class Judged:
-    """One line: what was ``expected``, the ``reading`` (None where missing), and the verdict of it."""
-
-    expected: Expected
-    reading: Reading | None
-    verdict: str
-
-    @property
-    def off(self) -> float:
-        """Measured less expected."""
-        return self.reading.value - self.expected.value
-
-    @property
-    def off_band(self) -> bool:
-        """Whether it is off by more than its band."""
-        return abs(self.off) > self.expected.band
-
-
-@dataclass(frozen=True)
-class JudgedRecord:
-    """A whole record: every line judged, and the ``judgement`` of all, the gravest finding first."""
-
-    study: Study
-    record: Record
-    lines: tuple[Judged, ...]
-    judgement: Judgement
-
-    @property
-    def passed(self) -> bool:
-        """Whether every reading is there and within its band, and nothing was found against it."""
-        return self.judgement.cured and all(line.verdict == WITHIN for line in self.lines)
-
-    def count(self, verdict: str) -> int:
-        """How many lines have a verdict."""
-        return sum(line.verdict == verdict for line in self.lines)
 
 
 # --- Reading ----------------------------------------------------------------------------------------------------
@@ -303,298 +238,3 @@ def _weather(day: Mapping[DayLine, Reading], study: Study) -> Weather:
     except (ValueError, UnitsError) as error:
         raise RecordError([f"lines {lines}: {error}"]) from None
     return found
-
-
-# --- Judging ----------------------------------------------------------------------------------------------------
-
-
-def judge(study: Study, record: Record) -> JudgedRecord:
-    """Every reading against what is expected on that day, and what they say together."""
-    rows = performance_test.expected(study, record.weather)
-    appliances = {a.name: a for a in performance_test.design(study).job.plant.appliances}
-    pairs = [(e, record.readings.get(e.asked.key)) for e in rows]
-    constant = {key: off for key, off in _constants(pairs) if key[1] != PRESSURE}
-    unreached = tuple(_unreached(pairs, appliances, constant))
-    lost = {u.condition.name for u in unreached}
-    lines = tuple(Judged(e, r, _verdict(e, r, appliances, lost)) for e, r in pairs)
-    found = [
-        *_against(lines, appliances, lost),
-        *(u.finding for u in unreached),
-        *_causes(lines, constant),
-        *_missing(lines),
-    ]
-    return JudgedRecord(study, record, lines, findings.judgement(found))
-
-
-def _verdict(e: Expected, r: Reading | None, appliances: Mapping[str, Appliance], lost: set[str]) -> str:
-    if r is None:
-        return MISSING
-    if _beyond(e, r.value, appliances):
-        return BEYOND
-    if not np.isfinite(e.value + e.band):
-        return UNKNOWN
-    if e.asked.condition.name in lost and not _tells_condition(e.asked):
-        return NOT_COMPARED
-    return WITHIN if abs(r.value - e.value) <= e.band else OUTSIDE
-
-
-def _tells_condition(asked: Asked) -> bool:
-    """Whether a line is read at a firing appliance to see that its condition is reached."""
-    return asked.place.kind == OUTLET and asked.quantity in (TEMPERATURE, OXYGEN)
-
-
-def _level(asked: Asked, appliances: Mapping[str, Appliance]) -> str:
-    return asked.condition.levels[list(appliances).index(asked.place.appliance)]
-
-
-def _beyond(e: Expected, value: float, appliances: Mapping[str, Appliance]) -> float:
-    """How far [Pa] an outlet's pressure lies beyond what its appliance allows, above 0 or below; 0 within."""
-    if not (e.asked.place.kind == OUTLET and e.asked.quantity == PRESSURE):
-        return 0.0
-    low, high = _allowed(e.asked, appliances)
-    return max(value - high, 0.0) or min(value - low, 0.0)
-
-
-def _allowed(asked: Asked, appliances: Mapping[str, Appliance]) -> tuple[float, float]:
-    """Lowest and highest pressure [Pa] that may stand at an outlet.
-
-    A firing appliance's window, but not above the room's pressure where it has a hood or a regulator or is of a
-    category that is made for draft. Idle and not shut tight it must be under draft while another fires.
-    """
-    a, level = appliances[asked.place.appliance], _level(asked, appliances)
-    open_to_room = a.kind != "forced" or not CATEGORIES[a.category].positive
-    if level != "off":
-        low, high = (float(w.m_as("Pa")) for w in a.window)
-        return low, min(high, 0.0) if open_to_room else high
-    fires = any(level != "off" for level in asked.condition.levels)
-    return -np.inf, 0.0 if fires and (a.idle == "leaking" or a.kind != "forced") else np.inf
-
-
-def _to_people(line: Judged, appliances: Mapping[str, Appliance]) -> bool:
-    """Whether flue gas may enter the room at an outlet beyond what is allowed: above it, and maybe above the room's."""
-    value, e = line.reading.value, line.expected
-    return _beyond(e, value, appliances) > 0.0 and value + e.error > 0.0
-
-
-def _against(lines: Sequence[Judged], appliances: Mapping[str, Appliance], lost: set[str]) -> Iterator[Finding]:
-    """What lies beyond a window, what is positive though its appliance is not made for it, what is outside its band.
-
-    What tells that a condition is ``lost`` is told with that.
-    """
-    beyond = [line for line in lines if line.verdict == BEYOND]
-    grave = [line for line in beyond if _to_people(line, appliances)]
-    for code, own in (("record_gas_in_room", grave), ("record_window", [b for b in beyond if b not in grave])):
-        if own:
-            worst = max(own, key=lambda b: abs(_beyond(b.expected, b.reading.value, appliances)))
-            yield Finding(code, _places(own), {
-                "count": len(own),
-                "worst": worst.expected.asked.place.name,
-                "pressure": pascal(worst.reading.value),
-                "beyond": pascal(abs(_beyond(worst.expected, worst.reading.value, appliances))),
-                "condition": worst.expected.asked.condition.name,
-            })  # fmt: skip
-    for what in UNITS:
-        own = [
-            line
-            for line in lines
-            if line.verdict == OUTSIDE
-            and line.expected.asked.quantity == what
-            and line.expected.asked.condition.name not in lost
-        ]
-        if own:
-            worst = max(own, key=lambda line: abs(line.off) / line.expected.band)
-            e = worst.expected
-            yield Finding(f"record_outside_{KINDS[what]}", _places(own), {
-                "count": len(own),
-                "quantity": what,
-                "worst": e.asked.place.name,
-                "measured": Q_(worst.reading.value, UNITS[what]),
-                "expected": Q_(e.value, UNITS[what]),
-                "band": Q_(e.band, "delta_degC" if UNITS[what] == "K" else UNITS[what]),
-                "condition": e.asked.condition.name,
-            })  # fmt: skip
-    near = [line for line in lines if line.verdict in (WITHIN, OUTSIDE) and _may_be_beyond(line, appliances)]
-    if near:
-        yield Finding("record_near_window", _places(near), {"count": len(near)})
-    unknown = [line for line in lines if line.verdict == UNKNOWN]
-    if unknown:
-        yield Finding("record_unknown", _places(unknown), {"count": len(unknown)})
-
-
-def _may_be_beyond(line: Judged, appliances: Mapping[str, Appliance]) -> bool:
-    """Whether a reading inside its window is so by less than its instrument can tell."""
-    ends = (line.reading.value + sign * line.expected.error for sign in (1.0, -1.0))
-    return any(_beyond(line.expected, end, appliances) for end in ends)
-
-
-def _missing(lines: Sequence[Judged]) -> Iterator[Finding]:
-    by: dict[str, list[Judged]] = {}
-    for line in lines:
-        by.setdefault(line.expected.asked.condition.name, []).append(line)
-    whole = tuple(name for name, own in by.items() if all(line.verdict == MISSING for line in own))
-    single = [line for name, own in by.items() if name not in whole for line in own if line.verdict == MISSING]
-    if whole:
-        yield Finding("record_condition_missing", whole, {"count": len(whole)})
-    if single:
-        told = tuple(f"{', '.join(line.expected.asked.key)}" for line in single)
-        yield Finding("record_missing", told, {"count": len(single)})
-
-
-def _places(lines: Sequence[Judged]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(line.expected.asked.place.name for line in lines))
-
-
-# --- What readings say together ---------------------------------------------------------------------------------
-
-Pair = tuple[Expected, Reading | None]
-
-
-@dataclass(frozen=True)
-class Unreached:
-    """A condition that an ``appliance`` did not reach, and the level that it reads ``like``, "" for none."""
-
-    condition: Condition
-    appliance: str
-    like: str
-
-    @property
-    def finding(self) -> Finding:
-        """It, as it is told."""
-        figures = {"condition": self.condition.name, "like": self.like, "odd": not self.like}
-        return Finding("record_not_reached", (self.appliance,), figures)
-
-
-def _unreached(
-    pairs: Sequence[Pair], appliances: Mapping[str, Appliance], constant: Mapping[tuple[Place, str], float]
-) -> Iterator[Unreached]:
-    """Conditions in which an appliance that should fire reads, by its temperature or oxygen, like no such fire.
-
-    Where it reads so by the same amount in all conditions, and not like another level, its instrument or its setting
-    is more likely off.
-    """
-    known: dict[Key, Expected] = {}  # by appliance, level and quantity
-    for e, _ in pairs:
-        if _tells_condition(e.asked):
-            known.setdefault((e.asked.place.appliance, _level(e.asked, appliances), e.asked.quantity), e)
-    read: dict[tuple[str, str], list[tuple[Expected, Reading]]] = {}
-    for e, r in pairs:
-        if _tells_condition(e.asked) and r is not None and np.isfinite(e.value):
-            read.setdefault((e.asked.condition.name, e.asked.place.appliance), []).append((e, r))
-    for (_, name), own in read.items():
-        out = [e for e, r in own if abs(r.value - e.value) > e.band]
-        if not out:
-            continue
-        values = {e.asked.quantity: r.value for e, r in own}
-        like = _like(name, _level(own[0][0].asked, appliances), values, known)
-        if like or any((e.asked.place, e.asked.quantity) not in constant for e in out):
-            yield Unreached(own[0][0].asked.condition, name, like)
-
-
-def _like(name: str, asked: str, values: Mapping[str, float], known: Mapping[Key, Expected]) -> str:
-    """The level other than what was asked whose temperature and oxygen an appliance shows, "off" for those of air; ""
-    for none."""
-    if values.get(OXYGEN, 0.0) >= NO_FIRE:
-        return "off"
-    for level in dict.fromkeys(level for who, level, _ in known if who == name and level != asked):
-        own = {what: known[name, level, what] for what in values}
-        if all(abs(value - own[what].value) <= own[what].band for what, value in values.items()):
-            return level
-    return ""
-
-
-def _causes(lines: Sequence[Judged], constant: Mapping[tuple[Place, str], float]) -> Iterator[Finding]:
-    """What may be behind readings outside their bands: a sign turned round, something constant. Likely, no more."""
-    compared = [line for line in lines if line.verdict in (WITHIN, OUTSIDE, BEYOND)]
-    turned = _turned(compared)
-    for place, conditions in turned.items():
-        yield Finding("record_sign", (place.name,), {"conditions": conditions, "everywhere": not conditions})
-    straight = [line for line in compared if line.expected.asked.place not in turned]
-    pressures = [(line.expected, line.reading) for line in straight if line.expected.asked.quantity == PRESSURE]
-    apart = _apart(straight)
-    offsets = dict(constant) | dict(_constants(pressures))
-    if apart is not None:
-        off, place = apart
-        figures = {"off": pascal(abs(off)), "side": findings.Named("side", ("above" if off > 0.0 else "below",))}
-        yield Finding("record_sensor", (place.name,) if place else (), figures)
-        # What the control holds is off the other way, at every outlet.
-        ours = {Place(GAUGE), Place(SENSOR)}
-        offsets = {
-            (p, what): by
-            for (p, what), by in offsets.items()
-            if p not in ours and (what != PRESSURE or place == Place(GAUGE) or by * off > 0.0)
-        }
-    for what in UNITS:
-        own = {p: by for (p, q), by in offsets.items() if q == what}
-        if own:
-            most = max(own.values(), key=abs)
-            figures = {"off": Q_(most, "delta_degC" if UNITS[what] == "K" else UNITS[what]), "quantity": what}
-            yield Finding(f"record_offset_{KINDS[what]}", tuple(p.name for p in own), figures)
-
-
-def _turned(lines: Sequence[Judged]) -> dict[Place, tuple[str, ...]]:
-    """Places that read with the sign turned round: in every condition, (), or in those named.
-
-    In every one where all readings that are not too near nought have the other sign, and that explains them better than
-    something constant would: the tubes are swapped. In single ones where the other sign fits as near as the instrument
-    tells: a minus was left out.
-    """
-    found: dict[Place, tuple[str, ...]] = {}
-    for place, own in _by_place(lines).items():
-        if not any(line.off_band for line in own):
-            continue
-        read, due, error = np.array([(ln.reading.value, ln.expected.value, ln.expected.error) for ln in own]).T
-        clear = (np.abs(read) > error) & (np.abs(due) > error)
-        other = (read * due < 0.0)[clear]
-        if other.size >= FEW and other.all() and np.sqrt(np.mean((read + due) ** 2)) < np.std(read - due):
-            found[place] = ()
-            continue
-        single = [ln for ln, left in zip(own, np.abs(read + due) <= error, strict=True) if left and ln.off_band]
-        if single:
-            found[place] = tuple(ln.expected.asked.condition.name for ln in single)
-    return found
-
-
-def _by_place(lines: Sequence[Judged]) -> dict[Place, list[Judged]]:
-    by: dict[Place, list[Judged]] = {}
-    for line in lines:
-        if line.expected.asked.quantity == PRESSURE and np.isfinite(line.expected.value):
-            by.setdefault(line.expected.asked.place, []).append(line)
-    return by
-
-
-def _apart(lines: Sequence[Judged]) -> tuple[float, Place | None] | None:
-    """How much more [Pa] the control's sensor shows than a gauge beside it where that is constant over the conditions
-    and more than both may be off; and which of them is off, None where that cannot be told.
-
-    A control holds whatever its sensor shows, so that only conditions in which it holds nothing can tell.
-    """
-    by = {place: {line.expected.asked.condition.name: line for line in own} for place, own in _by_place(lines).items()}
-    gauge, sensor = by.get(Place(GAUGE), {}), by.get(Place(SENSOR), {})
-    both = [(sensor[name], gauge[name]) for name in sensor if name in gauge]
-    if len(both) < FEW:
-        return None
-    off = np.array([s.reading.value - g.reading.value for s, g in both])
-    allowed = max(s.expected.error + g.expected.error for s, g in both)
-    if np.ptp(off) > 2.0 * allowed or abs(off.mean()) <= allowed:
-        return None
-    free = [(abs(s.off), abs(g.off)) for s, g in both if not s.expected.held]
-    if not free:
-        return float(off.mean()), None
-    by_sensor, by_gauge = np.mean(free, axis=0)
-    return float(off.mean()), Place(SENSOR if by_sensor > by_gauge else GAUGE)
-
-
-def _constants(pairs: Sequence[Pair]) -> Iterator[tuple[tuple[Place, str], float]]:
-    """Places that read off by the same amount in every condition, as an instrument does that is off: by how much [SI].
-
-    The same within the instrument's error either way, in `FEW` conditions or more, and in some outside the band.
-    """
-    by: dict[tuple[Place, str], list[tuple[Expected, Reading]]] = {}
-    for e, r in pairs:
-        if r is not None and np.isfinite(e.value):
-            by.setdefault((e.asked.place, e.asked.quantity), []).append((e, r))
-    for key, own in by.items():
-        off = np.array([r.value - e.value for e, r in own])
-        out = np.abs(off) > [e.band for e, _ in own]
-        if len(own) >= FEW and np.ptp(off) <= 2.0 * max(e.error for e, _ in own) and out.any():
-            yield key, float(off.mean())

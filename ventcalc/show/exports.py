@@ -2,7 +2,8 @@
 
 ``states.csv`` has every operating condition of the vent as drawn, ``states_with_remedy.csv`` of the remedy proposed;
 ``tables.xlsx`` holds the tables that are handed in, each as CSV as well; ``vent.dxf`` and ``vent.svg`` are the drawing
-of what is to be built, or of the vent as drawn where nothing is proposed.
+of what is to be built, or of the vent as drawn where nothing is proposed; ``record.csv`` is the sheet of its functional
+performance test, to be filled in on site and read back (`record_sheet`).
 """
 
 import io
@@ -11,10 +12,10 @@ from pathlib import Path
 import matplotlib
 
 from ventcalc.job.study import Study
-from ventcalc.show import drawing, dxf, spreadsheet, state_table, submittal, tags
+from ventcalc.show import drawing, dxf, record_sheet, spreadsheet, state_table, submittal, tags
 from ventcalc.words import say
 
-WORKBOOK, DXF, SVG = "tables.xlsx", "vent.dxf", "vent.svg"
+WORKBOOK, DXF, SVG, RECORD = "tables.xlsx", "vent.dxf", "vent.svg", "record.csv"
 STATES, WITH_REMEDY = "states", "states with remedy"
 
 
@@ -26,7 +27,7 @@ def csv_name(table: str) -> str:
 def names() -> tuple[str, ...]:
     """Every file that may be written: one of an earlier study that is not made again is taken away."""
     papers = (say("show", f"{paper}_heads", "title") for paper in ("equipment", "sequence", "points"))
-    return (WORKBOOK, DXF, SVG, *(csv_name(table) for table in (STATES, WITH_REMEDY, *papers)))
+    return (WORKBOOK, DXF, SVG, RECORD, *(csv_name(table) for table in (STATES, WITH_REMEDY, *papers)))
 
 
 def write(study: Study, folder: Path, system: str) -> None:
@@ -35,6 +36,8 @@ def write(study: Study, folder: Path, system: str) -> None:
     tables = [state_table.states(study.scan, system, STATES)]
     if design is not study:
         tables.append(state_table.states(design.scan, system, WITH_REMEDY))
+    blank = spreadsheet.csv_text(record_sheet.blank(study, system))
+    (folder / RECORD).write_text(blank, encoding="utf-8", newline="")
     for table in (*tables, *handed_in):
         (folder / csv_name(table.name)).write_text(spreadsheet.csv_text(table), encoding="utf-8", newline="")
     if handed_in:

@@ -2,17 +2,20 @@
 
 ``templates/report/report.html`` names the chapters in their order; each is a template of its own and holds the words
 that the page alone says. ``templates/submittal`` holds the papers handed over, to be named in it;
-``templates/record`` is the page of `record_sheet`.
+``templates/record`` is that of `record_page`.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from ventcalc.job.performance_test import KINDS, QUANTITIES
 from ventcalc.show.pictures import Picture
 from ventcalc.show.status import LEGEND, marked
+from ventcalc.units import shown_unit, unit_text
 from ventcalc.words import spans
 
 TEMPLATES = Environment(
@@ -52,7 +55,29 @@ def ends(records: Sequence[Mapping[str, Any]], key: str) -> str:
     return ", ".join(spans(str(record[key]) for record in records))
 
 
+def grid(readings: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """Readings as a table: ``conditions`` are its columns, ``rows`` its places and quantities, ``cells`` what is read.
+
+    Rows are sorted by quantity, and within one as in the condition that asks for most.
+    """
+    counts = Counter(r["condition"] for r in readings)
+    fullest_first = sorted(readings, key=lambda r: -counts[r["condition"]])
+    rows = dict.fromkeys((r["place"], r["quantity"]) for r in fullest_first)
+    return {
+        "conditions": list(counts),
+        "rows": sorted(rows, key=lambda row: QUANTITIES.index(row[1])),
+        "cells": {(r["place"], r["quantity"], r["condition"]): r for r in readings},
+    }
+
+
+def reading_unit(quantity: str, system: str) -> str:
+    """What a quantity of a site record is written in."""
+    return unit_text(shown_unit(KINDS[quantity], system))
+
+
 TEMPLATES.filters |= {
+    "grid": grid,
+    "reading_unit": reading_unit,
     "worst": worst,
     "worst_start": worst_start,
     "marked": marked,

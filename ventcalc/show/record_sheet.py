@@ -1,33 +1,20 @@
-"""Record sheet: a functional performance test as a blank to fill in, and what was read as one page and as numbers."""
+"""Record sheet: a functional performance test as a blank to fill in, and a record that was judged as plain data."""
 
-import json
-import secrets
-from collections import Counter
-from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 from ventcalc import __version__
-from ventcalc.job import findings, performance_test, site_record
-from ventcalc.job.performance_test import KINDS, UNITS, Weather, instruments
-from ventcalc.job.site_record import COLUMNS, DAY, JudgedRecord
+from ventcalc.job import findings, performance_test, reading_verdicts
+from ventcalc.job.performance_test import KINDS, UNITS, Expected, Weather, instruments
+from ventcalc.job.reading_verdicts import Judged
+from ventcalc.job.record_judgement import JudgedRecord
+from ventcalc.job.site_record import COLUMNS, DAY
 from ventcalc.job.study import Study
-from ventcalc.show import page
 from ventcalc.show.numbers import number, of_number
 from ventcalc.show.spreadsheet import Cell, Table, figure
 from ventcalc.units import Q_, Quantity, shown_unit, unit_text
 from ventcalc.words import say
 
-PAGE, NUMBERS = "record.html", "record.json"
 DIGITS = 4  # that a blank tells of a number
-
-
-@dataclass(frozen=True)
-class Written:
-    """What `write` left."""
-
-    page: Path
-    numbers: Path
 
 
 def blank(study: Study, system: str, weather: Weather | None = None) -> Table:
@@ -50,6 +37,15 @@ def blank(study: Study, system: str, weather: Weather | None = None) -> Table:
     return Table(say("show", "record_sheet", "title"), COLUMNS, tuple(rows))
 
 
+def printed(study: Study, system: str) -> dict[str, Any]:
+    """The sheet as it is handed in: what is expected in the likely ``weather``, ``readings`` one by one."""
+    weather = performance_test.likely_weather(performance_test.design(study).design.job)
+    return {
+        "weather": _weather(weather, system),
+        "readings": [_expected(e, system) for e in performance_test.expected(study, weather)],
+    }
+
+
 def _number_and_band(quantity: str, value: float, band: float) -> tuple[tuple[float, str, str], ...]:
     """Each with its kind and SI unit: a band of temperatures is a difference."""
     kind, unit = KINDS[quantity], UNITS[quantity]
@@ -69,7 +65,6 @@ def _unit(kind: str, system: str) -> str:
 def records(judged: JudgedRecord, system: str) -> dict[str, Any]:
     """A judged record as plain data: the verdict, the weather, what was found, and every line."""
     tested = performance_test.design(judged.study)
-    weather = judged.record.weather
     return {
         "ventcalc": __version__,
         "system": system,
@@ -77,13 +72,8 @@ def records(judged: JudgedRecord, system: str) -> dict[str, Any]:
         "design": tested.outcome.remedy.name,
         "passed": judged.passed,
         "verdict": verdict(judged),
-        "counts": {v: judged.count(v) for v in site_record.VERDICTS},
-        "weather": {
-            "outdoor": number(weather.outdoor, "temperature", system),
-            "room": number(weather.room, "temperature", system),
-            "barometer": number(weather.barometer, "barometric pressure", system),
-            "wind": number(weather.wind, "wind", system),
-        },
+        "counts": {v: judged.count(v) for v in reading_verdicts.VERDICTS},
+        "weather": _weather(judged.record.weather, system),
         "findings": [
             {
                 "code": f.code,
@@ -98,29 +88,31 @@ def records(judged: JudgedRecord, system: str) -> dict[str, Any]:
     }
 
 
+def _weather(weather: Weather, system: str) -> dict[str, Any]:
+    return {
+        "outdoor": number(weather.outdoor, "temperature", system),
+        "room": number(weather.room, "temperature", system),
+        "barometer": number(weather.barometer, "barometric pressure", system),
+        "wind": number(weather.wind, "wind", system),
+    }
+
+
 def verdict(judged: JudgedRecord) -> str:
     """What came of it, in a sentence."""
     asked = len(judged.lines)
     if judged.passed:
         return say("show", "record_sheet", "passed", asked=asked)
-    within, missing = judged.count(site_record.WITHIN), judged.count(site_record.MISSING)
+    within, missing = judged.count(reading_verdicts.WITHIN), judged.count(reading_verdicts.MISSING)
     people = len(judged.judgement.of_weight("people"))
     name = "people" if people else of_number("failed", len(judged.judgement.against))
     return say("show", "record_sheet", name, asked=asked, within=within, missing=missing,
                against=len(judged.judgement.against))  # fmt: skip
 
 
-def _reading(line: site_record.Judged, system: str) -> dict[str, Any]:
-    e, r = line.expected, line.reading
-    value, band = (number(Q_(v, unit) if unit else v, kind, system)
-                   for v, kind, unit in _number_and_band(e.asked.quantity, e.value, e.band))  # fmt: skip
-    condition, place, what = e.asked.key
+def _reading(line: Judged, system: str) -> dict[str, Any]:
+    what, r = line.expected.asked.quantity, line.reading
     return {
-        "condition": condition,
-        "place": place,
-        "quantity": what,
-        "expected": value,
-        "band": band,
+        **_expected(line.expected, system),
         "measured": number(None if r is None else Q_(r.value, UNITS[what]), KINDS[what], system),
         "verdict": line.verdict,
         "line": None if r is None else r.line,
@@ -130,39 +122,7 @@ def _reading(line: site_record.Judged, system: str) -> dict[str, Any]:
     }
 
 
-def html(found: dict[str, Any]) -> str:
-    """The page of `records`: conditions in its columns, places in its rows."""
-    counts = Counter(r["condition"] for r in found["readings"])
-    names = list(counts)
-    fullest_first = sorted(found["readings"], key=lambda r: -counts[r["condition"]])
-    rows = dict.fromkeys((r["place"], r["quantity"]) for r in fullest_first)
-    rows = sorted(rows, key=lambda row: performance_test.QUANTITIES.index(row[1]))
-    units = {what: _unit(kind, found["system"]) for what, kind in KINDS.items()}
-    cells = {(r["place"], r["quantity"], r["condition"]): r for r in found["readings"]}
-    who = {name: sorted({r[name] for r in found["readings"]} - {""}) for name in ("who", "when", "instrument")}
-    return page.TEMPLATES.get_template("record.html").render(
-        r=found, conditions=names, rows=rows, units=units, cells=cells, told=who, paper=""
-    )
-
-
-def write(judged: JudgedRecord, out_dir: str | Path, system: str) -> Written:
-    """Write record.html and record.json into a folder, each whole or not at all. OSError where that cannot be."""
-    out = Path(out_dir)
-    if out.exists() and not out.is_dir():
-        raise NotADirectoryError(f"{out} is not a folder")
-    out.mkdir(parents=True, exist_ok=True)
-    found = records(judged, system)
-    texts = {PAGE: html(found), NUMBERS: json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False) + "\n"}
-    for name, text in texts.items():
-        write_whole(out / name, text)
-    return Written(out / PAGE, out / NUMBERS)
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Write a file so that it is never there in part."""
-    making = path.with_name(f".{path.name}-{secrets.token_hex(6)}")
-    try:
-        making.write_text(text, encoding="utf-8", newline="")
-        making.replace(path)
-    finally:
-        making.unlink(missing_ok=True)
+def _expected(e: Expected, system: str) -> dict[str, Any]:
+    value, band = (number(Q_(v, unit) if unit else v, kind, system)
+                   for v, kind, unit in _number_and_band(e.asked.quantity, e.value, e.band))  # fmt: skip
+    return dict(zip(("condition", "place", "quantity"), e.asked.key, strict=True)) | {"expected": value, "band": band}

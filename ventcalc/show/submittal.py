@@ -3,7 +3,7 @@
 from typing import Any
 
 from ventcalc.job.study import Study
-from ventcalc.show import equipment_schedule, finding_records, points_list, sequence_of_operation
+from ventcalc.show import equipment_schedule, finding_records, points_list, record_sheet, sequence_of_operation
 from ventcalc.show.spreadsheet import Table
 
 PAPERS = {
@@ -18,7 +18,11 @@ def records(study: Study, system: str) -> dict[str, Any] | None:
     if study.proposed is None:
         return None
     papers = {name: getattr(module, name)(study, system) for name, module in PAPERS.items()}
-    return {"not_to_build": finding_records.not_to_build(study.proposed), **papers}
+    return {
+        "not_to_build": finding_records.not_to_build(study.proposed),
+        **papers,
+        "performance_test": record_sheet.printed(study, system),
+    }
 
 
 def tables(study: Study, system: str) -> tuple[Table, ...]:

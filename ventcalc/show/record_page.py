@@ -1,0 +1,50 @@
+"""Record page: a judged record of `record_sheet` as one HTML page and as a file of numbers, written into a folder."""
+
+import json
+import secrets
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from ventcalc.job.record_judgement import JudgedRecord
+from ventcalc.show import page
+from ventcalc.show.record_sheet import records
+
+PAGE, NUMBERS = "record.html", "record.json"
+
+
+@dataclass(frozen=True)
+class Written:
+    """What `write` left."""
+
+    page: Path
+    numbers: Path
+
+
+def html(found: dict[str, Any]) -> str:
+    """The page of `records`: conditions in its columns, places in its rows."""
+    who = {name: sorted({r[name] for r in found["readings"]} - {""}) for name in ("who", "when", "instrument")}
+    return page.TEMPLATES.get_template("record.html").render(r=found, told=who)
+
+
+def write(judged: JudgedRecord, out_dir: str | Path, system: str) -> Written:
+    """Write record.html and record.json into a folder, each whole or not at all. OSError where that cannot be."""
+    out = Path(out_dir)
+    if out.exists() and not out.is_dir():
+        raise NotADirectoryError(f"{out} is not a folder")
+    out.mkdir(parents=True, exist_ok=True)
+    found = records(judged, system)
+    texts = {PAGE: html(found), NUMBERS: json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False) + "\n"}
+    for name, text in texts.items():
+        write_whole(out / name, text)
+    return Written(out / PAGE, out / NUMBERS)
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a file so that it is never there in part."""
+    making = path.with_name(f".{path.name}-{secrets.token_hex(6)}")
+    try:
+        making.write_text(text, encoding="utf-8", newline="")
+        making.replace(path)
+    finally:
+        making.unlink(missing_ok=True)
