@@ -128,6 +128,45 @@ def test_the_first_of_equals_is_the_worst():
     assert page.worst(rows[:1], "beyond")["name"] == "a"
 
 
+def shown(value, text=""):
+    return {"value": value, "shown": text or f"{value} ft"}
+
+
+def test_of_many_the_worst_are_told_at_length_and_of_few_all():
+    few = [{"margin": shown(n)} for n in range(page.FEW)]
+    assert page.worst_of_many(few, "margin") == list(range(page.FEW))
+    many = [{"margin": shown(n), "spilled": shown(0.0), "above": shown(n)} for n in (5, 3, 9, -1, 7, 2, 8, 6)]
+    assert page.worst_of_many(many, "margin") == [1, 3, 5]
+    assert page.worst_of_many(many, most=("spilled", "above")) == [2, 4, 6]
+    many[0]["spilled"] = shown(0.1)
+    assert page.worst_of_many(many, most=("spilled", "above")) == [0, 2, 6]
+    many[1]["margin"] = {"value": None, "shown": "–"}  # no number counts as nought
+    assert page.worst_of_many(many, "margin") == [1, 3, 5]
+
+
+def test_what_shows_the_same_is_told_once():
+    rows = [{"name": f"Boiler {n}", "purge": shown(4.0 + 1e-12 * n, "4 s"), "why": "so"} for n in range(1, 6)]
+    assert [len(group) for group in page.alike(rows, "purge", "why")] == [5]
+    rows = [row | {"purge": "4 s"} for row in rows]
+    assert list(page.counted_on(rows, "name", "purge", "why")) == [
+        {"name": "Boiler 1 to 5", "purge": "4 s", "why": "so"}
+    ]
+    rows[2]["why"] = "another"
+    assert [row["name"] for row in page.counted_on(rows, "name", "purge", "why")] == [row["name"] for row in rows]
+
+
+def test_a_plant_of_many_is_told_by_its_worst():
+    """All outlets of the page's table, the states of three."""
+    found = results.results(STUDIES["swim_hall"])
+    many = [
+        o | {"appliance": f"Boiler {n}"} for n in range(1, 4 * len(found["outlets"]) + 1) for o in found["outlets"][:1]
+    ]
+    read = Page(page.html(found | {"outlets": many}, pictures.figures(STUDIES["swim_hall"]))).text
+    told = read[read.index("Pressure at each outlet over the states") : read.index("Starts, turn-downs and stops")]
+    assert all(o["appliance"] in told for o in many)
+    assert told.count("Lowest with") == page.LONGEST and "3 outlets with least margin" in told
+
+
 def test_what_concerns_people_comes_first():
     told = text("school")
     assert told.index("▲ life safety") < told.index("✗ fault") < told.index("advisory")

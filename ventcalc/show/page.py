@@ -6,7 +6,7 @@ that the page alone says. ``templates/submittal`` holds the papers handed over, 
 """
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +16,10 @@ from ventcalc.job.performance_test import KINDS, QUANTITIES
 from ventcalc.show.pictures import Picture
 from ventcalc.show.status import LEGEND, marked
 from ventcalc.units import shown_unit, unit_text
-from ventcalc.words import spans
+from ventcalc.words import spans, together
+
+# Of more appliances than FEW, only the LONGEST worst are told of at length.
+FEW, LONGEST = 6, 3
 
 TEMPLATES = Environment(
     loader=FileSystemLoader([Path(__file__).parent / "templates" / part for part in ("report", "submittal", "record")]),
@@ -43,11 +46,35 @@ def worst_start(starts: Iterable[Mapping[str, Any]]) -> Mapping[str, Any]:
 
 
 def alike(records: Iterable[Mapping[str, Any]], *keys: str) -> list[list[Mapping[str, Any]]]:
-    """Records that say the same under all these keys, together; in the order in which each first comes."""
+    """Records that show the same under all these keys, together; in the order in which each first comes."""
     groups: dict[str, list[Mapping[str, Any]]] = {}
     for record in records:
-        groups.setdefault(repr([record[key] for key in keys]), []).append(record)
+        groups.setdefault(repr([_shown(record[key]) for key in keys]), []).append(record)
     return list(groups.values())
+
+
+def _shown(value: Any) -> Any:
+    return value.get("shown", value) if isinstance(value, Mapping) else value
+
+
+def counted_on(records: Iterable[Mapping[str, Any]], name: str, *keys: str) -> Iterator[dict[str, Any]]:
+    """Records, but four or more whose names only count on and that show the same under these keys are one."""
+    for called, told in together((record[name], {key: record[key] for key in keys}) for record in records):
+        yield told | {name: called}
+
+
+def worst_of_many(records: Sequence[Mapping[str, Any]], least: str = "", most: Sequence[str] = ()) -> list[int]:
+    """Which of many records, by their places, to tell of at length: all of few, else those `LONGEST` with the ``least``
+    number of one name, or with the greatest of the names ``most``, the first that differs deciding."""
+    if len(records) <= FEW:
+        return list(range(len(records)))
+
+    def rank(place: int) -> list[float]:
+        record = records[place]
+        signed = [(1.0, least)] if least else [(-1.0, key) for key in most]
+        return [sign * (record[key]["value"] or 0.0) for sign, key in signed]
+
+    return sorted(sorted(range(len(records)), key=rank)[:LONGEST])
 
 
 def ends(records: Sequence[Mapping[str, Any]], key: str) -> str:
@@ -76,6 +103,8 @@ def reading_unit(quantity: str, system: str) -> str:
 
 
 TEMPLATES.filters |= {
+    "counted_on": counted_on,
+    "worst_of_many": worst_of_many,
     "grid": grid,
     "reading_unit": reading_unit,
     "worst": worst,
