@@ -7,8 +7,7 @@ from dataclasses import replace
 from functools import cache
 
 import numpy as np
-from sample_commissioning import HALL
-from sample_studies import once
+from sample_studies import STUDIES
 
 from ventcalc.job import performance_test, study
 from ventcalc.job.performance_test import KINDS, OUTLET, PRESSURE, SENSOR, UNITS, Expected, Place, Weather
@@ -24,7 +23,7 @@ LOW_FOR_HIGH = "all at their highest"  # the condition in which Boiler 1 stays a
 @cache
 def hall() -> study.Study:
     """The swimming hall as drawn, with the remedy that its file names."""
-    return once("swimming hall as drawn", lambda: study.study(HALL, compare=False))
+    return STUDIES["swim_hall"]
 
 
 @cache

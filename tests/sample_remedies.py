@@ -118,6 +118,11 @@ def small_job(**changes):
     return job_file.read(JOB.format(**told).encode())
 
 
+def small_study(offered):
+    """The small job with a remedy in its file, studied once in a run."""
+    return once(f"small job, {offered}", lambda: study.study(small_job(offered=offered), compare=False))
+
+
 def natural_job(**changes):
     """Two draft hoods or regulators on one stack, an invented job around a plant."""
     plant = row_plant(2, changes.pop("kind", "draft hood"), vent="Type B gas vent", **changes)

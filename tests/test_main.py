@@ -39,9 +39,9 @@ def test_every_demo_job_gives_a_report(path, tmp_path, capsys, monkeypatch):
 
 
 def test_study_as_a_command_in_si(tmp_path):
-    done = run("study", SWIM_HALL, "--out", tmp_path / "out", "--units", "SI")
+    done = run("study", sample_studies.JOBS["laundry"], "--out", tmp_path / "out", "--units", "SI")
     assert (done.returncode, done.stderr) == (1, "")
-    assert "PEOPLE" in done.stdout and " Pa" in done.stdout and "w.c." not in done.stdout
+    assert "FAULT" in done.stdout and " Pa" in done.stdout and "w.c." not in done.stdout
     assert json.loads((tmp_path / "out" / "results.json").read_text(encoding="utf-8"))["system"] == "SI"
 
 

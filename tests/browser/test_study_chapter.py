@@ -55,9 +55,7 @@ def scroll_to(page, selector: str) -> None:
     found.scroll_into_view_if_needed()
 
 
-def test_a_slider_moves_the_numbers_and_the_picture(lab, page, complaints, screenshots):
-    open_chapter(page, lab)
-    run_all(page)
+def slider_moves_the_numbers_and_the_picture(page, screenshots) -> None:
     scroll_to(page, ".noUi-handle")
 
     numbers = page.locator(".vc-numbers .widget-html-content").first
@@ -91,12 +89,9 @@ def test_a_slider_moves_the_numbers_and_the_picture(lab, page, complaints, scree
     )
     expect(page.locator(".widget-readout").first).to_have_text("13.58 m")
     page.screenshot(path=screenshots / "study_si.png")
-    assert not_harmless(complaints) == []
 
 
-def test_an_exercise_marks_itself(lab, page, complaints, screenshots):
-    open_chapter(page, lab)
-    run_all(page)
+def exercise_marks_itself(page, screenshots) -> None:
     scroll_to(page, ".vc-verdict")
     answer, verdict = page.locator(".widget-text input").first, page.locator(".vc-verdict").first
     right = float(chapter.questions("US")[0].expected.m_as("inH2O"))
@@ -106,4 +101,12 @@ def test_an_exercise_marks_itself(lab, page, complaints, screenshots):
         answer.press("Enter")
         expect(verdict).to_contain_text(said, timeout=PATIENCE)
     page.screenshot(path=screenshots / "study_exercise.png")
+
+
+def test_the_chapter_answers_to_a_reader(lab, page, complaints, screenshots):
+    """Run once: the whole study of a job takes longest."""
+    open_chapter(page, lab)
+    run_all(page)
+    slider_moves_the_numbers_and_the_picture(page, screenshots)
+    exercise_marks_itself(page, screenshots)
     assert not_harmless(complaints) == []

@@ -4,9 +4,9 @@ import pytest
 from sample_commissioning import HALL, LODGE, SCHOOL
 from sample_plants import row_plant
 from sample_remedies import JOBS, job_of
-from sample_studies import once
+from sample_studies import STUDIES, once
 
-from ventcalc.job import commissioning, device_remedies, remedies, remedy_outcome, study, trial_run
+from ventcalc.job import commissioning, device_remedies, remedies, remedy_outcome, trial_run
 from ventcalc.units import Q_
 from ventcalc.vent import firing_states
 
@@ -36,13 +36,13 @@ def sealed():
 @pytest.fixture(scope="session")
 def school():
     """The school as drawn."""
-    return once("school as drawn", lambda: study.study(SCHOOL, compare=False))
+    return STUDIES["school"]
 
 
 @pytest.fixture(scope="session")
 def hall():
     """The swimming hall as drawn, with the remedy that its file names."""
-    return once("swimming hall as drawn", lambda: study.study(HALL, compare=False))
+    return STUDIES["swim_hall"]
 
 
 @pytest.fixture(scope="session")

@@ -1,9 +1,9 @@
 """Every kind of remedy, offered by some small job and solved; a page for every kind that moves something."""
 
 import pytest
-from sample_remedies import DEVICES, KINDS, compared_with, named, small_job
+from sample_remedies import DEVICES, KINDS, compared_with, named, small_study
 
-from ventcalc.job import remedy_words, study
+from ventcalc.job import remedy_words
 from ventcalc.show import page, pictures, plots, results
 from ventcalc.vent.common_vent import solve
 
@@ -32,8 +32,7 @@ def test_every_kind_is_offered_by_some_job_and_solved(name):
 
 @pytest.mark.parametrize("kind", DEVICES)
 def test_the_page_of_every_remedy_that_moves_something(kind, monkeypatch):
-    one = small_job(offered=kind)
-    found = study.study(one, compare=False)
+    found = small_study(kind)
     assert found.offered is not None and found.offered.outcome.remedy.name.startswith(kind)
     # The pictures have tests of their own; what is asked here is that the page has all it asks for.
     monkeypatch.setattr(plots, "png", lambda *_, **__: b"")

@@ -5,7 +5,7 @@ from sample_commissioning import judged_with
 
 from ventcalc.building import co_exposure, spillage, terminal
 from ventcalc.gas import combustion, fuels
-from ventcalc.job import findings, study, surroundings
+from ventcalc.job import findings, surroundings
 from ventcalc.units import Q_
 
 
@@ -23,7 +23,7 @@ def test_flue_gas_in_the_room_is_judged_and_gone_with_the_remedy(hall):
         assert s.exposure.steady[0] == pytest.approx(s.exposure.flow_co * flow / (flow + own), rel=1e-6)
     told = next(f for f in hall.judgement.of_weight("people") if f.code == "spillage")
     assert told.figures["failed"] > 0 and "carbon monoxide" in findings.sentence(told)
-    whole = study.study(hall.job, compare=False).offered
+    whole = hall.offered
     assert not whole.around.spills and "spillage" not in {f.code for f in whole.judgement.findings}
     # Its fan makes the terminal mechanical draft, and throws the exhaust higher.
     assert [e.terminal.kind for e in whole.around.endings] == [terminal.FAN]

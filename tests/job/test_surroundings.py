@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from sample_studies import STUDIES
 
 from ventcalc import tables
 from ventcalc.building import clearances, code_rules, terminal
@@ -17,12 +18,12 @@ SCHOOL_TEXT = (JOBS / "school.toml").read_text(encoding="utf-8")
 
 @pytest.fixture(scope="module")
 def school():
-    return study.study(job_file.load(JOBS / "school.toml"), compare=False)
+    return STUDIES["school"]
 
 
 @pytest.fixture(scope="module")
 def hall():
-    return study.study(job_file.load(JOBS / "swim_hall.toml"), compare=False)
+    return STUDIES["swim_hall"]
 
 
 def with_intake(feet: float) -> job_file.Job:
@@ -85,11 +86,11 @@ def test_carbon_monoxide_counts_the_exhaust_fans(school):
 
 
 def test_what_the_job_does_not_tell_of_is_named_as_not_checked():
-    found = study.study(job_file.load(JOBS / "laundry.toml"), compare=False)
+    found = STUDIES["laundry"]
     assert found.around == surroundings.Surroundings()
     named = results.results(found)["not_checked"]
     assert sum("the job file tells nothing of it" in n for n in named) == 4
-    told = results.results(study.study(job_file.load(JOBS / "school.toml"), compare=False))["not_checked"]
+    told = results.results(STUDIES["school"])["not_checked"]
     assert not any("tells nothing" in n for n in told)
 
 

@@ -1,5 +1,7 @@
 """Vent findings: materials where they may not stand."""
 
+from dataclasses import replace
+
 import pytest
 from sample_studies import JOBS
 
@@ -21,6 +23,7 @@ def test_oil_on_a_gas_vent_and_single_wall_outdoors_are_refused(changes, code):
     text = JOBS["lodge"].read_text(encoding="utf-8")
     for old, new in changes:
         text = text.replace(old, new)
-    found = study.study(job_file.read(text.encode()), compare=False)
+    one = job_file.read(text.encode())
+    found = study.study(replace(one, seasons=one.seasons[:1]), compare=False)  # a material stands in every season
     told = next(f for f in found.judgement.findings if f.code == "material")
     assert code in told.figures["objections"]

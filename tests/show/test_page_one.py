@@ -3,10 +3,9 @@
 from dataclasses import replace
 
 import pytest
-from sample_remedies import small_job
+from sample_remedies import small_study
 from sample_studies import STUDIES
 
-from ventcalc.job import study
 from ventcalc.show import page_one, results
 from ventcalc.units import Q_, SYSTEMS, show
 
@@ -32,7 +31,7 @@ def test_the_demo_jobs(name, system):
 @pytest.fixture(scope="module", params=KINDS)
 def built(request):
     """A study whose offered remedy is taken for one that nothing speaks against."""
-    found = study.study(small_job(offered=request.param), compare=False)
+    found = small_study(request.param)
     good = replace(found.offered, judgement=replace(found.offered.judgement, findings=()))
     return replace(found, offered=good)
 

@@ -5,9 +5,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from sample_studies import STUDIES
 
 from ventcalc import tables
-from ventcalc.job import findings, job_file, spillage_findings, study
+from ventcalc.job import findings, job_file, spillage_findings
 from ventcalc.job.surroundings import Surroundings
 from ventcalc.vent import firing_states, reversal
 from ventcalc.vent.states import States
@@ -45,7 +46,7 @@ def test_air_that_a_neighbor_purges_is_no_flue_gas(swim_hall):
     # Boiler 2 stands between Boiler 1 and the fire, and its purge flows away from Boiler 1 as well as towards it.
     assert not found.dangerous and found.flue_gas == 0.0 and found.states == 0
     assert found.most > reversal.REVERSAL_FLOW and found.most_states == 1
-    hall = study.study(job_file.load(JOBS / "swim_hall.toml"), compare=False)
+    hall = STUDIES["swim_hall"]
     (told,) = spillage_findings._purge_air(replace(hall, scan=scan, reversals=(found,), around=Surroundings()))
     assert told.weight == "note" and "no flue gas" in findings.sentence(told)
 
