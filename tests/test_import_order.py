@@ -39,13 +39,13 @@ job: permissions steps findings job_fields job_form_building job_form repeated j
     loop_settings device_duty margins remedy_outcome remedy_reasons governing_states governing_scan device_choice
     device_remedies pipe_remedies left_out remedies remedy_words trial_run run_record starts failures derived_limits
     commissioning surroundings design shut_off operation spillage_findings outlet_findings draft_findings
-    vent_findings device_findings start_findings surrounding_findings judgement study performance_test site_record
-    reading_verdicts record_causes record_judgement
+    vent_findings device_findings start_findings surrounding_findings judgement option_matrix study performance_test
+    site_record reading_verdicts record_causes record_judgement
 show: tags elevation spreadsheet state_table dxf plots free_places drawing_schedule drawing roof_drawing remedy_plots
-    change_plots numbers window_plot finding_records outlet_records remedy_records surrounding_records vent_records
-    equipment_schedule sequence_of_operation points_list record_sheet submittal page_one results path_plots
-    envelope_plot exposure_plot state_map status pictures page record_page printing exports report progress batch
-    handout exercises questions panels axes sources sketch contents calculator calculator_card
+    change_plots numbers window_plot finding_records outlet_records option_records remedy_records surrounding_records
+    vent_records equipment_schedule sequence_of_operation points_list record_sheet submittal page_one results
+    path_plots envelope_plot exposure_plot state_map status pictures page record_page printing exports report progress
+    batch handout exercises questions panels axes sources sketch contents calculator calculator_card
 handbook: *
 command: job_problems new_job check_job tell_keys study_jobs read_record make_handout
 __main__

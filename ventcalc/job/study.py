@@ -13,11 +13,12 @@ import numpy as np
 from ventcalc.draft import outlet_control
 from ventcalc.flow import fittings, friction, heat_loss, junctions, stack_effect, wind
 from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
-from ventcalc.job import remedies, remedy_outcome, remedy_words
+from ventcalc.job import option_matrix, remedies, remedy_outcome, remedy_words
 from ventcalc.job.findings import Judgement
 from ventcalc.job.job_file import Alternate, Job
 from ventcalc.job.judgement import judge
 from ventcalc.job.operation import Operation, operate
+from ventcalc.job.option_matrix import Cell, Option
 from ventcalc.job.remedy import AS_DRAWN, as_drawn
 from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.job.steps import Told, nobody, within
@@ -57,7 +58,7 @@ class Study(Operation):
     ``outcomes`` of all remedies, the one to prefer first. ``offered`` is the study of the remedy that the job names,
     None where it names none; ``impossible`` says why that could not be built. ``exchanged`` are the studies of the
     alternates that bring an appliance of their own, or take one away; ``set_points`` tells what header serves them all.
-    ``best`` is the study of the remedy to prefer among those that cure.
+    ``best`` is the study of the remedy to prefer among those that cure; ``options`` are all remedies with every make.
     """
 
     judgement: Judgement = field(kw_only=True)
@@ -67,6 +68,7 @@ class Study(Operation):
     exchanged: tuple["Study", ...] = ()
     set_points: "SetPoints | None" = None
     best: "Study | None" = None
+    options: tuple[Option, ...] = ()
 
     @property
     def proposed(self) -> "Study | None":
@@ -79,6 +81,13 @@ class Study(Operation):
     def to_build(self) -> "Study | None":
         """The design that may be built: as drawn, else the remedy proposed; None where neither may."""
         return next((design for design in (self, self.proposed) if design is not None and design.buildable), None)
+
+    @property
+    def option(self) -> Option | None:
+        """The design proposed, else the vent as drawn, with every make; None where the job accepts one alone."""
+        design = self.to_build or self.proposed or self
+        named = (o for o in self.options if o.remedy == design.outcome.remedy.name)
+        return next(iter(sorted(named, key=lambda o: o.offered != (design is self.offered))), None)
 
     @property
     def buildable(self) -> bool:
@@ -143,8 +152,21 @@ def study(job: Job, compare: bool = True, told: Told = nobody) -> Study:
         best=_best(assessed),
     )
     found = _with_offered(job, scan, drawn, assessed)
+    found = replace(found, options=_options(job, found))
     told("done", 1.0)
     return found
+
+
+def _options(job: Job, found: Study) -> tuple[Option, ...]:
+    """Every remedy that was compared, or offered, with every make accepted."""
+    differ = [a for a in job.alternates if not _same_gas(job, a)]
+    cells = [Cell(a.name, s.buildable, s.outcome.margin) for a, s in zip(differ, found.exchanged, strict=True)]
+    offered = None if found.offered is None else found.offered.outcome
+
+    def judged(other: Job, outcome: Outcome) -> bool:
+        return assess(other, outcome, briefly=True).buildable
+
+    return option_matrix.matrix(job, found.outcomes or (found.outcome,), offered, cells, judged)
 
 
 def _best(assessed: Sequence[Study | Outcome]) -> Study | None:

@@ -13,7 +13,7 @@ from ventcalc.draft.held_pressure import HEADER
 from ventcalc.job import margins, remedy_words
 from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.job.study import Study
-from ventcalc.show import tags
+from ventcalc.show import option_records, tags
 from ventcalc.show.numbers import number, of_number
 from ventcalc.units import Q_
 from ventcalc.words import listed, say
@@ -34,7 +34,7 @@ def page_one(study: Study, system: str) -> dict[str, Any]:
         "against": _against(study),
         "heading": say("show", "page_one", _heading(study)),
         "instruction": list(told),
-        "agree": list(_agree(study.to_build)) if study.to_build else [],
+        "agree": [*_agree(study.to_build), *_makes(study)] if study.to_build else [],
         "trust": _trust(study.proposed or study, system),
     }
 
@@ -127,6 +127,13 @@ def _agree(design: Study) -> Iterator[str]:
             yield say("show", "page_one", "agree", who=_few(f.subjects))
         elif f.code == "terminal_reading":
             yield say("show", "page_one", "reading", terminal=_few(f.subjects))
+
+
+def _makes(study: Study) -> Iterator[str]:
+    """The makes that may not stand on it."""
+    makes = option_records.not_served(study)
+    if makes:
+        yield say("show", "page_one", "makes", makes=_few(makes))
 
 
 def _trust(design: Study, system: str) -> dict[str, Any]:

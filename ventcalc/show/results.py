@@ -40,6 +40,8 @@
 - ``alternates``: ``name`` and ``outlets`` as above; ``exchanged``: those that bring an appliance of their own or take
   one away, with ``name``, ``verdict``, ``findings`` and ``outlets``; ``set_points``: null, or the header pressures that
   serve each of the ``makes``, ``low`` and ``high`` of what serves all, ``serves_all``
+- ``options``: every ``remedy`` with every make accepted, whether it is ``offered`` by the job, ``chosen`` for the
+  report, and ``serves_all``; its ``cells``: ``make``, ``cured``, ``margin``, or null where that was not judged
 - ``sections``: dimensions, ``material``, ``velocity``, ``gas``, ``pressure`` (lowest, highest), ``wall`` and
   ``dew_point`` in ``wall_state``, ``wet_share``, ``condensate`` at its
   most, the same for a day of it, ``ice``, ratings, ``objections``, ``verdict``
@@ -61,6 +63,7 @@ from ventcalc.job.job_file import Job
 from ventcalc.job.study import Study
 from ventcalc.show import (
     finding_records,
+    option_records,
     outlet_records,
     page_one,
     remedy_records,
@@ -97,6 +100,7 @@ def results(study: Study, system: str = "US") -> dict[str, Any]:
         "submittal": submittal.records(study, system),
         "alternates": outlet_records.alternates(study, system),
         "exchanged": outlet_records.exchanged(study, system),
+        "options": option_records.options(study, system),
         "set_points": outlet_records.set_points(study, system),
         "sections": vent_records.sections(study, system),
         "appliances": vent_records.appliances(study, system),

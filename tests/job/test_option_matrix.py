@@ -1,0 +1,68 @@
+"""Option matrix: a cell is what the remedy's own judgement says with that make in its place."""
+
+from dataclasses import replace
+
+import pytest
+from sample_studies import ALL_JOBS, STUDIES
+
+from ventcalc.job import job_file, option_matrix, remedy_outcome, study
+from ventcalc.job.option_matrix import SPECIFIED, Cell, Option
+
+
+@pytest.mark.parametrize("name", STUDIES)
+def test_a_row_is_every_remedy_once_and_as_specified_is_its_own_verdict(name):
+    found = STUDIES[name]
+    if not found.job.alternates:
+        assert found.options == () and found.option is None
+        return
+    outcomes = {o.remedy.name: o for o in found.outcomes}
+    rows = [o for o in found.options if not (o.offered and o.remedy in outcomes)] + [
+        o for o in found.options if o.offered and o.remedy in outcomes
+    ]
+    assert {o.remedy for o in rows} >= set(outcomes)
+    for o in found.options:
+        own = found.offered.outcome if o.offered else outcomes[o.remedy]
+        assert o.cells[0] == Cell(SPECIFIED, own.cured, own.margin)
+        assert len(o.cells) == 1 + len(found.job.alternates)
+
+
+@pytest.mark.parametrize(("name", "remedies"), [("swim_hall", 3), ("hospital", 1)])
+def test_a_cell_is_the_job_with_that_make_solved_again(name, remedies):
+    """Solved from nothing in every condition of the other job, judged like any design."""
+    found = STUDIES[name]
+    assert ALL_JOBS[name]
+    for k, a in enumerate(found.job.alternates, 1):
+        for o in found.outcomes[:remedies]:
+            row = next(r for r in found.options if r.remedy == o.remedy.name and not r.offered)
+            again = remedy_outcome.outcome(a.job, option_matrix.with_make(o.remedy, a))
+            assert row.cells[k].margin == pytest.approx(again.margin, abs=0.5)  # held within 0.25 Pa either way
+            assert row.cells[k].cured == (again.holds and study.assess(a.job, again, briefly=True).buildable)
+
+
+def test_a_wider_window_is_served_and_a_narrow_one_is_not():
+    """Decided by the window alone, since the gas is the same: one that bears anything, one that bears nothing."""
+    found = STUDIES["hospital"]
+    (a,) = found.job.alternates
+    cured = next(o for o in found.outcomes if o.cured)
+
+    def made(low: float, high: float) -> job_file.Alternate:
+        window = tuple(job_file.Q_(p, "inH2O") for p in (low, high))
+        plant = found.job.plant
+        changed = tuple(replace(x, window=window) if x.name in a.appliances else x for x in plant.appliances)
+        other = replace(found.job, plant=replace(plant, appliances=changed), alternates=(), offered=None)
+        return replace(a, window=window, job=other)
+
+    def row(*makes) -> Option:
+        judged = lambda job, outcome: study.assess(job, outcome, briefly=True).buildable  # noqa: E731
+        return option_matrix.matrix(replace(found.job, alternates=makes), (cured,), None, (), judged)[0]
+
+    assert row(made(-4.0, 4.0)).serves_all
+    assert not row(made(-0.001, 0.001)).serves_all and not row(made(-4.0, 4.0), made(-0.001, 0.001)).serves_all
+
+
+def test_what_is_not_judged_serves_nobody():
+    school = STUDIES["school"]
+    rows = [o for o in school.options if o.remedy != "as drawn"]
+    assert rows and all(o.cells[1] is None and not o.serves_all for o in rows)
+    (drawn,) = (o for o in school.options if o.remedy == "as drawn")
+    assert drawn.cells[1].cured == school.exchanged[0].buildable

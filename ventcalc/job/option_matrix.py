@@ -1,0 +1,106 @@
+"""Option matrix: every remedy against every make accepted, one verdict a cell.
+
+A remedy keeps its pipes, its devices and its set points; only the appliances change. A make that differs in its window
+alone meets the pressures that were solved; one with flue gas of its own is solved again, for what cures as specified.
+Where appliances are taken away the vent that remains is another one: as drawn it is a study of its own
+(`study.Study.exchanged`), and no remedy was sized for it.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from ventcalc.job import remedy_outcome
+from ventcalc.job.job_file import Alternate, Job
+from ventcalc.job.remedy import AS_DRAWN, Remedy
+from ventcalc.job.remedy_outcome import MOST_PROVED, Outcome
+from ventcalc.vent import firing_states
+from ventcalc.vent.firing_states import Scan
+from ventcalc.vent.layout import Plant
+
+SPECIFIED = "as specified"
+
+Judged = Callable[[Job, Outcome], bool]  # whether nothing speaks against a design, by the one judgement of all designs
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A remedy with one ``make``: whether it is ``cured``, the least ``margin`` [Pa] of its outlets."""
+
+    make: str
+    cured: bool
+    margin: float
+
+
+@dataclass(frozen=True)
+class Option:
+    """A ``remedy`` by its name, ``offered`` in the job's file or not, with every make; None where it was not judged."""
+
+    remedy: str
+    offered: bool
+    cells: tuple[Cell | None, ...]
+
+    @property
+    def serves_all(self) -> bool:
+        """Whether it cures with every make."""
+        return all(cell is not None and cell.cured for cell in self.cells)
+
+
+def matrix(
+    job: Job, outcomes: Sequence[Outcome], offered: Outcome | None, exchanged: Sequence[Cell], judged: Judged
+) -> tuple[Option, ...]:
+    """Every remedy with every make; none where the job accepts one make alone.
+
+    ``offered`` is the outcome of the remedy that the job names; ``exchanged`` are the cells of the vent as drawn with
+    what differs in more than its window.
+    """
+    if not job.alternates:
+        return ()
+    drawn = {cell.make: cell for cell in exchanged}
+    scans: dict[str, Scan] = {}
+
+    def cell(o: Outcome, a: Alternate) -> Cell | None:
+        if a.name not in drawn:
+            return _with_window(o, a, judged)
+        if o.remedy.kind == AS_DRAWN:
+            return drawn[a.name]
+        if a.window is None or not o.cured:
+            return None
+        if a.name not in scans:
+            scans[a.name] = firing_states.scan(a.job.plant, a.job.seasons, MOST_PROVED)
+        return _cell(a, remedy_outcome.outcome(a.job, with_make(o.remedy, a), scans[a.name]), judged)
+
+    def option(o: Outcome, named: bool) -> Option:
+        specified = Cell(SPECIFIED, o.cured, o.margin)
+        return Option(o.remedy.name, named, (specified, *(cell(o, a) for a in job.alternates)))
+
+    rows = [option(o, offered is not None and o.remedy == offered.remedy) for o in outcomes]
+    if offered is not None and not any(row.offered for row in rows):
+        rows.insert(0, option(offered, True))
+    return tuple(rows)
+
+
+def with_make(remedy: Remedy, a: Alternate) -> Remedy:
+    """A remedy on a vent that serves the make of an alternate."""
+    return replace(remedy, plant=_served(remedy.plant, a), start=None)
+
+
+def _served(plant: Plant, a: Alternate) -> Plant:
+    made = {x.name: x for x in a.job.plant.appliances}
+    return replace(plant, appliances=tuple(made[x.name] for x in plant.appliances))
+
+
+def _with_window(o: Outcome, a: Alternate, judged: Judged) -> Cell:
+    """The pressures of an outcome against the windows of an alternate.
+
+    What was solved in few conditions, and leaves no fault there with this make, is solved in all.
+    """
+    remedy = replace(o.remedy, plant=_served(o.remedy.plant, a))
+    scan = replace(o.scan, plant=remedy.plant)
+    found = replace(remedy_outcome.gathered(a.job, remedy, scan, o.held), everywhere=o.everywhere)
+    if not o.everywhere and remedy_outcome.serves(found):
+        found = remedy_outcome.outcome(a.job, replace(remedy, start=None))
+    return _cell(a, found, judged)
+
+
+def _cell(a: Alternate, found: Outcome, judged: Judged) -> Cell:
+    return Cell(a.name, found.holds and judged(a.job, found), found.margin)
