@@ -9,6 +9,15 @@ from ventcalc.job import job_file
 from ventcalc.units import Q_
 
 
+def test_what_a_job_is_filed_under_is_kept_and_may_be_left_out():
+    text = (FILES / "hospital.toml").read_text(encoding="utf-8")
+    found = job_file.read(text.encode()).document
+    assert (found.project, found.revision) == ("26-031", "A") and found.engineer and found.checker
+    assert job_file.load(FILES / "laundry.toml").document == job_file.Document()
+    with pytest.raises(job_file.JobError, match="revision"):
+        job_file.read(text.replace('revision = "A"', f'revision = "{"x" * 61}"').encode())
+
+
 def test_a_missing_file_and_a_huge_file_are_refused(tmp_path: Path):
     with pytest.raises(job_file.JobError, match="cannot be read"):
         job_file.load(tmp_path / "nothing.toml")

@@ -129,6 +129,19 @@ def test_the_first_of_equals_is_the_worst():
     assert page.worst(rows[:1], "beyond")["name"] == "a"
 
 
+def test_what_a_job_is_filed_under_stands_at_its_head_and_under_every_page():
+    found = results.results(STUDIES["laundry"])
+    odd = '26-031" } </style><b>'
+    told = {"project": odd, "engineer": "E. One", "checker": "C. Two", "revision": "B"}
+    html = page.html(found | {"job": found["job"] | {"document": told}}, pictures.figures(STUDIES["laundry"]))
+    head = html[html.index('class="facts"') : html.index("Carbon monoxide kills")]
+    assert all(f"<span>{name}</span>" in head for name in told) and "E. One" in head and "C. Two" in head
+    style = html[: html.index("</style>")]
+    assert "project 26\\2d 031\\22 " in style and "revision B" in style and odd not in html
+    plain = page.html(found, pictures.figures(STUDIES["laundry"]))
+    assert "<span>project</span>" not in plain and "revision" not in plain[: plain.index("</style>")]
+
+
 def shown(value, text=""):
     return {"value": value, "shown": text or f"{value} ft"}
 

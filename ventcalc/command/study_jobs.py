@@ -12,6 +12,7 @@ from ventcalc.units import SYSTEMS
 
 HELP = "study a whole job and write its report; several jobs side by side"
 MOST_SHOWN = 8  # findings told on the screen
+MOST_CHANGES = 12  # told on the screen
 MOST_NAMED = 10  # unsolved states named on the screen
 
 
@@ -23,6 +24,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", required=True, metavar="FOLDER", help="where report.html and results.json go")
     parser.add_argument("--units", choices=SYSTEMS, help="units shown (default: those that the job file is written in)")
     parser.add_argument("--pdf", action="store_true", help="also print report.pdf, where a Chromium is installed")
+    parser.add_argument(
+        "--since", metavar="RESULTS", help="results.json of an earlier revision of the job: tell what changed"
+    )
     parser.add_argument(
         "--workers", type=_at_least_one, metavar="N", help="how many jobs at a time (default: one a processor)"
     )
@@ -39,6 +43,9 @@ def run(options: argparse.Namespace) -> int:
     """0 where nothing speaks against any design, 1 where something does, 2 where a job or the folder cannot be used."""
     if len(options.jobs) == 1 and not Path(options.jobs[0]).is_dir():
         return _one(options)
+    if options.since:
+        print("--since compares one job with its earlier results; give one JOB", file=sys.stderr)
+        return 2
     return _many(options)
 
 
@@ -50,17 +57,38 @@ def _one(options: argparse.Namespace) -> int:
         job = job_file.load(options.jobs[0])
     except job_file.JobError as error:
         return job_problems.tell(options.jobs[0], error, "studied")
-    from ventcalc.show import batch, progress, report
+    from ventcalc.show import batch, changes, progress, report
 
+    try:
+        since = changes.read(options.since, job.name, job.document.project) if options.since else None
+    except changes.Unlike as error:
+        print(error, file=sys.stderr)
+        return 2
     with progress.bar() as told:
         found = study.study(job, told=told)
     system = options.units or job.system
     try:
-        written = report.write(found, options.out, system, options.pdf)
+        written = report.write(found, options.out, system, options.pdf, since)
     except OSError as error:
         return job_problems.unwritable(options.out, error)
     _tell(found, written, options.pdf, system)
+    if since is not None:
+        _tell_changes(written)
     return batch.status(found)
+
+
+def _tell_changes(written) -> None:
+    """What changed since an earlier revision, as the report tells it."""
+    import json
+
+    from ventcalc.show import changes
+
+    told = changes.sentences(json.loads(written.numbers.read_text(encoding="utf-8"))["changes"])
+    print("Changed:" if told else "Nothing changed.")
+    for sentence in told[:MOST_CHANGES]:
+        print(f"  {sentence}")
+    if len(told) > MOST_CHANGES:
+        print(f"  and {len(told) - MOST_CHANGES} more in the report")
 
 
 def _many(options: argparse.Namespace) -> int:

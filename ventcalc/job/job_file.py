@@ -61,6 +61,17 @@ class Alternate:
 
 
 @dataclass(frozen=True)
+class Document:
+    """What the office files a job under: number of the ``project``, ``engineer``, ``checker``, ``revision``; "" where
+    not told."""
+
+    project: str = ""
+    engineer: str = ""
+    checker: str = ""
+    revision: str = ""
+
+
+@dataclass(frozen=True)
 class Job:
     """A checked job: what to study, and what was taken by default.
 
@@ -70,7 +81,7 @@ class Job:
     ``room``, ``carbon_monoxide`` and ``emissions`` are None where the file does not tell of them.
     ``permissions`` are what makers and authorities have answered. ``system`` is the unit system that most of the file
     is written in. ``defaults`` lists "place = value" for every value
-    the file left out. ``text`` is the whole file, ``digest`` its SHA-256.
+    the file left out. ``text`` is the whole file, ``digest`` its SHA-256, ``document`` what it is filed under.
     """
 
     name: str
@@ -92,6 +103,7 @@ class Job:
     system: str
     text: str
     digest: str
+    document: Document = Document()
 
 
 def open_permissions(job: Job) -> tuple[Permission, ...]:
@@ -185,6 +197,7 @@ def _build(form: File, text: str, digest: str) -> Job:
         system=system_of(quantities(form)),
         text=text,
         digest=digest,
+        document=Document(form.job.project, form.job.engineer, form.job.checker, form.job.revision),
     )
     alternates = [faults.guard(f'alternate "{a.name}"', _alternate, a, form, text, digest) for a in form.alternate]
     faults.stop_if_any()

@@ -32,10 +32,14 @@ from ventcalc.units import parse
 
 
 class About(Form):
-    """[job]: its name, and a note for whoever reads the file."""
+    """[job]: its name, a note for whoever reads the file, and what the office files it under."""
 
     name: Name
     note: str = Field("", max_length=2000)
+    project: str = Field("", max_length=60)
+    engineer: str = Field("", max_length=60)
+    checker: str = Field("", max_length=60)
+    revision: str = Field("", max_length=60)
 
 
 class Site(Form):

@@ -102,7 +102,13 @@ def reading_unit(quantity: str, system: str) -> str:
     return unit_text(shown_unit(KINDS[quantity], system))
 
 
+def in_css(text: str) -> str:
+    """Text between quotes of a style sheet: all but letters, digits and spaces by their numbers."""
+    return "".join(c if c.isalnum() or c == " " else f"\\{ord(c):x} " for c in text)
+
+
 TEMPLATES.filters |= {
+    "in_css": in_css,
     "counted_on": counted_on,
     "worst_of_many": worst_of_many,
     "grid": grid,

@@ -9,8 +9,10 @@ import json
 import os
 import secrets
 import shutil
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from ventcalc.job.study import Study
 from ventcalc.show import exports, page, pictures, printing, results
@@ -25,8 +27,16 @@ class Written:
     pdf: Path | None
 
 
-def write(study: Study, out_dir: str | Path, system: str = "US", pdf: bool = False) -> Written:
+def write(
+    study: Study,
+    out_dir: str | Path,
+    system: str = "US",
+    pdf: bool = False,
+    since: Mapping[str, Any] | None = None,
+) -> Written:
     """Write report.html and results.json, and report.pdf where wanted and a Chromium is found, into a folder.
+
+    ``since``: the results of an earlier revision (`changes.read`), for what changed.
 
     Everything is made beside the folder first and moved into place when it is whole. Other files in the
     folder stay; what only an earlier study had, such as its report.pdf, does not. Raises OSError
@@ -39,7 +49,7 @@ def write(study: Study, out_dir: str | Path, system: str = "US", pdf: bool = Fal
     making = out.absolute().parent / f".{out.absolute().name}-{secrets.token_hex(6)}"
     making.mkdir()
     try:
-        found = results.results(study, system)
+        found = results.results(study, system, since)
         figures = pictures.figures(study, system)
         (making / "results.json").write_text(
             json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False) + "\n", encoding="utf-8"

@@ -5,7 +5,9 @@
 "words", "appliances": {name: what it does}, "season", "cold_stack", "wind"}``. Keys:
 
 - ``schema``, ``version`` of the library, ``date``, ``system`` ("US" or "SI"), ``convention``
-- ``job``: ``name``, ``note``, ``text`` of the whole input file, its ``sha256``, ``defaults`` used
+- ``job``: ``name``, ``note``, ``document`` (what it is filed under: project, engineer, checker, revision), ``text`` of
+  the whole input file, its ``sha256``, ``defaults`` used
+- ``changes``: null, or what changed since the results of an earlier revision (`changes`)
 - ``verdict``: ``buildable``, ``sentence``, numbers of findings by weight: ``people`` and ``faults``
 - ``page_one``: what speaks ``against`` it, the ``heading`` and ``instruction`` (what to build, or why nothing cures
   it), who must ``agree``, and ``trust``: the least ``margin`` of an ``appliance`` beside the ``doubt`` in it
@@ -53,6 +55,7 @@
 """
 
 import datetime
+from collections.abc import Mapping
 from typing import Any
 
 from ventcalc import __version__
@@ -62,6 +65,7 @@ from ventcalc.job.device_duty import MOTOR_EFFICIENCY
 from ventcalc.job.job_file import Job
 from ventcalc.job.study import Study
 from ventcalc.show import (
+    changes,
     finding_records,
     option_records,
     outlet_records,
@@ -77,8 +81,16 @@ from ventcalc.words import fill, say, sentences
 SCHEMA = 1
 
 
-def results(study: Study, system: str = "US") -> dict[str, Any]:
-    """Everything the report says, as plain data for JSON; the schema stands at the top of this module."""
+def results(study: Study, system: str = "US", since: Mapping[str, Any] | None = None) -> dict[str, Any]:
+    """Everything the report says, as plain data for JSON; the schema stands at the top of this module.
+
+    ``since``: the results of an earlier revision of the same job, read by `changes.read`.
+    """
+    found = _results(study, system)
+    return found | {"changes": None if since is None else changes.changes(since, found)}
+
+
+def _results(study: Study, system: str) -> dict[str, Any]:
     return {
         "schema": SCHEMA,
         "version": __version__,
@@ -120,6 +132,7 @@ def _job(job: Job) -> dict[str, Any]:
     return {
         "name": job.name,
         "note": job.note,
+        "document": {name: told for name, told in vars(job.document).items() if told},
         "text": job.text,
         "sha256": job.digest,
         "defaults": list(job.defaults),
