@@ -78,7 +78,7 @@ def test_page_keeps_its_order(written):
 def test_contents_and_headings_number_the_chapters_alike(written):
     contents = re.findall(r'<a href="#(\w+)">(\d+) ', html(*written))
     assert contents == re.findall(r'<h2 id="(\w+)">(\d+) ', html(*written))
-    assert [int(number) for _, number in contents] == list(range(1, len(contents) + 1)) and len(contents) == 15
+    assert [int(number) for _, number in contents] == list(range(1, len(contents) + 1)) and len(contents) == 16
 
 
 @pytest.mark.parametrize("name", JOBS)
@@ -140,6 +140,21 @@ def test_what_a_job_is_filed_under_stands_at_its_head_and_under_every_page():
     assert "project 26\\2d 031\\22 " in style and "revision B" in style and odd not in html
     plain = page.html(found, pictures.figures(STUDIES["laundry"]))
     assert "<span>project</span>" not in plain and "revision" not in plain[: plain.index("</style>")]
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_sources_are_numbered_and_cited_by_their_numbers(name):
+    sources = kept(name)["sources"]
+    place = next(k for k, source in enumerate(sources, 1) if source.startswith("friction.friction_factor:"))
+    assert page.cite("friction.friction_factor", sources) == f"[{place}]"
+    assert page.cite("no such equation", sources) == ""
+    told = html(name)
+    cited = {int(n) for n in re.findall(r"\[(\d+)\]", Page(told).text)}
+    assert cited and max(cited) <= len(sources)
+    for section in kept(name)["sections"]:
+        assert page.cite(f"material {section['material']}", sources)
+    listed = told[told.index('class="small three cited"') :].partition("</ol>")[0]
+    assert listed.count("<li>") >= len(sources)
 
 
 def shown(value, text=""):

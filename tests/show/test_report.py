@@ -36,7 +36,7 @@ def test_a_folder_in_use_keeps_other_files_but_no_stale_pdf(tmp_path):
     (out / "states_with_remedy.csv").write_bytes(b"of an earlier study")
     written = report.write(STUDIES["laundry"], out)
     assert sorted(p.name for p in out.iterdir()) == [
-        "notes.txt", "report.html", "results.json", "states.csv", "vent.dxf", "vent.svg",
+        "notes.txt", "record_blank.csv", "report.html", "results.json", "states.csv", "vent.dxf", "vent.svg",
     ]  # fmt: skip
     assert written.pdf is None and written.page.is_file() and (out / "notes.txt").read_text() == "mine"
 

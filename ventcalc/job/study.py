@@ -35,6 +35,7 @@ _EQUATIONS = (
     atmosphere.standard_pressure,
     atmosphere.saturation_pressure,
     combustion.flue_gas_per_heat,
+    flue_gas.density,
     flue_gas.specific_heat,
     flue_gas.viscosity,
     flue_gas.conductivity,

@@ -2,8 +2,8 @@
 
 ``states.csv`` has every operating condition of the vent as drawn, ``states_with_remedy.csv`` of the remedy proposed;
 ``tables.xlsx`` holds the tables that are handed in, each as CSV as well; ``vent.dxf`` and ``vent.svg`` are the drawing
-of what is to be built, or of the vent as drawn where nothing is proposed; ``record.csv`` is the sheet of its functional
-performance test, to be filled in on site and read back (`record_sheet`).
+of what is to be built, or of the vent as drawn where nothing is proposed; ``record_blank.csv`` the sheet of its functional
+performance test, to be copied, filled in on site and read back (`record_sheet`).
 """
 
 import io
@@ -15,7 +15,7 @@ from ventcalc.job.study import Study
 from ventcalc.show import drawing, dxf, record_sheet, spreadsheet, state_table, submittal, tags
 from ventcalc.words import say
 
-WORKBOOK, DXF, SVG, RECORD = "tables.xlsx", "vent.dxf", "vent.svg", "record.csv"
+WORKBOOK, DXF, SVG, RECORD = "tables.xlsx", "vent.dxf", "vent.svg", "record_blank.csv"
 STATES, WITH_REMEDY = "states", "states with remedy"
 
 

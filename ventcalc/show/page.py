@@ -102,12 +102,20 @@ def reading_unit(quantity: str, system: str) -> str:
     return unit_text(shown_unit(KINDS[quantity], system))
 
 
+def cite(what: str, sources: Sequence[str]) -> str:
+    """The number under which the list of sources has what something rests on, in brackets; "" where it has none."""
+    found = (k for k, source in enumerate(sources, 1) if source.startswith((f"{what}:", f"{what},")))
+    number = next(found, None)
+    return "" if number is None else f"[{number}]"
+
+
 def in_css(text: str) -> str:
     """Text between quotes of a style sheet: all but letters, digits and spaces by their numbers."""
     return "".join(c if c.isalnum() or c == " " else f"\\{ord(c):x} " for c in text)
 
 
 TEMPLATES.filters |= {
+    "cite": cite,
     "in_css": in_css,
     "counted_on": counted_on,
     "worst_of_many": worst_of_many,

@@ -17,6 +17,8 @@
   outlet outside its window), ``gas_in_room``, ``unsolved`` states with their residual, ``restless_count`` of them
 - ``outlets``: per appliance ``window``, ``low`` and ``high`` pressure with their states, ``swing``, ``margin``,
   ``below`` and ``above`` the window, ``outside`` of ``running`` states, ``verdict``
+- ``calculation``: null, or one condition worked by hand (`hand_calculation`): ``sections``, ``parts``, the sum by
+  ``hand`` beside the ``solver``'s
 - ``reversals``: gas that flows back into the room: ``appliance``, ``kind``, ``flow`` of all of it and ``flue_gas`` (0:
   air of a purge alone), ``state``, number of ``states``
 - ``load_changes``: per appliance what starts, turn-downs and stops bring in time: ``low`` and ``high`` pressure, when
@@ -67,6 +69,7 @@ from ventcalc.job.study import Study
 from ventcalc.show import (
     changes,
     finding_records,
+    hand_calculation,
     option_records,
     outlet_records,
     page_one,
@@ -102,6 +105,7 @@ def _results(study: Study, system: str) -> dict[str, Any]:
         "page_one": page_one.page_one(study, system),
         "findings": finding_records.findings(study, system),
         "scan": finding_records.scan(study, system),
+        "calculation": hand_calculation.hand_calculation(study, system),
         "outlets": outlet_records.outlets(study, system),
         "reversals": outlet_records.reversals(study, system),
         "load_changes": outlet_records.load_changes(study, system),
