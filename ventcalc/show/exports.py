@@ -2,8 +2,8 @@
 
 ``states.csv`` has every operating condition of the vent as drawn, ``states_with_remedy.csv`` of the remedy proposed;
 ``tables.xlsx`` holds the tables that are handed in, each as CSV as well; ``vent.dxf`` and ``vent.svg`` are the drawing
-of what is to be built, or of the vent as drawn where nothing is proposed; ``record_blank.csv`` the sheet of its functional
-performance test, to be copied, filled in on site and read back (`record_sheet`).
+of what is to be built, or of the vent as drawn where nothing is proposed; ``record_blank.csv`` the sheet of its
+functional performance test, to be copied, filled in on site and read back (`record_sheet`).
 """
 
 import io
