@@ -57,6 +57,20 @@ class OutOfRangeWarning(UserWarning):
     """A value lies outside the range for which a correlation was published."""
 
 
+# How a quantity of each unit is written, to show in a message.
+EXAMPLES = {"m": "40 ft", "K": "20 degF", "Pa": "-0.05 inH2O", "W": "1700 MBH", "m/s": "12 mph",
+            "m**3/s": "100 cfm", "": "30 %", "s": "4000 hour", "m**3": "10 ft**3",
+            "1/Pa": "100 percent/inH2O", "m**2": "200 inch**2", "1/s": "0.5 1/hour",
+            "W/(m*K)": "0.2 W/(m*K)", "kg/m**3": "900 kg/m**3", "J/(kg*K)": "900 J/(kg*K)"}  # fmt: skip
+
+
+def _example(wanted: pint.Unit | None) -> str:
+    fits = (
+        text for unit, text in EXAMPLES.items() if wanted is not None and wanted.is_compatible_with(ureg.Unit(unit))
+    )
+    return repr(next(fits, EXAMPLES["m"]))
+
+
 def parse(text: str, wanted: pint.Unit | None = None) -> Quantity:
     """A quantity from text with its unit, as people write it: "40 ft", "-0.05 in. w.c.", "1,700 MBH", "1/4 hp".
 
@@ -67,12 +81,14 @@ def parse(text: str, wanted: pint.Unit | None = None) -> Quantity:
     shown = repr(str(text)[:60])
     found = number_and_unit(str(text))
     if found is None:
-        raise UnitsError(f"{shown}: write a number with a decimal point, a space and a unit, such as '40 ft'")
+        raise UnitsError(
+            f"{shown}: write a number with a decimal point, a space and a unit, such as {_example(wanted)}"
+        )
     value, unit = found
     if not np.isfinite(value):
         raise ValueError(f"{shown}: the number must be finite")
     if not unit:
-        raise UnitsError(f"{shown}: the unit is missing; write it out, such as '40 ft'")
+        raise UnitsError(f"{shown}: the unit is missing; write it out, such as {_example(wanted)}")
     unit = _told_apart(spelled_out(unit[: _LONGEST_UNIT + 1]), wanted)
     for word in re.findall(r"[\w°]+", unit):
         if word in AMBIGUOUS_UNITS:

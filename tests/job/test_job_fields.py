@@ -1,9 +1,12 @@
 """Job fields: a quantity is text with its unit; a name is short and plain."""
 
+import re
+
 import pytest
 from pydantic import TypeAdapter, ValidationError
 
 from ventcalc.job import job_fields
+from ventcalc.units import EXAMPLES, parse, ureg
 
 
 def read(field, value):
@@ -28,6 +31,15 @@ def test_a_quantity_is_read_with_its_unit():
 def test_what_is_no_length_says_what_would_be(value, said):
     with pytest.raises(ValidationError, match=said):
         read(job_fields.Length, value)
+
+
+@pytest.mark.parametrize("unit", EXAMPLES)
+def test_a_unit_left_out_is_asked_for_with_one_that_fits(unit):
+    for value in ("7", 7):
+        with pytest.raises(ValidationError) as refused:
+            read(job_fields.quantity(unit), value)
+        example = re.search(r"such as '(.+?)'", str(refused.value))[1]
+        assert parse(example, ureg.Unit(unit)).is_compatible_with(ureg.Unit(unit))
 
 
 @pytest.mark.parametrize("name", ["Boiler 1", "header (north) #2", "1st", "B" * 60])

@@ -6,14 +6,10 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
-from ventcalc.units import Quantity, UnitsError, magnitude, parse, ureg
+from ventcalc.units import EXAMPLES, Quantity, UnitsError, magnitude, parse, ureg
 
 NAME = re.compile(r"[\w][\w .,:()/#+°-]{0,59}")
 _NAME_RULE = "a name holds 1 to 60 letters, digits, spaces and . , : - _ ( ) / # + and begins with a letter or digit"
-_EXAMPLE = {"m": "40 ft", "K": "20 degF", "Pa": "-0.05 inH2O", "W": "1700 MBH", "m/s": "12 mph",
-            "m**3/s": "100 cfm", "": "30 %", "s": "4000 hour", "m**3": "10 ft**3",
-            "1/Pa": "100 percent/inH2O", "m**2": "200 inch**2", "1/s": "0.5 1/hour",
-            "W/(m*K)": "0.2 W/(m*K)", "kg/m**3": "900 kg/m**3", "J/(kg*K)": "900 J/(kg*K)"}  # fmt: skip
 
 
 def quantity(unit: str):
@@ -22,9 +18,9 @@ def quantity(unit: str):
 
     def read(value: Any) -> Quantity:
         if isinstance(value, bool) or not isinstance(value, str | int | float):
-            raise ValueError(f"write a quantity as text, such as {_EXAMPLE[unit]!r}")
+            raise ValueError(f"write a quantity as text, such as {EXAMPLES[unit]!r}")
         if not isinstance(value, str):
-            raise ValueError(f"the unit is missing; write it out, such as {_EXAMPLE[unit]!r}")
+            raise ValueError(f"the unit is missing; write it out, such as {EXAMPLES[unit]!r}")
         try:
             quantity = parse(value, wanted)
             magnitude(quantity, wanted, "it")
@@ -32,7 +28,7 @@ def quantity(unit: str):
             raise ValueError(str(error)) from None
         return quantity
 
-    told = {"type": "string", "examples": [_EXAMPLE[unit]], "x-unit": unit}
+    told = {"type": "string", "examples": [EXAMPLES[unit]], "x-unit": unit}
     return Annotated[Any, BeforeValidator(read), WithJsonSchema(told)]
 
 
