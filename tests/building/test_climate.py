@@ -16,7 +16,9 @@ def years():
 
 
 def figures(name):
-    return {k: float(v) for k, v in tables.row("climates", name, "name").items() if k not in ("name", "source", "status")}
+    return {
+        k: float(v) for k, v in tables.row("climates", name, "name").items() if k not in ("name", "source", "status")
+    }
 
 
 def test_there_are_four_and_each_is_marked_invented(years):
@@ -77,7 +79,11 @@ def test_the_same_number_gives_the_same_year_and_another_another():
     assert np.array_equal(one.temperature, again.temperature) and np.array_equal(one.wind, again.wind)
     assert not np.array_equal(one.temperature, other.temperature)
     # A regression pin, so that invented years of a report can be made again.
-    assert [round(float(t) - 273.15, 1) for t in climate.year("cold", 0).temperature[[0, 4000, 8759]]] == [-13.2, 23.1, -12.3]
+    assert [round(float(t) - 273.15, 1) for t in climate.year("cold", 0).temperature[[0, 4000, 8759]]] == [
+        -13.2,
+        23.1,
+        -12.3,
+    ]
 
 
 def test_a_typical_year_is_made_of_the_months_nearest_to_the_mean(years):

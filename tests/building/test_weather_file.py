@@ -67,7 +67,9 @@ def test_short_gaps_are_filled_along_a_straight_line_and_long_ones_refused():
     found = weather_file.read(epw(48, put(6, "99.9", range(10, 13))))
     ends = OF.temperature[9], OF.temperature[13]
     assert np.allclose(found.temperature[9:14], np.linspace(*ends, 5), atol=0.051)  # the file tells 0.1 K
-    with pytest.raises(weather_file.WeatherError, match="temperature is missing for 7 hours from hour 10 on; at most 6"):
+    with pytest.raises(
+        weather_file.WeatherError, match="temperature is missing for 7 hours from hour 10 on; at most 6"
+    ):
         weather_file.read(epw(48, put(6, "99.9", range(10, 17))))
     assert np.isnan(weather_file.read(epw(24, put(20, "999", range(24)))).direction).all()
     assert weather_file.read(epw(24, put(8, "104", range(3)))).humidity[0] == 1.0  # fog
