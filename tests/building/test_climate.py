@@ -68,7 +68,7 @@ def test_wind_is_that_of_its_weibull_distribution(years, name):
 @pytest.mark.parametrize("name", NAMES)
 def test_dew_points_stay_below_the_mean_of_the_day(years, name):
     for w in years[name]:
-        assert 0.0 < w.humidity.min() and w.humidity.max() <= 1.0
+        assert w.humidity.min() > 0.0 and w.humidity.max() <= 1.0
     # Drier by day than by night.
     noon, night = (np.mean([w.humidity[w.hour == h].mean() for w in years[name]]) for h in (15, 4))
     assert noon < night - 0.05

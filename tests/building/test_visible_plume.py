@@ -10,6 +10,7 @@ from ventcalc.gas import atmosphere
 from ventcalc.units import Q_
 
 ATMOSPHERE = 101325.0
+SHARES = tuple(np.linspace(1e-4, 1.0, 120))
 RATIO = 0.621945  # of the molar masses of water and dry air (ASHRAE Handbook Fundamentals, ch. 1)
 
 
@@ -17,7 +18,7 @@ def mole(ratio):
     return ratio / (RATIO + ratio)
 
 
-def mist(outdoor, humidity, gas, ratio, shares=np.linspace(1e-4, 1.0, 120)):
+def mist(outdoor, humidity, gas, ratio, shares=SHARES):
     """Most by which the humidity ratio of a mixture exceeds saturation at its enthalpy [kg/kg], by CoolProp.
 
     Adiabatic mixing by mass of dry air, both streams real moist air.

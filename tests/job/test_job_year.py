@@ -25,7 +25,8 @@ def test_without_a_table_all_is_usual_and_no_default_is_told():
 
 def test_a_table_is_taken_key_by_key():
     found = told(
-        'climate = "hot"\nterrain = "suburb"\ndesign_load = "3000 MBH"\ndesign_outdoor = "0 degF"\nbase_load = "200 MBH"\n'
+        'climate = "hot"\nterrain = "suburb"\ndesign_load = "3000 MBH"\ndesign_outdoor = "0 degF"\n'
+        'base_load = "200 MBH"\n'
         'heating_limit = "60 degF"\nheated_from = "6 hour"\nheated_to = "22 hour"\nsetback = "40 %"\n'
         'workdays_only = true\nfiring_order = "parallel"\nmodulating = false\nrotation = "168 hour"\n'
         'most_starts = "3 1/hour"\n'

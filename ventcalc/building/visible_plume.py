@@ -67,8 +67,9 @@ def over_saturation(outdoor, gas, outdoor_vapor, gas_vapor, pressure):
 def clearing_dilution(outdoor, gas, outdoor_vapor, gas_vapor, pressure):
     """Dilution at which a visible plume has cleared: moles of the mixture over those of flue gas in it.
 
-    Arguments as of `over_saturation`. 1 where nothing is seen, infinite in outdoor air that is saturated itself: there
-    the mist goes over into the fog.
+    outdoor and gas: temperatures, K; outdoor_vapor and gas_vapor: mole fractions of all water; pressure: absolute, Pa;
+    numbers or arrays that broadcast, as of `over_saturation`. 1 where nothing is seen, infinite in outdoor air that is
+    saturated itself: there the mist goes over into the fog.
     """
     values = np.broadcast_arrays(*(np.asarray(v, float) for v in (outdoor, gas, outdoor_vapor, gas_vapor, pressure)))
     high = _densest_share(*values)

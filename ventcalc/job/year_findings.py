@@ -171,9 +171,12 @@ def _pattern(parts: np.ndarray, clock: np.ndarray, days: float, weather: Weather
         return "few", ""
     if days >= MOST_DAYS and total >= 0.5 * MOST_DAYS * len(weather):
         return "always", ""
-    windows = np.array([np.take(clock, range(h, h + DAY_PART), mode="wrap").sum() for h in range(HOURS_A_DAY)])
-    if windows.max() >= IN_PART * total and days >= SOME_DAYS:
-        return "part of day", _part((int(windows.argmax()) + DAY_PART // 2) % HOURS_A_DAY)
+    windows = np.array([np.take(clock, range(h, h + DAY_PART), mode="wrap") for h in range(HOURS_A_DAY)])
+    begins = int(windows.sum(axis=1).argmax())
+    window = windows[begins]
+    if window.sum() >= IN_PART * total and days >= SOME_DAYS:
+        middle = begins + round(float(window @ np.arange(DAY_PART) / window.sum()))
+        return "part of day", _part(middle % HOURS_A_DAY)
     for name, size in (("cold", -weather.temperature), ("warm", weather.temperature), ("windy", weather.wind)):
         if parts[size >= np.quantile(size, 1.0 - TAIL)].sum() >= IN_TAIL * total:
             return name, ""
