@@ -12,8 +12,9 @@ from ventcalc.job.job_form import SETTINGS, File
 
 def test_every_table_is_shown_in_a_demo_job_or_in_a_test_of_its_own():
     used = {key for path in FILES.glob("*.toml") for key in tomllib.loads(path.read_text(encoding="utf-8"))}
-    # A fuel, a material, a place and a permission of the file's own: tests/job/test_job_plant.py, test_permissions.py.
-    assert set(File.model_fields) - used <= {"fuel", "material", "place", "permission", "sequence"}
+    # A fuel, a material, a place and a permission of the file's own: tests/job/test_job_plant.py, test_permissions.py;
+    # a year: test_job_year.py.
+    assert set(File.model_fields) - used <= {"fuel", "material", "place", "permission", "sequence", "year"}
     assert used <= set(File.model_fields)
 
 

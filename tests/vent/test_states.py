@@ -27,3 +27,21 @@ def test_no_states_at_all():
     none = all_states(PLANTS["sealed"])[np.array([], int)]
     found = solve(PLANTS["sealed"], SEASONS, none)
     assert len(found.states) == 0 and found.flow.shape == (7, 0)
+
+
+def test_walls_may_have_a_past_of_their_own():
+    plant, states = PLANTS["sealed"], all_states(PLANTS["sealed"])
+    whole = solve(plant, SEASONS, states)
+    each = replace(states, cold=np.tile(states.cold, (len(plant.order), 1)))
+    found = solve(plant, SEASONS, each)
+    assert np.allclose(found.outlet_pressure, whole.outlet_pressure, rtol=0.0, atol=1e-9)
+    # A cold wall of one section alone cools the gas there, and leaves what is upstream as it is.
+    hot = replace(states, cold=np.zeros(len(states)))
+    walls = np.zeros((len(plant.order), len(states)))
+    walls[-1] = 1.0
+    one, base = solve(plant, SEASONS, replace(hot, cold=walls)), solve(plant, SEASONS, hot)
+    assert np.array_equal(one.downstream[:-1], base.downstream[:-1])
+    flowing = np.abs(base.flow[-1]) > 1e-6
+    assert (one.downstream[-1, flowing] <= base.downstream[-1, flowing]).all()
+    with pytest.raises(ValueError, match=r"cold has shape \(2, 81\), need \(81,\) or \(7, 81\)"):
+        solve(plant, SEASONS, replace(states, cold=walls[:2]))

@@ -1,6 +1,7 @@
 """Device duty: what a remedy's fan and damper have to do, and do, in every state."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -38,8 +39,19 @@ class FanDuty:
     yearly: float
 
 
-def fan_duty(job: Job, remedy: Remedy, scan: Scan, held: Held) -> FanDuty:
-    """What a remedy's fan does in every state in which it holds the header."""
+class FanWork(NamedTuple):
+    """What a fan does in the ``states`` in which it holds the header, as in `FanDuty`."""
+
+    states: np.ndarray
+    flow: np.ndarray
+    density: np.ndarray
+    static: np.ndarray
+    speed: np.ndarray
+    power: np.ndarray
+
+
+def fan_work(remedy: Remedy, held: Held) -> FanWork:
+    """Duty, speed and shaft power of a remedy's fan wherever it holds the header."""
     k = [c.sensor for c in held.controls].index(HEADER)
     section = held.controls[k].section
     states = np.flatnonzero(held.acts[k])
@@ -48,17 +60,24 @@ def fan_duty(job: Job, remedy: Remedy, scan: Scan, held: Held) -> FanDuty:
     needed = fan_curve.speed_for.bare(fan, np.maximum(flow, 0.0), static, density)
     speed = np.clip(np.nan_to_num(needed, nan=remedy.fan.most_speed), remedy.fan.least_speed, remedy.fan.most_speed)
     power = fan_curve.shaft_power.bare(fan, flow, speed, density)
-    usual = ~scan.states.cold[states].astype(bool) & ~scan.states.windy[states].astype(bool)
+    return FanWork(states, flow, density, static, speed, power)
+
+
+def fan_duty(job: Job, remedy: Remedy, scan: Scan, held: Held) -> FanDuty:
+    """What a remedy's fan does in every state in which it holds the header."""
+    work = fan_work(remedy, held)
+    section = held.controls[[c.sensor for c in held.controls].index(HEADER)].section
+    usual = ~scan.states.cold[work.states].astype(bool) & ~scan.states.windy[work.states].astype(bool)
     return FanDuty(
-        states=states,
-        flow=flow,
-        static=static,
-        density=density,
-        temperature=scan.solution.downstream[scan.solution.row(section), states],
-        speed=speed,
-        power=power,
-        stalled=fan_limits.stalled.bare(fan, flow, speed),
-        yearly=float(power[usual if usual.any() else ...].mean() / MOTOR_EFFICIENCY * job.hours.m_as("s")),
+        states=work.states,
+        flow=work.flow,
+        static=work.static,
+        density=work.density,
+        temperature=scan.solution.downstream[scan.solution.row(section), work.states],
+        speed=work.speed,
+        power=work.power,
+        stalled=fan_limits.stalled.bare(remedy.fan.fan, work.flow, work.speed),
+        yearly=float(work.power[usual if usual.any() else ...].mean() / MOTOR_EFFICIENCY * job.hours.m_as("s")),
     )
 
 

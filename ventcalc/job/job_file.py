@@ -25,6 +25,7 @@ from ventcalc.job import (
     job_defaults,
     job_form,
     job_plant,
+    job_year,
     permissions,
     repeated,
 )
@@ -34,6 +35,7 @@ from ventcalc.job.job_faults import Faults, JobError, explain
 from ventcalc.job.job_fields import quantities
 from ventcalc.job.job_form import File
 from ventcalc.job.permissions import Permission
+from ventcalc.job.year_hours import YearPlan
 from ventcalc.units import Q_, Quantity, system_of
 from ventcalc.vent import layout
 from ventcalc.vent.layout import Plant
@@ -79,6 +81,7 @@ class Job:
     burners are started on it and ``offered`` the remedy that the file names; ``existing`` is a fan that stands there
     already. ``roof``,
     ``room``, ``carbon_monoxide`` and ``emissions`` are None where the file does not tell of them.
+    ``year`` is what a year of it is worked with, usual where the file does not tell.
     ``permissions`` are what makers and authorities have answered. ``system`` is the unit system that most of the file
     is written in. ``defaults`` lists "place = value" for every value
     the file left out. ``text`` is the whole file, ``digest`` its SHA-256, ``document`` what it is filed under.
@@ -99,6 +102,7 @@ class Job:
     room: RoomAir | None
     carbon_monoxide: COCase | None
     emissions: Emissions | None
+    year: YearPlan
     defaults: tuple[str, ...]
     system: str
     text: str
@@ -170,6 +174,7 @@ def _build(form: File, text: str, digest: str) -> Job:
     poison = None
     if form.carbon_monoxide:
         poison = faults.guard("carbon_monoxide", job_building.carbon_monoxide, form)
+    year = faults.guard("year", job_year.plan, plant, tuple(seasons), form.year)
     if not LOWEST <= form.site.altitude <= HIGHEST:
         faults.problems.append(f"site.altitude: {form.site.altitude:~P} must be {LOWEST.m:.0f} to {HIGHEST.m:.0f} m")
     faults.stop_if_any()
@@ -193,6 +198,7 @@ def _build(form: File, text: str, digest: str) -> Job:
         room=room,
         carbon_monoxide=poison,
         emissions=emissions,
+        year=year,
         defaults=job_defaults.defaults(form, plant, seasons, sequence, emissions),
         system=system_of(quantities(form)),
         text=text,

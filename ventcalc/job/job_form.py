@@ -1,6 +1,6 @@
 """Job form: the keys that a job file knows, each with what it may be and its usual value.
 
-Those of the building stand in `job_form_building`. Unknown keys are errors.
+Those of the building stand in `job_form_building`, those of the year in `job_form_year`. Unknown keys are errors.
 """
 
 from dataclasses import fields
@@ -28,6 +28,7 @@ from ventcalc.job.job_fields import (
     quantity,
 )
 from ventcalc.job.job_form_building import CarbonMonoxide, Emissions, Roof, Room
+from ventcalc.job.job_form_year import Year
 from ventcalc.units import parse
 
 
@@ -263,4 +264,5 @@ class File(Form):
     room: Room | None = None
     carbon_monoxide: CarbonMonoxide | None = None
     emissions: Emissions | None = None
+    year: Year | None = None
     alternate: list[Alternate] = Field(default_factory=list)

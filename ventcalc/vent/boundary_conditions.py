@@ -29,7 +29,8 @@ class Boundary:
         self.air = network.outdoor_gas[:, season]
         indoors = {r: network.place_gas[:, r, season] for r in set(network.rooms)}
         self.room_air = [indoors[r] for r in network.rooms]
-        self.warm = 1.0 - states.cold
+        warm = 1.0 - states.cold  # of every section
+        self.warm = np.broadcast_to(warm, (len(network.pipes), len(states)))
         outlets = zip(network.outlet_height, network.rooms, strict=True)
         self.room_gauge = [network.room_at(height, states, room) for height, room in outlets]
         self.prescribed, self.temperature, self.gas, self.resistance = [], [], [], []
@@ -49,10 +50,10 @@ class Boundary:
         """For every section the first of each kind of state, and each state's kind; None where too many kinds.
 
         Where no flow is solved for, what passes a section hangs on the appliances before it and the season alone: most
-        of the sections then see the same again and again.
+        of the sections then see the same again and again. Walls with a past of their own are not looked through.
         """
         pipes, found = self.network.pipes, [None] * len(self.network.pipes)
-        if self.free or len(self.states) < _FEW:
+        if self.free or len(self.states) < _FEW or self.states.cold.ndim > 1:
             return found
         of_weather = _kinds(_kinds(self.states.cold)[1] * len(self.network.outdoor) + self.states.season)[1]
         kinds = [None] * len(pipes)

@@ -62,7 +62,7 @@ class HeatBalance:
     def _warm_up(self, i: int, guess) -> None:
         pipe = self.network.pipes[i]
         temperature, gas = self._inlet(pipe)
-        around, pressure, warm = self._surroundings(pipe), self.network.pressure, self.boundary.warm
+        around, pressure, warm = self._surroundings(pipe), self.network.pressure, self.boundary.warm[i]
         if self.boundary.alike[i]:
             first, kind = self.boundary.alike[i]
             given = self.flow[i][first], temperature[first], gas[:, first], around[first], warm[first]
@@ -82,8 +82,9 @@ class HeatBalance:
             pipe = self.network.pipes[i]
             pick = np.flatnonzero(back)
             temperature, gas = self._node_below(pipe, pick)
-            run = cool(pipe, self.network.pressure, self.flow[i][pick], temperature, gas,
-                        self._surroundings(pipe)[pick], self.boundary.warm[pick], guess and guess[i][pick])  # fmt: skip
+            around, warm = self._surroundings(pipe)[pick], self.boundary.warm[i, pick]
+            run = cool(pipe, self.network.pressure, self.flow[i][pick], temperature, gas, around, warm,
+                       guess and guess[i][pick])  # fmt: skip
             self.gas[i], self.upstream[i], self.downstream[i] = (
                 self.gas[i].copy(), self.upstream[i].copy(), self.downstream[i].copy())  # fmt: skip
             self.gas[i][:, pick] = gas

@@ -235,8 +235,10 @@ def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
     rooms = tuple(places.index(a.room) for a in plant.appliances)
     heights = np.array([a.outlet_height.m_as("m") for a in plant.appliances])
     openings = [plant.opening_height, *(p.opening_height or plant.opening_height for p in plant.places)]
+    known = _Properties()
     tables = [
-        _appliance_tables(a, seasons, *indoors[r][:3], pressure) for a, r in zip(plant.appliances, rooms, strict=True)
+        _appliance_tables(a, seasons, *indoors[r][:3], pressure, known)
+        for a, r in zip(plant.appliances, rooms, strict=True)
     ]
     cases = wind.wind_cases(plant.exposure, [(t.cap, t.place, t.side) for t in plant.terminations])
     return Network(
@@ -261,14 +263,14 @@ def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
         place_temperature=np.array([p[1] for p in indoors]),
         place_density=np.array([p[2] for p in indoors]),
         place_pressure=np.array([p[3] for p in indoors]),
-        place_gas=np.array([[streams.stream_properties(gas) for gas in p[0]] for p in indoors]).transpose(2, 0, 1),
+        place_gas=np.array([[known.of(gas) for gas in p[0]] for p in indoors]).transpose(2, 0, 1),
         opening_heights=tuple(float(height.m_as("m")) for height in openings),
         rooms=rooms,
         wind_head=0.5 * outdoor_density * np.array([s.wind.m_as("m/s") ** 2 for s in seasons]),
         terminal_wind=_terminal_wind(plant, cases),
         room_wind=cases.room,
         wind_direction=cases.direction,
-        outdoor_gas=np.array([streams.stream_properties(gas) for gas in air]).T,
+        outdoor_gas=np.array([known.of(gas) for gas in air]).T,
     )
 
 
@@ -313,7 +315,21 @@ def room_vapor(season: Season, pressure: float, place: str = ROOM) -> float:
     return min(_outdoor_vapor(season, pressure), float(most))
 
 
-def _appliance_tables(a, seasons, air, room, room_density, pressure):
+class _Properties:
+    """What streams carry, of each gas once: equal appliances send the same, and idle ones the air of their room."""
+
+    def __init__(self):
+        self.known = {}
+
+    def of(self, gas: flue_gas.Gas) -> np.ndarray:
+        """`streams.stream_properties` of a gas."""
+        key = tuple(float(getattr(gas, species)) for species in flue_gas.SPECIES)
+        if key not in self.known:
+            self.known[key] = streams.stream_properties(gas)
+        return self.known[key]
+
+
+def _appliance_tables(a, seasons, air, room, room_density, pressure, known: _Properties):
     """(seasons, codes) tables of one appliance: flow, temperature, gas properties, way in from the room."""
     shape = (len(seasons), len(a.states))
     flow, temperature, resistance = np.empty(shape), np.empty(shape), np.empty(shape)
@@ -322,7 +338,7 @@ def _appliance_tables(a, seasons, air, room, room_density, pressure):
         for j, state in enumerate(a.states):
             s = appliances.stream(a, state, room[i], pressure, air[i])
             flow[i, j], temperature[i, j] = s.mass_flow, s.temperature
-            gas[:, i, j] = streams.stream_properties(s.gas)
+            gas[:, i, j] = known.of(s.gas)
             resistance[i, j] = appliances.entry_resistance(a, state, room_density[i])
     return flow, temperature, gas, resistance
 

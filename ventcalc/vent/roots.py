@@ -267,5 +267,7 @@ def _one_change(states: States, at: int) -> np.ndarray:
     weather = (states.season != states.season[at]) | (states.windy != states.windy[at])
     if states.wind_case is not None:
         weather |= states.wind_case != states.wind_case[at]
-    changed = (states.codes != states.codes[:, [at]]).sum(axis=0) + weather + (states.cold != states.cold[at])
+    walls = states.cold != states.cold[..., [at]]
+    walls = walls.any(axis=0) if walls.ndim > 1 else walls
+    changed = (states.codes != states.codes[:, [at]]).sum(axis=0) + weather + walls
     return changed == 1

@@ -15,8 +15,8 @@ class States:
     """What to solve: for each state (last axis) what every appliance does, the season, the stack and the wind.
 
     ``codes`` (appliances, states): index into `Appliance.states`. ``season`` (states): index into the seasons.
-    ``cold``: every wall still at the temperature of its surroundings, gas at rest. ``windy``: the
-    season's wind blows.
+    ``cold``: every wall still at the temperature of its surroundings, gas at rest; (states), or (sections, states)
+    where each wall has a past of its own. ``windy``: the season's wind blows.
 
     All but the season may lie between: code 1.4 is 40 % of the way from code 1 to code 2 (an appliance that
     modulates), cold 0.3 a wall that has warmed by 70 % of its way, windy 1.5 a gust of 1.5 times the wind's head.
@@ -36,7 +36,7 @@ class States:
 
     def __getitem__(self, pick) -> "States":
         case = None if self.wind_case is None else self.wind_case[pick]
-        return States(self.codes[:, pick], self.season[pick], self.cold[pick], self.windy[pick], case)
+        return States(self.codes[:, pick], self.season[pick], self.cold[..., pick], self.windy[pick], case)
 
 
 def check_states(network: Network, states: States, added) -> None:
@@ -44,6 +44,10 @@ def check_states(network: Network, states: States, added) -> None:
     plant, seasons = network.plant, network.seasons
     if states.codes.shape != (len(plant.appliances), len(states)):
         raise ValueError(f"codes have shape {states.codes.shape}, need {(len(plant.appliances), len(states))}")
+    if states.cold.shape not in ((len(states),), (len(plant.order), len(states))):
+        raise ValueError(
+            f"cold has shape {states.cold.shape}, need {(len(states),)} or {(len(plant.order), len(states))}"
+        )
     if added is not None and added.shape != (len(plant.order), len(states)):
         raise ValueError(f"added has shape {added.shape}, need {(len(plant.order), len(states))}")
     for a, codes in zip(plant.appliances, states.codes, strict=True):
