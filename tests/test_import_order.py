@@ -35,7 +35,7 @@ building: code_rules roof_scene plan_geometry terminal roof_wind clearance_table
     room_pressure depressurization makeup_air combustion_air_words plume air_intakes stack_discharge re_entrainment
     re_entrainment_words co_conversions spillage co_buildup co_limits co_alarms cohb co_exposure co_words
 job: permissions steps findings job_fields job_form_building job_form repeated job_keys job_schema starting_file
-    job_faults job_plant job_building job_control job_alternates job_defaults job_file vent_changes remedy
+    job_faults job_plant job_building job_control job_alternates job_defaults job_file edited_job vent_changes remedy
     loop_settings device_duty margins remedy_outcome remedy_reasons governing_states governing_scan device_choice
     device_remedies pipe_remedies left_out remedies remedy_words trial_run run_record starts failures derived_limits
     commissioning surroundings design shut_off operation spillage_findings outlet_findings draft_findings
