@@ -46,6 +46,7 @@ show: tags elevation spreadsheet state_table dxf plots free_places drawing_sched
     equipment_schedule sequence_of_operation points_list record_sheet submittal page_one results path_plots
     envelope_plot exposure_plot state_map status pictures page record_page printing exports report progress batch
     handout exercises questions panels axes sources sketch contents calculator calculator_card
+    job_editor
 handbook: *
 command: job_problems new_job check_job tell_keys study_jobs read_record make_handout
 __main__
