@@ -79,7 +79,7 @@ class JobEditor(widgets.VBox):
         self.own: set[Path] = set()  # files that were saved from here, which may be written over
         self.boxes: dict[edited_job.Path, tuple[widgets.Text, widgets.HTML]] = {}
         self.job = widgets.Dropdown(options=list(self.texts), value=first, description="Job")
-        self.forms = widgets.Accordion([], layout=widgets.Layout(width="100%"))
+        self.forms = widgets.Accordion([], layout=widgets.Layout(width="auto", margin="0 4px 0 0"))
         self.picture = widgets.Image(format="png", layout=widgets.Layout(width="100%"))
         self.problems, self.verdict, self.saved = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.ask = widgets.Button(description="Study", tooltip="solve every firing state and judge it")
@@ -87,10 +87,10 @@ class JobEditor(widgets.VBox):
         self.keep = widgets.Button(description="Save")
         for widget, name in ((self.picture, "vc-picture"), (self.problems, "vc-problems"), (self.verdict, "vc-study")):
             widget.add_class(name)
-        left = widgets.VBox([self.forms], layout=widgets.Layout(flex="1 1 0", min_width="0", max_height="720px",
+        left = widgets.VBox([self.forms], layout=widgets.Layout(flex="6 1 0", min_width="0", max_height="560px",
                                                                 overflow="auto"))  # fmt: skip
         beside = [self.picture, self.problems, self.ask, self.verdict]
-        right = widgets.VBox(beside, layout=widgets.Layout(flex="1 1 0", min_width="0", padding="0 0 0 12px"))
+        right = widgets.VBox(beside, layout=widgets.Layout(flex="5 1 0", min_width="0", padding="0 0 0 12px"))
         super().__init__([self.job, widgets.HBox([left, right]), widgets.HBox([self.name, self.keep]), self.saved])
         self.job.observe(self._open, names="value")
         self.ask.on_click(self._study)
@@ -159,9 +159,9 @@ class JobEditor(widgets.VBox):
             description_allow_html=False,
             continuous_update=False,
             layout=widgets.Layout(width="98%"),
-            style={"description_width": "150px"},
+            style={"description_width": "128px"},
         )
-        said = widgets.HTML(layout=widgets.Layout(margin="0 0 0 158px", display="none"))
+        said = widgets.HTML(layout=widgets.Layout(margin="0 0 0 136px", display="none"))
         said.add_class(_WRONG)
         box.observe(lambda c, path=field.path: self.change(edited_job.with_field, path, c["new"].strip()), "value")
         self.boxes[field.path] = box, said
