@@ -21,21 +21,21 @@ class JobError(ValueError):
 
 def explain(error, content) -> str:
     """One pydantic error as a sentence: place, what was found, what is valid."""
-    place, kind = _place(error["loc"], content), error["type"]
+    where, kind = place(error["loc"], content), error["type"]
     if kind == "extra_forbidden":
         known = _known_keys(error["loc"][:-1])
         close = difflib.get_close_matches(str(error["loc"][-1]), known, 1)
         hint = f"did you mean {close[0]!r}?" if close else f"known keys are {', '.join(known)}"
-        return f"{place}: unknown key; {hint}"
+        return f"{where}: unknown key; {hint}"
     if kind == "missing":
-        return f"{place}: missing; it is required"
+        return f"{where}: missing; it is required"
     if kind == "value_error":
-        return f"{place}: {error['ctx']['error']}"
+        return f"{where}: {error['ctx']['error']}"
     found = "" if isinstance(error["input"], dict | list) else f", found {error['input']!r}"
-    return f"{place}: {error['msg'][0].lower()}{error['msg'][1:]}{found}"
+    return f"{where}: {error['msg'][0].lower()}{error['msg'][1:]}{found}"
 
 
-def _place(location, content) -> str:
+def place(location, content) -> str:
     """A key path such as ``appliance[2] "Boiler 2".level[1].input``, with the names that the file gives."""
     shown, here = "", content
     for key in location:
