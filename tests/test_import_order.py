@@ -19,10 +19,10 @@ gas: atmosphere fuels flue_gas combustion combustion_analysis stack_loss steam_b
 flow: stack_effect steam_book_stack friction materials gas_radiation heat_loss wall_rings warm_up wall_condensation
     fittings junctions wind
 vent: layout network condensing_run cooling states dilution_air boundary_conditions heat_balance pressure_balance
-    newton solution common_vent coming_to_rest stability root_census roots single_vent draft_margin false_position
-    vent_sizing vent_at_work nominal_sizes area_rule cold_start capacity_tables capacity_rules worst_state
-    firing_states outlet_envelope reversal section_extremes end_of_header wetted_wall gas_content column_grid
-    column_walls advection gas_column course momentum_balance time_step transient
+    newton solution common_vent varied_network varied_streams coming_to_rest stability root_census roots single_vent
+    draft_margin false_position vent_sizing vent_at_work nominal_sizes area_rule cold_start capacity_tables
+    capacity_rules worst_state firing_states outlet_envelope reversal section_extremes end_of_header wetted_wall
+    gas_content column_grid column_walls advection gas_column course momentum_balance time_step transient
 draft: fan_laws fan_curve fan_limits operating_point fan_drive fan_table fan_selection damper_loss damper_leakage
     damper_authority dampers damper_sizing barometric_control held_pressure common_window outlet_control sensor_error
     sensor_reading error_spread sensor_location sensor_held pressure_sensor controller actuators final_element
@@ -41,14 +41,14 @@ job: permissions steps findings job_fields job_form_building job_form_year job_f
     remedy_outcome remedy_reasons governing_states governing_scan device_choice device_remedies pipe_remedies left_out
     remedies remedy_words trial_run run_record starts failures derived_limits commissioning surroundings design
     shut_off operation spillage_findings outlet_findings draft_findings vent_findings device_findings start_findings
-    surrounding_findings judgement option_matrix study year year_findings performance_test site_record
-    reading_verdicts record_causes record_judgement
+    surrounding_findings judgement option_matrix study uncertain_inputs input_draws sensitivity chance_conditions
+    chance year year_findings performance_test site_record reading_verdicts record_causes record_judgement
 show: tags elevation spreadsheet state_table dxf plots free_places drawing_schedule drawing roof_drawing remedy_plots
     change_plots numbers window_plot finding_records outlet_records option_records hand_calculation remedy_records
     surrounding_records vent_records equipment_schedule sequence_of_operation points_list record_sheet submittal
-    page_one changes results path_plots envelope_plot exposure_plot state_map year_plots status pictures page
-    record_page printing exports report progress batch handout exercises questions panels axes sources sketch contents
-    job_editor calculator calculator_card
+    page_one chance_records changes results path_plots envelope_plot exposure_plot state_map year_plots status
+    pictures page record_page printing exports report progress batch handout exercises questions panels axes sources
+    sketch contents job_editor calculator calculator_card
 handbook: *
 command: job_problems new_job check_job tell_keys study_jobs read_record make_handout
 __main__

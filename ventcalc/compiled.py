@@ -44,13 +44,15 @@ def _either(condition, one, other):
 
 
 def loop(through: Callable) -> Callable:
-    """Compile a function that goes through states one by one; its arguments are arrays of always the same kinds."""
+    """Compile a function that goes through states one by one; its arguments are arrays of always the same kinds.
+
+    Other threads run meanwhile (`chance_conditions`)."""
     folder = _folder()
     if folder is None:
-        return njit(through, error_model="numpy")
+        return njit(through, error_model="numpy", nogil=True)
     before, config.CACHE_DIR = config.CACHE_DIR, str(folder)  # read while the function is made, not later
     try:
-        return njit(through, error_model="numpy", cache=True)
+        return njit(through, error_model="numpy", nogil=True, cache=True)
     finally:
         config.CACHE_DIR = before
 

@@ -9,7 +9,16 @@ from scipy.optimize import brentq
 
 from ventcalc import tables
 from ventcalc.draft import held_pressure
-from ventcalc.draft.held_pressure import TOLERANCE, Control, Ideal, Second, before_termination, hold, stack_base
+from ventcalc.draft.held_pressure import (
+    TOLERANCE,
+    Control,
+    Ideal,
+    Second,
+    Varied,
+    before_termination,
+    hold,
+    stack_base,
+)
 from ventcalc.draft.start_settings import usual_setting
 from ventcalc.job import job_file
 from ventcalc.units import Q_
@@ -293,3 +302,16 @@ def test_unknown_places_are_named():
 def test_draft_counts_as_proved_where_the_usual_settings_say():
     share = (usual_setting("proof") / usual_setting("set_point")).m_as("")
     assert share == pytest.approx(held_pressure.PROVED)
+
+
+def test_a_device_that_varies_is_in_every_season_one_of_its_own():
+    plant = row_plant(2)
+    states, curve = all_states(plant), Curve(40.0, 5.0)
+    shares = np.array([1.0, 0.8, 1.1])
+    control = Control("stack", Varied(curve, shares), "header", Q_(-10.0, "Pa"), holds=False)
+    many = hold(plant, SEASONS, states, (control,))
+    for season, share in enumerate(shares):
+        own = replace(control, device=Curve(40.0 * share, 5.0 * share))
+        alone = hold(plant, SEASONS, states, (own,))
+        here = states.season == season
+        assert many.added[0, here] == pytest.approx(alone.added[0, here], abs=TOLERANCE)

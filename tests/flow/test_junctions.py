@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 
 from ventcalc import tables
 from ventcalc.checked import compare, unexplained
-from ventcalc.flow import friction
+from ventcalc.flow import friction, junctions
 from ventcalc.flow.junctions import (
+    AUTHORS,
     JUNCTIONS,
     SENSOR_PLACES,
     TESTED_AREA_RATIO,
@@ -20,9 +21,11 @@ from ventcalc.flow.junctions import (
     area_ratio,
     branch_loss,
     branch_loss_idelchik,
+    by_author,
     coefficients,
     end_cap_excess,
     gardel,
+    idelchik,
     junction,
     leg_pressures,
     opposed,
@@ -481,3 +484,58 @@ def test_unknown_junction_is_refused_with_the_known_ones():
     with pytest.raises(ValueError, match=r"unknown junction 'cross'; known are: straight tee, .*opposed tee"):
         junction("cross")
     assert all(junction(name).name == name for name in JUNCTIONS)
+
+
+# --- The same junction by others ---------------------------------------------------------------------------------
+
+
+def shares(form, q):
+    """Branch and run coefficient of a quadratic form at a flow share q of the branch."""
+    s = 1.0 - q
+    return (
+        form.branch_run2 * s**2 + form.branch_own2 * q**2 + form.branch_cross * q * s,
+        form.run_own2 * s**2 + form.run_branch2 * q**2 + form.run_cross * q * s,
+    )
+
+
+@pytest.mark.parametrize("angle", [30.0, 45.0, 60.0, 90.0])
+@pytest.mark.parametrize("ratio", [0.3, 0.5, 1.0])
+@pytest.mark.parametrize("q", [0.5, 0.7, 0.95])
+def test_crane_is_that_of_the_open_library(angle, ratio, q):
+    """fluids 1.3.1, where the branch brings more than 0.4 of the flow; F is printed to two decimals."""
+    branch, run = shares(junctions.crane(ratio, angle), q)
+    bore = ratio**0.5
+    flows = {"D_run": 1.0, "D_branch": bore, "Q_run": 1.0 - q, "Q_branch": q, "angle": angle}
+    tolerance = 0.01 * q**2 / ratio + 1e-9
+    assert branch == pytest.approx(K_branch_converging_Crane(**flows), abs=tolerance)
+    assert run == pytest.approx(K_run_converging_Crane(**flows), abs=tolerance)
+
+
+@pytest.mark.parametrize("q", [0.1, 0.3])
+def test_at_small_shares_crane_here_is_the_lower_end(q):
+    """The library's factor is 0.9 (1 - q) there, in place of 0.55."""
+    branch, _ = shares(junctions.crane(1.0, 45.0), q)
+    theirs = K_branch_converging_Crane(D_run=1.0, D_branch=1.0, Q_run=1.0 - q, Q_branch=q, angle=45.0)
+    assert branch == pytest.approx(theirs * 0.55 / (0.9 * (1.0 - q)), abs=5e-3)
+
+
+@pytest.mark.parametrize("angle", [30.0, 45.0, 90.0])
+def test_idelchiks_forms_are_his_formula_and_the_balance_of_momentum(angle):
+    for q in (0.0, 0.4, 1.0):
+        branch, run = shares(idelchik(0.6, angle), q)
+        assert branch == pytest.approx(branch_loss_idelchik(q, 0.6, Q_(angle, "degree")))
+        # Static pressure by momentum along the run, then total: 2 (1 - s^2 - q^2 cos t / a) + s^2 - 1.
+        s, along = 1.0 - q, q**2 * np.cos(np.radians(angle)) / 0.6
+        assert run == pytest.approx(2.0 * (1.0 - s**2 - along) + s**2 - 1.0)
+
+
+def test_by_author():
+    lateral = junction("lateral")
+    assert by_author("Gardel", lateral, 0.5) == coefficients(lateral, 0.5)
+    assert by_author("Idelchik", lateral, 0.5) == idelchik(0.5, 45.0)
+    head_on = junction("opposed tee")
+    assert by_author("Gardel", head_on, 0.5) == opposed(0.5)
+    assert by_author("Crane", head_on, 0.5) == pytest.approx(0.5 * np.array(opposed(0.5)))
+    with pytest.raises(ValueError, match="'Euler'; choose Gardel, Idelchik, Crane"):
+        by_author("Euler", lateral, 0.5)
+    assert len(AUTHORS) == 3

@@ -12,6 +12,7 @@ from ventcalc.units import SYSTEMS
 
 HELP = "study a whole job and write its report; several jobs side by side"
 MOST_SHOWN = 8  # findings told on the screen
+DRAWS, FEWEST_DRAWS = 1024, 64
 MOST_CHANGES = 12  # told on the screen
 MOST_NAMED = 10  # unsolved states named on the screen
 
@@ -28,8 +29,19 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--since", metavar="RESULTS", help="results.json of an earlier revision of the job: tell what changed"
     )
     parser.add_argument(
+        "--chance", type=_draws, metavar="DRAWS", nargs="?", const=DRAWS,
+        help=f"also tell how sure the design is, by so many draws of what is uncertain (a power of two; {DRAWS})",
+    )  # fmt: skip
+    parser.add_argument(
         "--workers", type=_at_least_one, metavar="N", help="how many jobs at a time (default: one a processor)"
     )
+
+
+def _draws(text: str) -> int:
+    count = int(text)
+    if count < FEWEST_DRAWS or count & (count - 1):
+        raise argparse.ArgumentTypeError(f"{count} draws: give a power of two, {FEWEST_DRAWS} or more")
+    return count
 
 
 def _at_least_one(text: str) -> int:
@@ -43,8 +55,8 @@ def run(options: argparse.Namespace) -> int:
     """0 where nothing speaks against any design, 1 where something does, 2 where a job or the folder cannot be used."""
     if len(options.jobs) == 1 and not Path(options.jobs[0]).is_dir():
         return _one(options)
-    if options.since:
-        print("--since compares one job with its earlier results; give one JOB", file=sys.stderr)
+    if options.since or options.chance:
+        print("--since and --chance are for one job at a time; give one JOB", file=sys.stderr)
         return 2
     return _many(options)
 
@@ -66,15 +78,27 @@ def _one(options: argparse.Namespace) -> int:
         return 2
     with progress.bar() as told:
         found = study.study(job, told=told)
+    sure = _sure(job, found, options.chance) if options.chance else None
     system = options.units or job.system
     try:
-        written = report.write(found, options.out, system, options.pdf, since)
+        written = report.write(found, options.out, system, options.pdf, since, sure)
     except OSError as error:
         return job_problems.unwritable(options.out, error)
     _tell(found, written, options.pdf, system)
+    if sure is not None:
+        print(f"{found.reported.outcome.remedy.name}: {sure.page_one.window} {sure.page_one.flue_gas}")
     if since is not None:
         _tell_changes(written)
     return batch.status(found)
+
+
+def _sure(job, found, draws: int):
+    """How sure the design is that the report is about."""
+    from ventcalc.job import chance
+    from ventcalc.show import progress
+
+    with progress.bar() as told:
+        return chance.chance(job, found.reported.outcome, draws, told=told)
 
 
 def _tell_changes(written) -> None:

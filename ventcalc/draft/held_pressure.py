@@ -52,6 +52,14 @@ class Device(Protocol):
 
 
 @dataclass(frozen=True)
+class Varied:
+    """A ``device`` that differs from season to season, as in `varied_network`: ``share`` (seasons) of its pressure."""
+
+    device: Device
+    share: np.ndarray
+
+
+@dataclass(frozen=True)
 class Second:
     """A further device of a control, at the downstream end of another ``section``: a damper beside a fan.
 
@@ -66,8 +74,9 @@ class Second:
 class Control:
     """One sensor, one device, one set point.
 
-    ``device`` stands at the downstream end of ``section``. ``sensor`` is "header", the static pressure at the end
-    of the header (`end_of_header.far_end`), or the name of an appliance, the pressure at its outlet; both gauge
+    ``device``, or one that is `Varied`, stands at the downstream end of ``section``. ``sensor`` is "header", the static
+    pressure at the end of the header (`end_of_header.far_end`), or the name of an appliance, the pressure at its
+    outlet; both gauge
     against the room there. ``offset`` [Pa] is what the sensor reads too much, one number or one a state. ``second`` is
     a device that helps the first, both moved in turn by one controller.
 
@@ -153,8 +162,12 @@ def hold_network(
     start: np.ndarray | None = None,
     drawn: np.ndarray | None = None,
     within: float = 0.5 * TOLERANCE,
+    most_steps: int = MOST_STEPS,
 ) -> Held:
-    """As `hold`, on a plant that is compiled already; sensors come ``within`` so many Pa of what their devices can."""
+    """As `hold`, on a plant that is compiled already; sensors come ``within`` so many Pa of what their devices can.
+
+    What has not come to rest after ``most_steps`` is not settled.
+    """
     if len({c.sensor for c in controls}) < len(controls):
         raise ValueError("two controls share a sensor; give one of them both devices, the other as its second")
     places = [_Place(network, c, states) for c in controls]
@@ -163,7 +176,7 @@ def hold_network(
     drawn = None if drawn is None else np.array(drawn, float)
     before = gap_before = None
     todo = np.arange(len(states))
-    for step in range(MOST_STEPS):
+    for step in range(most_steps):
         put = _in_sections(network, places, added[:, todo], second[:, todo])
         solution = solve_network(network, states[todo], put, None if drawn is None else drawn[:, todo])
         drawn = solution.drawn.copy() if drawn is None else drawn
@@ -324,7 +337,10 @@ class _Standing:
     def limits(self, solution: Solution) -> tuple[np.ndarray, np.ndarray]:
         """Least and most that it can add [Pa]."""
         density = solution.density[self.row]
-        ends = self.device.limits(solution.flow[self.row] / density, density, self.area)
+        device, share = self.device, 1.0
+        if isinstance(device, Varied):
+            device, share = device.device, device.share[solution.states.season]
+        ends = tuple(share * end for end in device.limits(solution.flow[self.row] / density, density, self.area))
         return np.minimum(*ends), np.maximum(*ends)  # a damper turns round with the flow
 
 

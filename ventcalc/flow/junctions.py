@@ -99,6 +99,55 @@ def opposed(area_ratio: float) -> Coefficients:
     return Coefficients(own, own, cross, own, own, cross)
 
 
+def idelchik(area_ratio: float, angle: float) -> Coefficients:
+    """Idelchik's converging wye (`branch_loss_idelchik`) as quadratic forms; its run by the balance of momentum.
+
+    Of the run that is ``1 - (1-q)^2 - 2 cos t q^2 / a``: what Idelchik and Crane give but for a tee at 90 degrees.
+    """
+    a, cosine = area_ratio, np.cos(np.radians(angle))
+    k = -0.0001766 * angle**2 - 0.007536 * angle + 2.1043
+    return Coefficients(-1.0, 1.0 + 1.0 / a**2 - k / a, 2.0, 0.0, 1.0 - 2.0 * cosine / a, 2.0)
+
+
+CRANE_WIDE = 0.35  # branch over combined area above which Crane's branch has a factor below 1
+CRANE_FACTOR = 0.55  # that factor where the branch brings more than 0.4 of the flow; below that 0.9 (1 - q)
+
+
+def crane(area_ratio: float, angle: float) -> Coefficients:
+    """Crane's converging tee or wye as quadratic forms, as read in an open flow library; the paper not read.
+
+    Branch ``C (1 + (q/a)^2 - 2 (1-q)^2 - F q^2/a)`` with F = 2 cos t (printed 1.74, 1.41, 1 and 0 at 30, 45, 60, 90
+    degrees), run ``1 - (1-q)^2 - F q^2/a``, at 90 degrees ``1.55 q - q^2``. C is `CRANE_FACTOR` in branches wider than
+    `CRANE_WIDE`, else 1: for flow shares below 0.4, where it is up to 0.9, this is the lower end.
+    """
+    a, slant = area_ratio, 2.0 * np.cos(np.radians(angle))
+    c = CRANE_FACTOR if a > CRANE_WIDE else 1.0
+    upright = angle == 90.0
+    run = (0.55, 1.55) if upright else (1.0 - slant / a, 2.0)
+    return Coefficients(-c, c * (1.0 + 1.0 / a**2 - slant / a), 2.0 * c, 0.0, *run)
+
+
+OPPOSED_LEAST = 0.5  # the lower end of Idelchik's free factor of an opposed tee
+
+# The formulas for one and the same junction that stand beside each other, by who gives them.
+AUTHORS = ("Gardel", "Idelchik", "Crane")
+
+
+def by_author(author: str, form: Junction, area_ratio: float) -> Coefficients:
+    """The quadratic forms of a junction by one of `AUTHORS`; rounded corners are known to Gardel alone.
+
+    An opposed tee is Idelchik's with all of them; in Crane's place stands the lower end of its free factor.
+    """
+    if author not in AUTHORS:
+        raise ValueError(f"author {author!r}; choose {', '.join(AUTHORS)}")
+    if form.name == "opposed tee":
+        factor = OPPOSED_LEAST if author == "Crane" else 1.0
+        return Coefficients(*(factor * value for value in opposed(area_ratio)))
+    if author == "Gardel":
+        return gardel(area_ratio, form.angle, form.rounding)
+    return {"Idelchik": idelchik, "Crane": crane}[author](area_ratio, form.angle)
+
+
 def coefficients(form: Junction, area_ratio: float) -> Coefficients:
     """The quadratic forms of one junction for its area ratio (branch over combined)."""
     return opposed(area_ratio) if form.name == "opposed tee" else gardel(area_ratio, form.angle, form.rounding)

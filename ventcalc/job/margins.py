@@ -53,7 +53,7 @@ def uncertainty(
     found = []
     for a in scan.plant.appliances:
         k = governing.get(a.name, governing.get(HEADER))
-        known = sensors[k] + _steps(scan, held, k, actuator_step) if k is not None else 0.0
+        known = sensors[k] + steps(scan, held, k, actuator_step) if k is not None else 0.0
         between = 0.0 if a.name in governing else loss_between(scan, a.name, HEADER if k is not None else None)
         found.append(np.broadcast_to(known + LOSS_DOUBT * between, len(scan.states)))
     return np.array(found)
@@ -66,7 +66,7 @@ def at_worst(margin: np.ndarray, doubt: np.ndarray) -> tuple[np.ndarray, np.ndar
     return tuple(np.take_along_axis(values, worst, axis=1)[:, 0] for values in (margin, doubt))
 
 
-def _steps(scan: Scan, held: Held, k: int, actuator_step: float) -> np.ndarray:
+def steps(scan: Scan, held: Held, k: int, actuator_step: float = damper_sizing.ACTUATOR_STEP) -> np.ndarray:
     """What one step of its damper's actuator moves [Pa] in every state; 0 where a control has no damper."""
     control = held.controls[k]
     by_second = control.second is not None
@@ -95,7 +95,7 @@ def header_uncertainty(
     governing = {c.sensor: k for k, c in enumerate(held.controls) if c.holds} if held else {}
     if HEADER in governing:
         k = governing[HEADER]
-        return sensors[k] + _steps(scan, held, k, actuator_step)
+        return sensors[k] + steps(scan, held, k, actuator_step)
     return LOSS_DOUBT * _lost(scan, _from_header(scan.plant))
 
 

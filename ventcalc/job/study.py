@@ -84,9 +84,14 @@ class Study(Operation):
         return next((design for design in (self, self.proposed) if design is not None and design.buildable), None)
 
     @property
+    def reported(self) -> "Study":
+        """The design that the report is about: what may be built, else the remedy proposed, else the vent as drawn."""
+        return self.to_build or self.proposed or self
+
+    @property
     def option(self) -> Option | None:
         """The design proposed, else the vent as drawn, with every make; None where the job accepts one alone."""
-        design = self.to_build or self.proposed or self
+        design = self.reported
         named = (o for o in self.options if o.remedy == design.outcome.remedy.name)
         return next(iter(sorted(named, key=lambda o: o.offered != (design is self.offered))), None)
 

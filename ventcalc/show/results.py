@@ -7,6 +7,9 @@
 - ``schema``, ``version`` of the library, ``date``, ``system`` ("US" or "SI"), ``convention``
 - ``job``: ``name``, ``note``, ``document`` (what it is filed under: project, engineer, checker, revision), ``text`` of
   the whole input file, its ``sha256``, ``defaults`` used
+- ``chance``: null where it was not asked for, or how sure the ``design`` is: chances that a ``window`` is left and that
+  ``flue_gas`` enters the room, with the error of so many ``draws``; ``outlets``, quantiles of the least ``margin``,
+  what to measure ``first``, ``basis`` and ``sources``
 - ``changes``: null, or what changed since the results of an earlier revision (`changes`)
 - ``verdict``: ``buildable``, ``sentence``, numbers of findings by weight: ``people`` and ``faults``
 - ``page_one``: what speaks ``against`` it, the ``heading`` and ``instruction`` (what to build, or why nothing cures
@@ -63,10 +66,12 @@ from typing import Any
 from ventcalc import __version__
 from ventcalc.flow import heat_loss
 from ventcalc.job import study as studies
+from ventcalc.job.chance import Chance
 from ventcalc.job.device_duty import MOTOR_EFFICIENCY
 from ventcalc.job.job_file import Job
 from ventcalc.job.study import Study
 from ventcalc.show import (
+    chance_records,
     changes,
     finding_records,
     hand_calculation,
@@ -84,12 +89,17 @@ from ventcalc.words import fill, say, sentences
 SCHEMA = 1
 
 
-def results(study: Study, system: str = "US", since: Mapping[str, Any] | None = None) -> dict[str, Any]:
+def results(
+    study: Study, system: str = "US", since: Mapping[str, Any] | None = None, chance: Chance | None = None
+) -> dict[str, Any]:
     """Everything the report says, as plain data for JSON; the schema stands at the top of this module.
 
-    ``since``: the results of an earlier revision of the same job, read by `changes.read`.
+    ``since``: the results of an earlier revision of the same job, read by `changes.read`. ``chance``: that of the
+    design reported on (`study.Study.reported`).
     """
     found = _results(study, system)
+    design = study.reported.outcome.remedy.name
+    found["chance"] = None if chance is None else chance_records.records(chance, design, system)
     return found | {"changes": None if since is None else changes.changes(since, found)}
 
 

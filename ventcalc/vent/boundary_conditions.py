@@ -22,6 +22,7 @@ class Boundary:
     def __init__(self, network: Network, states: States, added: np.ndarray | None = None):
         season = states.season
         self.network, self.states, self.added = network, states, added
+        self.case = season if network.varied else None
         self.outdoor, self.places = network.outdoor[season], network.place_temperature[:, season]
         self.room = [self.places[r] for r in network.rooms]
         self.outdoor_density = network.outdoor_density[season]
@@ -87,12 +88,21 @@ class Boundary:
     def only(self, keep) -> "Boundary":
         return Boundary(self.network, self.states[keep], None if self.added is None else self.added[:, keep])
 
+    def of(self, value):
+        """A number of a pipe or a junction: where it differs from season to season that of every state."""
+        return value if self.case is None or np.ndim(value) == 0 else value[self.case]
+
+    def form(self, row: int):
+        """The coefficients of the junction at a section's upstream end; None where there is none."""
+        found = self.network.pipes[row].form
+        return found if found is None or self.case is None else type(found)(*(self.of(value) for value in found))
+
     def wind_at(self, row: int):
         """Pressure [Pa] that wind makes at a section's termination."""
-        case = self.states.wind_case
-        return self.wind_head * (
-            self.network.pipes[row].wind if case is None else self.network.terminal_wind[row, case]
-        )
+        case, coefficients = self.states.wind_case, self.network.terminal_wind[row]
+        if case is None:
+            return self.wind_head * self.of(self.network.pipes[row].wind)
+        return self.wind_head * (coefficients[case] if self.case is None else coefficients[case, self.case])
 
     def added_at(self, row: int):
         """What a device adds [Pa] at the downstream end of a section."""

@@ -75,6 +75,7 @@ def given_flows(network: Network, states: States, prescribed, temperature, drawn
     prescribed, temperature, drawn = np.broadcast_arrays(prescribed, temperature, drawn, states.season)[:3]
     boundary = Boundary(network, states)
     boundary.prescribed, boundary.temperature = [prescribed], [temperature]
+    boundary.case = None  # what differs stands in the order of the states already
     boundary.alike = [None] * pipes  # sizes differ and so do flows: no two cases see the same
     store(PressureBalance(network, boundary, [drawn]), np.ones(total, bool), np.arange(total), found)
     return Solution(network.plant, (), states, network.pressure, **found)

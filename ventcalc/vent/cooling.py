@@ -129,10 +129,12 @@ def inside_film(pipe: Pipe, pressure, gas, temperature, surroundings, warm, size
     prandtl = gas[PRANDTL] * np.sqrt(gas[PRANDTL])
     nusselt = heat_loss.nusselt_from_power(reynolds, prandtl, gas[PRANDTL], turbulent)
     convection = nusselt * viscosity * streams.specific_heat(gas, temperature) / (prandtl * pipe.diameter)
+    convection = pipe.film_scale * convection
 
     h2o, co2 = streams.partial_pressures(gas, pressure * pipe.thin_air)
     outside = pipe.outside_resistance * warm  # cold walls: the inside film alone
     radiation = gas_radiation.grey() * gas_radiation.black_film(h2o, co2, temperature, pipe.diameter)
+    radiation = pipe.film_scale * radiation
     # That is for a wall as warm as the gas; a colder one gets less, nearly as the cube of the mean of both.
     share = 1.0 / (1.0 + (convection + radiation) * outside)
     middle = 1.0 - 0.5 * share * (1.0 - surroundings / temperature)
@@ -140,10 +142,11 @@ def inside_film(pipe: Pipe, pressure, gas, temperature, surroundings, warm, size
     return Film(temperature, film, 1.0 / (1.0 + film * outside), darcy, reynolds, nusselt, convection)
 
 
-def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> Run:
+def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess, case=None) -> Run:
     """Cooling and losses of one section in many states; film and friction at its mean gas temperature.
 
     ``guess`` is about where the outlet will be, such as the outlet of the turn before; None has it found first.
+    ``case`` of every state where the numbers of the pipe differ (`Network.varied`).
     """
     count = len(inlet)
     inputs = np.empty((5, count))
@@ -151,15 +154,16 @@ def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> R
     inputs[4] = np.nan if guess is None else guess
     columns = np.ascontiguousarray(np.broadcast_to(gas, (len(gas), count)).T)
     found = np.empty((len(Cooled._fields), count))
-    _cool_all(pipe.bore, float(pressure), columns, inputs, found)
+    bores = pipe.bore if case is None or pipe.bore.shape[1] == 1 else np.ascontiguousarray(pipe.bore[:, case])
+    _cool_all(bores, float(pressure), columns, inputs, found)
     return Run(found)
 
 
 @loop
 def _cool_all(bores, pressure, gas, inputs, found):
     for k in range(gas.shape[0]):
-        a, b, c, d, e, f, g, h, i, j = bores[:, k if bores.shape[1] > 1 else 0]
-        bore = Bore(a, b, c, d, e, f, g, h, i, j)
+        a, b, c, d, e, f, g, h, i, j, m, n = bores[:, k if bores.shape[1] > 1 else 0]
+        bore = Bore(a, b, c, d, e, f, g, h, i, j, m, n)
         flow, inlet, surroundings, warm, guess = inputs[:, k]
         if np.isnan(guess):
             size = np.maximum(np.abs(flow), STILL_FLOW)
@@ -197,7 +201,7 @@ def _cool_one(pipe, pressure, gas, flow, inlet, surroundings, warm, guess):
     volume_in = (gas[GAS_R] - fog_in * VAPOUR_CONSTANT) * inlet / local
     volume_out = left * (gas[GAS_R] - (fog_out + drained) * VAPOUR_CONSTANT) * outlet / local
     volume_mean = (0.5 + 0.5 * left) * bulk / local
-    factor = darcy * pipe.length / pipe.diameter + pipe.fixed_loss
+    factor = pipe.friction_scale * darcy * pipe.length / pipe.diameter + pipe.fixed_loss
     head = flow * np.abs(flow) / (2.0 * pipe.area**2)
     return Cooled(
         outlet,

@@ -253,8 +253,8 @@ def _with_fog(gas, temperature, pressure):
 def _films_all(bores, pressure, gas, temperature, wall, warm, size, found):
     """Friction factor, inside film and its convection in every place and run."""
     for i in range(size.shape[0]):
-        a, b, c, d, e, f, g, h, j, k = bores[:, i]
-        bore = Bore(a, b, c, d, e, f, g, h, j, k)
+        a, b, c, d, e, f, g, h, j, k, m, n = bores[:, i]
+        bore = Bore(a, b, c, d, e, f, g, h, j, k, m, n)
         for r in range(size.shape[1]):
             film = inside_film(bore, pressure, gas[:, i, r], temperature[i, r], wall[i, r], warm[r], size[i, r])
             found[0, i, r], found[1, i, r], found[2, i, r] = film.darcy, film.inside, film.convection

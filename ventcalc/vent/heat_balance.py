@@ -59,6 +59,10 @@ class HeatBalance:
         legs = [(np.maximum(self._flow_after(c), 0.0), self.downstream[c], self.leaving[c]) for c in pipe.children]
         return streams.mix(legs, self.network.pressure)
 
+    def _case(self, pick):
+        """The case of picked states, where cases differ."""
+        return None if self.boundary.case is None else self.boundary.case[pick]
+
     def _warm_up(self, i: int, guess) -> None:
         pipe = self.network.pipes[i]
         temperature, gas = self._inlet(pipe)
@@ -66,9 +70,10 @@ class HeatBalance:
         if self.boundary.alike[i]:
             first, kind = self.boundary.alike[i]
             given = self.flow[i][first], temperature[first], gas[:, first], around[first], warm[first]
-            run = cool(pipe, pressure, *given, guess if guess is None else guess[first]).of(kind)
+            guess = guess if guess is None else guess[first]
+            run = cool(pipe, pressure, *given, guess, self._case(first)).of(kind)
         else:
-            run = cool(pipe, pressure, self.flow[i], temperature, gas, around, warm, guess)
+            run = cool(pipe, pressure, self.flow[i], temperature, gas, around, warm, guess, self.boundary.case)
         self.upstream[i], self.gas[i], self.runs[i], self.downstream[i] = temperature, gas, run, run.outlet
         self.leaving[i] = streams.without_water(gas, run.drained) if run.drained.any() else gas
 
@@ -84,7 +89,7 @@ class HeatBalance:
             temperature, gas = self._node_below(pipe, pick)
             around, warm = self._surroundings(pipe)[pick], self.boundary.warm[i, pick]
             run = cool(pipe, self.network.pressure, self.flow[i][pick], temperature, gas, around, warm,
-                       guess and guess[i][pick])  # fmt: skip
+                       guess and guess[i][pick], self._case(pick))  # fmt: skip
             self.gas[i], self.upstream[i], self.downstream[i] = (
                 self.gas[i].copy(), self.upstream[i].copy(), self.downstream[i].copy())  # fmt: skip
             self.gas[i][:, pick] = gas

@@ -91,6 +91,8 @@ class Bore(NamedTuple):
     outside_resistance: float
     thin_air: float
     limit_factor: float
+    friction_scale: float
+    film_scale: float
 
 
 @dataclass(frozen=True)
@@ -114,6 +116,8 @@ class Pipe:
     thin_air: float  # pressure at its middle over pressure at the floor
     end_loss: float  # cap, at a termination
     wind: float  # wind coefficient, at a termination
+    friction_scale: float = 1.0  # true friction factor and inside film over those by their formulas
+    film_scale: float = 1.0
 
     @cached_property
     def limit_factor(self):
@@ -161,6 +165,7 @@ class Network:
     room_wind: np.ndarray  # (cases)
     wind_direction: np.ndarray  # (cases), degrees; NaN where no single one
     outdoor_gas: np.ndarray  # (properties, seasons)
+    varied: bool = False  # whether numbers of pipes, junctions and winds are arrays, one a season (`varied_network`)
 
     @property
     def room(self) -> np.ndarray:
@@ -198,7 +203,8 @@ class Network:
         calm = self.room_gauge(height, place)[states.season]
         if states.wind_case is None:
             return calm
-        return calm + self.room_wind[states.wind_case] * states.windy * self.wind_head[states.season]
+        wind = self.room_wind[states.wind_case] if not self.varied else self.room_wind[states.wind_case, states.season]
+        return calm + wind * states.windy * self.wind_head[states.season]
 
 
 def compile_network(plant: Plant, seasons: tuple[Season, ...]) -> Network:

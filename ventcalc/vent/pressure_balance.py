@@ -32,7 +32,8 @@ class PressureBalance(HeatBalance):
         for i in reversed(range(n)):
             pipe, run = pipes[i], self.runs[i]
             if pipe.parent < 0:
-                factor = np.where(self.flow[i] >= 0.0, 1.0 + pipe.end_loss, FALLING_AIR_LOSS + pipe.end_loss)
+                end_loss = self.boundary.of(pipe.end_loss)
+                factor = np.where(self.flow[i] >= 0.0, 1.0 + end_loss, FALLING_AIR_LOSS + end_loss)
                 volume = run.volume_out
                 head = factor * self.flow[i] * np.abs(self.flow[i]) * volume / (2.0 * pipe.area**2)
                 self.pressure_down[i] = self.boundary.wind_at(i) + head
@@ -69,7 +70,7 @@ class PressureBalance(HeatBalance):
         if len(pipe.children) == 2:
             run_flow, run_volume = self._at_end(run, pressed)
         volumes = branch_volume, run_volume, combined
-        self.legs[i] = junctions.leg_pressures(pipe.form, volumes, pipe.area, branch_flow, run_flow)
+        self.legs[i] = junctions.leg_pressures(self.boundary.form(i), volumes, pipe.area, branch_flow, run_flow)
         self.pressure_down[branch] = self.pressure_up[i] + self.legs[i][0]
         if len(pipe.children) == 2:
             self.pressure_down[pipe.children[0]] = self.pressure_up[i] + self.legs[i][1]

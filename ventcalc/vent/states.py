@@ -55,6 +55,6 @@ def check_states(network: Network, states: States, added) -> None:
             raise ValueError(f"codes of {a.name} must be 0 to {len(a.states) - 1}: {', '.join(a.states)}")
     if states.season.size and not (states.season.min() >= 0 and states.season.max() < len(seasons)):
         raise ValueError(f"season indices must be 0 to {len(seasons) - 1}")
-    case, last = states.wind_case, network.room_wind.size - 1
+    case, last = states.wind_case, len(network.room_wind) - 1
     if case is not None and case.size and not (case.min() >= 0 and case.max() <= last):
         raise ValueError(f"wind cases must be 0 to {last}; a plant without exposure has only the first")

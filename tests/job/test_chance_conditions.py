@@ -1,0 +1,134 @@
+"""Chance conditions: those that decide, found the fast way, against all conditions in all variants."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from sample_chances import drawn_outcome, offered_outcome, outcome_of
+from sample_jobs import job_of
+
+from ventcalc.job import chance_conditions
+from ventcalc.job.chance import chance
+from ventcalc.job.chance_conditions import Solved, deciding, left_out, solve_draws, worst_of
+from ventcalc.job.input_draws import draws, points, widened
+from ventcalc.job.uncertain_inputs import inputs
+from ventcalc.vent.network import compile_network
+
+LEVEL = 0.01  # share of the variants of which a condition must be the worst to matter
+
+
+def variants(job, outcome, count, seed, wide=1.0):
+    own = inputs(job, outcome)
+    network = compile_network(outcome.remedy.plant, job.seasons)
+    controls = () if outcome.held is None else outcome.held.controls
+    return draws(network, controls, own, widened(points(len(own), count, seed), wide))
+
+
+def fast_and_full(job, outcome, count=256):
+    """What the fast way keeps, and every condition in all variants."""
+    decide = deciding(
+        outcome, variants(job, outcome, 64, 1, 2.0), (variants(job, outcome, 32, 2 + k) for k in range(3))
+    )
+    return decide, solve_draws(outcome, variants(job, outcome, count, 9), np.arange(len(outcome.scan.states)))
+
+
+def missed(decide, full):
+    """Columns left out that are the worst of some range in `LEVEL` of the variants, by more than can be read."""
+    found = set()
+    for k in range(len(full.gaps)):
+        one = Solved(full.margin[:0], full.pushed[:0], full.back[:0], full.settled)
+        outlets = len(full.margin)
+        if k < outlets:
+            one = replace(one, margin=full.margin[k : k + 1])
+        else:
+            j = k - outlets
+            one = replace(one, pushed=full.pushed[j : j + 1], back=full.back[j : j + 1])
+        wrong, which = left_out(replace(one, settled=np.ones_like(full.settled)), decide.columns)
+        if wrong.mean() >= LEVEL:
+            found |= set(which.tolist())
+    return found
+
+
+@pytest.mark.parametrize("seed", [1, 3, 8])
+def test_random_jobs_lose_no_condition_that_matters(seed):
+    job = job_of(seed)
+    decide, full = fast_and_full(job, outcome_of(job))
+    assert not missed(decide, full)
+    assert decide.coverage >= 1.0 - 2.0 / 32
+
+
+@pytest.mark.parametrize("name", ["lodge", "masonry_retrofit"])
+def test_demo_jobs_lose_no_condition_that_matters(name):
+    decide, full = fast_and_full(*drawn_outcome(name))
+    assert not missed(decide, full)
+    assert decide.columns.size < decide.total
+
+
+def test_a_chance_in_the_conditions_that_decide_is_that_in_all():
+    job, outcome = drawn_outcome("masonry_retrofit")
+    few, every = chance(job, outcome, 256), chance(job, outcome, 256, everywhere=True)
+    assert few.flue_gas.failed == pytest.approx(every.flue_gas.failed, abs=3)
+    assert few.window.failed == pytest.approx(every.window.failed, abs=3)
+    assert every.deciding.coverage == 1.0 and every.deciding.columns.size == every.deciding.total
+
+
+def solved(margin):
+    margin = np.asarray(margin, float)[None]
+    return Solved(margin, np.full(margin.shape, np.nan), np.zeros(margin.shape, bool), np.ones(margin.shape[1:], bool))
+
+
+def test_the_worst_of_any_variant_is_kept():
+    found = solved([[3.0, 1.0, 2.0, np.nan], [3.0, 1.0, 0.5, np.nan]])
+    assert worst_of(found).tolist() == [1, 2]
+
+
+def test_what_was_left_out_is_named():
+    found = solved([[3.0, 1.0, 2.0], [3.0, 1.0, 0.5], [3.0, 1.0, 0.97]])
+    wrong, which = left_out(found, np.array([0, 1]))
+    assert wrong.tolist() == [False, True, False] and which.tolist() == [2]  # 0.03 Pa cannot be read
+
+
+def test_what_was_not_solved_is_looked_at():
+    found = solved([[3.0, 1.0], [3.0, 1.0]])
+    found.settled[1, 0] = False
+    assert worst_of(found).tolist() == [0, 1]
+    wrong, which = left_out(found, np.array([1]))
+    assert wrong.tolist() == [False, True] and which.tolist() == [0]
+
+
+def test_a_proof_adds_what_the_scout_missed(monkeypatch):
+    """The scout is blind to a column; the first proof names it, the second has nothing to add."""
+    job, outcome = drawn_outcome("masonry_retrofit")
+    seen = worst_of(solve_draws(outcome, variants(job, outcome, 64, 1, 2.0), np.arange(len(outcome.scan.states))))
+    monkeypatch.setattr(chance_conditions, "worst_of", lambda s: seen[:1])
+    found = deciding(outcome, variants(job, outcome, 8, 1), [variants(job, outcome, 32, s) for s in (2, 3, 4)])
+    assert len(found.missed) > 0 and set(found.missed) <= set(found.columns.tolist())
+    assert found.coverage > 0.9
+
+
+def test_a_damper_that_stops_a_step_off_moves_its_outlets_by_that_step():
+    job, outcome = offered_outcome("swim_hall")
+    own = inputs(job, outcome)
+    rows = np.full((2, len(own)), 0.5)
+    rows[1, next(k for k, i in enumerate(own) if i.kind.key == "actuator")] = 1.0
+    one = draws(compile_network(outcome.remedy.plant, job.seasons), outcome.held.controls, own, rows)
+    columns = np.arange(100, 140)
+    found = solve_draws(outcome, one, columns)
+    step = chance_conditions.actuator_steps(outcome)[0, columns]
+    moved = np.abs(found.margin[:, 1] - found.margin[:, 0])
+    known = ~np.isnan(moved)
+    assert step.max() > 1.0
+    assert (moved <= step[None] + 1e-6)[known].all() and moved[known].max() == pytest.approx(step.max(), rel=0.5)
+
+
+def test_better_sensors_leave_less_scatter_of_a_held_vent():
+    job, outcome = offered_outcome("swim_hall")
+    own = [i for i in inputs(job, outcome) if i.kind.key in {"sensor", "set_point"}]
+    network, at = compile_network(outcome.remedy.plant, job.seasons), points(len(own), 16, 1)
+    scatter = []
+    for share in (1.0, 0.2):
+        given = [replace(i, spread=share * i.spread) for i in own]
+        found = solve_draws(outcome, draws(network, outcome.held.controls, given, at), np.array([300]))
+        assert found.settled.all()
+        scatter.append(np.nanmax(found.margin.std(axis=1)))
+    assert scatter[1] == pytest.approx(0.2 * scatter[0], rel=0.1) and scatter[0] > 0.5
