@@ -209,3 +209,38 @@ def test_misplaced_files_name_place_and_remedy(name):
     with pytest.raises(job_file.JobError) as refused:
         job_file.read(text.encode())
     assert where in str(refused.value) and remedy in str(refused.value)
+
+
+EIGHT = {
+    'altitude = "650 ft"': ('altitud = "650 ft"', "altitude"),
+    'outdoor = "50 degF"': ('outdoor = "50"', "20 degF"),
+    'input = "2000 MBH"': ('input = "2000 MBH"\nheat = 3', "unknown key"),
+    'into = "header 2"\nlength = "7 ft"': ('into = "header 2"\nlength = "-7 ft"', "length"),
+    'fittings = ["elbow 90", "elbow 45"]': ('fittings = ["elbow 91", "elbow 45"]', "elbow 91"),
+    'category = "IV"\ninto = "connector 3"': ('category = "V"\ninto = "connector 3"', "category"),
+    'cap = "low-resistance cap"': ('cap = "top hat"', "top hat"),
+    'name = "connector 2"\ninto': ('name = "connector 1"\ninto', "stands twice"),
+}  # fmt: skip
+
+
+def test_eight_faults_of_as_many_kinds_are_told_in_one_round():
+    """Four of form, four of meaning: who mends them all reads the file once."""
+    text = GOOD
+    for old, (new, _) in EIGHT.items():
+        assert old in text, old
+        text = text.replace(old, new, 1)
+    with pytest.raises(job_file.JobError) as refused:
+        job_file.read(text.encode())
+    told = refused.value.problems
+    for new, said in EIGHT.values():
+        assert any(said in problem for problem in told), (new, told)
+
+
+def test_who_has_what_is_wrong_itself_is_not_blamed_for_it():
+    """A material without its layer has faults; the section made of it has none of its own."""
+    own = '[[material]]\nname = "clay"\nstandards = []\nfuels = []\ncategories = []\nplaces = []\n'
+    text = GOOD.replace("[[termination]]", own + "[[termination]]", 1)
+    text = text.replace('material = "stainless special gas vent double wall"', 'material = "clay"', 1)
+    with pytest.raises(job_file.JobError) as refused:
+        job_file.read(text.encode())
+    assert not any("unknown material" in problem for problem in refused.value.problems)

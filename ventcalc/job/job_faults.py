@@ -1,9 +1,10 @@
 """Job faults: what is wrong with a job file, each fault in a sentence with its place and its remedy."""
 
 import difflib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from copy import deepcopy
 from types import UnionType
-from typing import Annotated, Union, get_args, get_origin
+from typing import Annotated, Any, Union, get_args, get_origin
 
 from ventcalc.job import repeated
 from ventcalc.job.job_fields import NAME, Form
@@ -63,6 +64,31 @@ def _form_of(annotation) -> type[Form] | None:
     if get_origin(annotation) in (list, Union, UnionType, Annotated):
         return next((f for a in get_args(annotation) if (f := _form_of(a))), None)
     return annotation if isinstance(annotation, type) and issubclass(annotation, Form) else None
+
+
+_NEUTRAL = {"job": {"name": "job"}, "site": {"altitude": "0 m"}}  # tables that a file must have, where theirs is wrong
+
+
+def sound_part(content: dict[str, Any], errors: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """What is left of a file without what pydantic refused: unknown keys, and entries and tables that are wrong."""
+    left = deepcopy(content)
+    for error in sorted(errors, key=lambda e: e["type"] != "extra_forbidden"):  # a key is gone before its entry
+        table, *rest = error["loc"]
+        if error["type"] == "extra_forbidden":
+            here = left
+            for key in error["loc"][:-1]:
+                here = here[key]
+            del here[error["loc"][-1]]
+        elif rest and isinstance(rest[0], int):
+            left[table][rest[0]] = None
+        elif table in _NEUTRAL:
+            left[table] = _NEUTRAL[table]
+        else:
+            left.pop(table, None)
+    return {
+        key: [entry for entry in value if entry is not None] if isinstance(value, list) else value
+        for key, value in left.items()
+    }
 
 
 _OWN = ("name", "into")  # what each of a row has for itself

@@ -10,6 +10,7 @@ count (`repeated`). Unknown keys are errors. Every default that was used is list
 
 import hashlib
 import tomllib
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -31,7 +32,7 @@ from ventcalc.job import (
 )
 from ventcalc.job.job_building import Emissions, Roof
 from ventcalc.job.job_control import Existing, Offered
-from ventcalc.job.job_faults import Faults, JobError, explain
+from ventcalc.job.job_faults import Faults, JobError, explain, sound_part
 from ventcalc.job.job_fields import quantities
 from ventcalc.job.job_form import File
 from ventcalc.job.permissions import Permission
@@ -146,14 +147,35 @@ def read(data: bytes, name: str = "job") -> Job:
     except RecursionError:
         raise JobError([f"{name}: brackets are nested too deeply; a job file needs three levels"]) from None
     try:
-        form = File.model_validate(repeated.repeat(content))
+        whole = repeated.repeat(content)
+        form = File.model_validate(whole)
     except repeated.RepeatError as error:
         raise JobError(error.problems) from None
     except ValidationError as error:
         # Once for a counted table, with the place where it stands in the file.
         places = [{**e, "loc": repeated.told_at(e["loc"], content)} for e in error.errors()]
-        raise JobError(list(dict.fromkeys(explain(e, content) for e in places))) from None
+        told = [*(explain(e, content) for e in places), *_also_wrong(whole, error.errors())]
+        raise JobError(list(dict.fromkeys(told))) from None
     return _build(form, text, hashlib.sha256(data).hexdigest())
+
+
+def _also_wrong(content: dict, errors: list) -> list[str]:
+    """What is wrong with those parts of a file whose form is sound, so that it need not be read twice.
+
+    What hangs on the parts that are not is left for when they are mended.
+    """
+    faults = Faults()
+    try:
+        _parts(File.model_validate(sound_part(content, errors)), faults, frozenset(_names(content)))
+    except (ValidationError, KeyError, TypeError, IndexError, AttributeError):
+        return []
+    return faults.problems
+
+
+def _names(content: dict) -> Iterator[str]:
+    """The names of the file's own fuels and materials, sound or not."""
+    for kind in ("fuel", "material"):
+        yield from (entry["name"] for entry in content.get(kind, []) if isinstance(entry.get("name"), str))
 
 
 def _build(form: File, text: str, digest: str) -> Job:
@@ -212,25 +234,36 @@ def _build(form: File, text: str, digest: str) -> Job:
 
 def _vent(form: File, faults: Faults) -> tuple[Plant | None, list[Season]]:
     """The vent and its seasons; all faults of its parts come at once."""
-    fuels = {f.name: faults.guard(f'fuel "{f.name}"', job_plant.own_fuel, f) for f in form.fuel}
-    own = {m.name: faults.guard(f'material "{m.name}"', job_plant.own_material, m) for m in form.material}
-    seasons = [faults.guard(f'season "{s.name}"', job_plant.season, s) for s in form.season]
-    appliances = faults.each("appliance", form.appliance, job_plant.appliance, fuels, own)
-    sections = faults.each("section", form.section, job_plant.section, own)
-    terminations = [faults.guard(f'termination "{t.name}"', job_plant.termination, t) for t in form.termination]
+    seasons, appliances, sections, terminations, places = _parts(form, faults)
     for a in form.alternate:
         faults.guard(f'alternate "{a.name}"', job_alternates.check, a, form)
-    places = [faults.guard(f'place "{p.name}"', layout.Place, p.name, p.air_opening_height) for p in form.place]
     faults.problems += job_plant.weatherless(form)
-    for kind in ("season", "place", "appliance", "section", "termination", "fuel", "material", "alternate"):
-        twice = job_plant.twice(getattr(form, kind))
-        faults.problems += [f'{kind} "{name}": the name stands twice; give each its own' for name in twice]
     faults.stop_if_any()
     feeds = tuple(a.into for a in form.appliance)
     opening = form.site.air_opening_height
     plant = faults.guard("vent", Plant, form.job.name, form.site.altitude, opening, tuple(appliances), feeds,
                          tuple(sections), tuple(terminations), None, tuple(places))  # fmt: skip
     return plant, seasons
+
+
+def _parts(form: File, faults: Faults, wrong: frozenset[str] = frozenset()) -> tuple[list, ...]:
+    """Seasons, appliances, sections, terminations and places, each by itself, None where it is refused.
+
+    ``wrong``: names of own fuels and materials that may be wrong themselves, so that nothing is said of who has them.
+    """
+    fuels = dict.fromkeys(wrong) | {f.name: faults.guard(f'fuel "{f.name}"', job_plant.own_fuel, f) for f in form.fuel}
+    own = dict.fromkeys(wrong) | {
+        m.name: faults.guard(f'material "{m.name}"', job_plant.own_material, m) for m in form.material
+    }
+    seasons = [faults.guard(f'season "{s.name}"', job_plant.season, s) for s in form.season]
+    appliances = faults.each("appliance", form.appliance, job_plant.appliance, fuels, own)
+    sections = faults.each("section", form.section, job_plant.section, own)
+    terminations = [faults.guard(f'termination "{t.name}"', job_plant.termination, t) for t in form.termination]
+    places = [faults.guard(f'place "{p.name}"', layout.Place, p.name, p.air_opening_height) for p in form.place]
+    for kind in ("season", "place", "appliance", "section", "termination", "fuel", "material", "alternate"):
+        twice = job_plant.twice(getattr(form, kind))
+        faults.problems += [f'{kind} "{name}": the name stands twice; give each its own' for name in twice]
+    return seasons, appliances, sections, terminations, places
 
 
 def _permission(p: job_form.Permission, plant: Plant) -> Permission:

@@ -119,7 +119,9 @@ def section(s: job_form.Section, own: dict[str, Material | None]) -> Section:
 
 def appliance(a: job_form.Appliance, fuels: dict[str, Fuel | None], own: dict[str, Material | None]) -> Appliance:
     """An appliance; how it stands idle follows where the whole vent is known (`idling`)."""
-    burnt = fuels[a.fuel] if fuels.get(a.fuel) else fuel(a.fuel)
+    if a.fuel in fuels and fuels[a.fuel] is None:
+        raise ValueError(f"fuel {a.fuel!r} has faults of its own")
+    burnt = fuels.get(a.fuel) or fuel(a.fuel)
     names = [lv.name for lv in a.level]
     if len(set(names)) < len(names) or {"off", "purge"} & set(names):
         raise ValueError(f"level names {', '.join(names)} must differ from one another and from off and purge")
