@@ -22,7 +22,7 @@ def test_a_row_is_every_remedy_once_and_as_specified_is_its_own_verdict(name):
     assert {o.remedy for o in rows} >= set(outcomes)
     for o in found.options:
         own = found.offered.outcome if o.offered else outcomes[o.remedy]
-        assert o.cells[0] == Cell(SPECIFIED, own.cured, own.margin)
+        assert o.cells[0] == Cell(SPECIFIED, own.cured, own.margin, own.everywhere)
         assert len(o.cells) == 1 + len(found.job.alternates)
 
 
@@ -54,10 +54,21 @@ def test_a_wider_window_is_served_and_a_narrow_one_is_not():
 
     def row(*makes) -> Option:
         judged = lambda job, outcome: study.assess(job, outcome, briefly=True).buildable  # noqa: E731
-        return option_matrix.matrix(replace(found.job, alternates=makes), (cured,), None, (), judged)[0]
+        return option_matrix.matrix(
+            replace(found.job, alternates=makes), (cured,), None, (), len(cured.scan.conditions), judged
+        )[0]
 
     assert row(made(-4.0, 4.0)).serves_all
     assert not row(made(-0.001, 0.001)).serves_all and not row(made(-4.0, 4.0), made(-0.001, 0.001)).serves_all
+
+
+def test_no_cure_is_found_in_fewer_conditions_than_all():
+    for found in STUDIES.values():
+        for o in found.options:
+            for cell in o.cells[1:]:
+                assert cell is None or cell.everywhere or not cell.cured
+    hospital = STUDIES["hospital"]
+    assert any(not cell.everywhere for o in hospital.options for cell in o.cells)
 
 
 def test_what_is_not_judged_serves_nobody():

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from ventcalc.job import remedy_outcome
 from ventcalc.job.job_file import Alternate, Job
 from ventcalc.job.remedy import AS_DRAWN, Remedy
-from ventcalc.job.remedy_outcome import MOST_PROVED, Outcome
+from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.vent import firing_states
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
@@ -24,11 +24,15 @@ Judged = Callable[[Job, Outcome], bool]  # whether nothing speaks against a desi
 
 @dataclass(frozen=True)
 class Cell:
-    """A remedy with one ``make``: whether it is ``cured``, the least ``margin`` [Pa] of its outlets."""
+    """A remedy with one ``make``: whether it is ``cured``, the least ``margin`` [Pa] of its outlets.
+
+    ``everywhere``: in every condition, not in those alone that govern or in a sample, where no cure is found.
+    """
 
     make: str
     cured: bool
     margin: float
+    everywhere: bool = True
 
 
 @dataclass(frozen=True)
@@ -46,12 +50,17 @@ class Option:
 
 
 def matrix(
-    job: Job, outcomes: Sequence[Outcome], offered: Outcome | None, exchanged: Sequence[Cell], judged: Judged
+    job: Job,
+    outcomes: Sequence[Outcome],
+    offered: Outcome | None,
+    exchanged: Sequence[Cell],
+    conditions: int,
+    judged: Judged,
 ) -> tuple[Option, ...]:
     """Every remedy with every make; none where the job accepts one make alone.
 
     ``offered`` is the outcome of the remedy that the job names; ``exchanged`` are the cells of the vent as drawn with
-    what differs in more than its window.
+    what differs in more than its window; ``conditions`` of the job are all there are.
     """
     if not job.alternates:
         return ()
@@ -60,17 +69,17 @@ def matrix(
 
     def cell(o: Outcome, a: Alternate) -> Cell | None:
         if a.name not in drawn:
-            return _with_window(o, a, judged)
+            return _with_window(o, a, conditions, judged)
         if o.remedy.kind == AS_DRAWN:
             return drawn[a.name]
         if a.window is None or not o.cured:
             return None
         if a.name not in scans:
-            scans[a.name] = firing_states.scan(a.job.plant, a.job.seasons, MOST_PROVED)
-        return _cell(a, remedy_outcome.outcome(a.job, with_make(o.remedy, a), scans[a.name]), judged)
+            scans[a.name] = firing_states.scan(a.job.plant, a.job.seasons)
+        return _cell(a, remedy_outcome.outcome(a.job, with_make(o.remedy, a), scans[a.name]), True, judged)
 
     def option(o: Outcome, named: bool) -> Option:
-        specified = Cell(SPECIFIED, o.cured, o.margin)
+        specified = Cell(SPECIFIED, o.cured, o.margin, _in_all(o, conditions))
         return Option(o.remedy.name, named, (specified, *(cell(o, a) for a in job.alternates)))
 
     rows = [option(o, offered is not None and o.remedy == offered.remedy) for o in outcomes]
@@ -89,7 +98,7 @@ def _served(plant: Plant, a: Alternate) -> Plant:
     return replace(plant, appliances=tuple(made[x.name] for x in plant.appliances))
 
 
-def _with_window(o: Outcome, a: Alternate, judged: Judged) -> Cell:
+def _with_window(o: Outcome, a: Alternate, conditions: int, judged: Judged) -> Cell:
     """The pressures of an outcome against the windows of an alternate.
 
     What was solved in few conditions, and leaves no fault there with this make, is solved in all.
@@ -97,10 +106,16 @@ def _with_window(o: Outcome, a: Alternate, judged: Judged) -> Cell:
     remedy = replace(o.remedy, plant=_served(o.remedy.plant, a))
     scan = replace(o.scan, plant=remedy.plant)
     found = replace(remedy_outcome.gathered(a.job, remedy, scan, o.held), everywhere=o.everywhere)
-    if not o.everywhere and remedy_outcome.serves(found):
-        found = remedy_outcome.outcome(a.job, replace(remedy, start=None))
-    return _cell(a, found, judged)
+    whole = _in_all(o, conditions)
+    if not whole and remedy_outcome.serves(found):
+        scan, whole = firing_states.scan(a.job.plant, a.job.seasons), True
+        found = remedy_outcome.outcome(a.job, replace(remedy, start=None), scan)
+    return _cell(a, found, whole, judged)
 
 
-def _cell(a: Alternate, found: Outcome, judged: Judged) -> Cell:
-    return Cell(a.name, found.holds and judged(a.job, found), found.margin)
+def _in_all(o: Outcome, conditions: int) -> bool:
+    return o.everywhere and len(o.scan.conditions) >= conditions
+
+
+def _cell(a: Alternate, found: Outcome, everywhere: bool, judged: Judged) -> Cell:
+    return Cell(a.name, everywhere and found.holds and judged(a.job, found), found.margin, everywhere)

@@ -172,7 +172,9 @@ def _options(job: Job, found: Study) -> tuple[Option, ...]:
     def judged(other: Job, outcome: Outcome) -> bool:
         return assess(other, outcome, briefly=True).buildable
 
-    return option_matrix.matrix(job, found.outcomes or (found.outcome,), offered, cells, judged)
+    return option_matrix.matrix(
+        job, found.outcomes or (found.outcome,), offered, cells, len(found.scan.conditions), judged
+    )
 
 
 def _best(assessed: Sequence[Study | Outcome]) -> Study | None:

@@ -44,6 +44,7 @@ def hand_calculation(study: Study, system: str) -> dict[str, Any] | None:
     solver = float(scan.solution.outlet_pressure[i, state])
     return {
         "appliance": appliance,
+        "worst": appliance == min(study.envelopes, key=lambda e: e.margin).appliance,
         "condition": scan.describe(state, system),
         "sections": [_shown(line, system) for line in lines],
         "parts": {name: number(value, "draft", system) for name, value in parts.items()},

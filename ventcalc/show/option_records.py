@@ -19,7 +19,13 @@ def _option(o: Option, chosen: bool, system: str) -> dict[str, Any]:
         "chosen": chosen,
         "serves_all": o.serves_all,
         "cells": [
-            cell and {"make": cell.make, "cured": cell.cured, "margin": number(cell.margin, "draft", system)}
+            cell
+            and {
+                "make": cell.make,
+                "cured": cell.cured,
+                "margin": number(cell.margin, "draft", system),
+                "everywhere": cell.everywhere,
+            }
             for cell in o.cells
         ],
     }
