@@ -12,47 +12,9 @@ from ventcalc.units import Q_, show
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.states import States
 
+from .chapter_page import PATIENCE, not_harmless, open_chapter, run_all, scroll_to
+
 CHAPTER = "27_study.ipynb"
-PATIENCE = 90_000  # ms, a kernel from cold and a whole chapter on two busy cores
-
-# Console errors that are no fault of a chapter; each with its reason. Anything else fails the test.
-HARMLESS: dict[str, str] = {}
-
-
-def not_harmless(complaints) -> list[str]:
-    return [text for text in complaints.texts if not any(re.search(pattern, text) for pattern in HARMLESS)]
-
-
-def kernel(page, status: str) -> None:
-    """Wait for the kernel to be "idle" or "busy"."""
-    indicator = page.locator(f'.jp-Notebook-ExecutionIndicator[data-status="{status}"]').first
-    expect(indicator).to_be_visible(timeout=PATIENCE)
-
-
-def open_chapter(page, lab) -> None:
-    """Open the chapter and wait for its kernel; before that the Run menu would ask which kernel to use."""
-    page.goto(lab.url(CHAPTER))
-    # The indicator is called idle before there is a kernel at all; the status bar is not.
-    expect(page.get_by_text("Python 3 (ipykernel) | Idle")).to_be_visible(timeout=PATIENCE)
-
-
-def run_all(page) -> None:
-    """Run every cell from the menu and wait until the kernel has nothing left to do."""
-    page.locator(".lm-MenuBar-itemLabel", has_text=re.compile("^Run$")).click()
-    page.locator('[data-command="runmenu:run-all"]').click()
-    kernel(page, "busy")
-    kernel(page, "idle")
-
-
-def scroll_to(page, selector: str) -> None:
-    """Scroll through the notebook until something is there: cells out of sight are not in the page at all."""
-    found = page.locator(selector).first
-    for place in range(0, 40_000, 500):
-        if found.count() and found.is_visible():
-            break
-        page.evaluate("y => document.querySelector('.jp-WindowedPanel-outer').scrollTo(0, y)", place)
-        page.wait_for_timeout(100)
-    found.scroll_into_view_if_needed()
 
 
 def slider_moves_the_numbers_and_the_picture(page, screenshots) -> None:
@@ -105,7 +67,7 @@ def exercise_marks_itself(page, screenshots) -> None:
 
 def test_the_chapter_answers_to_a_reader(lab, page, complaints, screenshots):
     """Run once: the whole study of a job takes longest."""
-    open_chapter(page, lab)
+    open_chapter(page, lab, CHAPTER)
     run_all(page)
     slider_moves_the_numbers_and_the_picture(page, screenshots)
     exercise_marks_itself(page, screenshots)
