@@ -1,5 +1,7 @@
 """Chance records: the figures of the chance on page one, in the report and on the screen; only where asked for."""
 
+import contextlib
+import io
 import json
 
 import pytest
@@ -16,9 +18,6 @@ DRAWS = 64
 @pytest.fixture(scope="module")
 def asked(tmp_path_factory):
     """The laundry's folder, and what the screen said, with a chance."""
-    import contextlib
-    import io
-
     out, said = tmp_path_factory.mktemp("chance") / "out", io.StringIO()
     with contextlib.redirect_stdout(said):
         main(["study", str(JOBS["laundry"]), "--out", str(out), "--units", "US", "--chance", str(DRAWS)])

@@ -3,6 +3,7 @@
 import hashlib
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from sample_reports import WRITTEN, Page, html, kept, one_line, text
@@ -148,6 +149,10 @@ def test_sources_are_numbered_and_cited_by_their_numbers(name):
     place = next(k for k, source in enumerate(sources, 1) if source.startswith("friction.friction_factor:"))
     assert page.cite("friction.friction_factor", sources) == f"[{place}]"
     assert page.cite("no such equation", sources) == ""
+    folder = Path(page.__file__).parent / "templates" / "report"
+    templates = "".join(file.read_text(encoding="utf-8") for file in folder.glob("*.html"))
+    named = set(re.findall(r'"([\w.]+)"\|cite', templates))
+    assert len(named) >= 5 and all(page.cite(what, sources) for what in named)
     told = html(name)
     cited = {int(n) for n in re.findall(r"\[(\d+)\]", Page(told).text)}
     assert cited and max(cited) <= len(sources)

@@ -46,10 +46,10 @@ def run(options: argparse.Namespace) -> int:
 
 def _blank(found, path: str, system: str) -> int:
     from ventcalc.command import job_problems
-    from ventcalc.show import record_page, record_sheet, spreadsheet
+    from ventcalc.show import record_sheet, spreadsheet, whole_file
 
     try:
-        record_page.write_whole(Path(path), spreadsheet.csv_text(record_sheet.blank(found, system)))
+        whole_file.write(Path(path), spreadsheet.csv_text(record_sheet.blank(found, system)))
     except OSError as error:
         print(f"{path}: cannot be written ({error.strerror or error})", file=sys.stderr)
         return job_problems.REFUSED

@@ -166,16 +166,20 @@ def _also_wrong(content: dict, errors: list) -> list[str]:
     """
     faults = Faults()
     try:
-        _parts(File.model_validate(sound_part(content, errors)), faults, frozenset(_names(content)))
-    except (ValidationError, KeyError, TypeError, IndexError, AttributeError):
+        form = File.model_validate(sound_part(content, errors))
+    except ValidationError:  # too little is left to be a job
         return []
+    _parts(form, faults, frozenset(_names(content)))
     return faults.problems
 
 
 def _names(content: dict) -> Iterator[str]:
     """The names of the file's own fuels and materials, sound or not."""
     for kind in ("fuel", "material"):
-        yield from (entry["name"] for entry in content.get(kind, []) if isinstance(entry.get("name"), str))
+        entries = content.get(kind)
+        for entry in entries if isinstance(entries, list) else ():
+            if isinstance(entry, dict) and isinstance(entry.get("name"), str):
+                yield entry["name"]
 
 
 def _build(form: File, text: str, digest: str) -> Job:

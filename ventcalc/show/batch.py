@@ -4,7 +4,6 @@ One broken job stops no other. The work goes through joblib, so that where it ru
 ``with joblib.parallel_config(backend="dask"):`` sends it to a cluster.
 """
 
-import secrets
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,7 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from joblib import Parallel, delayed
 
 from ventcalc.job import job_file, study
-from ventcalc.show import finding_records, report
+from ventcalc.show import finding_records, report, whole_file
 
 CURED, AGAINST, BROKEN = 0, 1, 2  # exit statuses, the worst last
 INDEX = "index.html"
@@ -70,7 +69,8 @@ def run(
         found[done.folder] = done
         told(done)
     every = tuple(found[folder] for folder in folders)
-    _write(Path(out) / INDEX, index(every))
+    Path(out).mkdir(parents=True, exist_ok=True)
+    whole_file.write(Path(out) / INDEX, index(every))
     return every
 
 
@@ -116,11 +116,3 @@ def index(every: Sequence[Done]) -> str:
     """The page that sums them up."""
     counts = {status: sum(done.status == status for done in every) for status in (CURED, AGAINST, BROKEN)}
     return _TEMPLATES.get_template("index.html").render(jobs=every, counts=counts)
-
-
-def _write(path: Path, text: str) -> None:
-    """The whole page or none of it."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    making = path.with_name(f".{path.name}-{secrets.token_hex(6)}")
-    making.write_text(text, encoding="utf-8")
-    making.replace(path)

@@ -17,9 +17,8 @@ from ventcalc import tables
 from ventcalc.job import edited_job, findings, job_file, starting_file
 from ventcalc.job.edited_job import Field, Problem
 from ventcalc.job.study import Study, study
-from ventcalc.show import drawing, finding_records, plots
+from ventcalc.show import drawing, finding_records, plots, whole_file
 from ventcalc.show.panels import no_picture, paragraph, with_static_text
-from ventcalc.show.record_page import write_whole
 from ventcalc.units import UnitsError
 
 NEW = "a new job"
@@ -49,7 +48,7 @@ def save(text: str, path: str | Path, again: bool = False) -> Path:
         raise ValueError(f"{target.parent}: no folder is there")
     if target.exists() and not again:
         raise ValueError(f"{target.name} is there already; choose another name")
-    write_whole(target, text)
+    whole_file.write(target, text)
     return target
 
 

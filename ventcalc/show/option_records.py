@@ -3,6 +3,7 @@
 from typing import Any
 
 from ventcalc.job.option_matrix import Option
+from ventcalc.job.remedy import AS_DRAWN
 from ventcalc.job.study import Study
 from ventcalc.show.numbers import number
 
@@ -18,6 +19,7 @@ def _option(o: Option, chosen: bool, system: str) -> dict[str, Any]:
         "offered": o.offered,
         "chosen": chosen,
         "serves_all": o.serves_all,
+        "telling": chosen or o.offered or o.remedy == AS_DRAWN or any(cell and cell.cured for cell in o.cells),
         "cells": [
             cell
             and {

@@ -1,13 +1,12 @@
 """Record page: a judged record of `record_sheet` as one HTML page and as a file of numbers, written into a folder."""
 
 import json
-import secrets
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from ventcalc.job.record_judgement import JudgedRecord
-from ventcalc.show import page
+from ventcalc.show import page, whole_file
 from ventcalc.show.record_sheet import records
 
 PAGE, NUMBERS = "record.html", "record.json"
@@ -36,15 +35,5 @@ def write(judged: JudgedRecord, out_dir: str | Path, system: str) -> Written:
     found = records(judged, system)
     texts = {PAGE: html(found), NUMBERS: json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False) + "\n"}
     for name, text in texts.items():
-        write_whole(out / name, text)
+        whole_file.write(out / name, text)
     return Written(out / PAGE, out / NUMBERS)
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Write a file so that it is never there in part."""
-    making = path.with_name(f".{path.name}-{secrets.token_hex(6)}")
-    try:
-        making.write_text(text, encoding="utf-8", newline="")
-        making.replace(path)
-    finally:
-        making.unlink(missing_ok=True)

@@ -48,8 +48,8 @@
   one away, with ``name``, ``verdict``, ``findings`` and ``outlets``; ``set_points``: null, or the header pressures that
   serve each of the ``makes``, ``low`` and ``high`` of what serves all, ``serves_all``
 - ``options``: every ``remedy`` with every make accepted, whether it is ``offered`` by the job, ``chosen`` for the
-  report, and ``serves_all``; its ``cells``: ``make``, ``cured``, ``margin``, whether it was solved ``everywhere``,
-  or null where that was not judged
+  report, ``telling`` enough for its table, and ``serves_all``; its ``cells``: ``make``, ``cured``, ``margin``, whether
+  it was solved ``everywhere``, or null where that was not judged
 - ``sections``: dimensions, ``material``, ``velocity``, ``gas``, ``pressure`` (lowest, highest), ``wall`` and
   ``dew_point`` in ``wall_state``, ``wet_share``, ``condensate`` at its
   most, the same for a day of it, ``ice``, ratings, ``objections``, ``verdict``
