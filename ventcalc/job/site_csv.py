@@ -40,14 +40,15 @@ def load(path: str | Path) -> bytes:
     return data
 
 
-def rows(data: bytes, needed: Sequence[str]) -> list[tuple[int, Row]]:
+def rows(data: bytes, needed: Sequence[str], other: Sequence[str] | None = None) -> list[tuple[int, Row]]:
     """Rows that hold anything, each with the line that it begins on; columns ``needed`` must be there.
 
+    Beside them there may be the ``other`` ones and no more, or, where that is None, any.
     Raises `SiteFileError` with everything that is no such table.
     """
     lines, problems = _lines(_text(data))
     (first, header), *rest = lines or [(1, [])]
-    names = _header(header, first, needed)
+    names = _header(header, first, needed, other)
     for line, cells in rest:
         if len(cells) != len(names):
             problems.append(f"line {line}: {len(cells)} cells under {len(names)} headings; {_COMMAS}")
@@ -112,7 +113,7 @@ def _lines(text: str) -> tuple[list[tuple[int, list[str]]], list[str]]:
 _COMMAS = "a cell with a comma stands in quotes, and numbers have a decimal point"
 
 
-def _header(cells: list[str], line: int, needed: Sequence[str]) -> list[str]:
+def _header(cells: list[str], line: int, needed: Sequence[str], other: Sequence[str] | None) -> list[str]:
     names = [c.lower() for c in cells]
     if len(names) == 1 and any(mark in names[0] for mark in (";", "\t")):
         raise SiteFileError([f"line {line}: columns are parted by commas; save the file as CSV with commas"])
@@ -123,6 +124,8 @@ def _header(cells: list[str], line: int, needed: Sequence[str]) -> list[str]:
             close = difflib.get_close_matches(n, names, 1)
             hint = f"; is {close[0]!r} meant for it?" if close else f"; needed are {', '.join(needed)}"
             problems.append(f"line {line}: the column {n!r} is missing{hint}")
+    known = () if other is None else (*needed, *other)
+    problems += [f"line {line}: {unknown('column', n, known, 'a blank file')}" for n in names if known and n not in ("", *known)]
     if problems:
         raise SiteFileError(problems)
     return names
