@@ -71,7 +71,7 @@ def number(row: Row, column: str, unit: str) -> float:
         raise ValueError(f"{column} {text!r}: write a decimal point, not a comma")
     alone = number_and_unit(text)
     try:
-        value = parse(f"{text} {row.get('unit', '')}" if alone and not alone[1] else text, wanted)
+        value = parse(f"{text} {row.get('unit', '')}".strip() if alone and not alone[1] else text, wanted)
         return float(magnitude(value, wanted, "it"))
     except UnitsError as error:
         raise UnitsError(f"{column} {text!r}: {error}") from None
@@ -117,15 +117,17 @@ def _header(cells: list[str], line: int, needed: Sequence[str], other: Sequence[
     names = [c.lower() for c in cells]
     if len(names) == 1 and any(mark in names[0] for mark in (";", "\t")):
         raise SiteFileError([f"line {line}: columns are parted by commas; save the file as CSV with commas"])
+    known = (*needed, *(other or ()))
     twice = [n for n in dict.fromkeys(names) if n and names.count(n) > 1]
     problems = [f"line {line}: the column {n!r} stands twice" for n in twice]
     for n in needed:
         if n not in names:
-            close = difflib.get_close_matches(n, names, 1)
+            close = difflib.get_close_matches(n, [m for m in names if m not in known], 1)
             hint = f"; is {close[0]!r} meant for it?" if close else f"; needed are {', '.join(needed)}"
             problems.append(f"line {line}: the column {n!r} is missing{hint}")
-    known = () if other is None else (*needed, *other)
-    problems += [f"line {line}: {unknown('column', n, known, 'a blank file')}" for n in names if known and n not in ("", *known)]
+    if other is not None:
+        odd = [n for n in names if n not in ("", *known)]
+        problems += [f"line {line}: {unknown('column', n, known, 'a blank file')}" for n in odd]
     if problems:
         raise SiteFileError(problems)
     return names
