@@ -87,7 +87,7 @@ def test_every_place_of_a_job_has_a_name_of_its_own(job):
     plant = one.plant
     rooms = sum(a.room != "room" for a in plant.appliances)
     fans = one.existing is not None
-    assert len(known) == len(plant.appliances) + len(plant.sections) + 3 + rooms + fans
+    assert len(known) == len(plant.appliances) + len(plant.sections) + 4 + rooms + fans
     assert known["foot of the stack"] == Place(FOOT) and ("fan" in known) == fans
     assert not fans or known["fan"] == Place(FAN)
     assert len(survey_file.columns(one)) == len(set(survey_file.columns(one)))

@@ -17,13 +17,11 @@ from ventcalc.job.job_file import Job
 from ventcalc.job.performance_test import (
     CARBON_DIOXIDE,
     CARBON_MONOXIDE,
-    DAMPER,
     FAN,
     FOOT,
     GAUGE,
     OUTLET,
     OXYGEN,
-    POSITION,
     PRESSURE,
     SENSOR,
     SPEED,
@@ -48,10 +46,9 @@ STACKS = {"hot": False, "cold": True}
 READ_AT = {
     OUTLET: (PRESSURE, TEMPERATURE, OXYGEN, CARBON_DIOXIDE, CARBON_MONOXIDE),
     TAP: (PRESSURE, TEMPERATURE, OXYGEN, CARBON_DIOXIDE, VELOCITY),
-    FOOT: (PRESSURE, TEMPERATURE, OXYGEN, CARBON_DIOXIDE, VELOCITY),
+    FOOT: (PRESSURE, TEMPERATURE),
     GAUGE: (PRESSURE,),
     SENSOR: (PRESSURE,),
-    DAMPER: (POSITION,),
     FAN: (SPEED,),
     ROOM: (PRESSURE,),
 }
@@ -92,7 +89,7 @@ def places(job: Job) -> dict[str, Place]:
     plant, drawn = job.plant, as_drawn(job)
     found = [Place(OUTLET, a.name) for a in plant.appliances]
     found += [Place(TAP, section=s.name) for s in plant.order]
-    found += [Place(FOOT), Place(GAUGE), Place(ROOM)]
+    found += [Place(FOOT), Place(GAUGE), Place(SENSOR), Place(ROOM)]
     found += [Place(ROOM, a.name) for a in plant.appliances if a.room != "room"]
     found += [Place(FAN)] if drawn.fan else []
     return {name(place): place for place in found}
