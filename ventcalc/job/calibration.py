@@ -20,7 +20,7 @@ from ventcalc.job.performance_test import SENSOR
 from ventcalc.job.suspect_readings import Slip, read_of, slips
 from ventcalc.job.survey import Survey
 from ventcalc.job.survey_causes import AS_DRAWN, SOMETHING_ELSE, Cause
-from ventcalc.job.surveyed_vent import Read, SurveyedVent, joined, stacked
+from ventcalc.job.surveyed_vent import Read, SurveyedVent, batch
 
 NODES = 9  # points of a cause's spread that are solved
 BETWEEN = 16  # as many between each two are read off a smooth line through them
@@ -75,7 +75,8 @@ class Calibration:
     """What a survey comes to: ``explanations``, the likeliest first, and ``suspects``, readings likely wrong.
 
     ``unread``: numbers of readings that the vent's sums do not tell and that were left aside (carbon monoxide).
-    ``branches`` and ``logs`` are what the explanations were weighed by, in their order.
+    ``branches`` are what the explanations were weighed by, in their order, and ``own`` the places of the readings among
+    what they read.
     """
 
     survey: Survey
@@ -84,6 +85,7 @@ class Calibration:
     suspects: tuple[Suspect, ...]
     unread: tuple[int, ...]
     branches: tuple[Branch, ...] = field(repr=False)
+    own: np.ndarray = field(repr=False)
 
     @property
     def groups(self) -> tuple[tuple[tuple[Explanation, ...], float], ...]:
@@ -128,23 +130,7 @@ def calibrate(survey: Survey, more: Sequence[Read] = ()) -> Calibration:
 
 def _read(vent: SurveyedVent, reads, causes: Sequence[Cause], points: np.ndarray, scores: np.ndarray) -> np.ndarray:
     """What is read (variants, reads) where causes stand at ``points`` (variants, causes) and inputs at ``scores``."""
-    return _batch(vent, reads, [(causes, points, scores, 1.0)])[0]
-
-
-def _batch(vent: SurveyedVent, reads, parts) -> list[np.ndarray]:
-    """What is read (variants, reads) in each of several batches, solved as one.
-
-    A batch is its causes, their points (variants, causes), scores of the inputs (inputs, variants), and the formula of
-    the junctions.
-    """
-    blocks = []
-    for causes, points, scores, formula in parts:
-        changes = [c.change(vent.job, c.value(points[:, k])) for k, c in enumerate(causes)]
-        blocks.append((joined(vent.values(scores, formula), *changes), scores.shape[1]))
-    values, total = stacked(blocks)
-    solved = vent.solve(values, total)
-    found = np.array([solved.read(r) for r in reads]).T
-    return np.split(found, np.cumsum([count for _, count in blocks])[:-1])
+    return batch(vent, reads, [(causes, points, scores, 1.0)])[0][0]
 
 
 class _Weighing:
@@ -212,7 +198,7 @@ class _Weighing:
         parts = [((), np.zeros((1, 0)), middle, 1.0), ((), none, STEP * np.eye(many), 1.0)]
         parts += [((), np.zeros((1, 0)), middle, float(k)) for k in range(self.vent.formulas)]
         parts += [((c,), nodes, np.zeros((many, NODES)), 1.0) for c in causes]
-        drawn, steps, *rest = _batch(self.vent, self.reads, parts)
+        drawn, steps, *rest = batch(self.vent, self.reads, parts)[0]
         formulas, singles = np.concatenate(rest[: self.vent.formulas]), rest[self.vent.formulas :]
         self.shift = formulas.mean(axis=0) - drawn[0] if self.vent.formulas > 1 else 0.0 * drawn[0]
         self.apart = (formulas - formulas.mean(axis=0)).T / np.sqrt(len(formulas))
@@ -249,7 +235,7 @@ class _Weighing:
             parts.append((b.causes, here, scores[:, None] + STEP * np.eye(self.many), 1.0))
             own = nodes if b.causes else np.zeros((1, 0))
             parts.append((b.causes, own, np.tile(scores[:, None], len(own)), 1.0))
-        read = _batch(self.vent, self.reads, parts)
+        read = batch(self.vent, self.reads, parts)[0]
         found = list(branches)
         for n, k in enumerate(order):
             at, steps, along = read[3 * n : 3 * n + 3]
@@ -284,7 +270,7 @@ class _Weighing:
             parts.append(((*one.causes, *other.causes), grid, np.zeros((self.many, len(grid))), 1.0))
             both.append((one, other))
         found = []
-        for part, (one, other), read in zip(parts, both, _batch(self.vent, self.reads, parts), strict=True):
+        for part, (one, other), read in zip(parts, both, batch(self.vent, self.reads, parts)[0], strict=True):
             points, weights, between = _between_both(nodes, read + self.shift)
             prior = 2.0 * PAIR * one.prior * other.prior / total
             found.append(Branch(part[0], prior, points, weights, between, 0.5 * (one.slopes + other.slopes)))
@@ -309,7 +295,9 @@ class _Weighing:
             if c >= TOLD
         ]
         suspects.sort(key=lambda s: -s.chance)
-        return Calibration(self.survey, self.vent, tuple(found), tuple(suspects), self.unread, tuple(branches))
+        return Calibration(
+            self.survey, self.vent, tuple(found), tuple(suspects), self.unread, tuple(branches), self.own
+        )
 
     def _alike(self, branches: list[Branch], bests: list, k: int) -> tuple[int, ...]:
         """Single causes that foretell the same readings as one does at its best, within what can be told apart."""

@@ -93,8 +93,8 @@ def causes(job: Job) -> tuple[Cause, ...]:
 def blockage_loss(blocked: np.ndarray) -> np.ndarray:
     """Loss coefficient, on the velocity head of the whole area, where a share of it is ``blocked`` by a sharp edge.
 
-    K = (1 / (c a) - 1)^2 with a the share left and c = 0.62 + 0.38 a^3 the contraction of the jet behind it: the loss of
-    a sudden expansion from the jet (Borda and Carnot, Weisbach's contraction; from memory, to be confirmed).
+    K = (1 / (c a) - 1)^2 with a the share left and c = 0.62 + 0.38 a^3 the contraction of the jet behind it: the loss
+    of a sudden expansion from the jet (Borda and Carnot, Weisbach's contraction; from memory, to be confirmed).
     """
     left = 1.0 - np.asarray(blocked, float)
     return (1.0 / ((0.62 + 0.38 * left**3) * left) - 1.0) ** 2

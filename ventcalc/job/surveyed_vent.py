@@ -51,8 +51,10 @@ DISCHARGE = 0.6  # of a sharp-edged opening (common practice, no source)
 
 # Inputs and changes that are added, nought where nothing is changed; all others are factors.
 _ADDED = frozenset(
-    ("oxygen", "flue_temperature", "room_pressure", "terminal_wind", "building_wind", "sensor", "set_point", "tube")
-    + ("loss", "cap loss", "joint", "idle", "terminal pressure", "sensor read", "junction_formula")
+    (
+        *("oxygen", "flue_temperature", "room_pressure", "terminal_wind", "building_wind", "sensor", "set_point"),
+        *("tube", "junction_formula", "loss", "cap loss", "joint", "idle", "terminal pressure", "sensor read"),
+    )
 )
 
 
@@ -119,6 +121,25 @@ class SurveyedVent:
             solution = solve_network(network, states, None, start)
             settled = solution.converged
         return Solved(self, network, solution, settled, every, count)
+
+
+def batch(vent: SurveyedVent, reads: Sequence[Read], parts, conditions: Sequence[Condition] = ()):
+    """What is read (variants, reads) in each of several batches, solved as one; and where gas comes into a room in some
+    ``conditions`` (variants, conditions).
+
+    A batch is its causes, their points (variants, causes), scores of the inputs (inputs, variants), and the formula of
+    the junctions.
+    """
+    blocks = []
+    for causes, points, scores, formula in parts:
+        changes = [c.change(vent.job, c.value(points[:, k])) for k, c in enumerate(causes)]
+        blocks.append((joined(vent.values(scores, formula), *changes), scores.shape[1]))
+    values, total = stacked(blocks)
+    solved = vent.solve(values, total)
+    found = np.array([solved.read(r) for r in reads]).reshape(len(reads), total).T
+    spills = np.array([solved.spills(c) for c in conditions]).reshape(len(conditions), total).T
+    ends = np.cumsum([count for _, count in blocks])[:-1]
+    return np.split(found, ends), np.split(spills, ends)
 
 
 def joined(*parts: Values) -> Values:
