@@ -10,7 +10,7 @@ GOOD = "place,value,unit\nheader,-0.05,in. w.c.\nfoot,180,F\n"
 
 
 def test_rows_go_by_their_columns_in_any_order_with_the_lines_they_begin_on():
-    found = site_csv.rows(b"unit, Value ,PLACE,more\n\n,,,\nPa,-12,header,x\n", NEEDED)
+    found = site_csv.rows(b"unit, Value ,PLACE,more\n\n# a remark, of people\nPa,-12,header,x\n", NEEDED)
     assert found == [(4, {"unit": "Pa", "value": "-12", "place": "header", "more": "x"})]
     assert site_csv.rows(GOOD.encode("utf-8-sig"), NEEDED)[1] == (3, {"place": "foot", "value": "180", "unit": "F"})
 

@@ -1,7 +1,7 @@
 """Site CSV: a table filled on site, as its rows and numbers: what a record of a test and a survey's readings share.
 
-Columns are known by their names, in any order. A number may have its unit; without one it is in that of its row. What
-cannot be read is refused with its line, all at once.
+Columns are known by their names, in any order; a line that begins with # is a remark. A number may have its unit;
+without one it is in that of its row. What cannot be read is refused with its line, all at once.
 """
 
 import csv
@@ -15,6 +15,7 @@ from ventcalc.units import UnitsError, magnitude, parse, ureg
 
 MOST_BYTES = 1_000_000
 MOST_CELL = 200  # characters
+REMARK = "#"  # a line that begins so is for people
 
 Row = dict[str, str]  # cells by the names of their columns
 
@@ -98,11 +99,11 @@ def _text(data: bytes) -> str:
 
 
 def _lines(text: str) -> tuple[list[tuple[int, list[str]]], list[str]]:
-    """Lines that hold anything by their numbers, as cells; and what is wrong where they end too soon."""
+    """Lines that hold anything but a remark by their numbers, as cells; and what is wrong where they end too soon."""
     reader, found, line = csv.reader(io.StringIO(text, newline=""), strict=True), [], 1
     try:
         for cells in reader:
-            if any(c.strip() for c in cells):
+            if any(c.strip() for c in cells) and not cells[0].lstrip().startswith(REMARK):
                 found.append((line, [c.strip() for c in cells]))
             line = reader.line_num + 1
     except csv.Error as error:
