@@ -17,10 +17,10 @@ from scipy.special import logsumexp, ndtr, ndtri
 
 from ventcalc.job import evidence, survey_causes
 from ventcalc.job.performance_test import SENSOR
-from ventcalc.job.suspect_readings import Slip, read_of, slips
 from ventcalc.job.survey import Survey
 from ventcalc.job.survey_causes import AS_DRAWN, SOMETHING_ELSE, Cause
 from ventcalc.job.surveyed_vent import Read, SurveyedVent, batch
+from ventcalc.job.suspect_readings import Slip, read_of, slips
 
 NODES = 9  # points of a cause's spread that are solved
 BETWEEN = 16  # as many between each two are read off a smooth line through them
@@ -37,7 +37,8 @@ class Explanation:
     """Something that may explain the readings: its ``code``, its ``causes`` (none of the vent as drawn and of something
     else), its ``chance``, and the ``values`` of the causes' numbers at their likeliest point, SI.
 
-    ``alike``: other explanations, by their place in `Calibration.explanations`, that these readings cannot tell from it.
+    ``told`` is what the readings should be then. ``alike``: others, by their place in `Calibration.explanations`, that
+    these readings cannot tell from it.
     """
 
     code: str
@@ -58,8 +59,12 @@ class Suspect:
 
 @dataclass(frozen=True)
 class Branch:
-    """An explanation at ``points`` (points, causes) of its numbers' spread, with their log ``weights``: what is ``read``
-    there (points, reads), nuisance inputs in their middle, and the ``slopes`` (reads, scores) on these."""
+    """An explanation at ``points`` (points, causes) of its numbers' spread, with log ``weights``: what is ``read``
+    there (points, reads) with all inputs in their middle, and the ``slopes`` (reads, scores) on these.
+
+    ``prior``: its chance against the others before anything is read. ``inflated``: its readings are off by more than
+    their instruments.
+    """
 
     causes: tuple[Cause, ...]
     prior: float
@@ -67,7 +72,7 @@ class Branch:
     weights: np.ndarray
     read: np.ndarray
     slopes: np.ndarray
-    inflated: float = 0.0
+    inflated: bool = False
 
 
 @dataclass(frozen=True)
@@ -207,7 +212,7 @@ class _Weighing:
         one = np.zeros((1, 0)), np.zeros(1), drawn + self.shift, slopes
         found = [
             Branch((), survey_causes.prior(AS_DRAWN), *one),
-            Branch((), survey_causes.prior(SOMETHING_ELSE), *one, inflated=1.0),
+            Branch((), survey_causes.prior(SOMETHING_ELSE), *one, inflated=True),
         ]
         for c, read in zip(causes, singles, strict=True):
             points, weights, between = _between(nodes[:, 0], read + self.shift)

@@ -76,7 +76,7 @@ def fit(told: Callable, values: np.ndarray, errors: np.ndarray, start: np.ndarra
 
     found = least_squares(residuals, start, jac=slopes, x_scale=1.0, ftol=1e-6, xtol=1e-6, max_nfev=20)
     curvature = found.jac.T @ found.jac
-    sign, determinant = np.linalg.slogdet(curvature)
+    determinant = np.linalg.slogdet(curvature).logabsdet
     log = -found.cost - np.log(errors).sum() - 0.5 * values.size * LN_2PI - 0.5 * determinant
     return Fit(found.x, np.linalg.inv(curvature), found.fun[: values.size], float(log))
 
