@@ -13,7 +13,7 @@ from itertools import combinations
 
 import numpy as np
 from scipy.interpolate import PchipInterpolator
-from scipy.special import logsumexp, ndtr, ndtri
+from scipy.special import ndtr, ndtri
 
 from ventcalc.job import evidence, survey_causes
 from ventcalc.job.performance_test import SENSOR
@@ -171,7 +171,9 @@ class _Weighing:
 
     def weigh(self, b: Branch) -> np.ndarray:
         """Logarithm of prior and evidence of a branch with no slip, then with each."""
-        return np.log(b.prior) + self.slip_logs + np.array([logsumexp(self._of_points(b, k)) for k in self._which])
+        return (
+            np.log(b.prior) + self.slip_logs + np.array([evidence.log_sum(self._of_points(b, k)) for k in self._which])
+        )
 
     @property
     def _which(self) -> range:
@@ -192,7 +194,7 @@ class _Weighing:
             return b.weights + evidence.log_normal(self.values - read, evidence.spread_of(self.errors, slopes))
         covariances = [evidence.spread_of(np.hypot(1.0, k) * self.errors, slopes) for k in INFLATED]
         found = [evidence.log_normal(self.values - read, c) for c in covariances]
-        return b.weights + logsumexp(found, axis=0) - np.log(len(INFLATED))
+        return b.weights + evidence.log_sum(np.array(found), axis=0) - np.log(len(INFLATED))
 
     def _drawn_and_single(self) -> list[Branch]:
         """The vent as drawn, something else, and every single cause, all by the slopes of the vent as drawn."""
@@ -292,7 +294,8 @@ class _Weighing:
         for k, b in enumerate(branches):
             numbers = tuple(float(c.value(b.points[bests[k], n])) for n, c in enumerate(b.causes))
             told = b.read[bests[k], self.own]
-            found.append(Explanation(_code(b), b.causes, float(own[k]), numbers, told, self._alike(branches, bests, k)))
+            alike = self._alike(branches, bests, k) if own[k] >= LOOKED_AT else ()
+            found.append(Explanation(_code(b), b.causes, float(own[k]), numbers, told, alike))
         wrong = joint.sum(axis=0)[1:]
         suspects = [
             Suspect(replace(s, number=self.keep[s.number]), float(c))
@@ -325,6 +328,7 @@ class _Weighing:
         return bool(gap @ inverse @ gap >= ALIKE**2)
 
 
+LOOKED_AT = 1e-3  # chance below which nobody asks what a cause could be mistaken for
 SURE = 0.5  # least chance that no reading is wrong
 FARTHEST = 3.0  # standard deviations that an input is taken off its middle
 TOLD = 0.2  # chance from which a reading is told as likely wrong
