@@ -1,4 +1,4 @@
-"""Invented surveys: random plants with a cause planted, all inputs drawn as they are uncertain, and readings of them."""
+"""Invented surveys: random plants with a cause planted, all inputs drawn as they are uncertain, read with noise."""
 
 from dataclasses import dataclass
 
@@ -27,14 +27,14 @@ def plant_of(seed: int):
     """A random row of one to four equal appliances."""
     rng = np.random.default_rng(seed)
     kind = KINDS[int(rng.integers(len(KINDS)))]
+    junction = ("lateral", "straight tee")[int(rng.integers(2))]
     return row_plant(int(rng.integers(1, 5)), stack_height=float(rng.uniform(6.0, 25.0)),
-                     kilowatts=float(rng.uniform(150.0, 350.0)), junction=("lateral", "straight tee")[int(rng.integers(2))],
-                     **kind)  # fmt: skip
+                     kilowatts=float(rng.uniform(150.0, 350.0)), junction=junction, **kind)  # fmt: skip
 
 
 @dataclass
 class Hidden:
-    """A vent that stands: its job, the ``cause`` planted (None: as drawn) and its number, and how all else turned out."""
+    """A vent that stands: its job, the ``cause`` planted (None: as drawn), and by its seed how all else turned out."""
 
     job: object
     cause: Cause | None
@@ -106,10 +106,12 @@ def surveys(of: Hidden, chosen: bool = True):
 
 def surveyed(of: Hidden, total: int, chosen: bool = True) -> tuple[Calibration, tuple[Reading, ...]]:
     """A survey of so many readings, or of fewer where no more can be taken."""
-    for found, readings in surveys(of, chosen):
-        if len(readings) >= total:
+    last = next(s := surveys(of, chosen))
+    for following in s if len(last[1]) < total else ():
+        last = following
+        if len(last[1]) >= total:
             break
-    return found, readings
+    return last
 
 
 def rank(found: Calibration, cause: Cause | None) -> tuple[int, float]:

@@ -4,10 +4,10 @@
     python tests/benchmarks/bench_survey.py --quick      a few
     python tests/benchmarks/bench_survey.py --look       other seeds: to look at while something is changed
 
-Everything uncertain of a plant is drawn as the tables say, the formula of its junctions too. Readings: three that anybody
-takes, then three that the one before leaves most telling, each with the noise of its instrument. Causes that the readings
-cannot tell apart stand together: the true one is found where it is in the first such group. Seeds are kept; none of
-those printed was looked at while the priors were set.
+Everything uncertain of a plant is drawn as the tables say, the formula of its junctions too. Readings: three that
+anybody takes, then three that are the most telling after those before, each with the noise of its instrument. Causes
+that the readings cannot tell apart stand together: the true one is found where it is in the first such group. Seeds are
+kept; none of those printed was looked at while the priors were set.
 """
 # ruff: noqa: E402 - the number of threads must be set before numpy is imported
 
@@ -19,6 +19,7 @@ for _name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
 import argparse
 import sys
 import time
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -84,7 +85,7 @@ def report(rows):
 
 def calibrated(right, chance):
     print("chance told     surveys   right")
-    for low, high in zip(BINS, BINS[1:], strict=False):
+    for low, high in pairwise(BINS):
         inside = (chance >= low) & (chance < high)
         if inside.any():
             print(f"{low:4.0%} to {min(high, 1.0):5.0%}  {inside.sum():8d}  {right[inside].mean():6.0%}"
@@ -112,8 +113,8 @@ def readings_to_certainty(first, count):
                     break
             found[chosen].append(total)
     chosen, anyhow = (np.array(found[k], float) - 3.0 for k in (True, False))
-    print(f"\n{count} plants: readings beyond the first three to {SURE:.0%} certainty: chosen {chosen.mean():.1f}, at random "
-          f"{anyhow.mean():.1f}, ratio {anyhow.mean() / max(chosen.mean(), 1e-9):.2f}")  # fmt: skip
+    print(f"\n{count} plants: readings beyond the first three to {SURE:.0%} certainty: chosen {chosen.mean():.1f}, "
+          f"at random {anyhow.mean():.1f}, ratio {anyhow.mean() / max(chosen.mean(), 1e-9):.2f}")  # fmt: skip
 
 
 def main():

@@ -13,14 +13,14 @@ from itertools import combinations
 
 import numpy as np
 from scipy.interpolate import PchipInterpolator
-from scipy.special import logsumexp, ndtr, ndtri
+from scipy.special import ndtr, ndtri
 
 from ventcalc.job import evidence, survey_causes
 from ventcalc.job.performance_test import SENSOR
-from ventcalc.job.suspect_readings import Slip, read_of, slips
 from ventcalc.job.survey import Survey
 from ventcalc.job.survey_causes import AS_DRAWN, SOMETHING_ELSE, Cause
 from ventcalc.job.surveyed_vent import Read, SurveyedVent, batch
+from ventcalc.job.suspect_readings import Slip, read_of, slips
 
 NODES = 9  # points of a cause's spread that are solved
 BETWEEN = 16  # as many between each two are read off a smooth line through them
@@ -37,7 +37,8 @@ class Explanation:
     """Something that may explain the readings: its ``code``, its ``causes`` (none of the vent as drawn and of something
     else), its ``chance``, and the ``values`` of the causes' numbers at their likeliest point, SI.
 
-    ``alike``: other explanations, by their place in `Calibration.explanations`, that these readings cannot tell from it.
+    ``told`` is what the readings should be then. ``alike``: others, by their place in `Calibration.explanations`, that
+    these readings cannot tell from it.
     """
 
     code: str
@@ -58,8 +59,12 @@ class Suspect:
 
 @dataclass(frozen=True)
 class Branch:
-    """An explanation at ``points`` (points, causes) of its numbers' spread, with their log ``weights``: what is ``read``
-    there (points, reads), nuisance inputs in their middle, and the ``slopes`` (reads, scores) on these."""
+    """An explanation at ``points`` (points, causes) of its numbers' spread, with log ``weights``: what is ``read``
+    there (points, reads) with all inputs in their middle, and the ``slopes`` (reads, scores) on these.
+
+    ``prior``: its chance against the others before anything is read. ``inflated``: its readings are off by more than
+    their instruments.
+    """
 
     causes: tuple[Cause, ...]
     prior: float
@@ -67,7 +72,7 @@ class Branch:
     weights: np.ndarray
     read: np.ndarray
     slopes: np.ndarray
-    inflated: float = 0.0
+    inflated: bool = False
 
 
 @dataclass(frozen=True)
@@ -166,7 +171,9 @@ class _Weighing:
 
     def weigh(self, b: Branch) -> np.ndarray:
         """Logarithm of prior and evidence of a branch with no slip, then with each."""
-        return np.log(b.prior) + self.slip_logs + np.array([logsumexp(self._of_points(b, k)) for k in self._which])
+        return (
+            np.log(b.prior) + self.slip_logs + np.array([evidence.log_sum(self._of_points(b, k)) for k in self._which])
+        )
 
     @property
     def _which(self) -> range:
@@ -187,7 +194,7 @@ class _Weighing:
             return b.weights + evidence.log_normal(self.values - read, evidence.spread_of(self.errors, slopes))
         covariances = [evidence.spread_of(np.hypot(1.0, k) * self.errors, slopes) for k in INFLATED]
         found = [evidence.log_normal(self.values - read, c) for c in covariances]
-        return b.weights + logsumexp(found, axis=0) - np.log(len(INFLATED))
+        return b.weights + evidence.log_sum(np.array(found), axis=0) - np.log(len(INFLATED))
 
     def _drawn_and_single(self) -> list[Branch]:
         """The vent as drawn, something else, and every single cause, all by the slopes of the vent as drawn."""
@@ -207,7 +214,7 @@ class _Weighing:
         one = np.zeros((1, 0)), np.zeros(1), drawn + self.shift, slopes
         found = [
             Branch((), survey_causes.prior(AS_DRAWN), *one),
-            Branch((), survey_causes.prior(SOMETHING_ELSE), *one, inflated=1.0),
+            Branch((), survey_causes.prior(SOMETHING_ELSE), *one, inflated=True),
         ]
         for c, read in zip(causes, singles, strict=True):
             points, weights, between = _between(nodes[:, 0], read + self.shift)
@@ -287,7 +294,8 @@ class _Weighing:
         for k, b in enumerate(branches):
             numbers = tuple(float(c.value(b.points[bests[k], n])) for n, c in enumerate(b.causes))
             told = b.read[bests[k], self.own]
-            found.append(Explanation(_code(b), b.causes, float(own[k]), numbers, told, self._alike(branches, bests, k)))
+            alike = self._alike(branches, bests, k) if own[k] >= LOOKED_AT else ()
+            found.append(Explanation(_code(b), b.causes, float(own[k]), numbers, told, alike))
         wrong = joint.sum(axis=0)[1:]
         suspects = [
             Suspect(replace(s, number=self.keep[s.number]), float(c))
@@ -320,6 +328,7 @@ class _Weighing:
         return bool(gap @ inverse @ gap >= ALIKE**2)
 
 
+LOOKED_AT = 1e-3  # chance below which nobody asks what a cause could be mistaken for
 SURE = 0.5  # least chance that no reading is wrong
 FARTHEST = 3.0  # standard deviations that an input is taken off its middle
 TOLD = 0.2  # chance from which a reading is told as likely wrong

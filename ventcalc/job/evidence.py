@@ -11,7 +11,6 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve
 from scipy.optimize import least_squares
-from scipy.special import logsumexp
 
 LN_2PI = float(np.log(2.0 * np.pi))
 
@@ -34,9 +33,18 @@ def spread_of(errors: np.ndarray, slopes: np.ndarray) -> np.ndarray:
     return np.diag(np.square(errors)) + slopes @ slopes.T
 
 
+def log_sum(logs: np.ndarray, axis: int | None = None) -> np.ndarray:
+    """Logarithm of the sum of what logarithms stand for; -inf where all are."""
+    most = np.max(logs, axis=axis, keepdims=True)
+    most = np.where(np.isfinite(most), most, 0.0)
+    with np.errstate(divide="ignore"):
+        found = np.log(np.exp(logs - most).sum(axis=axis, keepdims=True)) + most
+    return found.squeeze(axis=axis) if axis is not None else found.squeeze()
+
+
 def chances(logs: np.ndarray) -> np.ndarray:
     """Shares of what logarithms of weights stand for."""
-    return np.exp(logs - logsumexp(logs))
+    return np.exp(logs - log_sum(logs))
 
 
 @dataclass(frozen=True)
@@ -76,7 +84,7 @@ def fit(told: Callable, values: np.ndarray, errors: np.ndarray, start: np.ndarra
 
     found = least_squares(residuals, start, jac=slopes, x_scale=1.0, ftol=1e-6, xtol=1e-6, max_nfev=20)
     curvature = found.jac.T @ found.jac
-    sign, determinant = np.linalg.slogdet(curvature)
+    determinant = np.linalg.slogdet(curvature).logabsdet
     log = -found.cost - np.log(errors).sum() - 0.5 * values.size * LN_2PI - 0.5 * determinant
     return Fit(found.x, np.linalg.inv(curvature), found.fun[: values.size], float(log))
 

@@ -7,17 +7,17 @@ the vent was not solved: nobody is sent into flue gas.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from ventcalc.job import evidence, performance_test
 from ventcalc.job.calibration import Branch, Calibration
 from ventcalc.job.performance_test import FOOT, GAUGE, OUTLET, OXYGEN, PRESSURE, TEMPERATURE, VELOCITY, instruments
-from ventcalc.job.suspect_readings import read_of
 from ventcalc.job.survey import ROOM, TAP, Condition, Place
 from ventcalc.job.survey_causes import SOMETHING_ELSE
 from ventcalc.job.surveyed_vent import Read, SurveyedVent, batch
+from ventcalc.job.suspect_readings import read_of
 from ventcalc.vent.layout import OUTDOORS
 
 LEADING = 12  # explanations that are told apart

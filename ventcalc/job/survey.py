@@ -26,6 +26,9 @@ class Condition:
     cold: bool
     weather: Weather
 
+    def __hash__(self):
+        return hash((self.levels, self.cold))  # to hash a weather's quantities takes longer than to compare them
+
     def codes(self, plant: Plant) -> list[int]:
         """The index of each appliance's state. Raises ValueError naming a level that an appliance does not have."""
         if len(self.levels) != len(plant.appliances):

@@ -14,7 +14,7 @@ import numpy as np
 from ventcalc import tables
 from ventcalc.gas.appliance import CATEGORIES
 from ventcalc.job.job_file import Job
-from ventcalc.units import Q_
+from ventcalc.units import Q_, Quantity
 from ventcalc.vent.layout import ROOM, Plant
 
 AS_DRAWN, SOMETHING_ELSE = "as_drawn", "something_else"
@@ -57,6 +57,10 @@ class Cause:
     def value(self, points: np.ndarray) -> np.ndarray:
         """Its number at points from 0 to 1 of its spread."""
         return self.kind.least + (self.kind.most - self.kind.least) * np.asarray(points, float)
+
+    def quantity(self, value: float) -> Quantity:
+        """Its number with its unit."""
+        return Q_(value, "Pa" if self.kind.unit == "Pa" else "dimensionless")
 
     def change(self, job: Job, value: np.ndarray) -> Values:
         """What it does to the vent where its number is ``value`` (variants)."""

@@ -9,7 +9,8 @@ surface of the other; what is read in it is told by the velocity that it then ha
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 import numpy as np
 from scipy.special import ndtr
@@ -170,15 +171,26 @@ def _adds(name: str) -> bool:
     return name in _ADDED
 
 
+@dataclass(frozen=True)
+class _Stream:
+    """What an appliance of a network sends, known by all that it hangs on: ``by``."""
+
+    by: str
+    network: Network = field(compare=False)
+    i: int = field(compare=False)
+
+
+@lru_cache(maxsize=64)
+def _table(of: _Stream) -> StreamTable:
+    return StreamTable(of.network, of.i, OXYGEN_POINTS, HOTTER_POINTS)
+
+
 def _tables(network: Network) -> tuple[StreamTable, ...]:
-    """Tables of all appliances; equal ones share theirs."""
-    known: dict[str, StreamTable] = {}
+    """Tables of all appliances; equal ones share theirs, and the last ones are kept for the survey's next reading."""
     found = []
     for i, a in enumerate(network.plant.appliances):
-        key = repr((a.fuel, a.levels, a.room, a.outlet_diameter, a.category, a.kind))
-        if key not in known:
-            known[key] = StreamTable(network, i, OXYGEN_POINTS, HOTTER_POINTS)
-        found.append(known[key])
+        own = a.fuel, a.levels, a.room, a.outlet_diameter, a.category, a.kind
+        found.append(_table(_Stream(repr((own, network.seasons, network.pressure)), network, i)))
     return tuple(found)
 
 
