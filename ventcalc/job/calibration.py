@@ -338,7 +338,7 @@ def _nearest(points: np.ndarray) -> float:
     """Distance from nought to a line through points (points, readings)."""
     from_, along = points[:-1], np.diff(points, axis=0)
     square = np.maximum((along**2).sum(axis=1), 1e-300)
-    share = np.clip(-(from_ * along).sum(axis=1) / square, 0.0, DRAWN_FORMULA)
+    share = np.clip(-(from_ * along).sum(axis=1) / square, 0.0, 1.0)
     gaps = np.linalg.norm(from_ + share[:, None] * along, axis=1)
     return float(np.nanmin(gaps)) if np.isfinite(gaps).any() else np.inf
 
