@@ -31,7 +31,7 @@ from sample_surveys import hidden, is_it, rank, surveyed, surveys
 
 from ventcalc.job.next_reading import next_reading
 
-LOOKED, KEPT = 10_000, 50_000  # first seeds: to look at, and to report
+LOOKED, KEPT = 10_000, 90_000  # first seeds: to look at, and to report
 READINGS = 6
 BINS = (0.0, 0.3, 0.5, 0.7, 0.9, 1.0001)
 NEAR = 0.01 * 249.089  # Pa, 0.01 in. w.c.

@@ -16,7 +16,7 @@ from ventcalc.job.calibration import Branch, Calibration
 from ventcalc.job.performance_test import FOOT, GAUGE, OUTLET, OXYGEN, PRESSURE, TEMPERATURE, VELOCITY, instruments
 from ventcalc.job.survey import ROOM, TAP, Condition, Place
 from ventcalc.job.survey_causes import SOMETHING_ELSE
-from ventcalc.job.surveyed_vent import Read, SurveyedVent, batch
+from ventcalc.job.surveyed_vent import DRAWN_FORMULA, Read, SurveyedVent, batch
 from ventcalc.job.suspect_readings import read_of
 from ventcalc.vent.layout import OUTDOORS
 
@@ -117,10 +117,13 @@ class _Choice:
     def found(self) -> NextReading:
         many = len(self.vent.inputs)
         weighed = [self._thinned(self.calibration.branches[k]) for k in self.leading]
-        parts = [((), np.zeros((1, 0)), np.zeros((many, 1)), 1.0), ((), np.zeros((many, 0)), STEP * np.eye(many), 1.0)]
+        parts = [
+            ((), np.zeros((1, 0)), np.zeros((many, 1)), DRAWN_FORMULA),
+            ((), np.zeros((many, 0)), STEP * np.eye(many), DRAWN_FORMULA),
+        ]
         parts += [((), np.zeros((1, 0)), np.zeros((many, 1)), float(k)) for k in range(self.vent.formulas)]
         for k, (points, _, _) in zip(self.leading, weighed, strict=True):
-            parts.append((self.calibration.branches[k].causes, points, np.zeros((many, len(points))), 1.0))
+            parts.append((self.calibration.branches[k].causes, points, np.zeros((many, len(points))), DRAWN_FORMULA))
         (drawn, steps, *rest), spills = batch(self.vent, self.reads, parts, self.conditions)
         formulas, own = np.concatenate(rest[: self.vent.formulas]), rest[self.vent.formulas :]
         apart = (formulas - formulas.mean(axis=0)).T / np.sqrt(len(formulas))

@@ -48,6 +48,7 @@ AIR_OXYGEN = 0.2095  # of dry air, mole fraction (US Standard Atmosphere 1976)
 # Points of added oxygen and temperature between which streams are read: what burners are found at.
 OXYGEN_POINTS = np.array([-0.03, -0.015, 0.0, 0.015, 0.03, 0.05, 0.075, 0.105])
 HOTTER_POINTS = np.array([-40.0, -15.0, 0.0, 15.0, 40.0])
+DRAWN_FORMULA = 0.0  # of those for junctions (`junctions.AUTHORS`), by which every vent as drawn is reckoned
 DISCHARGE = 0.6  # of a sharp-edged opening (common practice, no source)
 
 # Inputs and changes that are added, nought where nothing is changed; all others are factors.
@@ -97,7 +98,7 @@ class SurveyedVent:
         """Whether the vent's sums tell what is asked."""
         return (asked.place.kind, asked.quantity) in _TELL and (asked.quantity != SPEED or bool(self.controls))
 
-    def values(self, scores: np.ndarray, formula: float | np.ndarray = 1.0) -> Values:
+    def values(self, scores: np.ndarray, formula: float = DRAWN_FORMULA) -> Values:
         """The inputs at standard normal scores (inputs, variants), and by which ``formula`` junctions are reckoned."""
         found = {(i.kind.key, i.subject): i.values(ndtr(z)) for i, z in zip(self.inputs, scores, strict=True)}
         if self.formulas > 1:
