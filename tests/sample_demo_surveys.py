@@ -11,6 +11,7 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
+from sample_studies import once
 
 from ventcalc import tables
 from ventcalc.job import diagnosis, job_file, survey_causes, survey_file, survey_plan
@@ -129,7 +130,7 @@ def demo(name: str) -> tuple[job_file.Job, Taken]:
 @cache
 def diagnosed(name: str) -> Diagnosis:
     """What a demo survey comes to, with all states of the calibrated vent."""
-    return diagnosis.diagnose(demo(name)[1], study=True)
+    return once(f"survey {name}", lambda: diagnosis.diagnose(demo(name)[1], study=True))
 
 
 if __name__ == "__main__":

@@ -137,7 +137,7 @@ def lodge_vent() -> SurveyedVent:
 def as_drawn() -> Solved:
     """What it should do."""
     vent = lodge_vent()
-    return vent.solve(vent.values(np.zeros((len(vent.inputs), 1)), formula=0.0), 1)
+    return vent.solve(vent.values(np.zeros((len(vent.inputs), 1))), 1)
 
 
 def hidden(seed: int) -> HiddenPlant:

@@ -62,7 +62,7 @@ def explorer_answer(system: str, *, cause: int, extent: float, condition: int) -
     """Every reading in a condition as drawn and with a cause at a share ``extent`` of its spread."""
     vent, own, when = lodge_vent(), planted(*CAUSES[cause]), conditions()[condition]
     change = own.change(lodge(), own.value(np.array([extent])))
-    solved = vent.solve(joined(vent.values(np.zeros((len(vent.inputs), 1)), formula=0.0), change), 1)
+    solved = vent.solve(joined(vent.values(np.zeros((len(vent.inputs), 1))), change), 1)
     rows, names, off = [], [], []
     for place, quantity in asked(when):
         read = Read(when, place, quantity)

@@ -21,7 +21,6 @@ from ventcalc.job.survey_dangers import Danger
 from ventcalc.job.survey_file import Taken
 from ventcalc.job.suspect_readings import read_of
 
-STUDIED = 0.0  # the formula of junctions that a study reckons by, so that the vent as drawn is that of its study
 LIKELY_WRONG = 0.5  # chance from which a reading is left aside
 WITHIN = 0.90  # of the range in which a cause's number is told to lie
 POSSIBLE = 0.05  # chance from which another explanation is told of as not ruled out
@@ -156,7 +155,7 @@ def _lines(
 ) -> tuple[Line, ...]:
     """Every reading beside the vent as drawn and as fitted."""
     reads, vent = [read_of(r) for r in taken.survey.readings], found.vent
-    drawn = vent.solve(vent.values(np.zeros((len(vent.inputs), 1)), STUDIED), 1)
+    drawn = vent.solve(vent.values(np.zeros((len(vent.inputs), 1))), 1)
     fitted = None if fit is None else mended_vent.fitted(vent, best, fit, vent)
     wrong = {s.slip.number: s for s in reversed(likely)}
     return tuple(
