@@ -10,7 +10,7 @@ from scipy import stats
 from ventcalc.checked import unexplained
 from ventcalc.handbook import hidden_plant
 from ventcalc.handbook import survey as chapter
-from ventcalc.job.performance_test import GAUGE, PRESSURE
+from ventcalc.job.performance_test import FOOT, GAUGE, PRESSURE, TEMPERATURE
 from ventcalc.job.survey import Place
 from ventcalc.job.surveyed_vent import Read
 from ventcalc.units import Q_, SYSTEMS
@@ -108,6 +108,16 @@ def test_a_plant_read_everywhere_is_told(seed):
     members, chance = hidden_plant.explained(taken).groups[0]
     assert (plant.cause.code, plant.cause.subject) in [(e.causes[0].code, e.causes[0].subject) for e in members]
     assert chance > 0.5
+
+
+@pytest.mark.parametrize("seed", [14, 15])
+def test_the_three_readings_that_the_text_begins_with_may_do(seed):
+    plant, by_levels = hidden_plant.hidden(seed), {c.levels: c for c in hidden_plant.conditions()}
+    begun = (("off", "off"), Place(GAUGE), PRESSURE), (("low", "low"), Place(GAUGE), PRESSURE), (
+        ("low", "low"), Place(FOOT), TEMPERATURE)  # fmt: skip
+    found = hidden_plant.explained(tuple(plant.read(by_levels[levels], *what) for levels, *what in begun))
+    members, chance = found.groups[0]
+    assert chance >= 0.9 and plant.cause.code in {e.code for e in members}
 
 
 def test_a_cause_that_the_lodge_cannot_have_is_refused():
