@@ -77,28 +77,18 @@ def _one(options: argparse.Namespace) -> int:
         print(error, file=sys.stderr)
         return 2
     with progress.bar() as told:
-        found = study.study(job, told=told)
-    sure = _sure(job, found, options.chance) if options.chance else None
+        found = study.study(job, told=told, draws=options.chance or 0)
     system = options.units or job.system
     try:
-        written = report.write(found, options.out, system, options.pdf, since, sure)
+        written = report.write(found, options.out, system, options.pdf, since)
     except OSError as error:
         return job_problems.unwritable(options.out, error)
     _tell(found, written, options.pdf, system)
-    if sure is not None:
+    if (sure := found.reported.sure) is not None:
         print(f"{found.reported.outcome.remedy.name}: {sure.page_one.window} {sure.page_one.flue_gas}")
     if since is not None:
         _tell_changes(written)
     return batch.status(found)
-
-
-def _sure(job, found, draws: int):
-    """How sure the design is that the report is about."""
-    from ventcalc.job import chance
-    from ventcalc.show import progress
-
-    with progress.bar() as told:
-        return chance.chance(job, found.reported.outcome, draws, told=told)
 
 
 def _tell_changes(written) -> None:

@@ -35,7 +35,7 @@ class Burner:
 # Limits stay where they usually are, unless the set point is nearer to one than this; then both move with it.
 LEAST_DISTANCE = Q_(0.02, "inH2O")  # common practice, no source
 # A sensor reads as far beyond a limit, and has one of the ranges that are sold (common practice, no source), inH2O.
-SENSOR_RANGES = (0.1, 0.25, 0.5, 1.0, 2.0)
+SENSOR_RANGES = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 25.0)
 
 
 def beside(usual: "Settings", set_point: Quantity) -> dict[str, Quantity]:

@@ -3,7 +3,14 @@
 from typing import Any
 
 from ventcalc.job.chance import QUANTILES, Chance, Share
+from ventcalc.job.study import Study
 from ventcalc.show.numbers import number
+
+
+def of_study(study: Study, system: str) -> dict[str, Any] | None:
+    """That of the design reported on; None where it was not asked for."""
+    design = study.reported
+    return None if design.sure is None else records(design.sure, design.outcome.remedy.name, system)
 
 
 def records(found: Chance, design: str, system: str) -> dict[str, Any]:

@@ -67,7 +67,6 @@ from typing import Any
 from ventcalc import __version__
 from ventcalc.flow import heat_loss
 from ventcalc.job import study as studies
-from ventcalc.job.chance import Chance
 from ventcalc.job.device_duty import MOTOR_EFFICIENCY
 from ventcalc.job.job_file import Job
 from ventcalc.job.study import Study
@@ -90,17 +89,12 @@ from ventcalc.words import fill, say, sentences
 SCHEMA = 1
 
 
-def results(
-    study: Study, system: str = "US", since: Mapping[str, Any] | None = None, chance: Chance | None = None
-) -> dict[str, Any]:
+def results(study: Study, system: str = "US", since: Mapping[str, Any] | None = None) -> dict[str, Any]:
     """Everything the report says, as plain data for JSON; the schema stands at the top of this module.
 
-    ``since``: the results of an earlier revision of the same job, read by `changes.read`. ``chance``: that of the
-    design reported on (`study.Study.reported`).
+    ``since``: the results of an earlier revision of the same job, read by `changes.read`.
     """
     found = _results(study, system)
-    design = study.reported.outcome.remedy.name
-    found["chance"] = None if chance is None else chance_records.records(chance, design, system)
     return found | {"changes": None if since is None else changes.changes(since, found)}
 
 
@@ -116,6 +110,7 @@ def _results(study: Study, system: str) -> dict[str, Any]:
         "page_one": page_one.page_one(study, system),
         "findings": finding_records.findings(study, system),
         "scan": finding_records.scan(study, system),
+        "chance": chance_records.of_study(study, system),
         "calculation": hand_calculation.hand_calculation(study, system),
         "outlets": outlet_records.outlets(study, system),
         "reversals": outlet_records.reversals(study, system),
