@@ -256,8 +256,9 @@ def page_one(found: Chance) -> PageOne:
         figures = {"chance": share.chance, "low": share.low, "high": share.high}
         return say("job", "chance", f"{code} {which}", **figures)
 
+    measure = "first" if found.window.failed else "hangs"
     first = tuple(
-        say("job", "chance", "first", name=p.input.name, share=p.total, now=found.window.chance, known=p.known,
+        say("job", "chance", measure, name=p.input.name, share=p.total, now=found.window.chance, known=p.known,
             least=min(p.found), most=max(p.found))
         for p in found.first
     )  # fmt: skip
