@@ -398,8 +398,8 @@ SHOWN = [
 ]
 
 # The dimension alone does not say these.
-TOLD = ("diameter", "wind", "barometric pressure", "condensate", "condensate a day", "water", "water a year", "surface", "altitude",
-        "specific heat", "viscosity", "conductivity")  # fmt: skip
+TOLD = ("diameter", "wind", "barometric pressure", "condensate", "condensate a day", "water", "water a year", "surface",
+        "altitude", "specific heat", "viscosity", "conductivity")  # fmt: skip
 
 
 @pytest.mark.parametrize("system", units.SYSTEMS)
