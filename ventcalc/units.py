@@ -285,6 +285,7 @@ _SHOWN = {
     "condensate": ("lb/hour", "kg/hour", 1, 1),
     "condensate a day": ("lb/day", "kg/day", 0, 0),
     "water": ("gallon", "liter", 1, 0),
+    "water a year": ("gallon", "liter", 0, 0),
     "heat transfer": ("Btu/(hour*ft**2*delta_degF)", "W/(m**2*K)", 2, 2),
     "ratio": ("percent", "percent", 1, 1),
     "time": ("s", "s", 0, 0),
