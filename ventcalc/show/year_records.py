@@ -12,6 +12,7 @@ import numpy as np
 from ventcalc.draft import flue_wetting
 from ventcalc.job import year_findings
 from ventcalc.job.year import HardDay, Year
+from ventcalc.job.year_compared import Compared
 from ventcalc.job.year_findings import Failure, Totals
 from ventcalc.show.numbers import number
 from ventcalc.units import Q_
@@ -20,6 +21,12 @@ from ventcalc.words import say
 _HOURS = ("outside", "spill", "either", "wet", "ice", "plume", "unsettled")  # of `Totals`
 _STARTS = ("starts", "bad_starts")
 _ENERGY = ("fan_energy", "idle_heat", "heat")
+
+
+def of_study(years: Compared, system: str) -> dict[str, Any]:
+    """The year of the design that a study reports on, beside its other designs."""
+    beside = [y for k, y in enumerate(years.years) if k != years.reported]
+    return records(years.own, system, beside, years.hard)
 
 
 def records(own: Year, system: str, beside: Sequence[Year] = (), hard: Sequence[HardDay] = ()) -> dict[str, Any]:
