@@ -122,6 +122,12 @@ def test_page_one_tells_chance_and_error_and_what_it_rests_on():
     assert str(found.draws) in told.basis and "Load changes" in told.basis
 
 
+def test_page_one_says_where_the_proof_is_of_a_sample():
+    found = chance(*drawn_outcome("laundry"), 64)
+    few = replace(found, deciding=replace(found.deciding, total=40_000, looked=2_000))
+    assert "2,000 conditions alone" in few.page_one.basis and "alone" not in found.page_one.basis
+
+
 def test_sources_name_every_kind_once_with_its_status():
     found = chance(*drawn_outcome("lodge"), 64)
     assert len(found.sources) == len({i.kind.key for i in found.inputs})

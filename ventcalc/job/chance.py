@@ -269,6 +269,8 @@ def page_one(found: Chance) -> PageOne:
         "total": decided.total,
     }
     basis = say("job", "chance", "basis", **figures)
+    if decided.looked < decided.total:
+        basis += " " + say("job", "chance", "sampled", looked=decided.looked, kept=decided.coverage)
     if found.fit is not None:
         basis += " " + say("job", "chance", "fit", r2=found.fit.r2)
     return PageOne(told("window", found.window), told("flue gas", found.flue_gas), first, basis)
