@@ -103,6 +103,16 @@ def test_two_scrambles_agree_within_the_error_told_and_so_do_many_draws(alone):
     assert many.error < 0.3 * one.error
 
 
+def test_scrambles_and_many_draws_of_the_lodge_agree_within_the_error_told():
+    """Flue gas in the lodge as drawn; 1,024 draws against 16,384 of it are in the benchmark."""
+    job, outcome = drawn_outcome("lodge")
+    one, two = (chance(job, outcome, 128, seed).flue_gas for seed in (0, 1))
+    many = chance(job, outcome, 1024).flue_gas
+    assert abs(one.chance - two.chance) <= np.hypot(one.error, two.error)
+    assert abs(one.chance - many.chance) <= one.error and many.error < 0.5 * one.error
+    assert 0 < many.failed < many.draws
+
+
 def test_the_same_seed_gives_the_same_chance():
     job, outcome = drawn_outcome("laundry")
     assert chance(job, outcome, 64, 5).margin == pytest.approx(chance(job, outcome, 64, 5).margin, abs=0.0)

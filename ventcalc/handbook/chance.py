@@ -147,7 +147,7 @@ def against_mean_table(pascals: Sequence[float], system: str) -> str:
 # --- Solved again in a moment ---------------------------------------------------------------------------------------
 
 LIVE = 256  # draws
-OFTEN = 0.02  # share of the draws of which a condition must be an outlet's worst, to be solved again
+NEAR, COVERED = 0.25, 0.99  # Pa, of an outlet's worst; share of the draws in which one of the conditions is so near it
 NOTHING = "nothing"
 # What somebody can find out on site, by the kinds of input that are then known.
 MEASURED = {
@@ -180,13 +180,24 @@ def _at(draws: Draws, pascal: float) -> Draws:
 
 @cache
 def governing(pascal: float) -> np.ndarray:
-    """Columns that are the worst of an outlet in `OFTEN` of the draws with the header held there [Pa]."""
-    outcome, scouts = held(pascal), variants(count=SCOUTS, stream=1, wide=WIDE)
+    """Columns that say how an outlet stands at worst with the header held there [Pa]: `NEAR` it, in `COVERED` of the
+    draws."""
+    outcome, scouts = held(pascal), variants(count=SCOUTS // 2, stream=1, wide=WIDE)
     kept = chance_conditions.deciding(outcome, _at(scouts, pascal), ()).columns
-    margin = chance_conditions.solve_draws(outcome, _at(variants(), pascal), kept).margin
-    worst = np.where(np.isnan(margin), np.inf, margin).argmin(axis=2)
-    share = np.array([np.bincount(own, minlength=kept.size) for own in worst]) / worst.shape[1]
-    return kept[(share >= OFTEN).any(axis=0)]
+    return kept[covering(chance_conditions.solve_draws(outcome, _at(variants(), pascal), kept).margin)]
+
+
+def covering(margin: np.ndarray) -> np.ndarray:
+    """Few columns of margins [Pa] (outlets, variants, columns), one of them `NEAR` the worst in `COVERED` of the rows.
+
+    The one that adds most is taken first, so that they need not be the fewest."""
+    every = np.where(np.isnan(margin), np.inf, margin)
+    near = (every <= every.min(axis=2, keepdims=True) + NEAR).reshape(-1, margin.shape[2])
+    left, kept = np.ones(len(near), bool), []
+    while left.mean() > 1.0 - COVERED:
+        kept.append(int(near[left].sum(axis=0).argmax()))
+        left &= ~near[:, kept[-1]]
+    return np.array(sorted(kept))
 
 
 @dataclass(frozen=True)
@@ -208,16 +219,16 @@ def drawn(pascal: float, measured: str = NOTHING, count: int = LIVE) -> Drawn:
     return Drawn(found, chance.worst_margins(few))
 
 
-def governing_table(pascal: float, system: str, most: int = 6) -> str:
-    """The conditions that are most often an outlet's worst, in words."""
+def governing_table(pascal: float, system: str, most: int = 3) -> str:
+    """Of each outlet the conditions that are most often its worst, of those that govern, in words."""
     scan, columns = held(pascal).scan, governing(pascal)
     margin = chance_conditions.solve_draws(held(pascal), _at(variants(), pascal), columns).margin
     worst = np.where(np.isnan(margin), np.inf, margin).argmin(axis=2)
     rows = []
-    for name, own in zip((a.name for a in lodge().plant.appliances), worst, strict=True):
+    for appliance, own in zip(lodge().plant.appliances, worst, strict=True):
         count = np.bincount(own, minlength=columns.size)
-        often = np.argsort(-count, kind="stable")[: most // 2]
-        rows += [(name, f"{count[k] / own.size:.0%}", scan.describe(int(columns[k]), system)) for k in often]
+        often = np.argsort(-count, kind="stable")[:most]
+        rows += [(appliance.name, f"{count[k] / own.size:.0%}", scan.describe(int(columns[k]), system)) for k in often]
     return table(("outlet", "its worst in", "condition"), rows)
 
 
