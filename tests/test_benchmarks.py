@@ -29,3 +29,10 @@ def test_the_transients_benchmark_runs():
     run = subprocess.run(command, capture_output=True, text=True, check=False)
     assert run.returncode == 0, run.stderr
     assert "side by side" in run.stdout and run.stdout.count("times real time") == 6
+
+
+def test_the_chances_benchmark_runs():
+    command = [sys.executable, str(BENCHMARKS / "bench_chance.py"), "--quick"]
+    run = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert run.returncode == 0, run.stderr
+    assert "conditions decide" in run.stdout and run.stdout.count("covered") == 2

@@ -178,7 +178,7 @@ def gathered(
 ) -> Chance:
     """The chance, from variants that were solved."""
     lost = ~solved.settled.all(axis=1)
-    worst = np.where(solved.settled & ~np.isnan(solved.margin), solved.margin, np.inf).min(axis=2)
+    worst = worst_margins(solved)
     back = (solved.back & solved.settled).any(axis=2)
     outlets = tuple(
         Outlet(name, _share((own < -READABLE) | lost), _share(gas | lost), _quantiles(own[~lost]))
@@ -198,6 +198,11 @@ def gathered(
         fit=fitted,
         first=() if fitted is None else _first(uncertain, points, least, lost, fitted),
     )
+
+
+def worst_margins(solved: Solved) -> np.ndarray:
+    """The least margin [Pa] of every outlet over the conditions (appliances, variants), of what was solved."""
+    return np.where(solved.settled & ~np.isnan(solved.margin), solved.margin, np.inf).min(axis=2)
 
 
 def _share(failed: np.ndarray) -> Share:
@@ -270,6 +275,8 @@ def page_one(found: Chance) -> PageOne:
         "total": decided.total,
     }
     basis = say("job", "chance", "basis", **figures)
+    if decided.looked < decided.total:
+        basis += " " + say("job", "chance", "sampled", looked=decided.looked, kept=decided.coverage)
     if found.fit is not None:
         basis += " " + say("job", "chance", "fit", r2=found.fit.r2)
     return PageOne(told("window", found.window), told("flue gas", found.flue_gas), first, basis)
