@@ -3,8 +3,8 @@
     python tests/benchmarks/bench_year.py            all of it, about two minutes
     python tests/benchmarks/bench_year.py --quick    a few days each, some seconds
 
-The swimming hall of three boilers, with the fan and the damper that its file offers; eight boilers in a row on one stack
-that leak while they are off, with a fan and a damper; and ten condensing boilers of the demonstration jobs as drawn.
+The swimming hall of three boilers, with the fan and the damper that its file offers; eight boilers in a row on one
+stack that leak while they are off, with a fan and a damper; and ten condensing boilers of the demo jobs as drawn.
 Printed is the processor time of one core, how many states the hours come to, and how long an hour takes; held against
 limits where the year is whole. A few hours are solved once more alone, and must come out the same.
 """
@@ -83,7 +83,8 @@ def main(quick: bool) -> int:
         found = year.year(design, weather)
         took = time.process_time() - begin
         states = len(found.hours.states)
-        told = f"{name:30s} {len(weather):5,} hours as {states:6,} states: {took:6.2f} s, {1e6 * took / states:6.0f} us each"
+        told = f"{name:30s} {len(weather):5,} hours as {states:6,} states: {took:6.2f} s"
+        told += f", {1e6 * took / states:6.0f} us each"
         if not quick and name in LIMITS:
             late = took > LIMITS[name]
             beyond += late
