@@ -56,9 +56,9 @@ def hall() -> Job:
 def designs() -> MappingProxyType[str, Design]:
     """The hall as drawn, with the fan and the damper that its file offers, and with a fan alone at their set point."""
     job = hall()
-    offered = remedies.offered(job).remedy
-    states = firing_states.scan(job.plant, job.seasons).conditions
-    fan = device_remedies.fan_in_stack(job, job.plant, offered.set_point, states)
+    scan = firing_states.scan(job.plant, job.seasons)
+    offered = remedies.offered(job, scan).remedy
+    fan = device_remedies.fan_in_stack(job, job.plant, offered.set_point, scan.conditions)
     return MappingProxyType({DRAWN: drawn(job), BOTH: Design(job, offered), FAN: Design(job, fan)})
 
 
@@ -344,10 +344,10 @@ def asked_for(design: Quantity, base: Quantity, coldest: Quantity, limit: Quanti
     return {name: Q_(watts, "W") for name, watts in figures.items()} | {"share": float(share)}
 
 
-def one_run(load: Quantity, least: Quantity, most: Quantity) -> dict[str, Any]:
+def one_run(load: Quantity, least: Quantity, most: int) -> dict[str, Any]:
     """How long a burner runs at a time that must cycle at its least fire."""
     share = float((load / least).m_as(""))
-    starts = float(wall_memory.cycles(np.array(share), float(most.m_as("1/hour"))))
+    starts = float(wall_memory.cycles(np.array(share), float(most)))
     minutes = {"answer": 60.0 * share / starts, "whole": 60.0 / starts, "rest": 60.0 * (1.0 - share) / starts}
     return {name: Q_(value, "minute") for name, value in minutes.items()} | {"share": share, "starts": starts}
 
