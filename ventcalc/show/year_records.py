@@ -128,6 +128,7 @@ def _failure(failure: Failure, system: str) -> dict[str, Any]:
 
 
 def title(kind: str, subject: str) -> str:
+    """What a failure is called in a table."""
     return say("show", "year_title", kind, subject=subject)
 
 
