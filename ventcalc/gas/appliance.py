@@ -247,6 +247,9 @@ class Appliance:
         return ("off", *(["purge"] if self.purge_flow is not None else []), *(lv.name for lv in self.levels))
 
 
+STANDING = ("off", "purge")  # names of what an appliance does while it does not fire
+
+
 @dataclass(frozen=True)
 class Stream:
     """What an appliance sends into its vent in one of its states: plain kg/s and K, and the gas."""

@@ -22,7 +22,7 @@ from ventcalc.units import Q_, Quantity, UnitsError, magnitude, parse, ureg
 _ABSOLUTE = Q_(20.0, "kPa")
 
 # What answers are quantities of; all are SI base units or made of them.
-_UNITS = [ureg.Unit(u) for u in ("Pa", "K", "m", "m**2", "kg/s", "m**3/s", "W", "m/s", "s", "1/s", "kg/m**3", "")]
+_UNITS = [ureg.Unit(u) for u in ("Pa", "K", "m", "m**2", "kg/s", "m**3/s", "W", "m/s", "s", "1/s", "J", "kg/m**3", "")]
 
 KINDS = ("not attempted", "refused", "wrong", "right")
 

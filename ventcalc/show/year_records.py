@@ -110,7 +110,7 @@ def _count(value: float) -> dict[str, Any]:
     return {"value": float(value), "unit": "", "shown": f"{value:,.0f}"}
 
 
-def _amount(kind: str, value: float) -> dict[str, Any]:
+def amount(kind: str, value: float) -> dict[str, Any]:
     """How often a failure comes: hours, or a number of starts."""
     return _count(value) if kind == "start outside window" else _hours(value)
 
@@ -119,8 +119,8 @@ def _failure(failure: Failure, system: str) -> dict[str, Any]:
     return {
         "kind": failure.kind,
         "subject": failure.subject,
-        "title": _title(failure.kind, failure.subject),
-        "often": _amount(failure.kind, failure.hours),
+        "title": title(failure.kind, failure.subject),
+        "often": amount(failure.kind, failure.hours),
         "days": failure.days,
         "longest": failure.longest,
         "pattern": failure.pattern,
@@ -134,7 +134,8 @@ def _failure(failure: Failure, system: str) -> dict[str, Any]:
     }
 
 
-def _title(kind: str, subject: str) -> str:
+def title(kind: str, subject: str) -> str:
+    """What a failure is called in a table."""
     return say("show", "year_title", kind, subject=subject)
 
 
@@ -148,8 +149,8 @@ def _compared(every: Sequence[Year], found: Sequence[Totals], system: str) -> di
         {
             "kind": row.kind,
             "subject": row.subject,
-            "title": _title(row.kind, row.subject),
-            "cells": [_amount(row.kind, h) for h in row.hours],
+            "title": title(row.kind, row.subject),
+            "cells": [amount(row.kind, h) for h in row.hours],
         }
         for row in year_findings.side_by_side(every)
     ]
