@@ -258,12 +258,11 @@ def areas(times: int) -> dict[str, Quantity | str | int]:
     return figures | {"square": square, "above": above}
 
 
-def filling(flow: Quantity) -> dict[str, Quantity | float]:
+def filling(flow: Quantity) -> dict[str, Quantity]:
     """Seconds that gas takes to push the cold air out of the flue, and out of its liner."""
     height, area = single_vent.rise_section(retrofit().plant).rise, flue_area(retrofit().plant)
-    seconds, narrow = (float((height * a / flow).m_as("s")) for a in (area, area_rule.round_area(LINER)))
-    figures = {"answer": Q_(seconds, ""), "liner_alone": Q_(narrow, ""), "seconds": seconds, "narrow": narrow}
-    return figures | {"height": height, "area": area, "liner": LINER}
+    wide, narrow = ((height * a / flow).to("s") for a in (area, area_rule.round_area(LINER)))
+    return {"answer": wide, "liner_alone": narrow, "height": height, "area": area, "liner": LINER}
 
 
 def liner(diameter: Quantity) -> dict[str, Quantity]:
