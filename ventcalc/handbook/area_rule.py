@@ -272,15 +272,9 @@ def liner(diameter: Quantity) -> dict[str, Quantity]:
     return {"answer": vent_sizing.capacity(lined, season), "as_it_stands": vent_sizing.capacity(plant, season)}
 
 
-def water_spared() -> dict[str, Quantity | float]:
+def water_spared() -> dict[str, Quantity]:
     """Share of the water that a liner spares in half an hour of a design winter day."""
     found = started(retrofit().seasons[0].name)
-    wet, lined = (float(found[n].condensed[-1]) for n in ("as it stands", "lined"))
-    share = 1.0 - lined / wet
-    return {
-        "answer": Q_(share, "").to("percent"),
-        "wet": wet,
-        "lined": lined,
-        "share": share,
-        "left": Q_(1.0 - share, ""),
-    }
+    wet, lined = (Q_(float(found[n].condensed[-1]), "kg") for n in ("as it stands", "lined"))
+    left = (lined / wet).to("")
+    return {"answer": (1.0 - left).to("percent"), "wet": wet, "lined": lined, "left": left}
