@@ -100,7 +100,21 @@ def test_parse(text, value, unit):
 
 
 @pytest.mark.parametrize(
-    "text", ["40", "ft", "", "forty ft", "40 parsnips", "0,05 ft", "17,00 MBH", "1,5 m", "40 ft 3 inch", "4 m 5"]
+    "text",
+    [
+        "40",
+        "ft",
+        "",
+        "forty ft",
+        "40 parsnips",
+        "0,05 ft",
+        "17,00 MBH",
+        "1,5 m",
+        "40 ft 3",
+        "40 ft 13 inch",
+        "40 ft -3 inch",
+        "4 m 5",
+    ],
 )
 def test_parse_refuses_what_it_cannot_read(text):
     with pytest.raises(UnitsError, match=re.escape(repr(text))):
