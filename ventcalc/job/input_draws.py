@@ -4,7 +4,7 @@ Scrambled Sobol points fill the cube of all uncertain inputs evenly; each point 
 its controls hold (`varied_network`). Windows stay what the instructions say.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,7 +18,7 @@ from ventcalc.gas.streams import GAS_R
 from ventcalc.job.uncertain_inputs import Input
 from ventcalc.vent.network import Network
 from ventcalc.vent.varied_network import unvaried, varied
-from ventcalc.vent.varied_streams import varied_stream
+from ventcalc.vent.varied_streams import StreamTable, varied_stream
 
 
 def points(dimensions: int, count: int, seed: int) -> np.ndarray:
@@ -56,19 +56,40 @@ class Draws:
 
 def draws(network: Network, controls: Sequence[Control], inputs: Sequence[Input], at: np.ndarray) -> Draws:
     """The variants of a design at given points (variants, inputs) of its uncertain inputs."""
-    drawn = _Drawn(network, inputs, at)
+    values = {(i.kind.key, i.subject): i.values(u) for i, u in zip(inputs, at.T, strict=True)}
+    drawn = _Drawn(network, values, len(at))
     many = drawn.vent()
     found = tuple(drawn.control(many, c) for c in controls)
     stops = drawn.of_sections("actuator", [c.sensor for c in controls], 0.0).reshape(len(controls), len(at))
     return Draws(tuple(inputs), at, many, found, len(network.seasons), stops)
 
 
+def with_values(
+    network: Network,
+    controls: Sequence[Control],
+    values: Mapping[tuple[str, str], np.ndarray],
+    count: int,
+    tables: Sequence[StreamTable],
+) -> tuple[Network, tuple[Control, ...]]:
+    """A design in ``count`` variants, each input (by its key and its subject) as ``values`` says in every one; what its
+    appliances send is read from their ``tables``."""
+    drawn = _Drawn(network, values, count, tables)
+    many = drawn.vent()
+    return many, tuple(drawn.control(many, c) for c in controls)
+
+
 class _Drawn:
     """What the inputs are in every variant."""
 
-    def __init__(self, network: Network, inputs: Sequence[Input], at: np.ndarray):
-        self.network, self.plant, self.count = network, network.plant, len(at)
-        self.values = {(i.kind.key, i.subject): i.values(u) for i, u in zip(inputs, at.T, strict=True)}
+    def __init__(
+        self,
+        network: Network,
+        values: Mapping[tuple[str, str], np.ndarray],
+        count: int,
+        tables: Sequence[StreamTable] = (),
+    ):
+        self.network, self.plant, self.count, self.values = network, network.plant, count, values
+        self.tables = tables
 
     def of(self, key: str, subject: str = "", otherwise: float = 1.0) -> np.ndarray:
         """What an input is in every variant; ``otherwise`` where the design has none of it."""
@@ -96,18 +117,15 @@ class _Drawn:
             place_factor=np.tile(self.of("room_leakage") ** -_PRESSURE_POWER, (len(rooms), 1)),
             place_added=self.of_sections("room_pressure", rooms, 0.0),
             forms=self._forms(),
-            streams=tuple(
-                varied_stream(
-                    network,
-                    i,
-                    self.of("oxygen", name, 0.0),
-                    self.of("flue_temperature", name, 0.0),
-                    self.of("rate", name),
-                )
-                for i, name in enumerate(appliances)
-            ),
+            streams=tuple(self._stream(i, name) for i, name in enumerate(appliances)),
         )
         return varied(network, by)
+
+    def _stream(self, i: int, name: str):
+        set_up = self.of("oxygen", name, 0.0), self.of("flue_temperature", name, 0.0), self.of("rate", name)
+        if self.tables:
+            return self.tables[i].stream(self.network, i, *set_up)
+        return varied_stream(self.network, i, *set_up)
 
     def _forms(self) -> dict[int, junctions.Coefficients]:
         """Coefficients of every junction by the formula that holds in each variant, and its own error."""

@@ -43,16 +43,19 @@ LIKELY_WEATHER = (
     0.07  # of the standard pressure at the altitude: what a barometer may show (from memory: 5 % in storms)
 )
 
-PRESSURE, TEMPERATURE, OXYGEN, POSITION, SPEED = QUANTITIES = (
+PRESSURE, TEMPERATURE, OXYGEN, POSITION, SPEED, CARBON_DIOXIDE, CARBON_MONOXIDE, VELOCITY = QUANTITIES = (
     "pressure",
     "gas temperature",
     "O2",
     "damper position",
     "fan speed",
+    "CO2",
+    "CO",
+    "velocity",
 )
 # The SI unit of each, that of a difference, and how it is shown (`units.show`).
-UNITS = {PRESSURE: "Pa", TEMPERATURE: "K", OXYGEN: "", POSITION: "", SPEED: ""}
-KINDS = {PRESSURE: "draft", TEMPERATURE: "temperature", OXYGEN: "ratio", POSITION: "ratio", SPEED: "ratio"}
+UNITS = dict.fromkeys(QUANTITIES, "") | {PRESSURE: "Pa", TEMPERATURE: "K", VELOCITY: "m/s"}
+KINDS = dict.fromkeys(QUANTITIES, "ratio") | {PRESSURE: "draft", TEMPERATURE: "temperature", VELOCITY: "velocity"}
 
 OUTLET, GAUGE, SENSOR, FOOT, DAMPER, FAN = "outlet", "gauge", "sensor", "foot", "damper", "fan"  # kinds of `Place`
 

@@ -5,18 +5,19 @@ formula for all tees, off by as much in each) or each has its own. `inputs` list
 none of, such as a fan, is left out.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from scipy.stats import norm
+from scipy.special import ndtri
 
 from ventcalc import tables
 from ventcalc.draft.dampers import Damper
 from ventcalc.draft.held_pressure import HEADER, Control
 from ventcalc.flow import fittings
 from ventcalc.job.job_file import Job
+from ventcalc.job.remedy import Remedy
 from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.units import Q_
 from ventcalc.vent.end_of_header import far_end
@@ -61,7 +62,7 @@ class Input:
 
 
 def _normal(points):
-    return norm.ppf(np.clip(points, _EDGE, 1.0 - _EDGE))
+    return ndtri(np.clip(points, _EDGE, 1.0 - _EDGE))
 
 
 DISTRIBUTIONS: dict[str, Callable] = {
@@ -91,7 +92,13 @@ def _unit(row) -> str:
 
 def inputs(job: Job, outcome: Outcome) -> tuple[Input, ...]:
     """Everything uncertain of a design, in the order of the table; ``outcome`` is what was solved of it."""
-    design = _Design(job, outcome)
+    held = () if outcome.held is None else outcome.held.controls
+    return of_remedy(job, outcome.remedy, held, outcome.sensors)
+
+
+def of_remedy(job: Job, remedy: Remedy, controls: Sequence[Control], sensors: Sequence[float]) -> tuple[Input, ...]:
+    """As `inputs`, of a remedy that nobody has solved; ``sensors`` is how far that of each control may be off [Pa]."""
+    design = _Design(job, remedy, controls, sensors)
     found = []
     for kind in table().values():
         for subject, share in _OF_EACH[kind.each](design):
@@ -102,10 +109,10 @@ def inputs(job: Job, outcome: Outcome) -> tuple[Input, ...]:
 class _Design:
     """What of a design there is to be uncertain about."""
 
-    def __init__(self, job: Job, outcome: Outcome):
-        self.outcome, self.plant = outcome, outcome.remedy.plant
+    def __init__(self, job: Job, remedy: Remedy, controls: Sequence[Control], sensors: Sequence[float]):
+        self.remedy, self.plant, self.controls = remedy, remedy.plant, list(controls)
+        self.errors = sensors
         self.network: Network = compile_network(self.plant, job.seasons)
-        self.controls = [] if outcome.held is None else list(outcome.held.controls)
         self.holding = [c for c in self.controls if c.holds]
         windy = any(float(s.wind.m_as("m/s")) > 0.0 for s in job.seasons)
         self.terminals = [s for s in self.plant.order if s.into in {t.name for t in self.plant.terminations}]
@@ -126,7 +133,7 @@ class _Design:
         return ["the boiler room", *(p.name for p in self.plant.places)]
 
     def sensors(self):
-        return [(c.sensor, s) for c, s in zip(self.controls, self.outcome.sensors, strict=True) if c.holds]
+        return [(c.sensor, s) for c, s in zip(self.controls, self.errors, strict=True) if c.holds]
 
     def cold_tube(self):
         """Whether the header is read where it is colder than in the room."""
@@ -169,7 +176,7 @@ _OF_EACH = {
     "windy building": lambda d: _alone(bool(d.windy) and d.plant.exposure is not None),
     "sensor": lambda d: d.sensors(),
     "damper": lambda d: _named(c.sensor for c in d.holding if has_damper(c)),
-    "fan": lambda d: _alone(d.outcome.remedy.fan is not None),
+    "fan": lambda d: _alone(d.remedy.fan is not None),
     "cold tube": lambda d: _alone(d.cold_tube()),
     "control": lambda d: _named(c.sensor for c in d.holding),
 }

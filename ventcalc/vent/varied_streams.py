@@ -26,33 +26,49 @@ def varied_stream(network: Network, i: int, oxygen: np.ndarray, hotter: np.ndarr
     In every variant its dry flue gas holds ``oxygen`` more (mole fraction), leaves ``hotter`` [K] and its heat input is
     ``rate`` times that of its levels.
     """
-    a, shape = network.plant.appliances[i], (oxygen.size, *network.prescribed[i].shape)
-    flow, temperature = (np.broadcast_to(t[i], shape).copy() for t in (network.prescribed, network.temperature))
-    gas = np.broadcast_to(network.gas[i][:, None], (streams.ROWS, *shape)).copy()
-    first = len(a.states) - len(a.levels)
-    for k, level in enumerate(a.levels):
-        for j in range(shape[1]):
-            own = _interpolated(network, a, level, j, oxygen, hotter)
-            flow[:, j, first + k], gas[:, :, j, first + k] = own[0] * rate, own[1:]
-            temperature[:, j, first + k] = float(level.flue_temperature.m_as("K")) + hotter
-    return flow, temperature, gas
+    axes = (_points(values, count) for values, count in zip((oxygen, hotter), POINTS, strict=True))
+    return StreamTable(network, i, *axes).stream(network, i, oxygen, hotter, rate)
 
 
-def _interpolated(network: Network, a: Appliance, level: FiringLevel, season: int, oxygen, hotter):
-    """Flow at the level's own heat input, then the properties of the gas (1 + properties, variants)."""
-    vapor = room_vapor(network.seasons[season], network.pressure, a.room)
-    axes = [_points(values, count) for values, count in zip((oxygen, hotter), POINTS, strict=True)]
-    heat_input, sheet = (float(q.m_as(unit)) for q, unit in ((level.heat_input, "W"), (level.flue_temperature, "K")))
-    own = combustion.products.bare(a.fuel, level.excess_air, vapor).o2_dry
-    found = np.empty((axes[0].size, axes[1].size, 1 + streams.ROWS))
-    for m, more in enumerate(axes[0]):
-        burnt, known = combustion.products.bare(a.fuel, _excess(a, own + more), vapor), {}
-        for n, by in enumerate(axes[1]):
-            s = appliances.firing_stream(burnt, heat_input, sheet + by, network.pressure)
-            if s.gas.h2o not in known:  # hot enough, all of it stays vapor: one gas at all temperatures
-                known[s.gas.h2o] = streams.stream_properties(s.gas)
-            found[m, n] = s.mass_flow, *known[s.gas.h2o]
-    return RegularGridInterpolator(axes, found)(np.stack([oxygen, hotter], axis=-1)).T
+class StreamTable:
+    """Streams of an appliance at points of added oxygen (mole fraction) and temperature [K], to be read many times.
+
+    What lies outside the points is read at the nearest of them.
+    """
+
+    def __init__(self, network: Network, i: int, oxygen: np.ndarray, hotter: np.ndarray):
+        self.axes, a = (oxygen, hotter), network.plant.appliances[i]
+        seasons = range(len(network.seasons))
+        self.found = [[self._worked(network, a, level, j) for j in seasons] for level in a.levels]
+
+    def _worked(self, network: Network, a: Appliance, level: FiringLevel, season: int) -> RegularGridInterpolator:
+        """Flow at the level's own heat input, then the properties of the gas, at every point."""
+        vapor = room_vapor(network.seasons[season], network.pressure, a.room)
+        heat_input, sheet = float(level.heat_input.m_as("W")), float(level.flue_temperature.m_as("K"))
+        own = combustion.products.bare(a.fuel, level.excess_air, vapor).o2_dry
+        found = np.empty((*(axis.size for axis in self.axes), 1 + streams.ROWS))
+        for m, more in enumerate(self.axes[0]):
+            burnt, known = combustion.products.bare(a.fuel, _excess(a, own + more), vapor), {}
+            for n, by in enumerate(self.axes[1]):
+                s = appliances.firing_stream(burnt, heat_input, sheet + by, network.pressure)
+                if s.gas.h2o not in known:  # hot enough, all of it stays vapor: one gas at all temperatures
+                    known[s.gas.h2o] = streams.stream_properties(s.gas)
+                found[m, n] = s.mass_flow, *known[s.gas.h2o]
+        return RegularGridInterpolator(self.axes, found)
+
+    def stream(self, network: Network, i: int, oxygen: np.ndarray, hotter: np.ndarray, rate: np.ndarray):
+        """As `varied_stream`, of an appliance like the one the table was made of."""
+        a, shape = network.plant.appliances[i], (oxygen.size, *network.prescribed[i].shape)
+        flow, temperature = (np.broadcast_to(t[i], shape).copy() for t in (network.prescribed, network.temperature))
+        gas = np.broadcast_to(network.gas[i][:, None], (streams.ROWS, *shape)).copy()
+        first = len(a.states) - len(a.levels)
+        inside = [np.clip(v, axis[0], axis[-1]) for v, axis in zip((oxygen, hotter), self.axes, strict=True)]
+        for k, level in enumerate(a.levels):
+            for j in range(shape[1]):
+                own = self.found[k][j](np.stack(inside, axis=-1)).T
+                flow[:, j, first + k], gas[:, :, j, first + k] = own[0] * rate, own[1:]
+                temperature[:, j, first + k] = float(level.flue_temperature.m_as("K")) + hotter
+        return flow, temperature, gas
 
 
 def _points(values: np.ndarray, count: int) -> np.ndarray:

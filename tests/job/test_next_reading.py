@@ -1,0 +1,62 @@
+"""Next reading: information of known cases, and that nobody is sent where gas may come into the room."""
+
+import numpy as np
+import pytest
+from sample_plants import row_plant
+from sample_remedies import job_of
+from sample_surveys import Hidden, first_reads, rank
+from scipy.stats import norm
+
+from ventcalc.job import survey_causes
+from ventcalc.job.calibration import calibrate
+from ventcalc.job.next_reading import next_reading, shared_information, usual_error
+from ventcalc.job.survey import Survey
+
+SHARES = np.array([0.5, 0.5])
+
+
+def test_what_is_foretold_alike_tells_nothing_and_what_is_far_apart_all():
+    assert shared_information(SHARES, np.array([1.0, 1.0]), np.array([1.0, 1.0])) == pytest.approx(0.0, abs=1e-9)
+    # The entropy of two equal chances, ln 2 (Shannon 1948).
+    assert shared_information(SHARES, np.array([0.0, 50.0]), np.array([1.0, 2.0])) == pytest.approx(np.log(2), rel=1e-4)
+
+
+def test_information_is_that_of_many_draws():
+    shares, means, deviations = np.array([0.7, 0.3]), np.array([0.0, 1.5]), np.array([1.0, 0.6])
+    rng = np.random.default_rng(2)
+    which = rng.choice(2, 400_000, p=shares)
+    x = rng.normal(means[which], deviations[which])
+    densities = norm.pdf(x[:, None], means, deviations)
+    drawn = np.log(densities[np.arange(x.size), which] / (densities @ shares)).mean()
+    assert shared_information(shares, means, deviations) == pytest.approx(drawn, abs=0.005)
+
+
+def test_usual_error_is_the_limit_over_the_root_of_three():
+    # Uniform within its limits: JCGM 100:2008, 4.3.7. 0.002 in. w.c. and 1 % of the reading: data/job/instruments.csv.
+    assert usual_error("pressure", -100.0) == pytest.approx((0.002 * 249.089 + 1.0) / np.sqrt(3.0), rel=1e-3)
+
+
+def test_a_blocked_connector_is_told_from_a_blocked_stack_by_the_other_outlet():
+    job = job_of(row_plant(2))
+    cause = next(c for c in survey_causes.causes(job) if (c.code, c.subject) == ("section_blocked", "connector 1"))
+    of = Hidden(job, cause, np.array([[0.7]]), 11)
+    readings = of.take(first_reads(job, 11))
+    found = calibrate(Survey(job, readings))
+    following = next_reading(found)
+    assert following.refused == () and following.best is following.candidates[0]
+    informations = [c.information for c in following.candidates]
+    assert informations == sorted(informations, reverse=True) and informations[0] > 0.1
+    assert all(c.read not in first_reads(job, 11) for c in following.candidates)
+    again = calibrate(Survey(job, (*readings, *of.take((following.best.read,)))))
+    assert rank(again, cause)[0] <= rank(found, cause)[0]
+
+
+def test_nobody_is_sent_where_a_leading_cause_lets_gas_into_the_room():
+    job = job_of(row_plant(2, kind="draft hood", celsius=120.0, vent="Type B gas vent", stack_height=4.0))
+    cause = next(c for c in survey_causes.causes(job) if c.code == "room_negative")
+    of = Hidden(job, cause, np.array([[0.9]]), 3)
+    following = next_reading(calibrate(Survey(job, of.take(first_reads(job, 3)))))
+    assert following.refused
+    fires = [c for c in following.refused if any(level != "off" for level in c.levels)]
+    assert fires == list(following.refused)
+    assert not {c.read.condition for c in following.candidates} & set(following.refused)

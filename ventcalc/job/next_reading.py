@@ -1,0 +1,182 @@
+"""Next reading: which reading, of all that could be taken, would tell the leading explanations of a survey apart best.
+
+Each leading explanation foretells a candidate with a normal distribution, given all that has been read. What a reading
+is expected to tell is the information that it shares with which explanation holds (nats): entropy of the mixture less
+that of its parts. No condition is asked for in which one of the leading explanations lets gas into a room, or in which
+the vent was not solved: nobody is sent into flue gas.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from ventcalc.job import evidence, performance_test
+from ventcalc.job.calibration import Branch, Calibration
+from ventcalc.job.performance_test import FOOT, GAUGE, OUTLET, OXYGEN, PRESSURE, TEMPERATURE, VELOCITY, instruments
+from ventcalc.job.survey import ROOM, TAP, Condition, Place
+from ventcalc.job.survey_causes import SOMETHING_ELSE
+from ventcalc.job.surveyed_vent import Read, SurveyedVent, batch
+from ventcalc.job.suspect_readings import read_of
+from ventcalc.vent.layout import OUTDOORS
+
+LEADING = 12  # explanations that are told apart
+LEAST_CHANCE = 0.01  # of an explanation, from which it counts and its spillage forbids a condition
+POINTS = 4  # of an explanation's own numbers
+STEP = 0.5  # of a score, where slopes are taken
+GRID = 241  # points of an integral over one reading
+TELLING = 0.02  # nats: a reading that tells less is not worth the hole
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A reading that could be taken: what is ``read``, with what ``error`` as one standard deviation [SI], what it is
+    expected to tell (``information``, nats), and by its explanation's number what each leading one foretells: ``means``
+    and ``deviations`` [SI]."""
+
+    read: Read
+    error: float
+    information: float
+    leading: tuple[int, ...]
+    means: tuple[float, ...]
+    deviations: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class NextReading:
+    """Candidates, the most telling first; and the conditions that were ``refused``, since gas may come into a room."""
+
+    candidates: tuple[Candidate, ...]
+    refused: tuple[Condition, ...]
+
+    @property
+    def best(self) -> Candidate | None:
+        """The one to take, None where none tells enough."""
+        first = next(iter(self.candidates), None)
+        return first if first is not None and first.information >= TELLING else None
+
+
+def conditions(calibration: Calibration) -> tuple[Condition, ...]:
+    """Conditions that could be brought about, in the weather of the last reading, and those of the survey."""
+    day = calibration.survey.readings[-1].condition.weather
+    asked = performance_test.conditions(calibration.survey.job.plant)
+    return tuple(
+        dict.fromkeys([*calibration.survey.conditions, *(Condition(tuple(c.levels), False, day) for c in asked)])
+    )
+
+
+def places(calibration: Calibration, condition: Condition) -> Iterator[tuple[Place, str]]:
+    """Where something could be read in a condition, from within the building."""
+    plant = calibration.survey.job.plant
+    yield Place(ROOM), PRESSURE
+    yield Place(GAUGE), PRESSURE
+    for a, level in zip(plant.appliances, condition.levels, strict=True):
+        yield Place(OUTLET, a.name), PRESSURE
+        if level not in ("off", "purge"):
+            yield Place(OUTLET, a.name), TEMPERATURE
+            yield Place(OUTLET, a.name), OXYGEN
+    if any(level != "off" for level in condition.levels):
+        yield Place(FOOT), TEMPERATURE
+    for section in plant.order:
+        if section.place != OUTDOORS:
+            yield Place(TAP, section=section.name, share=1.0), PRESSURE
+            if len(plant.serves(section.name)) > 1 or len(plant.appliances) == 1:
+                yield Place(TAP, section=section.name, share=0.5), VELOCITY
+
+
+def usual_error(quantity: str, value: float) -> float:
+    """One standard deviation of the usual instrument [SI]; its limits taken as alike within (JCGM 100:2008, 4.3.7)."""
+    return float(instruments()[quantity].off(value)) / np.sqrt(3.0)
+
+
+def next_reading(calibration: Calibration) -> NextReading:
+    """Weigh every reading that could be taken next."""
+    return _Choice(calibration).found()
+
+
+class _Choice:
+    """Leading explanations in every condition that could be brought about."""
+
+    def __init__(self, calibration: Calibration):
+        self.calibration, survey = calibration, calibration.survey
+        explanations = calibration.explanations
+        self.leading = [
+            k
+            for k, e in enumerate(explanations)
+            if e.code != SOMETHING_ELSE and e.chance >= LEAST_CHANCE and len(e.causes) < 2
+        ][:LEADING] or [next(k for k, e in enumerate(explanations) if e.code != SOMETHING_ELSE)]
+        self.shares = np.array([explanations[k].chance for k in self.leading])
+        self.shares /= self.shares.sum()
+        self.conditions = conditions(calibration)
+        self.vent = SurveyedVent(survey.job, self.conditions)
+        taken = {read_of(r) for r in survey.readings}
+        every = [Read(c, *what) for c in self.conditions for what in places(calibration, c)]
+        self.reads = [r for r in every if r not in taken and self.vent.tells(r)]
+        self.keep = [n for n in range(len(survey.readings)) if n not in calibration.unread]
+
+    def found(self) -> NextReading:
+        many = len(self.vent.inputs)
+        weighed = [self._thinned(self.calibration.branches[k]) for k in self.leading]
+        parts = [((), np.zeros((1, 0)), np.zeros((many, 1)), 1.0), ((), np.zeros((many, 0)), STEP * np.eye(many), 1.0)]
+        parts += [((), np.zeros((1, 0)), np.zeros((many, 1)), float(k)) for k in range(self.vent.formulas)]
+        for k, (points, _, _) in zip(self.leading, weighed, strict=True):
+            parts.append((self.calibration.branches[k].causes, points, np.zeros((many, len(points))), 1.0))
+        (drawn, steps, *rest), spills = batch(self.vent, self.reads, parts, self.conditions)
+        formulas, own = np.concatenate(rest[: self.vent.formulas]), rest[self.vent.formulas :]
+        apart = (formulas - formulas.mean(axis=0)).T / np.sqrt(len(formulas))
+        slopes = np.nan_to_num(np.concatenate([(steps - drawn[0]).T / STEP, apart], axis=1))
+        shift = formulas.mean(axis=0) - drawn[0] if self.vent.formulas > 1 else 0.0
+        first = 2 + self.vent.formulas
+        unsafe = np.any([s.any(axis=0) for s in spills[first:]], axis=0)
+        refused = tuple(c for c, bad in zip(self.conditions, unsafe, strict=True) if bad)
+        told = [self._foretold(*w, read + shift, slopes) for w, read in zip(weighed, own, strict=True)]
+        means, deviations = (np.array([t[n] for t in told]) for n in (0, 1))
+        found = [self._candidate(i, means[:, i], deviations[:, i]) for i in self._allowed(refused, means)]
+        return NextReading(tuple(sorted(found, key=lambda c: -c.information)), refused)
+
+    def _allowed(self, refused, means) -> list[int]:
+        known = np.isfinite(means).all(axis=0)
+        return [i for i, r in enumerate(self.reads) if r.condition not in refused and known[i]]
+
+    def _thinned(self, b: Branch) -> tuple[np.ndarray, np.ndarray, Branch]:
+        """Few points of an explanation that stand for all, by what the readings left likely; and their weights."""
+        survey, own = self.calibration.survey, self.calibration.own
+        covariance = evidence.spread_of(survey.errors[self.keep], b.slopes[own])
+        logs = b.weights + evidence.log_normal(survey.values[self.keep] - b.read[:, own], covariance)
+        if not b.causes or not np.isfinite(logs).any():
+            return b.points[:1], np.zeros(1, int), b
+        share = np.cumsum(evidence.chances(logs))
+        at = np.searchsorted(share, (np.arange(POINTS) + 0.5) / POINTS)
+        at = np.minimum(at, len(share) - 1)
+        return b.points[at], at, b
+
+    def _foretold(self, points, at, b: Branch, read: np.ndarray, slopes: np.ndarray):
+        """Mean and standard deviation of every candidate under one explanation, given what has been read."""
+        survey, own = self.calibration.survey, self.calibration.own
+        mine = b.slopes[own]
+        covariance = evidence.spread_of(survey.errors[self.keep], mine)
+        gain = slopes @ np.linalg.solve(covariance, mine).T
+        means = read + (survey.values[self.keep] - b.read[at][:, own]) @ gain.T
+        left = np.maximum((slopes**2).sum(axis=1) - np.einsum("ij,ij->i", gain, slopes @ mine.T), 0.0)
+        return means.mean(axis=0), np.sqrt(left + means.var(axis=0))
+
+    def _candidate(self, i: int, means: np.ndarray, deviations: np.ndarray) -> Candidate:
+        read = self.reads[i]
+        error = usual_error(read.quantity, float(means @ self.shares))
+        whole = np.hypot(deviations, error)
+        information = shared_information(self.shares, means, whole)
+        return Candidate(read, error, information, tuple(self.leading), tuple(means), tuple(whole))
+
+
+def shared_information(shares: np.ndarray, means: np.ndarray, deviations: np.ndarray) -> float:
+    """Information [nats] that a reading shares with which of several normal distributions it comes from.
+
+    I = sum_k s_k integral N_k ln(N_k / sum_j s_j N_j): between nought and the entropy of the shares.
+    """
+    z = np.linspace(-5.0, 5.0, GRID)
+    x = means[:, None] + deviations[:, None] * z
+    own = -0.5 * z**2 - np.log(deviations)[:, None]
+    gaps = (x[:, :, None] - means) / deviations
+    mixed = np.log((shares * np.exp(-0.5 * gaps**2) / deviations).sum(axis=2))
+    weight = np.exp(-0.5 * z**2)
+    return float(np.maximum((shares[:, None] * (own - mixed) * weight).sum() / weight.sum(), 0.0))

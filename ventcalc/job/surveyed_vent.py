@@ -1,0 +1,411 @@
+"""Surveyed vent: what every gauge would show on a vent that stands, for many variants of it at once.
+
+A variant is the vent as drawn with some inputs otherwise (`uncertain_inputs`, by their names) and some things changed
+(`survey_causes`). All variants in all conditions of a survey are columns of one solution. Wind acts on the terminals by
+their own coefficients: from where it blew nobody wrote down.
+
+A section that is narrower or longer than drawn keeps its bore in the solver and has the loss, the friction and the
+surface of the other; what is read in it is told by the velocity that it then has.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+
+import numpy as np
+from scipy.special import ndtr
+
+from ventcalc.draft import held_pressure
+from ventcalc.gas import combustion
+from ventcalc.gas.streams import CO2, CO2_CONSTANT, GAS_R, VAPOUR_CONSTANT, WATER
+from ventcalc.job import input_draws, margins, performance_test, remedy, uncertain_inputs
+from ventcalc.job.job_file import Job
+from ventcalc.job.performance_test import (
+    CARBON_DIOXIDE,
+    FAN,
+    FOOT,
+    GAUGE,
+    OUTLET,
+    OXYGEN,
+    PRESSURE,
+    SENSOR,
+    SPEED,
+    TEMPERATURE,
+    VELOCITY,
+)
+from ventcalc.job.survey import ROOM, TAP, Condition, Place
+from ventcalc.job.survey_causes import Values
+from ventcalc.vent import end_of_header
+from ventcalc.vent.common_vent import solve_network
+from ventcalc.vent.layout import ROOM as BOILER_ROOM
+from ventcalc.vent.network import Network, Pipe, compile_network
+from ventcalc.vent.reversal import REVERSAL_FLOW
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
+from ventcalc.vent.varied_streams import StreamTable
+
+AIR_OXYGEN = 0.2095  # of dry air, mole fraction (US Standard Atmosphere 1976)
+# Points of added oxygen and temperature between which streams are read: what burners are found at.
+OXYGEN_POINTS = np.array([-0.03, -0.015, 0.0, 0.015, 0.03, 0.05, 0.075, 0.105])
+HOTTER_POINTS = np.array([-40.0, -15.0, 0.0, 15.0, 40.0])
+DISCHARGE = 0.6  # of a sharp-edged opening (common practice, no source)
+
+# Inputs and changes that are added, nought where nothing is changed; all others are factors.
+_ADDED = frozenset(
+    (
+        *("oxygen", "flue_temperature", "room_pressure", "terminal_wind", "building_wind", "sensor", "set_point"),
+        *("tube", "junction_formula", "loss", "cap loss", "joint", "idle", "terminal pressure", "sensor read"),
+    )
+)
+
+
+@dataclass(frozen=True)
+class Read:
+    """One place and quantity in one condition: what is asked of `Solved`; a pressure ``outdoors``: against outdoors."""
+
+    condition: Condition
+    place: Place
+    quantity: str
+    outdoors: bool = False
+
+
+class SurveyedVent:
+    """A job's vent in the ``conditions`` of a survey, with the fan that stands there already."""
+
+    def __init__(self, job: Job, conditions: Sequence[Condition]):
+        self.job, self.conditions = job, tuple(conditions)
+        days = list(dict.fromkeys(c.weather for c in conditions))
+        seasons = tuple(w.season(performance_test.nearest_season(job, w.outdoor)) for w in days)
+        # One barometer: the air of one day weighs the same to a few parts in a thousand.
+        self.plant = days[0].at(job.plant)
+        self.network = compile_network(self.plant, seasons)
+        drawn = remedy.as_drawn(job)
+        self.controls = tuple(drawn.controls)
+        sensors = margins.sensor_errors(job, self.controls)
+        here = replace(job, plant=self.plant, seasons=seasons)
+        found = uncertain_inputs.of_remedy(here, replace(drawn, plant=self.plant), self.controls, sensors)
+        self.inputs = tuple(i for i in found if i.kind.distribution != "choice")
+        self.formulas = next((int(i.spread) for i in found if i.kind.distribution == "choice"), 1)
+        self.tables = _tables(self.network)
+        codes = np.array([c.codes(self.plant) for c in self.conditions]).T
+        cold = np.array([c.cold for c in self.conditions])
+        season = np.array([days.index(c.weather) for c in self.conditions])
+        self.states = States(codes, season, cold, np.ones(season.size, bool))
+        self._start = solve_network(self.network, self.states).drawn
+
+    def tells(self, asked: Read) -> bool:
+        """Whether the vent's sums tell what is asked."""
+        return (asked.place.kind, asked.quantity) in _TELL and (asked.quantity != SPEED or bool(self.controls))
+
+    def values(self, scores: np.ndarray, formula: float | np.ndarray = 1.0) -> Values:
+        """The inputs at standard normal scores (inputs, variants), and by which ``formula`` junctions are reckoned."""
+        found = {(i.kind.key, i.subject): i.values(ndtr(z)) for i, z in zip(self.inputs, scores, strict=True)}
+        if self.formulas > 1:
+            found["junction_formula", ""] = np.broadcast_to(np.asarray(formula, float), scores.shape[1:])
+        return found
+
+    def solve(self, values: Values, count: int) -> "Solved":
+        """All variants in all conditions."""
+        every = {key: np.broadcast_to(v, (count,)) for key, v in values.items()}
+        network, controls = input_draws.with_values(self.network, self.controls, every, count, self.tables)
+        network = _changed(network, self.network, every, count)
+        seasons, conditions = len(self.network.seasons), len(self.conditions)
+        which, column = np.repeat(np.arange(count), conditions), np.tile(np.arange(conditions), count)
+        states = self.states[column]
+        states = replace(states, season=states.season + seasons * which)
+        start = self._start[:, column]
+        if controls:
+            controls = tuple(replace(c, offset=c.offset[states.season]) for c in controls)
+            held = held_pressure.hold_network(network, states, controls, None, start)
+            solution, settled = held.solution, held.settled
+        else:
+            solution = solve_network(network, states, None, start)
+            settled = solution.converged
+        return Solved(self, network, solution, settled, every, count)
+
+
+def batch(vent: SurveyedVent, reads: Sequence[Read], parts, conditions: Sequence[Condition] = ()):
+    """What is read (variants, reads) in each of several batches, solved as one; and where gas comes into a room in some
+    ``conditions`` (variants, conditions).
+
+    A batch is its causes, their points (variants, causes), scores of the inputs (inputs, variants), and the formula of
+    the junctions.
+    """
+    blocks = []
+    for causes, points, scores, formula in parts:
+        changes = [c.change(vent.job, c.value(points[:, k])) for k, c in enumerate(causes)]
+        blocks.append((joined(vent.values(scores, formula), *changes), scores.shape[1]))
+    values, total = stacked(blocks)
+    solved = vent.solve(values, total)
+    found = np.array([solved.read(r) for r in reads]).reshape(len(reads), total).T
+    spills = np.array([solved.spills(c) for c in conditions]).reshape(len(conditions), total).T
+    ends = np.cumsum([count for _, count in blocks])[:-1]
+    return np.split(found, ends), np.split(spills, ends)
+
+
+def joined(*parts: Values) -> Values:
+    """Inputs and changes together: factors on one thing multiply, what is added to it adds up."""
+    found: Values = {}
+    for part in parts:
+        for key, value in part.items():
+            if key not in found:
+                found[key] = value
+            elif _adds(key[0]):
+                found[key] = found[key] + value
+            else:
+                found[key] = found[key] * value
+    return found
+
+
+def stacked(parts: Sequence[tuple[Values, int]]) -> tuple[Values, int]:
+    """Batches of variants one behind the other; what one of them does not change stays as drawn in it."""
+    total = sum(count for _, count in parts)
+    found: Values = {}
+    for key in dict.fromkeys(key for values, _ in parts for key in values):
+        still = 0.0 if _adds(key[0]) else 1.0
+        found[key] = np.concatenate([np.broadcast_to(v.get(key, np.array(still)), (n,)) for v, n in parts])
+    return found, total
+
+
+def _adds(name: str) -> bool:
+    return name in _ADDED
+
+
+@dataclass(frozen=True)
+class _Stream:
+    """What an appliance of a network sends, known by all that it hangs on: ``by``."""
+
+    by: str
+    network: Network = field(compare=False)
+    i: int = field(compare=False)
+
+
+@lru_cache(maxsize=64)
+def _table(of: _Stream) -> StreamTable:
+    return StreamTable(of.network, of.i, OXYGEN_POINTS, HOTTER_POINTS)
+
+
+def _tables(network: Network) -> tuple[StreamTable, ...]:
+    """Tables of all appliances; equal ones share theirs, and the last ones are kept for the survey's next reading."""
+    found = []
+    for i, a in enumerate(network.plant.appliances):
+        own = a.fuel, a.levels, a.room, a.outlet_diameter, a.category, a.kind
+        found.append(_table(_Stream(repr((own, network.seasons, network.pressure)), network, i)))
+    return tuple(found)
+
+
+def _changed(network: Network, drawn: Network, values: Values, count: int) -> Network:
+    """A varied network with what causes change in it."""
+    plant, seasons = network.plant, len(drawn.seasons)
+
+    def each(key: str, subject: str, otherwise: float) -> np.ndarray:
+        return np.repeat(values.get((key, subject), np.full(count, otherwise)), seasons)
+
+    head = np.tile(drawn.wind_head, count)
+    pipes = []
+    for section, pipe in zip(plant.order, network.pipes, strict=True):
+        name, end = section.name, section.into
+        bore = each("narrow", name, 1.0), each("longer", name, 1.0)
+        wall = float(section.material.wall_resistance.m_as("m**2*K/W")) * (1.0 - each("wall left", name, 1.0))
+        changes = {
+            "fixed_loss": _loss(pipe, *bore) + each("loss", name, 0.0),
+            "friction_scale": pipe.friction_scale * bore[1] / bore[0] ** 5,
+            "surface": pipe.surface * bore[0] * bore[1],
+            "outside_resistance": np.maximum(pipe.outside_resistance - wall, _LEAST_FILM),
+        }
+        if pipe.parent < 0:
+            changes["end_loss"] = pipe.end_loss + each("cap loss", end, 0.0)
+            changes["wind"] = pipe.wind * head + each("terminal pressure", end, 0.0)
+        pipes.append(replace(pipe, **changes))
+    resistance = [_ways(network, i, a.name, each) for i, a in enumerate(plant.appliances)]
+    return replace(network, pipes=tuple(pipes), resistance=tuple(resistance), wind_head=np.ones(head.size))
+
+
+_LEAST_FILM = 0.02  # m2 K/W: a bare wall in a gale (50 W/m2 K)
+
+
+def _loss(pipe: Pipe, narrow: np.ndarray, longer: np.ndarray) -> np.ndarray:
+    """Loss coefficient of a section on its drawn velocity head, as it is where it is ``narrow`` and ``longer``.
+
+    With the change of size into it and out of it: 0.5 (1 - a) on the narrow head, and (1 - a)^2 as it widens (Borda and
+    Carnot; textbook), with a the ratio of areas.
+    """
+    area = narrow**2
+    sizes = np.where(narrow < 1.0, 0.5 * (1.0 - area) + (1.0 - area) ** 2, 0.0)
+    return (pipe.fixed_loss * longer + sizes) / area**2
+
+
+def _ways(network: Network, i: int, name: str, each) -> np.ndarray:
+    """Resistance of the way in from the room (seasons, codes), beside a joint and an idle way that stand open."""
+    own = network.resistance[i]
+    density = network.place_density[network.rooms[i]]
+    conductance = np.where(np.isfinite(own), 1.0 / np.sqrt(own), 0.0)
+    flow = DISCHARGE * np.sqrt(2.0 * density)
+    conductance = conductance + (each("joint", name, 0.0) * flow)[:, None]
+    conductance[:, 0] += each("idle", name, 0.0) * flow
+    with np.errstate(divide="ignore"):
+        return np.where(conductance > 0.0, 1.0 / np.square(conductance), np.inf)
+
+
+class Solved:
+    """Variants of a vent, solved; `read` tells what a gauge would show in each."""
+
+    def __init__(self, vent: SurveyedVent, network: Network, solution: Solution, settled, values: Values, count: int):
+        self.vent, self.network, self.solution, self.settled = vent, network, solution, settled
+        self.values, self.count = values, count
+
+    def columns(self, condition: Condition) -> np.ndarray:
+        """Columns of a condition, one a variant."""
+        total = len(self.vent.conditions)
+        return self.vent.conditions.index(condition) + total * np.arange(self.count)
+
+    def read(self, asked) -> np.ndarray:
+        """What is read in every variant [SI]; NaN where it did not come to rest, or the vent's sums do not tell it."""
+        pick = self.columns(asked.condition)
+        tell = _TELL.get((asked.place.kind, asked.quantity))
+        if tell is None:
+            return np.full(self.count, np.nan)
+        found = np.where(self.settled[pick], tell(self, asked, pick), np.nan)
+        return found + self._reference(asked, pick) if asked.outdoors else found
+
+    def spills(self, condition: Condition) -> np.ndarray:
+        """Variants in which gas comes into a room while anything fires, whatever gas: the safe side."""
+        pick = self.columns(condition)
+        fires = any(level != "off" for level in condition.levels)
+        back = (self.solution.drawn[:, pick] < -REVERSAL_FLOW).any(axis=0)
+        return (back | ~self.settled[pick]) & fires
+
+    def of(self, key: str, subject: str, otherwise: float) -> np.ndarray:
+        """What an input or a change is in every variant."""
+        return self.values.get((key, subject), np.full(self.count, otherwise))
+
+    def _appliance(self, asked) -> int:
+        return [a.name for a in self.vent.plant.appliances].index(asked.place.appliance)
+
+    def _squeezed(self, section: str) -> np.ndarray:
+        """Velocity head in a section over that in its drawn bore."""
+        return self.of("narrow", section, 1.0) ** -4
+
+    def outlet_pressure(self, asked, pick):
+        """Static, against the room, in the appliance's outlet."""
+        return self.solution.outlet_pressure[self._appliance(asked), pick]
+
+    def tap_pressure(self, asked, pick):
+        """Static, in line between the section's ends; against its room, outdoors against the open air there."""
+        s, name, share = self.solution, asked.place.section, asked.place.share
+        row = self.vent.plant.row(name)
+        squeezed = self._squeezed(name)
+        up = s.pressure_up[row, pick] - squeezed * s.head_up[row, pick]
+        down = s.pressure_down[row, pick] - s.added[row, pick] - squeezed * s.head_down[row, pick]
+        return up + share * (down - up) - self._around(name, share, pick)
+
+    def _around(self, name: str, share: float, pick) -> np.ndarray | float:
+        row = self.vent.plant.row(name)
+        pipe, (low, high) = self.network.pipes[row], self.vent.plant.heights[name]
+        if pipe.outdoors:
+            return 0.0
+        return self.network.room_at(low + share * (high - low), self.solution.states, pipe.around)[pick]
+
+    def _reference(self, asked, pick) -> np.ndarray | float:
+        """What a pressure is read against [Pa over outdoors]."""
+        kind, plant = asked.place.kind, self.vent.plant
+        if kind == OUTLET:
+            return self.solution.room_gauge[self._appliance(asked), pick]
+        if kind == GAUGE:
+            return end_of_header.far_end_room(self.network, self.solution.states)[pick]
+        if kind == FOOT:
+            return self._around(held_pressure.stack_base(plant), 1.0, pick)
+        return self._around(asked.place.section, asked.place.share, pick) if kind == TAP else 0.0
+
+    def foot_pressure(self, asked, pick):
+        """As a tap at the end of the section before the stack's rise."""
+        base = held_pressure.stack_base(self.vent.plant)
+        return self.tap_pressure(Read(asked.condition, Place(TAP, section=base, share=1.0), PRESSURE), pick)
+
+    def header_pressure(self, asked, pick):
+        """At the end of the header."""
+        return end_of_header.far_end_pressure(self.solution, self.network)[pick]
+
+    def sensor_pressure(self, asked, pick):
+        """The same by the control's sensor."""
+        return self.header_pressure(asked, pick) + self.of("sensor read", "", 0.0)
+
+    def room_pressure(self, asked, pick):
+        """The room against outdoors at the height of its opening."""
+        rooms = [BOILER_ROOM, *(p.name for p in self.vent.plant.places)]
+        at = 0
+        if asked.place.appliance:
+            a = self.vent.plant.appliances[self._appliance(asked)]
+            at = rooms.index(a.room)
+        return self.network.place_pressure[at, self.solution.states.season[pick]]
+
+    def outlet_temperature(self, asked, pick):
+        """Gas in the connector's inlet."""
+        return self.solution.upstream[self._feed(asked), pick]
+
+    def _feed(self, asked) -> int:
+        return self.vent.plant.row(self.vent.plant.feeds[self._appliance(asked)])
+
+    def tap_temperature(self, asked, pick):
+        """In line between the section's ends: it cools by a few degrees there."""
+        row, share = self.vent.plant.row(asked.place.section), asked.place.share
+        up, down = self.solution.upstream[row, pick], self.solution.downstream[row, pick]
+        return up + share * (down - up)
+
+    def foot_temperature(self, asked, pick):
+        """At the end of the section before the stack's rise."""
+        return self.solution.downstream[self.vent.plant.row(held_pressure.stack_base(self.vent.plant)), pick]
+
+    def outlet_dioxide(self, asked, pick):
+        """Dry, as the appliance makes it, ahead of any dilution."""
+        i, states = self._appliance(asked), self.solution.states
+        gas = self.network.gas[i][:, states.season[pick], states.codes[i, pick].astype(int)]
+        return gas[CO2] * CO2_CONSTANT / (gas[GAS_R] - gas[WATER] * VAPOUR_CONSTANT)
+
+    def tap_dioxide(self, asked, pick):
+        """Dry, of all that flows there."""
+        return self.solution.co2_dry[self.vent.plant.row(asked.place.section), pick]
+
+    def outlet_oxygen(self, asked, pick):
+        """Dry; of complete combustion oxygen and carbon dioxide lie on one line for a fuel."""
+        fuel = self.vent.plant.appliances[self._appliance(asked)].fuel
+        return AIR_OXYGEN * (1.0 - self.outlet_dioxide(asked, pick) / _most_dioxide(fuel))
+
+    def tap_oxygen(self, asked, pick):
+        """As at an outlet, by the fuel of the first appliance that the section serves."""
+        fuel = self.vent.plant.serves(asked.place.section)[0].fuel
+        return AIR_OXYGEN * (1.0 - self.tap_dioxide(asked, pick) / _most_dioxide(fuel))
+
+    def tap_velocity(self, asked, pick):
+        """Mean velocity in the section's bore."""
+        row = self.vent.plant.row(asked.place.section)
+        return self.solution.velocity[row, pick] * np.sqrt(self._squeezed(asked.place.section))
+
+    def fan_speed(self, asked, pick):
+        """Speed of the fan that stands there over its rated one: pressure goes by its square."""
+        drive = self.vent.controls[0].device
+        return drive.most_speed * np.sqrt(self.of("fan", "", 1.0))
+
+
+def _most_dioxide(fuel) -> float:
+    """Carbon dioxide in dry flue gas without excess air."""
+    return float(combustion.products.bare(fuel, 0.0, 0.0).co2_dry)
+
+
+_TELL = {
+    (OUTLET, PRESSURE): Solved.outlet_pressure,
+    (OUTLET, TEMPERATURE): Solved.outlet_temperature,
+    (OUTLET, OXYGEN): Solved.outlet_oxygen,
+    (OUTLET, CARBON_DIOXIDE): Solved.outlet_dioxide,
+    (TAP, PRESSURE): Solved.tap_pressure,
+    (TAP, TEMPERATURE): Solved.tap_temperature,
+    (TAP, OXYGEN): Solved.tap_oxygen,
+    (TAP, CARBON_DIOXIDE): Solved.tap_dioxide,
+    (TAP, VELOCITY): Solved.tap_velocity,
+    (FOOT, PRESSURE): Solved.foot_pressure,
+    (FOOT, TEMPERATURE): Solved.foot_temperature,
+    (GAUGE, PRESSURE): Solved.header_pressure,
+    (SENSOR, PRESSURE): Solved.sensor_pressure,
+    (ROOM, PRESSURE): Solved.room_pressure,
+    (FAN, SPEED): Solved.fan_speed,
+}
