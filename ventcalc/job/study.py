@@ -150,25 +150,29 @@ def study(job: Job, compare: bool = True, told: Told = nobody, draws: int = 0) -
     draws of all that is uncertain; the chance of the design that is reported on is told in any case.
     ``told`` hears what is worked at and the share that is done.
     """
+    found = _studied(job, compare, within(told, 0.0, 0.8) if draws else told, draws)
+    found = _sure(job, found, draws, within(told, 0.8, 1.0)) if draws else found
+    told("done", 1.0)
+    return found
+
+
+def _studied(job: Job, compare: bool, told: Told, draws: int) -> Study:
     told("every condition", 0.0)
     scan = firing_states.scan(job.plant, job.seasons)
     told("as drawn", 0.1)
     drawn = assess(job, remedy_outcome.outcome(job, as_drawn(job), scan), draws=draws, told=within(told, 0.1, 0.2))
-    part = within(told, 0.2, 0.7 if draws else 0.9)
+    part = within(told, 0.2, 0.9)
     assessed = _compared(job, scan, drawn, told=part, draws=draws) if compare and not drawn.buildable else ()
-    told("alternates and the remedy offered", 0.7 if draws else 0.9)
+    told("alternates and the remedy offered", 0.9)
     drawn = replace(
         drawn,
         outcomes=tuple(sorted((_outcome(s) for s in assessed), key=lambda o: o.order)),
-        exchanged=tuple(study(a.job, compare=False, draws=draws) for a in job.alternates if not _same_gas(job, a)),
+        exchanged=tuple(_studied(a.job, False, nobody, draws) for a in job.alternates if not _same_gas(job, a)),
         set_points=_set_points(job, scan),
         best=_best(assessed),
     )
     found = _with_offered(job, scan, drawn, assessed, draws)
-    found = replace(found, options=_options(job, found, draws))
-    found = _sure(job, found, draws, within(told, 0.7, 1.0)) if draws else found
-    told("done", 1.0)
-    return found
+    return replace(found, options=_options(job, found, draws))
 
 
 def _sure(job: Job, found: Study, draws: int, told: Told) -> Study:
