@@ -22,6 +22,7 @@ from ventcalc.job.survey_file import Taken
 from ventcalc.job.suspect_readings import read_of
 
 LIKELY_WRONG = 0.5  # chance from which a reading is left aside
+NEARLY = 0.8  # of what the most telling reading tells
 WITHIN = 0.90  # of the range in which a cause's number is told to lie
 POSSIBLE = 0.05  # chance from which another explanation is told of as not ruled out
 
@@ -98,14 +99,20 @@ class Diagnosis:
 
     @property
     def next(self) -> Candidate | None:
-        """The reading to take next: the most telling in a condition of which no reading told danger; None for none."""
-        firing = [_firing(d.reading.condition) for d in self.dangers]
-        for candidate in self.following.candidates:
-            if candidate.information < TELLING:
-                return None
-            if not any(own <= _firing(candidate.read.condition) for own in firing):
-                return candidate
-        return None
+        """The reading to take next: the most telling in a condition of which no reading told danger; None for none.
+
+        Where one told danger, a reading with all off that tells nearly as much goes before.
+        """
+        bad = [_firing(d.reading.condition) for d in self.dangers]
+        safe = [
+            c
+            for c in self.following.candidates
+            if c.information >= TELLING and not any(own <= _firing(c.read.condition) for own in bad)
+        ]
+        if not safe:
+            return None
+        off = (c for c in safe if not _firing(c.read.condition) and c.information >= NEARLY * safe[0].information)
+        return next(off, safe[0]) if bad else safe[0]
 
     @property
     def others(self) -> tuple[tuple[tuple[Explanation, ...], float], ...]:

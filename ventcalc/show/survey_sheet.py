@@ -172,7 +172,7 @@ def following(found: Diagnosis, system: str) -> dict[str, Any]:
     ]
     sentence = say("show", "survey_sheet", "next", **figures, bits=bits, left=left)
     if found.dangers:
-        sentence = say("show", "survey_sheet", "next_safe", sentence=sentence)
+        sentence = say("show", "survey_sheet", "next_safe", sentence=f"{sentence[0].lower()}{sentence[1:]}")
     return told | figures | {"sentence": sentence, "bits": bits, "foretold": foretold}
 
 
