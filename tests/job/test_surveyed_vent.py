@@ -5,10 +5,11 @@ import pytest
 from sample_plants import row_plant
 from sample_remedies import job_of
 
+from ventcalc.job.changed_network import joined
 from ventcalc.job.performance_test import Weather
 from ventcalc.job.survey import Condition, Place
 from ventcalc.job.survey_causes import blockage_loss, causes
-from ventcalc.job.surveyed_vent import Read, SurveyedVent, joined, stacked
+from ventcalc.job.surveyed_vent import Read, SurveyedVent
 from ventcalc.units import Q_
 from ventcalc.vent import end_of_header
 from ventcalc.vent.common_vent import solve_network
@@ -107,18 +108,6 @@ def test_insulation_lost_cools_the_gas(vent):
     cause = next(c for c in causes(JOB) if c.code == "insulation_lost")
     changed = {"/".join(k): v for k, v in cause.change(JOB, np.array([1.0, 0.1])).items()}
     assert np.diff(read(vent, Place("foot"), "gas temperature", **changed)) < -2.0
-
-
-def test_batches_stand_one_behind_the_other():
-    values, total = stacked([({("loss", "a"): np.array([2.0])}, 1), ({("rate", "b"): np.array([0.5, 0.6])}, 2)])
-    assert total == 3
-    assert values["loss", "a"].tolist() == [2.0, 0.0, 0.0] and values["rate", "b"].tolist() == [1.0, 0.5, 0.6]
-
-
-def test_factors_multiply_and_additions_add():
-    both = joined({("rate", "b"): np.array([0.5])}, {("rate", "b"): np.array([0.4]), ("loss", "a"): np.array([1.0])})
-    assert both["rate", "b"] == pytest.approx([0.2])
-    assert joined(both, {("loss", "a"): np.array([2.0])})["loss", "a"] == pytest.approx([3.0])
 
 
 def test_what_the_sums_do_not_tell_is_no_number(vent):
