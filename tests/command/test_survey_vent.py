@@ -4,6 +4,7 @@ import json
 
 import pytest
 from sample_demo_surveys import RECIPES, demo, diagnosed, path
+from sample_survey_files import BROKEN
 
 from ventcalc import tables
 from ventcalc.__main__ import main
@@ -71,6 +72,16 @@ def test_broken_readings_are_status_2_and_write_nothing(tmp_path, capsys):
     told = capsys.readouterr()
     assert "line 7: no place 'food of the stack'; did you mean 'foot of the stack'?" in told.err and not told.out
     assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("kind", BROKEN)
+def test_every_broken_file_is_status_2_and_says_why(kind, tmp_path, capsys):
+    text, said = BROKEN[kind]
+    (tmp_path / "readings.csv").write_text(text, encoding="utf-8", newline="")
+    job = str(tables.DATA / "jobs" / "swim_hall.toml")
+    assert main(["survey", job, str(tmp_path / "readings.csv"), "--out", str(tmp_path / "out")]) == 2
+    told = capsys.readouterr()
+    assert said in told.err and not told.out and not (tmp_path / "out").exists()
 
 
 def test_readings_that_tell_nothing_are_status_2(tmp_path, capsys):

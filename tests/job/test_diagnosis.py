@@ -5,8 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from sample_demo_surveys import RECIPES, demo, diagnosed, path, readings, text
+from sample_studies import JOBS
 
-from ventcalc.job import diagnosis, survey_file
+from ventcalc.job import diagnosis, job_file, performance_test, survey_file, survey_plan
 from ventcalc.job.survey_causes import AS_DRAWN
 from ventcalc.job.survey_dangers import SPILLS
 from ventcalc.job.survey_file import Taken
@@ -91,3 +92,22 @@ def test_readings_of_the_vent_as_drawn_are_sound():
     found = diagnosis.diagnose(Taken(replace(taken.survey, readings=drawn), taken.times))
     assert found.best.code == AS_DRAWN and found.sound == (not found.dangers) and not found.extents
     assert found.mended is None
+
+
+def test_nothing_is_asked_for_in_which_the_vent_spills_as_drawn():
+    """As if the hall's did in the condition that is asked for: what would be read then is passed over."""
+    found = diagnosed("swim_hall_blocked_cap")
+    asked = found.next.read.condition.levels
+    (own,) = [c for c in performance_test.conditions(found.calibration.survey.job.plant) if c.levels == asked]
+    other = replace(found, unsafe=(own,))
+    assert not other.holds_mended
+    assert other.next is None or other.next.read.condition.levels != asked
+    # The masonry flue spills as drawn while its heater fires: see test_survey_plan.
+    assert [c.levels for c in survey_plan.unsafe(job_file.load(JOBS["masonry_retrofit"]))] == [("on",)]
+
+
+def test_mended_holds_where_nothing_is_left_and_the_vent_is_safe_as_drawn():
+    found = diagnosed("swim_hall_blocked_cap")
+    well = replace(found.mended, mended=replace(found.mended.mended, outside=0, gas=0, unsolved=0))
+    assert not found.holds_mended and replace(found, mended=well).holds_mended
+    assert not replace(found, mended=None).holds_mended

@@ -2,6 +2,7 @@
 
 import json
 import re
+from types import SimpleNamespace
 
 import pytest
 from sample_demo_surveys import RECIPES, diagnosed
@@ -55,3 +56,19 @@ def test_every_cause_has_its_words():
 def test_carbon_monoxide_is_told_in_ppm():
     assert survey_sheet.reading_number(CARBON_MONOXIDE, 45e-6, "US")["shown"] == "45 ppm"
     assert survey_sheet.reading_number(CARBON_MONOXIDE, float("nan"), "US")["value"] is None
+
+
+def test_a_vent_as_drawn_that_is_hardly_likelier_than_others_is_not_called_sound():
+    found = diagnosed("school_room_negative")
+    as_drawn = next(g for g in found.calibration.groups if g[0][0].code == "as_drawn")
+    other = tuple(g for g in found.calibration.groups if g is not as_drawn)
+
+    def told(chance):
+        groups = ((as_drawn[0], chance), *other)
+        changed = SimpleNamespace(groups=groups)
+        likely = SimpleNamespace(
+            alike=groups[0][0], best=groups[0][0][0], chance=chance, dangers=(), calibration=changed
+        )
+        return survey_sheet.verdict(likely, "US")
+
+    assert told(0.9).startswith("Nothing was found") and told(0.3).startswith("Not enough was read to tell")

@@ -10,12 +10,12 @@ import numpy as np
 from scipy.special import ndtr
 from scipy.stats import norm
 
-from ventcalc.job import calibration, mended_vent, next_reading, survey_dangers
+from ventcalc.job import calibration, mended_vent, next_reading, performance_test, survey_dangers, survey_plan
 from ventcalc.job.calibration import Calibration, Explanation, Suspect
 from ventcalc.job.evidence import Fit
 from ventcalc.job.mended_vent import Mended
 from ventcalc.job.next_reading import TELLING, Candidate, NextReading
-from ventcalc.job.survey import Condition, Reading
+from ventcalc.job.survey import Reading
 from ventcalc.job.survey_causes import AS_DRAWN, SOMETHING_ELSE, Cause
 from ventcalc.job.survey_dangers import Danger
 from ventcalc.job.survey_file import Taken
@@ -65,8 +65,9 @@ class Diagnosis:
     """What a survey comes to.
 
     ``extents`` of the causes of the `best` explanation, none where that is the vent as drawn or something else.
-    ``dangers`` are told by readings alone. ``following`` weighs what could be read next. ``mended``
-    is what the calibrated vent does in all its firing states, None where nobody asked or nothing was fitted.
+    ``dangers`` are told by readings alone; in ``unsafe`` conditions the vent lets gas into the room even as drawn.
+    ``following`` weighs what could be read next. ``mended`` is what the calibrated vent does in all its firing states,
+    None where nobody asked or nothing was fitted.
     """
 
     taken: Taken
@@ -74,6 +75,7 @@ class Diagnosis:
     lines: tuple[Line, ...]
     extents: tuple[Extent, ...]
     dangers: tuple[Danger, ...]
+    unsafe: tuple[performance_test.Condition, ...]
     following: NextReading
     mended: Mended | None
 
@@ -99,20 +101,31 @@ class Diagnosis:
 
     @property
     def next(self) -> Candidate | None:
-        """The reading to take next: the most telling in a condition of which no reading told danger; None for none.
+        """The reading to take next, None for none: the most telling in a condition in which the vent as drawn is safe,
+        and of which no reading told danger.
 
         Where one told danger, a reading with all off that tells nearly as much goes before.
         """
-        bad = [_firing(d.reading.condition) for d in self.dangers]
-        safe = [
-            c
-            for c in self.following.candidates
-            if c.information >= TELLING and not any(own <= _firing(c.read.condition) for own in bad)
-        ]
+        bad = [_firing(d.reading.condition.levels) for d in self.dangers]
+        unsafe = {c.levels for c in self.unsafe}
+
+        def allowed(levels: tuple[str, ...]) -> bool:
+            return levels not in unsafe and not any(own <= _firing(levels) for own in bad)
+
+        safe = [c for c in self.following.candidates if c.information >= TELLING and allowed(c.read.condition.levels)]
         if not safe:
             return None
-        off = (c for c in safe if not _firing(c.read.condition) and c.information >= NEARLY * safe[0].information)
+        enough = NEARLY * safe[0].information
+        off = (c for c in safe if not _firing(c.read.condition.levels) and c.information >= enough)
         return next(off, safe[0]) if bad else safe[0]
+
+    @property
+    def holds_mended(self) -> bool:
+        """Whether nothing speaks against the vent once it is mended, at rest; False where nobody asked.
+
+        A vent that spills as drawn from some past does so mended, too.
+        """
+        return self.mended is not None and self.mended.mended.holds and not self.unsafe
 
     @property
     def others(self) -> tuple[tuple[tuple[Explanation, ...], float], ...]:
@@ -137,14 +150,15 @@ def diagnose(taken: Taken, study: bool = False) -> Diagnosis:
         _lines(taken, found, best, fit, likely),
         _extents(found, best, fit) if fit else (),
         survey_dangers.dangers(taken.survey),
+        survey_plan.unsafe(taken.survey.job),
         next_reading.next_reading(found),
         mended_vent.mended(found, best, fit) if fit and study else None,
     )
 
 
-def _firing(condition: Condition) -> set[tuple[int, str]]:
-    """What fires in a condition, at which level; whoever fires more brings all of that about too."""
-    return {(i, level) for i, level in enumerate(condition.levels) if level != "off"}
+def _firing(levels: tuple[str, ...]) -> set[tuple[int, str]]:
+    """What fires, at which level; whoever fires more brings all of that about too."""
+    return {(i, level) for i, level in enumerate(levels) if level != "off"}
 
 
 def _extents(found: Calibration, best: Explanation, fit: Fit) -> tuple[Extent, ...]:

@@ -88,7 +88,14 @@ def plan(job: Job) -> Plan:
     steps = _within_the_hour(job, _by_worth(safe, job.plant), outlets)
     kept = [k for k, c in enumerate(asked) if c in {step.asked for step in steps}]
     taps = tuple(_taps(job.plant, scan, np.isin(scan.condition, kept), outlets))
-    return Plan(job, taps, steps, tuple(asked[k] for k in range(len(asked)) if bad[k]))
+    return Plan(job, taps, steps, tuple(c for k, c in enumerate(asked) if bad[k]))
+
+
+def unsafe(job: Job) -> tuple[performance_test.Condition, ...]:
+    """Conditions that nobody is to bring about: the vent as drawn lets flue gas into the room in them, or was not
+    solved."""
+    asked = performance_test.conditions(job.plant)
+    return tuple(c for c, bad in zip(asked, _unsafe(_as_drawn(job, asked), len(asked)), strict=True) if bad)
 
 
 def chosen_outlets(plant: Plant) -> tuple[str, ...]:

@@ -20,6 +20,7 @@ from ventcalc.words import say, sentences, together
 
 LEAST_SHOWN = 0.005  # chance of an explanation that is told in the table
 PER_MILLION = 1e6
+SURE = 0.5  # chance below which the vent as drawn is told as no more than the likeliest
 
 
 def records(found: Diagnosis, system: str) -> dict[str, Any]:
@@ -61,7 +62,8 @@ def verdict(found: Diagnosis, system: str) -> str:
 def _explained(found: Diagnosis) -> str:
     codes = {e.code for e in found.alike}
     if AS_DRAWN in codes:
-        return say("show", "survey_sheet", "danger_sound" if found.dangers else "sound", chance=found.chance)
+        told = "unsure" if found.chance < SURE else "danger_sound" if found.dangers else "sound"
+        return say("show", "survey_sheet", told, chance=found.chance)
     if found.best.code == SOMETHING_ELSE:
         return say("show", "survey_sheet", "something_else", chance=found.chance)
     names = tuple(dict.fromkeys(name(e) for e in found.alike))
@@ -150,7 +152,7 @@ def condition_words(condition: Condition, job: Job) -> str:
 def following(found: Diagnosis, system: str) -> dict[str, Any]:
     """What to read next, as data and as a sentence a technician can follow; what was not asked for."""
     job, best = found.calibration.survey.job, found.next
-    refused = [condition_words(c, job) for c in found.following.refused]
+    refused = [*(condition_words(c, job) for c in found.following.refused), *(c.name for c in found.unsafe)]
     told = {"refused": refused, "sentence": say("show", "survey_sheet", "next_none"), "condition": None}
     if best is None:
         return told
@@ -232,7 +234,7 @@ def reading_number(quantity: str, value: float, system: str) -> dict[str, Any]:
 def _calibrated(found: Diagnosis, system: str) -> dict[str, Any] | None:
     if found.mended is None:
         return None
-    holds = say("show", "survey_sheet", "mended_holds" if found.mended.mended.holds else "mended_lacks")
+    holds = say("show", "survey_sheet", "mended_holds" if found.holds_mended else "mended_lacks")
     return {
         "sentence": holds,
         "basis": say("show", "survey_sheet", "mended", conditions=found.mended.stands.conditions),
