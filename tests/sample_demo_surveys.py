@@ -11,10 +11,11 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
+from sample_studies import once
 
 from ventcalc import tables
-from ventcalc.job import diagnosis, job_file, survey_causes, survey_file, survey_plan
-from ventcalc.job.diagnosis import Diagnosis
+from ventcalc.job import job_file, survey_causes, survey_file, survey_plan
+from ventcalc.job.diagnosis import Diagnosis, diagnose
 from ventcalc.job.performance_test import FOOT, GAUGE, KINDS, OUTLET, PRESSURE, TEMPERATURE, Weather, instruments
 from ventcalc.job.survey import ROOM, Condition, Place, Reading
 from ventcalc.job.survey_file import ONE_SIGMA, Taken
@@ -129,7 +130,7 @@ def demo(name: str) -> tuple[job_file.Job, Taken]:
 @cache
 def diagnosed(name: str) -> Diagnosis:
     """What a demo survey comes to, with all states of the calibrated vent."""
-    return diagnosis.diagnose(demo(name)[1], study=True)
+    return once(f"survey {name}", lambda: diagnose(demo(name)[1], study=True))
 
 
 if __name__ == "__main__":

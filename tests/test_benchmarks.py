@@ -44,3 +44,11 @@ def test_the_years_benchmark_runs():
     run = subprocess.run(command, capture_output=True, text=True, check=False)
     assert run.returncode == 0, run.stderr
     assert run.stdout.count("72 hours as") == 3
+
+
+def test_the_surveys_benchmark_runs():
+    # Two invented surveys; what share is right is told by the whole of it.
+    command = [sys.executable, str(BENCHMARKS / "bench_survey.py"), "--quick"]
+    run = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert run.returncode == 0, run.stderr
+    assert "true cause in the first group" in run.stdout and "held-out reading foretold" in run.stdout

@@ -43,8 +43,8 @@ job: permissions steps findings job_fields job_form_building job_form_year job_f
     starts failures derived_limits commissioning surroundings design shut_off operation spillage_findings
     outlet_findings draft_findings vent_findings device_findings start_findings surrounding_findings chance_findings
     judgement option_matrix study year year_findings year_compared performance_test site_csv site_record
-    reading_verdicts record_causes record_judgement survey survey_causes surveyed_vent evidence suspect_readings
-    calibration next_reading survey_file survey_plan survey_dangers mended_vent diagnosis
+    reading_verdicts record_causes record_judgement survey survey_causes changed_network surveyed_vent evidence
+    suspect_readings calibration next_reading survey_file survey_plan survey_dangers mended_vent diagnosis
 show: whole_file tags elevation spreadsheet state_table dxf plots free_places drawing_schedule drawing roof_drawing
     remedy_plots change_plots numbers window_plot finding_records outlet_records option_records hand_calculation
     remedy_records surrounding_records vent_records equipment_schedule sequence_of_operation points_list

@@ -95,6 +95,8 @@ def test_every_place_of_a_job_has_a_name_of_its_own(job):
 
 def test_a_tap_is_said_with_where_it_is():
     assert survey_file.said(Place(TAP, section="header 2", share=0.5)) == "tap in header 2, 50% along"
+    assert survey_file.said(Place(TAP, section="header 2", share=1.0)) == "tap at the end of header 2"
+    assert survey_file.said(Place(TAP, section="header 2")) == "tap at the beginning of header 2"
     assert survey_file.said(Place(ROOM)) == "boiler room against outdoors"
 
 

@@ -43,6 +43,7 @@ def test_danger_comes_first():
     told = survey_sheet.records(diagnosed("swim_hall_blocked_cap"), "US")
     assert told["verdict"].startswith("Shut it down first.") and told["dangers"]
     assert told["next"]["condition"] is None or "Boiler 3 high" not in told["next"]["condition"]
+    assert told["next"]["condition"] is None or told["next"]["sentence"].startswith("After it was shut down and aired")
 
 
 def test_every_cause_has_its_words():

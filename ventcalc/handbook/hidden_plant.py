@@ -137,7 +137,7 @@ def lodge_vent() -> SurveyedVent:
 def as_drawn() -> Solved:
     """What it should do."""
     vent = lodge_vent()
-    return vent.solve(vent.values(np.zeros((len(vent.inputs), 1)), formula=0.0), 1)
+    return vent.solve(vent.values(np.zeros((len(vent.inputs), 1))), 1)
 
 
 def hidden(seed: int) -> HiddenPlant:
@@ -177,6 +177,7 @@ def chances_table(found: Calibration, most: int = 6) -> str:
     rows = [
         (" / ".join(dict.fromkeys(survey_sheet.name(e) for e in members)), f"{chance:.0%}")
         for members, chance in found.groups[:most]
+        if chance >= survey_sheet.LEAST_SHOWN
     ]
     return table(("explanation", "chance"), rows)
 
@@ -227,6 +228,7 @@ class Troubleshooting(widgets.VBox):
 
     def _offer(self) -> None:
         self.place.options = [(f"{survey_file.said(p)}, {what}", (p, what)) for p, what in asked(self.firing.value)]
+        self.place.index = 0
 
     def read(self) -> None:
         """Take the reading that is chosen."""

@@ -62,7 +62,7 @@ def explorer_answer(system: str, *, cause: int, extent: float, condition: int) -
     """Every reading in a condition as drawn and with a cause at a share ``extent`` of its spread."""
     vent, own, when = lodge_vent(), planted(*CAUSES[cause]), conditions()[condition]
     change = own.change(lodge(), own.value(np.array([extent])))
-    solved = vent.solve(joined(vent.values(np.zeros((len(vent.inputs), 1)), formula=0.0), change), 1)
+    solved = vent.solve(joined(vent.values(np.zeros((len(vent.inputs), 1))), change), 1)
     rows, names, off = [], [], []
     for place, quantity in asked(when):
         read = Read(when, place, quantity)
@@ -87,9 +87,9 @@ def _signature(names: list[str], off: np.ndarray):
     shown = np.clip(off, -FARTHEST, FARTHEST)
     axes.barh(at, shown, color=[BLUE if v < 0.0 else RUST for v in shown], height=0.6)
     for y, value, bar in zip(at, off, shown, strict=True):
-        side = "left" if bar >= 0.0 else "right"
-        axes.annotate(f"{value:+.1f}" if abs(value) < 100.0 else f"{value:+.0f}", (bar, y), (3 if bar >= 0.0 else -3, 0), textcoords="offset points", ha=side,
-                      va="center", size=SIZE)  # fmt: skip
+        words, right = f"{value:+.1f}" if abs(value) < 100.0 else f"{value:+.0f}", bar >= 0.0
+        where = {"xytext": (3 if right else -3, 0), "textcoords": "offset points", "ha": "left" if right else "right"}
+        axes.annotate(words, (bar, y), va="center", size=SIZE, **where)
     plain(axes, "moved, in errors of its instrument", "")
     axes.set_yticks(at, names, size=SIZE)
     axes.axvline(0.0, color=INK, lw=0.8)

@@ -19,7 +19,7 @@ from ventcalc.job import evidence, survey_causes
 from ventcalc.job.performance_test import SENSOR
 from ventcalc.job.survey import Survey
 from ventcalc.job.survey_causes import AS_DRAWN, SOMETHING_ELSE, Cause
-from ventcalc.job.surveyed_vent import Read, SurveyedVent, batch
+from ventcalc.job.surveyed_vent import DRAWN_FORMULA, Read, SurveyedVent, batch
 from ventcalc.job.suspect_readings import Slip, read_of, slips
 
 NODES = 9  # points of a cause's spread that are solved
@@ -135,7 +135,7 @@ def calibrate(survey: Survey, more: Sequence[Read] = ()) -> Calibration:
 
 def _read(vent: SurveyedVent, reads, causes: Sequence[Cause], points: np.ndarray, scores: np.ndarray) -> np.ndarray:
     """What is read (variants, reads) where causes stand at ``points`` (variants, causes) and inputs at ``scores``."""
-    return batch(vent, reads, [(causes, points, scores, 1.0)])[0][0]
+    return batch(vent, reads, [(causes, points, scores, DRAWN_FORMULA)])[0][0]
 
 
 class _Weighing:
@@ -202,9 +202,9 @@ class _Weighing:
         nodes = np.linspace(0.0, 1.0, NODES)[:, None]
         causes = [c for c in survey_causes.causes(self.survey.job) if self._concerns(c)]
         none = np.zeros((many, 0))
-        parts = [((), np.zeros((1, 0)), middle, 1.0), ((), none, STEP * np.eye(many), 1.0)]
+        parts = [((), np.zeros((1, 0)), middle, DRAWN_FORMULA), ((), none, STEP * np.eye(many), DRAWN_FORMULA)]
         parts += [((), np.zeros((1, 0)), middle, float(k)) for k in range(self.vent.formulas)]
-        parts += [((c,), nodes, np.zeros((many, NODES)), 1.0) for c in causes]
+        parts += [((c,), nodes, np.zeros((many, NODES)), DRAWN_FORMULA) for c in causes]
         drawn, steps, *rest = batch(self.vent, self.reads, parts)[0]
         formulas, singles = np.concatenate(rest[: self.vent.formulas]), rest[self.vent.formulas :]
         self.shift = formulas.mean(axis=0) - drawn[0] if self.vent.formulas > 1 else 0.0 * drawn[0]
@@ -238,10 +238,10 @@ class _Weighing:
             point, scores = self._best(b, slip)
             bests.append(scores)
             here = np.tile(point, (self.many, 1))
-            parts.append((b.causes, point[None], scores[:, None], 1.0))
-            parts.append((b.causes, here, scores[:, None] + STEP * np.eye(self.many), 1.0))
+            parts.append((b.causes, point[None], scores[:, None], DRAWN_FORMULA))
+            parts.append((b.causes, here, scores[:, None] + STEP * np.eye(self.many), DRAWN_FORMULA))
             own = nodes if b.causes else np.zeros((1, 0))
-            parts.append((b.causes, own, np.tile(scores[:, None], len(own)), 1.0))
+            parts.append((b.causes, own, np.tile(scores[:, None], len(own)), DRAWN_FORMULA))
         read = batch(self.vent, self.reads, parts)[0]
         found = list(branches)
         for n, k in enumerate(order):
@@ -274,7 +274,7 @@ class _Weighing:
         parts, both = [], []
         for i, j in combinations(single, 2):
             one, other = branches[i], branches[j]
-            parts.append(((*one.causes, *other.causes), grid, np.zeros((self.many, len(grid))), 1.0))
+            parts.append(((*one.causes, *other.causes), grid, np.zeros((self.many, len(grid))), DRAWN_FORMULA))
             both.append((one, other))
         found = []
         for part, (one, other), read in zip(parts, both, batch(self.vent, self.reads, parts)[0], strict=True):

@@ -21,8 +21,8 @@ from ventcalc.job.survey_dangers import Danger
 from ventcalc.job.survey_file import Taken
 from ventcalc.job.suspect_readings import read_of
 
-STUDIED = 0.0  # the formula of junctions that a study reckons by, so that the vent as drawn is that of its study
 LIKELY_WRONG = 0.5  # chance from which a reading is left aside
+NEARLY = 0.8  # of what the most telling reading tells
 WITHIN = 0.90  # of the range in which a cause's number is told to lie
 POSSIBLE = 0.05  # chance from which another explanation is told of as not ruled out
 
@@ -99,14 +99,20 @@ class Diagnosis:
 
     @property
     def next(self) -> Candidate | None:
-        """The reading to take next: the most telling in a condition of which no reading told danger; None for none."""
-        firing = [_firing(d.reading.condition) for d in self.dangers]
-        for candidate in self.following.candidates:
-            if candidate.information < TELLING:
-                return None
-            if not any(own <= _firing(candidate.read.condition) for own in firing):
-                return candidate
-        return None
+        """The reading to take next: the most telling in a condition of which no reading told danger; None for none.
+
+        Where one told danger, a reading with all off that tells nearly as much goes before.
+        """
+        bad = [_firing(d.reading.condition) for d in self.dangers]
+        safe = [
+            c
+            for c in self.following.candidates
+            if c.information >= TELLING and not any(own <= _firing(c.read.condition) for own in bad)
+        ]
+        if not safe:
+            return None
+        off = (c for c in safe if not _firing(c.read.condition) and c.information >= NEARLY * safe[0].information)
+        return next(off, safe[0]) if bad else safe[0]
 
     @property
     def others(self) -> tuple[tuple[tuple[Explanation, ...], float], ...]:
@@ -156,7 +162,7 @@ def _lines(
 ) -> tuple[Line, ...]:
     """Every reading beside the vent as drawn and as fitted."""
     reads, vent = [read_of(r) for r in taken.survey.readings], found.vent
-    drawn = vent.solve(vent.values(np.zeros((len(vent.inputs), 1)), STUDIED), 1)
+    drawn = vent.solve(vent.values(np.zeros((len(vent.inputs), 1))), 1)
     fitted = None if fit is None else mended_vent.fitted(vent, best, fit, vent)
     wrong = {s.slip.number: s for s in reversed(likely)}
     return tuple(

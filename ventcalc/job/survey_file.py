@@ -269,4 +269,5 @@ def said(place: Place) -> str:
     """A place as people say it."""
     if place.kind != TAP:
         return name(place)
-    return say("job", "survey_place", "tap_at", section=place.section, share=place.share)
+    where = {0.0: "tap_beginning", 1.0: "tap_end"}.get(place.share, "tap_at")
+    return say("job", "survey_place", where, section=place.section, share=place.share)

@@ -4,8 +4,7 @@ A variant is the vent as drawn with some inputs otherwise (`uncertain_inputs`, b
 (`survey_causes`). All variants in all conditions of a survey are columns of one solution. Wind acts on the terminals by
 their own coefficients: from where it blew nobody wrote down.
 
-A section that is narrower or longer than drawn keeps its bore in the solver and has the loss, the friction and the
-surface of the other; what is read in it is told by the velocity that it then has.
+What is read in a section that is narrower than drawn is told by the velocity that it then has (`changed_network`).
 """
 
 from collections.abc import Sequence
@@ -19,6 +18,7 @@ from ventcalc.draft import held_pressure
 from ventcalc.gas import combustion
 from ventcalc.gas.streams import CO2, CO2_CONSTANT, GAS_R, VAPOUR_CONSTANT, WATER
 from ventcalc.job import input_draws, margins, performance_test, remedy, uncertain_inputs
+from ventcalc.job.changed_network import changed, joined, stacked
 from ventcalc.job.job_file import Job
 from ventcalc.job.performance_test import (
     CARBON_DIOXIDE,
@@ -38,7 +38,7 @@ from ventcalc.job.survey_causes import Values
 from ventcalc.vent import end_of_header
 from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.layout import ROOM as BOILER_ROOM
-from ventcalc.vent.network import Network, Pipe, compile_network
+from ventcalc.vent.network import Network, compile_network
 from ventcalc.vent.reversal import REVERSAL_FLOW
 from ventcalc.vent.solution import Solution
 from ventcalc.vent.states import States
@@ -48,15 +48,7 @@ AIR_OXYGEN = 0.2095  # of dry air, mole fraction (US Standard Atmosphere 1976)
 # Points of added oxygen and temperature between which streams are read: what burners are found at.
 OXYGEN_POINTS = np.array([-0.03, -0.015, 0.0, 0.015, 0.03, 0.05, 0.075, 0.105])
 HOTTER_POINTS = np.array([-40.0, -15.0, 0.0, 15.0, 40.0])
-DISCHARGE = 0.6  # of a sharp-edged opening (common practice, no source)
-
-# Inputs and changes that are added, nought where nothing is changed; all others are factors.
-_ADDED = frozenset(
-    (
-        *("oxygen", "flue_temperature", "room_pressure", "terminal_wind", "building_wind", "sensor", "set_point"),
-        *("tube", "junction_formula", "loss", "cap loss", "joint", "idle", "terminal pressure", "sensor read"),
-    )
-)
+DRAWN_FORMULA = 0.0  # of those for junctions (`junctions.AUTHORS`), by which every vent as drawn is reckoned
 
 
 @dataclass(frozen=True)
@@ -97,7 +89,7 @@ class SurveyedVent:
         """Whether the vent's sums tell what is asked."""
         return (asked.place.kind, asked.quantity) in _TELL and (asked.quantity != SPEED or bool(self.controls))
 
-    def values(self, scores: np.ndarray, formula: float | np.ndarray = 1.0) -> Values:
+    def values(self, scores: np.ndarray, formula: float = DRAWN_FORMULA) -> Values:
         """The inputs at standard normal scores (inputs, variants), and by which ``formula`` junctions are reckoned."""
         found = {(i.kind.key, i.subject): i.values(ndtr(z)) for i, z in zip(self.inputs, scores, strict=True)}
         if self.formulas > 1:
@@ -108,7 +100,7 @@ class SurveyedVent:
         """All variants in all conditions."""
         every = {key: np.broadcast_to(v, (count,)) for key, v in values.items()}
         network, controls = input_draws.with_values(self.network, self.controls, every, count, self.tables)
-        network = _changed(network, self.network, every, count)
+        network = changed(network, self.network, every, count)
         seasons, conditions = len(self.network.seasons), len(self.conditions)
         which, column = np.repeat(np.arange(count), conditions), np.tile(np.arange(conditions), count)
         states = self.states[column]
@@ -143,34 +135,6 @@ def batch(vent: SurveyedVent, reads: Sequence[Read], parts, conditions: Sequence
     return np.split(found, ends), np.split(spills, ends)
 
 
-def joined(*parts: Values) -> Values:
-    """Inputs and changes together: factors on one thing multiply, what is added to it adds up."""
-    found: Values = {}
-    for part in parts:
-        for key, value in part.items():
-            if key not in found:
-                found[key] = value
-            elif _adds(key[0]):
-                found[key] = found[key] + value
-            else:
-                found[key] = found[key] * value
-    return found
-
-
-def stacked(parts: Sequence[tuple[Values, int]]) -> tuple[Values, int]:
-    """Batches of variants one behind the other; what one of them does not change stays as drawn in it."""
-    total = sum(count for _, count in parts)
-    found: Values = {}
-    for key in dict.fromkeys(key for values, _ in parts for key in values):
-        still = 0.0 if _adds(key[0]) else 1.0
-        found[key] = np.concatenate([np.broadcast_to(v.get(key, np.array(still)), (n,)) for v, n in parts])
-    return found, total
-
-
-def _adds(name: str) -> bool:
-    return name in _ADDED
-
-
 @dataclass(frozen=True)
 class _Stream:
     """What an appliance of a network sends, known by all that it hangs on: ``by``."""
@@ -192,59 +156,6 @@ def _tables(network: Network) -> tuple[StreamTable, ...]:
         own = a.fuel, a.levels, a.room, a.outlet_diameter, a.category, a.kind
         found.append(_table(_Stream(repr((own, network.seasons, network.pressure)), network, i)))
     return tuple(found)
-
-
-def _changed(network: Network, drawn: Network, values: Values, count: int) -> Network:
-    """A varied network with what causes change in it."""
-    plant, seasons = network.plant, len(drawn.seasons)
-
-    def each(key: str, subject: str, otherwise: float) -> np.ndarray:
-        return np.repeat(values.get((key, subject), np.full(count, otherwise)), seasons)
-
-    head = np.tile(drawn.wind_head, count)
-    pipes = []
-    for section, pipe in zip(plant.order, network.pipes, strict=True):
-        name, end = section.name, section.into
-        bore = each("narrow", name, 1.0), each("longer", name, 1.0)
-        wall = float(section.material.wall_resistance.m_as("m**2*K/W")) * (1.0 - each("wall left", name, 1.0))
-        changes = {
-            "fixed_loss": _loss(pipe, *bore) + each("loss", name, 0.0),
-            "friction_scale": pipe.friction_scale * bore[1] / bore[0] ** 5,
-            "surface": pipe.surface * bore[0] * bore[1],
-            "outside_resistance": np.maximum(pipe.outside_resistance - wall, _LEAST_FILM),
-        }
-        if pipe.parent < 0:
-            changes["end_loss"] = pipe.end_loss + each("cap loss", end, 0.0)
-            changes["wind"] = pipe.wind * head + each("terminal pressure", end, 0.0)
-        pipes.append(replace(pipe, **changes))
-    resistance = [_ways(network, i, a.name, each) for i, a in enumerate(plant.appliances)]
-    return replace(network, pipes=tuple(pipes), resistance=tuple(resistance), wind_head=np.ones(head.size))
-
-
-_LEAST_FILM = 0.02  # m2 K/W: a bare wall in a gale (50 W/m2 K)
-
-
-def _loss(pipe: Pipe, narrow: np.ndarray, longer: np.ndarray) -> np.ndarray:
-    """Loss coefficient of a section on its drawn velocity head, as it is where it is ``narrow`` and ``longer``.
-
-    With the change of size into it and out of it: 0.5 (1 - a) on the narrow head, and (1 - a)^2 as it widens (Borda and
-    Carnot; textbook), with a the ratio of areas.
-    """
-    area = narrow**2
-    sizes = np.where(narrow < 1.0, 0.5 * (1.0 - area) + (1.0 - area) ** 2, 0.0)
-    return (pipe.fixed_loss * longer + sizes) / area**2
-
-
-def _ways(network: Network, i: int, name: str, each) -> np.ndarray:
-    """Resistance of the way in from the room (seasons, codes), beside a joint and an idle way that stand open."""
-    own = network.resistance[i]
-    density = network.place_density[network.rooms[i]]
-    conductance = np.where(np.isfinite(own), 1.0 / np.sqrt(own), 0.0)
-    flow = DISCHARGE * np.sqrt(2.0 * density)
-    conductance = conductance + (each("joint", name, 0.0) * flow)[:, None]
-    conductance[:, 0] += each("idle", name, 0.0) * flow
-    with np.errstate(divide="ignore"):
-        return np.where(conductance > 0.0, 1.0 / np.square(conductance), np.inf)
 
 
 class Solved:

@@ -171,6 +171,8 @@ def following(found: Diagnosis, system: str) -> dict[str, Any]:
         for k, mean in zip(best.leading, best.means, strict=True)
     ]
     sentence = say("show", "survey_sheet", "next", **figures, bits=bits, left=left)
+    if found.dangers:
+        sentence = say("show", "survey_sheet", "next_safe", sentence=f"{sentence[0].lower()}{sentence[1:]}")
     return told | figures | {"sentence": sentence, "bits": bits, "foretold": foretold}
 
 
