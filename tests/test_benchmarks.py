@@ -37,3 +37,18 @@ def test_the_surveys_benchmark_runs():
     run = subprocess.run(command, capture_output=True, text=True, check=False)
     assert run.returncode == 0, run.stderr
     assert "true cause in the first group" in run.stdout and "held-out reading foretold" in run.stdout
+
+
+def test_the_chances_benchmark_runs():
+    command = [sys.executable, str(BENCHMARKS / "bench_chance.py"), "--quick"]
+    run = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert run.returncode == 0, run.stderr
+    assert "conditions decide" in run.stdout and run.stdout.count("covered") == 2
+
+
+def test_the_years_benchmark_runs():
+    # It asserts by itself that the parts of the hours sum up, and that hours solved alone come out the same.
+    command = [sys.executable, str(BENCHMARKS / "bench_year.py"), "--quick"]
+    run = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert run.returncode == 0, run.stderr
+    assert run.stdout.count("72 hours as") == 3

@@ -38,20 +38,22 @@ building: code_rules roof_scene plan_geometry terminal roof_wind clearance_table
 job: permissions steps findings job_fields job_form_building job_form_year job_form repeated job_keys job_schema
     starting_file job_faults job_plant job_building job_control job_alternates plant_load staging wall_memory
     year_hours job_year job_defaults job_file edited_job vent_changes remedy loop_settings device_duty margins
-    remedy_outcome remedy_reasons governing_states governing_scan device_choice device_remedies pipe_remedies left_out
-    remedies remedy_words trial_run run_record starts failures derived_limits commissioning surroundings design
-    shut_off operation spillage_findings outlet_findings draft_findings vent_findings device_findings start_findings
-    surrounding_findings judgement option_matrix study uncertain_inputs input_draws sensitivity chance_conditions
-    chance year year_findings performance_test site_record reading_verdicts record_causes record_judgement
-    survey survey_causes changed_network surveyed_vent evidence suspect_readings calibration next_reading
+    remedy_outcome uncertain_inputs input_draws sensitivity chance_conditions chance remedy_reasons governing_states
+    governing_scan device_choice device_remedies pipe_remedies left_out remedies remedy_words trial_run run_record
+    starts failures derived_limits commissioning surroundings design shut_off operation spillage_findings
+    outlet_findings draft_findings vent_findings device_findings start_findings surrounding_findings chance_findings
+    judgement option_matrix study year year_findings year_compared performance_test site_csv site_record
+    reading_verdicts record_causes record_judgement survey survey_causes changed_network surveyed_vent
+    evidence suspect_readings calibration next_reading survey_file survey_plan survey_dangers mended_vent diagnosis
 show: whole_file tags elevation spreadsheet state_table dxf plots free_places drawing_schedule drawing roof_drawing
     remedy_plots change_plots numbers window_plot finding_records outlet_records option_records hand_calculation
-    remedy_records surrounding_records vent_records equipment_schedule sequence_of_operation points_list record_sheet
-    submittal page_one chance_records changes results path_plots envelope_plot exposure_plot state_map year_plots
-    status pictures page record_page printing exports report progress batch handout exercises questions panels axes
-    sources sketch contents job_editor calculator calculator_card
+    remedy_records surrounding_records vent_records equipment_schedule sequence_of_operation points_list
+    record_sheet submittal page_one chance_records year_records changes results path_plots envelope_plot
+    exposure_plot state_map year_plots status pictures page record_page survey_form survey_sheet survey_page
+    printing exports report progress batch handout typed_answer exercises questions panels axes sources sketch
+    contents job_editor calculator calculator_card
 handbook: *
-command: job_problems new_job check_job tell_keys study_jobs read_record make_handout
+command: job_problems new_job check_job tell_keys study_jobs read_record survey_vent make_handout
 __main__
 """
 

@@ -81,7 +81,7 @@ def test_an_out_that_is_a_file_is_refused(tmp_path, capsys):
 def test_states_that_did_not_converge_are_named(tmp_path, capsys, monkeypatch):
     whole = sample_studies.studied("laundry")
 
-    def broken(job, told):
+    def broken(job, told, draws):
         found = sample_studies.known(job)
         solution = replace(found.scan.solution, converged=found.scan.solution.converged & False)
         return replace(found, scan=replace(found.scan, solution=solution))

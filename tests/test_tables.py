@@ -19,7 +19,7 @@ def lines_of(path):
 
 
 def test_every_table_stands_once_in_the_folder_of_a_part():
-    files = list(tables.DATA.rglob("*.csv"))
+    files = [f for f in tables.DATA.rglob("*.csv") if f.parent.name != "surveys"]  # readings of demo jobs, no tables
     assert sorted(files) == sorted(FILES)
     assert {path.parent.name for path in FILES} <= set(PARTS)
 

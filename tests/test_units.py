@@ -100,7 +100,21 @@ def test_parse(text, value, unit):
 
 
 @pytest.mark.parametrize(
-    "text", ["40", "ft", "", "forty ft", "40 parsnips", "0,05 ft", "17,00 MBH", "1,5 m", "40 ft 3 inch", "4 m 5"]
+    "text",
+    [
+        "40",
+        "ft",
+        "",
+        "forty ft",
+        "40 parsnips",
+        "0,05 ft",
+        "17,00 MBH",
+        "1,5 m",
+        "40 ft 3",
+        "40 ft 13 inch",
+        "40 ft -3 inch",
+        "4 m 5",
+    ],
 )
 def test_parse_refuses_what_it_cannot_read(text):
     with pytest.raises(UnitsError, match=re.escape(repr(text))):
@@ -386,6 +400,7 @@ SHOWN = [
     ("condensate", Q_(10, "kg/hour"), "22.0 lb/h", "10.0 kg/h"),
     ("condensate a day", Q_(10, "kg/hour"), "529 lb/d", "240 kg/d"),
     ("water", Q_(0.01, "m**3"), "2.6 gal", "10 l"),
+    ("water a year", Q_(1.0, "m**3"), "264 gal", "1,000 l"),
     ("heat transfer", Q_(1.3, "Btu/(hour*ft**2*delta_degF)"), "1.30 Btu/(h·ft²·°F)", "7.38 W/(m²·K)"),
     ("ratio", Q_(0.3, ""), "30.0 %", "30.0 %"),
     ("time", Q_(2.5, "minute"), "150 s", "150 s"),
@@ -397,8 +412,8 @@ SHOWN = [
 ]
 
 # The dimension alone does not say these.
-TOLD = ("diameter", "wind", "barometric pressure", "condensate", "condensate a day", "water", "surface", "altitude",
-        "specific heat", "viscosity", "conductivity")  # fmt: skip
+TOLD = ("diameter", "wind", "barometric pressure", "condensate", "condensate a day", "water", "water a year", "surface",
+        "altitude", "specific heat", "viscosity", "conductivity")  # fmt: skip
 
 
 @pytest.mark.parametrize("system", units.SYSTEMS)

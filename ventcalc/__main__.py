@@ -9,7 +9,7 @@ import sys
 from collections.abc import Sequence
 
 from ventcalc import __version__
-from ventcalc.command import check_job, make_handout, new_job, read_record, study_jobs, tell_keys
+from ventcalc.command import check_job, make_handout, new_job, read_record, study_jobs, survey_vent, tell_keys
 
 COMMANDS = {
     "new": new_job,
@@ -17,6 +17,7 @@ COMMANDS = {
     "keys": tell_keys,
     "study": study_jobs,
     "record": read_record,
+    "survey": survey_vent,
     "handout": make_handout,
 }
 STOPPED = 130  # as a shell says of a program stopped from the keyboard

@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 import pint
 
-from ventcalc.unit_names import number_and_unit, spelled_out
+from ventcalc.unit_names import below_one_slash, larger_and_smaller, number_and_unit, spelled_out
 
 ureg = pint.UnitRegistry()
 Quantity = Q_ = ureg.Quantity
@@ -46,6 +46,7 @@ AMBIGUOUS_UNITS = {
     "F": "degF for a temperature, delta_degF for a difference",
     "C": "degC for a temperature, delta_degC for a difference",
     "R": "degR",
+    **dict.fromkeys(("bhp", "BHP"), "boiler hp, or hp where it is the power at a shaft"),
 }
 
 
@@ -72,11 +73,11 @@ def _example(wanted: pint.Unit | None) -> str:
 
 
 def parse(text: str, wanted: pint.Unit | None = None) -> Quantity:
-    """A quantity from text with its unit, as people write it: "40 ft", "-0.05 in. w.c.", "1,700 MBH", "1/4 hp".
+    """A quantity from text with its unit, as people write it: "40 ft", "-0.05 in. w.c.", "1/4 hp", "5 ft 6 in."
 
-    ``wanted``: a unit of what is asked for, where that is known. It tells a temperature ("200 F") from a difference and
-    is no check: see `magnitude`. Raises `UnitsError` where the number or the unit is missing or unknown or the trade
-    reads it two ways (MBtu), ValueError where the number is not finite.
+    ``wanted``: a unit of what is asked for, where that is known. It tells a temperature ("200 F") from a difference,
+    and what stands below the slash of "W/m2-K"; it is no check: see `magnitude`. Raises `UnitsError` where the number
+    or the unit is missing or unknown or the trade reads it two ways (MBtu), ValueError where the number is not finite.
     """
     shown = repr(str(text)[:60])
     found = number_and_unit(str(text))
@@ -89,22 +90,50 @@ def parse(text: str, wanted: pint.Unit | None = None) -> Quantity:
         raise ValueError(f"{shown}: the number must be finite")
     if not unit:
         raise UnitsError(f"{shown}: the unit is missing; write it out, such as {_example(wanted)}")
-    unit = _told_apart(spelled_out(unit[: _LONGEST_UNIT + 1]), wanted)
+    if len(unit) > _LONGEST_UNIT:
+        raise UnitsError(f"{shown}: {_UNKNOWN}")
+    both = larger_and_smaller(unit)
+    if both:
+        return _in_two_units(shown, value, *both)
+    unit = _told_apart(spelled_out(unit), wanted)
     for word in re.findall(r"[\w°]+", unit):
         if word in AMBIGUOUS_UNITS:
             raise UnitsError(f"{shown}: {word} is read two ways; write {AMBIGUOUS_UNITS[word]}")
+    return Q_(value, _unit(shown, unit, wanted))
+
+
+def _in_two_units(shown: str, value: float, larger: str, rest: str) -> Quantity:
+    """A quantity such as "5 ft 6 in.": the smaller part is less than one of the larger unit, and has no sign."""
+    whole, found = Q_(abs(value), spelled_out(larger)), number_and_unit(rest)
+    unit = _registered(spelled_out(found[1])) if found else None
+    if unit is None or not unit.is_compatible_with(whole.units) or not 0.0 <= Q_(found[0], unit) < Q_(1.0, whole.units):
+        raise UnitsError(f"{shown}: two numbers that do not make one; write it in one unit, or as in '5 ft 6 in.'")
+    return np.copysign(1.0, value) * (whole + Q_(found[0], unit))
+
+
+def _unit(shown: str, unit: str, wanted: pint.Unit | None) -> pint.Unit:
+    """The unit of a spelling; where it does not fit what is wanted, with all that stands behind its slash below it."""
+    spread = below_one_slash(unit) if wanted is not None else None
+    found = [u for u in (_registered(unit), _registered(spread) if spread else None) if u is not None]
+    if not found:
+        raise UnitsError(f"{shown}: {_UNKNOWN}")
+    return next((u for u in found if wanted is not None and u.is_compatible_with(wanted)), found[0])
+
+
+def _registered(unit: str) -> pint.Unit | None:
+    """A unit of the registry, or None where it knows none of the name."""
+    if len(unit) > 2 * _LONGEST_UNIT or not _UNIT_FORM.fullmatch(unit):
+        return None
     try:
-        if len(unit) > _LONGEST_UNIT or not _UNIT_FORM.fullmatch(unit):
-            raise ValueError(unit)
-        return Q_(value, ureg.Unit(unit))
+        return ureg.Unit(unit)
     except Exception:  # pint raises many kinds for a malformed unit, tokenizer errors among them
-        raise UnitsError(
-            f"{shown}: unknown unit; write one such as ft, inch, m, mm, degF, degC, inH2O, Pa, MBH, kW"
-        ) from None
+        return None
 
 
 def _told_apart(unit: str, wanted: pint.Unit | None) -> str:
     """F and C as degrees of a temperature or of a difference, where it is known which of the two is wanted."""
+    if wanted is not None and "/" in unit and "[temperature]" in wanted.dimensionality:
+        return re.sub(r"\b([FC])\b", r"delta_deg\1", unit)
     degrees = {"F": "degF", "C": "degC"}.get(unit, unit)
     if wanted is None or degrees not in ("degF", "degC") or not wanted.is_compatible_with("K"):
         return unit
@@ -119,7 +148,8 @@ def _is_difference(unit: pint.Unit) -> bool:
 # The possessive *+ keeps the match itself cheap on hostile text.
 _NAME = r"(?:%|[°µΔ]*+[A-Za-z]\w*+)(?:[²³]|\s?(?:\*\*|\^)\s?-?\d)?+"
 _UNIT_FORM = re.compile(rf"(?:1\s?/\s?)?\(*{_NAME}(?:\)*\s?(?:[*/·]\s?)?\(*{_NAME})*\)*")
-_LONGEST_UNIT = 60
+_LONGEST_UNIT = 60  # as typed; spelled out it may be twice as long
+_UNKNOWN = "unknown unit; write one such as ft, inch, m, mm, degF, degC, inH2O, Pa, MBH, kW"
 
 
 def magnitude(value: Any, unit: pint.Unit, name: str) -> Any:
@@ -285,6 +315,7 @@ _SHOWN = {
     "condensate": ("lb/hour", "kg/hour", 1, 1),
     "condensate a day": ("lb/day", "kg/day", 0, 0),
     "water": ("gallon", "liter", 1, 0),
+    "water a year": ("gallon", "liter", 0, 0),
     "heat transfer": ("Btu/(hour*ft**2*delta_degF)", "W/(m**2*K)", 2, 2),
     "ratio": ("percent", "percent", 1, 1),
     "time": ("s", "s", 0, 0),

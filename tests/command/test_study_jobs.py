@@ -49,7 +49,7 @@ def test_units_are_those_of_the_file_unless_told_otherwise(system, inside, tmp_p
     job = job_file.load(tmp_path / "job.toml")
     assert job.system == system
     known = sample_studies.studied("laundry")
-    monkeypatch.setattr(study, "study", lambda job, told: known)
+    monkeypatch.setattr(study, "study", lambda job, told, draws: known)
     main(["study", str(tmp_path / "job.toml"), "--out", str(tmp_path / "out")])
     found = json.loads((tmp_path / "out" / "results.json").read_text(encoding="utf-8"))
     assert found["system"] == system and inside in found["verdict"]["sentence"] + json.dumps(found["outlets"])

@@ -22,7 +22,7 @@ def by_other_means(system):
         low, high = (middle, high) if works else (low, middle)
     return [
         Q_(16.0, ""),
-        Q_(26 * 0.3048 * np.pi / 4 * (12.4 * 0.0254) ** 2 / flow, ""),
+        Q_(26 * 0.3048 * np.pi / 4 * (12.4 * 0.0254) ** 2 / flow, "s"),
         Q_(low, "W"),
         Q_(1.0 - found["lined"].condensed[-1] / found["as it stands"].condensed[-1], ""),
     ]

@@ -9,7 +9,7 @@ import pytest
 
 from ventcalc import handbook
 from ventcalc.show.exercises import mark
-from ventcalc.units import SYSTEMS
+from ventcalc.units import SYSTEMS, parse
 
 CHAPTERS = {m.name: import_module(f"ventcalc.handbook.{m.name}") for m in iter_modules(handbook.__path__)}
 ASKING = sorted(name for name, chapter in CHAPTERS.items() if hasattr(chapter, "questions"))
@@ -37,6 +37,19 @@ def test_questions_mark_themselves(name, system):
         for slip in question.slips:
             verdict = mark(question, slip.answer)
             assert (verdict.kind, verdict.sentence) == ("wrong", slip.reason), question.question
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", ASKING)
+def test_three_digits_are_enough(name, system):
+    # Common practice, no source: nobody carries more. Whole numbers of things are told whole.
+    for question in CHAPTERS[name].questions(system):
+        if question.expected.dimensionless and float(question.expected.m).is_integer():
+            continue
+        told = re.search(r"[^\d.]", question.example)
+        unit = parse(question.example).units if told else question.expected.units
+        typed = f"{float(f'{question.expected.m_as(unit):.3g}'):.10g} {unit:~C}"
+        assert mark(question, typed).kind == "right", (question.question, typed, question.expected)
 
 
 @pytest.mark.parametrize("name", ASKING)

@@ -103,6 +103,16 @@ def test_two_scrambles_agree_within_the_error_told_and_so_do_many_draws(alone):
     assert many.error < 0.3 * one.error
 
 
+def test_scrambles_and_many_draws_of_the_lodge_agree_within_the_error_told():
+    """Flue gas in the lodge as drawn; 1,024 draws against 16,384 of it are in the benchmark."""
+    job, outcome = drawn_outcome("lodge")
+    one, two = (chance(job, outcome, 128, seed).flue_gas for seed in (0, 1))
+    many = chance(job, outcome, 1024).flue_gas
+    assert abs(one.chance - two.chance) <= np.hypot(one.error, two.error)
+    assert abs(one.chance - many.chance) <= one.error and many.error < 0.5 * one.error
+    assert 0 < many.failed < many.draws
+
+
 def test_the_same_seed_gives_the_same_chance():
     job, outcome = drawn_outcome("laundry")
     assert chance(job, outcome, 64, 5).margin == pytest.approx(chance(job, outcome, 64, 5).margin, abs=0.0)
@@ -120,6 +130,12 @@ def test_page_one_tells_chance_and_error_and_what_it_rests_on():
     assert f"{found.flue_gas.low:.1%} to {found.flue_gas.high:.1%}" in told.flue_gas
     assert len(told.first) == 3 and all("{" not in text for text in (*told.first, told.window, told.basis))
     assert str(found.draws) in told.basis and "Load changes" in told.basis
+
+
+def test_page_one_says_where_the_proof_is_of_a_sample():
+    found = chance(*drawn_outcome("laundry"), 64)
+    few = replace(found, deciding=replace(found.deciding, total=40_000, looked=2_000))
+    assert "2,000 conditions alone" in few.page_one.basis and "alone" not in found.page_one.basis
 
 
 def test_sources_name_every_kind_once_with_its_status():

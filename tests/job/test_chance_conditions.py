@@ -4,49 +4,15 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from sample_chances import drawn_outcome, offered_outcome, outcome_of
+from sample_chances import drawn_outcome, fast_and_full, missed, offered_outcome, outcome_of, variants
 from sample_jobs import job_of
 
 from ventcalc.job import chance_conditions
 from ventcalc.job.chance import chance
-from ventcalc.job.chance_conditions import Solved, deciding, left_out, solve_draws, worst_of
-from ventcalc.job.input_draws import draws, points, widened
+from ventcalc.job.chance_conditions import Solved, deciding, left_out, nearest, solve_draws, worst_of
+from ventcalc.job.input_draws import draws, points
 from ventcalc.job.uncertain_inputs import inputs
 from ventcalc.vent.network import compile_network
-
-LEVEL = 0.01  # share of the variants of which a condition must be the worst to matter
-
-
-def variants(job, outcome, count, seed, wide=1.0):
-    own = inputs(job, outcome)
-    network = compile_network(outcome.remedy.plant, job.seasons)
-    controls = () if outcome.held is None else outcome.held.controls
-    return draws(network, controls, own, widened(points(len(own), count, seed), wide))
-
-
-def fast_and_full(job, outcome, count=256):
-    """What the fast way keeps, and every condition in all variants."""
-    decide = deciding(
-        outcome, variants(job, outcome, 64, 1, 2.0), (variants(job, outcome, 32, 2 + k) for k in range(3))
-    )
-    return decide, solve_draws(outcome, variants(job, outcome, count, 9), np.arange(len(outcome.scan.states)))
-
-
-def missed(decide, full):
-    """Columns left out that are the worst of some range in `LEVEL` of the variants, by more than can be read."""
-    found = set()
-    for k in range(len(full.gaps)):
-        one = Solved(full.margin[:0], full.pushed[:0], full.back[:0], full.settled)
-        outlets = len(full.margin)
-        if k < outlets:
-            one = replace(one, margin=full.margin[k : k + 1])
-        else:
-            j = k - outlets
-            one = replace(one, pushed=full.pushed[j : j + 1], back=full.back[j : j + 1])
-        wrong, which = left_out(replace(one, settled=np.ones_like(full.settled)), decide.columns)
-        if wrong.mean() >= LEVEL:
-            found |= set(which.tolist())
-    return found
 
 
 @pytest.mark.parametrize("seed", [1, 3, 8])
@@ -70,6 +36,28 @@ def test_a_chance_in_the_conditions_that_decide_is_that_in_all():
     assert few.flue_gas.failed == pytest.approx(every.flue_gas.failed, abs=3)
     assert few.window.failed == pytest.approx(every.window.failed, abs=3)
     assert every.deciding.coverage == 1.0 and every.deciding.columns.size == every.deciding.total
+
+
+def test_of_many_conditions_a_choice_loses_none_that_matters():
+    """The hall, as if its 897 conditions were too many to solve all: scouted near the edges, proved in a sample."""
+    job, outcome = drawn_outcome("swim_hall")
+    near = nearest(outcome, 256)
+    decide, full = fast_and_full(job, outcome, 128, most=256)
+    assert near.size < 0.7 * decide.total and decide.looked == 256
+    assert not missed(decide, full) and decide.coverage >= 1.0 - 2.0 / 32
+
+
+def test_a_choice_holds_the_worst_as_solved_and_what_was_not():
+    _, outcome = drawn_outcome("swim_hall")
+    near = nearest(outcome, 256)
+    ends = {e.low_state for e in outcome.envelopes} | {e.high_state for e in outcome.envelopes}
+    assert ends <= set(near.tolist())
+    lost = int(np.setdiff1d(np.arange(len(outcome.scan.states)), near)[0])
+    converged = outcome.scan.solution.converged.copy()
+    converged[lost] = False
+    scan = replace(outcome.scan, solution=replace(outcome.scan.solution, converged=converged))
+    assert lost in nearest(replace(outcome, scan=scan), 256)
+    assert nearest(outcome).tolist() == list(range(len(outcome.scan.states)))
 
 
 def solved(margin):

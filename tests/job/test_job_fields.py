@@ -33,6 +33,17 @@ def test_what_is_no_length_says_what_would_be(value, said):
         read(job_fields.Length, value)
 
 
+@pytest.mark.parametrize("unit", job_fields.SIZES)
+def test_numbers_that_no_building_has_are_refused_with_what_may_be(unit):
+    field, (least, most) = job_fields.quantity(unit), job_fields.SIZES[unit]
+    shown = ureg.Unit(unit) if unit else "dimensionless"
+    for size in (least, most):
+        assert read(field, f"{size:g} {shown}").m_as(unit) == pytest.approx(size)
+    for size, said in ((1.01 * most, "at most"), (1e300, "at most"), (0.99 * least, "at least"), (1e-300, "at least")):
+        with pytest.raises(ValidationError, match=said):
+            read(field, f"{size:g} {shown}")
+
+
 @pytest.mark.parametrize("unit", EXAMPLES)
 def test_a_unit_left_out_is_asked_for_with_one_that_fits(unit):
     for value in ("7", 7):

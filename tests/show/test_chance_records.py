@@ -45,6 +45,8 @@ def test_a_share_is_told_with_where_it_may_lie():
     """16 of 64 by Wilson's score at 95 % (Wilson 1927; by hand): 0.160 to 0.368."""
     told = chance_records._share(chance.Share(16, 64))
     assert told["shown"] == "25.0% (16.0% to 36.8%)"
+    assert chance_records._share(chance.Share(0, 1024))["shown"] == "less than 0.4%"
+    assert chance_records._share(chance.Share(64, 64))["shown"] == "more than 94.3%"
 
 
 @pytest.mark.parametrize("draws", ["0", "100", "32", "many"])

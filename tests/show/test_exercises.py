@@ -110,6 +110,19 @@ def test_a_temperature_may_be_typed_with_a_bare_letter():
     assert exercise.check("270 F").kind == "right" and exercise.check("132 C").kind == "right"
 
 
+@pytest.mark.parametrize("answer", ["III", "category 3", "three", "3", 3, 3.0])
+def test_a_category_may_be_told_in_any_numeral(answer):
+    exercise = draft_exercise(expected=Q_(3.0, ""), tolerance=Q_(0.1, ""), slips=())
+    assert exercise.check(answer).kind == "right" and exercise.check("IV").kind == "wrong"
+
+
+@pytest.mark.parametrize("answer", ["65 s", "65", 65, "1 min 5 s", Q_(65.0, "s")])
+def test_a_number_may_go_without_the_unit_that_the_question_names(answer):
+    exercise = draft_exercise(expected=Q_(65.4, "s"), tolerance=Q_(1.9, "s"), slips=(), unit="s")
+    assert exercise.check(answer).kind == "right"
+    assert exercise.check(True).kind == "refused"
+
+
 def test_an_area_is_marked():
     exercise = draft_exercise(expected=Q_(144.0, "inch**2"), tolerance=Q_(1.0, "inch**2"), slips=())
     assert exercise.check("1 ft**2").kind == "right"

@@ -70,3 +70,14 @@ def test_wind_is_judged_against_the_vent_and_with_it(swim_hall):
 def test_without_exposure_wind_is_on_the_cap_alone(swim_hall):
     bare = firing_states.scan(replace(swim_hall.plant, exposure=None), swim_hall.seasons, most=60)
     assert bare.possible == 640 and bare.states.wind_case is None
+
+
+def test_more_states_than_whole_numbers_of_64_bits_are_sampled():
+    """Forty burners of four states, two weathers, two stacks: 4.8e24 states; each of equal chance in the sample."""
+    sizes = (*(4,) * 40, 2, 2)
+    drawn = firing_states._drawn(sizes, 4**42, 4000, 0)
+    assert drawn.shape == (42, 4000)
+    for size, values in zip(sizes, drawn, strict=True):
+        counts = np.bincount(values, minlength=size)
+        assert counts.size == size
+        assert counts == pytest.approx(4000 / size, abs=5.0 * (4000 / size) ** 0.5)  # five standard deviations

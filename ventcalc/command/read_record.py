@@ -59,12 +59,12 @@ def _blank(found, path: str, system: str) -> int:
 
 def _judged(found, options: argparse.Namespace, system: str) -> int:
     from ventcalc.command import job_problems
-    from ventcalc.job import findings, record_judgement, site_record
+    from ventcalc.job import findings, record_judgement, site_csv, site_record
     from ventcalc.show import record_page, record_sheet
 
     try:
         record = site_record.load(options.record, found)
-    except site_record.RecordError as error:
+    except site_csv.SiteFileError as error:
         print(f"{options.record}: this record cannot be read:", file=sys.stderr)
         for problem in error.problems:
             print(f"  {problem}", file=sys.stderr)

@@ -33,6 +33,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help=f"also tell how sure the design is, by so many draws of what is uncertain (a power of two; {DRAWS})",
     )  # fmt: skip
     parser.add_argument(
+        "--year", metavar="EPW", nargs="?", const="",
+        help="also tell how often in a year: in the weather of an EPW file, or in the invented climate of the job",
+    )  # fmt: skip
+    parser.add_argument(
         "--workers", type=_at_least_one, metavar="N", help="how many jobs at a time (default: one a processor)"
     )
 
@@ -55,13 +59,14 @@ def run(options: argparse.Namespace) -> int:
     """0 where nothing speaks against any design, 1 where something does, 2 where a job or the folder cannot be used."""
     if len(options.jobs) == 1 and not Path(options.jobs[0]).is_dir():
         return _one(options)
-    if options.since or options.chance:
-        print("--since and --chance are for one job at a time; give one JOB", file=sys.stderr)
+    if options.since or options.chance or options.year is not None:
+        print("--since, --chance and --year are for one job at a time; give one JOB", file=sys.stderr)
         return 2
     return _many(options)
 
 
 def _one(options: argparse.Namespace) -> int:
+    from ventcalc.building import weather_file
     from ventcalc.command import job_problems
     from ventcalc.job import job_file, study
 
@@ -76,29 +81,45 @@ def _one(options: argparse.Namespace) -> int:
     except changes.Unlike as error:
         print(error, file=sys.stderr)
         return 2
+    try:
+        weather = weather_file.load(options.year) if options.year else None
+    except weather_file.WeatherError as error:
+        print(error, file=sys.stderr)
+        return 2
     with progress.bar() as told:
-        found = study.study(job, told=told)
-    sure = _sure(job, found, options.chance) if options.chance else None
+        found = study.study(job, told=told, draws=options.chance or 0)
+    years = None if options.year is None else _years(found, weather)
     system = options.units or job.system
     try:
-        written = report.write(found, options.out, system, options.pdf, since, sure)
+        written = report.write(found, options.out, system, options.pdf, since, years)
     except OSError as error:
         return job_problems.unwritable(options.out, error)
     _tell(found, written, options.pdf, system)
-    if sure is not None:
+    if (sure := found.reported.sure) is not None:
         print(f"{found.reported.outcome.remedy.name}: {sure.page_one.window} {sure.page_one.flue_gas}")
+    if years is not None:
+        _tell_year(written)
     if since is not None:
         _tell_changes(written)
     return batch.status(found)
 
 
-def _sure(job, found, draws: int):
-    """How sure the design is that the report is about."""
-    from ventcalc.job import chance
+def _years(found, weather):
+    """The year of the study's designs."""
+    from ventcalc.job import year_compared
     from ventcalc.show import progress
 
     with progress.bar() as told:
-        return chance.chance(job, found.reported.outcome, draws, told=told)
+        return year_compared.compared(found, weather, told)
+
+
+def _tell_year(written) -> None:
+    """How often the design reported on fails, as the report tells it."""
+    import json
+
+    told = json.loads(written.numbers.read_text(encoding="utf-8"))["year"]
+    for sentence in (f"{told['design']}: {told['words'][0]}", *told["words"][1:]):
+        print(sentence)
 
 
 def _tell_changes(written) -> None:

@@ -75,6 +75,7 @@ class _World:
     def __init__(self, settings: Settings, cues: list[Cue], until: float):
         self.settings, self.until = settings, until
         count = len(settings.burners)
+        self.purges = [float(settings.purge(b).m_as("s")) for b in settings.burners]
         self.states, self.since = [State.IDLE] * count, [0.0] * count
         self.calls = [False] * count
         self.fan_since: float | None = None
@@ -155,7 +156,7 @@ class _World:
         """Time [s] that the state of an appliance lasts at most; None where it has none."""
         s = self.settings
         if self.states[i] is State.PURGE:
-            return float(s.purge(s.burners[i]).m_as("s"))
+            return self.purges[i]
         if self.states[i] is State.PROVING:
             # Who waits for its turn is not late.
             return max(s.seconds(TIMES[State.PROVING]), self.released + s.seconds("stagger") - self.since[i] + 1.0)

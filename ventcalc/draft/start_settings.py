@@ -1,6 +1,7 @@
 """Start settings: what a vent's sequencer is set to, how the plant answers, and how limits follow the set point."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 from ventcalc import tables
@@ -35,7 +36,7 @@ class Burner:
 # Limits stay where they usually are, unless the set point is nearer to one than this; then both move with it.
 LEAST_DISTANCE = Q_(0.02, "inH2O")  # common practice, no source
 # A sensor reads as far beyond a limit, and has one of the ranges that are sold (common practice, no source), inH2O.
-SENSOR_RANGES = (0.1, 0.25, 0.5, 1.0, 2.0)
+SENSOR_RANGES = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 25.0)
 
 
 def beside(usual: "Settings", set_point: Quantity) -> dict[str, Quantity]:
@@ -120,7 +121,12 @@ class Settings:
 
     def seconds(self, name: str) -> float:
         """One of the times as a plain number of seconds."""
-        return float(getattr(self, name).m_as("s"))
+        return self._seconds[name]
+
+    @cached_property
+    def _seconds(self) -> dict[str, float]:
+        times = {name: getattr(self, name) for name in ROWS}
+        return {name: float(time.m_as("s")) for name, time in times.items() if time.is_compatible_with("s")}
 
     def purge(self, burner: Burner) -> Quantity:
         """Purge time of a burner: the volume changes of its chamber, and of the vent where set, not below the least.

@@ -247,6 +247,9 @@ class Appliance:
         return ("off", *(["purge"] if self.purge_flow is not None else []), *(lv.name for lv in self.levels))
 
 
+STANDING = ("off", "purge")  # names of what an appliance does while it does not fire
+
+
 @dataclass(frozen=True)
 class Stream:
     """What an appliance sends into its vent in one of its states: plain kg/s and K, and the gas."""
@@ -274,10 +277,17 @@ def stream(
         return Stream(float(appliance.purge_flow.m_as("m**3/s") * density), room_temperature, room_gas)
     level = next(lv for lv in appliance.levels if lv.name == state)
     burnt = combustion.products(appliance.fuel, level.excess_air, room_gas.h2o)
-    temperature = float(level.flue_temperature.m_as("K"))
+    heat_input, temperature = level.heat_input.m_as("W"), float(level.flue_temperature.m_as("K"))
+    return firing_stream(burnt, heat_input, temperature, pressure)
+
+
+def firing_stream(burnt: combustion.Products, heat_input: float, temperature: float, pressure: float) -> Stream:
+    """What a burner of a heat input [W] sends at a temperature [K]; plain SI.
+
+    Below its dew point the gas leaves saturated, the rest drained.
+    """
     gas, condensed = condensation.saturated.bare(burnt.gas, temperature, pressure)
-    mass_flow = float(level.heat_input.m_as("W") * burnt.mass_per_heat * (1.0 - condensed))
-    return Stream(mass_flow, temperature, gas)
+    return Stream(float(heat_input * burnt.mass_per_heat * (1.0 - condensed)), temperature, gas)
 
 
 def entry_resistance(appliance: Appliance, state: str, density: float) -> float:

@@ -296,7 +296,7 @@ def which(pressure: Quantity, flue: Quantity, excess: int) -> dict[str, Quantity
     return {"answer": numbers[case.by_loss.name], "dew_point": case.dew_point, "loss": case.loss, **numbers}
 
 
-def dry_enough(excess: int) -> dict[str, Quantity]:
+def dry_enough(excess: int, system: str) -> dict[str, Quantity]:
     """Flue temperature from which on the margin above the dew point says that nothing condenses."""
     dew, margin = Case("", Q_(0.0, "Pa"), ROOM, excess / 100).dew_point, Q_(appliance.CONDENSING_MARGIN, "delta_degC")
     kelvin, read_off = dew.m_as("K"), Q_(140.0, "degF")
@@ -304,7 +304,7 @@ def dry_enough(excess: int) -> dict[str, Quantity]:
         "answer": Q_(float(kelvin + margin.m), "K"),
         "dew_point": dew,
         "margin": margin,
-        "margin_alone": read_off,
+        "margin_alone": read_off if system == "US" else Q_(margin.m, "degC"),
         "read_off": Q_(float(kelvin + read_off.m_as("degC")), "K"),
     }
 

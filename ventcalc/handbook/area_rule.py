@@ -258,12 +258,11 @@ def areas(times: int) -> dict[str, Quantity | str | int]:
     return figures | {"square": square, "above": above}
 
 
-def filling(flow: Quantity) -> dict[str, Quantity | float]:
+def filling(flow: Quantity) -> dict[str, Quantity]:
     """Seconds that gas takes to push the cold air out of the flue, and out of its liner."""
     height, area = single_vent.rise_section(retrofit().plant).rise, flue_area(retrofit().plant)
-    seconds, narrow = (float((height * a / flow).m_as("s")) for a in (area, area_rule.round_area(LINER)))
-    figures = {"answer": Q_(seconds, ""), "liner_alone": Q_(narrow, ""), "seconds": seconds, "narrow": narrow}
-    return figures | {"height": height, "area": area, "liner": LINER}
+    wide, narrow = ((height * a / flow).to("s") for a in (area, area_rule.round_area(LINER)))
+    return {"answer": wide, "liner_alone": narrow, "height": height, "area": area, "liner": LINER}
 
 
 def liner(diameter: Quantity) -> dict[str, Quantity]:
@@ -273,15 +272,9 @@ def liner(diameter: Quantity) -> dict[str, Quantity]:
     return {"answer": vent_sizing.capacity(lined, season), "as_it_stands": vent_sizing.capacity(plant, season)}
 
 
-def water_spared() -> dict[str, Quantity | float]:
+def water_spared() -> dict[str, Quantity]:
     """Share of the water that a liner spares in half an hour of a design winter day."""
     found = started(retrofit().seasons[0].name)
-    wet, lined = (float(found[n].condensed[-1]) for n in ("as it stands", "lined"))
-    share = 1.0 - lined / wet
-    return {
-        "answer": Q_(share, "").to("percent"),
-        "wet": wet,
-        "lined": lined,
-        "share": share,
-        "left": Q_(1.0 - share, ""),
-    }
+    wet, lined = (Q_(float(found[n].condensed[-1]), "kg") for n in ("as it stands", "lined"))
+    left = (lined / wet).to("")
+    return {"answer": (1.0 - left).to("percent"), "wet": wet, "lined": lined, "left": left}

@@ -393,7 +393,7 @@ def excess_air(o2: Quantity) -> dict[str, Quantity]:
     }
 
 
-def propane_flow(heat: Quantity, co2: Quantity) -> dict[str, Quantity | float]:
+def propane_flow(heat: Quantity, co2: Quantity, system: str) -> dict[str, Quantity | float]:
     """Flue gas of propane from a reading of carbon dioxide."""
     propane = fuel("propane")
     excess = combustion_analysis.excess_air_from_co2(propane, co2)
@@ -401,7 +401,7 @@ def propane_flow(heat: Quantity, co2: Quantity) -> dict[str, Quantity | float]:
     return {
         "answer": flow,
         "excess": excess,
-        "per_heat": (flow / heat).m_as("kg/MJ"),
+        "per_heat": (flow / heat).m_as("lb/kBtu" if system == "US" else "kg/MJ"),
         "percent": co2.m_as("percent"),
         "ultimate": combustion.ultimate_co2(propane),
         "dry": flow - _per_heat(heat, combustion.products.bare(propane, excess.m_as("")).water_per_heat),
@@ -426,7 +426,7 @@ def carbon_monoxide(ppm: float, percent: float) -> dict[str, Quantity | float]:
     return {
         "answer": found,
         "free": found.m_as("ppm"),
-        "left": 20.9 - percent,
+        "left": 100.0 * of_air - percent,
         "measured": measured,
         "upside_down": measured * (of_air - o2) / of_air,
         "by_excess": measured * (1.0 + float(combustion_analysis.excess_air_from_o2.bare(fuel("natural gas"), o2))),

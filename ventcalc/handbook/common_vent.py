@@ -141,10 +141,8 @@ def controls(system: str, plant: Plant, seasons: Sequence[Season]) -> dict[str, 
     found: dict[str, widgets.Widget] = {}
     # Within what a `Season` takes and gas properties are known for.
     outdoors = steps("temperature", system, range(-40, 111, 2), range(-40, 44))
-    stack = stack_sections(plant)
-    if stack:
-        rise = sum(plant.section(name).rise.to("m") for name in stack)
-        found["height"] = slider("Stack height", _sizes(rise, "height", system), 1.0)
+    if stack_sections(plant):
+        found["height"] = slider("Stack height", stack_heights(plant, system), 1.0)
     last = plant.upstream(plant.terminations[0].name)[0].diameter.to("m")
     found["diameter"] = slider("Stack diameter", _sizes(last, "diameter", system), 1.0)
     found["outdoor"] = slider("Outdoors", outdoors, float(seasons[0].outdoor.m_as("K")))
@@ -158,6 +156,12 @@ def controls(system: str, plant: Plant, seasons: Sequence[Season]) -> dict[str, 
     for a in plant.appliances:
         found[DOES + a.name] = choice(a.name, a.states, a.states[-1])
     return found
+
+
+def stack_heights(plant: Plant, system: str) -> list[tuple[str, float]]:
+    """(label, factor) pairs for the height of a plant's stack, as drawn among them."""
+    rise = sum(plant.section(name).rise.to("m") for name in stack_sections(plant))
+    return _sizes(rise, "height", system)
 
 
 # Steps of the sliders, and how far they go from the vent as drawn.

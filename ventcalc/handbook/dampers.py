@@ -321,7 +321,7 @@ def what_it_costs(flow: Quantity, density: Quantity, side: Quantity, angle: Quan
     k = float(damper_loss.blade_loss("opposed", angle, 1.0).m_as(""))
     head, in_circle = ((0.5 * density * (flow / a) ** 2).to("Pa") for a in (side**2, np.pi / 4 * side**2))
     figures = {"answer": k * head, "circle": k * in_circle, "not_halved": 2 * k * head}
-    return figures | {"head": head, "pascals": head.m, "k": k}
+    return figures | {"head": head, "k": k}
 
 
 def wanted_loss(flow: Quantity, density: Quantity, side: Quantity, pressure: Quantity) -> dict[str, Quantity | float]:
@@ -330,7 +330,7 @@ def wanted_loss(flow: Quantity, density: Quantity, side: Quantity, pressure: Qua
     head = (0.5 * density * velocity**2).to("Pa")
     k = (pressure / head).to("")
     figures = {"answer": k, "circle": k * (np.pi / 4) ** 2, "not_halved": k / 2}
-    return figures | {"velocity": velocity, "pascals": head.m, "k": float(k.m)}
+    return figures | {"velocity": velocity, "head": head, "k": float(k.m)}
 
 
 def leaks(area: Quantity, rate: Quantity, now: Quantity, system: str) -> dict[str, Quantity | str | float]:

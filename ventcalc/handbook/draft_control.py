@@ -280,7 +280,7 @@ def explorer(system: str = "US") -> Panel:
                      float(FACTORY.kp.m_as("1/Pa"))),
         "ti": slider("integral time", counted((1, 2, 3, 4, 6, 10, 20, 40), "s"), 4.0),
         "filter_": slider("sensor's filter", counted((0, 0.2, 0.5, 1, 2, 4), "s"), 0.5),
-        "lag": slider("fan's time", counted((0.5, 1, 2, 3, 5, 8, 15), "s"), 3.0),
+        "lag": slider("fan's time", counted((0.5, 1, 2, 3, 4, 5, 6, 8, 15), "s"), 3.0),
         "top": slider(f"reads to, {draft_unit}", tops_, 0.0),
     }  # fmt: skip
     return Panel(partial(explored, system), controls)

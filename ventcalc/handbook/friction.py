@@ -320,8 +320,6 @@ def velocity_head(density: Quantity, speed: Quantity) -> dict[str, Quantity | fl
     head = friction.velocity_head(density, speed)
     return {
         "answer": head,
-        "kilograms": density.m_as("kg/m**3"),
-        "meters": speed.m_as("m/s"),
         "twice": 2 * head,
         "pounds": 32.174 * head,
     }

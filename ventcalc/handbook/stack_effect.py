@@ -413,8 +413,12 @@ def condensing(gas: Quantity, outdoor: Quantity) -> dict[str, Quantity | float]:
     """What the wetness of flue gas adds to its draft."""
     full, short, _ = drafts("natural gas", 1.0, gas.m_as("K"), outdoor.m_as("K"), ATM.m_as("Pa"))
     mass, air = combustion.products(fuel("natural gas"), EXCESS_AIR).gas.molar_mass, Gas.dry_air().molar_mass
+    cold, hot = outdoor.m_as("K"), gas.m_as("K")
+    by_columns = (air / cold - mass / hot) / (air / cold - air / hot)
     return {
         "answer": Q_(float(full / short - 1.0), "").to("percent"),
+        "by_columns": Q_(by_columns - 1.0, ""),
+        "constant": Q_(by_columns * float(short / full) - 1.0, ""),
         "mass": 1e3 * mass,
         "air": 1e3 * air,
         "lighter": Q_(float(1.0 - mass / air), ""),

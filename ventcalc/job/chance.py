@@ -178,7 +178,7 @@ def gathered(
 ) -> Chance:
     """The chance, from variants that were solved."""
     lost = ~solved.settled.all(axis=1)
-    worst = np.where(solved.settled & ~np.isnan(solved.margin), solved.margin, np.inf).min(axis=2)
+    worst = worst_margins(solved)
     back = (solved.back & solved.settled).any(axis=2)
     outlets = tuple(
         Outlet(name, _share((own < -READABLE) | lost), _share(gas | lost), _quantiles(own[~lost]))
@@ -198,6 +198,11 @@ def gathered(
         fit=fitted,
         first=() if fitted is None else _first(uncertain, points, least, lost, fitted),
     )
+
+
+def worst_margins(solved: Solved) -> np.ndarray:
+    """The least margin [Pa] of every outlet over the conditions (appliances, variants), of what was solved."""
+    return np.where(solved.settled & ~np.isnan(solved.margin), solved.margin, np.inf).min(axis=2)
 
 
 def _share(failed: np.ndarray) -> Share:
@@ -256,8 +261,9 @@ def page_one(found: Chance) -> PageOne:
         figures = {"chance": share.chance, "low": share.low, "high": share.high}
         return say("job", "chance", f"{code} {which}", **figures)
 
+    measure = "first" if found.window.failed else "hangs"
     first = tuple(
-        say("job", "chance", "first", name=p.input.name, share=p.total, now=found.window.chance, known=p.known,
+        say("job", "chance", measure, name=p.input.name, share=p.total, now=found.window.chance, known=p.known,
             least=min(p.found), most=max(p.found))
         for p in found.first
     )  # fmt: skip
@@ -269,6 +275,8 @@ def page_one(found: Chance) -> PageOne:
         "total": decided.total,
     }
     basis = say("job", "chance", "basis", **figures)
+    if decided.looked < decided.total:
+        basis += " " + say("job", "chance", "sampled", looked=decided.looked, kept=decided.coverage)
     if found.fit is not None:
         basis += " " + say("job", "chance", "fit", r2=found.fit.r2)
     return PageOne(told("window", found.window), told("flue gas", found.flue_gas), first, basis)

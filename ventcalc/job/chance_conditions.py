@@ -5,6 +5,9 @@ appliance. A scout solves every condition in some variants, drawn twice as wide 
 worst of few variants is seen; the worst of each are kept. Then other variants, drawn as they are spread, prove it:
 solved in every condition, is their worst among those that were kept? What was missed is named and added, and the proof
 begun anew.
+
+Of very many conditions the scout looks at those alone that lie nearest to an edge as the design was solved, some of
+every weather; the proof then at a sample of all.
 """
 
 import os
@@ -33,6 +36,8 @@ TOGETHER = 8_192  # columns solved between two words of progress
 MOST_THREADS = 2
 SCOUTS, WIDE = 64, 2.0  # variants of the scout, and how much wider than they are spread
 PROOFS, MOST_PROOFS = 32, 3  # variants of a proof, and how many there are at most
+MOST_LOOKED = 2_000  # columns in which each variant of a scout or a proof is solved; of more there is a choice
+NEAREST = 8  # columns of each weather that are nearest to an end of some range: what a scout looks at then
 MOST_STEPS = 24  # of a control's search; what has not settled by then flutters between two states of the vent
 
 
@@ -153,14 +158,16 @@ def _of(scan: Scan, solution: Solution, seasons: int, shift) -> tuple[np.ndarray
 class Deciding:
     """The ``columns`` of a scan that decide, of ``total``, and how that was proved.
 
-    ``proved`` variants were solved in every column, and in ``covered`` of them nothing was worse in a column left out,
-    margins by no more than can be read; ``missed`` are the columns that a proof found and that were added.
+    ``proved`` variants were solved in ``looked`` columns, all or a sample, and in ``covered`` of them nothing was worse
+    in a column left out, margins by no more than can be read; ``missed`` are the columns that a proof found and that
+    were added.
     """
 
     columns: np.ndarray
     total: int
     proved: int
     covered: int
+    looked: int
     missed: tuple[int, ...] = ()
 
     @property
@@ -171,25 +178,63 @@ class Deciding:
 
 def everything(scan: Scan) -> Deciding:
     """All columns of a scan: nothing is left to prove."""
-    return Deciding(np.arange(len(scan.states)), len(scan.states), 0, 0)
+    every = np.arange(len(scan.states))
+    return Deciding(every, every.size, 0, 0, every.size)
 
 
-def deciding(outcome: Outcome, scouts: Draws, proofs: Iterable[Draws], told: Told = nobody) -> Deciding:
-    """The columns that decide, by a scout, and proved by other variants, batch after batch until one misses nothing."""
-    every = np.arange(len(outcome.scan.states))
-    scouted = solve_draws(outcome, scouts, every, within(told, 0.0, 0.7))
-    kept, missed = worst_of(scouted), np.zeros(0, int)
-    covered = proved = 0
-    for draws in proofs:
-        told("proof of the conditions that decide", 0.7)
-        found = solve_draws(outcome, draws, every)
-        wrong, which = left_out(found, kept)
+def deciding(
+    outcome: Outcome, scouts: Draws, proofs: Iterable[Draws], told: Told = nobody, most: int = MOST_LOOKED
+) -> Deciding:
+    """The columns that decide, by a scout, and proved by other variants, batch after batch until one misses nothing.
+
+    Each variant is solved in no more than about ``most`` columns.
+    """
+    total, near = len(outcome.scan.states), nearest(outcome, most)
+    kept = near[worst_of(solve_draws(outcome, scouts, near, within(told, 0.0, 0.7)))]
+    missed, looked, covered, proved = np.zeros(0, int), kept, 0, 0
+    for k, draws in enumerate(proofs):
+        looked = _sample(kept, total, most, k)
+        part = (0.7 + 0.3 * share / MOST_PROOFS for share in (k, k + 1))
+        found = solve_draws(outcome, draws, looked, within(told, *part))
+        wrong, which = left_out(found, np.searchsorted(looked, kept))
         covered, proved = int((~wrong).sum()), len(draws)
         if not which.size:
             break
-        missed, kept = np.union1d(missed, which), np.union1d(kept, which)
+        missed, kept = np.union1d(missed, looked[which]), np.union1d(kept, looked[which])
     told("proof of the conditions that decide", 1.0)
-    return Deciding(kept, every.size, proved, covered, tuple(missed.tolist()))
+    return Deciding(kept, total, proved, covered, looked.size, tuple(missed.tolist()))
+
+
+def nearest(outcome: Outcome, most: int = MOST_LOOKED) -> np.ndarray:
+    """All columns of a scan, or of more than ``most`` those `NEAREST` to an end of some range in each of its weathers.
+
+    Ranges are the margin and the pressure of every outlet, up and down, and what pushes gas back through every
+    appliance, as the design was solved; weathers are seasons, calm and wind, hot and cold stack. What was not solved is
+    among them.
+    """
+    scan, states = outcome.scan, outcome.scan.states
+    total = len(states)
+    if total <= most:
+        return np.arange(total)
+    margin, pushed, _ = _of(scan, scan.solution, len(scan.seasons), 0.0)
+    pressure = np.where(np.isnan(margin), np.nan, scan.solution.outlet_pressure)
+    case = np.zeros(total) if states.wind_case is None else states.wind_case
+    weather = np.unique(np.array([states.season, states.cold, states.windy, case]), axis=1, return_inverse=True)[1]
+    found = [np.flatnonzero(~outcome.settled)]
+    for same in (np.flatnonzero(weather == w) for w in range(weather.max() + 1)):
+        for values in (*margin, *pressure, *-pressure, *-pushed):
+            order = same[np.argsort(values[same], kind="stable")[:NEAREST]]  # NaN come last
+            found.append(order[~np.isnan(values[order])])
+    return np.unique(np.concatenate(found))
+
+
+def _sample(kept: np.ndarray, total: int, most: int, seed: int) -> np.ndarray:
+    """All columns, or of more than ``most`` those ``kept`` with as many others, drawn at random, as make up that."""
+    if total <= most:
+        return np.arange(total)
+    others = np.setdiff1d(np.arange(total), kept)
+    drawn = np.random.default_rng(seed).choice(others, max(most - kept.size, 0), replace=False)
+    return np.union1d(kept, drawn)
 
 
 def worst_of(solved: Solved) -> np.ndarray:

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from math import inf
 from typing import Annotated, Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
@@ -12,8 +13,41 @@ NAME = re.compile(r"[\w][\w .,:()/#+°-]{0,59}")
 _NAME_RULE = "a name holds 1 to 60 letters, digits, spaces and . , : - _ ( ) / # + and begins with a letter or digit"
 
 
-def quantity(unit: str):
-    """A field that takes text such as "40 ft" and gives a quantity that fits ``unit``."""
+# Sizes of numbers in SI units, smallest but nought and largest, that some building may have: far wider than any of them
+# (common practice, no source), but beyond them a solver works on nothing real.
+SIZES = {
+    "m": (1e-7, 1e4),  # a roughness, a tunnel
+    "m**2": (1e-6, 1e4),
+    "m**3": (1e-6, 1e6),
+    "K": (1.0, 1e4),
+    "Pa": (1e-4, 1e7),  # a room's draft, the rating of a plastic pipe
+    "W": (1.0, 1e9),
+    "m/s": (1e-3, 150.0),
+    "m**3/s": (1e-9, 1e4),
+    "s": (1e-3, 1e9),
+    "1/s": (1e-9, 1e3),
+    "": (1e-12, 1e4),
+    "W/(m*K)": (1e-4, 1e4),
+    "kg/m**3": (1e-2, 3e4),
+    "J/(kg*K)": (1.0, 1e5),
+}
+
+
+def _sized(quantity: Quantity, unit: str) -> None:
+    """Raises ValueError for a number that no building has."""
+    least, most = SIZES.get(unit, (0.0, inf))
+    size = abs(float(quantity.m_as(unit)))
+    if size > most or 0.0 < size < least:
+        end, most_or_least = (most, "most") if size > most else (least, "least")
+        told = ureg.Quantity(end, unit).to(quantity.units)
+        raise ValueError(f"{quantity:~P} is no size of this world; at {most_or_least} {told:.3g~P}")
+
+
+def quantity(unit: str, sized: bool = True):
+    """A field that takes text such as "40 ft" and gives a quantity that fits ``unit``.
+
+    It has some size (`SIZES`), unless its bounds are told elsewhere.
+    """
     wanted = ureg.Unit(unit)
 
     def read(value: Any) -> Quantity:
@@ -24,6 +58,8 @@ def quantity(unit: str):
         try:
             quantity = parse(value, wanted)
             magnitude(quantity, wanted, "it")
+            if sized:
+                _sized(quantity, unit)
         except UnitsError as error:
             raise ValueError(str(error)) from None
         return quantity
@@ -39,6 +75,7 @@ def _name(value: Any) -> str:
 
 
 Name = Annotated[str, BeforeValidator(_name), WithJsonSchema({"type": "string", "minLength": 1, "maxLength": 60})]
+Altitude = quantity("m", sized=False)  # `atmosphere` bounds it
 Length, Temperature, Pressure, Power = (quantity(u) for u in ("m", "K", "Pa", "W"))
 Speed, VolumeFlow, Ratio, Duration, Volume = (quantity(u) for u in ("m/s", "m**3/s", "", "s", "m**3"))
 Area, Rate = (quantity(u) for u in ("m**2", "1/s"))

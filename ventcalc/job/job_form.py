@@ -9,6 +9,7 @@ from pydantic import Field, create_model
 
 from ventcalc.draft.start_settings import Settings
 from ventcalc.job.job_fields import (
+    Altitude,
     Conductivity,
     Density,
     Duration,
@@ -46,7 +47,7 @@ class About(Form):
 class Site(Form):
     """[site]: where the building stands, and its air opening."""
 
-    altitude: Length
+    altitude: Altitude
     air_opening_height: Length = Field(default_factory=lambda: parse("0.3 m"))
     air_opening_side: str | None = None
     shielding: str = "exposed"

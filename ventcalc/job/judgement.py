@@ -3,10 +3,12 @@
 `judge` reads an `operation` and gives findings as records; what is found of each thing stands in a module of its own.
 A design is cured where none of them is of weight people or fault (`findings.Judgement.cured`): the tick in a table,
 page one, ``results.json`` and the exit status all ask that. One cause is one finding, however many outlets or sections
-it touches.
+it touches. Where it was asked, how likely a design is to fail counts in place of its thin margins, if nothing else
+speaks against it.
 """
 
 from ventcalc.job import (
+    chance_findings,
     device_findings,
     draft_findings,
     findings,
@@ -18,6 +20,8 @@ from ventcalc.job import (
 )
 from ventcalc.job.findings import Judgement
 from ventcalc.job.operation import Operation
+
+THIN = "thin_margin"  # the finding in whose place a chance is told
 
 # What is judged, in the order in which findings of one weight are told.
 PARTS = (
@@ -45,4 +49,13 @@ PARTS = (
 
 def judge(operation: Operation) -> Judgement:
     """Everything that was found of a design, the gravest first."""
-    return findings.judgement(f for part in PARTS for f in part(operation))
+    found = findings.judgement(f for part in PARTS for f in part(operation))
+    if operation.sure is None or not hangs_on_chance(found):
+        return found
+    rest = [f for f in found.findings if f.code != THIN]
+    return findings.judgement([*rest, *chance_findings.chances(operation)])
+
+
+def hangs_on_chance(judged: Judgement) -> bool:
+    """Whether nothing speaks against a design but margins that are thin: of those a chance tells more."""
+    return all(f.code == THIN for f in judged.against)

@@ -15,6 +15,7 @@ from ventcalc.draft.natural_draft import NaturalDraft
 from ventcalc.flow import fittings, friction
 from ventcalc.gas import flue_gas
 from ventcalc.job import commissioning, remedy_outcome, shut_off, surroundings
+from ventcalc.job.chance import Chance
 from ventcalc.job.commissioning import Tried
 from ventcalc.job.design import Design
 from ventcalc.job.job_file import Job
@@ -49,7 +50,7 @@ class Operation:
     and carbon monoxide, ``natural`` of light-off, area rule and water; ``changes`` are starts, turn-downs and stops in
     time where nothing moves the gas; where something is controlled, ``tried`` are its starts and failures; ``stopped``
     is what is left when a fan that stands there, at its one speed, stops; ``shut_off`` what idle appliances are kept
-    from by flaps alone.
+    from by flaps alone. ``sure``: how likely it is to fail, where that was asked.
     """
 
     design: Design
@@ -67,6 +68,7 @@ class Operation:
     tried: Tried | None = None
     stopped: Outcome | None = None
     shut_off: ShutOff | None = None
+    sure: Chance | None = None
 
     @property
     def job(self) -> Job:

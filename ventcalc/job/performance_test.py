@@ -9,9 +9,9 @@ All conditions are at rest on a hot stack, met from hot: wait until the temperat
 still. `site_record` judges what was read.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, cached_property
 
 import numpy as np
 
@@ -312,6 +312,7 @@ class _Solved:
         self.outcome = remedy_outcome.outcome(job, remedy, scan, rough=True)
         self.scan = self.outcome.scan
         self.plant, self.columns = plant, np.arange(len(states))
+        self.doubts: dict[Callable, np.ndarray] = {}
         self.control = _header_control(remedy)
         held = self.outcome.held
         self.holding = np.zeros(len(states), bool)
@@ -349,8 +350,11 @@ class _Solved:
     def _doubt(self, of) -> np.ndarray:
         """What is uncertain of a pressure: by the sensor where it is held, else by the way to the open."""
         o = self.outcome
-        free = of(self.scan, None, ())
-        return free if o.held is None else np.where(self._held_there, of(self.scan, o.held, o.sensors), free)
+        if of not in self.doubts:
+            free = of(self.scan, None, ())
+            held = free if o.held is None else np.where(self._held_there, of(self.scan, o.held, o.sensors), free)
+            self.doubts[of] = held
+        return self.doubts[of]
 
     @property
     def _held_there(self) -> np.ndarray:
@@ -412,7 +416,7 @@ class _Solved:
         ends = [speed(static + s * self._free) for s in (1.0, -1.0)]
         return values, np.maximum(*(np.abs(end - values) for end in ends)), None
 
-    @property
+    @cached_property
     def _free(self) -> np.ndarray:
         """What is uncertain [Pa] of what the vent itself makes between the header and the open."""
         return margins.header_uncertainty(self.scan, None, ())

@@ -13,8 +13,7 @@ from itertools import combinations
 
 import numpy as np
 from numpy.polynomial import hermite_e, legendre
-from scipy.special import factorial
-from scipy.stats import norm
+from scipy.special import factorial, ndtri
 
 NORMAL, EVEN, CHOICE = "normal", "even", "choice"
 DEGREE = 3  # of the polynomials in one input
@@ -22,6 +21,7 @@ PAIR_DEGREE = 2  # of the products of two
 PAIRED = 10  # inputs, the strongest, whose products are looked at
 _PER_TERM = 4  # draws that every coefficient needs
 _EDGE = 1e-9
+_NORMS = np.sqrt(factorial(np.arange(21)))  # of Hermite's polynomials by their degree
 # Orthonormal contrasts of three values alike likely: the first against the last, the middle against both.
 _CONTRASTS = np.array([[-1.0, 0.0, 1.0], [1.0, -2.0, 1.0]]) * np.array([[1.5**0.5], [0.5**0.5]])
 
@@ -141,8 +141,8 @@ def _matrix(bases: list[np.ndarray], terms) -> np.ndarray:
 
 
 def _hermite(u, degree: int) -> np.ndarray:
-    z = norm.ppf(np.clip(u, _EDGE, 1.0 - _EDGE))
-    return (hermite_e.hermevander(z, degree) / np.sqrt(factorial(np.arange(degree + 1)))).T[1:]
+    z = ndtri(np.clip(u, _EDGE, 1.0 - _EDGE))  # the normal law's quantile, without the wrapping of a distribution
+    return (hermite_e.hermevander(z, degree) / _NORMS[: degree + 1]).T[1:]
 
 
 def _legendre(u, degree: int) -> np.ndarray:

@@ -13,10 +13,10 @@ import numpy as np
 from ventcalc.draft import outlet_control
 from ventcalc.flow import fittings, friction, heat_loss, junctions, stack_effect, wind
 from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
-from ventcalc.job import option_matrix, remedies, remedy_outcome, remedy_words
+from ventcalc.job import chance, option_matrix, remedies, remedy_outcome, remedy_words
 from ventcalc.job.findings import Judgement
 from ventcalc.job.job_file import Alternate, Job
-from ventcalc.job.judgement import judge
+from ventcalc.job.judgement import hangs_on_chance, judge
 from ventcalc.job.operation import Operation, operate
 from ventcalc.job.option_matrix import Cell, Option
 from ventcalc.job.remedy import AS_DRAWN, as_drawn
@@ -124,53 +124,81 @@ class SetPoints:
         return low <= high
 
 
-def assess(job: Job, outcome: Outcome, briefly: bool = False) -> Study:
+def assess(job: Job, outcome: Outcome, briefly: bool = False, draws: int = 0, told: Told = nobody) -> Study:
     """The study of one design, from what was solved of it at rest.
 
-    ``briefly``: where something speaks against it at rest, its starts and failures are not followed too.
+    ``briefly``: where something speaks against it at rest, its starts and failures are not followed too. With ``draws``
+    what nothing speaks against but thin margins is judged by its chance; ``told`` hears of that.
     """
     found = operate(job, outcome, in_time=not briefly)
     judged = judge(found)
-    if briefly and judged.cured:
-        return assess(job, outcome)
+    hangs = bool(draws) and outcome.everywhere and hangs_on_chance(judged)
+    if briefly and (judged.cured or hangs):
+        return assess(job, outcome, draws=draws, told=told)
+    if hangs:
+        found = replace(found, sure=chance.chance(job, outcome, draws, told=told))
+        judged = judge(found)
     own = {f.name: getattr(found, f.name) for f in fields(found)}
     return Study(**own | {"outcome": replace(outcome, judgement=judged)}, judgement=judged)
 
 
-def study(job: Job, compare: bool = True, told: Told = nobody) -> Study:
+def study(job: Job, compare: bool = True, told: Told = nobody, draws: int = 0) -> Study:
     """Solve a job in every firing state, judge it as drawn, and judge the remedy that it offers.
 
     Where something speaks against it as drawn and ``compare`` is left on, all remedies are sized and judged as well.
+    With ``draws`` (a power of two) what nothing speaks against but thin margins is judged by its chance, in so many
+    draws of all that is uncertain; the chance of the design that is reported on is told in any case.
     ``told`` hears what is worked at and the share that is done.
     """
-    told("every condition", 0.0)
-    scan = firing_states.scan(job.plant, job.seasons)
-    told("as drawn", 0.1)
-    drawn = assess(job, remedy_outcome.outcome(job, as_drawn(job), scan))
-    part = within(told, 0.2, 0.9)
-    assessed = _compared(job, scan, drawn, told=part) if compare and not drawn.buildable else ()
-    told("alternates and the remedy offered", 0.9)
-    drawn = replace(
-        drawn,
-        outcomes=tuple(sorted((_outcome(s) for s in assessed), key=lambda o: o.order)),
-        exchanged=tuple(study(a.job, compare=False) for a in job.alternates if not _same_gas(job, a)),
-        set_points=_set_points(job, scan),
-        best=_best(assessed),
-    )
-    found = _with_offered(job, scan, drawn, assessed)
-    found = replace(found, options=_options(job, found))
+    found = _studied(job, compare, within(told, 0.0, 0.8) if draws else told, draws)
+    found = _sure(job, found, draws, within(told, 0.8, 1.0)) if draws else found
     told("done", 1.0)
     return found
 
 
-def _options(job: Job, found: Study) -> tuple[Option, ...]:
+def _studied(job: Job, compare: bool, told: Told, draws: int) -> Study:
+    told("every condition", 0.0)
+    scan = firing_states.scan(job.plant, job.seasons)
+    told("as drawn", 0.1)
+    drawn = assess(job, remedy_outcome.outcome(job, as_drawn(job), scan), draws=draws, told=within(told, 0.1, 0.2))
+    part = within(told, 0.2, 0.9)
+    assessed = _compared(job, scan, drawn, told=part, draws=draws) if compare and not drawn.buildable else ()
+    told("alternates and the remedy offered", 0.9)
+    drawn = replace(
+        drawn,
+        outcomes=tuple(sorted((_outcome(s) for s in assessed), key=lambda o: o.order)),
+        exchanged=tuple(_studied(a.job, False, nobody, draws) for a in job.alternates if not _same_gas(job, a)),
+        set_points=_set_points(job, scan),
+        best=_best(assessed),
+    )
+    found = _with_offered(job, scan, drawn, assessed, draws)
+    return replace(found, options=_options(job, found, draws))
+
+
+def _sure(job: Job, found: Study, draws: int, told: Told) -> Study:
+    """A study with the chance of the design that is reported on, where its judgement did not ask for it."""
+    design = found.reported
+    if design.sure is not None:
+        return found
+    sure = chance.chance(job, design.outcome, draws, told=told)
+    if design is found:
+        return replace(found, sure=sure)
+    with_it = replace(design, sure=sure)
+    return replace(
+        found,
+        offered=with_it if found.offered is design else found.offered,
+        best=with_it if found.best is design else found.best,
+    )
+
+
+def _options(job: Job, found: Study, draws: int) -> tuple[Option, ...]:
     """Every remedy that was compared, or offered, with every make accepted."""
     differ = [a for a in job.alternates if not _same_gas(job, a)]
     cells = [Cell(a.name, s.buildable, s.outcome.margin) for a, s in zip(differ, found.exchanged, strict=True)]
     offered = None if found.offered is None else found.offered.outcome
 
     def judged(other: Job, outcome: Outcome) -> bool:
-        return assess(other, outcome, briefly=True).buildable
+        return assess(other, outcome, briefly=True, draws=draws).buildable
 
     return option_matrix.matrix(
         job, found.outcomes or (found.outcome,), offered, cells, len(found.scan.conditions), judged
@@ -183,23 +211,27 @@ def _best(assessed: Sequence[Study | Outcome]) -> Study | None:
     return min(cures, key=lambda s: s.outcome.order, default=None)
 
 
-def _with_offered(job: Job, scan: Scan, drawn: Study, assessed: Sequence[Study | Outcome]) -> Study:
+def _with_offered(job: Job, scan: Scan, drawn: Study, assessed: Sequence[Study | Outcome], draws: int) -> Study:
     """A study with the remedy that its job offers, judged, or why it cannot be built."""
     if job.offered is None:
         return drawn
     if job.offered.open:
-        named = [s for s in assessed or _compared(job, scan, drawn) if _is_named(_outcome(s), job.offered.name)]
+        named = [
+            s for s in assessed or _compared(job, scan, drawn, draws=draws) if _is_named(_outcome(s), job.offered.name)
+        ]
         if not named:
             told = dict(remedy_words.left_out(job))
             why = told.get(job.offered.name) or say("job", "impossible", "does not apply")
             return replace(drawn, impossible=say("job", "impossible", "remedy", name=job.offered.name, why=why))
         best = min(named, key=lambda s: _outcome(s).order)
         whole = isinstance(best, Study) and (best.tried is not None or not best.outcome.remedy.controls)
-        return replace(drawn, offered=best if whole else assess(job, _everywhere(job, _outcome(best), scan)))
+        if not whole:
+            best = assess(job, _everywhere(job, _outcome(best), scan), draws=draws)
+        return replace(drawn, offered=best)
     outcome = remedies.offered(job, scan)
     if outcome is None:
         return replace(drawn, impossible=say("job", "impossible", "no fan fits", name=job.offered.name))
-    return replace(drawn, offered=assess(job, outcome))
+    return replace(drawn, offered=assess(job, outcome, draws=draws))
 
 
 def _is_named(outcome: Outcome, name: str) -> bool:
@@ -250,7 +282,7 @@ def compare(job: Job, scan: Scan | None = None, every: bool = False) -> tuple[Ou
 
 
 def _compared(
-    job: Job, scan: Scan, drawn: Study | None, every: bool = False, told: Told = nobody
+    job: Job, scan: Scan, drawn: Study | None, every: bool = False, told: Told = nobody, draws: int = 0
 ) -> list[Study | Outcome]:
     """What `remedies.compare` found: studies of what holds and of the vent as drawn, outcomes of what does not.
 
@@ -264,12 +296,12 @@ def _compared(
         if drawn is not None and o.remedy.kind == AS_DRAWN:
             found.append(drawn)
         elif o.holds:
-            found.append(assess(job, o if _best(found) else _everywhere(job, o, scan), briefly=True))
+            found.append(assess(job, o if _best(found) else _everywhere(job, o, scan), briefly=True, draws=draws))
         else:
             found.append(o)
     while (best := _best(found)) is not None and not _in_all(best.outcome, scan):
         at = next(k for k, s in enumerate(found) if s is best)
-        found[at] = assess(job, _everywhere(job, best.outcome, scan), briefly=True)
+        found[at] = assess(job, _everywhere(job, best.outcome, scan), briefly=True, draws=draws)
     return found
 
 

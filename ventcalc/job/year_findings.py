@@ -43,11 +43,15 @@ class Failure:
     temperature: float
     wind: float
 
-    def words(self, system: str = "US") -> str:
-        """The failure in a sentence."""
+    def when(self, system: str = "US") -> str:
+        """When it comes."""
         most = [int(m) for m in np.argsort(-self.months)[:2] if self.months[m] > 0.0]
         names = tuple(say("job", "months", str(m + 1)) for m in sorted(most))
-        when = say("job", "year_pattern", self.pattern, system, months=names, part=self.day_part)
+        return say("job", "year_pattern", self.pattern, system, months=names, part=self.day_part)
+
+    def words(self, system: str = "US") -> str:
+        """The failure in a sentence."""
+        when = self.when(system)
         figures = {"hours": f"{self.hours:,.0f}" if self.hours >= 1.0 else "less than 1", "days": self.days}
         return say("job", "year_failure", self.kind, system, subject=self.subject, when=when, **figures)
 

@@ -21,7 +21,7 @@ from ventcalc.job import plant_load, staging, wall_memory
 from ventcalc.job.plant_load import LoadPlan
 from ventcalc.job.staging import Firing, StagingPlan
 from ventcalc.job.wall_memory import Coldness
-from ventcalc.units import Q_
+from ventcalc.units import Q_, Quantity
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import PlaceAir, Season
 from ventcalc.vent.states import States
@@ -91,7 +91,7 @@ def hours(plant: Plant, seasons: Sequence[Season], plan: YearPlan, weather: Weat
     nearer. The station's wind is carried to the top of the vent (`wind.wind_at_height`).
     """
     classes, of_hour = _classes(plant, weather)
-    made = tuple(_season(seasons, _barometric(plant), *values) for values in classes.T)
+    made = _seasons(seasons, _barometric(plant), *classes)
     outdoor = classes[0, of_hour]
     in_full = plant_load.in_full(plan.load, weather)
     load = plant_load.load(plan.load, outdoor, in_full)
@@ -120,27 +120,35 @@ def _classes(plant: Plant, weather: Weather) -> tuple[np.ndarray, np.ndarray]:
 _MOLAR_RATIO = atmosphere.MOLAR_MASS["h2o"] / atmosphere.DRY_AIR_MOLAR_MASS
 
 
-def _season(seasons: Sequence[Season], pressure: float, outdoor: float, vapor: float) -> Season:
-    """The season of a class of weather."""
+def _seasons(seasons: Sequence[Season], pressure: float, outdoor: np.ndarray, vapor: np.ndarray) -> tuple[Season, ...]:
+    """The seasons of classes of weather."""
     known = sorted(seasons, key=lambda s: float(s.outdoor.m_as("K")))
     at = [float(s.outdoor.m_as("K")) for s in known]
 
-    def between(values, unit: str):
-        return Q_(float(np.interp(outdoor, at, [float(v.m_as(unit)) for v in values])), unit)
+    def between(values, unit: str) -> list[Quantity]:
+        found = np.interp(outdoor, at, [float(v.m_as(unit)) for v in values])
+        return [Q_(float(v), unit) for v in found]
 
-    def air(name: str) -> PlaceAir:
+    def air(name: str) -> list[PlaceAir]:
         own = [s.air_of(name) for s in known]
-        return PlaceAir(name, between([o.temperature for o in own], "K"), between([o.pressure for o in own], "Pa"))
+        kelvin, pascal = between([o.temperature for o in own], "K"), between([o.pressure for o in own], "Pa")
+        return [PlaceAir(name, t, p) for t, p in zip(kelvin, pascal, strict=True)]
 
-    full = float(atmosphere.saturation_pressure.bare(outdoor)) / pressure
-    return Season(
-        name="hour of the year",
-        outdoor=Q_(float(outdoor), "K"),
-        room=between([s.room for s in known], "K"),
-        room_pressure=between([s.room_pressure for s in known], "Pa"),
-        wind=Q_(_WIND, "m/s"),
-        relative_humidity=min(float(vapor) / full, 1.0),
-        places=tuple(air(p.name) for p in known[0].places),
+    full = np.asarray(atmosphere.saturation_pressure.bare(outdoor)) / pressure
+    places = [air(p.name) for p in known[0].places]
+    room, against = between([s.room for s in known], "K"), between([s.room_pressure for s in known], "Pa")
+    wind_ = Q_(_WIND, "m/s")
+    return tuple(
+        Season(
+            name="hour of the year",
+            outdoor=Q_(float(kelvin), "K"),
+            room=room[k],
+            room_pressure=against[k],
+            wind=wind_,
+            relative_humidity=min(float(vapor[k] / full[k]), 1.0),
+            places=tuple(place[k] for place in places),
+        )
+        for k, kelvin in enumerate(outdoor)
     )
 
 

@@ -62,10 +62,13 @@ class Number:
         """Unit of the menu and number that were typed; None where no unit of the menu was."""
         try:
             number, unit = self._number(text)
-            name = self._quantity(number, unit)[1] if unit else ""
+            value, name = self._quantity(number, unit) if unit else (None, "")
         except (UnitsError, ValueError):
             return None
-        return (name, text.strip().removesuffix(unit).strip()) if unit and name in self.menu else None
+        if name not in self.menu or value is None:
+            return None
+        one = value.m == float(number)  # else it was told in two units, such as "5 ft 6 in."
+        return name, text.strip().removesuffix(unit).strip() if one else f"{value.m:.10g}"
 
     def read(self, given: tuple[str, str]) -> tuple[Any, Mapping[str, str]]:
         """The quantity that was typed, by number and unit of the menu, and Python for it by name.
@@ -75,6 +78,7 @@ class Number:
         text, of_menu = given
         number, own = self._number(text)
         value, unit = self._quantity(number, own or of_menu)
+        number = number if value.m == float(number) else repr(float(value.m))
         for limit, sign in ((self.least, 1), (self.most, -1)):
             if limit and sign * (value - parse(limit)).magnitude < 0:
                 edge = " = ".join(show(parse(limit), system) for system in SYSTEMS)

@@ -3,7 +3,15 @@
 from typing import Any
 
 from ventcalc.job.chance import QUANTILES, Chance, Share
+from ventcalc.job.study import Study
 from ventcalc.show.numbers import number
+from ventcalc.words import say
+
+
+def of_study(study: Study, system: str) -> dict[str, Any] | None:
+    """That of the design reported on; None where it was not asked for."""
+    design = study.reported
+    return None if design.sure is None else records(design.sure, design.outcome.remedy.name, system)
 
 
 def records(found: Chance, design: str, system: str) -> dict[str, Any]:
@@ -34,7 +42,8 @@ def records(found: Chance, design: str, system: str) -> dict[str, Any]:
 
 def _share(share: Share) -> dict[str, Any]:
     """A chance and where it may lie for so many draws, shares of one."""
-    shown = f"{share.chance:.1%} ({share.low:.1%} to {share.high:.1%})"
+    name = "none" if share.failed == 0 else "every" if share.failed == share.draws else "some"
+    shown = say("show", "chance", name, chance=share.chance, low=share.low, high=share.high)
     return {"chance": share.chance, "low": share.low, "high": share.high, "shown": shown}
 
 

@@ -15,14 +15,14 @@ from typing import Any
 
 import numpy as np
 
-from ventcalc.unit_names import number_and_unit
-from ventcalc.units import Q_, Quantity, UnitsError, magnitude, parse, ureg
+from ventcalc.show import typed_answer
+from ventcalc.units import Q_, Quantity, UnitsError, magnitude, ureg
 
 # A gauge pressure in a vent stays far below this; a barometric one is far above it.
 _ABSOLUTE = Q_(20.0, "kPa")
 
 # What answers are quantities of; all are SI base units or made of them.
-_UNITS = [ureg.Unit(u) for u in ("Pa", "K", "m", "m**2", "kg/s", "m**3/s", "W", "m/s", "s", "1/s", "kg/m**3", "")]
+_UNITS = [ureg.Unit(u) for u in ("Pa", "K", "m", "m**2", "kg/s", "m**3/s", "W", "m/s", "s", "1/s", "J", "kg/m**3", "")]
 
 KINDS = ("not attempted", "refused", "wrong", "right")
 
@@ -61,7 +61,8 @@ class Exercise:
     """One question with its ``expected`` answer, right within ``tolerance`` (a quantity as well).
 
     ``hints`` come out one by one with each wrong answer, then ``solution``, the worked answer. ``example`` shows
-    the form of an answer. ``tries`` counts the wrong ones; what cannot be read does not count.
+    the form of an answer; ``unit`` is the one that the question names, so that a number may go without. ``tries``
+    counts the wrong ones; what cannot be read does not count.
     """
 
     question: str
@@ -71,6 +72,7 @@ class Exercise:
     solution: str
     slips: tuple[Slip, ...] = ()
     example: str = "0.05 inH2O"
+    unit: str = ""
     tries: int = field(default=0, init=False)
 
     def __post_init__(self):
@@ -113,22 +115,15 @@ def _plain(exercise: Exercise, answer: Any) -> tuple[float, float, float]:
     """Answer, expected and tolerance as plain numbers in SI base units."""
     unit = next(u for u in _UNITS if exercise.expected.is_compatible_with(u))
     if isinstance(answer, str):
-        answer = _ratio(exercise, answer) if unit.dimensionless else parse(answer, exercise.expected.units)
+        answer = typed_answer.quantity(answer, exercise.expected, exercise.unit)
+    elif exercise.unit and isinstance(answer, int | float) and not isinstance(answer, bool):
+        answer = Q_(answer, exercise.unit)
     if not unit.dimensionless and not isinstance(answer, Quantity):
         raise UnitsError(f"{answer!r} is a bare number; say in which unit, such as {exercise.example}")
     given = float(magnitude(answer, unit, "the answer"))
     if not np.isfinite(given):
         raise ValueError("the answer must be a finite number")
     return given, _base(exercise.expected), _base(exercise.tolerance)
-
-
-def _ratio(exercise: Exercise, text: str) -> Any:
-    """A ratio or a count may go without a unit: in that of the answer ("45.1" of percent), or as a plain ratio."""
-    found = number_and_unit(text)
-    if found is None or found[1]:
-        return parse(text, exercise.expected.units)
-    ways = [Q_(found[0], unit) for unit in (exercise.expected.units, "")]
-    return min(ways, key=lambda way: abs(_base(way) - _base(exercise.expected)))
 
 
 def _base(value: Quantity) -> float:

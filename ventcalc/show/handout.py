@@ -5,7 +5,9 @@ numbers they had when the chapter was run, exercises become questions with room 
 alone: pictures, style and mathematics (MathML) are inside it and nothing is fetched.
 """
 
+import json
 import re
+import secrets
 from collections.abc import Iterator
 from html import escape, unescape
 from itertools import count
@@ -29,6 +31,7 @@ TEMPLATES = Path(__file__).parent / "templates"
 LONGEST_FORMULA = 60  # signs of a formula that stand side by side on a printed page; a longer one is set smaller
 
 _WIDGET = "application/vnd.jupyter.widget-view+json"
+_NBFORMAT = 4
 _REMOTE = ("http://", "https://")
 
 
@@ -86,10 +89,7 @@ def write(chapter: str, to: str, out_dir: str | Path = ".") -> Path:
 
 def page(source: Path, template: str) -> str:
     """One self-contained HTML page of a chapter, by templates/handout.html or templates/slides.html."""
-    try:
-        notebook = nbformat.read(source, as_version=4)
-    except nbformat.reader.NotJSONError:
-        raise HandoutError(f"{source} is no notebook") from None
+    notebook = read(source)
     exporter = _Exporter(
         template_file=f"{template}.html",
         extra_template_paths=[str(TEMPLATES)],
@@ -99,8 +99,30 @@ def page(source: Path, template: str) -> str:
         "metadata": {"path": str(source.parent), "name": source.stem},
         "title": title(notebook) or source.stem,
         "version": __version__,
+        "nonce": secrets.token_urlsafe(16),  # of the one script of the slides: nobody can know it beforehand
     }
     return exporter.from_notebook_node(still(notebook), resources)[0]
+
+
+def read(source: Path) -> NotebookNode:
+    """A notebook of nbformat 4 from its file. Raises `HandoutError` for anything else, saying what it is."""
+    data = source.read_bytes()
+    try:
+        found = json.loads(data)
+    except ValueError as error:  # no text, or no JSON
+        raise HandoutError(f"{source.name} is no notebook: it is no JSON ({str(error)[:80]})") from None
+    if not isinstance(found, dict) or not isinstance(found.get("cells"), list) or "nbformat" not in found:
+        raise HandoutError(f"{source.name} is no notebook: it has no cells or no nbformat")
+    if found["nbformat"] != _NBFORMAT:
+        told = str(found["nbformat"])[:20]
+        raise HandoutError(f"{source.name}: nbformat {told}, need {_NBFORMAT}; open it in JupyterLab and save it")
+    try:
+        notebook = nbformat.v4.reads(data.decode("utf-8-sig"))
+        nbformat.validate(notebook)
+    except (nbformat.ValidationError, AttributeError, KeyError, TypeError) as error:  # cells that are none
+        told = next(iter(str(error).splitlines()), "")[:120]
+        raise HandoutError(f"{source.name} is no whole notebook: {told}") from None
+    return notebook
 
 
 def title(notebook: NotebookNode) -> str:

@@ -27,6 +27,7 @@ _SI_UNIT = {
     "volume flow": "m**3/s",
     "mass flow": "kg/s",
     "mass": "kg",
+    "water a year": "m**3",
     "density": "kg/m**3",
     "condensate": "kg/s",
     "condensate a day": "kg/s",

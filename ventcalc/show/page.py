@@ -2,7 +2,7 @@
 
 ``templates/report/report.html`` names the chapters in their order; each is a template of its own and holds the words
 that the page alone says. ``templates/submittal`` holds the papers handed over, to be named in it;
-``templates/record`` is that of `record_page`.
+``templates/record`` is that of `record_page`, ``templates/survey`` those of a survey.
 """
 
 from collections import Counter
@@ -22,7 +22,9 @@ from ventcalc.words import spans, together
 FEW, LONGEST = 6, 3
 
 TEMPLATES = Environment(
-    loader=FileSystemLoader([Path(__file__).parent / "templates" / part for part in ("report", "submittal", "record")]),
+    loader=FileSystemLoader(
+        [Path(__file__).parent / "templates" / part for part in ("report", "submittal", "record", "survey")]
+    ),
     autoescape=True,
     undefined=StrictUndefined,
     trim_blocks=True,

@@ -6,8 +6,10 @@ from typing import Any
 
 from ventcalc.building import clearance_words
 from ventcalc.draft.load_changes import Passage
+from ventcalc.job import year_findings
 from ventcalc.job.study import Study
 from ventcalc.job.trial_run import TrialRun
+from ventcalc.job.year import Year
 from ventcalc.show import (
     change_plots,
     drawing,
@@ -20,6 +22,7 @@ from ventcalc.show import (
     state_map,
     tags,
     window_plot,
+    year_plots,
 )
 from ventcalc.show.numbers import counted, of_number
 from ventcalc.units import Q_
@@ -48,8 +51,9 @@ class Picture:
         return "data:image/png;base64," + base64.b64encode(self.image).decode("ascii")
 
 
-def figures(study: Study, system: str = "US") -> dict[str, Picture]:
-    """The figures of the report by name, in its order, each with one sentence of what to see."""
+def figures(study: Study, system: str = "US", year: Year | None = None) -> dict[str, Picture]:
+    """The figures of the report by name, in its order, each with one sentence of what to see; those of the ``year`` of
+    the design reported on where it was asked for."""
     made = (
         *_of_page_one(study, system),
         *_of_the_vent(study, system),
@@ -57,6 +61,7 @@ def figures(study: Study, system: str = "US") -> dict[str, Picture]:
         *_of_remedies(study, system),
         *_of_the_one_offered(study, system),
         *_of_surroundings(study, system),
+        *(() if year is None else _of_the_year(year, system)),
     )
     return {picture.name: picture for picture in made}
 
@@ -165,6 +170,24 @@ def _of_the_one_offered(study: Study, system: str) -> list[Picture]:
         image, caption = plots.png(remedy_plots.trial(run, system)), _caption("trial", season=run.season)
         found.append(Picture("trial", image, caption, _see_trial(run, system)))
     return found
+
+
+def _of_the_year(year: Year, system: str) -> list[Picture]:
+    """When outlets leave their windows: by day and hour, and by outdoor temperature and load."""
+    drawn, count = len(year_plots.worst(year)), len(year.hours.plant.appliances)
+    caption = _caption("year_by_day" if drawn == count else "year_by_day_worst", drawn=drawn, count=count)
+    hours = f"{year_findings.totals(year).outside:,.0f}"
+    return [
+        Picture(
+            "year_by_day", plots.png(year_plots.by_day(year, system)), caption, say("show", "see", "year", hours=hours)
+        ),
+        Picture(
+            "year_by_load",
+            plots.png(year_plots.by_load(year, system)),
+            _caption("year_by_load"),
+            say("show", "see", "year_load"),
+        ),
+    ]
 
 
 def _of_surroundings(study: Study, system: str) -> list[Picture]:

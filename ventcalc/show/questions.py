@@ -11,6 +11,7 @@ code:
 - ``prompt``, ``hints``, ``solution``: texts; figures stand in braces, as `words.fill` shows them;
 - ``tolerance``: how near is near enough, a quantity; or ``share``, of the answer;
 - ``example``: the form of an answer, not a right one;
+- ``unit``: the one in which the prompt asks for a number ("How many seconds"), which may then go without;
 - ``slips``: by the name of its figure, what to say to whoever makes it;
 - ``words``: by name, words that several of its texts use.
 
@@ -33,7 +34,7 @@ from ventcalc.units import Q_, SYSTEMS, Quantity, parse
 from ventcalc.words import fill
 
 REQUIRED = ("name", "prompt", "hints", "solution", "example")
-OPTIONAL = ("given", "tolerance", "share", "slips", "words")
+OPTIONAL = ("given", "tolerance", "share", "slips", "words", "unit")
 
 MOST_DRAWS = 50  # of one question, until its example is not the answer
 
@@ -108,6 +109,7 @@ def _filled(row: Mapping[str, Any], work: Work, system: str, draw: np.random.Gen
         # Drawn figures may bring a slip so near the answer that it is right.
         slips=tuple(Slip(wrong, reason) for wrong, reason in slips if draw is None or abs(wrong - answer) > 2.0 * near),
         example=text(row["example"]),
+        unit=_of(row.get("unit", ""), system),
     )
 
 

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ventcalc.job.chance import Chance
 from ventcalc.job.study import Study
+from ventcalc.job.year_compared import Compared
 from ventcalc.show import exports, page, pictures, printing, results
 
 
@@ -34,12 +34,12 @@ def write(
     system: str = "US",
     pdf: bool = False,
     since: Mapping[str, Any] | None = None,
-    chance: Chance | None = None,
+    years: Compared | None = None,
 ) -> Written:
     """Write report.html and results.json, and report.pdf where wanted and a Chromium is found, into a folder.
 
-    ``since``: the results of an earlier revision (`changes.read`), for what changed; ``chance`` that of the
-    design reported on, where it was worked out.
+    ``since``: the results of an earlier revision (`changes.read`), for what changed; ``years`` of the study's
+    designs, where they were asked for.
 
     Everything is made beside the folder first and moved into place when it is whole. Other files in the
     folder stay; what only an earlier study had, such as its report.pdf, does not. Raises OSError
@@ -52,8 +52,8 @@ def write(
     making = out.absolute().parent / f".{out.absolute().name}-{secrets.token_hex(6)}"
     making.mkdir()
     try:
-        found = results.results(study, system, since, chance)
-        figures = pictures.figures(study, system)
+        found = results.results(study, system, since, years)
+        figures = pictures.figures(study, system, years and years.own)
         (making / "results.json").write_text(
             json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False) + "\n", encoding="utf-8"
         )

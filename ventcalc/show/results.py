@@ -10,6 +10,8 @@
 - ``chance``: null where it was not asked for, or how sure the ``design`` is: chances that a ``window`` is left and that
   ``flue_gas`` enters the room, with the error of so many ``draws``; ``outlets``, quantiles of the least ``margin``,
   what to measure ``first``, ``basis`` and ``sources``
+- ``year``: null where it was not asked for, or how often the ``design`` fails in a year of ``weather``
+  (`year_records`): ``totals``, ``failures`` and when they come, all designs ``compared``, the ``hard_days``
 - ``changes``: null, or what changed since the results of an earlier revision (`changes`)
 - ``verdict``: ``buildable``, ``sentence``, numbers of findings by weight: ``people`` and ``faults``
 - ``page_one``: what speaks ``against`` it, the ``heading`` and ``instruction`` (what to build, or why nothing cures
@@ -67,10 +69,10 @@ from typing import Any
 from ventcalc import __version__
 from ventcalc.flow import heat_loss
 from ventcalc.job import study as studies
-from ventcalc.job.chance import Chance
 from ventcalc.job.device_duty import MOTOR_EFFICIENCY
 from ventcalc.job.job_file import Job
 from ventcalc.job.study import Study
+from ventcalc.job.year_compared import Compared
 from ventcalc.show import (
     chance_records,
     changes,
@@ -83,6 +85,7 @@ from ventcalc.show import (
     submittal,
     surrounding_records,
     vent_records,
+    year_records,
 )
 from ventcalc.vent import network
 from ventcalc.words import fill, say, sentences
@@ -91,16 +94,14 @@ SCHEMA = 1
 
 
 def results(
-    study: Study, system: str = "US", since: Mapping[str, Any] | None = None, chance: Chance | None = None
+    study: Study, system: str = "US", since: Mapping[str, Any] | None = None, years: Compared | None = None
 ) -> dict[str, Any]:
     """Everything the report says, as plain data for JSON; the schema stands at the top of this module.
 
-    ``since``: the results of an earlier revision of the same job, read by `changes.read`. ``chance``: that of the
-    design reported on (`study.Study.reported`).
+    ``since``: the results of an earlier revision of the same job, read by `changes.read`; ``years`` of the study's
+    designs.
     """
-    found = _results(study, system)
-    design = study.reported.outcome.remedy.name
-    found["chance"] = None if chance is None else chance_records.records(chance, design, system)
+    found = _results(study, system) | {"year": None if years is None else year_records.of_study(years, system)}
     return found | {"changes": None if since is None else changes.changes(since, found)}
 
 
@@ -116,6 +117,7 @@ def _results(study: Study, system: str) -> dict[str, Any]:
         "page_one": page_one.page_one(study, system),
         "findings": finding_records.findings(study, system),
         "scan": finding_records.scan(study, system),
+        "chance": chance_records.of_study(study, system),
         "calculation": hand_calculation.hand_calculation(study, system),
         "outlets": outlet_records.outlets(study, system),
         "reversals": outlet_records.reversals(study, system),

@@ -15,21 +15,32 @@ from ventcalc.words import say
 # From dark, far below the window, to light, far above it, so that a grey copy keeps the order; the hue turns inside.
 TONES = ("#0b1f3a", "#4f7aa3", "#aab3bb", "#f1d9a6", "#fffaf0")
 FAR = 25.0  # Pa beyond a window: far out, 0.1 in. w.c.
+MOST_ROWS = 3  # appliances that are drawn: what a page holds
 _TOUCH = 1e-6  # Pa, less is inside
 _HEIGHT, _CELLS = 2.4, 24  # inch of one appliance's picture; rows of the picture by load
 _STEP = {"US": 5.0, "SI": 2.5}  # of outdoor temperature in it, degF and degC
 
 
-def by_day(year: Year, system: str = "US") -> Figure:
+def worst(year: Year, most: int = MOST_ROWS) -> tuple[int, ...]:
+    """The appliances with most hours of flue gas in the room, then most outside their windows, in the plant's order."""
+    each = enumerate(zip(year.into_room, year.beyond, strict=True))
+    bad = sorted((-gas.sum(), -np.count_nonzero(far), i) for i, (gas, far) in each)
+    return tuple(sorted(i for *_, i in bad[:most]))
+
+
+def by_day(year: Year, system: str = "US", most: int = MOST_ROWS) -> Figure:
     """Hour by day of the year, a picture an appliance: how far its outlet leaves its window at most in each hour.
 
-    A cross is an hour in which flue gas enters the room through it.
+    A cross is an hour in which flue gas enters the room through it. Of more than ``most`` appliances the `worst`.
     """
-    appliances, weather = year.hours.plant.appliances, year.hours.weather
+    weather, shown = year.hours.weather, worst(year, most)
+    appliances = [year.hours.plant.appliances[i] for i in shown]
     figure = Figure((WIDTH, 0.5 + _HEIGHT * len(appliances)), layout="constrained")
     rows = figure.subplots(len(appliances), 1, squeeze=False, sharex=True)[:, 0]
     colors, norm = ListedColormap(TONES), BoundaryNorm(np.arange(len(TONES) + 1) - 0.5, len(TONES))
-    for axes, a, beyond, spill in zip(rows, appliances, year.beyond, year.into_room, strict=True):
+    for axes, a, beyond, spill in zip(
+        rows, appliances, year.beyond[list(shown)], year.into_room[list(shown)], strict=True
+    ):
         band = np.digitize(weather.by_day(beyond), (-FAR, -_TOUCH, _TOUCH, FAR))
         days = np.arange(weather.day_count + 1)
         mesh = axes.pcolormesh(days, np.arange(HOURS_A_DAY + 1), band.T, cmap=colors, norm=norm, rasterized=True)

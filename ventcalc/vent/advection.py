@@ -20,9 +20,10 @@ def _limited(one, other):
 
 
 @law
-def _courant(flow, per_volume, face):
-    """Half of what is left of a cell when what passes a face in one step has gone."""
-    return 0.5 * (1.0 - np.abs(flow[face]) * np.maximum(per_volume[face], per_volume[face + 1]))
+def _courants(flow, passed, half):
+    """Half of what is left of a cell when what passes a face in one step has gone, of every face, into ``half``."""
+    for f in range(flow.size):
+        half[f] = 0.5 * (1.0 - np.abs(flow[f]) * np.maximum(passed[f], passed[f + 1]))
 
 
 class Ends(NamedTuple):
@@ -47,19 +48,19 @@ def _slopes(q, real, slope):
 
 
 @law
-def _junctions(q, flow, passed, slope, at, leaving, out):
+def _junctions(q, flow, half, slope, at, leaving, out):
     """What stands before the upstream end of every section: streams that meet mix by volume of what they hold."""
     for s in range(at.first.size):
         end = at.last[s]
         out[s] = np.maximum(flow[end], 0.0)
-        leaving[s] = out[s] * (q[end] + _courant(flow, passed, end) * slope[end])
+        leaving[s] = out[s] * (q[end] + half[end] * slope[end])
     for s in range(at.first.size):
         straight, branch = at.children[:, s]
         if straight == at.first.size:
             continue
         begin = at.first[s] - 1
         back = np.maximum(-flow[begin], 0.0)
-        returning = back * (q[begin + 1] - _courant(flow, passed, begin) * slope[begin + 1])
+        returning = back * (q[begin + 1] - half[begin] * slope[begin + 1])
         volume = out[straight] + out[branch] + back
         mixed = leaving[straight] + leaving[branch] + returning
         q[begin] = mixed / volume if volume > 0.0 else q[begin + 1]
@@ -82,11 +83,10 @@ def _openings(q, flow, at, inlet, outdoor):
 
 
 @law
-def _faces(q, flow, passed, slope, face):
+def _faces(q, flow, half, slope, face):
     """What passes every face in a second, into ``face``."""
     for f in range(face.size):
-        half = _courant(flow, passed, f)
-        side = q[f] + half * slope[f] if flow[f] > 0.0 else q[f + 1] - half * slope[f + 1]
+        side = q[f] + half[f] * slope[f] if flow[f] > 0.0 else q[f + 1] - half[f] * slope[f + 1]
         face[f] = side * flow[f]
 
 
@@ -110,21 +110,27 @@ def transport(
     """
     places = content.shape[1]
     passed = part * per_volume
-    slope, face = np.zeros(places), np.empty(places - 1)
+    slope, face, half = np.zeros(places), np.empty(places - 1), np.empty(places - 1)
     leaving, out = np.zeros(at.first.size + 1), np.zeros(at.first.size + 1)  # the last: of no section
-    for _ in range(parts):
+    # Each run and each content goes its own way: worked out on rows that lie together in memory.
+    q, flow, lost = np.empty(places), np.empty(places - 1), np.zeros(places)
+    for r in range(content.shape[2]):
+        flow[:] = flows[:, r]
+        _courants(flow, passed, half)
+        wet = np.flatnonzero(run == r)
         for c in range(content.shape[0]):
-            for r in range(content.shape[2]):
-                q, flow = content[c, :, r], flows[:, r]
+            q[:] = content[c, :, r]
+            lost[:] = 0.0
+            for k in wet:
+                lost[place[k]] += taken[c, k]
+            if c == HEAT:
+                lost += cooled[:, r]
+            for _ in range(parts):
                 _slopes(q, real, slope)
-                _junctions(q, flow, passed, slope, at, leaving, out)
+                _junctions(q, flow, half, slope, at, leaving, out)
                 _openings(q, flow, at, inlet[c, :, r], outdoor[c, r])
-                _faces(q, flow, passed, slope, face)
+                _faces(q, flow, half, slope, face)
                 _book(face, part, at, entered[c, :, r], left[c, :, r])
                 for i in range(1, places - 1):
-                    q[i] -= passed[i] * (face[i] - face[i - 1])
-                    if c == HEAT:
-                        q[i] -= cooled[i, r]
-                for k in range(place.size):
-                    if run[k] == r:
-                        q[place[k]] -= taken[c, k]
+                    q[i] -= passed[i] * (face[i] - face[i - 1]) + lost[i]
+            content[c, :, r] = q

@@ -33,6 +33,7 @@ from ventcalc.vent.worst_state import SAME_PRESSURE, worst
 from ventcalc.words import say, together
 
 MOST_STATES = 40_000  # solved one by one; beyond it the scan samples and then searches for the worst
+MOST_PAIRS = 2_000  # neighbors by two changes that a search for the worst looks at in one turn
 
 
 @dataclass(frozen=True)
@@ -164,21 +165,26 @@ def scan(plant: Plant, seasons: tuple[Season, ...], most: int = MOST_STATES, see
 
     The sample is uniform over all states (``seed`` fixes it); added to it are the states in which one appliance does
     one thing and all others another. From the worst of these for each end of each outlet, one appliance, season, stack
-    or wind at a time is then changed for the worse, or two where no single one makes it worse, until none does. The
-    worst found so need not be the worst there is.
+    or wind at a time is then changed for the worse, or two (up to `MOST_PAIRS`) where no single one makes it worse,
+    until none does. The worst found so need not be the worst there is.
     """
     sizes = _sizes(plant, seasons)
     possible = prod(sizes)
     if possible <= most:
-        states = _states(np.arange(possible), sizes, plant, seasons)
-        return of_states(plant, seasons, states, possible, True)
-    sampled = np.random.default_rng(seed).integers(0, possible, most)
-    picked = np.unique(np.concatenate([sampled, _all_but_one(sizes)]))
-    sampled = Scan(
-        plant, tuple(seasons), solve(plant, seasons, _states(picked, sizes, plant, seasons)), possible, False
-    )
+        whole = np.array(np.unravel_index(np.arange(possible), sizes))
+        return of_states(plant, seasons, _states(whole, plant, seasons), possible, True)
+    picked = np.unique(np.hstack([_drawn(sizes, possible, most, seed), _all_but_one(sizes)]), axis=1)
+    sampled = Scan(plant, tuple(seasons), solve(plant, seasons, _states(picked, plant, seasons)), possible, False)
     worst = _search_worst(sampled, picked, sizes)
-    return of_states(plant, seasons, _states(worst, sizes, plant, seasons), possible, False)
+    return of_states(plant, seasons, _states(worst, plant, seasons), possible, False)
+
+
+def _drawn(sizes: tuple[int, ...], possible: int, most: int, seed: int) -> np.ndarray:
+    """A uniform sample of states (things that vary, states); by their numbers while those fit 64 bits."""
+    random = np.random.default_rng(seed)
+    if possible <= np.iinfo(np.int64).max:
+        return np.array(np.unravel_index(random.integers(0, possible, most), sizes))
+    return np.array([random.integers(0, size, most) for size in sizes])
 
 
 def of_states(plant: Plant, seasons: tuple[Season, ...], states: States, possible: int, complete: bool) -> Scan:
@@ -199,15 +205,16 @@ def _sizes(plant: Plant, seasons) -> tuple[int, ...]:
     return (*(len(a.states) for a in plant.appliances), len(_weathers(plant, seasons)), 2)
 
 
-def _states(numbers: np.ndarray, sizes: tuple[int, ...], plant: Plant, seasons) -> States:
-    *codes, weather, cold = np.unravel_index(numbers, sizes)
+def _states(values: np.ndarray, plant: Plant, seasons) -> States:
+    """States by the value of each thing that varies (things, states), as in `_sizes`."""
+    *codes, weather, cold = values
     season, windy, case = _weathers(plant, seasons)[weather].T
     case = None if plant.exposure is None else case
     return States(np.array(codes), season, cold.astype(bool), windy.astype(bool), case)
 
 
 def _all_but_one(sizes: tuple[int, ...]) -> np.ndarray:
-    """Numbers of the states in which one appliance does one thing and all others another, in any weather and stack."""
+    """States (things, states) where one appliance does one thing and all others another, in any weather and stack."""
     *codes, weather, stack = sizes
     found = []
     for i, own in enumerate(codes):
@@ -215,39 +222,40 @@ def _all_but_one(sizes: tuple[int, ...]) -> np.ndarray:
             doing = [min(there, size - 1) for size in codes]
             doing[i] = here
             found += [(*doing, w, s) for w in range(weather) for s in range(stack)]
-    return np.ravel_multi_index(np.array(found).T, sizes)
+    return np.array(found).T
 
 
 def _search_worst(sampled: Scan, picked: np.ndarray, sizes: tuple[int, ...]) -> np.ndarray:
-    """The sampled state numbers and those that a search by one change, or by two, finds to be worse."""
-    numbers = set(picked.tolist())
+    """The sampled states and those that a search by one change, or by two, finds to be worse; rising."""
+    numbers = set(map(tuple, picked.T.tolist()))
     for i in range(len(sampled.plant.appliances)):
         pressure = np.where(sampled.running(i), sampled.solution.outlet_pressure[i], np.nan)
         for sign in (1.0, -1.0):
             if np.isnan(pressure).all():
                 continue
-            at = int(picked[worst(sign * pressure, SAME_PRESSURE)])
+            at = picked[:, worst(sign * pressure, SAME_PRESSURE)]
             best = np.nanmax(sign * pressure)
             changes = 1
             while changes <= 2:
                 neighbors = _neighbors(at, sizes, changes)
-                found = solve(sampled.plant, sampled.seasons, _states(neighbors, sizes, sampled.plant, sampled.seasons))
+                if changes == 2 and neighbors.shape[1] > MOST_PAIRS:
+                    break
+                found = solve(sampled.plant, sampled.seasons, _states(neighbors, sampled.plant, sampled.seasons))
                 value = np.where(found.states.codes[i] > 0, sign * found.outlet_pressure[i], -np.inf)
-                numbers.update(neighbors.tolist())
+                numbers.update(map(tuple, neighbors.T.tolist()))
                 if value.max() <= best + SAME_PRESSURE:
                     changes += 1
                     continue
-                at, best, changes = int(neighbors[worst(value, SAME_PRESSURE)]), value.max(), 1
-    return np.array(sorted(numbers))
+                at, best, changes = neighbors[:, worst(value, SAME_PRESSURE)], value.max(), 1
+    return np.array(sorted(numbers)).T
 
 
-def _neighbors(number: int, sizes: tuple[int, ...], changes: int) -> np.ndarray:
-    """Numbers of the states that differ in so many of the things that vary."""
-    own = np.array(np.unravel_index(number, sizes))
+def _neighbors(own: np.ndarray, sizes: tuple[int, ...], changes: int) -> np.ndarray:
+    """The states (things, states) that differ from one in so many of the things that vary."""
     found = []
     for axes in combinations(range(len(sizes)), changes):
         for values in product(*([v for v in range(sizes[axis]) if v != own[axis]] for axis in axes)):
             other = own.copy()
             other[list(axes)] = values
-            found.append(np.ravel_multi_index(other, sizes))
-    return np.array(found, dtype=np.int64)
+            found.append(other)
+    return np.array(found).T

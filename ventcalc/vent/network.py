@@ -335,14 +335,21 @@ class _Properties:
         return self.known[key]
 
 
+_MOISTURE_DIGITS = 13  # of a mole fraction: what differs behind them is rounding
+
+
 def _appliance_tables(a, seasons, air, room, room_density, pressure, known: _Properties):
     """(seasons, codes) tables of one appliance: flow, temperature, gas properties, way in from the room."""
     shape = (len(seasons), len(a.states))
     flow, temperature, resistance = np.empty(shape), np.empty(shape), np.empty(shape)
     gas = np.empty((streams.ROWS, *shape))
+    fires: dict[tuple[str, float], appliances.Stream] = {}  # of room air only the moisture matters to a fire
     for i in range(len(seasons)):
         for j, state in enumerate(a.states):
-            s = appliances.stream(a, state, room[i], pressure, air[i])
+            key = (state, round(float(air[i].h2o), _MOISTURE_DIGITS))
+            s = fires.get(key) or appliances.stream(a, state, room[i], pressure, air[i])
+            if state not in appliances.STANDING:
+                fires[key] = s
             flow[i, j], temperature[i, j] = s.mass_flow, s.temperature
             gas[:, i, j] = known.of(s.gas)
             resistance[i, j] = appliances.entry_resistance(a, state, room_density[i])

@@ -2,18 +2,15 @@
 
 A burner is a little off in its oxygen, its firing rate and the temperature at which its flue gas leaves. For many
 variants at once the streams are interpolated between points that are worked out whole, condensing appliances with the
-water that they drain (`appliance.stream`).
+water that they drain (`appliance.firing_stream`).
 """
-
-from dataclasses import replace
 
 import numpy as np
 from scipy.interpolate import RegularGridInterpolator
 
 from ventcalc.gas import appliance as appliances
-from ventcalc.gas import combustion, combustion_analysis, flue_gas, streams
+from ventcalc.gas import combustion, combustion_analysis, streams
 from ventcalc.gas.appliance import Appliance, FiringLevel
-from ventcalc.units import Q_
 from ventcalc.vent.network import Network, room_vapor
 
 # In oxygen and in temperature; the straight lines between them err by less than 0.1 % of the flow, beside the dew point
@@ -47,19 +44,16 @@ class StreamTable:
     def _worked(self, network: Network, a: Appliance, level: FiringLevel, season: int) -> RegularGridInterpolator:
         """Flow at the level's own heat input, then the properties of the gas, at every point."""
         vapor = room_vapor(network.seasons[season], network.pressure, a.room)
-        air = flue_gas.Gas.humid_air(vapor)
-        room = network.place_temperature[network.rooms[list(network.plant.appliances).index(a)], season]
+        heat_input, sheet = float(level.heat_input.m_as("W")), float(level.flue_temperature.m_as("K"))
         own = combustion.products.bare(a.fuel, level.excess_air, vapor).o2_dry
         found = np.empty((*(axis.size for axis in self.axes), 1 + streams.ROWS))
         for m, more in enumerate(self.axes[0]):
+            burnt, known = combustion.products.bare(a.fuel, _excess(a, own + more), vapor), {}
             for n, by in enumerate(self.axes[1]):
-                set_up = replace(
-                    level,
-                    excess_air=_excess(a, own + more),
-                    flue_temperature=Q_(float(level.flue_temperature.m_as("K")) + by, "K"),
-                )
-                s = appliances.stream(replace(a, levels=(set_up,)), level.name, room, network.pressure, air)
-                found[m, n] = s.mass_flow, *streams.stream_properties(s.gas)
+                s = appliances.firing_stream(burnt, heat_input, sheet + by, network.pressure)
+                if s.gas.h2o not in known:  # hot enough, all of it stays vapor: one gas at all temperatures
+                    known[s.gas.h2o] = streams.stream_properties(s.gas)
+                found[m, n] = s.mass_flow, *known[s.gas.h2o]
         return RegularGridInterpolator(self.axes, found)
 
     def stream(self, network: Network, i: int, oxygen: np.ndarray, hotter: np.ndarray, rate: np.ndarray):

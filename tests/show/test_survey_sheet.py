@@ -1,0 +1,56 @@
+"""Survey sheet: numbers and sentences are those of the diagnosis, in one unit system, and every code has its words."""
+
+import json
+import re
+
+import pytest
+from sample_demo_surveys import RECIPES, diagnosed
+
+from ventcalc.job import survey_causes
+from ventcalc.job.performance_test import CARBON_MONOXIDE
+from ventcalc.show import survey_sheet
+from ventcalc.units import SYSTEMS
+from ventcalc.words import sentences
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("name", RECIPES)
+def test_numbers_are_those_of_the_diagnosis(name, system):
+    found = diagnosed(name)
+    told = survey_sheet.records(found, system)
+    assert json.loads(json.dumps(told, allow_nan=False)) == told
+    assert not told["sound"] and told["cures"] and told["causes"]
+    assert len(told["readings"]) == len(found.lines)
+    for shown, line in zip(told["readings"], found.lines, strict=True):
+        assert shown["measured"]["value"] == pytest.approx(line.reading.value)
+        assert shown["fitted"]["value"] == pytest.approx(line.fitted)
+        assert shown["off_drawn"] == pytest.approx(line.off_drawn)
+    assert sum(g["chance"] for g in told["explanations"]) == pytest.approx(1.0, abs=0.03)
+    assert told["explanations"][0]["chance"] == pytest.approx(found.chance)
+    assert told["calibrated"]["stands"]["outside"] == found.mended.stands.outside
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_sentences_are_in_one_system(system):
+    told = json.dumps(survey_sheet.records(diagnosed("school_room_negative"), system), ensure_ascii=False)
+    words = re.sub(r'"unit": "\w+"', "", told)
+    assert all(sign not in words for sign in (("in. w.c.", "°F") if system == "SI" else (" Pa", "°C")))
+    # 14 Pa was planted, 0.056 in. w.c.
+    assert ("0.05" in words) if system == "US" else ("about 1" in words and "Pa below what was reckoned with" in words)
+
+
+def test_danger_comes_first():
+    told = survey_sheet.records(diagnosed("swim_hall_blocked_cap"), "US")
+    assert told["verdict"].startswith("Shut it down first.") and told["dangers"]
+    assert told["next"]["condition"] is None or "Boiler 3 high" not in told["next"]["condition"]
+
+
+def test_every_cause_has_its_words():
+    keys = set(survey_causes.kinds())
+    for table in ("survey_cause", "survey_cause_name", "survey_cure"):
+        assert set(sentences("job")[table]) == keys, table
+
+
+def test_carbon_monoxide_is_told_in_ppm():
+    assert survey_sheet.reading_number(CARBON_MONOXIDE, 45e-6, "US")["shown"] == "45 ppm"
+    assert survey_sheet.reading_number(CARBON_MONOXIDE, float("nan"), "US")["value"] is None
