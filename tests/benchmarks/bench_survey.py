@@ -32,7 +32,7 @@ from sample_surveys import hidden, is_it, rank, surveyed, surveys
 from ventcalc.job import survey_causes
 from ventcalc.job.next_reading import next_reading
 
-LOOKED, KEPT = 10_000, 90_000  # first seeds: to look at, and to report
+LOOKED, KEPT = 10_000, 120_000  # first seeds: to look at, and to report
 READINGS = 6
 # Causes that any of the plants may have: no job here has a fan that stands already, or a header's sensor.
 FOUND = frozenset(survey_causes.kinds()) - {"as_drawn", "something_else", "fan_slow", "fan_backward", "sensor_offset"}

@@ -117,7 +117,7 @@ REFUSALS = [
         (500, "degF"),
         (-10, "Pa"),
         False,
-        "gas at 500 °F is hotter than the 469 °F it is rated for",
+        "gas at 500 °F is hotter than the 470 °F it is rated for",
     ),
     (
         "Type L vent",

@@ -1,5 +1,6 @@
 """The chapter on friction: questions worked again, live controls at both ends, checks, and the steam book's factor."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -58,7 +59,7 @@ def test_checks_agree_or_say_why():
 
 @pytest.mark.parametrize("flow", [chapter.CHIMNEY, chapter.LINER], ids=["chimney", "liner"])
 def test_case_against_a_library(flow):
-    # fluids: Colebrook by Lambert's W; density and viscosity as in the chapter. Both are turbulent, Re 8400 and 16800.
+    # fluids: Colebrook by Lambert's W; density and viscosity as in the chapter. Both are turbulent, Re 12600 and 25200.
     bore, speed = flow.diameter.m_as("m"), flow.velocity.m_as("m/s")
     reynolds = speed * bore * flow.density.m_as("kg/m**3") / flow.viscosity.m_as("Pa*s")
     factor = Colebrook(reynolds, flow.roughness.m_as("m") / bore)
@@ -79,6 +80,21 @@ def test_half_the_diameter_costs_about_32_times():
     ratio = (half.loss / chapter.CHIMNEY.loss).m_as("")
     assert ratio == pytest.approx(32.0 * half.factor / chapter.CHIMNEY.factor, rel=1e-9)
     assert 28.0 < ratio < 38.0
+
+
+def test_the_sum_says_that_the_liner_spills_and_the_old_flue_did_not():
+    # By hand: the handbook's 0.2554 B H (1/To - 1/Tm); heads of 0.5 (hood), 2 x 0.75 (elbows), f L / D, 0.5 (cap), 1.
+    by_hand = 0.2554 * 29.92 * 40.0 * (1.0 / 520.0 - 1.0 / 810.0)
+    assert chapter.draft(chapter.LINER).m_as("inH2O") == pytest.approx(by_hand, rel=0.005)
+    for pipe, draws in ((chapter.CHIMNEY, True), (chapter.LINER, False)):
+        bore = pipe.diameter.m_as("m")
+        speed = pipe.mass_flow.m_as("kg/s") / pipe.density.m_as("kg/m**3") / (math.pi / 4 * bore**2)
+        heads = 3.5 + Colebrook(pipe.reynolds, pipe.relative_roughness) * pipe.length.m_as("m") / bore
+        spent = sum(chapter.costs(pipe).values())
+        assert spent.m_as("Pa") == pytest.approx(heads * 0.5 * pipe.density.m_as("kg/m**3") * speed**2, rel=1e-5)
+        assert bool(spent < chapter.draft(pipe)) is draws
+        # Not by a hair: also with every coefficient a quarter off.
+        assert bool(spent * (1.25 if draws else 0.8) < chapter.draft(pipe)) is draws
 
 
 def test_steam_book_holds_the_head_that_leaves():

@@ -206,3 +206,14 @@ def test_figures_have_labels_with_units(system, draw):
         for label in (axes.xaxis.label, axes.yaxis.label):
             assert ", " in label.get_text() and label.get_size() >= 10
         assert np.all(np.isfinite(axes.get_xlim() + axes.get_ylim()))
+
+
+def test_a_pipe_hotter_than_its_rating_is_told():
+    # Rigid PVC softens near 80 degC; it is rated near 140 degF (K015 of data/gas/categories_checks.csv, from memory).
+    start = {name: c.value for name, c in chapter.explorer("US").controls.items()}
+    hot, cool = (
+        chapter.explorer_answer("US", **(start | {"wall": "PVC pipe", "inlet": Q_(f, "degF").m_as("K")}))[0]
+        for f in (600.0, 120.0)
+    )
+    assert "PVC pipe does not stand this" in hot and "gas at 600 °F is hotter than the 140 °F" in hot
+    assert "does not stand" not in cool

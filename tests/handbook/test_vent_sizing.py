@@ -1,5 +1,7 @@
 """The chapter on vent sizing: questions worked again, live controls at both ends, checks, the chart."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -7,7 +9,8 @@ from ventcalc.checked import unexplained
 from ventcalc.handbook import vent_sizing as chapter
 from ventcalc.show.exercises import mark
 from ventcalc.units import Q_
-from ventcalc.vent import draft_margin, single_vent, vent_sizing
+from ventcalc.vent import draft_margin, single_vent, vent_at_work, vent_sizing
+from ventcalc.vent.network import Season
 
 CHECKS = chapter.checks()
 
@@ -90,3 +93,31 @@ def test_one_size_wider_gains_more_than_twice_the_height():
     assert drawn < high < wide
     assert np.isclose(high / drawn, 1.25, atol=0.1)
     assert "+" in chapter.gain_by("US")
+
+
+def test_the_warmer_the_day_the_less_the_vent_takes():
+    # Draft goes with 1/To - 1/Tm (hydrostatics), so it can only fall as the weather warms.
+    days = [Season("day", Q_(float(t), "degF"), Q_(70.0, "degF")) for t in (0, 60, 85, 95)]
+    most = [vent_sizing.capacity(chapter.vent(), day).m_as("MBH") for day in days]
+    assert most == sorted(most, reverse=True) and most[-1] > 100.0
+    assert most[1:] == pytest.approx([147.0, 133.0, 127.0], abs=1.0)  # as the chapter's text tells
+
+
+@pytest.mark.parametrize("kind", ["draft hood", "fan-assisted"])
+def test_gas_at_the_least_dry_temperature_just_keeps_the_wall_dry(kind):
+    plant = chapter.vent(kind)
+    least = chapter.least_dry_flue_temperature(plant, chapter.MILD)
+    assert least > vent_sizing.least_flue_temperature(plant, chapter.MILD)
+
+    def wet(kelvin):
+        boiler = plant.appliances[0]
+        level = replace(boiler.levels[0], flue_temperature=Q_(kelvin, "K"))
+        return vent_at_work.operate(replace(plant, appliances=(replace(boiler, levels=(level,)),)), chapter.MILD).wet
+
+    assert wet(least.m_as("K") - 3.0) and not wet(least.m_as("K") + 3.0)
+
+
+def test_a_wide_cold_vent_may_have_no_dry_answer():
+    plant = chapter.vent("fan-assisted", Q_(20.0, "MBH"), height=Q_(100.0, "ft"), diameter=Q_(16.0, "inch"))
+    with pytest.raises(vent_sizing.NoAnswer, match="keeps its wall dry"):
+        chapter.least_dry_flue_temperature(plant, Season("frost", Q_(-20.0, "degF"), Q_(60.0, "degF")))

@@ -21,6 +21,7 @@ from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import steps
 from ventcalc.show.questions import load
 from ventcalc.units import Q_, Quantity, show, shown_unit, unit_text
+from ventcalc.words import say
 
 ATM, ROOM = Q_(1.0, "atm"), Q_(70.0, "degF")
 FUELS = ("natural gas", "propane", "no. 2 oil")
@@ -31,13 +32,17 @@ FUELS = ("natural gas", "propane", "no. 2 oil")
 
 @dataclass(frozen=True)
 class Case:
-    """An appliance as its vent sees it: outlet pressure (gauge), flue gas temperature, excess air, fuel."""
+    """An appliance as its vent sees it: outlet pressure (gauge), flue gas temperature, excess air, fuel.
+
+    ``plate``: the category that it is listed in, where that is known; it holds on whatever vent it stands.
+    """
 
     name: str
     pressure: Quantity
     flue: Quantity
     excess_air: float
     fuel: str = "natural gas"
+    plate: str = ""
 
     @property
     def dew_point(self) -> Quantity:
@@ -55,34 +60,51 @@ class Case:
         return stack_loss.stack_loss(fuel(self.fuel), self.excess_air, self.flue, ROOM)
 
     @property
-    def by_loss(self) -> Category:
-        """The category that flue loss indicates."""
-        return appliance.classify(self.pressure, flue_loss=self.loss)
+    def by_loss(self) -> Category | None:
+        """The category that flue loss indicates; None where the fuel is not gas."""
+        return appliance.classify(self.pressure, flue_loss=self.loss) if self.burns_gas else None
 
     @property
-    def by_margin(self) -> Category:
-        """The category that the margin above the dew point indicates."""
-        return appliance.classify(self.pressure, margin=self.margin)
+    def by_margin(self) -> Category | None:
+        """The category that the margin above the dew point indicates; None where the fuel is not gas."""
+        return appliance.classify(self.pressure, margin=self.margin) if self.burns_gas else None
+
+    @property
+    def burns_gas(self) -> bool:
+        """Whether it can have a category: they are of gas appliances (IFGC definitions; K001 to K004)."""
+        return fuel(self.fuel).kind == "gas"
+
+    @property
+    def wets(self) -> bool:
+        """Whether water is to be expected in its vent: either rule says so, or its plate does."""
+        named = (self.by_margin, self.by_loss, CATEGORIES.get(self.plate))
+        by_category = any(c is not None and c.condensing for c in named)
+        return by_category or float(self.margin.m_as("delta_degC")) < appliance.CONDENSING_MARGIN
 
 
-# Invented appliances, one for each field of the picture and one on which the two rules differ.
+# Invented appliances with their plates: one for each field of the picture, the third where its plate does not
+# stand, and the last between the two rules: the boiler of the caller.
 CASES = (
-    Case("water heater with a draft hood", Q_(-0.02, "inH2O"), Q_(380.0, "degF"), 0.60),
-    Case("boiler with an inducer fan", Q_(-0.06, "inH2O"), Q_(370.0, "degF"), 0.40),
-    Case("condensing boiler on a fan-assisted stack", Q_(-0.05, "inH2O"), Q_(125.0, "degF"), 0.30),
-    Case("unit heater through a side wall", Q_(0.15, "inH2O"), Q_(400.0, "degF"), 0.45),
-    Case("condensing boiler", Q_(0.40, "inH2O"), Q_(130.0, "degF"), 0.30),
-    Case("boiler of 84 % efficiency", Q_(0.20, "inH2O"), Q_(310.0, "degF"), 0.30),
+    Case("water heater with a draft hood", Q_(-0.02, "inH2O"), Q_(380.0, "degF"), 0.60, plate="I"),
+    Case("boiler with an inducer fan", Q_(-0.06, "inH2O"), Q_(370.0, "degF"), 0.40, plate="I"),
+    Case("condensing boiler on a fan-assisted stack", Q_(-0.05, "inH2O"), Q_(125.0, "degF"), 0.30, plate="IV"),
+    Case("unit heater through a side wall", Q_(0.15, "inH2O"), Q_(400.0, "degF"), 0.45, plate="III"),
+    Case("condensing boiler", Q_(0.40, "inH2O"), Q_(130.0, "degF"), 0.30, plate="IV"),
+    Case("boiler of 84 % efficiency", Q_(0.20, "inH2O"), Q_(310.0, "degF"), 0.30, plate="IV"),
 )
 
 
 def case_rows(system: str = "US") -> list[tuple[str, ...]]:
-    """The invented appliances: pressure, temperature, dew point, loss, and the category by each rule."""
+    """The invented appliances: pressure, temperature, dew point, loss, the category by each rule and on the plate."""
     rows = []
     for c in CASES:
         shown = (show(q, system) for q in (c.pressure, c.flue, c.dew_point, c.margin, c.loss))
-        rows.append((c.name, *shown, c.by_margin.name, c.by_loss.name))
+        rows.append((c.name, *shown, _named(c.by_margin), _named(c.by_loss), c.plate))
     return rows
+
+
+def _named(category: Category | None) -> str:
+    return "none" if category is None else category.name
 
 
 # --- Checks ---------------------------------------------------------------------------------------------
@@ -144,9 +166,10 @@ def pipe_rows(system: str = "US") -> list[tuple[str, ...]]:
 
 
 def against(case: Case, pipe: str) -> tuple[materials.Objection, ...]:
-    """What speaks against a kind of pipe for this appliance, by its category as the stricter of both rules sees it."""
-    found, kind = stricter(case), fuel(case.fuel).kind
-    service = materials.Service("pipe", (found.name,), (kind,), "room", case.flue, case.pressure, found.condensing)
+    """What speaks against a kind of pipe for this appliance, by the category that it is `taken_as`."""
+    category, kind = taken_as(case), fuel(case.fuel).kind
+    asked = (category.name,) if category else ()
+    service = materials.Service("pipe", asked, (kind,), "room", case.flue, case.pressure, case.wets)
     return materials.objections(materials.material(pipe), service)
 
 
@@ -155,8 +178,10 @@ def objections(case: Case, pipe: str, system: str = "US") -> tuple[str, ...]:
     return tuple(materials.sentence(o, system) for o in against(case, pipe))
 
 
-def stricter(case: Case) -> Category:
-    """The category in which water is expected if either rule expects it."""
+def taken_as(case: Case) -> Category | None:
+    """The category of its plate; without one the wet one where either rule expects water; None for oil."""
+    if case.plate or not case.burns_gas:
+        return CATEGORIES.get(case.plate)
     return case.by_margin if case.by_margin.condensing else case.by_loss
 
 
@@ -171,7 +196,7 @@ def suitable(case: Case) -> tuple[str, ...]:
 def fields(system: str = "US") -> Figure:
     """The picture of the thing: four fields, by outlet pressure and margin above the dew point, and the appliances."""
     (figure, axes), names = one_axes(3.7), []
-    _draw_fields(axes, system)
+    _draw_fields(axes, system, CASES[-1])
     for number, case in enumerate(CASES, start=1):
         x, y = _place(case, system)
         axes.plot(x, y, "o", color=plots.RUST, ms=15, zorder=3)
@@ -184,7 +209,7 @@ def fields(system: str = "US") -> Figure:
 
 def _one_in_the_fields(system: str, case: Case) -> Figure:
     figure, (axes,) = row_of_axes(1, 3.2)
-    _draw_fields(axes, system)
+    _draw_fields(axes, system, case)
     x, y = _place(case, system)
     axes.plot(x, y, "o", color=plots.RUST, ms=9, zorder=3)
     return figure
@@ -195,23 +220,36 @@ def _place(case: Case, system: str) -> tuple[float, float]:
     return float(margin), float(case.pressure.m_as(shown_unit("draft", system)))
 
 
-def _draw_fields(axes: Axes, system: str) -> None:
+def _draw_fields(axes: Axes, system: str, case: Case) -> None:
+    """The fields with both lines of water: at the margin, and at 17 % flue loss with the excess air of ``case``."""
     across, up = shown_unit("temperature difference", system), shown_unit("draft", system)
     limit = Q_(appliance.CONDENSING_MARGIN, "delta_degC").m_as(across)
     left, right = (Q_(v, "delta_degF").m_as(across) for v in (-30.0, 420.0))
     low, high = (Q_(v, "inH2O").m_as(up) for v in (-0.25, 0.6))
+    dry_from = max(limit, _loss_line(case, across)) if case.burns_gas else limit
     axes.axvspan(left, limit, fc="#dfe7f0", ec="none")
     axes.axhline(0.0, color=plots.INK, lw=1.2)
-    axes.axvline(limit, color=plots.INK, lw=1.2)
-    axes.axvline(0.0, color=plots.BLUE, lw=1.0, ls="--")
-    axes.text(0.0, 0.35 * high, "dew point", rotation=90, ha="right", va="center", size=plots.SIZE, color=plots.BLUE)
-    for name, c in CATEGORIES.items():
-        x = (left + limit) / 2 if c.condensing else (limit + right) / 2
-        y = 0.75 * high if c.positive else 0.7 * low
-        axes.text(x, y, name, ha="center", va="center", size=22, color=plots.GREY, alpha=0.8)
+    lines = [(0.0, "dew point", plots.BLUE, "--"), (limit, "140 °F (78 K) above", plots.INK, "-")]
+    lines += [(dry_from, "17 % flue loss", plots.INK, "--")] if case.burns_gas else []
+    for x, words, color, style in lines:
+        axes.axvline(x, color=color, lw=1.2, ls=style)
+        axes.text(x, 0.45 * high, words, rotation=90, ha="right", va="center", size=plots.SIZE, color=color,
+                  bbox={"fc": "white", "ec": "none", "alpha": 0.8, "pad": 1.0})  # fmt: skip
+    if case.burns_gas:
+        axes.axvspan(limit, dry_from, fc="none", ec=plots.GREY, lw=0, hatch="////", alpha=0.4)
+        for name, c in CATEGORIES.items():
+            x = 0.5 * limit if c.condensing else (dry_from + right) / 2
+            y = 0.55 * high if c.positive else 0.7 * low
+            axes.text(x, y, name, ha="center", va="center", size=22, color=plots.GREY, alpha=0.8)
     plain(axes, axis("flue gas above its dew point", "temperature difference", system),
           axis("outlet pressure, gauge", "draft", system))  # fmt: skip
     axes.set(xlim=(left, right), ylim=(low, high))
+
+
+def _loss_line(case: Case, unit: str) -> float:
+    """How far above the dew point the gas loses 17 %, at the excess air of ``case``."""
+    dew, _, by_loss = (float(t[0]) for t in limits(np.array([case.excess_air]), case.fuel))
+    return float(Q_(by_loss - dew, "delta_degC").m_as(unit))
 
 
 def limits(excess_air: np.ndarray, name: str = "natural gas") -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -271,14 +309,15 @@ def explorer_answer(
     """Category by both rules, and what speaks against the pipe; Pa, K."""
     case = Case("yours", Q_(pressure, "Pa"), Q_(flue, "K"), excess_air, name)
     rows = [
-        ("140 °F (78 K) above the dew point", show(case.margin, system), case.by_margin.name),
-        ("17 % flue loss", show(case.loss, system), case.by_loss.name),
+        ("140 °F (78 K) above the dew point", show(case.margin, system), _named(case.by_margin)),
+        ("17 % flue loss", show(case.loss, system), _named(case.by_loss)),
     ]
     said = "".join(f"<li>{w}</li>" for w in objections(case, pipe, system) or ("nothing here speaks against it",))
     fit, dew = ", ".join(suitable(case)) or "none of these kinds", show(case.dew_point, system)
+    of_oil = "" if case.burns_gas else f"<p>{say('handbook', 'appliance_category', 'oil')}</p>"
     text = f"<p>Dew point {dew}. <b>{pipe}</b>:</p><ul>{said}</ul><p>Kinds that may serve: {fit}.</p>"
     numbers = panels.table(("rule", "this appliance", "category"), rows)
-    return numbers + text, picture(_one_in_the_fields(system, case))
+    return numbers + of_oil + text, picture(_one_in_the_fields(system, case))
 
 
 # --- Questions ------------------------------------------------------------------------------------------

@@ -12,8 +12,9 @@ from matplotlib.ticker import NullFormatter, NullLocator
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.flow import friction, steam_book_stack
-from ventcalc.gas import flue_gas
+from ventcalc.flow import fittings, friction, stack_effect, steam_book_stack
+from ventcalc.gas import atmosphere, flue_gas
+from ventcalc.gas.appliance import ENTRY_LOSS
 from ventcalc.gas.flue_gas import Gas
 from ventcalc.show.axes import DOTS, axis, legend, number, one_axes, plain
 from ventcalc.show.exercises import Exercise
@@ -86,8 +87,29 @@ class Flow:
 
 
 # The chapter's case: an old brick chimney, and the liner that was pulled through it.
-CHIMNEY = Flow(Q_(400.0, "lb/hour"), Q_(12.0, "inch"), Q_(40.0, "ft"), Q_(1.5, "mm"), Q_(350.0, "degF"))
+CHIMNEY = Flow(Q_(600.0, "lb/hour"), Q_(12.0, "inch"), Q_(40.0, "ft"), Q_(1.5, "mm"), Q_(350.0, "degF"))
 LINER = replace(CHIMNEY, diameter=Q_(6.0, "inch"), roughness=Q_(1.0, "mm"))
+
+
+MILD = Q_(60.0, "degF")  # the autumn day on which the hood spills
+
+
+def draft(flow: Flow) -> Quantity:
+    """Theoretical draft of the chimney full of this gas, on a mild day."""
+    return stack_effect.theoretical_draft(flow.length, atmosphere.air_density(MILD, ATMOSPHERE), flow.density)
+
+
+def costs(flow: Flow) -> dict[str, Quantity]:
+    """What that draft has to pay for, with all parts as wide as the pipe: so many of its velocity heads each."""
+    elbow, cap = (float(fittings.fitting(name).loss) for name in ("elbow 90", "low-resistance cap"))
+    heads = {
+        "room air into the hood": ENTRY_LOSS["draft hood"],
+        "two elbows": 2.0 * elbow,
+        "friction": flow.heads_lost(),
+        "cap": cap,
+        "velocity head that leaves": 1.0,
+    }
+    return {part: n * flow.head for part, n in heads.items()}
 
 
 def resized(flow: Flow, times: float) -> Flow:
@@ -230,8 +252,8 @@ _CURVE = np.geomspace(0.06, 1.0, 60)  # m
 
 WALLS = {"smooth": 0.0, "clean steel, 0.15 mm": 0.15, "vent, aged, 1 mm": 1.0, "masonry, 1.5 mm": 1.5,
          "rusted or sooted, 3 mm": 3.0}  # fmt: skip
-FLOWS = {"us": (10, 20, 50, 100, 200, 400, 700, 1000, 2000, 4000, 8000),
-         "si": (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.15, 0.25, 0.5, 1.0)}  # fmt: skip
+FLOWS = {"us": (10, 20, 50, 100, 200, 400, 600, 800, 1000, 2000, 4000, 8000),
+         "si": (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.075, 0.1, 0.15, 0.25, 0.5, 1.0)}  # fmt: skip
 
 
 def explorer(system: str = "US") -> Panel:

@@ -292,7 +292,16 @@ def explorer_answer(system: str, *, minutes: float, **of_run) -> tuple[str, byte
     u, share = show(Q_(end.coefficient, "W/(m**2*K)"), system), pull / last if last else 0.0
     words = f"<p>U {u}, cooling number {end.cooling:.2f}; draft is {share:.0%} of what it will be.</p>" if last else ""
     numbers = table(("", "gas at the top", "wall at the top", "draft", "wall there"), rows)
-    return numbers + words, _explorer_picture(system, run, end, found)
+    return numbers + words + _too_hot(run, system), _explorer_picture(system, run, end, found)
+
+
+def _too_hot(run: Run, system: str) -> str:
+    """A caution where the gas is hotter than the wall is rated for; its figures are then of no pipe that would last."""
+    rated, gas_enters = materials.material(run.wall).max_temperature, Q_(run.inlet, "K")
+    if gas_enters <= rated:
+        return ""
+    hot = materials.Objection("material_hot", "stack", run.wall, {"gas": gas_enters, "rated": rated})
+    return f"<p><b>{run.wall} does not stand this:</b> {materials.sentence(hot, system)}.</p>"
 
 
 def _explorer_picture(system: str, run: Run, end: Settled, found: warm_up.WarmUp) -> bytes:

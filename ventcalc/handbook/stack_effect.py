@@ -311,7 +311,7 @@ def explorer(system: str = "US") -> panels.Panel:
     heights = steps("height", system, range(10, 201, 5), np.arange(3.0, 61.0, 1.5))
     gas = steps("temperature", system, range(40, 601, 10), range(5, 316, 5))
     outdoors = steps("temperature", system, range(-40, 111, 5), range(-40, 44, 3))
-    altitudes = steps("height", system, range(0, 10001, 500), range(0, 3001, 150))
+    altitudes = steps("altitude", system, range(0, 10001, 500), range(0, 3001, 150))
 
     controls = {
         "height": panels.slider("Height", heights, STACK.m_as("m")),

@@ -5,6 +5,7 @@ from functools import partial
 
 import numpy as np
 from matplotlib.figure import Figure
+from scipy.optimize import brentq
 
 from ventcalc import checked, tables
 from ventcalc.flow import fittings, stack_effect, steam_book_stack
@@ -74,8 +75,29 @@ def rebuilt(plant: Plant, diameter: Quantity) -> Plant:
     return replace(plant, sections=tuple(replace(s, diameter=diameter) for s in plant.sections))
 
 
+def least_dry_flue_temperature(plant: Plant, season: Season) -> Quantity:
+    """Least flue temperature at which the vent's coldest wall stays above the dew point, to half a kelvin.
+
+    Raises `NoAnswer` where no gas that the pipe is rated for keeps it dry.
+    """
+    boiler = plant.appliances[0]
+
+    def above_dew_point(kelvin: float) -> float:
+        levels = tuple(replace(level, flue_temperature=Q_(kelvin, "K")) for level in boiler.levels)
+        found = vent_at_work.operate(replace(plant, appliances=(replace(boiler, levels=levels),)), season)
+        return float(found.wall.m_as("K") - found.dew_point.m_as("K"))
+
+    coolest = draft_margin.coolest_flue(draft_margin.Vent(plant, season, draft_margin.HOOD_CO2, cold=False)) + 1.0
+    hottest = min(draft_margin.HOTTEST, *(float(s.material.max_temperature.m_as("K")) for s in plant.sections))
+    if above_dew_point(hottest) < 0.0:
+        raise NoAnswer(f"{plant.name}: no gas that the pipe is rated for keeps its wall dry")
+    if above_dew_point(coolest) > 0.0:
+        return Q_(coolest, "K")
+    return Q_(brentq(above_dew_point, coolest, hottest, xtol=0.5), "K")
+
+
 def answers(plant: Plant, season: Season, system: str) -> list[tuple[str, str, str]]:
-    """The five questions about a vent: what is asked, as drawn, the answer.
+    """The five questions about a vent, that of its flue temperature twice: what is asked, as drawn, the answer.
 
     A condensing appliance is not asked for its flue temperature: below the dew point its water stays inside it.
     """
@@ -84,13 +106,14 @@ def answers(plant: Plant, season: Season, system: str) -> list[tuple[str, str, s
         ("greatest input", vent_sizing.capacity, drawn.heat_input, "heat rate"),
         ("smallest diameter", vent_sizing.smallest_diameter, plant.sections[-1].diameter, "diameter"),
         ("least height", vent_sizing.least_height, single_vent.rise_section(plant).length, "height"),
-        ("least flue temperature", vent_sizing.least_flue_temperature, drawn.flue_temperature, "temperature"),
+        ("least flue temperature, to draw", vent_sizing.least_flue_temperature, drawn.flue_temperature, "temperature"),
+        ("least flue temperature, wall dry", least_dry_flue_temperature, drawn.flue_temperature, "temperature"),
         ("longest run", vent_sizing.longest_run, vent_sizing.run_section(plant).length, "height"),
     )
     rows = []
     condensing = CATEGORIES[plant.appliances[0].category].condensing
     for words, ask, as_drawn, kind in asked:
-        if condensing and ask is vent_sizing.least_flue_temperature:
+        if condensing and kind == "temperature":
             continue
         try:
             found = show(ask(plant, season), system, kind)
