@@ -200,7 +200,8 @@ class Troubleshooting(widgets.VBox):
         self.named = choice("It is", [(cause_name(*own), own) for own in PLANTED], PLANTED[0])
         self.tell = widgets.Button(description="Name it")
         self.taken, self.chances, self.verdict = (widgets.HTML() for _ in range(3))
-        self.verdict.add_class("vc-verdict")
+        for name, shown in (("taken", self.taken), ("chances", self.chances), ("named", self.verdict)):
+            shown.add_class(f"vc-{name}")
         super().__init__([
             widgets.HBox([self.seed, self.firing]),
             widgets.HBox([self.place, self.take, self.weigh]),
