@@ -167,6 +167,19 @@ def test_a_plant_is_read_and_named_by_its_controls(system):
     assert "alarm sounds" in live.verdict.value and live.readings == ()
 
 
+def test_pressure_where_draft_belongs_is_told_to_whoever_reads_it():
+    live = hidden_plant.Troubleshooting("US", seed=11)  # its run is blocked: all high presses the header
+    live.place.index = [what for _, what in live.place.options].index((Place(GAUGE), PRESSURE))
+    live.take.click()
+    assert live.readings[0].value > 50.0 and "shut down" in live.verdict.value
+    live.firing.value = hidden_plant.conditions()[0]
+    live.take.click()
+    assert not live.verdict.value
+    reading = live.readings[0]
+    assert not hidden_plant.pressed(replace(reading, value=reading.error))
+    assert not hidden_plant.pressed(replace(reading, quantity=TEMPERATURE))
+
+
 def test_a_page_that_is_not_live_says_so():
     bundle = hidden_plant.Troubleshooting("US")._repr_mimebundle_()
     assert "live in JupyterLab" in bundle["text/html"]

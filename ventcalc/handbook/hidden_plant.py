@@ -238,7 +238,7 @@ class Troubleshooting(widgets.VBox):
         except AlarmSounds as error:
             self.verdict.value = f"<p><b>▲ {escape(str(error))}.</b></p>"
             return
-        self.verdict.value = ""
+        self.verdict.value = _PRESSED if pressed(reading) else ""
         if reading not in self.readings:
             self.readings = (*self.readings, reading)
         self.taken.value = readings_table(self.readings, self.system)
@@ -256,6 +256,21 @@ class Troubleshooting(widgets.VBox):
 
     def _repr_mimebundle_(self, **kwargs) -> dict[str, Any]:
         return with_static_text(super()._repr_mimebundle_(**kwargs), _STATIC, paragraph(_STATIC))
+
+
+_PRESSED = (
+    "<p><b>▲ Pressure where there should be draft:</b> on site the plant is shut down and the room aired first.</p>"
+)
+
+
+def pressed(reading: Reading) -> bool:
+    """Whether a reading in the vent stands above the room by more than its instrument may be off, while anything fires.
+
+    The lodge's boilers are of category I: their vent is to be under draft everywhere.
+    """
+    fires = any(level != "off" for level in reading.condition.levels)
+    surely = reading.value > reading.error / ONE_SIGMA
+    return fires and reading.quantity == PRESSURE and reading.place.kind != ROOM and surely
 
 
 def marked(plant: HiddenPlant, code: str, subject: str, count: int) -> str:
