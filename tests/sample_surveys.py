@@ -122,6 +122,12 @@ def rank(found: Calibration, cause: Cause | None) -> tuple[int, float]:
     return len(found.groups), found.groups[0][1]
 
 
+def place_among_causes(found: Calibration, cause: Cause) -> int:
+    """Place of a cause among the groups that name one, from 0: "as drawn" and "something else" name none."""
+    named = [members for members, _ in found.groups if any(m.causes for m in members)]
+    return next((k for k, members in enumerate(named) if any(is_it(m, cause) for m in members)), len(named))
+
+
 def is_it(explanation, cause: Cause | None) -> bool:
     """Whether an explanation is the one planted."""
     if cause is None:

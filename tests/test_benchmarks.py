@@ -4,6 +4,10 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
+pytestmark = pytest.mark.sweep
+
 BENCHMARKS = Path(__file__).parent / "benchmarks"
 
 

@@ -1,14 +1,12 @@
 """Random jobs: fifty files as a person might write them, the same on every run; each study consistent in itself."""
 
-import os
-
 import pytest
 from sample_jobs import is_consistent, job_of
 
 from ventcalc.job import findings, study
 
-# Every fifth of them in an ordinary run; VENTCALC_RANDOM_JOBS=all runs all fifty (some minutes).
-RANDOM = range(0, 50, 1 if os.environ.get("VENTCALC_RANDOM_JOBS") == "all" else 10)
+ORDINARY = (0, 20, 40)  # of an ordinary run; pytest -m sweep takes all others (some minutes)
+RANDOM = [seed if seed in ORDINARY else pytest.param(seed, marks=pytest.mark.sweep) for seed in range(50)]
 
 
 @pytest.mark.parametrize("seed", RANDOM)

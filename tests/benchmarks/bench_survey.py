@@ -27,7 +27,7 @@ import numpy as np
 HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE), str(HERE.parent), str(HERE.parent.parent)]
 
-from sample_surveys import hidden, is_it, rank, surveyed, surveys
+from sample_surveys import hidden, is_it, place_among_causes, rank, surveyed, surveys
 
 from ventcalc.job import survey_causes
 from ventcalc.job.next_reading import next_reading
@@ -57,7 +57,8 @@ def held_out(of, found):
 
 
 def planted(first, count, every):
-    """Each plant: place of the truth, chance of the first group, size of it, the same by single causes, seconds."""
+    """Each plant: place of the truth, chance of the first group, its size, the place by single causes, whether a reading
+    held out was foretold, and the place among the groups that name a cause."""
     rows = []
     for seed in range(first, first + count):
         of, start = hidden(seed), time.process_time()
@@ -65,7 +66,7 @@ def planted(first, count, every):
         seconds = time.process_time() - start
         place, chance = rank(found, of.cause)
         alone = next((k for k, e in enumerate(found.explanations) if is_it(e, of.cause)), 999)
-        row = place, chance, len(found.groups[0][0]), alone, held_out(of, found)
+        row = place, chance, len(found.groups[0][0]), alone, held_out(of, found), place_among_causes(found, of.cause)
         rows.append(row)
         if every:
             told = [(e.code, *(c.subject for c in e.causes), round(e.chance, 2)) for e in found.groups[0][0]][:3]
@@ -80,6 +81,10 @@ def report(rows):
     out = [r[4] for r in rows if r[4] is not None]
     print(f"\n{len(rows)} plants with a cause, {READINGS} readings each")
     print(f"true cause in the first group {np.mean(place == 0):.1%}, in the first three {np.mean(place < 3):.1%}")
+    named = np.array([r[5] for r in rows])
+    print(
+        f"among groups that name a cause: first {np.mean(named == 0):.1%}, in the first three {np.mean(named < 3):.1%}"
+    )
     print(f"the same by single causes, ties not counted: {np.mean(alone == 0):.1%}, {np.mean(alone < 3):.1%}")
     print(f"causes in the first group: mean {size.mean():.1f}, at most {size.max()}")
     print(f"held-out reading foretold {np.mean(out):.1%} of {len(out)}")

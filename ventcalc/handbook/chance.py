@@ -527,6 +527,7 @@ def none_failed(draws: int) -> dict:
     """How high a chance may still be where none of so many draws failed."""
     return {
         "answer": _ratio(chance.wilson(0, draws)[1]),
+        "shown": 100.0 * chance.wilson(0, draws)[1],
         "square": float(norm.ppf(0.5 + 0.5 * chance.CONFIDENCE) ** 2),
         "nought": _ratio(0.0),
         "one": _ratio(1.0 / draws),

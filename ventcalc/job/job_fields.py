@@ -19,7 +19,7 @@ SIZES = {
     "m": (1e-7, 1e4),  # a roughness, a tunnel
     "m**2": (1e-6, 1e4),
     "m**3": (1e-6, 1e6),
-    "K": (1.0, 1e4),
+    "K": (1.0, 1e5),
     "Pa": (1e-4, 1e7),  # a room's draft, the rating of a plastic pipe
     "W": (1.0, 1e9),
     "m/s": (1e-3, 150.0),
