@@ -57,7 +57,7 @@ def held_out(of, found):
 
 
 def planted(first, count, every):
-    """Each plant: place of the truth, chance of the first group, its size, the place by single causes, whether a reading
+    """Each plant: place of the truth, chance of the first group, its size, the place by single causes, whether what was
     held out was foretold, and the place among the groups that name a cause."""
     rows = []
     for seed in range(first, first + count):
