@@ -25,6 +25,17 @@ settings.register_profile(
 settings.load_profile("ventcalc")
 
 
+# Live controls of a chapter answer at both ends in either unit system; the second of them is a repetition.
+_BOTH_ENDS = ("both_ends", "at_their_ends")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items):
+    for item in items:
+        if any(name in item.name for name in _BOTH_ENDS) and item.name.endswith(("[SI]", "-SI]")):
+            item.add_marker(pytest.mark.sweep)
+
+
 @pytest.fixture(scope="session", autouse=True)
 def shared_folder(tmp_path_factory):
     """Where the workers of this run leave studies for one another: the folder above their own."""

@@ -21,7 +21,11 @@ def run(*arguments):
     return subprocess.run([sys.executable, "-m", "ventcalc", *map(str, arguments)], capture_output=True, text=True)
 
 
-@pytest.mark.parametrize("path", JOBS, ids=lambda p: p.stem)
+@pytest.mark.parametrize(
+    "path",
+    [path if path.stem in ("laundry", "lodge") else pytest.param(path, marks=pytest.mark.sweep) for path in JOBS],
+    ids=lambda p: p.stem,
+)
 def test_every_demo_job_gives_a_report(path, tmp_path, capsys, monkeypatch):
     if path.stem != "laundry":  # the quickest is studied by the command itself
         sample_studies.studied(path.stem)

@@ -38,6 +38,7 @@ def test_a_chance_in_the_conditions_that_decide_is_that_in_all():
     assert every.deciding.coverage == 1.0 and every.deciding.columns.size == every.deciding.total
 
 
+@pytest.mark.sweep
 def test_of_many_conditions_a_choice_loses_none_that_matters():
     """The hall, as if its 897 conditions were too many to solve all: scouted near the edges, proved in a sample."""
     job, outcome = drawn_outcome("swim_hall")
