@@ -5,7 +5,7 @@ from sample_jobs import is_consistent, job_of
 
 from ventcalc.job import findings, study
 
-ORDINARY = (0, 40)  # of an ordinary run; pytest -m sweep takes all others (some minutes)
+ORDINARY = (0, 30)  # of an ordinary run; pytest -m sweep takes all others (some minutes)
 RANDOM = [seed if seed in ORDINARY else pytest.param(seed, marks=pytest.mark.sweep) for seed in range(50)]
 
 

@@ -28,7 +28,12 @@ def test_the_demo_jobs(name, system):
     )
 
 
-@pytest.fixture(scope="module", params=KINDS)
+ORDINARY = ("fan and damper", "damper at each outlet and a fan")  # the others are sweeps
+
+
+@pytest.fixture(
+    scope="module", params=[k if k in ORDINARY else pytest.param(k, marks=pytest.mark.sweep) for k in KINDS]
+)
 def built(request):
     """A study whose offered remedy is taken for one that nothing speaks against."""
     found = small_study(request.param)
