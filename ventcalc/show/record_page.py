@@ -28,12 +28,7 @@ def html(found: dict[str, Any]) -> str:
 
 def write(judged: JudgedRecord, out_dir: str | Path, system: str) -> Written:
     """Write record.html and record.json into a folder, each whole or not at all. OSError where that cannot be."""
-    out = Path(out_dir)
-    if out.exists() and not out.is_dir():
-        raise NotADirectoryError(f"{out} is not a folder")
-    out.mkdir(parents=True, exist_ok=True)
     found = records(judged, system)
     texts = {PAGE: html(found), NUMBERS: json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False) + "\n"}
-    for name, text in texts.items():
-        whole_file.write(out / name, text)
+    out = whole_file.write_into(out_dir, texts)
     return Written(out / PAGE, out / NUMBERS)

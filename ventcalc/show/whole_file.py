@@ -1,6 +1,7 @@
 """Whole file: a text written so that its file is never there in part."""
 
 import secrets
+from collections.abc import Mapping
 from pathlib import Path
 
 
@@ -12,3 +13,14 @@ def write(path: Path, text: str) -> None:
         making.replace(path)
     finally:
         making.unlink(missing_ok=True)
+
+
+def write_into(folder: str | Path, texts: Mapping[str, str]) -> Path:
+    """Write texts by their names into a folder, each whole or not at all; the folder. OSError where that cannot be."""
+    out = Path(folder)
+    if out.exists() and not out.is_dir():
+        raise NotADirectoryError(f"{out} is not a folder")
+    out.mkdir(parents=True, exist_ok=True)
+    for name, text in texts.items():
+        write(out / name, text)
+    return out
