@@ -13,8 +13,7 @@ PACKAGE = Path(ventcalc.__file__).parent
 TESTS = Path(__file__).parent
 
 # What everything stands on, then the Parts; DEVELOPERS.md shows the same line with a word on each.
-ORDER = """
-unit_names units tables checked words compiled
+ORDER = """unit_names units tables checked words compiled
 gas: atmosphere fuels flue_gas combustion combustion_analysis stack_loss steam_book condensation streams appliance
 flow: stack_effect steam_book_stack friction materials gas_radiation heat_loss wall_rings warm_up wall_condensation
     fittings junctions wind
@@ -24,12 +23,12 @@ vent: layout network condensing_run cooling states dilution_air boundary_conditi
     capacity_rules worst_state firing_states outlet_envelope reversal section_extremes end_of_header wetted_wall
     gas_content column_grid column_walls advection gas_column course momentum_balance time_step transient
 draft: fan_laws fan_curve fan_limits operating_point fan_drive fan_table fan_selection damper_loss damper_leakage
-    damper_authority dampers damper_sizing barometric_control held_pressure common_window outlet_control sensor_error
-    sensor_reading error_spread sensor_location sensor_held pressure_sensor controller actuators final_element
-    limit_switches firing_schedule warming_time vent_response steady_response transient_response draft_control
-    loop_performance closed_loop tuning spike_test purge start_settings start_sequence startup_sheet start_timeline
-    sequencer pressure_record start_proof load_changes wall_lag oversized_flue light_off flue_wetting flue_liner
-    natural_draft
+    damper_authority dampers damper_sizing barometric_control held_pressure common_window outlet_control
+    sensor_error sensor_reading error_spread sensor_location sensor_held pressure_sensor controller actuators
+    final_element limit_switches firing_schedule warming_time vent_response steady_response transient_response
+    draft_control loop_performance closed_loop tuning spike_test purge start_settings start_sequence startup_sheet
+    start_timeline sequencer pressure_record start_proof load_changes wall_lag oversized_flue light_off flue_wetting
+    flue_liner natural_draft
 building: code_rules roof_scene plan_geometry terminal roof_wind clearance_table clearance_rules clearances
     least_height clearance_words orifice_flow leakage combustion_air room_air combustion_air_verdicts room_balance
     room_pressure depressurization makeup_air combustion_air_words plume air_intakes stack_discharge re_entrainment
@@ -45,13 +44,14 @@ job: permissions steps findings job_fields job_form_building job_form_year job_f
     judgement option_matrix study year year_findings year_compared performance_test site_csv site_record
     reading_verdicts record_causes record_judgement survey survey_causes changed_network surveyed_vent evidence
     suspect_readings calibration next_reading survey_file survey_plan survey_dangers mended_vent diagnosis
+    job_as_found calibrated_study
 show: whole_file tags elevation spreadsheet state_table dxf plots free_places drawing_schedule drawing roof_drawing
     remedy_plots change_plots numbers window_plot finding_records outlet_records option_records hand_calculation
     remedy_records surrounding_records vent_records equipment_schedule sequence_of_operation points_list
     record_sheet submittal page_one chance_records year_records changes results path_plots envelope_plot
-    exposure_plot state_map year_plots status pictures page record_page survey_form survey_sheet survey_page
-    printing exports report progress batch handout typed_answer exercises questions panels axes sources sketch
-    contents job_editor calculator calculator_card
+    exposure_plot state_map year_plots status pictures page record_page survey_form as_found_records survey_sheet
+    printing exports report survey_page progress batch handout typed_answer exercises questions panels axes sources
+    sketch contents job_editor calculator calculator_card
 handbook: *
 command: job_problems new_job check_job tell_keys study_jobs read_record survey_vent make_handout
 __main__

@@ -4,11 +4,13 @@ import json
 
 import pytest
 from sample_demo_surveys import RECIPES, demo, diagnosed, path
+from sample_remedies import small_job, small_study
 from sample_survey_files import BROKEN
 
 from ventcalc import tables
 from ventcalc.__main__ import main
-from ventcalc.job import diagnosis
+from ventcalc.job import calibrated_study, diagnosis, survey_causes
+from ventcalc.job.calibrated_study import CalibratedStudy, End
 
 JOB = str(tables.DATA / "jobs" / "school.toml")
 READINGS = str(path("school_room_negative"))
@@ -26,12 +28,30 @@ def known(monkeypatch):
 @pytest.mark.parametrize("name", RECIPES)
 def test_a_demo_survey_is_status_1_and_names_the_cause(name, tmp_path, capsys, monkeypatch):
     monkeypatch.setattr(diagnosis, "diagnose", lambda taken, study: diagnosed(name))
+    asked = []
+    monkeypatch.setattr(calibrated_study, "calibrated_study", lambda found, told: asked.append(found))
     job = str(tables.DATA / "jobs" / f"{RECIPES[name].job}.toml")
     assert main(["survey", job, str(path(name)), "--out", str(tmp_path), "--study"]) == 1
     told = capsys.readouterr().out
     assert demo(name)[0].name in told and "%" in told and "survey.html" in told
     numbers = json.loads((tmp_path / "survey.json").read_text(encoding="utf-8"))
     assert numbers["explanations"][0]["members"][0]["code"] == RECIPES[name].cause
+    assert len(asked) == 1 and numbers["as_found"] is None
+
+
+def test_the_vent_as_found_has_a_report_of_its_own(known, tmp_path, capsys, monkeypatch):
+    """The study of the command, of a small vent in place of the school's: told, ticked alike, and its report there."""
+    job = small_job()
+    cause = next(c for c in survey_causes.causes(job) if c.code == "terminal_blocked")
+    whole = CalibratedStudy(small_study("damper"), (), (End(cause, 0.5, False, -2.0),))
+    monkeypatch.setattr(calibrated_study, "calibrated_study", lambda found, told: whole)
+    assert main(["survey", JOB, READINGS, "--out", str(tmp_path), "--study"]) == 1
+    numbers = json.loads((tmp_path / "survey.json").read_text(encoding="utf-8"))["as_found"]
+    page = (tmp_path / "survey.html").read_text(encoding="utf-8")
+    assert numbers["sentence"] in capsys.readouterr().out and numbers["sentence"] in page
+    assert not numbers["cured"] and "✗ something speaks against it" in page
+    results = json.loads((tmp_path / "as_found" / "results.json").read_text(encoding="utf-8"))
+    assert results["job"]["name"] == job.name and (tmp_path / numbers["report"]).is_file()
 
 
 def test_the_file_is_read_and_study_is_asked_for(known, tmp_path):

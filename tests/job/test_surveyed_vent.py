@@ -5,6 +5,7 @@ import pytest
 from sample_plants import row_plant
 from sample_remedies import job_of
 
+from ventcalc.flow import heat_loss
 from ventcalc.job.changed_network import joined
 from ventcalc.job.performance_test import Weather
 from ventcalc.job.survey import Condition, Place
@@ -122,3 +123,27 @@ def test_a_hood_that_is_blocked_off_spills():
     blocked = {("cap loss", "top"): np.array([0.0, blockage_loss(0.97)])}
     middle = {k: np.broadcast_to(v, (2,)) for k, v in vent.values(np.zeros((len(vent.inputs), 1))).items()}
     assert vent.solve(joined(middle, blocked), 2).spills(on).tolist() == [False, True]
+
+
+def test_the_wall_is_as_warm_as_what_it_loses_makes_it(vent):
+    """What a section loses, by the energy balance of its gas, leaves through the outside film alone: Q = h A dT.
+
+    The film is 10 W/(m2 K) in a still room (data/flow, textbook); half way along the wall is near its mean.
+    """
+    drawn = solve_network(vent.network, vent.states)
+    name, row = "header 2", JOB.plant.row("header 2")
+    section, pipe = JOB.plant.order[row], vent.network.pipes[row]
+    area = section.material.diameter_ratio * np.pi * pipe.diameter * pipe.length
+    over = drawn.heat[row, 0] / (heat_loss.STILL_ROOM_FILM * area)
+    wall = read(vent, Place("tap", section=name, share=0.5), "surface temperature")[0]
+    assert wall - 293.15 == pytest.approx(over, rel=0.03)
+
+
+def test_a_bare_wall_is_hotter_and_a_cold_one_is_not_asked_for(vent):
+    tap, material = Place("tap", section="header 2", share=1.0), JOB.plant.order[0].material.name
+    change = {("wall left", s.name): np.array([1.0, 0.1]) for s in JOB.plant.order if s.material.name == material}
+    values = joined(vent.values(np.zeros((len(vent.inputs), 2))), change)
+    insulated, bare = vent.solve(values, 2).read(Read(FIRE, tap, "surface temperature"))
+    assert bare > insulated + 20.0
+    cold = Condition(("high", "high"), True, DAY)
+    assert vent.tells(Read(FIRE, tap, "surface temperature")) and not vent.tells(Read(cold, tap, "surface temperature"))

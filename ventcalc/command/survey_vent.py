@@ -1,7 +1,7 @@
 """``survey JOB READINGS``: what explains the readings taken on a vent that stands; what to take: ``--form``.
 
 ``--blank`` writes the file to fill in. With ``--study`` the vent as calibrated is also solved in all its firing states,
-as it stands and put right.
+as it stands and put right, and studied whole as it was found: its report goes into the folder ``as_found``.
 """
 
 import argparse
@@ -24,7 +24,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     way.add_argument("--form", metavar="HTML", help="write the form to take to site there, to be printed")
     parser.add_argument("--units", choices=SYSTEMS, help="units shown (default: those that the job file is written in)")
     parser.add_argument(
-        "--study", action="store_true", help="also solve the calibrated vent in all states, as it stands and put right"
+        "--study", action="store_true", help="also study the vent as found, whole, and as it would be once put right"
     )
 
 
@@ -68,8 +68,8 @@ def _to_take(job, options: argparse.Namespace, system: str) -> int:
 
 def _explained(job, options: argparse.Namespace, system: str) -> int:
     from ventcalc.command import job_problems
-    from ventcalc.job import diagnosis, site_csv, survey_file
-    from ventcalc.show import survey_page
+    from ventcalc.job import calibrated_study, diagnosis, site_csv, survey_file
+    from ventcalc.show import progress, survey_page
 
     try:
         taken = survey_file.load(options.readings, job)
@@ -83,20 +83,24 @@ def _explained(job, options: argparse.Namespace, system: str) -> int:
         print(f"{options.readings}: {error}", file=sys.stderr)
         return job_problems.REFUSED
     try:
-        written = survey_page.write(found, options.out, system)
+        studied = None
+        if options.study:
+            with progress.bar() as told:
+                studied = calibrated_study.calibrated_study(found, told)
+        written = survey_page.write(found, options.out, system, studied)
     except OSError as error:
         return job_problems.unwritable(options.out, error)
-    _tell(found, system)
+    _tell(found, system, studied)
     print(f"Page: {written.page}")
     print(f"Numbers: {written.numbers}")
     return 0 if found.sound else 1
 
 
-def _tell(found, system: str) -> None:
+def _tell(found, system: str, studied) -> None:
     """Verdict, dangers, causes with their chances, how to put it right, and what to read next."""
     from ventcalc.show import survey_sheet
 
-    told = survey_sheet.records(found, system)
+    told = survey_sheet.records(found, system, studied)
     print(f"{told['job']['name']}. {told['verdict']}")
     for sentence in told["dangers"]:
         print(f"  PEOPLE  {sentence}")
@@ -106,4 +110,6 @@ def _tell(found, system: str) -> None:
         print(f"  {group['chance']:6.1%}  {' / '.join(m['name'] for m in group['members'])}")
     if told["calibrated"]:
         print(told["calibrated"]["sentence"])
+    if told["as_found"]:
+        print(told["as_found"]["sentence"])
     print(told["next"]["sentence"])

@@ -340,7 +340,8 @@ class _Standing:
         device, share = self.device, 1.0
         if isinstance(device, Varied):
             device, share = device.device, device.share[solution.states.season]
-        ends = tuple(share * end for end in device.limits(solution.flow[self.row] / density, density, self.area))
+        area = self.area if np.ndim(self.area) == 0 else self.area[solution.states.season]
+        ends = tuple(share * end for end in device.limits(solution.flow[self.row] / density, density, area))
         return np.minimum(*ends), np.maximum(*ends)  # a damper turns round with the flow
 
 

@@ -121,7 +121,7 @@ def crane(area_ratio: float, angle: float) -> Coefficients:
     `CRANE_WIDE`, else 1: for flow shares below 0.4, where it is up to 0.9, this is the lower end.
     """
     a, slant = area_ratio, 2.0 * np.cos(np.radians(angle))
-    c = CRANE_FACTOR if a > CRANE_WIDE else 1.0
+    c = np.where(a > CRANE_WIDE, CRANE_FACTOR, 1.0)
     upright = angle == 90.0
     run = (0.55, 1.55) if upright else (1.0 - slant / a, 2.0)
     return Coefficients(-c, c * (1.0 + 1.0 / a**2 - slant / a), 2.0 * c, 0.0, *run)
@@ -257,8 +257,9 @@ def leg_pressures(c, volumes, area, branch, run):
 
 
 def area_ratio(branch_diameter: float, combined_diameter: float) -> float:
-    """Branch over combined area; a branch wider than the combined leg is taken as reduced to it first. Plain floats."""
-    return min(1.0, branch_diameter / combined_diameter) ** 2
+    """Branch over combined area; a branch wider than the combined leg is taken as reduced to it first. Plain numbers or
+    arrays."""
+    return np.minimum(1.0, branch_diameter / combined_diameter) ** 2
 
 
 def untested(sections: Iterable[Any]) -> tuple[tuple[str, float], ...]:

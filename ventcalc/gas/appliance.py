@@ -35,6 +35,8 @@ ENTRY_LOSS = {"draft hood": 0.5, "barometric": 0.5}
 # all of it (Borda and Carnot; any fluid mechanics textbook), and a hood or flap in its way can only add to that.
 EXIT_LOSS = 1.0
 
+DISCHARGE = 0.6  # of a sharp-edged opening, such as a joint that stands open (common practice, no source)
+
 
 @dataclass(frozen=True)
 class Category:
@@ -159,7 +161,9 @@ class Appliance:
     room air its fan blows through while purging (None: it does not purge); ``purge_pressure`` the lowest and highest
     outlet pressure allowed meanwhile (None: not stated, so that the window holds). ``regulator_draft`` is the draft a
     barometric draft control holds. ``longest_run`` is the equivalent length its instructions allow (None:
-    not stated). ``room`` is where it stands: the boiler room, "room", or one of `layout.Plant.places`.
+    not stated). ``room`` is where it stands: the boiler room, "room", or one of `layout.Plant.places`. ``joint`` is
+    the free area through which its connector is open to the room whatever it does (a seam, a hole); ``opening`` the
+    share of its regulator's or hood's way in that is free.
     """
 
     name: str
@@ -178,6 +182,8 @@ class Appliance:
     named_materials: tuple[str, ...] = ()
     room: str = "room"
     purge_pressure: tuple[Quantity, Quantity] | None = None
+    joint: Quantity = Q_(0.0, "m**2")
+    opening: float = 1.0
 
     def __post_init__(self):
         self._known_names()
@@ -214,6 +220,10 @@ class Appliance:
             if quantity is not None and not magnitude(quantity, ureg.Unit(unit), f"{self.name}: {what}") > 0:
                 raise ValueError(f"{self.name}: {what} {quantity:.4g~P} must be above 0")
         magnitude(self.outlet_height, ureg.Unit("m"), f"{self.name}: outlet height")
+        if not magnitude(self.joint, ureg.Unit("m**2"), f"{self.name}: joint") >= 0.0:
+            raise ValueError(f"{self.name}: joint {self.joint:.4g~P} must not be negative")
+        if not 0.0 < self.opening <= 1.0:
+            raise ValueError(f"{self.name}: opening {self.opening:g} must be above 0 and at most 1")
         low, high = (magnitude(p, ureg.Unit("Pa"), f"{self.name}: window") for p in self.window)
         if not low < high:
             raise ValueError(
@@ -293,14 +303,17 @@ def firing_stream(burnt: combustion.Products, heat_input: float, temperature: fl
 def entry_resistance(appliance: Appliance, state: str, density: float) -> float:
     """Resistance R [1/(kg m)] of the way from the room into the vent, ``dp = R m |m|``; inf where it is shut.
 
-    A hood or regulator is open in every state; a forced burner only while it is off and leaking.
-    ``density`` [kg/m3] is that of the room air.
+    A hood or regulator is open in every state; a forced burner only while it is off and leaking, and where a joint of
+    its connector stands open. ``density`` [kg/m3] is that of the room air.
     """
     if appliance.kind in ENTRY_LOSS:
-        return ENTRY_LOSS[appliance.kind] / (2.0 * density * _outlet_area(appliance) ** 2)
+        free = appliance.opening * _outlet_area(appliance)
+        return ENTRY_LOSS[appliance.kind] / (2.0 * density * free**2)
+    conductance = DISCHARGE * np.sqrt(2.0 * density) * float(appliance.joint.m_as("m**2"))
     if state == "off" and appliance.idle == "leaking":
-        return appliance.leak.pressure.m_as("Pa") / (density * appliance.leak.flow.m_as("m**3/s")) ** 2
-    return np.inf
+        leak = appliance.leak
+        conductance += density * float(leak.flow.m_as("m**3/s")) / np.sqrt(float(leak.pressure.m_as("Pa")))
+    return 1.0 / conductance**2 if conductance > 0.0 else np.inf
 
 
 def exit_resistance(appliance: Appliance) -> float:

@@ -1,7 +1,8 @@
 """Changed network: what causes change in a vent that is varied already: losses, bores, walls, ways in and wind.
 
-A section that is narrower or longer than drawn keeps its bore in the solver and has the loss, the friction and the
-surface of the other. Wind is told as a pressure at every terminal, so that it may press in calm too.
+A section that is longer than drawn keeps its length in the solver and has the loss, the friction and the surface of the
+other; its bore is varied with the inputs (`input_draws`). Wind is told as a pressure at every terminal, so that it may
+press in calm too.
 """
 
 from collections.abc import Sequence
@@ -9,10 +10,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from ventcalc.gas.appliance import DISCHARGE
 from ventcalc.job.survey_causes import Values
-from ventcalc.vent.network import Network, Pipe
-
-DISCHARGE = 0.6  # of a sharp-edged opening (common practice, no source)
+from ventcalc.vent.network import Network
 
 # Inputs and changes that are added, nought where nothing is changed; all others are factors.
 _ADDED = frozenset(
@@ -62,12 +62,12 @@ def changed(network: Network, drawn: Network, values: Values, count: int) -> Net
     pipes = []
     for section, pipe in zip(plant.order, network.pipes, strict=True):
         name, end = section.name, section.into
-        bore = each("narrow", name, 1.0), each("longer", name, 1.0)
+        longer = each("longer", name, 1.0)
         wall = float(section.material.wall_resistance.m_as("m**2*K/W")) * (1.0 - each("wall left", name, 1.0))
         changes = {
-            "fixed_loss": _loss(pipe, *bore) + each("loss", name, 0.0),
-            "friction_scale": pipe.friction_scale * bore[1] / bore[0] ** 5,
-            "surface": pipe.surface * bore[0] * bore[1],
+            "fixed_loss": pipe.fixed_loss + section.loss * (longer - 1.0) + each("loss", name, 0.0),
+            "friction_scale": pipe.friction_scale * longer,
+            "surface": pipe.surface * longer,
             "outside_resistance": np.maximum(pipe.outside_resistance - wall, _LEAST_FILM),
         }
         if pipe.parent < 0:
@@ -79,17 +79,6 @@ def changed(network: Network, drawn: Network, values: Values, count: int) -> Net
 
 
 _LEAST_FILM = 0.02  # m2 K/W: a bare wall in a gale (50 W/m2 K)
-
-
-def _loss(pipe: Pipe, narrow: np.ndarray, longer: np.ndarray) -> np.ndarray:
-    """Loss coefficient of a section on its drawn velocity head, as it is where it is ``narrow`` and ``longer``.
-
-    With the change of size into it and out of it: 0.5 (1 - a) on the narrow head, and (1 - a)^2 as it widens (Borda and
-    Carnot; textbook), with a the ratio of areas.
-    """
-    area = narrow**2
-    sizes = np.where(narrow < 1.0, 0.5 * (1.0 - area) + (1.0 - area) ** 2, 0.0)
-    return (pipe.fixed_loss * longer + sizes) / area**2
 
 
 def _ways(network: Network, i: int, name: str, each) -> np.ndarray:

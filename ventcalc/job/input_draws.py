@@ -111,6 +111,7 @@ class _Drawn:
             wall=self.of_sections("wall", materials),
             fixed_loss=self.of("fittings") * self.of_sections("fitting", names),
             end_loss=self.of("fittings") * self.of_sections("cap", ends),
+            bore=self.of_sections("narrow", names),
             terminal=self.of_sections("terminal_wind", ends, 0.0),
             building=self.of("building_wind", otherwise=0.0),
             leak=self.of_sections("leak", appliances) * self.of_sections("hood", appliances),
@@ -134,10 +135,12 @@ class _Drawn:
             if pipe.form is None:
                 continue
             branch = self.plant.order[pipe.children[-1]]
-            meters = (float(s.diameter.m_as("m")) for s in (branch, self.plant.order[row]))
+            meters = (float(s.diameter.m_as("m")) * self.of("narrow", s.name) for s in (branch, self.plant.order[row]))
             ratio, form = junctions.area_ratio(*meters), junctions.junction(branch.junction)
-            by_author = np.array([junctions.by_author(a, form, ratio) for a in junctions.AUTHORS])
-            found[row] = junctions.Coefficients(*(by_author[choice].T * self.of("junction", branch.name)))
+            by_author = [junctions.by_author(a, form, ratio) for a in junctions.AUTHORS]
+            every = np.array([[np.broadcast_to(value, ratio.shape) for value in own] for own in by_author])
+            own = every[choice, :, np.arange(self.count)].T
+            found[row] = junctions.Coefficients(*(own * self.of("junction", branch.name)))
         return found
 
     def control(self, many: Network, control: Control) -> Control:

@@ -11,9 +11,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ventcalc.gas.appliance import STANDING
 from ventcalc.job import evidence, performance_test
 from ventcalc.job.calibration import Branch, Calibration
-from ventcalc.job.performance_test import FOOT, GAUGE, OUTLET, OXYGEN, PRESSURE, TEMPERATURE, VELOCITY, instruments
+from ventcalc.job.performance_test import (
+    FOOT,
+    GAUGE,
+    OUTLET,
+    OXYGEN,
+    PRESSURE,
+    SURFACE,
+    TEMPERATURE,
+    VELOCITY,
+    instruments,
+)
 from ventcalc.job.survey import ROOM, TAP, Condition, Place
 from ventcalc.job.survey_causes import SOMETHING_ELSE
 from ventcalc.job.surveyed_vent import DRAWN_FORMULA, Read, SurveyedVent, batch
@@ -69,18 +80,24 @@ def conditions(calibration: Calibration) -> tuple[Condition, ...]:
 def places(calibration: Calibration, condition: Condition) -> Iterator[tuple[Place, str]]:
     """Where something could be read in a condition, from within the building."""
     plant = calibration.survey.job.plant
+    levels = dict(zip((a.name for a in plant.appliances), condition.levels, strict=True))
     yield Place(ROOM), PRESSURE
     yield Place(GAUGE), PRESSURE
-    for a, level in zip(plant.appliances, condition.levels, strict=True):
+    for a in plant.appliances:
         yield Place(OUTLET, a.name), PRESSURE
-        if level not in ("off", "purge"):
+        if levels[a.name] not in STANDING:
             yield Place(OUTLET, a.name), TEMPERATURE
             yield Place(OUTLET, a.name), OXYGEN
     if any(level != "off" for level in condition.levels):
         yield Place(FOOT), TEMPERATURE
     for section in plant.order:
         if section.place != OUTDOORS:
-            yield Place(TAP, section=section.name, share=1.0), PRESSURE
+            tap = Place(TAP, section=section.name, share=1.0)
+            yield tap, PRESSURE
+            if any(levels[a.name] not in STANDING for a in plant.serves(section.name)):
+                yield tap, TEMPERATURE
+                yield tap, OXYGEN
+                yield tap, SURFACE
             if len(plant.serves(section.name)) > 1 or len(plant.appliances) == 1:
                 yield Place(TAP, section=section.name, share=0.5), VELOCITY
 

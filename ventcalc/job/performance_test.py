@@ -43,7 +43,7 @@ LIKELY_WEATHER = (
     0.07  # of the standard pressure at the altitude: what a barometer may show (from memory: 5 % in storms)
 )
 
-PRESSURE, TEMPERATURE, OXYGEN, POSITION, SPEED, CARBON_DIOXIDE, CARBON_MONOXIDE, VELOCITY = QUANTITIES = (
+PRESSURE, TEMPERATURE, OXYGEN, POSITION, SPEED, CARBON_DIOXIDE, CARBON_MONOXIDE, VELOCITY, SURFACE = QUANTITIES = (
     "pressure",
     "gas temperature",
     "O2",
@@ -52,10 +52,16 @@ PRESSURE, TEMPERATURE, OXYGEN, POSITION, SPEED, CARBON_DIOXIDE, CARBON_MONOXIDE,
     "CO2",
     "CO",
     "velocity",
+    "surface temperature",
 )
 # The SI unit of each, that of a difference, and how it is shown (`units.show`).
-UNITS = dict.fromkeys(QUANTITIES, "") | {PRESSURE: "Pa", TEMPERATURE: "K", VELOCITY: "m/s"}
-KINDS = dict.fromkeys(QUANTITIES, "ratio") | {PRESSURE: "draft", TEMPERATURE: "temperature", VELOCITY: "velocity"}
+UNITS = dict.fromkeys(QUANTITIES, "") | {PRESSURE: "Pa", TEMPERATURE: "K", SURFACE: "K", VELOCITY: "m/s"}
+KINDS = dict.fromkeys(QUANTITIES, "ratio") | {
+    PRESSURE: "draft",
+    TEMPERATURE: "temperature",
+    SURFACE: "temperature",
+    VELOCITY: "velocity",
+}
 
 OUTLET, GAUGE, SENSOR, FOOT, DAMPER, FAN = "outlet", "gauge", "sensor", "foot", "damper", "fan"  # kinds of `Place`
 

@@ -12,12 +12,13 @@ from functools import cache
 import numpy as np
 
 from ventcalc import tables
-from ventcalc.gas.appliance import CATEGORIES
+from ventcalc.gas.appliance import CATEGORIES, Appliance
 from ventcalc.job.job_file import Job
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent.layout import ROOM, Plant
 
 AS_DRAWN, SOMETHING_ELSE = "as_drawn", "something_else"
+BOILER_ROOM = "the boiler room"
 _UNITS = {"-": "", "Pa": "Pa", "percent": ""}
 # Rise over length below which water stands in a section that sags (common practice, no source: a quarter inch a foot).
 LEVEL = 1.0 / 48.0
@@ -108,7 +109,8 @@ def _sections(plant: Plant, wanted: Callable = lambda section: True) -> list[str
     return [s.name for s in plant.order if wanted(s)]
 
 
-def _common(plant: Plant) -> list[str]:
+def common(plant: Plant) -> list[str]:
+    """Sections that serve several appliances."""
     return _sections(plant, lambda s: len(plant.serves(s.name)) > 1)
 
 
@@ -124,7 +126,7 @@ def _wet(plant: Plant) -> list[str]:
 
 def _rooms(plant: Plant) -> Iterator[str]:
     for place in dict.fromkeys(a.room for a in plant.appliances):
-        yield "the boiler room" if place == ROOM else place
+        yield BOILER_ROOM if place == ROOM else place
 
 
 _OF_EACH: dict[str, Callable[[Job], list[str]]] = {
@@ -141,13 +143,17 @@ _OF_EACH: dict[str, Callable[[Job], list[str]]] = {
     "header sensor": lambda job: [""],
     "appliance": lambda job: [a.name for a in job.plant.appliances],
     "low point": lambda job: _wet(job.plant),
-    "common header": lambda job: [""] if _common(job.plant) else [],
+    "common header": lambda job: [""] if common(job.plant) else [],
 }
 
 
+def outlet_area(a: Appliance) -> float:
+    """Free area [m2] of an appliance's outlet."""
+    return float(np.pi / 4.0 * a.outlet_diameter.m_as("m") ** 2)
+
+
 def _area(plant: Plant, appliance: str) -> float:
-    outlet = next(a for a in plant.appliances if a.name == appliance).outlet_diameter
-    return float(np.pi / 4.0 * outlet.m_as("m") ** 2)
+    return outlet_area(next(a for a in plant.appliances if a.name == appliance))
 
 
 def _insulation(plant: Plant, material: str, value: np.ndarray) -> Values:
@@ -172,5 +178,5 @@ _CHANGES: dict[str, Callable[[Plant, str, np.ndarray], Values]] = {
     "input_low": lambda plant, name, value: {("rate", name): value},
     "wind_onto_terminal": lambda plant, name, value: {("terminal pressure", name): value},
     "condensate_standing": lambda plant, name, value: {("loss", name): blockage_loss(value)},
-    "header_small": lambda plant, name, value: {("narrow", s): value for s in _common(plant)},
+    "header_small": lambda plant, name, value: {("narrow", s): value for s in common(plant)},
 }

@@ -25,6 +25,7 @@ from ventcalc.job.performance_test import (
     PRESSURE,
     SENSOR,
     SPEED,
+    SURFACE,
     TEMPERATURE,
     UNITS,
     VELOCITY,
@@ -45,7 +46,7 @@ STACKS = {"hot": False, "cold": True}
 # What is read at each kind of place.
 READ_AT = {
     OUTLET: (PRESSURE, TEMPERATURE, OXYGEN, CARBON_DIOXIDE, CARBON_MONOXIDE),
-    TAP: (PRESSURE, TEMPERATURE, OXYGEN, CARBON_DIOXIDE, VELOCITY),
+    TAP: (PRESSURE, TEMPERATURE, OXYGEN, CARBON_DIOXIDE, VELOCITY, SURFACE),
     FOOT: (PRESSURE, TEMPERATURE),
     GAUGE: (PRESSURE,),
     SENSOR: (PRESSURE,),

@@ -3,8 +3,6 @@
 A variant is the vent as drawn with some inputs otherwise (`uncertain_inputs`, by their names) and some things changed
 (`survey_causes`). All variants in all conditions of a survey are columns of one solution. Wind acts on the terminals by
 their own coefficients: from where it blew nobody wrote down.
-
-What is read in a section that is narrower than drawn is told by the velocity that it then has (`changed_network`).
 """
 
 from collections.abc import Sequence
@@ -15,6 +13,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from ventcalc.draft import held_pressure
+from ventcalc.flow.heat_loss import OUTDOOR_FILM, STILL_ROOM_FILM
 from ventcalc.gas import combustion
 from ventcalc.gas.streams import CO2, CO2_CONSTANT, GAS_R, VAPOUR_CONSTANT, WATER
 from ventcalc.job import input_draws, margins, performance_test, remedy, uncertain_inputs
@@ -30,6 +29,7 @@ from ventcalc.job.performance_test import (
     PRESSURE,
     SENSOR,
     SPEED,
+    SURFACE,
     TEMPERATURE,
     VELOCITY,
 )
@@ -87,7 +87,9 @@ class SurveyedVent:
 
     def tells(self, asked: Read) -> bool:
         """Whether the vent's sums tell what is asked."""
-        return (asked.place.kind, asked.quantity) in _TELL and (asked.quantity != SPEED or bool(self.controls))
+        if (asked.quantity == SPEED and not self.controls) or (asked.quantity == SURFACE and asked.condition.cold):
+            return False
+        return (asked.place.kind, asked.quantity) in _TELL
 
     def values(self, scores: np.ndarray, formula: float = DRAWN_FORMULA) -> Values:
         """The inputs at standard normal scores (inputs, variants), and by which ``formula`` junctions are reckoned."""
@@ -193,10 +195,6 @@ class Solved:
     def _appliance(self, asked) -> int:
         return [a.name for a in self.vent.plant.appliances].index(asked.place.appliance)
 
-    def _squeezed(self, section: str) -> np.ndarray:
-        """Velocity head in a section over that in its drawn bore."""
-        return self.of("narrow", section, 1.0) ** -4
-
     def outlet_pressure(self, asked, pick):
         """Static, against the room, in the appliance's outlet."""
         return self.solution.outlet_pressure[self._appliance(asked), pick]
@@ -205,9 +203,8 @@ class Solved:
         """Static, in line between the section's ends; against its room, outdoors against the open air there."""
         s, name, share = self.solution, asked.place.section, asked.place.share
         row = self.vent.plant.row(name)
-        squeezed = self._squeezed(name)
-        up = s.pressure_up[row, pick] - squeezed * s.head_up[row, pick]
-        down = s.pressure_down[row, pick] - s.added[row, pick] - squeezed * s.head_down[row, pick]
+        up = s.pressure_up[row, pick] - s.head_up[row, pick]
+        down = s.pressure_down[row, pick] - s.added[row, pick] - s.head_down[row, pick]
         return up + share * (down - up) - self._around(name, share, pick)
 
     def _around(self, name: str, share: float, pick) -> np.ndarray | float:
@@ -263,6 +260,22 @@ class Solved:
         up, down = self.solution.upstream[row, pick], self.solution.downstream[row, pick]
         return up + share * (down - up)
 
+    def tap_surface(self, asked, pick):
+        """Outside of a hot wall, in line between the section's ends.
+
+        Wall over air as the outside film is of all that resists outside the gas; the inner wall stays behind the gas by
+        the same share of what it is above the air as at the colder end.
+        """
+        s, name = self.solution, asked.place.section
+        row = self.vent.plant.row(name)
+        pipe, material, season = self.network.pipes[row], self.vent.plant.order[row].material, s.states.season[pick]
+        air = self.network.outdoor[season] if pipe.outdoors else self.network.place_temperature[pipe.around, season]
+        key, film = ("outdoor_film", OUTDOOR_FILM) if pipe.outdoors else ("still_film", STILL_ROOM_FILM)
+        outside = 1.0 / (material.diameter_ratio * film * self.of(key, "", 1.0)) / pipe.outside_resistance[season]
+        gas, end = self.tap_temperature(asked, pick), s.downstream[row, pick]
+        behind = (s.wall[row, pick] - air) / np.where(np.abs(end - air) > 1e-6, end - air, 1e-6)
+        return air + (gas - air) * behind * outside
+
     def foot_temperature(self, asked, pick):
         """At the end of the section before the stack's rise."""
         return self.solution.downstream[self.vent.plant.row(held_pressure.stack_base(self.vent.plant)), pick]
@@ -290,7 +303,7 @@ class Solved:
     def tap_velocity(self, asked, pick):
         """Mean velocity in the section's bore."""
         row = self.vent.plant.row(asked.place.section)
-        return self.solution.velocity[row, pick] * np.sqrt(self._squeezed(asked.place.section))
+        return self.solution.velocity[row, pick]
 
     def fan_speed(self, asked, pick):
         """Speed of the fan that stands there over its rated one: pressure goes by its square."""
@@ -313,6 +326,7 @@ _TELL = {
     (TAP, OXYGEN): Solved.tap_oxygen,
     (TAP, CARBON_DIOXIDE): Solved.tap_dioxide,
     (TAP, VELOCITY): Solved.tap_velocity,
+    (TAP, SURFACE): Solved.tap_surface,
     (FOOT, PRESSURE): Solved.foot_pressure,
     (FOOT, TEMPERATURE): Solved.foot_temperature,
     (GAUGE, PRESSURE): Solved.header_pressure,

@@ -122,7 +122,7 @@ class _Design:
         """Sections with fittings; what several of them make up for, as a share of the error of one."""
         for section, pipe in zip(self.plant.order, self.network.pipes, strict=True):
             if pipe.fixed_loss > 0.0:
-                own = [fittings.fitting(f).loss for f in section.fittings]
+                own = [*(fittings.fitting(f).loss for f in section.fittings), section.obstruction]
                 parts = np.array([*own, max(pipe.fixed_loss - sum(own), 0.0)])
                 yield section.name, float(np.sqrt((parts**2).sum()) / parts.sum())
 

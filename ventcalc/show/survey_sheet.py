@@ -6,6 +6,7 @@ import numpy as np
 
 from ventcalc import __version__
 from ventcalc.job import diagnosis, survey_file
+from ventcalc.job.calibrated_study import CalibratedStudy
 from ventcalc.job.calibration import Explanation
 from ventcalc.job.diagnosis import Diagnosis, Extent, Line
 from ventcalc.job.job_file import Job
@@ -14,6 +15,7 @@ from ventcalc.job.performance_test import CARBON_MONOXIDE, KINDS, PRESSURE, UNIT
 from ventcalc.job.survey import Condition
 from ventcalc.job.survey_causes import AS_DRAWN, SOMETHING_ELSE, Cause
 from ventcalc.job.survey_dangers import SPILLS, Danger
+from ventcalc.show import as_found_records
 from ventcalc.show.numbers import number
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.words import say, sentences, together
@@ -23,8 +25,8 @@ PER_MILLION = 1e6
 SURE = 0.5  # chance below which the vent as drawn is told as no more than the likeliest
 
 
-def records(found: Diagnosis, system: str) -> dict[str, Any]:
-    """All of it; numbers as everywhere in results."""
+def records(found: Diagnosis, system: str, studied: CalibratedStudy | None = None) -> dict[str, Any]:
+    """All of it, with what the vent as found was ``studied`` to; numbers as everywhere in results."""
     job = found.calibration.survey.job
     return {
         "ventcalc": __version__,
@@ -44,6 +46,7 @@ def records(found: Diagnosis, system: str) -> dict[str, Any]:
         "uncertain": uncertain(found, system),
         "readings": [_line(line, job, system) for line in found.lines],
         "calibrated": _calibrated(found, system),
+        "as_found": as_found_records.records(studied, system),
         "cautions": list(sentences("show")["survey_cautions"].values()),
     }
 

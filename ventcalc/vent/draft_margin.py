@@ -49,7 +49,7 @@ class Vent:
         self.outlet = float(self.appliance.outlet_diameter.m_as("m"))
         self.widths = [float(s.diameter.m_as("m")) for s in self.path]
         self.roughness = [float(s.material.roughness.m_as("m")) for s in self.path]
-        self.losses = [sum(fittings.fitting(f).loss for f in s.fittings) for s in self.path]
+        self.losses = [s.loss for s in self.path]
         self.drawn_sizes = {
             "heat_input": float(self.level.heat_input.m_as("W")),
             "diameter": self.widths[-1],

@@ -29,7 +29,8 @@ class Section:
 
     ``into`` names the section or termination it leads into; ``fittings`` are those on its own length;
     ``junction`` is the form in which it joins as a branch (None: it continues, or is the straight run).
-    ``place`` is what surrounds it: "room", "outdoors" or one of `Plant.places`.
+    ``place`` is what surrounds it: "room", "outdoors" or one of `Plant.places`. ``obstruction`` is the loss
+    coefficient, on its own velocity head, of what stands in it and is no fitting: a nest, soot, water.
     """
 
     name: str
@@ -41,6 +42,7 @@ class Section:
     place: str = "room"
     fittings: tuple[str, ...] = ()
     junction: str | None = None
+    obstruction: float = 0.0
 
     def __post_init__(self):
         meter = ureg.Unit("m")
@@ -56,8 +58,15 @@ class Section:
         for name in self.fittings:
             if fittings.fitting(name).kind == "terminal":
                 raise ValueError(f"section {self.name}: {name!r} is a terminal; name it as the termination's cap")
+        if not 0.0 <= self.obstruction < np.inf:
+            raise ValueError(f"section {self.name}: obstruction {self.obstruction:g} must be 0 or more")
         if self.junction is not None:
             junctions.junction(self.junction)
+
+    @property
+    def loss(self) -> float:
+        """Loss coefficient of its fittings and of what stands in it, on its own velocity head."""
+        return sum(fittings.fitting(f).loss for f in self.fittings) + self.obstruction
 
     @property
     def area(self) -> float:

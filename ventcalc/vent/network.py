@@ -4,6 +4,7 @@
 many states on them.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import NamedTuple
@@ -381,7 +382,7 @@ def _pipe(plant: Plant, row: int) -> Pipe:
         rise=float(section.rise.m_as("m")),
         surface=np.pi * diameter * length,
         relative_roughness=float(material.roughness.m_as("m")) / diameter,
-        fixed_loss=sum(fittings.fitting(f).loss for f in section.fittings) + _size_loss(plant, section),
+        fixed_loss=section.loss + size_loss(plant, section, lambda s: float(s.diameter.m_as("m"))),
         outside_resistance=float(material.wall_resistance.m_as("m**2*K/W")) + 1.0 / (material.diameter_ratio * film),
         outdoors=outdoors,
         around=0 if outdoors else places.index(section.place),
@@ -397,20 +398,23 @@ def _form(branch: Section, combined_diameter: float) -> junctions.Coefficients:
     return junctions.coefficients(junctions.junction(branch.junction), ratio)
 
 
-def _size_loss(plant: Plant, section: Section) -> float:
-    """K of the changes of size at both ends, on the section's own velocity head.
+def size_loss(plant: Plant, section: Section, diameter: Callable[[Section], float]):
+    """K of the changes of size at both ends, on the section's own velocity head; ``diameter`` [m] of every section.
 
     The change at the downstream end belongs to this section, since its own flow passes it; so does that at an
     appliance's outlet. A branch narrower than the combined leg has its loss in the junction's coefficient.
     """
-    own = float(section.diameter.m_as("m"))
-    loss = 0.0
+    own, loss = diameter(section), 0.0
     if section.name in plant.feeds:
         outlet = float(plant.appliances[plant.feeds.index(section.name)].outlet_diameter.m_as("m"))
-        loss += float(fittings.size_change.bare(outlet, own, SIZE_CHANGE_ANGLE)) * (own / min(own, outlet)) ** 4
+        loss = loss + _change(outlet, own) * (own / np.minimum(own, outlet)) ** 4
     following = next((s for s in plant.sections if s.name == section.into), None)
     if following is not None:
-        other = float(following.diameter.m_as("m"))
-        if section.junction is None or own > other:
-            loss += float(fittings.size_change.bare(own, other, SIZE_CHANGE_ANGLE)) * (own / min(own, other)) ** 4
+        other = diameter(following)
+        changes = own > other if section.junction else True
+        loss = loss + np.where(changes, _change(own, other) * (own / np.minimum(own, other)) ** 4, 0.0)
     return loss
+
+
+def _change(upstream, downstream):
+    return fittings.size_change.bare(upstream, downstream, SIZE_CHANGE_ANGLE)

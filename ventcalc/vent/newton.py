@@ -144,9 +144,10 @@ def _slopes(balance: PressureBalance, i: int, pipe: Pipe, thermal, back_by_flow,
     """Slopes of a section's pressure fall and outlet temperature against its flow and inlet temperature."""
     run = balance.runs[i]
     size = np.maximum(np.abs(balance.flow[i]), STILL_FLOW)
-    by_flow = run.factor * size * run.volume_mean / pipe.area**2 + inertia * pipe.length / pipe.area
+    area = balance.boundary.of(pipe.area)
+    by_flow = run.factor * size * run.volume_mean / area**2 + inertia * pipe.length / area
     if pipe.parent < 0:
-        by_flow = by_flow + (1.0 + balance.boundary.of(pipe.end_loss)) * size * run.volume_out / pipe.area**2
+        by_flow = by_flow + (1.0 + balance.boundary.of(pipe.end_loss)) * size * run.volume_out / area**2
     left = np.exp(-run.cooling)
     number = np.maximum(run.cooling, 1e-9)
     slower = _slower(balance, i)

@@ -35,7 +35,7 @@ class PressureBalance(HeatBalance):
                 end_loss = self.boundary.of(pipe.end_loss)
                 factor = np.where(self.flow[i] >= 0.0, 1.0 + end_loss, FALLING_AIR_LOSS + end_loss)
                 volume = run.volume_out
-                head = factor * self.flow[i] * np.abs(self.flow[i]) * volume / (2.0 * pipe.area**2)
+                head = factor * self.flow[i] * np.abs(self.flow[i]) * volume / (2.0 * self.boundary.of(pipe.area) ** 2)
                 self.pressure_down[i] = self.boundary.wind_at(i) + head
             ahead = self.pressure_down[i] - self.boundary.added_at(i)
             run.press(self._gauge(i, ahead) / (self.network.pressure * pipe.thin_air))
@@ -53,7 +53,7 @@ class PressureBalance(HeatBalance):
     def _gauge(self, i: int, ahead):
         """Mean static pressure [Pa] of a section, gauge, for its total pressure ``ahead`` of it: it presses the gas."""
         run, pipe = self.runs[i], self.network.pipes[i]
-        head = 0.5 * (self.flow[i] / pipe.area) ** 2 * run.volume_mean
+        head = 0.5 * (self.flow[i] / self.boundary.of(pipe.area)) ** 2 * run.volume_mean
         return ahead - head + 0.5 * (run.loss + run.acceleration - self._draft(i))
 
     def _into_legs(self, i: int) -> None:
@@ -70,7 +70,8 @@ class PressureBalance(HeatBalance):
         if len(pipe.children) == 2:
             run_flow, run_volume = self._at_end(run, pressed)
         volumes = branch_volume, run_volume, combined
-        self.legs[i] = junctions.leg_pressures(self.boundary.form(i), volumes, pipe.area, branch_flow, run_flow)
+        form, area = self.boundary.form(i), self.boundary.of(pipe.area)
+        self.legs[i] = junctions.leg_pressures(form, volumes, area, branch_flow, run_flow)
         self.pressure_down[branch] = self.pressure_up[i] + self.legs[i][0]
         if len(pipe.children) == 2:
             self.pressure_down[pipe.children[0]] = self.pressure_up[i] + self.legs[i][1]
@@ -97,5 +98,5 @@ class PressureBalance(HeatBalance):
         """Flow [kg/s] that a pressure could drive through the way in and the first section of appliance i alone."""
         row = self.network.fed_by[i]
         run, resistance = self.runs[row], self.boundary.resistance[i]
-        first = run.factor * run.volume_mean / (2.0 * self.network.pipes[row].area ** 2)
+        first = run.factor * run.volume_mean / (2.0 * self.boundary.of(self.network.pipes[row].area) ** 2)
         return np.where(np.isfinite(resistance), np.sqrt(np.abs(pressure) / (resistance + first)), 0.0)

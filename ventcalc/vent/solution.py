@@ -121,7 +121,8 @@ def store(balance: PressureBalance, pick, picked, found: dict) -> None:
     for i, pipe in enumerate(network.pipes):
         run, flow = balance.runs[i], balance.flow[i]
         gas = balance.gas[i]
-        square = 0.5 * (flow / pipe.area) ** 2
+        flux = flow / boundary.of(pipe.area)
+        square = 0.5 * flux**2
         put("flow", i, flow)
         put("upstream", i, balance.upstream[i])
         put("downstream", i, balance.downstream[i])
@@ -131,7 +132,7 @@ def store(balance: PressureBalance, pick, picked, found: dict) -> None:
         put("added", i, np.broadcast_to(boundary.added_at(i), flow.shape))
         left = np.where(flow < 0.0, 1.0, 1.0 - run.drained)  # at the downstream end, of what entered
         put("density", i, left * left / run.volume_out)
-        put("velocity", i, flow / pipe.area * run.volume_mean / (1.0 - 0.5 * run.drained))
+        put("velocity", i, flux * run.volume_mean / (1.0 - 0.5 * run.drained))
         put("head", i, square * run.volume_mean)
         put("head_up", i, square * run.volume_in)
         put("head_down", i, square * run.volume_out)

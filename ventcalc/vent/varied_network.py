@@ -12,7 +12,8 @@ import numpy as np
 
 from ventcalc.flow import heat_loss
 from ventcalc.flow.junctions import Coefficients
-from ventcalc.vent.network import Network, Pipe
+from ventcalc.vent.layout import Section
+from ventcalc.vent.network import Network, Pipe, size_loss
 from ventcalc.vent.states import States
 
 
@@ -21,7 +22,8 @@ class Variation:
     """What is different in every variant (last axis); 1 or 0 leaves a number as it is. Plain SI.
 
     Factors on ``friction`` and ``film`` inside, on films ``still`` indoors and ``outdoor`` (variants); on
-    ``roughness``, resistance of the ``wall``, ``fixed_loss`` and ``end_loss`` (sections, variants). ``forms`` are the
+    ``roughness``, resistance of the ``wall``, ``fixed_loss``, ``end_loss`` and the diameter of the ``bore`` (sections,
+    variants); where a bore differs ``forms`` must have its junctions as they are with it. ``forms`` are the
     coefficients of the junctions by their sections, arrays over the variants. Added to the wind coefficient of every
     ``terminal`` (sections, variants) and of the ``building`` (variants). ``streams`` (appliances) give what an
     appliance sends into the vent, as tables (variants, seasons, codes) of flow [kg/s], temperature [K] and gas
@@ -39,6 +41,7 @@ class Variation:
     wall: np.ndarray
     fixed_loss: np.ndarray
     end_loss: np.ndarray
+    bore: np.ndarray
     terminal: np.ndarray
     building: np.ndarray
     leak: np.ndarray
@@ -55,7 +58,7 @@ def unvaried(network: Network, count: int) -> Variation:
     return Variation(
         count=count,
         **dict.fromkeys(("friction", "film", "still", "outdoor"), one),
-        **{name: np.ones((pipes, count)) for name in ("roughness", "wall", "fixed_loss", "end_loss")},
+        **{name: np.ones((pipes, count)) for name in ("roughness", "wall", "fixed_loss", "end_loss", "bore")},
         terminal=np.zeros((pipes, count)),
         building=np.zeros(count),
         leak=np.ones((many, count)),
@@ -123,17 +126,39 @@ def _pipe(network: Network, row: int, by: Variation, each: Callable) -> Pipe:
     wall = float(material.wall_resistance.m_as("m**2*K/W"))
     outside = wall * by.wall[row] + 1.0 / (material.diameter_ratio * film * scale)
     form = by.forms.get(row)
+    bore, loss = _bore(network, row, by, each)
     return replace(
         pipe,
+        **bore,
         form=_everywhere(pipe.form, network, by) if form is None else Coefficients(*(each(value) for value in form)),
-        relative_roughness=each(pipe.relative_roughness * by.roughness[row]),
-        fixed_loss=each(pipe.fixed_loss * by.fixed_loss[row]),
+        relative_roughness=each(pipe.relative_roughness * by.roughness[row] / by.bore[row]),
+        fixed_loss=each(loss * by.fixed_loss[row]),
         outside_resistance=each(outside),
         end_loss=each(pipe.end_loss * by.end_loss[row]),
         wind=each(pipe.wind + by.terminal[row]) if pipe.parent < 0 else pipe.wind,
         friction_scale=each(by.friction),
         film_scale=each(by.film),
     )
+
+
+def _bore(
+    network: Network, row: int, by: Variation, each: Callable
+) -> tuple[dict[str, np.ndarray], np.ndarray | float]:
+    """What a bore that is not as drawn makes of a section's sizes, and the loss of fittings and changes of size."""
+    pipe, plant = network.pipes[row], network.plant
+    if (by.bore == 1.0).all():
+        return {}, pipe.fixed_loss
+
+    def diameter(section: Section) -> np.ndarray:
+        k = plant.row(section.name)
+        return network.pipes[k].diameter * by.bore[k]
+
+    section, own = plant.order[row], by.bore[row]
+    loss = section.loss + size_loss(plant, section, diameter)
+    if (own == 1.0).all():
+        return {}, loss
+    sizes = {"diameter": pipe.diameter * own, "area": pipe.area * own**2, "surface": pipe.surface * own}
+    return {name: each(value) for name, value in sizes.items()}, loss
 
 
 def _everywhere(form: Coefficients | None, network: Network, by: Variation) -> Coefficients | None:

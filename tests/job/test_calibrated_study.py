@@ -1,0 +1,83 @@
+"""Calibrated studies: the vent as found goes the way of every study, and no tick stands where an end speaks against."""
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from sample_remedies import small_job
+
+from ventcalc.job import calibrated_study, job_as_found, study, survey_causes
+from ventcalc.job.calibrated_study import End
+from ventcalc.job.diagnosis import Extent
+
+JOB = small_job()
+
+
+def cause(code: str, job=JOB):
+    return next(c for c in survey_causes.causes(job) if c.code == code)
+
+
+def diagnosis(*extents: Extent, job=JOB):
+    """What of a diagnosis is asked for."""
+    return SimpleNamespace(extents=extents, calibration=SimpleNamespace(survey=SimpleNamespace(job=job)))
+
+
+@pytest.fixture(scope="module")
+def blocked():
+    return calibrated_study.calibrated_study(diagnosis(Extent(cause("terminal_blocked"), 0.7, 0.6, 0.8)))
+
+
+def test_the_vent_as_found_is_studied_and_not_the_one_drawn(blocked):
+    """Its outlet stands higher than as drawn, and its drawing tells why."""
+    drawn = study.study(JOB, compare=False)
+    own = blocked.study
+    assert own.envelopes[0].high > drawn.envelopes[0].high + 1.0
+    assert own.design.job.name.endswith(", as found") and "70%" in own.design.job.note
+    again, _ = job_as_found.as_found(JOB, [cause("terminal_blocked")], [0.7])
+    assert own.envelopes[0].high == pytest.approx(study.study(again, compare=False).envelopes[0].high, abs=1e-9)
+
+
+def test_both_ends_are_judged_and_more_of_the_cause_leaves_less_margin(blocked):
+    low, high = blocked.ends
+    assert (low.value, high.value) == (0.6, 0.8)
+    if blocked.design is blocked.study:
+        assert low.margin > blocked.design.outcome.margin > high.margin
+
+
+def test_a_tick_only_where_nothing_speaks_against_it(blocked):
+    """Whatever the design and the ends are said to be, all of them have to be cured."""
+    for built in (True, False):
+        for low in (True, False):
+            ends = tuple(replace(end, cured=c) for end, c in zip(blocked.ends, (low, True), strict=True))
+            own = SimpleNamespace(reported=SimpleNamespace(buildable=built))
+            assert replace(blocked, study=own, ends=ends).cured is (built and low)
+
+
+def test_nothing_found_is_nothing_to_study():
+    assert calibrated_study.calibrated_study(diagnosis()) is None
+
+
+def test_a_sensor_that_reads_wrong_is_in_no_drawing():
+    own = Extent(cause("sensor_offset"), 10.0, 5.0, 15.0)
+    assert calibrated_study.calibrated_study(diagnosis(own)) is None
+
+
+def test_what_a_remedy_rebuilt_stays_as_it_was_sized_at_an_end():
+    """By hand: of two sections one is rebuilt, and only the other follows the cause."""
+    found, _ = job_as_found.as_found(JOB, [cause("section_blocked")], [0.5])
+    end, _ = job_as_found.as_found(JOB, [cause("section_blocked")], [0.8])
+    first = cause("section_blocked").subject
+    rebuilt = replace(found.plant.section(first), diameter=found.plant.section(first).diameter * 1.5)
+    others = tuple(s for s in found.plant.sections if s.name != first)
+    remedied = replace(found.plant, sections=(rebuilt, *others))
+    moved = calibrated_study._moved(remedied, found.plant, end.plant)
+    assert moved.section(first) == rebuilt
+    kept = calibrated_study._moved(found.plant, found.plant, end.plant)
+    assert kept.section(first) == end.plant.section(first) != found.plant.section(first)
+
+
+def test_a_cause_is_told_with_its_figure_in_the_units_asked_for():
+    told = [calibrated_study.told_of(cause("room_negative"), 12.5, system) for system in ("US", "SI")]
+    assert "0.050 in. w.c." in told[0] and "12.5 Pa" in told[1]  # 249.089 Pa an inch (NIST SP 811)
+    assert np.isfinite(End(cause("room_negative"), 12.5, True, 1.0).margin)
