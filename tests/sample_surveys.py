@@ -91,8 +91,8 @@ def first_reads(job, seed: int) -> tuple[Read, ...]:
 
 
 def surveys(of: Hidden, chosen: bool = True):
-    """A survey after its first readings, then after each more: the most telling, or any that could be taken."""
-    readings = of.take(first_reads(of.job, of.seed))
+    """A survey after an outlet's reading, then after each more: the most telling, or any that could be taken."""
+    readings = of.take(first_reads(of.job, of.seed)[:1])
     rng = np.random.default_rng(of.seed + 3)
     while True:
         found = calibrate(Survey(of.job, readings))

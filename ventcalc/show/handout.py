@@ -23,6 +23,7 @@ from nbformat import NotebookNode
 
 from ventcalc import __version__
 from ventcalc.show import printing
+from ventcalc.show.safe_html import safe
 
 FORMS = ("slides", "html", "pdf")
 CHAPTERS = Path(__file__).parents[2] / "chapters"  # of the checkout; a wheel carries none
@@ -171,7 +172,7 @@ def _controls(data: dict[str, Any], questions: Iterator[int]) -> Iterator[str]:
         yield f'<div class="question">{question}<div class="room"></div></div>'
     elif html:
         label = '<p class="small">Live controls, as they stood when the chapter was run</p>'
-        yield f'<div class="controls">{label}{_tame(html)}</div>'
+        yield f'<div class="controls">{label}{safe(html)}</div>'
 
 
 def _picture_or_text(output: NotebookNode) -> Iterator[str]:
@@ -183,7 +184,7 @@ def _picture_or_text(output: NotebookNode) -> Iterator[str]:
             yield f'<img src="data:{kind};base64,{"".join(data[kind].split())}" alt="figure"{size}>'
             return
     if "text/html" in data:
-        yield _tame(data["text/html"])
+        yield safe(data["text/html"])
     elif "text/markdown" in data:
         yield markdown(data["text/markdown"])
     elif "text/latex" in data:
@@ -195,12 +196,6 @@ def _picture_or_text(output: NotebookNode) -> Iterator[str]:
 def _words(html: str) -> str:
     """The text of HTML without its tags."""
     return unescape(re.sub(r"<[^>]*>", "", html))
-
-
-def _tame(html: str) -> str:
-    """HTML of an output without what would run or fetch."""
-    html = re.sub(r"(?is)<(script|style|iframe|object)\b.*?</\1\s*>", "", html)
-    return re.sub(r"(?is)<(?:link|embed|base|meta)\b[^>]*>", "", html)
 
 
 # --- Markdown and mathematics ---------------------------------------------------------------------------------
@@ -248,7 +243,7 @@ class _Renderer(IPythonRenderer):
 def markdown(source: str, path: str = "", attachments: dict | None = None) -> str:
     """Markdown as HTML; pictures are looked for beside ``path`` and put inside."""
     renderer = _Renderer(escape=False, embed_images=True, exclude_anchor_links=True, path=path, attachments=attachments)
-    return _tame(MarkdownWithMath(renderer=renderer).render(source))
+    return safe(MarkdownWithMath(renderer=renderer).render(source))
 
 
 class _Exporter(HTMLExporter):
