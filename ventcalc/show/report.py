@@ -6,8 +6,6 @@ files of `exports`.
 """
 
 import json
-import os
-import secrets
 import shutil
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -16,7 +14,7 @@ from typing import Any
 
 from ventcalc.job.study import Study
 from ventcalc.job.year_compared import Compared
-from ventcalc.show import exports, page, pictures, printing, results
+from ventcalc.show import exports, page, pictures, printing, results, whole_folder
 
 
 @dataclass(frozen=True)
@@ -41,16 +39,14 @@ def write(
     ``since``: the results of an earlier revision (`changes.read`), for what changed; ``years`` of the study's
     designs, where they were asked for.
 
-    Everything is made beside the folder first and moved into place when it is whole. Other files in the
-    folder stay; what only an earlier study had, such as its report.pdf, does not. Raises OSError
-    where the folder cannot be written.
+    Everything is made beside the folder first and put in place at once when it is whole (`whole_folder`). Other files
+    in the folder stay; what only an earlier study had, such as its report.pdf, does not. Raises OSError where the
+    folder cannot be written.
     """
     out = Path(out_dir)
     if out.exists() and not out.is_dir():
         raise NotADirectoryError(f"{out} is not a folder")
-    out.absolute().parent.mkdir(parents=True, exist_ok=True)
-    making = out.absolute().parent / f".{out.absolute().name}-{secrets.token_hex(6)}"
-    making.mkdir()
+    making = whole_folder.beside(out)
     try:
         found = results.results(study, system, since, years)
         figures = pictures.figures(study, system, years and years.own)
@@ -61,18 +57,7 @@ def write(
         exports.write(study, making, system)
         paper = printing.PAPER[system]
         printed = pdf and printing.print_pdf(page.html(found, figures, paper), making / "report.pdf")
-        _move(making, out)
+        whole_folder.put_in_place(making, out, {"report.html", "results.json", "report.pdf", *exports.names()})
     finally:
         shutil.rmtree(making, ignore_errors=True)
     return Written(out / "report.html", out / "results.json", out / "report.pdf" if printed else None)
-
-
-def _move(making: Path, out: Path) -> None:
-    """Put the finished files in place: the whole folder at once where it is new, else file by file."""
-    if not out.exists():
-        making.rename(out)
-        return
-    for name in ("report.pdf", *exports.names()):  # of an earlier study
-        (out / name).unlink(missing_ok=True)
-    for file in making.iterdir():
-        os.replace(file, out / file.name)
