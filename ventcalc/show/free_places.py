@@ -11,6 +11,8 @@ _DISTANCES = (6, 10, 15, 21, 28, 36, 46, 58, 72, 90, 115, 145, 180)  # points fr
 _TURNS = np.radians(np.arange(90.0, 450.0, 15.0))
 _WAYS = np.column_stack([np.cos(_TURNS), np.sin(_TURNS)])
 
+BOX, PIPE = "box", "pipe"  # what a leader may run over
+
 
 class Places:
     """A sheet of a known size and what has been put on it already, in points (or pixels) from one corner."""
@@ -44,45 +46,55 @@ class Places:
             over = (x0 < high[:, :1]) & (x1 > low[:, :1]) & (y0 < high[:, 1:]) & (y1 > low[:, 1:])
             found &= ~over.any(axis=1)
         at = np.flatnonzero(found)
-        dots = self.dots[:, :2]
-        gap = np.maximum(np.maximum(low[at, None] - dots, dots - high[at, None]), 0.0)
-        found[at] = ~(np.hypot(gap[..., 0], gap[..., 1]) < self.dots[:, 2] + 1.0).any(axis=1)
+        if at.size:
+            dots = self._dots_near(low[at].min(axis=0), high[at].max(axis=0))
+            gap = np.maximum(np.maximum(low[at, None] - dots[:, :2], dots[:, :2] - high[at, None]), 0.0)
+            found[at] = ~(np.hypot(gap[..., 0], gap[..., 1]) < dots[:, 2] + 1.0).any(axis=1)
         return found
 
-    def place(self, anchors, size, towards=(0.0, 0.0), careful=(True, False)) -> tuple[np.ndarray, np.ndarray] | None:
-        """The nearest free place for a box of this size, and the anchor it belongs to, on the sheet; None where all
-        is taken.
+    def _dots_near(self, low, high) -> np.ndarray:
+        """Those of the dots that a box can come near to."""
+        reach = self.dots[:, 2:] + 1.0
+        return self.dots[((self.dots[:, :2] > low - reach) & (self.dots[:, :2] < high + reach)).all(axis=1)]
 
-        Where ``towards`` is not zero the place lies on that side of the anchor. ``careful``: whether a leader across a
-        pipe is shunned, in the order of trying: one is better than an overlap.
+    def place(self, anchors, size, towards=(0.0, 0.0), led: bool = True, most: float = np.inf):
+        """The nearest free place for a box of this size, and the anchor it belongs to, on the sheet; None where there
+        is none within ``most`` of an anchor.
+
+        Where ``towards`` is not zero the place lies on that side of the anchor. ``led``: a leader runs from the anchor
+        to it, which must run over nothing; one across a pipe is taken where there is no other.
         """
         size, starts = np.asarray(size, float), self.points(anchors)
         ways = _WAYS[_WAYS @ np.asarray(towards, float) > 0.2] if np.any(towards) else _WAYS
-        for shunned in careful:
-            for distance in _DISTANCES:
-                steps = ways * (distance + size / 2)
-                centers = (starts[:, None] + steps).reshape(-1, 2)
-                for k in np.flatnonzero(self.free(centers, size)):
-                    anchor = starts[k // len(ways)]
-                    if not self.crosses(anchor, centers[k], shunned):
-                        self.boxes.append((*(centers[k] - size / 2), *(centers[k] + size / 2)))
-                        return centers[k], anchor
-        return None
+        crossing = None
+        for distance in (d for d in _DISTANCES if d <= most):
+            centers = (starts[:, None] + ways * (distance + size / 2)).reshape(-1, 2)
+            for k in np.flatnonzero(self.free(centers, size)):
+                found = centers[k], starts[k // len(ways)]
+                over = self.crosses(found[1], found[0]) if led else None
+                if over is None:
+                    return self._taken(found, size)
+                if over == PIPE and crossing is None:
+                    crossing = found
+        return None if crossing is None else self._taken(crossing, size)
 
-    def crosses(self, start, end, pipes: bool) -> bool:
-        """Whether a leader would run over something written or an appliance, or, past its own, a pipe."""
+    def _taken(self, found, size):
+        self.boxes.append((*(found[0] - size / 2), *(found[0] + size / 2)))
+        return found
+
+    def crosses(self, start, end) -> str | None:
+        """What a leader would run over: something written or an appliance (`BOX`), past its own a `PIPE`, or None."""
         steps = np.linspace(0.0, 1.0, max(int(np.hypot(*(end - start)) / 3.0), 2))[:, None]
         spots = start + steps * (end - start)
         if self.boxes:
             x0, y0, x1, y1 = np.array(self.boxes).T
             x, y = spots[:, :1], spots[:, 1:]
             if ((x0 < x) & (x < x1) & (y0 < y) & (y < y1)).any():
-                return True
+                return BOX
         past = spots[np.hypot(*(spots - start).T) > 12.0]
-        if not pipes or not len(past):
-            return False
-        away = self.dots[None, :, :2] - past[:, None]
-        return bool((np.hypot(away[..., 0], away[..., 1]) < self.dots[:, 2]).any())
+        dots = self._dots_near(spots.min(axis=0), spots.max(axis=0))
+        away = dots[None, :, :2] - past[:, None]
+        return PIPE if (np.hypot(away[..., 0], away[..., 1]) < dots[:, 2]).any() else None
 
 
 class Paper(Places):
