@@ -63,11 +63,12 @@ def section_drawing(
     _heights(pen)
     _pipes(pen)
     _appliances(pen)
+    _far_end(pen)
     _devices(pen, devices)
     _flows(pen)
-    unlabeled = _labels(pen, devices)
+    left_over = _labels(pen, devices)
     _panel(sheet, seen, named[0] if named else seen.nearest, frame, system)
-    below = _outlets(sheet, seen, frame.bottom, unlabeled, system)
+    below = _outlets(sheet, seen, frame.bottom, left_over, system)
     height = section_signs.key(sheet, seen, below, system)
     title = say("show", "section_drawing", "title", plant=scan.plant.name)
     return sheet.drawing(height, title, seen.words(system, devices))
@@ -289,19 +290,31 @@ def _break(pen: _Pen) -> None:
 def _appliances(pen: _Pen) -> None:
     """Boxes, dark where the burner fires and half dark where only a fan runs, with letter and verdict; the hood's skirt
     and the barometric damper's flap with the room air they let in."""
+    taken: list[np.ndarray] = []
     for o, box, feed in zip(pen.seen.outlets, pen.drawn.boxes, pen.seen.scan.plant.feeds, strict=True):
         (x, y1), (x1, y) = pen.frame.at(box)
         pen.sheet.box((x, y), (x1, y1), section_signs.box_fill(o), INK, 1.4)
         pen.places.keep_box_clear((x, y), (x1, y1))
-        color, middle, tall = section_signs.box_ink(o), (x + x1) / 2, y1 - y > 2.6 * SIZE
-        pen.sheet.words((middle, y1 - (0.6 * (y1 - y) if tall else (y1 - y) / 2)), o.letter, color, "middle", True)
-        if tall:
-            verdict_sign(pen.sheet, np.array([middle, y1 - 10.0]), o.verdict, color)
+        color, middle = section_signs.box_ink(o), (x + x1) / 2
+        # Where appliances stand very close, their letters stand one above the other.
+        at = next((p for p in _in_box(middle, y, y1) if all(np.ptp([p, q], axis=0).max() > 16.0 for q in taken)), None)
+        if at is not None:
+            taken.append(at)
+            pen.sheet.words(at, o.letter, color, "middle", True)
+        if y1 - y > 2.6 * SIZE and x1 - x > 14.0:
+            verdict_sign(pen.sheet, np.array([middle, y1 - 10.0]), o.sign, color)
         line, wide = pen.line(feed), pen.wide(pen.seen.pieces[pen.seen.scan.plant.row(feed)])
         if o.kind == "draft hood":
             _skirt(pen, line, wide)
         elif o.kind == "barometric":
             _flap(pen, line, wide)
+
+
+def _in_box(x: float, top: float, floor: float) -> list[np.ndarray]:
+    """Where a letter may stand in an appliance's box, first choice first."""
+    if floor - top <= 2.6 * SIZE:
+        return [np.array([x, (top + floor) / 2])]
+    return [np.array([x, floor - share * (floor - top)]) for share in (0.6, 0.85, 0.2)]
 
 
 def _skirt(pen: _Pen, line: np.ndarray, wide: float) -> None:
@@ -405,10 +418,10 @@ def _beside(pen: _Pen, k: int) -> tuple[np.ndarray, np.ndarray]:
     return np.array([x1, y]), np.array([x1 + np.clip(right - 6.0, 12.0, 26.0), y])
 
 
-def _labels(pen: _Pen, devices: Sequence[Placed]) -> list[Piece]:
+def _labels(pen: _Pen, devices: Sequence[Placed]) -> tuple[list[str], list[str]]:
     """What warns first, then devices, then number and gas of each section, those that most appliances share first.
 
-    Returns the sections for whose temperature there was no room.
+    Returns what there was no room for: words of devices, and of the gas in sections.
     """
     plant, system = pen.seen.scan.plant, pen.system
     for k, o in enumerate(pen.seen.outlets):
@@ -419,10 +432,9 @@ def _labels(pen: _Pen, devices: Sequence[Placed]) -> list[Piece]:
         line = pen.line(piece.section.name)
         words = f"{piece.number} {say('show', 'section_drawing', 'reversed')}"
         pen.warning([point_at(line, s) for s in (0.5, 0.35, 0.65)], words)
-    for device in devices:
-        pen.label([_stand(pen, device)[0]], pen.seen.device_words(device, system))
-    _far_end(pen)
-    unlabeled = []
+    told = {d: pen.seen.device_words(d, system) for d in devices}
+    devices_left = [words for d, words in told.items() if not pen.label([_stand(pen, d)[0]], words)]
+    unlabeled: list[Piece] = []
     served = Counter(s.name for a in plant.appliances for s in plant.path(a.name))
     for piece in sorted(pen.seen.pieces, key=lambda p: -served[p.section.name]):
         line = pen.line(piece.section.name)
@@ -435,7 +447,8 @@ def _labels(pen: _Pen, devices: Sequence[Placed]) -> list[Piece]:
         pen.label([line[-1] + 6.0 * unit(line[-1] - line[-2])], f"{end.name}: {end.cap}", led=False)
     for at, words, (right, up) in pen.drawn.words:
         pen.label([pen.frame.at(at)], words, (right, -up), led=False)
-    return sorted(unlabeled, key=lambda p: p.number)
+    unlabeled.sort(key=lambda p: p.number)
+    return devices_left, [f"{p.number}: {_gas(pen.seen, p, system)}" for p in unlabeled]
 
 
 def _gas(seen: SectionState, piece: Piece, system: str) -> str:
@@ -465,7 +478,9 @@ def _panel(sheet: Sheet, seen: SectionState, o: Outlet, frame: _Frame, system: s
     static = pressures(solution, rows, 0)[1]
     line = number(np.concatenate([[o.pressure + o.room], static.ravel()]), "Pa", "draft", system)
     window = number(np.array(o.window) + o.room, "Pa", "draft", system)
-    ticks = _ticks(float(min(line.min(), window.min(), 0.0)), float(max(line.max(), window.max(), 0.0)))
+    rooms = _rooms(seen, rows, system)
+    every = np.concatenate([[0.0], line, window, *rooms.values()])
+    ticks = _ticks(float(every.min()), float(every.max()))
 
     def x(length):
         return x0 + 14.0 + (x1 - x0 - 14.0) * np.asarray(length) / max(ends[-1], 1e-9)
@@ -483,7 +498,8 @@ def _panel(sheet: Sheet, seen: SectionState, o: Outlet, frame: _Frame, system: s
     for end in ends:
         sheet.line([(x(end), y0), (x(end), y1)], "#c9ced4", 0.8)
     _section_numbers(sheet, [seen.pieces[r] for r in rows], x(ends), y1 + 11.0)
-    _room_line(sheet, seen, rows, x(ends), y, system)
+    for k, pressure in rooms.items():
+        sheet.line(np.column_stack([x(ends[k : k + 2]), y(pressure)]), GREY, 1.8, stroke_dasharray="5 3")
     at = np.column_stack([ends[:-1], ends[1:], ends[1:]]).ravel()
     sheet.line(np.column_stack([x([0.0, *at]), y(line)]), INK, 2.6)
     sheet.line([(x0 + 9.0, y(window[0])), (x0 + 3.0, y(window[0])), (x0 + 3.0, y(window[1])), (x0 + 9.0, y(window[1]))],
@@ -508,24 +524,27 @@ def _section_numbers(sheet: Sheet, pieces: Sequence[Piece], edges: np.ndarray, y
             last = middle + half
 
 
-def _room_line(sheet: Sheet, seen: SectionState, rows: Sequence[int], edges: np.ndarray, y, system: str) -> None:
-    """The pressure of the rooms that the vent runs through, dashed."""
+def _rooms(seen: SectionState, rows: Sequence[int], system: str) -> dict[int, np.ndarray]:
+    """The pressure of the room around both ends of the sections that run through one, by their place on the way."""
     network, plant, states = compile_network(seen.scan.plant, seen.scan.seasons), seen.scan.plant, seen.scan.states
+    found = {}
     for k, row in enumerate(rows):
         section = plant.order[row]
         if section.place != OUTDOORS:
             place = network.pipes[row].around
             room = [network.room_at(z, states, place)[0] for z in plant.heights[section.name]]
-            told = np.column_stack([edges[k : k + 2], y(number(room, "Pa", "draft", system))])
-            sheet.line(told, GREY, 1.8, stroke_dasharray="5 3")
+            found[k] = number(room, "Pa", "draft", system)
+    return found
 
 
 # --- Under the drawing --------------------------------------------------------------------------------------
 
 
-def _outlets(sheet: Sheet, seen: SectionState, top: float, unlabeled: Sequence[Piece], system: str) -> float:
-    """Every outlet against its window, a line each, the end of the header, and the gas of sections that have no label;
-    returns where they end."""
+def _outlets(
+    sheet: Sheet, seen: SectionState, top: float, left_over: tuple[list[str], list[str]], system: str
+) -> float:
+    """Every outlet against its window, a line each, the end of the header, and what found no room; returns
+    where they end."""
     y = top + LINE
     if not seen.converged:
         y = _told(sheet, y, say("show", "section_drawing", "not_converged"), True)
@@ -533,14 +552,16 @@ def _outlets(sheet: Sheet, seen: SectionState, top: float, unlabeled: Sequence[P
         wide = 20.0 + 8.0 * (len(o.letter) - 1)
         sheet.box((8.0, y - 8.0), (8.0 + wide, y + 8.0), section_signs.box_fill(o), INK, 1.2)
         sheet.words((8.0 + wide / 2, y), o.letter, section_signs.box_ink(o), "middle", True)
-        verdict_sign(sheet, np.array([48.0, y]), o.verdict, INK)
+        verdict_sign(sheet, np.array([48.0, y]), o.sign, INK)
         y = _told(sheet, y, o.words(system), o.verdict in (ABOVE, BELOW) or o.back > REVERSAL_FLOW)
     if seen.header is not None:
         diamond(sheet, (18.0, y))
         y = _told(sheet, y, seen.header_words(system))
-    if unlabeled:
-        gas = ", ".join(f"{p.number}: {_gas(seen, p, system)}" for p in unlabeled)
-        y = _told(sheet, y, say("show", "section_drawing", "unlabeled", gas=gas))
+    devices, gas = left_over
+    if devices:
+        y = _told(sheet, y, say("show", "section_drawing", "sentence", told="; ".join(devices)))
+    if gas:
+        y = _told(sheet, y, say("show", "section_drawing", "unlabeled", gas=", ".join(gas)))
     return y
 
 

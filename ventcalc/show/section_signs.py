@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from ventcalc.show.plots import BLUE, GREY, INK, RUST
-from ventcalc.show.section_state import ABOVE, BELOW, INSIDE, Outlet, SectionState
+from ventcalc.show.section_state import ABOVE, BELOW, INSIDE, SPILLS, Outlet, SectionState
 from ventcalc.show.svg import Sheet, text_width
 from ventcalc.units import Q_
 from ventcalc.vent.reversal import REVERSAL_FLOW
@@ -53,10 +53,14 @@ def box_ink(o: Outlet) -> str:
 
 
 def verdict_sign(sheet: Sheet, at, verdict: str, color: str) -> None:
-    """A tick inside the window, a triangle that points up above it and down below it; nothing where it does not
-    count."""
+    """A tick inside the window, a triangle that points up above it and down below it, a cross where flue gas comes into
+    the room; nothing where the window does not count."""
     if verdict == INSIDE:
         sheet.line(at + np.array([[-5.0, 0.0], [-1.5, 4.0], [5.0, -4.0]]), color, 2.2)
+    elif verdict == SPILLS:
+        for ground, width in (("white", 6.0), (RUST, 3.4)):
+            for slant in (1.0, -1.0):
+                sheet.line(at + np.array([[-5.0, -5.0 * slant], [5.0, 5.0 * slant]]), ground, width)
     elif verdict in (ABOVE, BELOW):
         up = -1.0 if verdict == ABOVE else 1.0
         sheet.polygon(at + np.array([[-6.0, -4.5 * up], [6.0, -4.5 * up], [0.0, 5.5 * up]]), RUST, color, 1.4)
@@ -133,8 +137,8 @@ def _signs(seen: SectionState) -> Iterator[tuple[Sign, float, str]]:
     for fill, name in ((_FIRES, "firing"), (_RUNS, "fan_only"), (_STANDS, "idle")):
         if fill in boxes:
             yield _swatch(fill), 16.0, name
-    for verdict in (INSIDE, ABOVE, BELOW):
-        if any(o.verdict == verdict for o in seen.outlets):
+    for verdict in (INSIDE, ABOVE, BELOW, SPILLS):
+        if any(o.sign == verdict for o in seen.outlets):
             yield _verdict(verdict), 16.0, verdict
     backward = any(p.reversed for p in seen.pieces) or any(o.back > REVERSAL_FLOW for o in seen.outlets)
     if any(not p.still for p in seen.pieces):

@@ -16,6 +16,7 @@ from ventcalc.vent.outlet_envelope import READABLE
 from ventcalc.words import say
 
 INSIDE, ABOVE, BELOW, IDLE = "inside", "above", "below", "idle"  # where an outlet's pressure lies
+SPILLS = "spills"  # what weighs more than where it lies
 
 
 @dataclass(frozen=True)
@@ -52,6 +53,11 @@ class Outlet:
         if self.margin >= -READABLE:
             return INSIDE
         return ABOVE if self.pressure > self.window[1] else BELOW
+
+    @property
+    def sign(self) -> str:
+        """What its sign tells: its verdict, unless flue gas comes into the room through it."""
+        return SPILLS if self.flue_gas > reversal.REVERSAL_FLOW else self.verdict
 
     def words(self, system: str) -> str:
         """A sentence on it."""
