@@ -86,7 +86,7 @@ def test_explorer_at_both_ends_of_every_control(name, system):
     for moved, control in chapter.controls(system, chosen.plant, chosen.seasons).items():
         values = [o[1] if isinstance(o, tuple) else o for o in control.options]
         for value in {values[0], values[-1]}:
-            numbers, picture = answer(chosen, system, **{moved: value})
+            numbers, picture, *_ = answer(chosen, system, **{moved: value})
             told = (name, moved, value)
             assert "did not converge" not in numbers, told
             assert all(a.name in numbers for a in chosen.plant.appliances), told
@@ -98,7 +98,7 @@ def test_explorer_shows_what_the_solver_says(system):
     # At the job's own first season nothing is interpolated.
     codes = np.array([[3], [3], [3]])
     solution = solve(HALL.plant, HALL.seasons, States(codes, np.array([0]), np.array([False]), np.array([False])))
-    numbers, _ = answer(HALL, system)
+    numbers, *_ = answer(HALL, system)
     for pressure in solution.outlet_pressure[:, 0]:
         assert show(Q_(pressure, "Pa"), system) in numbers
 
@@ -110,7 +110,7 @@ def test_flue_gas_through_an_idle_boiler_is_shouted():
 
 def test_off_and_purging_alone_is_no_flue_gas():
     doing = {"does Boiler 1": "off", "does Boiler 2": "purge", "does Boiler 3": "purge"}
-    numbers, _ = answer(HALL, outdoor=304.26, **doing)
+    numbers, *_ = answer(HALL, outdoor=304.26, **doing)
     assert "FLUE GAS" not in numbers and "idle: its window does not count" in numbers
 
 

@@ -10,6 +10,7 @@ from PIL import Image
 from ventcalc.show import panels
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.plots import png
+from ventcalc.show.svg import Drawing
 from ventcalc.units import Q_, UnitsError
 
 
@@ -124,3 +125,29 @@ def test_percents_are_told_as_percent_and_given_as_ratios():
 def test_plain_numbers_are_counted_in_their_unit():
     assert panels.counted((0.5, 1200), "ppm") == [("0.5 ppm", 0.5), ("1,200 ppm", 1200.0)]
     assert panels.counted((3,)) == [("3", 3.0)]
+
+
+# --- A drawing ---
+
+
+def drawn(number):
+    """An answer with a drawing; it refuses what is too large."""
+    if number > 5:
+        raise ValueError("number must be <= 5")
+    return "<p>numbers</p>", panels.no_picture(), Drawing(f"<svg>{number}</svg>", f"drawn with {number} < 6")
+
+
+def test_a_drawing_stands_first_and_follows_the_control():
+    shown = panels.Panel(drawn, {"number": panels.slider("Number", [(str(n), n) for n in range(1, 8)], 2)})
+    assert shown.children[1] is shown.drawing and shown.drawing.value == "<svg>2</svg>"
+    shown.controls["number"].value = 4
+    assert shown.drawing.value == "<svg>4</svg>" and shown.drawing.layout.display is None
+    shown.controls["number"].value = 7
+    assert shown.drawing.value == "" and shown.drawing.layout.display == "none"
+
+
+def test_a_page_that_is_not_live_has_the_words_of_the_drawing():
+    shown = panels.Panel(drawn, {"number": panels.slider("Number", [("1", 1)], 1)})
+    static = shown._repr_mimebundle_()["text/html"]
+    assert "drawn with 1 &lt; 6" in static and "<svg" not in static and static.endswith("<p>numbers</p>")
+    assert panel().drawing.layout.display == "none"

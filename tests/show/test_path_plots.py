@@ -34,7 +34,7 @@ def test_gas_falls_as_newton_cooled_it(found):
     row = len(found.job.plant.order) - 1
     state = int(np.argmax(solution.flow[row]))
     outdoors = float(found.scan.seasons[found.scan.states.season[state]].outdoor.m_as("K"))
-    gas, wall = path_plots._cooling(solution, row, state, outdoors, np.array([0.0, 0.5, 1.0]))
+    gas, wall = path_plots.gas_and_wall(solution, row, state, outdoors, np.array([0.0, 0.5, 1.0]))
     ends = solution.upstream[row, state] - outdoors, solution.downstream[row, state] - outdoors
     assert gas[1] - outdoors == pytest.approx(np.sqrt(ends[0] * ends[1]))
     assert gas[[0, 2]] == pytest.approx([solution.upstream[row, state], solution.downstream[row, state]])

@@ -23,6 +23,8 @@ from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, steps, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.show.questions import load
+from ventcalc.show.section_drawing import section_drawing
+from ventcalc.show.svg import Drawing
 from ventcalc.units import Q_, Quantity, parse, show
 from ventcalc.vent import end_of_header
 from ventcalc.vent.common_vent import solve
@@ -189,8 +191,8 @@ def explorer_answer(
     junction: str = "",
     windy: bool = False,
     **doing: str,
-) -> tuple[str, bytes]:
-    """Numbers and picture of one vent in one state.
+) -> tuple[str, bytes, Drawing]:
+    """Numbers, picture and drawing of one vent in one state.
 
     ``height`` and ``diameter`` are factors on the stack and on header and stack, ``outdoor`` [K], ``doing`` gives
     "does NAME" = what that appliance does.
@@ -203,8 +205,9 @@ def explorer_answer(
     rows = [
         (o.name, o.state, draft_text(o.pressure, system), _window(o.window, system), o.words(system)) for o in outlets
     ]
-    numbers = table(("outlet", "does", "pressure", "window", "verdict"), rows) + _summary(solution, season, system)
-    return numbers, picture(outlets_drawing(outlets, system))
+    scan = Scan(changed, (season,), solution, 1, False)
+    numbers = table(("outlet", "does", "pressure", "window", "verdict"), rows) + _summary(scan, system)
+    return numbers, picture(outlets_drawing(outlets, system)), section_drawing(scan, system=system)
 
 
 # --- An outlet beside its window ----------------------------------------------------------------------------
@@ -279,13 +282,12 @@ def outlet(solution: Solution, i: int, state: int) -> Outlet:
     )
 
 
-def _summary(solution: Solution, season: Season, system: str) -> str:
-    """What the whole vent does, in a sentence or two."""
-    plant = solution.plant
+def _summary(scan: Scan, system: str) -> str:
+    """What the whole vent does in one state, in a sentence or two."""
+    plant, solution = scan.plant, scan.solution
     if not solution.converged[0]:
         return "<p><b>This state did not converge; do not use its numbers.</b></p>"
-    scan = Scan(plant, (season,), solution, 1, False)
-    said = [f"Room {show(season.room, system)}"]
+    said = [f"Room {show(scan.seasons[0].room, system)}"]
     if scan.any_running[0] and len(plant.appliances) > 1:
         said.append(
             f"pressure at the end of the header {draft_text(float(end_of_header.header_pressure(scan)[0]), system)}"

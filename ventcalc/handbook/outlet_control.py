@@ -19,11 +19,15 @@ from ventcalc.draft.held_pressure import HEADER, Control, Device, Held, Ideal, b
 from ventcalc.draft.outlet_control import Arrangement, in_series, set_point, shut_leak, with_windows
 from ventcalc.gas.appliance import Leak
 from ventcalc.handbook.common_vent import DOES, Outlet, draft_text, outlet, swim_hall
+from ventcalc.show import tags
 from ventcalc.show.axes import label, number, picture
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
 from ventcalc.show.plots import BLUE, INK, PALE, RUST, SIZE, WIDTH, plain_axes
 from ventcalc.show.questions import load
+from ventcalc.show.section_drawing import section_drawing
+from ventcalc.show.svg import Drawing
+from ventcalc.show.tags import Placed
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent import end_of_header, firing_states, outlet_envelope
 from ventcalc.vent.firing_states import Scan
@@ -370,8 +374,8 @@ def _pressures(system: str) -> list[tuple[str, float]]:
 
 def explorer_answer(
     system: str, *, first: str, second: str, fit: str, header: str, pressure: float, share: float, season: int, **doing
-) -> tuple[str, bytes]:
-    """Numbers and picture of one state, solved with its controls, and how many of all states are missed.
+) -> tuple[str, bytes, Drawing]:
+    """Numbers, picture and drawing of one state, solved with its controls, and how many of all states are missed.
 
     ``pressure`` [Pa] of the header's set point, ``share`` of the window of the outlets', ``doing`` gives
     "does NAME" = what that appliance does.
@@ -390,7 +394,20 @@ def explorer_answer(
     numbers += paragraph(_said(held, header, at, int(missed.any(axis=0).sum()), missed.shape[1], system))
     if not held.settled[0]:
         numbers += paragraph("This state did not settle; do not use its numbers.")
-    return numbers, picture(_explorer_picture(common, outlets, at, fit != NONE, system))
+    scan = Scan(plant, case.free.seasons, held.solution, 1, False)
+    drawn = section_drawing(scan, 0, system, _stands(held, header))
+    return numbers, picture(_explorer_picture(common, at, fit != NONE, system)), drawn
+
+
+def _stands(held: Held, header: str) -> tuple[Placed, ...]:
+    """The devices in the vent: dampers at outlets, and what holds the header with its sensor, a fan or its damper."""
+    *own, last = held.controls
+    found = [Placed(f"BD-{k}", tags.OUTLET_DAMPER, c.section, c.sensor) for k, c in enumerate(own, 1)]
+    if header == FREE:
+        return tuple(found)
+    takes = header == BOTH and held.added[-1, 0] < 0.0
+    device = Placed("MD-1", tags.DAMPER, last.section) if takes else Placed("F-1", tags.FAN, last.section)
+    return (*found, device, Placed("PT-1", tags.SENSOR, end_of_header.far_end(held.solution.plant)))
 
 
 def _row(held: Held, o: Outlet, system: str) -> tuple[str, ...]:
@@ -417,39 +434,19 @@ def _said(held: Held, header: str, at: float, missed: int, count: int, system: s
     return "; ".join(words) + f" in this state. With these set points {missed} of {count} states miss a window."
 
 
-def _explorer_picture(common: CommonWindow, outlets, at: float, damped: bool, system: str) -> Figure:
-    """Windows as header pressures with the header ``at`` [Pa] its own in this state; under them the outlets."""
-    height = 4.6
+def _explorer_picture(common: CommonWindow, at: float, damped: bool, system: str) -> Figure:
+    """Windows as header pressures with the header ``at`` [Pa] its own in this state."""
+    height = 2.45
     figure = Figure((WIDTH, height))
-    upper = figure.add_axes((0.115, 2.9 / height, 0.86, 1.6 / height))
-    draw_windows(upper, common, system, damped)
+    axes = figure.add_axes((0.115, 0.75 / height, 0.86, 1.6 / height))
+    draw_windows(axes, common, system, damped)
     here = float(number(at, "Pa", "draft", system))
-    low, high = upper.get_xlim()
+    low, high = axes.get_xlim()
     if np.isfinite(here):
-        upper.axvline(here, color=INK, lw=2.0, ls=(0, (1, 1)), zorder=7)
-        upper.set_xlim(min(low, here - 0.02 * (high - low)), max(high, here + 0.02 * (high - low)))
-    lower = figure.add_axes((0.115, 0.55 / height, 0.86, 1.45 / height))
-    _draw_outlets(lower, outlets, system)
-    words = "This state: outlets in their windows. Dotted above: its header pressure."
-    figure.text(0.115, 2.1 / height, words, size=SIZE, color=INK)
+        axes.axvline(here, color=INK, lw=2.0, ls=(0, (1, 1)), zorder=7)
+        axes.set_xlim(min(low, here - 0.02 * (high - low)), max(high, here + 0.02 * (high - low)))
+        figure.text(0.115, 0.05 / height, "Dotted: the header's pressure in this state.", size=SIZE, color=INK)
     return figure
-
-
-def _draw_outlets(axes: Axes, outlets: Sequence[Outlet], system: str) -> None:
-    for y, o in enumerate(outlets):
-        low, high, at = number((*o.window, o.pressure), "Pa", "draft", system)
-        axes.barh(y, high - low, left=low, height=0.62, fc=PALE, ec=INK, lw=0.9)
-        good = not o.counts or o.inside
-        axes.plot(at, y, "o" if not o.counts else "D" if good else "X", ms=9, color=BLUE if good else RUST, zorder=3)
-    axes.axvline(0.0, color=INK, lw=0.8)
-    plain_axes(axes)
-    axes.spines["left"].set_visible(False)
-    axes.tick_params(left=False)
-    axes.set_yticks(range(len(outlets)), [o.name for o in outlets])
-    axes.set_ylim(len(outlets) - 0.5, -0.5)
-    reach = 1.1 * max(np.abs(axes.get_xlim()).max(), float(number(75.0, "Pa", "draft", system)))
-    axes.set_xlim(-reach, reach)
-    axes.set_xlabel(f"outlet pressure against the room, {label('draft', system)} (negative is draft)", size=SIZE)
 
 
 # --- Questions ----------------------------------------------------------------------------------------------

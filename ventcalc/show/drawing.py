@@ -227,7 +227,7 @@ def _draw_numbers(paper: Paper, plant: Plant, drawing: elevation.Elevation, mete
     """A number in a ring beside every section, which the schedule explains."""
     for number, section in enumerate(plant.order, 1):
         line = drawing.lines[section.name] * meter
-        anchors = [_at(line, share) for share in (0.5, 0.35, 0.65, 0.2, 0.8)]
+        anchors = [elevation.point_at(line, share) for share in (0.5, 0.35, 0.65, 0.2, 0.8)]
         center, anchor = paper.find(anchors, (_BALLOON, _BALLOON))
         paper.lead(anchor, center)
         center, anchor = paper.back(center), paper.back(anchor)
@@ -260,19 +260,12 @@ def _draw_devices(paper: Paper, drawing: elevation.Elevation, meter: float, devi
             paper.axes.plot(*at, "x", ms=9.0, mec=INK, mew=1.4, zorder=12)
             paper.keep_clear(np.array([at, at]), 9.0)
         else:
-            at = _at(line, 0.9)
+            at = elevation.point_at(line, 0.9)
             reach = np.array([along[0] - along[1], along[1] + along[0]])
             reach = reach / max(np.hypot(*reach), 1e-9) * 9.0 / paper.scale
             paper.axes.plot(*np.array([at - reach, at + reach]).T, color=INK, lw=2.4, zorder=11)
             paper.keep_clear(np.array([at, at]), 9.0)
         _word(paper, at, device.tag)
-
-
-def _at(line: np.ndarray, share: float) -> np.ndarray:
-    """The point at a share of a line's length."""
-    lengths = np.hypot(*np.diff(line, axis=0).T)
-    so_far = np.concatenate([[0.0], lengths.cumsum()])
-    return np.array([np.interp(share * so_far[-1], so_far, line[:, k]) for k in (0, 1)])
 
 
 def _draw_scale_bar(paper: Paper, span: float, unit: str) -> None:

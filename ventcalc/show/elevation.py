@@ -7,6 +7,7 @@ stack is drawn broken: all that lies above the break is moved down.
 Plain numbers in meters: x along the runs, z above the boiler-room floor.
 """
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
@@ -20,6 +21,7 @@ _GAP = 0.4  # m, between an appliance and what stands beside it
 _OVERHANG = 0.8  # m, of floor, roof and wall beyond what they hold
 _APART = 2.5  # m, between parts drawn apart
 _TOO_TALL, _TALL_ENOUGH = 2.2, 1.4  # height over width beyond which a stack is broken, and to which it is shortened
+_WHOLE = 15.0  # m, of a drawing that is never broken: its appliances can be read at that height
 _KEPT = 0.2  # least share of the upright piece that stays
 
 
@@ -69,7 +71,7 @@ def _broken(drawn: Elevation) -> Elevation:
     width, height = high - low
     below, above = _clear_span(drawn)
     left_out = min(height - _TALL_ENOUGH * width, (1.0 - _KEPT) * (above - below))
-    if height <= _TOO_TALL * width or left_out <= 0.0:
+    if height <= max(_TOO_TALL * width, _WHOLE) or left_out <= 0.0:
         return drawn
 
     def lower(points: np.ndarray) -> np.ndarray:
@@ -225,11 +227,9 @@ def _boxes(plant: Plant, lines: dict[str, np.ndarray]) -> tuple[np.ndarray, ...]
 
 def _crowded(plant: Plant, drawn: Elevation) -> bool:
     """Whether appliances with their own runs stand in one another's way."""
-    spans = []
+    spans, served = [], Counter(s.name for a in plant.appliances for s in plant.path(a.name))
     for a, box in zip(plant.appliances, drawn.boxes, strict=True):
-        own = [
-            drawn.lines[s.name] for s in plant.path(a.name) if len(plant.serves(s.name)) == 1 and s.place != "outdoors"
-        ]
+        own = [drawn.lines[s.name] for s in plant.path(a.name) if served[s.name] == 1 and s.place != "outdoors"]
         below = [line for line in own if len(line) == 3] or own[:1]
         across = np.concatenate([part[:, 0] for part in (box, *below)])
         spans.append((float(across.min()), float(across.max())))
@@ -261,3 +261,10 @@ def _shell(plant: Plant, lines: dict[str, np.ndarray], boxes: Iterable[np.ndarra
 
 def _upright(line: np.ndarray) -> bool:
     return abs(line[1, 0] - line[0, 0]) < abs(line[1, 1] - line[0, 1])
+
+
+def point_at(line: np.ndarray, share: float) -> np.ndarray:
+    """The point at a share of a line's length."""
+    lengths = np.hypot(*np.diff(line, axis=0).T)
+    so_far = np.concatenate([[0.0], lengths.cumsum()])
+    return np.array([np.interp(share * so_far[-1], so_far, line[:, k]) for k in (0, 1)])

@@ -1,11 +1,13 @@
 """Panels: live controls for the chapters.
 
-A panel is a few controls, numbers as HTML and a picture as PNG. What it shows is made by a plain function, from
-the values of its controls to (HTML, PNG); that function stands in the chapter's module of `handbook` and is
-tested at both ends of every control. Moving a control calls it and sets the value of an `HTML` and an `Image`
-widget, and nothing else; a combination that cannot be is answered in words.
+A panel is a few controls, numbers as HTML and a picture as PNG; some have a drawing that stands first, right under
+the controls. What it shows is made by a plain function, from the values of its controls to (HTML, PNG) or (HTML, PNG,
+`svg.Drawing`); that function stands in the chapter's module of `handbook` and is tested at both ends of every control.
+Moving a control calls it and sets the values of two `HTML` widgets and an `Image`, and nothing else; a combination that
+cannot be is answered in words.
 
-A saved or printed page has no live controls. There a panel shows the numbers it had when the page was run.
+A saved or printed page has no live controls. There a panel shows the numbers it had when the page was run, and the
+words of its drawing.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -18,11 +20,12 @@ from matplotlib.figure import Figure
 
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.plots import GREY, SIZE, WIDTH, png
+from ventcalc.show.svg import Drawing
 from ventcalc.units import Q_, UnitsError, show, shown_unit
 
 PICTURE_WIDTH = 760  # px on the page
 
-Answer = Callable[..., tuple[str, bytes]]
+Answer = Callable[..., tuple[str, bytes] | tuple[str, bytes, Drawing]]
 
 # A notebook would set words flush right, and a control's HTML would leave neither gaps nor tight lines.
 _CELL = ' style="text-align: left; padding: 3px 14px 3px 0; line-height: 1.3"'
@@ -50,10 +53,12 @@ def no_picture() -> bytes:
 
 
 class Panel(widgets.VBox):
-    """Controls by name over the numbers and the picture that ``answer(**values)`` makes of them."""
+    """Controls by name over the drawing, the numbers and the picture that ``answer(**values)`` makes of them."""
 
     def __init__(self, answer: Answer, controls: Mapping[str, widgets.Widget], **kwargs):
-        self.answer, self.controls = answer, dict(controls)
+        self.answer, self.controls, self.words = answer, dict(controls), ""
+        self.drawing = widgets.HTML(layout=widgets.Layout(width=f"{PICTURE_WIDTH}px", max_width="100%"))
+        self.drawing.add_class("vc-drawing")
         self.numbers = widgets.HTML()
         self.numbers.add_class("vc-numbers")
         self.picture = widgets.Image(format="png", layout=widgets.Layout(width=f"{PICTURE_WIDTH}px", max_width="100%"))
@@ -62,7 +67,7 @@ class Panel(widgets.VBox):
             list(self.controls.values()),
             layout=widgets.Layout(grid_template_columns="repeat(auto-fill, 380px)", grid_gap="2px 12px"),
         )
-        super().__init__([grid, self.numbers, self.picture], **kwargs)
+        super().__init__([grid, self.drawing, self.numbers, self.picture], **kwargs)
         for control in self.controls.values():
             control.observe(self.update, names="value")
         self.update()
@@ -70,10 +75,14 @@ class Panel(widgets.VBox):
     def update(self, _change: Any = None) -> None:
         """Show what the answer is for the values that the controls have now."""
         values = {name: control.value for name, control in self.controls.items()}
-        self.numbers.value, self.picture.value = said(self.answer, values)
+        self.numbers.value, self.picture.value, *drawn = said(self.answer, values)
+        drawing = drawn[0] if drawn else Drawing("", "")
+        self.drawing.value, self.words = drawing.svg, drawing.words
+        self.drawing.layout.display = None if drawing.svg else "none"
 
     def _repr_mimebundle_(self, **kwargs) -> dict[str, Any]:
-        return with_static_text(super()._repr_mimebundle_(**kwargs), "live controls", self.numbers.value)
+        static = (paragraph(self.words) if self.words else "") + self.numbers.value
+        return with_static_text(super()._repr_mimebundle_(**kwargs), "live controls", static)
 
 
 def with_static_text(bundle: dict[str, Any], plain: str, html: str) -> dict[str, Any]:
@@ -81,7 +90,7 @@ def with_static_text(bundle: dict[str, Any], plain: str, html: str) -> dict[str,
     return bundle | {"text/plain": plain, "text/html": html}
 
 
-def said(answer: Answer, values: Mapping[str, Any]) -> tuple[str, bytes]:
+def said(answer: Answer, values: Mapping[str, Any]) -> tuple[str, bytes] | tuple[str, bytes, Drawing]:
     """What an answer is for some values; a refusal in words where they cannot be."""
     try:
         return answer(**values)

@@ -24,8 +24,9 @@ from ventcalc.show.plots import (
 )
 from ventcalc.vent import section_extremes
 from ventcalc.vent.firing_states import Scan
-from ventcalc.vent.layout import Section
-from ventcalc.vent.network import compile_network
+from ventcalc.vent.layout import OUTDOORS, Section
+from ventcalc.vent.network import Season, compile_network
+from ventcalc.vent.solution import Solution
 
 
 def _spread(wanted: Sequence[float], gap: float, low: float, high: float) -> np.ndarray:
@@ -83,12 +84,8 @@ def _draw_pressure(axes, scan: Scan, appliance: str, sections, state: int, dista
     rows = [solution.row(s.name) for s in sections]
     draft = solution.draft[rows, state]
     ahead = np.concatenate([draft[::-1].cumsum()[::-1], [0.0]])  # draft still to come, at the ends of the sections
-    behind = solution.pressure_down[rows, state]
-    # Three points a section: its beginning, and its end before and behind a fan or damper.
-    total = np.column_stack([solution.pressure_up[rows, state], behind - solution.added[rows, state], behind])
+    total, static = pressures(solution, rows, state)
     pulls = np.column_stack([ahead[:-1], ahead[1:], ahead[1:]])
-    up, down = solution.head_up[rows, state], solution.head_down[rows, state]
-    static = total - np.column_stack([up, down, down])
     outlet = solution.outlet_pressure[i, state] + solution.room_gauge[i, state]
     at = np.column_stack([distance[:-1], distance[1:], distance[1:]])
 
@@ -136,6 +133,15 @@ def _draw_pressure(axes, scan: Scan, appliance: str, sections, state: int, dista
     axes.plot([], [], color=RUST, lw=2.2, marker="_", ms=9, mew=2.2, label="window at the outlet")
     axes.set_xlim(-0.045 * distance[-1], distance[-1] * 1.02)
     axes.set_xlabel("")
+
+
+def pressures(solution: Solution, rows: Sequence[int], state: int) -> tuple[np.ndarray, np.ndarray]:
+    """Total and static pressure [Pa] against outdoors at the same height, (sections, 3): where each section begins,
+    and where it ends before and behind a fan or damper."""
+    behind = solution.pressure_down[rows, state]
+    total = np.column_stack([solution.pressure_up[rows, state], behind - solution.added[rows, state], behind])
+    up, down = solution.head_up[rows, state], solution.head_down[rows, state]
+    return total, total - np.column_stack([up, down, down])
 
 
 def _bracket(axes, x: float, ends, tick: float) -> None:
@@ -200,9 +206,9 @@ def temperature_path(scan: Scan, appliance: str, state: int, system: str = "US")
     season = scan.seasons[scan.states.season[state]]
     for k, section in enumerate(sections):
         row = scan.solution.row(section.name)
-        surroundings = float((season.outdoor if section.place == "outdoors" else season.room).m_as("K"))
+        surroundings = around_section(season, section)
         share = np.linspace(0.0, 1.0, 25)
-        here = _cooling(scan.solution, row, state, surroundings, share)
+        here = gas_and_wall(scan.solution, row, state, surroundings, share)
         gas.append(here[0])
         wall.append(here[1])
         dew.append(np.full(share.size, section_extremes.dew_points(scan.solution, row)[state]))
@@ -242,7 +248,13 @@ def temperature_path(scan: Scan, appliance: str, state: int, system: str = "US")
     return figure
 
 
-def _cooling(solution, row: int, state: int, surroundings: float, share) -> tuple[np.ndarray, np.ndarray]:
+def around_section(season: Season, section: Section) -> float:
+    """Temperature [K] of the air around a section."""
+    outdoors = section.place == OUTDOORS
+    return float((season.outdoor if outdoors else season.air_of(section.place).temperature).m_as("K"))
+
+
+def gas_and_wall(solution: Solution, row: int, state: int, surroundings: float, share):
     """Gas and wall [K] at shares of a section's length, from the temperatures at its ends."""
     first, last = (float(t[row, state]) - surroundings for t in (solution.upstream, solution.downstream))
     # Straight where one end is at the temperature of the surroundings.
