@@ -50,8 +50,9 @@ show: whole_file tags elevation spreadsheet state_table dxf plots free_places dr
     remedy_records surrounding_records vent_records equipment_schedule sequence_of_operation points_list
     record_sheet submittal page_one chance_records year_records changes results path_plots envelope_plot
     exposure_plot state_map year_plots status pictures page record_page survey_form survey_sheet survey_page
-    printing exports report progress batch handout typed_answer exercises questions panels axes sources sketch
-    contents job_editor calculator calculator_card
+    printing exports report progress batch handout typed_answer exercises chapter_texts questions working panels axes
+    sources evidence_line evidence_table unit_choice unit_switch prediction writing exercise_sheet sketch contents
+    job_editor calculator calculator_card
 handbook: *
 command: job_problems new_job check_job tell_keys study_jobs read_record survey_vent make_handout
 __main__

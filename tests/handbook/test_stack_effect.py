@@ -148,7 +148,7 @@ def test_checks_agree_or_say_why():
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
-@pytest.mark.parametrize("draw", [chapter.two_columns, chapter.wet_gas, chapter.taller])
+@pytest.mark.parametrize("draw", [chapter.wet_gas, chapter.taller])
 def test_figures_have_labels_with_units(system, draw):
     figure = draw(system)
     labeled = [a for a in figure.axes if a.axison and a.get_xlabel()]

@@ -104,7 +104,8 @@ def test_texts_are_escaped():
 
 
 def test_an_exercise_is_marked_when_it_is_answered():
-    question, line, verdict = panels.ask(exercise()).children
+    asked = panels.ask(exercise())
+    question, line, verdict = asked.children[0], asked.line, asked.verdict
     assert "How much is &lt; 1" in question.value and "Your turn" in verdict.value
     assert "vc-verdict" in verdict._dom_classes
     line.value = "2 inH2O"
