@@ -7,6 +7,7 @@ Running a notebook writes random ids and times into it. `normalize` replaces or 
 changed chapter differs only where its text, code or numbers changed.
 """
 
+import os
 import re
 import sys
 import time
@@ -19,17 +20,27 @@ from nbclient.exceptions import CellExecutionError
 CHAPTERS = Path(__file__).parent.parent / "chapters"
 LONGEST_CELL = 60  # s
 
+# As JupyterLab writes it: it puts its kernel's own in place of anything else as soon as a chapter is opened, and then
+# asks to save. Of another release of Python than this it still does.
+METADATA = {
+    "kernelspec": {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"},
+    "language_info": {
+        "codemirror_mode": {"name": "ipython", "version": 3},
+        "file_extension": ".py",
+        "mimetype": "text/x-python",
+        "name": "python",
+        "nbconvert_exporter": "python",
+        "pygments_lexer": "ipython3",
+        "version": "3.11.7",
+    },
+}
+
 _WIDGET = "application/vnd.jupyter.widget-view+json"
 
 
 def normalize(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
     """The same notebook with stable ids and without the state of one run."""
-    notebook.metadata = nbformat.from_dict(
-        {
-            "kernelspec": {"display_name": "Python 3", "language": "python", "name": "python3"},
-            "language_info": {"name": "python"},
-        }
-    )
+    notebook.metadata = nbformat.from_dict(METADATA)
     models: dict[str, str] = {}
     for number, cell in enumerate(notebook.cells, start=1):
         cell.id = f"cell-{number:02d}"
@@ -65,7 +76,8 @@ def run(path: Path) -> float:
 
 
 def main(names: list[str]) -> int:
-    """Run the chapters named, or all; returns how many failed."""
+    """Run the chapters named, or all, in US units; returns how many failed."""
+    os.environ["VENTCALC_UNITS"] = "US"
     failed = 0
     for path in [CHAPTERS / f"{Path(n).stem}.ipynb" for n in names] or sorted(CHAPTERS.glob("*.ipynb")):
         try:

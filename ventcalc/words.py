@@ -51,9 +51,12 @@ def fill(text: str | Mapping[str, str], figures: Mapping[str, Any], system: str 
     Raises KeyError where the sentence tells a figure that is not given.
     """
     chosen = text if isinstance(text, str) else text[system]
-    # A unit that ends in a full stop makes that of the sentence too.
-    told = _Formatter(system).vformat(chosen, (), figures)
-    return told.replace("w.c..", "w.c.").replace(" in..", " in.")
+    return one_stop(_Formatter(system).vformat(chosen, (), figures))
+
+
+def one_stop(text: str) -> str:
+    """The text with one full stop where a unit that has its own ends a sentence."""
+    return text.replace("w.c..", "w.c.").replace(" in..", " in.")
 
 
 def listed(names: tuple[str, ...]) -> str:

@@ -87,6 +87,7 @@ def lab(chromium: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab
         "JUPYTER_RUNTIME_DIR": str(home / "runtime"),
         "JUPYTERLAB_SETTINGS_DIR": str(home / "settings"),
         "JUPYTERLAB_WORKSPACES_DIR": str(home / "workspaces"),
+        "VENTCALC_UNITS": "US",  # whatever a reader of this checkout chose
     }
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))

@@ -9,7 +9,8 @@ import pytest
 from ventcalc.checked import unexplained
 from ventcalc.handbook import stack_effect as chapter
 from ventcalc.show.exercises import mark
-from ventcalc.units import Q_, SYSTEMS
+from ventcalc.show.writing import tried
+from ventcalc.units import Q_, SYSTEMS, parse
 
 # Corrections made from rounded constants; tests/test_stack_effect.py works them from the printed ones.
 MISSES = {"D090", "D093", "D097"}
@@ -55,6 +56,51 @@ def test_question_worked_again(system, number):
     assert mark(question, WORKED[number]()).kind == "right"
     assert mark(question, question.expected).kind == "right"
     assert mark(question, 1.3 * question.expected).kind == "wrong"
+
+
+# --- Prediction, and what the reader writes ---
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_prediction_worked_again(system):
+    # A column of cool air against warmer air outdoors, by the density of dry air alone; 40 ft, 68 and 95 degF.
+    pull = GRAVITY * 12.192 * (air_density(308.15) - air_density(293.15))
+    found = chapter.july(Q_(20.0, "degF"), Q_(95.0, "degF"), Q_(68.0, "degF"))
+    assert found["figure"].m_as("Pa") == pytest.approx(pull, abs=0.1) and pull < -5.0
+    assert found["right"] == 2 and "pushes" in chapter.prediction(system).choices[2]
+
+
+@pytest.mark.parametrize(("summer", "right"), [("95 degF", 2), ("68.1 degF", 1), ("30 degF", 0)])
+def test_the_prediction_goes_with_the_weather(summer, right):
+    assert chapter.july(Q_(20.0, "degF"), parse(summer), Q_(68.0, "degF"))["right"] == right
+
+
+def by_hand(height, barometer, outdoor, gas):
+    # The constant from g over R of dry air, 0.034163 K/m; mercury weighs 13.595 times water. 0.2554 is 0.2 % more.
+    return 0.034163 * 0.3048 * 13.595 * 1.8 * barometer * height * (1 / (outdoor + 459.67) - 1 / (gas + 459.67))
+
+
+def in_celsius(height, barometer, outdoor, gas):
+    return 0.034163 * barometer * height * (1 / (outdoor + 273.15) - 1 / (gas + 273.15))
+
+
+@pytest.mark.parametrize(("system", "function"), [("US", by_hand), ("SI", in_celsius)])
+def test_what_is_written_is_right_by_other_means(system, function):
+    task = chapter.writing(system)
+    assert {tried(task, case, function).kind for case in task.cases} == {"right"}
+    zero = 459.67 if system == "US" else 273.15
+    for case in task.cases:
+        assert tried(task, case, lambda *given: -function(*given)).words == task.slips["upside_down"]
+        slipped = tried(task, case, lambda h, b, o, g: function(h, b, o - zero, g - zero))
+        assert slipped.words == task.slips["not_absolute"]
+
+
+def test_the_plain_form_of_the_task_is_right():
+    task = chapter.writing("US")
+    written = [
+        tried(task, c, lambda h, b, o, g: 0.2554 * b * h * (1 / (o + 459.67) - 1 / (g + 459.67))) for c in task.cases
+    ]
+    assert {one.kind for one in written} == {"right"}
 
 
 # --- Live controls ---
@@ -148,7 +194,7 @@ def test_checks_agree_or_say_why():
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
-@pytest.mark.parametrize("draw", [chapter.two_columns, chapter.wet_gas, chapter.taller])
+@pytest.mark.parametrize("draw", [chapter.wet_gas, chapter.taller])
 def test_figures_have_labels_with_units(system, draw):
     figure = draw(system)
     labeled = [a for a in figure.axes if a.axison and a.get_xlabel()]

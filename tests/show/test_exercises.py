@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from ventcalc.show.exercises import Exercise, Slip, mark
+from ventcalc.show.exercises import KINDS, Exercise, Slip, Verdict, mark
 from ventcalc.units import Q_
 
 
@@ -153,3 +153,27 @@ def test_of_two_slips_that_lie_close_together_the_nearer_is_named():
     near = (Slip(Q_(-0.100, "inH2O"), "The first."), Slip(Q_(-0.102, "inH2O"), "The second."))
     assert mark(draft_exercise(slips=near), Q_(-0.102, "inH2O")).sentence == "The second."
     assert mark(draft_exercise(slips=near), Q_(-0.100, "inH2O")).sentence == "The first."
+
+
+def test_the_same_wrong_answer_is_noticed_and_does_not_count():
+    exercise = draft_exercise()
+    assert "First hint." in exercise.check("-0.4 inH2O").more
+    again = exercise.check("-0.400 inwc")
+    assert again.kind == "repeated" and "before" in again.more and exercise.tries == 1
+    assert "as before" in again.html()
+    assert "Second hint." in exercise.check("-0.5 inH2O").more
+    assert exercise.check("-0.4 inH2O").kind == "repeated" and exercise.tries == 2
+
+
+def test_hints_and_the_worked_answer_may_be_asked_for():
+    exercise = draft_exercise()
+    assert (exercise.hint().kind, exercise.hint().sentence) == ("hint", "Second hint.")
+    assert "no more hints" in exercise.hint().sentence and exercise.tries == 0
+    assert "Worked answer" in exercise.check("-0.5 inH2O").more
+    assert (exercise.tell().kind, exercise.tell().sentence) == ("told", exercise.solution)
+
+
+def test_every_verdict_has_a_sign_and_a_word():
+    marks = {k: Verdict(k, "x").html().partition("<b>")[2].partition("</b>")[0] for k in KINDS}
+    assert len(set(marks.values())) == len(KINDS)
+    assert marks["right"] == "✔ Right." and marks["wrong"] == "✘ No."

@@ -93,7 +93,8 @@ def html(request, sample, tmp_path):
 def test_code_is_left_out_and_outputs_are_kept(html):
     assert "secret_code" not in html and "a warning" not in html and "alert(1)" not in html
     assert "one &lt;line&gt;" in html and "<td>cell</td>" in html and "&lt;plain&gt;" in html
-    assert html.count("data:image/png;base64,") == 2 and "width: 90px" in html
+    # A figure, a file, and the picture that the live controls showed.
+    assert html.count("data:image/png;base64,") == 3 and "width: 90px" in html
 
 
 def test_controls_become_the_numbers_they_had(html):

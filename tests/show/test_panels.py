@@ -1,13 +1,14 @@
 """Panels: a control that moves changes numbers and picture, refusals are words, a page that is not live has text."""
 
 import io
+import time
 
 import numpy as np
 import pytest
 from matplotlib.figure import Figure
 from PIL import Image
 
-from ventcalc.show import panels
+from ventcalc.show import panels, plots, working
 from ventcalc.show.exercises import Exercise, Slip
 from ventcalc.show.plots import png
 from ventcalc.show.svg import Drawing
@@ -105,7 +106,8 @@ def test_texts_are_escaped():
 
 
 def test_an_exercise_is_marked_when_it_is_answered():
-    question, line, verdict = panels.ask(exercise()).children
+    asked = panels.ask(exercise())
+    question, line, verdict = asked.children[0], asked.line, asked.verdict
     assert "How much is &lt; 1" in question.value and "Your turn" in verdict.value
     assert "vc-verdict" in verdict._dom_classes
     line.value = "2 inH2O"
@@ -139,7 +141,7 @@ def drawn(number):
 
 def test_a_drawing_stands_first_and_follows_the_control():
     shown = panels.Panel(drawn, {"number": panels.slider("Number", [(str(n), n) for n in range(1, 8)], 2)})
-    assert shown.children[1] is shown.drawing and shown.drawing.value == "<svg>2</svg>"
+    assert shown.children[0].children[1].children[0] is shown.drawing and shown.drawing.value == "<svg>2</svg>"
     shown.controls["number"].value = 4
     assert shown.drawing.value == "<svg>4</svg>" and shown.drawing.layout.display is None
     shown.controls["number"].value = 7
@@ -151,3 +153,57 @@ def test_a_page_that_is_not_live_has_the_words_of_the_drawing():
     static = shown._repr_mimebundle_()["text/html"]
     assert "drawn with 1 &lt; 6" in static and "<svg" not in static and static.endswith("<p>numbers</p>")
     assert panel().drawing.layout.display == "none"
+
+
+# --- The page of a panel ---
+
+
+def test_a_saved_page_shows_controls_in_grey_picture_numbers_and_how_to_make_it_live():
+    html = panel()._repr_mimebundle_()["text/html"]
+    assert "Number: 2 · Word: inch" in html and f"color: {plots.GREY}" in html
+    assert html.count("data:image/png;base64,") == 1 and "how many" in html
+    assert html.count("Run All Cells") == 1
+
+
+def test_the_picture_stands_beside_the_controls_and_below_them_where_it_is_narrow():
+    beside = panel().children[0]
+    controls, picture = beside.children
+    assert beside.layout.flex_flow == "row wrap"
+    assert [c.layout.flex for c in (controls, picture)] == ["0 1 330px", "1 1 440px"]
+    # JupyterLab leaves 880 px of a window 1024 wide when its file list is closed (measured in a Chromium).
+    assert panels.CONTROLS_WIDTH + panels.LEAST_PICTURE <= 880
+
+
+def test_each_control_has_its_name_above_it():
+    names = [labeled.children[0].value for labeled in panel().children[0].children[0].children[:2]]
+    assert "Number" in names[0] and "Word" in names[1]
+
+
+def test_long_work_says_that_it_solves(monkeypatch):
+    monkeypatch.setattr(working, "LONG", 0.02)
+    shown, said = panel(), []
+    shown.note.observe(lambda change: said.append(change["new"]), names="value")
+    quick = shown.answer
+    shown.answer = lambda **values: (time.sleep(0.2), quick(**values))[1]
+    shown.controls["number"].value = 3
+    assert said == ["<i>solving …</i>", ""] and "6" in shown.numbers.value
+
+
+def test_a_panel_takes_over_from_the_one_in_other_units():
+    before, after = panel(), panel()
+    before.controls["number"].value = 4
+    after.take_over(before)
+    assert after.controls["number"].value == 4 and "8" in after.numbers.value
+    after.controls["number"].value = 5
+    assert "10" in after.numbers.value
+
+
+def test_an_exercise_has_buttons_for_a_hint_and_for_its_answer():
+    asked = panels.ask(exercise())
+    _, hint, answer = asked.children[1].children
+    hint.click()
+    assert "Hint." in asked.verdict.value and "Halve it." in asked.verdict.value and asked.kind == "hint"
+    answer.click()
+    assert "0.5 in. w.c." in asked.verdict.value and asked.told
+    asked.line.value = "0.5 inH2O"
+    assert asked.kind == "right" and not asked.right

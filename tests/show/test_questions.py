@@ -2,7 +2,7 @@
 
 import pytest
 
-from ventcalc.show import questions
+from ventcalc.show import chapter_texts, questions
 from ventcalc.units import Q_
 
 TEXT = """
@@ -29,10 +29,10 @@ def area(side, count, what):
 @pytest.fixture
 def file(tmp_path, monkeypatch):
     (tmp_path / "handbook").mkdir()
-    monkeypatch.setattr(questions, "DATA", tmp_path)
-    questions._file.cache_clear()
+    monkeypatch.setattr(chapter_texts, "DATA", tmp_path)
+    chapter_texts.read.cache_clear()
     yield tmp_path / "handbook" / "room.toml"
-    questions._file.cache_clear()
+    chapter_texts.read.cache_clear()
 
 
 def test_a_file_becomes_exercises(file):

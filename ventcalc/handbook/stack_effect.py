@@ -3,6 +3,7 @@
 from functools import partial
 
 import numpy as np
+from IPython.display import HTML
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
@@ -12,10 +13,14 @@ from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
 from ventcalc.gas.flue_gas import Gas
 from ventcalc.gas.fuels import fuel
 from ventcalc.show import panels, plots
-from ventcalc.show.axes import axis, legend, mark_now, one_axes, picture, plain, row_of_axes, two_axes
+from ventcalc.show.axes import axis, legend, mark_now, one_axes, picture, plain
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import steps
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import GRAVITY, Q_, Quantity, show, shown_unit
 
 STACK, ATM = Q_(40.0, "ft"), Q_(1.0, "atm")
@@ -125,17 +130,6 @@ def altitude_checks() -> tuple[checked.Check, ...]:
     return checked.compare("draft_checks", {key: _altitude(key) for key in _keys(110, 142)})
 
 
-def altitude_table() -> str:
-    """`altitude_checks` an altitude a row, ours beside the book's print, with the worst verdict of the three."""
-    found, rows = altitude_checks(), []
-    for three in zip(found[::3], found[1::3], found[2::3], strict=True):
-        altitude = f"{float(tables.row('draft_checks', three[0].id)['altitude_ft']):,.0f}\u00a0ft"
-        cells = [f"{c.ours:.{c.decimals + 1}f}\u00a0/\u00a0{c.published:.{c.decimals}f}" for c in three]
-        off = [f"{c.id} {c.verdict}" for c in three if not c.to_the_last_digit]
-        rows.append((altitude, *cells, "; ".join(off) or "to the last digit"))
-    return panels.table(("altitude", "barometer, inHg", "height x", "diameter x", "verdict"), rows)
-
-
 def example_checks() -> tuple[checked.Check, ...]:
     """Worked examples of three public exercise sheets; what is given stands in the table's column ``given``."""
     air, sheet = Q_(1.2, "kg/m**3"), flue_gas.density(Gas.dry_air(), Q_(1253.0, "K"), ATM)
@@ -169,64 +163,6 @@ def checks() -> tuple[checked.Check, ...]:
 # --- Figures --------------------------------------------------------------------------------------------
 
 
-def two_columns(system: str = "US") -> Figure:
-    """The picture of the thing: a stack beside its column of outdoor air, and the pressures in a still stack."""
-    figure, (left, right) = two_axes(3.6, width_ratios=(1.0, 1.35))
-    _draw_columns(left, system)
-    _draw_pressures(right, system)
-    return figure
-
-
-def _draw_columns(axes: Axes, system: str) -> None:
-    top = STACK.m_as("m")
-    axes.fill_between([0.0, 1.0], 0.0, top, fc="#fbe9dd", ec=plots.RUST, lw=1.4)
-    axes.fill_between([1.7, 2.7], 0.0, top, fc="none", ec=plots.BLUE, lw=1.0, ls="--", hatch="....", alpha=0.55)
-    for x, words, color in ((0.5, "warm, light", plots.RUST), (2.2, "cold, heavy", plots.BLUE)):
-        box = {"fc": "white", "ec": "none", "pad": 2.0}
-        axes.text(x, top / 2, words, rotation=90, ha="center", va="center", color=color, size=plots.SIZE, bbox=box)
-    axes.annotate("", (1.35, top), (1.35, 0.0), arrowprops={"arrowstyle": "<->", "color": plots.INK})
-    axes.text(1.40, top * 0.5, " H", size=plots.SIZE + 1, va="center", color=plots.INK)
-    axes.annotate(
-        "", (0.5, 1.16 * top), (0.5, 1.01 * top), arrowprops={"arrowstyle": "->", "color": plots.RUST, "lw": 2}
-    )
-    axes.annotate(
-        "", (1.05, -0.06 * top), (1.7, -0.06 * top), arrowprops={"arrowstyle": "->", "color": plots.BLUE, "lw": 2}
-    )
-    for x, words in ((0.5, "stack"), (2.2, "outdoors")):
-        axes.text(x, -0.17 * top, words, ha="center", va="center", size=plots.SIZE, color=plots.INK)
-    axes.set(xlim=(-0.2, 2.9), ylim=(-0.25 * top, 1.2 * top), xticks=[], yticks=[])
-    axes.set_title(f"H = {show(STACK, system)}", size=plots.SIZE, color=plots.INK)
-    axes.spines[:].set_visible(False)
-
-
-_STILL = (  # what stands in the stack, what stands outside, and how the line is drawn
-    ("natural gas", HOT_GAS, COLD_DAY, plots.RUST, "-"),
-    ("natural gas", HOT_GAS, HOT_DAY, plots.RUST, "--"),
-    ("room air", ROOM, HOT_DAY, plots.BLUE, "-"),
-)
-
-
-def still_pressures(system: str = "US") -> list[tuple[str, Quantity]]:
-    """Words and gauge pressure at the foot of a stack that is open at its top and shut at its foot, against "
-    "outdoors."""
-    found = []
-    for name, gas, outdoor, *_ in _STILL:
-        pull = drafts(name, STACK.m_as("m"), gas.m_as("K"), outdoor.m_as("K"), ATM.m_as("Pa"))[0]
-        words = "room air" if name == "room air" else "flue gas"
-        found.append((f"{words} at {show(gas, system)}, outdoors {show(outdoor, system)}", Q_(-float(pull), "Pa")))
-    return found
-
-
-def _draw_pressures(axes: Axes, system: str) -> None:
-    unit, feet = shown_unit("draft", system), shown_unit("height", system)
-    for (words, foot), (*_, color, style) in zip(still_pressures(system), _STILL, strict=True):
-        axes.plot([foot.m_as(unit), 0.0], [0.0, STACK.m_as(feet)], style, color=color, lw=1.8, label=words)
-    axes.plot([0.0, 0.0], [0.0, STACK.m_as(feet)], color=plots.INK, lw=0.8)
-    plain(axes, axis("pressure against outdoors", "draft", system), axis("height", "height", system))
-    axes.set_ylim(0.0, 1.75 * STACK.m_as(feet))
-    axes.legend(fontsize=plots.SIZE, frameon=False, loc="upper right", handlelength=1.8, borderaxespad=0.1)
-
-
 def wet_gas(system: str = "US") -> Figure:
     """Full form over the handbook's 0.2554 against the gas temperature, for three fuels; outdoors at freezing."""
     kelvin = np.linspace(333.15, 593.15, 60)  # 60 to 320 degC: above the dew points, so nothing condenses
@@ -239,6 +175,22 @@ def wet_gas(system: str = "US") -> Figure:
     plain(axes, axis("mean gas temperature", "temperature", system), "full form / 0.2554 form (ratio)")
     legend(axes)
     return figure
+
+
+def wet_table(system: str = "US") -> HTML:
+    """Full form over the 0.2554 form where all water stays vapor, and where what must condense has drained away."""
+    rows, freezing = [], Q_(0.0, "degC")
+    wet = combustion.products(fuel("natural gas"), EXCESS_AIR).gas
+    for celsius in (50.0, 150.0, 250.0):
+        at = Q_(celsius, "degC")
+        short = stack_effect.handbook_draft(STACK, ATM, freezing, at)
+        ratios = []
+        for inside in (wet, contents("natural gas", at.m_as("K"), ATM.m_as("Pa"))):
+            densities = atmosphere.air_density(freezing, ATM), flue_gas.density(inside, at, ATM)
+            ratios.append(f"{float((stack_effect.theoretical_draft(STACK, *densities) / short).m_as('')):.3f}")
+        rows.append((show(at, system), show(short, system), *ratios))
+    header = ("mean gas, outdoors at freezing", "0.2554 form", "full over it, wet", "condensate drained")
+    return HTML(panels.table(header, rows))
 
 
 # --- Taller is not always more --------------------------------------------------------------------------
@@ -283,6 +235,18 @@ def best_height(wall: str) -> tuple[Quantity, Quantity]:
     """Height and net draft where one of `WALLS` pulls most, among `HEIGHTS`."""
     net, _ = net_draft(HEIGHTS, WALLS[wall])
     return Q_(float(HEIGHTS[net.argmax()]), "m"), Q_(float(net.max()), "Pa")
+
+
+def best_heights(system: str = "US") -> str:
+    """Where each of `WALLS` pulls most, and how hot its gas leaves there."""
+    told = []
+    for wall, resistance in WALLS.items():
+        best, most = best_height(wall)
+        _, top = net_draft(best.m_as("m"), resistance)
+        last = " (the tallest tried)" if best.m_as("m") >= HEIGHTS[-1] else ""
+        leaves = show(Q_(float(top), "K"), system)
+        told.append(f"{wall}: pulls most at {show(best, system)}{last}, {show(most, system)}; gas leaves at {leaves}")
+    return "\n".join(told)
 
 
 def taller(system: str = "US") -> Figure:
@@ -347,22 +311,104 @@ def explorer_answer(
 
 
 def _picture(system: str, height: float, name: str, gas: float, outdoor: float, pressure: float) -> bytes:
-    figure, (axes,) = row_of_axes(1, 2.8)
-    weather, unit = np.linspace(233.15, 316.15, 84), shown_unit("draft", system)
-    degrees = shown_unit("temperature", system)
-    full, short, _ = (Q_(d, "Pa").m_as(unit) for d in drafts(name, height, gas, weather, pressure))
-    x = Q_(weather, "K").m_as(degrees)
+    figure, now = Figure((plots.WIDTH, 3.5)), float(drafts(name, height, gas, outdoor, pressure)[0])
+    _draw_stack(figure.add_axes((0.0, 0.0, 0.36, 1.0)), system, height, gas, outdoor, now)
+    _draw_weather(figure.add_axes((0.48, 0.16, 0.50, 0.76)), system, height, name, gas, pressure)
+    axes, unit = figure.axes[1], shown_unit("draft", system)
+    mark_now(axes, Q_(outdoor, "K").m_as(shown_unit("temperature", system)), Q_(now, "Pa").m_as(unit))
+    legend(axes, loc="upper right")
+    return picture(figure)
+
+
+TALLEST = Q_(
+    200.0, "ft"
+)  # that the controls offer; drawn heights go by their root, so that a low stack holds its words
+
+
+def _draw_stack(axes: Axes, system: str, height: float, gas: float, outdoor: float, draft: float) -> None:
+    """The stack with its burner, beside the column of outdoor air that it is weighed against."""
+    top = 0.12 + 0.68 * max(height / TALLEST.m_as("m"), 0.12) ** 0.5
+    axes.set(xlim=(0.0, 1.0), ylim=(0.0, 1.0))
+    axes.axis("off")
+    axes.plot([0.0, 1.0], [0.12, 0.12], color=plots.INK, lw=1.2)
+    axes.fill_between([0.22, 0.40], 0.12, top, fc="#fbe9dd", ec=plots.RUST, lw=1.4)
+    axes.fill_between([0.66, 0.84], 0.12, top, fc="none", ec=plots.BLUE, lw=1.0, ls="--", hatch="....", alpha=0.55)
+    axes.fill_between([0.02, 0.22], 0.12, 0.24, fc=plots.PALE, ec=plots.INK, lw=1.2)
+    for x, temperature, color in ((0.31, gas, plots.RUST), (0.75, outdoor, plots.BLUE)):
+        words = show(Q_(temperature, "K"), system)
+        box = {"fc": "white", "ec": "none", "pad": 1.0}
+        at = 0.5 * (0.12 + top)
+        axes.text(x, at, words, rotation=90, ha="center", va="center", color=color, size=plots.SIZE, bbox=box)
+    axes.annotate("", (0.53, top), (0.53, 0.12), arrowprops={"arrowstyle": "<->", "color": plots.INK})
+    axes.text(0.53, top + 0.02, f"H {show(Q_(height, 'm'), system)}", size=plots.SIZE, ha="center", color=plots.INK)
+    start, end = (top + 0.01, top + 0.13) if draft > 0.0 else (top + 0.13, top + 0.01)
+    axes.annotate("", (0.31, end), (0.31, start), arrowprops={"arrowstyle": "-|>", "color": plots.RUST, "lw": 2})
+    for x, words in ((0.25, "burner, stack"), (0.75, "outdoors")):
+        axes.text(x, 0.03, words, ha="center", size=plots.SIZE, color=plots.INK)
+
+
+def _draw_weather(axes: Axes, system: str, height: float, name: str, gas: float, pressure: float) -> None:
+    """The draft of the stack over all weathers."""
+    weather = np.linspace(233.15, 316.15, 84)
+    full, short, _ = (
+        Q_(d, "Pa").m_as(shown_unit("draft", system)) for d in drafts(name, height, gas, weather, pressure)
+    )
+    x = Q_(weather, "K").m_as(shown_unit("temperature", system))
     axes.plot(x, full, "-", color=plots.INK, lw=1.8, label="full form")
     axes.plot(x, short, "--", color=plots.GREY, lw=1.4, label="0.2554 form")
-    now = drafts(name, height, gas, outdoor, pressure)[0]
-    mark_now(axes, Q_(outdoor, "K").m_as(degrees), Q_(float(now), "Pa").m_as(unit))
     axes.axhline(0.0, color=plots.INK, lw=0.8)
     falls = full < 0.0
     if falls.any():
         axes.fill_between(x, full, 0.0, where=falls, fc="none", ec=plots.BLUE, lw=0, hatch="////", label="it falls")
     plain(axes, axis("outdoors", "temperature", system), axis("theoretical draft", "draft", system))
-    legend(axes, loc="upper right")
-    return picture(figure)
+
+
+# --- Prediction, and what is to be written --------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of the stack in July."""
+    return predict("stack_effect", july, system)
+
+
+def july(winter: Quantity, summer: Quantity, inside: Quantity) -> dict[str, Quantity | float]:
+    """What a stack full of cool air does on a hot day, beside what it did when it was hot and the day cold."""
+    height, pressure = STACK.m_as("m"), ATM.m_as("Pa")
+    hot, cold = HOT_GAS.m_as("K"), winter.m_as("K")
+    january = float(drafts("natural gas", height, hot, cold, pressure)[0])
+    now = float(drafts("room air", height, inside.m_as("K"), summer.m_as("K"), pressure)[0])
+    still = abs(now) < STILL * january
+    return {
+        "right": 1 if still else 0 if now > 0.0 else 2,
+        "figure": Q_(now, "Pa"),
+        "january": Q_(january, "Pa"),
+        "share": now / january,
+    }
+
+
+STILL = 0.01  # of the winter's draft: less is called none
+
+
+def writing(system: str = "US") -> Writing:
+    """The handbook's form of the draft, to be written by the reader."""
+    return load_writing("stack_effect", short_form, system)
+
+
+def short_form(
+    height: Quantity, barometer: Quantity, outdoor: Quantity, gas: Quantity, system: str
+) -> dict[str, Quantity]:
+    """The handbook's draft, and what it becomes by the slips that are made with it."""
+    us = system == "US"
+    answer = (stack_effect.handbook_draft if us else stack_effect.handbook_draft_si)(height, barometer, outdoor, gas)
+    degrees, absolute, pressure = ("degF", "degR", "inHg") if us else ("degC", "K", "Pa")
+    right = 1.0 / outdoor.m_as(absolute) - 1.0 / gas.m_as(absolute)
+    return {
+        "answer": answer,
+        "not_absolute": answer * ((1.0 / outdoor.m_as(degrees) - 1.0 / gas.m_as(degrees)) / right),
+        "upside_down": -answer,
+        "inverted_difference": answer * (1.0 / (outdoor.m_as(absolute) - gas.m_as(absolute)) / right),
+        "no_barometer": answer / barometer.m_as(pressure),
+    }
 
 
 # --- Questions ------------------------------------------------------------------------------------------

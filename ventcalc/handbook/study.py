@@ -75,20 +75,12 @@ class _Chooser(widgets.VBox):
         """Another job starts afresh; other units keep what the controls had."""
         old, new = self.panel, self._panel()
         if change["owner"] is self.units:
-            for name, control in new.controls.items():
-                carry_over(old.controls[name].value, control)
+            new.take_over(old)
         self.children = [self.children[0], new]
         old.close()
 
     def _repr_mimebundle_(self, **kwargs) -> dict[str, Any]:
         return with_static_text(super()._repr_mimebundle_(**kwargs), "live controls", self.panel.numbers.value)
-
-
-def carry_over(value: Any, control: widgets.Widget) -> None:
-    """Set a control to the value nearest to what it had in the other unit system."""
-    if isinstance(control, widgets.SelectionSlider):
-        value = min((v for _, v in control.options), key=lambda v: abs(v - value))
-    control.value = value
 
 
 # --- A record from site ---------------------------------------------------------------------------------------

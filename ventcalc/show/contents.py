@@ -54,10 +54,13 @@ def ways() -> tuple[Way, ...]:
     return tuple(Way(**_fields(row)) for row in _file()["way"])
 
 
+_NO_CHAPTERS = {"00_contents", "00_evidence"}
+
+
 @cache
 def chapters() -> dict[int, Path]:
     """The file of every chapter by its number; 0 is the quick checks."""
-    return {int(path.stem[:2]): path for path in sorted(CHAPTERS.glob("*.ipynb")) if path.stem != "00_contents"}
+    return {int(path.stem[:2]): path for path in sorted(CHAPTERS.glob("*.ipynb")) if path.stem not in _NO_CHAPTERS}
 
 
 def title(number: int) -> str:

@@ -3,7 +3,8 @@
 An exercise knows its answer, how near is near enough, and the slips that people make. `Exercise.check`
 takes a quantity, or text such as "0.05 inH2O", in any fitting unit, and tells an answer that was not
 attempted from one that cannot be read, one that is wrong (and, where it knows the slip, why) and one that is
-right. Wrong answers bring out one hint after another, and then the worked answer.
+right. Wrong answers bring out one hint after another, and then the worked answer; so do `Exercise.hint` and
+`Exercise.tell`, for those who ask. The same wrong answer given again is noticed and does not count.
 
 The questions of a chapter are made in its own module of `handbook`, in the unit system of the chapter; their
 answers are worked by the library. The tests of that module work them again by other means.
@@ -17,6 +18,7 @@ import numpy as np
 
 from ventcalc.show import typed_answer
 from ventcalc.units import Q_, Quantity, UnitsError, magnitude, ureg
+from ventcalc.words import one_stop
 
 # A gauge pressure in a vent stays far below this; a barometric one is far above it.
 _ABSOLUTE = Q_(20.0, "kPa")
@@ -24,7 +26,17 @@ _ABSOLUTE = Q_(20.0, "kPa")
 # What answers are quantities of; all are SI base units or made of them.
 _UNITS = [ureg.Unit(u) for u in ("Pa", "K", "m", "m**2", "kg/s", "m**3/s", "W", "m/s", "s", "1/s", "J", "kg/m**3", "")]
 
-KINDS = ("not attempted", "refused", "wrong", "right")
+# Right and wrong are told apart by a sign and a word, not by a color.
+_MARKS = {
+    "not attempted": "✎ Your turn.",
+    "refused": "✎ Not yet.",
+    "repeated": "✘ No, as before.",
+    "wrong": "✘ No.",
+    "hint": "☞ Hint.",
+    "told": "☞ Worked answer.",
+    "right": "✔ Right.",
+}
+KINDS = tuple(_MARKS)
 
 
 @dataclass(frozen=True)
@@ -45,8 +57,7 @@ class Verdict:
 
     def html(self) -> str:
         """The verdict as HTML."""
-        mark = {"not attempted": "Your turn.", "refused": "Not yet.", "wrong": "No.", "right": "Right."}[self.kind]
-        texts = [f"<b>{mark}</b> {escape(self.sentence)}", *([escape(self.more)] if self.more else [])]
+        texts = [f"<b>{_MARKS[self.kind]}</b> {escape(self.sentence)}", *([escape(self.more)] if self.more else [])]
         return "".join(f'<p style="line-height: 1.4; margin: 6px 0">{text}</p>' for text in texts)
 
     def _repr_html_(self) -> str:
@@ -62,7 +73,7 @@ class Exercise:
 
     ``hints`` come out one by one with each wrong answer, then ``solution``, the worked answer. ``example`` shows
     the form of an answer; ``unit`` is the one that the question names, so that a number may go without. ``tries``
-    counts the wrong ones; what cannot be read does not count.
+    counts the wrong ones; what cannot be read does not count. ``hinted`` counts the hints that are out.
     """
 
     question: str
@@ -74,25 +85,38 @@ class Exercise:
     example: str = "0.05 inH2O"
     unit: str = ""
     tries: int = field(default=0, init=False)
+    hinted: int = field(default=0, init=False)
+    wrong: list[float] = field(default_factory=list, init=False, repr=False)
 
     def __post_init__(self):
-        self.question, self.solution = _tidy(self.question), _tidy(self.solution)
-        self.hints = tuple(_tidy(h) for h in self.hints)
+        self.question, self.solution = one_stop(self.question), one_stop(self.solution)
+        self.hints = tuple(one_stop(h) for h in self.hints)
 
     def check(self, answer: Any = None) -> Verdict:
         """Mark an answer: a quantity, text with its unit, or None where it was not attempted."""
         verdict = mark(self, answer)
         if verdict.kind != "wrong":
             return verdict
+        given, _, near = _plain(self, answer)
+        if any(abs(given - before) <= 0.01 * near for before in self.wrong):
+            return replace(verdict, kind="repeated", more="You gave this answer before; it does not count again.")
+        self.wrong.append(given)
         self.tries += 1
-        if self.tries <= len(self.hints):
-            return replace(verdict, more=f"Hint: {self.hints[self.tries - 1]}")
-        return replace(verdict, more=f"Worked answer: {self.solution}")
+        hint = self._next_hint()
+        return replace(verdict, more=f"Hint: {hint}" if hint else f"Worked answer: {self.solution}")
 
+    def hint(self) -> Verdict:
+        """The next hint, for whoever asks before trying."""
+        hint = self._next_hint()
+        return Verdict("hint", hint or "There are no more hints; you may ask for the worked answer.")
 
-def _tidy(text: str) -> str:
-    """A unit that ends in a full stop ends the sentence as well."""
-    return text.replace("w.c..", "w.c.").replace("in..", "in.")
+    def tell(self) -> Verdict:
+        """The worked answer, for whoever asks."""
+        return Verdict("told", self.solution)
+
+    def _next_hint(self) -> str:
+        self.hinted += 1
+        return self.hints[self.hinted - 1] if self.hinted <= len(self.hints) else ""
 
 
 def mark(exercise: Exercise, answer: Any) -> Verdict:

@@ -165,14 +165,26 @@ def _shown(output: NotebookNode, questions: Iterator[int]) -> Iterator[str]:
 
 
 def _controls(data: dict[str, Any], questions: Iterator[int]) -> Iterator[str]:
-    """An exercise as a question with room to answer; other controls as the numbers they had."""
-    plain, html = data.get("text/plain", ""), data.get("text/html", "")
-    if plain and _words(html) == plain:  # so `panels.ask` shows itself: the question, and nothing else
-        question = f"<p><b>Question {next(questions)}.</b> {escape(plain)}</p>"
-        yield f'<div class="question">{question}<div class="room"></div></div>'
+    """Exercises as questions with room to answer, other controls as they stood; how to make them live is left out."""
+    plain, html = data.get("text/plain", ""), _ON_SCREEN.sub("", data.get("text/html", ""))
+    if 'class="vc-questions"' in html:
+        yield from (_question(unescape(text), questions) for text in re.findall(r"<li>(.*?)</li>", html))
+    elif plain and _words(html) == plain:  # so one exercise shows itself: the question, and nothing else
+        yield _question(plain, questions)
+    elif 'class="vc-words"' in html:
+        yield _tame(html)
     elif html:
         label = '<p class="small">Live controls, as they stood when the chapter was run</p>'
         yield f'<div class="controls">{label}{safe(html)}</div>'
+
+
+# What is said to whoever could run the page.
+_ON_SCREEN = re.compile(r'<p class="vc-live".*?</p>')
+
+
+def _question(text: str, questions: Iterator[int]) -> str:
+    question = f"<p><b>Question {next(questions)}.</b> {escape(text)}</p>"
+    return f'<div class="question">{question}<div class="room"></div></div>'
 
 
 def _picture_or_text(output: NotebookNode) -> Iterator[str]:

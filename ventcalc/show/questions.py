@@ -18,33 +18,21 @@ code:
 Any value may be told in two ways, ``{US = ..., SI = ...}``.
 """
 
-import re
-import tomllib
 import zlib
-from collections.abc import Callable, Iterable, Mapping
-from functools import cache
-from inspect import signature
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 import numpy as np
 
+from ventcalc.show import chapter_texts
+from ventcalc.show.chapter_texts import Work, told
 from ventcalc.show.exercises import Exercise, Slip, mark
-from ventcalc.tables import DATA
-from ventcalc.units import Q_, SYSTEMS, Quantity, parse
-from ventcalc.words import fill
+from ventcalc.units import Q_, Quantity, parse
 
 REQUIRED = ("name", "prompt", "hints", "solution", "example")
 OPTIONAL = ("given", "tolerance", "share", "slips", "words", "unit")
 
 MOST_DRAWS = 50  # of one question, until its example is not the answer
-
-Work = Callable[..., Mapping[str, Any]]
-
-
-@cache
-def _file(chapter: str) -> tuple[Mapping[str, Any], ...]:
-    with (DATA / "handbook" / f"{chapter}.toml").open("rb") as file:
-        return tuple(tomllib.load(file)["question"])
 
 
 def load(chapter: str, works: Iterable[Work], system: str = "US", seed: int | None = None) -> tuple[Exercise, ...]:
@@ -54,7 +42,7 @@ def load(chapter: str, works: Iterable[Work], system: str = "US", seed: int | No
     a key is unknown or lacking, a text tells a figure that is not there, or a question has no function.
     """
     by_name = {work.__name__: work for work in works}
-    asked = _file(chapter)
+    asked = chapter_texts.read(chapter)["question"]
     _refuse(chapter, "questions", {q.get("name", "without a name") for q in asked}, set(by_name))
     return tuple(_question(chapter, q, by_name[q["name"]], system, seed) for q in asked)
 
@@ -67,12 +55,9 @@ def _refuse(where: str, what: str, told: set[str], known: set[str]) -> None:
 
 def _question(chapter: str, row: Mapping[str, Any], work: Work, system: str, seed: int | None) -> Exercise:
     where = f"{chapter}.toml, {row['name']}"
-    unknown = set(row) - set(REQUIRED) - set(OPTIONAL)
-    lacking = set(REQUIRED) - set(row)
-    if unknown or lacking or ("tolerance" in row) == ("share" in row):
-        raise ValueError(
-            f"{where}: unknown {sorted(unknown)}, lacking {sorted(lacking)}; it needs tolerance or share, not both"
-        )
+    chapter_texts.refuse_keys(where, row, set(REQUIRED), set(OPTIONAL))
+    if ("tolerance" in row) == ("share" in row):
+        raise ValueError(f"{where}: it needs tolerance or share, not both")
     for attempt in range(MOST_DRAWS):
         try:
             found = _filled(row, work, system, _draw(where, seed, attempt))
@@ -89,58 +74,26 @@ def _draw(where: str, seed: int | None, attempt: int) -> np.random.Generator | N
 
 
 def _filled(row: Mapping[str, Any], work: Work, system: str, draw: np.random.Generator | None) -> Exercise:
-    given = {name: _given(value, system, draw) for name, value in row.get("given", {}).items()}
-    told = {"system": system} if "system" in signature(work).parameters else {}
-    figures = {**given, **work(**given, **told)}
+    figures = chapter_texts.worked(work, chapter_texts.given(row.get("given", {}), system, draw), system)
 
     def text(value) -> str:
-        return fill(" ".join(_of(value, system).split()), figures, system)
+        return chapter_texts.text(value, figures, system)
 
     figures |= {name: text(value) for name, value in row.get("words", {}).items()}
     answer = figures["answer"]
-    near = _quantity(_of(row["tolerance"], system)) if "tolerance" in row else float(row["share"]) * abs(answer)
+    near = _quantity(told(row["tolerance"], system)) if "tolerance" in row else float(row["share"]) * abs(answer)
     slips = ((figures[name], text(reason)) for name, reason in row.get("slips", {}).items())
     return Exercise(
         question=text(row["prompt"]),
         expected=answer,
         tolerance=near,
-        hints=tuple(text(hint) for hint in _of(row["hints"], system)),
+        hints=tuple(text(hint) for hint in told(row["hints"], system)),
         solution=text(row["solution"]),
         # Drawn figures may bring a slip so near the answer that it is right.
         slips=tuple(Slip(wrong, reason) for wrong, reason in slips if draw is None or abs(wrong - answer) > 2.0 * near),
         example=text(row["example"]),
-        unit=_of(row.get("unit", ""), system),
+        unit=told(row.get("unit", ""), system),
     )
-
-
-def _of(value: Any, system: str) -> Any:
-    """A value as one system tells it."""
-    return value[system] if isinstance(value, Mapping) and set(value) == set(SYSTEMS) else value
-
-
-def _given(value: Any, system: str, draw: np.random.Generator | None) -> Any:
-    """What is given: as the book has it, or drawn from what may be asked instead."""
-    value = _of(value, system)
-    if not isinstance(value, Mapping):
-        return _plain(value)
-    if draw is None:
-        return _plain(value["is"])
-    if "among" in value:
-        return _plain(value["among"][draw.integers(len(value["among"]))])
-    return _between(_plain(value["from"]), _plain(value["to"]), int(draw.integers(value["steps"] + 1)), value["steps"])
-
-
-def _between(low: Any, high: Any, step: int, steps: int) -> Any:
-    """A quantity or number so many of ``steps`` above the low one; whole where both ends and the steps are."""
-    if isinstance(low, Quantity):
-        return Q_(_between(low.m, high.m_as(low.u), step, steps), low.u)
-    whole = isinstance(low, int) and isinstance(high, int) and (high - low) % steps == 0
-    return low + step * (high - low) // steps if whole else round(low + step * (high - low) / steps, 10)
-
-
-def _plain(value: Any) -> Any:
-    """A text that begins with a number is a quantity."""
-    return parse(value) if isinstance(value, str) and re.match(r"[-+]?[\d.]", value) else value
 
 
 def _quantity(value: Any) -> Quantity:
