@@ -5,7 +5,7 @@ from sample_plants import SEASONS, row_plant
 
 from ventcalc.gas import streams
 from ventcalc.vent import column_grid, column_walls, gas_content
-from ventcalc.vent.gas_column import Beginning, Column
+from ventcalc.vent.gas_column import Beginning, Column, move_gas
 from ventcalc.vent.network import compile_network
 
 PLANT = row_plant(2)
@@ -34,4 +34,4 @@ def held(temperature):
 
 def moved(column, own, inlet, seconds, step=0.05):
     for _ in range(round(seconds / step)):
-        column.move(column.flows(own, step, column.cool(step)), step, inlet)
+        move_gas(column.cells, column.now, column.flows(own, step), step, inlet, column.outdoor)

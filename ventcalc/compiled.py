@@ -21,6 +21,9 @@ from numba.extending import overload, register_jitable
 
 _PACKAGE = Path(__file__).parent
 _FOLDER = "machine_code"
+# Ways in that nobody takes, from C and for a law from Python, need not be compiled.
+_FROM_PYTHON = {"no_cfunc_wrapper": True}
+_BARE = {"no_cfunc_wrapper": True, "no_cpython_wrapper": True}
 
 
 @cache
@@ -30,7 +33,7 @@ def law(formula: Callable) -> Callable:
     On one state it must stand for itself: `either` in place of `numpy.where`, `numpy.minimum` and `numpy.maximum` in
     place of `numpy.clip`. Of a formula with units it is the bare one: ``law(reynolds.bare)``.
     """
-    return register_jitable(error_model="numpy")(formula)
+    return register_jitable(error_model="numpy", **_BARE)(formula)
 
 
 def either(condition, one, other):
@@ -49,10 +52,10 @@ def loop(through: Callable) -> Callable:
     Other threads run meanwhile (`chance_conditions`)."""
     folder = _folder()
     if folder is None:
-        return njit(through, error_model="numpy", nogil=True)
+        return njit(through, error_model="numpy", nogil=True, **_FROM_PYTHON)
     before, config.CACHE_DIR = config.CACHE_DIR, str(folder)  # read while the function is made, not later
     try:
-        return njit(through, error_model="numpy", nogil=True, cache=True)
+        return njit(through, error_model="numpy", nogil=True, cache=True, **_FROM_PYTHON)
     finally:
         config.CACHE_DIR = before
 

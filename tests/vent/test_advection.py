@@ -14,7 +14,7 @@ def test_streams_that_meet_keep_mass_and_heat():
     inlet = np.stack([warm, cool], axis=1)
     before = column.held
     moved(column, own, inlet, 60.0)
-    gap = column.entered.sum(axis=1) - column.left.sum(axis=1) - column.held + before
+    gap = column.now.entered.sum(axis=1) - column.now.left.sum(axis=1) - column.held + before
     assert np.abs(gap[MASS]).max() < 1e-10 and np.abs(gap[HEAT]).max() < 1e-5
     # Mixed by hand: volumes at one pressure, air of all but constant specific heat.
     mixed = 0.3 / (0.1 / 400.0 + 0.2 / 300.0)
@@ -27,7 +27,7 @@ def test_backward_flow_takes_in_outdoor_air_and_ends_at_the_appliances():
     column.outdoor = held(280.0)
     moved(column, np.array([[-0.1], [-0.05]]), np.zeros((CONTENTS, 2, 1)), 60.0)
     assert column.temperature[GRID.real, 0] == pytest.approx(280.0, abs=0.1)
-    assert (column.entered[MASS] < 0.0).all() and (column.left[MASS] < 0.0).all()
+    assert (column.now.entered[MASS] < 0.0).all() and (column.now.left[MASS] < 0.0).all()
 
 
 def test_a_front_stays_within_its_bounds_and_four_cells():

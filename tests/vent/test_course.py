@@ -38,13 +38,12 @@ def test_a_whole_code_is_not_missed_by_rounding():
 def test_what_enters_follows_the_codes():
     network = compile_network(PLANT, SEASONS)
     grid = column_grid.grid(network, 0.5)
-    inputs = Inputs(network, grid, 1, ONE.states(np.array([2.0, 3.0])))
-    low, between = inputs.at(0), inputs.at(1)
+    inputs = Inputs(network, grid, ONE.states(np.array([2.0, 3.0])))  # one run: a column a time
     table = network.prescribed[0][1]
-    assert low.prescribed[:, 0] == pytest.approx([table[1], 0.0])
-    assert between.prescribed[0, 0] == pytest.approx(0.5 * (table[1] + table[2]))
+    assert inputs.prescribed[:, 0] == pytest.approx([table[1], 0.0])
+    assert inputs.prescribed[0, 1] == pytest.approx(0.5 * (table[1] + table[2]))
     # All that a burner sends is flue gas; an idle one would send air.
-    assert low.content[CONTENT_FLUE, :, 0] / low.content[MASS, :, 0] == pytest.approx([1.0, 0.0])
+    assert inputs.content[CONTENT_FLUE, :, 0] / inputs.content[MASS, :, 0] == pytest.approx([1.0, 0.0])
 
 
 def test_starts_of_many_kinds_share_one_course():
@@ -96,11 +95,11 @@ def test_a_burner_that_stops_runs_down_straight_whatever_lies_between():
     off, high = (0.0,) * len(plant.appliances), (3.0,) * len(plant.appliances)
     course = course_of(plant, (Start(high, off, ramp=4.0), Start(off, high, purge=1.0, fan=1.0)), 10.0)
     sent = [
-        Inputs(network, grid(network, 0.5), 2, *course.between(np.array([t]))).at(0).prescribed[0, 0]
+        Inputs(network, grid(network, 0.5), *course.between(np.array([t]))).prescribed[0, 0]
         for t in (0.0, 1.0, 2.0, 3.0, 4.0, 9.0)
     ]
     full = network.prescribed[0][0, 3]
     assert sent == pytest.approx(full * np.array([1.0, 0.75, 0.5, 0.25, 0.0, 0.0]), abs=1e-12)
-    halfway = Inputs(network, grid(network, 0.5), 2, *course.between(np.array([2.0]))).at(0)
-    whole = Inputs(network, grid(network, 0.5), 2, *course.between(np.array([0.0]))).at(0)
+    halfway = Inputs(network, grid(network, 0.5), *course.between(np.array([2.0])))
+    whole = Inputs(network, grid(network, 0.5), *course.between(np.array([0.0])))
     assert halfway.content[:, 0, 0] == pytest.approx(whole.content[:, 0, 0], rel=1e-9)

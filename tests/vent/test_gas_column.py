@@ -2,19 +2,21 @@
 
 import numpy as np
 import pytest
-from sample_columns import GRID, PLANT, ROOM, still
+from sample_columns import GRID, PLANT, ROOM, moved, still
 
+from ventcalc.vent import gas_column
 from ventcalc.vent.gas_content import CONTENTS
 
 
 def test_flow_through_a_face_is_what_enters_before_it():
     column = still()
     own = np.array([[0.2], [0.3]])
-    swelling = np.zeros((GRID.real.size, 1))
     row = PLANT.row("connector 2")
-    swelling[GRID.first[row]] = -1.0  # the first cell loses its own volume a second
+    column.now.cell[gas_column.SWELLING, GRID.first[row]] = -1.0  # the first cell loses its own volume a second
     lost = GRID.volume[GRID.first[row], 0]
-    flow = column.flows(own, 0.1, swelling)[:, 0]
+    flow = np.empty((GRID.real.size - 1, 1))
+    gas_column.face_flows(column.cells, column.now, own, 0.1, flow)
+    flow = flow[:, 0]
     names = [s.name for s in PLANT.order]
     ends = {n: (flow[GRID.first[i] - 1], flow[GRID.last[i]]) for i, n in enumerate(names)}
     assert ends["connector 1"] == pytest.approx((0.2, 0.2))
@@ -24,20 +26,21 @@ def test_flow_through_a_face_is_what_enters_before_it():
 
 def test_gas_that_stands_still_cools_to_its_wall_and_no_further():
     column = still(ROOM + 60.0, adiabatic=False)
-    column.ring[:] = 0.0
+    column.now.ring[:] = 0.0
     for _ in range(2000):
-        swelling = column.cool(0.5)
-        column.move(column.flows(np.zeros((2, 1)), 0.5, swelling), 0.5, np.zeros((CONTENTS, 2, 1)))
-        column.warm_walls()
+        moved(column, np.zeros((2, 1)), np.zeros((CONTENTS, 2, 1)), 0.5, 0.5)
+        gas_column.warm_rings(column.cells, column.now)
     # What is drawn in from outdoors to fill the place comes at 60 K above, so not all is quite cold.
     assert column.temperature[GRID.real].min() > ROOM - 0.01
     assert column.temperature[GRID.first[0], 0] == pytest.approx(ROOM, abs=1.0)
 
 
 def test_heat_given_is_stored_or_lost():
-    column = still()
-    column.given[GRID.real] = 1000.0  # J/m
-    before = column.stored
-    column.warm_walls()
-    assert column.stored + column.lost == pytest.approx(before)
-    assert 0.0 < column.lost < 0.01 * before
+    column, given = still(), 1000.0  # J/m
+    column.now.cell[gas_column.GIVEN, GRID.real] = given
+    gas_column.warm_rings(column.cells, column.now)
+    stored = (column.cells.ring_own[1][..., None] * column.now.ring).sum(axis=0)  # J/m, capacity times what it rose
+    kept, lost = (GRID.length * stored).sum(), column.now.books[gas_column.LOST, 0]
+    assert kept + lost == pytest.approx(given * GRID.length.sum())
+    assert 0.0 < lost < 0.01 * kept
+    assert not column.now.cell[gas_column.GIVEN].any()

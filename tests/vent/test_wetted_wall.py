@@ -1,6 +1,5 @@
 """Water on the wall of one cell: against the balance found by bisection on a gas of the library, and by hand."""
 
-import numpy as np
 import pytest
 
 from ventcalc.flow import wall_condensation
@@ -9,16 +8,11 @@ from ventcalc.vent import wetted_wall
 
 PRESSURE = 101325.0  # Pa
 FLUE = flue_gas.Gas(co2=0.09, h2o=0.16, n2=0.71, o2=0.04)
-ONE = (np.zeros(1, int), np.zeros(1, int))
 
 
 def settle(gas, kelvin, ring, film=12.0, radiation=0.0, resistance=0.01, wet=False):
-    properties = streams.stream_properties(gas)[:, None]
-    values = (np.array([v], float) for v in (film + radiation, film, ring, resistance))
-    whole, convection, ring, resistance = values
-    return wetted_wall.settling(
-        ONE, properties, np.array([kelvin], float), PRESSURE, whole, convection, ring, resistance, np.array([wet])
-    )
+    gas = streams.stream_properties(gas)
+    return wetted_wall.settle(gas, kelvin, PRESSURE, film + radiation, film, ring, resistance, wet)
 
 
 @pytest.mark.parametrize("kelvin, ring", [(420.0, 280.0), (340.0, 300.0), (420.0, 255.0)])
@@ -26,29 +20,29 @@ def settle(gas, kelvin, ring, film=12.0, radiation=0.0, resistance=0.01, wet=Fal
 def test_the_surface_is_that_found_by_bisection(kelvin, ring, resistance):
     found = settle(FLUE, kelvin, ring, resistance=resistance)
     wall = wall_condensation.wall_temperature.bare(FLUE, kelvin, ring, PRESSURE, 12.0, resistance)
-    assert found.wall[0] == pytest.approx(wall, abs=0.3)  # properties there are those of the middle, here of the bulk
-    dew = atmosphere.saturation_pressure.bare(found.wall[0]) < 0.16 * PRESSURE
-    assert (found.flux[0] > 0.0) == dew
-    if found.flux[0] > 0.0:
+    assert found.wall == pytest.approx(wall, abs=0.3)  # properties there are those of the middle, here of the bulk
+    dew = atmosphere.saturation_pressure.bare(found.wall) < 0.16 * PRESSURE
+    assert (found.flux > 0.0) == dew
+    if found.flux > 0.0:
         flux = wall_condensation.condensation_flux.bare(FLUE, kelvin, wall, PRESSURE, 12.0)
-        assert found.flux[0] == pytest.approx(flux, rel=0.04)
+        assert found.flux == pytest.approx(flux, rel=0.04)
 
 
 def test_what_reaches_the_wall_goes_on_into_its_first_ring():
     found = settle(FLUE, 400.0, 285.0, radiation=3.0)
     steam = streams.sensible(streams.STEAM, 400.0)
     heat = found.film * (400.0 - found.wall) + found.flux * (steam - found.liquid)
-    assert heat[0] == pytest.approx((found.wall[0] - 285.0) / 0.01, rel=2e-3)
+    assert heat == pytest.approx((found.wall - 285.0) / 0.01, rel=2e-3)
 
 
 def test_a_wall_above_the_dew_point_is_dry():
     found = settle(FLUE, 420.0, 360.0, resistance=0.05)
-    assert found.flux[0] == 0.0 and found.film[0] == 12.0
-    assert found.wall[0] == pytest.approx(360.0 + 60.0 * 12.0 * 0.05 / (1.0 + 12.0 * 0.05))
+    assert found.flux == 0.0 and found.film == 12.0
+    assert found.wall == pytest.approx(360.0 + 60.0 * 12.0 * 0.05 / (1.0 + 12.0 * 0.05))
 
 
 def test_a_film_on_a_warm_wall_dries_and_cools_it():
     dry, wet = settle(FLUE, 420.0, 360.0), settle(FLUE, 420.0, 360.0, wet=True)
-    assert wet.flux[0] < 0.0 and wet.wall[0] < dry.wall[0]
+    assert wet.flux < 0.0 and wet.wall < dry.wall
     wall = wall_condensation.wall_temperature.bare(FLUE, 420.0, 360.0, PRESSURE, 12.0, 0.01, wetted=True)
-    assert wet.wall[0] == pytest.approx(wall, abs=0.5)
+    assert wet.wall == pytest.approx(wall, abs=0.5)

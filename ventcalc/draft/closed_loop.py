@@ -25,9 +25,10 @@ from ventcalc.draft.vent_response import SETTINGS, Response
 from ventcalc.vent import transient
 from ventcalc.vent.course import Course
 from ventcalc.vent.layout import Plant
+from ventcalc.vent.moving_vent import Instant
 from ventcalc.vent.network import Network, Season, compile_network
 from ventcalc.vent.states import States
-from ventcalc.vent.time_step import Instant, Method
+from ventcalc.vent.time_step import Method
 
 # Within 1 Pa of steps half as long and cells half as large while burners are turned up and down (tests); for seconds
 # after a sudden stop, whose swing is of a hundred Pa, within 12 Pa.

@@ -14,7 +14,7 @@ from ventcalc.draft.firing_schedule import AT_ONCE, DIGITS, SUDDEN, FiringPath, 
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.draft.steady_response import respond_at_once
 from ventcalc.draft.vent_response import SETTINGS, Response
-from ventcalc.vent import time_step, transient
+from ventcalc.vent import moving_vent, transient
 from ventcalc.vent.end_of_header import far_end
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, Season, compile_network
@@ -94,7 +94,7 @@ def _respond_in_time(
     whole = transient.Course(knots, codes, season, spread(states.windy), start)
     sections = len(network.pipes)
 
-    def held(now: time_step.Instant):
+    def held(now: moving_vent.Instant):
         """What the device adds at its settings, and how much less the more flows."""
         added, slope = np.zeros((sections, runs)), np.zeros((sections, runs))
         flow, density = now.flow[row], now.density[row]

@@ -9,7 +9,6 @@ from typing import NamedTuple
 import numpy as np
 
 from ventcalc.compiled import law, loop
-from ventcalc.vent.gas_content import HEAT
 
 
 @law
@@ -22,8 +21,10 @@ def _limited(one, other):
 @law
 def _courants(flow, passed, half):
     """Half of what is left of a cell when what passes a face in one step has gone, of every face, into ``half``."""
-    for f in range(flow.size):
-        half[f] = 0.5 * (1.0 - np.abs(flow[f]) * np.maximum(passed[f], passed[f + 1]))
+    for f in range(flow.shape[0]):
+        most = np.maximum(passed[f], passed[f + 1])
+        for r in range(flow.shape[1]):
+            half[f, r] = 0.5 * (1.0 - np.abs(flow[f, r]) * most)
 
 
 class Ends(NamedTuple):
@@ -40,11 +41,12 @@ class Ends(NamedTuple):
 
 
 @law
-def _slopes(q, real, slope):
+def _slopes(q, per_volume, slope):
     """Slopes of what the cells hold, into ``slope``."""
-    for i in range(1, q.size - 1):
-        if real[i]:
-            slope[i] = _limited(q[i] - q[i - 1], q[i + 1] - q[i])
+    for i in range(1, q.shape[0] - 1):
+        if per_volume[i] > 0.0:  # not a border
+            for r in range(q.shape[1]):
+                slope[i, r] = _limited(q[i, r] - q[i - 1, r], q[i + 1, r] - q[i, r])
 
 
 @law
@@ -52,85 +54,81 @@ def _junctions(q, flow, half, slope, at, leaving, out):
     """What stands before the upstream end of every section: streams that meet mix by volume of what they hold."""
     for s in range(at.first.size):
         end = at.last[s]
-        out[s] = np.maximum(flow[end], 0.0)
-        leaving[s] = out[s] * (q[end] + half[end] * slope[end])
+        for r in range(q.shape[1]):
+            out[s, r] = np.maximum(flow[end, r], 0.0)
+            leaving[s, r] = out[s, r] * (q[end, r] + half[end, r] * slope[end, r])
     for s in range(at.first.size):
         straight, branch = at.children[:, s]
         if straight == at.first.size:
             continue
         begin = at.first[s] - 1
-        back = np.maximum(-flow[begin], 0.0)
-        returning = back * (q[begin + 1] - half[begin] * slope[begin + 1])
-        volume = out[straight] + out[branch] + back
-        mixed = leaving[straight] + leaving[branch] + returning
-        q[begin] = mixed / volume if volume > 0.0 else q[begin + 1]
+        for r in range(q.shape[1]):
+            back = np.maximum(-flow[begin, r], 0.0)
+            returning = back * (q[begin + 1, r] - half[begin, r] * slope[begin + 1, r])
+            volume = out[straight, r] + out[branch, r] + back
+            mixed = leaving[straight, r] + leaving[branch, r] + returning
+            q[begin, r] = mixed / volume if volume > 0.0 else q[begin + 1, r]
 
 
 @law
 def _openings(q, flow, at, inlet, outdoor):
     """What stands at the appliances, before the downstream end of every section, and outdoors."""
-    for a in range(at.fed.size):
-        begin = at.first[at.fed[a]] - 1
-        q[begin] = inlet[a] if flow[begin] > 0.0 else q[begin + 1]
-    # Where gas leaves, what stands beyond only bends the slope: what follows in a straight line may, all else not.
-    for k in range(at.inward.size):
-        end, following = at.last[at.inward[k]], at.first[at.parents[k]]
-        into = q[following] if at.alone[k] else q[end]
-        q[end + 1] = into if flow[end] > 0.0 else q[following - 1]
-    for k in range(at.roots.size):
-        end = at.last[at.roots[k]]
-        q[end + 1] = q[end] if flow[end] > 0.0 else outdoor
+    for r in range(q.shape[1]):
+        for a in range(at.fed.size):
+            begin = at.first[at.fed[a]] - 1
+            q[begin, r] = inlet[a, r] if flow[begin, r] > 0.0 else q[begin + 1, r]
+        # Where gas leaves, what stands beyond only bends the slope: what follows in a straight line may, all else not.
+        for k in range(at.inward.size):
+            end, following = at.last[at.inward[k]], at.first[at.parents[k]]
+            into = q[following, r] if at.alone[k] else q[end, r]
+            q[end + 1, r] = into if flow[end, r] > 0.0 else q[following - 1, r]
+        for k in range(at.roots.size):
+            end = at.last[at.roots[k]]
+            q[end + 1, r] = q[end, r] if flow[end, r] > 0.0 else outdoor[r]
 
 
 @law
 def _faces(q, flow, half, slope, face):
     """What passes every face in a second, into ``face``."""
-    for f in range(face.size):
-        side = q[f] + half[f] * slope[f] if flow[f] > 0.0 else q[f + 1] - half[f] * slope[f + 1]
-        face[f] = side * flow[f]
+    for f in range(face.shape[0]):
+        for r in range(face.shape[1]):
+            before = q[f, r] + half[f, r] * slope[f, r]
+            behind = q[f + 1, r] - half[f, r] * slope[f + 1, r]
+            face[f, r] = (before if flow[f, r] > 0.0 else behind) * flow[f, r]
 
 
 @law
 def _book(face, part, at, entered, left):
     """Add what has entered at the appliances and left at the terminations."""
-    for a in range(at.fed.size):
-        entered[a] += part * face[at.first[at.fed[a]] - 1]
-    for k in range(at.roots.size):
-        left[k] += part * face[at.last[at.roots[k]]]
+    for r in range(face.shape[1]):
+        for a in range(at.fed.size):
+            entered[a, r] += part * face[at.first[at.fed[a]] - 1, r]
+        for k in range(at.roots.size):
+            left[k, r] += part * face[at.last[at.roots[k]], r]
 
 
 @loop
-def transport(
-    content, flows, parts, part, per_volume, real, at, inlet, outdoor, cooled, place, run, taken, entered, left
-):
+def transport(content, flow, parts, part, per_volume, at, inlet, outdoor, lost, entered, left):
     """Advance what every volume holds by ``parts`` of a step, each ``part`` [s] long; ``at``: the `Ends`.
 
-    ``cooled`` [J/m3] (places, runs) leaves the gas in each part, and ``taken`` (contents, cells) with the water that
-    goes onto the walls, in the cells ``place`` and ``run``.
+    ``lost`` (contents, places, runs) is what a volume of gas gives to its wall in each part.
     """
-    places = content.shape[1]
-    passed = part * per_volume
-    slope, face, half = np.zeros(places), np.empty(places - 1), np.empty(places - 1)
-    leaving, out = np.zeros(at.first.size + 1), np.zeros(at.first.size + 1)  # the last: of no section
-    # Each run and each content goes its own way: worked out on rows that lie together in memory.
-    q, flow, lost = np.empty(places), np.empty(places - 1), np.zeros(places)
-    for r in range(content.shape[2]):
-        flow[:] = flows[:, r]
-        _courants(flow, passed, half)
-        wet = np.flatnonzero(run == r)
-        for c in range(content.shape[0]):
-            q[:] = content[c, :, r]
-            lost[:] = 0.0
-            for k in wet:
-                lost[place[k]] += taken[c, k]
-            if c == HEAT:
-                lost += cooled[:, r]
-            for _ in range(parts):
-                _slopes(q, real, slope)
-                _junctions(q, flow, half, slope, at, leaving, out)
-                _openings(q, flow, at, inlet[c, :, r], outdoor[c, r])
-                _faces(q, flow, half, slope, face)
-                _book(face, part, at, entered[c, :, r], left[c, :, r])
-                for i in range(1, places - 1):
-                    q[i] -= passed[i] * (face[i] - face[i - 1]) + lost[i]
-            content[c, :, r] = q
+    places, runs = content.shape[1:]
+    passed = np.empty(places)
+    for i in range(places):
+        passed[i] = part * per_volume[i]
+    # The runs lie together in memory, and are worked out together.
+    slope, face, half = np.zeros((places, runs)), np.empty((places - 1, runs)), np.empty((places - 1, runs))
+    leaving, out = np.zeros((at.first.size + 1, runs)), np.zeros((at.first.size + 1, runs))  # the last: of no section
+    _courants(flow, passed, half)
+    for c in range(content.shape[0]):
+        q = content[c]
+        for _ in range(parts):
+            _slopes(q, per_volume, slope)
+            _junctions(q, flow, half, slope, at, leaving, out)
+            _openings(q, flow, at, inlet[c], outdoor[c])
+            _faces(q, flow, half, slope, face)
+            _book(face, part, at, entered[c], left[c])
+            for i in range(1, places - 1):
+                for r in range(runs):
+                    q[i, r] -= passed[i] * (face[i, r] - face[i - 1, r]) + lost[c, i, r]

@@ -152,7 +152,7 @@ def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess, case
     inputs = np.empty((5, count))
     inputs[0], inputs[1], inputs[2], inputs[3] = flow, inlet, surroundings, warm
     inputs[4] = np.nan if guess is None else guess
-    columns = np.ascontiguousarray(np.broadcast_to(gas, (len(gas), count)).T)
+    columns = np.array(np.broadcast_to(gas, (len(gas), count)).T, order="C")  # a view of one state could not be written
     found = np.empty((len(Cooled._fields), count))
     bores = pipe.bore if case is None or pipe.bore.shape[1] == 1 else np.ascontiguousarray(pipe.bore[:, case])
     _cool_all(bores, float(pressure), columns, inputs, found)

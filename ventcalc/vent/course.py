@@ -5,7 +5,6 @@ call, a purge, a light-off. `Inputs` turns a course into what enters the vent, t
 gas, walls and flows stand at first. Plain SI arrays, the last axis is the runs.
 """
 
-import copy
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -166,11 +165,9 @@ def _moves(time: np.ndarray, courses) -> Moves:
 class Inputs:
     """What appliances and weather bring, for a chunk of times; arrays (times, runs) or (..., times, runs)."""
 
-    def __init__(
-        self, network: Network, grid: Grid, runs: int, states: States, towards: States | None = None, share=None
-    ):
+    def __init__(self, network: Network, grid: Grid, states: States, towards: States | None = None, share=None):
         """What comes in ``states``, or ``share`` of the way ``towards`` others: mixed by mass, contents by volume."""
-        self.runs, self.feed = runs, Boundary(network, states)
+        self.feed = Boundary(network, states)
         self.prescribed, self.content = _sent(network, grid, states, self.feed)
         if towards is None:
             return
@@ -186,13 +183,6 @@ class Inputs:
         on_way = np.where(share > 0.0, np.maximum(before, after), before)
         self.feed.resistance = list(np.where(share < 1.0, on_way, after))
 
-    def at(self, i: int) -> "Input":
-        pick = slice(i * self.runs, (i + 1) * self.runs)
-        feed = copy.copy(self.feed)
-        for name in ("prescribed", "resistance", "room_gauge"):
-            setattr(feed, name, [values[pick] for values in getattr(self.feed, name)])
-        return Input(feed, self.prescribed[:, pick], self.content[..., pick], feed.wind_head[pick])
-
 
 def _sent(network: Network, grid: Grid, states: States, feed: Boundary) -> tuple[np.ndarray, np.ndarray]:
     """What the appliances send [kg/s], and what a volume of it holds (contents, appliances, states)."""
@@ -205,16 +195,6 @@ def _sent(network: Network, grid: Grid, states: States, feed: Boundary) -> tuple
         local = grid.pressure[grid.first[grid.fed[a]]]
         held[:, a] = gas_content.content(gas, feed.temperature[a], heat, local, pressure)
     return prescribed, held
-
-
-@dataclass
-class Input:
-    """What appliances and weather bring at one time."""
-
-    feed: Boundary
-    prescribed: np.ndarray
-    content: np.ndarray
-    wind_head: np.ndarray
 
 
 def _flue_share(network: Network, a: int, states: States, prescribed):
@@ -269,7 +249,7 @@ def _room_air(network: Network, a: int, states: States) -> np.ndarray:
 def _steady_gas(grid: Grid, solution: Solution, air) -> list:
     """Gas (rows, runs) of every section in a steady state: down the flow, from the leaves and then from the root."""
     network, states = grid.network, solution.states
-    sent = Inputs(network, grid, len(states), states).at(0)
+    sent = Inputs(network, grid, states)
     pipes, found = network.pipes, [None] * len(network.pipes)
     forward = np.maximum(solution.flow, 0.0)
 

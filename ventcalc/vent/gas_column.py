@@ -10,7 +10,8 @@ with ``q'`` [W/m] given to the wall, and by the vapor that settles on it (`wette
 in with those that follow. Walls are those of `column_walls`, without heat along them, advanced exactly between two
 looks at the films. What the bulk cannot hold as vapor is fog in equilibrium, as in `common_vent`.
 
-Plain SI arrays; the axes are rows, places (`column_grid`) and runs.
+Plain SI arrays; the axes are rows, places (`column_grid`) and runs. What is done in every step is compiled, and changes
+the `Held` in place.
 """
 
 from typing import NamedTuple
@@ -25,7 +26,7 @@ from ventcalc.vent.advection import Ends, transport
 from ventcalc.vent.column_grid import Grid
 from ventcalc.vent.column_walls import Walls
 from ventcalc.vent.cooling import inside_film
-from ventcalc.vent.gas_content import CONTENT_FLUE, CONTENT_WATER, CONTENTS, FLUE, GAS, HEAT, MASS, content
+from ventcalc.vent.gas_content import CONTENT_FLUE, CONTENT_WATER, CONTENTS, FLUE, HEAT, MASS, content
 from ventcalc.vent.network import Bore
 
 # Of a cell, that gas may pass in one step of the transport, and share of a cell's overfill that is pushed out in one
@@ -33,6 +34,7 @@ from ventcalc.vent.network import Bore
 # no more than 2 (1 - largest step).
 LARGEST_STEP, PUSHED = 0.8, 0.3
 
+LEAST_SIZE = 1e-9  # kg/s; gas that stands still is taken for flowing so much
 MOST_DRIED = 0.5  # of a cell's water that its wall may take in one step
 
 
@@ -44,201 +46,142 @@ class Beginning(NamedTuple):
     warm: np.ndarray
 
 
-class Column:
-    """Gas and walls of all runs, and what has come and gone since the start.
+# Rows of what never changes in a place (`Cells.own`); the numbers of its `Bore` follow behind them.
+VOLUME, PER_VOLUME, LENGTH, RIM, LOCAL, TOWARDS = range(6)  # m3, 1/m3, m, m inside, Pa absolute, m K/W to first ring
+BORE = 6
 
-    ``content`` (contents, places, runs) per m3; ``temperature`` [K] and ``gas`` (rows) of the places; ``ring`` (rings,
-    places, runs) [K above the surroundings]; ``around`` (places, runs) [K]. ``entered`` (contents, appliances, runs)
-    and ``left`` (contents, roots, runs): mass [kg], heat [J] and so on; ``lost`` (runs) [J] to the surroundings;
-    ``film`` [kg/m2] of water on every wall; ``settled`` (2, runs): water [kg] that has left the gas for the walls, less
-    what has dried again, and its enthalpy [J] where it did.
+# Rows of what a cell is like at one time (`Held.cell`), in SI units.
+TEMPERATURE, SPECIFIC_HEAT, FOGGY, EXCESS = range(4)  # excess: by what share it is overfull
+FRICTION, INSIDE, CONVECTION, FILM, CONDUCTANCE, SURFACE = range(4, 10)  # film: its resistance [m K/W]
+COOLING, TO_WALL, SWELLING = range(10, 13)  # W that leave the gas, W that reach the wall, 1/s
+GIVEN, WATER_FILM = range(13, 15)  # J/m to the wall since it was last advanced, kg/m2 on it
+ROWS = 15
+WALL, BY_FILM, FLUX, LIQUID, SETTLES, VAPOR_HEAT = range(6)  # rows of what settles: `wetted_wall.Settling`, kg/s, J/kg
+LOST, SETTLED, SETTLED_HEAT = range(3)  # rows of the books
+
+
+class Cells(NamedTuple):
+    """What never changes in a column: of every place its ``own`` (rows, places), of every ring of its wall what heat
+    given to it adds, and its capacity (``ring_own`` (2, rings, places)), and what is left of all rings after an
+    interval (``ring_step`` (places, rings, rings)); what is ``around`` [K] (places, runs)."""
+
+    own: np.ndarray
+    ends: Ends
+    around: np.ndarray
+    ring_own: np.ndarray
+    ring_step: np.ndarray
+    pressure: float
+    adiabatic: bool
+
+
+class Held(NamedTuple):
+    """Gas and walls of a column at one time, and what has come and gone since the start.
+
+    ``content`` (contents, places, runs) per m3; ``gas`` (rows, places, runs); ``cell`` (`ROWS`, places, runs); ``ring``
+    (rings, places, runs) [K above the surroundings]. ``entered`` (contents, appliances, runs) and ``left`` (contents,
+    roots, runs): mass [kg], heat [J] and so on; ``books`` (3, runs): heat [J] lost to the surroundings, water [kg] that
+    has left the gas for the walls, less what has dried again, and its enthalpy [J] where it did. The first ``count`` of
+    ``spots`` (place and run) are the cells in which water settles or dries, as ``settling`` (6, spots) says.
     """
+
+    content: np.ndarray
+    gas: np.ndarray
+    cell: np.ndarray
+    ring: np.ndarray
+    entered: np.ndarray
+    left: np.ndarray
+    books: np.ndarray
+    spots: np.ndarray
+    settling: np.ndarray
+    count: np.ndarray
+
+
+class Column:
+    """Gas and walls of all runs, for a look at them outside the time step: its `Cells`, and what they hold (`Held`)."""
 
     def __init__(self, grid: Grid, walls: Walls, around, outdoor, begun: Beginning, flow, adiabatic: bool):
         """Walls ``begun.warm`` 0 to 1 of their way to rest with the gas.
 
         ``outdoor``: content of outdoor air (contents, runs). ``flow`` (faces, runs) [m3/s].
         """
-        self.grid, self.walls, self.around, self.outdoor, self.adiabatic = grid, walls, around, outdoor, adiabatic
-        temperature, gas, warm = begun
-        self.temperature, self.gas = temperature.copy(), gas
-        heat = streams.enthalpy(gas, temperature, grid.network.pressure)
-        self.content = content(gas, temperature, heat, grid.pressure, grid.network.pressure)
-        runs = temperature.shape[1]
-        self.ends = Ends(*(getattr(grid, name) for name in Ends._fields))
-        self.per_length = 1.0 / np.where(grid.length > 0.0, grid.length, 1.0)
-        self.wetted_area = grid.length * np.pi * grid.pipe.diameter
-        self.wettable = np.broadcast_to(grid.length > 0.0, temperature.shape)
-        self.entered = np.zeros((CONTENTS, grid.fed.size, runs))
-        self.left = np.zeros((CONTENTS, grid.roots.size, runs))
-        self.lost = np.zeros(runs)
-        self.given = np.zeros_like(temperature)  # J a meter since the walls were last advanced
-        self.film, self.settled = np.zeros_like(temperature), np.zeros((2, runs))
-        self.foggy = gas[WATER] > streams.water_held(gas, temperature, grid.network.pressure)
-        self._take_films(flow, around, warm)
-        self._settle(around, walls.total, self.film > 0.0)
-        if self.settling is not None:  # as long as it has gone on, walls that gain water hold all they can
-            self.film[self.settling.pick] = np.where(
-                (self.settling.flux > 0.0) & (warm > 0.0)[self.settling.pick[1]], wetted_wall.MOST_FILM, 0.0
-            )
-        self.ring = warm * (self.surface - around) * (1.0 - walls.towards[..., None] / walls.total)
-        self._settle(around + self.ring[0], walls.first, self.film > 0.0)
-        self.excess = np.zeros_like(temperature)
-        self._latent_slope()
+        self.grid, self.outdoor = grid, np.ascontiguousarray(outdoor)
+        self.cells = cells = _cells(grid, walls, around, adiabatic)
+        self.now = now = _held(grid, begun, walls.capacity.shape[0])
+        warm = np.array(np.broadcast_to(begun.warm, flow.shape[1:]), float)
+        look_at(cells, now, flow, cells.around, warm, cells.around, np.ascontiguousarray(walls.total[:, 0]))
+        # As long as it has gone on, walls that gain water hold all they can.
+        (place, run), flux = now.spots[:, : now.count[0]], now.settling[FLUX, : now.count[0]]
+        now.cell[WATER_FILM, place, run] = np.where((flux > 0.0) & (warm > 0.0)[run], wetted_wall.MOST_FILM, 0.0)
+        now.ring[:] = warm * (now.cell[SURFACE] - around) * (1.0 - walls.towards[..., None] / walls.total)
+        look_at(cells, now, flow, cells.around, warm, cells.around + now.ring[0], cells.own[TOWARDS])
 
     @property
     def density(self):
         """Mass per volume [kg/m3] in every place."""
-        return self.content[MASS]
+        return self.now.content[MASS]
+
+    @property
+    def temperature(self):
+        """Temperature [K] in every place."""
+        return self.now.cell[TEMPERATURE]
+
+    @property
+    def excess(self):
+        """By what share every place is overfull."""
+        return self.now.cell[EXCESS]
 
     def look(self, flow) -> None:
-        """Take films and friction anew, at the cells' own gas, flow and wall."""
-        wall = self.around + self.ring[0]
-        self._take_films(flow, wall, 0.0)
-        self._settle(wall, self.walls.first, self.film > 0.0)
+        """Take films, friction and what settles anew, at the cells' own gas, flow and wall."""
+        wall, cold = self.cells.around + self.now.ring[0], np.zeros(flow.shape[1])
+        look_at(self.cells, self.now, flow, wall, cold, wall, self.cells.own[TOWARDS])
 
-    def _take_films(self, flow, wall, warm) -> None:
-        """Films to a known ``wall`` [K], or to surroundings of that temperature behind a wall ``warm`` 0 to 1."""
-        size = np.abs(0.5 * (flow[1:] + flow[:-1])) * self.density[1:-1]
-        size = np.maximum(np.concatenate([size[:1], size, size[-1:]]), 1e-9)
-        pipe = self.grid.pipe
-        found = np.empty((3, *size.shape))
-        behind = np.array(np.broadcast_to(warm, size.shape[1:]), float)
-        _films_all(pipe.bore, self.grid.network.pressure, self.gas, self.temperature, wall, behind, size, found)
-        self.friction, self.inside, self.convection = found
-        self.film_resistance = 1.0 / (self.inside * np.pi * pipe.diameter)
-        self.conductance = self.grid.length / (self.film_resistance + self.walls.first)
-        if self.adiabatic:
-            self.conductance = np.zeros_like(self.conductance)
-
-    def _settle(self, ring, resistance, wet) -> None:
-        """Where water settles on walls or dries, at their surface: behind it a ``ring`` [K] and up to it a
-        ``resistance`` [m K/W]."""
-        grid, gas, pressure = self.grid, self.gas, self.grid.network.pressure
-        self.surface = self.temperature - (self.temperature - ring) * self.film_resistance / (
-            self.film_resistance + resistance
-        )
-        self.settling = None
-        held, _ = streams.held_at_wall(gas, np.minimum(self.surface, self.temperature), pressure)
-        looked_at = self.wettable & (wet | (gas[WATER] > held))
-        if self.adiabatic or not looked_at.any():
-            return
-        pick = np.nonzero(looked_at)
-
-        def of(values):
-            return np.broadcast_to(values, looked_at.shape)[pick]
-
-        self.settling = found = wetted_wall.settling(
-            pick,
-            gas[(slice(None), *pick)],
-            self.temperature[pick],
-            pressure,
-            self.inside[pick],
-            self.convection[pick],
-            of(ring),
-            of(resistance * np.pi * grid.pipe.diameter),
-            wet[pick],
-        )
-        self.surface[pick] = found.wall
-
-    def cool(self, step: float):
-        """By how much the gas of every cell swells [1/s] over a ``step`` [s], as it gives heat and water to its wall.
-
-        ``heat`` [W] is what leaves the gas with it, ``to_wall`` [W] what reaches the wall; ``water`` [kg/s].
-        """
-        grid, shape = self.grid, self.temperature.shape
-        self.heat, swelling = np.empty(shape), np.empty(shape)
-        wall = self.around + self.ring[0]
-        _cool_all(
-            *(self.density, self.specific_heat, self.temperature, wall, self.conductance, step),
-            *(grid.volume[:, 0], grid.per_volume[:, 0], self.heat, swelling),
-        )
-        self.to_wall = self.heat
-        if self.settling is None:
-            return swelling
-        found, place, run = self.settling, *self.settling.pick
-        self.to_wall, self.water, self.vapor_heat = self.heat.copy(), np.empty(place.size), np.empty(place.size)
-        _wet_all(
-            *(place, run, found.wall, found.film, found.flux, found.liquid, self.content, self.specific_heat),
-            *(self.temperature, self.foggy, self.film, self.wetted_area[:, 0], grid.volume[:, 0], step),
-            *(self.heat, self.to_wall, swelling, self.water, self.vapor_heat),
-        )
-        return swelling
-
-    def flows(self, own, step: float, swelling):
-        """Volume flow [m3/s] through every face: what enters at the appliances, and what the cells make of it."""
-        grid = self.grid
-        gathered = np.cumsum((swelling + PUSHED * self.excess / step) * grid.volume, axis=0)
-        begun = gathered[grid.first - 1]
-        entering = grid.serves @ own + grid.above @ (gathered[grid.last] - begun) - begun
-        return gathered[:-1] + entering[grid.section[:-1]]
-
-    def move(self, flow, step: float, inlet) -> None:
-        """Advance the gas by a ``step`` [s]; ``inlet`` (contents, appliances, runs) is what inflow holds."""
-        grid, q = self.grid, self.content
-        most = np.max(np.maximum(np.abs(flow[1:]), np.abs(flow[:-1])) * grid.per_volume[1:-1])
-        parts = max(int(np.ceil(most * step / LARGEST_STEP)), 1)
-        part = step / parts
-        self.given += self.to_wall * step * self.per_length
-        per_volume = part * grid.per_volume
-        cooled = self.heat * per_volume
-        taken = None if self.settling is None else self._drain(step) / parts
-        if taken is None:
-            pick, taken = (np.empty(0, int), np.empty(0, int)), np.empty((CONTENTS, 0))
-        else:
-            pick = self.settling.pick
-        transport(
-            *(q, flow, parts, part, grid.per_volume[:, 0], grid.real, self.ends),
-            *(np.ascontiguousarray(inlet), self.outdoor, cooled, pick[0], pick[1], taken, self.entered, self.left),
-        )
-        self._temper()
-
-    def _drain(self, step: float):
-        """Water onto the walls over a ``step`` [s]; what one volume of gas there loses by it (contents, cells)."""
-        place, run = pick = self.settling.pick
-        water, surface = self.water * step, self.wetted_area[place, 0]
-        self.film[pick] = np.clip(self.film[pick] + water / surface, 0.0, wetted_wall.MOST_FILM)
-        for row, values in enumerate((water, water * self.settling.liquid)):
-            self.settled[row] += np.bincount(run, values, self.settled.shape[1])
-        taken = np.empty((CONTENTS, water.size))
-        taken[MASS], taken[HEAT] = 1.0, self.vapor_heat
-        taken[GAS][:FLUE] = STEAM[:, None]
-        taken[CONTENT_FLUE] = self.gas[FLUE][pick]
-        return taken * water / self.grid.volume[place, 0]
-
-    def _temper(self) -> None:
-        """Temperatures that go with mass and heat, and by what share every cell is overfull at them."""
-        before, shape = self.temperature, self.temperature.shape
-        self.temperature, self.excess, self.specific_heat = (np.empty(shape) for _ in range(3))
-        self.gas, self.foggy = np.empty((CONTENTS - 2, *shape)), np.empty(shape, bool)
-        _temper_all(
-            *(self.content, before, self.grid.pressure[:, 0], self.grid.network.pressure),
-            *(self.gas, self.temperature, self.foggy, self.excess, self.specific_heat),
-        )
-
-    def _latent_slope(self) -> None:
-        """Specific heat [J/(kg K)], with the latent heat of the water that turns to fog."""
-        self.specific_heat = _with_fog(self.gas, self.temperature, self.grid.network.pressure)
-
-    def warm_walls(self) -> None:
-        """Advance the walls by one interval, with the heat given to them since the last."""
-        before = self.ring
-        after = np.matmul(self.walls.step, before.transpose(1, 0, 2))
-        self.ring = after.transpose(1, 0, 2) + self.walls.warmed.T[..., None] * self.given
-        stored = (self.walls.capacity[..., None] * (self.ring - before)).sum(axis=0)
-        self.lost += (self.grid.length * (self.given - stored)).sum(axis=0)
-        self.given = np.zeros_like(self.given)
+    def flows(self, own, step: float):
+        """Volume flow [m3/s] through every face, where ``own`` (appliances, runs) enters, as gas cools for a ``step``
+        [s]."""
+        flow = np.empty((self.grid.section.size - 1, own.shape[1]))
+        cool_gas(self.cells, self.now, step)
+        face_flows(self.cells, self.now, np.ascontiguousarray(own), step, flow)
+        return flow
 
     @property
     def held(self):
         """What the gas holds in all (contents, runs): mass [kg], heat [J] and so on."""
-        return (self.content * self.grid.volume).sum(axis=1)
+        return (self.now.content * self.grid.volume).sum(axis=1)
 
-    @property
-    def stored(self):
-        """Heat [J] in the walls above their surroundings' temperature (runs), with what they are about to take up."""
-        ring = (self.walls.capacity[..., None] * self.ring).sum(axis=0)
-        return (self.grid.length * (ring + self.given)).sum(axis=0)
+
+def _cells(grid: Grid, walls: Walls, around, adiabatic: bool) -> Cells:
+    """The cells of a grid with its walls."""
+    own = (grid.volume, grid.per_volume, grid.length, np.pi * grid.pipe.diameter, grid.pressure, walls.first)
+    return Cells(
+        own=np.concatenate([[row[:, 0] for row in own], grid.pipe.bore]),
+        ends=Ends(*(getattr(grid, name) for name in Ends._fields)),
+        around=np.ascontiguousarray(around),
+        ring_own=np.array([walls.warmed.T, walls.capacity]),
+        ring_step=np.ascontiguousarray(walls.step),
+        pressure=float(grid.network.pressure),
+        adiabatic=adiabatic,
+    )
+
+
+def _held(grid: Grid, begun: Beginning, rings: int) -> Held:
+    """Gas as it begins, beside dry walls."""
+    pressure, gas, temperature = grid.network.pressure, np.array(begun.gas, order="C"), begun.temperature
+    cell = np.zeros((ROWS, *temperature.shape))
+    cell[TEMPERATURE], cell[SPECIFIC_HEAT] = temperature, _with_fog(gas, temperature, pressure)
+    cell[FOGGY] = gas[WATER] > streams.water_held(gas, temperature, pressure)
+    heat, runs = streams.enthalpy(gas, temperature, pressure), temperature.shape[1]
+    return Held(
+        content=content(gas, temperature, heat, grid.pressure, pressure),
+        gas=gas,
+        cell=cell,
+        ring=np.zeros((rings, *temperature.shape)),
+        entered=np.zeros((CONTENTS, grid.fed.size, runs)),
+        left=np.zeros((CONTENTS, grid.roots.size, runs)),
+        books=np.zeros((3, runs)),
+        spots=np.empty((2, temperature.size), int),
+        settling=np.empty((6, temperature.size)),
+        count=np.zeros(1, int),
+    )
 
 
 @law
@@ -250,14 +193,45 @@ def _with_fog(gas, temperature, pressure):
 
 
 @loop
-def _films_all(bores, pressure, gas, temperature, wall, warm, size, found):
-    """Friction factor, inside film and its convection in every place and run."""
-    for i in range(size.shape[0]):
-        a, b, c, d, e, f, g, h, j, k, m, n = bores[:, i]
+def look_at(cells, now, flow, wall, warm, ring, resistance):
+    """Take films, friction and what settles anew, at the cells' own gas and flow.
+
+    Films to a known ``wall`` [K], or to surroundings of that temperature behind a wall ``warm`` 0 to 1 (runs); water by
+    what stands behind the surface: a ``ring`` [K], and up to it a ``resistance`` [m K/W] (places).
+    """
+    own, cell, count = cells.own, now.cell, 0
+    places, runs = wall.shape
+    for i in range(places):
+        inner = min(max(i, 1), places - 2)  # what passes a border is what passes the place beside it
+        a, b, c, d, e, f, g, h, j, k, m, n = own[BORE:, i]
         bore = Bore(a, b, c, d, e, f, g, h, j, k, m, n)
-        for r in range(size.shape[1]):
-            film = inside_film(bore, pressure, gas[:, i, r], temperature[i, r], wall[i, r], warm[r], size[i, r])
-            found[0, i, r], found[1, i, r], found[2, i, r] = film.darcy, film.inside, film.convection
+        for r in range(runs):
+            gas, temperature, behind = now.gas[:, i, r], cell[TEMPERATURE, i, r], ring[i, r]
+            size = max(np.abs(0.5 * (flow[inner, r] + flow[inner - 1, r])) * now.content[MASS, inner, r], LEAST_SIZE)
+            inside = inside_film(bore, cells.pressure, gas, temperature, wall[i, r], warm[r], size)
+            film = 1.0 / (inside.inside * own[RIM, i])
+            surface = temperature - (temperature - behind) * film / (film + resistance[i])
+            cell[FRICTION, i, r], cell[INSIDE, i, r], cell[CONVECTION, i, r] = (
+                inside.darcy,
+                inside.inside,
+                inside.convection,
+            )
+            cell[FILM, i, r], cell[SURFACE, i, r] = film, surface
+            cell[CONDUCTANCE, i, r] = 0.0 if cells.adiabatic else own[LENGTH, i] / (film + own[TOWARDS, i])
+            wet = cell[WATER_FILM, i, r] > 0.0
+            held, _ = streams.held_at_wall(gas, min(surface, temperature), cells.pressure)
+            if cells.adiabatic or own[LENGTH, i] == 0.0 or not (wet or gas[WATER] > held):
+                continue
+            found = wetted_wall.settle(
+                gas, temperature, cells.pressure, inside.inside, inside.convection, behind,
+                resistance[i] * own[RIM, i], wet,
+            )  # fmt: skip
+            cell[SURFACE, i, r] = found.wall
+            now.spots[0, count], now.spots[1, count] = i, r
+            for row in range(4):
+                now.settling[row, count] = found[row]
+            count += 1
+    now.count[0] = count
 
 
 @law
@@ -267,54 +241,136 @@ def _swelling(heat, per_volume, capacity, temperature):
 
 
 @loop
-def _cool_all(density, specific_heat, temperature, wall, conductance, step, volume, per_volume, heat, swelling):
-    """Heat [W] that every cell gives to a dry wall, no more than takes it to the wall's temperature in a step."""
-    for i in range(heat.shape[0]):
-        for r in range(heat.shape[1]):
-            capacity = density[i, r] * specific_heat[i, r]
-            most = volume[i] * capacity / step  # W/K with which a cell would come to its wall's temperature
-            heat[i, r] = np.minimum(conductance[i, r], most) * (temperature[i, r] - wall[i, r])
-            swelling[i, r] = _swelling(heat[i, r], per_volume[i], capacity, temperature[i, r])
+def cool_gas(cells, now, step):
+    """Heat [W] that every cell gives to its wall, and water [kg/s], over a ``step`` [s]; how it swells [1/s] by that.
 
-
-@loop
-def _wet_all(
-    place, run, wall, wet_film, flux, liquid, content, specific_heat, temperatures, foggy, film, area, volume, step,
-    heat, to_wall, swelling, water, vapor_heat,
-):  # fmt: skip
-    """The same where water settles on the wall or dries from it: in the cells ``place`` and ``run``."""
-    for k in range(place.size):
-        i, r = place[k], run[k]
-        temperature, density = temperatures[i, r], content[MASS, i, r]
-        capacity = density * specific_heat[i, r]
-        least = -film[i, r] * area[i] / step
-        most = MOST_DRIED * np.maximum(content[CONTENT_WATER, i, r], 0.0) * volume[i] / step
-        water[k] = np.minimum(np.maximum(area[i] * flux[k], least), most)
-        heat[i, r] = np.minimum(area[i] * wet_film[k], volume[i] * capacity / step) * (temperature - wall[k])
-        vapor_heat[k] = streams.sensible(STEAM, temperature)
-        to_wall[i, r] = heat[i, r] + water[k] * (vapor_heat[k] - liquid[k])
+    To a dry wall no more than takes it to the wall's temperature in a step.
+    """
+    own, cell, content, settling = cells.own, now.cell, now.content, now.settling
+    for i in range(cell.shape[1]):
+        for r in range(cell.shape[2]):
+            temperature, capacity = cell[TEMPERATURE, i, r], content[MASS, i, r] * cell[SPECIFIC_HEAT, i, r]
+            most = own[VOLUME, i] * capacity / step  # W/K with which a cell would come to its wall's temperature
+            wall = cells.around[i, r] + now.ring[0, i, r]
+            heat = np.minimum(cell[CONDUCTANCE, i, r], most) * (temperature - wall)
+            cell[COOLING, i, r] = cell[TO_WALL, i, r] = heat
+            cell[SWELLING, i, r] = _swelling(heat, own[PER_VOLUME, i], capacity, temperature)
+    for k in range(now.count[0]):
+        i, r = now.spots[0, k], now.spots[1, k]
+        area, volume, temperature = own[LENGTH, i] * own[RIM, i], own[VOLUME, i], cell[TEMPERATURE, i, r]
+        capacity = content[MASS, i, r] * cell[SPECIFIC_HEAT, i, r]
+        least = -cell[WATER_FILM, i, r] * area / step
+        most = MOST_DRIED * np.maximum(content[CONTENT_WATER, i, r], 0.0) * volume / step
+        water = np.minimum(np.maximum(area * settling[FLUX, k], least), most)
+        heat = np.minimum(area * settling[BY_FILM, k], volume * capacity / step) * (temperature - settling[WALL, k])
+        vapor_heat = streams.sensible(STEAM, temperature)
+        settling[SETTLES, k], settling[VAPOR_HEAT, k] = water, vapor_heat
+        cell[COOLING, i, r], cell[TO_WALL, i, r] = heat, heat + water * (vapor_heat - settling[LIQUID, k])
         # Vapor that leaves takes its volume with it; from foggy gas fog makes up for it, which takes heat.
         clear = VAPOUR_CONSTANT / content[2 + GAS_R, i, r]
-        taken = LATENT / (capacity * temperature) if foggy[i, r] else clear
-        swelling[i, r] = _swelling(heat[i, r], 1.0 / volume[i], capacity, temperature) - water[k] / volume[i] * taken
+        taken = LATENT / (capacity * temperature) if cell[FOGGY, i, r] > 0.0 else clear
+        cell[SWELLING, i, r] = _swelling(heat, 1.0 / volume, capacity, temperature) - water / volume * taken
 
 
 @loop
-def _temper_all(content, before, local, pressure, gases, temperature, foggy, excess, specific_heat):
-    """`Column._temper` of every place and run; it begins at the temperatures ``before``."""
-    for i in range(before.shape[0]):
-        for r in range(before.shape[1]):
-            density, gas = content[MASS, i, r], gases[:, i, r]
+def face_flows(cells, now, own, step, flow):
+    """Volume ``flow`` [m3/s] through every face: what enters at the appliances, ``own`` (appliances, runs), and what
+    the cells make of it."""
+    at, volume = cells.ends, cells.own[VOLUME]
+    for r in range(own.shape[1]):
+        for s in range(at.first.size):
+            total = 0.0
+            for c in range(2):
+                if at.children[c, s] < at.first.size:
+                    total += flow[at.last[at.children[c, s]], r]
+            for a in range(at.fed.size):
+                if at.fed[a] == s:
+                    total += own[a, r]
+            for f in range(at.first[s] - 1, min(at.last[s] + 2, flow.shape[0])):
+                total += (now.cell[SWELLING, f, r] + PUSHED * now.cell[EXCESS, f, r] / step) * volume[f]
+                flow[f, r] = total
+
+
+@loop
+def move_gas(cells, now, flow, step, inlet, outdoor):
+    """Advance the gas by a ``step`` [s]; ``inlet`` (contents, appliances, runs) is what inflow holds, ``outdoor``
+    (contents, runs) what comes in at a termination. Raises ValueError where the flow is no number."""
+    own, cell = cells.own, now.cell
+    most = 0.0
+    for i in range(1, flow.shape[0]):
+        for r in range(flow.shape[1]):
+            most = np.maximum(most, np.maximum(np.abs(flow[i, r]), np.abs(flow[i - 1, r])) * own[PER_VOLUME, i])
+    if not np.isfinite(most):
+        raise ValueError("the flow through the vent is no number")
+    parts = max(int(np.ceil(most * step / LARGEST_STEP)), 1)
+    part = step / parts
+    lost = np.zeros(now.content.shape)
+    for i in range(cell.shape[1]):
+        per_length = 1.0 / (own[LENGTH, i] if own[LENGTH, i] > 0.0 else 1.0)
+        for r in range(cell.shape[2]):
+            cell[GIVEN, i, r] += cell[TO_WALL, i, r] * step * per_length
+            lost[HEAT, i, r] = cell[COOLING, i, r] * (part * own[PER_VOLUME, i])
+    _drain(own, now, step, parts, lost)
+    transport(now.content, flow, parts, part, own[PER_VOLUME], cells.ends, inlet, outdoor, lost, now.entered, now.left)
+    _temper(now.content, now.gas, cell, own[LOCAL], cells.pressure)
+
+
+@law
+def _drain(own, now, step, parts, lost):
+    """Water onto the walls over a ``step`` [s]; what one volume of gas there loses by it in each part is added to
+    ``lost`` (contents, places, runs)."""
+    for k in range(now.count[0]):
+        i, r = now.spots[0, k], now.spots[1, k]
+        water, area = now.settling[SETTLES, k] * step, own[LENGTH, i] * own[RIM, i]
+        film = now.cell[WATER_FILM, i, r] + water / area
+        now.cell[WATER_FILM, i, r] = np.minimum(np.maximum(film, 0.0), wetted_wall.MOST_FILM)
+        now.books[SETTLED, r] += water
+        now.books[SETTLED_HEAT, r] += water * now.settling[LIQUID, k]
+        taken = water / own[VOLUME, i] / parts
+        lost[MASS, i, r] += taken
+        lost[HEAT, i, r] += now.settling[VAPOR_HEAT, k] * taken
+        for row in range(FLUE):
+            lost[2 + row, i, r] += STEAM[row] * taken
+        lost[CONTENT_FLUE, i, r] += now.gas[FLUE, i, r] * taken
+
+
+@law
+def _temper(content, gases, cell, local, pressure):
+    """Temperatures that go with mass and heat, and by what share every cell is overfull at them."""
+    for i in range(cell.shape[1]):
+        for r in range(cell.shape[2]):
+            density, gas, before = content[MASS, i, r], gases[:, i, r], cell[TEMPERATURE, i, r]
             for row in range(gas.size):
                 gas[row] = content[2 + row, i, r] / density
-            heat, found = content[HEAT, i, r] / density, before[i, r]
+            heat, found = content[HEAT, i, r] / density, before
             for _ in range(2):  # the specific heat hardly changes with temperature
                 found = found - (streams.sensible(gas, found) - heat) / streams.specific_heat(gas, found)
             constant = gas[GAS_R]
             wet = gas[WATER] > streams.water_held(gas, found, pressure)
             if wet:
-                found = streams.foggy_temperature(gas, heat, before[i, r], pressure)
+                found = streams.foggy_temperature(gas, heat, before, pressure)
                 constant = constant - VAPOUR_CONSTANT * streams.fog(gas, found, pressure)
-            temperature[i, r], foggy[i, r] = found, wet
-            excess[i, r] = density * constant * found / local[i] - 1.0
-            specific_heat[i, r] = _with_fog(gas, found, pressure) if wet else streams.specific_heat(gas, found)
+            cell[TEMPERATURE, i, r], cell[FOGGY, i, r] = found, 1.0 if wet else 0.0
+            cell[EXCESS, i, r] = density * constant * found / local[i] - 1.0
+            specific_heat = _with_fog(gas, found, pressure) if wet else streams.specific_heat(gas, found)
+            cell[SPECIFIC_HEAT, i, r] = specific_heat
+
+
+@loop
+def warm_rings(cells, now):
+    """Advance the walls by one interval, with the heat given to them since the last."""
+    rings, places, runs = now.ring.shape
+    before = np.empty(rings)
+    for i in range(places):
+        for r in range(runs):
+            given, stored = now.cell[GIVEN, i, r], 0.0
+            for k in range(rings):
+                before[k] = now.ring[k, i, r]
+            for k in range(rings):
+                after = cells.ring_own[0, k, i] * given
+                for m in range(rings):
+                    after += cells.ring_step[i, k, m] * before[m]
+                now.ring[k, i, r] = after
+                stored += cells.ring_own[1, k, i] * (after - before[k])
+            now.books[LOST, r] += cells.own[LENGTH, i] * (given - stored)
+            now.cell[GIVEN, i, r] = 0.0

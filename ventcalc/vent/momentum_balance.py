@@ -8,7 +8,6 @@ With ``p`` total pressure as in `common_vent` and ``u`` the velocity,
 At rest that is the equation of `common_vent`. Junctions and ends are the same too.
 """
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -19,17 +18,6 @@ from ventcalc.units import GRAVITY
 from ventcalc.vent.column_grid import Grid
 from ventcalc.vent.network import Network
 from ventcalc.vent.pressure_balance import FALLING_AIR_LOSS
-
-
-@dataclass
-class Balance:
-    """Pressures of one moment and how they answer the volume flows; (sections, runs)."""
-
-    up: np.ndarray
-    down: np.ndarray
-    own: np.ndarray  # Pa s/m3 of the rise from the downstream to the upstream end, and into the leg, by its own flow
-    other: np.ndarray  # by that of the other leg
-    head: np.ndarray
 
 
 class Sections(NamedTuple):
@@ -73,11 +61,13 @@ def sections(network: Network, grid: Grid) -> Sections:
 
 
 @loop
-def balance_all(of, flow, gained, density, friction, step, outdoor, wind_head, device, pressed, pressure, found):
-    """`MovingVent._pressures`, into ``found`` (up, down, own, other, head); ``pressed`` before and after.
+def balance_all(of, flow, gained, density, friction, step, outdoor, wind_head, at, device, pressed, pressure, found):
+    """Pressures of one moment and how they answer the volume flows, into ``found`` (5, sections, runs).
 
-    ``outdoor`` density and ``wind_head`` (runs); ``device`` (3, sections, runs): what it adds, its slope against the
-    flow, and the flow there.
+    Those at the upstream and at the downstream end; by how much the rise from one to the other, and into the leg,
+    answers its own flow and that of the other leg [Pa s/m3]; the velocity head upstream. ``pressed`` is that before,
+    and then after. ``outdoor`` density (runs); ``wind_head``, of the first run in the place ``at``; ``device`` (3,
+    sections, runs): what it adds, its slope against the flow, and the flow there.
     """
     up, down, own, other, head = found[0], found[1], found[2], found[3], found[4]
     count = of.first.size
@@ -111,7 +101,7 @@ def balance_all(of, flow, gained, density, friction, step, outdoor, wind_head, d
             if of.parent[s] < 0:
                 mouth = ((1.0 if end >= 0.0 else FALLING_AIR_LOSS) + of.end_loss[s]) * dense_out[s]
                 mouth = mouth * np.abs(end) / (2.0 * of.area[s] ** 2)
-                fall[s] = of.wind[s] * wind_head[r] + mouth * end
+                fall[s] = of.wind[s] * wind_head[at + r] + mouth * end
                 own[s, r] += 2.0 * mouth
         for s in range(count):
             branch, straight, denser = of.branch[s], of.straight[s], pressed[s, r]

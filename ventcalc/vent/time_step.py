@@ -1,30 +1,31 @@
-"""Time step: all gas, walls, flows and pressures of a vent, advanced by one step in time.
+"""Time step: all gas, walls, flows and pressures of a vent, advanced by one step in time, compiled.
 
 Flows that nobody prescribes (a hood's, a regulator's, a leaking idle appliance's) are found in every step from the
 pressures at its end (`momentum_balance`), linear in the change of the flows; all others follow from what the burners
 send. Sound, which passes a vent in a tenth of a second, is left out; so is the natural convection within a dead leg.
+
+Plain SI; arrays as in `gas_column`, changed in place. What comes in is that of a chunk of times (`course.Inputs`), in
+one axis, time after time: a step reads it from the place ``at`` of its first run.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
-from ventcalc.gas import streams
+from ventcalc.compiled import law, loop
 from ventcalc.gas.streams import TRACE
-from ventcalc.vent import column_grid, column_walls, gas_content
-from ventcalc.vent.column_grid import Grid
-from ventcalc.vent.course import Course, Input, Inputs, beginning
-from ventcalc.vent.end_of_header import far_end, far_end_room
-from ventcalc.vent.gas_column import PUSHED, Column
+from ventcalc.vent import gas_column
+from ventcalc.vent.dilution_air import entry_pressure
 from ventcalc.vent.gas_content import CONTENT_FLUE, HEAT, MASS
-from ventcalc.vent.momentum_balance import Balance, Sections, balance_all, sections
-from ventcalc.vent.network import Network
+from ventcalc.vent.momentum_balance import Sections, balance_all
 
 CLOSE = 0.02  # Pa; ways in from the room that are further off take a second look at the same step
+LOOKS = 3  # at most
 # Time [s] over which the flow that cells make by shrinking is smoothed before it counts as acceleration: a cell that
 # turns from dry to wet and back would otherwise shake the whole column. The burner's own flow counts at once.
 _SMOOTH = 0.2
+UP, DOWN, OWN, OTHER, HEAD = range(5)  # rows of the pressures and how they answer the flows: `balance_all`
 
 
 @dataclass(frozen=True)
@@ -47,277 +48,373 @@ class Method:
 USUAL = Method()
 
 
-class Instant:
-    """The vent at one moment, for a device that acts on it: arrays with one column a run.
+# Rows of an appliance's way in from the room: of what comes back by it, its regulator (`dilution_air`), its outlet.
+EXIT, THRESHOLD, ON_TOTAL, OUTLET_AREA = range(4)
+OUTDOOR_DENSITY, HEADER_ROOM = range(2)  # rows of what is true of a run: kg/m3, Pa
+FLOW, GAINED, SWOLLEN = range(3)  # rows of what passes a face [m3/s], gains in a step; what cells make of it, smoothed
+ENTERS, DRAWN, SPILLED = range(3)  # rows of an appliance: m3/s, kg/s of room air, kg of flue gas since the start
+PRESCRIBED, BURNERS, RESISTANCE, ROOM_GAUGE = range(4)  # rows of what comes in at an appliance
+ADDS, ALONG, ASKED_AT = range(3)  # rows of a device: Pa, its slope, and the flow it was asked at
 
-    ``time`` [s]; ``flow`` [m3/s] and ``density`` [kg/m3] at the downstream end of every section; ``outlet_pressure``
-    (appliances) and ``header_pressure`` [Pa] as in `transient.Transient`, worked out when they are asked for. Raises
-    ValueError for those once the vent has moved on.
+
+class Fixed(NamedTuple):
+    """What never changes in a vent, beside its cells.
+
+    ``outdoor`` (contents, runs) and ``room_air`` (contents, appliances, runs) hold air; ``runs`` (2, runs) and ``ways``
+    (4, appliances); ``free`` rows of the appliances whose flow is ever found, and the sections by which the pressures
+    there answer those flows, ``shared`` (2, pairs of those, sections). The ``header`` begins at the upstream end of a
+    section. ``step`` [s], and steps from one look at ``films`` and at ``walls`` to the next.
     """
 
-    def __init__(self, vent: "MovingVent"):
-        end = vent.grid.last
-        self._vent, self.time = vent, vent.time
-        self.flow, self.density = vent.flow[end] / vent.pressed, vent.column.density[end] * vent.pressed
-
-    def _now(self) -> "MovingVent":
-        if self._vent.time != self.time:
-            raise ValueError(f"pressures of {self.time:g} s must be asked for before the vent moves on")
-        return self._vent
-
-    @property
-    def outlet_pressure(self) -> np.ndarray:
-        return self._now().outlets()
-
-    @property
-    def header_pressure(self) -> np.ndarray:
-        return self._now().header_pressure()
+    cells: gas_column.Cells
+    sections: Sections
+    outdoor: np.ndarray
+    room_air: np.ndarray
+    runs: np.ndarray
+    ways: np.ndarray
+    free: np.ndarray
+    shared: np.ndarray
+    header: int
+    step: float
+    films: int
+    walls: int
 
 
-Device = Callable[[Instant], np.ndarray | tuple[np.ndarray, np.ndarray]]
+class Moving(NamedTuple):
+    """The vent at one time: its gas and what flows.
 
-
-class MovingVent:
-    """All runs at one time, advanced step by step."""
-
-    def __init__(self, network: Network, course: Course, added, method: Method):
-        self.network, self.course, self.method, self.added = network, course, method, added
-        self.grid = grid = column_grid.grid(network, method.cell)
-        self.sections = sections(network, grid)
-        self.free = np.array([a for a, r in enumerate(network.resistance) if np.isfinite(r).any()], int)
-        self.by_own, self.by_other = _shared(network, grid, self.sections, self.free)
-        self.header = network.plant.row(far_end(network.plant))
-        self.header_room = far_end_room(network, course.states(np.zeros(1)))
-        runs, season = course.season.size, course.season
-        now = Inputs(network, grid, runs, *course.between(np.zeros(1))).at(0)
-        around = np.array(
-            [(network.outdoor if p.outdoors else network.place_temperature[p.around])[season] for p in network.pipes]
-        )[grid.section]
-        self.outdoor_density = network.outdoor_density[season]
-        no_flue = np.zeros((1, runs))
-        air = np.concatenate([network.outdoor_gas[:, season], no_flue])
-        outdoor = self._air(air, network.outdoor[season])
-        rooms = [np.concatenate([network.place_gas[:, r, season], no_flue]) for r in network.rooms]
-        warm = [network.place_temperature[r, season] for r in network.rooms]
-        self.room_air = np.stack([self._air(*of) for of in zip(rooms, warm, strict=True)], axis=1)
-        begun, drawn = beginning(grid, course, around, air)
-        temperature = begun.temperature
-        local = gas_content.content(begun.gas, temperature, 0.0 * temperature, grid.pressure, network.pressure)[MASS]
-        first = grid.first[grid.fed]
-        if drawn is None:
-            own = np.zeros((grid.fed.size, runs))
-        else:
-            start = Inputs(network, grid, runs, course.start).at(0)
-            own = self._volume(start, drawn, local[first])
-        walls = column_walls.walls(grid, method.walls * method.step, method.capacity)
-        flow = self._sent(own)
-        self.column = Column(grid, walls, around, outdoor, begun, flow, method.adiabatic)
-        if drawn is not None:  # streams that mix at an appliance take up a little less or more than each by itself
-            more = (start.prescribed + drawn) / local[first] - own
-            self.column.excess[first] = np.where(own > 0.0, more, 0.0) * method.step / grid.volume[first] / PUSHED
-        swelling = self.column.cool(method.step)
-        self.own = own
-        self.flow = self.column.flows(own, method.step, swelling)
-        self.column.look(self.flow)
-        self.swollen = self.flow - self._sent(own)
-        self.pressed = np.ones((grid.first.size, runs))
-        self.gained, self.time, self.asked_at = np.zeros_like(self.flow), 0.0, self.flow[grid.last]
-        self.now = now
-        self.extra, self.steeper = self._asked(None)
-        self.spilled = np.zeros_like(own)
-        self.drawn = drawn if drawn is not None else np.zeros_like(own)
-        self.balance = self._pressures(self.flow, self.gained)
-        if callable(added):
-            self.extra, self.steeper = self._asked(Instant(self))
-            self.balance = self._pressures(self.flow, self.gained)
-
-    def _air(self, air, temperature):
-        """What a volume of air at a temperature holds (contents, runs)."""
-        pressure = self.network.pressure
-        return gas_content.content(air, temperature, streams.enthalpy(air, temperature, pressure), pressure, pressure)
-
-    # --- flows -----------------------------------------------------------------------------------------------
-
-    def _volume(self, now: Input, drawn, density):
-        """Volume [m3/s] that enters at every appliance; where gas leaves there it is that of the first cell."""
-        sent = now.content[MASS]
-        total = now.prescribed + drawn
-        mixed = now.prescribed / sent + drawn / self.room_air[MASS]
-        return np.where(drawn >= 0.0, mixed, np.where(total >= 0.0, total / sent, total / density))
-
-    def _drawn(self, now: Input, own):
-        """Room air drawn [kg/s] at a volume that enters, and its slope: the inverse of `_volume`."""
-        sent, density = now.content[MASS], self.column.density[self.grid.first[self.grid.fed]]
-        over = own - now.prescribed / sent
-        back, spills = own < 0.0, over < 0.0
-        slope = np.where(back, density, np.where(spills, sent, self.room_air[MASS]))
-        return np.where(back, own * density - now.prescribed, slope * over), slope
-
-    def advance(self, now: Input, number: int) -> None:
-        """One step: flows at its end, then gas and walls with them."""
-        column, step = self.column, self.method.step
-        if callable(self.added):
-            self.extra, self.steeper = self._asked(Instant(self))
-        self.asked_at = self.flow[self.grid.last]
-        self.now, self.time = now, number * step
-        swelling = column.cool(step)
-        swollen = column.flows(np.zeros_like(self.own), step, swelling)
-        smooth = (swollen - self.swollen) * min(step / _SMOOTH, 1.0)
-        self.swollen = self.swollen + smooth
-        own = self._volume(now, np.zeros_like(self.own), 1.0)
-        if self.free.size:
-            own = self._free_flows(own, swollen, smooth)
-        self.flow, self.gained = swollen + self._sent(own), smooth + self._sent(own - self.own)
-        self.own = own
-        self.drawn, _ = self._drawn(now, own)
-        entered = column.entered[CONTENT_FLUE].copy()
-        column.move(self.flow, step, self._inlet(own))
-        flue = now.prescribed * now.content[CONTENT_FLUE] / now.content[MASS]
-        self.spilled = self.spilled + flue * step - (column.entered[CONTENT_FLUE] - entered)
-        if number % self.method.films == 1 % self.method.films:
-            column.look(self.flow)
-        if number % self.method.walls == 0:
-            column.warm_walls()
-        self.balance = None
-
-    def _inlet(self, own):
-        """What a volume of that holds which enters at every appliance (contents, appliances, runs)."""
-        air = np.maximum(self.drawn, 0.0) / self.room_air[MASS]
-        share = np.clip(air / np.maximum(own, TRACE), 0.0, 1.0)
-        return (1.0 - share) * self.now.content + share * self.room_air
-
-    def _sent(self, own):
-        """Flow through every face [m3/s] of what enters at the appliances."""
-        return (self.grid.serves @ own)[self.grid.section[:-1]]
-
-    def _free_flows(self, own, swollen, smooth):
-        """Volumes that enter where nobody prescribes them: linear in the pressures at the end of the step."""
-        free, grid, now = self.free, self.grid, self.now
-        shut = ~np.isfinite(np.array([now.feed.resistance[a] for a in free]))
-        own = own.copy()
-        own[free] = np.where(shut, own[free], self.own[free])
-        for _ in range(3):
-            balance = self._pressures(swollen + self._sent(own), smooth + self._sent(own - self.own))
-            drawn, by_volume = self._drawn(now, own)
-            gap, slope = np.zeros(shut.shape), np.ones(shut.shape)
-            for k, a in enumerate(free):
-                entry, by_drawn = now.feed.entry(
-                    a, drawn[a], 1.0 / self.column.density[self.grid.first[self.grid.fed[a]]]
-                )
-                gap[k] = now.feed.room_gauge[a] - balance.up[grid.fed[a]] - entry
-                slope[k] = by_drawn * by_volume[a]
-            gap = np.where(shut, 0.0, gap)
-            if np.abs(gap).max() < CLOSE:
-                break
-            matrix = self.by_own @ balance.own + self.by_other @ balance.other
-            matrix = matrix.reshape(free.size, free.size, -1)
-            matrix = np.where(shut[:, None], 0.0, matrix)
-            matrix[range(free.size), range(free.size)] += np.where(shut, 1.0, slope)
-            change = np.linalg.solve(matrix.transpose(2, 0, 1), gap.T[..., None])[..., 0].T
-            own[free] += change
-        return own
-
-    # --- pressures -------------------------------------------------------------------------------------------
-
-    def _asked(self, instant):
-        """Pressure added at the end of every section, and its slope against the flow, (sections, runs)."""
-        shape = (len(self.network.pipes), self.course.season.size)
-        if self.added is None or (instant is None and callable(self.added)):
-            return np.zeros(shape), np.zeros(shape)
-        found = self.added(instant) if callable(self.added) else self.added
-        found, slope = (np.asarray(f, float) for f in (found if isinstance(found, tuple) else (found, np.zeros(shape))))
-        if found.shape != shape or slope.shape != shape:
-            raise ValueError(f"added has shape {found.shape}, need {shape}")
-        return found, slope
-
-    def _device(self, end):
-        """What the device adds at the flows [m3/s] at the ends of the sections."""
-        return self.extra + self.steeper * (end - self.asked_at)
-
-    def _pressures(self, flow, gained) -> Balance:
-        """Pressure at both ends of every section for the flows [m3/s] through the faces and what they gain a step.
-
-        Its own gauge pressure makes a section's gas denser, and so slower, by ``self.pressed``, known from the last
-        look at the pressures; cells and their books know only the pressure of the place.
-        """
-        column, shape = self.column, self.pressed.shape
-        device = np.array([self.extra, self.steeper, self.asked_at])
-        self.pressed, found = self.pressed.copy(), np.empty((5, *shape))
-        balance_all(
-            *(self.sections, flow, gained, column.density, column.friction, self.method.step, self.outdoor_density),
-            *(self.now.wind_head, device, self.pressed, self.network.pressure, found),
-        )
-        return Balance(*found)
-
-    # --- what is told ----------------------------------------------------------------------------------------
-
-    def _told(self) -> Balance:
-        if self.balance is None:
-            self.balance = self._pressures(self.flow, self.gained)
-        return self.balance
-
-    def outlets(self):
-        """Static pressure at every outlet against the room there, as `Solution.outlet_pressure`."""
-        grid, density = self.grid, self.column.density
-        own, first = self.flow[grid.first - 1][grid.fed], grid.first[grid.fed]
-        inside = np.where(own > 0.0, density[first - 1], density[first])
-        head = 0.5 * inside / self.pressed[grid.fed] * (own / self.network.outlet_area[:, None]) ** 2
-        return self._told().up[grid.fed] - head - np.array(self.now.feed.room_gauge)
-
-    def header_pressure(self):
-        balance = self._told()
-        return balance.up[self.header] - balance.head[self.header] - self.header_room
-
-    def store(self, found: dict, place: int) -> None:
-        """Write this moment into its place among the times kept."""
-        grid, column, balance = self.grid, self.column, self._told()
-        begin = self.flow[grid.first - 1]
-        held, entered, left = column.held, column.entered.sum(axis=1), column.left.sum(axis=1)
-        forward = begin > 0.0
-        values = {
-            "flow": begin * np.where(forward, column.density[grid.first - 1], column.density[grid.first]),
-            "flow_out": self.flow[grid.last] / self.pressed,
-            "density_out": column.density[grid.last] * self.pressed,
-            "upstream": np.where(forward, column.temperature[grid.first - 1], column.temperature[grid.first]),
-            "downstream": column.temperature[grid.last],
-            "wall": column.surface[grid.last],
-            "pressure_up": balance.up,
-            "pressure_down": balance.down,
-            "added": self._device(self.flow[grid.last]),
-            "outlet_pressure": self.outlets(),
-            "drawn": self.drawn,
-            "spilled": self.spilled,
-            "header_pressure": self.header_pressure(),
-            "mass_entered": entered[MASS],
-            "mass_left": left[MASS],
-            "mass_held": held[MASS],
-            "energy_entered": entered[HEAT],
-            "energy_left": left[HEAT],
-            "energy_held": held[HEAT],
-            "energy_stored": column.stored,
-            "energy_lost": column.lost,
-            "mass_settled": column.settled[0],
-            "energy_settled": column.settled[1],
-        }
-        for name, value in values.items():
-            found[name][..., place, :] = value
-
-
-def _shared(network: Network, grid: Grid, of: Sections, free) -> tuple[np.ndarray, np.ndarray]:
-    """The sections on the ways out of each two ``free`` appliances (pairs, sections): of both, and beside one's own.
-
-    By them the pressure at one appliance answers the flow of the other.
+    ``faces`` (3, faces, runs) and ``mouths`` (3, appliances, runs); ``pressed`` (sections, runs): how much denser its
+    own gauge pressure makes a section's gas; ``device`` (3, sections, runs); ``balance`` (5, sections, runs):
+    pressures, worked out for this time where ``told`` is 1.
     """
-    pipes, count = network.pipes, len(network.pipes)
-    path = np.zeros((count, count))  # the sections from each to its termination
-    for i in reversed(range(count)):
-        path[i, i] = 1.0
-        if pipes[i].parent >= 0:
-            path[i] += path[pipes[i].parent]
-    below = path[grid.fed].T[:, free]  # (sections, appliances)
-    partner = np.full(count, -1)
-    for straight, branch in zip(of.straight, of.branch, strict=True):
-        if straight >= 0:
-            partner[straight], partner[branch] = branch, straight
-    beside, shape = np.where(partner[:, None] >= 0, below[partner], 0.0), (free.size**2, count)
-    return tuple(np.einsum("ia,ib->abi", below, other).reshape(shape) for other in (below, beside))
+
+    gas: gas_column.Held
+    faces: np.ndarray
+    mouths: np.ndarray
+    pressed: np.ndarray
+    device: np.ndarray
+    balance: np.ndarray
+    told: np.ndarray
+
+
+class Feed(NamedTuple):
+    """What comes in during a chunk of times: ``mouths`` (4, appliances, times x runs) of what holds ``content``
+    (contents, appliances, times x runs) a volume, and ``wind_head`` [Pa] (times x runs).
+
+    What burners send is prescribed [kg/s]; a way in from the room may see another flow of them. Its resistance, and
+    the room's pressure [Pa].
+    """
+
+    mouths: np.ndarray
+    content: np.ndarray
+    wind_head: np.ndarray
+
+
+class Kept(NamedTuple):
+    """What is kept of a run: rows of `transient.Transient` of sections, of appliances and of the whole vent, in its
+    order; (rows, sections or appliances, times, runs) and (rows, times, runs)."""
+
+    sections: np.ndarray
+    appliances: np.ndarray
+    whole: np.ndarray
+
+
+@loop
+def follow(fixed, vent, feed, begin, end, number, every, kept):
+    """The steps ``begin`` to ``end`` of a chunk, the first of them the step ``number`` of all; every so many are kept.
+
+    Step 0 is where the vent begins. The device adds what it was asked for last, along its slope. Where there is no step
+    to take, the pressures of the one before are told.
+    """
+    runs = vent.pressed.shape[1]
+    for i in range(begin, end):
+        now = number + i - begin
+        if now > 0:
+            advance(fixed, vent, feed, i * runs, now)
+        if now % every == 0:
+            keep(fixed, vent, feed, i * runs, kept, now // every)
+    if begin == end:
+        tell(fixed, vent, feed, begin * runs)
+
+
+@law
+def advance(fixed, vent, feed, at, number):
+    """One step: flows at its end, then gas and walls with them. The device has been asked at the flows before it."""
+    cells, gas, step, faces, mouths = fixed.cells, vent.gas, fixed.step, vent.faces, vent.mouths
+    shape, fed = mouths.shape[1:], cells.ends.fed
+    for s in range(vent.device.shape[1]):
+        for r in range(shape[1]):
+            vent.device[ASKED_AT, s, r] = faces[FLOW, cells.ends.last[s], r]
+    gas_column.cool_gas(cells, gas, step)
+    own, swollen = np.zeros(shape), np.empty((2, *faces.shape[1:]))
+    gas_column.face_flows(cells, gas, own, step, swollen[FLOW])
+    _smooth(swollen, faces[SWOLLEN], min(step / _SMOOTH, 1.0))
+    _burn(feed, at, own)
+    if fixed.free.size:
+        _free_flows(fixed, vent, feed, at, own, swollen)
+    _face_sums(cells.ends, own, mouths[ENTERS], faces, swollen)
+    inlet, before = np.empty((feed.content.shape[0], *shape)), gas.entered[CONTENT_FLUE].copy()
+    for a in range(shape[0]):
+        first = cells.ends.first[fed[a]]
+        for r in range(shape[1]):
+            prescribed, sent, density = _at_mouth(feed, gas.content, at, a, r, first)
+            drawn, _ = _drawn(own[a, r], prescribed, sent, density, fixed.room_air[MASS, a, r])
+            mouths[ENTERS, a, r], mouths[DRAWN, a, r] = own[a, r], drawn
+            _mix_inlet(own[a, r], drawn, feed.content[:, a, at + r], fixed.room_air[:, a, r], inlet[:, a, r])
+    gas_column.move_gas(cells, gas, faces[FLOW], step, inlet, fixed.outdoor)
+    _spill(feed, at, gas.entered[CONTENT_FLUE], before, step, mouths[SPILLED])
+    if number % fixed.films == 1 % fixed.films:
+        _look(cells, gas, faces[FLOW])
+    if number % fixed.walls == 0:
+        gas_column.warm_rings(cells, gas)
+    vent.told[0] = 0
+
+
+@law
+def _burn(feed, at, own):
+    """Volume [m3/s] that burners send into every appliance's outlet, into ``own``."""
+    for a in range(own.shape[0]):
+        for r in range(own.shape[1]):
+            own[a, r] = feed.mouths[PRESCRIBED, a, at + r] / feed.content[MASS, a, at + r]
+
+
+@law
+def _spill(feed, at, entered, before, step, spilled):
+    """Add the flue gas [kg] that has been sent in a step and has not ``entered``."""
+    for a in range(spilled.shape[0]):
+        for r in range(spilled.shape[1]):
+            flue = feed.mouths[PRESCRIBED, a, at + r] * feed.content[CONTENT_FLUE, a, at + r]
+            spilled[a, r] += flue / feed.content[MASS, a, at + r] * step - (entered[a, r] - before[a, r])
+
+
+@law
+def _look(cells, gas, flow):
+    """Take films, friction and what settles anew."""
+    wall = np.empty(cells.around.shape)
+    for i in range(wall.shape[0]):
+        for r in range(wall.shape[1]):
+            wall[i, r] = cells.around[i, r] + gas.ring[0, i, r]
+    gas_column.look_at(cells, gas, flow, wall, np.zeros(wall.shape[1]), wall, cells.own[gas_column.TOWARDS])
+
+
+@law
+def _smooth(swollen, before, share):
+    """By how much what the cells make counts as faster than ``before``, which it nears by a ``share``."""
+    for f in range(before.shape[0]):
+        for r in range(before.shape[1]):
+            swollen[GAINED, f, r] = (swollen[FLOW, f, r] - before[f, r]) * share
+            before[f, r] += swollen[GAINED, f, r]
+
+
+@law
+def _face_sums(ends, own, before, faces, swollen):
+    """Flow and what it gains in a step [m3/s] through every face, of what the cells make and what enters at
+    the appliances, ``own``."""
+    sections, runs = ends.first.size, own.shape[1]
+    sent = np.zeros((sections + 1, 2))
+    for r in range(runs):
+        for s in range(sections):
+            one, other = ends.children[0, s], ends.children[1, s]  # beyond the last: none, and nothing comes of it
+            sent[s, 0], sent[s, 1] = sent[one, 0] + sent[other, 0], sent[one, 1] + sent[other, 1]
+            for a in range(own.shape[0]):
+                if ends.fed[a] == s:
+                    sent[s, 0] += own[a, r]
+                    sent[s, 1] += own[a, r] - before[a, r]
+            for f in range(ends.first[s] - 1, min(ends.last[s] + 2, faces.shape[1])):
+                faces[FLOW, f, r] = swollen[FLOW, f, r] + sent[s, 0]
+                faces[GAINED, f, r] = swollen[GAINED, f, r] + sent[s, 1]
+
+
+@law
+def _at_mouth(feed, content, at, a, r, first):
+    """What is prescribed at an appliance [kg/s], and densities [kg/m3] of that and of the first cell there."""
+    return feed.mouths[PRESCRIBED, a, at + r], feed.content[MASS, a, at + r], content[MASS, first, r]
+
+
+@law
+def _drawn(own, prescribed, sent, density, air):
+    """Room air drawn [kg/s] at a volume that enters, and its slope: the inverse of `moving_vent.entering`."""
+    over = own - prescribed / sent
+    if own < 0.0:
+        return own * density - prescribed, density
+    slope = sent if over < 0.0 else air
+    return slope * over, slope
+
+
+@law
+def _mix_inlet(own, drawn, sent, air, inlet):
+    """What a volume of that holds which enters at an appliance, into ``inlet``."""
+    share = np.minimum(np.maximum(np.maximum(drawn, 0.0) / air[MASS] / np.maximum(own, TRACE), 0.0), 1.0)
+    for c in range(inlet.size):
+        inlet[c] = (1.0 - share) * sent[c] + share * air[c]
+
+
+@law
+def _free_flows(fixed, vent, feed, at, own, swollen):
+    """Volumes that enter where nobody prescribes them, into ``own``: linear in the pressures at the end of the step."""
+    free, runs, balance, ends = fixed.free, own.shape[1], vent.balance, fixed.cells.ends
+    gap, slope = np.zeros((free.size, runs)), np.ones((free.size, runs))
+    for k in range(free.size):
+        for r in range(runs):
+            if np.isfinite(feed.mouths[RESISTANCE, free[k], at + r]):
+                own[free[k], r] = vent.mouths[ENTERS, free[k], r]
+    for _ in range(LOOKS):
+        _face_sums(ends, own, vent.mouths[ENTERS], vent.faces, swollen)
+        _balance(fixed, vent, feed, at)
+        most = 0.0
+        for k in range(free.size):
+            a, section = free[k], ends.fed[free[k]]
+            for r in range(runs):
+                if not np.isfinite(feed.mouths[RESISTANCE, a, at + r]):
+                    continue
+                prescribed, sent, density = _at_mouth(feed, vent.gas.content, at, a, r, ends.first[section])
+                drawn, by_volume = _drawn(own[a, r], prescribed, sent, density, fixed.room_air[MASS, a, r])
+                entry, by_drawn = _entry(feed.mouths[:, a, at + r], fixed.ways[:, a], drawn, density)
+                gap[k, r] = feed.mouths[ROOM_GAUGE, a, at + r] - balance[UP, section, r] - entry
+                slope[k, r] = by_drawn * by_volume
+                most = np.maximum(most, np.abs(gap[k, r]))
+        if most < CLOSE:
+            break
+        _correct(free, feed.mouths[RESISTANCE], at, fixed.shared, balance, gap, slope, own)
+
+
+@law
+def _entry(mouth, way, drawn, density):
+    """Pressure [Pa] to draw room air past an appliance, and its slope (`dilution_air`)."""
+    volume, on_total = 1.0 / density, way[ON_TOTAL] > 0.0
+    return entry_pressure(drawn, mouth[BURNERS], mouth[RESISTANCE], volume, way[EXIT], way[THRESHOLD], on_total)
+
+
+@law
+def _correct(free, resistance, at, shared, balance, gap, slope, own):
+    """Change what enters at the free appliances by what closes the gaps [Pa] there."""
+    count = free.size
+    matrix, change = np.empty((count, count)), np.empty(count)
+    for r in range(own.shape[1]):
+        for i in range(count):
+            shut = not np.isfinite(resistance[free[i], at + r])
+            for j in range(count):
+                total = 0.0
+                if not shut:
+                    for s in range(shared.shape[2]):
+                        total += shared[0, i * count + j, s] * balance[OWN, s, r]
+                        total += shared[1, i * count + j, s] * balance[OTHER, s, r]
+                matrix[i, j] = total
+            matrix[i, i] += slope[i, r]
+            change[i] = gap[i, r]
+        _solve(matrix, change)
+        for i in range(count):
+            own[free[i], r] += change[i]
+
+
+@law
+def _solve(matrix, values):
+    """Solve a small set of linear equations in place, by elimination with the greatest pivot."""
+    count = values.size
+    for k in range(count):
+        best = k
+        for i in range(k + 1, count):
+            if np.abs(matrix[i, k]) > np.abs(matrix[best, k]):
+                best = i
+        for j in range(k, count):
+            matrix[k, j], matrix[best, j] = matrix[best, j], matrix[k, j]
+        values[k], values[best] = values[best], values[k]
+        for i in range(k + 1, count):
+            factor = matrix[i, k] / matrix[k, k]
+            for j in range(k + 1, count):
+                matrix[i, j] -= factor * matrix[k, j]
+            values[i] -= factor * values[k]
+    for k in range(count - 1, -1, -1):
+        for j in range(k + 1, count):
+            values[k] -= matrix[k, j] * values[j]
+        values[k] /= matrix[k, k]
+
+
+@law
+def _balance(fixed, vent, feed, at):
+    """Pressures for the flows [m3/s] through the faces and what they gain a step.
+
+    Its own gauge pressure makes a section's gas denser, and so slower, by ``vent.pressed``, known from the last
+    look at the pressures; cells and their books know only the pressure of the place.
+    """
+    faces, density, friction = vent.faces, vent.gas.content[MASS], vent.gas.cell[gas_column.FRICTION]
+    outdoor, pressure = fixed.runs[OUTDOOR_DENSITY], fixed.cells.pressure
+    balance_all(
+        fixed.sections, faces[FLOW], faces[GAINED], density, friction, fixed.step, outdoor, feed.wind_head, at,
+        vent.device, vent.pressed, pressure, vent.balance,
+    )  # fmt: skip
+
+
+@law
+def tell(fixed, vent, feed, at):
+    """Work out the pressures of this time, where nobody has asked for them yet."""
+    if vent.told[0] == 0:
+        _balance(fixed, vent, feed, at)
+        vent.told[0] = 1
+
+
+@law
+def header_pressure(balance, header, room):
+    """Static pressure [Pa] at the end of the header against the ``room`` there, from the pressures (5, sections)."""
+    return balance[UP, header] - balance[HEAD, header] - room
+
+
+@law
+def outlet_pressure(up, own, density, pressed, area, gauge):
+    """Static pressure [Pa] at an outlet against the room there.
+
+    ``up`` total pressure at the upstream end of its section, where ``own`` [m3/s] enters the gas of a ``density``,
+    ``pressed`` by its own gauge pressure; ``area`` [m2] of the outlet, ``gauge`` pressure [Pa] of the room.
+    """
+    head = 0.5 * density / pressed * (own / area) ** 2
+    return up - head - gauge
+
+
+@law
+def keep(fixed, vent, feed, at, kept, place):
+    """Write this moment into its ``place`` among the times kept."""
+    tell(fixed, vent, feed, at)
+    ends, gas, density, balance = fixed.cells.ends, vent.gas, vent.gas.content[MASS], vent.balance
+    for r in range(vent.pressed.shape[1]):
+        for s in range(ends.first.size):
+            found, first, last, pressed = kept.sections[:, s, place, r], ends.first[s], ends.last[s], vent.pressed[s, r]
+            begin, end = vent.faces[FLOW, first - 1, r], vent.faces[FLOW, last, r]
+            near = first - 1 if begin > 0.0 else first
+            found[0], found[1], found[2] = begin * density[near, r], end / pressed, density[last, r] * pressed
+            found[3], found[4] = gas.cell[gas_column.TEMPERATURE, near, r], gas.cell[gas_column.TEMPERATURE, last, r]
+            found[5] = gas.cell[gas_column.SURFACE, last, r]
+            found[6], found[7] = balance[UP, s, r], balance[DOWN, s, r]
+            adds, along, asked_at = vent.device[:, s, r]
+            found[8] = adds + along * (end - asked_at)
+        for a in range(ends.fed.size):
+            found, section = kept.appliances[:, a, place, r], ends.fed[a]
+            first = ends.first[section]
+            own = vent.faces[FLOW, first - 1, r]
+            inside, pressed = density[first - 1 if own > 0.0 else first, r], vent.pressed[section, r]
+            area, gauge = fixed.ways[OUTLET_AREA, a], feed.mouths[ROOM_GAUGE, a, at + r]
+            found[0] = outlet_pressure(balance[UP, section, r], own, inside, pressed, area, gauge)
+            found[1], found[2] = vent.mouths[DRAWN, a, r], vent.mouths[SPILLED, a, r]
+        found = kept.whole[:, place, r]
+        found[0] = header_pressure(balance[:, :, r], fixed.header, fixed.runs[HEADER_ROOM, r])
+        _keep_books(fixed.cells, gas, r, found)
+
+
+@law
+def _keep_books(cells, gas, r, found):
+    """Mass and energy that have entered, left, are held, stored, lost or settled, in one run, into rows from the second
+    on."""
+    for row in range(1, found.size):
+        found[row] = 0.0
+    for a in range(gas.entered.shape[1]):
+        found[1], found[4] = found[1] + gas.entered[MASS, a, r], found[4] + gas.entered[HEAT, a, r]
+    for k in range(gas.left.shape[1]):
+        found[2], found[5] = found[2] + gas.left[MASS, k, r], found[5] + gas.left[HEAT, k, r]
+    for i in range(gas.cell.shape[1]):
+        volume, stored = cells.own[gas_column.VOLUME, i], gas.cell[gas_column.GIVEN, i, r]
+        found[3] += gas.content[MASS, i, r] * volume
+        found[6] += gas.content[HEAT, i, r] * volume
+        for k in range(gas.ring.shape[0]):
+            stored += cells.ring_own[1, k, i] * gas.ring[k, i, r]
+        found[7] += cells.own[gas_column.LENGTH, i] * stored
+    found[8] = gas.books[gas_column.LOST, r]
+    found[9], found[10] = gas.books[gas_column.SETTLED, r], gas.books[gas_column.SETTLED_HEAT, r]

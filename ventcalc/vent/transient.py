@@ -14,8 +14,9 @@ import numpy as np
 
 from ventcalc.vent.course import Course, Inputs, Start, course_of
 from ventcalc.vent.layout import Plant
+from ventcalc.vent.moving_vent import Device, MovingVent, feed_of
 from ventcalc.vent.network import Network, Season, compile_network
-from ventcalc.vent.time_step import USUAL, Device, Method, MovingVent
+from ventcalc.vent.time_step import USUAL, Method
 
 CHUNK = 20_000  # runs times steps whose inputs are worked out together
 
@@ -96,10 +97,10 @@ def run(
     """Follow a plant through a course, to the time of its last knot.
 
     ``added`` [Pa] as in `common_vent.solve`: an array (sections, runs), or a function that is asked for one in every
-    step with the `time_step.Instant` before it; it may return with it the slope [Pa s/m3] against the flow there, which
-    a device that resists much more the more flows (a damper all but shut) must, or a step overshoots. ``stride`` [s]
-    between the times that are kept. Raises ValueError where the course does not fit the plant, or a stride is no whole
-    number of steps.
+    step with the `moving_vent.Instant` before it; it may return with it the slope [Pa s/m3] against the flow there,
+    which a device that resists much more the more flows (a damper all but shut) must, or a step overshoots. ``stride``
+    [s] between the times that are kept. Raises ValueError where the course does not fit the plant, or a stride is no
+    whole number of steps.
     """
     return run_network(compile_network(plant, tuple(seasons)), course, added, stride, method)
 
@@ -113,21 +114,16 @@ def run_network(network: Network, course: Course, added=None, stride: float = 0.
         raise ValueError(f"course has codes of {len(course.codes)} appliances, need {len(plant.appliances)}")
     steps = int(np.ceil(course.time[-1] / method.step - 1e-9))
     steps += -steps % every
-    runs, kept = course.season.size, steps // every + 1
-    found = {name: np.empty((len(plant.order), kept, runs)) for name in _OF_SECTIONS}
-    found |= {name: np.empty((len(plant.appliances), kept, runs)) for name in _OF_APPLIANCES}
-    found |= {name: np.empty((kept, runs)) for name in _OF_RUNS}
-    vent = MovingVent(network, course, added, method)
-    vent.store(found, 0)
+    runs, times = course.season.size, steps // every + 1
+    vent = MovingVent(network, course, added, method, times)
     chunk = max(CHUNK // runs, 1)
-    for begin in range(1, steps + 1, chunk):
+    for begin in range(0, steps + 1, chunk):
         numbers = np.arange(begin, min(begin + chunk, steps + 1))
-        feed = Inputs(network, vent.grid, runs, *course.between(method.step * numbers))
-        for i, number in enumerate(numbers):
-            vent.advance(feed.at(i), int(number))
-            if number % every == 0:
-                vent.store(found, number // every)
-    time = method.step * every * np.arange(kept)
+        feed = Inputs(network, vent.grid, *course.between(method.step * numbers))
+        vent.follow(feed_of(feed), numbers, every)
+    rows = zip((_OF_SECTIONS, _OF_APPLIANCES, _OF_RUNS), vent.kept, strict=True)
+    found = {name: table[row] for names, table in rows for row, name in enumerate(names)}
+    time = method.step * every * np.arange(times)
     return Transient(plant, network.seasons, course, network.pressure, time, **found)
 
 

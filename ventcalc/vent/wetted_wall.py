@@ -9,14 +9,14 @@ well be negative: on a wall that has warmed up the film dries, and holds the wal
 holds `MOST_FILM`; what settles beyond runs down and drains at once. It could dry lower down on a warmer wall, which
 is left out there: the gas is then a little too dry, and so heavier, and what is left lighter by less draft.
 
-Plain SI; every array has one value a cell of those looked at.
+Plain SI, one place at a time.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
-from ventcalc.compiled import law, loop
+from ventcalc.compiled import law
 from ventcalc.flow import wall_condensation
 from ventcalc.gas import streams
 from ventcalc.gas.streams import GAS_R, STEAM, STEAM_HEAT, WATER
@@ -29,19 +29,17 @@ _NEAR_BOILING = 350.0  # K; water that dries keeps its wall about there or below
 _STEPS = 3  # of Newton's method
 
 
-@dataclass(frozen=True)
-class Settling:
-    """Where water settles or dries: ``pick`` the cells, (place, run) as numpy picks them.
+class Settling(NamedTuple):
+    """How water settles or dries in one place.
 
     ``wall`` [K] surface; ``film`` [W/(m2 K)] by which the bulk loses heat to it; ``flux`` [kg/(m2 s)], negative where
     the wall dries; ``liquid`` enthalpy [J/kg] of the water there, on the scale of `streams.sensible`.
     """
 
-    pick: tuple
-    wall: np.ndarray
-    film: np.ndarray
-    flux: np.ndarray
-    liquid: np.ndarray
+    wall: float
+    film: float
+    flux: float
+    liquid: float
 
 
 _lewis_number, _vapor_diffusivity, _mass_transfer_coefficient = (
@@ -61,31 +59,14 @@ def coefficient(gas, temperature, pressure, convection):
     return _mass_transfer_coefficient(convection, heat, lewis)
 
 
-def settling(pick, gas, temperature, pressure, film, convection, ring, resistance, wet) -> Settling:
-    """What settles on walls or dries from them, in the cells ``pick``.
+@law
+def settle(gas, temperature, pressure, film, convection, ring, resistance, wet) -> Settling:
+    """What settles on the wall of a place or dries from it.
 
     ``film`` and ``convection`` [W/(m2 K)]: the whole inside film, and that part of it; ``ring`` [K] and
     ``resistance`` [m2 K/W]: of the wall's first ring, and up to it; ``wet`` where a film of water lies: only there may
     water dry.
     """
-    cells = np.array([temperature, film, convection, ring, resistance])
-    found = np.empty((4, cells.shape[1]))
-    _settle_all(np.ascontiguousarray(gas), float(pressure), cells, wet, found)
-    return Settling(pick, *found)
-
-
-@loop
-def _settle_all(gases, pressure, cells, wet, found):
-    for k in range(wet.size):
-        temperature, film, convection, ring, resistance = cells[:, k]
-        gas = gases[:, k]
-        one = _settle_one(gas, temperature, pressure, film, convection, ring, resistance, wet[k])
-        found[0, k], found[1, k], found[2, k], found[3, k] = one
-
-
-@law
-def _settle_one(gas, temperature, pressure, film, convection, ring, resistance, wet):
-    """`settling` in one cell: wall, film, flux and liquid of a `Settling`."""
     dry = ring + (temperature - ring) * film * resistance / (1.0 + film * resistance)
     wall = np.minimum(dry, _NEAR_BOILING) if wet else dry
     settles = coefficient(gas, temperature, pressure, convection)
@@ -109,4 +90,5 @@ def _settle_one(gas, temperature, pressure, film, convection, ring, resistance, 
     x = drift * log
     # Of what Ackermann's factor adds, the bulk gives x less: that much the vapor gives up on its way.
     conducts = film + convection * x * (x / 12.0 - 0.5)
-    return wall, conducts, settles * log, streams.sensible(STEAM, wall) - streams.latent_at_wall(wall)[0]
+    liquid = streams.sensible(STEAM, wall) - streams.latent_at_wall(wall)[0]
+    return Settling(wall, conducts, settles * log, liquid)
