@@ -32,8 +32,8 @@ TYPICAL = {
     "film": 15.0, "flow": 0.5, "flow_share": 0.4, "flows": 0.5, "flue": 450.0, "flue_area": 0.02, "flue_loss": 0.2,
     "flue_temperature": 450.0, "flux": 1e-4, "friction_constant": 0.016, "friction_factor": 0.02, "gas": 450.0,
     "gas_constant": 290.0, "gas_density": 0.8, "gas_vapor": 0.12, "gross_area": 0.1, "heat_input": 3e5, "height": 12.0,
-
-    "free_share": 0.5, "high": 10.0, "hydrogen": 0.05, "incidence": 30.0, "infiltration": 1.2e-4, "inherent": 0.4, "initial": 1.0,
+    "free_share": 0.5, "high": 10.0, "hydrogen": 0.05, "incidence": 30.0, "infiltration": 1.2e-4, "inherent": 0.4,
+    "initial": 1.0,
     "inlet": 450.0, "inner_diameter": 0.3, "inside_film": 15.0, "intake_height": 4.0, "intensity": 0.2,
     "leakage": 0.05, "left": 0.1, "length": 6.0, "level": 30.0, "lewis": 0.9, "loss_coefficient": 1.5, "low": -10.0,
     "margin": 60.0, "mass_flow": 0.3, "molar_mass": 0.046, "n2": 0.8, "narrow_diameter": 0.28, "natural_input": 3e4,

@@ -50,7 +50,7 @@ def identify(time, reading, step):
     share = (reading - reading[0]) / (reading[-1] - reading[0]) if reading[-1] != reading[0] else np.zeros(time.size)
     gain = float((reading[0] - reading[-1]) / step)
     if not gain > 0.0:
-        raise ValueError(f"identify: the reading rises by {-gain:.4g} Pa per step of the output: more must lower it")
+        raise ValueError(f"identify: the reading rises by {-gain:.4g} Pa a step: more output must lower the pressure")
     t28, t63 = (float(np.interp(1.0 - exp(-k), share, time)) for k in (1.0 / 3.0, 1.0))
     lag = 1.5 * (t63 - t28)
     return Model(gain, (lag,), max(t63 - lag, 0.0))

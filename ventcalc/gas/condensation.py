@@ -110,7 +110,7 @@ def acid_dew_point_okkes(water_pressure, so3_pressure):
     that broadcast.
 
     Warns outside 1 Pa to 1 atm of water and 0.001 to 100 Pa of SO3; below 1e-8 atm (0.001 Pa) its last term has no
-    real value and the result is NaN. Raises ValueError for pressures not above zero.
+    real value. Raises ValueError there (the bare function returns NaN) and for pressures not above zero.
     """
     log_water, log_acid = np.log10(water_pressure / _STANDARD_ATMOSPHERE), np.log10(so3_pressure / _STANDARD_ATMOSPHERE)
     return ZERO_CELSIUS + 203.25 + 27.6 * log_water + 10.83 * log_acid + 1.06 * (log_acid + 8.0) ** 2.19
