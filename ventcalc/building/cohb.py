@@ -30,8 +30,8 @@ _CFK = (
     "parameters: data/building/carbon_monoxide.csv"
 )
 _CFK_LEAST = {"times": 0.0, "time": 0.0, "co": 0.0, "initial": 0.0, "oxygen": 0.15, "pressure": 6e4}
-# Pure CO, and what a pressure chamber for treatment holds (common practice, no source).
-_CFK_MOST = {"co": 1e6, "initial": 0.99, "oxygen": 1.0, "pressure": 3e5}
+# Pure CO, and six atmospheres, the most of a pressure chamber for treatment (from memory).
+_CFK_MOST = {"co": 1e6, "initial": 0.99, "oxygen": 1.0, "pressure": 6.1e5}
 
 
 @dataclass(frozen=True)
