@@ -375,6 +375,17 @@ def test_the_worst_element_of_an_array_is_named():
         draft(Q_(1, "m"), Q_([-40.0, 300.0, math.nan], "K"), Q_(400, "K"))
 
 
+def test_of_several_numbers_beyond_a_limit_the_farthest_is_named():
+    @quantities("", ratio="", at_least={"ratio": 0.0}, at_most={"ratio": 1.0}, source="test")
+    def root(ratio):
+        return np.sqrt(ratio)
+
+    with pytest.raises(ValueError, match="ratio = 3 must be at most 1"):
+        root([0.5, 3.0, 2.0])
+    with pytest.raises(ValueError, match="ratio = -3 must be at least 0"):
+        root([0.5, -3.0, -2.0])
+
+
 def test_limits_include_or_exclude_their_ends():
     @quantities("", a="", b="", c="", source="test", at_least={"a": 0.0}, above={"b": 0.0}, at_most={"c": 1.0})
     def limited(a, b, c):
