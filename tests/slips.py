@@ -8,6 +8,7 @@ Prints caught or survived, and the figure. Nothing in this tree is touched.
 """
 
 import ast
+import csv
 import importlib
 import os
 import random
@@ -28,7 +29,7 @@ PATIENCE = 90  # s; tests that hang have noticed
 
 
 class Slip(NamedTuple):
-    """One wrong line: the ``file``, what stands there, what a slip would make of it, and the ``tests`` nearest to it."""
+    """One wrong line of a ``file``: what stands there, what a slip makes of it, and the ``tests`` nearest to it."""
 
     file: str
     old: str
@@ -43,55 +44,11 @@ class Slip(NamedTuple):
         return text.replace(self.old, self.new)
 
 
-# file ¦ what stands there ¦ what it becomes ¦ tests
-SLIPS = tuple(
-    Slip(*map(str.strip, line.split("¦")))
-    for line in """
-ventcalc/units.py ¦ (above, np.greater, np.nanmin, "must be above") ¦ (above, np.greater, np.nanmax, "must be above") ¦ tests/test_units.py
-ventcalc/units.py ¦ (dict(at_most or {}), np.less_equal, np.nanmax ¦ (dict(at_most or {}), np.less_equal, np.nanmin ¦ tests/test_units.py
-ventcalc/flow/heat_loss.py ¦ density = 101325.0 / (287.05 * film) ¦ density = 1.1 * 101325.0 / (287.05 * film) ¦ tests/flow/test_heat_loss.py
-ventcalc/flow/materials.py ¦ if service.highest_pressure.m_as("Pa") > (material.max_pressure + PRESSURE_ALLOWANCE).m_as("Pa") ¦ if service.highest_pressure.m_as("Pa") > (material.max_pressure + 9.0 * PRESSURE_ALLOWANCE).m_as("Pa") ¦ tests/flow/test_materials.py
-ventcalc/flow/materials.py ¦ if service.condensing and not material.condensate ¦ if service.condensing and material.condensate ¦ tests/flow/test_materials.py
-ventcalc/draft/start_sequence.py ¦ STOP_THE_FAN = (Event.FAN_FAILED, Event.PROOF_LOST, Event.LOW_PRESSURE) ¦ STOP_THE_FAN = (Event.FAN_FAILED, Event.PROOF_LOST) ¦ tests/draft/test_start_sequence.py tests/draft/test_start_proof.py
-ventcalc/draft/start_sequence.py ¦ State.TRIPPED: Output(True, False, "open" ¦ State.TRIPPED: Output(True, False, "rest" ¦ tests/draft/test_start_sequence.py tests/draft/test_start_proof.py
-ventcalc/draft/start_sequence.py ¦ State.STARTING: Output(True, False, "open" ¦ State.STARTING: Output(True, False, "rest" ¦ tests/draft/test_start_sequence.py tests/draft/test_start_proof.py
-ventcalc/draft/start_sequence.py ¦ LEAVE_THE_FAN = (Event.HIGH_PRESSURE, Event.SENSOR_FAILED, Event.DAMPER_FAULT) ¦ LEAVE_THE_FAN = (Event.HIGH_PRESSURE, Event.SENSOR_FAILED) ¦ tests/draft/test_start_sequence.py tests/draft/test_start_proof.py
-ventcalc/draft/start_proof.py ¦ lambda before, event, after, outputs: event in LIMITS, ¦ lambda before, event, after, outputs: False, ¦ tests/draft/test_start_proof.py
-ventcalc/draft/start_proof.py ¦ lambda before, event, after, outputs: event is Event.FLAME_LOST ¦ lambda before, event, after, outputs: False ¦ tests/draft/test_start_proof.py
-ventcalc/vent/section_extremes.py ¦ hot = ~scan.states.cold[flowing] ¦ hot = scan.states.cold[flowing] ¦ tests/vent/test_section_extremes.py
-ventcalc/vent/section_extremes.py ¦ clearance = np.where(hot, wall - dew, np.inf) ¦ clearance = wall - dew ¦ tests/vent/test_section_extremes.py
-ventcalc/vent/section_extremes.py ¦ pressure, lowest = np.maximum(up, down), ¦ pressure, lowest = 0.5 * (up + down), ¦ tests/vent/test_section_extremes.py
-ventcalc/vent/section_extremes.py ¦ in {t.name for t in scan.plant.terminations} ¦ not in {t.name for t in scan.plant.terminations} ¦ tests/vent/test_section_extremes.py
-ventcalc/vent/section_extremes.py ¦ condensing=float(scan.count(flowing[clearance < 0.0]) / ¦ condensing=0.5 * float(scan.count(flowing[clearance < 0.0]) / ¦ tests/vent/test_section_extremes.py
-ventcalc/vent/section_extremes.py ¦ ends = np.stack([solution.upstream[row, flowing], solution.downstream[row, flowing]]) ¦ ends = np.stack([solution.upstream[row, flowing], solution.upstream[row, flowing]]) ¦ tests/vent/test_section_extremes.py
-ventcalc/vent/outlet_envelope.py ¦ below[i] = scan.running(i) & (_beyond ¦ below[i] = scan.running(i) & ~purging & (_beyond ¦ tests/vent/test_outlet_envelope.py
-ventcalc/vent/outlet_envelope.py ¦ purge = _ends(scan, i, purging, a.purge_pressure, "purge") ¦ purge = _ends(scan, i, purging, a.window, "purge") ¦ tests/vent/test_outlet_envelope.py
-ventcalc/vent/layout.py ¦ HEIGHT_TOLERANCE = 0.05 ¦ HEIGHT_TOLERANCE = 0.5 ¦ tests/vent/test_layout.py
-ventcalc/vent/vent_at_work.py ¦ pipe.fixed_loss + pipe.end_loss, pipe.diameter ¦ pipe.fixed_loss, pipe.diameter ¦ tests/vent/test_vent_at_work.py
-ventcalc/job/job_form.py ¦ parse("60 %") ¦ parse("30 %") ¦ tests/job/test_job_defaults.py tests/job/test_job_file.py
-ventcalc/job/job_control.py ¦ CHAMBER_PER_INPUT * max( ¦ 0.1 * CHAMBER_PER_INPUT * max( ¦ tests/job/test_job_control.py tests/job/test_job_defaults.py
-ventcalc/job/job_control.py ¦ level.heat_input for level in a.levels)).to ¦ level.heat_input for level in a.levels[:1])).to ¦ tests/job/test_job_control.py tests/job/test_job_defaults.py
-ventcalc/building/co_exposure.py ¦ hours: Quantity = Q_(8.0, "hour") ¦ hours: Quantity = Q_(1.0, "hour") ¦ tests/building/test_co_exposure.py
-ventcalc/building/co_exposure.py ¦ room_temperature: Quantity = Q_(20.0, "degC") ¦ room_temperature: Quantity = Q_(0.0, "degC") ¦ tests/building/test_co_exposure.py
-ventcalc/building/co_exposure.py ¦ absolute = float(pressure.m_as("Pa")) ¦ absolute = 101325.0 ¦ tests/building/test_co_exposure.py
-ventcalc/building/co_exposure.py ¦ blood=judged_cohb(times, co, person(case.activity), absolute) ¦ blood=judged_cohb(times, co, person("resting"), absolute) ¦ tests/building/test_co_exposure.py
-ventcalc/building/co_exposure.py ¦ person("heavy work") ¦ person("light work") ¦ tests/building/test_co_exposure.py
-ventcalc/building/co_limits.py ¦ 60.0 * float(row["minutes"]) ¦ 50.0 * float(row["minutes"]) ¦ tests/building/test_co_limits.py
-ventcalc/building/spillage.py ¦ (1.0 - products.gas.h2o) * burnt ¦ burnt ¦ tests/building/test_spillage.py
-ventcalc/building/spillage.py ¦ if not flue_gas[i].max() > reversal.REVERSAL_FLOW ¦ if not flue_gas[i].max() > 1e-3 ¦ tests/building/test_spillage.py
-ventcalc/building/clearances.py ¦ if first.form in ROOF_FORMS and view.terminal.through == "wall" ¦ if view.terminal.through == "wall" ¦ tests/building/test_clearances.py tests/building/test_clearance_rules.py
-data/building/clearances.csv ¦ walkway,7,0,,,ft ¦ walkway,6,0,,,ft ¦ tests/building/test_clearances.py tests/building/test_clearance_rules.py tests/building/test_clearance_table.py
-data/building/clearances.csv ¦ gravity air inlet next door,2,,10,25,ft ¦ gravity air inlet next door,1,,10,25,ft ¦ tests/building/test_clearances.py tests/building/test_clearance_rules.py tests/building/test_clearance_table.py
-data/building/clearances.csv ¦ gravity air inlet next door,2,,10,25,ft ¦ gravity air inlet next door,2,,9,25,ft ¦ tests/building/test_clearances.py tests/building/test_clearance_rules.py tests/building/test_clearance_table.py
-data/building/clearances.csv ¦ gravity air inlet next door,2,,10,25,ft ¦ gravity air inlet next door,2,,10,24,ft ¦ tests/building/test_clearances.py tests/building/test_clearance_rules.py tests/building/test_clearance_table.py
-ventcalc/draft/damper_sizing.py ¦ burden = float(max(np.abs(error).max(), step.max()) / allowed) ¦ burden = float(max(np.abs(error).mean(), step.mean()) / allowed) ¦ tests/draft/test_damper_sizing.py
-ventcalc/draft/damper_sizing.py ¦ if not held.settled[pick].all() ¦ if not held.settled[pick].any() ¦ tests/draft/test_damper_sizing.py
-ventcalc/draft/held_pressure.py ¦ settled=at_rest & solution.converged ¦ settled=at_rest | solution.converged ¦ tests/draft/test_held_pressure.py
-ventcalc/draft/fan_selection.py ¦ power * np.maximum(duties.cold_density / density, 1.0) ¦ power * np.minimum(duties.cold_density / density, 1.0) ¦ tests/draft/test_fan_selection.py
-ventcalc/draft/fan_limits.py ¦ greatest = fan.most_power * density / fan.curve_density ¦ greatest = fan.most_power ¦ tests/draft/test_fan_limits.py tests/draft/test_fan_selection.py
-ventcalc/job/job_alternates.py ¦ update={"window": a.window} ¦ update={"window": tuple(w.m * old.window[0].u for w in a.window)} ¦ tests/job/test_job_alternates.py
-""".strip().splitlines()
-)
+def listed() -> tuple[Slip, ...]:
+    """The slips of slips.csv."""
+    with Path(__file__).with_suffix(".csv").open(encoding="utf-8", newline="") as file:
+        return tuple(Slip(**row) for row in csv.DictReader(line for line in file if not line.startswith("#")))
+
 
 # Modules that hold verdicts, and the tests nearest to them.
 FINDINGS = "tests/job/test_doctored_findings.py tests/job/test_findings.py"
@@ -247,7 +204,7 @@ def drawn(word: str = "") -> list[tuple[str, str, str, str]]:
 
 def planted(word: str = "") -> list[tuple[str, str, str, str]]:
     """The slips planted by hand: file, words, text, tests."""
-    return [(s.file, f"{s.old} -> {s.new}", s.planted(), s.tests) for s in SLIPS if word in s.file]
+    return [(s.file, f"{s.old} -> {s.new}", s.planted(), s.tests) for s in listed() if word in s.file]
 
 
 def main(arguments: list[str]) -> None:
