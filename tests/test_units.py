@@ -5,6 +5,7 @@ import math
 import re
 import time
 import warnings
+from collections.abc import Sequence
 
 import numpy as np
 import pint
@@ -250,12 +251,62 @@ def test_bare_function_and_source_stay_reachable():
     assert draft.__doc__ == theoretical_draft.__doc__
 
 
-def test_none_passes_and_so_does_an_argument_without_unit():
+def test_none_passes_only_where_it_is_the_default():
     @quantities(None, length="m", source="test")
-    def both(length, name):
+    def both(name, length=None):
         return length, name
 
-    assert both(None, "stack") == (None, "stack")
+    assert both("stack", None) == both("stack") == (None, "stack")
+    with pytest.raises(UnitsError, match="height needs a length such as .* got None"):
+        draft(None, Q_(300, "K"), Q_(400, "K"))
+
+
+def test_an_argument_without_a_unit_is_of_the_kind_that_its_annotation_says():
+    @quantities(None, length="m", source="test")
+    def told(length, name: str, count: int | None = None, fuels: Sequence[str] = ()):
+        return name, count, fuels
+
+    assert told(Q_(1, "m"), "stack", np.int64(2), ["oil"]) == ("stack", 2, ["oil"])
+    for wrong, words in (
+        ({"name": 3}, "name needs str, got 3"),
+        ({"count": 1.5}, "count needs .*, got 1.5"),
+        ({"fuels": [2.0]}, "fuels needs .*, got"),
+        ({"fuels": "oil"}, "fuels needs .*, got 'oil'"),
+    ):
+        with pytest.raises(UnitsError, match=words):
+            told(Q_(1, "m"), **{"name": "stack"} | wrong)
+
+
+def test_an_answer_that_is_none_is_refused_with_what_it_was_asked_for():
+    with pytest.raises(ValueError, match="flow: no finite answer for heat = 1000 W, difference = 0 .*"):
+        flow(Q_(1, "kW"), Q_(0.0, "K"))
+    below = quantities("K", gas="K", drop="delta_degC", source="test")(lambda gas, drop: gas - drop)
+    assert below(Q_(300, "K"), Q_(20, "K")) == Q_(280, "K")
+    with pytest.raises(ValueError, match=r"-100 K, below absolute zero, for gas = 300 K to 310 K, drop = 400"):
+        below(Q_([300.0, 310.0], "K"), Q_(400, "K"))
+
+
+def test_what_is_not_finite_may_be_allowed():
+    @quantities("s", time="s", allow={"time": "inf", "return": "inf nan"}, source="test")
+    def later(time):
+        return time - time if np.isinf(time) else np.inf
+
+    assert np.isnan(later(Q_(np.inf, "s")).m) and np.isinf(later(Q_(1, "s")).m)
+    with pytest.raises(ValueError, match="time is not a number"):
+        later(Q_(np.nan, "s"))
+
+
+def test_shapes_that_do_not_fit_one_another_are_named():
+    with pytest.raises(ValueError, match=r"height \(2,\), gas \(3,\)"):
+        draft(Q_([1, 2], "m"), Q_(300, "K"), Q_([400, 410, 420], "K"))
+
+    @quantities("m", length="m", each="m", shapes={"length": "one", "each": "list"}, source="test")
+    def longest(length, each):
+        return np.maximum(length, each.max())
+
+    assert longest(Q_(1, "m"), Q_([2, 3], "m")) == Q_(3, "m")
+    with pytest.raises(ValueError, match=r"length must be one number, got shape \(1,\).*each must be a list of values"):
+        longest(Q_([1], "m"), Q_(3, "m"))
 
 
 def test_a_tuple_of_results():
@@ -297,9 +348,6 @@ def test_a_ratio_may_be_a_plain_number_and_nothing_else(excess):
     if isinstance(excess, (list, np.floating, int)) and not isinstance(excess, bool):
         expected = 0.05 * (1 + np.asarray(excess)) / 1.005
         assert flow(Q_(1, "kW"), Q_(20, "K"), excess).m == pytest.approx(expected)
-    elif excess is None:
-        with pytest.raises(TypeError):  # None is passed on; this function cannot use it
-            flow(Q_(1, "kW"), Q_(20, "K"), excess)
     else:
         with pytest.raises(UnitsError, match="excess needs a plain ratio"):
             flow(Q_(1, "kW"), Q_(20, "K"), excess)
@@ -325,6 +373,17 @@ def test_one_error_names_every_impossible_value():
 def test_the_worst_element_of_an_array_is_named():
     with pytest.raises(ValueError, match="outdoor = -40 K must be above 0 K"):
         draft(Q_(1, "m"), Q_([-40.0, 300.0, math.nan], "K"), Q_(400, "K"))
+
+
+def test_of_several_numbers_beyond_a_limit_the_farthest_is_named():
+    @quantities("", ratio="", at_least={"ratio": 0.0}, at_most={"ratio": 1.0}, source="test")
+    def root(ratio):
+        return np.sqrt(ratio)
+
+    with pytest.raises(ValueError, match="ratio = 3 must be at most 1"):
+        root([0.5, 3.0, 2.0])
+    with pytest.raises(ValueError, match="ratio = -3 must be at least 0"):
+        root([0.5, -3.0, -2.0])
 
 
 def test_limits_include_or_exclude_their_ends():

@@ -13,7 +13,10 @@ import re
 import warnings
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import fields, is_dataclass
 from functools import cache, wraps
+from numbers import Integral
+from types import GenericAlias, UnionType
 from typing import Any
 
 import numpy as np
@@ -200,7 +203,7 @@ def _misfit(value: Any, unit: pint.Unit) -> str | None:
         return f"{needs}, got {value:~P} of another pint registry (make it with units.Q_)"
     if not isinstance(value, Quantity):
         plain = isinstance(value, (int, float, np.number, np.ndarray, list, tuple)) and not isinstance(value, bool)
-        return None if unit.dimensionless and plain else f"{needs}, got {value!r} without a unit"
+        return _not_numbers(value) if unit.dimensionless and plain else f"{needs}, got {value!r} without a unit"
     if not value.is_compatible_with(unit):
         return f"{needs}, got {value:~P}"
     names = [name for name, _ in value.unit_items()]
@@ -208,7 +211,18 @@ def _misfit(value: Any, unit: pint.Unit) -> str | None:
         return f"{needs}, got the difference {value:~P}"
     if wanted.startswith("delta_") and any(name in ("degree_Celsius", "degree_Fahrenheit") for name in names):
         return f"{needs}, got the temperature {value:~P}"
-    return None
+    return _not_numbers(value.m)
+
+
+def _not_numbers(held: Any) -> str | None:
+    """What is wrong with a magnitude that is no number or array of numbers, or None."""
+    if np.ma.is_masked(held):
+        return "is an array with masked values; leave them out or fill them"
+    try:
+        kind = np.asarray(held).dtype
+    except ValueError:
+        return "is a list of lists of different lengths"
+    return None if kind.kind in "iuf" else f"holds values of the kind {kind}; numbers are needed"
 
 
 def quantities(
@@ -219,17 +233,24 @@ def quantities(
     above: Mapping[str, float] | None = None,
     at_most: Mapping[str, float] | None = None,
     valid: Mapping[str, tuple[float, float]] | None = None,
+    shapes: Mapping[str, str] | None = None,
+    allow: Mapping[str, str] | None = None,
     **units: str,
 ) -> Callable:
     """Make a public function of a bare one: ``@quantities("Pa", height="m", gas="K", source="...")``.
 
-    Each keyword names an argument and the SI unit in which the bare function takes it; arguments not
-    named pass untouched. ``at_least``, ``above`` and ``at_most`` are limits of the possible, in that
-    SI unit: outside them a ValueError. ``valid`` is the range of a correlation: outside it an
-    `OutOfRangeWarning`. Temperatures in kelvin must always be above absolute zero and no value may be
-    NaN. The bare function is ``.bare``, its origin ``.source``.
+    Each keyword names an argument and the SI unit in which the bare function takes it; of arguments not named, the
+    annotation is held, where it is a class. ``at_least``, ``above`` and ``at_most`` are limits of the possible, in that
+    SI unit: outside them a ValueError. ``valid`` is the range of a correlation: outside it an `OutOfRangeWarning`.
+    Arguments are numbers or arrays that broadcast with one another, but those with `SHAPES` of their own in
+    ``shapes``: "one" number, or a "list" (one axis), "array" or "any" that the function itself holds against the
+    others. Left out (None) may be what is None by default. Values and answers are finite but where ``allow`` says
+    "inf", "nan" or "inf nan" of an argument, or of the answer as "return"; temperatures in kelvin, answers too, are
+    above absolute zero. The bare function is ``.bare``, its origin ``.source``; its ``.units``, ``.shapes`` and what it
+    may ``.allow`` are told as well.
 
-    Raises `UnitsError` at the call, naming every argument whose unit does not fit.
+    Raises `UnitsError` at the call, naming every argument whose unit or kind does not fit, and ValueError naming those
+    whose value or shape is impossible, or all of them where they give no finite answer.
     """
     wanted = {name: ureg.Unit(unit) for name, unit in units.items()}
     result = ureg.Unit(returns) if isinstance(returns, str) else returns and tuple(ureg.Unit(r) for r in returns)
@@ -239,35 +260,96 @@ def quantities(
         (dict(at_least or {}), np.greater_equal, np.nanmin, "must be at least"),
         (dict(at_most or {}), np.less_equal, np.nanmax, "must be at most"),
     ]
+    shapes, allow = dict(shapes or {}), dict(allow or {})
 
     def decorate(bare: Callable) -> Callable:
         signature = inspect.signature(bare)
-        unknown = set(wanted) - set(signature.parameters)
+        unknown = {*wanted, *shapes, *allow} - {*signature.parameters, "return"}
         if unknown:
             raise TypeError(f"{bare.__name__} has no argument {', '.join(sorted(unknown))}")
+        optional = {name for name, parameter in signature.parameters.items() if parameter.default is None}
+        kinds = _kinds(signature, wanted)
 
         @wraps(bare)
         def public(*args, **kwargs):
             call = signature.bind(*args, **kwargs)
-            given = {name: v for name, v in call.arguments.items() if name in wanted and v is not None}
+            told = {name: v for name, v in call.arguments.items() if not (v is None and name in optional)}
+            given = {name: v for name, v in told.items() if name in wanted}
             problems = [f"{name} {p}" for name, v in given.items() if (p := _misfit(v, wanted[name]))]
+            problems += [f"{name} {p}" for name, v in told.items() if name in kinds and (p := _alien(v, kinds[name]))]
             if problems:
                 raise UnitsError(f"{bare.__name__}: " + "; ".join(problems))
             plain = {name: magnitude(v, wanted[name], name) for name, v in given.items()}
-            _refuse_impossible(bare.__name__, plain, wanted, checks)
+            _refuse_shapes(bare.__name__, plain, shapes)
+            _refuse_impossible(bare.__name__, plain, wanted, checks, allow)
             _warn_outside(bare.__name__, plain, wanted, valid or {})
             call.arguments.update(plain)
-            return _attach(bare(*call.args, **call.kwargs), result)
+            answer = bare(*call.args, **call.kwargs)
+            _refuse_answer(bare.__name__, answer, result, {n: Q_(v, wanted[n]) for n, v in plain.items()}, allow)
+            return _attach(answer, result)
 
         public.bare = bare
         public.source = source
+        public.units = wanted
+        public.shapes = shapes
+        public.allow = allow
         return public
 
     return decorate
 
 
-def _refuse_impossible(function: str, plain: Mapping, wanted: Mapping, checks: list) -> None:
-    problems = [f"{name} is not a number (NaN)" for name, v in plain.items() if np.any(np.isnan(v))]
+def _kinds(signature: inspect.Signature, wanted: Mapping) -> dict[str, Any]:
+    """The class of each argument without a unit that is annotated with one."""
+    return {
+        name: parameter.annotation
+        for name, parameter in signature.parameters.items()
+        if name not in wanted
+        and isinstance(parameter.annotation, (type, UnionType, GenericAlias))
+        and parameter.annotation is not inspect.Parameter.empty
+    }
+
+
+def _alien(value: Any, kind: Any) -> str | None:
+    """What is wrong with ``value`` where one of a class is wanted, or None."""
+    if _is_of(value, kind):
+        return None
+    return f"needs {getattr(kind, '__name__', kind)}, got {repr(value)[:60]}"
+
+
+def _is_of(value: Any, kind: Any) -> bool:
+    """`isinstance`, and of ``Sequence[Fan]`` every member's as well."""
+    if isinstance(kind, UnionType):
+        return any(_is_of(value, each) for each in kind.__args__)
+    if isinstance(kind, GenericAlias):
+        listed = isinstance(value, kind.__origin__) and not isinstance(value, str)
+        return listed and all(isinstance(each, kind.__args__[0]) for each in value)
+    return isinstance(value, Integral if kind is int else kind)
+
+
+# Shapes of an argument that does not broadcast with the others, and how many axes each has.
+SHAPES = {"one": ("one number", (0, 0)), "list": ("a list of values", (1, 1)), "array": ("an array", (1, np.inf)),
+          "any": ("a number or an array", (0, np.inf))}  # fmt: skip
+
+
+def _refuse_shapes(function: str, plain: Mapping, shapes: Mapping[str, str]) -> None:
+    problems = [f"{name} is empty" for name, v in plain.items() if np.size(v) == 0]
+    for name, shape in shapes.items():
+        words, (least, most) = SHAPES[shape]
+        if name in plain and not least <= np.ndim(plain[name]) <= most:
+            problems.append(f"{name} must be {words}, got shape {np.shape(plain[name])}")
+    free = {name: np.shape(v) for name, v in plain.items() if name not in shapes}
+    try:
+        np.broadcast_shapes(*free.values())
+    except ValueError:
+        listed = ", ".join(f"{name} {shape}" for name, shape in free.items() if shape)
+        problems.append(f"arrays of shapes that do not fit one another: {listed}")
+    if problems:
+        raise ValueError(f"{function}: " + "; ".join(problems))
+
+
+def _refuse_impossible(function: str, plain: Mapping, wanted: Mapping, checks: list, allow: Mapping) -> None:
+    problems = [f"{name} is not a number (NaN)" for name, v in plain.items() if _holds(np.isnan, v, "nan", name, allow)]
+    problems += [f"{name} must be finite" for name, v in plain.items() if _holds(np.isinf, v, "inf", name, allow)]
     for limits, holds, worst, words in checks:
         for name, limit in limits.items():
             if name in plain and not np.all(holds(plain[name], limit) | np.isnan(plain[name])):
@@ -275,6 +357,38 @@ def _refuse_impossible(function: str, plain: Mapping, wanted: Mapping, checks: l
                 problems.append(f"{name} = {Q_(worst(plain[name]), unit):.6g~P} {words} {Q_(limit, unit):.6g~P}")
     if problems:
         raise ValueError(f"{function}: " + "; ".join(problems))
+
+
+def _holds(is_such: Callable, value: Any, word: str, name: str, allow: Mapping[str, str]) -> bool:
+    """Whether a value is anywhere ``is_such`` (`np.isnan`, `np.isinf`) and may not be."""
+    return word not in allow.get(name, "").split() and bool(np.any(is_such(value)))
+
+
+def _refuse_answer(function: str, answer: Any, result: Any, given: Mapping[str, Quantity], allow: Mapping) -> None:
+    """A correlation carried too far, or values that cancel or overflow, must not pass for an answer."""
+    for value, unit in _answered(answer, result):
+        wrong = None
+        if _holds(np.isnan, value, "nan", "return", allow) or _holds(np.isinf, value, "inf", "return", allow):
+            wrong = "no finite answer"
+        elif unit is not None and f"{unit:D}" == "kelvin" and np.any(np.asarray(value) <= 0.0):
+            wrong = f"an answer of {np.nanmin(value):.4g} K, below absolute zero,"
+        if wrong:
+            raise ValueError(f"{function}: {wrong} for {', '.join(f'{n} = {_ends(q)}' for n, q in given.items())}")
+
+
+def _answered(answer: Any, result: Any) -> list[tuple[Any, pint.Unit | None]]:
+    """The numbers of an answer, each with its unit; of a dataclass those that it holds itself, plain."""
+    if result is not None:
+        return list(zip(answer, result, strict=True)) if isinstance(result, tuple) else [(answer, result)]
+    held = [getattr(answer, field.name) for field in fields(answer)] if is_dataclass(answer) else []
+    return [(v, None) for v in held if isinstance(v, float) or (isinstance(v, np.ndarray) and v.dtype.kind == "f")]
+
+
+def _ends(value: Quantity) -> str:
+    """A quantity in a message; of an array its least and greatest."""
+    if not np.ndim(value.m):
+        return f"{value:.4g~P}"
+    return f"{Q_(np.nanmin(value.m), value.units):.4g~P} to {Q_(np.nanmax(value.m), value.units):.4g~P}"
 
 
 def _warn_outside(function: str, plain: Mapping, wanted: Mapping, valid: Mapping) -> None:

@@ -24,6 +24,30 @@ def test_a_status_is_not_raised_above_that_of_the_row_it_came_from():
             assert r["status"] == known[row] or (row == "T036" and r["status"].startswith("mixed")), r["id"]
 
 
+# Clearances that no check row says again, typed here once more [ft]: value, within, beside, below.
+TYPED_AGAIN = {
+    "outdoor-air intake, mechanical code": (3, 10, None, None),  # 2009 IMC 401.4: 3 ft below what is within 10 ft
+    "outdoor-air intake, ventilation standard": (15, None, None, None),  # ASHRAE 62.1-2016 table 5.5.1
+    "over a walkway": (7, 0, None, None),  # New York City Mechanical Code 804.2(1): 7 ft
+    "beside a walkway": (7, 10, None, None),  # as over it; ten feet are this handbook's choice, no source
+    "condensate over a walkway": (0, None, None, None),  # NFPA 54 as quoted in instructions: not over one at all
+    "window next door": (2, None, 10, 25),  # IFGC 2018, 503.8 (from memory): 10 ft beside, 2 ft above, 25 ft below
+    "fan or direct vent above the roof": (1, None, None, None),  # common practice, no source
+    "window or door near natural draft": (3, 10, None, None),  # the figures for an intake; common practice, no source
+    "three feet within ten": (3, 10, None, None),  # what it is called; common practice, no source
+}
+
+
+def test_every_clearance_has_a_check_row_or_is_typed_again():
+    unchecked = {r["rule"] for r in tables.read("clearances") if not r["rows"].strip()}
+    assert unchecked == set(TYPED_AGAIN)
+    rules = {r.rule: r for r in clearance_table.shipped_rules()}
+    for name, feet in TYPED_AGAIN.items():
+        rule = rules[name]
+        for given, wanted in zip((rule.value, rule.within, rule.beside, rule.below), feet, strict=True):
+            assert (given or 0.0) == pytest.approx(0.3048 * (wanted or 0.0)), name
+
+
 HEADER = ",".join(clearance_table._COLUMNS)
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from sample_exposures import CASE, GAS, OFFICE, SEA_LEVEL, SPILL, judged
 
-from ventcalc.building import co_buildup, co_exposure, co_limits
+from ventcalc.building import co_buildup, co_exposure, co_limits, cohb
 from ventcalc.units import Q_, UnitsError
 
 
@@ -77,3 +77,34 @@ def test_cases_that_cannot_be(change, words):
 def test_neighbor_that_cannot_be():
     with pytest.raises(ValueError, match="neighbor 'office': exchange = -0.02 m³/s must be 0 or more"):
         replace(OFFICE, exchange=Q_(-0.02, "m**3/s"))
+
+
+def test_a_case_of_which_little_is_told_lasts_a_working_day_in_a_warm_room():
+    """As long as the limits that average over eight hours ask for, so that none of those is left unread; 20 degC."""
+    short = co_exposure.COCase(CASE.room_volume, CASE.air_changes, CASE.co_air_free)
+    found = judged(short)
+    assert found.times[-1] == 8 * 3600.0
+    eight = [j for j in found.judged if j.limit.window == 8 * 3600.0]
+    assert eight and all(j.verdict in ("pass", "fail") for j in eight)
+    # Ideal gas at 20 degC, by hand.
+    assert found.flow == pytest.approx(found.spill * 8.314462618 * 293.15 / (GAS.gas.molar_mass * 101325.0), rel=1e-9)
+
+
+def test_blood_is_that_of_who_is_there_at_the_altitude_of_the_place():
+    high_up = Q_(80.0, "kPa")
+    found = co_exposure.judge(CASE, SPILL, GAS, high_up)
+    history = Q_(found.times, "s"), Q_(found.co[0], "ppm")
+
+    def carried(activity, pressure):
+        return cohb.COHB_MARGIN * cohb.cohb(*history, cohb.person(activity), pressure=pressure).m
+
+    assert found.blood[0] == pytest.approx(np.minimum(carried(CASE.activity, high_up), 1.0), rel=1e-6)
+    # Less oxygen, so more carbon monoxide stays; and who works harder takes it up sooner (Coburn, Forster and Kane).
+    assert carried(CASE.activity, high_up)[-1] > 1.05 * carried(CASE.activity, SEA_LEVEL)[-1]
+    at = {
+        a: np.interp(found.heavy[0], found.times, carried(a, high_up)) for a in ("heavy work", "light work", "resting")
+    }
+    assert at["heavy work"] == pytest.approx(0.10, abs=1e-4)
+    assert at["resting"] < at["light work"] < at["heavy work"]
+    resting = co_exposure.judge(replace(CASE, activity="resting"), SPILL, GAS, high_up)
+    assert resting.blood[0, -1] < found.blood[0, -1] and resting.heavy == found.heavy

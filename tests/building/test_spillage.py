@@ -1,5 +1,8 @@
 """Spillage: counted by moles, thinned by a purge, the worst of a plant."""
 
+from types import SimpleNamespace as Made
+
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -83,3 +86,13 @@ def test_carbon_monoxide_goes_with_the_water_whatever_the_excess_air():
         share = spillage.burnt_share.bare(0.09, 0.01, products)
         carried.append(spillage.spilled.bare(1.0, products, 400.0, 293.15, 101325.0, share)[1])
     assert carried[0] == pytest.approx(carried[1], rel=0.02)
+
+
+def test_half_a_gram_a_second_is_told_and_a_larger_purge_is_not_taken_for_it(monkeypatch):
+    flue_gas, share = np.array([[0.0, 5e-4, 2e-4], [0.0, 0.0, 5e-7]]), np.array([[0.0, 0.25, 0.1], [0.0, 0.0, 1.0]])
+    monkeypatch.setattr(reversal, "flue_gas_in_room", lambda scan: (flue_gas, share))
+    monkeypatch.setattr(reversal, "burning", lambda scan, i, state: (GAS, None))
+    drawn = np.array([[0.1, -2e-3, -9e-3], [0.1, 0.1, -5e-7]])
+    scan = Made(plant=Made(appliances=[Made(name="A"), Made(name="B")]), solution=Made(drawn=drawn))
+    (found,) = spillage.spills(scan)
+    assert (found.appliance, found.state, found.flow, found.burnt) == ("A", 1, Q_(2e-3, "kg/s"), 0.25)

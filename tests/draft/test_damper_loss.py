@@ -80,7 +80,7 @@ def test_opposed_blades_throttle_sooner_than_parallel_ones():
 def test_beyond_the_table_it_refuses():
     with pytest.raises(ValueError, match="angle 85 degrees: opposed blades are tabled to 80"):
         damper_loss.blade_loss("opposed", Q_(85, "degree"), 1.0)
-    with pytest.raises(ValueError, match=r"perimeter ratio 2 must be 0.3 to 1.5"):
+    with pytest.raises(ValueError, match=r"perimeter_ratio = 2 must be 0.3 to 1.5"):
         damper_loss.blade_loss("parallel", Q_(10, "degree"), 2.0)
     with pytest.raises(ValueError, match="blades 'venetian'; choose opposed, parallel, butterfly, thin butterfly"):
         damper_loss.blade_loss("venetian", Q_(10, "degree"))

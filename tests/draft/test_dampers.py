@@ -109,7 +109,7 @@ def test_a_fixed_damper_has_one_limit():
     [
         ({"width": Q_(0, "m")}, "width of the damper 0 m must be above 0"),
         ({"count": 0}, "0 blades"),
-        ({"count": 8}, "perimeter ratio 2 must be 0.3 to 1.5"),
+        ({"count": 8}, "perimeter_ratio = 2 must be 0.3 to 1.5"),
         ({"thickness": Q_(0.2, "m")}, "leave no free area"),
         ({"thickness": Q_(-1, "mm")}, "must not be negative"),
         ({"transitions": -0.1}, "must not be negative"),

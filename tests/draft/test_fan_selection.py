@@ -109,7 +109,7 @@ def test_an_in_line_fan_is_asked_for_the_same_total_pressure():
 
 
 def test_nothing_to_select_is_refused():
-    with pytest.raises(ValueError, match="at least one state and one fan"):
+    with pytest.raises(ValueError, match="at least one state, and among at least one fan"):
         fan_selection.select(**DUTIES, among=[])
     with pytest.raises(ValueError, match="choose roof or in-line"):
         fan_selection.select(**DUTIES, kind="wall")

@@ -1,6 +1,7 @@
 """Held pressure: hand cases, roots found one by one by scipy, devices at their limits, several controls at once."""
 
 from dataclasses import dataclass, replace
+from types import SimpleNamespace as Made
 
 import numpy as np
 import pytest
@@ -315,3 +316,16 @@ def test_a_device_that_varies_is_in_every_season_one_of_its_own():
         alone = hold(plant, SEASONS, states, (own,))
         here = states.season == season
         assert many.added[0, here] == pytest.approx(alone.added[0, here], abs=TOLERANCE)
+
+
+def test_what_was_not_solved_or_not_brought_to_its_set_point_is_not_settled():
+    """By hand: of four states one keeps a gap, one shares badly between its devices, one was not solved."""
+    places = [Made(gap=lambda solution, pick, added: np.array([0.0, 2.0 * TOLERANCE, 0.0, 0.0]),
+                   shares=lambda solution, pick, added: (added + np.array([0.0, 0.0, 2.0 * TOLERANCE, 0.0]), None),
+                   limits=lambda solution: (np.full(4, -99.0), np.full(4, 0.0)), devices=[Made(row=0)],
+                   acts=np.array([True, True, True, False]), error=lambda solution: np.arange(4.0))]  # fmt: skip
+    solution = Made(converged=np.array([True] * 3 + [False]), flow=np.full((1, 4), 2.0), density=np.full((1, 4), 0.5))
+    held = held_pressure._held((), places, solution, np.array([[0.0, -99.0, -5.0, 0.0]]), np.zeros((1, 4)))
+    assert held.settled.tolist() == [True, False, False, False]
+    assert held.at.tolist() == [[1, -1, 0, 0]] and held.flow.tolist() == [[4.0] * 4]
+    assert np.isnan(held.error[0, 3]) and held.error[0, :3].tolist() == [0.0, 1.0, 2.0]

@@ -44,6 +44,51 @@ def test_outputs_follow_the_order_of_the_trade():
     assert {s for s, o in OUTPUTS.items() if o.alarm} == set(LOCKED_STATES)
 
 
+# What fan and damper do in every state. Common practice, no source: the damper stands open wherever a fan must move air
+# that nothing modulates yet, before draft is proved and to carry out what is left after a fault; it modulates while a
+# burner is released and until its gas is out; at rest and without power it is where its spring puts it.
+FAN_AND_DAMPER = {
+    S.IDLE: (False, "rest"),
+    S.STARTING: (True, "open"),
+    S.PROVING: (True, "open"),
+    S.PURGE: (True, "control"),
+    S.PILOT: (True, "control"),
+    S.MAIN: (True, "control"),
+    S.RUN: (True, "control"),
+    S.POST_PURGE: (True, "control"),
+    S.TRIPPED: (True, "open"),
+    S.LOCKOUT: (False, "rest"),
+    S.NO_POWER: (False, "rest"),
+    S.NO_POWER_LOCKED: (False, "rest"),
+}
+
+
+def test_fan_and_damper_in_every_state():
+    assert {state: (o.fan, o.damper) for state, o in OUTPUTS.items()} == FAN_AND_DAMPER
+    # A fan never works against a damper at rest, and one that stands leaves the damper alone.
+    assert all(fan == (damper != "rest") for fan, damper in FAN_AND_DAMPER.values())
+
+
+@pytest.mark.parametrize(
+    ("event", "fan"),
+    [
+        # What stops the fan: it has failed, nothing proves that it moves anything, or it pulls too hard.
+        (E.FAN_FAILED, False),
+        (E.PROOF_LOST, False),
+        (E.LOW_PRESSURE, False),
+        (E.POWER_LOST, False),
+        # After the others it runs on and carries out what is left.
+        (E.HIGH_PRESSURE, True),
+        (E.SENSOR_FAILED, True),
+        (E.DAMPER_FAULT, True),
+        (E.FLAME_LOST, True),
+    ],
+)
+@pytest.mark.parametrize("state", [S.PILOT, S.MAIN, S.RUN])
+def test_a_fault_while_fuel_flows_stops_the_fan_or_leaves_it(state, event, fan):
+    assert OUTPUTS[step(state, event)].fan is fan
+
+
 @pytest.mark.parametrize("fault", FAULTS)
 @pytest.mark.parametrize("state", State)
 def test_every_fault_ends_with_burners_off_in_one_step(state, fault):

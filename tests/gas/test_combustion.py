@@ -328,7 +328,10 @@ def test_arrays_agree_with_single_calls():
         (lambda: excess_air_from_co2(NATURAL_GAS, 0.0004), "more than 0.04 %"),
         (lambda: excess_air_from_o2(NATURAL_GAS, 0.2095), "0 to 20.9 %"),
         (lambda: excess_air_from_o2(NATURAL_GAS, -0.01), "11.88 %"),
-        (lambda: stack_loss(NATURAL_GAS, 0.3, Q_(2000, "K"), Q_(293, "K")), "200 to 1600 K"),
+        (
+            lambda: stack_loss(NATURAL_GAS, 0.3, Q_(2000, "K"), Q_(293, "K")),
+            "flue_temperature = 2000 K must be at most",
+        ),
         (lambda: co_air_free(Q_(10, "ppm"), 0.21), "o2_dry"),
         (lambda: co_air_free(Q_(-10, "ppm"), 0.05), "co = -10"),
     ],

@@ -1,9 +1,12 @@
 """Job defaults: whatever a file left out is listed, with what was taken."""
 
+from dataclasses import replace
+
 import pytest
 from sample_files import FILES, GOOD, SILENT
 
 from ventcalc.job import job_file
+from ventcalc.units import Q_
 
 
 def test_what_is_not_told_of_the_wind_is_listed():
@@ -57,3 +60,29 @@ def test_an_appliance_alone_has_no_neighbor_to_fear():
     loaded = job_file.load(FILES / "laundry.toml")
     assert loaded.plant.appliances[0].idle == "sealed"
     assert 'appliance "Boiler".idle = sealed' in loaded.defaults
+
+
+def test_a_season_of_which_no_humidity_is_told_has_sixty_percent():
+    """Common practice, no source: between a dry winter day and a humid summer one."""
+    silent = "\n".join(line for line in GOOD.splitlines() if not line.startswith("relative_humidity"))
+    loaded = job_file.read(silent.encode())
+    assert [s.relative_humidity for s in loaded.seasons] == pytest.approx([0.6] * len(loaded.seasons))
+    assert sum("relative_humidity = 60" in d for d in loaded.defaults) == len(loaded.seasons)
+
+
+def test_a_chamber_that_is_not_told_is_sized_by_the_greatest_input_and_sets_the_purge():
+    """0.4 m3 for a megawatt (common practice, no source: some 2.5 MW/m3 in a boiler's furnace), by hand.
+
+    A chamber of 2000 MBH, 586 kW, so has 0.234 m3, 8.3 ft3; four changes of it at 400 cfm last 5 s, and the least
+    purge of the table counts.
+    """
+    silent = "\n".join(line for line in GOOD.splitlines() if not line.startswith("chamber"))
+    loaded = job_file.read(silent.encode())
+    for burner, appliance in zip(loaded.sequence.burners, loaded.plant.appliances, strict=True):
+        greatest = max(float(level.heat_input.m_as("MW")) for level in appliance.levels)
+        assert float(burner.chamber.m_as("m**3")) == pytest.approx(0.4 * greatest)
+    assert sum("chamber" in d for d in loaded.defaults) >= len(loaded.plant.appliances)
+    settings = replace(loaded.sequence, least_purge=loaded.sequence.least_purge * 0.0 + Q_(1.0, "s"))
+    burner = settings.burners[0]
+    by_hand = settings.changes * (burner.chamber + settings.vent_volume) / burner.purge_flow
+    assert float(settings.purge(burner).m_as("s")) == pytest.approx(max(float(by_hand.m_as("s")), 1.0))

@@ -1,12 +1,14 @@
 """Outlet envelope: ends that are really the ends, swings of the size the trade sees, limits of a purge."""
 
 from dataclasses import replace
+from types import SimpleNamespace as Made
 
 import numpy as np
 import pytest
 
 from ventcalc import tables
 from ventcalc.job import job_file
+from ventcalc.units import Q_
 from ventcalc.vent import end_of_header, firing_states, outlet_envelope, worst_state
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.states import States
@@ -119,3 +121,41 @@ def test_purge_limits_are_checked(old, new, told):
     text = (JOBS / "swim_hall.toml").read_text(encoding="utf-8")
     with pytest.raises(job_file.JobError, match=told):
         job_file.read(text.replace(old, new).encode())
+
+
+def made_up(purge=None):
+    """One outlet in six states: idle, four in which it fires, and a purge."""
+    appliance = Made(name="A", window=(Q_(-20.0, "Pa"), Q_(-4.0, "Pa")), purge_pressure=purge)
+    solution = Made(outlet_pressure=np.array([[90.0, -21.0, -10.0, -3.0, -4.04, 8.0]]))
+    purging = np.array([False] * 5 + [True])
+    running = np.array([False] + [True] * 5)
+    return Made(solution=solution, plant=Made(appliances=[appliance]), running=lambda i: running,
+                purging=lambda i: purging, states=range(6))  # fmt: skip
+
+
+def test_sides_of_the_window_state_by_state_by_hand():
+    below, above = outlet_envelope.sides(made_up())
+    assert below[0].tolist() == [False, True, False, False, False, False]
+    assert above[0].tolist() == [False, False, False, True, False, True]  # idle counts nowhere; a purge does
+    assert outlet_envelope.outside_window(made_up())[0].tolist() == [False, True, False, True, False, True]
+    # Limits of its own for its purge: too low by them, and no longer too high.
+    below, above = outlet_envelope.sides(made_up(purge=(Q_(9.0, "Pa"), Q_(20.0, "Pa"))))
+    assert below[0].tolist() == [False, True, False, False, False, True]
+    assert above[0].tolist() == [False, False, False, True, False, False]
+
+
+def test_envelope_by_hand():
+    (met,) = outlet_envelope.envelopes(made_up())
+    assert (met.low, met.high, met.low_state, met.high_state) == (-21.0, 8.0, 1, 5)
+    assert (met.below, met.above, met.margin, met.swing) == (1.0, 12.0, -12.0, 29.0)
+    assert met.high_purging and not met.low_purging and met.limits == "firing"
+    (met,) = outlet_envelope.envelopes(made_up(purge=(Q_(9.0, "Pa"), Q_(20.0, "Pa"))))
+    assert (met.high, met.high_state, met.above, met.high_purging) == (-3.0, 3, 1.0, False)
+    assert (met.purge.low, met.purge.below, met.purge.above) == (8.0, 1.0, 0.0)
+    assert met.margin == -1.0 and met.purge.margin == -1.0
+
+
+@pytest.mark.parametrize(("low", "margin"), [(-20.04, 0.0), (-20.06, -0.06), (-19.0, 1.0)])
+def test_a_margin_that_no_gauge_can_read_is_none(low, margin):
+    ends = outlet_envelope.Envelope("A", low, -10.0, 0, 0, (-20.0, -4.0))
+    assert ends.margin == pytest.approx(margin) and ends.below == pytest.approx(max(-margin, 0.0))

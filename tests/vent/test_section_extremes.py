@@ -1,5 +1,7 @@
 """Section extremes: they hold in every state."""
 
+from types import SimpleNamespace as Made
+
 import numpy as np
 import pytest
 
@@ -33,3 +35,65 @@ def test_pressure_under_a_cap_is_the_caps_own_loss(swim_hall):
     mean_head = solution.head[row, calm]
     ratio = under_cap[calm] / mean_head
     assert np.all((ratio > 0.35) & (ratio < 0.55))
+
+
+class Conditions(Made):
+    """States of a made-up scan."""
+
+    def __len__(self):
+        return len(self.cold)
+
+
+def made_up(into="cap", **changed):
+    """One section outdoors in five states: at rest, two on a hot stack, one on a cold one, and one with nothing lit."""
+    rows = {
+        "flow": [0.0, 0.2, -0.3, 0.4, 0.5],
+        "velocity": [0.0, 2.0, -3.0, 4.0, 9.0],
+        "upstream": [900.0, 450.0, 400.0, 420.0, 990.0],
+        "downstream": [200.0, 380.0, 460.0, 290.0, 100.0],
+        "wall": [100.0, 330.0, 318.15, 290.0, 100.0],
+        "vapor": [0.5, 0.1, 0.1, 0.1, 0.5],
+        "drained": [9.0, 0.0, 2e-4, 7e-4, 9.0],
+        "frozen": [9.0, 0.0, 1e-5, 3e-5, 9.0],
+        "pressure_up": [99.0, -4.0, -6.0, -2.0, 99.0],
+        "pressure_down": [-99.0, 5.0, -9.0, 1.0, -99.0],
+        "head_up": [0.0, 1.0, 1.0, 1.0, 0.0],
+        "head_down": [0.0, 2.0, 2.0, 2.0, 0.0],
+        "added": [0.0, 0.0, 0.0, 0.0, 0.0],
+    } | changed
+    solution = Made(barometric=123520.0, **{name: np.array([row]) for name, row in rows.items()})
+    plant = Made(order=[Made(name="stack", place="outdoors", into=into)], terminations=[Made(name="cap")])
+    running = np.array([True, True, True, True, False])
+    states = Conditions(cold=np.array([False, False, False, True, False]))
+    return Made(solution=solution, plant=plant, any_running=running, states=states, count=len)
+
+
+def test_what_a_section_meets_by_hand():
+    (met,) = section_extremes.extremes(made_up(into="tee"))
+    # Of the states in which gas flows and something runs: the second, third and fourth.
+    assert met.velocity == (2.0, 4.0)
+    assert met.gas == (290.0, 460.0)  # at either end
+    # 0.1 of 123.52 kPa of water: 50 degC by any table of steam. Only a hot stack is asked for its dew point.
+    assert met.dew_point == pytest.approx(323.15, abs=0.02)
+    assert (met.coldest_wall, met.wall_state) == (318.15, 2)
+    assert met.condensing == pytest.approx(1.0 / 2.0)
+    assert (met.condensate, met.condensate_state, met.ice) == (2e-4, 2, 1e-5)
+    # Static pressure, head taken off: -5, -7, -3 at the lower end, 3, -11, -1 at the upper.
+    assert met.pressure == (-11.0, 3.0) and met.pressure_state == 1
+
+
+def test_right_under_a_cap_its_own_loss_is_no_pressure_in_the_section():
+    (met,) = section_extremes.extremes(made_up(into="cap"))
+    assert met.pressure == (-7.0, -3.0) and met.pressure_state == 3
+
+
+def test_a_fan_at_the_end_is_not_in_the_pressure_before_it():
+    (met,) = section_extremes.extremes(made_up(into="tee", added=[0.0, 8.0, 0.0, 0.0, 0.0]))
+    assert met.pressure == (-11.0, -1.0)
+
+
+def test_on_a_stack_that_is_never_hot_the_cold_one_counts():
+    scan = made_up()
+    scan.states.cold[:] = True
+    (met,) = section_extremes.extremes(scan)
+    assert met.condensing == 0.0 and met.condensate == 7e-4 and met.ice == 3e-5

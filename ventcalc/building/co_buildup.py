@@ -77,6 +77,7 @@ def steady_state(ventilation, spill, spill_co, outdoor=0.0):
     outdoor="ppm",
     at_least=_AT_LEAST | {"level": 0.0},
     above={"volume": 0.0},
+    allow={"return": "inf"},
     source=_BALANCE,
 )
 def time_to_reach(level, volume, ventilation, spill, spill_co, initial=0.0, outdoor=0.0):
@@ -99,6 +100,7 @@ def time_to_reach(level, volume, ventilation, spill, spill_co, initial=0.0, outd
     spill_co="ppm",
     outdoor="ppm",
     at_least={"level": 0.0, "ventilation": 0.0, "spill_co": 0.0, "outdoor": 0.0},
+    allow={"return": "inf"},
     source=_BALANCE,
 )
 def spill_to_reach(level, ventilation, spill_co, outdoor=0.0):
@@ -125,6 +127,8 @@ def spill_to_reach(level, ventilation, spill_co, outdoor=0.0):
     outdoor="ppm",
     at_least={**_AT_LEAST, "exchange": 0.0} | {"times": 0.0, "starts": 0.0},
     above={"volumes": 0.0},
+    shapes={"times": "list"}
+    | dict.fromkeys(("starts", "volumes", "ventilation", "exchange", "spill", "spill_co", "initial", "outdoor"), "any"),
     source=_BALANCE,
 )
 # Nine arguments: the figures of the balance, each with its own unit and shape.

@@ -77,5 +77,5 @@ def co_air_free_by_co2(co, co2_dry, ultimate_co2):
     left out, as the trade does. Raises ValueError where there is more CO2 than the ultimate.
     """
     if np.any(co2_dry > ultimate_co2):
-        raise ValueError(f"co2_dry = {100 * np.max(co2_dry):.4g} % is more than the ultimate CO2 of the fuel")
+        raise ValueError(f"co2_dry = {100 * np.max(co2_dry):.4g} % is more than the ultimate of the fuel, ultimate_co2")
     return co * ultimate_co2 / co2_dry

@@ -93,6 +93,7 @@ def _limit(row: Mapping[str, str]) -> Limit:
     window="s",
     before="ppm",
     at_least={"co": 0.0, "window": 0.0, "before": 0.0},
+    shapes={"times": "list", "co": "array", "window": "one", "before": "one"},
     source="definition of a time-weighted mean",
 )
 def running_mean(times, co, window, before=0.0):

@@ -30,7 +30,8 @@ _CFK = (
     "parameters: data/building/carbon_monoxide.csv"
 )
 _CFK_LEAST = {"times": 0.0, "time": 0.0, "co": 0.0, "initial": 0.0, "oxygen": 0.15, "pressure": 6e4}
-_CFK_MOST = {"initial": 0.99, "oxygen": 1.0}
+# Pure CO, and six atmospheres, the most of a pressure chamber for treatment (from memory).
+_CFK_MOST = {"co": 1e6, "initial": 0.99, "oxygen": 1.0, "pressure": 6.1e5}
 
 
 @dataclass(frozen=True)
@@ -77,6 +78,7 @@ def _pressures(co, pressure, oxygen):
     oxygen="",
     at_least={k: v for k, v in _CFK_LEAST.items() if k != "time"},
     at_most=_CFK_MOST,
+    shapes={"times": "list", "co": "array", "initial": "one", "pressure": "one", "oxygen": "one"},
     source=_CFK,
 )
 def cohb(times, co, who: Person, initial=BACKGROUND, pressure=101325.0, oxygen=combustion.OXYGEN_IN_AIR):
@@ -90,6 +92,8 @@ def cohb(times, co, who: Person, initial=BACKGROUND, pressure=101325.0, oxygen=c
     middle and 11 % in all but one: the unsafe side. `judged_cohb` raises it by `COHB_MARGIN`.
     """
     co, times = np.asarray(co, float), np.asarray(times, float)
+    if times.size < 2 or np.any(np.diff(times) <= 0.0) or co.shape[-1] != times.size:
+        raise ValueError("times must be two or more and rise, with one value of co each")
     rows = co.reshape(-1, co.shape[-1])
     taken, given = _pressures(rows, pressure, oxygen)
     resistance = who.resistance(pressure)
@@ -127,7 +131,7 @@ def _corners(times, rows) -> np.ndarray:
     pressure="Pa",
     oxygen="",
     at_least={k: _CFK_LEAST[k] for k in ("co", "oxygen", "pressure")},
-    at_most={"oxygen": 1.0},
+    at_most={k: v for k, v in _CFK_MOST.items() if k != "initial"},
     source=_CFK,
 )
 def steady_cohb(co, who: Person, pressure=101325.0, oxygen=combustion.OXYGEN_IN_AIR):
@@ -170,7 +174,7 @@ def cohb_linear(time, co, who: Person, initial=BACKGROUND, pressure=101325.0, ox
     pressure="Pa",
     oxygen="",
     at_least={k: _CFK_LEAST[k] for k in ("oxygen", "pressure")},
-    at_most={"oxygen": 1.0},
+    at_most={k: _CFK_MOST[k] for k in ("oxygen", "pressure")},
     source=_CFK,
 )
 def half_life(who: Person, pressure=101325.0, oxygen=combustion.OXYGEN_IN_AIR):

@@ -83,7 +83,7 @@ OUTDOOR_WAYS = ("direct", "vertical duct", "horizontal duct")
     at_least={"heat_input": 0.0, "connector_area": 0.0},
     source=_CODE,
 )
-def opening_area(heat_input, way, connector_area=0.0):
+def opening_area(heat_input, way: str, connector_area=0.0):
     """Free area that each opening must have.
 
     heat_input: of all appliances in the space that take air from it, W; way: one of `WAYS`: of two openings "direct",
@@ -128,8 +128,14 @@ def mechanical_supply(heat_input):
 LOUVERS = {"none": None, "metal": "metal louver", "wood": "wood louver"}
 
 
-@quantities("m**2", gross_area="m**2", at_least={"gross_area": 0.0}, source=_CODE)
-def free_area(gross_area, louver="none", free_share=None):
+@quantities(
+    "m**2",
+    gross_area="m**2",
+    free_share="",
+    at_least={"gross_area": 0.0},
+    source=_CODE,
+)
+def free_area(gross_area, louver: str = "none", free_share=None):
     """Area left free by a louver or grille: 75 % of metal, 25 % of wood, unless its own share is known.
 
     gross_area: of the opening, m2, number or array; louver: one of `LOUVERS`; free_share: of the design, where known,
@@ -139,8 +145,8 @@ def free_area(gross_area, louver="none", free_share=None):
     """
     if louver not in LOUVERS:
         raise ValueError(f"louver {louver!r}; choose {', '.join(LOUVERS)}")
-    if free_share is not None and not 0.0 < free_share <= 1.0:
-        raise ValueError(f"free_share = {free_share:g} must be above 0 and at most 1")
+    if free_share is not None and not (np.min(free_share) > 0.0 and np.max(free_share) <= 1.0):
+        raise ValueError(f"free_share = {free_share} must be above 0 and at most 1")
     share = (
         free_share
         if free_share is not None

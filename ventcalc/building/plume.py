@@ -26,28 +26,29 @@ _FINAL_RISE, _GROWING_RISE = 0.9, 3.0
 
 @quantities(
     ("", ""),
-    height="m",
+    roof_height="m",
     roughness="m",
-    above={"height": 0.0, "roughness": 0.0},
+    above={"roof_height": 0.0, "roughness": 0.0},
     at_most={"roughness": 5.0},
     source=_HANDBOOK,
 )
-def turbulence(height, roughness):
+def turbulence(roof_height, roughness):
     """Intensities of turbulence across the wind and upward: i_y = 0.75 i_x and i_z = 0.50 i_x.
 
-    i_x = (0.24 + 0.096 lg z0 + 0.016 lg^2 z0) ln(30/z0) / ln(z/z0), z in m. height: of the roof, z, m; roughness: of
+    i_x = (0.24 + 0.096 lg z0 + 0.016 lg^2 z0) ln(30/z0) / ln(z/z0), z in m. roof_height: z, m; roughness: of
     the surroundings, z0, m: 0.1 open country, 0.5 to 1 suburbs and cities. Numbers or arrays that broadcast.
 
     Raises ValueError where the roof is not above three times the roughness: there the wind has no such profile.
     Source: the handbook's eq. (21).
     """
-    if np.any(height <= 3.0 * roughness):
+    if np.any(roof_height <= 3.0 * roughness):
         raise ValueError(
-            f"height = {np.min(height):.3g} m must be above three times the roughness, {np.max(roughness):g} m"
+            f"roof_height = {np.min(roof_height):.3g} m must be above three times the roughness, "
+            f"{np.max(roughness):g} m"
         )
     log = np.log10(roughness)
     along = 0.24 + 0.096 * log + 0.016 * log**2
-    along = along * np.log(_PROFILE_HEIGHT / roughness) / np.log(height / roughness)
+    along = along * np.log(_PROFILE_HEIGHT / roughness) / np.log(roof_height / roughness)
     return LATERAL * along, VERTICAL * along
 
 
@@ -145,7 +146,7 @@ def dilution(
     roof_height,
     roughness,
     density_ratio=1.0,
-    capped=False,
+    capped: bool = False,
 ):
     """Dilution at an intake: concentration by volume in the discharge over that at the intake, both as they are.
 
@@ -175,7 +176,7 @@ def axis_height(distance, stack_height, diameter, velocity, wind, roof_height, r
 
 @quantities("m", **{k: v for k, v in _PLUME.items() if k != "intake_height"}, **_SOUND_PLUME, source=_HANDBOOK)
 def plume_height(
-    distance, stack_height, diameter, velocity, wind, roof_height, roughness, density_ratio=1.0, capped=False
+    distance, stack_height, diameter, velocity, wind, roof_height, roughness, density_ratio=1.0, capped: bool = False
 ):
     """Height of the plume's axis above the roof: stack + rise - downwash.
 

@@ -79,6 +79,7 @@ def calendar(years: int = 1) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     "delta_degC*day",
     temperature="K",
     base="K",
+    shapes={"temperature": "list", "base": "one"},
     source="the sum that defines them, by the hour: ASHRAE Handbook Fundamentals, ch. 14 (from memory)",
 )
 def degree_days(temperature, base):

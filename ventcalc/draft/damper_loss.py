@@ -38,7 +38,7 @@ def log_loss(blades: str, ratio: float) -> tuple[np.ndarray, np.ndarray]:
     if blades not in FRAMES:
         return angles, logs[0]
     if not ratios[0] - 1e-9 <= ratio <= ratios[-1] + 1e-9:
-        raise ValueError(f"{blades} blades: perimeter ratio {ratio:.3g} must be {ratios[0]:g} to {ratios[-1]:g}")
+        raise ValueError(f"{blades} blades: perimeter_ratio = {ratio:.3g} must be {ratios[0]:g} to {ratios[-1]:g}")
     return angles, np.array([np.interp(ratio, ratios, column) for column in logs.T])
 
 
@@ -47,10 +47,11 @@ def log_loss(blades: str, ratio: float) -> tuple[np.ndarray, np.ndarray]:
     angle="degree",
     perimeter_ratio="",
     at_least={"angle": 0.0},
+    shapes={"perimeter_ratio": "one"},
     source="Idelchik, Handbook of Hydraulic Resistance (1986), and ASHRAE duct fitting CD9-1, as copied in public "
     "repositories; 80 degrees from memory (data/draft/dampers.csv)",
 )
-def blade_loss(blades, angle, perimeter_ratio=1.0):
+def blade_loss(blades: str, angle, perimeter_ratio=1.0):
     """Loss coefficient K [-] of blades at an angle, on the velocity head in their face.
 
     blades: a kind of `blade_kinds`. angle [degree] from 0 (open) to the last tabled one (80 opposed and parallel, 75

@@ -184,7 +184,7 @@ _POSSIBLE = {"at_least": {"speed": 0.0}, "above": {"density": 0.0}}
 
 
 @quantities("Pa", **_POINT, **_POSSIBLE, source=LAWS)
-def static_pressure(fan, flow, speed, density):
+def static_pressure(fan: Fan, flow, speed, density):
     """Fan static pressure, rho/rho_curve n^2 f(q/n); past free flow and backwards the impeller's resistance.
 
     fan: `Fan`; flow: q, m3/s, any sign; speed: n, over the rated speed, at least 0; density: of the gas at the fan,
@@ -219,7 +219,7 @@ def _on_curve(fan: Fan, flow, speed):
 
 
 @quantities("W", **_POINT, **_POSSIBLE, source=LAWS)
-def shaft_power(fan, flow, speed, density):
+def shaft_power(fan: Fan, flow, speed, density):
     """Power at the shaft, rho/rho_curve n^3 g(q/n).
 
     fan: `Fan`; flow: q, m3/s; speed: n, over the rated speed, at least 0; density: of the gas at the fan, kg/m3;
@@ -233,7 +233,7 @@ def shaft_power(fan, flow, speed, density):
 
 
 @quantities("", flow="m**3/s", speed="", at_least={"flow": 0.0}, above={"speed": 0.0}, source=_HYDRAULICS)
-def efficiency(fan, flow, speed):
+def efficiency(fan: Fan, flow, speed):
     """Static efficiency: flow times static pressure over shaft power; the density cancels.
 
     fan: `Fan`; flow: m3/s, at least 0; speed: over the rated speed, above 0; numbers or arrays that broadcast. Negative
@@ -243,7 +243,7 @@ def efficiency(fan, flow, speed):
 
 
 @quantities("m/s", flow="m**3/s", source="continuity")
-def discharge_velocity(fan, flow):
+def discharge_velocity(fan: Fan, flow):
     """Mean velocity in the outlet: q / A.
 
     fan: `Fan`; flow: m3/s, number or array. Source: continuity.
@@ -261,9 +261,10 @@ HALVINGS = 52  # until the last bit
     density="kg/m**3",
     at_least={"flow": 0.0},
     above={"density": 0.0},
+    allow={"return": "nan"},
     source=LAWS,
 )
-def speed_for(fan, flow, pressure, density):
+def speed_for(fan: Fan, flow, pressure, density):
     """Speed, over the rated one, at which a fan makes this static pressure at this flow: inverse of `static_pressure`.
 
     fan: `Fan`; flow: m3/s, at least 0; pressure: fan static pressure, Pa, any sign; density: of the gas at the fan,

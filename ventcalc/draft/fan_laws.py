@@ -7,6 +7,7 @@ registry, and 1 rpm is not 1/60 per second there).
 
 from ventcalc.gas import atmosphere, flue_gas
 from ventcalc.gas.atmosphere import STANDARD_AIR
+from ventcalc.gas.flue_gas import Gas
 from ventcalc.units import quantities
 
 LAWS = "fan laws; standard air 0.075 lb/ft3 (fans_checks.csv F001)"
@@ -47,7 +48,7 @@ def by_the_laws(flow, pressure, power, speed_ratio=1.0, density_ratio=1.0):
     at_most={"altitude": atmosphere.TROPOSPHERE[1]},
     source=LAWS + "; ideal gas; US Standard Atmosphere 1976",
 )
-def density_factor(temperature, altitude, gas=None):
+def density_factor(temperature, altitude, gas: Gas | None = None):
     """Density of a gas over that of standard air, 0.075 lb/ft3: what a fan's pressure and power are multiplied by.
 
     temperature: of the gas, K, 200 to 1600 K; altitude: above sea level, m, -1000 to 11000 m; gas: a `flue_gas.Gas`,

@@ -2,12 +2,13 @@
 
 import numpy as np
 
+from ventcalc.draft.fan_curve import Fan
 from ventcalc.draft.fan_laws import LAWS
 from ventcalc.units import quantities
 
 
 @quantities(None, flow="m**3/s", speed="", at_least={"speed": 0.0}, source="common practice, no source")
-def stalled(fan, flow, speed):
+def stalled(fan: Fan, flow, speed):
     """True where the fan turns and works left of its stall limit: q/n below the stall flow at rated speed.
 
     fan: `Fan`; flow: q, m3/s; speed: n, over the rated speed, at least 0; numbers or arrays that broadcast. There the
@@ -18,7 +19,7 @@ def stalled(fan, flow, speed):
 
 
 @quantities(None, speed="", at_least={"speed": 0.0}, source="common practice, no source")
-def too_slow(fan, speed):
+def too_slow(fan: Fan, speed):
     """True where a speed is above zero and below the fan's least steady speed.
 
     fan: `Fan`; speed: over the rated one, at least 0, number or array. Source: common practice, no source.
@@ -28,7 +29,7 @@ def too_slow(fan, speed):
 
 
 @quantities("", density="kg/m**3", above={"density": 0.0}, source=LAWS)
-def motor_speed_limit(fan, density):
+def motor_speed_limit(fan: Fan, density):
     """Speed, over the rated one, up to which the motor carries this gas at any flow: (P_motor rho_curve/(P rho))^(1/3).
 
     fan: `Fan`, with P the greatest shaft power of its curve; density: of the gas, kg/m3, above 0, number or array; cold

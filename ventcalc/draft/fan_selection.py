@@ -1,6 +1,6 @@
 """Fan selection: fans compared on the duties of all states, with what rules one out and what speaks for it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -98,11 +98,22 @@ class Selection:
     area="m**2",
     at_least={"flow": 0.0, "shares": 0.0},
     above={"density": 0.0, "cold_density": 0.0, "area": 0.0},
+    shapes={"cold_density": "one", "area": "one"},
+    allow={"return": "nan"},
     source=LAWS + "; ranking: common practice, no source",
 )
 # Ten arguments: the columns of a table of duties, each with its unit, and what is looked for.
 def select(
-    flow, pressure, density, temperature, cold_density, kind="roof", among=None, shares=None, area=None, wet=False
+    flow,
+    pressure,
+    density,
+    temperature,
+    cold_density,
+    kind: str | None = "roof",
+    among: Sequence[Fan] | None = None,
+    shares=None,
+    area=None,
+    wet: bool = False,
 ):
     """Compare fans on the duties of all states: a `Selection`.
 
@@ -126,7 +137,9 @@ def select(
     among = [fan(name) for name in names()] if among is None else among
     among = [each for each in among if kind in (None, each.kind)]
     if not flow.size or not among:
-        raise ValueError("nothing to select: give at least one state and one fan of that kind")
+        raise ValueError("nothing to select: give at least one state, and among at least one fan of that kind")
+    if shares is not None and not np.any(shares > 0.0):
+        raise ValueError("shares are all 0: at least one state must have some")
     weights = np.broadcast_to(1.0 if shares is None else shares, flow.shape)
     duties = _Duties(flow, pressure, density, temperature, weights / weights.sum(), float(cold_density), bool(wet))
     found = [_candidate(each, duties, area) for each in among]

@@ -15,6 +15,8 @@ from ventcalc.units import quantities
     band="Pa",
     since="s",
     above={"band": 0.0},
+    shapes={"time": "list", "pressure": "list", "set_point": "one", "band": "one", "since": "one"},
+    allow={"return": "inf"},
     source="definition: the time from which a response stays within a band",
 )
 def settling_time(time, pressure, set_point, band, since):
@@ -36,6 +38,7 @@ def settling_time(time, pressure, set_point, band, since):
     pressure="Pa",
     set_point="Pa",
     since="s",
+    shapes={"time": "list", "pressure": "list", "set_point": "one", "since": "one"},
     source="definition: how far a response goes beyond its end to the other side",
 )
 def overshoot(time, pressure, set_point, since):
@@ -44,6 +47,8 @@ def overshoot(time, pressure, set_point, since):
     time [s] and pressure [Pa] are arrays over time, since [s] a single number. 0 where it does not pass it.
     """
     error = np.asarray(pressure - set_point)[np.asarray(time) >= since]
+    if not error.size:
+        raise ValueError(f"overshoot: since = {since:.4g} s is later than the last time")
     peak = int(np.abs(error).argmax())
     return float(max((-np.sign(error[peak]) * error[peak:]).max(), 0.0))
 
@@ -54,6 +59,7 @@ def overshoot(time, pressure, set_point, since):
     pressure="Pa",
     low="Pa",
     high="Pa",
+    shapes={"time": "list", "pressure": "array", "low": "one", "high": "one"},
     source="definition: share of equal steps outside two limits, times their length",
 )
 def time_outside(time, pressure, low, high):

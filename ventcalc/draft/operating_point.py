@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from ventcalc.draft.fan_curve import HALVINGS, static_pressure
+from ventcalc.draft.fan_curve import HALVINGS, Fan, static_pressure
 from ventcalc.units import quantities
 
 
@@ -16,7 +16,7 @@ from ventcalc.units import quantities
     above={"density": 0.0, "coefficient": 0.0},
     source="equilibrium of fan and system",
 )
-def operating_point(fan, speed, density, constant, coefficient):
+def operating_point(fan: Fan, speed, density, constant, coefficient):
     """Flow and pressure where the fan's curve crosses the system's, p = a + k q|q|.
 
     fan: `Fan`; speed: over the rated one, at least 0; density: of the gas at the fan, kg/m3; constant: a, static
@@ -45,9 +45,11 @@ def operating_point(fan, speed, density, constant, coefficient):
     density="kg/m**3",
     at_least={"speed": 0.0},
     above={"density": 0.0},
+    shapes={"flows": "list", "pressures": "list"},
+    allow={"return": "nan"},
     source="equilibrium of fan and system",
 )
-def operating_point_on(fan, flows, pressures, speed, density):
+def operating_point_on(fan: Fan, flows, pressures, speed, density):
     """Flow and pressure where the fan's curve crosses a system given by points, straight between them.
 
     fan: `Fan`; flows: rising, m3/s, array (n,); pressures: static pressure asked for at each, Pa, array (n,); speed:

@@ -131,7 +131,7 @@ def span_error(low, high, accuracy):
     empty.
     """
     if np.any(np.asarray(high) <= low):
-        raise ValueError("span_error: the range must end above where it begins")
+        raise ValueError("span_error: the range must end, at high, above where it begins, at low")
     return accuracy * (high - low)
 
 

@@ -33,6 +33,7 @@ class Model:
     time="s",
     reading="Pa",
     step="",
+    shapes={"time": "list", "reading": "list", "step": "one"},
     source="from the first-order response itself: 28.3 % after delay + lag/3, 63.2 % after delay + lag",
 )
 def identify(time, reading, step):
@@ -42,10 +43,14 @@ def identify(time, reading, step):
     output. ``lag = 1.5 (t63 - t28)``, ``delay = t63 - lag``. Raises ValueError where the pressure does not fall when
     the output rises.
     """
+    if step == 0.0:
+        raise ValueError("identify: step = 0: the output must move")
+    if time.size < 2 or time.shape != reading.shape or np.any(np.diff(time) <= 0.0):
+        raise ValueError("identify: time must be two or more and rise, with one reading each")
     share = (reading - reading[0]) / (reading[-1] - reading[0]) if reading[-1] != reading[0] else np.zeros(time.size)
     gain = float((reading[0] - reading[-1]) / step)
     if not gain > 0.0:
-        raise ValueError(f"identify: {gain:.4g} Pa per step of the output: more output must lower the pressure")
+        raise ValueError(f"identify: the reading rises by {-gain:.4g} Pa a step: more output must lower the pressure")
     t28, t63 = (float(np.interp(1.0 - exp(-k), share, time)) for k in (1.0 / 3.0, 1.0))
     lag = 1.5 * (t63 - t28)
     return Model(gain, (lag,), max(t63 - lag, 0.0))

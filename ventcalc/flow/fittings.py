@@ -119,7 +119,7 @@ _SMOOTH = "smooth r/D 1"
     valid={"spacing": (0.0, 8.0)},
     source="Miller, Internal Flow Systems, table 10.1, as copied in the code of a public repository",
 )
-def pair_factor(spacing, turn):
+def pair_factor(spacing, turn: str):
     """Loss of two smooth 90 degree bends (r/D 1) over twice that of one, from data/flow/fittings_pairs.csv.
 
     spacing: straight pipe between them in diameters, 0 to 8, scalar or array; straight lines between the tabled

@@ -10,6 +10,7 @@ on plain arrays, for the solvers.
 import numpy as np
 
 from ventcalc.compiled import law
+from ventcalc.gas.flue_gas import Gas
 from ventcalc.units import quantities
 
 STEFAN_BOLTZMANN = 5.670374419e-8  # W/(m2 K4), CODATA 2018
@@ -104,7 +105,7 @@ def _emitted(h2o, co2, temperature, pressure, length):
     valid={"temperature": (400.0, 2500.0)},
     source=_SOURCE,
 )
-def emissivity(gas, temperature, length, pressure):
+def emissivity(gas: Gas, temperature, length, pressure):
     """Total emissivity of a gas layer: carbon dioxide and water vapor, less their overlap.
 
     ``eps = eps_H2O + eps_CO2 - overlap``, each ``exp(sum c_ij t^j log10(p L)^i)`` with its correction for pressure.
@@ -130,7 +131,7 @@ def emissivity(gas, temperature, length, pressure):
     valid={"temperature": (400.0, 2500.0), "wall": (400.0, 2500.0)},
     source=_SOURCE + "; scaling of the path by Hottel",
 )
-def absorptivity(gas, temperature, wall, length, pressure):
+def absorptivity(gas: Gas, temperature, wall, length, pressure):
     """Share of a black wall's radiation that a gas layer absorbs, ``(Tg/Tw)^(1/2) eps(Tw, p L Tw/Tg)``.
 
     gas: `flue_gas.Gas`; its temperature Tg and that of the wall Tw [K]; length of the path [m]; pressure, absolute
@@ -153,7 +154,7 @@ def absorptivity(gas, temperature, wall, length, pressure):
     at_most={"wall_emissivity": 1.0},
     source=_SOURCE + "; grey wall (eps_w + 1)/2 by Hottel, heat transfer textbooks",
 )
-def radiation_film(gas, temperature, wall, diameter, pressure, wall_emissivity=WALL_EMISSIVITY):
+def radiation_film(gas: Gas, temperature, wall, diameter, pressure, wall_emissivity=WALL_EMISSIVITY):
     """Film coefficient of the radiation between the gas in a round vent and its wall.
 
     ``h = (eps_w + 1)/2 sigma (eps Tg^4 - alpha Tw^4)/(Tg - Tw)``, with `emissivity` and `absorptivity` over the

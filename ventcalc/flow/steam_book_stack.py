@@ -63,7 +63,7 @@ _INCH, _FOOT = 0.0254, 0.3048  # m, exact
     above={"boiler_power": 0.0},
     source=f"{STEAM_BOOK}, formulas (28) and (29)",
 )
-def steam_book_diameter(boiler_power, lined=False):
+def steam_book_diameter(boiler_power, lined: bool = False):
     """Stack diameter by the steam book, ``4.68 hp^(2/5)`` in. unlined steel, ``4.92 hp^(2/5)`` in. lined.
 
     boiler_power [W; book: boiler horsepower], lined True for a masonry lining. Example: 2000 hp: the book reads

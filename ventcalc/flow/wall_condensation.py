@@ -14,6 +14,7 @@ import numpy as np
 from ventcalc.gas import flue_gas
 from ventcalc.gas.atmosphere import MOLAR_MASS, SATURATION_RANGE, saturation_pressure
 from ventcalc.gas.condensation import latent_heat
+from ventcalc.gas.flue_gas import Gas
 from ventcalc.units import quantities
 
 _ANALOGY = "Chilton and Colburn, Ind. Eng. Chem. 26 (1934) 1183 (any heat transfer textbook)"
@@ -128,9 +129,11 @@ def _fraction(moles, dry):
     pressure="Pa",
     film="W/(m**2*K)",
     above={"pressure": 0.0, "film": 0.0},
+    at_least=dict.fromkeys(("temperature", "wall"), flue_gas.TEMPERATURE_RANGE[0]),
+    at_most=dict.fromkeys(("temperature", "wall"), flue_gas.TEMPERATURE_RANGE[1]),
     source=_STEFAN,
 )
-def condensation_flux(gas, temperature, wall, pressure, film):
+def condensation_flux(gas: Gas, temperature, wall, pressure, film):
     """Water that settles on a wall of one temperature from a gas of another; negative where a wet wall would dry.
 
     `settling_flux` by the analogy, with properties of the gas half way between the two. gas: `Gas`; its temperature
@@ -157,9 +160,11 @@ def condensation_flux(gas, temperature, wall, pressure, film):
     film="W/(m**2*K)",
     outside_resistance="m**2*K/W",
     above={"pressure": 0.0, "film": 0.0, "outside_resistance": 0.0},
+    at_least=dict.fromkeys(("temperature", "surroundings"), flue_gas.TEMPERATURE_RANGE[0]),
+    at_most=dict.fromkeys(("temperature", "surroundings"), flue_gas.TEMPERATURE_RANGE[1]),
     source="Colburn and Hougen, Ind. Eng. Chem. 26 (1934) 1178; " + _STEFAN,
 )
-def wall_temperature(gas, temperature, surroundings, pressure, film, outside_resistance, wetted=False):
+def wall_temperature(gas: Gas, temperature, surroundings, pressure, film, outside_resistance, wetted: bool = False):
     """Inner wall temperature where water settles: ``h A (T - Tw) + m'' L(Tw) = (Tw - Ta) / R``, solved for Tw.
 
     m'' by `condensation_flux`, A by `ackermann_factor`, L the latent heat at the wall. gas: `Gas`; its temperature T

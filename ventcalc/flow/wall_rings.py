@@ -30,7 +30,7 @@ def rings(inner_diameter: float, layers: Sequence[Layer]) -> Rings:
     Raises ValueError where there is no layer, or one has a property that is not positive.
     """
     if not layers:
-        raise ValueError("a wall needs at least one layer")
+        raise ValueError("layers: a wall needs at least one layer")
     radius, capacity, halves = 0.5 * inner_diameter, [], []
     for layer in layers:
         thickness, conductivity, heat = _plain(layer)

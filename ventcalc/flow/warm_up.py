@@ -4,11 +4,13 @@ The gas passes in seconds, the wall takes minutes (thin steel) to hours (masonry
 itself sets it, `cold_start` and `transient` follow the vent.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.linalg import expm
 
+from ventcalc.flow.materials import Layer
 from ventcalc.flow.wall_rings import rings
 from ventcalc.units import quantities
 
@@ -44,6 +46,8 @@ class WarmUp:
     length="m",
     above={"duration": 0.0, "mass_flow": 0.0, "specific_heat": 0.0, "inside_film": 0.0, "outside_film": 0.0,
            "diameter": 0.0, "length": 0.0},
+    shapes=dict.fromkeys(("duration", "inlet", "surroundings", "start", "mass_flow", "specific_heat", "inside_film",
+                          "outside_film", "diameter", "length"), "one"),
     source="Energy balance of gas and wall; Fourier's law; matrix exponential of a linear system",
 )  # fmt: skip
 def warm_up(
@@ -57,9 +61,9 @@ def warm_up(
     outside_film,
     diameter,
     length,
-    layers,
-    slices=12,
-    steps=120,
+    layers: Sequence[Layer],
+    slices: int = 12,
+    steps: int = 120,
 ):
     """How a run of one wall warms up after gas begins to flow: a `WarmUp` of ``steps`` equal steps of time.
 
@@ -77,6 +81,8 @@ def warm_up(
     ``Tin - Ta`` where the two films are alike, 0.6 % where the inside film is ten times the outside one; twice the
     slices, a quarter of it. Raises for a wall without layers and for values that are not positive.
     """
+    if slices < 1 or steps < 1:
+        raise ValueError(f"slices = {slices} and steps = {steps} must be at least 1")
     wall = rings(diameter, layers)
     dx = length / slices
     first = 1.0 / (inside_film * np.pi * diameter) + wall.resistance[0]

@@ -63,7 +63,7 @@ def _folded(incidence):
 
 
 @quantities("", incidence="degree", source=_TABLES)
-def wall_coefficient(incidence, shielding="exposed"):
+def wall_coefficient(incidence, shielding: str = "exposed"):
     """Pressure coefficient of a wall of a low building, averaged over the wall; straight lines between 45 degrees.
 
     incidence: angle between the direction the wind comes from and the way the wall faces, degree, 0 windward, 180 lee;
@@ -75,7 +75,7 @@ def wall_coefficient(incidence, shielding="exposed"):
 
 
 @quantities("", incidence="degree", source=_TABLES)
-def roof_coefficient(incidence, pitch, shielding="exposed"):
+def roof_coefficient(incidence, pitch: str, shielding: str = "exposed"):
     """Pressure coefficient of one slope of a roof, averaged over the slope; straight lines between 45 degrees.
 
     incidence: angle between the direction the wind comes from and the way the slope faces, degree; number or array.
@@ -90,7 +90,7 @@ def roof_coefficient(incidence, pitch, shielding="exposed"):
 @quantities(
     "", tilt="degree", source="data/flow/wind.csv; common practice, no source, but for an open end at 45 degrees"
 )
-def terminal_coefficient(tilt, cap="open end"):
+def terminal_coefficient(tilt, cap: str = "open end"):
     """Pressure coefficient in a vent's end in free wind, its own flow left out.
 
     tilt: of the wind against the horizontal, degree, positive where it blows down on the terminal; number or array,
@@ -100,7 +100,9 @@ def terminal_coefficient(tilt, cap="open end"):
     return np.interp(tilt, *_curve("terminal", cap))
 
 
-@quantities("", coefficients="", areas="m**2", at_least={"areas": 0.0}, source="orifice flow, in balance over all ways")
+@quantities("", coefficients="", areas="m**2", at_least={"areas": 0.0},
+            shapes={"coefficients": "array", "areas": "array"},
+            source="orifice flow, in balance over all ways")  # fmt: skip
 def room_coefficient(coefficients, areas):
     """Pressure coefficient of a room that wind blows through: sum A_i sign(C_i - C) sqrt|C_i - C| = 0.
 
@@ -130,7 +132,7 @@ _WIND = "ASHRAE Handbook Fundamentals, ch. 24, equation (4) and table 1"
     "m/s", wind="m/s", height="m", station="m", at_least={"wind": 0.0}, above={"height": 0.0, "station": 0.0},
     source=_WIND,
 )  # fmt: skip
-def wind_at_height(wind, height, terrain="suburb", station=10.0, station_terrain="open"):
+def wind_at_height(wind, height, terrain: str = "suburb", station=10.0, station_terrain: str = "open"):
     """Wind at a height from that of a weather station: U (d_s / z_s)^a_s (z / d)^a.
 
     wind: U at the station, m/s; height: z above ground, m; station: height of its anemometer z_s, m; numbers or arrays.
@@ -138,8 +140,8 @@ def wind_at_height(wind, height, terrain="suburb", station=10.0, station_terrain
     no longer grows. Above the mean height of what stands around; below it less reliable. Raises ValueError for another
     terrain.
     """
-    for name in (terrain, station_terrain):
-        _one_of(name, TERRAINS, "terrain")
+    _one_of(terrain, TERRAINS, "terrain")
+    _one_of(station_terrain, TERRAINS, "station_terrain")
     (a, d), (a_s, d_s) = ([_number(k, t) for k in ("exponent", "thickness")] for t in (terrain, station_terrain))
     return wind * (d_s / np.minimum(station, d_s)) ** a_s * (np.minimum(height, d) / d) ** a
 

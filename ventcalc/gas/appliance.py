@@ -70,6 +70,7 @@ CONDENSING_MARGIN = Q_(140.0, "delta_degF").m_as("delta_degC")  # above the dew 
     margin="delta_degC",
     at_least={"flue_loss": 0.0},
     at_most={"flue_loss": 1.0},
+    shapes=dict.fromkeys(("outlet_pressure", "flue_loss", "margin"), "one"),
     source="IFGC definitions of vented appliance categories; 17 % flue loss: a venting explainer; "
     "140 F above the dew point: ANSI Z21.13 and Z21.47 (from memory)",
 )

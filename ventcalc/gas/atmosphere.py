@@ -219,8 +219,8 @@ def water_vapor_fraction(temperature, relative_humidity, pressure):
     fraction = relative_humidity * saturation_pressure.bare(temperature) / pressure
     if np.any(fraction > 1):
         raise ValueError(
-            f"relative_humidity: water vapor would make up {np.max(fraction):.3g} of the air, more than all of it; "
-            "lower the humidity or the temperature"
+            f"relative_humidity: water vapor would make up {np.max(fraction):.3g} of the air, more than all of it, "
+            "at this pressure; lower the humidity or the temperature"
         )
     return fraction
 
@@ -248,7 +248,9 @@ def air_density(temperature, pressure, relative_humidity=0.0):
     molar_mass = DRY_AIR_MOLAR_MASS
     if np.any(np.asarray(relative_humidity) > 0):
         if np.any(np.asarray(temperature) > SATURATION_RANGE[1]):
-            raise ValueError("relative_humidity has no use above 473.15 K; describe the gas by its composition")
+            raise ValueError(
+                "relative_humidity has no use at a temperature above 473.15 K; describe the gas by its composition"
+            )
         vapor = water_vapor_fraction.bare(temperature, relative_humidity, pressure)
         molar_mass = molar_mass - vapor * (DRY_AIR_MOLAR_MASS - MOLAR_MASS["h2o"])
     return pressure * molar_mass / (GAS_CONSTANT * temperature)

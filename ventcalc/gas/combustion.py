@@ -202,7 +202,7 @@ _POUND_PER_1000_BTU = Q_(1.0, "lb/MBH/hour").m_as("kg/MJ")
     above={"co2_dry": 0.0},
     source="ASHRAE Handbook HVAC Systems and Equipment, chimney chapter, mass-flow equations (from memory)",
 )
-def handbook_flow(fuel_name, co2_dry):
+def handbook_flow(fuel_name: str, co2_dry):
     """Flue gas per heat input by the handbook's equation ``M = a (b + c / %CO2)``; shown beside `flue_gas_per_heat`.
 
     fuel_name: one of `HANDBOOK_FLOW`; co2_dry: mole fraction of the dry gas, above 0, number or array. M in lb per

@@ -46,7 +46,7 @@ MMHG = 101325 / 760  # Pa
 
 
 @quantities("K", pressure="Pa", above={"pressure": 0.0}, source=_IAPWS)
-def dew_point(gas, pressure):
+def dew_point(gas: Gas, pressure):
     """Water dew point of a gas: the temperature at which x p = psat(T); a frost point below 0 degC.
 
     gas: `Gas`; pressure: absolute, Pa, number or array.
@@ -110,7 +110,7 @@ def acid_dew_point_okkes(water_pressure, so3_pressure):
     that broadcast.
 
     Warns outside 1 Pa to 1 atm of water and 0.001 to 100 Pa of SO3; below 1e-8 atm (0.001 Pa) its last term has no
-    real value and the result is NaN. Raises ValueError for pressures not above zero.
+    real value. Raises ValueError there (the bare function returns NaN) and for pressures not above zero.
     """
     log_water, log_acid = np.log10(water_pressure / _STANDARD_ATMOSPHERE), np.log10(so3_pressure / _STANDARD_ATMOSPHERE)
     return ZERO_CELSIUS + 203.25 + 27.6 * log_water + 10.83 * log_acid + 1.06 * (log_acid + 8.0) ** 2.19
@@ -158,7 +158,7 @@ def latent_heat(temperature):
 
 
 @quantities(None, temperature="K", pressure="Pa", above={"pressure": 0.0}, source=_IAPWS)
-def saturated(gas, temperature, pressure):
+def saturated(gas: Gas, temperature, pressure):
     """The gas cooled to a temperature at which it holds no more vapor than saturation allows.
 
     Vapor left: n = (1 - x) xs / (1 - xs) per mole of gas, xs = psat(T) / p, where that is less than x.
@@ -189,7 +189,7 @@ def saturated(gas, temperature, pressure):
     above={"pressure": 0.0},
     source=_IAPWS,
 )
-def condensate_rate(gas, mass_flow, temperature, pressure):
+def condensate_rate(gas: Gas, mass_flow, temperature, pressure):
     """Water that condenses when a flow of gas is cooled throughout to a temperature.
 
     gas: `Gas` as it comes; mass_flow: of that gas, kg/s, at least 0; temperature: K; pressure: absolute,
@@ -207,7 +207,7 @@ def condensate_rate(gas, mass_flow, temperature, pressure):
     above={"pressure": 0.0},
     source="energy balance of a gas that stays saturated; " + _IAPWS,
 )
-def effective_specific_heat(gas, temperature, pressure):
+def effective_specific_heat(gas: Gas, temperature, pressure):
     """Heat that a kilogram of the gas, as it came, gives up per kelvin of cooling, condensing included.
 
     c = (1 - w) cp(gas left) + L (-dw/dT), w the water condensed per kg as it came; with n = (1 - x) xs / (1 - xs) of

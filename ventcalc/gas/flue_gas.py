@@ -155,7 +155,7 @@ def _mixed(coefficients, gas, scaled):
 
 
 @quantities("kg/m**3", temperature="K", pressure="Pa", above={"pressure": 0.0}, source="ideal-gas law")
-def density(gas, temperature, pressure):
+def density(gas: Gas, temperature, pressure):
     """Density of the gas: rho = p M / (R T).
 
     gas: `Gas`; temperature: K; pressure: absolute, Pa; numbers or arrays that broadcast.
@@ -167,7 +167,7 @@ def density(gas, temperature, pressure):
 
 
 @quantities("J/(kg*K)", temperature="K", source=_SOURCE)
-def specific_heat(gas, temperature):
+def specific_heat(gas: Gas, temperature):
     """Specific heat at constant pressure of the ideal mixture: cp = sum x_i cp0_i(T) / M.
 
     gas: `Gas`; temperature: K, 200 to 1600 K; numbers or arrays that broadcast.
@@ -178,7 +178,7 @@ def specific_heat(gas, temperature):
 
 
 @quantities("J/kg", temperature="K", source=_SOURCE)
-def enthalpy(gas, temperature):
+def enthalpy(gas: Gas, temperature):
     """Sensible enthalpy above 298.15 K, water as vapor: h = integral of cp dT.
 
     gas: `Gas`; temperature: K, 200 to 1600 K; numbers or arrays that broadcast. Exactly the integral of
@@ -226,7 +226,7 @@ def _transport(gas, temperature):
 
 
 @quantities("Pa*s", temperature="K", source=_WILKE)
-def viscosity(gas, temperature):
+def viscosity(gas: Gas, temperature):
     """Dynamic viscosity of the mixture by Wilke's rule from the pure dilute values.
 
     mu = sum x_i mu_i / sum_j x_j phi_ij,
@@ -240,7 +240,7 @@ def viscosity(gas, temperature):
 
 
 @quantities("W/(m*K)", temperature="K", source=_MASON_SAXENA)
-def conductivity(gas, temperature):
+def conductivity(gas: Gas, temperature):
     """Thermal conductivity of the mixture by Mason and Saxena's rule from the pure dilute values.
 
     k = sum x_i k_i / sum_j x_j phi_ij with the phi_ij of Wilke's viscosity rule, to which theirs reduces
@@ -257,7 +257,7 @@ def conductivity(gas, temperature):
 
 
 @quantities(("Pa*s", "W/(m*K)"), temperature="K", source=_WILKE + "; " + _MASON_SAXENA)
-def transport(gas, temperature):
+def transport(gas: Gas, temperature):
     """`viscosity` and `conductivity` in one pass, for loops that need both.
 
     gas: `Gas`; temperature: K, 200 to 1600 K; numbers or arrays that broadcast.
@@ -268,7 +268,7 @@ def transport(gas, temperature):
 
 
 @quantities("", temperature="K", source=_WILKE + "; " + _MASON_SAXENA)
-def prandtl(gas, temperature):
+def prandtl(gas: Gas, temperature):
     """Prandtl number of the mixture: Pr = cp mu / k.
 
     gas: `Gas`; temperature: K, 200 to 1600 K; numbers or arrays that broadcast.

@@ -1,11 +1,12 @@
 """Stack loss: the heat that flue gas takes with it, and the combustion efficiency that is left."""
 
 from ventcalc.gas.combustion import products
-from ventcalc.gas.flue_gas import Gas, enthalpy
+from ventcalc.gas.flue_gas import TEMPERATURE_RANGE, Gas, enthalpy
 from ventcalc.gas.fuels import Fuel
 from ventcalc.units import quantities
 
 _LOSS_SOURCE = "energy balance of complete combustion on the HHV; " + enthalpy.source
+_KNOWN = [dict.fromkeys(("flue_temperature", "air_temperature"), end) for end in TEMPERATURE_RANGE]
 
 
 @quantities(
@@ -14,8 +15,8 @@ _LOSS_SOURCE = "energy balance of complete combustion on the HHV; " + enthalpy.s
     flue_temperature="K",
     air_temperature="K",
     air_water_vapor="",
-    at_least={"excess_air": 0.0, "air_water_vapor": 0.0},
-    at_most={"air_water_vapor": 0.5},
+    at_least={"excess_air": 0.0, "air_water_vapor": 0.0, **_KNOWN[0]},
+    at_most={"air_water_vapor": 0.5, **_KNOWN[1]},
     source=_LOSS_SOURCE,
 )
 def stack_loss(fuel: Fuel, excess_air, flue_temperature, air_temperature, air_water_vapor=0.0):
@@ -44,8 +45,8 @@ def stack_loss(fuel: Fuel, excess_air, flue_temperature, air_temperature, air_wa
     flue_temperature="K",
     air_temperature="K",
     air_water_vapor="",
-    at_least={"excess_air": 0.0, "air_water_vapor": 0.0},
-    at_most={"air_water_vapor": 0.5},
+    at_least={"excess_air": 0.0, "air_water_vapor": 0.0, **_KNOWN[0]},
+    at_most={"air_water_vapor": 0.5, **_KNOWN[1]},
     source=_LOSS_SOURCE,
 )
 def efficiency(fuel: Fuel, excess_air, flue_temperature, air_temperature, air_water_vapor=0.0):

@@ -78,10 +78,11 @@ class StartUp:
     start="K",
     above={"duration": 0.0},
     at_least={"fan": 0.0},
+    shapes={"duration": "one", "fan": "one", "start": "one"},
     source="Energy balances of gas and wall, Fourier's law, hydrostatics; wall condensation by the analogy of heat and "
     "mass transfer (any heat transfer textbook)",
 )
-def start_up(plant, season, duration, fan=0.0, start=None, steps=120):
+def start_up(plant: Plant, season: Season, duration, fan=0.0, start=None, steps: int = 120):
     """The first minutes after light-off of a draft-hood appliance on a cold flue: a `StartUp` of ``steps`` steps.
 
     plant: of one draft-hood appliance at its highest level, its last section upright and of a kind with layers
@@ -104,6 +105,8 @@ def start_up(plant, season, duration, fan=0.0, start=None, steps=120):
 
     Raises ValueError for an appliance without a draft hood and for a wall without layers.
     """
+    if steps < 1:
+        raise ValueError(f"steps = {steps} must be at least 1")
     flue = _Flue(plant, season, fan)
     wall = np.full((_SLICES, len(flue.rings.capacity)), flue.surroundings if start is None else start)
     time = duration * np.linspace(0.0, 1.0, steps + 1) ** 2

@@ -1,0 +1,807 @@
+"""Every kind of finding told of a design that was doctored to have it, and of nothing else.
+
+The operations are made up: only what a finding is read from stands in them, each figure another number, so that one
+taken from the wrong place is seen. What must come of it follows from the finding's own meaning, by hand.
+"""
+
+from types import SimpleNamespace as Made
+
+import numpy as np
+import pytest
+
+from ventcalc.building import code_rules, roof_scene
+from ventcalc.draft import load_changes
+from ventcalc.draft.start_settings import usual_setting
+from ventcalc.flow import materials
+from ventcalc.job import (
+    derived_limits,
+    device_findings,
+    draft_findings,
+    failures,
+    outlet_findings,
+    permissions,
+    remedy_reasons,
+    spillage_findings,
+    start_findings,
+    surrounding_findings,
+    vent_findings,
+)
+from ventcalc.units import Q_
+from ventcalc.vent import reversal
+from ventcalc.vent.outlet_envelope import READABLE, Envelope
+
+SCAN = Made(conditions=range(20))
+
+
+def told(found):
+    """Findings by their codes, each code once."""
+    listed = list(found)
+    assert len({f.code for f in listed}) == len(listed)
+    return {f.code: f for f in listed}
+
+
+def pascals(finding, *names):
+    return [round(float(finding.figures[n].m_as("Pa")), 9) for n in names]
+
+
+# --- Outlets ----------------------------------------------------------------------------------------------------
+
+
+def envelope(name, low, high, **more):
+    return Envelope(name, low, high, low_state=3, high_state=5, window=(-20.0, -4.0), **more)
+
+
+def outlets_of(*envelopes):
+    return told(outlet_findings.outlets(Made(envelopes=envelopes, scan=SCAN)))
+
+
+def test_outlets_beyond_either_edge_are_two_findings_by_the_farthest():
+    found = outlets_of(envelope("A", -21.0, -3.0), envelope("B", -25.0, -5.0), envelope("C", -19.0, 2.0))
+    assert list(found) == ["outlet_high", "outlet_low"]
+    high, low = found["outlet_high"], found["outlet_low"]
+    assert (high.subjects, high.figures["worst"], high.figures["state"].column) == (("A", "C"), "C", 5)
+    assert pascals(high, "pressure", "beyond", "limit") == [2.0, 6.0, -4.0]
+    assert (low.subjects, low.figures["worst"], low.figures["state"].column) == (("A", "B"), "B", 3)
+    assert pascals(low, "pressure", "beyond", "limit") == [-25.0, 5.0, -20.0]
+    assert not high.figures["purging"] and not high.figures["of_purge"]
+
+
+def test_what_no_gauge_can_read_is_not_outside():
+    assert not outlets_of(envelope("A", -20.0 - 0.99 * READABLE, -4.0 + 0.99 * READABLE))
+    assert list(outlets_of(envelope("A", -20.0, -4.0 + 1.01 * READABLE))) == ["outlet_high"]
+
+
+def test_a_purge_is_told_as_one_by_whose_window_it_is_judged():
+    own = Envelope("A", 0.0, 9.0, 1, 2, window=(0.0, 7.0), limits="purge", high_purging=True)
+    high = outlets_of(envelope("A", -10.0, -5.0, purge=own))["outlet_high"]
+    assert high.figures["of_purge"] and not high.figures["purging"] and pascals(high, "beyond") == [2.0]
+    high = outlets_of(envelope("A", -10.0, -1.0, high_purging=True))["outlet_high"]
+    assert high.figures["purging"] and not high.figures["of_purge"]
+
+
+def passage(name="A", **changed):
+    usual = {
+        "appliance": name,
+        "spilled": 0.0,
+        "spilling": 7.0,
+        "still": 0.0,
+        "spill_change": 1,
+        "purge": None,
+        "high": -6.0,
+        "high_at": 11.0,
+        "high_change": 2,
+        "above": 9.0,
+        "low": -15.0,
+        "low_at": 12.0,
+        "low_change": 4,
+        "below": 8.0,
+    }
+    return Made(**usual | changed)
+
+
+def in_time(*passages, envelopes=None, reversals=(), starts=()):
+    op = Made(
+        passages=passages,
+        reversals=reversals,
+        natural=Made(starts=starts),
+        envelopes=envelopes or [envelope(p.appliance, -15.0, -6.0) for p in passages],
+        changes=Made(describe=lambda k: f"change {k}"),
+    )
+    return told(outlet_findings.in_time(op))
+
+
+def test_flue_gas_in_a_load_change_is_told_once():
+    found = in_time(passage("A", spilled=0.3, still=0.02), passage("B", spilled=0.1))
+    assert set(found) == {"spillage_in_time", "spillage_at_start"}
+    assert found["spillage_in_time"].subjects == ("A",) and found["spillage_at_start"].subjects == ("B",)
+    figures = found["spillage_in_time"].figures
+    assert (figures["spilled"], figures["lasts"], figures["change"]) == (Q_(0.3, "kg"), Q_(7.0, "s"), "change 1")
+    # What is told of the same appliance elsewhere is not told again.
+    assert not in_time(passage("A", spilled=0.3), reversals=[Made(appliance="A")])
+    assert not in_time(passage("A", spilled=0.3), starts=[Made(appliance="A")])
+
+
+HIGH_DELAY, LOW_DELAY = (float(usual_setting(name).m_as("s")) for name in ("high_delay", "low_delay"))
+
+
+@pytest.mark.parametrize(
+    ("changed", "code", "beyond", "change", "at"),
+    [
+        ({"high": -1.0, "above": HIGH_DELAY + 0.5}, "outlet_in_time", 3.0, "change 2", 11.0),
+        ({"high": -1.0, "above": HIGH_DELAY}, "outlet_in_time_briefly", 3.0, "change 2", 11.0),
+        ({"low": -27.0, "below": LOW_DELAY + 0.5}, "outlet_in_time", 7.0, "change 4", 12.0),
+        ({"low": -27.0, "below": LOW_DELAY}, "outlet_in_time_briefly", 7.0, "change 4", 12.0),
+    ],
+)
+def test_an_outlet_further_out_in_a_load_change_than_at_rest(changed, code, beyond, change, at):
+    ((told_code, found),) = in_time(passage(**changed)).items()
+    assert told_code == code and pascals(found, "beyond") == [beyond]
+    assert (found.figures["change"], found.figures["at"]) == (change, Q_(at, "s"))
+
+
+def test_in_time_only_what_rest_does_not_say():
+    beyond = passage(high=-1.0, above=99.0)
+    assert not in_time(beyond, envelopes=[envelope("A", -15.0, -1.5)])  # half a pascal further than at rest
+    brief = in_time(beyond, envelopes=[envelope("A", -15.0, -3.0)])  # outside at rest too: told there as lasting
+    assert list(brief) == ["outlet_in_time_briefly"]
+    assert not in_time(passage(high=-4.0, above=99.0))  # to the edge
+    of_purge = in_time(
+        passage(purge=passage(high=8.0)), envelopes=[envelope("A", -15.0, -6.0, purge=envelope("A", -15.0, -6.0))]
+    )
+    assert pascals(of_purge["outlet_in_time"], "beyond") == [12.0]
+
+
+def test_the_farthest_in_time_and_the_longest_are_told():
+    found = in_time(passage("A", high=-3.0, above=99.0), passage("B", high=1.0, above=50.0))["outlet_in_time"]
+    assert (found.subjects, found.figures["worst"], found.figures["lasts"]) == (("A", "B"), "B", Q_(99.0, "s"))
+
+
+def margins(margin, doubt, controlled=False):
+    plant = Made(appliances=[Made(name=n) for n in "ABCD"[: len(margin)]])
+    outcome = Made(margins=(np.array(margin), np.array(doubt)), remedy=Made(controlled=controlled))
+    return told(outlet_findings.thin_margins(Made(outcome=outcome, job=Made(plant=plant))))
+
+
+def test_a_margin_is_thin_up_to_what_is_uncertain_there():
+    found = margins([3.0, 2.0, 1.9, 9.0], [2.0, 2.0, 4.0, 4.0])["thin_margin"]
+    assert (found.subjects, found.figures["worst"]) == (("B", "C"), "C")
+    assert pascals(found, "margin", "doubt") == [1.9, 4.0]
+    assert not margins([2.1], [2.0]) and not margins([-1.0], [2.0])  # safe; and outside, which is told as that
+    assert pascals(margins([-READABLE], [2.0])["thin_margin"], "margin") == [0.0]
+
+
+@pytest.mark.parametrize(
+    ("set_point", "fan", "code", "count"),
+    [
+        (Q_(-8.0, "Pa"), None, "held", 2),
+        (None, "a fan", "header_with_fan", 2),
+        (None, None, "header", 2),
+        (None, None, "header", 1),
+    ],
+)
+def test_the_header_is_told_as_held_or_as_the_vent_alone_leaves_it(set_point, fan, code, count):
+    op = Made(
+        header=(-30.0, -10.0),
+        header_states=(1, 2),
+        scan=SCAN,
+        lacking=4.0,
+        excess=6.0,
+        outcome=Made(remedy=Made(set_point=set_point, fan=fan)),
+        job=Made(set_point="set", plant=Made(appliances=range(count))),
+    )
+    found = told(outlet_findings.header(op))[code]
+    assert pascals(found, "low", "high") == [-30.0, -10.0]
+    if code != "held":
+        assert (found.figures["low_state"].column, found.figures["high_state"].column) == (1, 2)
+        assert found.figures["common"] is (count > 1) and pascals(found, "lacking", "excess") == [4.0, 6.0]
+
+
+# --- The vent ----------------------------------------------------------------------------------------------------
+
+
+def appliance(name, category):
+    return Made(name=name, category=category, fuel=Made(kind="gas"), named_materials=())
+
+
+def shared(*categories, highest=-1.0, controls=(), pressed=()):
+    served = [appliance(f"{c} {k}", c) for k, c in enumerate(categories)]
+    plant = Made(order=[Made(name="stack")], serves=lambda section: served)
+    outcome = Made(remedy=Made(controls=controls), pressed=pressed)
+    met = Made(section="stack", pressure=(-9.0, highest))
+    return told(vent_findings.categories(Made(scan=Made(plant=plant), outcome=outcome, extremes=[met])))
+
+
+@pytest.mark.parametrize("pair", [("I", "III"), ("II", "IV"), ("I", "IV"), ("II", "III")])
+def test_made_for_draft_and_made_for_pressure_do_not_share(pair):
+    """IFGC: no Category I connector into a part under positive pressure (as `COMMON_VENT_RULE`)."""
+    found = shared(*pair)["categories"]
+    assert found.figures["negative"] == (f"{pair[0]} 0",) and found.figures["positive"] == (f"{pair[1]} 1",)
+    assert found.figures["negative_categories"] == pair[:1] and found.figures["positive_categories"] == pair[1:]
+    # A control that keeps the shared vent under draft in every condition lets them share; one that does not, does not.
+    assert not shared(*pair, controls=("fan",)) and not shared(*pair, highest=0.0, controls=("fan",))
+    assert shared(*pair, highest=0.1, controls=("fan",))["categories"].figures["controlled"]
+
+
+def test_alike_share():
+    assert not shared("I", "II", highest=5.0) and not shared("III", "IV", highest=5.0)
+
+
+def test_a_pressed_section_is_told_with_its_greatest_pressure():
+    found = shared("I", highest=7.0, pressed=("stack",))["positive_pressure"]
+    assert found.subjects == ("stack",) and pascals(found, "pressure") == [7.0]
+
+
+def test_a_material_is_asked_for_the_hottest_gas_the_highest_pressure_and_any_condensing(monkeypatch):
+    asked = []
+    monkeypatch.setattr(materials, "objections", lambda material, service: asked.append(service) or ())
+    section = Made(name="stack", place="indoors", material=Made(name="steel"))
+    served = [appliance("A", "I"), appliance("B", "IV")]
+    plant = Made(order=[section], serves=lambda name: served)
+    for condensing, named in ((0.0, False), (0.01, True)):
+        for a in served:
+            a.named_materials = ("steel",)
+        served[0].named_materials = ("steel",) if named else ()
+        met = Made(gas=(300.0, 480.0), pressure=(-9.0, 2.0), condensing=condensing)
+        vent_findings.objections(Made(job=Made(plant=plant), extremes=[met]))
+        service = asked[-1]
+        assert service.categories == ("I", "IV") and service.condensing is (condensing > 0.0)
+        assert service.named is named  # by all whom it serves
+        assert (service.hottest, service.highest_pressure) == (Q_(480.0, "K"), Q_(2.0, "Pa"))
+
+
+def test_of_objections_of_one_kind_the_gravest_is_told():
+    def hot(section, kelvin):
+        return materials.Objection("material_hot", section, "steel", {"gas": Q_(kelvin, "K"), "rated": Q_(450.0, "K")})
+
+    found = vent_findings._gravest((hot("a", 460.0), hot("b", 500.0), hot("c", 480.0)))
+    assert [o.section for o in found] == ["b"]
+
+
+def test_a_run_is_too_long_beyond_what_is_allowed():
+    runs = [
+        Made(appliance=n, equivalent=e, allowed=a)
+        for n, e, a in (("A", 31.0, 30.0), ("B", 30.0, 30.0), ("C", 99.0, None))
+    ]
+    (found,) = vent_findings.runs(Made(runs=runs))
+    assert (found.code, found.subjects) == ("run_too_long", ("A",))
+    assert (found.figures["run"], found.figures["allowed"]) == (Q_(31.0, "m"), Q_(30.0, "m"))
+
+
+def test_what_was_refused_and_what_is_open_are_two_findings_each_by_what_is_asked(monkeypatch):
+    asked = [Made(of="A", what="seal"), Made(of="B", what="seal"), Made(of="A", what="fan")]
+    monkeypatch.setattr(permissions, "refused_permissions", lambda plant, given: asked[:2])
+    monkeypatch.setattr(permissions, "open_permissions", lambda plant, given: asked[2:])
+    found = list(vent_findings.to_be_permitted(Made(job=Made(plant=None, permissions=()))))
+    assert [(f.code, f.subjects, f.figures["what"]) for f in found] == [
+        ("permission_refused", ("A", "B"), "seal"),
+        ("permission_open", ("A",), "fan"),
+    ]
+
+
+def test_a_junction_outside_of_what_was_measured_is_told(monkeypatch):
+    monkeypatch.setattr(vent_findings.junctions, "untested", lambda sections: [("tee", 0.12)])
+    (found,) = vent_findings.untested_junctions(Made(job=Made(plant=Made(sections=()))))
+    assert found.subjects == ("tee (0.12)",) and found.figures["low"] < found.figures["high"]
+
+
+# --- Natural draft -----------------------------------------------------------------------------------------------
+
+
+def lit(name, fails, spills, draws_after=10.0, spilled=0.0):
+    return Made(
+        appliance=name,
+        season="winter",
+        stack="cold",
+        within=60.0,
+        draws_after=draws_after,
+        spilled=spilled,
+        still=0.01,
+        fails=fails,
+        spills=spills,
+    )
+
+
+def natural(**more):
+    empty = {"oversized": (), "starts": (), "liners": (), "wettings": (), "icings": ()}
+    return Made(natural=Made(**empty | more), scan=SCAN)
+
+
+@pytest.mark.parametrize(
+    ("fails", "spills", "draws_after", "code"),
+    [
+        (True, True, None, "no_light_off"),
+        (True, False, None, "no_draft_at_light_off"),
+        (False, True, 9.0, "slow_light_off"),
+        (False, False, draft_findings.PRESSED_FOR + 0.1, "pressed_at_light_off"),
+        (False, False, draft_findings.PRESSED_FOR, None),
+    ],
+)
+def test_a_light_off_is_told_by_what_fails_in_it(fails, spills, draws_after, code):
+    found = told(draft_findings.natural(natural(starts=[lit("A", fails, spills, draws_after)])))
+    assert list(found) == ([code] if code else [])
+    if code:
+        assert found[code].figures["after"] == Q_(draws_after or 60.0, "s")
+
+
+def test_the_light_off_that_spills_most_is_told():
+    starts = [lit("A", True, True, spilled=0.2), lit("B", True, True, spilled=0.5), lit("A", True, True)]
+    found = told(draft_findings.natural(natural(starts=starts)))["no_light_off"]
+    assert found.subjects == ("A", "B") and found.figures["spilled"] == Q_(0.5, "kg")
+
+
+def test_an_oversized_flue_and_the_first_liner_that_fits():
+    area = Made(section="flue", ratio=9.0, appliance="A", times=7.0, source="a code", status="from memory")
+    liner = Made(
+        fits=True,
+        section="flue",
+        material="liner",
+        diameter=0.15,
+        ratio=2.0,
+        times=7.0,
+        capacity=3e4,
+        needed=2e4,
+        clearance=12.0,
+    )
+    found = told(draft_findings.natural(natural(oversized=[area], liners=[liner, liner])))
+    assert (found["oversized_flue"].figures["ratio"], found["oversized_flue"].figures["times"]) == (9.0, 7.0)
+    assert found["liner"].figures["capacity"] == Q_(3e4, "W") and found["liner"].figures["needed"] == Q_(2e4, "W")
+    assert not told(draft_findings.natural(natural(liners=[Made(fits=False)])))
+
+
+def test_wet_walls_and_ice_are_told_by_the_most():
+    wettings = [
+        Made(section=n, lasting=r, a_day=d) for n, r, d in (("a", 1e-4, 1.0), ("b", 3e-4, 2.0), ("c", 0.0, 9.0))
+    ]
+    icings = [
+        Made(section=n, terminal=t, rate=r, wall=w, state=k, hot=h)
+        for n, t, r, w, k, h in (
+            ("a", None, 1e-5, 270.0, 1, True),
+            ("b", "cap", 2e-5, 265.0, 2, False),
+            ("d", "cap", 3e-5, 260.0, 3, True),
+        )
+    ]
+    found = told(draft_findings.wet(natural(wettings=wettings, icings=icings)))
+    assert found["wet"].subjects == ("a", "b") and found["wet"].figures["worst"] == "b"
+    assert (found["wet"].figures["rate"], found["wet"].figures["a_day"]) == (Q_(3e-4, "kg/s"), Q_(2.0, "m**3"))
+    assert found["ice"].subjects == ("a",) and not found["ice"].figures["warming"]
+    end = found["ice_at_terminal"]
+    assert end.subjects == ("b", "d") and (end.figures["wall"], end.figures["state"].column) == (Q_(260.0, "K"), 3)
+    only = told(draft_findings.wet(natural(icings=icings[1:2])))["ice_at_terminal"]
+    assert only.figures["warming"]
+
+
+# --- Devices -----------------------------------------------------------------------------------------------------
+
+
+def devices(monkeypatch, reasons=(), left=None, existing=None, held=None, **outcome):
+    usual = {"remedy": Made(unfit=""), "step": 0.0, "held": held}
+    monkeypatch.setattr(remedy_reasons, "reasons", lambda o: reasons)
+    scan = Made(count=len, conditions=range(20), plant=None, any_firing=np.array([True, True, False]))
+    op = Made(
+        outcome=Made(**usual | outcome),
+        stopped=left,
+        scan=scan,
+        design=Made(job=Made(existing=existing)),
+        job=Made(plant=Made(appliances=[Made(name="A"), Made(name="B")])),
+    )
+    return told(device_findings.devices(op))
+
+
+def test_devices_that_do_what_they_must_have_nothing_said_against_them(monkeypatch):
+    limit = device_findings.DAMPER_TOLERANCE.m_as("Pa")
+    others = (Made(code="short of draft", subjects=(), figures={}),)
+    assert not devices(monkeypatch, reasons=others, step=limit)
+
+
+def test_a_fan_too_hot_or_wet_an_unfit_one_and_a_coarse_actuator_are_told(monkeypatch):
+    reasons = [Made(code=c, subjects=("fan",), figures={}) for c in ("fan too hot", "fan wet")]
+    found = devices(monkeypatch, reasons=reasons, step=9.0, remedy=Made(unfit="too weak"))
+    assert set(found) == {"fan_unfit", "fan_too_hot", "fan_wet", "actuator_coarse"}
+    assert pascals(found["actuator_coarse"], "step") == [9.0]
+
+
+def test_a_burner_that_is_never_released_and_a_set_point_that_is_missed(monkeypatch):
+    monkeypatch.setattr(device_findings.remedy_words, "sensed", lambda plant, sensor: sensor)
+    held = Made(
+        released=np.array([True, False, False]),
+        controls=[Made(sensor="header")],
+        missed=np.array([[True, True, False]]),
+        error=np.array([[3.0, -5.0, 9.0]]),
+    )
+    found = devices(monkeypatch, held=held)
+    # Of the two that are not released one fires; of the two that miss the second is farther off.
+    assert (found["no_release"].figures["conditions"], found["no_release"].figures["state"].column) == (1, 1)
+    missed = found["control_misses"]
+    assert (missed.figures["conditions"], missed.figures["state"].column) == (2, 1)
+    assert pascals(missed, "error") == [-5.0]
+
+
+@pytest.mark.parametrize(
+    ("interlocked", "above", "gas", "code"),
+    [
+        (True, 4, True, "fan_proved"),
+        (False, 0, False, "fan_proved"),
+        (False, 4, False, "fan_stops"),
+        (False, 0, True, "fan_stops_spills"),
+        (False, 4, True, "fan_stops_spills"),
+    ],
+)
+def test_a_fan_that_stands_there_is_told_by_what_is_left_when_it_stops(monkeypatch, interlocked, above, gas, code):
+    sides = np.zeros((1, 20), bool), np.arange(20)[None] < above
+    monkeypatch.setattr(device_findings.outlet_envelope, "sides", lambda scan: sides)
+    ends = [envelope("A", -9.0, -1.0), envelope("B", -9.0, 2.0)]
+    left = Made(scan=Made(count=np.count_nonzero, conditions=range(20)), envelopes=ends, gas_in_room=gas)
+    existing = Made(interlocked=interlocked, drive=Made(fan=Made(name="fan"), most_speed=0.9))
+    (found,) = devices(monkeypatch, left=left, existing=existing).values()
+    assert (found.code, found.figures["above"], found.figures["worst"]) == (code, above, "B")
+    assert pascals(found, "pressure") == [2.0]
+
+
+# --- Surroundings ------------------------------------------------------------------------------------------------
+
+
+def around(**more):
+    empty = {
+        "endings": (),
+        "air": (),
+        "enough": True,
+        "effects": (),
+        "exhausted": None,
+        "spills": (),
+        "plumes": (),
+        "no_plume": "",
+        "plume_states": (4, 8),
+    }
+    return Made(around=Made(**empty | more), scan=SCAN, job=Made(plant=None, room=None), reversals=(), shut_off=None)
+
+
+def rule(name, verdict, *objects):
+    return Made(rule=name, verdict=verdict, row=Made(objects=objects))
+
+
+def test_a_terminal_before_an_opening_is_graver_than_one_too_low():
+    next_door = f"operable window {roof_scene.NEXT_DOOR}"
+    ending = Made(
+        terminal=Made(name="top"),
+        findings=[
+            rule("height", code_rules.FAIL, "ridge"),
+            rule("window", code_rules.FAIL, "operable window"),
+            rule("window next door", code_rules.FAIL, next_door),
+            rule("lot", code_rules.READING, "property line"),
+            rule(surrounding_findings.clearances.DECLARED, code_rules.READING),
+            rule("fine", code_rules.PASS, "door"),
+        ],
+    )
+    found = told(surrounding_findings.terminals(around(endings=[ending])))
+    assert {code: f.figures["rules"] for code, f in found.items()} == {
+        "terminal": ("height",),
+        "terminal_opening": ("window", "window next door"),
+        "terminal_reading": ("lot",),
+        "terminal_contradicted": (surrounding_findings.clearances.DECLARED,),
+    }
+
+
+def test_a_room_short_of_air_is_told_and_what_else_fails_beside_the_ways(monkeypatch):
+    way, detail, fine = (
+        Made(verdict=v, rule=k) for k, v in enumerate((code_rules.FAIL, code_rules.FAIL, code_rules.PASS))
+    )
+    monkeypatch.setattr(surrounding_findings.combustion_air_verdicts, "ways", lambda plant, room: (way,))
+    found = told(surrounding_findings.room_air(around(air=(way, detail, fine), enough=False)))
+    assert found["no_air"].figures["reasons"].about == (way, detail)
+    assert found["air_detail"].figures["reason"].about == (detail,)
+    assert not told(surrounding_findings.room_air(around(air=(way, fine), enough=True)))
+
+
+def effect(name, **changed):
+    usual = {
+        "appliance": name,
+        "beyond": 0.0,
+        "beyond_without": 0.0,
+        "lowest_room": -3.0,
+        "limit": -5.0,
+        "limit_rule": "",
+        "spill": 0.1,
+        "below_limit": False,
+        "unsettled": 0,
+        "dangerous": False,
+        "flue_gas": 0.0,
+        "flue_gas_without": 0.0,
+        "spill_state": 6,
+        "back": 0.0,
+        "back_without": 0.0,
+    }
+    return Made(**usual | changed)
+
+
+def test_exhaust_fans_are_told_by_what_they_make_worse(monkeypatch):
+    monkeypatch.setattr(code_rules, "cited", lambda table, key: f"{key} cited")
+    effects = [
+        effect("A", beyond=2.0, beyond_without=2.0),
+        effect("B", beyond=3.0, beyond_without=1.0),
+        effect("C", beyond=5.0, beyond_without=4.0, unsettled=2, lowest_room=-8.0),
+        effect("D", below_limit=True, limit=-2.0, lowest_room=-4.0, limit_rule="hood", unsettled=7),
+        effect("E", below_limit=True, limit=-5.0, lowest_room=-5.5, limit_rule="boiler"),
+    ]
+    found = told(surrounding_findings.exhausts(around(effects=effects)))
+    assert found["exhausts"].subjects == ("B", "C") and found["exhausts"].figures["worst"] == "C"
+    assert pascals(found["exhausts"], "beyond", "without", "room") == [5.0, 4.0, -8.0]
+    assert found["house_limit"].subjects == ("D", "E") and found["house_limit"].rule == "hood: hood cited"
+    assert pascals(found["house_limit"], "pressure", "limit") == [-4.0, -2.0]
+    assert found["room_unsettled"].figures["conditions"] == 7
+    assert not told(surrounding_findings.exhausts(around(effects=[effect("A", beyond=READABLE)])))
+
+
+@pytest.mark.parametrize(
+    ("verdict", "harmful", "code", "limit"),
+    [
+        (code_rules.FAIL, True, "intake_harm", "5"),
+        (code_rules.FAIL, False, "intake_guideline", "2"),
+        (code_rules.READING, False, "intake_perhaps", "2"),
+        (code_rules.PASS, False, None, ""),
+    ],
+)
+def test_exhaust_before_an_intake_is_told_by_the_limit_it_passes(monkeypatch, verdict, harmful, code, limit):
+    monkeypatch.setattr(code_rules, "cited", lambda table, key: f"{key} cited")
+    monkeypatch.setattr(surrounding_findings.re_entrainment_words, "ppm_text", lambda value: f"{value:g}")
+    part = Made(
+        verdict=verdict,
+        harmful=harmful,
+        harm_rule="harm",
+        rule="guide",
+        gas="no2",
+        added=3.0,
+        at_most=4.0,
+        harm=5.0,
+        limit=2.0,
+        share=0.1,
+        wind=6.0,
+        dilution=70.0,
+        state=1,
+    )
+    found = told(surrounding_findings.intakes(around(plumes=[Made(intake="door", parts=[part])])))
+    assert list(found) == ([code] if code else [])
+    if code:
+        figures = found[code].figures
+        assert (figures["limit"], figures["added"], figures["at_most"]) == (limit, "3", "4")
+        assert figures["state"].column == 8 and figures["of_nox"] == 0.1 and figures["share"] is True
+        assert found[code].rule == ("harm cited" if harmful else "guide cited")
+
+
+def test_exhaust_that_could_not_be_estimated_is_told():
+    assert list(told(surrounding_findings.intakes(around(no_plume="no state fires")))) == ["intake_unknown"]
+
+
+# --- Spillage ----------------------------------------------------------------------------------------------------
+
+ENTERS = 10.0 * reversal.REVERSAL_FLOW
+
+
+def scanned(entering, drawn=None, restless=None):
+    """A scan of four columns, three conditions (the last two columns are one), and where flue gas enters in it."""
+    condition = np.array([0, 1, 2, 2])
+    return Made(
+        condition=condition,
+        conditions=range(3),
+        entering=np.array(entering, bool),
+        count=lambda columns: np.unique(condition[columns]).size,
+        restless=np.array(restless or [0] * 4, bool),
+        solution=Made(drawn=np.array(drawn if drawn is not None else [[0.0] * 4])),
+    )
+
+
+@pytest.fixture
+def entering(monkeypatch):
+    monkeypatch.setattr(reversal, "flue_gas_in_room", lambda scan: (np.where(scan.entering, ENTERS, 0.0)[None], None))
+    monkeypatch.setattr(reversal, "gas_in_room", lambda scan: scan.entering[None])
+
+
+def back(name, **changed):
+    usual = {
+        "appliance": name,
+        "dangerous": True,
+        "flue_gas": 0.02,
+        "flow": 0.03,
+        "state": 1,
+        "most": 0.05,
+        "most_state": 2,
+        "most_states": 9,
+    }
+    return Made(**usual | changed)
+
+
+def test_the_worst_spill_is_told_with_or_without_exhaust_fans(entering):
+    op = around()
+    op.scan, op.reversals = scanned([0, 1, 1, 0]), (back("A"), back("B", flue_gas=0.04, flow=0.06, state=3))
+    found = told(spillage_findings.spillage(op))["spillage"]
+    figures = found.figures
+    assert found.subjects == ("A", "B") and figures["worst"] == "B" and figures["state"].column == 3
+    assert (figures["flue_gas"], figures["flow"], figures["without"]) == tuple(
+        Q_(v, "kg/s") for v in (0.04, 0.06, 0.04)
+    )
+    assert (figures["conditions"], figures["total"], figures["either"]) == (2, 3, 1)
+    assert figures["exhausts"] is False
+    pulled = effect("C", dangerous=True, flue_gas=0.07, spill=0.08, flue_gas_without=0.01)
+    op.around.effects, op.around.exhausted = (pulled,), scanned([1, 1, 1, 1])
+    figures = told(spillage_findings.spillage(op))["spillage"].figures
+    assert figures["worst"] == "C" and figures["exhausts"] and figures["conditions"] == 3 and figures["either"] == 0
+    assert (figures["flow"], figures["without"]) == (Q_(0.08, "kg/s"), Q_(0.01, "kg/s"))
+
+
+def test_a_neighbors_purge_is_told_as_air(entering):
+    op = around(
+        effects=(
+            effect("A", back=ENTERS, back_without=0.001),
+            effect("B", back=2 * ENTERS),
+            effect("C", back=reversal.REVERSAL_FLOW),
+        )
+    )
+    op.reversals = (back("A", dangerous=False), back("D", dangerous=False, most=0.2), back("E", dangerous=False))
+    found = told(spillage_findings.spillage(op))
+    assert found["purge_air_drawn"].subjects == ("A", "B") and found["purge_air_drawn"].figures["worst"] == "B"
+    air = found["purge_air"]
+    assert air.subjects == ("D", "E") and air.figures["worst"] == "D" and air.figures["state"].column == 2
+    assert (air.figures["flow"], air.figures["conditions"]) == (Q_(0.2, "kg/s"), 9)
+
+
+def test_what_flaps_alone_keep_out_is_told():
+    op = around()
+    op.shut_off = Made(pressure=3.0, worst="B", flue_gas=0.01, state=2, appliances=("A", "B"))
+    found = told(spillage_findings.spillage(op))["shut_off"]
+    assert found.subjects == ("A", "B") and pascals(found, "pressure") == [3.0] and found.figures["worst"] == "B"
+
+
+def exposed(highest, failed, harmful=()):
+    every = (*harmful, *failed)
+    return Made(
+        exposure=Made(
+            failed=every,
+            harmful=harmful,
+            judged=range(7),
+            times=np.array([0.0, 3600.0]),
+            co=np.array([[0.0, highest], [0.0, 999.0]]),
+        )
+    )
+
+
+def over(name, when):
+    return Made(over=when, limit=Made(cited=name))
+
+
+def test_carbon_monoxide_is_told_by_harm_before_guidelines_and_by_the_first(entering):
+    op = around(
+        spills=[
+            exposed(300.0, [over("guide", 10.0)]),
+            exposed(80.0, [], (over("late", 900.0), over("soon", 60.0))),
+            exposed(500.0, []),
+        ]
+    )
+    op.scan, op.reversals = scanned([0, 1, 0, 0]), (back("A"),)
+    figures = told(spillage_findings.spillage(op))["spillage"].figures
+    assert (figures["co"], figures["failed"], figures["judged"], figures["limit"]) == (80.0, 2, 7, "soon")
+    assert figures["kind"].codes == ("harm",) and figures["first"].codes == ("later",)
+    op.around.spills = [exposed(300.0, [over("guide", 0.0)])]
+    figures = told(spillage_findings.spillage(op))["spillage"].figures
+    assert figures["kind"].codes == ("guideline",) and figures["first"].codes == ("at once",)
+    op.around.spills = [exposed(300.0, [])]
+    assert "co" not in told(spillage_findings.spillage(op))["spillage"].figures
+
+
+def test_what_does_not_rest_and_what_was_not_solved_are_two_findings(entering):
+    scan = scanned([0, 1, 0, 1], drawn=[[0.3, -0.1, -0.2, 0.0], [0.0, -0.3, 0.5, 0.0]], restless=[1, 1, 1, 0])
+    found = told(spillage_findings.unsettled(Made(scan=scan, restless=3, unsolved=5)))
+    assert found["unsolved"].figures["conditions"] == 2
+    rest = found["no_rest"].figures
+    assert (rest["conditions"], rest["spilling"], rest["state"].column) == (3, 1, 1)
+    assert not told(spillage_findings.unsettled(Made(scan=scan, restless=0, unsolved=0)))
+
+
+# --- Starts ------------------------------------------------------------------------------------------------------
+
+
+def met(name, beyond=0.0, outside=0.0, into_room=0.0):
+    return Made(appliance=name, beyond=beyond, outside=outside, into_room=into_room)
+
+
+def start(*outlets, season="winter", order=("A", "B")):
+    return Made(outlets=outlets, season=season, order=order, into_room=sum(o.into_room for o in outlets))
+
+
+def tried(starts=(), worst=None, **limits):
+    none = Made(codes=())
+    sides = Made(**{"high": none, "low": none} | limits)
+    coverage = Made(orders=3, possible=6, failures=40)
+    found = dict.fromkeys(failures.CASES) | (worst or {})
+    return told(
+        start_findings.starts(Made(tried=Made(starts=starts, worst=found.get, limits=sides, coverage=coverage)))
+    )
+
+
+def test_a_start_that_lets_flue_gas_into_the_room_is_told_by_the_most():
+    least = load_changes.LEAST_SPILL
+    starts = [
+        start(met("A", into_room=least)),
+        start(met("A", into_room=2 * least), met("B"), season="summer"),
+        start(met("B", into_room=1.5 * least)),
+    ]
+    found = tried(starts)["start_spills"]
+    assert found.subjects == ("A",) and found.figures["spilled"] == Q_(2 * least, "kg")
+    assert found.figures["season"] == "summer" and not tried(starts[:1])
+
+
+def test_a_start_outside_a_window_is_told_by_how_long():
+    long, short = HIGH_DELAY + 1.0, HIGH_DELAY
+    found = tried(
+        [
+            start(met("A", 3.0, long), met("B", 7.0, short)),
+            start(met("A", 4.0, long + 1.0), season="summer"),
+            start(met("C", READABLE, long)),
+        ]
+    )
+    outside, briefly = found["start_outside"], found["start_outside_briefly"]
+    assert outside.subjects == ("A",) and pascals(outside, "beyond") == [4.0]
+    assert (outside.figures["season"], outside.figures["lasts"]) == ("summer", Q_(long + 1.0, "s"))
+    assert (outside.figures["orders"], outside.figures["possible"]) == (3, 6)
+    assert briefly.subjects == ("B",) and pascals(briefly, "beyond") == [7.0]
+
+
+def failed(case, shutdown=np.inf, beyond=5.0, into_room=0.0):
+    outlets = (met("A", beyond), met("B", 0.0))
+    return Made(case=case, shutdown=shutdown, beyond=beyond, into_room=into_room, season="winter", outlets=outlets)
+
+
+@pytest.mark.parametrize(
+    ("case", "changed", "code"),
+    [
+        (failures.FAN, {}, "failure_unseen"),
+        (failures.FAN, {"into_room": 1.0}, "failure_spills"),
+        (failures.FAN, {"into_room": load_changes.LEAST_SPILL}, "failure_unseen"),
+        (failures.FAN, {"shutdown": 8.0}, "failure_seen_late"),
+        (failures.STILL, {}, "sensor_unseen"),
+        (failures.BLOCKED, {}, "sensor_unseen"),
+        (failures.STILL, {"into_room": 1.0}, "failure_spills"),
+        (failures.FLAME, {}, "failure_seen_late"),  # not counted as seen, for the others run on by right
+        (failures.FAN, {"beyond": READABLE}, None),
+    ],
+)
+def test_a_failure_is_told_by_whether_it_is_seen_and_what_comes_into_the_room(case, changed, code):
+    found = tried(worst={case: failed(case, **changed)})
+    assert list(found) == ([code] if code else [])
+    if code:
+        shutdown = changed.get("shutdown", 0.0)
+        assert found[code].subjects == ("A",) and found[code].figures["shutdown"] == Q_(shutdown, "s")
+
+
+def test_the_failure_that_lets_most_in_is_the_worst_of_its_kind():
+    other = next(c for c in failures.CASES if c not in (failures.FAN, failures.STILL, failures.BLOCKED, failures.FLAME))
+    found = tried(
+        worst={failures.FAN: failed(failures.FAN, beyond=50.0, into_room=0.1), other: failed(other, into_room=0.2)}
+    )
+    assert found["failure_spills"].figures["worst"].codes == (other,)
+
+
+def limit(code, **changed):
+    usual = {
+        "codes": (code,),
+        "has": 4.0,
+        "soonest": 6.0,
+        "pressure": 1.0,
+        "edge": 2.0,
+        "normal": 3.0,
+        "error": 0.5,
+        "delay": 7.0,
+        "needs": 8.0,
+        "appliance": "A",
+    }
+    return Made(**usual | changed)
+
+
+@pytest.mark.parametrize("code", [derived_limits.NO_ROOM, derived_limits.TRIPS_A_START, derived_limits.TOO_SLOW])
+def test_a_limit_that_does_not_fit_is_told_by_its_side(code):
+    found = tried(low=limit(code))[f"limit_{code}"]
+    assert found.figures["sides"].codes == ("low",) and found.figures["has"] == Q_(4.0, "s")
+    assert pascals(found, "pressure", "edge", "normal", "error") == [1.0, 2.0, 3.0, 0.5]
+    both = tried(low=limit(code), high=limit(code, has=9.0, appliance="B"))[f"limit_{code}"]
+    assert both.figures["sides"].codes == ("high", "low") and both.figures["side"].codes == ("high",)
+    assert both.subjects == ("B", "A") and both.figures["has"] == Q_(6.0, "s")
+    never = tried(high=limit(code, has=np.inf, soonest=np.inf))[f"limit_{code}"]
+    assert never.figures["has"] == Q_(0.0, "s")
