@@ -45,6 +45,8 @@ def normalize(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
     for number, cell in enumerate(notebook.cells, start=1):
         cell.id = f"cell-{number:02d}"
         cell.metadata = nbformat.from_dict({k: v for k, v in cell.metadata.items() if k == "tags" and v})
+        if cell.cell_type == "code":
+            cell.outputs = _joined(cell.outputs)
         for output in cell.get("outputs", ()):
             output.pop("transient", None)
             view = output.get("data", {}).get(_WIDGET)
@@ -56,6 +58,17 @@ def normalize(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
                 if isinstance(holder.get(text), str):
                     holder[text] = re.sub(r"\b0x[0-9a-f]{6,}\b", "0x000000", holder[text])
     return notebook
+
+
+def _joined(outputs: list) -> list:
+    """The outputs with what was printed in several goes, as a slow machine does, in one."""
+    found: list = []
+    for output in outputs:
+        if found and output.output_type == found[-1].output_type == "stream" and output.name == found[-1].name:
+            found[-1].text += output.text
+        else:
+            found.append(output)
+    return found
 
 
 def run(path: Path) -> float:

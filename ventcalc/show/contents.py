@@ -79,6 +79,7 @@ def by_part() -> str:
     for part in parts():
         told.append(f"**Part {part.number} · {part.title}.** {part.after}")
         told.append("\n".join(f"- {_link(n)}" for n in part.chapters))
+    told.append("[Evidence](00_evidence.ipynb): every number that the chapters were checked against.")
     return "\n\n".join(told)
 
 

@@ -33,13 +33,11 @@ class Sheet(widgets.VBox):
     def draw(self, seed: int | None) -> None:
         """Begin afresh with the figures of a seed; None: with those of the book."""
         self.seed = seed
-        self.asked = tuple(Asked(exercise) for exercise in self.questions(self.system, seed))
+        exercises = self.questions(self.system, seed)
+        self.asked = tuple(Asked(exercise, str(number)) for number, exercise in enumerate(exercises, start=1))
         for asked in self.asked:
             asked.observe(self._count, names="kind")
-        numbered = [
-            widgets.VBox([widgets.HTML(f"<b>{number}</b>"), asked]) for number, asked in enumerate(self.asked, start=1)
-        ]
-        self.children = (widgets.HBox([self.progress, self.fresh]), *numbered)
+        self.children = (widgets.HBox([self.progress, self.fresh]), *self.asked)
         self._count()
 
     def _count(self, _change: Any = None) -> None:

@@ -191,7 +191,7 @@ class Asked(widgets.VBox):
 
     kind = Unicode("not attempted")
 
-    def __init__(self, exercise: Exercise):
+    def __init__(self, exercise: Exercise, number: str = ""):
         self.exercise = exercise
         self.line = widgets.Text(
             placeholder=f"type, with its unit: {exercise.example}",
@@ -202,7 +202,8 @@ class Asked(widgets.VBox):
         self.verdict = widgets.HTML()
         self.verdict.add_class("vc-verdict")
         buttons = [_button("Hint", lambda: self._say(exercise.hint())), _button("Answer", self._tell)]
-        children = [widgets.HTML(paragraph(exercise.question)), widgets.HBox([self.line, *buttons]), self.verdict]
+        question = f"{number}. {exercise.question}" if number else exercise.question
+        children = [widgets.HTML(paragraph(question)), widgets.HBox([self.line, *buttons]), self.verdict]
         super().__init__(children, layout=widgets.Layout(max_width="760px"))
         self.told = False
         self._say(exercise.check())
