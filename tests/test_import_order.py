@@ -21,8 +21,8 @@ vent: layout network condensing_run cooling states dilution_air boundary_conditi
     newton solution common_vent varied_network varied_streams coming_to_rest stability root_census roots single_vent
     draft_margin false_position vent_sizing vent_at_work nominal_sizes area_rule cold_start capacity_tables
     capacity_rules worst_state firing_states outlet_envelope reversal section_extremes end_of_header wetted_wall
-    gas_content column_grid column_walls advection gas_column course momentum_balance time_step
-    moving_vent transient
+    gas_content column_grid column_walls advection gas_column course momentum_balance time_step moving_vent
+    transient
 draft: fan_laws fan_curve fan_limits operating_point fan_drive fan_table fan_selection damper_loss damper_leakage
     damper_authority dampers damper_sizing barometric_control held_pressure common_window outlet_control
     sensor_error sensor_reading error_spread sensor_location sensor_held pressure_sensor controller actuators

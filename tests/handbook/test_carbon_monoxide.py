@@ -188,6 +188,19 @@ def test_sketch_names_the_rooms():
     assert {co_exposure.ROOM, chapter.OFFICE, "alarm", "stack"} <= words
 
 
+def test_sketch_has_a_flue_from_every_boiler_to_the_header_over_the_rooms():
+    axes = chapter.sketch().axes[0]
+    boilers = [p for p in axes.patches if p.get_height() == 2.0]
+    flues = {tuple(map(tuple, line.get_xydata())): line for line in axes.lines}
+    rooms = [p for p in axes.patches if p.get_height() > 4.0]
+    header = max(flues, key=len)[0][1]
+    assert len(boilers) == 3
+    for boiler in boilers:
+        middle = boiler.get_x() + boiler.get_width() / 2
+        flue = flues[(middle, 2.0), (middle, header)]
+        assert all(flue.get_zorder() > room.get_zorder() for room in rooms)  # else the room would hide it
+
+
 def test_judged_blood_lies_on_the_safe_side_of_what_is_printed():
     """CM10 to CM35: figures of the WHO, of OSHA, of measured people and of UL 2034 (each row names its own).
 

@@ -153,3 +153,11 @@ def test_drawing_shows_the_flows(system):
         assert show(Q_(abs(flow), "kg/s"), system) in words
     assert "down the vent" in words  # on a mild day, the hood first
     assert "Boiler 1" in " ".join(t.get_text() for t in chapter.room_drawing(system).axes[0].texts)
+
+
+def test_the_kitchens_hood_hangs_in_the_kitchen_behind_the_transfer():
+    axes = chapter.room_drawing("US").axes[0]
+    at = {t.get_text(): t.get_position() for t in axes.texts}
+    rooms = sorted((p.get_x(), p.get_x() + p.get_width()) for p in axes.patches if getattr(p, "get_height", int)() == 5)
+    (room, wall), (also, end) = rooms
+    assert wall == also and room < at["Boiler 1"][0] < at["transfer"][0] < wall < at["hood"][0] < end

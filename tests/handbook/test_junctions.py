@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from matplotlib.patches import Rectangle
 
 from ventcalc.checked import unexplained
 from ventcalc.flow import junctions
@@ -194,3 +195,13 @@ def test_units_of_the_header():
 def test_sketch_names_both_forms():
     words = " ".join(t.get_text() for t in chapter.sketch().texts)
     assert "straight tee: 90°" in words and "lateral: 45°" in words
+
+
+def test_sketch_has_a_boiler_below_every_branch_and_headers_that_go_on():
+    for axes in chapter.sketch().axes:
+        ends = [line.get_xydata() for line in axes.lines]
+        right = max(line[:, 0].max() for line in ends)
+        assert not any((line[:, 0] == right).all() for line in ends)  # nothing closes the header's far end
+        (boiler,) = [p for p in axes.patches if isinstance(p, Rectangle)]
+        feet = [line for line in ends if line[:, 1].min() == boiler.get_y() + boiler.get_height()]
+        assert len(feet) == 2 and "boiler" in [t.get_text() for t in axes.texts]  # both walls of the branch stand on it

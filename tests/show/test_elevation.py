@@ -71,6 +71,23 @@ def test_a_very_tall_stack_is_broken_and_the_rest_stays_true():
     assert elevation.unfold(row_plant(3, stack_height=8.0)).cut == (0.0, 0.0)
 
 
+def test_a_narrow_plant_of_few_stories_is_drawn_whole():
+    """Nobody understands a chimney of which more than half is left out."""
+    plant = DEMO["masonry_retrofit"]
+    drawn = elevation.unfold(plant)
+    assert drawn.cut == (0.0, 0.0) and np.ptp(drawn.lines["flue"][:, 1]) == pytest.approx(Q_(26, "ft").m_as("m"))
+
+
+def test_a_point_at_a_share_of_a_line():
+    line = np.array([[0.0, 0.0], [0.0, 3.0], [1.0, 3.0]])
+    assert [list(elevation.point_at(line, share)) for share in (0.0, 0.5, 0.75, 1.0)] == [
+        [0, 0],
+        [0, 2],
+        [0, 3],
+        [1, 3],
+    ]
+
+
 def test_connectors_that_stand_close_are_seen_end_on():
     plant = row_plant(3)
     close = replace(

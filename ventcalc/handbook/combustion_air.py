@@ -173,8 +173,9 @@ def _draw_flows(axes, found: Coupled, state: int, system: str) -> None:
         axes.text(-1.1, y + 0.35, _flow_text(flow, system), size=SIZE, ha="right", va="center", color=BLUE)
     hood = found.exhausts[0, state]
     if hood > 0.0:
-        _arrow(axes, (10.7, 3.6), (1.0, 0.0), hood, RUST)
-    axes.text(11.3, 4.15, _flow_text(hood, system), size=SIZE, ha="center", va="center", color=RUST)
+        _arrow(axes, (9.4, 1.6), (1.3, 0.0), hood, RUST)  # from the room into the kitchen, and out above its roof
+        _arrow(axes, (12.1, 6.1), (0.0, 0.7), hood, RUST)
+    axes.text(11.8, 6.45, _flow_text(hood, system), size=SIZE, ha="right", va="center", color=RUST)
     for i, x in enumerate(_BOILERS):
         drawn = found.solution.drawn[i, state]
         _arrow(axes, (x - 0.35, 1.95), (0.5, 0.25), drawn, BLUE if drawn >= 0.0 else RUST)

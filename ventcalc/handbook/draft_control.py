@@ -246,7 +246,7 @@ def spike_figure() -> Figure:
     left.hist(found.ratio, bins=np.linspace(0.0, 1.3, 27), color=BLUE, ec="white", lw=0.5)
     left.axvline(np.median(found.ratio), color=INK, ls="--", label="median")
     plain(left, "settling time, both signs / zero-ended", "plants", "200 plants")
-    _legend(left)
+    left.get_figure().legend(loc="upper right", ncols=2, frameon=False, fontsize=SIZE, borderaxespad=0.2)
     right.axhspan(*PRACTICE, fc=PALE, ec=GREY, hatch="//", zorder=0)
     right.plot(100.0 * found.clipped, found.ratio, "o", ms=4, mfc="none", mec=BLUE)
     plain(right, "share of the spike not seen, %", "ratio of settling times")

@@ -109,6 +109,7 @@ def property_curves(gas: Gas, point: Quantity, system: str = "US") -> Figure:
         axes.plot(x, of(AIR, temperature).m_as(unit), "--", color=GREY, label="dry air")
         axes.plot(point.m_as(degrees), of(gas, point).m_as(unit), "o", color=RUST, ms=7)
         plain(axes, axis("temperature", "temperature", system), label(name, system), name)
+        axes.set_xlim(x[0], x[-1])
     legend(both[0])
     return figure
 

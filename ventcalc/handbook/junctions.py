@@ -6,7 +6,7 @@ from functools import cache, partial
 import ipywidgets as widgets
 import numpy as np
 from matplotlib.figure import Figure
-from matplotlib.patches import Circle, Polygon
+from matplotlib.patches import Circle, Polygon, Rectangle
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
@@ -196,24 +196,34 @@ def cold_leg_rows(system: str = "US") -> list[tuple[str, ...]]:
 
 
 def sketch() -> Figure:
-    """A straight tee and a lateral, with the streams that meet, and a header that goes on to its cap."""
-    figure = Figure((WIDTH, 2.5))
+    """A straight tee and a lateral, each from its boiler into a header that ends in a cap here and goes on there."""
+    figure = Figure((WIDTH, 2.9))
     for i, (words, angle) in enumerate((("straight tee: 90°", 90.0), ("lateral: 45°", 45.0))):
-        axes = figure.add_axes((0.02 + 0.5 * i, 0.12, 0.46, 0.86))
-        lean = 0.0 if angle == 90.0 else 1.15
-        branch = np.array([[2.3, 0.3], [2.9, 0.3], [2.9 - lean, -0.95], [2.3 - lean, -0.95]])
-        axes.add_patch(Polygon(branch, fc=PALE, ec=INK, lw=1.3))
-        axes.add_patch(Polygon([[0.2, 0.3], [4.9, 0.3], [4.9, 1.1], [0.2, 1.1]], fc=PALE, ec=INK, lw=1.3))
-        axes.plot([2.3 + 0.03, 2.9 - 0.03], [0.3, 0.3], color=PALE, lw=3)
+        axes = figure.add_axes((0.02 + 0.5 * i, 0.1, 0.46, 0.88))
+        lean = 0.0 if angle == 90.0 else 1.0
+        foot = np.array([2.6 - lean, -0.7])
+        branch = np.array([[2.3, 0.3], [2.3 - lean, -0.7], [2.3 - lean, -1.0], [2.9 - lean, -1.0], [2.9 - lean, -0.7],
+                           [2.9, 0.3]])  # fmt: skip
+        header = np.array([[0.2, 0.3], [0.2, 1.1], [5.0, 1.1], [5.0, 0.3]])
+        for pipe in (branch, header):
+            axes.add_patch(Polygon(pipe, fc=PALE, ec="none"))
+        axes.plot(*branch[:3].T, color=INK, lw=1.3)
+        axes.plot(*branch[3:].T, color=INK, lw=1.3)
+        axes.plot([0.2, 5.0], [1.1, 1.1], color=INK, lw=1.3)
+        for ends in ((0.2, 2.3), (2.9, 5.0)):  # the branch opens into the header, and the header goes on
+            axes.plot(ends, [0.3, 0.3], color=INK, lw=1.3)
+        axes.add_patch(Rectangle((foot[0] - 0.75, -1.75), 1.5, 0.75, fc="white", ec=INK, lw=1.5))
+        axes.text(foot[0], -1.375, "boiler", ha="center", va="center", size=SIZE)
+        axes.text(3.3, 0.05, "to the stack", ha="left", va="top", size=SIZE)
         axes.plot([0.2, 0.2], [0.2, 1.2], color=INK, lw=4)
         axes.add_patch(Circle((0.2, 0.7), 0.1, fc=RUST, ec=INK, zorder=5))
         axes.text(0.4, 0.7, "no flow here", va="center", size=SIZE)
         style = {"arrowstyle": "-|>", "color": BLUE, "lw": 2.2}
-        axes.annotate("", (2.6 - 0.12 * lean, 0.15), (2.6 - 0.85 * lean, -0.75), arrowprops=style)
+        axes.annotate("", (2.6 - 0.15 * lean, 0.15), (2.6 - 0.9 * lean, -0.6), arrowprops=style)
         axes.annotate("", (4.7, 0.7), (3.3, 0.7), arrowprops=style)
-        axes.set(xlim=(0.0, 5.0), ylim=(-1.1, 1.35), aspect="equal")
+        axes.set(xlim=(0.0, 5.0), ylim=(-1.8, 1.35), aspect="equal")
         axes.axis("off")
-        figure.text(0.25 + 0.5 * i, 0.03, words, ha="center", size=SIZE)
+        figure.text(0.25 + 0.5 * i, 0.02, words, ha="center", size=SIZE)
     return figure
 
 

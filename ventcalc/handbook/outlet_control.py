@@ -200,7 +200,8 @@ def draw_windows(axes: Axes, common: CommonWindow, system: str, damped: bool = F
         axes.axvline(high, color=INK, lw=1.2, ls=(0, (4, 2)), zorder=5)
         words, at = f"at or below {draft_text(common.high, system)}", high
     else:
-        axes.axvspan(min(low, high), max(low, high), fc="none", ec=INK if low <= high else RUST, hatch="////", zorder=1)
+        look = {"fc": "none", "ec": INK if low <= high else RUST, "hatch": "////", "zorder": 1}
+        axes.add_patch(Rectangle((min(low, high), -0.42), abs(high - low), len(spans) - 0.08, **look))
         does = f"one set point does: {draft_text(common.low, system)} to {draft_text(common.high, system)}"
         words = does if low <= high else f"they miss each other by {draft_text(common.lacking, system)}"
         at = 0.5 * (low + high)

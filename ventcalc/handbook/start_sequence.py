@@ -111,9 +111,10 @@ def pressure_figure(system: str = "US") -> Figure:
         times, pressure = start_pressure(stagger)
         words = "released together" if stagger == 0.0 else f"{stagger:.0f} s apart"
         axes.plot(times, number(pressure[0], "Pa", "draft", system), style, color=color, lw=2.0, label=words)
-    edge, above = (number(upper_edge() + up, "Pa", "draft", system) for up in (0.0, 1.0))
+    edge = number(upper_edge(), "Pa", "draft", system)
     axes.axhline(edge, color=GREY, lw=1.2)
-    axes.text(160.0, above, "upper edge of its window", ha="right", size=SIZE)
+    style = {"textcoords": "offset points", "ha": "right", "va": "bottom", "size": SIZE}
+    axes.annotate("upper edge of its window", (160.0, edge), (0, 3), **style)
     plain(axes, "time from the call, s", f"outlet of Boiler 1, {label('draft', system)}")
     axes.legend(fontsize=SIZE, frameon=False)
     return figure

@@ -20,6 +20,7 @@ from ventcalc.building.plan_geometry import inside
 from ventcalc.building.roof_scene import Mark, Obstacle, Opening, RoofPlane, Scene
 from ventcalc.building.terminal import Terminal
 from ventcalc.show.plots import BLUE, GREY, HALO, INK, PALE, POINTS, RUST, SIZE, WIDTH, plain_axes, unit_label
+from ventcalc.show.svg import text_width
 from ventcalc.units import Q_, shown_unit
 
 _LEAST_AROUND, _CLOSE_AROUND = 3.5, 1.8  # m shown in a section on either side of the vent; where all is close by
@@ -84,13 +85,15 @@ def _caption(finding: Finding | None, system: str) -> list[str]:
 def _write_key(figure: Figure, things, key: float, height: float, left: float, system: str) -> None:
     words = list(_key_words(things, system).items())
     rows = -(-len(words) // _KEY_COLUMNS)
-    width = (WIDTH - left) / _KEY_COLUMNS
-    for column in range(_KEY_COLUMNS):
-        part = words[column * rows : (column + 1) * rows]
-        x, style = left + column * width, {"size": SIZE, "va": "top", "color": INK, "linespacing": 1.3}
-        names = [shorten(w, 27, placeholder=" ...") for _, w in part]
+    parts = [words[column * rows : (column + 1) * rows] for column in range(_KEY_COLUMNS)]
+    named = [[shorten(w, 27, placeholder=" ...") for _, w in part] for part in parts]
+    wide = [0.26 + max((text_width(w, SIZE) for w in names), default=0.0) / POINTS for names in named]
+    gap = max((WIDTH - left - sum(wide)) / _KEY_COLUMNS, 0.1)
+    style, x = {"size": SIZE, "va": "top", "color": INK, "linespacing": 1.3}, left
+    for part, names, taken in zip(parts, named, wide, strict=True):
         for at, lines in ((x, [mark for mark, _ in part]), (x + 0.26, names)):
             figure.text(at / WIDTH, (key - 0.08) / height, "\n".join(lines), **style)
+        x += taken + gap
 
 
 def numbered(scene: Scene) -> dict[str, RoofPlane | Obstacle | Opening | Mark]:
@@ -201,12 +204,14 @@ def _draw_numbers(axes: Axes, scene: Scene, axis: np.ndarray, finding: Finding |
         point = finding.point.m_as("m")[:2] * meter
         taken += [axis + t * (point - axis) for t in np.linspace(0.0, 1.0, 12)]
     spots = []
+    small = [t.shape * meter for t in (*scene.openings, *scene.marks) if len(t.shape) < 3]  # a ring would hide them
+    small = np.vstack([np.linspace(s[0], s[-1], 9) for s in small]) if small else np.empty((0, 2))
     for mark, thing in numbered(scene).items():
         shape = thing.shape * meter
         wanted = shape.mean(axis=0)
         area = isinstance(thing, RoofPlane) or thing.closed
         first = 0.0 if area and not isinstance(thing, RoofPlane) else 1.7 * _BALLOON
-        spot = _free_spot(wanted, taken, first / per_unit, per_unit, low, low + span)
+        spot = _free_spot(wanted, (taken, small), first / per_unit, per_unit, low, low + span)
         taken.append(spot)
         spots.append(spot)
         axes.text(*spot, mark, size=SIZE, ha="center", va="center_baseline", color=INK, zorder=11)
@@ -215,8 +220,11 @@ def _draw_numbers(axes: Axes, scene: Scene, axis: np.ndarray, finding: Finding |
 
 
 def _free_spot(wanted, taken, first: float, per_unit: float, low, high) -> np.ndarray:
-    """The place nearest to ``wanted``, at least ``first`` from it, that is clear of what is taken and on the paper."""
+    """The place nearest to ``wanted``, at least ``first`` from it, that is clear of what is ``taken`` (by rings and the
+    vent, by small things) and on the paper."""
     clear, edge = 2.3 * _BALLOON / per_unit, 1.1 * _BALLOON / per_unit
+    rings_taken, small = taken
+    hidden = 1.5 * _BALLOON / per_unit
     rings = [first + k * 0.9 * _BALLOON / per_unit for k in range(14)]
     best, room = wanted, -np.inf
     for ring in rings:
@@ -224,7 +232,9 @@ def _free_spot(wanted, taken, first: float, per_unit: float, low, high) -> np.nd
             spot = wanted + ring * np.array([np.cos(np.radians(angle)), np.sin(np.radians(angle))])
             if (spot < low + edge).any() or (spot > high - edge).any():
                 continue
-            nearest = min(float(np.hypot(*(spot - t))) for t in taken)
+            nearest = min(float(np.hypot(*(spot - t))) for t in rings_taken)
+            if len(small):  # as far as a ring keeps from a ring, in proportion
+                nearest = min(nearest, float(np.hypot(*(small - spot).T).min()) * clear / hidden)
             if nearest >= clear:
                 return spot
             if nearest > room:
@@ -404,14 +414,14 @@ def _draw_governing(axes: Axes, terminal: Terminal, f: Finding, way, frame, mete
     if f.need is not None and np.isfinite(f.need.m_as("m")):
         need, beside = f.need.m_as("m"), high + 0.18 * room
         axes.plot(
-            np.array([low, beside + 0.1 * room]) * meter,
+            np.array([low, beside + 0.03 * room]) * meter,
             np.array([need, need]) * meter,
             color=color,
             lw=1.3,
             ls=(0, (6, 3)),
             zorder=5,
         )
-        axes.plot(np.array([edge, beside + 0.1 * room]) * meter, [terminal.low * meter] * 2, ls=(0, (2, 2)), **thin)
+        axes.plot(np.array([edge, beside + 0.03 * room]) * meter, [terminal.low * meter] * 2, ls=(0, (2, 2)), **thin)
         if abs(need - terminal.low) > 0.02:
             axes.annotate("", (beside * meter, terminal.low * meter), (beside * meter, need * meter), arrowprops=arrow)
         off = length_text(abs(f.need - Q_(terminal.low, "m")), system, up=bad)
