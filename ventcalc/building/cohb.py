@@ -9,7 +9,6 @@ from functools import cache
 from itertools import pairwise
 
 import numpy as np
-from scipy.integrate import solve_ivp
 
 from ventcalc.building.co_limits import facts
 from ventcalc.gas import combustion
@@ -90,6 +89,8 @@ def cohb(times, co, who: Person, initial=BACKGROUND, pressure=101325.0, oxygen=c
     middle and 11 % in all but one: the unsafe side. `judged_cohb` raises it by `COHB_MARGIN`.
     """
     co, times = np.asarray(co, float), np.asarray(times, float)
+    from scipy.integrate import solve_ivp  # slow to import
+
     rows = co.reshape(-1, co.shape[-1])
     taken, given = _pressures(rows, pressure, oxygen)
     resistance = who.resistance(pressure)
