@@ -13,7 +13,6 @@ before; its direction swings about the prevailing one in the same way. Everythin
 """
 
 import numpy as np
-from scipy.signal import lfilter
 from scipy.special import ndtr
 
 from ventcalc import tables
@@ -113,4 +112,6 @@ def _remembering(random: np.random.Generator, count: int, memory: float) -> np.n
     noise = random.standard_normal(count)
     share = np.sqrt(1.0 - memory * memory)
     noise[0] /= share  # so that the first value too has deviation 1
+    from scipy.signal import lfilter  # slow to import
+
     return lfilter([share], [1.0, -memory], noise)

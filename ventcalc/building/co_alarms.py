@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from scipy.integrate import cumulative_trapezoid
 
 from ventcalc.building.co_limits import facts
 
@@ -58,6 +57,8 @@ def _first_alarm(times, co, levels, waits, edge: str) -> float:
     with np.errstate(divide="ignore"):
         wait = np.exp(np.interp(np.log(co), np.log(levels), np.log(np.maximum(waits, _AT_ONCE))))
     heard = co >= levels[0] * (1.0 - 1e-9)
+    from scipy.integrate import cumulative_trapezoid  # slow to import
+
     share = cumulative_trapezoid(np.where(heard, 1.0 / wait, 0.0), times, initial=0.0)
     if edge == "latest":
         share = share - np.maximum.accumulate(np.where(heard, 0.0, share))

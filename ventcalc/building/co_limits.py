@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from scipy.integrate import cumulative_trapezoid
 
 from ventcalc import tables
 from ventcalc.building.co_conversions import volume_concentration
@@ -104,6 +103,8 @@ def running_mean(times, co, window, before=0.0):
     """
     if window == 0.0:
         return co
+    from scipy.integrate import cumulative_trapezoid  # slow to import
+
     dose = cumulative_trapezoid(co, times, axis=-1, initial=0.0)
     since = times - window
     # Between two times the concentration is a straight line, so its dose is a parabola.

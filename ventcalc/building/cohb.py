@@ -9,7 +9,6 @@ from functools import cache
 from itertools import pairwise
 
 import numpy as np
-from scipy.integrate import solve_ivp
 
 from ventcalc.building.co_limits import facts
 from ventcalc.gas import combustion
@@ -91,6 +90,8 @@ def cohb(times, co, who: Person, initial=BACKGROUND, pressure=101325.0, oxygen=c
     It lies below what is printed in 23 of 26 rows of ``data/building/carbon_monoxide_checks.csv``, by 5 % in the
     middle and 11 % in all but one: the unsafe side. `judged_cohb` raises it by `COHB_MARGIN`.
     """
+    from scipy.integrate import solve_ivp  # slow to import
+
     co, times = np.asarray(co, float), np.asarray(times, float)
     if times.size < 2 or np.any(np.diff(times) <= 0.0) or co.shape[-1] != times.size:
         raise ValueError("times must be two or more and rise, with one value of co each")

@@ -6,7 +6,6 @@ It is on the velocity head in the face of the damper. What a shut one passes is 
 from functools import cache
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from ventcalc import tables
 from ventcalc.units import quantities
@@ -62,4 +61,6 @@ def blade_loss(blades: str, angle, perimeter_ratio=1.0):
     angles, logs = log_loss(blades, float(perimeter_ratio))
     if np.any(np.asarray(angle) > angles[-1]):
         raise ValueError(f"angle {np.max(angle):g} degrees: {blades} blades are tabled to {angles[-1]:g}")
+    from scipy.interpolate import PchipInterpolator  # slow to import
+
     return np.exp(PchipInterpolator(angles, logs)(angle))[()]

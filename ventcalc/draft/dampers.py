@@ -10,9 +10,9 @@ bend that; the actuator's stroke is then not the blades'.
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from ventcalc.draft.damper_leakage import Leakage, shut_loss
 from ventcalc.draft.damper_loss import FRAMES, cells, log_loss
@@ -20,6 +20,9 @@ from ventcalc.flow import friction
 from ventcalc.flow.fittings import on_other_diameter, size_change
 from ventcalc.units import Q_, Quantity, magnitude, ureg
 from ventcalc.vent.network import SIZE_CHANGE_ANGLE
+
+if TYPE_CHECKING:
+    from scipy.interpolate import PchipInterpolator
 
 SHUT_ANGLE = 90.0  # degrees
 ABRUPT = 180.0  # degrees included: a plate across the duct
@@ -112,7 +115,9 @@ class Damper:
         return np.append(angles, SHUT_ANGLE), np.log(losses)
 
     @cached_property
-    def _log_curve(self) -> PchipInterpolator:
+    def _log_curve(self) -> "PchipInterpolator":
+        from scipy.interpolate import PchipInterpolator  # slow to import
+
         return PchipInterpolator(*self._nodes)
 
     def loss(self, position) -> np.ndarray:

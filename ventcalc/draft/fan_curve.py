@@ -16,12 +16,15 @@ smooth at its beginning, and at n = 0 what a stopped impeller costs. Flow that g
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from ventcalc.draft.fan_laws import LAWS
 from ventcalc.units import Quantity, quantities
+
+if TYPE_CHECKING:
+    from scipy.interpolate import PchipInterpolator
 
 KINDS = ("roof", "in-line")
 _HYDRAULICS = "definition of fan static pressure and of efficiency"
@@ -96,13 +99,17 @@ class Fan:
         return self.rated[-1].flow
 
     @cached_property
-    def pressure_curve(self) -> PchipInterpolator:
+    def pressure_curve(self) -> "PchipInterpolator":
         """f: static pressure [Pa] of the flow [m3/s], at rated speed and the curve's density."""
+        from scipy.interpolate import PchipInterpolator  # slow to import
+
         return PchipInterpolator([p.flow for p in self.rated], [p.pressure for p in self.rated])
 
     @cached_property
-    def power_curve(self) -> PchipInterpolator:
+    def power_curve(self) -> "PchipInterpolator":
         """Shaft power [W] of the flow [m3/s], at rated speed and the curve's density."""
+        from scipy.interpolate import PchipInterpolator  # slow to import
+
         return PchipInterpolator([p.flow for p in self.rated], [p.power for p in self.rated])
 
     @cached_property

@@ -7,8 +7,7 @@ weighed with all of them (`calibration`).
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import ndtr
-from scipy.stats import norm
+from scipy.special import ndtr, ndtri
 
 from ventcalc.job import calibration, mended_vent, next_reading, performance_test, survey_dangers, survey_plan
 from ventcalc.job.calibration import Calibration, Explanation, Suspect
@@ -162,7 +161,7 @@ def _firing(levels: tuple[str, ...]) -> set[tuple[int, str]]:
 
 
 def _extents(found: Calibration, best: Explanation, fit: Fit) -> tuple[Extent, ...]:
-    many, half = len(found.vent.inputs), float(norm.ppf(0.5 + 0.5 * WITHIN))
+    many, half = len(found.vent.inputs), float(ndtri(0.5 + 0.5 * WITHIN))
     extents = []
     for k, cause in enumerate(best.causes, many):
         doubt = half * float(np.sqrt(fit.covariance[k, k]))

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.stats import norm, qmc
+from scipy.special import ndtr, ndtri
 
 from ventcalc.draft import sensor_error
 from ventcalc.draft.dampers import Damper
@@ -23,12 +23,14 @@ from ventcalc.vent.varied_streams import StreamTable, varied_stream
 
 def points(dimensions: int, count: int, seed: int) -> np.ndarray:
     """Scrambled Sobol points (count, dimensions) from 0 to 1; ``count`` a power of two keeps them balanced."""
+    from scipy.stats import qmc  # slow to import
+
     return qmc.Sobol(dimensions, scramble=True, rng=seed).random(count)
 
 
 def widened(at: np.ndarray, times: float) -> np.ndarray:
     """Points moved outward as if every normal input were spread so many times as wide."""
-    return at if times == 1.0 else norm.cdf(times * norm.ppf(np.clip(at, _EDGE, 1.0 - _EDGE)))
+    return at if times == 1.0 else ndtr(times * ndtri(np.clip(at, _EDGE, 1.0 - _EDGE)))
 
 
 @dataclass(frozen=True)

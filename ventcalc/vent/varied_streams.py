@@ -5,13 +5,17 @@ variants at once the streams are interpolated between points that are worked out
 water that they drain (`appliance.firing_stream`).
 """
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from scipy.interpolate import RegularGridInterpolator
 
 from ventcalc.gas import appliance as appliances
 from ventcalc.gas import combustion, combustion_analysis, streams
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.vent.network import Network, room_vapor
+
+if TYPE_CHECKING:
+    from scipy.interpolate import RegularGridInterpolator
 
 # In oxygen and in temperature; the straight lines between them err by less than 0.1 % of the flow, beside the dew point
 # of a condensing appliance by less than 0.3 % (see the tests).
@@ -41,7 +45,7 @@ class StreamTable:
         seasons = range(len(network.seasons))
         self.found = [[self._worked(network, a, level, j) for j in seasons] for level in a.levels]
 
-    def _worked(self, network: Network, a: Appliance, level: FiringLevel, season: int) -> RegularGridInterpolator:
+    def _worked(self, network: Network, a: Appliance, level: FiringLevel, season: int) -> "RegularGridInterpolator":
         """Flow at the level's own heat input, then the properties of the gas, at every point."""
         vapor = room_vapor(network.seasons[season], network.pressure, a.room)
         heat_input, sheet = float(level.heat_input.m_as("W")), float(level.flue_temperature.m_as("K"))
@@ -54,6 +58,8 @@ class StreamTable:
                 if s.gas.h2o not in known:  # hot enough, all of it stays vapor: one gas at all temperatures
                     known[s.gas.h2o] = streams.stream_properties(s.gas)
                 found[m, n] = s.mass_flow, *known[s.gas.h2o]
+        from scipy.interpolate import RegularGridInterpolator  # slow to import
+
         return RegularGridInterpolator(self.axes, found)
 
     def stream(self, network: Network, i: int, oxygen: np.ndarray, hotter: np.ndarray, rate: np.ndarray):
