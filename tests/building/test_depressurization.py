@@ -8,6 +8,7 @@ from sample_rooms import room, spilling_room
 
 from ventcalc.building import combustion_air_words, depressurization
 from ventcalc.building.code_rules import CHECK_EDITION
+from ventcalc.vent.outlet_envelope import Envelope
 
 
 def test_effects_tell_the_fan_from_the_rest():
@@ -72,3 +73,11 @@ def test_without_a_house_limit_the_vent_alone_is_judged():
     assert limited.below_limit and limited.verdict == "needs the authority's reading"
     air = replace(one, flue_gas=0.0, beyond=0.0, back=0.01)
     assert air.verdict == "fail" and not air.dangerous and "purge" in combustion_air_words.effect_sentence(air, "US")
+
+
+@pytest.mark.parametrize(("low", "high", "beyond"), [(-30.0, -10.0, 10.0), (-15.0, 3.0, 7.0), (-15.0, -10.0, 0.0)])
+def test_too_strong_a_draft_is_an_effect_as_much_as_too_weak_a_one(low, high, beyond):
+    met = Envelope("A", low, high, 0, 0, (-20.0, -4.0))
+    assert depressurization._beyond_window(met) == pytest.approx(beyond)
+    of_purge = Envelope("A", -40.0, -10.0, 0, 0, (-20.0, -4.0))
+    assert depressurization._beyond_window(replace(met, purge=of_purge)) == pytest.approx(20.0)

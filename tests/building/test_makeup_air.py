@@ -1,7 +1,10 @@
 """Make-up air: the cure cures, and not much less would do."""
 
 from dataclasses import replace
+from types import SimpleNamespace as Made
 
+import numpy as np
+import pytest
 from sample_rooms import spilling_room
 
 from ventcalc.building import combustion_air_words, makeup_air, room_air, room_pressure
@@ -34,3 +37,26 @@ def test_nothing_to_cure_is_said():
     remedy = makeup_air.cure(scan, fine)
     assert (remedy.area.m, remedy.states, remedy.beyond_air) == (0.0, 0, 0)
     assert "No more air" in combustion_air_words.sentences((), remedy)[0]
+
+
+def test_where_vents_fail_with_the_room_wide_open_air_is_no_cure(monkeypatch):
+    """Of three states two fail with the exhaust fans on, and go on failing at outdoor pressure."""
+    answers = iter([np.array([True, True, False]), np.array([True, True])])
+    monkeypatch.setattr(makeup_air, "compile_network", lambda plant, seasons: None)
+    monkeypatch.setattr(makeup_air, "RoomBalance", lambda *about: Made(outside=np.zeros(3)))
+    monkeypatch.setattr(makeup_air, "_solved", lambda *about: None)
+    monkeypatch.setattr(makeup_air, "_fails", lambda of, solution: next(answers))
+    of = Made(plant=None, seasons=None, states=None)
+    found = makeup_air.cure(of, Made(room=None, solution=None, pressure=np.array([-9.0, -8.0, -3.0])))
+    assert (found.states, found.beyond_air) == (0, 2) and found.area.m == found.supply.m == 0.0
+
+
+def test_what_is_asked_for_follows_from_the_missing_air_by_the_orifice():
+    """By hand: 0.36 kg/s missing across 5 Pa of air of 1.2 kg/m3, through a sharp edge of 0.6."""
+    missing = np.array([-0.36, 0.2, -0.36])
+    air = Made(net=lambda pressure, drawn, todo: (missing, None), outside=np.array([0.0, 0.0, -5.0]),
+               outdoor=np.full(3, 1.2))  # fmt: skip
+    area, supply = makeup_air._asked_for(air, np.arange(3), np.full(3, -5.0), None)
+    assert area[0] == pytest.approx(0.36 / (0.6 * np.sqrt(2.0 * 1.2 * 5.0))) and supply[0] == pytest.approx(0.3)
+    assert area[1] == supply[1] == 0.0  # nothing is missing
+    assert np.isinf(area[2]) and supply[2] == pytest.approx(0.3)  # no opening holds it where outdoors is no higher

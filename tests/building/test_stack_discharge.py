@@ -82,3 +82,13 @@ def test_states_with_air_falling_down_are_refused(scan):
     solution = replace(scan.solution, flow=-scan.solution.flow)
     with pytest.raises(ValueError, match="falls down the vent"):
         stack_discharge.discharge(replace(scan, solution=solution), Q_(30, "ppm"), Q_(50, "ppm"))
+
+
+def test_what_is_stated_dry_is_less_in_the_wet_gas_by_hand():
+    """Methane with a quarter more air than it needs, by moles: 1 CO2, 2 H2O, 0.5 O2, 9.43 N2 (air: 3.773 to 1 of O2).
+
+    So 0.5/10.93 = 4.57 % O2 dry and 2/12.93 water: 30 ppm at 3 % dry are 30 (20.95 - 4.57)/17.95 x 10.93/12.93 = 23.1
+    ppm wet. Natural gas is not all methane: 1 %.
+    """
+    found = stack_discharge.in_wet_gas(GAS, 0.25, Q_(30.0, "ppm")).m_as("ppm")
+    assert found == pytest.approx(30.0 * (20.95 - 4.57) / 17.95 * 10.93 / 12.93, rel=0.01)

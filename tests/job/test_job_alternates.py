@@ -36,6 +36,13 @@ def test_an_appliance_replaced_keeps_its_place_and_name():
     assert changed.job.roof.terminals[0].heat_input.m_as("MBH") == pytest.approx(1700.0)
 
 
+def test_a_window_in_another_unit_than_the_file_is_the_same_window():
+    """By hand: 12.454 Pa is 0.05 in. w.c. (NIST SP 811: 249.0889 Pa); the appliance told its own in inches."""
+    told = HEATER[: HEATER.index("[alternate.appliance]")] + 'window = ["-12.454 Pa", "24.909 Pa"]\n'
+    (_, changed) = job_file.read((SCHOOL + told).encode()).alternates
+    assert [float(w.m_as("inH2O")) for w in changed.window] == pytest.approx([-0.05, 0.10], abs=1e-5)
+
+
 def test_what_is_taken_away_takes_its_own_sections_along():
     (orphan,) = job_file.read(SCHOOL.encode()).alternates
     plant = orphan.job.plant
