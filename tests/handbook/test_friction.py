@@ -10,7 +10,8 @@ from fluids.friction import Colebrook
 from ventcalc.checked import unexplained
 from ventcalc.handbook import friction as chapter
 from ventcalc.show.exercises import mark
-from ventcalc.units import Q_
+from ventcalc.show.writing import tried
+from ventcalc.units import Q_, SYSTEMS, show
 
 CHECKS = chapter.checks()
 
@@ -129,7 +130,78 @@ def test_units_of_the_figures():
     assert chapter.ratio_chart("SI").axes[0].get_xlabel().endswith("mm")
 
 
-@pytest.mark.parametrize("system", ["US", "SI"])
-def test_cross_section_names_both_diameters(system):
-    words = [t.get_text() for axes in chapter.cross_section(system).axes for t in axes.texts]
-    assert words == {"US": ["12.0 in.", "6.0 in."], "SI": ["305 mm", "152 mm"]}[system]
+@pytest.mark.parametrize("bore", [0.0762, 0.1524, 0.3048, 0.9144])
+def test_the_picture_shows_pipe_old_flue_and_what_each_diameter_costs(bore):
+    flow = replace(chapter.LINER, diameter=Q_(bore, "m"))
+    section, curve = chapter._explorer_drawing(flow, "US").axes
+    assert [t.get_text() for t in section.texts] == [
+        f"pipe {show(flow.diameter, 'US', 'diameter')}",
+        "old flue 12.0 in.",
+    ]
+    assert curve.get_xlabel() == "diameter, in." and curve.get_ylabel() == "loss, in. w.c."
+    # The point of the pipe lies on the curve of all that the draft has to pay.
+    x, y = next(line.get_data() for line in curve.lines if line.get_label() == "all of it")
+    spent = sum(chapter.costs(flow).values()).m_as("inH2O")
+    assert np.exp(np.interp(np.log(bore / 0.0254), np.log(x), np.log(y))) == pytest.approx(spent, rel=0.01)
+
+
+@pytest.mark.parametrize(("bore", "words"), [(0.3048, "It draws"), (0.1524, "It spills at the hood")])
+def test_the_controls_say_whether_it_draws(bore, words):
+    start = {name: c.value for name, c in chapter.explorer("US").controls.items()}
+    assert words in chapter.explorer_answer("US", **start | {"diameter": bore})[0]
+
+
+# --- Prediction, and what the reader writes ---
+
+
+def test_the_prediction_worked_again():
+    # fluids: Colebrook for both walls; loss goes with f over the fifth power of the bore.
+    old, liner = chapter.CHIMNEY, chapter.LINER
+    times = 32.0 * Colebrook(liner.reynolds, 1.0 / 152.4) / Colebrook(old.reynolds, 1.5 / 304.8)
+    found = chapter.half_as_wide(Q_(12.0, "inch"), Q_(6.0, "inch"), "US")
+    assert found["times"] == pytest.approx(times, rel=1e-5) and found["heads"] == pytest.approx(16.0)
+    assert found["figure"] == liner.loss
+    for system in SYSTEMS:
+        prediction = chapter.prediction(system)
+        assert "30 times" in prediction.choices[prediction.right]
+
+
+def by_hand(factor, length, diameter, density, velocity):
+    # One in. w.c. is 5.2023 lbf/ft2, one lbf 32.174 lb ft/s2.
+    return factor * 12 * length / diameter * density * velocity**2 / 2 / (5.2023 * 32.174)
+
+
+def in_pascals(factor, length, diameter, density, velocity):
+    return factor * 1000 * length / diameter * density * velocity**2 / 2
+
+
+@pytest.mark.parametrize(("system", "function", "parts"), [("US", by_hand, 12), ("SI", in_pascals, 1000)])
+def test_what_is_written_is_right_by_other_means(system, function, parts):
+    task = chapter.writing(system)
+    slipped = {"one_unit": 1 / parts, "no_half": 2.0, "fanning": 4.0}
+    for case in task.cases:
+        assert tried(task, case, function).kind == "right"
+        for name, times in slipped.items():
+            wrong = tried(task, case, lambda *given, times=times: times * function(*given))
+            assert wrong.words == task.slips[name], name
+        plain = tried(task, case, lambda f, length, d, rho, v: function(f, length, d, rho, v) / v)
+        assert plain.words == task.slips["not_squared"]
+
+
+# --- What the text says ---
+
+
+def test_the_tables_of_the_chapter():
+    for system in SYSTEMS:
+        assert show(chapter.takes(chapter.LINER), system) in chapter.the_sum(system).data
+        assert f"{chapter.LINER.factor:.4f}" in chapter.side_by_side(system).data
+    assert chapter.takes(chapter.LINER) < chapter.LINER.mass_flow < chapter.takes(chapter.CHIMNEY)
+    # At the flow that it takes, what is spent is the draft; the factor hardly moves with the flow.
+    at_rest = replace(chapter.LINER, mass_flow=chapter.takes(chapter.LINER))
+    spent = sum(chapter.costs(at_rest).values())
+    assert spent.m_as("Pa") == pytest.approx(chapter.draft(at_rest).m_as("Pa"), rel=0.02)
+    assert "4.7 to 5.8" in chapter.book_words() and "0.58 to 1.52, 0.92" in chapter.book_words()
+    assert "0.5 mm" not in chapter.walls().data and "masonry" in chapter.walls().data
+    assert (
+        f"{chapter.resized(chapter.CHIMNEY, 0.5).factor / chapter.CHIMNEY.factor:.2f}" in chapter.against_the_old().data
+    )

@@ -8,7 +8,8 @@ import pytest
 from ventcalc.checked import unexplained
 from ventcalc.handbook import vent_sizing as chapter
 from ventcalc.show.exercises import mark
-from ventcalc.units import Q_
+from ventcalc.show.writing import tried
+from ventcalc.units import Q_, SYSTEMS, show
 from ventcalc.vent import draft_margin, single_vent, vent_at_work, vent_sizing
 from ventcalc.vent.network import Season
 
@@ -45,6 +46,66 @@ def test_slips_that_come_from_doing_it_wrong():
     assert "in inches" in mark(questions[2], Q_(4 * 0.75 * 4 / 0.035, "ft")).sentence
 
 
+# --- Prediction, and what the reader writes ---
+
+
+def most_input(height, inch):
+    """Input at which nothing is left over, by a search of our own on `draft_margin.margin` [MBH]."""
+    low, high = 20.0, 600.0
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        spare = draft_margin.margin(
+            chapter.vent(height=Q_(height, "ft"), diameter=Q_(inch, "inch")),
+            chapter.MILD,
+            heat_input=Q_(middle, "MBH"),
+        )
+        low, high = (middle, high) if spare.m > 0.0 else (low, middle)
+    return low
+
+
+def test_the_prediction_worked_again():
+    now, taller, wider = most_input(18.0, 5.0), most_input(36.0, 5.0), most_input(18.0, 6.0)
+    found = chapter.twice_as_high(Q_(18.0, "ft"), Q_(36.0, "ft"))
+    assert found["figure"].m_as("MBH") == pytest.approx(taller, rel=1e-3)
+    assert found["gain"] == pytest.approx(taller / now - 1.0, abs=2e-3) and found["gain"] < wider / now - 1.0
+    # Nearer to a quarter than to the root of two, by far less than the gain of a doubled draft.
+    assert found["right"] == 2 and taller / now < 2**0.5 - 0.1
+    for system in SYSTEMS:
+        prediction = chapter.prediction(system)
+        assert "a quarter" in prediction.choices[prediction.right]
+
+
+def by_hand(flow, density, draft, heads):
+    # One in. w.c. is 5.2023 lbf/ft2, one lbf 32.174 lb ft/s2.
+    speed = (2 * 5.2023 * 32.174 * draft / (heads * density)) ** 0.5  # ft/s
+    return 12 * (4 * flow / 3600 / (np.pi * density * speed)) ** 0.5
+
+
+def in_meters(flow, density, draft, heads):
+    return (4 * flow / (np.pi * density * (2 * draft / (heads * density)) ** 0.5)) ** 0.5
+
+
+@pytest.mark.parametrize(("system", "function", "constant"), [("US", by_hand, 359.3), ("SI", in_meters, 1.111)])
+def test_what_is_written_is_right_by_other_means(system, function, constant):
+    task = chapter.writing(system)
+    for case in task.cases:
+        flow, density, draft, heads = case.given
+        inner = heads / (density * draft)
+        assert tried(task, case, function).kind == "right"
+        assert tried(task, case, lambda m, r, d, n: (m / constant * (n / (r * d)) ** 0.5) ** 0.5).kind == "right"
+        slipped = {
+            "one_root": flow / constant * inner**0.5,
+            "no_heads": (flow / constant * (1 / (density * draft)) ** 0.5) ** 0.5,
+            "upside_down": (flow / constant * (1 / inner) ** 0.5) ** 0.5,
+            "heads_straight": (flow / constant * heads / (density * draft) ** 0.5) ** 0.5,
+        }
+        for name, wrong in slipped.items():
+            assert tried(task, case, lambda *_, wrong=wrong: wrong).words == task.slips[name], name
+
+
+# --- Live controls, checks, figures ---
+
+
 def test_explorer_starts_at_the_vent_of_the_chapter():
     start = {name: c.value for name, c in chapter.controls("US").items()}
     plant = chapter.vent()
@@ -55,8 +116,9 @@ def test_explorer_starts_at_the_vent_of_the_chapter():
 
 def test_a_vent_that_does_not_draw_is_told_with_what_is_lacking():
     start = {name: c.value for name, c in chapter.controls("US").items()}
-    numbers, _ = chapter.explorer_answer("US", **start | {"heat_input": 117000.0})
+    numbers, _, drawn = chapter.explorer_answer("US", **start | {"heat_input": 117000.0})
     assert "It does not draw" in numbers
+    assert drawn.svg.startswith("<svg") and "Boiler" in drawn.words
 
 
 def test_checks_agree_or_say_why():
@@ -92,7 +154,20 @@ def test_one_size_wider_gains_more_than_twice_the_height():
     )
     assert drawn < high < wide
     assert np.isclose(high / drawn, 1.25, atol=0.1)
-    assert "+" in chapter.gain_by("US")
+    assert "+25%" in chapter.gain_by("US").data and f"{high * 1e-3:.1f} kW" in chapter.gain_by("SI").data
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_tables_of_the_chapter_tell_what_its_text_says(system):
+    winter = chapter.laundry().seasons[0]
+    wide = chapter.rebuilt(chapter.laundry().plant, Q_(5.0, "inch"))
+    assert show(vent_sizing.longest_run(wide, winter), system) in chapter.wider_laundry(system).data
+    # One size more and the fan carries the run that is drawn, which it does not in the size as drawn.
+    most = chapter.laundry().plant.appliances[0].window[1]
+    assert vent_at_work.operate(wide, winter).outlet_pressure < most
+    assert vent_at_work.operate(chapter.laundry().plant, winter).outlet_pressure > most
+    assert show(vent_sizing.capacity(chapter.vent(), chapter.MILD), system) in chapter.warm_days(system).data
+    assert "rises" in chapter.too_wide(system).data or "slow" in chapter.too_wide(system).data
 
 
 def test_the_warmer_the_day_the_less_the_vent_takes():

@@ -5,6 +5,7 @@ from functools import cache, partial
 
 import ipywidgets as widgets
 import numpy as np
+from IPython.display import HTML
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Rectangle
@@ -12,15 +13,19 @@ from matplotlib.ticker import NullFormatter, NullLocator
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.flow import fittings, friction, stack_effect, steam_book_stack
+from ventcalc.flow import fittings, friction, materials, stack_effect, steam_book_stack
 from ventcalc.gas import atmosphere, flue_gas
 from ventcalc.gas.appliance import ENTRY_LOSS
 from ventcalc.gas.flue_gas import Gas
-from ventcalc.show.axes import DOTS, axis, legend, number, one_axes, plain
+from ventcalc.show.axes import axis, legend, mark_now, number, one_axes, picture, plain
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, steps, table
-from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, png
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show, shown_unit, unit_text
 
 ATMOSPHERE = Q_(101325.0, "Pa")
@@ -117,6 +122,66 @@ def resized(flow: Flow, times: float) -> Flow:
     return replace(flow, diameter=times * flow.diameter)
 
 
+def takes(flow: Flow) -> Quantity:
+    """The flow that the draft pays for, with costs that go with its square."""
+    return float((draft(flow) / sum(costs(flow).values())).m_as("")) ** 0.5 * flow.mass_flow
+
+
+PIPES = {"old flue": CHIMNEY, "liner": LINER}
+
+
+def side_by_side(system: str = "US") -> HTML:
+    """Both pipes: velocity, friction factor, velocity head and friction."""
+    rows = [
+        (
+            name,
+            show(pipe.velocity, system),
+            f"{pipe.reynolds:,.0f}",
+            f"{pipe.factor:.4f}",
+            fine(pipe.head, system),
+            f"{pipe.heads_lost():.2f}",
+            fine(pipe.loss, system),
+        )
+        for name, pipe in PIPES.items()
+    ]
+    return HTML(table(("", "velocity", "Re", "f", "velocity head", "heads lost", "friction"), rows))
+
+
+def the_sum(system: str = "US") -> HTML:
+    """All that each pipe costs, the draft that pays for it, and the flow that the draft can pay for."""
+    rows = []
+    for name, pipe in PIPES.items():
+        told = (*costs(pipe).values(), sum(costs(pipe).values()), draft(pipe))
+        rows.append((name, *(fine(q, system) for q in told), show(takes(pipe), system)))
+    return HTML(table(("", *costs(LINER), "all of it", "draft", "takes at most"), rows))
+
+
+def against_the_old(system: str = "US") -> HTML:
+    """Friction factor and loss of half the width, and of the liner, over those of the old flue."""
+    del system  # ratios are the same in both
+    rows = [
+        (words, f"{pipe.factor / CHIMNEY.factor:.2f}", f"{float((pipe.loss / CHIMNEY.loss).m_as('')):.1f}")
+        for words, pipe in (("old flue, half as wide", resized(CHIMNEY, 0.5)), ("the liner", LINER))
+    ]
+    return HTML(table(("against the old flue", "f is times", "the loss is times"), rows))
+
+
+def walls(system: str = "US") -> HTML:
+    """The roughness that the library takes for each wall, and the friction factor of the liner with it."""
+    by_wall: dict[Quantity, list[str]] = {}
+    for name in materials.names():
+        by_wall.setdefault(materials.material(name).roughness, []).append(name)
+    rows = [
+        (
+            f"{roughness.m_as('mm'):g} mm",
+            f"{replace(LINER, roughness=roughness).factor:.4f}",
+            "; ".join(names),
+        )
+        for roughness, names in by_wall.items()
+    ]
+    return HTML(table(("roughness", f"f in {show(LINER.diameter, system, 'diameter')}", "walls"), rows))
+
+
 # --- What the chapter stands on -------------------------------------------------------------------------------
 
 # Table 53 of the steam book is not printed with its f. It prints 0.0011 at 350 F and 0.0015 at 600 F for steel;
@@ -155,6 +220,16 @@ def book_ratios() -> tuple[np.ndarray, np.ndarray]:
     return np.array(alone), np.array(with_exit)
 
 
+def book_words() -> str:
+    """Those ratios in a line each."""
+    alone, with_exit = book_ratios()
+    ends = f"{with_exit.min():.2f} to {with_exit.max():.2f}, {with_exit.mean():.2f} on the average"
+    return (
+        f"the book's loss over that of friction alone: {alone.min():.1f} to {alone.max():.1f}\n"
+        f"over friction and one velocity head at the top: {ends}"
+    )
+
+
 def checks() -> tuple[Check, ...]:
     """Colebrook and laminar rows, then the available draft of Table 53 by the book's own formulas."""
     rows = {r["id"]: r for r in tables.read("losses_checks") if "friction factor" in r["quantity"]}
@@ -177,23 +252,6 @@ def logarithmic(axes: Axes, which: str, ticks) -> None:
     along.set_minor_locator(NullLocator())
     along.set_minor_formatter(NullFormatter())
     along.set_ticks(list(ticks), [f"{t:g}" for t in ticks])
-
-
-def cross_section(system: str = "US") -> Figure:
-    """The old chimney and the liner in it, from above, to one scale."""
-    unit = shown_unit("diameter", system)
-    figure = Figure((WIDTH, 2.5))
-    for i, (flow, name) in enumerate(((CHIMNEY, "as it was"), (LINER, "relined"))):
-        axes = figure.add_axes((0.06 + 0.49 * i, 0.16, 0.42, 0.8))
-        wide = float(CHIMNEY.diameter.m_as(unit))
-        axes.add_patch(Rectangle((-0.75 * wide,) * 2, 1.5 * wide, 1.5 * wide, fc="white", ec=INK, hatch="////", lw=1.2))
-        for bore, fill in ((wide, "white"), (float(flow.diameter.m_as(unit)), PALE)):
-            axes.add_patch(Circle((0, 0), bore / 2, fc=fill, ec=INK, lw=1.2))
-        axes.set(xlim=(-0.8 * wide, 0.8 * wide), ylim=(-0.8 * wide, 0.8 * wide), aspect="equal")
-        axes.axis("off")
-        axes.text(0, 0, show(flow.diameter, system, "diameter"), ha="center", va="center", size=SIZE + 1, weight="bold")
-        figure.text(0.27 + 0.49 * i, 0.04, f"{name}: gas in the toned bore", ha="center", size=SIZE, color=INK)
-    return figure
 
 
 ROUGHNESSES = (0.0, 0.0005, 0.002, 0.01, 0.05)
@@ -280,6 +338,12 @@ def explorer_answer(
 ) -> tuple[str, bytes]:
     """Numbers and picture of one flow; diameter and length [m], mass_flow [kg/s], temperature [K], roughness [mm]."""
     flow = Flow(Q_(mass_flow, "kg/s"), Q_(diameter, "m"), Q_(length, "m"), Q_(roughness, "mm"), Q_(temperature, "K"))
+    spent, pull = sum(costs(flow).values()), draft(flow)
+    draws = bool(spent <= pull)
+    words = "It draws" if draws else "It spills at the hood"
+    against = (
+        f"hood, elbows, friction, cap and what leaves cost {fine(spent, system)}, the draft is {fine(pull, system)}"
+    )
     rows = [
         ("velocity", show(flow.velocity, system)),
         ("Reynolds number", f"{flow.reynolds:,.0f}, {_kind(flow.reynolds)}"),
@@ -290,7 +354,8 @@ def explorer_answer(
     half, double = (resized(flow, times).loss for times in (0.5, 2.0))
     rows.append(("half the diameter", f"{(half / flow.loss).m_as(''):.1f} times the loss, {fine(half, system)}"))
     rows.append(("twice the diameter", f"1/{(flow.loss / double).m_as(''):.1f} of the loss, {fine(double, system)}"))
-    return table(("", "this pipe"), rows), png(_explorer_drawing(flow, system), DOTS)
+    told = f"<p><b>{words}</b> on a mild day: {against}.</p>".replace("w.c..", "w.c.")
+    return told + table(("", "this pipe"), rows), picture(_explorer_drawing(flow, system))
 
 
 def _kind(reynolds: float) -> str:
@@ -307,26 +372,100 @@ def fine(pressure: Quantity, system: str) -> str:
 
 
 def _explorer_drawing(flow: Flow, system: str) -> Figure:
-    figure = Figure((WIDTH, 3.1))
-    left, right = figure.add_axes((0.11, 0.18, 0.34, 0.76)), figure.add_axes((0.57, 0.18, 0.335, 0.76))
-    draft, wide = shown_unit("draft", system), shown_unit("diameter", system)
+    figure = Figure((WIDTH, 3.5))
+    _draw_section(figure.add_axes((0.0, 0.02, 0.34, 0.96)), flow, system)
+    _draw_costs(figure.add_axes((0.46, 0.16, 0.52, 0.76)), flow, system)
+    return figure
+
+
+def _draw_section(axes: Axes, flow: Flow, system: str) -> None:
+    """The pipe in the old flue, from above, to one scale; a pipe that is wider stands round it."""
+    wide, bore = float(CHIMNEY.diameter.m_as("m")), float(flow.diameter.m_as("m"))
+    brick = 0.75 * max(wide, bore)
+    axes.add_patch(Rectangle((-brick, -brick), 2 * brick, 2 * brick, fc="white", ec=INK, hatch="////", lw=1.2))
+    if bore < wide:
+        axes.add_patch(Circle((0, 0), wide / 2, fc="white", ec=INK, lw=1.2))
+    axes.add_patch(Circle((0, 0), bore / 2, fc=PALE, ec=INK, lw=1.6))
+    if bore > wide:
+        axes.add_patch(Circle((0, 0), wide / 2, fill=False, ec=INK, lw=1.0, ls=":"))
+    axes.set(xlim=(-1.04 * brick, 1.04 * brick), ylim=(-1.45 * brick, 1.25 * brick), aspect="equal")
+    axes.axis("off")
+    axes.text(0, 1.1 * brick, f"pipe {show(flow.diameter, system, 'diameter')}", ha="center", size=SIZE, weight="bold")
+    axes.text(0, -1.25 * brick, f"old flue {show(CHIMNEY.diameter, system, 'diameter')}", ha="center", size=SIZE)
+
+
+def _draw_costs(axes: Axes, flow: Flow, system: str) -> None:
+    """What this flow costs in every diameter: friction, and all that the draft has to pay; the draft that pays."""
+    x = number(_CURVE, "m", "diameter", system)
     losses = friction.pressure_loss.bare(
         flow.mass_flow.m_as("kg/s"), flow.density.m_as("kg/m**3"), _CURVE, flow.length.m_as("m"),
         flow.roughness.m_as("m"), flow.viscosity.m_as("Pa*s"),
     )  # fmt: skip
-    left.plot(number(_CURVE, "m", "diameter", system), number(losses, "Pa", "draft", system), color=GREY, lw=1.5)
-    for pipe, mark, color in ((flow, "D", RUST), (resized(flow, 0.5), "o", BLUE), (resized(flow, 2.0), "o", BLUE)):
-        left.plot([pipe.diameter.m_as(wide)], [pipe.loss.m_as(draft)], mark, ms=8, color=color, zorder=4)
-    logarithmic(left, "x", (3, 6, 12, 24, 36) if system == "US" else (75, 150, 300, 600, 900))
-    here = float(flow.loss.m_as(draft))
-    decade = np.floor(np.log10(here))
-    logarithmic(left, "y", [float(f"1e{int(decade + k)}") for k in range(-2, 4)])
-    left.set(xlim=(2.4, 40) if system == "US" else (60, 1000), ylim=(here / 120, here * 120))
-    plain(left, axis("diameter", "diameter", system), axis("loss by friction", "draft", system))
-    _draw_factors(right, (("", flow),))
-    right.lines[-1].set(color=RUST, marker="D")
-    right.set_xticks((1e3, 1e4, 1e5, 1e6), ("1e3", "1e4", "1e5", "1e6"))
-    return figure
+    besides = float((sum(costs(flow).values()) - flow.loss).m_as("Pa"))
+    all_of_it = losses + besides * (flow.diameter.m_as("m") / _CURVE) ** 4
+    axes.plot(x, number(all_of_it, "Pa", "draft", system), "--", color=INK, lw=1.6, label="all of it")
+    axes.plot(x, number(losses, "Pa", "draft", system), "-", color=GREY, lw=1.6, label="friction")
+    unit, wide = shown_unit("draft", system), shown_unit("diameter", system)
+    here, pull = float(sum(costs(flow).values()).m_as(unit)), float(draft(flow).m_as(unit))
+    logarithmic(axes, "x", (3, 6, 12, 24, 36) if system == "US" else (75, 150, 300, 600, 900))
+    middle = pull if pull > 0.0 else here
+    decade = int(np.floor(np.log10(middle)))
+    low, high = min(middle / 120, here / 3), max(middle * 120, here * 3)
+    logarithmic(axes, "y", [t for t in (float(f"1e{decade + k}") for k in range(-4, 6)) if low <= t <= high])
+    if pull > 0.0:
+        axes.axhline(pull, color=BLUE, lw=1.4, ls=":", label="draft, mild day")
+    for times in (0.5, 2.0):
+        pipe = resized(flow, times)
+        axes.plot([pipe.diameter.m_as(wide)], [pipe.loss.m_as(unit)], "s", ms=6, color=BLUE, zorder=4)
+    axes.plot([flow.diameter.m_as(wide)], [flow.loss.m_as(unit)], "D", ms=7, color=RUST, zorder=5)
+    mark_now(axes, float(flow.diameter.m_as(wide)), here, "this pipe", zorder=5)
+    axes.set(xlim=(2.4, 40) if system == "US" else (60, 1000), ylim=(low, high))
+    plain(axes, axis("diameter", "diameter", system), axis("loss", "draft", system))
+    legend(axes, loc="upper right", labelspacing=0.2)
+
+
+# --- Prediction, and what is to be written ----------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of half the width."""
+    return predict("friction", half_as_wide, system)
+
+
+GUESSES = (4.0, 16.0, 32.0)  # times: velocity alone, its square, and that over twice as many diameters
+
+
+def half_as_wide(wide: Quantity, narrow: Quantity, system: str) -> dict[str, Quantity | float | str]:
+    """What friction costs in the old flue and in the liner, of these bores, and the guess that its rise is nearest."""
+    before, after = replace(CHIMNEY, diameter=wide), replace(LINER, diameter=narrow)
+    times = float((after.loss / before.loss).m_as(""))
+    return {
+        "right": min(range(3), key=lambda k: abs(np.log(times / GUESSES[k]))),
+        "figure": after.loss,
+        "before": fine(before.loss, system),
+        "times": times,
+        "heads": float((after.head / before.head).m_as("")),
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """The loss of a straight pipe, to be written by the reader."""
+    return load_writing("friction", straight_pipe, system)
+
+
+def straight_pipe(
+    factor: float, length: Quantity, diameter: Quantity, density: Quantity, velocity: Quantity, system: str
+) -> dict[str, Quantity]:
+    """Loss by Darcy and Weisbach, and what it becomes by the slips that are made with it."""
+    us = system == "US"
+    answer = factor * float((length / diameter).m_as("")) * friction.velocity_head(density, velocity)
+    return {
+        "answer": answer,
+        "one_unit": answer / (12.0 if us else 1000.0),
+        "no_half": 2.0 * answer,
+        "fanning": 4.0 * answer,
+        "not_squared": answer / velocity.m_as("ft/s" if us else "m/s"),
+    }
 
 
 # --- Questions ---------------------------------------------------------------------------------------------------

@@ -1,9 +1,10 @@
-"""Vent sizing: the chapter's vents, its chart of size against height, live controls, checks and questions."""
+"""Vent sizing: the chapter's vents, its tables and chart, live controls, prediction, writing, checks and questions."""
 
 from dataclasses import replace
 from functools import partial
 
 import numpy as np
+from IPython.display import HTML
 from matplotlib.figure import Figure
 from scipy.optimize import brentq
 
@@ -18,9 +19,16 @@ from ventcalc.show.axes import axis, legend, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, steps, table
 from ventcalc.show.plots import BLUE, GREY, INK, RUST
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.section_drawing import section_drawing
+from ventcalc.show.svg import Drawing
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import GRAVITY, Q_, Quantity, show
 from ventcalc.vent import area_rule, draft_margin, nominal_sizes, single_vent, vent_at_work, vent_sizing
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
 from ventcalc.vent.vent_sizing import NoAnswer
@@ -123,6 +131,39 @@ def answers(plant: Plant, season: Season, system: str) -> list[tuple[str, str, s
     return rows
 
 
+def five_answers(plant: Plant, season: Season, system: str = "US") -> HTML:
+    """The answers of `answers` as a table."""
+    return HTML(table(("asked", "as drawn", "answer"), answers(plant, season, system)))
+
+
+def warm_days(system: str = "US") -> HTML:
+    """What the chapter's vent has to spare and what it takes on a mild, a warm and a hot day."""
+    rows = []
+    for degrees in (60.0, 85.0, 95.0):
+        day = Season("warm", Q_(degrees, "degF"), MILD.room)
+        spare, most = draft_margin.margin(vent(), day), vent_sizing.capacity(vent(), day)
+        rows.append((show(day.outdoor, system), show(spare, system, "draft"), show(most, system)))
+    return HTML(table(("outdoors", "draft to spare", "greatest input"), rows))
+
+
+def wider_laundry(system: str = "US") -> HTML:
+    """How long the laundry's level run may be by physics, and what its outlet sees as drawn, in three sizes."""
+    job, rows = laundry(), []
+    for inch in (4.0, 5.0, 6.0):
+        bore = Q_(inch, "inch")
+        plant, winter = rebuilt(job.plant, bore), job.seasons[0]
+        run, pressure = vent_sizing.longest_run(plant, winter), vent_at_work.operate(plant, winter).outlet_pressure
+        rows.append((show(bore, system, "diameter"), show(run, system), show(pressure, system)))
+    return HTML(table(("diameter", "longest level run", "outlet pressure as drawn"), rows))
+
+
+def too_wide(system: str = "US") -> HTML:
+    """What speaks against a vent with a lot of pipe and little gas."""
+    wide = vent(heat_input=Q_(40.0, "MBH"), diameter=Q_(10.0, "inch"))
+    found = vent_at_work.cautions(vent_at_work.operate(wide, MILD))
+    return HTML(table(("cautions",), [(c.words(system),) for c in found]))
+
+
 # --- The chart of size against height -------------------------------------------------------------------------
 
 
@@ -151,19 +192,24 @@ def size_chart(plant: Plant, season: Season, system: str = "US", height: float =
     return figure
 
 
-def gain_by(system: str = "US") -> str:
-    """What twice the height and what one size more do to the capacity of the chapter's vent."""
+def gains() -> dict[str, Quantity]:
+    """Greatest input of the chapter's vent as drawn and with one thing changed."""
     plant = vent()
     straight = replace(plant, sections=(replace(plant.sections[0], fittings=()), plant.sections[1]))
-    as_drawn = vent_sizing.capacity(plant, MILD)
-    found = {
-        "as drawn": as_drawn,
+    return {
+        "as drawn": vent_sizing.capacity(plant, MILD),
         "twice as high": vent_sizing.capacity(plant, MILD, height=Q_(36.0, "ft")),
         "one size wider": vent_sizing.capacity(plant, MILD, diameter=Q_(6.0, "inch")),
         "without the run's elbows": vent_sizing.capacity(straight, MILD),
     }
-    rows = [(words, show(q, system), f"{float((q / as_drawn).m_as('')) - 1.0:+.0%}") for words, q in found.items()]
-    return table(("vent", "greatest input", "change"), rows)
+
+
+def gain_by(system: str = "US") -> HTML:
+    """What twice the height and what one size more do to the capacity of the chapter's vent."""
+    found = gains()
+    change = {words: float((q / found["as drawn"]).m_as("")) - 1.0 for words, q in found.items()}
+    rows = [(words, show(q, system), f"{change[words]:+.0%}" if change[words] else "–") for words, q in found.items()]
+    return HTML(table(("vent", "greatest input", "change"), rows))
 
 
 # --- What the chapter stands on --------------------------------------------------------------------------------
@@ -219,8 +265,8 @@ def explorer(system: str = "US") -> Panel:
 
 def explorer_answer(
     system: str, *, kind: str, heat_input: float, height: float, run: float, diameter: float, outdoor: float
-) -> tuple[str, bytes]:
-    """Verdict, the five answers and the chart of size against height; W, m, m, m, K."""
+) -> tuple[str, bytes, Drawing]:
+    """Verdict, the five answers, the chart of size against height and the vent in section; W, m, m, m, K."""
     plant = vent(kind, Q_(heat_input, "W"), Q_(height, "m"), Q_(run, "m"), Q_(diameter, "m"))
     season = Season("chosen", Q_(outdoor, "K"), MILD.room)
     at_work = vent_at_work.operate(plant, season)
@@ -232,7 +278,57 @@ def explorer_answer(
     told += f"; {show(at_work.velocity, system)} in the rise, {show(at_work.top, system)} at its top.</p>"
     warned = "".join(f"<p>Caution: {c.words(system)}.</p>" for c in vent_at_work.cautions(at_work) if at_work.works)
     numbers = table(("asked", "as drawn", "answer"), answers(plant, season, system))
-    return told + warned + numbers, picture(size_chart(plant, season, system, 2.8))
+    drawn = section_drawing(Scan(plant, (season,), at_work.solution, 1, False), system=system)
+    return told + warned + numbers, picture(size_chart(plant, season, system, 2.8)), drawn
+
+
+# --- Prediction, and what is to be written ------------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of twice the height."""
+    return predict("vent_sizing", twice_as_high, system)
+
+
+DOUBLE, SQUARE_ROOT = 1.0, 2.0**0.5 - 1.0  # what twice the draft would add to the flow, taken plainly and as a root
+
+
+def twice_as_high(height: Quantity, taller: Quantity) -> dict[str, Quantity | float]:
+    """What the chapter's vent takes at two heights, and which of the guesses the gain is nearest to."""
+    now, then, wider = (
+        vent_sizing.capacity(vent(height=at), MILD, **sizes)
+        for at, sizes in ((height, {}), (taller, {}), (height, {"diameter": Q_(6.0, "inch")}))
+    )
+    gain, by_width = (float((q / now).m_as("")) - 1.0 for q in (then, wider))
+    guesses = (DOUBLE, SQUARE_ROOT, by_width)
+    return {
+        "right": min(range(3), key=lambda k: abs(guesses[k] - gain)),
+        "figure": then,
+        "now": now,
+        "gain": gain,
+        "by_width": by_width,
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """The diameter that a draft can fill, to be written by the reader."""
+    return load_writing("vent_sizing", bore, system)
+
+
+def bore(flow: Quantity, density: Quantity, draft: Quantity, heads: float, system: str) -> dict[str, Quantity | float]:
+    """Diameter in which a flow spends all its draft, and what it becomes by the slips that are made with it."""
+    us = system == "US"
+    speed = stack_effect.frictionless_velocity(draft / heads, density)
+    answer = 2.0 * (flow / (np.pi * density * speed)) ** 0.5
+    plain_bore = float(answer.m_as("inch" if us else "m"))
+    inner = heads / (density.m_as("lb/ft**3" if us else "kg/m**3") * draft.m_as("inH2O" if us else "Pa"))
+    return {
+        "answer": answer,
+        "one_root": plain_bore**2,
+        "no_heads": plain_bore / heads**0.25,
+        "upside_down": plain_bore / float(inner) ** 0.5,
+        "heads_straight": plain_bore * heads**0.25,
+    }
 
 
 # --- Questions ------------------------------------------------------------------------------------------------------

@@ -195,10 +195,15 @@ def task(make: Callable[[str], Writing], units: Units = UNITS) -> None:
 
     def words(system: str) -> str:
         writing = make(system)
-        told = ", ".join(f"{name} in {unit_text(unit)}" for name, unit in writing.arguments.items())
+        told = ", ".join(_comes_in(name, unit) for name, unit in writing.arguments.items())
         return one_stop(f"{writing.task} Numbers come plain: {told}; return {unit_text(writing.unit)}.")
 
     in_units(words, units)
+
+
+def _comes_in(name: str, unit: str) -> str:
+    """An argument with its unit; a ratio has none."""
+    return f"{name} in {unit_text(unit)}" if unit else f"{name} without a unit"
 
 
 def check(make: Callable[[str], Writing], function: Callable, units: Units = UNITS) -> None:
