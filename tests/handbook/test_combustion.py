@@ -11,7 +11,8 @@ from ventcalc import checked, tables
 from ventcalc.gas.atmosphere import DRY_AIR
 from ventcalc.gas.fuels import fuel
 from ventcalc.handbook import combustion
-from ventcalc.units import Q_
+from ventcalc.show.writing import tried
+from ventcalc.units import Q_, SYSTEMS
 
 
 def test_every_check_agrees_or_says_why():
@@ -151,9 +152,8 @@ def test_live_controls_at_both_ends(system):
 
 @pytest.mark.parametrize("system", ["US", "SI"])
 def test_figures_say_their_units(system):
-    left, right = combustion.reading_figure(combustion.READING, system).axes
-    assert left.get_xlabel().endswith("%") and left.get_ylabel().endswith("%")
-    assert right.get_xlabel().endswith("°F" if system == "US" else "°C")
+    for axes in combustion.three_fuels(system).axes:
+        assert axes.get_xlabel().endswith("%") and len(axes.lines) == 3
     words = [t.get_text() for t in combustion.mass_balance(combustion.READING, system).axes[0].texts]
     assert len(words) == 8 and sum(("lb/h" if system == "US" else "kg/s") in w for w in words) == 6
 
@@ -172,3 +172,61 @@ def test_reading_agrees_with_itself():
         reading.products.gas.mass_fractions["h2o"], rel=1e-12
     )
     assert np.isclose(float(reading.products.o2_dry), reading.o2)
+
+
+# --- Tables, prediction, and what the reader writes ---
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_tables_follow_the_units(system):
+    fuels, follows = combustion.known_fuels(system).data, combustion.follows(system).data
+    assert fuels.count("<tr>") == 1 + 3 and ("Btu/lb" if system == "US" else "MJ/kg") in fuels
+    assert ("lb/h" if system == "US" else "kg/s") in follows
+    # CO x 20.95 / (20.95 - O2), worked by hand.
+    assert all(f">{ppm} ppm<" in combustion.monoxide(system).data for ppm in (117, 140, 234))
+    assert "natural gas" in combustion.flue_gas_of((fuel("natural gas"),), system).data
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_prediction_worked_again(system):
+    # Moles of water a mole of the fuel, over the mass of the fuel by its composition.
+    atoms = {"C": 12.011, "H": 1.008, "O": 15.999, "N2": 28.014}
+    parts = composition("natural gas")
+    mass_of_fuel = sum(
+        x * (sum(n * atoms[e] for n, e in zip(ATOMS[c], "CHO", strict=True)) + (atoms["N2"] if c == "N2" else 0.0))
+        for c, x in parts.items()
+    )
+    ratio = dry_gas("natural gas", 0.3)["H2O"] * 18.015 / mass_of_fuel
+    found = combustion.water_over_gas(combustion.HEAT_INPUT, 0.3)
+    assert found["ratio"] == pytest.approx(ratio, rel=2e-3) and ratio > 2.0
+    assert found["right"] == 2 and "More than two" in combustion.prediction(system).choices[2]
+    # 1000 MBH of 1026 Btu a cubic foot, 0.6 times as heavy as air of 0.0765 lb/ft3 (common practice, no source).
+    assert found["gas"].m_as("lb/hour") == pytest.approx(1e6 / 1026 * 0.6 * 0.0765, rel=0.06)
+
+
+def by_hand(o2):
+    # The dry gas of natural gas without excess air, over its air, from the mole balance above.
+    moles, air = dry_gas("natural gas", 0.0), dry_gas("natural gas", 1.0)["O2"] / 0.2095
+    return 100.0 * (sum(moles.values()) - moles["H2O"]) / air * o2 / (20.95 - o2)
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_is_written_is_right_by_other_means(system):
+    task = combustion.writing(system)
+    slips = {
+        "carbon_rule": lambda o2: 100.0 * o2 / (20.95 - o2),
+        "of_all_air": lambda o2: 100.0 * o2 / 20.95,
+        "whole_air": lambda o2: 100.0 * 20.95 / (20.95 - o2),
+    }
+    for written in (by_hand, lambda o2: 0.898 * o2 / (20.95 - o2) * 100.0):
+        assert {tried(task, case, written).kind for case in task.cases} == {"right"}
+    for slip, wrong in slips.items():
+        assert {tried(task, case, wrong).words for case in task.cases} == {task.slips[slip]}
+
+
+def test_dry_gas_over_air_of_the_other_fuels():
+    # The two that the text gives for propane and oil, from their library answers at one reading.
+    for name, told in (("propane", 0.916), ("no. 2 oil", 0.936)):
+        excess = combustion.Reading(fuel(name), 0.06, Q_(400.0, "degF"), Q_(70.0, "degF"), 0.0).excess_air
+        assert excess * (20.95 - 6.0) / 6.0 == pytest.approx(told, abs=5e-4)
+    assert share("propane", 0.916 * 6.0 / (20.95 - 6.0), "O2") == pytest.approx(0.06, rel=2e-3)

@@ -2,6 +2,8 @@
 
 from functools import partial
 
+from IPython.display import HTML
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
@@ -22,11 +24,17 @@ from ventcalc.show.axes import axis, legend, mark_now, picture, plain, row_of_ax
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import steps
 from ventcalc.show.plots import BLUE, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show, shown_unit
 
 SEA = Q_(0.0, "m")
 LODGE = Q_(2400.0, "m")
+WINTER, ROOM, HOT_DAY = Q_(20.0, "degF"), Q_(70.0, "degF"), Q_(95.0, "degF")
+STACK = Q_(40.0, "ft")
 STANDARD_AIR = Q_(0.075, "lb/ft**3")  # what fans are rated in; common practice, no source
 
 
@@ -66,25 +74,6 @@ def checks() -> tuple[Check, ...]:
 # --- Figures ----------------------------------------------------------------------------------------------------
 
 
-def two_sites(system: str = "US") -> Figure:
-    """The same mass of flue gas by the sea and at the lodge: a cube grows as the air above it grows less."""
-    figure = Figure((WIDTH, 2.7))
-    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-    axes.set(xlim=(0, 68), ylim=(0, 27))
-    axes.axis("off")
-    axes.add_patch(Polygon([(0, 2), (30, 2), (50, 14), (68, 14), (68, 0), (0, 0)], fc=PALE, ec=INK, lw=1.2))
-    for x, ground, altitude, name in ((5, 2, SEA, "by the sea"), (53, 14, LODGE, "at the lodge")):
-        side = 6.0 * expansion(altitude) ** (1 / 3)
-        axes.add_patch(Rectangle((x, ground), side, side, fc="white", ec=INK, lw=1.6))
-        axes.text(
-            x + side / 2, ground + side / 2, f"{expansion(altitude):.2f}", ha="center", va="center", size=SIZE + 1
-        )
-        words = f"{name}, {show(altitude, system, 'altitude')}\n{barometer_text(standard_pressure(altitude), system)}"
-        axes.text(x + side / 2, ground + side + 1, words, ha="center", va="bottom", size=SIZE, color=INK)
-    axes.text(22, 22, "the same mass of flue gas,\nits volume by the sea = 1", ha="center", size=SIZE, color=INK)
-    return figure
-
-
 def pressure_curve(system: str = "US") -> Figure:
     """Barometric pressure by altitude, with the printed values."""
     (figure, (axes,)), feet = row_of_axes(height=3.2), shown_unit("altitude", system)
@@ -102,24 +91,49 @@ def pressure_curve(system: str = "US") -> Figure:
     return figure
 
 
-def _density_picture(altitude: Quantity, temperature: Quantity, humidity: float, system: str) -> bytes:
-    """Density of air by temperature, by the sea and at the altitude, with the point chosen."""
-    (figure, (axes,)), degrees = row_of_axes(height=2.9), shown_unit("temperature", system)
-    weather, unit = Q_([233.15 + 2.5 * k for k in range(33)], "K"), shown_unit("density", system)
-    for height, style, name in ((SEA, "--", "by the sea, dry"), (altitude, "-", "here, dry")):
-        density = air_density(weather, standard_pressure(height)).m_as(unit)
-        axes.plot(weather.m_as(degrees), density, style, color=BLUE, label=name)
-    here = air_density(temperature, standard_pressure(altitude), humidity)
-    mark_now(axes, temperature.m_as(degrees), here.m_as(unit), "here, with its humidity")
-    plain(axes, axis("temperature of the air", "temperature", system), axis("density", "density", system))
-    legend(axes)
-    return picture(figure)
+# --- Tables -----------------------------------------------------------------------------------------------------
+
+PLACES = (("by the sea", SEA), ("at the lodge", LODGE))
+
+
+def pull_of_room_air(altitude: Quantity, outdoor: Quantity, humidity: float = 0.0) -> Quantity:
+    """Draft of a stack full of dry room air, at an altitude."""
+    pressure = standard_pressure(altitude)
+    densities = air_density(outdoor, pressure, humidity), air_density(ROOM, pressure)
+    return stack_effect.theoretical_draft(STACK, *densities)
+
+
+def both_places(system: str = "US") -> HTML:
+    """Barometer, air outdoors and in the boiler room, and the draft between them, at both places."""
+    header = ("", "barometer", f"outdoors at {show(WINTER, system)}", f"room at {show(ROOM, system)}",
+              f"pull of room air, {show(STACK, system)} high")  # fmt: skip
+    rows = []
+    for name, place in PLACES:
+        pressure = standard_pressure(place)
+        densities = (show(air_density(t, pressure), system) for t in (WINTER, ROOM))
+        pull = show(pull_of_room_air(place, WINTER), system)
+        rows.append((name, barometer_text(pressure, system), *densities, pull))
+    return HTML(panels.table(header, rows))
+
+
+def lighter_when_saturated(temperature: Quantity) -> float:
+    """By what part saturated air is lighter than dry air, by the sea."""
+    pressure = standard_pressure(SEA)
+    return 1.0 - float((air_density(temperature, pressure, 1.0) / air_density(temperature, pressure)).m_as(""))
+
+
+def humid_air(system: str = "US") -> HTML:
+    """Saturated beside dry air by the sea, from a winter to a hot day."""
+    pressure, rows = standard_pressure(SEA), []
+    for temperature in (WINTER, ROOM, HOT_DAY):
+        vapor = water_vapor_fraction(temperature, 1.0, pressure).m_as("percent")
+        densities = (show(air_density(temperature, pressure, humidity), system) for humidity in (0.0, 1.0))
+        lighter = f"{100.0 * lighter_when_saturated(temperature):.2f} %"
+        rows.append((show(temperature, system), f"{vapor:.2f} %", *densities, lighter))
+    return HTML(panels.table(("air at", "vapor when saturated", "dry", "saturated", "lighter by"), rows))
 
 
 # --- Live controls ------------------------------------------------------------------------------------------------
-
-_PER_HEIGHT = Q_(10.0, "m")
-_ROOM = Q_(20.0, "degC")
 
 
 def explorer(system: str = "US") -> panels.Panel:
@@ -128,7 +142,7 @@ def explorer(system: str = "US") -> panels.Panel:
     weather = steps("temperature", system, range(-30, 111, 5), range(-35, 44, 3))
     controls = {
         "altitude": panels.slider("Altitude", heights, LODGE.m_as("m")),
-        "temperature": panels.slider("Outdoors", weather, Q_(20.0, "degF").m_as("K")),
+        "temperature": panels.slider("Outdoors", weather, WINTER.m_as("K")),
         "humidity": panels.slider("Relative humidity", panels.percents(range(0, 101, 10)), 0.8),
     }
     return panels.Panel(partial(explorer_answer, system), controls)
@@ -138,18 +152,104 @@ def explorer_answer(system: str, *, altitude: float, temperature: float, humidit
     """Air at an ``altitude`` [m] and outdoor ``temperature`` [K] with a relative ``humidity``: numbers and picture."""
     height, outdoor = Q_(altitude, "m"), Q_(temperature, "K")
     pressure = standard_pressure(height)
-    density = air_density(outdoor, pressure, humidity)
-    vapor = water_vapor_fraction(outdoor, humidity, pressure)
-    room = stack_effect.theoretical_draft(_PER_HEIGHT, density, air_density(_ROOM, pressure))
+    pull = pull_of_room_air(height, outdoor, humidity)
+    vapor = water_vapor_fraction(outdoor, humidity, pressure).m_as("percent")
     rows = [
         ("barometer", barometer_text(pressure, system)),
-        ("density of the air", show(density, system)),
+        ("density of the air", show(air_density(outdoor, pressure, humidity), system)),
         ("dry air at the same temperature", show(air_density(outdoor, pressure), system)),
-        ("water vapor in it", f"{vapor.m_as('percent'):.2f} % by volume"),
-        ("a gas takes, of its volume by the sea", f"{expansion(height):.3f} times"),
-        (f"pull of room air at {show(_ROOM, system)}, over {show(_PER_HEIGHT, system)}", show(room, system)),
+        ("water vapor in it", f"{vapor:.2f} % by volume"),
+        ("volume of a gas, by the sea = 1", f"{expansion(height):.3f}"),
+        (f"pull of room air at {show(ROOM, system)}, {show(STACK, system)} high", show(pull, system)),
     ]
-    return panels.table(("air outdoors", ""), rows), _density_picture(height, outdoor, humidity, system)
+    return panels.table(("air outdoors", ""), rows), _picture(height, outdoor, humidity, system)
+
+
+def _picture(altitude: Quantity, outdoor: Quantity, humidity: float, system: str) -> bytes:
+    figure = Figure((WIDTH, 3.5))
+    _draw_places(figure.add_axes((0.0, 0.0, 0.42, 1.0)), altitude, system)
+    _draw_density(figure.add_axes((0.54, 0.16, 0.45, 0.76)), altitude, outdoor, humidity, system)
+    return picture(figure)
+
+
+def _draw_places(axes: Axes, altitude: Quantity, system: str) -> None:
+    """The same mass of flue gas by the sea and at the altitude: a cube grows as the air above it grows less."""
+    climb = 12.0 * altitude.m_as("m") / HIGHEST
+    axes.set(xlim=(0, 36), ylim=(0, 36))
+    axes.axis("off")
+    axes.add_patch(
+        Polygon([(0, 3), (15, 3), (21, 3 + climb), (36, 3 + climb), (36, 0), (0, 0)], fc=PALE, ec=INK, lw=1.2)
+    )
+    for x, ground, place, name in ((2.0, 3.0, SEA, "by the sea"), (23.0, 3.0 + climb, altitude, "here")):
+        volume = expansion(place)
+        side = 8.0 * volume ** (1 / 3)
+        axes.add_patch(Rectangle((x, ground), side, side, fc="white", ec=RUST, lw=1.6))
+        middle = x + 0.5 * side
+        axes.text(middle, ground + 0.5 * side, f"{volume:.2f}", ha="center", va="center", size=SIZE + 1)
+        words = f"{name}\n{show(place, system, 'altitude')}\n{barometer_text(standard_pressure(place), system)}"
+        axes.text(middle, ground + side + 0.7, words, ha="center", va="bottom", size=SIZE, color=INK)
+    axes.text(0.5, 35, "the same mass of flue gas,\nvolume by the sea = 1", va="top", size=SIZE, color=INK)
+
+
+HIGHEST = 3658.0  # m, of the controls: 12,000 ft
+
+
+def _draw_density(axes: Axes, altitude: Quantity, outdoor: Quantity, humidity: float, system: str) -> None:
+    """Density of air by temperature, by the sea and at the altitude, with the point chosen."""
+    weather, unit = Q_([233.15 + 2.5 * k for k in range(35)], "K"), shown_unit("density", system)
+    degrees = shown_unit("temperature", system)
+    for height, style, name in ((SEA, "--", "by the sea, dry"), (altitude, "-", "here, dry")):
+        density = air_density(weather, standard_pressure(height)).m_as(unit)
+        axes.plot(weather.m_as(degrees), density, style, color=BLUE, label=name)
+    now = air_density(outdoor, standard_pressure(altitude), humidity)
+    mark_now(axes, outdoor.m_as(degrees), now.m_as(unit), "now, with its humidity")
+    plain(axes, axis("outdoors", "temperature", system), axis("density of air", "density", system))
+    legend(axes)
+
+
+# --- Prediction, and what is to be written ------------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of the school's vent at the lodge."""
+    return predict("atmosphere", same_vent, system)
+
+
+ABOUT = 0.1  # how near to a half or three quarters is about that
+
+
+def same_vent(altitude: Quantity) -> dict[str, Quantity | int]:
+    """Draft over loss of a vent at an altitude, at one mass flow and one set of temperatures, over that by the sea."""
+    thinner = 1.0 / expansion(altitude)
+    ratio = thinner**2  # draft goes with density, loss at one mass flow against it
+    return {
+        "right": 2 if ratio > 1.0 - ABOUT else 1 if abs(ratio - 0.75) <= ABOUT else 0,
+        "figure": Q_(ratio, ""),
+        "draft": Q_(thinner, ""),
+        "loss": Q_(1.0 / thinner, ""),
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """The density of dry air, to be written by the reader."""
+    return load_writing("atmosphere", dry_density, system)
+
+
+def dry_density(barometer: Quantity, temperature: Quantity, system: str) -> dict[str, Quantity]:
+    """The density of dry air, and what it becomes by the slips that are made with it."""
+    answer = air_density(temperature, barometer)
+    degrees, absolute = ("degF", "degR") if system == "US" else ("degC", "K")
+    kelvin, sea = temperature.m_as(absolute), Q_(SEA_LEVEL_PRESSURE, "Pa")
+    return {
+        "answer": answer,
+        "not_absolute": answer * (kelvin / temperature.m_as(degrees)),
+        "at_sea_level": answer * float((sea / barometer).m_as("")),
+        "upside_down": answer * kelvin**2,
+        "other_zero": answer * (kelvin / (temperature.m_as(degrees) + OTHER_ZERO[system])),
+    }
+
+
+OTHER_ZERO = {"US": 273.15, "SI": 459.67}  # that of the other system's scale, added by mistake
 
 
 # --- Questions ------------------------------------------------------------------------------------------------------

@@ -1,10 +1,13 @@
-"""Combustion, the chapter: from a reading at the stack to flue gas, losses and combustion.efficiency."""
+"""Combustion, the chapter: from a reading at the stack to flue gas, losses and efficiency."""
 
 from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
+from IPython.display import HTML
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
 from scipy.optimize import brentq
 
 from ventcalc import tables
@@ -20,11 +23,15 @@ from ventcalc.gas.atmosphere import (
 from ventcalc.gas.combustion import Products
 from ventcalc.gas.fuels import FUELS, Fuel, fuel, gas_fuel, oil_fuel
 from ventcalc.show import panels
-from ventcalc.show.axes import axis, legend, number, picture, plain, row_of_axes
+from ventcalc.show.axes import axis, legend, mark_now, number, picture, plain
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import steps
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
 
 SEA_LEVEL = Q_(SEA_LEVEL_PRESSURE, "Pa")
@@ -182,7 +189,7 @@ def flow_checks() -> tuple[Check, ...]:
 
 
 def efficiency_rows() -> dict[str, dict[str, str]]:
-    """The rows of the federal table of combustion combustion.efficiency."""
+    """The rows of the federal table of combustion efficiency."""
     return _rows(60, 84)
 
 
@@ -303,22 +310,65 @@ def readings_by_air(burned: Fuel, excess: float, o2: float, axes) -> None:
     legend(axes)
 
 
-def _efficiency_curve(reading: Reading, axes, system: str) -> None:
-    temperature = np.linspace(320.0, 720.0, 41)
-    excess, air = reading.excess_air, reading.air.m_as("K")
-    curve = stack_loss.efficiency.bare(reading.fuel, excess, temperature, air, reading.vapor)
-    axes.plot(number(temperature, "K", "temperature", system), 100 * curve, color=BLUE)
-    at = number(reading.flue.m_as("K"), "K", "temperature", system)
-    axes.plot(at, 100 * (1 - reading.loss), "o", color=RUST, ms=7)
-    plain(axes, axis("flue gas", "temperature", system), "efficiency on the HHV, %", "not condensing")
-
-
-def reading_figure(reading: Reading, system: str = "US") -> Figure:
-    """CO2 and O2 by excess air; efficiency by flue temperature; the reading in both."""
-    figure, (left, right) = row_of_axes(2, height=2.9)
-    readings_by_air(reading.fuel, reading.excess_air, reading.o2, left)
-    _efficiency_curve(reading, right, system)
+def three_fuels(system: str = "US") -> Figure:
+    """CO2 and O2 of three fuels by excess air, with the chapter's reading of oxygen."""
+    figure, o2 = Figure((WIDTH, 2.9), layout="constrained"), READING.o2
+    for axes, name in zip(figure.subplots(1, 3, sharey=True), FUELS, strict=True):
+        readings_by_air(fuel(name), float(combustion_analysis.excess_air_from_o2.bare(fuel(name), o2)), o2, axes)
+        axes.label_outer()
     return figure
+
+
+# --- Tables -----------------------------------------------------------------------------------------------------
+
+
+def known_fuels(system: str = "US") -> HTML:
+    """The fuels of the library: elements, heating value, theoretical air."""
+    unit, digits = ("Btu/lb", 0) if system == "US" else ("MJ/kg", 1)
+    rows = [
+        (
+            which.name,
+            *(f"{100 * getattr(which, element):.1f} %" for element in ("carbon", "hydrogen", "sulfur")),
+            f"{Q_(which.hhv, 'J/kg').m_as(unit):,.{digits}f} {unit}",
+            f"{combustion.theoretical_air(which):.2f}",
+        )
+        for which in FUELS.values()
+    ]
+    weight = "lb per lb" if system == "US" else "kg per kg"
+    return HTML(panels.table(("fuel", "carbon", "hydrogen", "sulfur", "HHV", f"air, {weight} of fuel"), rows))
+
+
+def follows(system: str = "US") -> HTML:
+    """What follows from the chapter's reading."""
+    return HTML(panels.table(("from the reading", ""), reading_rows(READING, system)))
+
+
+def monoxide(system: str = "US") -> HTML:
+    """100 ppm of carbon monoxide beside three readings of oxygen, air-free."""
+    read = Q_(100.0, "ppm")
+    rows = [
+        (
+            f"{o2:.0f} %",
+            f"{read.m:.0f} ppm",
+            f"{combustion_analysis.co_air_free(read, Q_(o2, 'percent')).m_as('ppm'):.0f} ppm",
+        )
+        for o2 in (3.0, 6.0, 12.0)
+    ]
+    return HTML(panels.table(("O₂, dry", "CO, dry", "CO, air-free"), rows))
+
+
+def flue_gas_of(burned: tuple[Fuel, ...], system: str = "US") -> HTML:
+    """Ultimate CO2 and flue gas at 30 % excess air of any fuels."""
+    rows = [
+        (
+            which.name,
+            f"{combustion.ultimate_co2(which).m_as('percent'):.1f} %",
+            show((HEAT_INPUT * combustion.flue_gas_per_heat(which, 0.3)).to("kg/s"), system),
+        )
+        for which in burned
+    ]
+    header = ("fuel", "ultimate CO₂, dry", f"flue gas of {show(HEAT_INPUT, system)} at 30 % excess air")
+    return HTML(panels.table(header, rows))
 
 
 # --- Live controls ------------------------------------------------------------------------------------------------
@@ -366,7 +416,91 @@ def explorer_answer(
     """Numbers and picture of a reading: ``burned`` names a fuel, ``o2`` dry, ``flue`` and ``air`` [K]."""
     reading = Reading(fuel(burned), o2, Q_(flue, "K"), Q_(air, "K"), humidity)
     numbers = panels.table(("from the reading", ""), reading_rows(reading, system))
-    return numbers, picture(reading_figure(reading, system))
+    return numbers, _picture(reading, system)
+
+
+def _picture(reading: Reading, system: str) -> bytes:
+    figure = Figure((WIDTH, 3.5))
+    _draw_boiler(figure.add_axes((0.0, 0.0, 0.44, 1.0)), reading, system)
+    _draw_efficiency(figure.add_axes((0.55, 0.16, 0.44, 0.76)), reading, system)
+    return picture(figure)
+
+
+def _draw_boiler(axes: Axes, reading: Reading, system: str) -> None:
+    """The boiler: what it breathes, what it burns, and what the analyzer reads where the flue gas leaves."""
+    axes.set(xlim=(0.0, 10.0), ylim=(0.0, 11.0))
+    axes.axis("off")
+    axes.add_patch(Rectangle((3.0, 1.6), 3.4, 3.4, fc=PALE, ec=INK, lw=1.6))
+    axes.add_patch(Rectangle((5.0, 5.0), 1.0, 5.8, fc="#fbe9dd", ec=RUST, lw=1.4))
+    axes.text(4.7, 3.3, "boiler", ha="center", va="center", size=SIZE, color=INK)
+    inward = {"arrowstyle": "-|>", "color": INK, "lw": 1.6}
+    for y in (2.3, 4.2):
+        axes.annotate("", (3.0, y), (0.3, y), arrowprops=inward)
+    axes.annotate("", (5.5, 9.8), (5.5, 6.0), arrowprops=inward | {"color": RUST})
+    flow = reading.flow(HEAT_INPUT)
+    air = (HEAT_INPUT * Q_(reading.products.air_per_heat, "kg/J")).to("kg/s")
+    axes.text(0.1, 4.4, f"air {show(reading.air, system)}\n{show(air, system)}", size=SIZE, color=INK, va="bottom")
+    axes.text(0.1, 2.1, f"{reading.fuel.name}\n{show(HEAT_INPUT, system)}", size=SIZE, color=INK, va="top")
+    told = f"{show(flow, system)}\n{show(reading.flue, system)}\n{100 * reading.o2:.1f} % O₂"
+    axes.plot([6.0, 6.5], [8.0, 8.0], color=RUST, lw=1.6)
+    axes.text(6.7, 8.0, told, size=SIZE, color=RUST, va="center")
+    axes.text(4.8, 8.0, "flue\ngas", size=SIZE, color=RUST, va="center", ha="right")
+
+
+def _draw_efficiency(axes: Axes, reading: Reading, system: str) -> None:
+    """Efficiency by the temperature of the flue gas, at the excess air read and at none."""
+    temperature = np.linspace(335.0, 705.0, 41)
+    x = number(temperature, "K", "temperature", system)
+    for excess, style, name in ((0.0, "--", "no excess air"), (reading.excess_air, "-", "as read")):
+        found = stack_loss.efficiency.bare(reading.fuel, excess, temperature, reading.air.m_as("K"), reading.vapor)
+        axes.plot(x, 100 * found, style, color=BLUE, label=name)
+    mark_now(axes, number(reading.flue.m_as("K"), "K", "temperature", system), 100 * (1 - reading.loss))
+    plain(axes, axis("flue gas, not condensing", "temperature", system), "efficiency on the HHV, %")
+    legend(axes)
+
+
+# --- Prediction, and what is to be written ------------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of the water in flue gas."""
+    return predict("combustion", water_over_gas, system)
+
+
+LITTLE, ABOUT_ALIKE = 0.5, 1.5  # of water over gas, by weight: below the first it is little, above the other more
+
+
+def water_over_gas(heat: Quantity, excess: float) -> dict[str, Quantity | int]:
+    """Weight of the water that burning natural gas forms, over that of the gas."""
+    natural_gas = fuel("natural gas")
+    gas, water = (
+        _per_heat(heat, rate)
+        for rate in (1.0 / natural_gas.hhv, combustion.products.bare(natural_gas, excess).water_per_heat)
+    )
+    ratio = float((water / gas).m_as(""))
+    return {
+        "right": 0 if ratio < LITTLE else 1 if ratio < ABOUT_ALIKE else 2,
+        "figure": water,
+        "gas": gas,
+        "ratio": ratio,
+        "liquid": (water / Q_(1000.0, "kg/m**3") * Q_(1.0, "hour")).to("m**3"),
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """Excess air of natural gas from oxygen, to be written by the reader."""
+    return load_writing("combustion", excess_from_oxygen, system)
+
+
+def excess_from_oxygen(o2: Quantity) -> dict[str, Quantity]:
+    """Excess air of natural gas from oxygen in the dry gas, and what it becomes by the slips that are made with it."""
+    share, of_air = o2.to(""), 0.2095
+    return {
+        "answer": combustion_analysis.excess_air_from_o2(fuel("natural gas"), share).to("percent"),
+        "carbon_rule": (share / (of_air - share)).to("percent"),
+        "of_all_air": (share / of_air).to("percent"),
+        "whole_air": (of_air / (of_air - share)).to("percent"),
+    }
 
 
 # --- Questions ------------------------------------------------------------------------------------------------------
