@@ -195,7 +195,10 @@ def task(make: Callable[[str], Writing], units: Units = UNITS) -> None:
 
     def words(system: str) -> str:
         writing = make(system)
-        told = ", ".join(f"{name} in {unit_text(unit)}" for name, unit in writing.arguments.items())
+        told = ", ".join(
+            f"{name} in {unit_text(unit)}" if unit else f"{name} without a unit"
+            for name, unit in writing.arguments.items()
+        )
         return one_stop(f"{writing.task} Numbers come plain: {told}; return {unit_text(writing.unit)}.")
 
     in_units(words, units)
