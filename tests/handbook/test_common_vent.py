@@ -16,6 +16,7 @@ from ventcalc.checked import unexplained
 from ventcalc.handbook import common_vent as chapter
 from ventcalc.job import job_file
 from ventcalc.show import panels
+from ventcalc.show.writing import tried
 from ventcalc.units import Q_, SYSTEMS, show
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.states import States
@@ -74,6 +75,88 @@ def test_swimming_hall_with_laterals_by_a_second_solver():
     state = Vent(replace(HALL.plant, sections=sections), HALL.seasons).state((3, 3, 3), 2, cold=True)
     drawn, _, _ = state.solve()
     assert expected(3, "Pa") == pytest.approx(state.at(drawn).outlet_pressure(0), abs=0.05)
+
+
+# --- The two boilers, the prediction, and what the reader writes ---
+
+
+def two_at_high(plant, outdoor):
+    """Boiler 1's outlet pressure [Pa] with all at high on hot walls, by the second solver."""
+    state = Vent(plant, (replace(chapter.WINTER, outdoor=outdoor),)).state((2,) * len(plant.appliances), 0)
+    drawn, _, _ = state.solve()
+    return state.at(drawn).outlet_pressure(0)
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_prediction_by_a_second_solver(system):
+    found, outdoor = chapter.second_boiler(Q_(20.0, "degF")), Q_(20.0, "degF")
+    alone, both = (two_at_high(plant, outdoor) for plant in (chapter.one_boiler(), chapter.two_boilers()))
+    assert found["alone"].m_as("Pa") == pytest.approx(alone, abs=0.05)
+    assert found["figure"].m_as("Pa") == pytest.approx(both, abs=0.05)
+    assert found["right"] == 1 and 0.4 < both / alone < 0.65
+    assert "half" in chapter.prediction(system).choices[1]
+
+
+def test_the_prediction_goes_with_the_weather():
+    # In hot weather the stack makes too little for two: flue gas is pushed out.
+    assert chapter.second_boiler(Q_(110.0, "degF"))["right"] == 2
+
+
+def by_sum(losses, draft, top_head, cap, outlet_head, room):
+    return losses + top_head + cap * top_head - (draft + outlet_head + room)
+
+
+SLIPPED = {
+    "exit_head": lambda losses, draft, top, cap, foot, room: losses + cap * top - draft - foot - room,
+    "total": lambda losses, draft, top, cap, foot, room: losses + (1 + cap) * top - draft - room,
+    "head_added": lambda losses, draft, top, cap, foot, room: losses + (1 + cap) * top - draft + foot - room,
+    "room_added": lambda losses, draft, top, cap, foot, room: losses + (1 + cap) * top - draft - foot + room,
+    "no_room": lambda losses, draft, top, cap, foot, room: losses + (1 + cap) * top - draft - foot,
+    "as_draft": lambda *terms: -by_sum(*terms),
+}
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_is_written_is_right_by_plain_numbers(system):
+    task = chapter.writing(system)
+    assert {tried(task, case, by_sum).kind for case in task.cases} == {"right"}
+    assert set(SLIPPED) == set(task.slips)
+    for slip, function in SLIPPED.items():
+        assert {tried(task, case, function).words for case in task.cases} == {task.slips[slip]}, slip
+
+
+def test_the_sum_at_an_outlet_is_the_solvers():
+    # The terms of the solver's own state, summed: all along the way, the cap's by the fall from the top to the open.
+    solution = chapter.in_state(chapter.one_boiler(), chapter.WINTER, "high")
+    losses, drafts = (Q_(float(v[:, 0].sum()), "Pa") for v in (solution.loss, solution.draft))
+    first, top = solution.row("connector 1"), Q_(float(solution.head_down[solution.row("stack"), 0]), "Pa")
+    cap = float(solution.pressure_down[solution.row("stack"), 0]) / top.m
+    room, foot = Q_(float(solution.room_gauge[0, 0]), "Pa"), Q_(float(solution.head_up[first, 0]), "Pa")
+    found = chapter.outlet_pressure(losses, drafts, top, cap - 1.0, foot, room)
+    # The solver has also what gas gives back that cools and slows down: little, and always on the side of draft.
+    assert -0.2 < solution.outlet_pressure[0, 0] - found.m_as("Pa") < 0.0
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_tables_tell_what_the_solver_says(system):
+    solution = chapter.in_state(chapter.two_boilers(), chapter.WINTER, "high", "high")
+    shown = [show(Q_(float(p), "Pa"), system) for p in solution.outlet_pressure[:, 0]]
+    assert all(text in chapter.both_at_high(system).data for text in shown)
+    assert show(Q_(float(solution.loss[0, 0]), "Pa"), system) in chapter.sections_table(solution, system).data
+    told = chapter.by_hand_table({"both": (Q_(-30.0, "Pa"), solution)}, system).data
+    assert shown[0] in told and show(Q_(-30.0, "Pa"), system) in told
+    row = (chapter.two_boilers().section("stack"), Q_(1.0, "kg/s"), Q_(400.0, "K"), Q_(390.0, "K"))
+    walk = chapter.walk_table([(*row, Q_(60.0, "Pa"), Q_(4.0, "Pa"))], system).data
+    assert show(Q_(60.0, "Pa"), system) in walk and "stack" in walk
+
+
+def test_the_second_boiler_is_off_at_first_and_firing_it_weakens_the_first():
+    panel = chapter.two_explorer()
+    control = panel.controls["does Boiler 2"]
+    assert control.value == "off" and is_a_drawing(panel.picture.value)
+    before = panel.numbers.value
+    control.value = "high"
+    assert panel.numbers.value != before and "-0.127 in. w.c." in panel.numbers.value
 
 
 # --- Live controls ---

@@ -5,31 +5,40 @@ The live controls serve any vent: the chapter's own two boilers, and every job i
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cache, partial
 from textwrap import shorten
 
 import ipywidgets as widgets
 import numpy as np
+from IPython.display import HTML
 from matplotlib import patheffects
 from matplotlib.figure import Figure
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
 from ventcalc.flow import junctions, stack_effect, steam_book_stack
+from ventcalc.flow.materials import material
+from ventcalc.gas import combustion_analysis
+from ventcalc.gas.appliance import Appliance, FiringLevel
+from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.junctions import checks as junction_checks
 from ventcalc.job import job_file
 from ventcalc.show.axes import label, number, picture
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, steps, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
 from ventcalc.show.section_drawing import section_drawing
 from ventcalc.show.svg import Drawing
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, parse, show
 from ventcalc.vent import end_of_header
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.firing_states import Scan
-from ventcalc.vent.layout import Plant, Section
+from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import PlaceAir, Season
 from ventcalc.vent.reversal import REVERSAL_FLOW
 from ventcalc.vent.solution import Solution
@@ -49,6 +58,114 @@ def checks() -> tuple[Check, ...]:
     for key, inches in (("D044", 54.0), ("D045", 60.0), ("D046", 66.0)):
         ours[key] = made - steam_book_stack.steam_book_stack_friction(flow, tall, Q_(inches, "inch"), 0.0014)
     return junction_checks() + compare("draft_checks", ours)
+
+
+# --- Two boilers on one stack (invented) ----------------------------------------------------------------------
+
+WINTER = Season("winter", Q_(20.0, "degF"), Q_(70.0, "degF"))
+SUMMER = Season("summer", Q_(85.0, "degF"), Q_(85.0, "degF"))
+OXYGEN = Q_(5.0, "percent")  # in the dry flue gas
+PIECES = (  # section, length [ft], rise [ft], diameter [inch], where it goes
+    ("connector 1", 10.0, 6.0, 12.0, "header 1", {"fittings": ("elbow 90", "elbow 90")}),
+    ("header 1", 6.0, 0.0, 16.0, "header 2", {}),
+    ("connector 2", 10.0, 6.0, 12.0, "header 2", {"fittings": ("elbow 90",), "junction": "straight tee"}),
+    ("header 2", 8.0, 0.0, 16.0, "stack", {}),
+    ("stack", 40.0, 40.0, 16.0, "roof", {"place": "outdoors", "fittings": ("elbow 90",)}),
+)
+
+
+@cache
+def two_boilers() -> Plant:
+    """Two equal boilers, each with a combustion fan that sets its flow, on one header and one stack."""
+    natural_gas, wall = fuel("natural gas"), material("insulated chimney")
+    excess_air = float(combustion_analysis.excess_air_from_o2(natural_gas, OXYGEN).m_as(""))
+    first = Appliance(
+        "Boiler 1",
+        natural_gas,
+        "I",
+        (
+            FiringLevel("low", Q_(500.0, "MBH"), excess_air, Q_(270.0, "degF")),
+            FiringLevel("high", Q_(2000.0, "MBH"), excess_air, Q_(330.0, "degF")),
+        ),
+        outlet_diameter=Q_(12.0, "inch"),
+        outlet_height=Q_(5.0, "ft"),
+        window=(Q_(-0.25, "inH2O"), Q_(-0.03, "inH2O")),
+    )
+    sections = tuple(
+        Section(name, Q_(length, "ft"), Q_(rise, "ft"), Q_(diameter, "inch"), wall, into, **more)
+        for name, length, rise, diameter, into, more in PIECES
+    )
+    roof = Termination("roof", "low-resistance cap")
+    both, feeds = (first, replace(first, name="Boiler 2")), ("connector 1", "connector 2")
+    return Plant("two boilers", Q_(500.0, "ft"), Q_(1.0, "ft"), both, feeds, sections, (roof,))
+
+
+def one_boiler() -> Plant:
+    """The first of the two boilers on the same header and stack, before the second one is there."""
+    two = two_boilers()
+    without = tuple(s for s in two.sections if s.name != two.feeds[1])
+    return replace(two, appliances=two.appliances[:1], feeds=two.feeds[:1], sections=without)
+
+
+def in_state(plant: Plant, season: Season, *doing: str, cold: bool = False) -> Solution:
+    """A vent solved in one state: what each appliance does, by name, on hot walls or cold ones, without wind."""
+    codes = np.array([[a.states.index(does)] for a, does in zip(plant.appliances, doing, strict=True)])
+    return solve(plant, (season,), States(codes, np.array([0]), np.array([cold]), np.array([False])))
+
+
+def outlet_pressure(
+    losses: Quantity,
+    draft: Quantity,
+    top_head: Quantity,
+    cap: Quantity | float,
+    outlet_head: Quantity,
+    room: Quantity | float,
+) -> Quantity:
+    """Static pressure at an outlet against its room: what the way to the open costs less what it gives.
+
+    ``losses`` and ``draft`` of all sections, ``top_head`` the velocity head where gas leaves, ``cap`` its loss
+    coefficient (-), ``outlet_head`` the velocity head at the outlet, ``room`` the room there against outdoors; all but
+    the coefficient pressures [Pa]. Negative is draft. Source: hydrostatics and the total pressure along a stream.
+    """
+    return losses + (1.0 + cap) * top_head - draft - outlet_head - room
+
+
+def walk_table(rows: Sequence[tuple], system: str = "US") -> HTML:
+    """A walk along a vent, a row a section: section, flow, gas in, gas out, draft, loss."""
+    header = ("section", "flow", "gas in", "gas out", "draft", "loss")
+    return HTML(table(header, [(row[0].name, *(show(q.to_base_units(), system) for q in row[1:])) for row in rows]))
+
+
+def by_hand_table(cases: dict[str, tuple[Quantity, Solution]], system: str = "US") -> HTML:
+    """Boiler 1's outlet pressure by hand beside the solver's, and how far apart they are."""
+    rows = []
+    for name, (by_hand, solution) in cases.items():
+        ours = Q_(float(solution.outlet_pressure[0, 0]), "Pa")
+        rows.append((name, show(by_hand, system), show(ours, system), show(abs(ours - by_hand), system)))
+    return HTML(table(("Boiler 1", "by hand", "solver", "apart by"), rows))
+
+
+def both_at_high(system: str = "US") -> HTML:
+    """Both outlets at high fire in winter and summer, on a hot and a cold stack, with a straight tee and a lateral."""
+    rows = []
+    for season, cold in ((WINTER, False), (SUMMER, False), (SUMMER, True)):
+        for junction in ("straight tee", "lateral"):
+            solution = in_state(varied(two_boilers(), junction=junction), season, "high", "high", cold=cold)
+            outlets = [outlet(solution, i, 0) for i in range(2)]
+            verdict = "inside" if all(o.inside for o in outlets) else "outside"
+            case = f"{season.name}, {'cold' if cold else 'hot'} stack"
+            rows.append((case, junction, *(draft_text(o.pressure, system) for o in outlets), verdict))
+    return HTML(table(("both at high", "junction", "Boiler 1", "Boiler 2", "window"), rows))
+
+
+def sections_table(solution: Solution, system: str = "US") -> HTML:
+    """A solved state section by section."""
+    columns = {"flow": "kg/s", "upstream": "K", "downstream": "K", "velocity": "m/s", "loss": "Pa", "draft": "Pa"}
+    rows = [
+        (section.name, *(show(Q_(float(getattr(solution, c)[i, 0]), unit), system) for c, unit in columns.items()))
+        for i, section in enumerate(solution.plant.order)
+    ]
+    return HTML(table(("section", "flow", "gas in", "gas out", "velocity", "loss", "draft"), rows))
 
 
 # --- The same vent, a little different ----------------------------------------------------------------------
@@ -136,6 +253,14 @@ DOES = "does "  # before an appliance's name, so that no appliance can be taken 
 def explorer(system: str, plant: Plant, seasons: Sequence[Season]) -> Panel:
     """Controls of one vent: stack height, header and stack diameter, junctions, weather, what each appliance does."""
     return Panel(partial(explorer_answer, system, plant, seasons), controls(system, plant, seasons))
+
+
+def two_explorer(system: str = "US") -> Panel:
+    """The controls of the chapter's two boilers; at first the second one is off."""
+    two, seasons = two_boilers(), (WINTER, SUMMER)
+    found = controls(system, two, seasons)
+    found[DOES + two.appliances[1].name].value = "off"
+    return Panel(partial(explorer_answer, system, two, seasons), found)
 
 
 def controls(system: str, plant: Plant, seasons: Sequence[Season]) -> dict[str, widgets.Widget]:
@@ -342,6 +467,49 @@ def outlets_drawing(outlets: Sequence[Outlet], system: str) -> Figure:
     axes.spines[["top", "right", "left"]].set_visible(False)
     axes.tick_params(left=False, labelsize=SIZE, colors=INK)
     return figure
+
+
+# --- Prediction, and what is to be written ------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of Boiler 1's draft when the second boiler fires beside it."""
+    return predict("common_vent", second_boiler, system)
+
+
+UNCHANGED = 0.8  # of the draft before: as much is called nearly all
+
+
+def second_boiler(outdoor: Quantity) -> dict[str, Quantity | float]:
+    """Boiler 1's outlet pressure at high fire, alone on the stack and with the second boiler at high beside it."""
+    season = replace(WINTER, outdoor=outdoor)
+    alone = float(in_state(one_boiler(), season, "high").outlet_pressure[0, 0])
+    both = float(in_state(two_boilers(), season, "high", "high").outlet_pressure[0, 0])
+    return {
+        "right": 2 if both > 0.0 else 0 if both / alone >= UNCHANGED else 1,
+        "figure": Q_(both, "Pa"),
+        "alone": Q_(alone, "Pa"),
+        "share": both / alone,
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """The sum at an outlet, to be written by the reader."""
+    return load_writing("common_vent", the_sum, system)
+
+
+def the_sum(system: str, **terms: Quantity) -> dict[str, Quantity]:
+    """The pressure at an outlet, and what it becomes by the slips that are made with it."""
+    answer = outlet_pressure(**terms)
+    return {
+        "answer": answer,
+        "exit_head": answer - terms["top_head"],
+        "total": answer + terms["outlet_head"],
+        "head_added": answer + 2.0 * terms["outlet_head"],
+        "room_added": answer + 2.0 * terms["room"],
+        "no_room": answer + terms["room"],
+        "as_draft": -answer,
+    }
 
 
 # --- Questions ----------------------------------------------------------------------------------------------
