@@ -14,6 +14,7 @@ from ventcalc.checked import unexplained
 from ventcalc.handbook import clearance_probes
 from ventcalc.handbook import clearances as chapter
 from ventcalc.show.exercises import mark
+from ventcalc.show.writing import tried
 from ventcalc.units import Q_, SYSTEMS
 
 START = {name: control.value for name, control in chapter.controls("US").items()}
@@ -49,6 +50,48 @@ def test_slips_that_come_from_doing_it_wrong():
     assert "moved away" in mark(questions[2], ft(10 - 8)).sentence
     assert "above a window" in mark(questions[3], ft(12 - 1)).sentence
     assert "do not add" in mark(questions[4], Q_(9 - 6, "inch")).sentence
+
+
+# --- Prediction, and what the reader writes ---
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_prediction_worked_again(system):
+    # By hand: two feet over the slope ten feet uphill of the vent's upper edge, seven inches up from its axis; the
+    # outlet's height counts from the slope at that edge. 12 in.: 1 ft by the table up to 6/12.
+    found = chapter.a_size_larger(Q_(12, "inch"), Q_(14, "inch"), system)
+    assert found["figure"].m_as("ft") == pytest.approx(10 * 6 / 12 + 2)
+    assert found["times"] == pytest.approx(7.0) and found["right"] == 2
+    assert "seven" in chapter.prediction(system).choices[found["right"]]
+
+
+@pytest.mark.parametrize(("small", "large", "right"), [(10, 12, 0), (14, 16, 0), (12, 18, 2)])
+def test_the_prediction_goes_with_the_size(small, large, right):
+    assert chapter.a_size_larger(Q_(small, "inch"), Q_(large, "inch"), "US")["right"] == right
+
+
+def in_feet(away, pitch):
+    return max(3.0, min(10.0, away) * pitch / 12.0 + 2.0)
+
+
+def in_meters(away, pitch):
+    return max(0.9144, min(3.048, away) * pitch / 1000.0 + 0.6096)
+
+
+@pytest.mark.parametrize(
+    ("system", "function", "foot", "over"), [("US", in_feet, 1.0, 12.0), ("SI", in_meters, 0.3048, 1e3)]
+)
+def test_what_is_written_is_right_by_hand(system, function, foot, over):
+    task = chapter.writing(system)
+    assert {tried(task, case, function).kind for case in task.cases} == {"right"}
+
+    def said(wrong):
+        return {tried(task, case, wrong).words for case in task.cases} - {""}
+
+    assert said(lambda s, p: max(3 * foot, s * p / over + 2 * foot)) == {task.slips["ridge"]}
+    assert said(lambda s, p: min(10 * foot, s) * p / over + 2 * foot) == {task.slips["no_passage"]}
+    assert said(lambda s, p: max(3 * foot, min(10 * foot, s) * p / over)) >= {task.slips["level"]}
+    assert said(lambda s, p: 5 * foot + min(10 * foot, s) * p / over) == {task.slips["both"]}
 
 
 # --- Live controls ---
@@ -120,16 +163,24 @@ def test_as_drawn_three_rules_fail():
     assert (verdicts.count(FAIL), verdicts.count(READING)) == (3, 1)
 
 
-def test_two_inches_more_make_it_seven_times_as_high():
-    from dataclasses import replace
+def test_the_habit_never_asks_for_less_up_to_ten_over_twelve():
+    for pitch in (0, 2, 4, 6, 8, 10):
+        scene, vent = chapter.open_slope(Q_(8, "inch"), pitch)
+        code, habit = (least_height(scene, vent, habit=h).above_roof for h in (False, True))
+        assert habit >= code
+    assert "three feet within ten" in chapter.habit_beside_table("US").data
 
-    roof = replace(chapter.hall(), obstacles=(), openings=())
-    least = [
-        least_height(roof, replace(chapter.stack(GAS_VENT), diameter=Q_(d, "inch"), y=ft(14))).above_roof
-        for d in (12, 14)
-    ]
-    # 1 ft by the table; else ten feet up a slope of 6/12 and two feet more, from the vent's uphill edge.
-    assert [h.m_as("ft") for h in least] == pytest.approx([1.0, 7.0])
+
+def test_tables_of_the_page_say_what_the_library_finds():
+    aside = moved(chapter.stack(), chapter.stack().x + ft(3), chapter.stack().y)
+    assert "34 ft" in chapter.least_told({"aside": aside}, "US").data
+    changed = chapter.fan_changes(aside).data
+    assert "chimney above what is near" in changed and "lot line or adjacent building" in changed
+    left = chapter.left_to_read(with_fan(aside), "US").data
+    assert left.count("<tr>") == 1 + 2
+    assert "38 rows: 31 published" in chapter.trust().data and "CL37" in chapter.trust().data
+    assert "tower window" in chapter.things("SI").data and "roof, 6/12" in chapter.things("SI").data
+    assert chapter.rules_told("US").data.count("<tr>") == 1 + len(chapter.lessons())
 
 
 @pytest.mark.parametrize("case", chapter.lessons(), ids=lambda c: c[0])

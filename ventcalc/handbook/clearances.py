@@ -6,6 +6,7 @@ from functools import partial
 
 import ipywidgets as widgets
 import numpy as np
+from IPython.display import HTML
 from matplotlib.figure import Figure
 
 from ventcalc import tables
@@ -31,8 +32,12 @@ from ventcalc.show.axes import label, number, picture
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, counted, paragraph, slider, table
 from ventcalc.show.plots import INK, SIZE, WIDTH
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
 from ventcalc.show.roof_drawing import draw_section, governing, numbered, roof_drawing
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity
 from ventcalc.words import say
 
@@ -216,34 +221,72 @@ VERDICT_TABLE = ("rule", "verdict", "governed by", "what would do, or what is sp
 LEAST_TABLE = ("", "least height", "above the roof", "governed by", "left to be read")
 
 
-def rule_rows(system: str) -> list[tuple[str, ...]]:
+def rules_told(system: str = "US") -> HTML:
     """What each of the small drawings shows, in words."""
     asked = (lesson_finding(*case).row for case in lessons())
-    return [
+    rows = [
         (str(k), row.rule, clearance_words.requirement(row, system), row.reference, row.status)
         for k, row in enumerate(asked, start=1)
     ]
+    return HTML(table(RULE_TABLE, rows))
 
 
-def trust_lines() -> list[str]:
+def trust(_system: str = "US") -> HTML:
     """How many rows of the table of rules have which status, and those that were not read in print."""
     rows = tables.read("clearances")
     count = Counter(r["status"].partition(":")[0] for r in rows)
-    doubted = [f"  {r['id']} {r['rule']}: {r['status']}" for r in rows if not r["status"].startswith("published")]
-    return [f"{len(rows)} rows: " + ", ".join(f"{n} {status}" for status, n in count.most_common()), *doubted]
+    words = f"{len(rows)} rows: " + ", ".join(f"{n} {status}" for status, n in count.most_common()) + "."
+    doubted = [(r["id"], r["rule"], r["status"]) for r in rows if not r["status"].startswith("published")]
+    return HTML(paragraph(words) + table(("row", "rule", "status"), doubted))
 
 
-def scene_rows(scene: Scene, system: str) -> list[tuple[str, ...]]:
-    """The things of a scene by their numbers in the drawings: kind, lowest and highest point above ground."""
+def things(system: str = "US") -> HTML:
+    """The things of the hall by their numbers in the drawings: kind, lowest and highest point above ground."""
     rows = []
-    for mark, thing in numbered(scene).items():
+    for mark, thing in numbered(hall()).items():
         if isinstance(thing, RoofPlane):
             kind, span = f"roof, {thing.pitch:.3g}/12", (thing.points[:, 2].min(), thing.points[:, 2].max())
         else:
             kind, span = thing.kind, thing.span
         ends = [length_text(Q_(float(z), "m"), system) if np.isfinite(z) else "" for z in span]
         rows.append((mark, thing.name, kind, *ends))
-    return rows
+    return HTML(table(("", "thing", "kind", "from", "to (above ground)"), rows))
+
+
+def least_told(terminals: dict[str, Terminal], system: str = "US") -> HTML:
+    """How low each of several terminals of the hall may end."""
+    return HTML(table(LEAST_TABLE, [least_row(name, hall(), one, system) for name, one in terminals.items()]))
+
+
+def fan_changes(terminal: Terminal) -> HTML:
+    """The rules that say another thing of a terminal of the hall once it has a fan."""
+    before, after = ({f.rule: f.verdict for f in judge(hall(), t)} for t in (terminal, with_fan(terminal)))
+    rows = [(rule, before[rule], after[rule]) for rule in before if before[rule] != after[rule]]
+    return HTML(table(("rule", "chimney", "with a fan"), rows))
+
+
+def left_to_read(terminal: Terminal, system: str = "US") -> HTML:
+    """What the authority must read of a terminal of the hall at its least height, and why."""
+    rows = []
+    for f in least_height(hall(), terminal).open_questions:
+        reason = f.reason.words(system) if f.reason else "not met, and less is allowed by another code"
+        rows.append((f.rule, reason, f.row.reference))
+    return HTML(table(("rule", "left to be read", "section"), rows))
+
+
+def in_words(finding: Finding, system: str = "US") -> str:
+    """A finding as a sentence."""
+    return clearance_words.sentence(finding, system)
+
+
+def habit_beside_table(system: str = "US") -> HTML:
+    """How high an 8 in. gas vent must end by the table and by the habit, on roofs of several pitches."""
+    rows = []
+    for pitch in (0, 4, 6, 9, 12, 18):
+        scene, vent = open_slope(Q_(8.0, "inch"), pitch)
+        heights = (least_height(scene, vent, habit=habit).above_roof for habit in (False, True))
+        rows.append((f"{pitch}/12", *(length_text(h, system) for h in heights)))
+    return HTML(table(("pitch", "table by pitch", "three feet within ten"), rows))
 
 
 def verdict_rows(findings, system: str) -> list[tuple[str, ...]]:
@@ -323,6 +366,53 @@ def explorer_answer(
     words = say("handbook", "clearances", "verdicts", system, fail=count[FAIL], reading=count[READING])
     numbers = table(VERDICT_TABLE, verdict_rows(findings, system)) + table(LEAST_TABLE, rows) + paragraph(words)
     return numbers, picture(roof_drawing(scene, terminal, governing(findings), system))
+
+
+# --- Prediction, and what is to be written --------------------------------------------------------------------
+
+
+def open_slope(diameter: Quantity, pitch: float = PITCH) -> tuple[Scene, Terminal]:
+    """A gas vent half-way up the street slope of the hall, all obstacles and openings taken away."""
+    scene = replace(hall(pitch), obstacles=(), openings=())
+    return scene, replace(stack(GAS_VENT), diameter=diameter, y=_ft(14.0))
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of a gas vent a size larger."""
+    return predict("clearances", a_size_larger, system)
+
+
+def a_size_larger(small: Quantity, large: Quantity, system: str) -> dict[str, Quantity | str | float]:
+    """How high two gas vents must end at the same place, half-way up the hall's slope."""
+    before, after = (least_height(*open_slope(size)) for size in (small, large))
+    ratio = float((after.above_roof / before.above_roof).m_as(""))
+    return {
+        "right": 0 if ratio < 1.5 else 1 if ratio < 3.0 else 2,  # by the middle of what the choices say
+        "figure": after.above_roof,
+        "times": ratio,
+        "rule": after.finding.rule,
+        **_told(system, low=before.above_roof),
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """How high a chimney on a slope must end, to be written by the reader."""
+    return load_writing("clearances", up_the_slope, system)
+
+
+def up_the_slope(away: Quantity, pitch: Quantity) -> dict[str, Quantity]:
+    """A chimney's least height above the roof, ``away`` in plan from the ridge, and the slips."""
+    per_foot = float(pitch.m_as(""))
+    thin = replace(_at_origin(CHIMNEY, _ft(10.0), Q_(0.01, "inch")), x=-away)  # so that its face and its axis are one
+    ridge, passage, over = away * per_foot, _ft(3.0), _ft(2.0)
+    within = min(away, _ft(10.0)) * per_foot
+    return {
+        "answer": least_height(_one_slope(12.0 * per_foot), thin).above_roof,
+        "ridge": max(ridge + over, passage),
+        "no_passage": within + over,
+        "level": max(within, passage),
+        "both": within + over + passage,
+    }
 
 
 # --- Questions ------------------------------------------------------------------------------------------------
