@@ -45,3 +45,17 @@ def test_the_readme_lists_the_same():
     for way in contents.ways():
         row = rf"\| {way.reader} \| {', '.join(f'{n:02d}' for n in way.chapters)} \| {re.escape(way.words)} \|"
         assert re.search(row, told), way.reader
+
+
+def test_symptoms_lead_to_chapters_that_are_there():
+    told = contents.by_symptom()
+    for symptom in contents.symptoms():
+        assert symptom.sign in told and set(symptom.chapters) <= set(contents.chapters()) - {0}
+
+
+def test_every_chapter_begins_with_a_callers_question():
+    """In quotation marks, in the first cell and in the contents."""
+    for number in set(contents.chapters()) - {0}:
+        asked = contents.question(number)
+        assert asked.startswith(('"', "“")), number
+        assert asked in contents.by_part(), number

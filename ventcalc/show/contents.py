@@ -1,4 +1,4 @@
-"""Contents: the Parts of the handbook, what one can do after each, and a way through it for each kind of reader.
+"""Contents: the Parts of the handbook, what one can do after each, a way through it for each reader and each symptom.
 
 The texts stand in ``data/handbook/contents.toml``; the contents page and the README show them.
 """
@@ -33,6 +33,14 @@ class Way:
     words: str
 
 
+@dataclass(frozen=True)
+class Symptom:
+    """What somebody calls about, as a ``sign``, and the chapters that explain it, the likeliest first."""
+
+    sign: str
+    chapters: tuple[int, ...]
+
+
 @cache
 def _file() -> dict:
     with (DATA / "handbook" / "contents.toml").open("rb") as file:
@@ -54,6 +62,11 @@ def ways() -> tuple[Way, ...]:
     return tuple(Way(**_fields(row)) for row in _file()["way"])
 
 
+def symptoms() -> tuple[Symptom, ...]:
+    """What people call about."""
+    return tuple(Symptom(**_fields(row)) for row in _file()["symptom"])
+
+
 _NO_CHAPTERS = {"00_contents", "00_evidence"}
 
 
@@ -63,10 +76,21 @@ def chapters() -> dict[int, Path]:
     return {int(path.stem[:2]): path for path in sorted(CHAPTERS.glob("*.ipynb")) if path.stem not in _NO_CHAPTERS}
 
 
+@cache
+def _beginning(number: int) -> str:
+    """The first cell of a chapter."""
+    return "".join(json.loads(chapters()[number].read_text(encoding="utf-8"))["cells"][0]["source"])
+
+
 def title(number: int) -> str:
     """A chapter's title: the first line of its file, without number."""
-    cells = json.loads(chapters()[number].read_text(encoding="utf-8"))["cells"]
-    return "".join(cells[0]["source"]).splitlines()[0].lstrip("# ").split(" · ")[-1]
+    return _beginning(number).splitlines()[0].lstrip("# ").split(" · ")[-1]
+
+
+def question(number: int) -> str:
+    """What its caller asks, in the caller's words; "" where nobody calls."""
+    quoted = [line.lstrip("> ") for line in _beginning(number).splitlines() if line.startswith(">")]
+    return " ".join(quoted).strip()
 
 
 def _link(number: int) -> str:
@@ -78,9 +102,14 @@ def by_part() -> str:
     told = [f"{_link(0)}: one number in a minute, from any Part."]
     for part in parts():
         told.append(f"**Part {part.number} · {part.title}.** {part.after}")
-        told.append("\n".join(f"- {_link(n)}" for n in part.chapters))
+        told.append("\n".join(f"- {_link(n)}: *{question(n)}*" for n in part.chapters))
     told.append("[Evidence](00_evidence.ipynb): every number that the chapters were checked against.")
     return "\n\n".join(told)
+
+
+def by_symptom() -> str:
+    """Markdown: what people call about, and the chapters that explain it."""
+    return "\n".join(f"- **{s.sign}**: {', '.join(map(_link, s.chapters))}." for s in symptoms())
 
 
 def by_reader() -> str:
