@@ -3,21 +3,27 @@
 from functools import cache, partial
 
 import numpy as np
+from IPython.display import HTML
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.gas import flue_gas
+from ventcalc.gas import condensation, flue_gas
 from ventcalc.gas.atmosphere import SEA_LEVEL_PRESSURE
 from ventcalc.gas.combustion import products
 from ventcalc.gas.flue_gas import SPECIES, TEMPERATURE_RANGE, Gas
 from ventcalc.gas.fuels import FUELS, fuel
 from ventcalc.show import panels
-from ventcalc.show.axes import axis, label, legend, picture, plain, row_of_axes
+from ventcalc.show.axes import axis, legend, mark_now, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import steps
-from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE
+from ventcalc.show.plots import BLUE, GREY, INK, SIZE, WIDTH
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show, shown_unit
 
 NAMES = dict(zip(SPECIES, ("carbon dioxide", "water vapor", "nitrogen", "oxygen", "argon"), strict=True))
@@ -69,19 +75,15 @@ def checks() -> tuple[Check, ...]:
 # --- Figures ----------------------------------------------------------------------------------------------------
 
 
+STYLES = {"n2": ("white", ""), "ar": ("white", ""), "o2": ("#c9d3de", ""), "co2": ("white", "///"), "h2o": (BLUE, "")}
+
+
 def composition_bars(system: str = "US") -> Figure:
     """What flue gases are made of, wet, beside air; the molar mass of each."""
     figure, (axes,) = row_of_axes(height=2.9)
     gases = {"air": Gas.dry_air()} | {name: burned_gas(name) for name in FUELS}
     left = np.zeros(len(gases))
-    styles = {
-        "n2": ("white", ""),
-        "ar": ("white", ""),
-        "o2": ("#c9d3de", ""),
-        "co2": ("white", "///"),
-        "h2o": (BLUE, ""),
-    }
-    for species, (tone, hatch) in styles.items():
+    for species, (tone, hatch) in STYLES.items():
         width = np.array([100 * float(getattr(g, species)) for g in gases.values()])
         axes.barh(range(len(gases)), width, 0.6, left, fc=tone, hatch=hatch, ec=INK, lw=1.0, label=NAMES[species])
         left += width
@@ -98,20 +100,37 @@ def composition_bars(system: str = "US") -> Figure:
     return figure
 
 
-def property_curves(gas: Gas, point: Quantity, system: str = "US") -> Figure:
-    """Specific heat and conductivity of a gas and of dry air from 200 to 1600 K, and a point."""
-    (figure, both), degrees = row_of_axes(2, height=2.9), shown_unit("temperature", system)
-    temperature = Q_(np.linspace(*TEMPERATURE_RANGE, 71), "K")
-    for axes, name in zip(both, ("specific heat", "conductivity"), strict=True):
-        of, unit = PROPERTIES[name], shown_unit(name, system)
-        x = temperature.m_as(degrees)
-        axes.plot(x, of(gas, temperature).m_as(unit), color=BLUE, label="flue gas")
-        axes.plot(x, of(AIR, temperature).m_as(unit), "--", color=GREY, label="dry air")
-        axes.plot(point.m_as(degrees), of(gas, point).m_as(unit), "o", color=RUST, ms=7)
-        plain(axes, axis("temperature", "temperature", system), label(name, system), name)
-        axes.set_xlim(x[0], x[-1])
-    legend(both[0])
-    return figure
+# --- Tables -----------------------------------------------------------------------------------------------------
+
+
+def pure_gases(gas: Gas, heat, viscosity, conductivity, system: str = "US") -> HTML:
+    """Share and properties of each pure gas of a mixture; J/(mol K), Pa s and W/(m K), one for each species."""
+    molar_masses = [Gas(**{s: float(s == one) for s in SPECIES}).molar_mass for one in SPECIES]
+    per_mass = np.asarray(heat) / molar_masses
+    rows = [
+        (NAMES[species], f"{100.0 * float(getattr(gas, species)):.1f} %", *_texts(one, system))
+        for species, *one in zip(SPECIES, per_mass, viscosity, conductivity, strict=True)
+    ]
+    return HTML(panels.table(("pure gas", "share", *_MIXED), rows))
+
+
+_MIXED = ("specific heat", "viscosity", "conductivity")
+
+
+def _texts(values, system: str) -> list[str]:
+    """Specific heat, viscosity and conductivity, plain SI, with their units."""
+    units = ("J/(kg*K)", "Pa*s", "W/(m*K)")
+    return [show(Q_(float(v), unit), system, name) for v, unit, name in zip(values, units, _MIXED, strict=True)]
+
+
+def mixtures(found: dict[str, tuple[float, float, float]], system: str = "US") -> HTML:
+    """Specific heat, viscosity and conductivity of a mixture as each of several ways finds them, plain SI."""
+    return HTML(panels.table(("", *_MIXED), [(name, *_texts(values, system)) for name, values in found.items()]))
+
+
+def beside_air(gas: Gas, temperature: Quantity, system: str = "US") -> HTML:
+    """Every property of a gas beside that of dry air."""
+    return HTML(panels.table(HEADER, property_rows(gas, temperature, system)))
 
 
 # --- Live controls ------------------------------------------------------------------------------------------------
@@ -130,20 +149,108 @@ def property_rows(gas: Gas, temperature: Quantity, system: str) -> list[tuple[st
 
 
 def explorer(system: str = "US") -> panels.Panel:
-    """Controls of fuel, excess air and temperature."""
+    """Controls of fuel, excess air and temperature, and of the property that is drawn."""
     temperatures = steps("temperature", system, range(60, 2401, 20), range(15, 1316, 10))
     controls = {
         "burned": panels.choice("Fuel", FUELS, "natural gas"),
         "excess_air": panels.slider("Excess air", panels.percents(range(0, 301, 10)), 0.3),
         "temperature": panels.slider("Temperature", temperatures, Q_(350.0, "degF").m_as("K")),
+        "name": panels.choice("Curve", PROPERTIES, "specific heat"),
     }
     return panels.Panel(partial(explorer_answer, system), controls)
 
 
-def explorer_answer(system: str, *, burned: str, excess_air: float, temperature: float) -> tuple[str, bytes]:
-    """Numbers and picture: ``burned`` names a fuel, ``excess_air`` ratio, ``temperature`` [K]."""
+def explorer_answer(system: str, *, burned: str, excess_air: float, temperature: float, name: str) -> tuple[str, bytes]:
+    """Numbers and picture: ``burned`` names a fuel, ``excess_air`` ratio, ``temperature`` [K], ``name`` a property."""
     gas, at = burned_gas(burned, excess_air), Q_(temperature, "K")
-    return panels.table(HEADER, property_rows(gas, at, system)), picture(property_curves(gas, at, system))
+    return panels.table(HEADER, property_rows(gas, at, system)), _picture(gas, at, name, system)
+
+
+def _picture(gas: Gas, temperature: Quantity, name: str, system: str) -> bytes:
+    figure = Figure((WIDTH, 3.5))
+    _draw_columns(figure.add_axes((0.0, 0.0, 0.42, 1.0)), gas)
+    _draw_property(figure.add_axes((0.56, 0.16, 0.40, 0.76)), gas, temperature, name, system)
+    return picture(figure)
+
+
+def _draw_columns(axes: Axes, gas: Gas) -> None:
+    """A stack full of the gas beside its column of air, both by what they are made of."""
+    axes.set(xlim=(0.0, 10.0), ylim=(-16.0, 122.0))
+    axes.axis("off")
+    axes.plot([0.0, 10.0], [0.0, 0.0], color=INK, lw=1.2)
+    for x, mixture, words in ((0.6, gas, "flue gas"), (3.8, AIR, "dry air")):
+        low = 0.0
+        for species, (tone, hatch) in STYLES.items():
+            share = 100.0 * float(getattr(mixture, species))
+            axes.bar(x + 0.9, share, 1.8, low, fc=tone, hatch=hatch, ec=INK, lw=1.0, label=NAMES[species])
+            low += share
+        axes.text(x + 0.9, -3.0, words, ha="center", va="top", size=SIZE, color=INK)
+        axes.text(x + 0.9, 103.0, f"{1000.0 * mixture.molar_mass:.2f}\ng/mol", ha="center", size=SIZE, color=INK)
+    handles, names = axes.get_legend_handles_labels()
+    count = len(STYLES)
+    axes.legend(handles[count - 1 :: -1], names[count - 1 :: -1], fontsize=SIZE, frameon=False, loc="center right",
+                bbox_to_anchor=(1.06, 0.5), handlelength=1.2, handletextpad=0.4)  # fmt: skip
+
+
+def _draw_property(axes: Axes, gas: Gas, temperature: Quantity, name: str, system: str) -> None:
+    """A property of the gas and of dry air by temperature, and the point chosen."""
+    of, scale = PROPERTIES[name], Q_(np.linspace(*TEMPERATURE_RANGE, 71), "K")
+    unit = "" if name == PRANDTL else shown_unit(name, system)
+    x = scale.m_as(shown_unit("temperature", system))
+    axes.plot(x, of(gas, scale).m_as(unit), color=BLUE, label="flue gas")
+    axes.plot(x, of(AIR, scale).m_as(unit), "--", color=GREY, label="dry air")
+    mark_now(axes, temperature.m_as(shown_unit("temperature", system)), of(gas, temperature).m_as(unit))
+    plain(axes, axis("temperature", "temperature", system), name if name == PRANDTL else axis(name, name, system))
+    legend(axes)
+
+
+# --- Prediction, and what is to be written ------------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of flue gas that has gone cold."""
+    return predict("flue_gas", gone_cold, system)
+
+
+ALIKE = 0.005  # of the density: less is called as heavy as air
+
+
+def gone_cold(room: Quantity, excess: float) -> dict[str, Quantity | int]:
+    """Flue gas of natural gas as warm as the room, beside dry air: without the water that condensed, and with it."""
+    gas = burned_gas("natural gas", excess)
+    left = condensation.saturated(gas, room, Q_(SEA_LEVEL_PRESSURE, "Pa"))[0]
+    over, wet = (float(g.molar_mass) / AIR.molar_mass - 1.0 for g in (left, gas))
+    return {
+        "right": 1 if abs(over) < ALIKE else 0 if over < 0.0 else 2,
+        "figure": Q_(over, ""),
+        "lighter": Q_(-wet, ""),
+        "equal": room.to("K") * (1.0 + wet),
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """The molar mass of a wet flue gas, to be written by the reader."""
+    return load_writing("flue_gas", mixed_mass, system)
+
+
+def mixed_mass(co2: Quantity, h2o: Quantity, o2: Quantity) -> dict[str, Quantity]:
+    """Molar mass of a wet flue gas, and what it becomes by the slips that are made with it."""
+    parts = {"co2": co2.m_as(""), "h2o": h2o.m_as(""), "o2": o2.m_as("")}
+    rest = 1.0 - sum(parts.values())
+    argon = AIR.ar / (AIR.ar + AIR.n2)
+    gas = Gas(**parts, n2=rest * (1.0 - argon), ar=rest * argon)
+    masses = {s: Gas(**{one: float(one == s) for one in SPECIES}).molar_mass for s in SPECIES}
+    nitrogen = masses["n2"] * (1.0 - argon) + masses["ar"] * argon
+    of = dict(masses) | {"rest": nitrogen}
+    shares = parts | {"rest": rest}
+    found = {
+        "answer": gas.molar_mass,
+        "no_nitrogen": gas.molar_mass - rest * nitrogen,
+        "water_twice": gas.molar_mass + parts["h2o"] * nitrogen,
+        "dry": (gas.molar_mass - parts["h2o"] * masses["h2o"]) / (1.0 - parts["h2o"]),
+        "by_weight": 1.0 / sum(share / of[species] for species, share in shares.items()),
+    }
+    return {name: Q_(float(mass), "kg/mol") for name, mass in found.items()}
 
 
 # --- Questions ------------------------------------------------------------------------------------------------------
