@@ -1,9 +1,10 @@
 """Fans: the swimming hall's duties, the chapter's figures, live controls, checks and questions."""
 
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cache, partial
 
 import numpy as np
+from IPython.display import HTML
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
@@ -16,12 +17,15 @@ from ventcalc.draft.held_pressure import HEADER, Control, Device, Held, Ideal, b
 from ventcalc.gas import atmosphere, flue_gas
 from ventcalc.gas.atmosphere import STANDARD_AIR
 from ventcalc.job import job_file
-from ventcalc.show import sources
 from ventcalc.show.axes import axis, legend, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, steps, table
 from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
@@ -49,12 +53,6 @@ def checks() -> tuple[Check, ...]:
     return compare("fans_checks", ours | density_factors())
 
 
-def checked_tables() -> str:
-    """The rows by their sources; those of ratios and density factors with their cases."""
-    rows = checks()
-    return sources.by_source(rows[:5]) + sources.by_source(rows[5:], "fans_checks")
-
-
 def density_factors() -> dict[str, Quantity]:
     """Rows F016 to F020: density over that of air at 70 °F and sea level; the first over our standard air itself."""
     cases = {"F016": (70, 0), "F017": (300, 0), "F018": (500, 0), "F019": (70, 5000), "F020": (300, 5000)}
@@ -68,6 +66,7 @@ def density_factors() -> dict[str, Quantity]:
 # --- The swimming hall with a fan on its roof -----------------------------------------------------------------------
 
 
+@cache
 def hall() -> job_file.Job:
     """The demo job of the swimming hall, its cap taken off: a roof fan stands in its place."""
     drawn = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
@@ -143,14 +142,78 @@ def held_by(a: job_file.Job, states: States, device: Device) -> Held:
     return hold(a.plant, a.seasons, states, (control,))
 
 
-def selection_table(chosen: fan_selection.Selection, system: str = "US") -> str:
+# --- Tables -----------------------------------------------------------------------------------------------------------
+
+
+def without_fan(system: str = "US") -> HTML:
+    """The header's pressure at full fire in every season, on a hot and a cold stack, without a fan."""
+    rows, own = [], hall()
+    for i, season in enumerate(own.seasons):
+        for cold, stack in ((False, "hot"), (True, "cold")):
+            held = held_by(own, all_at(own.plant, -1, i, cold), Ideal(0.0, 0.0))
+            header = own.set_point + Q_(float(held.error[0, 0]), "Pa")
+            rows.append((season.name, show(season.outdoor, system), stack, show(header, system)))
+    return HTML(table(("all at high, no fan", "outdoors", "stack", "header"), rows))
+
+
+def duty_table(fan: Fan, lines: dict[str, Duties], system: str = "US") -> HTML:
+    """What the vent asks at low and at high fire, and the speed at which the fan does it."""
+    rows = []
+    for name, d in lines.items():
+        for at, words in ((0, "low"), (-1, "high")):
+            needed = float(fan_curve.speed_for.bare(fan, d.flow[at], d.pressure[at], d.density[at]))
+            values = (d.flow[at], "m**3/s"), (d.pressure[at], "Pa"), (d.density[at], "kg/m**3")
+            said = f"{needed:.0%}" if needed else "none: even stopped it is too much"
+            rows.append((f"{name}, all at {words}", *(show(Q_(float(v), unit), system) for v, unit in values), said))
+    return HTML(table(("state", "flow", "static pressure", "density", "speed needed"), rows))
+
+
+NEAR = Q_(1.0, "Pa")  # of its set point: the header is called held
+
+
+def held_table(fans: dict[str, Held], system: str = "US") -> HTML:
+    """How far the header strays from its set point with each fan, over all states in which anything runs."""
+    rows = []
+    for name, held in fans.items():
+        error = held.error[0][held.acts[0]]
+        ends = (show(Q_(float(end), "Pa"), system, "draft") for end in (error.min(), error.max()))
+        rows.append((name, *ends, f"{(np.abs(error) < NEAR.m_as('Pa')).mean():.0%}"))
+    near = f"states held within {show(NEAR, system, 'draft')}"
+    return HTML(table(("fan", "farthest below the set point", "farthest above", near), rows))
+
+
+def motor_table(fan: Fan, speeds: dict[str, float], hot: Quantity, cold: Quantity, system: str = "US") -> HTML:
+    """The most that a fan takes at each speed in gas and in cold air, and whether its motor carries that."""
+    motor, rows = float(fan.motor_power.m_as("W")), []
+    for name, speed in speeds.items():
+        shares = np.linspace(0.0, 1.0, 99)
+        worst = [float(np.max(fan_curve.shaft_power.bare(fan, shares, speed, d.m_as("kg/m**3")))) for d in (hot, cold)]
+        carried = "carries it" if worst[1] <= motor else "does not carry it"
+        powers = (fan_selection.power_text(p, system) for p in worst)
+        rows.append((f"{name}, {speed:.0%} of rated", *powers, carried))
+    header = ("speed", f"at most, in {show(hot, system)}", f"in cold air, {show(cold, system)}")
+    return HTML(table((*header, f"motor of {fan_selection.power_text(motor, system)}"), rows))
+
+
+def together_table(fan: Fan, speed: float, density: Quantity, resistance: Quantity, system: str = "US") -> HTML:
+    """One fan and two on a vent without draft, at one speed."""
+    rows = []
+    for name, combine in _TOGETHER.items():
+        both = combine(fan)
+        flow, made = operating_point.operating_point(both, speed, density, Q_(0.0, "Pa"), resistance)
+        watts = float(fan_curve.shaft_power(both, flow, speed, density).m_as("W"))
+        rows.append((name, show(flow, system), show(made, system), fan_selection.power_text(watts, system)))
+    return HTML(table(("fans at the same speed", "flow", "static pressure", "power"), rows))
+
+
+def selection_table(chosen: fan_selection.Selection, system: str = "US") -> HTML:
     """Every fan with what is said for and against it, best first, the rejected last with what rules them out."""
     rows = []
     for c in (*chosen.fitting, *chosen.rejected):
         name = c.fan.name.replace(" ", "\N{NO-BREAK SPACE}")
         against = " ".join(told(c.cautions if c.fits else c.faults, system))
         rows.append((name, "fits" if c.fits else "rejected", " ".join(told(c.merits, system)), against))
-    return table(("fan", "verdict", "for it", "against it"), rows)
+    return HTML(table(("fan", "verdict", "for it", "against it"), rows))
 
 
 # --- Figures --------------------------------------------------------------------------------------------------------
@@ -363,6 +426,56 @@ def point_figure(
 
 def _line(axes: Axes, flow, pressure, system: str, style: str, color: str, words: str, width: float = 1.8) -> None:
     axes.plot(_flow(flow, system), _pressure(pressure, system), style, color=color, lw=width, label=words)
+
+
+# --- Prediction, and what is to be written ------------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of a fan that has stopped."""
+    return predict("fans", stopped_fan, system)
+
+
+LITTLE, MUCH = 0.1, 1.0  # of what the fan makes in July: less is called next to nothing, more is called more
+
+
+@cache
+def full_fire_duty(season: int) -> Duties:
+    """What a roof fan must do on the swimming hall with all boilers at high, on a hot stack in one season."""
+    own = hall()
+    return duties(own.plant, own.seasons, all_at(own.plant, -1, season), own.set_point)
+
+
+def stopped_fan(name: str) -> dict[str, Quantity | float | str]:
+    """What a stopped fan takes at full fire in winter, beside what it makes in July when it turns."""
+    winter, july = full_fire_duty(0), full_fire_duty(len(hall().seasons) - 1)
+    taken = -float(fan_curve.static_pressure.bare(fan_table.fan(name), winter.flow[0], 0.0, winter.density[0]))
+    times = taken / float(july.pressure[0])
+    return {
+        "right": 0 if times < LITTLE else 1 if times < MUCH else 2,
+        "figure": Q_(taken, "Pa"),
+        "july": Q_(float(july.pressure[0]), "Pa"),
+        "times": times,
+        "name": name,
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """The fan law of power, to be written by the reader."""
+    return load_writing("fans", power_law, system)
+
+
+def power_law(power: Quantity, speed: Quantity, density: Quantity) -> dict[str, Quantity]:
+    """Shaft power of a fan at another speed and density than its table's, and by the slips that are made with it."""
+    n, thin = float(Q_(speed, "").m), float((density / STANDARD_AIR).m_as(""))
+    answer = fan_laws.by_the_laws(Q_(1.0, "m**3/s"), Q_(1.0, "Pa"), power, n, thin)[2].to("W")
+    return {
+        "answer": answer,
+        "as_pressure": answer / n,
+        "as_flow": answer / n**2,
+        "no_density": answer / thin,
+        "density_upside_down": answer / thin**2,
+    }
 
 
 # --- Questions ------------------------------------------------------------------------------------------------------
