@@ -1,14 +1,17 @@
 """The chapter on fittings: questions worked again, live controls at both ends, checks, and the sums of its case."""
 
 import fluids
+import numpy as np
 import pytest
+from matplotlib.figure import Figure
 
 from ventcalc import tables
 from ventcalc.checked import unexplained
 from ventcalc.flow import fittings
 from ventcalc.handbook import fittings as chapter
 from ventcalc.show.exercises import mark
-from ventcalc.units import Q_
+from ventcalc.show.writing import tried
+from ventcalc.units import Q_, SYSTEMS
 
 CHECKS = chapter.checks()
 
@@ -100,3 +103,61 @@ def test_elbow_chart_shows_every_row():
 def test_sketches_say_what_they_are():
     words = " ".join(t.get_text() for t in chapter.sketches().texts)
     assert "four 90° elbows" in words and "two 45° elbows" in words
+
+
+# --- Prediction, and what the reader writes ---
+
+
+def test_the_prediction_worked_again():
+    # The worst cell of the miters' table, P-rows of data/flow/fittings_pairs.csv, and fluids for the straight pipe.
+    rows = [r for r in tables.read("fittings_pairs") if r["elbow"].startswith("mitred")]
+    worst = max(rows, key=lambda r: float(r["value"]) / float(r["two_alone"]))
+    factor, pipe = float(worst["value"]) / float(worst["two_alone"]), chapter.CONNECTOR
+    found = chapter.jog(Q_(8.0, "inch"))
+    assert (found["factor"], found["offset"]) == pytest.approx((factor, float(worst["spacing"])))
+    k = 2 * factor * fittings.fitting("elbow 90 mitered").loss
+    assert found["figure"].m_as("Pa") == pytest.approx(k * pipe.head.m_as("Pa"))
+    assert found["straight"].m_as("inch") == pytest.approx(8.0 * fluids.core.L_equiv_from_K(k, fd=pipe.factor))
+    # More than all of sketch A, as the text says.
+    assert found["figure"] > pipe.loss + 4 * 0.75 * pipe.head
+    assert factor > 1.5
+    for system in SYSTEMS:
+        prediction = chapter.prediction(system)
+        assert prediction.choices[prediction.right].startswith("Nearly twice")
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_is_written_is_right_by_other_means(system):
+    task = chapter.writing(system)
+    slipped = {
+        "wrong_head": lambda k, a, b, h: k * h,
+        "upside_down": lambda k, a, b, h: k * h * (a / b) ** 4,
+        "areas": lambda k, a, b, h: k * h * (b / a) ** 2,
+        "diameters": lambda k, a, b, h: k * h * b / a,
+    }
+    for case in task.cases:
+        assert tried(task, case, lambda k, a, b, h: h * fluids.change_K_basis(K1=k, D1=a, D2=b)).kind == "right"
+        for name, wrong in slipped.items():
+            assert tried(task, case, wrong).words == task.slips[name], name
+
+
+def test_tables_of_the_chapter():
+    # As the text has it: A takes all of 0.1 in. w.c. and costs nearly three times as much as B.
+    costs = {name: chapter.CONNECTOR.heads_lost() + k for name, k in {"A": 3.0, "B": 0.6}.items()}
+    assert 2.5 < costs["A"] / costs["B"] < 3.0
+    assert f"{costs['A'] * chapter.CONNECTOR.head.m_as('Pa'):.1f} Pa" in chapter.both_sketches("SI").data
+    assert f"{fluids.diffuser_sharp(8.0, 12.0):.2f}" in chapter.cones().data
+    assert "0.53" in chapter.pair_table().data and "8.0 in. to 12.0 in." in chapter.cones().data
+    assert chapter.cone_table().data.count("<tr>") == 7 and chapter.bend_table().data.count("<tr>") == 4
+    assert "draft hood" in chapter.ends().data and "0.50" in chapter.ends().data
+
+
+@pytest.mark.parametrize("cap", ["", "low-resistance cap"])
+@pytest.mark.parametrize("count", [0, 1, 4, 8])
+@pytest.mark.parametrize("elbow", ["elbow 45", "elbow 90 mitered"])
+def test_the_run_is_drawn_with_all_its_elbows(elbow, count, cap):
+    figure = Figure((6.8, 3.5))
+    chapter._draw_run(figure, elbow, count, 1.5, 60.0, cap)
+    run = figure.axes[0].lines[0].get_xydata()
+    turns = [a for a in np.diff(np.unwrap(np.arctan2(*np.diff(run, axis=0).T[::-1]))) if abs(a) > 1e-9]
+    assert np.abs(turns) == pytest.approx(np.full(count, np.radians(45 if "45" in elbow else 90)))

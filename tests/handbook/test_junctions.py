@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from matplotlib.patches import Rectangle
 
 from ventcalc.checked import unexplained
 from ventcalc.flow import junctions
@@ -10,7 +9,8 @@ from ventcalc.gas import combustion
 from ventcalc.gas.fuels import fuel
 from ventcalc.handbook import junctions as chapter
 from ventcalc.show.exercises import mark
-from ventcalc.units import Q_
+from ventcalc.show.writing import tried
+from ventcalc.units import Q_, SYSTEMS
 from ventcalc.vent import network
 
 CHECKS = chapter.checks()
@@ -174,34 +174,92 @@ def test_only_some_fire(which):
     assert flows == chapter.FIRING[which](chapter.COUNT)
 
 
+# --- Prediction, and what the reader writes ---
+
+
+def test_the_prediction_worked_again():
+    # Gardel by hand at a right angle: -0.92 (1-q)^2 - q^2 [-1.2 + 0.8 (1 - 1/a^2)] + (2-a) q (1-q).
+    q, a, tee = 0.1, (12 / 18) ** 2, ROWS["straight tee"]
+    k = -0.92 * (1 - q) ** 2 - q**2 * (-1.2 + 0.8 * (1 - 1 / a**2)) + (2 - a) * q * (1 - q)
+    found = chapter.little_gas(q)
+    head = tee.head[tee.row("header 4"), 0]
+    assert found["k"] == pytest.approx(k) and found["figure"].m_as("Pa") == pytest.approx(k * head)
+    assert k < -0.3 and chapter.momentum(q, 90.0) > 0  # the run pays
+    for system in SYSTEMS:
+        prediction = chapter.prediction(system)
+        assert prediction.choices[prediction.right].startswith("Less than nothing")
+
+
+@pytest.mark.parametrize(("share", "right"), [(0.5, 0), (0.1, 2)])
+def test_the_prediction_goes_with_the_share(share, right):
+    assert chapter.little_gas(share)["right"] == right
+
+
+def by_forces(head, share, angle, ratio):
+    """Forces on the gas in a header of 1 m2, from speeds in m/s at 0.8 kg/m3."""
+    speed = (2 * head / 0.8) ** 0.5
+    run, branch = (1 - share) * speed, share * speed / ratio
+    return 0.8 * (speed**2 - run**2 - branch**2 * ratio * np.cos(np.radians(angle)))
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_is_written_is_right_by_other_means(system):
+    task = chapter.writing(system)
+
+    def slipped(h, q, t, a):
+        cosine = np.cos(np.radians(t))
+        return {
+            "degrees": 2 * h * (1 - (1 - q) ** 2 - q**2 * np.cos(t) / a),
+            "no_ratio": 2 * h * (1 - (1 - q) ** 2 - q**2 * cosine),
+            "no_run": 2 * h * (1 - q**2 * cosine / a),
+            "one_head": h * (1 - (1 - q) ** 2 - q**2 * cosine / a),
+            "total": h * (1 - (1 - q) ** 2 - 2 * q**2 * cosine / a),
+        }
+
+    for case in task.cases:
+        assert tried(task, case, by_forces).kind == "right"
+        for name, wrong in slipped(*case.given).items():
+            found = tried(task, case, lambda *_, wrong=wrong: wrong)
+            # At a right angle, or with equal areas, a slip may change nothing, or lead where another does.
+            assert found.kind == "right" or found.words in task.slips.values(), name
+    lateral = task.cases[2]
+    for name, wrong in slipped(*lateral.given).items():
+        assert tried(task, lateral, lambda *_, wrong=wrong: wrong).words == task.slips[name], name
+
+
+def test_tables_of_the_chapter():
+    far = Q_(float(ROWS["lateral"].outlet_pressure[0, 0]), "Pa")
+    assert f"{far.m_as('inH2O'):.3f} in. w.c." in chapter.outlet_table("US").data
+    assert f"{far.m_as('Pa'):.1f} Pa" in chapter.outlet_table("SI").data
+    assert chapter.author_table().data.count("<tr>") == 1 + len(chapter.author_spread())
+    assert chapter.cold_leg_table("SI").data.count("Pa") == 16
+    # A facing tube at the stack errs by about the set point of 0.05 in. w.c., as the text says.
+    tee = ROWS["straight tee"]
+    assert Q_(tee.head[tee.row("header 4"), 0], "Pa").m_as("inH2O") == pytest.approx(0.05, rel=0.25)
+    assert "at the stack" in chapter.sensor_table().data
+    # And the cap of a tapered end is half a set point above the stream beside a straight tee.
+    excess = (1.62) * chapter.far_end_velocity(chapter.CONNECTOR)[1]
+    assert excess.m_as("inH2O") == pytest.approx(0.025, abs=0.006)
+    assert f"{excess.m_as('Pa'):.1f} Pa" in chapter.cap_table("SI").data
+
+
 # --- Figures ---
 
 
-@pytest.mark.parametrize("system", ["US", "SI"])
+@pytest.mark.parametrize("system", SYSTEMS)
 def test_axes_are_labeled_and_can_be_read(system):
-    for figure in (chapter.header_chart(HEADERS, system), chapter.coefficient_chart()):
-        for number, axes in enumerate(figure.axes):
+    two = {form: HEADERS[form] for form in ("straight tee", "lateral")}
+    for figure in (chapter.row_drawing(two, system), chapter.coefficient_chart()):
+        for number, axes in enumerate(axes for axes in figure.axes if axes.axison):
             assert axes.xaxis.label.get_text()
             assert axes.yaxis.label.get_text() or number == 1  # two panels share one label
             assert all(t.get_size() >= 10 for t in (*axes.get_xticklabels(), *axes.get_legend().get_texts()))
 
 
-def test_units_of_the_header():
-    us, si = (chapter.header_chart(HEADERS, system).axes[0] for system in ("US", "SI"))
-    assert "ft" in us.get_xlabel() and "in. w.c." in us.get_ylabel()
-    assert ", m " in si.get_xlabel() and "Pa" in si.get_ylabel()
-
-
-def test_sketch_names_both_forms():
-    words = " ".join(t.get_text() for t in chapter.sketch().texts)
-    assert "straight tee: 90°" in words and "lateral: 45°" in words
-
-
-def test_sketch_has_a_boiler_below_every_branch_and_headers_that_go_on():
-    for axes in chapter.sketch().axes:
-        ends = [line.get_xydata() for line in axes.lines]
-        right = max(line[:, 0].max() for line in ends)
-        assert not any((line[:, 0] == right).all() for line in ends)  # nothing closes the header's far end
-        (boiler,) = [p for p in axes.patches if isinstance(p, Rectangle)]
-        feet = [line for line in ends if line[:, 1].min() == boiler.get_y() + boiler.get_height()]
-        assert len(feet) == 2 and "boiler" in [t.get_text() for t in axes.texts]  # both walls of the branch stand on it
+def test_the_row_is_drawn_in_the_units_chosen_with_both_junctions():
+    two = {form: HEADERS[form] for form in ("straight tee", "lateral")}
+    us, si = (chapter.row_drawing(two, system).axes for system in SYSTEMS)
+    assert "ft" in us[-1].get_xlabel() and "in. w.c." in us[-1].get_ylabel()
+    assert ", m " in si[-1].get_xlabel() and "Pa" in si[-1].get_ylabel()
+    words = [text.get_text() for axes in us[:2] for text in axes.texts if text.get_text()]
+    assert words == ["boiler", "straight tee: 90°", "boiler", "lateral: 45°"]

@@ -5,19 +5,25 @@ from dataclasses import replace
 from functools import partial
 
 import numpy as np
+from IPython.display import HTML
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.patches import Rectangle
+from matplotlib.patches import Polygon, Rectangle
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
 from ventcalc.flow import fittings
 from ventcalc.gas.appliance import ENTRY_LOSS
 from ventcalc.handbook.friction import Flow, fine
-from ventcalc.show.axes import DOTS, axis, legend, number, one_axes, plain
+from ventcalc.show.axes import axis, legend, number, one_axes, picture, plain
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, steps, table
-from ventcalc.show.plots import BLUE, INK, PALE, RUST, SIZE, WIDTH, png
+from ventcalc.show.plots import BLUE, INK, PALE, POINTS, RUST, SIZE, WIDTH
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
 
 # The chapter's case: a connector on its way round a beam.
@@ -72,6 +78,81 @@ def cone_spread() -> list[tuple[str, float, float, dict[str, float]]]:
     ]
 
 
+# --- Tables ----------------------------------------------------------------------------------------------------
+
+
+def both_sketches(system: str = "US") -> HTML:
+    """What the elbows and the straight pipe of each sketch cost."""
+    rows = []
+    for name, elbows in SKETCHES.items():
+        k = sum(fittings.fitting(e).loss for e in elbows)
+        costs = (k * CONNECTOR.head, CONNECTOR.loss, CONNECTOR.loss + k * CONNECTOR.head)
+        rows.append((name, f"{len(elbows)} x {elbows[0]}", f"{k:.2f}", *(fine(q, system) for q in costs)))
+    return HTML(table(("sketch", "elbows", "sum of K", "elbows cost", "straight pipe costs", "together"), rows))
+
+
+def cones(system: str = "US") -> HTML:
+    """K of cones between the connector and the header, either way, on the narrow end's head."""
+    ways = ((CONNECTOR.diameter, WIDER), (WIDER, CONNECTOR.diameter))
+    rows = [
+        (f"{a:g}°", *(f"{fittings.size_change(*way, Q_(a, 'degree')).m_as(''):.2f}" for way in ways)) for a in ANGLES
+    ]
+    told = [" to ".join(show(d, system, "diameter") for d in way) for way in ways]
+    return HTML(table(("included angle of the cone", *told), rows))
+
+
+AUTHORS = ("Crane", "Rennels", "Miller", "Idelchik", "Blevins")
+
+
+def cone_table(system: str = "US") -> HTML:
+    """`cone_spread` as a table; coefficients are the same in both unit systems."""
+    del system
+    rows = [
+        (case, f"{angle:g}°", f"{ours:.2f}", *(f"{found[n]:.2f}" if n in found else "" for n in AUTHORS))
+        for case, angle, ours, found in cone_spread()
+    ]
+    return HTML(table(("", "cone", "ours", *AUTHORS), rows))
+
+
+def bend_table(system: str = "US") -> HTML:
+    """K of smooth 90 degree bends by the duct table and by four authors; the same in both unit systems."""
+    del system
+    rows, names, smooth = [], ("Crane", "Rennels", "Miller", "Ito"), {}
+    for r in tables.read("losses_checks"):
+        if r["fitting"] == "round smooth-radius elbow":
+            smooth[r["radius_ratio"]] = r["value"]
+    for ratio in ("1", "1.5", "2"):
+        found = {r["author"]: float(r["value"]) for r in tables.read("fittings_authors") if r["radius_ratio"] == ratio}
+        rows.append((f"smooth, r/D {ratio}", smooth[f"{float(ratio):.1f}"], *(f"{found[n]:.2f}" for n in names)))
+    return HTML(table(("90° bend", "duct table", *names), rows))
+
+
+def pair_table(system: str = "US") -> HTML:
+    """The factor of two smooth bends by their distance and turn; the same in both unit systems."""
+    del system
+    rows = [
+        (f"{d:g}", *(f"{float(fittings.pair_factor(d, turn).m_as('')):.2f}" for turn in fittings.PAIR_TURNS))
+        for d in (0.0, 1.0, 4.0, 8.0)
+    ]
+    return HTML(table(("diameters apart", *fittings.PAIR_TURNS), rows))
+
+
+def ends(system: str = "US") -> HTML:
+    """K of entries and ends, and where each comes from; the same in both unit systems."""
+    del system
+    sharp = [float(r["value"]) for r in tables.read("losses_checks") if r["quantity"] == "sharp entrance K"]
+    hood, damper = (f"{ENTRY_LOSS[kind]:.2f}" for kind in ("draft hood", "barometric"))
+    rows = [
+        ("entry by a draft hood", hood, "handbook (from memory): 1.5 less the gas's own head"),
+        ("entry by a barometric draft control", damper, "handbook (from memory)"),
+        ("entry past a sharp edge", f"{min(sharp):.2f} to {max(sharp):.2f}", "three collections"),
+        ("head that leaves at the top", "1.00", "momentum"),
+    ]
+    caps = [(f"{name}, besides", fittings.fitting(name)) for name in fittings.names("terminal")]
+    rows += [(name, f"{end.loss:.2f}", end.status) for name, end in caps]
+    return HTML(table(("", "K", "source"), rows))
+
+
 # --- Figures ---------------------------------------------------------------------------------------------------
 
 
@@ -106,7 +187,7 @@ def elbow_chart() -> Figure:
         "5 pieces": "round 5-piece elbow",
         "4 pieces": "round 4-piece elbow",
         "3 pieces": "round 3-piece elbow",
-        "mitre": "round mitered elbow",
+        "miter": "round mitered elbow",
     }
     marks = {"0.5": "v", "0.75": "s", "1.0": "o", "1.5": "D", "2.0": "^", "2.5": "P", "": "X"}
     figure, axes = one_axes(3.2)
@@ -128,10 +209,10 @@ def elbow_chart() -> Figure:
 
 
 def pair_chart() -> Figure:
-    """Two elbows close together over twice one: smooth bends turned three ways, and two mitres."""
+    """Two elbows close together over twice one: smooth bends turned three ways, and two miters."""
     figure, axes = one_axes(3.3)
     drawn = [("smooth r/D 1", turn, f"smooth bends, {turn}") for turn in fittings.PAIR_TURNS]
-    drawn.append(("mitred, square duct", "S", "mitres, S (offset of the axes)"))
+    drawn.append(("mitred, square duct", "S", "miters, S (offset of the axes)"))
     styles = (("-", "o", BLUE), ("--", "s", BLUE), (":", "^", BLUE), ("-.", "X", RUST))
     for (elbow, turn, words), (line, mark, color) in zip(drawn, styles, strict=True):
         axes.plot(*fittings.pair_cells(elbow, turn), ls=line, marker=mark, ms=6, color=color, label=words)
@@ -206,24 +287,107 @@ def explorer_answer(
     rows.append(("sum", f"{total:.2f}", "", fine(total * head, system), show(sum(pipe), system)))
     header = ("part", "K on the pipe's head", "printed for the head of", "loss", "as straight pipe")
     words = f"<p>Velocity {show(flow.velocity, system)}, velocity head {fine(head, system)}, f = {flow.factor:.4f}.</p>"
-    return words + table(header, rows), png(_parts_drawing(found, head, system), DOTS)
+    figure = Figure((WIDTH, 3.5))
+    _draw_run(figure, elbow, count, next_diameter / of_flow["diameter"], angle, cap)
+    _draw_parts(figure.add_axes((0.62, 0.16, 0.36, 0.80)), found, head, system)
+    return words + table(header, rows), picture(figure)
 
 
-def _parts_drawing(found: list[tuple[str, float, str]], head: Quantity, system: str) -> Figure:
-    high = 0.8 + 0.34 * len(found)
-    figure = Figure((WIDTH, high))
-    axes = figure.add_axes((0.27, 0.56 / high, 0.7, 1 - 0.62 / high))
+_RUN = (0.01, 0.02, 0.36, 0.96)  # left, bottom, width, height of the drawn run in its figure
+_BORE = 0.26  # drawn width of the pipe, over the straight pieces between its elbows
+_DRAWN = (0.4, 2.6)  # bores of the next pipe beyond these are drawn as these
+
+
+def _draw_run(figure: Figure, elbow: str, count: int, wider: float, angle: float, cap: str) -> None:
+    """The run without scale: its elbows turn to and fro, then the change of size, then a cap or the way on."""
+    axes = figure.add_axes(_RUN)
+    turn = np.radians(float(re.search(r"elbow (\d+)", elbow)[1]))
+    heading = np.array([0.0, -1.0, 0.0, 1.0])[np.arange(count + 1) % 4] * turn
+    ways = np.column_stack((np.cos(heading), np.sin(heading)))
+    path = np.vstack(([0.0, 0.0], np.cumsum(ways, axis=0)))
+    bore, way = _BORE * float(np.clip(wider, *_DRAWN)), ways[-1]
+    long = abs(bore - _BORE) / 2.0 / np.tan(np.radians(min(angle, 178.0) / 2.0))
+    cone, end = path[-1] + long * way, path[-1] + (long + 1.0) * way
+    corners = np.vstack((path, [end]))
+    low, high = corners.min(axis=0) - 0.5, corners.max(axis=0) + 0.5
+    axes.set(xlim=(low[0], high[0]), ylim=(low[1], high[1]), aspect="equal")
+    axes.axis("off")
+    inches = np.array(_RUN[2:]) * figure.get_size_inches()
+    points = POINTS * min(inches / (high - low))
+    joint = "miter" if "mitered" in elbow else "round"
+    for line, wide in ((path, _BORE), (np.array([cone, end]), bore)):
+        for lw, color in ((wide * points + 2.0, INK), (max(wide * points - 1.0, 0.5), PALE)):
+            axes.plot(*line.T, color=color, lw=lw, solid_capstyle="butt", solid_joinstyle=joint)
+    across = np.array([-way[1], way[0]])
+    sides = [path[-1] - _BORE / 2 * across, path[-1] + _BORE / 2 * across, cone + bore / 2 * across,
+             cone - bore / 2 * across]  # fmt: skip
+    axes.add_patch(Polygon(sides, fc=PALE, ec=INK, lw=1.0, zorder=4))
+    if cap:
+        brim = np.array([end + 0.75 * bore * across, end + 0.25 * way, end - 0.75 * bore * across])
+        axes.plot(*brim.T, color=INK, lw=2.5)
+    else:
+        arrow = {"arrowstyle": "->", "color": INK, "lw": 1.5}
+        axes.annotate("", end + 0.45 * way, end, arrowprops=arrow)
+
+
+def _draw_parts(axes: Axes, found: list[tuple[str, float, str]], head: Quantity, system: str) -> None:
+    """What each part costs, as bars."""
     losses = number([k * head.m_as("Pa") for _, k, _ in found], "Pa", "draft", system)
     axes.barh(range(len(found)), losses, height=0.6, color=BLUE)
     for y, loss in enumerate(losses):
         axes.text(loss, y, f" {loss:.3g}", va="center", size=SIZE, color=INK)
-    axes.set_yticks(range(len(found)), [name for name, _, _ in found])
+    axes.set_yticks(range(len(found)), [name.replace(", ", ",\n").replace(" x ", " x\n", 1) for name, _, _ in found])
     axes.set_ylim(len(found) - 0.4, -0.6)
-    axes.set_xlim(0.0, 1.15 * max(losses.max(), 1e-9))
+    axes.set_xlim(0.0, 1.25 * max(losses.max(), 1e-9))
     plain(axes, axis("loss of total pressure", "draft", system), "")
     axes.grid(visible=False, axis="y")
     axes.tick_params(axis="y", left=False)
-    return figure
+
+
+# --- Prediction, and what is to be written ----------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of two miters close together."""
+    return predict("fittings", jog, system)
+
+
+NO_MATTER = 0.1  # of two alone: a pair that is nearer to them than this is called two
+
+
+def jog(bore: Quantity) -> dict[str, Quantity | float]:
+    """What the worst S of two miters costs in the connector, beside two that stand far apart."""
+    cells = zip(*fittings.pair_cells("mitred, square duct", "S"), strict=True)
+    offset, factor = max(cells, key=lambda cell: cell[1])
+    one, pipe = fittings.fitting("elbow 90 mitered").loss, replace(CONNECTOR, diameter=bore)
+    k = 2.0 * one * factor
+    return {
+        "right": 0 if factor < 1.0 - NO_MATTER else 1 if factor <= 1.0 + NO_MATTER else 2,
+        "figure": k * pipe.head,
+        "offset": float(offset),
+        "one": one,
+        "k": k,
+        "factor": float(factor),
+        "straight": fittings.equivalent_length(k, pipe.diameter, pipe.factor).to("m"),
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """The loss of an increaser from the head of its wide end, to be written by the reader."""
+    return load_writing("fittings", from_the_wide_end, system)
+
+
+def from_the_wide_end(coefficient: float, narrow: Quantity, wide: Quantity, head: Quantity) -> dict[str, Quantity]:
+    """Loss by a coefficient of the narrow end and the head of the wide one, and what it becomes by slips."""
+    ratio = float((wide / narrow).m_as(""))
+    plainly = coefficient * head
+    return {
+        "answer": fittings.on_other_diameter(coefficient, narrow, wide) * head,
+        "wrong_head": plainly,
+        "upside_down": plainly / ratio**4,
+        "areas": plainly * ratio**2,
+        "diameters": plainly * ratio,
+    }
 
 
 # --- Questions ---------------------------------------------------------------------------------------------------

@@ -5,6 +5,8 @@ from functools import cache, partial
 
 import ipywidgets as widgets
 import numpy as np
+from IPython.display import HTML
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Polygon, Rectangle
 
@@ -16,11 +18,15 @@ from ventcalc.gas import atmosphere, combustion, flue_gas
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.friction import fine
-from ventcalc.show.axes import DOTS, label, number, plain, two_axes
+from ventcalc.show.axes import label, number, picture, plain, two_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, steps, table
-from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, png
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.layout import Plant, Section, Termination
@@ -81,6 +87,12 @@ FIRING = {
 }
 
 
+@cache
+def solved(form: str) -> Solution:
+    """The chapter's row with junctions of one form, all boilers at high."""
+    return firing(row_of_boilers(form))
+
+
 @dataclass(frozen=True)
 class Header:
     """A row's header in one state, against the room [Pa]: two points a section at ``distance`` [m] from the first
@@ -137,9 +149,9 @@ def checks() -> tuple[Check, ...]:
     return compare("losses_checks", ours)
 
 
-def momentum(share, angle: float):
-    """K of the run by momentum alone, equal areas: ``1 - (1-q)^2 - 2 q^2 cos t``; share q, angle t [degree]."""
-    return 1.0 - (1.0 - share) ** 2 - 2.0 * share**2 * np.cos(np.radians(angle))
+def momentum(share, angle: float, area_ratio: float = 1.0):
+    """K of the run by momentum alone: ``1 - (1-q)^2 - 2 q^2 cos t / a``; share q, angle t [degree], area ratio a."""
+    return 1.0 - (1.0 - share) ** 2 - 2.0 * share**2 * np.cos(np.radians(angle)) / area_ratio
 
 
 def author_spread() -> list[tuple[str, float, float, float, float | None, float]]:
@@ -182,49 +194,96 @@ def cold_leg_volumes() -> dict[str, float]:
     }
 
 
-def cold_leg_rows(system: str = "US") -> list[tuple[str, ...]]:
-    """What a junction asks of both legs: form, what the branch brings, by own densities, by that of the mixture."""
+def cold_leg_table(system: str = "US") -> HTML:
+    """What a junction asks of both legs, whatever the branch brings: by own densities, by that of the mixture."""
     rows = []
     for form in ("straight tee", "lateral"):
         for name, volume in cold_leg_volumes().items():
             falls = [fine(Q_(p, "Pa"), system) for own in (True, False) for p in cold_leg(form, volume, own)]
             rows.append((form, name, *falls))
-    return rows
+    mixed = ("branch, at the mixture's density", "run, at the mixture's")
+    return HTML(table(("junction", "branch brings", "branch pays", "run pays", *mixed), rows))
+
+
+# --- Tables ----------------------------------------------------------------------------------------------------
+
+FORMS = ("straight tee", "boot tee", "lateral")
+
+
+def outlet_table(system: str = "US") -> HTML:
+    """Outlet pressures of the chapter's row with three forms of junction."""
+    outlets = [solved(form).outlet_pressure[:, 0] for form in FORMS]
+    rows = [(f"Boiler {i + 1}", *(_draft(o[i], system) for o in outlets)) for i in range(COUNT)]
+    return HTML(table(("outlet pressure, all at high", *FORMS), rows))
+
+
+def author_table(system: str = "US") -> HTML:
+    """`author_spread` as a table; coefficients are the same in both unit systems."""
+    del system
+    rows = []
+    for leg, angle, q, *values in author_spread():
+        found = [v for v in values if v is not None]
+        told = ["" if v is None else f"{v:+.2f}" for v in values]
+        rows.append((leg, f"{angle:g}°", f"{q:g}", *told, f"{max(found) - min(found):.2f}"))
+    return HTML(table(("leg", "angle", "share q", "Gardel", "Idelchik", "Crane", "apart by"), rows))
+
+
+def cap_table(system: str = "US") -> HTML:
+    """How far the end cap is above the stream beside it, in a header of full size and in one that tapers."""
+    rows = []
+    for name in FORMS:
+        form = junctions.junction(name)
+        for size in (HEADER, CONNECTOR):
+            ratio = junctions.area_ratio(CONNECTOR.m_as("m"), size.m_as("m"))
+            excess = junctions.end_cap_excess(ratio, Q_(form.angle, "degree"), form.rounding)
+            speed, head = far_end_velocity(size)
+            above = (f"{excess.m_as(''):+.2f} heads", fine((excess * head).to("Pa"), system))
+            rows.append((name, show(size, system, "diameter"), show(speed, system), *above))
+    return HTML(table(("first junction", "header there", "velocity", "cap above the stream", "that is"), rows))
+
+
+def sensor_table(system: str = "US") -> HTML:
+    """The error of each kind of sensor hole at the quiet end of the header and at the stack."""
+    tee = solved("straight tee")
+    places = {
+        "end of the header": far_end_velocity(HEADER)[1],
+        "at the stack": Q_(float(tee.head[tee.row(f"header {COUNT}"), 0]), "Pa"),
+    }
+    rows = []
+    for name, place in junctions.SENSOR_PLACES.items():
+        spans = [
+            " to ".join(dict.fromkeys(fine(c * head.to("Pa"), system) for c in (place.low, place.high)))
+            for head in places.values()
+        ]
+        rows.append((name, *spans, place.status))
+    return HTML(table(("the hole is", *(f"error {p}" for p in places), "status of c"), rows))
 
 
 # --- Figures ---------------------------------------------------------------------------------------------------
 
 
-def sketch() -> Figure:
-    """A straight tee and a lateral, each from its boiler into a header that ends in a cap here and goes on there."""
-    figure = Figure((WIDTH, 2.9))
-    for i, (words, angle) in enumerate((("straight tee: 90°", 90.0), ("lateral: 45°", 45.0))):
-        axes = figure.add_axes((0.02 + 0.5 * i, 0.1, 0.46, 0.88))
-        lean = 0.0 if angle == 90.0 else 1.0
-        foot = np.array([2.6 - lean, -0.7])
-        branch = np.array([[2.3, 0.3], [2.3 - lean, -0.7], [2.3 - lean, -1.0], [2.9 - lean, -1.0], [2.9 - lean, -0.7],
-                           [2.9, 0.3]])  # fmt: skip
-        header = np.array([[0.2, 0.3], [0.2, 1.1], [5.0, 1.1], [5.0, 0.3]])
-        for pipe in (branch, header):
-            axes.add_patch(Polygon(pipe, fc=PALE, ec="none"))
-        axes.plot(*branch[:3].T, color=INK, lw=1.3)
-        axes.plot(*branch[3:].T, color=INK, lw=1.3)
-        axes.plot([0.2, 5.0], [1.1, 1.1], color=INK, lw=1.3)
-        for ends in ((0.2, 2.3), (2.9, 5.0)):  # the branch opens into the header, and the header goes on
-            axes.plot(ends, [0.3, 0.3], color=INK, lw=1.3)
-        axes.add_patch(Rectangle((foot[0] - 0.75, -1.75), 1.5, 0.75, fc="white", ec=INK, lw=1.5))
-        axes.text(foot[0], -1.375, "boiler", ha="center", va="center", size=SIZE)
-        axes.text(3.3, 0.05, "to the stack", ha="left", va="top", size=SIZE)
-        axes.plot([0.2, 0.2], [0.2, 1.2], color=INK, lw=4)
-        axes.add_patch(Circle((0.2, 0.7), 0.1, fc=RUST, ec=INK, zorder=5))
-        axes.text(0.4, 0.7, "no flow here", va="center", size=SIZE)
-        style = {"arrowstyle": "-|>", "color": BLUE, "lw": 2.2}
-        axes.annotate("", (2.6 - 0.15 * lean, 0.15), (2.6 - 0.9 * lean, -0.6), arrowprops=style)
-        axes.annotate("", (4.7, 0.7), (3.3, 0.7), arrowprops=style)
-        axes.set(xlim=(0.0, 5.0), ylim=(-1.8, 1.35), aspect="equal")
-        axes.axis("off")
-        figure.text(0.25 + 0.5 * i, 0.02, words, ha="center", size=SIZE)
-    return figure
+def _draw_junction(axes: Axes, name: str) -> None:
+    """A junction with the streams that meet in it, and the header that goes on to its cap."""
+    form = junctions.junction(name)
+    lean = 1.25 / np.tan(np.radians(form.angle))
+    foot = 0.35 if form.rounding else 0.0
+    branch = [[2.3 - foot, 0.3], [2.9 + foot, 0.3], [2.9, 0.3 - foot], [2.9 - lean, -0.95], [2.3 - lean, -0.95],
+              [2.3, 0.3 - foot]]  # fmt: skip
+    axes.add_patch(Polygon(branch, fc=PALE, ec=INK, lw=1.3))
+    axes.add_patch(Polygon([[0.2, 0.3], [4.9, 0.3], [4.9, 1.1], [0.2, 1.1]], fc=PALE, ec="none"))
+    for height in (0.3, 1.1):  # the header goes on to the right: nothing closes it there
+        axes.plot([0.2, 4.9], [height, height], color=INK, lw=1.3)
+    axes.plot([2.3 - foot + 0.06, 2.9 + foot - 0.06], [0.3, 0.3], color=PALE, lw=3)
+    axes.add_patch(Rectangle((2.6 - lean - 0.75, -1.6), 1.5, 0.65, fc="white", ec=INK, lw=1.5))
+    axes.text(2.6 - lean, -1.275, "boiler", ha="center", va="center", size=SIZE)
+    axes.plot([0.2, 0.2], [0.2, 1.2], color=INK, lw=4)
+    axes.add_patch(Circle((0.2, 0.7), 0.14, fc=RUST, ec=INK, zorder=5))
+    style = {"arrowstyle": "-|>", "color": BLUE, "lw": 2.2}
+    axes.annotate("", (2.6 - 0.1 * lean, 0.2), (2.6 - 0.8 * lean, -0.7), arrowprops=style)
+    axes.annotate("", (4.7, 0.7), (3.3, 0.7), arrowprops=style)
+    axes.set(xlim=(-0.1, 5.0), ylim=(-2.15, 1.35), aspect="equal")
+    axes.axis("off")
+    axes.text(2.45, -2.05, f"{name}: {form.angle:g}°", ha="center", size=SIZE)
 
 
 _SHARES = np.linspace(0.0, 1.0, 41)
@@ -257,10 +316,12 @@ def coefficient_chart(area_ratio: float = 1.0) -> Figure:
     return figure
 
 
-def header_chart(headers: dict[str, Header], system: str) -> Figure:
-    """Static pressure along the header, its cap and every boiler's outlet, for one or two forms of junction."""
-    figure = Figure((WIDTH, 3.5))
-    axes = figure.add_axes((0.115, 0.16, 0.865, 0.8))
+def row_drawing(headers: dict[str, Header], system: str) -> Figure:
+    """Two forms of junction, and static pressure along the header, at its cap and at every outlet with each."""
+    figure = Figure((WIDTH, 3.9))
+    for name, bottom in zip(headers, (0.52, 0.02), strict=False):
+        _draw_junction(figure.add_axes((0.0, bottom, 0.31, 0.46)), name)
+    axes = figure.add_axes((0.43, 0.145, 0.555, 0.66))
     stub = number(-0.5 * PITCH.m_as("m"), "m", "height", system)
     styles = (("-", "D", RUST), ("--", "o", BLUE))
     for (name, header), (line, mark, color) in zip(headers.items(), styles, strict=False):
@@ -269,12 +330,14 @@ def header_chart(headers: dict[str, Header], system: str) -> Figure:
         axes.plot(places, static, line, color=color, lw=2.0, label=f"header, {name}")
         axes.plot([stub, places[0]], [cap, cap], line, color=color, lw=1.0)
         axes.plot([stub], [cap], "s", color=color, ms=8, mec=INK)
-        axes.plot(places[::2], outlets, mark, color=color, ms=7, ls="none", label=f"boiler outlets, {name}")
+        axes.plot(places[::2], outlets, mark, color=color, ms=7, ls="none", label=f"outlets, {name}")
     axes.axhline(0.0, color=INK, lw=0.8)
     axes.margins(y=0.12)
-    axes.legend(fontsize=SIZE, frameon=False, loc="lower left")
-    along = f"distance from the first junction towards the stack, {label('height', system)} (square: end cap)"
-    plain(axes, along, f"against the room, {label('draft', system)}")
+    axes.legend(
+        fontsize=SIZE, frameon=False, loc="lower center", bbox_to_anchor=(0.45, 1.0), ncols=2, columnspacing=1.2
+    )
+    plain(axes, f"towards the stack, {label('height', system)} (square: end cap)",
+          f"against the room, {label('draft', system)}")  # fmt: skip
     return figure
 
 
@@ -323,7 +386,7 @@ def explorer_answer(
     rows.append(("end cap", *(_draft(h.cap, system) for h in headers.values())))
     speed = show(Q_(first.velocity[first.row("stack"), 0], "m/s"), system)
     words = f"<p>Velocity in the stack {speed}. {_tested(first.plant)}</p>"
-    return table(("pressure against the room", *headers), rows) + words, png(header_chart(headers, system), DOTS)
+    return table(("pressure against the room", *headers), rows) + words, picture(row_drawing(headers, system))
 
 
 def _draft(pressure: float, system: str) -> str:
@@ -337,6 +400,47 @@ def _tested(plant: Plant) -> str:
     if not outside:
         return f"Area ratios are within the tested {low:g} to {high:g}."
     return f"<b>Area ratio {outside[0][1]:.2f}: Gardel's formulas were tested for {low:g} to {high:g}.</b>"
+
+
+# --- Prediction, and what is to be written ----------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of a little gas that joins a lot."""
+    return predict("junctions", little_gas, system)
+
+
+SMALL = 0.1  # velocity heads: less than this either way is called almost nothing
+
+
+def little_gas(share: float) -> dict[str, Quantity | float]:
+    """What a branch that brings this share of the flow pays at a straight tee of the chapter's row."""
+    form, tee = junctions.junction("straight tee"), solved("straight tee")
+    ratio = junctions.area_ratio(CONNECTOR.m_as("m"), HEADER.m_as("m"))
+    k = float(junctions.branch_loss.bare(share, ratio, form.angle, form.rounding))
+    head = Q_(float(tee.head[tee.row(f"header {COUNT}"), 0]), "Pa")
+    return {"right": 1 if abs(k) < SMALL else 0 if k > 0.0 else 2, "figure": k * head, "k": k}
+
+
+def writing(system: str = "US") -> Writing:
+    """The fall of static pressure along the run by momentum, to be written by the reader."""
+    return load_writing("junctions", fall_along_the_run, system)
+
+
+def fall_along_the_run(head: Quantity, share: float, angle: Quantity, ratio: float) -> dict[str, Quantity]:
+    """Fall of static pressure by momentum alone, and what it becomes by the slips that are made with it."""
+    degrees, kept = float(angle.m_as("degree")), (1.0 - share) ** 2
+    # Static is total less one head: of the combined stream behind the junction, (1-q)^2 of one before it.
+    answer = (momentum(share, degrees, ratio) + 1.0 - kept) * head
+    along = share**2 * np.cos(np.radians(degrees)) / ratio
+    return {
+        "answer": answer,
+        "degrees": 2.0 * (1.0 - kept - share**2 * np.cos(degrees) / ratio) * head,
+        "no_ratio": 2.0 * (1.0 - kept - along * ratio) * head,
+        "no_run": 2.0 * (1.0 - along) * head,
+        "one_head": answer / 2.0,
+        "total": answer - (1.0 - kept) * head,
+    }
 
 
 # --- Questions ---------------------------------------------------------------------------------------------------
@@ -371,9 +475,7 @@ def dead_end(head: Quantity) -> dict[str, Quantity]:
 
 def far_boiler() -> dict[str, Quantity]:
     """What laterals bring the far boiler."""
-    tee, lateral = (
-        Q_(float(firing(row_of_boilers(form)).outlet_pressure[0, 0]), "Pa") for form in ("straight tee", "lateral")
-    )
+    tee, lateral = (Q_(float(solved(form).outlet_pressure[0, 0]), "Pa") for form in ("straight tee", "lateral"))
     return {"answer": tee - lateral, "tee": tee, "lateral": lateral, "negative": lateral - tee}
 
 
@@ -382,7 +484,7 @@ def far_boiler() -> dict[str, Quantity]:
 
 def far_end_velocity(end_diameter: Quantity) -> tuple[Quantity, Quantity]:
     """Velocity and velocity head of the far boiler's gas in a header of that diameter."""
-    solution = firing(row_of_boilers("straight tee"))
+    solution = solved("straight tee")
     row = solution.row("connector 1")
     flow, area = Q_(float(solution.flow[row, 0]), "kg/s"), np.pi / 4 * CONNECTOR**2
     density = flow / (Q_(float(solution.velocity[row, 0]), "m/s") * area)
