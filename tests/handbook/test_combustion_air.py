@@ -10,12 +10,16 @@ from ventcalc.checked import unexplained
 from ventcalc.gas import combustion
 from ventcalc.handbook import combustion_air as chapter
 from ventcalc.handbook import combustion_air_checks, room_curves
+from ventcalc.show.axes import one_axes
 from ventcalc.show.exercises import mark
-from ventcalc.units import Q_, SYSTEMS, show, unit_text
+from ventcalc.show.writing import tried
+from ventcalc.units import Q_, SYSTEMS, parse, show, unit_text
 from ventcalc.vent.network import Season
 from ventcalc.vent.states import States
 
-START = {name: control.value for name, control in chapter.controls("SI").items()}
+START = {name: control.value for name, control in chapter.controls("SI").items()} | {
+    "exhaust": chapter.KITCHEN.flow.m_as("m**3/s")
+}
 
 
 # --- Questions, worked again by other means -------------------------------------------------------------------
@@ -44,6 +48,47 @@ def test_slips_are_told_apart():
     assert "square law" in mark(tight, Q_(-50.0 / 9.0, "Pa")).sentence
 
 
+# --- Prediction, and what the reader writes --------------------------------------------------------------------
+
+
+def test_the_prediction_worked_by_the_other_path():
+    # The prediction takes the short way over curves; here the library's own path over all firing states.
+    found, mild = chapter.which_ran_first(Q_(55, "degF"), Q_(1500, "cfm")), chapter.state_of(2, 1)
+    lit, hooded = chapter.boilers_first(), chapter.solved(1.0)
+    assert found["figure"].m_as("kg/s") == pytest.approx(lit.solution.drawn[:, mild].sum(), rel=0.01)
+    assert found["turned"].m_as("kg/s") == pytest.approx(-hooded.solution.drawn[:, mild].sum(), rel=0.01)
+    assert found["held"].m_as("Pa") == pytest.approx(lit.pressure[mild], abs=0.02)
+    assert found["after"].m_as("Pa") == pytest.approx(hooded.pressure[mild], abs=0.02)
+    # Read from those: lit first they draw, lit last they spill, and the room that spills is nearer to outdoors.
+    assert found["right"] == 1 and found["after"] > found["held"]
+    assert "after a pause" in chapter.prediction("US").choices[1]
+
+
+@pytest.mark.parametrize(
+    ("outdoor", "exhaust", "right"), [("10 degF", 1500, 2), ("55 degF", 3000, 0), ("55 degF", 200, 2)]
+)
+def test_the_prediction_goes_with_weather_and_hood(outdoor, exhaust, right):
+    assert chapter.which_ran_first(parse(outdoor), Q_(exhaust, "cfm"))["right"] == right
+
+
+def in_us(flow, free, density):
+    return density / 0.075 * (flow / (0.6 * free / 144.0) / 4005.0) ** 2
+
+
+def in_si(flow, free, density):
+    return 0.5 * density * (flow / (0.6 * free)) ** 2
+
+
+@pytest.mark.parametrize(("system", "function", "standard"), [("US", in_us, 0.075), ("SI", in_si, 1.2014)])
+def test_what_is_written_is_right_by_hand(system, function, standard):
+    task = chapter.writing(system)
+    assert {tried(task, case, function).kind for case in task.cases} == {"right"}
+    for case in task.cases:
+        assert tried(task, case, lambda q, a, r: function(q, a / 0.6, r)).words == task.slips["whole_area"]
+        assert tried(task, case, lambda q, a, r: 0.6 * function(q, a, r)).words == task.slips["after_squaring"]
+        assert tried(task, case, lambda q, a, r: function(q, a, standard)).words == task.slips["standard_air"]
+
+
 # --- Checks -----------------------------------------------------------------------------------------------------
 
 
@@ -52,7 +97,6 @@ def test_checks_agree_or_say_why():
     assert unexplained(checks) == []
     assert all(c.agrees for c in checks) and len(checks) == 85
     assert [c.id for c in checks if c.status.startswith("from memory")] == ["A055"]
-    assert all(c.id in combustion_air_checks.checked_tables() for c in checks)
 
 
 # --- What the chapter says -------------------------------------------------------------------------------------
@@ -135,9 +179,11 @@ def test_explorer_says_what_happens():
 def test_axes_are_labeled_and_can_be_read(system):
     season = chapter.MILD
     lines = room_curves.curves(chapter.plant(), season, chapter.room(), 2)
+    chart, chart_axes = one_axes()
+    room_curves.draw_fan(chart_axes, lines, -8.0, 0.7, -3.0, system)
     charts = {
         chapter.altitude_chart(system): {"US": "cfm per MBH", "SI": "L/s per kW"}[system],
-        room_curves.fan_chart(lines, -8.0, 0.7, -3.0, system): unit_text({"US": "inH2O", "SI": "Pa"}[system]),
+        chart: unit_text({"US": "inH2O", "SI": "Pa"}[system]),
     }
     for figure, unit in charts.items():
         (axes,) = figure.axes

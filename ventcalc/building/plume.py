@@ -112,6 +112,27 @@ def spread(distance, intensity, diameter):
     return np.hypot(intensity * distance, INITIAL_SPREAD * diameter)
 
 
+@quantities(
+    "",
+    over="m",
+    across="m",
+    upward="m",
+    **_JET,
+    above={"across": 0.0, "upward": 0.0, "wind": 0.0, "velocity": 0.0, "diameter": 0.0},
+    at_least={"over": 0.0},
+    source=_HANDBOOK,
+)
+def gaussian(over, across, upward, wind, velocity, diameter):
+    """Dilution by volume in a plume over a roof that throws everything back: 4 U sy sz / (V d^2) exp(zeta^2/(2 sz^2)).
+
+    over: zeta, how far the plume's axis passes above the intake's top, m; across, upward: spreads sy and sz, m; wind:
+    U, m/s; velocity: V of the discharge, m/s; diameter: d, m. No less than 1. Numbers or arrays that broadcast.
+    Source: the handbook's eq. (16).
+    """
+    apart = np.minimum(over**2 / (2.0 * upward**2), 600.0)  # beyond it nothing arrives
+    return np.maximum(4.0 * wind * across * upward / (velocity * diameter**2) * np.exp(apart), 1.0)
+
+
 _PLUME = {
     "distance": "m",
     "stack_height": "m",
@@ -150,11 +171,11 @@ def dilution(
 ):
     """Dilution at an intake: concentration by volume in the discharge over that at the intake, both as they are.
 
-    D = 4 U sy sz / (V d^2) exp(zeta^2 / (2 sz^2)), no less than 1; zeta = stack_height + rise - downwash - intake top,
-    no less than 0. distance: along a stretched string, m; stack_height, intake_height: tops above the roof, m (an
-    intake below the roof counts as at its level); diameter: d, m; velocity: V of the discharge, m/s; wind: U at roof
-    height, m/s; roof_height: above ground, m; roughness: z0, m; density_ratio: of the gas to outdoor air; capped: no
-    upward momentum. Numbers or arrays that broadcast.
+    By `gaussian`, with zeta = stack_height + rise - downwash - intake top, no less than 0. distance: along a stretched
+    string, m; stack_height, intake_height: tops above the roof, m (an intake below the roof counts as at its level);
+    diameter: d, m; velocity: V of the discharge, m/s; wind: U at roof height, m/s; roof_height: above ground, m;
+    roughness: z0, m; density_ratio: of the gas to outdoor air; capped: no upward momentum. Numbers or arrays that
+    broadcast.
 
     For one stack on a simple roof without taller neighbors; hourly means. In less than 400 fpm of wind (2 m/s) the
     plume of a capped stack or a flush vent has no such shape. Source: the handbook's eq. (16) to (20).
@@ -163,8 +184,7 @@ def dilution(
     lateral, vertical = turbulence.bare(roof_height, roughness)
     across, upward = spread.bare(distance, lateral, diameter), spread.bare(distance, vertical, diameter)
     over = np.maximum(axis - np.maximum(intake_height, 0.0), 0.0)
-    apart = np.minimum(over**2 / (2.0 * upward**2), 600.0)  # beyond it nothing arrives
-    return np.maximum(4.0 * wind * across * upward / (velocity * diameter**2) * np.exp(apart), 1.0)
+    return gaussian.bare(over, across, upward, wind, velocity, diameter)
 
 
 def axis_height(distance, stack_height, diameter, velocity, wind, roof_height, roughness, density_ratio, capped):

@@ -5,13 +5,17 @@ from functools import cache, partial
 
 import ipywidgets as widgets
 import numpy as np
+from IPython.display import HTML
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from ventcalc.building import (
     code_rules,
     combustion_air_verdicts,
+    combustion_air_words,
     depressurization,
     leakage,
+    makeup_air,
     orifice_flow,
     room_pressure,
 )
@@ -23,13 +27,17 @@ from ventcalc.gas import atmosphere
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.common_vent import draft_text
-from ventcalc.handbook.room_curves import curves, fan_chart, stands
+from ventcalc.handbook.room_curves import curves, draw_fan, stands
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, steps, table
-from ventcalc.show.plots import BLUE, INK, RUST, SIZE
+from ventcalc.show.plots import BLUE, INK, RUST, SIZE, WIDTH
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
 from ventcalc.show.sketch import sketch
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import firing_states
 from ventcalc.vent.firing_states import Scan
@@ -122,6 +130,11 @@ def state_of(firing: int, season: int = 0, cold: bool = False) -> int:
     return int(np.flatnonzero(fits)[0])
 
 
+def stands_so(found: Coupled, state: int, system: str) -> HTML:
+    """The room's balance and its outlets in one state."""
+    return HTML(balance_table(found, state, system) + outlets_table(found, state, system))
+
+
 def balance_table(found: Coupled, state: int, system: str) -> str:
     """What comes into the room and what goes out, in one state."""
     doors = [(f"through the {o.name}", q[state]) for o, q in zip(found.doors, found.openings, strict=True)]
@@ -153,6 +166,28 @@ def outlets_table(found: Coupled, state: int, system: str) -> str:
     return table(("outlet", "pressure", "window", "hood"), rows)
 
 
+def verdicts_told(system: str) -> HTML:
+    """What all rules say of the room, a paragraph each."""
+    told = combustion_air_verdicts.judge(plant(), room())
+    return HTML("".join(paragraph(combustion_air_words.verdict_sentence(v, system)) for v in told))
+
+
+def effects_told(effects, cure: makeup_air.Cure, system: str) -> HTML:
+    """What the exhaust does to each outlet over all firing states, and what would cure it."""
+    return HTML("".join(map(paragraph, combustion_air_words.sentences(effects, cure, system))))
+
+
+def orders_told(season: int, system: str) -> HTML:
+    """Room and hoods with both boilers firing, by what ran first."""
+    state, rows = state_of(2, season), []
+    for words, found in (("the kitchen hood", solved(1.0)), ("the boilers", boilers_first())):
+        drawn = _draws(found, state)
+        does = f"{'spill' if drawn < 0.0 else 'draw'} {show(Q_(abs(drawn), 'kg/s'), system)}"
+        rows.append((words, draft_text(found.pressure[state], system), does))
+    header = (f"{SEASONS[season].name}: what ran first", "room against outdoors", "both hoods together")
+    return HTML(table(header, rows))
+
+
 # --- Figures -------------------------------------------------------------------------------------------------
 
 
@@ -168,7 +203,8 @@ def room_drawing(system: str, found: Coupled | None = None, state: int = 0) -> F
 
 
 def _draw_flows(axes, found: Coupled, state: int, system: str) -> None:
-    for flow, y in zip(found.openings[:, state], (4.3, 0.7), strict=True):
+    flows = found.openings[:, state] if len(found.openings) else (0.0, 0.0)  # both louvers shut
+    for flow, y in zip(flows, (4.3, 0.7), strict=True):
         _arrow(axes, (-0.9, y), (1.0, 0.0), flow, BLUE)
         axes.text(-1.1, y + 0.35, _flow_text(flow, system), size=SIZE, ha="right", va="center", color=BLUE)
     hood = found.exhausts[0, state]
@@ -246,7 +282,7 @@ def controls(system: str) -> dict[str, widgets.Widget]:
     warmth = steps("temperature", system, range(-20, 81, 10), range(-30, 31, 5))
     heights = steps("height", system, range(0, 10001, 1000), range(0, 3001, 500))
     return {
-        "exhaust": slider("Kitchen hood", flows, 0.708),
+        "exhaust": slider("Kitchen hood", flows, 0.0),
         "free": slider("Free area, each", steps("area", system, us, si), 0.129),
         "changes": slider("Leakage at 50 Pa", [(f"{v:g} changes/h", v) for v in (0.5, 1.0, 2.0, 4.0, 8.0, 16.0)], 2.0),
         "supply": slider("Supply fan", flows, 0.0),
@@ -282,8 +318,20 @@ def explorer_answer(
     lines = curves(site, season[0], own, firing)
     found = stands(lines, site, season, own, firing, order)
     limit = depressurization.depressurization_limit(site, "Boiler 1", own).limit
-    chart = fan_chart(lines, float(found.pressure[0]), exhaust, None if limit is None else float(limit.m), system)
-    return _words(found, own, system), picture(chart)
+    figure = room_drawing(system, found if found.balanced[0] else None)
+    most = None if limit is None else float(limit.m)
+    draw_fan(_axes_below(figure), lines, float(found.pressure[0]), exhaust, most, system)
+    return _words(found, own, system), picture(figure)
+
+
+def _axes_below(figure: Figure, height: float = 2.6) -> Axes:
+    """Axes of that height [inch] under what a figure has."""
+    (drawn,), above = figure.axes, figure.get_size_inches()[1]
+    total = above + height
+    figure.set_size_inches(WIDTH, total)
+    x, y, wide, high = drawn.get_position().bounds
+    drawn.set_position((x, (y * above + height) / total, wide, high * above / total))
+    return figure.add_axes((0.135, 0.5 / total, 0.83, (height - 0.65) / total))
 
 
 def _words(found: Coupled, own: RoomAir, system: str) -> str:
@@ -295,7 +343,7 @@ def _words(found: Coupled, own: RoomAir, system: str) -> str:
         (v for v in combustion_air_verdicts.judge(found.solution.plant, own) if "one opening high" in v.rule), None
     )
     said = f"By the rule of two openings: {rule.verdict}. " if rule else "No opening to outdoors. "
-    said += f"The room stands at {draft_text(found.pressure[0], system)} against outdoors. "
+    said += f"The room is at {draft_text(found.pressure[0], system)} against outdoors. "
     spills = (found.solution.drawn[:, 0] < -REVERSAL_FLOW).any()
     fires = (found.solution.states.codes[:, 0] > 0).any()
     if spills:
@@ -305,6 +353,51 @@ def _words(found: Coupled, own: RoomAir, system: str) -> str:
     else:
         said += "Both hoods draw."
     return paragraph(said) + balance_table(found, 0, system) + outlets_table(found, 0, system)
+
+
+# --- Prediction, and what is to be written -------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of a hood switched on over boilers that run."""
+    return predict("combustion_air", which_ran_first, system)
+
+
+def which_ran_first(outdoor: Quantity, exhaust: Quantity) -> dict[str, Quantity | int]:
+    """What both draft hoods do under the kitchen hood, boilers lit before it and after it."""
+    season = (Season("now", outdoor, MILD.room),)
+    own = room(exhausts=(replace(KITCHEN, flow=exhaust),))
+    lines = curves(plant(), season[0], own, 2)
+    lit, hooded = (stands(lines, plant(), season, own, 2, order) for order in ("boilers", "hood"))
+    holds, turned = _draws(lit, 0), _draws(hooded, 0)
+    return {
+        "right": 0 if holds < 0.0 else 1 if turned < 0.0 else 2,
+        "figure": Q_(holds, "kg/s"),
+        "held": Q_(float(lit.pressure[0]), "Pa"),
+        "turned": Q_(abs(turned), "kg/s"),
+        "after": Q_(float(hooded.pressure[0]), "Pa"),
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """What an opening takes for the air through it, to be written by the reader."""
+    return load_writing("combustion_air", through_an_opening, system)
+
+
+STANDARD_AIR = Q_(0.075, "lb/ft**3")  # of the trade: the air whose velocity pressure is (v/4005)²
+
+
+def through_an_opening(flow: Quantity, free: Quantity, density: Quantity) -> dict[str, Quantity]:
+    """Pressure across an opening, and what it becomes by the slips that are made with it."""
+    answer, whole = orifice_flow.opening_pressure(flow, free, density), orifice_flow.OPENING_COEFFICIENT**2
+    by_density = (density / STANDARD_AIR).to("")
+    return {
+        "answer": answer,
+        "whole_area": answer * whole,
+        "after_squaring": answer * orifice_flow.OPENING_COEFFICIENT,
+        "standard_air": answer / by_density,
+        "density_squared": answer * by_density,
+    }
 
 
 # --- Questions -----------------------------------------------------------------------------------------------

@@ -1,7 +1,5 @@
 """Combustion air checked: published rows on air, leakage, openings and limits of depressurization."""
 
-import re
-
 import numpy as np
 
 from ventcalc import tables
@@ -13,7 +11,6 @@ from ventcalc.building import (
 from ventcalc.building import combustion_air as air
 from ventcalc.building.room_air import Leakage
 from ventcalc.checked import Check, compare
-from ventcalc.show.sources import by_source
 from ventcalc.units import Q_
 
 
@@ -79,9 +76,3 @@ def _most_infiltration() -> float:
         except ValueError:
             return round(rate - 0.05, 2)
     raise AssertionError("no limit found")
-
-
-def checked_tables() -> str:
-    """The checks gathered by their source, with the case of each row."""
-    words = by_source(checks(), "combustion_air_checks")
-    return re.sub(r"input (other|fan|total) btu h (\d+)", r"\1 input \2 Btu/h", words).replace(", ach ", ", ACH ")

@@ -1,9 +1,11 @@
 """Re-entrainment: the chapter's school roof, its live controls, questions, checks and figures."""
 
+from dataclasses import replace
 from functools import cache, partial
 
 import ipywidgets as widgets
 import numpy as np
+from IPython.display import HTML
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
@@ -19,8 +21,11 @@ from ventcalc.show.axes import label, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, steps, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
-from ventcalc.show.sources import by_source
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, parse, show, shown_unit, unit_text
 
 # --- The school's roof ----------------------------------------------------------------------------------------
@@ -89,9 +94,62 @@ def _example(row) -> float:
     return float(back.dilution.bare(**case, intake_height=2.0))
 
 
-def checked_tables() -> str:
-    """The checks gathered by their source, with the case of each row."""
-    return by_source(checks(), "re_entrainment_checks")
+# --- Tables ----------------------------------------------------------------------------------------------------
+
+
+def given(system: str = "US") -> str:
+    """The school's boilers, stack, intake and roof."""
+    leaves = gas(float(STACK.diameter.m_as("m")))
+    fire, hot, cold = show(HEAT, system), show(FLUE, system), show(OUTDOORS, system)
+    wide, speed = show(STACK.diameter, system, "diameter"), show(Q_(leaves.velocity[0], "m/s"), system)
+    nox, co = (1e6 * float(x[0]) for x in (leaves.nox, leaves.co))
+    return (
+        f"boilers: {fire} of natural gas, at 100, 50 and 25 % of it; flue gas {hot}, outdoors {cold}\n"
+        f"NOx and CO as stated for the burners: {NOX.m:g} and {CO.m:g} ppm, dry at 3 % O₂\n"
+        f"stack: {show(STACK.height, system)} above the roof, {wide} wide, capped; gas at full load {speed}\n"
+        f"wet, as it leaves: {leaves.co2[0]:.1%} CO₂, {nox:.0f} ppm NOx, {co:.0f} ppm CO\n"
+        f"intake: {show(INTAKE.distance, system)} away along the string, its top {show(INTAKE.height, system)} up\n"
+        f"roof: {show(ROOF.height, system)} above ground, in a suburb: roughness {show(ROOF.roughness, system)}"
+    )
+
+
+def reading_told(reading: back.Reading, system: str) -> HTML:
+    """What is read of an intake, a paragraph each."""
+    return HTML("".join(map(paragraph, re_entrainment_words.sentences(reading, system))))
+
+
+def worst_winds(cases: dict[str, tuple[Stack, Discharge]], system: str) -> HTML:
+    """Worst wind and dilution at the school's intake, for some stacks."""
+    rows = []
+    for words, (stack, leaves) in cases.items():
+        found = back.judge(stack, leaves, INTAKE, ROOF)
+        rows.append((words, show(Q_(found.wind, "m/s"), system, "wind"), f"{found.dilution:,.0f}"))
+    return HTML(table(("stack", "worst wind", "dilution"), rows))
+
+
+def enough_told(free: Stack, targets: tuple[float, ...], system: str) -> HTML:
+    """What would be enough for some dilutions: height or velocity of a free stack, or distance as it is."""
+    stack, leaves, intake, roof = school()
+    rows = []
+    for target in targets:
+        high = back.enough_height(free, leaves, intake, roof, target)
+        fast = back.enough_velocity(free, leaves, intake, roof, target)
+        far = back.enough_distance(stack, leaves, intake, roof, target)
+        answers = length_text(high, system), velocity_text(fast, system), length_text(far, system)
+        rows.append((f"{target:g}", *answers))
+    return HTML(table(("dilution", "height, cap off", "or velocity at the lowest load", "or distance from"), rows))
+
+
+def by_the_standard(targets: tuple[float, ...], system: str) -> HTML:
+    """Distance by the ventilation standard's formula beside ours, at full load."""
+    stack, leaves, intake, roof = school()
+    flow = Q_(leaves.velocity[0], "m/s") * np.pi / 4.0 * stack.diameter**2
+    rows = []
+    for target in targets:
+        ours = back.enough_distance(stack, leaves, intake, roof, target)
+        theirs = air_intakes.separation(flow, Q_(0.0, "fpm"), target)
+        rows.append((f"{target:g}", length_text(theirs, system), length_text(ours, system)))
+    return HTML(table(("dilution", "by the standard", "by the plume"), rows))
 
 
 # --- Figures ---------------------------------------------------------------------------------------------------
@@ -248,6 +306,60 @@ def parts_table(reading: back.Reading) -> str:
 
 def _ppm(value: float) -> str:
     return f"{value:,.0f} ppm" if value >= 100.0 else f"{value:.3g} ppm"
+
+
+# --- Prediction, and what is to be written ---------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of an intake nearer to a tall stack."""
+    return predict("re_entrainment", nearer, system)
+
+
+def nearer(height: Quantity, near: Quantity) -> dict[str, Quantity | float | int]:
+    """What a classroom's intake breathes at another distance from a taller stack without a cap."""
+    _, leaves, intake, roof = school()
+    tall = replace(STACK, height=height, capped=False)
+    there, here = (
+        back.least_dilution(tall, leaves, replace(intake, distance=distance), roof)
+        for distance in (near, intake.distance)
+    )
+    ratio = there / here
+    return {
+        "right": 0 if ratio < 1.0 / SAME else 1 if ratio <= SAME else 2,
+        "figure": Q_(there, ""),
+        "here": here,
+        "away": intake.distance,
+    }
+
+
+SAME = 1.25  # dilutions nearer to each other than this are called the same; the estimate is within a factor of two
+
+
+def writing(system: str = "US") -> Writing:
+    """What arrives at an intake, to be written by the reader."""
+    return load_writing("re_entrainment", what_arrives, system)
+
+
+def what_arrives(
+    inside: Quantity,
+    wind: Quantity,
+    velocity: Quantity,
+    diameter: Quantity,
+    across: Quantity,
+    upward: Quantity,
+    over: Quantity,
+) -> dict[str, Quantity]:
+    """What a plume brings to an intake, and what it becomes by the slips that are made with it."""
+    answer = inside / plume.gaussian(over, across, upward, wind, velocity, diameter)
+    apart = float((over**2 / (2.0 * upward**2)).m_as(""))
+    return {
+        "answer": answer,
+        "wrong_sign": answer * np.exp(2.0 * apart),
+        "no_rise": answer * np.exp(apart),
+        "no_half": answer * np.exp(-apart),
+        "upside_down": inside * (inside / answer).to("").m,
+    }
 
 
 # --- Questions -------------------------------------------------------------------------------------------------

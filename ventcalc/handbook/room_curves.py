@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from matplotlib.figure import Figure
+from matplotlib.axes import Axes
 
 from ventcalc.building import (
     room_pressure,
@@ -11,7 +11,7 @@ from ventcalc.building import (
 from ventcalc.building.room_air import RoomAir
 from ventcalc.building.room_pressure import Coupled
 from ventcalc.show.axes import label, number, plain
-from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE, WIDTH
+from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
 from ventcalc.vent.states import States
@@ -64,15 +64,11 @@ def curves(site: Plant, season: Season, own: RoomAir, firing: int) -> Curves:
     return Curves(pressure[:_POINTS], exhaust.reshape(3, -1), found.drawn.reshape(2, 3, -1))
 
 
-def fan_chart(
-    lines: Curves, now: float, exhaust: float, limit: float | None, system: str, height: float = 3.1
-) -> Figure:
+def draw_fan(axes: Axes, lines: Curves, now: float, exhaust: float, limit: float | None, system: str) -> None:
     """Room pressure over the exhaust [m3/s], vent drafting and turned over, and where the room stands ``now`` [Pa].
 
     ``limit`` [Pa]: that of the house tests, None where they have none for the appliance.
     """
-    figure = Figure((WIDTH, height))
-    axes = figure.add_axes((0.135, 0.19, 0.83, 0.76))
     most = max(2.0 * exhaust, 1.2)
     for row, style, color, name in ((1, "-", BLUE, "vent drafting"), (2, "--", RUST, "vent turned over: it spills")):
         fits = lines.drawn[:, row].sum(axis=0) >= 0.0 if row == 1 else lines.drawn[:, row].sum(axis=0) < 0.0
@@ -86,7 +82,6 @@ def fan_chart(
     axes.set_xlim(0.0, number(most, "m**3/s", "volume flow", system))
     axes.legend(frameon=False, fontsize=SIZE, loc="lower left")
     plain(axes, f"exhaust, {label('volume flow', system)}", f"room against outdoors, {label('draft', system)}")
-    return figure
 
 
 def stands(lines: Curves, site: Plant, season: tuple[Season], own: RoomAir, firing: int, order: str) -> Coupled:
