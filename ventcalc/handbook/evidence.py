@@ -7,6 +7,7 @@ from types import ModuleType
 from ventcalc.checked import Check
 from ventcalc.show import contents
 from ventcalc.show.evidence_table import Browser, Row
+from ventcalc.show.unit_switch import in_units
 
 # Chapters whose checks stand in a module of their own.
 _ELSEWHERE = {
@@ -47,5 +48,10 @@ def rows() -> tuple[Row, ...]:
 
 
 def browser() -> Browser:
-    """The rows, to be chosen by chapter, source, kind and verdict."""
+    """The rows, to be chosen by chapter, source, status and verdict."""
     return Browser(rows())
+
+
+def show() -> None:
+    """Show them; they are told in the units of their sources, whichever the page has."""
+    in_units(lambda _system: browser())
