@@ -16,8 +16,8 @@ _ELSEWHERE = {
     "combustion_air": "combustion_air_checks",
 }
 
-# Runs in time that take some 20 s of a processor; they stand in their chapter, 15.
-_SLOW = {"transient_checked"}
+# Runs in time that take some 20 s of a processor, and what has the solver compiled; they stand in their chapter, 15.
+_SLOW = {"transient_checked", "folds_checked"}
 
 
 def checks_of(subject: str) -> tuple[Check, ...]:
