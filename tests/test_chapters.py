@@ -3,12 +3,15 @@
 That their outputs are right is checked by nbval, which runs each one again and compares.
 """
 
+import os
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
 import nbformat
 import pytest
-from run_chapters import CHAPTERS, normalize
+from nbclient import NotebookClient
+from run_chapters import CHAPTERS, LONGEST_CELL, normalize
 from test_tables import ABSOLUTE_PATH
 
 PATHS = sorted(CHAPTERS.glob("*.ipynb"))
@@ -78,6 +81,24 @@ def test_notebook_is_normalized(path, notebook):
     assert nbformat.writes(normalize(notebook)) + "\n" == path.read_text(encoding="utf-8"), (
         f"run: .venv/bin/python tests/run_chapters.py {path.stem}"
     )
+
+
+@pytest.mark.sweep
+def test_a_turned_chapter_runs_in_si_units(path, notebook):
+    if not any("in_units(" in cell.source or "@in_units" in cell.source for cell in code_cells(notebook)):
+        pytest.skip("it has no unit switch yet")
+    client = NotebookClient(notebook, timeout=LONGEST_CELL, resources={"metadata": {"path": str(path.parent)}})
+    client.execute(env=os.environ | {"VENTCALC_UNITS": "SI"})
+    told = " ".join(texts(notebook))
+    assert "SI units" in told and not re.search(r"\d in\. w\.c\.", " ".join(shown(notebook)))
+
+
+def shown(notebook) -> Iterator[str]:
+    """The text of what is shown through the unit switch."""
+    for cell in code_cells(notebook):
+        for output in cell.outputs:
+            if output.output_type == "display_data":
+                yield output.data.get("text/plain", "")
 
 
 def test_there_are_chapters():

@@ -44,6 +44,7 @@ class Lab:
 
     address: str
     token: str
+    chapters: Path  # the working copy
 
     def url(self, notebook: str) -> str:
         """Address at which ``notebook`` opens in a workspace of its own."""
@@ -102,7 +103,7 @@ def lab(chromium: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab
     with (home / "log.txt").open("w") as log:
         server = subprocess.Popen(command, env=environment, stdout=log, stderr=subprocess.STDOUT, cwd=home)
         try:
-            lab = Lab(f"http://127.0.0.1:{port}", token)
+            lab = Lab(f"http://127.0.0.1:{port}", token, home / "chapters")
             wait_until_up(lab, server, home / "log.txt")
             yield lab
         finally:

@@ -152,3 +152,10 @@ def test_a_widget_that_cannot_take_over_is_made_anew():
     following = Following(lambda system: widgets.HTML(system), widgets.HTML("US"))
     following.draw("SI")
     assert following.children[0].value == "SI"
+
+
+def test_widgets_have_the_ids_that_a_saved_chapter_gives_them(page, shell, units):
+    # As tests/run_chapters.py numbers them: by the order in which they are shown.
+    unit_switch.switch(units)
+    in_units(doubled, units)
+    assert [shown.model_id for shown in page.plain] == [f"{k:032x}" for k in (1, 2)]

@@ -7,6 +7,7 @@ from types import ModuleType
 from ventcalc.checked import Check
 from ventcalc.show import contents
 from ventcalc.show.evidence_table import Browser, Row
+from ventcalc.show.unit_switch import in_units
 
 # Chapters whose checks stand in a module of their own.
 _ELSEWHERE = {
@@ -15,8 +16,8 @@ _ELSEWHERE = {
     "combustion_air": "combustion_air_checks",
 }
 
-# Runs in time that take some 20 s of a processor; they stand in their chapter, 15.
-_SLOW = {"transient_checked"}
+# Runs in time that take some 20 s of a processor, and what has the solver compiled; they stand in their chapter, 15.
+_SLOW = {"transient_checked", "folds_checked"}
 
 
 def checks_of(subject: str) -> tuple[Check, ...]:
@@ -47,5 +48,10 @@ def rows() -> tuple[Row, ...]:
 
 
 def browser() -> Browser:
-    """The rows, to be chosen by chapter, source, kind and verdict."""
+    """The rows, to be chosen by chapter, source, status and verdict."""
     return Browser(rows())
+
+
+def show() -> None:
+    """Show them; they are told in the units of their sources, whichever the page has."""
+    in_units(lambda _system: browser())

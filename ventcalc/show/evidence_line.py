@@ -35,7 +35,7 @@ def status(check: Check) -> str:
 
 def case(check: Check) -> str:
     """What a row is about: its quantity and the case that its table tells of it."""
-    told = sources.case(_rows()[check.id])
+    told = sources.case({column: value for column, value in _rows()[check.id].items() if value != "-"})
     return f"{check.quantity} ({told})" if told else check.quantity
 
 

@@ -29,6 +29,8 @@ FORMS = ("slides", "html", "pdf")
 CHAPTERS = Path(__file__).parents[2] / "chapters"  # of the checkout; a wheel carries none
 TEMPLATES = Path(__file__).parent / "templates"
 
+_SEARCHED = {"00_evidence"}  # a page of a thousand rows: to be searched on a screen, not handed out
+
 LONGEST_FORMULA = 60  # signs of a formula that stand side by side on a printed page; a longer one is set smaller
 
 _WIDGET = "application/vnd.jupyter.widget-view+json"
@@ -41,8 +43,8 @@ class HandoutError(ValueError):
 
 
 def chapters() -> tuple[str, ...]:
-    """Names of the chapters that there are."""
-    return tuple(sorted(path.stem for path in CHAPTERS.glob("*.ipynb")))
+    """Names of the chapters that there are, and of the start page."""
+    return tuple(sorted(path.stem for path in CHAPTERS.glob("*.ipynb") if path.stem not in _SEARCHED))
 
 
 def find(chapter: str) -> Path:

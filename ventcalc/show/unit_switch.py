@@ -7,6 +7,7 @@ it had been shown plainly.
 
 from collections.abc import Callable
 from html import escape
+from itertools import count
 from typing import Any
 
 import ipywidgets as widgets
@@ -34,6 +35,7 @@ class Units(HasTraits):
     def __init__(self, system: str):
         super().__init__(system=system)
         self._shown: dict[Any, tuple[Any, list[Callable[[str], None]]]] = {}
+        self._numbers = count(1)
         self.observe(self._draw_again, names="system")
 
     def follow(self, draw: Callable[[str], None]) -> None:
@@ -41,6 +43,13 @@ class Units(HasTraits):
         cell, run = _this_cell()
         before, drawn = self._shown.get(cell, (run, []))
         self._shown[cell] = (run, [*(drawn if before == run else []), draw])
+
+    def next_id(self) -> str:
+        """The id of the widget that is shown next: the same whenever a chapter is run from its top.
+
+        So a chapter that was run and saved differs only where its reader changed something.
+        """
+        return f"{next(self._numbers):032x}"
 
     def _draw_again(self, change: dict) -> None:
         for _, drawn in list(self._shown.values()):
@@ -77,7 +86,7 @@ class Switch(widgets.HBox):
         self.buttons.add_class("vc-units")
         self.buttons.observe(self._choose, names="value")
         units.observe(self._follow, names="system")
-        super().__init__([self.buttons, self.note])
+        super().__init__([self.buttons, self.note], model_id=units.next_id())
 
     def _choose(self, change: dict) -> None:
         if change["new"] != self.units.system:
@@ -106,7 +115,7 @@ def in_units(make: Make, units: Units = UNITS) -> None:
     """
     made = make(units.system)
     if isinstance(made, widgets.Widget):
-        following = Following(make, made)
+        following = Following(make, made, model_id=units.next_id())
         display(following)
         units.follow(following.draw)
         return
@@ -148,9 +157,9 @@ class Words:
 class Following(widgets.VBox):
     """Holds what is live in the unit system of the chapter; where that is made anew, it goes on from the one before."""
 
-    def __init__(self, make: Make, made: widgets.Widget):
+    def __init__(self, make: Make, made: widgets.Widget, **kwargs):
         self.make = make
-        super().__init__([made])
+        super().__init__([made], **kwargs)
 
     def draw(self, system: str) -> None:
         """Put the same in another system in its place."""
