@@ -59,7 +59,7 @@ class Section:
         if self.junction is not None:
             junctions.junction(self.junction)
 
-    @property
+    @cached_property
     def area(self) -> float:
         """Free area inside [m2]."""
         return float(np.pi / 4.0 * self.diameter.m_as("m") ** 2)
