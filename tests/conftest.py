@@ -8,6 +8,7 @@ os.environ.setdefault("OMP_NUM_THREADS", "1")
 import cantera
 import matplotlib
 import pytest
+import sample_runs
 import sample_studies
 from hypothesis import HealthCheck, settings
 
@@ -43,6 +44,13 @@ def shared_folder(tmp_path_factory):
     folder = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "studies"
     folder.mkdir(mode=0o700, exist_ok=True)
     sample_studies.SHARED[:] = [folder]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def machine_code(shared_folder):
+    """One worker compiles what nearly every test calls, where that is not kept yet; the others wait and read it."""
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        sample_studies.once("machine code", sample_runs.all_compiled)
 
 
 @pytest.fixture(scope="session")

@@ -222,7 +222,7 @@ def _of_one(fan: Fan, flow, speed):
 
 def _on_curve(fan: Fan, flow, speed):
     """q/n of a single fan, kept on the curve from zero to free flow; 0 where it stands still."""
-    return np.clip(flow, 0.0, fan.free_flow * speed) / np.maximum(speed, 1e-12)
+    return np.minimum(np.maximum(flow, 0.0), fan.free_flow * speed) / np.maximum(speed, 1e-12)
 
 
 @quantities("W", **_POINT, **_POSSIBLE, source=LAWS)

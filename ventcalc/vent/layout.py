@@ -68,7 +68,7 @@ class Section:
         """Loss coefficient of its fittings and of what stands in it, on its own velocity head."""
         return sum(fittings.fitting(f).loss for f in self.fittings) + self.obstruction
 
-    @property
+    @cached_property
     def area(self) -> float:
         """Free area inside [m2]."""
         return float(np.pi / 4.0 * self.diameter.m_as("m") ** 2)
