@@ -4,6 +4,7 @@ The operations are made up: only what a finding is read from stands in them, eac
 taken from the wrong place is seen. What must come of it follows from the finding's own meaning, by hand.
 """
 
+import inspect
 from types import SimpleNamespace as Made
 
 import numpy as np
@@ -18,6 +19,7 @@ from ventcalc.job import (
     device_findings,
     draft_findings,
     failures,
+    judgement,
     outlet_findings,
     permissions,
     remedy_reasons,
@@ -805,3 +807,19 @@ def test_a_limit_that_does_not_fit_is_told_by_its_side(code):
     assert both.subjects == ("B", "A") and both.figures["has"] == Q_(6.0, "s")
     never = tried(high=limit(code, has=np.inf, soonest=np.inf))[f"limit_{code}"]
     assert never.figures["has"] == Q_(0.0, "s")
+
+
+# --- All together ------------------------------------------------------------------------------------------------
+
+
+def test_everything_that_can_be_found_is_judged():
+    """Every public generator of findings of an operation is one of the judgement's parts: none can be forgotten."""
+    parts = (device_findings, draft_findings, outlet_findings, spillage_findings, start_findings,
+             surrounding_findings, vent_findings)  # fmt: skip
+    every = {
+        function
+        for module in parts
+        for name, function in vars(module).items()
+        if inspect.isgeneratorfunction(function) and function.__module__ == module.__name__ and not name.startswith("_")
+    }
+    assert every == set(judgement.PARTS) and len(judgement.PARTS) == len(every)
