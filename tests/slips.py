@@ -2,7 +2,7 @@
 
     python tests/slips.py            the slips planted by hand
     python tests/slips.py mutants    so many slips drawn from the modules that hold verdicts, always the same ones
-    python tests/slips.py fans       only what concerns a file whose path holds this word
+    python tests/slips.py fan_ vent_   only what concerns files whose path holds one of these words
 
 Prints caught or survived, and the figure. Nothing in this tree is touched.
 """
@@ -204,22 +204,26 @@ def _tested(copy: Path, file: str, tests: list[str], solver: bool) -> int:
     return int(pytest.main([*QUIETLY, *there]) != 0)
 
 
-def drawn(word: str = "") -> list[tuple[str, str, str, str]]:
+def drawn(words: tuple[str, ...] = ()) -> list[tuple[str, str, str, str]]:
     """Slips drawn from the modules that hold verdicts: file, words, text, tests."""
-    every = [(file, words, text, tests) for file, tests in VERDICTS.items() for words, text in mutants(file)]
+    every = [(file, said, text, tests) for file, tests in VERDICTS.items() for said, text in mutants(file)]
     picked = random.Random(SEED).sample(every, min(COUNT, len(every)))
-    return sorted((p for p in picked if word in p[0]), key=lambda p: p[:2])
+    return sorted((p for p in picked if not words or any(w in p[0] for w in words)), key=lambda p: p[:2])
 
 
-def planted(word: str = "") -> list[tuple[str, str, str, str]]:
+def planted(words: tuple[str, ...] = ()) -> list[tuple[str, str, str, str]]:
     """The slips planted by hand: file, words, text, tests."""
-    return [(s.file, f"{s.old} -> {s.new}", s.planted(), s.tests) for s in listed() if word in s.file]
+    return [
+        (s.file, f"{s.old} -> {s.new}", s.planted(), s.tests)
+        for s in listed()
+        if not words or any(w in s.file for w in words)
+    ]
 
 
 def main(arguments: list[str]) -> None:
     """Try them all and print the figure."""
-    word = next((a for a in arguments if a != "mutants"), "")
-    tried = (drawn if "mutants" in arguments else planted)(word)
+    words = tuple(a for a in arguments if a != "mutants")
+    tried = (drawn if "mutants" in arguments else planted)(words)
     sys.dont_write_bytecode = True
     for library in LIBRARIES:
         importlib.import_module(library)  # once for all
@@ -235,11 +239,11 @@ def main(arguments: list[str]) -> None:
         for name in modules(copy):
             if not name.endswith("__main__"):
                 importlib.import_module(name)
-        for file, words, text, tests in tried:
+        for file, said, text, tests in tried:
             if not found and caught(file, (ROOT / file).read_text(encoding="utf-8"), tests, copy):
                 print(f"the tests fail without a slip: {tests}")
             found.append(caught(file, text, tests, copy))
-            print(f"{'caught  ' if found[-1] else 'SURVIVED'} {file}: {words}", flush=True)
+            print(f"{'caught  ' if found[-1] else 'SURVIVED'} {file}: {said}", flush=True)
     print(f"{sum(found)} of {len(found)} caught")
 
 

@@ -1,7 +1,9 @@
 """Clearance rules: every row of the table at its limit, a millimeter inside and outside."""
 
 from dataclasses import replace
+from types import SimpleNamespace as Made
 
+import numpy as np
 import pytest
 from sample_roofs import MM, box, flat, found, gable, m, vent
 
@@ -87,3 +89,31 @@ def test_rule_fires_and_clears_at_its_limit(rule, off, met):
         assert one.row.id == rule.id
         assert one.verdict == (rule.met if met else rule.broken)
         assert one.broken == (not met)
+
+
+@pytest.mark.parametrize(
+    ("size", "gap", "asks", "holds"),
+    [
+        # A row for large vents, for those near a wall, or for both: either makes it count (IFGC 503.6 as quoted).
+        (13.0, 99.0, {"diameter_over": 12.0, "wall_nearer": 8.0}, True),
+        (11.0, 7.0, {"diameter_over": 12.0, "wall_nearer": 8.0}, True),
+        (11.0, 9.0, {"diameter_over": 12.0, "wall_nearer": 8.0}, False),
+        (13.0, 99.0, {"diameter_over": 12.0}, True),
+        (11.0, 1.0, {"diameter_over": 12.0}, False),
+        (11.0, 7.0, {"wall_nearer": 8.0}, True),
+        (13.0, 9.0, {"wall_nearer": 8.0}, False),
+        # A row for small vents far from walls: both must hold.
+        (12.0, 8.0, {"diameter_to": 12.0, "wall_from": 8.0}, True),
+        (12.0, 7.9, {"diameter_to": 12.0, "wall_from": 8.0}, False),
+        (12.1, 8.0, {"diameter_to": 12.0, "wall_from": 8.0}, False),
+        (30.0, 0.0, {}, True),
+    ],
+)
+def test_rows_for_size_and_wall_by_hand(size, gap, asks, holds):
+    """Sizes in inches of the outside, gaps in feet."""
+    length = {"diameter_to": 0.0254, "diameter_over": 0.0254, "wall_from": 0.3048, "wall_nearer": 0.3048}
+    given = {name: value * length[name] for name, value in asks.items()}
+    rule = replace(RULES[0], **dict.fromkeys(length) | given)
+    vent_of_size, ground = Made(radius=0.5 * size * 0.0254), Made(wall=np.array([gap * 0.3048]))
+    view = clearance_rules.View(None, vent_of_size, np.zeros((1, 2)), ground)
+    assert clearance_rules.gate_holds(view, rule).tolist() == [holds]

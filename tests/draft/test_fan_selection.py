@@ -115,3 +115,16 @@ def test_nothing_to_select_is_refused():
         fan_selection.select(**DUTIES, kind="wall")
     with pytest.raises(ValueError, match="flow"):
         fan_selection.select(**DUTIES | {"flow": Q_(-1.0, "cfm")})
+
+
+def test_the_hottest_gas_rules_a_fan_out_and_not_the_mean():
+    """Two states, the limit between their mean and the hotter of them."""
+    limit = float(MIDDLE.highest_temperature.m_as("degF"))
+    hot = Q_([120.0, 150.0, limit + 5.0], "degF")
+    assert float(hot.m.mean()) < limit
+    (one,) = fan_selection.select(**DUTIES | {"temperature": hot}, among=[MIDDLE]).rejected
+    assert [f.code for f in one.faults] == ["too_hot"] and one.faults[0].figures["gas"].m_as("degF") == (
+        pytest.approx(limit + 5.0)
+    )
+    cooler = fan_selection.select(**DUTIES | {"temperature": Q_([120.0, 150.0, limit], "degF")}, among=[MIDDLE])
+    assert cooler.fitting

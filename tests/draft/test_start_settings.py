@@ -30,6 +30,9 @@ def test_usual_settings_are_those_of_the_table():
         ({"pilot_light": seconds(12)}, "pilot_light = 12.0 s must be below pilot_trial = 10.0 s, or every trial"),
         ({"filter": seconds(12)}, "filter = 12.0 s must be below integral_time = 10.0 s"),
         ({"burners": ()}, "give at least one"),
+        # Flame lost must end the fuel within 4 s (US practice for flame safeguards, NFPA 85, from memory).
+        ({"flame_response": seconds(40)}, "flame_response = 40.0 s: must be 0.2 s to 4.0 s"),
+        ({"flame_response": seconds(4.1)}, "flame_response = 4.1 s: must be 0.2 s to 4.0 s"),
         ({"burners": (BOILERS[0], BOILERS[0])}, "a name of its own"),
     ],
 )

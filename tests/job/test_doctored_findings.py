@@ -4,6 +4,7 @@ The operations are made up: only what a finding is read from stands in them, eac
 taken from the wrong place is seen. What must come of it follows from the finding's own meaning, by hand.
 """
 
+import inspect
 from types import SimpleNamespace as Made
 
 import numpy as np
@@ -18,6 +19,8 @@ from ventcalc.job import (
     device_findings,
     draft_findings,
     failures,
+    findings,
+    judgement,
     outlet_findings,
     permissions,
     remedy_reasons,
@@ -141,10 +144,13 @@ def test_an_outlet_further_out_in_a_load_change_than_at_rest(changed, code, beyo
 
 def test_in_time_only_what_rest_does_not_say():
     beyond = passage(high=-1.0, above=99.0)
-    assert not in_time(beyond, envelopes=[envelope("A", -15.0, -1.5)])  # half a pascal further than at rest
+    assert not in_time(beyond, envelopes=[envelope("A", -15.0, -1.99)])  # less than a pascal further than at rest
+    assert in_time(beyond, envelopes=[envelope("A", -15.0, -2.0)])
     brief = in_time(beyond, envelopes=[envelope("A", -15.0, -3.0)])  # outside at rest too: told there as lasting
     assert list(brief) == ["outlet_in_time_briefly"]
     assert not in_time(passage(high=-4.0, above=99.0))  # to the edge
+    assert in_time(passage(spilled=5e-4))  # whatever comes into the room
+    assert not in_time(passage(purge=passage(high=8.0)))  # a purge that at rest is judged by no limits of its own
     of_purge = in_time(
         passage(purge=passage(high=8.0)), envelopes=[envelope("A", -15.0, -6.0, purge=envelope("A", -15.0, -6.0))]
     )
@@ -805,3 +811,38 @@ def test_a_limit_that_does_not_fit_is_told_by_its_side(code):
     assert both.subjects == ("B", "A") and both.figures["has"] == Q_(6.0, "s")
     never = tried(high=limit(code, has=np.inf, soonest=np.inf))[f"limit_{code}"]
     assert never.figures["has"] == Q_(0.0, "s")
+
+
+# --- All together ------------------------------------------------------------------------------------------------
+
+
+def test_everything_that_can_be_found_is_judged():
+    """Every public generator of findings of an operation is one of the judgement's parts: none can be forgotten."""
+    parts = (device_findings, draft_findings, outlet_findings, spillage_findings, start_findings,
+             surrounding_findings, vent_findings)  # fmt: skip
+    every = {
+        function
+        for module in parts
+        for name, function in vars(module).items()
+        if inspect.isgeneratorfunction(function) and function.__module__ == module.__name__ and not name.startswith("_")
+    }
+    assert every == set(judgement.PARTS) and len(judgement.PARTS) == len(every)
+
+
+@pytest.mark.parametrize(
+    ("codes", "asked", "kept"),
+    [
+        (("thin_margin", "wet"), False, ("thin_margin", "wet")),
+        (("thin_margin", "wet"), True, ("chance_failing", "wet")),
+        (("thin_margin", "run_too_long"), True, ("thin_margin", "run_too_long")),  # it fails for sure
+        (("wet",), True, ("chance_failing", "wet")),
+        (("wet",), False, ("wet",)),
+    ],
+)
+def test_a_chance_that_was_asked_for_is_told_in_place_of_thin_margins_alone(monkeypatch, codes, asked, kept):
+    (chance,) = sorted(c for c in findings.table() if c.startswith("chance"))[:1]
+    monkeypatch.setattr(judgement, "PARTS", (lambda op: [findings.Finding(c) for c in codes],))
+    monkeypatch.setattr(judgement.chance_findings, "chances", lambda op: [findings.Finding(chance)])
+    judged = judgement.judge(Made(sure="asked" if asked else None))
+    wanted = [chance if k == "chance_failing" else k for k in kept]
+    assert sorted(f.code for f in judged.findings) == sorted(wanted)
