@@ -10,6 +10,7 @@ from ventcalc.flow import materials
 from ventcalc.gas.appliance import CATEGORIES
 from ventcalc.handbook import appliance_category as chapter
 from ventcalc.show.exercises import mark
+from ventcalc.show.writing import tried
 from ventcalc.units import Q_, SYSTEMS
 
 # --- Questions, worked again by other means ---
@@ -23,19 +24,22 @@ def dry_enough():
     return Q_(dew * 1.8 + 32.0 + 140.0, "degF")
 
 
-def loss():
+def loss_of_methane(excess, flue, room):
     # Enthalpies of methane products: Cantera, GRI-Mech 3.0. HHV 890.6 kJ/mol, 44.0 kJ/mol of water: any table.
     gas = cantera.Solution("gri30.yaml")
-    air = 1.3 * 2.0 / 0.2095
-    products = {"CO2": 1.0, "H2O": 2.0, "O2": 0.3 * 2.0, "N2": air - 1.3 * 2.0}
+    air = (1.0 + excess) * 2.0 / 0.2095
+    products = {"CO2": 1.0, "H2O": 2.0, "O2": excess * 2.0, "N2": air - (1.0 + excess) * 2.0}
 
     def enthalpy(parts, kelvin):
         gas.TPX = kelvin, 101325.0, parts
         return sum(parts.values()) * gas.enthalpy_mole / 1e6  # kJ per mol of fuel
 
-    hot, cold = Q_(400.0, "degF").m_as("K"), Q_(70.0, "degF").m_as("K")
-    warmth = enthalpy(products, hot) - enthalpy(products, cold)
-    return Q_((warmth + 2.0 * 44.0) / 890.6, "")
+    warmth = enthalpy(products, Q_(flue, "degF").m_as("K")) - enthalpy(products, Q_(room, "degF").m_as("K"))
+    return (warmth + 2.0 * 44.0) / 890.6
+
+
+def loss():
+    return Q_(loss_of_methane(0.3, 400.0, 70.0), "")
 
 
 def return_water():
@@ -193,3 +197,62 @@ def test_figures_have_labels_with_units(system, draw):
     for axes in draw(system).axes:
         for label in (axes.xaxis.label, axes.yaxis.label):
             assert ", " in label.get_text() and label.get_size() >= 10
+
+
+# --- Tables, prediction, and what the reader writes ---
+
+
+@pytest.mark.parametrize(("system", "unit"), [("US", "°F"), ("SI", "°C")])
+def test_tables_follow_the_units(system, unit):
+    for table in (chapter.all_cases, chapter.all_pipes, chapter.plastic):
+        assert unit in table(system).data
+    assert chapter.pipes_of_cases(system).data.count("<tr>") == 1 + len(chapter.CASES)
+    assert chapter.sharing(system).data.count("<tr>") == 1 + len(chapter.PAIRS)
+    assert ("in. w.c." if system == "US" else "Pa") in chapter.sharing(system).data
+
+
+def test_two_condensing_boilers_may_share_a_vent_under_draft_only():
+    told = chapter.sharing().data.split("<tr>")
+    assert "nothing by category alone" in told[5] and "nothing by category alone" not in told[6]
+
+
+def test_lines_that_the_text_names_at_30_percent_excess_air():
+    _, by_margin, by_loss = (Q_(float(t[0]), "K").m_as("degF") for t in chapter.limits(np.array([0.3])))
+    assert (round(by_margin), round(by_loss)) == (269, 351)
+    assert loss_of_methane(0.3, by_loss, 70.0) == pytest.approx(0.17, abs=2e-3)
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_prediction_worked_again(system):
+    # 2 mol of water of 44.0 kJ in 890.6 kJ of methane: 9.9 % latent, and 17 less that is warmth.
+    found = chapter.warmth_on_the_line(0.2)
+    assert found["figure"].m_as("percent") == pytest.approx(17.0 - 100.0 * 88.0 / 890.6, abs=0.15)
+    assert loss_of_methane(0.2, found["at"].m_as("degF"), 70.0) == pytest.approx(0.17, abs=2e-3)
+    assert found["right"] == 2 and "Less than half" in chapter.prediction(system).choices[2]
+
+
+def in_fahrenheit(flue, room, excess_air):
+    return 9.8 + 0.0205 * (1.0 + 0.00855 * excess_air) * (flue - room)
+
+
+def in_celsius(flue, room, excess_air):
+    return 9.8 + 0.0369 * (1.0 + 0.00855 * excess_air) * (flue - room)
+
+
+@pytest.mark.parametrize(("system", "function"), [("US", in_fahrenheit), ("SI", in_celsius)])
+def test_what_is_written_is_right_by_other_means(system, function):
+    task = chapter.writing(system)
+    assert {tried(task, case, function).kind for case in task.cases} == {"right"}
+    for case in task.cases:
+        flue, room, excess = case.given
+        to_fahrenheit = (lambda t: t) if system == "US" else (lambda t: 1.8 * t + 32.0)
+        methane = 100.0 * loss_of_methane(excess / 100.0, to_fahrenheit(flue), to_fahrenheit(room))
+        assert case.expected == pytest.approx(methane, rel=0.015)  # methane holds a little more hydrogen
+    slips = {
+        "no_latent": lambda f, r, e: function(f, r, e) - 9.8,
+        "no_room": lambda f, r, e: function(f, 0.0, e),
+        "no_excess": lambda f, r, e: function(f, r, 0.0),
+        "percent_as_ratio": lambda f, r, e: function(f, r, 100.0 * e),
+    }
+    for slip, wrong in slips.items():
+        assert task.slips[slip] in {tried(task, case, wrong).words for case in task.cases}

@@ -6,8 +6,10 @@ from functools import partial
 from textwrap import fill
 
 import numpy as np
+from IPython.display import HTML
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
 from scipy.optimize import brentq
 
 from ventcalc import checked, tables
@@ -16,10 +18,14 @@ from ventcalc.gas import appliance, combustion, condensation, stack_loss
 from ventcalc.gas.appliance import CATEGORIES, Category
 from ventcalc.gas.fuels import fuel
 from ventcalc.show import panels, plots
-from ventcalc.show.axes import axis, legend, one_axes, picture, plain, row_of_axes
+from ventcalc.show.axes import axis, legend, mark_now, one_axes, picture, plain
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import steps
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show, shown_unit, unit_text
 from ventcalc.words import say
 
@@ -94,13 +100,14 @@ CASES = (
 )
 
 
-def case_rows(system: str = "US") -> list[tuple[str, ...]]:
+def all_cases(system: str = "US") -> HTML:
     """The invented appliances: pressure, temperature, dew point, loss, the category by each rule and on the plate."""
     rows = []
     for c in CASES:
         shown = (show(q, system) for q in (c.pressure, c.flue, c.dew_point, c.margin, c.loss))
         rows.append((c.name, *shown, _named(c.by_margin), _named(c.by_loss), c.plate))
-    return rows
+    header = ("appliance", "pressure", "flue gas", "dew point", "margin", "flue loss", "by margin", "by loss", "plate")
+    return HTML(panels.table(header, rows))
 
 
 def _named(category: Category | None) -> str:
@@ -154,7 +161,7 @@ def rules_table(subject: str) -> str:
 # --- Pipe -----------------------------------------------------------------------------------------------
 
 
-def pipe_rows(system: str = "US") -> list[tuple[str, ...]]:
+def all_pipes(system: str = "US") -> HTML:
     """Every kind of pipe: its listing, what it may carry, and by which categories it may be used."""
     rows, unit = [], shown_unit("draft", system)
     for m in map(materials.material, materials.names()):
@@ -162,7 +169,40 @@ def pipe_rows(system: str = "US") -> list[tuple[str, ...]]:
         pressure = f"{m.max_pressure.m_as(unit):,.0f} {unit_text(unit)}" if m.max_pressure.m_as("Pa") else "draft only"
         water = "yes" if m.condensate else "no"
         rows.append((m.name, m.listing, show(m.max_temperature, system), pressure, water, *marks))
-    return rows
+    return HTML(panels.table(("kind", "listing", "to", "pressure", "condensate", *CATEGORIES), rows))
+
+
+def pipes_of_cases(system: str = "US") -> HTML:
+    """What may serve the invented appliances, by their plates, and what speaks against Type B."""
+    rows = [
+        (case.name, taken_as(case).name, ", ".join(suitable(case)), _said(case, "Type B gas vent", system))
+        for case in CASES
+    ]
+    return HTML(panels.table(("appliance", "taken as", "kinds that may serve", "against Type B"), rows))
+
+
+def plastic(system: str = "US") -> HTML:
+    """What speaks against three kinds of plastic on a condensing boiler and on the caller's."""
+    pipes = ("PVC pipe", "CPVC pipe", "polypropylene vent")
+    rows = [(pipe, case.name, _said(case, pipe, system)) for pipe in pipes for case in CASES[4:]]
+    return HTML(panels.table(("pipe", "appliance", "what speaks against it"), rows))
+
+
+def _said(case: Case, pipe: str, system: str) -> str:
+    return "; ".join(objections(case, pipe, system)) or "nothing"
+
+
+PAIRS = (("I", "I", -0.03), ("I", "III", 0.05), ("I", "IV", -0.03), ("IV", "IV", -0.05), ("IV", "IV", 0.20))  # in. w.c.
+
+
+def sharing(system: str = "US") -> HTML:
+    """What speaks against two appliances on one vent, by category and the highest pressure in it."""
+    rows = []
+    for one, other, at in PAIRS:
+        highest = Q_(at, "inH2O")
+        words = [o.words(system) for o in appliance.sharing_objections((one, other), highest)]
+        rows.append((f"{one} and {other}", show(highest, system), "; ".join(words) or "nothing by category alone"))
+    return HTML(panels.table(("on one vent", "highest pressure in it", "what speaks against it"), rows))
 
 
 def against(case: Case, pipe: str) -> tuple[materials.Objection, ...]:
@@ -207,14 +247,6 @@ def fields(system: str = "US") -> Figure:
     return figure
 
 
-def _one_in_the_fields(system: str, case: Case) -> Figure:
-    figure, (axes,) = row_of_axes(1, 3.2)
-    _draw_fields(axes, system, case)
-    x, y = _place(case, system)
-    axes.plot(x, y, "o", color=plots.RUST, ms=9, zorder=3)
-    return figure
-
-
 def _place(case: Case, system: str) -> tuple[float, float]:
     margin = case.margin.m_as(shown_unit("temperature difference", system))
     return float(margin), float(case.pressure.m_as(shown_unit("draft", system)))
@@ -224,7 +256,7 @@ def _draw_fields(axes: Axes, system: str, case: Case) -> None:
     """The fields with both lines of water: at the margin, and at 17 % flue loss with the excess air of ``case``."""
     across, up = shown_unit("temperature difference", system), shown_unit("draft", system)
     limit = Q_(appliance.CONDENSING_MARGIN, "delta_degC").m_as(across)
-    left, right = (Q_(v, "delta_degF").m_as(across) for v in (-30.0, 420.0))
+    left, right = (Q_(v, "delta_degF").m_as(across) for v in (-75.0, 520.0))
     low, high = (Q_(v, "inH2O").m_as(up) for v in (-0.25, 0.6))
     dry_from = max(limit, _loss_line(case, across)) if case.burns_gas else limit
     axes.axvspan(left, limit, fc="#dfe7f0", ec="none")
@@ -289,7 +321,7 @@ def two_rules(system: str = "US") -> Figure:
 
 def explorer(system: str = "US") -> panels.Panel:
     """Controls of one appliance and one kind of pipe."""
-    start, unit = CASES[1], shown_unit("draft", system)
+    start, unit = CASES[-1], shown_unit("draft", system)
     values, digits = (np.arange(-10, 31) / 50.0, 2) if system == "US" else (np.arange(-50.0, 151.0, 5.0), 0)
     pressures = [(f"{p:.{digits}f} {unit_text(unit)}", float(Q_(p, unit).m_as("Pa"))) for p in values]
     flues = steps("temperature", system, range(80, 601, 10), range(25, 316, 5))
@@ -317,7 +349,88 @@ def explorer_answer(
     of_oil = "" if case.burns_gas else f"<p>{say('handbook', 'appliance_category', 'oil')}</p>"
     text = f"<p>Dew point {dew}. <b>{pipe}</b>:</p><ul>{said}</ul><p>Kinds that may serve: {fit}.</p>"
     numbers = panels.table(("rule", "this appliance", "category"), rows)
-    return numbers + of_oil + text, picture(_one_in_the_fields(system, case))
+    return numbers + of_oil + text, _picture(case, system)
+
+
+def _picture(case: Case, system: str) -> bytes:
+    figure = Figure((plots.WIDTH, 3.5))
+    _draw_appliance(figure.add_axes((0.0, 0.0, 0.38, 1.0)), case, system)
+    axes = figure.add_axes((0.49, 0.16, 0.50, 0.76))
+    _draw_fields(axes, system, case)
+    mark_now(axes, *_place(case, system), zorder=3)
+    legend(axes, loc="upper right", frameon=True, framealpha=0.8, edgecolor="none")
+    return picture(figure)
+
+
+def _draw_appliance(axes: Axes, case: Case, system: str) -> None:
+    """The appliance and its vent: out of a leak goes gas where it pushes, in goes air where it pulls; drops if wet."""
+    axes.set(xlim=(0.0, 10.0), ylim=(0.0, 12.0))
+    axes.axis("off")
+    pushes = case.pressure.m_as("Pa") > 0.0
+    axes.add_patch(Rectangle((0.6, 0.6), 4.0, 4.0, fc=plots.PALE, ec=plots.INK, lw=1.6))
+    axes.add_patch(Rectangle((2.1, 4.6), 1.0, 7.2, fc="#fbe9dd", ec=plots.RUST, lw=1.4))
+    axes.text(2.6, 2.6, "appliance", ha="center", va="center", size=plots.SIZE, color=plots.INK)
+    ends = ((3.1, 8.2), (4.7, 8.2)) if pushes else ((4.7, 8.2), (3.1, 8.2))
+    arrow = {"arrowstyle": "-|>", "color": plots.RUST if pushes else plots.BLUE, "lw": 2}
+    axes.annotate("", ends[1], ends[0], arrowprops=arrow)
+    leak = "pushes: gas goes\nout at a leak" if pushes else "pulls: air goes\nin at a leak"
+    axes.text(4.9, 8.2, leak, va="center", size=plots.SIZE, color=plots.INK)
+    told = f"{show(case.flue, system)}\n{show(case.pressure, system)}"
+    axes.text(3.4, 5.8, told, va="center", size=plots.SIZE, color=plots.RUST)
+    if case.wets:
+        axes.plot([2.3, 2.9] * 4, np.repeat(np.linspace(5.2, 11.2, 4), 2), "v", color=plots.BLUE, ms=5)
+    water = "water is to\nbe expected" if case.wets else "stays dry"
+    axes.text(3.4, 10.7, water, va="center", size=plots.SIZE, color=plots.BLUE if case.wets else plots.INK)
+
+
+# --- Prediction, and what is to be written --------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of the heat that goes up a vent on the line between dry and condensing."""
+    return predict("appliance_category", warmth_on_the_line, system)
+
+
+MOST, HALF = 0.8, 0.5  # of the flue loss: where more than the first is warmth it is nearly all, above the other most
+
+
+def warmth_on_the_line(excess: float) -> dict[str, Quantity | int]:
+    """What of the flue loss that divides dry from condensing is warmth of the gas, natural gas."""
+    latent = stack_loss.stack_loss(fuel("natural gas"), excess, ROOM, ROOM)
+    line = Q_(appliance.CONDENSING_LOSS, "")
+    warmth = line - latent
+    share = float((warmth / line).m_as(""))
+    dew, _, by_loss = (Q_(float(t[0]), "K") for t in limits(np.array([excess])))
+    return {
+        "right": 0 if share > MOST else 1 if share > HALF else 2,
+        "figure": warmth.to("percent"),
+        "line": line.to("percent"),
+        "latent": latent.to("percent"),
+        "dew": dew,
+        "at": by_loss,
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """The flue loss of natural gas, to be written by the reader."""
+    return load_writing("appliance_category", loss_by_hand, system)
+
+
+def loss_by_hand(flue: Quantity, room: Quantity, excess_air: Quantity, system: str) -> dict[str, Quantity]:
+    """Flue loss of natural gas, and what it becomes by the slips that are made with it."""
+    burned, excess = fuel("natural gas"), float(excess_air.m_as(""))
+    loss, latent = (stack_loss.stack_loss(burned, excess, t, room) for t in (flue, room))
+    none = stack_loss.stack_loss(burned, 0.0, flue, room)
+    degrees = "degF" if system == "US" else "degC"
+    hot, cold = flue.m_as(degrees), room.m_as(degrees)
+    found = {
+        "answer": loss,
+        "no_latent": loss - latent,
+        "no_room": latent + (loss - latent) * (hot / (hot - cold)),
+        "no_excess": none,
+        "percent_as_ratio": none + 100.0 * (loss - none),
+    }
+    return {name: share.to("percent") for name, share in found.items()}
 
 
 # --- Questions ------------------------------------------------------------------------------------------

@@ -4,7 +4,10 @@ from dataclasses import dataclass, replace
 from functools import cache, partial
 
 import numpy as np
+from IPython.display import HTML
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
@@ -18,17 +21,22 @@ from ventcalc.gas.condensation import MMHG, latent_heat
 from ventcalc.gas.flue_gas import Gas
 from ventcalc.gas.fuels import FUELS, Fuel, fuel, gas_fuel, oil_fuel
 from ventcalc.show import panels
-from ventcalc.show.axes import axis, label, legend, number, picture, plain, row_of_axes
+from ventcalc.show.axes import axis, legend, mark_now, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import steps
-from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE
+from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE, WIDTH
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import GAS_CONSTANT, Q_, Quantity, show
 
 SEA_LEVEL = Q_(SEA_LEVEL_PRESSURE, "Pa")
 HEAT_INPUT = Q_(1000.0, "MBH")
 STYLES = ("-", "--", "-.")
-BARE, INSULATED = "single-wall galvanized connector", "insulated chimney"
+BARE, DOUBLE, INSULATED = "single-wall galvanized connector", "Type B gas vent", "insulated chimney"
+WALLS = {BARE: "bare metal", DOUBLE: "Type B gas vent", INSULATED: "insulated"}
 
 
 @dataclass(frozen=True)
@@ -76,6 +84,9 @@ class Burner:
 AIR = Q_(70.0, "degF")
 # The chapter's case: a boiler that replaced an older one of the same input.
 NEW = Burner(fuel("natural gas"), 0.2, humidity=0.4)
+OLD = replace(NEW, excess_air=1.5)
+NEW_GAS, OLD_GAS = Q_(250.0, "degF"), Q_(350.0, "degF")
+OUTDOORS, BORE, LENGTH = Q_(20.0, "degF"), Q_(12.0, "inch"), Q_(10.0, "ft")
 
 
 # --- What the chapter stands on -------------------------------------------------------------------------------
@@ -139,57 +150,109 @@ def acid_partial_pressures(burned: Products, conversion: float = CONVERSION) -> 
 # --- A wall -------------------------------------------------------------------------------------------------------
 
 
-def films(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quantity, name: str, outdoors: Quantity):
+def films(gas: Gas, temperature, flow, diameter, name: str, outdoors, pressure: Quantity = SEA_LEVEL):
     """Convection and radiation at the inside of a vent of the named material, to a wall halfway to the outdoors."""
     wall = material(name)
     number_of_reynolds = friction.reynolds(flow, diameter, flue_gas.viscosity(gas, temperature))
     number = heat_loss.nusselt(number_of_reynolds, flue_gas.prandtl(gas, temperature), wall.roughness / diameter)
     halfway = Q_(0.5 * (temperature.m_as("K") + outdoors.m_as("K")), "K")
     convection = (number * flue_gas.conductivity(gas, temperature) / diameter).to("W/(m**2*K)")
-    return convection, radiation_film(gas, temperature, halfway, diameter, SEA_LEVEL)
+    return convection, radiation_film(gas, temperature, halfway, diameter, pressure)
 
 
-def inner_wall(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quantity, name: str, outdoors: Quantity):
+def inner_wall(gas: Gas, temperature, flow, diameter, name: str, outdoors, pressure: Quantity = SEA_LEVEL):
     """Inner wall temperature of a dry vent of the named material outdoors in wind, with gas of a temperature in it."""
-    wall, film = material(name), sum(films(gas, temperature, flow, diameter, name, outdoors))
+    wall, film = material(name), sum(films(gas, temperature, flow, diameter, name, outdoors, pressure))
     outside = Q_(heat_loss.OUTDOOR_FILM, "W/(m**2*K)")
     coefficient = heat_loss.heat_transfer_coefficient(film, wall.wall_resistance, outside, wall.diameter_ratio)
     return heat_loss.wall_temperature(temperature, outdoors, coefficient, film)
 
 
-def wet_wall(gas: Gas, temperature: Quantity, flow: Quantity, diameter: Quantity, name: str, outdoors: Quantity):
+def wet_wall(gas: Gas, temperature, flow, diameter, name: str, outdoors, pressure: Quantity = SEA_LEVEL):
     """The same wall with the water that settles on it: its temperature, and the water per length and time.
 
     What the gas radiates reaches the wall beside the film that carries the vapor. Both that and the loss to the
     outdoors are linear in the wall's temperature, so that they are one resistance to surroundings in between.
     """
-    wall, (convection, radiation) = material(name), films(gas, temperature, flow, diameter, name, outdoors)
+    wall = material(name)
+    convection, radiation = films(gas, temperature, flow, diameter, name, outdoors, pressure)
     outside = wall.wall_resistance.m_as("m**2*K/W") + 1.0 / (wall.diameter_ratio * heat_loss.OUTDOOR_FILM)
     radiated = float(radiation.m_as("W/(m**2*K)"))
     resistance = 1.0 / (radiated + 1.0 / outside)
     between = resistance * (radiated * temperature.m_as("K") + outdoors.m_as("K") / outside)
     inside = wall_condensation.wall_temperature(
-        gas, temperature, Q_(between, "K"), SEA_LEVEL, convection, Q_(resistance, "m**2*K/W")
+        gas, temperature, Q_(between, "K"), pressure, convection, Q_(resistance, "m**2*K/W")
     )
-    flux = wall_condensation.condensation_flux(gas, temperature, inside, SEA_LEVEL, convection)
+    flux = wall_condensation.condensation_flux(gas, temperature, inside, pressure, convection)
     return inside, (np.maximum(flux, Q_(0.0, "kg/(m**2*s)")) * np.pi * diameter).to("kg/(m*s)")
 
 
-def wet_rows(burner: Burner, diameter: Quantity, outdoors: Quantity, system: str = "US") -> list[tuple[str, ...]]:
-    """Bare metal outdoors as the gas in it cools: the wall if it were dry, as it is, and the water on ten feet of it.
+# --- Tables -----------------------------------------------------------------------------------------------------
+
+
+def both_boilers(system: str = "US") -> HTML:
+    """The old and the new boiler's gas in three vents outdoors, dry wall beside dew point."""
+    rows = []
+    for name, burner, gas in (("old", OLD, OLD_GAS), ("new", NEW, NEW_GAS)):
+        for wall, words in WALLS.items():
+            inside = inner_wall(burner.products.gas, gas, burner.flow, BORE, wall, OUTDOORS)
+            temperatures = (show(t, system) for t in (gas, burner.dew_point, inside))
+            rows.append((name, words, *temperatures, "wet" if inside < burner.dew_point else "dry"))
+    return HTML(panels.table(("boiler", "wall", "gas", "dew point", "inner wall", "wall is"), rows))
+
+
+def all_cooled(system: str = "US") -> HTML:
+    """Condensate and heat given back where all of the new boiler's gas is cooled."""
+    rows = []
+    for fahrenheit in (140, 130, 120, 110, 100, 90, 80):
+        cooled = Q_(float(fahrenheit), "degF")
+        water, heat = show(NEW.condensate(cooled), system, "condensate"), show(NEW.heat_released(cooled), system)
+        rows.append((show(cooled, system), water, heat))
+    return HTML(panels.table(("all gas cooled to", "condensate", "heat given back, of the input"), rows))
+
+
+def wet_table(system: str = "US") -> HTML:
+    """Bare metal outdoors as the gas in it cools: the wall if it were dry, as it is, and the water on a length of it.
 
     The gas is taken with all its water; from the dew point on it has less.
     """
-    gas, rows = burner.products.gas, []
+    gas, rows = NEW.products.gas, []
     for fahrenheit in (250.0, 200.0, 150.0):
-        given = (gas, Q_(fahrenheit, "degF"), burner.flow, diameter, BARE, outdoors)
+        given = (gas, Q_(fahrenheit, "degF"), NEW.flow, BORE, BARE, OUTDOORS)
         dry, (wet, water) = inner_wall(*given), wet_wall(*given)
-        settles = (water * Q_(10.0, "ft")).to("kg/s")
-        share = float((settles / burner.condensate(Q_(100.0, "degF"))).m_as(""))
-        rows.append(
-            (*(show(t, system) for t in (given[1], dry, wet)), show(settles, system, "condensate"), f"{share:.0%}")
-        )
-    return rows
+        settles = (water * LENGTH).to("kg/s")
+        share = float((settles / NEW.condensate(Q_(100.0, "degF"))).m_as(""))
+        temperatures = (show(t, system) for t in (given[1], dry, wet))
+        rows.append((*temperatures, show(settles, system, "condensate"), f"{100.0 * share:.0f} %"))
+    header = ("gas at", "wall, if it were dry", "wet wall", f"settles on {show(LENGTH, system)}", "of what can")
+    return HTML(panels.table(header, rows))
+
+
+def what_moves_it(system: str = "US") -> HTML:
+    """The new boiler's dew point with other combustion air and at an altitude."""
+    lodge = Q_(2400.0, "m")
+    cases = (
+        ("dry air, sea level", replace(NEW, humidity=0.0)),
+        ("40 % humidity, sea level", NEW),
+        ("100 % humidity, sea level", replace(NEW, humidity=1.0)),
+        (f"40 % humidity, {show(lodge, system, 'altitude')}", replace(NEW, altitude=lodge)),
+    )
+    rows = [
+        (words, f"{100 * float(burner.products.gas.h2o):.1f} %", show(burner.dew_point, system))
+        for words, burner in cases
+    ]
+    return HTML(panels.table(("combustion air", "water vapor", "dew point"), rows))
+
+
+def acid_table(system: str = "US") -> HTML:
+    """Acid dew points of oils from clean to dirty, by three correlations."""
+    rows = []
+    for sulfur in (0.000015, 0.0005, 0.002, 0.01):
+        pressures = acid_partial_pressures(products(oil_with(sulfur), 0.2))
+        found = [correlation(*pressures) for correlation in ACID.values()]
+        spread = (max(found) - min(found)).to("delta_degC")
+        rows.append((f"{100 * sulfur:.4g} %", *(show(t, system) for t in (*found, spread))))
+    return HTML(panels.table(("sulfur in the oil", *ACID, "spread"), rows))
 
 
 # --- Evidence for the wall ----------------------------------------------------------------------------------------
@@ -270,13 +333,13 @@ def wall_checks() -> tuple[Check, ...]:
 # --- Figures ----------------------------------------------------------------------------------------------------
 
 
-def wall_profiles(gas: Gas, temperature: Quantity, burner: Burner, diameter: Quantity, outdoors: Quantity, system="US"):
-    """From the gas through bare metal and through an insulated wall to the outdoors, against the dew point."""
+def wall_profiles(system: str = "US") -> Figure:
+    """From the new boiler's gas through bare metal and through an insulated wall outdoors, against the dew point."""
     figure, axes = row_of_axes(2, height=2.9)
-    dew = number(burner.dew_point.m_as("K"), "K", "temperature", system)
+    dew = number(NEW.dew_point.m_as("K"), "K", "temperature", system)
     for ax, name, title in zip(axes, (BARE, INSULATED), ("bare metal outdoors", "insulated"), strict=True):
-        inside, outside = _both_sides(gas, temperature, burner.flow, diameter, name, outdoors)
-        kelvin = [temperature.m_as("K")] * 2 + [inside, outside] + [outdoors.m_as("K")] * 2
+        inside, outside = _both_sides(NEW.products.gas, NEW_GAS, NEW.flow, BORE, name, OUTDOORS)
+        kelvin = [NEW_GAS.m_as("K")] * 2 + [inside, outside] + [OUTDOORS.m_as("K")] * 2
         ax.plot((0, 1, 2, 2.6, 3.6, 4.6), number(kelvin, "K", "temperature", system), color=INK)
         ax.axvspan(2, 2.6, color=GREY, alpha=0.3, lw=0)
         ax.axhline(dew, color=BLUE, ls="--", lw=1.2)
@@ -331,37 +394,11 @@ def acid_curves(system: str = "US", excess_air: float = 0.2) -> Figure:
     return figure
 
 
-def _condensate_in(burner: Burner, temperature, system: str):
-    """Condensate of `HEAT_INPUT` by temperature [K], plain numbers."""
-    rate = burner.condensate(Q_(temperature, "K")).m_as("kg/s")
-    return number(rate, "kg/s", "condensate", system)
-
-
-def cooling_figure(burner: Burner, temperature: Quantity, system: str = "US") -> Figure:
-    """Dew point by excess air, and condensate by temperature; the case in both."""
-    figure, (left, right) = row_of_axes(2, height=2.9)
-    percent = np.linspace(0.0, 200.0, 41)
-    curve = condensation.dew_point(replace(burner, excess_air=percent / 100).products.gas, burner.pressure)
-    left.plot(percent, number(curve.m_as("K"), "K", "temperature", system), color=BLUE)
-    at = number(burner.dew_point.m_as("K"), "K", "temperature", system)
-    left.plot(100 * burner.excess_air, at, "o", color=RUST, ms=7)
-    plain(left, "excess air, %", axis("dew point", "temperature", system), burner.fuel.name)
-    scale = np.linspace(278.15, 343.15, 66)
-    right.plot(number(scale, "K", "temperature", system), _condensate_in(burner, scale, system), color=BLUE)
-    kelvin = temperature.m_as("K")
-    right.plot(
-        number(kelvin, "K", "temperature", system), _condensate_in(burner, kelvin, system), "o", color=RUST, ms=7
-    )
-    heat = show(HEAT_INPUT, system)
-    plain(right, axis("cooled to", "temperature", system), label("condensate", system), f"condensate of {heat}")
-    return figure
-
-
-def specific_heat_figure(burner: Burner = NEW, system: str = "US") -> Figure:
+def specific_heat_figure(system: str = "US") -> Figure:
     """Heat given up per degree, over the specific heat of the gas alone, through the dew point."""
     figure, (axes,) = row_of_axes(height=3.0)
     kelvin = np.linspace(283.15, 353.15, 281)
-    gas, pressure = burner.products.gas, burner.pressure.m_as("Pa")
+    gas, pressure = NEW.products.gas, NEW.pressure.m_as("Pa")
     ratio = condensation.effective_specific_heat.bare(gas, kelvin, pressure) / flue_gas.specific_heat.bare(gas, kelvin)
     axes.plot(number(kelvin, "K", "temperature", system), ratio, color=BLUE)
     plain(axes, axis("temperature of the gas", "temperature", system), "heat per degree, dry gas = 1")
@@ -372,42 +409,164 @@ def specific_heat_figure(burner: Burner = NEW, system: str = "US") -> Figure:
 # --- Live controls ------------------------------------------------------------------------------------------------
 
 
-def cooling_rows(burner: Burner, temperature: Quantity, system: str) -> list[tuple[str, str]]:
-    """What cooling a burner's flue gas to a temperature brings, as rows of text."""
-    gas, pressure = burner.products.gas, burner.pressure
-    ratio = condensation.effective_specific_heat(gas, temperature, pressure) / flue_gas.specific_heat(gas, temperature)
-    rate, (_, water) = burner.condensate(temperature), condensation.saturated(gas, temperature, pressure)
-    return [
-        ("water vapor in the flue gas", f"{100 * float(gas.h2o):.1f} % by volume"),
-        ("water dew point", show(burner.dew_point, system)),
-        (f"condensate of {show(HEAT_INPUT, system)}", show(rate, system, "condensate")),
-        ("of all its water", show(Q_(float(water / gas.mass_fractions["h2o"]), ""), system)),
-        ("latent heat that this gives back, of the input", show(burner.heat_released(temperature), system)),
-        ("heat per degree of cooling there, dry gas = 1", f"{ratio.m_as(''):.1f}"),
-    ]
-
-
 def explorer(system: str = "US") -> panels.Panel:
-    """Controls of fuel, excess air, humidity of the air, altitude, and how far the gas is cooled."""
+    """Controls of fuel, excess air and altitude, of gas, wall and weather; they begin with the old boiler."""
     heights = steps("altitude", system, range(0, 10001, 500), range(0, 3001, 200))
-    cooled = steps("temperature", system, range(42, 157, 2), range(5, 70))
+    gas = steps("temperature", system, range(60, 391, 10), range(15, 200, 5))
+    weather = steps("temperature", system, range(-20, 101, 5), range(-30, 39, 3))
     controls = {
         "burned": panels.choice("Fuel", FUELS, NEW.fuel.name),
-        "excess_air": panels.slider("Excess air", panels.percents(range(0, 201, 10)), NEW.excess_air),
-        "humidity": panels.slider("Air's humidity", panels.percents(range(0, 101, 10)), NEW.humidity),
+        "excess_air": panels.slider("Excess air", panels.percents(range(0, 201, 10)), OLD.excess_air),
+        "gas": panels.slider("Flue gas", gas, OLD_GAS.m_as("K")),
+        "wall": panels.choice("Vent", [(words, name) for name, words in WALLS.items()], BARE),
+        "outdoors": panels.slider("Outdoors", weather, OUTDOORS.m_as("K")),
         "altitude": panels.slider("Altitude", heights, 0.0),
-        "temperature": panels.slider("Cooled to", cooled, Q_(110.0, "degF").m_as("K")),
     }
     return panels.Panel(partial(explorer_answer, system), controls)
 
 
+@dataclass(frozen=True)
+class Vent:
+    """A vent outdoors with a burner's flue gas in it: where the gas is below its dew point, saturated."""
+
+    burner: Burner
+    temperature: Quantity
+    wall: str
+    outdoors: Quantity
+
+    @property
+    def _given(self) -> tuple:
+        burner, pressure = self.burner, self.burner.pressure
+        gas = condensation.saturated(burner.products.gas, self.temperature, pressure)[0]
+        return gas, self.temperature, burner.flow, BORE, self.wall, self.outdoors, pressure
+
+    @property
+    def dry_wall(self) -> Quantity:
+        """Inner wall temperature without the heat of what condenses."""
+        return inner_wall(*self._given)
+
+    @property
+    def wet(self) -> bool:
+        """Whether water settles on the wall."""
+        return bool(self.dry_wall < min(self.burner.dew_point, self.temperature))
+
+    @property
+    def wet_wall(self) -> tuple[Quantity, Quantity]:
+        """Inner wall temperature with the water that settles, and that water per length and time."""
+        return wet_wall(*self._given)
+
+
 def explorer_answer(
-    system: str, *, burned: str, excess_air: float, humidity: float, altitude: float, temperature: float
+    system: str, *, burned: str, excess_air: float, gas: float, wall: str, outdoors: float, altitude: float
 ) -> tuple[str, bytes]:
-    """Numbers and picture: ``burned`` a fuel's name, ``altitude`` [m], ``temperature`` [K] to which all is cooled."""
-    burner, cooled = Burner(fuel(burned), excess_air, Q_(altitude, "m"), humidity), Q_(temperature, "K")
-    numbers = panels.table(("flue gas cooled", ""), cooling_rows(burner, cooled, system))
-    return numbers, picture(cooling_figure(burner, cooled, system))
+    """A ``wall`` of `WALLS` with flue gas at ``gas`` [K] in it, ``outdoors`` [K], at an ``altitude`` [m]."""
+    burner = Burner(fuel(burned), excess_air, Q_(altitude, "m"), NEW.humidity)
+    vent = Vent(burner, Q_(gas, "K"), wall, Q_(outdoors, "K"))
+    return _numbers(vent, system), _picture(vent, system)
+
+
+def _numbers(vent: Vent, system: str) -> str:
+    burner, (wet, water) = vent.burner, vent.wet_wall
+    settles = (water * LENGTH).to("kg/s") if vent.wet else Q_(0.0, "kg/s")
+    heat = show(HEAT_INPUT, system)
+    rows = [
+        ("water vapor in the flue gas", f"{100 * float(burner.products.gas.h2o):.1f} % by volume"),
+        ("water dew point", show(burner.dew_point, system)),
+        ("inner wall, if it were dry", show(vent.dry_wall, system)),
+        ("inner wall, with what settles on it", show(wet if vent.wet else vent.dry_wall, system)),
+        (f"settles on {show(LENGTH, system)} of wall", show(settles, system, "condensate")),
+        (f"condensed in the gas itself, of {heat}", show(burner.condensate(vent.temperature), system, "condensate")),
+        ("latent heat that this gives back, of the input", show(burner.heat_released(vent.temperature), system)),
+    ]
+    return panels.table((f"{WALLS[vent.wall]}, outdoors", ""), rows)
+
+
+def _picture(vent: Vent, system: str) -> bytes:
+    figure = Figure((WIDTH, 3.5))
+    _draw_vent(figure.add_axes((0.0, 0.0, 0.42, 1.0)), vent, system)
+    _draw_dew_point(figure.add_axes((0.53, 0.16, 0.46, 0.76)), vent, system)
+    return picture(figure)
+
+
+def _draw_vent(axes: Axes, vent: Vent, system: str) -> None:
+    """The vent cut open: gas, inner wall and outdoors, and drops where the wall is wet."""
+    axes.set(xlim=(0.0, 10.0), ylim=(0.0, 10.0))
+    axes.axis("off")
+    thick = {BARE: 0.12, DOUBLE: 0.35, INSULATED: 0.9}[vent.wall]
+    axes.add_patch(Rectangle((1.2, 0.2), 3.0, 9.6, fc="#fbe9dd", ec="none"))
+    for x in (1.2 - thick, 4.2):
+        hatch = "" if vent.wall == BARE else "////"
+        axes.add_patch(Rectangle((x, 0.2), thick, 9.6, fc="white" if hatch else INK, hatch=hatch, ec=INK, lw=1.2))
+    axes.annotate("", (2.7, 9.4), (2.7, 6.6), arrowprops={"arrowstyle": "-|>", "color": RUST, "lw": 2})
+    axes.text(2.7, 5.6, f"gas\n{show(vent.temperature, system)}", ha="center", va="center", size=SIZE, color=RUST)
+    if vent.wet:
+        axes.plot([1.4, 4.0] * 5, np.repeat(np.linspace(0.9, 8.9, 5), 2), "v", color=BLUE, ms=7)
+    wall = vent.wet_wall[0] if vent.wet else vent.dry_wall
+    words = f"inner wall {show(wall, system)}\n{'WET' if vent.wet else 'dry'}"
+    axes.annotate(words, (4.2, 7.9), (5.5, 8.2), size=SIZE, color=INK, va="center",
+                  arrowprops={"arrowstyle": "-", "color": GREY})  # fmt: skip
+    axes.text(5.5, 5.6, f"dew point\n{show(vent.burner.dew_point, system)}", size=SIZE, color=BLUE, va="center")
+    axes.text(5.5, 2.8, f"outdoors\n{show(vent.outdoors, system)}", size=SIZE, color=INK, va="center")
+
+
+def _draw_dew_point(axes: Axes, vent: Vent, system: str) -> None:
+    """Dew point and dry wall by excess air at the same gas temperature; where the wall is the colder, it is wet."""
+    percent = np.linspace(0.0, 200.0, 21)
+    scale = [replace(vent, burner=replace(vent.burner, excess_air=p / 100.0)) for p in percent]
+    dew, wall = (
+        number([t.m_as("K") for t in found], "K", "temperature", system)
+        for found in ([v.burner.dew_point for v in scale], [v.dry_wall for v in scale])
+    )
+    axes.plot(percent, dew, color=BLUE, label="dew point")
+    axes.plot(percent, wall, "--", color=INK, label="inner wall, if dry")
+    axes.fill_between(percent, wall, dew, where=dew > wall, fc="none", ec=BLUE, hatch="////", lw=0, label="wet")
+    now = 100.0 * vent.burner.excess_air
+    mark_now(axes, now, number(vent.burner.dew_point.m_as("K"), "K", "temperature", system))
+    mark_now(axes, now, number(vent.dry_wall.m_as("K"), "K", "temperature", system), label="_")
+    plain(axes, "excess air, %", axis("temperature", "temperature", system))
+    legend(axes)
+
+
+# --- Prediction, and what is to be written ------------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of a bare pipe outdoors."""
+    return predict("condensation", bare_pipe, system)
+
+
+NEARLY = 0.75  # of the difference between gas and outdoors: a wall above that is called nearly as warm as the gas
+
+
+def bare_pipe(gas: Quantity, outdoors: Quantity) -> dict[str, Quantity | int]:
+    """The inner wall of the bare pipe with the new boiler's gas in it, dry, beside gas, outdoors and dew point."""
+    wall = inner_wall(NEW.products.gas, gas, NEW.flow, BORE, BARE, outdoors)
+    kelvin, hot, cold = (t.m_as("K") for t in (wall, gas, outdoors))
+    between = (kelvin - cold) / (hot - cold)
+    return {
+        "right": 2 if wall < NEW.dew_point else 0 if between > NEARLY else 1,
+        "figure": wall,
+        "dew": NEW.dew_point,
+        "halfway": Q_(0.5 * (hot + cold), "K"),
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """The temperature of a dry wall, to be written by the reader."""
+    return load_writing("condensation", dry_wall, system)
+
+
+def dry_wall(gas: Quantity, outdoors: Quantity, film: Quantity, u: Quantity, system: str) -> dict[str, Quantity]:
+    """Inner wall temperature, and what it becomes by the slips that are made with it."""
+    unit = "degF" if system == "US" else "degC"
+    hot, cold, share = gas.m_as(unit), outdoors.m_as(unit), float((u / film).m_as(""))
+    return {
+        "answer": heat_loss.wall_temperature(gas, outdoors, u, film),
+        "wrong_side": Q_(cold + share * (hot - cold), unit),
+        "to_zero": Q_(hot - share * hot, unit),
+        "upside_down": Q_(hot - (hot - cold) / share, unit),
+        "halfway": Q_(0.5 * (hot + cold), unit),
+    }
 
 
 # --- Questions ------------------------------------------------------------------------------------------------------
