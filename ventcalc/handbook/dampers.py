@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cache, partial
 
 import numpy as np
+from IPython.display import HTML
 from matplotlib.figure import Figure
 
 from ventcalc import tables
@@ -19,14 +20,19 @@ from ventcalc.draft import (
 from ventcalc.draft.damper_leakage import leakage_class
 from ventcalc.draft.damper_sizing import Duties, Rating
 from ventcalc.draft.dampers import Damper
+from ventcalc.gas.atmosphere import STANDARD_AIR
 from ventcalc.job import job_file
 from ventcalc.show.axes import axis, legend, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import common_vent, end_of_header, firing_states
+from ventcalc.vent import end_of_header, firing_states, outlet_envelope
 from ventcalc.vent.layout import Plant, Section
 from ventcalc.vent.network import SIZE_CHANGE_ANGLE
 from ventcalc.words import told
@@ -189,20 +195,102 @@ def candidates(system: str = "US") -> dict[str, Damper]:
     return found
 
 
-def full_fire() -> list[tuple[str, Quantity, Quantity, Quantity]]:
-    """Every job of ``data/jobs`` at full fire: name, diameter before its roof, flow there, density."""
-    found = []
-    for path in sorted((tables.DATA / "jobs").glob("*.toml")):
-        of = job_file.load(path)
-        plant, section = of.plant, held_pressure.before_termination(of.plant)
-        codes = np.array([[len(a.states) - 1] for a in plant.appliances])
-        state = common_vent.States(codes, np.zeros(1, int), np.zeros(1), np.zeros(1))
-        solved = common_vent.solve(plant, of.seasons, state)
-        row = solved.row(section)
-        density = float(solved.density[row, 0])
-        flow = Q_(float(solved.flow[row, 0]) / density, "m**3/s")
-        found.append((of.name, plant.section(section).diameter, flow, Q_(density, "kg/m**3")))
-    return found
+def in_the_duct(place: str) -> tuple[Damper, float, float]:
+    """A square section of opposed blades inside the swimming hall's duct or around it: the damper, its K open on the
+    duct's own head, and what it costs open at full fire in winter [Pa]."""
+    own = hall()
+    damper = dampers.square_in_round(own.duct, place, "opposed", BLADES, leakage_class(LEAKAGE), SHAFT)
+    on_duct = damper.loss(1.0) * (np.pi / 4.0 * own.duct.m_as("m") ** 2 / damper.face) ** 2
+    high = own.all_high(0)
+    cost = damper.loss(1.0) * damper.head(own.duties.flow[high], own.duties.density[high])
+    return damper, float(on_duct), float(cost)
+
+
+# --- Tables ----------------------------------------------------------------------------------------------------
+
+
+def extremes(system: str = "US") -> HTML:
+    """The lowest and the highest pressure at the end of the swimming hall's header, and in which state."""
+    own = hall()
+    pressure = end_of_header.header_pressure(own.scan)
+    ends = {"lowest": int(np.nanargmin(pressure)), "highest": int(np.nanargmax(pressure))}
+    rows = [("wanted", show(own.job.set_point, system, "draft"), "")]
+    for name, state in ends.items():
+        read = show(Q_(float(pressure[state]), "Pa"), system, "draft")
+        rows.append((name, read, own.scan.describe(state, system)))
+    return HTML(table(("end of the header", "pressure", "state"), rows))
+
+
+def leakage_table(system: str = "US") -> HTML:
+    """The leakage classes, and what K each makes of a shut damper."""
+    rows, unit, named = [], *(("cfm/ft**2", "cfm/ft²") if system == "US" else ("m/s", "m³/s per m²"))
+    for name in damper_leakage.leakage_classes():
+        leak = leakage_class(name)
+        k = float(damper_leakage.shut_loss(leak.velocity, leak.pressure).m_as(""))
+        rows.append((name, f"{leak.velocity.m_as(unit):.3g}", show(leak.pressure, system, "draft"), f"{k:,.0f}"))
+    return HTML(table(("class", f"leaks at most, {named}", "at", "K shut"), rows))
+
+
+def square_table(system: str = "US") -> HTML:
+    """The two ways to build a square section into the swimming hall's duct, and what each costs."""
+    rows, duct = [], np.pi / 4.0 * hall().duct.m_as("m") ** 2
+    for place in dampers.PLACES:
+        damper, on_duct, cost = in_the_duct(place)
+        share = damper.face / duct
+        numbers = f"{share:.0%}", f"{share * damper.free_share:.0%}", f"{damper.loss(1.0):.2f}", f"{on_duct:.2f}"
+        rows.append((place, *numbers, show(Q_(cost, "Pa"), system, "draft")))
+    header = ("built", "face / duct", "free / duct", "K open, on the face", "K open, on the duct", "costs at full fire")
+    return HTML(table(header, rows))
+
+
+def states_table(damper: Damper, system: str = "US") -> HTML:
+    """Some of the states: what is to be destroyed, the K that this takes and where the damper must be."""
+    own, rows = hall(), []
+    wanted = own.wanted_loss(damper)
+    for name, i in states_of_interest().items():
+        take, flow = max(float(own.duties.destroy[i]), 0.0), float(own.duties.flow[i])
+        position = float(damper.position_for(take, flow, own.duties.density[i]))
+        numbers = (show(Q_(flow, "m**3/s"), system), show(Q_(take, "Pa"), system, "draft"))
+        state = own.scan.describe(int(own.duties.states[i]), system)
+        rows.append((name, *numbers, f"{wanted[i]:.0f}", f"{position:.0%}", state))
+    return HTML(table(("duty", "flow", "to destroy", "K wanted", "open", "state"), rows))
+
+
+def sizing_table(rated: tuple[Rating, ...], system: str = "US") -> HTML:
+    """Candidates as rated, the best first: the worst duty over what is tolerated, and why one does not fit."""
+    names = {damper: name for name, damper in candidates(system).items()}
+    rows = [
+        (
+            names[r.damper],
+            "fits" if r.fits else "no",
+            f"{r.burden:.2f}",
+            f"{r.smallest[0]:.0%}",
+            "; ".join(told(r.reasons, system)),
+        )
+        for r in rated
+    ]
+    return HTML(table(("damper", "", "worst / tolerated", "smallest opening", "why not"), rows))
+
+
+def outlets_table(held: held_pressure.Held, system: str = "US") -> HTML:
+    """The outlets over all states, without a damper and with it held."""
+    rows, scan = [], hall().scan
+    both = zip(outlet_envelope.envelopes(scan), outlet_envelope.envelopes(held.scan(scan)), strict=True)
+    for before, after in both:
+        pressures = (before.low, after.low, before.high, after.high, *before.window)
+        ends = [show(Q_(float(p), "Pa"), system, "draft") for p in pressures]
+        rows.append((before.appliance, *ends[:4], f"{ends[4]} to {ends[5]}"))
+    return HTML(table(("outlet", "lowest before", "with damper", "highest before", "with damper", "window"), rows))
+
+
+def step_table(system: str = "US") -> HTML:
+    """What one step of the actuator moves of the pressure destroyed, by size and opening."""
+    openings, rows = (0.3, 0.4, 0.5, 0.6), []
+    for inches in (12.0, 16.0, 20.0):
+        damper = fitted("opposed", Q_(inches, "inch"))
+        moved = (f"{damper.steepness(p) * damper_sizing.ACTUATOR_STEP:.1%}" for p in openings)
+        rows.append((show(damper.width, system, "diameter"), *moved))
+    return HTML(table(("opposed blades", *(f"{p:.0%} open" for p in openings)), rows))
 
 
 # --- Figures ---------------------------------------------------------------------------------------------------
@@ -250,7 +338,7 @@ def states_of_interest() -> dict[str, int]:
     own, last = hall(), len(hall().scan.seasons) - 1
     return {
         "most draft to destroy": int(own.duties.destroy.argmax()),
-        "hardest: most for its flow": int(own.wanted_loss(fitted("opposed", own.duct)).argmax()),
+        "most draft for its flow": int(own.wanted_loss(fitted("opposed", own.duct)).argmax()),
         "all high, design winter": own.all_high(0),
         "all high, mild": own.all_high(last - 1),
         "all high, summer": own.all_high(last),
@@ -306,6 +394,48 @@ def vent_losses(duty: int) -> float:
     solved, state = hall().scan.solution, hall().duties.states[duty]
     lost = sum(float(solved.loss[solved.row(s.name), state]) for s in _to_the_roof(hall().scan.plant))
     return lost + float(solved.head_down[solved.row(hall().section), state])
+
+
+# --- Prediction, and what is to be written ------------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """Which state the reader takes to be the hardest for a damper."""
+    return predict("dampers", hardest, system)
+
+
+def hardest() -> dict[str, Quantity | float]:
+    """K that the hardest state wants of a damper as wide as the duct, and that of the state with the most draft."""
+    own, damper = hall(), fitted("opposed", hall().duct)
+    wanted, flow = own.wanted_loss(damper), own.duties.flow
+    most, worst = int(own.duties.destroy.argmax()), int(wanted.argmax())
+    less = flow[worst] < flow[most]
+    return {
+        "right": 0 if worst == most else 2 if less else 1,
+        "figure": Q_(float(wanted[worst]), ""),
+        "hard": float(wanted[worst]),
+        "most": float(wanted[most]),
+        "draft": Q_(float(own.duties.destroy[most]), "Pa"),
+        "there": Q_(float(own.duties.destroy[worst]), "Pa"),
+        "flow_share": float(flow[worst] / flow[most]),
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """What a damper destroys, to be written by the reader."""
+    return load_writing("dampers", destroyed, system)
+
+
+def destroyed(k: float, flow: Quantity, density: Quantity, side: Quantity) -> dict[str, Quantity]:
+    """Total pressure destroyed in a square face, and by the slips that are made with it."""
+    answer = (k * 0.5 * density * (flow / side**2) ** 2).to("Pa")
+    return {
+        "answer": answer,
+        "standard_air": answer * float((STANDARD_AIR / density).m_as("")),
+        "circle": answer * (4.0 / np.pi) ** 2,
+        "not_halved": 2.0 * answer,
+        "head": answer / k,
+    }
 
 
 # --- Questions ------------------------------------------------------------------------------------------------------

@@ -1,8 +1,10 @@
 """Overdraft cured: a boiler house as it is, with a draft control at each boiler, and with one damper."""
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
+from IPython.display import HTML
 
 from ventcalc.draft import (
     barometric_control,
@@ -14,17 +16,14 @@ from ventcalc.flow.materials import material
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.dampers import BLADES, LEAKAGE, SHAFT
-from ventcalc.units import Q_, Quantity
+from ventcalc.show.panels import table
+from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import common_vent, section_extremes
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import Season
 
 WINTER = Season("design winter", Q_(0.0, "degF"), Q_(65.0, "degF"))
-
-
 MILD = Season("mild", Q_(50.0, "degF"), Q_(65.0, "degF"))
-
-
 WANTED = Q_(-0.05, "inH2O")
 
 
@@ -86,6 +85,7 @@ class Compared:
     opening: np.ndarray
 
 
+@cache
 def compared() -> tuple[Compared, ...]:
     """The boiler house as it is, with a draft control at each boiler, and with one damper at the foot of the stack."""
     seasons, (states, names) = (WINTER, MILD), boiler_house_states()
@@ -122,3 +122,27 @@ def _compared(way: str, solved: common_vent.Solution, position: np.ndarray, open
         position,
         opening,
     )
+
+
+def cures_table(system: str = "US") -> HTML:
+    """Draft, room air drawn, the heat for it and the gas into the stack, state by state and way by way."""
+    rows, (_, names) = [], boiler_house_states()
+    for i, name in enumerate(names):
+        for way in compared():
+            opening = way.position[i] if np.isfinite(way.position[i]) else way.opening[i]
+            shown = (show(way.draft[i], system, "draft"), *(show(q[i], system) for q in (way.drawn, way.heat, way.gas)))
+            rows.append((name, way.way, *shown, f"{opening:.0%}" if np.isfinite(opening) else ""))
+    header = ("state", "way", "Boiler 1's outlet", "room air", "heat for it", "gas into the stack", "open")
+    return HTML(table(header, rows))
+
+
+def wet_table(system: str = "US") -> HTML:
+    """The wall at the top of the stack beside the dew point there, with room air let in and with a damper."""
+    rows, (_, names), ways = [], boiler_house_states(), compared()[1:]
+    for i, name in enumerate(names):
+        cells = []
+        for way in ways:
+            verdict = "wet" if way.wall[i] < way.dew_point[i] else "dry"
+            cells.append(f"{show(way.wall[i], system)} / {show(way.dew_point[i], system)}: {verdict}")
+        rows.append((name, *cells))
+    return HTML(table(("wall at the top / dew point", *(way.way for way in ways)), rows))
