@@ -5,6 +5,7 @@ from functools import cache, partial
 
 import ipywidgets as widgets
 import numpy as np
+from IPython.display import HTML
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
@@ -23,7 +24,11 @@ from ventcalc.show.exercises import Exercise
 from ventcalc.show.exposure_plot import exposure
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import common_vent
 
@@ -98,28 +103,58 @@ def volume_text(volume: Quantity, system: str) -> str:
 # --- Tables -----------------------------------------------------------------------------------------------------------
 
 
-def limit_rows() -> list[tuple[str, ...]]:
-    """Rows under `LIMITS`: every limit as printed, in ppm, with its averaging time, source, edition and status."""
-    return [
-        (f"{x.body}: {x.rule}", x.printed, f"{x.level:,.1f}", x.averaging, x.whom, x.source, x.edition, x.status)
-        for x in co_limits.limits()
-    ]
+def given(system: str = "US") -> str:
+    """What comes back that morning, and the rooms that it fills."""
+    case, share = rooms(), (leak() / made()).to("")
+    told = [f"flue gas that comes back through Boiler 1: {show(leak(), system)}, {share.m:.2%} of what the others make"]
+    sizes = ((co_exposure.ROOM, case.room_volume, case.air_changes),
+             (OFFICE, case.neighbor.volume, case.neighbor.air_changes))  # fmt: skip
+    told += [f"{name}: {volume_text(v, system)}, {n.m:g} air changes an hour from outdoors" for name, v, n in sizes]
+    under = show(case.neighbor.exchange, system, "volume flow")
+    return "\n".join([*told, f"air that changes places under the door: {under}"])
 
 
-LIMITS = ("limit", "as printed", "ppm", "averaging", "for", "source", "edition", "status")
+def burners_told(*cases: COCase) -> HTML:
+    """Both rooms at the end of the morning, and when an alarm to UL 2034 may and must sound, for each burner."""
+    rows = []
+    for case in cases:
+        found = morning(case)
+        for name, co, end in zip(case.rooms, found.co, found.steady, strict=True):
+            alarm = next(row[2:] for row in alarm_rows(found) if row[:2] == (name, "UL 2034"))
+            rows.append(
+                (f"{case.co_air_free.m:,.0f} ppm air-free", name, f"{co[-1]:.0f} ppm", f"{end:.0f} ppm", *alarm)
+            )
+    last = o_clock(float(HOURS.m_as("s")))
+    return HTML(table(("burner", "room", f"at {last}", "in the end", "alarm may sound", "must sound"), rows))
 
 
 def judged_rows(found: Exposure, room: str) -> list[tuple[str, ...]]:
-    """Rows under `JUDGED`: every limit held against one room, what was passed first by the clock."""
+    """Rows under `JUDGED`: every limit as printed and held against one room, what was passed first by the clock."""
     rows = sorted((j for j in found.judged if j.room == room), key=lambda j: (j.over, j.limit.level))
-    return [
-        (f"{j.limit.body}: {j.limit.rule}", f"{j.limit.level:,.1f}", j.limit.averaging, f"{j.worst:,.1f}",
-         o_clock(j.over), f"fail by {j.by:,.1f} ppm" if j.verdict == "fail" else j.verdict)
-        for j in rows
-    ]  # fmt: skip
+    told = []
+    for j in rows:
+        x, verdict = j.limit, f"fail by {j.by:,.1f} ppm" if j.verdict == "fail" else j.verdict
+        printed, source = f"{x.printed}, {x.averaging}", f"{x.source}; {x.edition}; {x.status}"
+        told.append((f"{x.body}: {x.rule}", printed, f"{j.worst:,.1f}", o_clock(j.over), verdict, source))
+    return told
 
 
-JUDGED = ("limit", "ppm", "averaging", "worst mean, ppm", "passed at", "verdict")
+JUDGED = ("limit", "as printed", "worst mean, ppm", "passed at", "verdict", "source; edition; status")
+
+
+def judged_told(found: Exposure, room: str) -> HTML:
+    """Every limit held against one room."""
+    return HTML(table(JUDGED, judged_rows(found, room)))
+
+
+def facts_told(kind: str) -> HTML:
+    """What has been published of "interlock" or "placement"."""
+    return HTML(table(FACTS, fact_rows(kind)))
+
+
+def stopped_told(level: Quantity, system: str = "US") -> HTML:
+    """That morning with the burners stopped at a level in the boiler room."""
+    return HTML("".join(map(paragraph, co_words.sentences(morning(rooms(monitor=level)), system))))
 
 
 def fact_rows(kind: str) -> list[tuple[str, ...]]:
@@ -446,6 +481,53 @@ def _span(band: co_alarms.AlarmBand) -> str:
         return "need not sound"
     latest = co_limits.clock(band.latest) if np.isfinite(band.latest) else "never has to"
     return f"from {co_limits.clock(band.earliest)}; at the latest: {latest}"
+
+
+# --- Prediction, and what is to be written ----------------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of an alarm at a low level."""
+    return predict("carbon_monoxide", an_even_day, system)
+
+
+def an_even_day(level: int) -> dict[str, Quantity | float | int]:
+    """What an alarm to UL 2034 must do in a day at one level [ppm], and what the day does to whoever is there."""
+    hours = np.linspace(0.0, 24.0, 1441)
+    latest = co_alarms.alarm_band(3600.0 * hours, np.full(hours.shape, float(level)), "UL 2034").latest / 3600.0
+    bound = cohb.cohb(Q_(hours, "hour"), Q_(np.full(hours.shape, float(level)), "ppm"), cohb.person("light work"))
+    held = [x for x in co_limits.limits() if x.window <= 86400.0]
+    return {
+        "right": 0 if latest <= 4.0 else 1 if latest <= 24.0 else 2,
+        "figure": bound[480].to("percent"),
+        "day": bound[-1].to("percent"),
+        "fails": sum(x.level < level for x in held),
+        "limits": len(held),
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """How a room fills, to be written by the reader."""
+    return load_writing("carbon_monoxide", filling, system)
+
+
+def filling(
+    time: Quantity, volume: Quantity, air: Quantity, spill: Quantity, inside: Quantity, system: str
+) -> dict[str, Quantity]:
+    """Carbon monoxide of a room that was clean at first, and what it becomes by the slips that are made with it."""
+    answer = co_buildup.concentration(time, volume, air, spill, inside)
+    end, passed = inside * (spill / (air + spill)).to(""), ((air + spill) * time / volume).to("").m
+    # Hours in a flow by the minute or by the second.
+    unit = Q_(1.0, "minute" if system == "US" else "s")
+    hours = co_buildup.concentration(time.m_as("hour") * unit, volume, air, spill, inside)
+    return {
+        "answer": answer,
+        "hours": hours,
+        "air_alone": inside * (spill / air).to("").m * -np.expm1(-passed * (air / (air + spill)).to("").m),
+        "first_slope": end * passed,
+        "in_the_end": end,
+        "falling": end * np.exp(-passed),
+    }
 
 
 # --- Questions --------------------------------------------------------------------------------------------------------
