@@ -677,17 +677,19 @@ def test_carbon_monoxide_is_told_by_harm_before_guidelines_and_by_the_first(ente
     op = around(
         spills=[
             exposed(300.0, [over("guide", 10.0)]),
-            exposed(80.0, [], (over("late", 900.0), over("soon", 60.0))),
+            exposed(80.0, [over("guide", 5.0)], (over("late", 900.0), over("soon", 60.0))),
             exposed(500.0, []),
         ]
     )
     op.scan, op.reversals = scanned([0, 1, 0, 0]), (back("A"),)
     figures = told(spillage_findings.spillage(op))["spillage"].figures
-    assert (figures["co"], figures["failed"], figures["judged"], figures["limit"]) == (80.0, 2, 7, "soon")
+    assert (figures["co"], figures["failed"], figures["judged"], figures["limit"]) == (80.0, 3, 7, "soon")
     assert figures["kind"].codes == ("harm",) and figures["first"].codes == ("later",)
     op.around.spills = [exposed(300.0, [over("guide", 0.0)])]
     figures = told(spillage_findings.spillage(op))["spillage"].figures
     assert figures["kind"].codes == ("guideline",) and figures["first"].codes == ("at once",)
+    op.around.spills = [exposed(100.0, [over("low", 9.0)]), exposed(300.0, [over("high", 9.0)])]
+    assert told(spillage_findings.spillage(op))["spillage"].figures["limit"] == "high"
     op.around.spills = [exposed(300.0, [])]
     assert "co" not in told(spillage_findings.spillage(op))["spillage"].figures
 
