@@ -526,7 +526,7 @@ def test_exhaust_fans_are_told_by_what_they_make_worse(monkeypatch):
         effect("B", beyond=3.0, beyond_without=1.0),
         effect("C", beyond=5.0, beyond_without=4.0, unsettled=2, lowest_room=-8.0),
         effect("D", below_limit=True, limit=-2.0, lowest_room=-4.0, limit_rule="hood", unsettled=7),
-        effect("E", below_limit=True, limit=-5.0, lowest_room=-5.5, limit_rule="boiler"),
+        effect("E", below_limit=True, limit=-1.0, lowest_room=-2.0, limit_rule="boiler"),
     ]
     found = told(surrounding_findings.exhausts(around(effects=effects)))
     assert found["exhausts"].subjects == ("B", "C") and found["exhausts"].figures["worst"] == "C"
@@ -677,17 +677,19 @@ def test_carbon_monoxide_is_told_by_harm_before_guidelines_and_by_the_first(ente
     op = around(
         spills=[
             exposed(300.0, [over("guide", 10.0)]),
-            exposed(80.0, [], (over("late", 900.0), over("soon", 60.0))),
+            exposed(80.0, [over("guide", 5.0)], (over("late", 900.0), over("soon", 60.0))),
             exposed(500.0, []),
         ]
     )
     op.scan, op.reversals = scanned([0, 1, 0, 0]), (back("A"),)
     figures = told(spillage_findings.spillage(op))["spillage"].figures
-    assert (figures["co"], figures["failed"], figures["judged"], figures["limit"]) == (80.0, 2, 7, "soon")
+    assert (figures["co"], figures["failed"], figures["judged"], figures["limit"]) == (80.0, 3, 7, "soon")
     assert figures["kind"].codes == ("harm",) and figures["first"].codes == ("later",)
     op.around.spills = [exposed(300.0, [over("guide", 0.0)])]
     figures = told(spillage_findings.spillage(op))["spillage"].figures
     assert figures["kind"].codes == ("guideline",) and figures["first"].codes == ("at once",)
+    op.around.spills = [exposed(100.0, [over("low", 9.0)]), exposed(300.0, [over("high", 9.0)])]
+    assert told(spillage_findings.spillage(op))["spillage"].figures["limit"] == "high"
     op.around.spills = [exposed(300.0, [])]
     assert "co" not in told(spillage_findings.spillage(op))["spillage"].figures
 
@@ -726,11 +728,11 @@ def test_a_start_that_lets_flue_gas_into_the_room_is_told_by_the_most():
     least = load_changes.LEAST_SPILL
     starts = [
         start(met("A", into_room=least)),
-        start(met("A", into_room=2 * least), met("B"), season="summer"),
+        start(met("A", into_room=2 * least), met("B", into_room=0.5 * least), met("C"), season="summer"),
         start(met("B", into_room=1.5 * least)),
     ]
     found = tried(starts)["start_spills"]
-    assert found.subjects == ("A",) and found.figures["spilled"] == Q_(2 * least, "kg")
+    assert found.subjects == ("A", "B") and found.figures["spilled"] == Q_(2.5 * least, "kg")
     assert found.figures["season"] == "summer" and not tried(starts[:1])
 
 
