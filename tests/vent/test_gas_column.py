@@ -44,3 +44,11 @@ def test_heat_given_is_stored_or_lost():
     assert kept + lost == pytest.approx(given * GRID.length.sum())
     assert 0.0 < lost < 0.01 * kept
     assert not column.now.cell[gas_column.GIVEN].any()
+
+
+def test_a_flow_that_is_no_number_is_refused():
+    column = still()
+    flow = column.flows(np.zeros((2, 1)), 0.5)
+    flow[GRID.first[0]] = np.nan
+    with pytest.raises(ValueError, match="no number"):
+        gas_column.move_gas(column.cells, column.now, flow, 0.5, np.zeros((CONTENTS, 2, 1)), column.outdoor)

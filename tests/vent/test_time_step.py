@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 from sample_plants import SEASONS
-from sample_runs import ADIABATIC, FORCED, FROZEN, STILL, course, front_arrival, lit, mixed_codes, one_pipe
+from sample_runs import ADIABATIC, FORCED, FROZEN, PLANTS, STILL, course, front_arrival, lit, mixed_codes, one_pipe
 
 from ventcalc.gas import streams
+from ventcalc.vent import transient
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.network import compile_network
 from ventcalc.vent.states import States
@@ -49,3 +50,12 @@ def test_a_fan_is_a_pressure_added():
     # To the same as without it: see the frozen walls above.
     assert result.outlet_pressure[:, -1] == pytest.approx(steady.outlet_pressure, abs=1.2)
     assert result.pressure_down[row, -1] == pytest.approx(steady.pressure_down[row], abs=0.5)
+
+
+def test_it_does_not_matter_in_how_many_chunks_steps_are_taken(monkeypatch):
+    given = course([[2, 2, 0, 0], [0, 1, 1, 1], [0, 1, 1, 1]], [0, 4, 6, 10], [2, 0, 0], cold=0.0)
+    whole = run(PLANTS["hoods"], SEASONS, given)
+    monkeypatch.setattr(transient, "CHUNK", 7)
+    parts = run(PLANTS["hoods"], SEASONS, given)
+    for name in ("outlet_pressure", "drawn", "spilled", "downstream", "energy_stored", "energy_left"):
+        np.testing.assert_allclose(getattr(parts, name), getattr(whole, name), rtol=1e-12, atol=1e-12, err_msg=name)

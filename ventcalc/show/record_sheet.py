@@ -1,5 +1,6 @@
 """Record sheet: a functional performance test as a blank to fill in, and a record that was judged as plain data."""
 
+from functools import lru_cache
 from typing import Any
 
 from ventcalc import __version__
@@ -12,6 +13,7 @@ from ventcalc.job.study import Study
 from ventcalc.show.numbers import number, of_number
 from ventcalc.show.spreadsheet import Cell, Table, figure
 from ventcalc.units import Q_, Quantity, shown_unit, unit_text
+from ventcalc.vent.network import Itself
 from ventcalc.words import say
 
 DIGITS = 4  # that a blank tells of a number
@@ -23,13 +25,15 @@ def blank(study: Study, system: str, weather: Weather | None = None) -> Table:
     What is expected stands there for a ``weather``, left out the likely one of the job; when it is read back it is
     worked out anew for the weather that was read.
     """
-    weather = weather or performance_test.likely_weather(performance_test.design(study).design.job)
+    weather, expected = (
+        _likely(Itself(study)) if weather is None else (weather, performance_test.expected(study, weather))
+    )
     told = (weather.outdoor, weather.room, weather.barometer, weather.wind)
     rows = [
         (*line.key, _digits(value, line.kind, system), None, _unit(line.kind, system), *(None,) * 4)
         for line, value in zip(DAY, told, strict=True)
     ]
-    for e in performance_test.expected(study, weather):
+    for e in expected:
         what = e.asked.quantity
         value, band = (_digits(v, kind, system, unit) for v, kind, unit in _number_and_band(what, e.value, e.band))
         tool = instruments()[what].name
@@ -39,11 +43,15 @@ def blank(study: Study, system: str, weather: Weather | None = None) -> Table:
 
 def printed(study: Study, system: str) -> dict[str, Any]:
     """The sheet as it is handed in: what is expected in the likely ``weather``, ``readings`` one by one."""
-    weather = performance_test.likely_weather(performance_test.design(study).design.job)
-    return {
-        "weather": _weather(weather, system),
-        "readings": [_expected(e, system) for e in performance_test.expected(study, weather)],
-    }
+    weather, expected = _likely(Itself(study))
+    return {"weather": _weather(weather, system), "readings": [_expected(e, system) for e in expected]}
+
+
+@lru_cache(maxsize=1)
+def _likely(study: Itself) -> tuple[Weather, tuple[Expected, ...]]:
+    """The likely weather, and what is expected in it: kept, since a report tells it twice."""
+    weather = performance_test.likely_weather(performance_test.design(study.it).design.job)
+    return weather, performance_test.expected(study.it, weather)
 
 
 def _number_and_band(quantity: str, value: float, band: float) -> tuple[tuple[float, str, str], ...]:

@@ -26,8 +26,6 @@ class Grid:
     area: np.ndarray  # m2
     pressure: np.ndarray  # Pa absolute, of the place
     pipe: Pipe  # of every place, arrays in the place of numbers
-    total: np.ndarray  # (sections, places) sums over the cells of a section
-    above: np.ndarray  # (sections, sections) those that lead into each, by whatever way
     serves: np.ndarray  # (sections, appliances) the appliances whose gas passes a section
     children: np.ndarray  # (2, sections) rows of the sections that lead into each; the number of sections if none
     fed: np.ndarray  # (appliances) row of the first section
@@ -74,8 +72,6 @@ def grid(network: Network, cell: float) -> Grid:
         area=place.area,
         pressure=network.pressure * place.thin_air,
         pipe=place,
-        total=real * (section == np.arange(len(pipes))[:, None]).astype(float),
-        above=above,
         serves=(above + np.eye(len(pipes)))[:, list(network.fed_by)],
         children=children,
         fed=np.array(network.fed_by),

@@ -7,7 +7,7 @@ many states on them.
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -210,14 +210,14 @@ class Network:
 
 def compile_network(plant: Plant, seasons: tuple[Season, ...]) -> Network:
     """The plant in its seasons as plain numbers; the last few are kept, for those who come back to a plant."""
-    return _known(_Itself(plant), tuple(_Itself(season) for season in seasons))
+    return _known(Itself(plant), tuple(Itself(season) for season in seasons))
 
 
 @dataclass(frozen=True, eq=False)
-class _Itself:
+class Itself:
     """Something known by being itself: to compare all its quantities takes longer than a sweep through a vent."""
 
-    it: Plant | Season
+    it: Any
 
     def __hash__(self):
         return id(self.it)
@@ -227,7 +227,7 @@ class _Itself:
 
 
 @lru_cache(maxsize=32)
-def _known(plant: _Itself, seasons: tuple[_Itself, ...]) -> Network:
+def _known(plant: Itself, seasons: tuple[Itself, ...]) -> Network:
     return _compiled(plant.it, tuple(season.it for season in seasons))
 
 
