@@ -5,21 +5,27 @@ from functools import cache, partial
 from typing import Any
 
 import numpy as np
+from IPython.display import HTML
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
 
 from ventcalc.flow import friction, gas_radiation, heat_loss, materials, stack_effect, wall_rings, warm_up
 from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
 from ventcalc.gas.flue_gas import Gas
 from ventcalc.gas.fuels import fuel
 from ventcalc.show import plots
-from ventcalc.show.axes import axis, legend, number, picture, plain, row_of_axes, two_axes
+from ventcalc.show.axes import axis, label, legend, mark_now, number, picture, plain, two_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, steps, table
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
 
-PRESSURE = 101325.0  # Pa, the chapter stands at sea level
+PRESSURE = 101325.0  # Pa, sea level
 EXCESS_AIR = 0.3
 ROUGHNESS = 1e-3  # m, metal vents by EN 13384-1 annex B (from memory)
 WORDS = {
@@ -206,7 +212,7 @@ def _dew_line(axes: Axes, system: str) -> None:
 
 def along_the_run(system: str = "US") -> Figure:
     """Gas and inner wall along the stack, settled, on a winter day, for three walls; and the dew point."""
-    (figure, both), cold, share = two_axes(3.2, sharey=True), Q_(20.0, "degF").m_as("K"), np.linspace(0.0, 1.0, 41)
+    (figure, both), cold, share = two_axes(3.2, sharey=True), WINTER, np.linspace(0.0, 1.0, 41)
     for name in (STEEL, INSULATED, MASONRY):
         run = Run(wall=name, outdoor=cold)
         found, x = settled(run), number(share * run.length, "m", "height", system)
@@ -249,6 +255,61 @@ def warming_up(system: str = "US") -> Figure:
         axes.xaxis.set_major_formatter("{x:g}")
     _legend_above(figure, both[1])
     return figure
+
+
+# --- Tables ---------------------------------------------------------------------------------------------
+
+WINTER = Q_(20.0, "degF").m_as("K")
+
+
+def all_layers(system: str = "US") -> HTML:
+    """The layers of the four walls, with thickness and weight."""
+    weight, words = ("lb/ft**2", "lb/ft²") if system == "US" else ("kg/m**2", "kg/m²")
+    digits = ".3g" if system == "US" else ".1f"
+    rows = [
+        (
+            WORDS[name],
+            layer.what,
+            f"{number(layer.thickness.m_as('m'), 'm', 'diameter', system):{digits}}",
+            f"{(layer.thickness * layer.density).m_as(weight):.1f}",
+        )
+        for name in WALLS
+        for layer in materials.layers(name)
+    ]
+    return HTML(table(("wall", "layer", f"thickness, {label('diameter', system)}", f"weight, {words}"), rows))
+
+
+def in_wind(system: str = "US") -> HTML:
+    """Every wall from still air to a strong wind."""
+    rows = []
+    for name in WALLS:
+        for wind in (Q_(mph, "mph") for mph in (0.0, 10.0, 20.0)):
+            end = settled(Run(wall=name, wind=wind.m_as("m/s")))
+            films = (show(Q_(v, "W/(m**2*K)"), system) for v in (end.outside_film, end.coefficient))
+            temperatures = (show(Q_(v, "K"), system) for v in (end.outlet, end.wall))
+            rows.append((WORDS[name], show(wind, system, "wind"), *films, *temperatures))
+    return HTML(table(("wall", "wind", "outside film", "U", "gas at the top", "wall at the top"), rows))
+
+
+def winter_tops(system: str = "US") -> HTML:
+    """Gas and wall at the top of three stacks on a winter day, beside the dew point."""
+    rows = []
+    for name in (STEEL, INSULATED, MASONRY):
+        end = settled(Run(wall=name, outdoor=WINTER))
+        shown = (show(Q_(v, "K"), system) for v in (end.outlet, end.wall, dew_point()))
+        rows.append((WORDS[name], *shown, "dry" if end.wall > dew_point() else "water condenses"))
+    return HTML(table(("wall", "gas at the top", "wall at the top", "dew point", "wall there"), rows))
+
+
+def morning(system: str = "US") -> HTML:
+    """Draft and dryness of the four walls after light-off."""
+    rows = []
+    for name in WALLS:
+        run = Run(wall=name)
+        drafts = (show(Q_(float(d), "Pa"), system) for d in (draft(run, warming(run, 60.0))[0], settled_draft(run)))
+        rows.append((WORDS[name], *drafts, *(duration_text(t) for t in (time_to_draft(run), time_to_dry(run)))))
+    header = ("wall", "draft, cold wall", "settled", "95 % of it after", "wall at the top dry after")
+    return HTML(table(header, rows))
 
 
 # --- Live controls --------------------------------------------------------------------------------------
@@ -305,22 +366,96 @@ def _too_hot(run: Run, system: str) -> str:
 
 
 def _explorer_picture(system: str, run: Run, end: Settled, found: warm_up.WarmUp) -> bytes:
-    figure, (left, right) = row_of_axes(2, 3.0)
-    at_rest = heat_loss.outlet_temperature.bare(run.inlet, run.outdoor, found.distance / run.length * end.cooling)
-    for x, values, style, words in (
-        (found.distance, at_rest, "--", "gas, settled"),
-        (found.distance, found.gas[-1], "-", "gas, now"),
-        (0.5 * (found.distance[1:] + found.distance[:-1]), found.wall[-1], ":", "wall, now"),
+    figure = Figure((plots.WIDTH, 3.5))
+    top = number(run.length, "m", "height", system)
+    left, right = figure.add_axes((0.33, 0.16, 0.27, 0.63)), figure.add_axes((0.73, 0.16, 0.24, 0.63))
+    _draw_stack(figure.add_axes((0.0, 0.16, 0.24, 0.63)), system, run, found)
+    height = found.distance / found.distance[-1]
+    at_rest = heat_loss.outlet_temperature.bare(run.inlet, run.outdoor, height * end.cooling)
+    for share, values, style, words in (
+        (height, at_rest, "--", "gas, settled"),
+        (height, found.gas[-1], "-", "gas, now"),
+        (0.5 * (height[1:] + height[:-1]), found.wall[-1], ":", "wall, now"),
     ):
-        x, y = number(x, "m", "height", system), number(values, "K", "temperature", system)
-        left.plot(x, y, style, color=plots.INK, lw=1.8, label=words)
-    _dew_line(left, system)
-    plain(left, axis("along the stack", "height", system), axis("temperature", "temperature", system))
+        x = number(values, "K", "temperature", system)
+        left.plot(x, share * top, style, color=plots.INK, lw=1.8, label=words)
+    dew = number(dew_point(), "K", "temperature", system)
+    left.axvline(dew, color=plots.BLUE, lw=1.0, label="dew point")
+    left.set_ylim(0.0, top)
+    plain(left, axis("temperature", "temperature", system), axis("height", "height", system))
     legend(figure, handles=left.get_legend_handles_labels()[0], loc="upper center", ncols=4, borderaxespad=0.1)
-    right.plot(found.time / 60.0, number(draft(run, found), "Pa", "draft", system), color=plots.INK, lw=1.8)
+    pull = number(draft(run, found), "Pa", "draft", system)
+    right.plot(found.time / 60.0, pull, color=plots.INK, lw=1.8)
+    mark_now(right, found.time[-1] / 60.0, pull[-1], clip_on=False)
     right.set_ylim(*((0.0, None) if settled_draft(run) > 0.0 else (None, 0.0)))
-    plain(right, "time since light-off, min", axis("theoretical draft", "draft", system))
+    plain(right, "since light-off, min", axis("draft", "draft", system))
     return picture(figure)
+
+
+def _draw_stack(axes: Axes, system: str, run: Run, found: warm_up.WarmUp) -> None:
+    """The stack as high as the axes beside it, with drops wherever its wall is below the dew point now."""
+    axes.set(xlim=(0.0, 10.0), ylim=(0.0, 1.0))
+    axes.axis("off")
+    axes.add_patch(Rectangle((2.4, 0.0), 4.6, 1.0, fc="#fbe9dd", ec="none"))
+    for x in (1.9, 7.0):
+        axes.add_patch(Rectangle((x, 0.0), 0.5, 1.0, fc=plots.PALE, ec=plots.INK, lw=1.0))
+    wall = found.wall[-1]
+    middle = (np.arange(wall.size) + 0.5) / wall.size
+    wet = middle[wall <= dew_point()]
+    for x in (2.75, 6.65):
+        axes.plot(np.full(wet.size, x), wet, "v", color=plots.BLUE, ms=5)
+    for y, kelvin in ((0.88, found.gas[-1, -1]), (0.06, run.inlet)):
+        words = show(Q_(float(kelvin), "K"), system)
+        axes.text(4.7, y, words, ha="center", va="center", size=plots.SIZE, color=plots.RUST)
+    outside = f"{show(Q_(run.outdoor, 'K'), system)}\nwind {show(Q_(run.wind, 'm/s'), system, 'wind')}"
+    axes.text(4.7, 1.03, outside, ha="center", va="bottom", size=plots.SIZE, color=plots.INK)
+    axes.text(4.7, -0.04, show(Q_(run.flow, "kg/s"), system), ha="center", va="top", size=plots.SIZE, color=plots.INK)
+
+
+# --- Prediction, and what is to be written --------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of a cold masonry chimney in the morning."""
+    return predict("heat_loss", masonry_dry, system)
+
+
+MINUTES_AT_MOST, HOUR = 900.0, 3600.0  # s: below the first it is minutes, above the second hours
+
+
+def masonry_dry(inlet: Quantity) -> dict[str, Quantity | int | str]:
+    """How long masonry, lit cold, stays wet at the top, beside insulated steel."""
+    brick, steel = (time_to_dry(Run(wall=name, inlet=inlet.m_as("K"))) for name in (MASONRY, INSULATED))
+    never = float("inf")
+    seconds = never if brick is None else brick
+    return {
+        "right": 0 if seconds < MINUTES_AT_MOST else 1 if seconds < HOUR else 2,
+        "figure": Q_(seconds, "s"),
+        "steel": Q_(never if steel is None else steel, "s"),
+        "dew": Q_(dew_point(), "K"),
+        "outdoor": Q_(Run().outdoor, "K"),
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """The temperature at which gas leaves a run, to be written by the reader."""
+    return load_writing("heat_loss", leaves_at, system)
+
+
+def leaves_at(inlet: Quantity, outdoor: Quantity, u: Quantity, surface: Quantity, flow: Quantity, heat: Quantity,
+              system: str) -> dict[str, Quantity]:  # fmt: skip
+    """Temperature at the end of a run of that inner surface, and what it becomes by the slips made with it."""
+    bore = Q_(1.0, "m")  # any: only the surface counts
+    cooling = heat_loss.cooling_number(u, bore, surface / (np.pi * bore), flow, heat)
+    n, degrees = float(cooling.m_as("")), "degF" if system == "US" else "degC"
+    hot, cold = inlet.m_as(degrees), outdoor.m_as(degrees)
+    return {
+        "answer": heat_loss.outlet_temperature(inlet, outdoor, cooling),
+        "straight": Q_(hot - n * (hot - cold), degrees),
+        "to_zero": Q_(hot * np.exp(-n), degrees),
+        "lost": Q_(hot - (hot - cold) * np.exp(-n), degrees),
+        "mean": heat_loss.mean_temperature(inlet, outdoor, cooling),
+    }
 
 
 # --- Questions ------------------------------------------------------------------------------------------

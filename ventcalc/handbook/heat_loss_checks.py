@@ -1,6 +1,7 @@
 """Heat loss checked: cooling of three runs, films, radiation of the gas, and walls beside recalled values."""
 
 import numpy as np
+from IPython.display import HTML
 
 from ventcalc import checked, tables
 from ventcalc.flow import gas_radiation, heat_loss, materials
@@ -95,20 +96,13 @@ def chart_rows() -> list[dict[str, str]]:
     return [r for r in tables.read("gas_radiation_charts_checks") if r["quantity"].startswith(named)]
 
 
-def chart_table() -> str:
-    """Ours over Hottel's charts, by gas and what the path holds: least and most from 400 to 1000 K, and tolerance."""
+def chart_ratios() -> dict[tuple[str, str], tuple[float, float]]:
+    """Ours over Hottel's charts, least and most from 400 to 1000 K, by gas and what the path holds [atm m]."""
     found: dict[tuple[str, str], list[float]] = {}
-    allowed: dict[tuple[str, str], str] = {}
     for r in chart_rows():
-        key = r["gas"], r["pL_atm_m"]
         ours = _trace(r["gas"].lower(), float(r["temperature_K"]), float(r["pL_atm_m"]))
-        found.setdefault(key, []).append(ours / float(r["value"]))
-        allowed[key] = r["tolerance_suggested"]
-    rows = [
-        (gas, f"{path} atm·m", str(len(ratios)), f"{min(ratios):.2f} to {max(ratios):.2f}", allowed[gas, path])
-        for (gas, path), ratios in found.items()
-    ]
-    return panels.table(("gas", "in the path", "values", "ours / chart", "tolerance"), rows)
+        found.setdefault((r["gas"], r["pL_atm_m"]), []).append(ours / float(r["value"]))
+    return {key: (min(ratios), max(ratios)) for key, ratios in found.items()}
 
 
 def film_checks() -> tuple[checked.Check, ...]:
@@ -160,7 +154,7 @@ def design_coefficient(name: str, film: float) -> Quantity:
     )
 
 
-def design_table(system: str = "US") -> str:
+def design_table(system: str = "US") -> HTML:
     """Recalled design coefficients beside ours in a still room and outdoors; information, no proof."""
     rows = []
     for key, name in BUILD_UPS.items():
@@ -169,4 +163,4 @@ def design_table(system: str = "US") -> str:
         films = (heat_loss.STILL_ROOM_FILM, heat_loss.OUTDOOR_FILM)
         shown = [show(u, system, "heat transfer") for u in (recalled, *(design_coefficient(name, f) for f in films))]
         rows.append((key, row["wall"], *shown, row["status"]))
-    return panels.table(("", "wall", "recalled U", "ours, still room", "ours, outdoors", "status"), rows)
+    return HTML(panels.table(("", "wall", "recalled U", "ours, still room", "ours, outdoors", "status"), rows))
