@@ -6,7 +6,8 @@ import pytest
 from ventcalc.checked import unexplained
 from ventcalc.handbook import capacity_tables as chapter
 from ventcalc.show.exercises import mark
-from ventcalc.units import Q_
+from ventcalc.show.writing import tried
+from ventcalc.units import Q_, SYSTEMS
 
 
 def ratios(column, number, **more):
@@ -74,9 +75,55 @@ def test_masonry_cells_are_not_set_by_steady_flow():
 
 
 def test_summaries_are_of_these():
-    assert "100%" in chapter.summary_table()
+    assert "100%" in chapter.summary_table().data
     assert chapter.summary(chapter.beside("NAT max", "504.2(1)"))[0] == 89
-    assert "50 ft" in chapter.ratio_table("NAT max")
+    assert "1.02" in chapter.by_co2().data and "1.16" in chapter.by_co2().data
+
+
+def test_tables_of_the_chapter():
+    # The code's example 1: 5 in. takes 120 MBH with two elbows and not with three (W4a, W4b), 6 in. does with three.
+    assert chapter.three_elbows().data.count("acceptable") == 3 and "for 120 MBH" in chapter.three_elbows().data
+    assert "for 35.2 kW" in chapter.three_elbows("SI").data
+    told = chapter.refusals().data
+    assert "may not be extrapolated" in told and "note: altitude" in told and told.count("<tr>") == 9
+    assert "IFGC 504.2.3" in chapter.rules().data
+
+
+# --- Prediction, and what the reader writes -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_prediction_worked_again(system):
+    found, every = chapter.physics_beside("NAT max"), ratios("NAT max", "504.2(1)")
+    assert found["figure"] == pytest.approx(np.median(every) - 1.0)
+    assert (found["count"], found["near"]) == (every.size, np.mean(np.abs(every - 1.0) <= 0.15))
+    prediction = chapter.prediction(system)
+    assert prediction.choices[prediction.right].startswith("Within a tenth") and found["near"] > 0.95
+
+
+def test_the_prediction_goes_with_the_table():
+    assert chapter.physics_beside("NAT max", "504.2(5)")["right"] == 0
+
+
+def by_hand(height, lower, upper, low, high, elbows):
+    return np.interp(height, (lower, upper), (low, high)) * (10 - (elbows - 2)) / 10
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_is_written_is_right_by_other_means(system):
+    task = chapter.writing(system)
+    slips = {
+        "next_line": lambda h, a, b, p, q, n: by_hand(b, a, b, p, q, n),
+        "wrong_end": lambda h, a, b, p, q, n: by_hand(h, a, b, q, p, n),
+        "all_elbows": lambda h, a, b, p, q, n: by_hand(h, a, b, p, q, n + 2),
+        "no_elbows": lambda h, a, b, p, q, n: by_hand(h, a, b, p, q, 2),
+    }
+    for case in task.cases:
+        assert tried(task, case, by_hand).kind == "right"
+        for name, wrong in slips.items():
+            found = tried(task, case, wrong)
+            # With two elbows there is none to take off.
+            assert found.words == task.slips[name] or (name, case.given[-1]) == ("no_elbows", 2), (name, case)
 
 
 # --- Checks, questions, controls ------------------------------------------------------------------------------------

@@ -6,6 +6,7 @@ from functools import cache, partial
 from itertools import groupby
 
 import numpy as np
+from IPython.display import HTML
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
@@ -18,13 +19,21 @@ from ventcalc.show.axes import axis, label, legend, number, picture, plain, row_
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, RUST
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.section_drawing import section_drawing
+from ventcalc.show.svg import Drawing
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import area_rule, capacity_rules, single_vent, vent_sizing
+from ventcalc.vent import area_rule, capacity_rules, single_vent, vent_at_work, vent_sizing
 from ventcalc.vent.capacity_rules import Limits, common, connector, single, smallest
 from ventcalc.vent.capacity_tables import Cell, sampled
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
+from ventcalc.words import say
 
 # --- The design condition of the tables -------------------------------------------------------------------
 
@@ -144,8 +153,12 @@ COMPARED = (("504.2(1)", "NAT max"), ("504.2(1)", "FAN max"), ("504.2(2)", "NAT 
             ("504.2(3)", "FAN max"), ("504.2(5)", "NAT max"))  # fmt: skip
 
 
-def summary_table() -> str:
-    """Each table and column: cells, median ratio, shares within 15 and 30 %, spread; and the median on cold walls."""
+def summary_table(system: str = "US") -> HTML:
+    """Each table and column: cells, median ratio, shares within 15 and 30 %, spread; and the median on cold walls.
+
+    Ratios are the same in both unit systems.
+    """
+    del system
     rows = []
     for number_, column in COMPARED:
         found = beside(column, number_)
@@ -156,17 +169,17 @@ def summary_table() -> str:
         medians, shares = (f"{median:.2f}", f"{cold:.2f}"), (f"{near:.0%}", f"{nearer:.0%}")
         rows.append((number_, column, f"{count} ({read})", *medians, *shares, f"{least:.2f} to {most:.2f}"))
     head = ("table", "column", "cells (read)", "median ratio", "on cold walls", "within 15 %", "within 30 %", "spread")
-    return table(head, rows)
+    return HTML(table(head, rows))
 
 
-def ratio_table(column: str, number_: str = "504.2(1)") -> str:
-    """Median ratio by height (down) and diameter (across)."""
-    at: dict[tuple[float, float], list[float]] = {}
-    for b in beside(column, number_):
-        at.setdefault((b.cell.height, b.cell.diameter), []).append(b.ratio)
-    heights, inches = (sorted({key[k] for key in at}) for k in (0, 1))
-    rows = [(f"{h:g} ft", *(f"{np.median(at[h, d]):.2f}" if (h, d) in at else "" for d in inches)) for h in heights]
-    return table(("height", *(f"{d:g} in." for d in inches)), rows)
+def by_co2(system: str = "US") -> HTML:
+    """Fan-assisted cells with a burner of 7, 8 and 9 % CO2; ratios are the same in both unit systems."""
+    del system
+    rows = []
+    for co2 in (7.0, 8.0, 9.0):
+        _, median, near, nearer = summary(beside("FAN max", "504.2(1)", co2=co2))
+        rows.append((f"{co2:g} % CO2", f"{median:.2f}", f"{near:.0%}", f"{nearer:.0%}"))
+    return HTML(table(("fan-assisted at", "median ratio", "within 15 %", "within 30 %"), rows))
 
 
 def ratios(system: str = "US") -> Figure:
@@ -271,7 +284,26 @@ def checks() -> tuple[checked.Check, ...]:
     return example_checks() + area_checks() + rule_checks()
 
 
-def verdicts(found: Mapping[str, tuple[Limits, float]], system: str = "US") -> str:
+def rules(system: str = "US") -> HTML:
+    """The rules around the tables, with their section; numbers as the code has them."""
+    del system
+    found = tables.read("capacity_rules")
+    rows = [(f"{r['value']} {r['unit']}", r["what"], r["source"], r["status"]) for r in found]
+    return HTML(table(("number", "what it says", "section", "status"), rows))
+
+
+def three_elbows(system: str = "US") -> HTML:
+    """The code's example 1: two sizes, each with two elbows and with three."""
+    rows, boiler = [], Q_(120.0, "MBH")
+    for inch in (5.0, 6.0):
+        for count in (2, 3):
+            found = single(sampled(), "504.2(2)", "NAT", _ft(10), _ft(5), _inch(inch), elbows=(90.0,) * count)
+            verdict = "acceptable" if found.allows(boiler) else "too small"
+            rows.append((show(_inch(inch), system, "diameter"), str(count), show(found.maximum, system), verdict))
+    return HTML(table(("vent", "elbows", "allowed", f"for {show(boiler, system)}"), rows))
+
+
+def verdicts(found: Mapping[str, tuple[Limits, float]], system: str = "US") -> HTML:
     """Inputs [MBH] held against what a table allows them."""
     rows = []
     for name, (limits, heat) in found.items():
@@ -279,11 +311,12 @@ def verdicts(found: Mapping[str, tuple[Limits, float]], system: str = "US") -> s
         least = "" if limits.minimum is None else f"{show(limits.minimum, system)} to "
         verdict = "acceptable" if limits.allows(given) else "not allowed"
         rows.append((name, show(given, system), least + show(limits.maximum, system), verdict))
-    return table(("", "input", "allowed", "verdict"), rows)
+    return HTML(table(("", "input", "allowed", "verdict"), rows))
 
 
-def refusals() -> str:
-    """What the look-up refuses, and how it says so."""
+def refusals(system: str = "US") -> HTML:
+    """What the look-up refuses, and how it says so, in the tables' own units; and two notes that it keeps in sight."""
+    del system
     usual = {"height": _ft(10), "lateral": _ft(2), "diameter": _inch(4.0)}
     rows = []
     for words, more in {
@@ -298,19 +331,11 @@ def refusals() -> str:
             single(sampled(), "504.2(1)", "NAT", **(usual | more))
         except ValueError as error:
             rows.append((words, type(error).__name__, str(error)))
-    return table(("asked", "refused as", "because"), rows)
+    notes = [(words, "", say("vent", "rules", key)) for words, key in NOTES.items()]
+    return HTML(table(("asked", "refused as", "because"), [*rows, *notes]))
 
 
-def quoted_cells() -> str:
-    """The cells that the worked examples quote, as our look-up finds them."""
-    rows = []
-    for c in sampled():
-        if "V201" <= c.id <= "V213":
-            size = f"{c.diameter:g} in." if c.diameter else f"{c.area:g} in.²"
-            second = "" if c.second is None else f"{c.second:g} ft"
-            values = ", ".join(f"{n} {v:g}" for n, v in c.values.items())
-            rows.append((c.id, c.table, f"{c.height:g} ft", second, size, values))
-    return table(("row", "table", "height", "lateral or rise", "size", "capacity, MBH"), rows)
+NOTES = {"note: altitude": "altitude", "note: several stories": "several_stories"}
 
 
 # --- Live controls ------------------------------------------------------------------------------------------
@@ -337,8 +362,10 @@ def explorer(system: str = "US") -> Panel:
     return Panel(partial(explorer_answer, system), controls(system))
 
 
-def explorer_answer(system: str, *, column: str, height: float, lateral: float, inch: float) -> tuple[str, bytes]:
-    """Table and physics for one vent (ft, ft, inch), and capacity against height with the sampled cells on it."""
+def explorer_answer(
+    system: str, *, column: str, height: float, lateral: float, inch: float
+) -> tuple[str, bytes, Drawing]:
+    """Table and physics for one vent (ft, ft, inch), capacity against height beside the cells, and its section."""
     diameter = _inch(inch)
     plant = vent("504.2(1)", KINDS[column], _ft(height), _ft(lateral), diameter)
     heights = np.array([h for h in _HEIGHTS if h >= lateral])
@@ -359,7 +386,65 @@ def explorer_answer(system: str, *, column: str, height: float, lateral: float, 
     plain(axes, axis("height", "height", system), axis("greatest input", "heat rate", system))
     axes.set_ylim(0.0)
     legend(axes, loc="lower right")
-    return table(("", "greatest input", "how"), rows), picture(figure)
+    at_work = vent_at_work.operate(plant, DESIGN, heat_input=now)
+    drawn = section_drawing(Scan(at_work.plant, (DESIGN,), at_work.solution, 1, False), system=system)
+    return table(("", "greatest input", "how"), rows), picture(figure), drawn
+
+
+# --- Prediction, and what is to be written ----------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of physics beside the table."""
+    return predict("capacity_tables", physics_beside, system)
+
+
+NEAR = 0.15  # of the table: a median so near to it is called the same
+
+
+def physics_beside(column: str, number: str = "504.2(1)") -> dict[str, str | int | float]:
+    """The capacities from first principles over those of one table and column of the samples."""
+    count, median, near, _ = summary(beside(column, number))
+    right = 0 if median > 1.0 + NEAR else 1 if median >= 1.0 - NEAR else 2
+    return {"right": right, "figure": median - 1.0, "count": count, "near": near, "number": number}
+
+
+def writing(system: str = "US") -> Writing:
+    """What lies between two lines, less the elbows, to be written by the reader."""
+    return load_writing("capacity_tables", between_lines, system)
+
+
+def between_lines(
+    height: Quantity, lower: Quantity, upper: Quantity, low: Quantity, high: Quantity, elbows: int
+) -> dict[str, Quantity]:
+    """What the look-up gives between two invented lines, and what it becomes by the slips that are made with it."""
+    ends = ((lower, low), (upper, high))
+    given = tuple(
+        Cell(
+            f"line {k}",
+            "504.2(1)",
+            round(h.m_as("ft"), 9),
+            2.0,
+            4.0,
+            None,
+            {"NAT max": q.m_as("MBH")},
+            "invented",
+            "invented",
+        )
+        for k, (h, q) in enumerate(ends)
+    )
+
+    def found(at: Quantity, count: int) -> Quantity:
+        return single(given, "504.2(1)", "NAT", at, _ft(2.0), _inch(4.0), elbows=(90.0,) * count).maximum
+
+    plain_line, each = found(height, 2), capacity_rules.rule("elbow to 90") / 100.0
+    return {
+        "answer": found(height, elbows),
+        "next_line": found(upper, elbows),
+        "wrong_end": found(lower + upper - height, elbows),
+        "all_elbows": plain_line * (1.0 - each * elbows),
+        "no_elbows": plain_line,
+    }
 
 
 def _plot_cells(axes: Axes, cells: Sequence[Cell], column: str, lateral: float, system: str) -> None:
