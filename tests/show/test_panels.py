@@ -165,6 +165,13 @@ def test_a_saved_page_shows_controls_in_grey_picture_numbers_and_how_to_make_it_
     assert html.count("Run All Cells") == 1
 
 
+def test_a_saved_page_tells_a_slider_that_stands_at_its_first_place():
+    first = panels.slider("Altitude", [("0 ft", 0.0), ("500 ft", 152.4)], 0.0)
+    kind = panels.choice("Kind", ["capped", "open"], "open")
+    text = panels.Panel(lambda **_: ("", plots.png(Figure((1, 1)))), {"first": first, "kind": kind})._repr_mimebundle_()
+    assert "Altitude: 0 ft" in text["text/html"] and "Kind: open" in text["text/html"]
+
+
 def test_the_picture_stands_beside_the_controls_and_below_them_where_it_is_narrow():
     beside = panel().children[0]
     controls, picture = beside.children

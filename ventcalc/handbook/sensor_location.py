@@ -5,6 +5,8 @@ from functools import cache, partial
 
 import ipywidgets as widgets
 import numpy as np
+from IPython.display import HTML
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Polygon, Rectangle
 
@@ -16,17 +18,23 @@ from ventcalc.draft.held_pressure import Held
 from ventcalc.draft.sensor_reading import Leg, Tap
 from ventcalc.flow import friction, junctions
 from ventcalc.handbook.common_vent import draft_text, swim_hall
+from ventcalc.handbook.friction import fine
 from ventcalc.show import elevation
 from ventcalc.show.axes import axis, label, number, picture, plain
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, steps, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, letters
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
-from ventcalc.units import Q_, Quantity
-from ventcalc.vent import end_of_header, firing_states, outlet_envelope
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
+from ventcalc.units import Q_, Quantity, show
+from ventcalc.vent import common_vent, end_of_header, firing_states, outlet_envelope
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.network import compile_network
 from ventcalc.vent.outlet_envelope import Envelope
+from ventcalc.vent.states import States
 
 STANDARD_AIR = Q_(0.075, "lb/ft**3")
 FIRST_SET_POINT = Q_(-0.02, "inH2O")  # any will do to find the range of those that are right
@@ -102,6 +110,83 @@ def ranking(order: Sequence[Errors], within: float, system: str) -> list[tuple[s
 RANKING = ("place", "lowest error", "mean", "highest", "spread", "set point moves by", "left, either way", "cured")
 
 
+# --- Tables --------------------------------------------------------------------------------------------------------
+
+
+def places_told(_system: str = "US") -> HTML:
+    """Where the places are, what hole each has, and how straight the pipe is before it."""
+    rows = []
+    for mark, tap in lettered(hall()).items():
+        ahead, _ = sensor_reading.straight_lengths(hall().plant, tap)
+        straight = "no flow there" if tap.capped else "none" if tap.narrowed is not None else f"{ahead:.1f} diameters"
+        rows.append((mark, tap.name, tap.section, tap.hole, straight))
+    return HTML(table(("", "place", "in", "the hole is", "straight pipe before it"), rows))
+
+
+def windows_told(system: str = "US") -> str:
+    """The outlets' windows, and how many firing states there are."""
+    scan = hall()
+    windows = [f"{a.name}: {' to '.join(show(edge, system) for edge in a.window)}" for a in scan.plant.appliances]
+    running = int(scan.any_running.sum())
+    return "\n".join(
+        [f"windows: {'; '.join(windows)}", f"{len(scan.states)} firing states, {running} with something running"]
+    )
+
+
+def along_the_header(system: str = "US") -> HTML:
+    """Speed and errors of three places in the states of the header's chart."""
+    scan = hall()
+    row = scan.solution.row("header 3")
+    taps = [place(n) for n in ("end cap", "wall of the header at the stack", "behind a reducer")]
+    rows = []
+    for words, state in header_states().items():
+        speed = show(Q_(scan.solution.velocity[row, state], "m/s"), system)
+        errors = (sensor_reading.read(scan, tap).error[state] for tap in taps)
+        rows.append((words, speed, *(draft_text(e, system) for e in errors)))
+    return HTML(table(("state", "speed at the stack", "error A: cap", "error D: wall", "error F: reducer"), rows))
+
+
+def ranking_told(order: Sequence[Errors], within: Quantity, system: str) -> HTML:
+    """Every place by its errors over all states."""
+    head = (f"place (pressures in {label('draft', system)})", *RANKING[1:])
+    return HTML(table(head, ranking(order, within.m_as("Pa"), system)))
+
+
+def ends_told(order: Sequence[Errors], within: Quantity, system: str) -> str:
+    """Which states cause the ends of some places' errors, and what follows."""
+    lines = []
+    for e in order:
+        lines.append(f"{e.tap.name}: {sensor_location.reason(e, within.m_as('Pa')).words(system)}")
+        for words, pressure, state in (("lowest", e.low, e.low_state), ("highest", e.high, e.high_state)):
+            lines.append(f"– {words}: {draft_text(pressure, system)} with {hall().describe(state, system)}")
+    return "\n".join(lines)
+
+
+def held_told(vents: dict[str, Held], system: str) -> HTML:
+    """Each outlet's lowest and highest pressure, however the vent is held."""
+    return HTML(table(*held_table(vents, system)))
+
+
+def legs_told(found: Sequence[Errors], within: Quantity, system: str) -> HTML:
+    """Errors of one tap with several legs."""
+    rows = []
+    for e in found:
+        numbers = (draft_text(p, system) for p in (e.low, e.high, e.spread))
+        rows.append((e.leg.name, *numbers, "yes" if e.cured(within.m_as("Pa")) else "no"))
+    return HTML(table(("leg of a sensor in the end cap", "lowest error", "highest", "spread", "cured"), rows))
+
+
+def ranges_told(reading: np.ndarray, system: str) -> HTML:
+    """Transducers of several ranges: what an accuracy of 1 % means, and in how many states each can read [Pa]."""
+    rows = []
+    for ends in ((-0.25, 0.0), (-0.25, 0.25), (-0.5, 0.5), (-2.5, 2.5)):
+        least, most = (Q_(p, "inH2O") for p in ends)
+        off = sensor_error.span_error(least, most, Q_(1.0, "percent"))
+        share = sensor_location.shares_seen(reading, least.m_as("Pa"), most.m_as("Pa"))
+        rows.append((f"{show(least, system)} to {show(most, system)}", fine(off.to("Pa"), system), f"{share:.0%}"))
+    return HTML(table(("range", "off by, at 1 % of span", "states it can read"), rows))
+
+
 # --- What the chapter stands on ------------------------------------------------------------------------------------
 
 
@@ -138,11 +223,25 @@ _TOP = 8.6  # m, where the drawing of the stack ends
 
 def places_drawing() -> Figure:
     """The swimming hall's vent unfolded into one plane, its places lettered; the stack goes on above."""
-    plant, drawn = hall().plant, elevation.unfold(hall().plant)
+    figure = Figure((WIDTH, _drawn_height()))
+    _draw_places(figure.add_axes((0.0, 0.0, 1.0, 1.0)))
+    return figure
+
+
+def _sides(drawn: elevation.Elevation) -> tuple[float, float]:
     low, high = drawn.bounds
-    left, right = low[0] - 0.3, high[0] + 0.9
-    figure = Figure((WIDTH, WIDTH * (_TOP + 0.5) / (right - left)))
-    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    return low[0] - 0.3, high[0] + 0.9
+
+
+def _drawn_height() -> float:
+    left, right = _sides(elevation.unfold(hall().plant))
+    return WIDTH * (_TOP + 0.5) / (right - left)
+
+
+def _draw_places(axes, chosen: str = "") -> None:
+    """The vent with its places, the ``chosen`` one dark, on axes of the page's width."""
+    plant, drawn = hall().plant, elevation.unfold(hall().plant)
+    left, right = _sides(drawn)
     points = WIDTH * 72.0 / (right - left)  # to a meter
     axes.plot([left, right], [0.0, 0.0], color=INK, lw=1.5)
     for corner, other in drawn.boxes:
@@ -159,10 +258,9 @@ def places_drawing() -> Figure:
         end = _cap_line(stub)[0]
         axes.plot([end[0]] * 2, [end[1] - 0.3, end[1] + 0.3], color=INK, lw=4)
     for mark, tap in lettered(hall()).items():
-        _letter(axes, drawn, mark, tap)
+        _letter(axes, drawn, mark, tap, mark == chosen)
     axes.set(xlim=(left, right), ylim=(-0.2, _TOP + 0.3), aspect="equal")
     axes.axis("off")
-    return figure
 
 
 def _cap_line(stub: np.ndarray) -> np.ndarray:
@@ -183,8 +281,8 @@ _WAYS = {
 }
 
 
-def _letter(axes, drawn: elevation.Elevation, mark: str, tap: Tap) -> None:
-    """A letter in a circle, led to its place."""
+def _letter(axes, drawn: elevation.Elevation, mark: str, tap: Tap, chosen: bool = False) -> None:
+    """A letter in a circle, led to its place; that of the sensor in use is dark."""
     line = drawn.lines[tap.section]
     at = _cap_line(drawn.stubs[tap.section])[0] if tap.capped else _along(line, tap.share)
     at = np.minimum(at, [np.inf, _TOP])
@@ -194,8 +292,9 @@ def _letter(axes, drawn: elevation.Elevation, mark: str, tap: Tap) -> None:
     end = np.add(at, _WAYS.get(tap.name, (0.5, 1.0)))
     axes.plot(*np.array([at, end]).T, color=INK, lw=0.9, zorder=6)
     axes.plot(*at, "o", color=RUST, ms=5, mec=INK, zorder=7)
-    axes.text(*end, mark, ha="center", va="center", size=SIZE, weight="bold", zorder=8,
-              bbox={"boxstyle": "circle,pad=0.25", "fc": "white", "ec": INK})  # fmt: skip
+    ink, paper = ("white", INK) if chosen else (INK, "white")
+    axes.text(*end, mark, ha="center", va="center", size=SIZE, weight="bold", zorder=8, color=ink,
+              bbox={"boxstyle": "circle,pad=0.25", "fc": paper, "ec": INK})  # fmt: skip
 
 
 def _neck(axes, at: np.ndarray, half: float, neck: float) -> None:
@@ -354,7 +453,12 @@ def explorer_answer(
     rows = [_state_row(found, state, system), _scan_row(errors, within, system)]
     words = paragraph(f"{scan.describe(state, system)}.") + rows[0] + rows[1]
     words += paragraph(sensor_location.reason(errors, within).words(system))
-    return words, picture(error_scatter(found, errors, state, within, system))
+    drawn, below = _drawn_height(), 2.6  # inch high
+    figure = Figure((WIDTH, drawn + below))
+    _draw_places(figure.add_axes((0.0, below / (drawn + below), 1.0, drawn / (drawn + below))), mark)
+    scatter = figure.add_axes((0.15, 0.55 / (drawn + below), 0.83, (below - 0.65) / (drawn + below)))
+    draw_errors(scatter, found, errors, state, within, system)
+    return words, picture(figure)
 
 
 def _codes(doing: str) -> list[int]:
@@ -383,21 +487,66 @@ def _scan_row(e: Errors, within: float, system: str) -> str:
     return table(head, [(*texts, "yes" if e.cured(within) else "no")])
 
 
-def error_scatter(found: sensor_reading.Reading, e: Errors, state: int, within: float, system: str) -> Figure:
+def draw_errors(axes: Axes, found: sensor_reading.Reading, e: Errors, state: int, within: float, system: str) -> None:
     """Error of every state over the heat input, the state looked at, and what a fixed offset leaves room for."""
     scan = hall()
     levels = [[0.0] * (len(a.states) - len(a.levels)) + [x.heat_input.m_as("W") for x in a.levels]
               for a in scan.plant.appliances]  # fmt: skip
     heat = sum(np.array(watts)[codes] for watts, codes in zip(levels, scan.states.codes, strict=True))
-    figure = Figure((WIDTH, 3.0))
-    axes = figure.add_axes((0.15, 0.18, 0.83, 0.78))
     axes.axhspan(*number([e.shift - within, e.shift + within], "Pa", "draft", system), color=PALE, lw=0)
     every = (number(heat, "W", "heat rate", system), number(found.error, "Pa", "draft", system))
     axes.plot(*every, "o", color=BLUE, ms=4, alpha=0.5, mec="none")
     axes.plot(every[0][state], every[1][state], "D", color=RUST, ms=9, mec=INK)
     axes.axhline(0.0, color=INK, lw=0.8)
     plain(axes, axis("heat input of all boilers", "heat rate", system), axis("error", "draft", system))
-    return figure
+
+
+# --- Prediction, and what is to be written -------------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects at the end of a header whose sensor sits behind a reducer."""
+    return predict("sensor_location", by_the_beam, system)
+
+
+@cache
+def _held_at_high(set_point: float) -> tuple[float, float]:
+    """End of the header and speed there, all at high on a mild day, held at a reading [Pa] behind the reducer."""
+    plant, seasons = hall().plant, hall().seasons
+    codes = np.array([[len(a.states) - 1] for a in plant.appliances])
+    state = States(codes, np.array([1]), np.array([False]), np.array([False]))
+    one = Scan(plant, seasons, common_vent.solve(plant, seasons, state), 1, False)
+    vent = sensor_held.held(one, Q_(set_point, "Pa"), place("behind a reducer")).scan(one)
+    speed = vent.solution.velocity[vent.solution.row("header 3"), 0]
+    return float(sensor_reading.wanted(vent)[0]), float(speed)
+
+
+def by_the_beam(set_point: Quantity) -> dict[str, Quantity | int]:
+    """Where the end of the header comes with all at high, when the sensor behind the reducer reads its set point."""
+    end, speed = _held_at_high(float(set_point.m_as("Pa")))
+    return {
+        "right": 0 if end < 0.5 * float(set_point.m_as("Pa")) else 1 if end <= 0.0 else 2,
+        "figure": Q_(end, "Pa"),
+        "speed": Q_(speed, "m/s"),
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """What a wall tap behind a reducer reads, to be written by the reader."""
+    return load_writing("sensor_location", behind, system)
+
+
+def behind(head: Quantity, wide: Quantity, narrow: Quantity) -> dict[str, Quantity]:
+    """What a wall tap reads more behind a reducer than ahead of it, and the slips that are made with it."""
+    answer = sensor_error.narrowing_error(STANDARD_AIR, (2.0 * head / STANDARD_AIR) ** 0.5, wide, narrow)
+    ratio = float((wide / narrow).m_as(""))
+    return {
+        "answer": answer,
+        "sign": -answer,
+        "squares": head * (1.0 - ratio**2),
+        "whole_head": -head * ratio**4,
+        "upside_down": head * (1.0 - ratio**-4),
+    }
 
 
 # --- Questions -----------------------------------------------------------------------------------------------------

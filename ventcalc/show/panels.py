@@ -132,8 +132,11 @@ def _labeled(control: widgets.Widget) -> widgets.Widget:
 
 def _dead(control: widgets.Widget) -> str:
     """A control and what it stands at, for a page where it cannot be moved."""
-    shown = getattr(control, "label", None)
-    return f"{escape(control.description)}: {escape(str(control.value if shown is None else shown))}"
+    shown, index = control.value, getattr(control, "index", None)
+    if index is not None:  # a label of its own a slider has only once it was moved
+        option = control.options[index]
+        shown = option[0] if isinstance(option, tuple) else option
+    return f"{escape(control.description)}: {escape(str(shown))}"
 
 
 def carry_over(value: Any, control: widgets.Widget) -> None:
