@@ -6,6 +6,7 @@ from functools import cache, cached_property
 from textwrap import fill
 
 import numpy as np
+from IPython.display import HTML
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
@@ -31,10 +32,14 @@ from ventcalc.show.axes import label, number, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH, plain_axes
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
 from ventcalc.show.sketch import sketch
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity
-from ventcalc.vent import firing_states, section_extremes
+from ventcalc.vent import firing_states, outlet_envelope, section_extremes
 from ventcalc.vent.firing_states import Scan
 
 # --- What the chapter stands on -----------------------------------------------------------------------------
@@ -133,13 +138,52 @@ def _as_drawn(o: Outcome) -> bool:
     return o.remedy.name == DRAWN
 
 
-def reasons_table(outcomes: Sequence[Outcome], system: str, most: int = 3) -> str:
-    """What each remedy is, and the first of its reasons."""
-    rows = [
-        (o.remedy.name, remedy_words.words(o.remedy, system), " ".join(remedy_words.reasons(o, system)[:most]))
-        for o in outcomes
-    ]
-    return table(("remedy", "what it is", "why it stands there"), rows)
+def trouble_table(found: Compared, system: str) -> str:
+    """Windows of the outlets, and between which pressures they stand as drawn."""
+    rows = []
+    for e in outlet_envelope.envelopes(found.scan):
+        rows.append((e.appliance, *(draft_text(p, system) for p in (*e.window, e.low, e.high))))
+    return table(("boiler", "window from", "to", "outlet from", "to"), rows)
+
+
+def alone_table(found: Compared, system: str) -> str:
+    """What one device leaves, and what both leave, at the set point of the job."""
+    rows = []
+    for name in MOVING[:3]:
+        o = found.of(name)
+        counts = (f"{o.unheld:,}", f"{o.outside:,}", f"{o.gas_in_room:,}")
+        missed = next(
+            (text for text in remedy_words.reasons(o, system) if "is not held" in text), "held in every state"
+        )
+        rows.append((name, *counts, missed))
+    return table(("remedy", "set point missed", "window left", "gas in the room", "worst"), rows)
+
+
+def needed_words(held: Held, system: str) -> str:
+    """In how many states a fan is needed, in how many a damper, and how much of either."""
+    added = held.added[0, held.acts[0]]
+    fan, damper = int(np.sum(added > 0)), int(np.sum(added < 0))
+    ends = f"from {draft_text(added.min(), system)} to {draft_text(added.max(), system)}"
+    return f"a fan is needed in {fan} states, a damper in {damper}, of {added.size}; {ends}"
+
+
+def running_words(found: Compared) -> str:
+    """What the fans of the two remedies that hold every window take in a year, beside what the boilers burn."""
+    fuel = Q_(sum(a.levels[-1].heat_input.m_as("W") for a in found.job.plant.appliances), "W")
+    said = [f"in {found.job.hours.m_as('hour'):,.0f} hours a year:"]
+    for o in (found.of(MOVING[2] + OTHER), found.of(MOVING[3])):
+        yearly = Q_(o.duty.yearly, "J")
+        minutes = float((yearly / fuel).m_as("minute"))
+        said.append(
+            f"{o.remedy.name}: {yearly.m_as('kWh'):.0f} kWh, as much as the boilers burn at high fire in {minutes:.0f}"
+            f" minutes; at the shaft {o.duty.power.max():.0f} W at most"
+        )
+    return "\n".join(said)
+
+
+def listed_words(found: Compared, system: str) -> str:
+    """What must be listed of one fan and one damper, and for what."""
+    return "\n".join(f"- {text}" for text in remedy_words.listed(found.of(MOVING[2] + OTHER).remedy, system))
 
 
 # --- What would be needed -------------------------------------------------------------------------------------
@@ -190,14 +234,14 @@ def highest_pressures(scan: Scan, state: int) -> dict[str, float]:
     return found
 
 
-def base_and_top(system: str) -> tuple[str, tuple[tuple[str, str, str], ...]]:
+def base_and_top(system: str) -> tuple[str, HTML]:
     """A state in which the damper works hard, and the highest pressure of every section with it at foot and top."""
     foot, top = damper_at(False), damper_at(True)
     taken = -foot.solution.added.sum(axis=0)
     hardest = int(taken.argmax())
     one, other = (highest_pressures(scan, hardest) for scan in (foot, top))
-    rows = tuple((name, draft_text(one[name], system), draft_text(other[name], system)) for name in one)
-    return foot.describe(hardest, system), rows
+    rows = [(name, draft_text(one[name], system), draft_text(other[name], system)) for name in one]
+    return foot.describe(hardest, system), HTML(table(("section", "damper at the foot", "damper at the top"), rows))
 
 
 # --- How finely a damper must be moved ---------------------------------------------------------------------------
@@ -220,6 +264,26 @@ def left(o: Outcome, step: float) -> tuple[np.ndarray, np.ndarray]:
     return outlet_margins.at_worst(
         outlet_margins.margins(o.scan), outlet_margins.uncertainty(o.scan, o.held, o.sensors, step)
     )
+
+
+def carried_outside(o: Outcome, rating: Rating) -> np.ndarray:
+    """States in which one step of the damper's actuator carries an outlet past the edge of its window."""
+    return rating.duties.states[rating.step > margins(o)[rating.duties.states]]
+
+
+def step_table(o: Outcome, system: str, actuators: Sequence[float] = (0.01, 0.0025, 0.001)) -> str:
+    """What one step of actuators, in shares of the stroke, moves, and what is uncertain of the margin with them."""
+    rows = []
+    for step in actuators:
+        rating = rated(o, step)
+        margin, doubt = left(o, step)
+        small = int((margin - doubt).argmin())
+        pressures = (draft_text(p, system) for p in (margin[small], doubt[small]))
+        moved, beyond = draft_text(rating.step.max(), system), carried_outside(o, rating).size
+        rows.append((f"{step:.2%}", moved, beyond, o.remedy.plant.appliances[small].name, *pressures))
+    heads = ("one step, of the stroke", "moves at most", "states carried outside", "worst outlet", "its margin",
+             "uncertain")  # fmt: skip
+    return table(heads, rows)
 
 
 def margins(o: Outcome) -> np.ndarray:
@@ -341,6 +405,54 @@ def set_point_figure(common: CommonWindow, marked: Sequence[tuple[str, float]], 
     plain(axes, words, f"states outside, of {common.scan.states.season.size}")
     axes.set_ylim(bottom=-4)
     return figure
+
+
+# --- Prediction, and what is to be written ------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of a header that is held to a hair."""
+    return predict("remedies", held_and_left, system)
+
+
+def held_and_left() -> dict[str, Quantity | float]:
+    """How many states of the hall leave a window though a fan and a damper hold the header where the job asks for it.
+
+    Right is "none", "a few" or "many", by `FEW`.
+    """
+    found = compared()
+    o = found.of(MOVING[2])
+    states = len(found.scan.conditions)
+    share = o.outside / states
+    return {
+        "right": 0 if not o.outside else 1 if share < FEW else 2,
+        "figure": int(o.outside),
+        "states": states,
+        "share": share,
+        "missed": int(o.unheld),
+        "set_point": found.job.set_point,
+        "better": Q_(found.window.best, "Pa"),
+    }
+
+
+FEW = 0.15  # of all states: fewer are nearer to one in twenty than to one in three, by their ratio
+
+
+def writing(system: str = "US") -> Writing:
+    """What a roof fan must add, to be written by the reader."""
+    return load_writing("remedies", roof_fan, system)
+
+
+def roof_fan(header: Quantity, wanted: Quantity, cap: float, head: Quantity) -> dict[str, Quantity]:
+    """Fan static pressure of a fan in a cap's place, and what it becomes by the slips that are made with it."""
+    lack, lost = header - wanted, cap * head
+    return {
+        "answer": lack - lost - head,
+        "wrong_sign": header + wanted - lost - head,
+        "total": lack - lost,
+        "cap_kept": lack - head,
+        "cap_added": lack + lost - head,
+    }
 
 
 # --- Questions ----------------------------------------------------------------------------------------------

@@ -104,11 +104,11 @@ def explorer(system: str) -> Panel:
 
 
 def controls(system: str) -> dict[str, widgets.Widget]:
-    """The explorer's controls by name; at first the swimming hall with both devices at the set point of its file."""
+    """The explorer's controls by name; at first the swimming hall as drawn, and the set point of its file."""
     pressures = steps("draft", system, 0.005 * np.arange(-36, 45), range(-45, 56))
     return {
         "name": choice("Job", JOBS, HALL),
-        "remedy": choice("Remedy", (DRAWN, *MOVING), "fan and damper"),
+        "remedy": choice("Remedy", (DRAWN, *MOVING), DRAWN),
         "set_point": slider("Header held at", pressures, Q_(-0.05, "inH2O").m_as("Pa")),
     }
 
