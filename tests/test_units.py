@@ -544,3 +544,23 @@ def test_what_is_required_of_a_quantity():
         units.require(Q_(float("nan"), "ft"), "m", "height")
     with pytest.raises(UnitsError, match="height needs"):
         units.require(Q_(3, "s"), "m", "height")
+
+
+@pytest.mark.parametrize(
+    "value", [Q_(-1.0, "s"), Q_([2.0, -1.0], "s"), Q_(np.nan, "s"), Q_([2.0, np.nan], "s"), Q_(np.empty(0), "s")]
+)
+def test_what_is_required_is_required_of_every_number(value):
+    with pytest.raises(ValueError, match="delay = .* must be at least 0 s"):
+        units.require(value, "s", "delay")
+    units.require(Q_([0.0, 2.0], "minute"), "s", "delay")
+
+
+def test_a_time_is_one_time():
+    assert units.seconds(Q_(2.0, "minute"), "delay") == 120.0
+    for wrong, words in (
+        (Q_([1.0, 2.0], "s"), "one time"),
+        (Q_(np.nan, "s"), "at least 0"),
+        (Q_(-1.0, "s"), "at least 0"),
+    ):
+        with pytest.raises(ValueError, match=f"delay .*{words}"):
+            units.seconds(wrong, "delay")

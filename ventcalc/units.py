@@ -164,18 +164,22 @@ def magnitude(value: Any, unit: pint.Unit, name: str) -> Any:
 
 
 def require(value: Quantity, unit: str, name: str, least: float = 0.0, above: bool = False) -> None:
-    """Refuse a quantity below ``least`` (in ``unit``), or at it where it must lie ``above``.
+    """Refuse a quantity, or an array of which any is, below ``least`` (in ``unit``), or at it where it must lie
+    ``above``; and one that is empty or not a number.
 
     Raises `UnitsError` or ValueError naming ``name``, the value and what is valid.
     """
     plain = magnitude(value, ureg.Unit(unit), name)
-    if not (plain > least if above else plain >= least):
+    if not np.size(plain) or not np.all(plain > least if above else plain >= least):
         raise ValueError(f"{name} = {value:.4g~P} must be {'above' if above else 'at least'} {least:g} {unit}")
 
 
 def seconds(value: Quantity, name: str, least: float = 0.0) -> float:
-    """A time in s; raises ValueError naming ``name`` where it is below ``least``."""
-    found = float(magnitude(value, ureg.Unit("s"), name))
+    """A time in s; raises ValueError naming ``name`` where it is below ``least``, not a number or more than one."""
+    found = magnitude(value, ureg.Unit("s"), name)
+    if np.ndim(found):
+        raise ValueError(f"{name} must be one time, got an array of shape {np.shape(found)}")
+    found = float(found)
     if not found >= least:
         raise ValueError(f"{name} = {value:~P} must be at least {least:g} s")
     return found

@@ -407,3 +407,23 @@ def test_overall_is_the_worst():
     assert clearances.overall(judge(scene, vent(CHIMNEY, 0.1))) == FAIL
     assert clearances.overall(judge(scene, vent(FAN, 1.0))) == READING
     assert clearances.overall(judge(scene, vent(CHIMNEY, 2.0))) == PASS
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_of_several_things_that_are_cleared_the_one_that_asks_for_most_is_named(order):
+    """Two walls within ten feet, both two feet or more below the top (IRC R1003.9): what is to spare is over the
+    higher one, whichever is drawn first; and a broken rule is told by the one that asks for most."""
+    low, tall = (
+        Obstacle(name, "wall", m(box(1.0, 1.2, y, y + 0.5)), m(top))
+        for name, y, top in (("low", 0.0, 3.0), ("tall", -0.5, 5.0))
+    )
+    scene = Scene((flat(),), obstacles=(low, tall)[::order])
+    rule = "chimney above what is near"
+    met = found(scene, vent(CHIMNEY, 9.0), rule)
+    assert (met.verdict, met.thing) == (PASS, "tall")
+    assert met.need.m_as("m") == pytest.approx(5.0 + 2 * FT) and met.spare.m_as("m") == pytest.approx(4.0 - 2 * FT)
+    broken = found(scene, vent(CHIMNEY, 2.0), rule)
+    assert (broken.verdict, broken.thing) == (FAIL, "tall")
+    assert broken.raise_by.m_as("m") == pytest.approx(3.0 + 2 * FT)
+    # Above the one and not the other: the other.
+    assert found(scene, vent(CHIMNEY, 4.0), rule).thing == "tall"
