@@ -140,17 +140,6 @@ def checks() -> tuple[checked.Check, ...]:
     return checked.compare("categories_checks", ours | {k: materials.material(n).listing for k, n in listing.items()})
 
 
-def definitions_table() -> str:
-    """The definitions K001 to K004 as printed, beside what `classify` says of such an appliance."""
-    rows = []
-    for row in tables.read("categories_checks")[:4]:
-        pressure = Q_(1.0 if row["static_pressure"] == "positive" else -1.0, "Pa")
-        loss = Q_(10.0 if row["condensing"] == "yes" else 25.0, "percent")
-        found = appliance.classify(pressure, flue_loss=loss).name
-        rows.append((row["item"], row["static_pressure"], row["condensing"], found, row["source"], row["status"]))
-    return panels.table(("published", "static pressure", "condensing", "classify says", "source", "status"), rows)
-
-
 def rules_table(subject: str) -> str:
     """The rules of ``data/gas/category_rules.csv`` on a subject, with section, source and status."""
     rows = [r for r in tables.read("category_rules") if r["subject"] == subject]
