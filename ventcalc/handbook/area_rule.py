@@ -1,19 +1,27 @@
-"""Area rule: the chapter's chimney, what is done about it, its start-up drawn, live controls, checks and questions."""
+"""Area rule: the chapter's chimney, what is done about it, its start-up, live controls, prediction and questions."""
 
 from dataclasses import replace
 from functools import cache, partial
 
 import numpy as np
+from IPython.display import HTML
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from ventcalc import checked, tables
-from ventcalc.flow import materials
+from ventcalc.flow import materials, stack_effect
+from ventcalc.gas import atmosphere, flue_gas
+from ventcalc.gas.flue_gas import Gas
 from ventcalc.job import job_file
 from ventcalc.show.axes import axis, legend, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, steps, table
 from ventcalc.show.plots import BLUE, GREY, INK, RUST, SIZE, WIDTH
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import area_rule, cold_start, single_vent, vent_sizing
 from ventcalc.vent.cold_start import StartUp
@@ -85,27 +93,55 @@ def row(found: StartUp, system: str) -> tuple[str, ...]:
 HEADER = ("flue over outlet", "gas rises at", "flue gas spilled", "draws after", "water condensed", "wall dry after")
 
 
-def comparison(season: str, system: str = "US") -> str:
+def rules(system: str = "US") -> HTML:
+    """What codes say of areas; their numbers are the same in both unit systems."""
+    del system
+    found = [r for r in tables.read("capacity_rules") if r["name"].startswith("area")]
+    rows = [(f"{r['value']} {r['unit']}", r["what"], r["source"], r["status"]) for r in found]
+    return HTML(table(("number", "what it says", "section", "status"), rows))
+
+
+_MOMENTS = (0.0, 5.0, 10.0, 20.0, 40.0, 60.0, 1800.0)  # s after light-off
+
+
+def moments(found: StartUp, system: str = "US") -> HTML:
+    """What a flue takes of the flue gas, how fast it rises, and its wall, at a few moments of a start."""
+    rows = []
+    for seconds in _MOMENTS:
+        k = int(abs(found.time - seconds).argmin())
+        speed, wall = show(Q_(float(found.velocity[k]), "m/s"), system), show(Q_(float(found.wall[k]), "K"), system)
+        rows.append((f"{found.time[k]:,.0f} s", f"{found.flow[k] / found.flue:.2f}", speed, wall))
+    return HTML(table(("after", "takes, of the flue gas", "gas rises at", "wall at the top"), rows))
+
+
+def comparison(season: str, system: str = "US") -> HTML:
     """The four `ways` side by side, half an hour from light-off."""
     found = started(season)
     rows = [(n, f"{ratio(p):.1f} x", *row(found[n], system)) for n, (p, _) in ways().items()]
-    return table(("chimney", *HEADER), rows)
+    return HTML(table(("chimney", *HEADER), rows))
 
 
-def thaw(plant: Plant, system: str = "US") -> str:
+COLD_MORNING = Q_(35.0, "degF")  # masonry after a frosty night
+
+
+@cache
+def _morning(start: Quantity, fan: Quantity) -> StartUp:
+    """A start of the chimney as it stands on the job's mild day, its room still, its flue at first so cold."""
+    calm = replace(retrofit().seasons[1], room_pressure=Q_(0.0, "Pa"))
+    return cold_start.start_up(retrofit().plant, calm, HALF_HOUR, fan=fan, start=start)
+
+
+def thaw(system: str = "US") -> HTML:
     """A flue left cold by the night on a mild morning: with and without a fan."""
-    mild = retrofit().seasons[1]
-    calm, none = replace(mild, room_pressure=Q_(0.0, "Pa")), Q_(0.0, "Pa")
-    rows = []
+    rows, none = [], Q_(0.0, "Pa")
     for words, fan, start in (
-        ("as warm as outdoors", none, mild.outdoor),
+        ("as warm as outdoors", none, retrofit().seasons[1].outdoor),
         ("a little colder", none, Q_(50.0, "degF")),
-        ("left cold by the night", none, Q_(35.0, "degF")),
-        ("the same, with a fan", FAN, Q_(35.0, "degF")),
+        ("left cold by the night", none, COLD_MORNING),
+        ("the same, with a fan", FAN, COLD_MORNING),
     ):
-        found = cold_start.start_up(plant, calm, HALF_HOUR, fan=fan, start=start)
-        rows.append((words, show(start, system), *row(found, system)[:3]))
-    return table(("flue at first", "its wall", *HEADER[1:4]), rows)
+        rows.append((words, show(start, system), *row(_morning(start, fan), system)[:3]))
+    return HTML(table(("flue at first", "its wall", *HEADER[1:4]), rows))
 
 
 # --- Figures --------------------------------------------------------------------------------------------------
@@ -116,25 +152,6 @@ _STYLES = {
     "lined": ("--", BLUE),
     "with a fan": (":", INK),
 }
-
-
-def sections(system: str = "US") -> Figure:
-    """The outlet, seven times it, and the flue as it stands, as circles to scale."""
-    figure = Figure((WIDTH, 2.3))
-    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-    plant = retrofit().plant
-    outlet, flue = (
-        float(d.m_as("m")) for d in (plant.appliances[0].outlet_diameter, single_vent.rise_section(plant).diameter)
-    )
-    angle = np.linspace(0.0, 2.0 * np.pi, 90)
-    named = (("outlet", outlet), ("seven times its area", 7.0**0.5 * outlet), ("the flue", flue))
-    for at, (words, wide) in zip((0.0, 0.62, 1.24), named, strict=True):
-        axes.fill(at + 0.5 * wide * np.cos(angle), 0.5 * wide * np.sin(angle), fc="none", ec=INK, lw=2.0)
-        words = f"{words}\n{show(Q_(wide, 'm'), system, 'diameter')}"
-        axes.text(at, -0.215, words, ha="center", va="top", size=SIZE, color=INK)
-    axes.set(aspect="equal", xlim=(-0.3, 1.55), ylim=(-0.33, 0.18))
-    axes.set_axis_off()
-    return figure
 
 
 def _degrees(kelvin, system: str):
@@ -220,26 +237,104 @@ def explorer_answer(
     elif found.spilled > 0.0:
         told += " <b>Flue gas spills into the room at first.</b>"
     rows = [(f"{ratio(plant):.1f} x", *row(found, system))]
-    return told + "</p>" + table(HEADER, rows), picture(_one(found, system))
+    return told + "</p>" + table(HEADER, rows), picture(_one(found, plant, system))
 
 
-def _one(found: StartUp, system: str) -> Figure:
-    figure, (left, right) = row_of_axes(2, 2.8)
+def _one(found: StartUp, plant: Plant, system: str) -> Figure:
+    """The areas to scale, what the flue takes, and its gas and wall against the dew point."""
+    figure = Figure((WIDTH, 3.5))
+    _draw_areas(figure.add_axes((0.0, 0.02, 0.25, 0.96)), plant, system)
+    left, right = figure.add_axes((0.335, 0.16, 0.245, 0.64)), figure.add_axes((0.705, 0.16, 0.28, 0.64))
     share = found.flow / found.flue
     left.plot(found.time, share, "-", color=INK, lw=1.9)
     left.axhline(1.0, color=RUST, lw=1.0, ls="--", label="below: it spills")
     left.set(xlim=(0.0, 120.0), ylim=(0.0, max(2.0, 1.1 * float(share[found.time <= 120.0].max()))))
     for kelvin, style, color, words in (
         (found.top, "-", INK, "gas at the top"),
-        (found.wall, "-", BLUE, "wall there"),
+        (found.wall, "-.", BLUE, "wall there"),
         (found.dew_point, "--", RUST, "dew point"),
     ):
         right.plot(found.time / 60.0, _degrees(kelvin, system), style, color=color, lw=1.8, label=words)
-    plain(left, "time from light-off, s", "flow / flue gas made (ratio)")
-    plain(right, "time from light-off, min", axis("temperature", "temperature", system))
+    plain(left, "from light-off, s", "flow / flue gas made (ratio)")
+    plain(right, "from light-off, min", axis("temperature", "temperature", system))
     for axes in (left, right):
-        legend(axes)
+        legend(axes, loc="lower center", bbox_to_anchor=(0.45, 1.0), labelspacing=0.2, borderaxespad=0.2)
     return figure
+
+
+def _draw_areas(axes: Axes, plant: Plant, system: str) -> None:
+    """The outlet, seven times it, and the flue as circles to one scale that touch at the foot."""
+    outlet = float(plant.appliances[0].outlet_diameter.m_as("m"))
+    flue, angle = float(single_vent.rise_section(plant).diameter.m_as("m")), np.linspace(0.0, 2.0 * np.pi, 90)
+    allowed = area_rule.times() ** 0.5 * outlet
+    for wide, style, color, lw in ((flue, "-", INK, 2.2), (allowed, "--", GREY, 1.6), (outlet, "-", RUST, 1.8)):
+        axes.plot(0.5 * wide * np.cos(angle), 0.5 * wide * (1.0 + np.sin(angle)), style, color=color, lw=lw)
+    widest = max(flue, allowed)
+    axes.set(aspect="equal", xlim=(-0.55 * widest, 0.55 * widest), ylim=(-0.75 * widest, 1.4 * widest))
+    axes.set_axis_off()
+    told = ((1.25, "flue", flue, INK), (-0.20, f"- - {area_rule.times():g} outlets", allowed, GREY),
+            (-0.42, "outlet", outlet, RUST))  # fmt: skip
+    for y, words, wide, color in told:
+        at = {"ha": "center", "va": "center", "size": SIZE, "color": color}
+        axes.text(0.0, y * widest, f"{words} {show(Q_(wide, 'm'), system, 'diameter')}", **at)
+
+
+# --- Prediction, and what is to be written ----------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of a flue that the night left cold."""
+    return predict("area_rule", cold_morning, system)
+
+
+AT_ONCE = 60.0  # s: a flue that draws so soon has started
+
+
+def cold_morning(start: Quantity) -> dict[str, Quantity | float]:
+    """What the first half hour of the heater does on a mild morning, with a flue so cold at first."""
+    found = _morning(start, Q_(0.0, "Pa"))
+    late = found.draws_after is None
+    mild = retrofit().seasons[1].outdoor
+    return {
+        "right": 2 if late else 0 if found.draws_after <= AT_ONCE else 1,
+        "figure": Q_(float(found.spilled), "kg"),
+        "outdoor": mild,
+        "push": Q_(float(-_part_filled(single_vent.rise_section(retrofit().plant).rise, 0.0, mild, mild, start)), "Pa"),
+    }
+
+
+def _part_filled(height: Quantity, share: float, outdoor: Quantity, gas: Quantity, cold: Quantity) -> float:
+    """Draft [Pa] of a flue with gas in this share of its height and cold air above it, both taken for dry air."""
+    pressure = atmosphere.standard_pressure(Q_(0.0, "ft"))
+    air, warm, heavy = (flue_gas.density(Gas.dry_air(), t, pressure) for t in (outdoor, gas, cold))
+    filled = stack_effect.theoretical_draft(share * height, air, warm)
+    return float((filled + stack_effect.theoretical_draft((1.0 - share) * height, air, heavy)).m_as("Pa"))
+
+
+def writing(system: str = "US") -> Writing:
+    """The draft of a flue that is partly filled, to be written by the reader."""
+    return load_writing("area_rule", part_filled, system)
+
+
+def part_filled(
+    height: Quantity, reached: Quantity, outdoor: Quantity, gas: Quantity, cold: Quantity, system: str
+) -> dict[str, Quantity]:
+    """Draft of a flue with gas up to a height and cold air above it, and what it becomes by slips."""
+    share = float((reached / height).m_as(""))
+    answer = _part_filled(height, share, outdoor, gas, cold)
+    plain_degrees, absolute = ("degF", "degR") if system == "US" else ("degC", "K")
+    right, slipped = (
+        height.m / o - reached.m_as(height.u) / g - (height.m - reached.m_as(height.u)) / c
+        for o, g, c in ((t.m_as(unit) for t in (outdoor, gas, cold)) for unit in (absolute, plain_degrees))
+    )
+    pressures = {
+        "answer": answer,
+        "not_absolute": answer * slipped / right,
+        "all_gas": _part_filled(height, 1.0, outdoor, gas, cold),
+        "no_cold": _part_filled(height, share, outdoor, gas, outdoor),
+        "upside_down": -answer,
+    }
+    return {name: Q_(pressure, "Pa") for name, pressure in pressures.items()}
 
 
 # --- Questions ---------------------------------------------------------------------------------------------------
