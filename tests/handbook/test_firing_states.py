@@ -15,6 +15,7 @@ from ventcalc import tables
 from ventcalc.handbook import firing_states as chapter
 from ventcalc.job import job_file
 from ventcalc.show import panels
+from ventcalc.show.writing import tried
 from ventcalc.units import Q_, SYSTEMS, show
 from ventcalc.vent import firing_states, outlet_envelope, reversal
 
@@ -58,7 +59,100 @@ def test_chance_of_a_sample_by_poissons_limit():
     assert expected(3, "percent") == pytest.approx(100 * (1 - math.exp(-2)), abs=0.01)
 
 
+# --- Prediction, and what the reader writes ---
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_swing_by_the_scan_itself(system):
+    runs = SCAN.states.codes[0] > 0
+    pressure = SCAN.solution.outlet_pressure[0, runs]
+    found = chapter.swing_of_the_first()
+    assert found["figure"].m_as("Pa") == pytest.approx(np.ptp(pressure), rel=1e-9)
+    low, high = (edge.m_as("Pa") for edge in HALL.plant.appliances[0].window)
+    assert found["right"] == 2 and np.ptp(pressure) > 2.0 * (high - low)
+    assert "More than twice" in chapter.prediction(system).choices[2]
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_is_written_is_right_by_plain_numbers(system):
+    task = chapter.writing(system)
+
+    def head(density, speed):
+        return density * (88 * speed / 1096.7) ** 2 if system == "US" else density / 2 * speed**2
+
+    ways = {
+        "": lambda t, r, d, u: (t - r) * head(d, u),
+        "terminal_alone": lambda t, r, d, u: t * head(d, u),
+        "room_added": lambda t, r, d, u: (t + r) * head(d, u),
+        "sign": lambda t, r, d, u: (r - t) * head(d, u),
+        "not_halved": lambda t, r, d, u: 2 * (t - r) * head(d, u),
+    }
+    assert set(ways) == {"", *task.slips}
+    for slip, function in ways.items():
+        for case in task.cases:
+            found = tried(task, case, function)
+            assert (found.kind, found.words) == (("wrong", task.slips[slip]) if slip else ("right", "")), (slip, case)
+
+
+# --- Tables ---
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_tables_tell_the_scans_numbers(system):
+    found = chapter.hall_study()
+    told = chapter.envelopes_table(found, system).data
+    for e in outlet_envelope.envelopes(SCAN):
+        assert all(show(Q_(value, "Pa"), system, "draft") in told for value in (e.low, e.high, e.swing))
+    gone = chapter.reversals_table(found, system).data
+    for r in reversal.reversals(SCAN):
+        assert show(Q_(r.flue_gas, "kg/s"), system) in gone and SCAN.describe(r.state, system) in gone
+    runs = SCAN.states.codes[0] > 0
+    winter = SCAN.solution.outlet_pressure[0, runs & (SCAN.states.season == 0) & (SCAN.states.cold == 0)]
+    parts = chapter.parts_table(SCAN, system).data
+    assert show(Q_(float(winter.min()), "Pa"), system, "draft") in parts
+    assert all(a.name in chapter.boilers_table(system).data for a in HALL.plant.appliances)
+    assert all(show(s.outdoor, system) in chapter.seasons_table(system).data for s in HALL.seasons)
+
+
+def test_wind_moves_an_outlet_by_the_formula():
+    # The winter's wind and air of the job: 15 mph at -4 degF, 99 kPa; the numbers of the table by hand.
+    told = chapter.wind_table("SI").data
+    rows = re.findall(r">([+-][\d.]+)</td><td[^>]*>([+-][\d.]+)</td><td[^>]*>(-?[\d.]+) Pa<", told)
+    head = float(re.search(r"head ([\d.]+) Pa", told)[1])
+    assert head == pytest.approx(0.5 * 99e3 / 287.05 / 253.15 * (15 * 0.44704) ** 2, rel=0.02)
+    assert len(rows) == 3
+    for terminal, room, moved in rows:
+        assert float(moved) == pytest.approx((float(terminal) - float(room)) * head, abs=0.4)
+
+
+def test_the_sample_falls_short_and_the_search_finds_more():
+    rows = re.findall(r"(-?[\d.]+) in\. w\.c\. to (-?[\d.]+) in\. w\.c\.", chapter.sample_table(30).data)
+    swings = np.array([float(high) - float(low) for low, high in rows]).reshape(3, 3)
+    assert np.all(swings[:, 0] <= swings[:, 1]) and np.all(swings[:, 1] <= swings[:, 2] + 1e-9)
+    assert np.any(swings[:, 0] < 0.9 * swings[:, 2])
+
+
+def test_a_hot_vent_holds_out_longer_than_a_cold_one():
+    cold, hot = (float(re.search(r"below -([\d.]+) Pa", line)[1]) for line in chapter.folds("SI").splitlines())
+    assert hot > 5.0 * cold > 5.0
+
+
+def test_load_changes_leave_what_is_at_rest():
+    change = chapter.load_change(HALL.plant, HALL.seasons)
+    outlet = change.runs.outlet_pressure[0]
+    told = chapter.seconds_table(change, "SI").data
+    assert show(Q_(float(outlet[:, 0].max()), "Pa"), "SI", "draft") in told
+    assert outlet[:, 0].max() > max(chapter.at_rest(change, 0)) and outlet[:, 1].min() < min(chapter.at_rest(change, 1))
+    assert all(a.name in chapter.passages_table("SI").data for a in HALL.plant.appliances)
+
+
 # --- Live controls ---
+
+
+def test_the_halls_controls_begin_in_january():
+    panel = chapter.hall_explorer()
+    # Three boilers of four states each, one season, calm, hot.
+    assert "64 of 896 states" in panel.numbers.value and "summer" not in panel.numbers.value
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

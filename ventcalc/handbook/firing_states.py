@@ -6,24 +6,32 @@ from itertools import product
 
 import ipywidgets as widgets
 import numpy as np
+from IPython.display import HTML
 from matplotlib.figure import Figure
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
 from ventcalc.draft import load_changes
 from ventcalc.draft.load_changes import Followed
-from ventcalc.flow import warm_up, wind
+from ventcalc.flow import friction, warm_up, wind
 from ventcalc.flow.materials import Layer, material
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
-from ventcalc.handbook.common_vent import DOES, Outlet, draft_text, outlets_drawing
+from ventcalc.handbook.common_vent import DOES, Outlet, draft_text, outlets_drawing, swim_hall
+from ventcalc.job import remedy_outcome
+from ventcalc.job.remedy import as_drawn
+from ventcalc.job.study import Study, assess
 from ventcalc.show.axes import axis, label, legend, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, no_picture, paragraph, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import network, root_census, transient
+from ventcalc.vent import firing_states, network, outlet_envelope, root_census, transient
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.course import Course
 from ventcalc.vent.firing_states import Scan
@@ -32,6 +40,100 @@ from ventcalc.vent.network import Season
 from ventcalc.vent.reversal import flue_gas_in_room
 from ventcalc.vent.states import States
 from ventcalc.vent.worst_state import SAME_PRESSURE, worst
+
+# --- The swimming hall over all its states --------------------------------------------------------------------
+
+
+@cache
+def hall_study() -> Study:
+    """The swimming hall as drawn: its scan over all states, envelopes and reversals, no remedy tried."""
+    job = swim_hall()
+    scan = firing_states.scan(job.plant, job.seasons)
+    return assess(job, remedy_outcome.outcome(job, as_drawn(job), scan))
+
+
+def boilers_table(system: str = "US") -> HTML:
+    """What each boiler of the hall may be doing, and the window at its outlet."""
+    rows = []
+    for a in swim_hall().plant.appliances:
+        levels = ", ".join(f"{level.name} {show(level.heat_input, system)}" for level in a.levels)
+        window = " to ".join(show(edge, system, "draft") for edge in a.window)
+        rows.append((a.name, window, levels, ", ".join(a.states)))
+    return HTML(table(("boiler", "window at its outlet", "levels", "what it may be doing"), rows))
+
+
+def seasons_table(system: str = "US") -> HTML:
+    """The seasons of the hall."""
+    seasons = swim_hall().seasons
+    rows = [(s.name, show(s.outdoor, system), show(s.room, system), show(s.wind, system, "wind")) for s in seasons]
+    return HTML(table(("season", "outdoors", "room", "wind"), rows))
+
+
+def envelopes_table(found: Study, system: str = "US") -> HTML:
+    """Every outlet's lowest and highest pressure, with the state that causes it, and its swing."""
+    rows = []
+    for e in found.envelopes:
+        low, high = (
+            f"{draft_text(pressure, system)}: {found.scan.describe(state, system)}"
+            for pressure, state in ((e.low, e.low_state), (e.high, e.high_state))
+        )
+        window = " to ".join(draft_text(edge, system) for edge in e.window)
+        rows.append((e.appliance, low, high, draft_text(e.swing, system), window))
+    return HTML(table(("outlet", "lowest", "highest", "swing", "window"), rows))
+
+
+def parts_table(scan: Scan, system: str = "US") -> HTML:
+    """The first boiler's envelope for parts of the states: each season, a hot stack and a cold one."""
+    pressure, runs, rows = scan.solution.outlet_pressure[0], scan.running(0), []
+    for i, season in enumerate(scan.seasons):
+        for cold in (False, True):
+            part = pressure[runs & (scan.states.season == i) & (scan.states.cold == cold)]
+            ends = float(part.min()), float(part.max()), float(np.ptp(part))
+            rows.append((season.name, "cold" if cold else "hot", *(draft_text(p, system) for p in ends)))
+    return HTML(table(("season", "stack", "lowest", "highest", "swing"), rows))
+
+
+def wind_table(system: str = "US") -> HTML:
+    """What the winter's wind does to terminal and room of the hall, and by how much it moves an outlet."""
+    own, rows = swim_hall(), []
+    cases = wind.wind_cases(own.plant.exposure, [(t.cap, t.place, t.side) for t in own.plant.terminations])
+    head = Q_(float(network.compile_network(own.plant, own.seasons).wind_head[0]), "Pa")
+    for name, terminal, room in zip(wind.CASES, cases.terminal[0], cases.room, strict=True):
+        moved = show((terminal - room) * head, system, "draft")
+        rows.append((name, f"{terminal:+.2f}", f"{room:+.2f}", moved))
+    named = f"moves an outlet by (head {show(head, system, 'draft')})"
+    return HTML(table(("wind", "terminal", "room", named), rows))
+
+
+def reversals_table(found: Study, system: str = "US") -> HTML:
+    """Where flue gas enters the room: through which idle boiler, how much, in how many states, in which worst."""
+    rows = []
+    for r in found.reversals:
+        burnt, most = (show(Q_(v, "kg/s"), system) for v in (r.flue_gas, r.most))
+        counted = f"{r.states} of {len(found.scan.conditions)}"
+        rows.append((r.appliance, burnt, counted, most, str(r.most_states), found.scan.describe(r.state, system)))
+    header = ("through", "flue gas, up to", "states", "of any gas, up to", "states", "worst state")
+    return HTML(table(header, rows))
+
+
+@cache
+def sampled(most: int) -> Scan:
+    """The hall's scan with so low a limit on its states that it must sample and search."""
+    return firing_states.scan(swim_hall().plant, swim_hall().seasons, most=most)
+
+
+def sample_table(most: int, system: str = "US") -> HTML:
+    """Every outlet's range by a random sample, by the search that starts from it, and over all states."""
+    found, few, rows = hall_study(), sampled(most), []
+    scan = found.scan
+    drawn = np.unique(np.random.default_rng(0).integers(0, few.possible, most))  # the sample before the search
+    for i, (e, s) in enumerate(zip(found.envelopes, outlet_envelope.envelopes(few), strict=True)):
+        part = scan.solution.outlet_pressure[i, drawn][scan.running(i)[drawn]]
+        ends = (float(part.min()), float(part.max())), (s.low, s.high), (e.low, e.high)
+        rows.append((e.appliance, *(f"{draft_text(a, system)} to {draft_text(b, system)}" for a, b in ends)))
+    header = (f"sample of {len(drawn)}", f"with the search, {len(few.states)} states", f"all {len(scan.states)}")
+    return HTML(table(("outlet", *header), rows))
+
 
 # --- The first seconds ----------------------------------------------------------------------------------------
 
@@ -60,6 +162,40 @@ def filling(found: Followed, change: int) -> Quantity:
         volume = float((np.pi / 4.0 * section.diameter**2 * section.length).m_as("m**3"))
         time += volume / float(found.runs.flow_out[plant.row(section.name), -1, change])
     return Q_(time, "s")
+
+
+def seconds_table(found: Followed, system: str = "US") -> HTML:
+    """The first appliance's outlet through each change: at rest afterwards, its range, and some seconds in."""
+    rows, (time, outlet) = [], (found.runs.time, found.runs.outlet_pressure[0])
+    for k, change in enumerate(found.changes):
+        after = [float(np.interp(change.start.light_off + s, time, outlet[:, k])) for s in _SECONDS]
+        numbers = (*at_rest(found, k), float(outlet[:, k].min()), float(outlet[:, k].max()), *after)
+        told = (draft_text(p, system) for p in numbers)
+        rows.append((found.describe(k), *told, show(filling(found, k), system)))
+    header = ("at rest, cold", "at rest, hot", "lowest in time", "highest in time", *(f"after {s} s" for s in _SECONDS))
+    return HTML(table(("change", *header, "gas fills the vent in"), rows))
+
+
+_SECONDS = (10, 25, 55)  # after a light-off or call
+
+
+@cache
+def usual_changes() -> Followed:
+    """All usual load changes of the hall, followed in time."""
+    plant, seasons = swim_hall().plant, swim_hall().seasons
+    return load_changes.follow(plant, seasons, load_changes.usual(plant, seasons))
+
+
+def passages_table(system: str = "US") -> HTML:
+    """Every outlet's lowest and highest pressure at rest, and in time through all usual load changes."""
+    rows, followed = [], usual_changes()
+    for p, e in zip(load_changes.passages(followed), hall_study().envelopes, strict=True):
+        low, high = (
+            f"{draft_text(pressure, system)}: {followed.describe(change)}"
+            for pressure, change in ((p.low, p.low_change), (p.high, p.high_change))
+        )
+        rows.append((p.appliance, draft_text(e.low, system), low, draft_text(e.high, system), high))
+    return HTML(table(("outlet", "lowest at rest", "in time", "highest at rest", "in time"), rows))
 
 
 def first_seconds(found: Followed, system: str = "US") -> Figure:
@@ -153,6 +289,16 @@ def memory(lit: bool, step: float = 0.5) -> Memory:
     states = States(codes, np.arange(count), np.full(count, 0.0 if lit else 1.0), np.zeros(count))
     found = root_census.census(network.compile_network(plant, seasons), states)
     return Memory(pressure, found.state, found.drawn, found.stable)
+
+
+def folds(system: str = "US") -> str:
+    """The room pressures at which the hood's vent turns over and comes back, idle and lit."""
+    lines = []
+    for lit, name in ((False, "burner off, walls cold"), (True, "burner on, walls hot")):
+        found = memory(lit)
+        over, back = draft_text(found.turns_over, system), draft_text(found.comes_back, system)
+        lines.append(f"{name}: turns over below {over}, comes back above {back}")
+    return "\n".join(lines)
 
 
 def memory_figure(system: str = "US") -> Figure:
@@ -262,6 +408,15 @@ def explorer(system: str, scan: Scan) -> Panel:
     return Panel(partial(explorer_answer, system, scan), controls(scan))
 
 
+def hall_explorer(system: str = "US") -> Panel:
+    """The controls of the swimming hall's scan; at first narrowed to calm January days on a hot stack."""
+    scan = hall_study().scan
+    found = controls(scan)
+    for name, value in {"season": 0, "cold": False, "windy": 0}.items():
+        found[name].value = value
+    return Panel(partial(explorer_answer, system, scan), found)
+
+
 def controls(scan: Scan) -> dict[str, widgets.Widget]:
     """The explorer's controls by name; at first nothing is narrowed."""
     choices: dict[str, tuple[str, list]] = {
@@ -324,6 +479,47 @@ def _over(scan: Scan, i: int, fits: np.ndarray, system: str) -> tuple[Outlet | N
 def _into_room(scan: Scan, i: int, fits: np.ndarray) -> float:
     """Most flue gas [kg/s] that enters the room through an appliance in the states that fit, 0 where none does."""
     return float(np.where(fits, flue_gas_in_room(scan)[0][i], 0.0).max())
+
+
+# --- Prediction, and what is to be written ------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """How wide the reader takes the swing to be, beside the window."""
+    return predict("firing_states", swing_of_the_first, system)
+
+
+def swing_of_the_first() -> dict[str, Quantity | float | str]:
+    """The first boiler's swing over all states beside the width of its window."""
+    first = hall_study().envelopes[0]
+    window = first.window[1] - first.window[0]
+    times = first.swing / window
+    return {
+        "right": 0 if times <= 1.0 else 1 if times <= 2.0 else 2,
+        "figure": Q_(first.swing, "Pa"),
+        "window": Q_(window, "Pa"),
+        "times": times,
+        "low": Q_(first.low, "Pa"),
+        "high": Q_(first.high, "Pa"),
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """What wind does to an outlet, to be written by the reader."""
+    return load_writing("firing_states", moved_by_wind, system)
+
+
+def moved_by_wind(terminal: float, room: float, density: Quantity, speed: Quantity) -> dict[str, Quantity]:
+    """By how much wind moves an outlet's pressure against its room, and by the slips that are made with it."""
+    head = friction.velocity_head(density, speed).to("Pa")
+    answer = (terminal - room) * head
+    return {
+        "answer": answer,
+        "terminal_alone": terminal * head,
+        "room_added": (terminal + room) * head,
+        "sign": -answer,
+        "not_halved": 2.0 * answer,
+    }
 
 
 # --- Questions ----------------------------------------------------------------------------------------------
