@@ -16,6 +16,7 @@ from ventcalc.checked import unexplained
 from ventcalc.handbook import chance as chapter
 from ventcalc.job import chance, chance_conditions, uncertain_inputs
 from ventcalc.show import plots
+from ventcalc.show.writing import tried
 from ventcalc.units import SYSTEMS, shown_unit, unit_text
 
 ASKED = {system: chapter.questions(system) for system in SYSTEMS}
@@ -52,6 +53,41 @@ def test_what_it_hangs_on_by_throwing_dice():
 
 def test_none_failed_by_another_library():
     assert expected(3, "") == pytest.approx(binomtest(0, 256).proportion_ci(0.95, "wilson").high, rel=1e-9)
+
+
+# --- Prediction, and what the reader writes ---
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_prediction_counted_again(system):
+    """The study's 1,024 draws counted by hand; and 256 others, solved in few conditions, are nearest to the same."""
+    found, told = chapter.some_outlet_leaves(), chapter.prediction(system)
+    window = chapter.sure(FILE).window
+    assert float(found["figure"].m) == window.failed / 1024 and found["right"] == 2
+    failed = (chapter.drawn(FILE).margins.min(axis=0) < -chapter.READABLE).mean()
+    assert min(chapter.OFFERED, key=lambda p: abs(math.log(p / failed))) == chapter.OFFERED[2]
+    assert found["low"].m > 0.0 and 0.0 < found["half"].m < found["margin"].m
+    assert [c.split()[1] for c in told.choices] == [f"{100 * p:g}" for p in chapter.OFFERED]
+    assert f"{window.failed / 1024:.0%} of the draws" in told.because
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_is_written_is_right_by_another_library(system):
+    task = chapter.writing(system)
+
+    def theirs(failed, draws):
+        return 100.0 * binomtest(int(failed), int(draws)).proportion_ci(0.95, "wilson").high
+
+    def plain(failed, draws):
+        p = failed / draws
+        return 100.0 * (p + 1.96 * math.sqrt(p * (1.0 - p) / draws))
+
+    assert {tried(task, case, theirs).kind for case in task.cases} == {"right"}
+    assert {tried(task, case, plain).kind for case in task.cases} == {"wrong"}
+    assert tried(task, task.cases[1], plain).words == task.slips["normal"]
+    low = [tried(task, c, lambda k, n: 100.0 * binomtest(int(k), int(n)).proportion_ci(0.95, "wilson").low)
+           for c in task.cases[1:]]  # fmt: skip
+    assert {one.words for one in low} == {task.slips["lower"]}
 
 
 # --- Known answers ---

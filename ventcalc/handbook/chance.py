@@ -29,7 +29,11 @@ from ventcalc.show.axes import label, number, one_axes, picture, plain, two_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, counted, paragraph, slider, steps, table
 from ventcalc.show.plots import GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import firing_states
 from ventcalc.vent.network import compile_network
@@ -78,6 +82,15 @@ def sure(pascal: float) -> Chance:
     return chance.chance(lodge(), held(pascal))
 
 
+def held_table(pascal: float, system: str) -> str:
+    """Windows, and between which pressures the outlets get by mean values, the header held at a pressure [Pa]."""
+    rows = [
+        (e.appliance, *(show(Q_(v, "Pa"), system, "draft") for v in (*e.window, e.low, e.high, e.margin)))
+        for e in held(pascal).envelopes
+    ]
+    return table(("outlet", "window from", "to", "lowest", "highest", "least margin"), rows)
+
+
 # --- What is not known ----------------------------------------------------------------------------------------------
 
 _SHOWN_AS = {"Pa": "draft", "m": "height", "delta_degC": "temperature difference"}
@@ -122,6 +135,12 @@ def chance_table(found: Chance, system: str) -> str:
     rows.append(("some outlet does", *percents(found.window), *margins(found.margin)))
     rows.append(("flue gas enters the room", *percents(found.flue_gas), "", ""))
     return table(("", "chance", "may lie", "worst margin: 1 in 20 below", "half of them below"), rows)
+
+
+def page_one_words(found: Chance) -> str:
+    """A chance as page one of a study tells it."""
+    told = found.page_one
+    return "\n".join((told.window, told.flue_gas, told.basis))
 
 
 def first_table(found: Chance) -> str:
@@ -422,15 +441,6 @@ def normal_law_rows() -> tuple[tuple[float, float, Share, float], ...]:
     return tuple((m, s, alone.chance(m, s), alone.normal_law(m, s)) for s in (1.0, 0.5) for m in _NORMAL_LAW)
 
 
-def normal_law_table() -> str:
-    """One outlet: what the library draws beside the normal law."""
-    rows = [
-        (f"{m:+.0f} spreads" if m else "nought", "half" if s < 1.0 else "whole", *percents(ours), f"{law:.1%}")
-        for m, s, ours, law in normal_law_rows()
-    ]
-    return table(("margin by mean values", "spread", "drawn", "may lie", "normal law"), rows)
-
-
 # --- Live controls --------------------------------------------------------------------------------------------------
 
 TRUSTED = 0.7  # R² below which shares are not to be taken by the letter (common practice, no source)
@@ -442,9 +452,9 @@ def set_points(system: str) -> list[tuple[str, float]]:
 
 
 def controls(system: str = "US") -> dict:
-    """The controls of `explorer` by name; the set point in Pa."""
+    """The controls of `explorer` by name; the set point in Pa, at first near the middle of those that serve."""
     return {
-        "set_point": slider("Header held at", set_points(system), set_point()),
+        "set_point": slider("Header held at", set_points(system), middle()),
         "measured": choice("Found on site", MEASURED, NOTHING),
         "draws": slider("Draws", counted((64, 128, LIVE)), LIVE),
     }
@@ -472,6 +482,52 @@ def explorer_answer(system: str, *, set_point: float, measured: str, draws: floa
     if fitted is not None:
         numbers += first_table(found.chance)
     return numbers, picture(chance_figure(found, system))
+
+
+# --- Prediction, and what is to be written --------------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of a design whose every mean value lies inside."""
+    return predict("chance", some_outlet_leaves, system)
+
+
+OFFERED = (0.01, 0.1, 0.3)  # the chances to choose from
+
+
+def some_outlet_leaves() -> dict:
+    """The chance that a window is left, the header held as the lodge's file says; right is the nearest by its ratio."""
+    found, outcome = sure(set_point()), held(set_point())
+    figure = found.window.chance
+    low, half = (float(found.margin[chance.QUANTILES.index(q)]) for q in (0.05, 0.5))
+    return {
+        "right": int(np.argmin(np.abs(np.log(np.array(OFFERED) / figure)))),
+        "figure": _ratio(figure),
+        "margin": Q_(outcome.margin, "Pa"),
+        "held": outcome.remedy.set_point,
+        "conditions": len(outcome.scan.states),
+        "half": Q_(half, "Pa"),
+        "low": Q_(-low, "Pa"),
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """The upper end of Wilson's interval, to be written by the reader."""
+    return load_writing("chance", upper_end, system)
+
+
+def upper_end(failed: int, draws: int) -> dict[str, Quantity]:
+    """Wilson's upper end at 95 %, and what it becomes by the slips that are made with it."""
+    p, z = failed / draws, float(norm.ppf(0.5 + 0.5 * chance.CONFIDENCE))
+    square, root = z * z / draws, z * np.sqrt(p * (1.0 - p) / draws + 0.25 * z * z / draws**2)
+    return {
+        "answer": _ratio(chance.wilson(failed, draws)[1]),
+        "normal": _ratio(p + z * np.sqrt(p * (1.0 - p) / draws)),
+        "lower": _ratio(chance.wilson(failed, draws)[0]),
+        "not_divided": _ratio(p + 0.5 * square + root),
+        "one_sided": _ratio(chance.wilson(failed, draws, 0.9)[1]),
+        "whole_square": _ratio((p + square + root) / (1.0 + square)),
+    }
 
 
 # --- Questions ------------------------------------------------------------------------------------------------------
