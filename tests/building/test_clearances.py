@@ -427,3 +427,14 @@ def test_of_several_things_that_are_cleared_the_one_that_asks_for_most_is_named(
     assert broken.raise_by.m_as("m") == pytest.approx(3.0 + 2 * FT)
     # Above the one and not the other: the other.
     assert found(scene, vent(CHIMNEY, 4.0), rule).thing == "tall"
+
+
+@pytest.mark.parametrize("z", [3.0, -1.0])
+def test_how_far_to_move_from_an_intake_above_or_below_it_is_pythagoras(z):
+    """Fifteen feet in space (ASHRAE 62.1 table 5.5.1) from an intake 0 to 1 m up, a meter beside the vent's outside."""
+    intake = Opening("intake", "forced-air intake", m([[1.1, 0.0]]), m(0.0), m(1.0))
+    one = found(Scene((flat(-5.0),), openings=(intake,)), vent(CHIMNEY, z), "outdoor-air intake, ventilation standard")
+    rise = 2.0 if z > 0.0 else 1.0
+    assert one.verdict == READING and one.gap.m_as("m") == pytest.approx(1.0)
+    assert one.move_by.m_as("m") == pytest.approx(np.sqrt((15 * FT) ** 2 - rise**2) - 1.0)
+    assert one.raise_by.m_as("m") == pytest.approx(1.0 + np.sqrt((15 * FT) ** 2 - 1.0) - z)
