@@ -1,4 +1,4 @@
-"""Wild plants: random trees beyond what anybody builds, in any weather, to see that each is solved or refused in words."""
+"""Wild plants: random trees beyond what anybody builds, in any weather, to see that each is solved or refused."""
 
 import time
 from dataclasses import dataclass, replace
