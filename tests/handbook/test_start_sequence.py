@@ -1,16 +1,19 @@
 """The chapter on the start sequence: questions worked again, what the tables and figures say, live controls."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from ventcalc.checked import unexplained
+from ventcalc.draft import start_proof
 from ventcalc.draft.start_sequence import FAULTS, TRANSITIONS, Event, State
 from ventcalc.draft.start_timeline import Cue
 from ventcalc.handbook import sequence_drawing
 from ventcalc.handbook import start_sequence as chapter
 from ventcalc.show.exercises import mark
+from ventcalc.show.writing import tried
 from ventcalc.units import Q_
 
 
@@ -33,6 +36,56 @@ def by_other_means(system):
 def test_questions_are_worked_right(system):
     for question, answer in zip(chapter.questions(system), by_other_means(system), strict=True):
         assert mark(question, answer).kind == "right", question.question
+
+
+@pytest.mark.parametrize("system", ["US", "SI"])
+def test_the_prediction_worked_again(system):
+    # The vent's pipes as drawn, four changes of chamber and vent: 40 ft3 at 400 cfm and 20 ft3 at 200 cfm.
+    pipes = ((6, 8), (7, 16), (6, 8), (7, 16), (6, 6), (15, 16), (14, 16), (38, 16))
+    vent = sum(np.pi / 4.0 * (wide / 12.0) ** 2 * long for long, wide in pipes)
+    found = chapter.with_the_vent(4.0)
+    assert found["figure"].m_as("s") == pytest.approx(4.0 * (20.0 + vent) / 200.0 * 60.0, rel=0.01)
+    assert found["others"].m_as("s") == pytest.approx(4.0 * (40.0 + vent) / 400.0 * 60.0, rel=0.01)
+    assert found["alone"].m_as("s") == pytest.approx(24.0) and found["slowest"] == "Boiler 3"
+    assert found["right"] == 2 and "smallest" in chapter.prediction(system).choices[2]
+
+
+def test_the_prediction_goes_with_the_blowers(monkeypatch):
+    usual = chapter.settings()
+
+    def with_flows(*cfm):
+        burners = tuple(replace(b, purge_flow=Q_(q, "cfm")) for b, q in zip(usual.burners, cfm, strict=True))
+        monkeypatch.setattr(chapter, "settings", lambda **changed: replace(usual, burners=burners, **changed))
+        return chapter.with_the_vent(4.0)["right"]
+
+    assert with_flows(400.0, 400.0, 200.0) == 2
+    assert with_flows(400.0, 400.0, 800.0) == 0
+    vent = float(chapter.vent_volume(chapter.hall().plant).m_as("ft**3"))
+    assert with_flows(400.0, 400.0, 400.0 * (20.0 + vent) / (40.0 + vent)) == 1
+
+
+@pytest.mark.parametrize(("system", "second"), [("US", 60.0), ("SI", 1.0)])
+def test_what_is_written_is_right_by_hand(system, second):
+    task = chapter.writing(system)
+
+    def right(left, chamber, vent, flow):
+        return second * np.log(100.0 / left) * (chamber + vent) / flow
+
+    for case in task.cases:
+        assert tried(task, case, right).kind == "right"
+        assert tried(task, case, lambda x, c, v, q: right(x, c, v, q) * 0.4342945).words == task.slips["base_ten"]
+        assert tried(task, case, lambda x, c, v, q: right(100.0 * x, c, v, q)).words == task.slips["percent"]
+        wrong = tried(task, case, lambda x, c, v, q: right(x, c, v, q) * (1.0 / 60.0 if second > 1.0 else 60.0))
+        assert wrong.words == task.slips["unit"]
+    assert tried(task, task.cases[1], lambda x, c, v, q: right(x, c, 0.0, q)).words == task.slips["alone"]
+
+
+def test_tables_of_the_page():
+    assert "166 s" in chapter.purges_told("US").data and "118 ft³" in chapter.purges_told("US").data
+    assert chapter.failures_told().data.count("<tr>") == 1 + len(FAULTS)
+    assert chapter.rules_told().count("\n") == len(start_proof.RULES)
+    sheet = chapter.sheet_told("SI").data
+    assert sheet.startswith("<details>") and "Boiler 3" in sheet
 
 
 def test_checks_agree():

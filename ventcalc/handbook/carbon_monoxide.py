@@ -13,7 +13,7 @@ from matplotlib.patches import Rectangle
 from ventcalc import tables
 from ventcalc.building import co_alarms, co_buildup, co_conversions, co_exposure, co_limits, co_words, cohb, spillage
 from ventcalc.building.co_exposure import COCase, Exposure, Neighbor
-from ventcalc.building.co_limits import Limit
+from ventcalc.building.co_limits import Judged, Limit
 from ventcalc.checked import Check, compare
 from ventcalc.gas import atmosphere, combustion, combustion_analysis
 from ventcalc.gas.combustion import Products
@@ -130,21 +130,32 @@ def burners_told(*cases: COCase) -> HTML:
 
 def judged_rows(found: Exposure, room: str) -> list[tuple[str, ...]]:
     """Rows under `JUDGED`: every limit as printed and held against one room, what was passed first by the clock."""
-    rows = sorted((j for j in found.judged if j.room == room), key=lambda j: (j.over, j.limit.level))
     told = []
-    for j in rows:
+    for j in _judged(found, room):
         x, verdict = j.limit, f"fail by {j.by:,.1f} ppm" if j.verdict == "fail" else j.verdict
-        printed, source = f"{x.printed}, {x.averaging}", f"{x.source}; {x.edition}; {x.status}"
-        told.append((f"{x.body}: {x.rule}", printed, f"{j.worst:,.1f}", o_clock(j.over), verdict, source))
+        printed, status = f"{x.printed}, {x.averaging}", x.status.partition(":")[0]
+        told.append((f"{x.body}: {x.rule}", printed, f"{j.worst:,.1f}", o_clock(j.over), verdict, status))
     return told
 
 
-JUDGED = ("limit", "as printed", "worst mean, ppm", "passed at", "verdict", "source; edition; status")
+def _judged(found: Exposure, room: str) -> list[Judged]:
+    return sorted((j for j in found.judged if j.room == room), key=lambda j: (j.over, j.limit.level))
+
+
+JUDGED = ("limit", "as printed", "worst mean, ppm", "passed at", "verdict", "status")
+
+
+def source_rows(found: Exposure, room: str) -> list[tuple[str, ...]]:
+    """Rows: every limit in the order of `judged_rows`, with its source, edition and status."""
+    limits = (j.limit for j in _judged(found, room))
+    return [(f"{x.body}: {x.rule}", x.whom, x.source, x.edition, x.status) for x in limits]
 
 
 def judged_told(found: Exposure, room: str) -> HTML:
-    """Every limit held against one room."""
-    return HTML(table(JUDGED, judged_rows(found, room)))
+    """Every limit held against one room, and folded up under it where each was read."""
+    sources = table(("limit", "for", "source", "edition", "status"), source_rows(found, room))
+    folded = f"<details><summary>Open the sources and editions of these limits</summary>{sources}</details>"
+    return HTML(table(JUDGED, judged_rows(found, room)) + folded)
 
 
 def facts_told(kind: str) -> HTML:

@@ -4,10 +4,11 @@ from collections.abc import Iterable
 from functools import cache, partial
 
 import numpy as np
+from IPython.display import HTML
 from matplotlib.figure import Figure
 
 from ventcalc import checked, tables
-from ventcalc.draft import pressure_record, sequencer, startup_sheet, transient_response
+from ventcalc.draft import pressure_record, sequencer, start_proof, startup_sheet, transient_response
 from ventcalc.draft import start_sequence as machine
 from ventcalc.draft.purge import changes_for, purge_time, remaining, vent_volume
 from ventcalc.draft.start_sequence import FAULTS, OUTPUTS, Event, State
@@ -19,7 +20,11 @@ from ventcalc.show.axes import label, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, counted, paragraph, slider, table
 from ventcalc.show.plots import GREY, INK, RUST, SIZE
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import transient
 from ventcalc.vent.course import Course
@@ -81,7 +86,7 @@ def upper_edge() -> float:
 
 
 def longest_above(times: np.ndarray, pressure: np.ndarray, limit: float) -> float:
-    """How long [s] at a stretch a pressure stands above a limit."""
+    """How long [s] at a stretch a pressure is above a limit."""
     cues = pressure_record.pressure_cues(times, pressure, settings(high_limit=Q_(limit, "Pa")))
     return max((float(c.lasts.m_as("s")) for c in cues if c.event is Event.HIGH_PRESSURE), default=0.0)
 
@@ -123,6 +128,35 @@ def pressure_figure(system: str = "US") -> Figure:
 # --- Tables made by running the machine -------------------------------------------------------------------------
 
 
+def purges_told(system: str = "US") -> HTML:
+    """What each purge has to move, and how long it takes: of the chamber, and of chamber and vent."""
+    vent, alone = vent_volume(hall().plant), settings()
+    whole = settings(vent_volume=vent)
+    rows = [
+        (b.name, startup_sheet.shown(b.chamber, system), show(b.purge_flow, system),
+         *(f"{s.purge(b).m_as('s'):.0f} s" for s in (alone, whole)))
+        for b in alone.burners
+    ]  # fmt: skip
+    head = ("", "chamber", "purge air", "purge of the chamber", f"with the vent's {startup_sheet.shown(vent, system)}")
+    return HTML(table(head, rows))
+
+
+def failures_told(_system: str = "US") -> HTML:
+    """What every fault leads to."""
+    return HTML(table(FAILURES_HEADER, failures()))
+
+
+def rules_told(_system: str = "US") -> str:
+    """The rules of the proof, a line each."""
+    return "\n".join(f"– {name}" for name in (*(r.name for r in start_proof.RULES), start_proof.NO_DEAD_STATE))
+
+
+def sheet_told(system: str = "US") -> HTML:
+    """The start-up sheet, folded up."""
+    sheet = startup_sheet.sheet_html(startup_sheet.startup_sheet(settings(), system), system)
+    return HTML(f"<details><summary>Open the start-up sheet of the hall</summary>{sheet}</details>")
+
+
 def failures() -> tuple[tuple[str, ...], ...]:
     """Every fault while a burner runs: where it leads, what is commanded, what leads back; by running the machine."""
     rows = []
@@ -145,20 +179,6 @@ def back_words(state: State) -> str:
 
 
 FAILURES_HEADER = ("what fails", "shuts", "leads to", "fan", "alarm", "what leads back")
-
-
-def outputs_table() -> str:
-    """What is commanded in each state."""
-
-    def words(flags: Iterable[bool], yes: str, no: str) -> tuple[str, ...]:
-        return tuple(yes if flag else no for flag in flags)
-
-    rows = [
-        (s.value, *words([o.fan], "on", "off"), o.damper, *words([o.release], "yes", "no"),
-         *words([o.pilot, o.main], "open", "shut"), *words([o.alarm], "on", "off"))
-        for s, o in OUTPUTS.items()
-    ]  # fmt: skip
-    return table(("state", "fan", "damper", "released", "pilot valve", "main valve", "alarm"), rows)
 
 
 def changes_made(found: Timeline, since: float = 0.0, until: float = np.inf) -> str:
@@ -340,6 +360,49 @@ def purge_answer(
     axes.text(over[-1], 7.0, "lower flammable limit", ha="right", size=SIZE, color=RUST)
     plain(axes, "time, s", "first gas left, %")
     return paragraph(f"What is left is {kept} the lower flammable limit.") + table(header, [row]), picture(figure)
+
+
+# --- Prediction, and what is to be written --------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of a purge that has to clear the vent as well."""
+    return predict("start_sequence", with_the_vent, system)
+
+
+def with_the_vent(changes: float) -> dict[str, Quantity | float | int | str]:
+    """Whose purge takes longest when it has to move the vent too: a large boiler's, all the same, a small one's."""
+    alone = settings(changes=Q_(float(changes), ""))
+    whole = settings(changes=Q_(float(changes), ""), vent_volume=vent_volume(hall().plant))
+    times = {b.name: float(whole.purge(b).m_as("s")) for b in whole.burners}
+    slowest, fastest = max(times, key=times.get), min(times, key=times.get)
+    chambers = {b.name: b.chamber for b in whole.burners}
+    same = times[slowest] - times[fastest] < 1.0
+    return {
+        "right": 1 if same else 2 if chambers[slowest] < chambers[fastest] else 0,
+        "figure": seconds(times[slowest]),
+        "others": seconds(times[fastest]),
+        "alone": alone.purge(alone.burners[0]),
+        "slowest": slowest,
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """A purge that leaves so much, to be written by the reader."""
+    return load_writing("start_sequence", purge_to, system)
+
+
+def purge_to(left: Quantity, chamber: Quantity, vent: Quantity, flow: Quantity, system: str) -> dict[str, Quantity]:
+    """Purge time that leaves a share of the first gas, and the slips that are made with it."""
+    changes = changes_for(left)
+    answer = purge_time(chamber + vent, flow, changes)
+    return {
+        "answer": answer,
+        "alone": purge_time(chamber, flow, changes),
+        "unit": answer / 60.0 if system == "US" else answer * 60.0,
+        "base_ten": answer * np.log10(np.e),
+        "percent": answer * float(-np.log(left.m_as("percent")) / changes.m_as("")),
+    }
 
 
 # --- Questions ---------------------------------------------------------------------------------------------------
