@@ -154,10 +154,12 @@ def test_tables_of_the_chapter():
 
 @pytest.mark.parametrize("cap", ["", "low-resistance cap"])
 @pytest.mark.parametrize("count", [0, 1, 4, 8])
-@pytest.mark.parametrize("elbow", ["elbow 45", "elbow 90 mitered"])
+@pytest.mark.parametrize("elbow", fittings.names("elbow"))
 def test_the_run_is_drawn_with_all_its_elbows(elbow, count, cap):
     figure = Figure((6.8, 3.5))
     chapter._draw_run(figure, elbow, count, 1.5, 60.0, cap)
     run = figure.axes[0].lines[0].get_xydata()
     turns = [a for a in np.diff(np.unwrap(np.arctan2(*np.diff(run, axis=0).T[::-1]))) if abs(a) > 1e-9]
-    assert np.abs(turns) == pytest.approx(np.full(count, np.radians(45 if "45" in elbow else 90)))
+    assert np.abs(turns) == pytest.approx(
+        np.full(count, np.radians({"elbow 30": 30, "elbow 45": 45}.get(elbow.removesuffix(" mitered"), 90)))
+    )

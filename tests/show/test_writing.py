@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from ventcalc.handbook import fittings
 from ventcalc.show import chapter_texts, unit_switch, writing
 from ventcalc.show.unit_switch import Units
 from ventcalc.units import Q_
@@ -128,6 +129,13 @@ def test_the_task_tells_the_unit_of_each_number(make, monkeypatch):
     monkeypatch.setattr(unit_switch, "display", lambda one, display_id: shown.append(str(one)))
     writing.task(make, Units("SI"))
     assert shown == ["Write the weight of a column. Numbers come plain: height in m, warmth in °C; return mm."]
+
+
+def test_a_ratio_comes_without_a_unit(monkeypatch):
+    shown = []
+    monkeypatch.setattr(unit_switch, "display", lambda one, display_id: shown.append(str(one)))
+    writing.task(fittings.writing, Units("SI"))
+    assert "coefficient without a unit, narrow in mm, wide in mm, head in Pa; return Pa." in shown[0]
 
 
 @pytest.mark.parametrize(

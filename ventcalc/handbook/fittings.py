@@ -301,7 +301,8 @@ _DRAWN = (0.4, 2.6)  # bores of the next pipe beyond these are drawn as these
 def _draw_run(figure: Figure, elbow: str, count: int, wider: float, angle: float, cap: str) -> None:
     """The run without scale: its elbows turn to and fro, then the change of size, then a cap or the way on."""
     axes = figure.add_axes(_RUN)
-    turn = np.radians(float(re.search(r"elbow (\d+)", elbow)[1]))
+    told = re.search(r"elbow (\d+)", elbow)
+    turn = np.radians(float(told[1]) if told else 90.0)  # a tee used as an elbow turns at a right angle
     heading = np.array([0.0, -1.0, 0.0, 1.0])[np.arange(count + 1) % 4] * turn
     ways = np.column_stack((np.cos(heading), np.sin(heading)))
     path = np.vstack(([0.0, 0.0], np.cumsum(ways, axis=0)))
