@@ -16,7 +16,8 @@ from ventcalc.draft.tuning import margins
 from ventcalc.handbook import draft_control as chapter
 from ventcalc.handbook import hall_purge
 from ventcalc.show.exercises import mark
-from ventcalc.units import Q_, SYSTEMS
+from ventcalc.show.writing import tried
+from ventcalc.units import Q_, SYSTEMS, show
 
 WATER = 249.089  # Pa
 SLOWEST = 0.3  # s of processor time for a move, so that it feels immediate
@@ -70,6 +71,55 @@ def test_question_worked_again(system, number):
     question = chapter.questions(system)[number]
     assert mark(question, WORKED[number](system)).kind == "right"
     assert mark(question, 1.3 * question.expected.to_base_units()).kind == "wrong"
+
+
+# --- Prediction, and what the reader writes ---
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_prediction_by_the_runs_themselves(system):
+    # The same two runs, judged apart: the damper of 30 s a quarter open, and the fan in summer.
+    found = chapter.behind_a_damper(30)
+    runs = {name: trace.pressure.max() for name, trace in chapter.damper_runs()}
+    fan = hall_purge.run(hall_purge.loop(), limits={}).pressure.max()
+    assert found["figure"].m_as("Pa") == pytest.approx(runs["30 s"]) and found["fan"].m_as("Pa") == pytest.approx(fan)
+    assert found["right"] == 2 and runs["30 s"] > 3.0 * fan
+    assert "Several times" in chapter.prediction(system).choices[2]
+    assert chapter.behind_a_damper(5)["right"] == 0  # a fast one is no worse than the fan
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_is_written_is_right_by_plain_numbers(system):
+    task = chapter.writing(system)
+    ways = {
+        "": lambda p, s, low, high: sorted((low, p, high))[1] - s,
+        "true_error": lambda p, s, low, high: p - s,
+        "sign": lambda p, s, low, high: s - sorted((low, p, high))[1],
+    }
+    right, clipped = ways.pop(""), (0, 2)  # the cases beyond an end of the range
+    assert {tried(task, case, right).kind for case in task.cases} == {"right"}
+    for slip, function in ways.items():
+        words = [tried(task, case, function).words for case in task.cases]
+        assert [words[i] for i in clipped] == [task.slips[slip]] * 2, slip
+    assert tried(task, task.cases[1], ways["true_error"]).kind == "right"  # within its range the sensor sees it all
+    within = tried(task, task.cases[3], lambda p, s, low, high: p)
+    assert within.words == task.slips["reading"]
+
+
+# --- Tables ---
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_tables_tell_the_loop_and_its_runs(system):
+    assert show(Q_(-0.05, "inH2O"), system, "draft") in chapter.loop_table(system).data
+    gains, _, true = chapter.tuned()
+    told = chapter.margins_table(system).data
+    assert chapter.gain_text(gains, system) in told and f"{margins(gains, true, 0.1).sensitivity:.2f}" in told
+    for name, trace in chapter.damper_runs():
+        table = chapter.damper_table(system).data
+        assert f">{name}<" in table and show(Q_(float(trace.pressure.max()), "Pa"), system, "draft") in table
+    assert all(row[0] in chapter.spike_table().data for row in chapter.spike_rows())
+    assert f"{1 - np.median(chapter.spikes().ratio):.0%} faster" in chapter.spike_words()
 
 
 # --- Live controls ---

@@ -6,6 +6,7 @@ from functools import cache, partial
 from itertools import pairwise
 
 import numpy as np
+from IPython.display import HTML
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
@@ -47,10 +48,14 @@ from ventcalc.handbook.hall_purge import (
 )
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
-from ventcalc.show.panels import Panel, choice, counted, paragraph, slider
+from ventcalc.show.panels import Panel, choice, counted, paragraph, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
 from ventcalc.show.sketch import sketch
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, shown_unit
 from ventcalc.words import say
 
@@ -74,6 +79,48 @@ def gain_text(gains: Gains, system: str) -> str:
     kp = float(gains.kp.m_as("1/inH2O" if system == "US" else "1/Pa"))
     unit = "per in. w.c." if system == "US" else "per Pa"
     return f"kp {kp:.3g} {unit}, ti {float(gains.ti.m_as('s')):.1f} s"
+
+
+# --- Tables -----------------------------------------------------------------------------------------------------------
+
+
+def loop_table(system: str = "US") -> HTML:
+    """The loop and its event as they are given."""
+    one, guard = loop(), GUARD["Boiler 1"]
+    low, high = (draft(p, system) for p in one.sensor.range)
+    turns = "; ".join(
+        f"{turn.appliance} to {turn.to} at {turn.at.m_as('s'):.0f} s" for turn in events()[FIRST].schedule.turns
+    )
+    rows = [
+        ("set point", draft(pascal(one.set_point), system)),
+        ("sensor", f"reads {low} to {high}, filter {one.sensor.filter:~P}, every {one.sensor.sample:~P}"),
+        ("gains as they come", gain_text(one.gains, system)),
+        ("fan", f"follows with {FAN_LAG:~P}, never below {one.least:.0%} of its speed"),
+        ("limit of Boiler 1", f"{draft(pascal(guard.high), system)}, trips after {guard.delay:~P} beyond it"),
+        ("event", turns),
+    ]
+    return HTML(table(("the loop", ""), rows))
+
+
+def margins_table(system: str = "US") -> HTML:
+    """The gains of the factory and those of the rule, with their margins on the true linear model."""
+    gains, model, true = tuned()
+    rows = []
+    for name, law in (("factory", FACTORY), ("tuned", gains)):
+        m = margins(law, true, float(loop().sensor.sample.m_as("s")))
+        phase = f"{np.degrees(m.phase):.0f}°, or {m.delay:.1f} s"
+        rows.append((name, gain_text(law, system), f"{m.sensitivity:.2f}", f"{m.gain:.0f}", phase))
+    read = f"{draft(model.gain, system)} for the whole speed, lag {model.lags[0]:.2f} s, delay {model.delay:.2f} s"
+    return HTML(table((f"model: {read}", "gains", "Ms", "gain margin", "phase margin"), rows))
+
+
+def damper_table(system: str = "US") -> HTML:
+    """The winter's purge behind a damper: where the header goes and how far the damper opens."""
+    rows = []
+    for stroke, trace in damper_runs():
+        before, peak = (draft(float(p), system) for p in (trace.pressure[0], trace.pressure.max()))
+        rows.append((stroke, before, peak, f"{trace.setting[0]:.0%}", f"{trace.setting.max():.0%}"))
+    return HTML(table(("full stroke in", "header before", "header at most", "damper open before", "at most"), rows))
 
 
 # --- Pictures ---------------------------------------------------------------------------------------------------------
@@ -253,6 +300,24 @@ def spike_figure() -> Figure:
     return figure
 
 
+def spike_table() -> HTML:
+    """`spike_rows` as a table."""
+    return HTML(table(("not seen", "plants", "ratio: a quarter below", "median", "a quarter above"), spike_rows()))
+
+
+def spike_words() -> str:
+    """The spike test in a few sentences."""
+    found = spikes()
+    low, high = PRACTICE
+    told, more = ((found.ratio >= low) & (found.ratio <= high)).mean(), (found.ratio < low).mean()
+    return (
+        f"median: {1 - np.median(found.ratio):.0%} faster with the sensor that reads both signs\n"
+        f"50 to 60 % faster: {told:.1%} of the plants; more than that: {more:.1%}\n"
+        f"slower by it: {(found.ratio > 1).sum()}; "
+        f"not settled within four minutes with the other: {int(np.isinf(found.one_sided).sum())}"
+    )
+
+
 def spike_rows() -> list[tuple[str, ...]]:
     """The spike test in numbers, by the share of the spike that the sensor which ends at zero does not see."""
     found = spikes()
@@ -338,6 +403,48 @@ def second_order_overshoot(damping: float) -> float:
     jumped = control.Response.given([0.0, 30.0], [20.0, 20.0], 0.0, gain)
     trace = control.follow(Loop(sensor, law, Lag(seconds(lag)), Q_(-10, "Pa"), start=0.1), jumped, step)
     return loop_performance.overshoot.bare(trace.time, trace.pressure, -10.0, 0.0) / 20.0
+
+
+# --- Prediction, and what is to be written ----------------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of a purge behind a damper."""
+    return predict("draft_control", behind_a_damper, system)
+
+
+ALIKE = 1.5  # one peak over the other: up to here they are called alike
+
+
+def behind_a_damper(stroke: int) -> dict[str, Quantity | float | int]:
+    """The header's highest pressure in a purge behind a damper in winter, and in one under a fan in summer."""
+    held = next(trace for name, trace in damper_runs() if name == f"{stroke} s")
+    fan, behind = float(run(loop(), limits={}).pressure.max()), float(held.pressure.max())
+    times = behind / fan
+    return {
+        "right": 0 if times < 1.0 / ALIKE else 1 if times < ALIKE else 2,
+        "figure": Q_(behind, "Pa"),
+        "fan": Q_(fan, "Pa"),
+        "times": times,
+        "open": float(held.setting[0]),
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """The error that a controller sees, to be written by the reader."""
+    return load_writing("draft_control", error_seen, system)
+
+
+def error_seen(pressure: Quantity, set_point: Quantity, lowest: Quantity, highest: Quantity) -> dict[str, Quantity]:
+    """Reading less set point, where the sensor reads its end beyond its range; and the slips that are made with it."""
+    low, high = Sensor(lowest, highest).range
+    reading = Q_(min(max(pascal(pressure), low), high), "Pa")
+    return {
+        "answer": reading - set_point,
+        "true_error": pressure - set_point,
+        "sign": set_point - reading,
+        "reading": reading,
+    }
 
 
 # --- Questions --------------------------------------------------------------------------------------------------------
