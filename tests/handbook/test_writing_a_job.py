@@ -4,9 +4,11 @@ import tomllib
 
 import pytest
 
+from ventcalc.gas.fuels import fuel as gas
 from ventcalc.handbook import writing_a_job as chapter
-from ventcalc.job import edited_job
+from ventcalc.job import edited_job, job_file
 from ventcalc.show.job_editor import JobEditor
+from ventcalc.show.writing import tried
 from ventcalc.units import Q_, SYSTEMS
 
 ASKED = {system: chapter.questions(system) for system in SYSTEMS}
@@ -61,6 +63,60 @@ def test_gross_of_both_gases(fuel):
     assert chapter.gross(fuel, Q_(100.0, "kW"))["answer"].m_as("kW") == pytest.approx(100 * ratio(fuel), rel=1e-3)
 
 
+# --- Prediction, and what the reader writes ---
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_prediction_by_the_text_of_the_file(system):
+    """Nothing is said, by the check that the command line makes; and the share by the bare number in the file."""
+    changed = edited_job.with_field(chapter.laundry(), chapter.INPUT, chapter.PLATE)
+    assert job_file.read(edited_job.text(changed).encode()) and edited_job.problems(changed) == ()
+    told, found = chapter.prediction(system), chapter.mistaken_unit()
+    written = float(tomllib.loads(edited_job.text(chapter.laundry()))["appliance"][0]["level"][1]["input"].split()[0])
+    assert float(found["figure"].m) == pytest.approx(117 / written, rel=1e-9)
+    assert found["right"] == 2 and "says nothing" in told.choices[2] and f"{117 / written:.0%}" in told.because
+    assert written * MBH == pytest.approx(117e3, rel=1e-3)  # the plate's 117 kW
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_is_written_is_right_by_fuel_burnt(system):
+    task = chapter.writing(system)
+
+    def by_fuel(net, higher, lower):
+        burnt = net / lower  # mass flow, in whatever unit
+        return burnt * higher
+
+    assert {tried(task, case, by_fuel).kind for case in task.cases} == {"right"}
+    for case in task.cases:
+        assert tried(task, case, lambda net, higher, lower: net * lower / higher).words == task.slips["less"]
+        assert tried(task, case, lambda net, *values: net).words == task.slips["net"]
+
+
+@pytest.mark.parametrize(("system", "joules"), [("US", 2326.0), ("SI", 1e6)])  # J/kg in a Btu/lb, in an MJ/kg
+@pytest.mark.parametrize(("number", "fuel"), [(0, "propane"), (1, "natural gas"), (2, "no. 2 oil")])
+def test_heating_values_of_the_cases_are_those_of_the_fuels(number, fuel, system, joules):
+    _, higher, lower = chapter.writing(system).cases[number].given
+    assert higher * joules == pytest.approx(gas(fuel).hhv, rel=0.005)
+    assert higher / lower == pytest.approx(gas(fuel).hhv / gas(fuel).lhv, rel=0.005)
+
+
+# --- Figures that are read, once more from the bare text ---
+
+
+def test_what_the_library_read_by_hand_from_the_text():
+    plain, job = tomllib.loads(edited_job.text(chapter.laundry())), chapter.read(chapter.laundry())
+
+    def number(text):
+        return float(text.split()[0])
+
+    boiler, read = plain["appliance"][0], job.plant.appliances[0]
+    rises = sum(number(section.get("rise", "0 ft")) for section in plain["section"])
+    end = (number(boiler["outlet_height"]) + rises) * FOOT
+    assert chapter.end_above_floor(job).m_as("m") == pytest.approx(end, rel=1e-9)
+    assert read.window[1].m_as("Pa") == pytest.approx(number(boiler["window"][1]) * INCH_OF_WATER, rel=1e-5)
+    assert read.levels[-1].heat_input.m_as("W") == pytest.approx(number(boiler["level"][-1]["input"]) * MBH, rel=1e-5)
+
+
 # --- The file: what changes is set against what tomllib of Python's own library reads ---
 
 
@@ -98,6 +154,18 @@ def test_slips_are_as_large_as_they_are_said_to_be():
 
 
 # --- What the page shows ---
+
+
+def test_tables_and_words_of_the_page():
+    assert chapter.unseen_table().count(">nothing<") == len(chapter.unseen())
+    said = chapter.what_if([(("section", 0, "into"), "rum"), (("site", "altitude"), "180")])
+    assert said.count("<tr>") == 3 and "rum" in said
+    assert chapter.beginning().startswith("# ") and 'category = "IV"' in chapter.beginning()
+    assert "required" in chapter.tables_table() and "window: " in chapter.schema_words(["window"])
+    higher = edited_job.with_field(chapter.laundry(), chapter.RISE, "6 ft")
+    assert "more than its length" in chapter.change_words(chapter.laundry(), higher)
+    longer = edited_job.with_field(higher, chapter.RISER_LENGTH, "6 ft")
+    assert chapter.change_words(higher, longer).endswith("It reads well.")
 
 
 def test_a_page_that_is_not_live_says_so_and_how_the_file_reads():

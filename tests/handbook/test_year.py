@@ -18,6 +18,7 @@ from ventcalc.handbook import year as chapter
 from ventcalc.job import year, year_findings
 from ventcalc.job.device_duty import fan_work
 from ventcalc.show.panels import Panel
+from ventcalc.show.writing import tried
 from ventcalc.units import Q_, SYSTEMS
 
 START = {name: control.value for name, control in chapter.controls("US").items()}
@@ -85,6 +86,39 @@ def test_a_wall_by_integrating_its_cooling():
 
 def test_idle_heat_by_hand():
     assert expected(3, "kWh") == pytest.approx(0.008 * 1.006 * (21.0 - 5.0) * 5000.0, rel=1e-9)
+
+
+# --- Prediction, and what the reader writes ---
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_prediction_counted_again(system):
+    """Hours counted from how far the outlet is below its window in each of them."""
+    year_, found = chapter.through(chapter.DRAWN), chapter.below_in_a_year()
+    i = [a.name for a in year_.hours.plant.appliances].index(chapter.SECOND)
+    below = year_.below[i]
+    assert float(found["figure"].m_as("hour")) == pytest.approx(below.sum(), abs=1.0)
+    assert found["right"] == 2 and 2000.0 < below.sum() < 4500.0
+    told = chapter.prediction(system)
+    assert "3,000" in told.choices[found["right"]] and f"{below.sum():,.0f} h" in told.because
+    for hours, choice in zip(chapter.OFFERED, told.choices, strict=True):
+        assert f"About {hours:,.0f}:" in choice
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_is_written_is_right_by_two_points_of_a_line(system):
+    task = chapter.writing(system)
+
+    def by_points(design, base, coldest, limit, outdoor):
+        slope = np.polyfit((coldest, limit), (design, base), 1)
+        return float(np.polyval(slope, min(outdoor, limit)))
+
+    assert {tried(task, case, by_points).kind for case in task.cases} == {"right"}
+    for case in task.cases[:3]:
+        slipped = tried(task, case, lambda d, b, c, t, o: b + d * (t - o) / (t - c))
+        assert slipped.words == task.slips["twice_base"]
+    warm = tried(task, task.cases[3], lambda d, b, c, t, o: b + (d - b) * (t - o) / (t - c))
+    assert warm.words == task.slips["no_limit"]
 
 
 # --- What the chapter shows ---
@@ -160,7 +194,6 @@ def test_figures_say_their_units(system):
     degrees, heat = {"US": ("°F", "MBH"), "SI": ("°C", "kW")}[system]
     load = chapter.load_figure(system)
     assert degrees in load.axes[0].get_xlabel() and heat in load.axes[1].get_xlabel()
-    assert degrees in chapter.plume_figure(system).axes[0].get_xlabel()
 
 
 def test_what_the_boilers_carry_is_the_load():

@@ -1,6 +1,7 @@
 """Writing a job: the chapter's file, slips that no reader of a file can see, and its questions, all on the laundry."""
 
 import difflib
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -9,11 +10,16 @@ from tomlkit import TOMLDocument
 
 from ventcalc import tables
 from ventcalc.gas.fuels import fuel as gas
-from ventcalc.job import edited_job, job_file
+from ventcalc.job import edited_job, job_file, job_keys, job_schema, starting_file
 from ventcalc.job.edited_job import Path
 from ventcalc.job.job_file import Job
 from ventcalc.show.exercises import Exercise
+from ventcalc.show.panels import table
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity
 
 # --- The file ---------------------------------------------------------------------------------------------------
@@ -76,6 +82,93 @@ def unseen() -> tuple[Unseen, ...]:
     document = laundry()
     there = {field.path: field.text for field in edited_job.fields(document)}
     return tuple(Unseen(path, there[path], typed, then) for path, typed, then in _SLIPS)
+
+
+def what_if(paths: Sequence[tuple[Path, str]]) -> str:
+    """What is said where each of these fields of the laundry's file is typed otherwise, in a table."""
+    rows = []
+    for path, typed in paths:
+        told = edited_job.problems(edited_job.with_field(laundry(), path, typed))
+        rows += [(".".join(map(str, path)), typed, problem.sentence) for problem in told]
+    return table(("path", "typed", "what is said"), rows)
+
+
+def unseen_table() -> str:
+    """The slips that read well, and that nothing is said of them."""
+    rows = []
+    for slip in unseen():
+        said = edited_job.problems(edited_job.with_field(laundry(), slip.path, slip.typed))
+        field = next(key for key in reversed(slip.path) if isinstance(key, str))
+        rows.append((field, slip.was, slip.typed, slip.then, "; ".join(p.sentence for p in said) or "nothing"))
+    return table(("field", "is", "typed", "the vent is then taken for one with", "what is said"), rows)
+
+
+# --- What the page shows of the file ----------------------------------------------------------------------------
+
+
+def beginning() -> str:
+    """How the laundry's file begins, and its boiler."""
+    lines = _text().splitlines()
+    boiler = lines.index("[[appliance]]")
+    return "\n".join([*lines[:8], "...", "", *lines[boiler : lines.index("[[section]]")]])
+
+
+def tables_table() -> str:
+    """The tables of a job file, and whether they must be there."""
+    rows = [(key.name, key.usual, key.meaning) for key in job_keys.all_keys() if not key.table]
+    return table(("table", "", "what it tells"), rows)
+
+
+def schema_words(names: Sequence[str]) -> str:
+    """The first line of a new file, and what its schema says of some fields of an appliance."""
+    shape = job_schema.schema()["$defs"]["Appliance"]["properties"]
+    told = [f"{name}: {shape[name]['description']}" for name in names]
+    return "\n".join([starting_file.text().splitlines()[0], *told])
+
+
+def change_words(before: TOMLDocument, after: TOMLDocument) -> str:
+    """The lines that a change made otherwise, and what is said of the file then."""
+    said = [f"at {problem.path}: {problem.sentence}" for problem in edited_job.problems(after)]
+    return "\n".join([*changed_lines(before, after), *(said or ["It reads well."])])
+
+
+# --- Prediction, and what is to be written ----------------------------------------------------------------------
+
+PLATE = "117 MBH"  # typed for the 117 kW of the plate
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects to be said of a unit that was mistaken."""
+    return predict("writing_a_job", mistaken_unit, system)
+
+
+def mistaken_unit() -> dict[str, Any]:
+    """What the reader of the file says where the plate's kilowatts are typed as MBH, and what is left of the input.
+
+    Right is "refused", "noted" (something new is told as taken), or "nothing".
+    """
+    before = laundry()
+    after = edited_job.with_field(before, INPUT, PLATE)
+    problems = edited_job.problems(after)
+    noted = not problems and read(after).defaults != read(before).defaults
+    typed, meant = (read(document).plant.appliances[0].levels[-1].heat_input for document in (after, before))
+    return {
+        "right": 0 if problems else 1 if noted else 2,
+        "figure": Q_(float((typed / meant).m_as("")), ""),
+        "typed": typed,
+        "meant": meant,
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """The input that the field asks for, to be written by the reader."""
+    return load_writing("writing_a_job", gross_input, system)
+
+
+def gross_input(net: Quantity, higher: Quantity, lower: Quantity) -> dict[str, Quantity]:
+    """The heat input on the higher heating value, and what it becomes by the slips that are made with it."""
+    ratio = float((higher / lower).m_as(""))
+    return {"answer": net * ratio, "net": net, "less": net / ratio, "percent_off": net * (2.0 - 1.0 / ratio)}
 
 
 # --- Questions --------------------------------------------------------------------------------------------------

@@ -35,8 +35,12 @@ from ventcalc.show import year_records
 from ventcalc.show.axes import axis, label, legend, number, one_axes, picture, plain, two_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, counted, percents, slider, table
-from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE
+from ventcalc.show.plots import BLUE, GREY, INK, PALE, SIZE
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, ZERO_CELSIUS, Quantity, show
 from ventcalc.vent import firing_states
 
@@ -84,6 +88,28 @@ def hard(name: str) -> tuple[HardDay, ...]:
 def records(system: str) -> dict[str, Any]:
     """The year of the hall with fan and damper, beside that as drawn and that with a fan alone."""
     return year_records.records(through(BOTH), system, (through(DRAWN), through(FAN)), hard(BOTH))
+
+
+def given_table(system: str) -> str:
+    """Weather and load of the hall's year."""
+    load_, outdoors = hall().year.load, hours()
+    ends = (show(Q_(float(t), "K"), system) for t in (outdoors.temperature.min(), outdoors.temperature.max()))
+    day = f"{show(Q_(load_.design, 'W'), system)} at {show(Q_(load_.design_outdoor, 'K'), system)}"
+    rows = (
+        ("weather", outdoors.name),
+        ("coldest and warmest hour", " and ".join(ends)),
+        ("load on the design day", day),
+        ("base load in it (pool, hot water)", show(Q_(load_.base, "W"), system)),
+        ("no heating from", show(Q_(load_.limit, "K"), system)),
+        ("firing order", hall().year.staging.order),
+    )
+    return table(("", "taken"), rows)
+
+
+def page_one_words(system: str) -> str:
+    """What page one may say to the owner."""
+    found = records(system)
+    return "\n".join((*found["words"], found["basis"]))
 
 
 def failure_table(name: str, system: str) -> str:
@@ -156,25 +182,6 @@ def load_figure(system: str) -> Figure:
 
 def _in(system: str, kelvin: np.ndarray, watts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return number(kelvin, "K", "temperature", system), number(watts, "W", "heat rate", system)
-
-
-def plume_figure(system: str) -> Figure:
-    """Mixing lines of flue gas with outdoor air in a cold and in a warm hour, against saturation."""
-    figure, axes = one_axes(3.2)
-    kelvin = np.linspace(263.15, 328.15, 200)
-    axes.plot(
-        number(kelvin, "K", "temperature", system),
-        atmosphere.saturation_pressure.bare(kelvin) / atmosphere.SEA_LEVEL_PRESSURE * 100.0,
-        color=INK, lw=2.0, label="saturation: above it is mist",
-    )  # fmt: skip
-    gas, vapor = 325.15, 0.11  # of condensing boilers (invented)
-    for outdoor, humidity, style, words in ((268.15, 0.8, "--", "a cold hour"), (305.15, 0.3, ":", "a hot dry hour")):
-        air = atmosphere.water_vapor_fraction.bare(outdoor, humidity, atmosphere.SEA_LEVEL_PRESSURE)
-        ends = number([outdoor, gas], "K", "temperature", system)
-        axes.plot(ends, [100.0 * air, 100.0 * vapor], style, color=RUST, lw=1.8, marker="o", label=f"mixing, {words}")
-    plain(axes, axis("temperature", "temperature", system), "water vapor, % by volume")
-    legend(axes, loc="upper left")
-    return figure
 
 
 # --- What the chapter stands on ---------------------------------------------------------------------------------
@@ -323,6 +330,43 @@ def weeks_figure(found: Year, system: str) -> Figure:
     if day.size:
         figure.legend(loc="outside upper right", fontsize=SIZE, frameon=False)
     return figure
+
+
+# --- Prediction, and what is to be written --------------------------------------------------------------------------
+
+OFFERED = (20.0, 300.0, 3000.0)  # h, to choose from
+SECOND = "Boiler 2"
+
+
+def prediction(system: str = "US") -> Prediction:
+    """What the reader expects of a boiler that can fall below its window."""
+    return predict("year", below_in_a_year, system)
+
+
+def below_in_a_year() -> dict[str, Any]:
+    """Hours of the year in which `SECOND` is below its window as drawn; right is the nearest by its ratio."""
+    found = {(f.kind, f.subject): f for f in year_findings.failures(through(DRAWN))}
+    second, smallest = found["below window", SECOND], found["above window", "Boiler 3"]
+    return {
+        "right": int(np.argmin(np.abs(np.log(np.array(OFFERED) / second.hours)))),
+        "figure": Q_(second.hours, "hour"),
+        "days": second.days,
+        "outdoor": Q_(second.temperature, "K"),
+        "few": Q_(smallest.hours, "hour"),
+        "few_days": smallest.days,
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """The load at an outdoor temperature, to be written by the reader."""
+    return load_writing("year", load_at, system)
+
+
+def load_at(design: Quantity, base: Quantity, coldest: Quantity, limit: Quantity, outdoor: Quantity) -> dict[str, Any]:
+    """The load at an outdoor temperature, and what it becomes by the slips that are made with it."""
+    found = asked_for(design, base, coldest, limit, outdoor)
+    share = Q_(found["share"], "")
+    return found | {"no_limit": base + (design - base) * share, "upside_down": base + (design - base) * (1.0 - share)}
 
 
 # --- Questions ------------------------------------------------------------------------------------------------------
