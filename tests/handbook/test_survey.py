@@ -10,9 +10,11 @@ from scipy import stats
 from ventcalc.checked import unexplained
 from ventcalc.handbook import hidden_plant
 from ventcalc.handbook import survey as chapter
+from ventcalc.job import evidence, next_reading
 from ventcalc.job.performance_test import FOOT, GAUGE, PRESSURE, TEMPERATURE
 from ventcalc.job.survey import Place
 from ventcalc.job.surveyed_vent import Read
+from ventcalc.show.writing import tried
 from ventcalc.units import Q_, SYSTEMS
 
 ASKED = {system: chapter.questions(system) for system in SYSTEMS}
@@ -53,8 +55,53 @@ def test_wrong_unit_by_hand():
 
 def test_what_the_chapter_stands_on():
     assert unexplained(chapter.checks()) == []
-    ours, library = chapter.two_ways()
-    assert ours == pytest.approx(library, rel=1e-12)
+
+
+def test_evidence_of_readings_by_a_general_library():
+    """scipy.stats.multivariate_normal: three readings that hang on two uncertain inputs in straight lines."""
+    errors, slopes = np.array([0.4, 0.4, 1.2]), np.array([[2.0, 0.1], [1.5, -0.4], [0.2, 3.0]])
+    gaps = np.array([[1.0, -0.5, 2.0]])
+    ours = float(evidence.log_normal(gaps, evidence.spread_of(errors, slopes))[0])
+    whole = np.diag(errors**2) + slopes @ slopes.T
+    assert ours == pytest.approx(float(stats.multivariate_normal(np.zeros(3), whole).logpdf(gaps[0])), rel=1e-12)
+
+
+# --- Prediction, and what the reader writes ---
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_prediction_by_where_the_resistance_is(system):
+    """Blocked alike for the outlets, the two differ only downstream of the run: there by what the blockage takes."""
+    when = hidden_plant.conditions()[-1]
+    drawn, (end, run) = hidden_plant.as_drawn(), chapter.alike(when)
+
+    def pressure(solved, place):
+        return float(solved.read(Read(when, place, PRESSURE))[0])
+
+    for name in ("Boiler A", "Boiler B"):
+        assert pressure(end, Place("outlet", name)) == pytest.approx(pressure(run, Place("outlet", name)), abs=0.5)
+    # Forced burners: what is blocked downstream lifts everything ahead of it alike, and nothing behind it.
+    lift = pressure(end, Place("outlet", "Boiler A")) - pressure(drawn, Place("outlet", "Boiler A"))
+    apart = pressure(end, Place(FOOT)) - pressure(run, Place(FOOT))
+    assert lift > 10.0 and apart == pytest.approx(lift, rel=0.1)
+    found, told = chapter.parted(), chapter.prediction(system)
+    assert float(found["figure"].m_as("Pa")) == pytest.approx(apart, abs=1e-9)
+    assert found["right"] == 1 and "foot of the stack" in told.choices[1]
+    assert found["foot"] > 10.0 * max(found["outlet"], found["gas"])
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_is_written_is_right_by_normal_densities(system):
+    task = chapter.writing(system)
+
+    def by_densities(often, near, far):
+        joint = np.array([often, 1.0]) * stats.norm.pdf([near, far])
+        return 100.0 * joint[0] / joint.sum()
+
+    assert {tried(task, case, by_densities).kind for case in task.cases} == {"right"}
+    for case in task.cases:
+        alone = tried(task, case, lambda often, near, far: by_densities(1.0, near, far))
+        assert alone.words == task.slips["reading_alone"]
 
 
 # --- The hidden plant ---
@@ -110,14 +157,59 @@ def test_a_plant_read_everywhere_is_told(seed):
     assert chance > 0.5
 
 
-@pytest.mark.parametrize("seed", [14, 15])
-def test_the_three_readings_that_the_text_begins_with_may_do(seed):
+def by_asking(seed, most=12):
+    """Plant of a seed, its readings (the three that the text begins with, then what is asked for), what explains them.
+
+    Ends at 90 % for one line, at ``most`` readings, or where the alarm sounds: then there is no explanation.
+    """
     plant, by_levels = hidden_plant.hidden(seed), {c.levels: c for c in hidden_plant.conditions()}
     begun = (("off", "off"), Place(GAUGE), PRESSURE), (("low", "low"), Place(GAUGE), PRESSURE), (
         ("low", "low"), Place(FOOT), TEMPERATURE)  # fmt: skip
-    found = hidden_plant.explained(tuple(plant.read(by_levels[levels], *what) for levels, *what in begun))
-    members, chance = found.groups[0]
-    assert chance >= 0.9 and plant.cause.code in {e.code for e in members}
+    readings = tuple(plant.read(by_levels[levels], *what) for levels, *what in begun)
+    while True:
+        found = hidden_plant.explained(readings)
+        if found.groups[0][1] >= 0.9 or len(readings) == most:
+            return plant, readings, found
+        best = next_reading.next_reading(found).best.read
+        try:
+            readings = (*readings, plant.read(by_levels[best.condition.levels], best.place, best.quantity))
+        except hidden_plant.AlarmSounds:
+            return plant, readings, None
+
+
+def told(plant, found):
+    """Whether what was planted is on the likeliest line."""
+    code = "as_drawn" if plant.cause is None else plant.cause.code
+    return code in {e.code for e in found.groups[0][0]}
+
+
+# No. 14 has 0.87 after three, for a smaller header or run foretells them nearly as well, and 0.99 after four.
+@pytest.mark.parametrize(("seed", "count"), [(14, 4), (15, 3)])
+def test_a_few_readings_may_do(seed, count):
+    plant, readings, found = by_asking(seed)
+    assert len(readings) == count and told(plant, found)
+
+
+def test_a_likely_cause_is_no_proof():
+    """No. 12 of the text: at 90 % and more for a wrong cause, which the next reading overturns."""
+    plant, readings, found = by_asking(12)
+    assert len(readings) == 4 and not told(plant, found)
+    best, by_levels = next_reading.next_reading(found).best.read, {c.levels: c for c in hidden_plant.conditions()}
+    more = plant.read(by_levels[best.condition.levels], best.place, best.quantity)
+    assert told(plant, hidden_plant.explained((*readings, more)))
+
+
+@pytest.mark.sweep
+def test_the_counts_of_the_text():
+    """Plants no. 1 to 24, as the chapter tells them."""
+    ended = {seed: by_asking(seed) for seed in range(1, 25)}
+    alarm = [seed for seed, (_, _, found) in ended.items() if found is None]
+    sure = {s: end for s, end in ended.items() if end[2] and end[2].groups[0][1] >= 0.9}
+    right = {s: len(readings) for s, (plant, readings, found) in sure.items() if told(plant, found)}
+    assert (alarm, sorted(set(sure) - set(right)), len(right)) == ([16], [12], 18)
+    assert (min(right.values()), max(right.values())) == (3, 12) and np.median(list(right.values())) == 5
+    still = [plant for s, (plant, _, _) in ended.items() if s not in sure and s not in alarm]
+    assert (len(still), sum(plant.cause is None for plant in still)) == (4, 2)
 
 
 def test_a_cause_that_the_lodge_cannot_have_is_refused():
@@ -165,6 +257,16 @@ def test_a_plant_is_read_and_named_by_its_controls(system):
     live.firing.value = next(c for c in hidden_plant.conditions() if plant.solved.spills(c)[0])
     live.take.click()
     assert "alarm sounds" in live.verdict.value and live.readings == ()
+
+
+def test_a_plant_goes_on_in_the_other_units():
+    before = hidden_plant.Troubleshooting("US", seed=9)
+    before.firing.value, before.place.index = hidden_plant.conditions()[0], 2
+    before.take.click()
+    after = hidden_plant.Troubleshooting("SI", seed=11)
+    after.take_over(before)
+    assert after.plant == before.plant and after.readings == before.readings and len(after.readings) == 1
+    assert " Pa" in after.taken.value and after.place.value == before.place.value
 
 
 def test_pressure_where_draft_belongs_is_told_to_whoever_reads_it():

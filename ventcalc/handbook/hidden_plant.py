@@ -250,6 +250,15 @@ class Troubleshooting(widgets.VBox):
             return
         self.chances.value = chances_table(explained(self.readings))
 
+    def take_over(self, before: "Troubleshooting") -> None:
+        """Go on from the same plant, with its readings, in the other unit system."""
+        self.seed.value, self.firing.value = before.seed.value, before.firing.value
+        self.place.index, self.named.value = before.place.index, before.named.value
+        self.readings = before.readings
+        if self.readings:
+            self.taken.value = readings_table(self.readings, self.system)
+        self.chances.value, self.verdict.value = before.chances.value, before.verdict.value
+
     def mark(self) -> None:
         """Mark the cause that is named."""
         self.verdict.value = marked(self.plant, *self.named.value, len(self.readings))

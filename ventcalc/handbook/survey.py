@@ -1,27 +1,32 @@
 """A survey of a vent that stands: the chapter's live controls, questions and checks; its plant is `hidden_plant`."""
 
+from collections.abc import Sequence
 from functools import partial
 from typing import Any
 
 import numpy as np
-from scipy.stats import multivariate_normal
+from IPython.display import HTML
 
 from ventcalc.checked import Check
 from ventcalc.handbook import common_vent
 from ventcalc.handbook.hidden_plant import PLANTED, as_drawn, asked, cause_name, conditions, lodge, lodge_vent, planted
-from ventcalc.job import evidence, survey_file
-from ventcalc.job.calibration import Calibration
-from ventcalc.job.performance_test import instruments
-from ventcalc.job.survey_causes import blockage_loss
+from ventcalc.job import survey_file, survey_plan
+from ventcalc.job.performance_test import FOOT, OUTLET, PRESSURE, TEMPERATURE, instruments
+from ventcalc.job.survey import Condition, Place
+from ventcalc.job.survey_causes import Cause, blockage_loss
 from ventcalc.job.survey_file import ONE_SIGMA
-from ventcalc.job.surveyed_vent import Read, joined
+from ventcalc.job.surveyed_vent import Read, Solved, joined
 from ventcalc.job.suspect_readings import IN_WC_PER_MBAR
-from ventcalc.show import survey_sheet
+from ventcalc.show import survey_form, survey_sheet
 from ventcalc.show.axes import picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, percents, slider, table
 from ventcalc.show.plots import BLUE, INK, RUST, SIZE
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity
 
 # --- What the chapter stands on -------------------------------------------------------------------------------------
@@ -32,13 +37,31 @@ def checks() -> tuple[Check, ...]:
     return common_vent.checks()
 
 
-def two_ways() -> tuple[float, float]:
-    """Log density of three readings, which hang on two inputs in straight lines, by `evidence` and by scipy."""
-    errors, slopes = np.array([0.4, 0.4, 1.2]), np.array([[2.0, 0.1], [1.5, -0.4], [0.2, 3.0]])
-    gaps = np.array([[1.0, -0.5, 2.0]])
-    ours = float(evidence.log_normal(gaps, evidence.spread_of(errors, slopes))[0])
-    whole = np.diag(errors**2) + slopes @ slopes.T
-    return ours, float(multivariate_normal(np.zeros(3), whole).logpdf(gaps[0]))
+# --- Before anything is read ----------------------------------------------------------------------------------------
+
+
+def form_words(system: str) -> tuple[str, HTML, str]:
+    """What the form of the lodge's survey says first: its cautions, and what to bring about in which order."""
+    form = survey_form.records(survey_plan.plan(lodge()), system)
+    rows = [
+        (s["number"], s["name"], "cold" if s["cold"] else "hot", len(s["readings"]), f"{s['minutes']} min")
+        for s in form["steps"]
+    ]
+    steps = table(("", "bring about", "stack", "readings", "takes"), rows)
+    time = f"in all about {form['minutes']['all']} minutes, the first {form['minutes']['set_up']} to set up"
+    return "\n".join(f"- {caution}" for caution in form["cautions"]), HTML(steps), time
+
+
+def causes_words(causes: Sequence[Cause], told: int = 8) -> str:
+    """How many causes a plant can have, of how many kinds, and some of them by name."""
+    named = [cause_name(c.code, c.subject) for c in causes[:: max(len(causes) // told, 1)]]
+    return f"{len(causes)} causes, of {len({c.code for c in causes})} kinds, such as: {'; '.join(named)}"
+
+
+def asked_words(read: Read) -> str:
+    """The reading that is asked for."""
+    words = survey_sheet.condition_words(read.condition, lodge())
+    return f"Read next the {read.quantity} at the {survey_file.said(read.place)}, with {words}."
 
 
 # --- Live controls --------------------------------------------------------------------------------------------------
@@ -58,11 +81,16 @@ def explorer(system: str) -> Panel:
     return Panel(partial(explorer_answer, system), controls)
 
 
+def with_cause(cause: tuple[str, str], extents: np.ndarray) -> Solved:
+    """The lodge with one cause (its code and subject) at shares ``extents`` of its spread, a variant for each."""
+    vent, own = lodge_vent(), planted(*cause)
+    drawn = vent.values(np.zeros((len(vent.inputs), extents.size)))
+    return vent.solve(joined(drawn, own.change(lodge(), own.value(extents))), extents.size)
+
+
 def explorer_answer(system: str, *, cause: int, extent: float, condition: int) -> tuple[str, bytes]:
     """Every reading in a condition as drawn and with a cause at a share ``extent`` of its spread."""
-    vent, own, when = lodge_vent(), planted(*CAUSES[cause]), conditions()[condition]
-    change = own.change(lodge(), own.value(np.array([extent])))
-    solved = vent.solve(joined(vent.values(np.zeros((len(vent.inputs), 1))), change), 1)
+    solved, when = with_cause(CAUSES[cause], np.array([extent])), conditions()[condition]
     rows, names, off = [], [], []
     for place, quantity in asked(when):
         read = Read(when, place, quantity)
@@ -97,21 +125,42 @@ def _signature(names: list[str], off: np.ndarray):
     return figure
 
 
-def chances_figure(surveys: list[tuple[str, Calibration]]):
-    """Chances of the leading explanations after each of several surveys, side by side."""
-    figure, every = row_of_axes(len(surveys), 2.6)
-    leading = [members[0] for members, _ in surveys[0][1].groups[:4]]
-    names = [survey_sheet.name(e) for e in leading]
-    left, width = 0.42, (0.97 - 0.42 - 0.05 * (len(surveys) - 1)) / len(surveys)
-    at = np.arange(len(names))[::-1]
-    for k, (axes, (title, found)) in enumerate(zip(every, surveys, strict=True)):
-        axes.set_position([left + k * (width + 0.05), 0.24, width, 0.60])
-        by_code = {survey_sheet.name(e): chance for members, chance in found.groups for e in members}
-        axes.barh(at, [100.0 * by_code.get(name, 0.0) for name in names], color=BLUE, height=0.6)
-        plain(axes, "chance, %", "", title)
-        axes.set_xlim(0.0, 100.0)
-        axes.set_yticks(at, names if not k else [""] * len(names), size=SIZE)
-    return figure
+# --- Prediction, and what is to be written --------------------------------------------------------------------------
+
+BLOCKED_END, BLOCKED_RUN = ("terminal_blocked", "top"), ("section_blocked", "long run")
+# The readings to choose from, in the order of the choices.
+PARTING = ((Place(OUTLET, "Boiler B"), PRESSURE), (Place(FOOT), PRESSURE), (Place(FOOT), TEMPERATURE))
+END_EXTENT = 0.5  # of what is usually found: how far the end is blocked
+
+
+def prediction(system: str = "US") -> Prediction:
+    """Which reading the reader expects to tell a blocked end from a blocked run."""
+    return predict("survey", parted, system)
+
+
+def alike(when: Condition) -> tuple[Solved, Solved]:
+    """The lodge with its end blocked, and with its long run blocked as far as the outlet of Boiler A reads the same."""
+    one, outlet = with_cause(BLOCKED_END, np.array([END_EXTENT])), Read(when, Place(OUTLET, "Boiler A"), PRESSURE)
+    extents = np.linspace(0.0, 1.0, 401)
+    off = with_cause(BLOCKED_RUN, extents).read(outlet) - one.read(outlet)[0]
+    return one, with_cause(BLOCKED_RUN, extents[[int(np.abs(off).argmin())]])
+
+
+def parted() -> dict[str, Any]:
+    """How far each reading of `PARTING` parts the two, in errors of its instrument; right is the farthest."""
+    when = conditions()[-1]
+    solved, errors = alike(when), []
+    for place, quantity in PARTING:
+        one, other = (float(s.read(Read(when, place, quantity))[0]) for s in solved)
+        errors.append(abs(one - other) / (ONE_SIGMA * float(instruments()[quantity].off(one))))
+    end, run = (Q_(float(s.read(Read(when, Place(FOOT), PRESSURE))[0]), "Pa") for s in solved)
+    told = zip(("outlet", "foot", "gas"), errors, strict=True)
+    return {"right": int(np.argmax(errors)), "figure": abs(end - run), "end": end, "run": run, **dict(told)}
+
+
+def writing(system: str = "US") -> Writing:
+    """The chance of one of two causes, to be written by the reader."""
+    return load_writing("survey", two_causes, system)
 
 
 # --- Questions ------------------------------------------------------------------------------------------------------
@@ -134,14 +183,21 @@ def errors_off(read: Quantity, drawn: Quantity, limit: Quantity) -> dict[str, An
     }
 
 
-def two_causes(often: float, seldom: float, near: float, far: float) -> dict[str, Any]:
+def two_causes(often: float, near: float, far: float, seldom: float = 1.0) -> dict[str, Any]:
     """Chance of the more frequent of two causes, from one reading that both foretell equally sharply."""
     likely = np.exp(-0.5 * np.array([near, far]) ** 2)
     joint = likely * np.array([often, seldom])
     shares = {"answer": joint, "reading_alone": likely, "prior_alone": np.array([often, seldom])}
     ratios = {name: Q_(float(v[0] / v.sum()), "") for name, v in shares.items()}
     swapped = likely[::-1] * np.array([often, seldom])
-    return ratios | {"swapped": Q_(float(swapped[0] / swapped.sum()), ""), "first": joint[0], "second": joint[1]}
+    plain = np.exp(-np.array([near, far])) * np.array([often, seldom])
+    return ratios | {
+        "swapped": Q_(float(swapped[0] / swapped.sum()), ""),
+        "not_squared": Q_(float(plain[0] / plain.sum()), ""),
+        "odds": Q_(float(joint[0] / joint[1]), ""),
+        "first": joint[0],
+        "second": joint[1],
+    }
 
 
 def blocked_cap(blocked: float, head: Quantity) -> dict[str, Any]:
