@@ -18,7 +18,8 @@ from ventcalc.units import Q_
 
 # By name, in the unit that the function's own door asks for.
 TYPICAL = {
-    "accuracy": 0.01, "across": 2.0, "over": 1.5, "upward": 1.0, "air": 293.0, "air_density": 1.2, "air_free": 80.0, "air_temperature": 293.0,
+    "across": 2.0, "over": 1.5, "upward": 1.0,
+    "accuracy": 0.01, "air": 293.0, "air_density": 1.2, "air_free": 80.0, "air_temperature": 293.0,
     "air_vapor": 0.008, "air_water_vapor": 0.01, "along_roof": 5.0, "altitude": 500.0, "angle": 45.0, "area": 0.04,
     "area_ratio": 0.5, "areas": 0.1, "at": 4.0, "authority": 0.4, "available": 60.0, "available_draft": 150.0,
     "band": 2.0, "barometer": 95000.0, "base": 291.0, "before": 2.0, "boiler_power": 1e6, "bulk": 0.12, "burnt": 0.9,

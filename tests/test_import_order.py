@@ -46,10 +46,10 @@ job: permissions steps findings job_fields job_form_building job_form_year job_f
     reading_verdicts record_causes record_judgement survey survey_causes changed_network surveyed_vent evidence
     suspect_readings calibration next_reading survey_file survey_plan survey_dangers mended_vent diagnosis
     job_as_found calibrated_study
-show: whole_file whole_folder tags elevation spreadsheet state_table dxf plots free_places drawing_schedule drawing
-    roof_drawing remedy_plots change_plots numbers window_plot finding_records outlet_records option_records
+show: whole_file whole_folder tags elevation spreadsheet state_table dxf plots svg free_places drawing_schedule
+    drawing roof_drawing remedy_plots change_plots numbers window_plot finding_records outlet_records option_records
     hand_calculation remedy_records surrounding_records vent_records equipment_schedule sequence_of_operation
-    points_list record_sheet submittal page_one chance_records year_records changes results path_plots svg
+    points_list record_sheet submittal page_one chance_records year_records changes results path_plots
     section_state section_signs section_drawing envelope_plot exposure_plot state_map year_plots status pictures
     page record_page survey_form as_found_records survey_sheet printing exports report survey_page progress batch
     safe_html handout typed_answer exercises chapter_texts questions working panels axes sources evidence_line
