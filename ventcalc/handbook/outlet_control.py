@@ -6,15 +6,17 @@ from functools import cache, partial
 
 import ipywidgets as widgets
 import numpy as np
+from IPython.display import HTML
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.patches import Circle, Patch, Rectangle
+from matplotlib.patches import Patch, Rectangle
 
 from ventcalc.checked import Check, compare
-from ventcalc.draft import damper_leakage, dampers, outlet_control
+from ventcalc.draft import damper_leakage, damper_sizing, dampers, outlet_control
 from ventcalc.draft.common_window import EITHER, CommonWindow
 from ventcalc.draft.common_window import common_window as window_of
+from ventcalc.draft.fan_selection import power_text
 from ventcalc.draft.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
 from ventcalc.draft.outlet_control import Arrangement, in_series, set_point, shut_leak, with_windows
 from ventcalc.gas.appliance import Leak
@@ -24,12 +26,16 @@ from ventcalc.show.axes import label, number, picture
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, paragraph, slider, table
 from ventcalc.show.plots import BLUE, INK, PALE, RUST, SIZE, WIDTH, plain_axes
+from ventcalc.show.prediction import Prediction
+from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
 from ventcalc.show.section_drawing import section_drawing
 from ventcalc.show.svg import Drawing
 from ventcalc.show.tags import Placed
-from ventcalc.units import Q_, Quantity
-from ventcalc.vent import end_of_header, firing_states, outlet_envelope
+from ventcalc.show.writing import Writing
+from ventcalc.show.writing import load as load_writing
+from ventcalc.units import Q_, Quantity, show, shown_unit, unit_text
+from ventcalc.vent import end_of_header, firing_states, outlet_envelope, reversal
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, compile_network
@@ -108,53 +114,82 @@ def small_flow(flow: Quantity, system: str) -> str:
     return f"{float(flow.m_as(unit)):.3g} {unit}"
 
 
+# --- Tables -------------------------------------------------------------------------------------------------
+
+
+def windows_table(plant: Plant, system: str = "US") -> HTML:
+    """The outlets and their windows."""
+    rows = [(a.name, " to ".join(show(edge, system) for edge in a.window)) for a in plant.appliances]
+    return HTML(table(("boiler", "window at its outlet"), rows))
+
+
+def makes_table(scan: Scan, system: str = "US") -> HTML:
+    """What one header control can do for each pair of makes; other windows do not change what flows."""
+    rows = []
+    for makes in makes_in_pairs():
+        common = window_of(with_the_makes(scan, *makes))
+        edges = draft_text(common.low, system), draft_text(common.high, system)
+        verdict = f"lacks {draft_text(common.lacking, system)}" if common.lacking else "one set point does"
+        rows.append((*makes, *edges, verdict, str(len(common.conflicts))))
+    header = ("Boiler 1", "Boiler 2", "header not below", "not above", "verdict", "states that no set point suits")
+    return HTML(table(header, rows))
+
+
+def arrangements_table(arrangements: Sequence[Arrangement], system: str = "US") -> HTML:
+    """Where each arrangement holds the header, its devices, and how far the outlets leave their windows."""
+    rows = []
+    for a in arrangements:
+        at = "free" if a.set_point is None else draft_text(a.set_point, system)
+        far = (excursions(e, system) for e in a.envelopes)
+        rows.append((a.name, at, str(a.devices), str(a.missed.size), *far))
+    unit = unit_text(shown_unit("draft", system))
+    boilers = (f"{a.name}, {unit}" for a in arrangements[0].scan.plant.appliances)
+    return HTML(table(("arrangement", "header", "devices", "states missed", *boilers), rows))
+
+
+def idle_table(scans: Mapping[str, Scan], system: str = "US") -> HTML:
+    """The most that passes an idle boiler either way in any state, without and with dampers."""
+    rows = []
+    for words, scan in scans.items():
+        drawn = max(float(scan.solution.drawn.max()), 0.0)
+        spilled = max((r.flow for r in reversal.reversals(scan)), default=0.0)
+        rows.append((words, *(show(Q_(flow, "kg/s"), system) for flow in (drawn, spilled))))
+    header = ("all states, no control", "most room air through an idle boiler", "most flue gas into the room")
+    return HTML(table(header, rows))
+
+
+def cost_table(arrangements: Mapping[str, Arrangement], system: str = "US") -> HTML:
+    """What the device at the top has to add, and its power on the gas."""
+    rows = []
+    for words, a in arrangements.items():
+        power = float(np.max(a.held.added[0] * a.held.flow[0]))
+        adds = " to ".join(draft_text(added, system) for added in a.header_adds)
+        held = draft_text(a.set_point, system)
+        rows.append((words, str(a.devices), held, adds, power_text(power, system), str(a.missed.size)))
+    header = ("arrangement", "devices", "header held at", "added at the top", "most power on the gas", "states missed")
+    return HTML(table(header, rows))
+
+
+def dampers_table(arrangement: Arrangement, system: str = "US") -> HTML:
+    """What each outlet's damper is asked for over all states, and how finely it must be moved."""
+    rows = []
+    for k, asked in enumerate(arrangement.duties, start=1):
+        device, duties = arrangement.held.controls[k].device, damper_sizing.Duties.of(arrangement.held, k)
+        best = damper_sizing.size(duties, [device], Q_(0.01, "inH2O"))[0]
+        range_ = f"{asked.loss[0]:.1f} to {asked.loss[1]:.1f}"
+        takes, step = draft_text(asked.pressure, system), draft_text(float(best.step.max()), system)
+        rows.append((asked.appliance, range_, takes, f"{best.smallest[0]:.0%}", step))
+    header = (
+        "boiler",
+        "K, all states",
+        "takes at most",
+        "smallest opening",
+        "1 % of the stroke moves the outlet by, at most",
+    )
+    return HTML(table(header, rows))
+
+
 # --- Figures ------------------------------------------------------------------------------------------------
-
-
-def vent_drawing() -> Figure:
-    """The vent with a damper and a sensor at each outlet and a fan on the stack; a diagram, not to scale."""
-    figure = Figure((WIDTH, 3.5))
-    axes = figure.add_axes((0.01, 0.02, 0.98, 0.96))
-    axes.set_xlim(0, 13.6)
-    axes.set_ylim(0, 7.0)
-    axes.set_aspect("equal")
-    axes.axis("off")
-    header, top = 3.6, 6.1
-    pipe = {"color": INK, "lw": 5.0, "solid_capstyle": "butt", "zorder": 1}
-    axes.plot([0.6, 11.0], [header, header], **pipe)
-    axes.plot([11.0, 11.0], [header - 0.09, top], **pipe)
-    for x, name in ((1.7, "Boiler 1"), (4.6, "Boiler 2"), (7.5, "Boiler 3")):
-        axes.plot([x, x], [1.3, header], **pipe)
-        axes.add_patch(Rectangle((x - 0.85, 0.3), 1.7, 1.0, fc=PALE, ec=INK, lw=1.2))
-        axes.text(x, 0.8, name, ha="center", va="center", size=SIZE)
-        _blade(axes, x, 2.95)
-        _sensor(axes, x, 1.75)
-        axes.plot([x + 0.72, x + 0.72, x + 0.3], [2.04, 2.95, 2.95], color=BLUE, lw=1.0, ls=(0, (3, 2)))
-    _sensor(axes, 0.6, header, side=0.0)
-    axes.add_patch(Circle((11.0, top + 0.3), 0.42, fc="white", ec=INK, lw=1.4))
-    axes.plot([10.7, 11.3], [top + 0.02, top + 0.58], color=INK, lw=1.2)
-    axes.plot([10.7, 11.3], [top + 0.58, top + 0.02], color=INK, lw=1.2)
-    for x, y, words in (
-        (8.7, 2.85, "damper: raises its outlet,\nnever lowers it"),
-        (8.7, 1.75, "sensor at the outlet"),
-        (0.2, 4.35, "sensor at the end of the header"),
-        (11.6, top + 0.3, "fan: lowers\nall of them"),
-        (5.2, header + 0.4, "header: one pressure for all"),
-    ):
-        axes.text(x, y, words, size=SIZE, va="center", color=INK)
-    return figure
-
-
-def _blade(axes: Axes, x: float, y: float) -> None:
-    axes.add_patch(Rectangle((x - 0.16, y - 0.24), 0.32, 0.48, fc="white", ec="none", zorder=2))
-    axes.plot([x - 0.26, x + 0.26], [y - 0.2, y + 0.2], color=RUST, lw=3.0, zorder=3)
-    axes.add_patch(Circle((x, y), 0.07, fc=INK, zorder=4))
-
-
-def _sensor(axes: Axes, x: float, y: float, side: float = 0.72) -> None:
-    axes.plot([x, x + side], [y, y], color=INK, lw=1.0, zorder=2)
-    axes.add_patch(Circle((x + side, y), 0.27, fc="white", ec=BLUE, lw=1.4, zorder=3))
-    axes.text(x + side, y - 0.02, "P", ha="center", va="center", size=SIZE, color=BLUE, zorder=4)
 
 
 def windows_drawing(common: CommonWindow, system: str, damped: bool = False) -> Figure:
@@ -343,18 +378,17 @@ def acting(plant: Plant, devices: Mapping[str, Device], header: str, pressure: f
     return (*outlet_control.controls(plant, devices, share), top)
 
 
-def explorer(system: str) -> Panel:
+def explorer(system: str = "US") -> Panel:
     """Controls over makes, devices, set points and one state of the swimming hall."""
     return Panel(partial(explorer_answer, system), controls(system))
 
 
 def controls(system: str) -> dict[str, widgets.Widget]:
-    """The explorer's controls by name; at first both alternates on one header control, one boiler low, one high."""
+    """The explorer's controls by name; at first the boilers as specified on one header control, one low, one high."""
     hall = swim_hall()
-    a, b = makes_in_pairs()[-1]
     found: dict[str, widgets.Widget] = {
-        "first": choice("Boiler 1 is", windows_offered(), a),
-        "second": choice("Boiler 2 is", windows_offered(), b),
+        "first": choice("Boiler 1 is", windows_offered(), SPECIFIED),
+        "second": choice("Boiler 2 is", windows_offered(), SPECIFIED),
         "fit": choice("Outlet dampers", [("none", NONE), ("ideal", IDEAL), ("butterflies", ROUND)], NONE),
         "header": choice("Header held by", (FREE, FAN, BOTH), BOTH),
         "pressure": slider(f"Header, {label('draft', system)}", _pressures(system), Q_(-0.025, "inH2O").m_as("Pa")),
@@ -448,6 +482,48 @@ def _explorer_picture(common: CommonWindow, at: float, damped: bool, system: str
         axes.set_xlim(min(low, here - 0.02 * (high - low)), max(high, here + 0.02 * (high - low)))
         figure.text(0.115, 0.05 / height, "Dotted: the header's pressure in this state.", size=SIZE, color=INK)
     return figure
+
+
+# --- Prediction, and what is to be written ------------------------------------------------------------------
+
+
+def prediction(system: str = "US") -> Prediction:
+    """To what the reader would set the draft control of two makes on one stack."""
+    return predict("outlet_control", one_set_point, system)
+
+
+def one_set_point(first: str, second: str) -> dict[str, Quantity | float | str]:
+    """Which header pressure suits both makes in every state: any that both windows allow, a lower one, or none."""
+    one, other = (windows_offered()[make] for make in (first, second))
+    least, most = max(one[0], other[0]), min(one[1], other[1])
+    common = common_window(NONE, first, second)
+    low, high = Q_(common.low, "Pa"), Q_(common.high, "Pa")
+    by_low, by_high = (common.scan.plant.appliances[i].name for i, _ in common.ends)
+    return {
+        "right": 2 if common.lacking > 0.0 else 0 if low <= least and most <= high else 1,
+        "figure": Q_(common.lacking, "Pa"),
+        **{"first_from": one[0], "first_to": one[1], "second_from": other[0], "second_to": other[1]},
+        **{"least": least, "most": most, "low": low, "high": high, "by_low": by_low, "by_high": by_high},
+        **{"conflicts": len(common.conflicts), "states": len(common.scan.states)},
+    }
+
+
+def writing(system: str = "US") -> Writing:
+    """The highest header pressure that lets one damper hold its outlet, to be written by the reader."""
+    return load_writing("outlet_control", highest_header, system)
+
+
+def highest_header(low: Quantity, high: Quantity, d: Quantity, open_loss: Quantity) -> dict[str, Quantity]:
+    """Header pressure that puts an outlet with its damper open in the middle of its window; and by the usual slips."""
+    middle = 0.5 * (low + high)
+    return {
+        "answer": middle - d - open_loss,
+        "no_open_loss": middle - d,
+        "d_added": middle + d - open_loss,
+        "loss_added": middle - d + open_loss,
+        "upper_edge": high - d - open_loss,
+        "half_width": 0.5 * (high - low) - d - open_loss,
+    }
 
 
 # --- Questions ----------------------------------------------------------------------------------------------
