@@ -179,3 +179,10 @@ def test_a_shaft_reaches_plant_and_seasons():
     assert loaded.plant.section("stack").place == "shaft" and loaded.plant.places[0].name == "shaft"
     assert loaded.seasons[0].air_of("shaft").temperature.m_as("degF") == pytest.approx(20)
     assert any('place "shaft".pressure = 0 Pa' in d.replace("0.0 Pa", "0 Pa") for d in loaded.defaults)
+
+
+def test_levels_that_do_not_rise_are_refused():
+    """What is named "high" and fires less than "low" is a slip of the pen; the last level counts as full fire."""
+    with pytest.raises(job_file.JobError, match="Boiler 1") as caught:
+        job_file.read(edited('input = "400 MBH"', 'input = "4000 MBH"'))
+    assert "from the lowest input to the highest: high" in str(caught.value)

@@ -5,6 +5,7 @@ Each function takes a table of the form and raises ValueError where the library 
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import pairwise
 
 from ventcalc.flow import materials, wall_rings
 from ventcalc.flow.materials import Layer, Material, material
@@ -125,6 +126,12 @@ def appliance(a: job_form.Appliance, fuels: dict[str, Fuel | None], own: dict[st
     names = [lv.name for lv in a.level]
     if len(set(names)) < len(names) or {"off", "purge"} & set(names):
         raise ValueError(f"level names {', '.join(names)} must differ from one another and from off and purge")
+    for lower, higher in pairwise(a.level):
+        if not lower.input < higher.input:
+            raise ValueError(
+                f"levels go from the lowest input to the highest: {higher.name} ({higher.input:~P}) stands after "
+                f"{lower.name} ({lower.input:~P})"
+            )
     for name in a.named_materials:
         _of(name, own)
     if a.idle == "sealed" and a.leak is not None:
