@@ -49,11 +49,11 @@ job: permissions steps findings job_fields job_form_building job_form_year job_f
 show: whole_file whole_folder tags elevation spreadsheet state_table dxf plots svg free_places drawing_schedule
     drawing roof_drawing remedy_plots change_plots numbers window_plot finding_records outlet_records option_records
     hand_calculation remedy_records surrounding_records vent_records equipment_schedule sequence_of_operation
-    points_list record_sheet submittal page_one chance_records year_records changes results path_plots
-    section_state section_signs section_drawing envelope_plot exposure_plot state_map year_plots status pictures
-    page record_page survey_form as_found_records survey_sheet printing exports report survey_page progress batch
-    safe_html handout typed_answer exercises chapter_texts questions working panels axes sources evidence_line
-    evidence_table unit_choice unit_switch prediction writing exercise_sheet sketch contents job_editor calculator
+    points_list record_sheet submittal page_one chance_records year_records changes results path_plots section_state
+    section_signs section_drawing envelope_plot exposure_plot state_map year_plots status pictures page record_page
+    survey_form as_found_records survey_sheet printing exports report survey_page progress batch safe_html handout
+    typed_answer exercises chapter_texts questions working panels axes sources evidence_line evidence_table
+    unit_choice unit_switch prediction writing exercise_sheet class_set sketch contents job_editor calculator
     calculator_card
 handbook: *
 command: job_problems new_job check_job tell_keys study_jobs read_record survey_vent make_handout

@@ -2,7 +2,8 @@
 
 ``templates/report/report.html`` names the chapters in their order; each is a template of its own and holds the words
 that the page alone says. ``templates/submittal`` holds the papers handed over, to be named in it;
-``templates/record`` is that of `record_page`, ``templates/survey`` those of a survey.
+``templates/record`` is that of `record_page`, ``templates/survey`` those of a survey, ``templates/class`` that of
+`class_set`.
 """
 
 from collections import Counter
@@ -23,7 +24,7 @@ FEW, LONGEST = 6, 3
 
 TEMPLATES = Environment(
     loader=FileSystemLoader(
-        [Path(__file__).parent / "templates" / part for part in ("report", "submittal", "record", "survey")]
+        [Path(__file__).parent / "templates" / part for part in ("report", "submittal", "record", "survey", "class")]
     ),
     autoescape=True,
     undefined=StrictUndefined,
