@@ -1,10 +1,13 @@
-"""Changed network: variants joined and stacked, and pipes that have the loss of other bores."""
+"""Changed network: variants joined and stacked, and pipes that have another bore."""
 
 import numpy as np
 import pytest
 from sample_plants import SEASONS, row_plant
 
+from ventcalc.flow import fittings
+from ventcalc.job import input_draws
 from ventcalc.job.changed_network import changed, joined, stacked
+from ventcalc.units import Q_
 from ventcalc.vent.network import compile_network
 from ventcalc.vent.varied_network import unvaried, varied
 
@@ -28,13 +31,24 @@ def test_nothing_changed_is_the_vent_as_drawn():
     assert top.wind * same.wind_head == pytest.approx(DRAWN.pipes[DRAWN.plant.row("stack")].wind * DRAWN.wind_head)
 
 
-def test_a_narrow_bore_has_the_friction_of_its_diameter_to_the_fifth():
-    # Darcy and Weisbach at one mass flow: f L w^2 / D goes by D^-5 (textbook).
-    pipe = of("narrow", "stack", 1.0, 0.8).pipes[DRAWN.plant.row("stack")]
-    assert pipe.friction_scale[-1] / pipe.friction_scale[0] == pytest.approx(0.8**-5)
-    own = DRAWN.pipes[DRAWN.plant.row("stack")].fixed_loss
-    # Into it 0.5 (1 - a), out of it (1 - a)^2 (Borda and Carnot; textbook), a = 0.64, on the narrow head.
-    assert pipe.fixed_loss[-1] == pytest.approx((own + 0.5 * 0.36 + 0.36**2) / 0.64**2)
+def test_a_narrow_bore_has_the_sizes_of_its_diameter_and_the_losses_of_what_it_meets():
+    """Of 0.8 of the diameter: area by its square; no section narrower than drawn keeps its junction's coefficients."""
+    row, values = DRAWN.plant.row("stack"), {("narrow", "stack"): np.array([1.0, 0.8])}
+    many, _ = input_draws.with_values(DRAWN, (), values, 2, ())
+    pipe, own = many.pipes[row], DRAWN.pipes[row]
+    for name, power in (("diameter", 1), ("area", 2), ("surface", 1), ("relative_roughness", -1)):
+        found = getattr(pipe, name)
+        assert found[0] == pytest.approx(getattr(own, name))
+        assert found[-1] == pytest.approx(getattr(own, name) * 0.8**power), name
+    # The header's last piece narrows into it, by a reducer: 0.5 (1 - a) sin(30 deg) on the narrow head (Crane, from
+    # memory), a = 0.64, on the header's own head 1/a^2 times as much.
+    before = DRAWN.plant.row("header 2")
+    more = many.pipes[before].fixed_loss[-1] - many.pipes[before].fixed_loss[0]
+    assert more > 0.0
+    stack, header = DRAWN.plant.section("stack"), DRAWN.plant.section("header 2")
+    if stack.diameter == header.diameter:
+        wanted = float(fittings.size_change(header.diameter, 0.8 * stack.diameter, Q_(60.0, "degree")).m_as(""))
+        assert more == pytest.approx(wanted / 0.8**4)
 
 
 def test_a_joint_that_stands_open_lets_in_what_an_orifice_does():
