@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from sample_sources import parsed
 
 import ventcalc
 
@@ -95,7 +96,7 @@ HANDBOOK = sorted(f"handbook.{path.stem}" for path in (PACKAGE / "handbook").glo
 def imported(path: Path) -> set[str]:
     """Names of the ventcalc modules that a file imports, with their folders, at any depth of the code."""
     found = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in ast.walk(parsed(path)):
         if isinstance(node, ast.Import):
             found |= {a.name.partition(".")[2] for a in node.names if a.name.startswith("ventcalc.")}
         elif isinstance(node, ast.ImportFrom) and node.level:
@@ -127,7 +128,7 @@ def test_chapter_module_imports_only_from_above(module):
 @pytest.mark.parametrize("part", PARTS)
 def test_a_part_says_what_it_is_about(part):
     """In its ``__init__``, which holds nothing else."""
-    (words,) = ast.parse((PACKAGE / part / "__init__.py").read_text(encoding="utf-8")).body
+    (words,) = parsed(PACKAGE / part / "__init__.py").body
     assert len(ast.literal_eval(words.value).split()) >= 10
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from packaging.requirements import Requirement
+from sample_sources import parsed
 
 ROOT = Path(__file__).resolve().parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
@@ -59,7 +60,7 @@ def test_every_package_is_free_to_use_and_pass_on(name):
 def test_every_dependency_is_used():
     imported = set()
     for path in (ROOT / "ventcalc").rglob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in ast.walk(parsed(path)):
             if isinstance(node, ast.Import):
                 imported |= {alias.name.partition(".")[0] for alias in node.names}
             elif isinstance(node, ast.ImportFrom):
