@@ -2,6 +2,8 @@
 
 import time
 
+import pytest
+
 from ventcalc.handbook import combustion, evidence, heat_loss_checks, stack_effect
 from ventcalc.show import contents
 
@@ -17,6 +19,7 @@ def test_checks_in_a_module_of_their_own_are_found():
     assert {c.id for c in evidence.checks_of("heat_loss")} == {c.id for c in all_three}
 
 
+@pytest.mark.slow
 def test_every_chapter_but_the_one_on_writing_has_rows():
     with_rows = {row.chapter[:2] for row in evidence.rows()}
     assert {f"{n:02d}" for n in contents.chapters()} - with_rows == {"28"}
@@ -28,6 +31,7 @@ def test_a_chapter_shows_a_row_once():
     assert len(told) == len(set(told))
 
 
+@pytest.mark.slow
 def test_the_page_is_made_soon():
     # 1.5 s of a processor where the solver is compiled already and the modules are there; the page may take 8 in all.
     evidence.rows.cache_clear()
