@@ -41,8 +41,9 @@ def case(check: Check) -> str:
 
 @cache
 def _rows() -> dict[str, dict[str, str]]:
-    """Every row of the tables of checks by its id."""
-    return {row["id"]: row for name in tables.names() if name.endswith("_checks") for row in tables.read(name)}
+    """Every row of the tables of checks, and of what was measured, by its id."""
+    held = [name for name in tables.names() if name.endswith("_checks") or name.startswith("measured_")]
+    return {row["id"]: row for name in held for row in tables.read(name)}
 
 
 def words(checks: Iterable[Check]) -> str:
