@@ -1,4 +1,4 @@
-"""Measured: the library beside what others measured, each worked again here by other means than the chapters' module."""
+"""Measured: the library beside what others measured, each worked again here by other means."""
 
 import re
 
@@ -89,14 +89,14 @@ def test_duct_and_pipe_by_an_independent_library():
     assert roughness == pytest.approx(0.0113, abs=0.0002)
     for key, check in CHECKS.items():
         if check.quantity == "friction factor" and key != measured.HIGHEST:
-            relative = roughness / measured.DUCT.m_as("mm") if "duct" in ROWS[key]["case"] else 0.0
+            relative = roughness / measured.DUCT.m_as("mm") if ROWS[key]["setting"] != "smooth" else 0.0
             expected = fluids.friction.Colebrook(float(ROWS[key]["given"]), relative)
             assert check.ours == pytest.approx(expected, rel=1e-5), key
 
 
 def test_rows_of_the_smooth_pipe_are_those_of_the_library_they_were_read_in():
     series = dict(zip(*fluids.friction.oregon_smooth_data, strict=True))
-    rows = [r for r in ROWS.values() if "smooth pipe" in r["case"]]
+    rows = [r for r in ROWS.values() if r["setting"] == "smooth"]
     assert len(rows) == 6 and all(series[float(r["given"])] == float(r["value"]) for r in rows)
 
 

@@ -18,7 +18,7 @@ from ventcalc.gas import atmosphere, combustion, combustion_analysis
 from ventcalc.gas.fuels import gas_fuel
 from ventcalc.show import contents, sources
 from ventcalc.show.panels import table
-from ventcalc.units import Q_, Quantity, ureg
+from ventcalc.units import Q_, Quantity, parse, ureg
 
 Row = Mapping[str, str]
 
@@ -48,8 +48,7 @@ def burnt_carbon(row: Row) -> Quantity:
 
 def hot_column(row: Row) -> Quantity:
     """Draft of the air of a bedroom from seven thermocouples, layer by layer, against what they read before."""
-    name = row["case"].partition("bedroom ")[2][0]
-    room = [r for r in tables.read("hot_rooms") if r["bedroom"] == name]
+    room = [r for r in tables.read("hot_rooms") if r["bedroom"] == row["setting"]]
     heights = np.array([float(r["below_ceiling_m"]) for r in room])
     cold, hot = (
         atmosphere.air_density(Q_([float(r[column]) for r in room], "degC"), Q_(1.0, "atm"))
@@ -73,14 +72,13 @@ def duct_roughness() -> Quantity:
 
 
 def friction_factor(row: Row) -> Quantity:
-    """Of a smooth pipe; of the duct with its own roughness, and once with that of a metal vent as the library has it."""
-    if "duct" not in row["case"]:
-        roughness = 0.0
-    elif row["id"] == HIGHEST:
-        roughness = materials.material("single-wall galvanized connector").roughness / DUCT
-    else:
-        roughness = duct_roughness() / DUCT
-    return friction.friction_factor(float(row["given"]), roughness)
+    """Of a smooth pipe; of the duct with its own roughness, and once with that of a metal vent in the library."""
+    roughness = {
+        "smooth": Q_(0.0, "mm"),
+        "roughness fitted": duct_roughness(),
+        "roughness of a metal vent": materials.material("single-wall galvanized connector").roughness,
+    }[row["setting"]]
+    return friction.friction_factor(float(row["given"]), roughness / DUCT)
 
 
 # What the plate lost naked and under an inch of felt, Btu/(h ft2 F); see the head of the table.
@@ -109,10 +107,9 @@ PAST_DEAD_SPACE = 0.7  # share of a breath at rest that reaches the alveoli (fro
 
 
 def rise_of_cohb(row: Row) -> Quantity | float:
-    """Rise of COHb of someone at rest, at 10,000 ft where the row says so; by the liter where it asks for that [%/L]."""
+    """Rise of COHb of someone at rest at the altitude set; by the liter where the row asks for that [%/L]."""
     who, seconds, ppm = cohb.person("resting"), float(row["given"]), float(row["also"])
-    high = "10,000 ft" in row["case"]
-    pressure = atmosphere.standard_pressure(Q_(10000.0, "ft")) if high else Q_(1.0, "atm")
+    pressure = atmosphere.standard_pressure(parse(row["setting"]))
     first, last = cohb.cohb(Q_([0.0, seconds], "s"), Q_([ppm, ppm], "ppm"), who, pressure=pressure)
     rise = (last - first).to("percent")
     if row["unit"] != "%/L":
