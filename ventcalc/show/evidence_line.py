@@ -28,6 +28,11 @@ def kind(check: Check) -> str:
     return next((k for k in (PUBLISHED, COMPUTED) if check.status.startswith(k)), MEMORY)
 
 
+def without_recalled(checks: Iterable[Check]) -> tuple[Check, ...]:
+    """The checks without those of rows recalled from memory: these stay data, marked so, and are no evidence."""
+    return tuple(check for check in checks if kind(check) != MEMORY)
+
+
 def status(check: Check) -> str:
     """The status of a row as a reader is told it."""
     return SECONDARY if check.status.startswith(_SECONDARY) else check.status
