@@ -143,9 +143,24 @@ def checks_of(subject: str) -> tuple[Check, ...]:
     return compare(name, {row["id"]: answer(row) for row in tables.read(name)})
 
 
+def spreads(subject: str) -> dict[tuple[str, str], tuple[float, float]]:
+    """Least and most of ours less what was measured, over the latter, by quantity and source."""
+    found: dict[tuple[str, str], list[float]] = {}
+    for check in checks_of(subject):
+        found.setdefault((check.quantity, check.source), []).append(check.difference / check.published)
+    return {key: (min(apart), max(apart)) for key, apart in found.items()}
+
+
 def shown(subject: str) -> HTML:
-    """A chapter's measured rows beside ours, and under them what they are worth and why ours is off."""
-    return HTML(sources.by_source(checks_of(subject), _ANSWERS[subject][0]))
+    """A chapter's measured rows beside ours; what they are worth and why ours is off; and by how much it is, in all."""
+    told = (f"{quantity}: {_span(*span)}" for (quantity, _), span in spreads(subject).items())
+    ours = f"<p><b>Ours less what was measured.</b> {'; '.join(told)}.</p>"
+    return HTML(ours + sources.by_source(checks_of(subject), _ANSWERS[subject][0]))
+
+
+def _span(least: float, most: float) -> str:
+    ends = [f"{100.0 * end:+.1f}".replace("-", "−") for end in (least, most)]
+    return f"{ends[0]} %" if ends[0] == ends[1] else f"{ends[0]} to {ends[1]} %"
 
 
 def searches() -> HTML:
