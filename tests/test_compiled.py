@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 import ventcalc
-from ventcalc import tables
+from ventcalc import compiled, tables
 from ventcalc.compiled import either, law, loop
 from ventcalc.flow import friction, heat_loss
 from ventcalc.gas import streams
@@ -103,3 +103,17 @@ def test_a_folder_that_cannot_be_written_does_no_harm(copy, tmp_path):
     home_taken = tmp_path / "taken"
     home_taken.write_text("")
     assert run(copy, XDG_CACHE_HOME=str(home_taken)) == ["450.0", "None"]
+
+
+def test_no_law_stands_outside_the_parts_whose_sources_are_watched():
+    # The machine code is kept under the fingerprint of these: a law elsewhere could be changed and its old code run on.
+    for path in PACKAGE.rglob("*.py"):
+        part = path.relative_to(PACKAGE).parts[0]
+        if path.name != "compiled.py" and part not in (*compiled._PARTS, path.name):
+            assert "ventcalc.compiled" not in path.read_text(encoding="utf-8"), path
+
+
+def test_the_compiler_is_not_loaded_before_it_is_asked_for():
+    code = "import sys\nfrom ventcalc.job import study\nprint([m for m in ('numba', 'matplotlib') if m in sys.modules])"
+    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=PACKAGE.parent)
+    assert found.stdout.strip() == "[]", found.stderr

@@ -2,28 +2,33 @@
 
 A sweep through a vent takes thousands of short formulas; on arrays of a few states each costs a call and little else.
 `law` marks a formula that compiled code may call: from Python it stays what it is, plain numpy. `loop` compiles a
-function that goes through the states. The machine code is kept on disk beside the package, or in the user's cache
-folder where that cannot be written, under the fingerprint of all the package's sources: a formula that is changed is
-compiled anew. Nowhere to write: it is compiled in every process.
+function that goes through the states, when it is first called: whoever only reads a job or shows a number does not
+wait for the compiler. The machine code is kept on disk beside the package, or in the user's cache folder where that
+cannot be written, under the fingerprint of all sources that may hold a law: a formula that is changed is compiled anew.
+Nowhere to write: it is compiled in every process.
 """
 
 import hashlib
 import os
 import shutil
 import tempfile
+import threading
 from collections.abc import Callable
-from functools import cache
+from functools import cache, wraps
 from pathlib import Path
 
 import numpy as np
-from numba import config, njit
-from numba.extending import overload, register_jitable
 
 _PACKAGE = Path(__file__).parent
 _FOLDER = "machine_code"
+_PARTS = ("gas", "flow", "vent", "draft", "building")  # with laws in them; what follows (job, show) holds none
 # Ways in that nobody takes, from C and for a law from Python, need not be compiled.
 _FROM_PYTHON = {"no_cfunc_wrapper": True}
 _BARE = {"no_cfunc_wrapper": True, "no_cpython_wrapper": True}
+
+
+_waiting: list[Callable[[], None]] = []  # laws and loops the compiler has not been told of yet
+_telling = threading.RLock()
 
 
 @cache
@@ -33,7 +38,14 @@ def law(formula: Callable) -> Callable:
     On one state it must stand for itself: `either` in place of `numpy.where`, `numpy.minimum` and `numpy.maximum` in
     place of `numpy.clip`. Of a formula with units it is the bare one: ``law(reynolds.bare)``.
     """
-    return register_jitable(error_model="numpy", **_BARE)(formula)
+
+    def told():
+        from numba.extending import register_jitable
+
+        register_jitable(error_model="numpy", **_BARE)(formula)
+
+    _waiting.append(told)
+    return formula
 
 
 def either(condition, one, other):
@@ -41,30 +53,62 @@ def either(condition, one, other):
     return np.where(condition, one, other)
 
 
-@overload(either)
-def _either(condition, one, other):
-    return lambda condition, one, other: one if condition else other
+def _tell_either() -> None:
+    from numba.extending import overload
+
+    @overload(either)
+    def _(condition, one, other):
+        return lambda condition, one, other: one if condition else other
+
+
+_waiting.append(_tell_either)
 
 
 def loop(through: Callable) -> Callable:
     """Compile a function that goes through states one by one; its arguments are arrays of always the same kinds.
 
-    Other threads run meanwhile (`chance_conditions`)."""
-    folder = _folder()
-    if folder is None:
-        return njit(through, error_model="numpy", nogil=True, **_FROM_PYTHON)
-    before, config.CACHE_DIR = config.CACHE_DIR, str(folder)  # read while the function is made, not later
-    try:
-        return njit(through, error_model="numpy", nogil=True, cache=True, **_FROM_PYTHON)
-    finally:
-        config.CACHE_DIR = before
+    Other loops may call it. Other threads run meanwhile (`chance_conditions`)."""
+    machine = None
+
+    @wraps(through)
+    def run(*arguments):
+        nonlocal machine
+        if machine is None:
+            machine = _machine(through)
+        return machine(*arguments)
+
+    def told():
+        from numba.extending import overload
+
+        overload(run, jit_options={"error_model": "numpy", **_BARE}, strict=False)(lambda *_: through)
+
+    _waiting.append(told)
+    return run
+
+
+def _machine(through: Callable) -> Callable:
+    """The compiled function, which knows every law and loop written so far."""
+    from numba import config, njit
+
+    with _telling:
+        while _waiting:
+            _waiting.pop()()
+        folder = _folder()
+        before = config.CACHE_DIR
+        config.CACHE_DIR = str(folder or before)  # read while the function is made, not later
+        try:
+            return njit(through, error_model="numpy", nogil=True, cache=folder is not None, **_FROM_PYTHON)
+        finally:
+            config.CACHE_DIR = before
 
 
 @cache
 def _fingerprint() -> str:
-    """Of all sources: what is compiled holds formulas and constants of other modules too."""
+    """Of the sources of all `_PARTS`: what is compiled holds formulas and constants of other modules too."""
     found = hashlib.sha256()
-    for path in sorted(_PACKAGE.rglob("*.py")):
+    for path in sorted(
+        [*_PACKAGE.glob("*.py"), *(path for part in _PARTS for path in (_PACKAGE / part).rglob("*.py"))]
+    ):
         found.update(path.read_bytes())
     return found.hexdigest()[:16]
 
@@ -73,7 +117,8 @@ def _fingerprint() -> str:
 def _folder() -> Path | None:
     """Where machine code of these sources is kept; what was kept of others is removed. None: nowhere to write."""
     users = os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA") or Path.home() / ".cache"
-    chosen = [Path(config.CACHE_DIR)] if config.CACHE_DIR else [_PACKAGE / "__pycache__", Path(users)]
+    asked = os.environ.get("NUMBA_CACHE_DIR")
+    chosen = [Path(asked)] if asked else [_PACKAGE / "__pycache__", Path(users)]
     for base in chosen:
         folder = base / _FOLDER / _fingerprint()
         try:

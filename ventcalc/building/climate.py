@@ -13,7 +13,7 @@ before; its direction swings about the prevailing one in the same way. Everythin
 """
 
 import numpy as np
-from scipy.special import ndtr
+import scipy
 
 from ventcalc import tables
 from ventcalc.building.weather import HOURS_A_DAY, Weather, calendar
@@ -54,7 +54,7 @@ def year(name: str, number: int = 0) -> Weather:
     spread = of["spread_K"] + of["spread_swing_K"] * _remembering(random, _DAYS, of["memory"])
     dew = np.interp(at, noons, mean - np.maximum(spread, _LEAST_SPREAD)) + ZERO_CELSIUS
     ratio = atmosphere.saturation_pressure.bare(dew) / atmosphere.saturation_pressure.bare(temperature)
-    rank = ndtr(_remembering(random, month.size, _WIND_MEMORY))
+    rank = scipy.special.ndtr(_remembering(random, month.size, _WIND_MEMORY))
     wind = of["wind_m_s"] * (-np.log1p(-rank)) ** (1.0 / of["wind_shape"])
     turn = _DIRECTION_SWING * _remembering(random, month.size, _WIND_MEMORY)
     return Weather(

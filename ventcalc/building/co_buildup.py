@@ -6,7 +6,7 @@ parts per million by volume (ppm).
 """
 
 import numpy as np
-from scipy.special import exprel
+import scipy
 
 from ventcalc.units import quantities
 
@@ -43,7 +43,7 @@ def concentration(time, volume, ventilation, spill=0.0, spill_co=0.0, initial=0.
     """
     rate = (ventilation + spill) / volume
     source = (ventilation * outdoor + spill * spill_co) / volume
-    return initial * np.exp(-rate * time) + source * time * exprel(-rate * time)
+    return initial * np.exp(-rate * time) + source * time * scipy.special.exprel(-rate * time)
 
 
 @quantities(
@@ -170,5 +170,5 @@ def _stage(time, volumes, leaving, exchange, source, initial):
     rates, modes = np.linalg.eigh(matrix)
     rates = np.minimum(rates, 0.0)[:, None]  # a closed house has one of 0, give or take a rounding
     start, drive = modes.T @ (root * initial), modes.T @ (source / root)
-    amounts = start[:, None] * np.exp(rates * time) + drive[:, None] * time * exprel(rates * time)
+    amounts = start[:, None] * np.exp(rates * time) + drive[:, None] * time * scipy.special.exprel(rates * time)
     return (modes @ amounts) / root[:, None]

@@ -5,7 +5,7 @@ same share of what there was; where it moves as a piston, one change would do. A
 """
 
 import numpy as np
-from scipy import special
+import scipy
 
 from ventcalc.units import Q_, Quantity, quantities
 from ventcalc.vent.layout import Plant
@@ -51,7 +51,8 @@ def remaining(changes, tanks=1.0):
     >>> print(np.round(remaining(np.array([3.0, 4.0, 5.0])).m_as("percent"), 1))
     [5.  1.8 0.7]
     """
-    left = special.gammaincc(tanks + 1.0, tanks * changes) - changes * special.gammaincc(tanks, tanks * changes)
+    tail = scipy.special.gammaincc
+    left = tail(tanks + 1.0, tanks * changes) - changes * tail(tanks, tanks * changes)
     return np.maximum(left, 0.0)
 
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import expm
+import scipy
 
 from ventcalc.flow.materials import Layer
 from ventcalc.flow.wall_rings import rings
@@ -91,7 +91,7 @@ def warm_up(
     matrix, source, share = _balance(conductance, wall.capacity * dx, mass_flow * specific_heat, slices)
 
     settled = np.linalg.solve(matrix, -source * (inlet - surroundings))  # above the surroundings, as everything here
-    over = expm(matrix * duration / steps)
+    over = scipy.linalg.expm(matrix * duration / steps)
     state = np.empty((steps + 1, len(settled)))
     state[0] = start - surroundings
     for i in range(steps):

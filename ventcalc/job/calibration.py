@@ -12,8 +12,7 @@ from dataclasses import dataclass, field, replace
 from itertools import combinations
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
-from scipy.special import ndtr, ndtri
+import scipy
 
 from ventcalc.job import evidence, survey_causes
 from ventcalc.job.performance_test import SENSOR
@@ -116,12 +115,12 @@ class Calibration:
         many = len(self.vent.inputs)
 
         def told(scores: np.ndarray) -> np.ndarray:
-            points = ndtr(scores[many:]).T
+            points = scipy.special.ndtr(scores[many:]).T
             return _read(self.vent, reads, explanation.causes, points, scores[:many])
 
         spans = zip(explanation.causes, explanation.values, strict=True)
         at = [(v - c.kind.least) / (c.kind.most - c.kind.least) for c, v in spans]
-        start = np.concatenate([np.zeros(many), ndtri(np.clip(at, 0.02, 0.98))])
+        start = np.concatenate([np.zeros(many), scipy.special.ndtri(np.clip(at, 0.02, 0.98))])
         return evidence.fit(told, self.survey.values[keep], self.survey.errors[keep], start)
 
 
@@ -359,7 +358,7 @@ def _between(nodes: np.ndarray, read: np.ndarray) -> tuple[np.ndarray, np.ndarra
     known = np.isfinite(read).all(axis=1)
     found = np.full((count, read.shape[1]), np.nan)
     if known.sum() >= 2:
-        found = PchipInterpolator(nodes[known], read[known], extrapolate=False)(points)
+        found = scipy.interpolate.PchipInterpolator(nodes[known], read[known], extrapolate=False)(points)
     return points, np.full(count, -np.log(count)), found
 
 
@@ -372,5 +371,5 @@ def _between_both(nodes: np.ndarray, read: np.ndarray) -> tuple[np.ndarray, np.n
     values = read.reshape(len(nodes), len(nodes), -1)
     if not np.isfinite(values).all():
         return np.array([(a, b) for a in nodes for b in nodes]), np.full(len(read), -np.log(len(read))), read
-    along = PchipInterpolator(nodes, values, axis=0)(points)
-    return square, weights, PchipInterpolator(nodes, along, axis=1)(points).reshape(count**2, -1)
+    along = scipy.interpolate.PchipInterpolator(nodes, values, axis=0)(points)
+    return square, weights, scipy.interpolate.PchipInterpolator(nodes, along, axis=1)(points).reshape(count**2, -1)

@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtri
+import scipy
 
 from ventcalc.job import chance_conditions, input_draws, sensitivity
 from ventcalc.job.chance_conditions import MOST_PROOFS, PROOFS, SCOUTS, WIDE, Deciding, Solved
@@ -69,7 +69,7 @@ def wilson(failed: int, draws: int, confidence: float = CONFIDENCE) -> tuple[flo
     ``(p + z^2/2n -+ z sqrt(p (1-p)/n + z^2/4n^2)) / (1 + z^2/n)``. Scrambled Sobol points are at least as even as
     independent draws, for which it is made: the error told is on the safe side.
     """
-    z = float(ndtri(0.5 + 0.5 * confidence))
+    z = float(scipy.special.ndtri(0.5 + 0.5 * confidence))
     p, square = failed / draws, z * z / draws
     middle, half = p + 0.5 * square, z * np.sqrt(p * (1.0 - p) / draws + 0.25 * square / draws)
     ends = (middle - half) / (1.0 + square), (middle + half) / (1.0 + square)

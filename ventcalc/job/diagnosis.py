@@ -7,7 +7,7 @@ weighed with all of them (`calibration`).
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import ndtr, ndtri
+import scipy
 
 from ventcalc.job import calibration, mended_vent, next_reading, performance_test, survey_dangers, survey_plan
 from ventcalc.job.calibration import Calibration, Explanation, Suspect
@@ -161,11 +161,11 @@ def _firing(levels: tuple[str, ...]) -> set[tuple[int, str]]:
 
 
 def _extents(found: Calibration, best: Explanation, fit: Fit) -> tuple[Extent, ...]:
-    many, half = len(found.vent.inputs), float(ndtri(0.5 + 0.5 * WITHIN))
+    many, half = len(found.vent.inputs), float(scipy.special.ndtri(0.5 + 0.5 * WITHIN))
     extents = []
     for k, cause in enumerate(best.causes, many):
         doubt = half * float(np.sqrt(fit.covariance[k, k]))
-        ends = ndtr(fit.scores[k] + doubt * np.array([0.0, -1.0, 1.0]))
+        ends = scipy.special.ndtr(fit.scores[k] + doubt * np.array([0.0, -1.0, 1.0]))
         extents.append(Extent(cause, *(float(v) for v in cause.value(ends))))
     return tuple(extents)
 

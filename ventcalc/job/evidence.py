@@ -9,8 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve
-from scipy.optimize import least_squares
+import scipy
 
 LN_2PI = float(np.log(2.0 * np.pi))
 
@@ -21,9 +20,9 @@ def log_normal(gaps: np.ndarray, covariance: np.ndarray) -> np.ndarray:
     ln p = -(g' C^-1 g + ln det C + n ln 2 pi) / 2
     """
     known = np.isfinite(gaps).all(axis=-1)
-    factor = cho_factor(covariance, lower=True)
+    factor = scipy.linalg.cho_factor(covariance, lower=True)
     whole = np.where(known[..., None], gaps, 0.0)
-    square = np.einsum("...i,i...->...", whole, cho_solve(factor, np.moveaxis(whole, -1, 0)))
+    square = np.einsum("...i,i...->...", whole, scipy.linalg.cho_solve(factor, np.moveaxis(whole, -1, 0)))
     determinant = 2.0 * np.log(np.diag(factor[0])).sum()
     return np.where(known, -0.5 * (square + determinant + covariance.shape[0] * LN_2PI), -np.inf)
 
@@ -82,7 +81,7 @@ def fit(told: Callable, values: np.ndarray, errors: np.ndarray, start: np.ndarra
     def slopes(x: np.ndarray) -> np.ndarray:
         return np.concatenate([looked(x)[1] / errors[:, None], np.eye(count)])
 
-    found = least_squares(residuals, start, jac=slopes, x_scale=1.0, ftol=1e-6, xtol=1e-6, max_nfev=20)
+    found = scipy.optimize.least_squares(residuals, start, jac=slopes, x_scale=1.0, ftol=1e-6, xtol=1e-6, max_nfev=20)
     curvature = found.jac.T @ found.jac
     determinant = np.linalg.slogdet(curvature).logabsdet
     log = -found.cost - np.log(errors).sum() - 0.5 * values.size * LN_2PI - 0.5 * determinant

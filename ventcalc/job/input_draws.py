@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.special import ndtr, ndtri
+import scipy
 
 from ventcalc.draft import sensor_error
 from ventcalc.draft.dampers import Damper
@@ -30,7 +30,7 @@ def points(dimensions: int, count: int, seed: int) -> np.ndarray:
 
 def widened(at: np.ndarray, times: float) -> np.ndarray:
     """Points moved outward as if every normal input were spread so many times as wide."""
-    return at if times == 1.0 else ndtr(times * ndtri(np.clip(at, _EDGE, 1.0 - _EDGE)))
+    return at if times == 1.0 else scipy.special.ndtr(times * scipy.special.ndtri(np.clip(at, _EDGE, 1.0 - _EDGE)))
 
 
 @dataclass(frozen=True)

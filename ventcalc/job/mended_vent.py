@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
-from scipy.special import ndtr
+import scipy
 
 from ventcalc.job import performance_test
 from ventcalc.job.calibration import Calibration, Explanation
@@ -59,7 +59,7 @@ def mended(calibration: Calibration, explanation: Explanation, fit: Fit) -> Mend
 
 def fitted(vent: SurveyedVent, explanation: Explanation, fit: Fit, read: SurveyedVent) -> Solved:
     """A vent in its conditions by the best fit of an explanation to what was read on another, or on itself."""
-    points = ndtr(fit.scores[len(read.inputs) :])
+    points = scipy.special.ndtr(fit.scores[len(read.inputs) :])
     changes = [c.change(vent.job, c.value(points[k : k + 1])) for k, c in enumerate(explanation.causes)]
     return vent.solve(joined(vent.values(_scores(read, vent, fit)[:, None]), *changes), 1)
 

@@ -7,13 +7,14 @@ Sobol, and with all terms in which it stands, the total one. How well the fit te
 ``r2`` (leave one out); what it leaves over belongs to no input.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
+import scipy
 from numpy.polynomial import hermite_e, legendre
-from scipy.special import factorial, ndtri
 
 NORMAL, EVEN, CHOICE = "normal", "even", "choice"
 DEGREE = 3  # of the polynomials in one input
@@ -21,7 +22,7 @@ PAIR_DEGREE = 2  # of the products of two
 PAIRED = 10  # inputs, the strongest, whose products are looked at
 _PER_TERM = 4  # draws that every coefficient needs
 _EDGE = 1e-9
-_NORMS = np.sqrt(factorial(np.arange(21)))  # of Hermite's polynomials by their degree
+_NORMS = np.sqrt([float(math.factorial(n)) for n in range(21)])  # of Hermite's polynomials by their degree
 # Orthonormal contrasts of three values alike likely: the first against the last, the middle against both.
 _CONTRASTS = np.array([[-1.0, 0.0, 1.0], [1.0, -2.0, 1.0]]) * np.array([[1.5**0.5], [0.5**0.5]])
 
@@ -141,7 +142,8 @@ def _matrix(bases: list[np.ndarray], terms) -> np.ndarray:
 
 
 def _hermite(u, degree: int) -> np.ndarray:
-    z = ndtri(np.clip(u, _EDGE, 1.0 - _EDGE))  # the normal law's quantile, without the wrapping of a distribution
+    # The normal law's quantile, without the wrapping of a distribution.
+    z = scipy.special.ndtri(np.clip(u, _EDGE, 1.0 - _EDGE))
     return (hermite_e.hermevander(z, degree) / _NORMS[: degree + 1]).T[1:]
 
 

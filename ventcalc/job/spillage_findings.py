@@ -10,6 +10,8 @@ from ventcalc.job.operation import Operation
 from ventcalc.units import Q_
 from ventcalc.vent import reversal
 
+_UNMIXED = 1.01  # times the flue gas: what comes in is all but that alone
+
 
 def spillage(op: Operation) -> Iterator[Finding]:
     """Flue gas into the room, at rest: without exhaust fans and with them, and what it would lead to there."""
@@ -24,6 +26,7 @@ def spillage(op: Operation) -> Iterator[Finding]:
         figures = {
             "flue_gas": Q_(flue_gas, "kg/s"),
             "flow": Q_(flow, "kg/s"),
+            "mixed": Q_(flow if flow > _UNMIXED * flue_gas else 0.0, "kg/s"),
             "worst": name,
             "conditions": scan.count(entering),
             "total": len(scan.conditions),

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 import numpy as np
-from scipy.special import ndtr
+import scipy
 
 from ventcalc.draft import held_pressure
 from ventcalc.flow.heat_loss import OUTDOOR_FILM, STILL_ROOM_FILM
@@ -93,7 +93,8 @@ class SurveyedVent:
 
     def values(self, scores: np.ndarray, formula: float = DRAWN_FORMULA) -> Values:
         """The inputs at standard normal scores (inputs, variants), and by which ``formula`` junctions are reckoned."""
-        found = {(i.kind.key, i.subject): i.values(ndtr(z)) for i, z in zip(self.inputs, scores, strict=True)}
+        shares = scipy.special.ndtr(scores)
+        found = {(i.kind.key, i.subject): i.values(u) for i, u in zip(self.inputs, shares, strict=True)}
         if self.formulas > 1:
             found["junction_formula", ""] = np.broadcast_to(np.asarray(formula, float), scores.shape[1:])
         return found

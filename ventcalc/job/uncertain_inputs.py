@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-from scipy.special import ndtri
+import scipy
 
 from ventcalc import tables
 from ventcalc.draft.dampers import Damper
@@ -62,7 +62,7 @@ class Input:
 
 
 def _normal(points):
-    return ndtri(np.clip(points, _EDGE, 1.0 - _EDGE))
+    return scipy.special.ndtri(np.clip(points, _EDGE, 1.0 - _EDGE))
 
 
 DISTRIBUTIONS: dict[str, Callable] = {

@@ -19,6 +19,7 @@ _SI_UNIT = {
     "draft": "Pa",
     "barometric pressure": "Pa",
     "height": "m",
+    "altitude": "m",
     "diameter": "m",
     "temperature": "K",
     "temperature difference": "delta_degC",

@@ -151,7 +151,7 @@ def site(study: Study, system: str) -> dict[str, Any]:
     """Altitude, the air's pressure there, and where combustion air comes in."""
     plant = study.job.plant
     return {
-        "altitude": number(plant.altitude, "height", system),
+        "altitude": number(plant.altitude, "altitude", system),
         "barometric_pressure": number(study.scan.solution.barometric, "barometric pressure", system),
         "air_opening_height": number(plant.opening_height, "height", system),
     }

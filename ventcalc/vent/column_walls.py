@@ -6,7 +6,7 @@ Above the surroundings' temperature all is linear, so that an interval is one pr
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import expm
+import scipy
 
 from ventcalc.flow import heat_loss, wall_rings
 from ventcalc.vent.column_grid import Grid
@@ -62,7 +62,7 @@ def _wall(grid: Grid, row: int, interval: float, capacity: float):
     flow = 1.0 / chain[1:]  # W/(m K) from ring to ring to the surroundings
     matrix = -np.diag(flow + np.concatenate(([0.0], flow[:-1]))) + np.diag(flow[:-1], 1) + np.diag(flow[:-1], -1)
     matrix /= held[:, None]
-    step = expm(matrix * interval)
+    step = scipy.linalg.expm(matrix * interval)
     source = np.eye(count)[:, 0] / held[0] / interval
     return step, np.linalg.solve(matrix, (step - np.eye(count)) @ source), held, np.cumsum(chain)[:-1], total
 

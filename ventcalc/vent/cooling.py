@@ -26,6 +26,8 @@ MOST_PIECES = 12.0
 # slow, wide, hot 20 m stack in one piece would have the outlet right and yet 1.3 Pa too much draft (see the tests).
 FILM_PIECE = 10.0
 
+LEAST_PRESSED = 0.1  # of the gas's own density; a trial with far too much flow may ask for less than no pressure at all
+
 STILL_FLOW = 1e-9  # kg/s; below it a section is stagnant: gas at the temperature of its surroundings
 
 
@@ -69,7 +71,7 @@ class Run:
 
     def press(self, share) -> None:
         """Press the gas by its own gauge pressure, as a ``share`` of the barometric one: denser, and so slower."""
-        self.pressed = denser = 1.0 + share
+        self.pressed = denser = np.maximum(1.0 + share, LEAST_PRESSED)
         self.table[_DENSITY] *= denser
         self.table[_SPECIFIC] /= denser
 

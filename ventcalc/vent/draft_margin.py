@@ -156,7 +156,9 @@ def _refuse(vent: Vent) -> None:
         found = materials.objections(section.material, service)
         if found:
             said = "; ".join(map(materials.sentence, found))
-            raise ValueError(f"section {section.name} may not serve {appliance.name}: {said}")
+            raise ValueError(
+                f"section {section.name} of {section.material.name} may not serve {appliance.name}: {said}"
+            )
     _refuse_narrow(appliance, min(s.diameter.m_as("m") for s in vent.path))
 
 
