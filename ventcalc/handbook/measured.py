@@ -5,6 +5,7 @@ Here the library works the same case, by chapter.
 """
 
 from collections.abc import Callable, Mapping
+from html import escape
 
 import numpy as np
 from IPython.display import HTML
@@ -16,7 +17,7 @@ from ventcalc.checked import Check, compare
 from ventcalc.flow import friction, heat_loss, materials, stack_effect
 from ventcalc.gas import atmosphere, combustion, combustion_analysis
 from ventcalc.gas.fuels import gas_fuel
-from ventcalc.show import contents, sources
+from ventcalc.show import contents, evidence_line, sources
 from ventcalc.show.panels import table
 from ventcalc.units import Q_, Quantity, parse, ureg
 
@@ -152,14 +153,30 @@ def spreads(subject: str) -> dict[tuple[str, str], tuple[float, float]]:
 
 
 def shown(subject: str) -> HTML:
-    """A chapter's measured rows beside ours; what they are worth and why ours is off; and by how much it is, in all."""
+    """A chapter's measured rows beside ours and by how much ours is off; folded up what they are worth, and sources."""
     told = (f"{quantity}: {_span(*span)}" for (quantity, _), span in spreads(subject).items())
     ours = f"<p><b>Ours less what was measured.</b> {'; '.join(told)}.</p>"
-    return HTML(ours + sources.by_source(checks_of(subject), _ANSWERS[subject][0]))
+    name, _ = _ANSWERS[subject]
+    checks, rows = checks_of(subject), {row["id"]: row for row in tables.read(name)}
+    body = [(sources.case(rows[c.id]), *c.printed, c.unit, c.tolerance, _verdict(c)) for c in checks]
+    header = ("measured on", "ours", "measured", "difference", "unit", "worth", "")
+    said = "".join(f"<p>{escape(words)}</p>" for words in dict.fromkeys(_told(c) for c in checks))
+    folded = f"<details><summary>Open what the measurements are worth, and their sources</summary>{said}</details>"
+    return HTML(ours + table(header, body) + folded)
+
+
+def _told(check: Check) -> str:
+    """Where a row was read, as a reader is told it, what it is worth and why ours is off."""
+    worth = f"{check.remark[0].upper()}{check.remark[1:]}"
+    return f"{check.quantity}: {check.source} ({evidence_line.status(check)}). {worth}."
+
+
+def _verdict(check: Check) -> str:
+    return "within" if check.agrees else "outside"
 
 
 def _span(least: float, most: float) -> str:
-    ends = [f"{100.0 * end:+.1f}".replace("-", "−") for end in (least, most)]
+    ends = [f"{100.0 * end:+.1f}".replace("-", "\u2212") for end in (least, most)]
     return f"{ends[0]} %" if ends[0] == ends[1] else f"{ends[0]} to {ends[1]} %"
 
 
