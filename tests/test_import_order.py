@@ -144,6 +144,7 @@ def test_import_finder_sees_every_form(tmp_path):
         imported(file)
 
 
+@pytest.mark.slow
 def test_calculation_imports_neither_coolprop_nor_matplotlib():
     names = [f"ventcalc.{m}" for m in CALCULATION]
     code = (

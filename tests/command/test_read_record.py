@@ -26,6 +26,7 @@ def written(tmp_path, text):
     return str(path)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", ["US", "SI"])
 def test_blank_filled_read(system, tmp_path, capsys):
     blank = tmp_path / "blank.csv"

@@ -104,6 +104,7 @@ def altered():
     return found
 
 
+@pytest.mark.slow
 def test_every_altered_fault_transition_is_caught(altered):
     faults = {what: rules for what, rules in altered.items() if what[1] in FAULTS}
     assert len(faults) == len(State) * len(FAULTS) * (len(State) - 1) == 1056
@@ -143,6 +144,7 @@ def test_what_the_observer_knows():
     assert observe(Watch(powered=False), off, E.HIGH_PRESSURE, off) == Watch(powered=False)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [1, 2, 3])
 def test_several_appliances_on_one_vent_break_no_rule(count):
     proof = prove_vent(count)

@@ -2,6 +2,8 @@
 
 import time
 
+import pytest
+
 from ventcalc.handbook import combustion, evidence, flue_gas, heat_loss_checks, measured, stack_effect
 from ventcalc.show import contents
 
@@ -22,6 +24,7 @@ def test_checks_in_a_module_of_their_own_are_found():
     assert found == {c.id for c in all_three}
 
 
+@pytest.mark.slow
 def test_every_chapter_but_the_one_on_writing_has_rows():
     with_rows = {row.chapter[:2] for row in evidence.rows()}
     assert {f"{n:02d}" for n in contents.chapters()} - with_rows == {"28"}
@@ -33,6 +36,7 @@ def test_a_chapter_shows_a_row_once():
     assert len(told) == len(set(told))
 
 
+@pytest.mark.slow
 def test_the_page_is_made_soon():
     # 1.5 s of a processor where the solver is compiled already and the modules are there; the page may take 8 in all.
     evidence.rows.cache_clear()

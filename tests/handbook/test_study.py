@@ -95,6 +95,7 @@ def test_planted_errors_are_found():
 # --- Live controls: each job's own are in test_common_vent.py ---
 
 
+@pytest.mark.slow
 def test_units_keep_the_controls_and_the_physics():
     chooser = chapter.explorer("US", JOBS)
     assert chooser.job.value == next(iter(JOBS))

@@ -142,6 +142,7 @@ def test_nothing_is_read_where_gas_comes_into_the_room():
             plant.read(condition, Place(GAUGE), PRESSURE)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [2, 6, 9, 11, 15])
 def test_a_plant_read_everywhere_is_told(seed):
     """With all readings that can be taken, what was planted is in the likeliest group."""

@@ -26,6 +26,7 @@ def blocked():
     return calibrated_study.calibrated_study(diagnosis(Extent(cause("terminal_blocked"), 0.7, 0.6, 0.8)))
 
 
+@pytest.mark.slow
 def test_the_vent_as_found_is_studied_and_not_the_one_drawn(blocked):
     """Its outlet stands higher than as drawn, and its drawing tells why."""
     drawn = study.study(JOB, compare=False)

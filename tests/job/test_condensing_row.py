@@ -17,6 +17,7 @@ def row():
     return study.study(job_file.load(ALL_JOBS["condensing_row"]), compare=False)
 
 
+@pytest.mark.slow
 def test_more_conditions_than_can_be_solved_are_sampled_and_said_to_be(row):
     # Off, purge, low and high of ten boilers; five weathers: three seasons in calm, two of them in wind from either
     # side as well; hot and cold walls.

@@ -25,6 +25,7 @@ def first_outlet_leaves(outcome, pressure, side):
     return bool((beyond & counts).any())
 
 
+@pytest.mark.slow
 def test_the_lodge_s_high_limit_acts_before_the_first_outlet_stands_at_its_edge(tried_lodge, held_lodge):
     """The high limit of the lodge: not above the header pressure that puts the first outlet at -0.010 in. w.c."""
     high = tried_lodge.limits.high
@@ -75,6 +76,7 @@ def test_limits_of_the_job_stand_in_the_settings_and_trip_what_they_must(tried_l
     assert bool(tripped) == (TRIPS_A_START in limits.high.codes)
 
 
+@pytest.mark.slow
 def test_a_wider_window_makes_room_for_a_limit(held_lodge):
     """With the upper edge 12 Pa higher a limit fits between: pressures alone, the same starts and failures."""
     low, high = LODGE.plant.appliances[0].window

@@ -15,6 +15,7 @@ def retrofit():
     return STUDIES["masonry_retrofit"]
 
 
+@pytest.mark.slow
 def test_a_flue_beyond_the_area_rule_is_told_with_its_ratio(retrofit):
     """At most seven times the outlet's area (IFGC 503.5.5 as quoted; data/vent/capacity_rules.csv)."""
     (told,) = (f for f in draft_findings.natural(retrofit) if f.code == "oversized_flue")

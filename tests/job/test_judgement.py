@@ -13,6 +13,7 @@ from ventcalc.show import finding_records, results
 from ventcalc.vent import firing_states, outlet_envelope
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", JOBS)
 def test_a_tick_stands_if_and_only_if_nothing_speaks_against_the_design(name):
     found = STUDIES[name]
@@ -24,6 +25,7 @@ def test_a_tick_stands_if_and_only_if_nothing_speaks_against_the_design(name):
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "offered"),
     [
@@ -69,6 +71,7 @@ def test_worst_of_equal_conditions_does_not_depend_on_rounding():
     assert told == [(e.low_state, e.high_state) for e in found.envelopes]
 
 
+@pytest.mark.slow
 def test_the_school_with_its_device_is_judged_with_its_device():
     """Room and exhaust fans see the vent with fan and damper: what those hold is in the room's own scan."""
     school = job_file.load(JOBS["school"])

@@ -13,6 +13,7 @@ from ventcalc.job.remedy import Remedy
 from ventcalc.units import Q_
 
 
+@pytest.mark.slow
 def test_what_is_uncertain_of_a_margin_by_hand():
     one, outcomes = compared_with("small")
     drawn, held = named(outcomes, "as drawn"), named(outcomes, "fan")

@@ -177,6 +177,7 @@ def test_a_band_holds_instrument_and_a_quarter_of_the_loss():
     assert 0.9 * 0.25 * lost + gauge < e.band < 1.1 * 0.25 * lost + gauge + 0.1 * lost
 
 
+@pytest.mark.slow
 def test_a_hood_that_reads_positive_is_expected_from_hot():
     one = natural_job()
     rows = performance_test.expected(drawn_alone(one), COLD)

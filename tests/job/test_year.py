@@ -40,11 +40,13 @@ def held(offered):
     return year.year(design), time.process_time() - begin
 
 
+@pytest.mark.slow
 def test_a_year_with_fan_and_damper_is_quick(held):
     found, took = held
     assert len(found.hours) == 8760 and took < LIMIT
 
 
+@pytest.mark.slow
 def test_hours_sum_to_the_year(hall, held):
     for found in (hall, held[0]):
         assert found.hours.share.sum() == pytest.approx(8760.0, abs=1e-9)
@@ -78,6 +80,7 @@ def test_one_hour_solved_alone_is_the_same(hall):
     assert hall.condensate[:, hour] == pytest.approx(3600.0 * alone.drained.mean(axis=1), rel=1e-9, abs=1e-15)
 
 
+@pytest.mark.slow
 def test_walls_that_are_warm_again_wet_less(masonry):
     # The same cold morning with walls that have no past: more water settles than where the days before warmed them.
     design, own = masonry.design, masonry.hours.weather

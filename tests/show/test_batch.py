@@ -25,6 +25,7 @@ def done(folder, tmp_path_factory):
     return out, heard, batch.run(batch.job_files([folder]), out, workers=1, told=heard.append)
 
 
+@pytest.mark.slow
 def test_a_broken_job_stops_no_other(done):
     out, heard, (broken, good) = done
     assert (broken.status, good.status) == (batch.BROKEN, batch.AGAINST)

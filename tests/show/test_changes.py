@@ -30,6 +30,7 @@ def test_nothing_changed_between_two_runs_of_one_file():
     assert not any(told[name] for name in ("keys", "figures", "gone", "added")) and changes.sentences(told) == []
 
 
+@pytest.mark.slow
 def test_only_what_was_changed_in_the_file_is_told_and_what_follows_from_it(revised):
     _, found = revised
     told = found["changes"]

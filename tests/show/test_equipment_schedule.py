@@ -25,6 +25,7 @@ def ends(row, name):
     return [end["value"] for end in row["duty"][name]]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("kind", EVERY)
 def test_every_kind_has_its_rows_in_words(kind, system):

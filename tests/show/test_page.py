@@ -26,6 +26,7 @@ def made(found: study.Study) -> str:
     return page.html(results.results(found), pictures.figures(found))
 
 
+@pytest.mark.slow
 def test_page_is_well_formed_and_stands_alone(written):
     read = Page(html(*written))
     assert not read.faults and not read.open
@@ -130,6 +131,7 @@ def test_the_first_of_equals_is_the_worst():
     assert page.worst(rows[:1], "beyond")["name"] == "a"
 
 
+@pytest.mark.slow
 def test_what_a_job_is_filed_under_stands_at_its_head_and_under_every_page():
     found = results.results(STUDIES["laundry"])
     odd = '26-031" } </style><b>'
@@ -189,6 +191,7 @@ def test_what_shows_the_same_is_told_once():
     assert [row["name"] for row in page.counted_on(rows, "name", "purge", "why")] == [row["name"] for row in rows]
 
 
+@pytest.mark.slow
 def test_a_plant_of_many_is_told_by_its_worst():
     """All outlets of the page's table, the states of three."""
     found = results.results(STUDIES["swim_hall"])
@@ -243,6 +246,7 @@ def test_unsolved_states_are_named():
 HOSTILE = "<script>alert('x')</script> & \"quotes\" <b>bold</b> {{ 7 * 7 }}"
 
 
+@pytest.mark.slow
 def test_every_input_is_escaped():
     job = JOBS["lodge"].read_text(encoding="utf-8")  # remedies, the one offered, and few states
     note = re.search(r"^note = .*$", job, re.M)[0]

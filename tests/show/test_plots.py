@@ -41,6 +41,7 @@ def test_axes_carry_names_and_units(found, system):
     assert any(label.startswith("pressure") and label.endswith(PRESSURE[system]) for label in labels)
 
 
+@pytest.mark.slow
 def test_nothing_written_leaves_the_paper(found):
     for name, figure in figures(found).items():
         width, height = figure.bbox.size
@@ -63,6 +64,7 @@ def test_lines_differ_without_color(found):
         assert len({str(look) for look in looks}) == len(looks) >= 4
 
 
+@pytest.mark.slow
 def test_long_names_stay_on_the_paper():
     found = STUDIES["swim_hall"]
     plant = found.job.plant

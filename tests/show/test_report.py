@@ -8,6 +8,7 @@ from sample_studies import STUDIES
 from ventcalc.show import page, pictures, printing, report
 
 
+@pytest.mark.slow
 def test_nothing_is_left_of_a_report_that_failed(tmp_path, monkeypatch):
     def fail(*_):
         raise RuntimeError("drawing failed")
@@ -18,6 +19,7 @@ def test_nothing_is_left_of_a_report_that_failed(tmp_path, monkeypatch):
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.slow
 def test_a_failed_report_leaves_the_earlier_one_whole(tmp_path, monkeypatch):
     report.write(STUDIES["laundry"], tmp_path / "out")
     before = {p.name: p.read_bytes() for p in (tmp_path / "out").iterdir()}
@@ -48,6 +50,7 @@ def test_folders_on_the_way_are_made_and_a_file_is_refused(tmp_path):
         report.write(STUDIES["laundry"], tmp_path / "file")
 
 
+@pytest.mark.slow
 def test_a_pdf_is_printed_from_the_page_on_paper_where_it_is_wanted(tmp_path, monkeypatch):
     printed = []
     monkeypatch.setattr(

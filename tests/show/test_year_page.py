@@ -24,6 +24,7 @@ def written(request, tmp_path_factory):
     return request.param, told, done.page.read_text(encoding="utf-8")
 
 
+@pytest.mark.slow
 def test_the_page_tells_the_year_of_the_design_reported_on(written):
     name, told, page = written
     read = Page(page)
@@ -50,6 +51,7 @@ def test_without_being_asked_there_is_none():
     assert kept("laundry")["year"] is None and 'id="year"' not in html("laundry")
 
 
+@pytest.mark.slow
 def test_the_screen_says_what_the_numbers_say(tmp_path, capsys):
     main(["study", str(JOBS["laundry"]), "--out", str(tmp_path / "out"), "--year"])
     said = capsys.readouterr().out

@@ -30,6 +30,7 @@ def told(hall):
     return {system: year_records.records(held, system, (bare,), hard) for system in SYSTEMS}
 
 
+@pytest.mark.slow
 def test_it_is_plain_data(told):
     for found in told.values():
         assert json.loads(json.dumps(found, allow_nan=False)) == found
