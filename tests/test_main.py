@@ -85,6 +85,7 @@ def test_an_out_that_is_a_file_is_refused(tmp_path, capsys):
     assert (tmp_path / "out").read_text() == "mine"
 
 
+@pytest.mark.slow
 def test_states_that_did_not_converge_are_named(tmp_path, capsys, monkeypatch):
     whole = sample_studies.studied("laundry")
 

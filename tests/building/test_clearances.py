@@ -385,6 +385,7 @@ def test_governing_point_is_on_its_thing_and_asks_for_what_is_said(scene, termin
             assert (point - slope[0]) @ normal / np.linalg.norm(normal) == pytest.approx(0.0, abs=1e-6)
 
 
+@pytest.mark.slow
 @given(scene=scenes(), terminal=terminals())
 @settings(max_examples=100)
 def test_what_would_cure_it_does(scene, terminal):

@@ -56,6 +56,7 @@ def test_the_vent_as_found_has_a_report_of_its_own(known, tmp_path, capsys, monk
     assert results["job"]["name"] == job.name and (tmp_path / numbers["report"]).is_file()
 
 
+@pytest.mark.slow
 def test_the_file_is_read_and_study_is_asked_for(known, tmp_path):
     assert main(["survey", JOB, READINGS, "--out", str(tmp_path), "--units", "SI"]) == 1
     ((taken, study),) = known

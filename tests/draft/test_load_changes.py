@@ -92,6 +92,7 @@ def test_neither_a_hot_nor_a_cold_stack_at_rest_bounds_a_change(name):
     assert run.runs.outlet_pressure[0, :, left].min() < min(steady) - 10.0
 
 
+@pytest.mark.slow
 def test_a_passage_is_what_the_runs_hold():
     run = followed("swim_hall")
     for i, p in enumerate(load_changes.passages(run)):

@@ -43,6 +43,7 @@ def test_sequences_one_by_one_from_every_situation_break_no_rule():
         assert count > 100 and not broken
 
 
+@pytest.mark.slow
 def test_all_sequences_of_five_events_agree_with_the_search():
     """Nothing merged and nothing left out: 16^5 sequences, each from idle; they reach what the search says."""
     reached = {START}
@@ -111,6 +112,7 @@ def test_every_altered_fault_transition_is_caught(altered):
     assert [what for what, rules in faults.items() if not rules] == []
 
 
+@pytest.mark.slow
 def test_what_the_search_lets_pass_opens_no_fuel(altered):
     """Of all other alterations those that pass only purge once more than they need to."""
     missed = [what for what, rules in altered.items() if not rules]

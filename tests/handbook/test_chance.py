@@ -140,6 +140,7 @@ def test_columns_that_cover():
     assert chapter.covering(margin[:, [0, 1, -1]]).tolist() == [0, 1]
 
 
+@pytest.mark.slow
 def test_the_live_table_agrees_with_as_many_draws_as_a_study_takes():
     one, other = chapter.drawn(FILE).chance.window, chapter.sure(FILE).window
     assert abs(one.chance - other.chance) <= np.hypot(one.error, other.error)

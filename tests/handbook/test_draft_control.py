@@ -248,6 +248,7 @@ def test_the_simulated_overshoot_is_that_of_the_formula():
         assert chapter.second_order_overshoot(damping) == pytest.approx(expected, rel=0.02, abs=1e-3)
 
 
+@pytest.mark.slow
 def test_rows_of_the_spike_test_add_up():
     rows = chapter.spike_rows()
     assert sum(int(r[1]) for r in rows[:-1]) == int(rows[-1][1]) == 200

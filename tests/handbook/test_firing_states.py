@@ -98,6 +98,7 @@ def test_what_is_written_is_right_by_plain_numbers(system):
 # --- Tables ---
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_tables_tell_the_scans_numbers(system):
     found = chapter.hall_study()

@@ -187,6 +187,7 @@ def test_all_off_is_said():
         assert "Nothing runs" in numbers and picture.startswith(b"\x89PNG")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("header", [chapter.FREE, chapter.FAN, chapter.BOTH])
 @pytest.mark.parametrize("fit", [chapter.NONE, chapter.IDEAL, chapter.ROUND])
 def test_every_arrangement_is_solved(fit, header):

@@ -81,6 +81,7 @@ def test_states_outside_counted_again():
     assert [o.scan.count(outside_by_hand(o)) for o in outcomes] == [o.outside for o in outcomes]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_the_prediction_counted_again(system):
     o = chapter.compared().of("fan and damper")

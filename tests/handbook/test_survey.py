@@ -191,6 +191,7 @@ def test_a_few_readings_may_do(seed, count):
     assert len(readings) == count and told(plant, found)
 
 
+@pytest.mark.slow
 def test_a_likely_cause_is_no_proof():
     """No. 12 of the text: at 90 % and more for a wrong cause, which the next reading overturns."""
     plant, readings, found = by_asking(12)

@@ -159,6 +159,7 @@ def test_the_numbers_in_the_text(failures):
     assert coldest.year.outside.sum() == 0.0 and windiest.year.outside.sum() == pytest.approx(24.0)
 
 
+@pytest.mark.slow
 def test_the_black_cells_are_the_second_boiler_just_on():
     """Between 15 and 35 degF: a quarter of the year, nearly all of it outside, the second boiler near low fire."""
     drawn = chapter.through(chapter.DRAWN)

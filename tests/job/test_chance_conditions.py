@@ -113,6 +113,7 @@ def test_a_damper_that_stops_a_step_off_moves_its_outlets_by_that_step():
     assert (moved <= step[None] + 1e-6)[known].all() and moved[known].max() == pytest.approx(step.max(), rel=0.5)
 
 
+@pytest.mark.slow
 def test_better_sensors_leave_less_scatter_of_a_held_vent():
     job, outcome = offered_outcome("swim_hall")
     own = [i for i in inputs(job, outcome) if i.kind.key in {"sensor", "set_point"}]

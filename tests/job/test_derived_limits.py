@@ -44,6 +44,7 @@ def test_the_lodge_s_high_limit_acts_before_the_first_outlet_stands_at_its_edge(
     assert first_outlet_leaves(held_lodge, float(Q_(0.08, "inH2O").m_as("Pa")), 1)
 
 
+@pytest.mark.slow
 def test_a_limit_that_fits_keeps_the_sensor_s_error_from_both_sides(tried_lodge):
     low = tried_lodge.limits.low
     assert NO_ROOM not in low.codes

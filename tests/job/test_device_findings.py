@@ -28,6 +28,7 @@ def test_a_fan_that_does_not_do_its_duty_speaks_against_the_design(lodge, unfit)
     assert told.speaks_against and findings.sentence(told).endswith(f"{unfit}.")
 
 
+@pytest.mark.slow
 def test_an_actuator_is_coarse_where_a_step_moves_more_than_is_tolerated(lodge):
     most = float(DAMPER_TOLERANCE.m_as("Pa"))
     assert "actuator_coarse" not in found(lodge, step=0.99 * most)

@@ -25,6 +25,7 @@ def test_the_files_are_those_of_their_recipes(name):
     assert taken.survey.values == pytest.approx(made.values, abs=0.6)  # 1 degF is 0.56 K, 0.0001 in. w.c. 0.025 Pa
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", RECIPES)
 def test_the_planted_cause_is_found_with_how_much_of_it_there_is(name):
     found, recipe = diagnosed(name), RECIPES[name]

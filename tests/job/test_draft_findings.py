@@ -28,6 +28,7 @@ def test_every_stack_that_a_burner_is_lit_on_has_words():
     assert set(sentences("job")["stack"]) == set(light_off.STACKS)
 
 
+@pytest.mark.slow
 def test_where_a_burner_is_lit_is_told(retrofit):
     told = [f for f in draft_findings.natural(retrofit) if "stack" in f.figures]
     assert told

@@ -54,6 +54,7 @@ def test_a_remedy_that_is_offered_is_judged_as_it_was_in_the_table(name, offered
     assert ("nothing that was checked speaks against it" in finding_records.verdict(found)["offered"]) == best.cured
 
 
+@pytest.mark.slow
 def test_one_cause_is_one_finding():
     """However many outlets or sections it touches (the swimming hall had ten, the school twenty-one)."""
     assert len(against(STUDIES["swim_hall"])) <= 5 and len(against(STUDIES["school"])) <= 9

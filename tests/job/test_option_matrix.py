@@ -64,6 +64,7 @@ def test_a_wider_window_is_served_and_a_narrow_one_is_not():
     assert not row(made(-0.001, 0.001)).serves_all and not row(made(-4.0, 4.0), made(-0.001, 0.001)).serves_all
 
 
+@pytest.mark.slow
 def test_no_cure_is_found_in_fewer_conditions_than_all():
     for found in STUDIES.values():
         for o in found.options:

@@ -111,6 +111,7 @@ def test_pressures_of_a_vent_as_drawn_are_the_solvers_own():
         assert found[c.name, Place(GAUGE).name, PRESSURE].value == pytest.approx(header, abs=0.01)
 
 
+@pytest.mark.slow
 def test_pressures_of_a_held_vent_are_those_at_which_a_damper_found_by_halving_holds_it():
     """What the damper takes is found here by halving, from calls of the solver alone."""
     one = designed("damper")

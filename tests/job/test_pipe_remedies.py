@@ -25,6 +25,7 @@ def test_pipe_that_suffices_comes_before_a_device_and_the_least_of_it_first():
     assert keys == sorted(keys)
 
 
+@pytest.mark.slow
 def test_masonry_is_lined_and_not_made_wider():
     one, outcomes = compared_with("masonry")
     with pytest.raises(ValueError, match="stack is of masonry"):

@@ -13,6 +13,7 @@ from ventcalc.units import Q_
 from ventcalc.vent import firing_states, outlet_envelope
 
 
+@pytest.mark.slow
 def test_the_remedy_offered_is_sized_as_in_the_comparison(compared):
     scan, outcomes = compared["lodge"]
     offered, ours = remedies.offered(JOBS["lodge"], scan), named(outcomes, "fan and damper")
@@ -22,6 +23,7 @@ def test_the_remedy_offered_is_sized_as_in_the_comparison(compared):
     assert remedies.offered(replace(JOBS["lodge"], offered=None), scan) is None
 
 
+@pytest.mark.slow
 def test_a_fan_and_a_damper_that_are_given_are_taken(compared):
     scan, _ = compared["lodge"]
     fan = fan_table.fan("roof 12")

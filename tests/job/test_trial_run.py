@@ -29,6 +29,7 @@ def test_every_season_is_started_and_the_worst_is_shown(runs, run, offered):
     assert len({r.gains for r in runs}) == 1  # one controller
 
 
+@pytest.mark.slow
 def test_every_burner_comes_to_run_and_nothing_trips(run):
     assert run.ends_in_run and not run.trace.trips and run.trace.unsolved == 0
     assert all(state is State.RUN for state in run.timeline.ends)

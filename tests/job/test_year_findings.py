@@ -70,6 +70,7 @@ def test_totals_are_the_sums(hall):
     assert 0.0 < found.spill <= found.hours and found.bad_starts <= found.starts
 
 
+@pytest.mark.slow
 def test_failures_add_up_by_month_and_clock(hall):
     found = year_findings.failures(hall)
     assert {f.kind for f in found} >= {"flue gas in room", "below window", "plume"}

@@ -34,6 +34,7 @@ def test_a_broken_job_stops_no_other(done):
     assert {d.name for d in heard} == {"broken", "Laundry"}
 
 
+@pytest.mark.slow
 def test_the_index_sums_them_up(done):
     out, _, (_, good) = done
     page = (out / batch.INDEX).read_text(encoding="utf-8")

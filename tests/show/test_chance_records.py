@@ -38,6 +38,7 @@ def test_the_chance_stands_on_page_one_in_the_appendix_and_on_the_screen(asked):
     assert told["window"]["chance"] >= max(o["leaves"]["chance"] for o in told["outlets"])
 
 
+@pytest.mark.slow
 def test_without_being_asked_there_is_none():
     assert kept("laundry")["chance"] is None
 

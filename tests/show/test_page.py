@@ -40,6 +40,7 @@ def test_page_is_well_formed_and_stands_alone(written):
     assert {a["href"][1:] for t, a in read.tags if t == "a"} <= {a.get("id") for _, a in read.tags}
 
 
+@pytest.mark.slow
 def test_a_picture_has_a_number_of_its_own_and_is_told_in_words(written):
     tags = Page(html(*written)).tags
     found = kept(*written)
@@ -232,6 +233,7 @@ def test_appendix_holds_the_input_from_which_it_can_be_computed_again(name):
     assert inside.lstrip("\n") == job["text"]
 
 
+@pytest.mark.slow
 def test_unsolved_states_are_named():
     found = STUDIES["laundry"]
     converged = found.scan.solution.converged.copy()

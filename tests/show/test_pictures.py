@@ -69,6 +69,7 @@ def test_pressure_at_the_outlet_is_the_sum_that_is_told(found, undrawn):
             assert shown * pascal == pytest.approx(outlet, abs=0.51 * digit * pascal)
 
 
+@pytest.mark.slow
 def test_rise_appliances_and_sections_are_those_drawn(undrawn):
     see = pictures.figures(STUDIES["swim_hall"])["layout"].see
     plant = STUDIES["swim_hall"].job.plant

@@ -49,6 +49,7 @@ def test_nothing_written_leaves_the_paper(found):
         assert not outside, (name, outside)
 
 
+@pytest.mark.slow
 def test_lettering_is_ten_points_and_more(found):
     for name, figure in figures(found).items():
         assert min(text.get_size() for text in lettering(figure)) >= 10.0, name

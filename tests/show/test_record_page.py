@@ -30,6 +30,7 @@ def test_the_page_tells_all_of_it_in_one_system(judged, system):
     assert "src=" not in plain and "<script" not in plain and "None" not in plain and "nan" not in plain
 
 
+@pytest.mark.slow
 def test_what_was_written_by_hand_is_kept_as_text(judged):
     key = judged.lines[0].expected.asked.key
     bad = site_record.Reading(-9.9, 2, "<b>gauge", '<script>alert("x")</script>', "noon")

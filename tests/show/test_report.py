@@ -30,6 +30,7 @@ def test_a_failed_report_leaves_the_earlier_one_whole(tmp_path, monkeypatch):
     assert [p.name for p in tmp_path.iterdir()] == ["out"]
 
 
+@pytest.mark.slow
 def test_a_folder_in_use_keeps_other_files_but_no_stale_pdf(tmp_path):
     out = tmp_path / "out"
     out.mkdir()
@@ -43,6 +44,7 @@ def test_a_folder_in_use_keeps_other_files_but_no_stale_pdf(tmp_path):
     assert written.pdf is None and written.page.is_file() and (out / "notes.txt").read_text() == "mine"
 
 
+@pytest.mark.slow
 def test_folders_on_the_way_are_made_and_a_file_is_refused(tmp_path):
     assert report.write(STUDIES["laundry"], tmp_path / "a" / "b").page == tmp_path / "a" / "b" / "report.html"
     (tmp_path / "file").write_text("x")

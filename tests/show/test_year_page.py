@@ -40,6 +40,7 @@ def test_the_page_tells_the_year_of_the_design_reported_on(written):
         assert f["title"] in read.text and f["when"] in read.text
 
 
+@pytest.mark.slow
 def test_there_are_pictures_where_something_goes_wrong(written):
     name, told, page = written
     wrong = told["totals"]["outside"]["value"] > 0.0 or told["totals"]["spill"]["value"] > 0.0

@@ -39,6 +39,7 @@ def test_picture_by_day_shows_every_hour(hall, system):
     assert len(plots.png(figure, 60)) > 10_000
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", ["US", "SI"])
 def test_picture_by_load_counts_every_hour(hall, system):
     figure = year_plots.by_load(hall, system)

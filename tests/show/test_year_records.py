@@ -36,6 +36,7 @@ def test_it_is_plain_data(told):
         assert json.loads(json.dumps(found, allow_nan=False)) == found
 
 
+@pytest.mark.slow
 def test_totals_are_those_of_the_hours_counted_by_hand(told, hall):
     bare, held, _ = hall
     totals = told["US"]["totals"]

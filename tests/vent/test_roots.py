@@ -119,6 +119,7 @@ def test_no_remedy_is_a_cure_that_spills_when_lit_from_idle():
     assert not (lit.solution.drawn < 0.0)[0, states.codes[0] == 1].any() and unproved.sum() >= 8 and lit.settled.all()
 
 
+@pytest.mark.slow
 def test_conditions_are_counted_not_roots():
     loaded = job_file.load(JOBS / "school.toml")
     scan = firing_states.scan(loaded.plant, loaded.seasons)
