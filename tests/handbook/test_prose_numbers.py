@@ -1,5 +1,6 @@
 """What the chapters' sentences say in figures is what their outputs, what they are given, or the library says."""
 
+import prose_slips
 import pytest
 from sample_bindings import bindings, rows, worked_out
 from sample_sentences import CHAPTERS, chapter
@@ -38,3 +39,7 @@ def test_a_row_is_worked_out_or_has_a_source():
         assert bool(row.works_out) == (row.status == "computed"), row
         assert row.works_out or row.source or row.status == AS_WRITTEN, row
     assert sum(row.status == AS_WRITTEN for row in rows()) <= MOST_AS_WRITTEN
+
+
+def test_slips_in_the_sentences_are_noticed(capsys):
+    assert prose_slips.main(300) >= 0.95, capsys.readouterr().out
