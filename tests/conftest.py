@@ -29,10 +29,16 @@ settings.load_profile("ventcalc")
 # Live controls of a chapter answer at both ends in either unit system; the second of them is a repetition.
 _BOTH_ENDS = ("both_ends", "at_their_ends")
 
+# Of what is asked of every demo job an ordinary run asks those that are studied in a few seconds.
+_LONG_STUDIES = {"school", "hospital", "condensing_row"}
+
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items):
     for item in items:
+        told = getattr(item, "callspec", None)
+        if item.path.suffix == ".ipynb" or (told and _LONG_STUDIES.intersection(map(str, told.params.values()))):
+            item.add_marker(pytest.mark.slow)
         if any(name in item.name for name in _BOTH_ENDS) and item.name.endswith(("[SI]", "-SI]")):
             item.add_marker(pytest.mark.sweep)
 

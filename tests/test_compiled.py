@@ -41,6 +41,7 @@ def _of_streams(gas, wall, reynolds, found):
         found[3, k] = _nusselt(reynolds[k], 0.7, 0.788, found[2, k])
 
 
+@pytest.mark.slow
 def test_a_law_is_the_same_on_arrays_and_one_by_one():
     # numpy is the library it is checked against; frozen and wet walls, laminar and turbulent flow.
     wall, reynolds, found = np.linspace(240.0, 360.0, 61), np.geomspace(100.0, 1e6, 61), np.empty((4, 61))
@@ -82,6 +83,7 @@ def copy(tmp_path):
     return tmp_path / "ventcalc"
 
 
+@pytest.mark.slow
 def test_machine_code_is_kept_until_any_source_changes(copy, tmp_path):
     mixed, folder = run(copy)
     assert mixed == "450.0" and Path(folder).parent.parent == copy / "__pycache__"
@@ -95,6 +97,7 @@ def test_machine_code_is_kept_until_any_source_changes(copy, tmp_path):
     assert changed != folder and not Path(folder).exists() and list(Path(changed).rglob("*.nbc"))
 
 
+@pytest.mark.slow
 def test_a_folder_that_cannot_be_written_does_no_harm(copy, tmp_path):
     (copy / "__pycache__").write_text("a file where the folder should be")  # holds for every user, even for root
     home = tmp_path / "cache"

@@ -52,9 +52,9 @@ show: whole_file whole_folder tags elevation spreadsheet state_table dxf plots s
     hand_calculation remedy_records surrounding_records vent_records equipment_schedule sequence_of_operation
     points_list record_sheet submittal page_one chance_records year_records changes results path_plots section_state
     section_signs section_drawing envelope_plot exposure_plot state_map year_plots status pictures page record_page
-    survey_form as_found_records survey_sheet printing exports report survey_page progress batch safe_html handout
-    typed_answer exercises chapter_texts questions working panels axes sources evidence_line evidence_table
-    unit_choice unit_switch prediction writing exercise_sheet class_set sketch contents job_editor calculator
+    survey_form as_found_records survey_sheet printing exports report survey_page progress batch safe_html
+    unit_choice handout typed_answer exercises chapter_texts questions working panels axes sources evidence_line
+    evidence_table unit_switch prediction writing exercise_sheet class_set sketch contents job_editor calculator
     calculator_card
 handbook: *
 command: job_problems new_job check_job tell_keys study_jobs read_record survey_vent make_handout
@@ -144,6 +144,7 @@ def test_import_finder_sees_every_form(tmp_path):
         imported(file)
 
 
+@pytest.mark.slow
 def test_calculation_imports_neither_coolprop_nor_matplotlib():
     names = [f"ventcalc.{m}" for m in CALCULATION]
     code = (

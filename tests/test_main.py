@@ -21,6 +21,7 @@ def run(*arguments):
     return subprocess.run([sys.executable, "-m", "ventcalc", *map(str, arguments)], capture_output=True, text=True)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "path",
     [path if path.stem in ("laundry", "lodge") else pytest.param(path, marks=pytest.mark.sweep) for path in JOBS],
@@ -42,6 +43,7 @@ def test_every_demo_job_gives_a_report(path, tmp_path, capsys, monkeypatch):
     assert status == (0 if judged["buildable"] else 1)
 
 
+@pytest.mark.slow
 def test_study_as_a_command_in_si(tmp_path):
     done = run("study", sample_studies.JOBS["laundry"], "--out", tmp_path / "out", "--units", "SI")
     assert (done.returncode, done.stderr) == (1, "")
@@ -59,6 +61,7 @@ def test_a_design_that_nothing_speaks_against_is_status_0(tmp_path):
     assert main(["study", str(tmp_path / "job.toml"), "--out", str(tmp_path / "out")]) == 0
 
 
+@pytest.mark.slow
 def test_a_faulty_job_names_every_problem_and_writes_nothing(tmp_path):
     text = SWIM_HALL.read_text(encoding="utf-8")
     bad = text.replace('altitude = "650 ft"', 'altitud = "650 ft"').replace('outdoor = "50 degF"', 'outdoor = "50"')
@@ -82,6 +85,7 @@ def test_an_out_that_is_a_file_is_refused(tmp_path, capsys):
     assert (tmp_path / "out").read_text() == "mine"
 
 
+@pytest.mark.slow
 def test_states_that_did_not_converge_are_named(tmp_path, capsys, monkeypatch):
     whole = sample_studies.studied("laundry")
 

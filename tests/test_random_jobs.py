@@ -9,6 +9,7 @@ ORDINARY = (0, 30)  # of an ordinary run; pytest -m sweep takes all others (some
 RANDOM = [seed if seed in ORDINARY else pytest.param(seed, marks=pytest.mark.sweep) for seed in range(50)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", RANDOM)
 def test_random_jobs_are_consistent(seed):
     found = study.study(job_of(seed))

@@ -2,7 +2,8 @@
 
 A chapter's "Checked against" table and the test of the same subject both come from `compare`, so that they
 cannot disagree. Nothing published is typed here: value, unit, tolerance, source and status are those of
-the row. Where ours does not meet the last printed digit, the ``*_remarks.csv`` beside it says why.
+the row. Where ours does not meet the last printed digit, the ``*_remarks.csv`` beside it says why; a row of what was
+measured (``measured_*.csv``) says it itself, under ``reason``.
 """
 
 import re
@@ -119,7 +120,7 @@ def _remarks() -> Mapping[str, Mapping[str, str]]:
 
 def _check(row: Mapping[str, str], answer: Any, known: Mapping[tuple, int]) -> Check:
     published, allowed, decimals, difference = row["value"], None, None, None
-    remark = _remarks().get(row["id"], {"remark": "", "difference": ""})
+    remark = _remarks().get(row["id"], {"remark": row.get("reason", ""), "difference": ""})
     if _is_number(published):
         published, decimals = float(published), known[_series(row)]
         allowed = allowance(row["tolerance_suggested"], published, _half_digit(decimals), row["unit"])

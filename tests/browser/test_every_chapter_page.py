@@ -34,6 +34,7 @@ def every() -> list:
     return [n if n in ORDINARY else pytest.param(n, marks=pytest.mark.sweep) for n in names]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", every())
 def test_a_chapter_opens_and_runs(name, lab, page, complaints, screenshots):
     page.set_viewport_size({"width": 1440, "height": 900})

@@ -38,6 +38,7 @@ CLIPPED = """() => [...document.querySelectorAll('.slide')].map((slide, i) => {
 
 
 # Every fourth chapter in an ordinary run.
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "chapter", [c if k % 4 == 0 else pytest.param(c, marks=pytest.mark.sweep) for k, c in enumerate(CHAPTERS)]
 )
@@ -63,6 +64,7 @@ def test_slides_are_turned_by_keys(deck):
     assert page.locator(".slide:visible").count() == 1
 
 
+@pytest.mark.slow
 def test_slides_keep_their_shape_on_another_screen(deck):
     page = deck("14_common_vent")
     page.set_viewport_size({"width": 1024, "height": 768})

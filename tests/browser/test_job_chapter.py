@@ -7,6 +7,7 @@ import sys
 import tomllib
 from pathlib import Path
 
+import pytest
 from playwright.sync_api import expect
 
 from ventcalc import tables
@@ -28,6 +29,7 @@ def open_form(page, title: str) -> None:
     page.locator(".jupyter-widget-Collapse-header, .widget-Collapse-header", has_text=title).first.click()
 
 
+@pytest.mark.slow
 def test_a_job_is_written_by_a_reader(lab, page, complaints, screenshots, tmp_path):
     open_chapter(page, lab, CHAPTER)
     run_all(page)

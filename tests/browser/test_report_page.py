@@ -1,10 +1,12 @@
 """The report in a browser: it asks the network for nothing, has no error, and fits a telephone."""
 
+import pytest
 from sample_studies import studied
 
 from ventcalc.show import report
 
 
+@pytest.mark.slow
 def test_report_stands_alone_and_fits_a_narrow_page(page, complaints, screenshots, tmp_path):
     written = report.write(studied("swim_hall"), tmp_path / "out")
     asked = []

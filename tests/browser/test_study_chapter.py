@@ -3,6 +3,7 @@
 import re
 
 import numpy as np
+import pytest
 from playwright.sync_api import expect
 
 from ventcalc import tables
@@ -65,6 +66,7 @@ def exercise_marks_itself(page, screenshots) -> None:
     page.screenshot(path=screenshots / "study_exercise.png")
 
 
+@pytest.mark.slow
 def test_the_chapter_answers_to_a_reader(lab, page, complaints, screenshots):
     """Run once: the whole study of a job takes longest."""
     open_chapter(page, lab, CHAPTER)

@@ -1,5 +1,6 @@
 """The chapter on a survey in a browser: a hidden plant is read, its causes are weighed, and the one named is marked."""
 
+import pytest
 from playwright.sync_api import expect
 
 from .chapter_page import PATIENCE, not_harmless, open_chapter, run_all, scroll_to
@@ -11,6 +12,7 @@ def press(page, name: str) -> None:
     page.get_by_role("button", name=name, exact=True).click()
 
 
+@pytest.mark.slow
 def test_a_hidden_plant_is_read_and_named(lab, page, complaints, screenshots):
     open_chapter(page, lab, CHAPTER)
     run_all(page)

@@ -3,6 +3,7 @@
 import platform
 import re
 
+import pytest
 from playwright.sync_api import expect
 from run_chapters import METADATA
 
@@ -100,6 +101,7 @@ def exercises_mark_themselves_and_are_counted(page, screenshots) -> None:
     expect(page.locator(".vc-verdict").first).not_to_have_text(re.compile(re.escape(question)))
 
 
+@pytest.mark.slow
 def test_a_learner_goes_through_a_chapter(lab, page, complaints, screenshots):
     page.set_viewport_size({"width": 1440, "height": 900})
     open_chapter(page, lab, CHAPTER)

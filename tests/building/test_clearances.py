@@ -22,6 +22,7 @@ from ventcalc.handbook import clearance_probes
 from ventcalc.units import Q_
 
 
+@pytest.mark.slow
 def test_published_distances_are_recovered_by_probing_verdicts():
     # Each is found by halving an interval until the verdict turns; nothing of the rule's own row is read.
     checks = clearance_probes.checks()
@@ -228,6 +229,7 @@ MOTIONS = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("motion", MOTIONS)
 @given(scene=scenes(), terminal=terminals())
 @settings(max_examples=40)
@@ -348,6 +350,7 @@ class Sampled:
         return {rule for rule, breaks in told.items() if breaks}
 
 
+@pytest.mark.slow
 @given(scene=scenes(), terminal=terminals())
 @settings(max_examples=300)
 def test_nothing_passes_that_sampling_fails(scene, terminal):
@@ -360,6 +363,7 @@ def test_nothing_passes_that_sampling_fails(scene, terminal):
             assert told[rule] == FAIL, rule
 
 
+@pytest.mark.slow
 @given(scene=scenes(), terminal=terminals())
 @settings(max_examples=200)
 def test_governing_point_is_on_its_thing_and_asks_for_what_is_said(scene, terminal):
@@ -381,6 +385,7 @@ def test_governing_point_is_on_its_thing_and_asks_for_what_is_said(scene, termin
             assert (point - slope[0]) @ normal / np.linalg.norm(normal) == pytest.approx(0.0, abs=1e-6)
 
 
+@pytest.mark.slow
 @given(scene=scenes(), terminal=terminals())
 @settings(max_examples=100)
 def test_what_would_cure_it_does(scene, terminal):

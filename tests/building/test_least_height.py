@@ -78,6 +78,7 @@ def test_habit_is_never_lower_than_the_code_up_to_ten_over_twelve():
     assert least_height(steep, terminal, habit=True).height < least_height(steep, terminal).height
 
 
+@pytest.mark.slow
 @given(scene=scenes(), terminal=terminals())
 @settings(max_examples=200)
 def test_at_the_least_height_nothing_fails_and_a_millimeter_lower_something_does(scene, terminal):
@@ -91,6 +92,7 @@ def test_at_the_least_height_nothing_fails_and_a_millimeter_lower_something_does
         assert {f.rule: f.verdict for f in lower}[least.finding.rule] in (FAIL, READING)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", [CHIMNEY, GAS_VENT, FAN, DIRECT])
 def test_many_places_at_once_agree_with_one_by_one(kind):
     scene = chapter.hall()

@@ -12,6 +12,7 @@ from ventcalc.units import Q_
 from ventcalc.vent import outlet_envelope, reversal
 
 
+@pytest.mark.slow
 def test_the_cure_cures():
     scan, air, _, on = spilling_room()
     remedy = makeup_air.cure(scan, on)
@@ -31,6 +32,7 @@ def test_the_cure_cures():
     assert fails.sum() > remedy.beyond_air
 
 
+@pytest.mark.slow
 def test_nothing_to_cure_is_said():
     scan, air, *_ = spilling_room()
     fine = room_pressure.coupled(scan.plant, scan.seasons, scan.states, replace(air, supply=Q_(1500, "cfm")))

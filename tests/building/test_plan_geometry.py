@@ -11,6 +11,7 @@ from ventcalc.building.roof_scene import Obstacle, RoofPlane
 from ventcalc.units import Q_
 
 
+@pytest.mark.slow
 @given(rectangles(), st.floats(0.0, 13.0), coordinate, coordinate, st.floats(0.5, 9.0))
 @settings(max_examples=200)
 def test_highest_point_within_a_circle(plan, pitch, x, y, radius):

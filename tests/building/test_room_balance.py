@@ -16,6 +16,7 @@ from ventcalc.vent.layout import Place
 from ventcalc.vent.network import PlaceAir, compile_network
 
 
+@pytest.mark.slow
 def test_room_is_in_balance_in_every_state():
     plant = row_plant(3, "draft hood", celsius=180.0)
     scan = firing_states.scan(plant, SEASONS)

@@ -147,6 +147,7 @@ def test_a_room_too_tight_for_its_fan_is_said_not_to_balance():
     assert not found.balanced[0] and found.pressure[0] == pytest.approx(-room_balance.FARTHEST)
 
 
+@pytest.mark.slow
 @given(st.floats(0.0, 1500.0))
 def test_more_exhaust_never_raises_the_room(cfm):
     plant = row_plant(1)

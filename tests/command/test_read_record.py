@@ -26,6 +26,7 @@ def written(tmp_path, text):
     return str(path)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", ["US", "SI"])
 def test_blank_filled_read(system, tmp_path, capsys):
     blank = tmp_path / "blank.csv"
@@ -48,6 +49,7 @@ def test_blank_filled_read(system, tmp_path, capsys):
     assert "within their bands" in capsys.readouterr().out
 
 
+@pytest.mark.slow
 def test_a_record_with_a_reading_off_is_status_1_and_says_why(tmp_path, capsys):
     text, _ = blank_filled("US", "bare")
     high = f"{GAUGE_OFF * 10:.4g} Pa"

@@ -26,6 +26,7 @@ def folder(tmp_path):
     return found
 
 
+@pytest.mark.slow
 def test_a_folder_is_studied_job_by_job(folder, tmp_path, capsys):
     out = tmp_path / "out"
     assert main(["study", str(folder), "--out", str(out), "--workers", "1"]) == batch.BROKEN
@@ -39,6 +40,7 @@ def test_a_folder_without_a_job_is_refused(tmp_path, capsys):
     assert "no job file is there" in capsys.readouterr().err
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system, inside", [("US", "in. w.c."), ("SI", " Pa")])
 def test_units_are_those_of_the_file_unless_told_otherwise(system, inside, tmp_path, monkeypatch):
     """Every US length of the laundry told in meters makes it a job in SI units."""

@@ -25,6 +25,7 @@ def known(monkeypatch):
     return asked
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", RECIPES)
 def test_a_demo_survey_is_status_1_and_names_the_cause(name, tmp_path, capsys, monkeypatch):
     monkeypatch.setattr(diagnosis, "diagnose", lambda taken, study: diagnosed(name))
@@ -39,6 +40,7 @@ def test_a_demo_survey_is_status_1_and_names_the_cause(name, tmp_path, capsys, m
     assert len(asked) == 1 and numbers["as_found"] is None
 
 
+@pytest.mark.slow
 def test_the_vent_as_found_has_a_report_of_its_own(known, tmp_path, capsys, monkeypatch):
     """The study of the command, of a small vent in place of the school's: told, ticked alike, and its report there."""
     job = small_job()
@@ -54,6 +56,7 @@ def test_the_vent_as_found_has_a_report_of_its_own(known, tmp_path, capsys, monk
     assert results["job"]["name"] == job.name and (tmp_path / numbers["report"]).is_file()
 
 
+@pytest.mark.slow
 def test_the_file_is_read_and_study_is_asked_for(known, tmp_path):
     assert main(["survey", JOB, READINGS, "--out", str(tmp_path), "--units", "SI"]) == 1
     ((taken, study),) = known

@@ -28,6 +28,7 @@ def test_common_window_of_a_sealed_forced_vent_by_holding_it_at_many_set_points(
         assert outside_window(held).any() == (not found.low <= pressure <= found.high)
 
 
+@pytest.mark.slow
 def test_common_window_of_the_swimming_hall_by_holding_it_at_many_set_points():
     # Idle boilers leak here, so that d moves a little with the header.
     scan = firing_states.scan(HALL.plant, HALL.seasons)
@@ -51,6 +52,7 @@ def test_common_window_of_the_swimming_hall_by_holding_it_at_many_set_points():
 EDGES = st.tuples(st.floats(-80.0, 40.0), st.floats(1.0, 80.0)).map(lambda w: (w[0], w[0] + w[1]))
 
 
+@pytest.mark.slow
 @settings(max_examples=60, deadline=None)
 @given(st.tuples(EDGES, EDGES, EDGES), st.floats(0.0, 30.0))
 def test_common_window_is_where_nothing_is_missed(windows, wider):
@@ -83,6 +85,7 @@ def test_common_window_is_where_nothing_is_missed(windows, wider):
     assert runs[i, j] and runs[k, m]
 
 
+@pytest.mark.slow
 def test_no_header_pressure_suits_both_alternates_in_a_state_of_conflict():
     found = held_common_window(AS_IS)
     assert found.lacking > 0.0 and 0 < found.conflicts.size < len(AS_IS.states)

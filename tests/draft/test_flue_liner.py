@@ -13,6 +13,7 @@ from ventcalc.units import Q_
 from ventcalc.vent import area_rule, cold_start, single_vent, vent_at_work, vent_sizing
 
 
+@pytest.mark.slow
 def test_the_chapters_liner_has_the_chapters_capacity():
     ours = flue_liner.lined(PLANT, (WINTER,), chapter.LINER, materials.material(chapter.LINED))
     there, _ = chapter.ways()["lined"]

@@ -14,6 +14,7 @@ from ventcalc.vent import cold_start, firing_states, section_extremes
 from ventcalc.vent.network import Season
 
 
+@pytest.mark.slow
 def test_the_flue_takes_as_much_water_as_the_chapters():
     # Chapter: 0.45 kg in the first half hour of a design winter day.
     (wetting,) = found("masonry_retrofit").wettings

@@ -275,6 +275,7 @@ def test_a_sensor_that_reads_too_much_is_held_too_low():
     assert held.error[0][acts] == pytest.approx(-np.linspace(-4.0, 4.0, len(states))[acts], abs=TOLERANCE)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", range(6))
 def test_random_trees_come_to_rest(seed):
     plant = random_tree(seed)

@@ -48,6 +48,7 @@ def test_on_the_chapters_cold_morning_all_flue_gas_comes_into_the_room():
     assert falls.fails and falls.spilled == pytest.approx(burnt * falls.within / 1800.0, rel=TWO_PERCENT)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["masonry_retrofit", "lodge"])
 def test_a_vent_that_flows_before_is_what_the_load_changes_hold(name, monkeypatch):
     run, changes = followed(name), followed(name).changes
@@ -110,6 +111,7 @@ def test_a_forced_burner_of_category_one_draws_once_its_outlet_is_below_the_room
     assert runs.outlet_pressure[0, before, run.change] > 0.0
 
 
+@pytest.mark.slow
 def test_a_hood_on_a_common_vent_is_followed_in_time():
     # The school's heater: it draws within seconds in winter; in summer, its room 2.5 Pa below outdoors, it does not.
     starts = found("school").starts

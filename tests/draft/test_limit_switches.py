@@ -59,6 +59,7 @@ def test_before_the_trip_nothing_is_changed_and_after_it_the_vent_is_solved_anew
     assert np.abs(outlets - with_limits.outlets[:, i]).max() < 0.1
 
 
+@pytest.mark.slow
 def test_a_delay_that_is_longer_than_the_spike_keeps_it_running(hall):
     fast = {"law": gains(0.004, 5.0), "actuator": Lag(Q_(2, "s"))}
     assert not tripping(hall, {"Boiler 1": Limits(high=Q_(0.12, "inH2O"), delay=Q_(15, "s"))}, **fast).trips

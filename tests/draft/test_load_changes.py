@@ -70,6 +70,7 @@ def test_of_a_large_plant_the_outlets_with_the_least_margin_are_followed():
     assert load_changes.as_many_as_fit(plant, SEASONS * 6, (3.0, -1.0, 2.0, 0.0)) == (1, 3)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["swim_hall", "lodge"])
 def test_neither_a_hot_nor_a_cold_stack_at_rest_bounds_a_change(name):
     # The finding that steady states cannot show: low fire just after full fire has more draft, and light-off less,
@@ -91,6 +92,7 @@ def test_neither_a_hot_nor_a_cold_stack_at_rest_bounds_a_change(name):
     assert run.runs.outlet_pressure[0, :, left].min() < min(steady) - 10.0
 
 
+@pytest.mark.slow
 def test_a_passage_is_what_the_runs_hold():
     run = followed("swim_hall")
     for i, p in enumerate(load_changes.passages(run)):

@@ -9,6 +9,7 @@ from ventcalc.draft import flue_liner, light_off, oversized_flue
 from ventcalc.draft.light_off import ROOM, STEADY, STILL
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", JOBS)
 def test_every_demo_job_is_judged(name):
     ours, plant = found(name), scanned(name).plant

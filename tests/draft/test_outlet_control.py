@@ -194,6 +194,7 @@ def test_the_header_pressure_needed_is_the_highest_that_does():
             assert held.settled.all() and (not held.missed.any()) == holds
 
 
+@pytest.mark.slow
 def test_an_outlet_without_damper_bounds_the_header_as_well():
     # The school's water heater has a hood; the fan must not be set by the two boilers' windows alone.
     school = job_file.load(tables.DATA / "jobs" / "school.toml")
@@ -279,6 +280,7 @@ def test_what_a_shut_damper_leaks():
     assert leak.pressure.m_as("Pa") == pytest.approx(100.0)
 
 
+@pytest.mark.slow
 def test_real_dampers_cost_a_deeper_header_by_their_open_loss():
     real = round_dampers(MIXED, damper_leakage.leakage_class("EN class 3"))
     *_, passive, fanned = compare(MIXED, HALL.seasons, real)

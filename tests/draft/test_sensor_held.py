@@ -24,6 +24,7 @@ def test_perfect_sensor_holds_the_header():
     assert true_header(PERFECT)[HALL_SCAN.any_running] == pytest.approx(SET_POINT.m_as("Pa"), abs=0.03)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("place", ["end cap", "behind a reducer"])
 def test_a_wrong_sensor_holds_the_set_point_less_its_error(place):
     tap = next(t for t in taps(HALL.plant) if t.name == place)
@@ -36,6 +37,7 @@ def test_a_wrong_sensor_holds_the_set_point_less_its_error(place):
     assert np.nanmin(off) == pytest.approx(-np.nanmax(error), abs=0.3)
 
 
+@pytest.mark.slow
 def test_the_reducer_trips_what_the_cap_holds():
     lowest, highest = set_points(PERFECT, HALL_SCAN)
     assert lowest < SET_POINT.m_as("Pa") < highest

@@ -11,6 +11,7 @@ def spikes():
     return spike_test.spike_test(60, seed=7, lasts=180.0)
 
 
+@pytest.mark.slow
 def test_the_same_seed_draws_the_same_plants(spikes):
     again = spike_test.spike_test(60, seed=7, lasts=180.0)
     assert np.array_equal(spikes.one_sided, again.one_sided) and np.array_equal(spikes.both, again.both)
@@ -35,6 +36,7 @@ def test_the_more_of_the_spike_is_cut_off_the_longer_it_takes(spikes):
     assert (spikes.ratio <= 1.0).mean() > 0.95  # a rare one overshoots more when it sees all, and settles later
 
 
+@pytest.mark.slow
 def test_pin_of_the_spike_test():
     # A pin of our own numbers, no evidence: 200 plants, seed 1.
     found = spike_test.spike_test()

@@ -43,6 +43,7 @@ def test_sequences_one_by_one_from_every_situation_break_no_rule():
         assert count > 100 and not broken
 
 
+@pytest.mark.slow
 def test_all_sequences_of_five_events_agree_with_the_search():
     """Nothing merged and nothing left out: 16^5 sequences, each from idle; they reach what the search says."""
     reached = {START}
@@ -104,12 +105,14 @@ def altered():
     return found
 
 
+@pytest.mark.slow
 def test_every_altered_fault_transition_is_caught(altered):
     faults = {what: rules for what, rules in altered.items() if what[1] in FAULTS}
     assert len(faults) == len(State) * len(FAULTS) * (len(State) - 1) == 1056
     assert [what for what, rules in faults.items() if not rules] == []
 
 
+@pytest.mark.slow
 def test_what_the_search_lets_pass_opens_no_fuel(altered):
     """Of all other alterations those that pass only purge once more than they need to."""
     missed = [what for what, rules in altered.items() if not rules]
@@ -143,6 +146,7 @@ def test_what_the_observer_knows():
     assert observe(Watch(powered=False), off, E.HIGH_PRESSURE, off) == Watch(powered=False)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("count", [1, 2, 3])
 def test_several_appliances_on_one_vent_break_no_rule(count):
     proof = prove_vent(count)

@@ -26,6 +26,7 @@ def test_in_time_a_vent_at_rest_is_the_steady_one(hall):
             assert np.abs(along - other[-1])[reachable].max() < 2.2
 
 
+@pytest.mark.slow
 def test_light_off_on_a_cold_stack_begins_far_above_what_is_answered_at_once(hall):
     levels = ("low", Q_(0, "s")), ("high", Q_(5, "s"))
     turns = firing_schedule.start_up("Boiler 1", Q_(2, "s"), Q_(10, "s"), levels)

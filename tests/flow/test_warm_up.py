@@ -103,6 +103,7 @@ def fine(parts, duration, cells=200, ring=0.002):
     return step * np.arange(len(found)), np.array(found)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("parts", "duration"), [((STEEL,), 300.0), ((layer(0.016, 1.0, 2000.0, 840.0), BRICK), 7200.0)]
 )

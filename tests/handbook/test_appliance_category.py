@@ -73,6 +73,7 @@ def ends(panel):
             yield start | {name: value}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_controls_answer_at_their_ends(system):
     panel = chapter.explorer(system)
@@ -107,6 +108,7 @@ def test_cases_cover_the_four_categories_and_one_quarrel():
     assert 100.0 - chapter.CASES[-1].loss.m_as("percent") == pytest.approx(84.0, abs=0.5)
 
 
+@pytest.mark.slow
 def test_suitable_pipe_has_no_objection_but_the_plastic_one():
     for case in chapter.CASES:
         for name in materials.names():
@@ -175,7 +177,8 @@ def test_limits_meet_their_own_rules():
 
 def test_checks_agree():
     found = chapter.checks()
-    assert {c.id for c in found} == {f"K{n:03d}" for n in range(5, 12)}
+    # K007 is recalled from memory: data, no evidence.
+    assert {c.id for c in found} == {"K005", "K006", "K008", "K009", "K010", "K011"}
     assert unexplained(found) == [] and all(c.agrees for c in found)
 
 

@@ -58,6 +58,7 @@ def test_none_failed_by_another_library():
 # --- Prediction, and what the reader writes ---
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_the_prediction_counted_again(system):
     """The study's 1,024 draws counted by hand; and 256 others, solved in few conditions, are nearest to the same."""
@@ -118,6 +119,7 @@ def test_one_outlet_is_the_normal_law():
 # --- Live controls ---
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("pascal", [-22.0, -16.0, FILE, -8.0])
 def test_the_live_table_is_what_every_condition_says(pascal):
     """The same draws solved in all conditions: worst margins are near in nearly all, one or two of 256 fail besides."""
@@ -138,6 +140,7 @@ def test_columns_that_cover():
     assert chapter.covering(margin[:, [0, 1, -1]]).tolist() == [0, 1]
 
 
+@pytest.mark.slow
 def test_the_live_table_agrees_with_as_many_draws_as_a_study_takes():
     one, other = chapter.drawn(FILE).chance.window, chapter.sure(FILE).window
     assert abs(one.chance - other.chance) <= np.hypot(one.error, other.error)
@@ -158,6 +161,7 @@ def test_few_draws_are_the_first_of_many():
     assert few.chance.fit is None and many.chance.fit is not None
 
 
+@pytest.mark.slow
 def test_too_few_draws_and_a_poor_fit_are_told():
     few, _ = chapter.explorer_answer("SI", set_point=FILE, measured=chapter.NOTHING, draws=64)
     good, _ = chapter.explorer_answer("SI", set_point=FILE, measured=chapter.NOTHING, draws=256)
@@ -168,6 +172,7 @@ def test_too_few_draws_and_a_poor_fit_are_told():
     assert f"{chapter.drawn(FILE).chance.window.chance:.1%}" in good
 
 
+@pytest.mark.slow
 def test_a_panel_follows_its_controls():
     panel = chapter.explorer("US")
     before = panel.numbers.value, panel.picture.value
@@ -178,6 +183,7 @@ def test_a_panel_follows_its_controls():
 # --- What the chapter says in words ---
 
 
+@pytest.mark.slow
 def test_nearly_one_in_three_and_in_the_middle_next_to_none():
     file, middle = chapter.sure(FILE), chapter.sure(MIDDLE)
     assert chapter.held(FILE).margin > 0.0 and chapter.held(FILE).outside == 0
@@ -188,6 +194,7 @@ def test_nearly_one_in_three_and_in_the_middle_next_to_none():
     assert least < MIDDLE < FILE < most and most - FILE < 0.2 * (most - least)
 
 
+@pytest.mark.slow
 def test_with_boilers_that_leak_it_comes_to_the_same():
     ours, leaking = chapter.sure(FILE).window, chance.chance(*offered_outcome("lodge"), 256).window
     assert abs(ours.chance - leaking.chance) <= np.hypot(ours.error, leaking.error)
@@ -204,6 +211,7 @@ def test_the_better_day_is_the_one_with_the_damper():
     assert day["losses of pipe and fittings"] > 0.9 * day[chapter.NOTHING]
 
 
+@pytest.mark.slow
 def test_the_chance_is_least_about_where_the_margin_is_greatest():
     pascals = [value for _, value in chapter.set_points("US")]
     margin = [chapter.held(p).margin for p in pascals]
@@ -240,6 +248,7 @@ def labels(figure: Figure) -> str:
     return " ".join(a.get_xlabel() + a.get_ylabel() for a in figure.axes)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_figures_say_their_units_and_can_be_read_in_grey(system):
     found = chapter.drawn(FILE)

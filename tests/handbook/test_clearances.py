@@ -124,6 +124,7 @@ def test_habit_takes_the_place_of_the_table():
     assert "three feet within ten" in by_habit and "three feet within ten" not in by_code
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", chapter.LIVE_KINDS)
 @pytest.mark.parametrize("pitch", [chapter.PITCHES[0], chapter.PITCHES[-1]])
 def test_every_kind_is_answered_everywhere(kind, pitch):
@@ -197,6 +198,7 @@ def test_least_height_of_a_place_that_no_height_cures_is_said_so():
 # --- Figures ---
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_figures_are_labeled_and_can_be_read(system):
     unit = {"US": "ft", "SI": "m"}[system]

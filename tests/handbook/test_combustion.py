@@ -134,6 +134,7 @@ def test_questions(system):
             assert verdict.kind == "wrong" and verdict.sentence == slip.reason
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", ["US", "SI"])
 def test_live_controls_at_both_ends(system):
     panel = combustion.explorer(system)

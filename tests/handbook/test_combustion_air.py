@@ -161,6 +161,7 @@ def test_explorer_stands_where_the_library_says(order, outdoor):
     assert short.pressure == pytest.approx(whole.pressure, abs=1e-2)
 
 
+@pytest.mark.slow
 def test_explorer_says_what_happens():
     spilling, _ = chapter.explorer_answer("US", **START | {"outdoor": 285.0})
     assert "FLUE GAS ENTERS THE ROOM" in spilling and "pass" in spilling and "spills" in spilling

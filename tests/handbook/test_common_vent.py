@@ -162,6 +162,7 @@ def test_the_second_boiler_is_off_at_first_and_firing_it_weakens_the_first():
 # --- Live controls ---
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("name", JOBS)
 def test_explorer_at_both_ends_of_every_control(name, system):
@@ -212,6 +213,7 @@ def test_a_vent_that_cannot_be_built_is_refused_in_words():
     assert picture == panels.no_picture()
 
 
+@pytest.mark.slow
 def test_a_move_is_answered_at_once():
     panel = chapter.explorer("US", HALL.plant, HALL.seasons)
     control, took = panel.controls["outdoor"], []

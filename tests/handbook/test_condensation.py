@@ -162,6 +162,7 @@ def test_all_water_at_most():
     assert burner.heat_released(Q_(340.0, "K")).m == 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", ["US", "SI"])
 def test_live_controls_at_both_ends(system):
     panel = condensation.explorer(system)
@@ -177,6 +178,7 @@ def test_live_controls_at_both_ends(system):
     assert len(seen) == 2**6
 
 
+@pytest.mark.slow
 def test_controls_begin_with_the_old_boiler_dry_and_the_new_one_is_wet():
     panel = condensation.explorer()
     assert "settles on 10.0 ft of wall" in panel.numbers.value and ">0.0 lb/h<" in panel.numbers.value

@@ -54,6 +54,7 @@ def test_checks_agree_or_say_why():
     assert all(c.agrees for c in CHECKS) and len(CHECKS) == 25
 
 
+@pytest.mark.slow
 def test_the_hall_needs_what_its_header_lacks():
     # Where the stack alone stands too low at the header, just the difference is to be destroyed: with every boiler
     # running the burners prescribe the flow. An idle one leaks by the header's pressure and moves it by up to 4 Pa,

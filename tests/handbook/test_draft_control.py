@@ -65,6 +65,7 @@ def above(system):
 WORKED = (seen, integral, rule, above)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("number", range(len(WORKED)))
 def test_question_worked_again(system, number):
@@ -76,6 +77,7 @@ def test_question_worked_again(system, number):
 # --- Prediction, and what the reader writes ---
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_the_prediction_by_the_runs_themselves(system):
     # The same two runs, judged apart: the damper of 30 s a quarter open, and the fan in summer.
@@ -109,6 +111,7 @@ def test_what_is_written_is_right_by_plain_numbers(system):
 # --- Tables ---
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_tables_tell_the_loop_and_its_runs(system):
     assert show(Q_(-0.05, "inH2O"), system, "draft") in chapter.loop_table(system).data
@@ -125,6 +128,7 @@ def test_tables_tell_the_loop_and_its_runs(system):
 # --- Live controls ---
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("event", list(hall_purge.events()))
 def test_every_event_answers_in_both_systems(event):
     for system in SYSTEMS:
@@ -153,6 +157,7 @@ def test_with_the_widest_sensor_there_is_nothing_to_compare():
     assert one.count("<tr>") == 2 and two.count("<tr>") == 3
 
 
+@pytest.mark.slow
 def test_a_move_is_answered_at_once():
     panel, took = chapter.explorer(), []
     control = panel.controls["kp"]
@@ -163,6 +168,7 @@ def test_a_move_is_answered_at_once():
     assert "settles after" in panel.numbers.value and median(took) < SLOWEST
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("end", list(hall_purge.ENDS))
 def test_a_limit_told_trips_when_one_that_is_obeyed_does(end):
     told, obeyed = hall_purge.run_on(hall_purge.loop(end=end)), hall_purge.run(hall_purge.loop(end=end))
@@ -179,6 +185,7 @@ def test_too_much_gain_is_called_so():
 # --- What the text says ---
 
 
+@pytest.mark.slow
 def test_the_purge_lifts_the_header_to_a_tenth_and_trips_the_neighbor_with_one_sensor_only():
     runs = dict(chapter.two_sensors_runs())
     zero, both = runs["ends at zero"], runs["reads both signs"]
@@ -241,6 +248,7 @@ def test_the_simulated_overshoot_is_that_of_the_formula():
         assert chapter.second_order_overshoot(damping) == pytest.approx(expected, rel=0.02, abs=1e-3)
 
 
+@pytest.mark.slow
 def test_rows_of_the_spike_test_add_up():
     rows = chapter.spike_rows()
     assert sum(int(r[1]) for r in rows[:-1]) == int(rows[-1][1]) == 200
@@ -260,6 +268,7 @@ def test_checks_agree():
 FIGURES = ("one_run", "two_sensors", "slow_and_fast", "tuning")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("name", FIGURES)
 def test_axes_say_their_units(name, system):
@@ -269,12 +278,14 @@ def test_axes_say_their_units(name, system):
     assert unit in labels and any(words.endswith(", s") for words in labels)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("figure", [chapter.block_diagram, chapter.one_run, chapter.spike_figure, chapter.two_sensors])
 def test_lettering_is_large_enough(figure):
     texts = [t for t in figure().findobj(Text) if t.get_text().strip()]
     assert texts and min(t.get_size() for t in texts) >= 10.0
 
 
+@pytest.mark.slow
 def test_a_trip_is_marked():
     runs = [("own", hall_purge.run(hall_purge.loop(end="ends at zero")))]
     texts = {t.get_text() for t in chapter.explored_figure(runs, "US").findobj(Text)}

@@ -24,6 +24,7 @@ def test_the_chapters_are_found():
     assert len(ASKING) >= 15 and len(LIVE) >= 12 and set(ASKING) >= GIVEN_SOMETHING
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("name", ASKING)
 def test_questions_mark_themselves(name, system):
@@ -39,6 +40,7 @@ def test_questions_mark_themselves(name, system):
             assert (verdict.kind, verdict.sentence) == ("wrong", slip.reason), question.question
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("name", ASKING)
 def test_three_digits_are_enough(name, system):
@@ -52,12 +54,14 @@ def test_three_digits_are_enough(name, system):
         assert mark(question, typed).kind == "right", (question.question, typed, question.expected)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ASKING)
 def test_a_question_asks_for_the_same_kind_of_thing_in_both_systems(name):
     for us, si in zip(*(CHAPTERS[name].questions(system) for system in SYSTEMS), strict=True):
         assert us.expected.is_compatible_with(si.expected), us.question
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ASKING)
 def test_a_seed_draws_figures_that_mark_themselves(name):
     # Other figures for other classes, the same for all who give the same seed.
@@ -74,6 +78,7 @@ def test_a_seed_draws_figures_that_mark_themselves(name):
     assert len(told) >= 5  # of six seeds two may draw alike where little can be varied
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("name", LIVE)
 def test_live_controls_answer_at_both_ends(name, system):
@@ -89,6 +94,7 @@ def test_live_controls_answer_at_both_ends(name, system):
     assert next(tried) > len(start)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", LIVE)
 def test_moving_a_control_answers_for_the_values_it_then_has(name):
     panel = CHAPTERS[name].explorer("US")

@@ -62,6 +62,7 @@ def test_chance_of_a_sample_by_poissons_limit():
 # --- Prediction, and what the reader writes ---
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_the_swing_by_the_scan_itself(system):
     runs = SCAN.states.codes[0] > 0
@@ -97,6 +98,7 @@ def test_what_is_written_is_right_by_plain_numbers(system):
 # --- Tables ---
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_tables_tell_the_scans_numbers(system):
     found = chapter.hall_study()
@@ -125,6 +127,7 @@ def test_wind_moves_an_outlet_by_the_formula():
         assert float(moved) == pytest.approx((float(terminal) - float(room)) * head, abs=0.4)
 
 
+@pytest.mark.slow
 def test_the_sample_falls_short_and_the_search_finds_more():
     rows = re.findall(r"(-?[\d.]+) in\. w\.c\. to (-?[\d.]+) in\. w\.c\.", chapter.sample_table(30).data)
     swings = np.array([float(high) - float(low) for low, high in rows]).reshape(3, 3)
@@ -137,6 +140,7 @@ def test_a_hot_vent_holds_out_longer_than_a_cold_one():
     assert hot > 5.0 * cold > 5.0
 
 
+@pytest.mark.slow
 def test_load_changes_leave_what_is_at_rest():
     change = chapter.load_change(HALL.plant, HALL.seasons)
     outlet = change.runs.outlet_pressure[0]
@@ -155,6 +159,7 @@ def test_the_halls_controls_begin_in_january():
     assert "64 of 896 states" in panel.numbers.value and "summer" not in panel.numbers.value
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_explorer_at_both_ends_of_every_control(system):
     for moved, control in chapter.controls(SCAN).items():
@@ -195,6 +200,7 @@ def test_no_state_left_is_said_in_words():
     assert panel.picture.value == panels.no_picture()
 
 
+@pytest.mark.slow
 def test_a_move_is_answered_at_once():
     control, took = (panel := chapter.explorer("US", SCAN)).controls["windy"], []
     for _move in range(20):

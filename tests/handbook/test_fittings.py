@@ -69,7 +69,8 @@ def test_the_case_of_the_beam():
 def test_checks_agree_or_say_why():
     assert unexplained(CHECKS) == []
     assert all(c.agrees for c in CHECKS)
-    assert len(CHECKS) == 20
+    # Five of the chimney handbook are recalled from memory: data, no evidence.
+    assert len(CHECKS) == 15 and not {f"L{n:03d}" for n in (5, 6, 8, 9, 10)} & {c.id for c in CHECKS}
 
 
 def test_cones_among_the_authors():

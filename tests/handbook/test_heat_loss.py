@@ -68,6 +68,7 @@ def ends(panel):
             yield start | {name: value}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_controls_answer_at_their_ends(system):
     panel = chapter.explorer(system)
@@ -165,7 +166,7 @@ def test_duration_text(seconds, words):
 
 def test_checks_agree():
     found = heat_loss_checks.checks()
-    assert len(found) == 11 and unexplained(found) == []
+    assert len(found) == 9 and unexplained(found) == []
     assert all(c.agrees for c in found)
 
 
@@ -253,6 +254,7 @@ def fine_rings(run):
     return np.array(held), 1.0 / resistance, halves[0][0] * 1.0 / resistance[0]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_the_prediction_worked_again(system):
     # Twenty slices of the stack, tile and brick in rings no thicker than 5 mm, explicit in steps of 2 s. Films and

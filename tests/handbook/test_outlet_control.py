@@ -81,6 +81,7 @@ def fewest_missed(first, second, pressures):
     return min(counts)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("first", "second", "right"), [(A, B, 2), (chapter.SPECIFIED, chapter.SPECIFIED, 1)])
 def test_the_prediction_by_trying_every_set_point(first, second, right):
     # From -0.24 to +0.12 in. w.c. in steps of 0.002.
@@ -120,6 +121,7 @@ def test_what_is_written_is_right_by_plain_numbers(system):
         assert not slip or task.slips[slip] in {one.words for one in found}, slip
 
 
+@pytest.mark.slow
 def test_what_is_written_is_what_the_library_asks_of_the_header():
     # Outlet by outlet and state by state, against the library's least over all of them.
     case = chapter.fitted(chapter.ROUND)
@@ -185,6 +187,7 @@ def test_all_off_is_said():
         assert "Nothing runs" in numbers and picture.startswith(b"\x89PNG")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("header", [chapter.FREE, chapter.FAN, chapter.BOTH])
 @pytest.mark.parametrize("fit", [chapter.NONE, chapter.IDEAL, chapter.ROUND])
 def test_every_arrangement_is_solved(fit, header):

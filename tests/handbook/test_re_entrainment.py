@@ -156,6 +156,7 @@ def test_explorer_shows_what_the_library_says():
     assert [c for c in cells if c in (PASS, FAIL, READING)] == [p.verdict for p in reading.parts]
 
 
+@pytest.mark.slow
 def test_height_and_less_nox_help():
     def added(**changes):
         words, _ = chapter.explorer_answer("SI", **START | changes)

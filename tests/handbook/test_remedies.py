@@ -75,11 +75,13 @@ def outside_by_hand(o):
     return beyond
 
 
+@pytest.mark.slow
 def test_states_outside_counted_again():
     outcomes = chapter.compared().outcomes
     assert [o.scan.count(outside_by_hand(o)) for o in outcomes] == [o.outside for o in outcomes]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_the_prediction_counted_again(system):
     o = chapter.compared().of("fan and damper")
@@ -280,6 +282,7 @@ def test_the_places_are_named():
     assert all(word in texts for word in ("fan", "damper", "sensor", "laterals", "taller", "larger"))
 
 
+@pytest.mark.slow
 def test_the_numbers_in_the_text():
     """What the chapter says in words: 54 states, half of them each way, five times the margin for two more devices."""
     found = chapter.compared()

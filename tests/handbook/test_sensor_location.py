@@ -47,6 +47,7 @@ def test_slips_that_come_from_doing_it_wrong():
 # --- Prediction, and what the reader writes ---
 
 
+@pytest.mark.slow
 def test_the_prediction_against_the_whole_scan():
     # One state held by itself; here all of them held together, and that state picked out.
     held = sensor_held.held(chapter.hall(), Q_(-0.02, "inH2O"), chapter.place("behind a reducer"))

@@ -115,6 +115,7 @@ def ends(panel):
             yield start | {name: value}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_controls_answer_at_their_ends(system):
     panel = chapter.explorer(system)

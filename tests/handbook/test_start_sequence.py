@@ -176,6 +176,7 @@ def test_explorer_tells_where_it_ends():
     assert own.count("lockout") == 1 and "flame lost, in: run" in own
 
 
+@pytest.mark.slow
 def test_every_happening_is_answered():
     for event in chapter.controls()["event"].options:
         numbers, picture = chapter.explorer_answer("SI", **START | {"event": event, "lasts": 60.0})

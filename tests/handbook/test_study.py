@@ -79,6 +79,7 @@ def test_at_rest_by_a_second_solver():
 # --- A record from site ---
 
 
+@pytest.mark.slow
 def test_planted_errors_are_found():
     found = sample_records.hall()
     judged = record_judgement.judge(found, chapter.spoilt_record(found))
@@ -95,6 +96,7 @@ def test_planted_errors_are_found():
 # --- Live controls: each job's own are in test_common_vent.py ---
 
 
+@pytest.mark.slow
 def test_units_keep_the_controls_and_the_physics():
     chooser = chapter.explorer("US", JOBS)
     assert chooser.job.value == next(iter(JOBS))
@@ -109,6 +111,7 @@ def test_units_keep_the_controls_and_the_physics():
     assert "Pa" in panel.numbers.value and "w.c." not in panel.numbers.value
 
 
+@pytest.mark.slow
 def test_another_job_starts_afresh():
     chooser = chapter.explorer("US", JOBS)
     chooser.job.value = "lodge"

@@ -142,6 +142,7 @@ def test_nothing_is_read_where_gas_comes_into_the_room():
             plant.read(condition, Place(GAUGE), PRESSURE)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [2, 6, 9, 11, 15])
 def test_a_plant_read_everywhere_is_told(seed):
     """With all readings that can be taken, what was planted is in the likeliest group."""
@@ -190,6 +191,7 @@ def test_a_few_readings_may_do(seed, count):
     assert len(readings) == count and told(plant, found)
 
 
+@pytest.mark.slow
 def test_a_likely_cause_is_no_proof():
     """No. 12 of the text: at 90 % and more for a wrong cause, which the next reading overturns."""
     plant, readings, found = by_asking(12)

@@ -91,6 +91,7 @@ def _texts(name: str, system: str):
         yield from (question.solution, *question.hints)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_printed_arithmetic_gives_what_is_printed(system):
     seen = 0
@@ -111,6 +112,7 @@ _FOREIGN = {
 _MEANT = ("clearances", "writing_a_job")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_hints_and_worked_answers_are_in_the_units_asked_for(system):
     for name in ASKING:

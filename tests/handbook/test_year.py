@@ -91,6 +91,7 @@ def test_idle_heat_by_hand():
 # --- Prediction, and what the reader writes ---
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_the_prediction_counted_again(system):
     """Hours counted from how far the outlet is below its window in each of them."""
@@ -132,6 +133,7 @@ def failures():
     }
 
 
+@pytest.mark.slow
 def test_the_numbers_in_the_text(failures):
     drawn, fan, both = (failures[name] for name in (chapter.DRAWN, chapter.FAN, chapter.BOTH))
     small = drawn["above window", "Boiler 3"]
@@ -157,6 +159,7 @@ def test_the_numbers_in_the_text(failures):
     assert coldest.year.outside.sum() == 0.0 and windiest.year.outside.sum() == pytest.approx(24.0)
 
 
+@pytest.mark.slow
 def test_the_black_cells_are_the_second_boiler_just_on():
     """Between 15 and 35 degF: a quarter of the year, nearly all of it outside, the second boiler near low fire."""
     drawn = chapter.through(chapter.DRAWN)
@@ -179,6 +182,7 @@ def test_heat_of_the_year_by_degree_days():
     assert found == pytest.approx(by_hand, rel=1e-3)  # classes of half a kelvin
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_tables_hold_every_design_and_failure(system, failures):
     for rows in ("failures", "totals"):
@@ -215,6 +219,7 @@ def test_four_weeks_are_those_of_the_year():
         assert np.array_equal(weeks.temperature[here], typical.temperature[there])
 
 
+@pytest.mark.slow
 def test_a_move_is_quick_and_tells_what_was_solved():
     chapter.explorer_answer("US", **START)  # compiled before
     begin = time.process_time()
@@ -232,11 +237,13 @@ def test_months_of_the_weeks_are_told_in_their_order():
     assert found
 
 
+@pytest.mark.slow
 def test_more_load_than_the_boilers_have_is_said():
     numbers, _ = chapter.explorer_answer("SI", **START | {"design": 1.2, "place": "cold"})
     assert re.search(r"cannot carry the load in \d+ h", numbers)
 
 
+@pytest.mark.slow
 def test_a_panel_follows_its_controls():
     panel = chapter.explorer("SI")
     assert isinstance(panel, Panel)
@@ -245,6 +252,7 @@ def test_a_panel_follows_its_controls():
     assert panel.numbers.value != before[0] and panel.picture.value != before[1]
 
 
+@pytest.mark.slow
 def test_a_higher_stack_drafts_more():
     low, high = (chapter.live(**START | {"height": factor}) for factor in (0.5, 1.5))
     assert high.below.sum() > low.below.sum()

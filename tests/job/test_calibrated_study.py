@@ -26,6 +26,7 @@ def blocked():
     return calibrated_study.calibrated_study(diagnosis(Extent(cause("terminal_blocked"), 0.7, 0.6, 0.8)))
 
 
+@pytest.mark.slow
 def test_the_vent_as_found_is_studied_and_not_the_one_drawn(blocked):
     """Its outlet stands higher than as drawn, and its drawing tells why."""
     drawn = study.study(JOB, compare=False)
@@ -36,6 +37,7 @@ def test_the_vent_as_found_is_studied_and_not_the_one_drawn(blocked):
     assert own.envelopes[0].high == pytest.approx(study.study(again, compare=False).envelopes[0].high, abs=1e-9)
 
 
+@pytest.mark.slow
 def test_both_ends_are_judged_and_more_of_the_cause_leaves_less_margin(blocked):
     low, high = blocked.ends
     assert (low.value, high.value) == (0.6, 0.8)

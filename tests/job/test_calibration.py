@@ -114,6 +114,7 @@ def test_the_sum_over_a_spread_agrees_with_the_curvature_at_the_best_fit():
     assert np.abs(fit.residuals).max() < 3.0
 
 
+@pytest.mark.slow
 def test_in_few_invented_surveys_the_cause_is_mostly_found():
     # What tests/benchmarks/bench_survey.py counts in 200, here of small plants and by fewer readings; of ten, with a
     # true share of 75 %, fewer than five are right in 2 % (binomial).

@@ -65,6 +65,7 @@ def test_one_outlet_is_the_normal_law(alone, times):
     assert found.margin == pytest.approx(spread * (times + norm.ppf(QUANTILES)), abs=0.12 * spread)
 
 
+@pytest.mark.slow
 def test_half_the_spread_changes_the_chance_as_the_normal_law_says(alone):
     """Outside by a standard deviation half the doubt makes it surer that the window is left, inside that it is not."""
     job, high, own, spread = alone
@@ -92,6 +93,7 @@ def test_what_is_known_by_the_fit_is_what_is_known(alone):
     assert [p.total for p in found.first] == sorted((p.total for p in found.first), reverse=True)
 
 
+@pytest.mark.slow
 def test_two_scrambles_agree_within_the_error_told_and_so_do_many_draws(alone):
     job, high, own, spread = alone
     job = with_margin(job, 0.8 * spread, high)
@@ -103,6 +105,7 @@ def test_two_scrambles_agree_within_the_error_told_and_so_do_many_draws(alone):
     assert many.error < 0.3 * one.error
 
 
+@pytest.mark.slow
 def test_scrambles_and_many_draws_of_the_lodge_agree_within_the_error_told():
     """Flue gas in the lodge as drawn; 1,024 draws against 16,384 of it are in the benchmark."""
     job, outcome = drawn_outcome("lodge")
@@ -124,6 +127,7 @@ def test_progress_is_told_and_never_falls():
     assert heard == sorted(heard) and heard[0] == 0.0 and heard[-1] == pytest.approx(1.0)
 
 
+@pytest.mark.slow
 def test_page_one_tells_chance_and_error_and_what_it_rests_on():
     found = chance(*drawn_outcome("lodge"), 256)
     told = found.page_one
@@ -138,6 +142,7 @@ def test_page_one_says_where_the_proof_is_of_a_sample():
     assert "2,000 conditions alone" in few.page_one.basis and "alone" not in found.page_one.basis
 
 
+@pytest.mark.slow
 def test_sources_name_every_kind_once_with_its_status():
     found = chance(*drawn_outcome("lodge"), 64)
     assert len(found.sources) == len({i.kind.key for i in found.inputs})

@@ -23,6 +23,7 @@ def test_random_jobs_lose_no_condition_that_matters(seed):
     assert decide.coverage >= 1.0 - 2.0 / 32
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["lodge", "masonry_retrofit"])
 def test_demo_jobs_lose_no_condition_that_matters(name):
     decide, full = fast_and_full(*drawn_outcome(name))
@@ -30,6 +31,7 @@ def test_demo_jobs_lose_no_condition_that_matters(name):
     assert decide.columns.size < decide.total
 
 
+@pytest.mark.slow
 def test_a_chance_in_the_conditions_that_decide_is_that_in_all():
     job, outcome = drawn_outcome("masonry_retrofit")
     few, every = chance(job, outcome, 256), chance(job, outcome, 256, everywhere=True)
@@ -95,6 +97,7 @@ def test_a_proof_adds_what_the_scout_missed(monkeypatch):
     assert found.coverage > 0.9
 
 
+@pytest.mark.slow
 def test_a_damper_that_stops_a_step_off_moves_its_outlets_by_that_step():
     job, outcome = offered_outcome("swim_hall")
     own = inputs(job, outcome)
@@ -110,6 +113,7 @@ def test_a_damper_that_stops_a_step_off_moves_its_outlets_by_that_step():
     assert (moved <= step[None] + 1e-6)[known].all() and moved[known].max() == pytest.approx(step.max(), rel=0.5)
 
 
+@pytest.mark.slow
 def test_better_sensors_leave_less_scatter_of_a_held_vent():
     job, outcome = offered_outcome("swim_hall")
     own = [i for i in inputs(job, outcome) if i.kind.key in {"sensor", "set_point"}]

@@ -70,6 +70,7 @@ def laundry(margin):
     return replace(job, plant=replace(job.plant, appliances=(a,)))
 
 
+@pytest.mark.slow
 def test_a_design_that_works_by_mean_figures_alone_has_no_tick():
     sure, unsure = laundry(400.0), laundry(30.0)
     held, left = study.study(sure, draws=DRAWS), study.study(unsure, draws=DRAWS)
@@ -83,6 +84,7 @@ def test_a_design_that_works_by_mean_figures_alone_has_no_tick():
     assert numbers["page_one"]["against"]
 
 
+@pytest.mark.slow
 def test_of_a_thin_margin_the_chance_decides():
     """So many margins stay thin by a quarter of the loss, and are likely enough to hold."""
     decided = set()

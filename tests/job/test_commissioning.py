@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import pytest
 from sample_commissioning import LODGE
 
 from ventcalc.job import commissioning, run_record
@@ -12,6 +13,7 @@ def test_nothing_is_told_of_what_does_not_hold_the_header(held_lodge):
     assert commissioning.tried(LODGE, replace(held_lodge, remedy=replace(held_lodge.remedy, set_point=None))) is None
 
 
+@pytest.mark.slow
 def test_what_is_never_seen_is_the_gravest(tried_lodge, tried_school):
     for tried in (tried_lodge, tried_school):
         worst = tried.worst(BLOCKED)

@@ -25,6 +25,7 @@ def first_outlet_leaves(outcome, pressure, side):
     return bool((beyond & counts).any())
 
 
+@pytest.mark.slow
 def test_the_lodge_s_high_limit_acts_before_the_first_outlet_stands_at_its_edge(tried_lodge, held_lodge):
     """The high limit of the lodge: not above the header pressure that puts the first outlet at -0.010 in. w.c."""
     high = tried_lodge.limits.high
@@ -43,6 +44,7 @@ def test_the_lodge_s_high_limit_acts_before_the_first_outlet_stands_at_its_edge(
     assert first_outlet_leaves(held_lodge, float(Q_(0.08, "inH2O").m_as("Pa")), 1)
 
 
+@pytest.mark.slow
 def test_a_limit_that_fits_keeps_the_sensor_s_error_from_both_sides(tried_lodge):
     low = tried_lodge.limits.low
     assert NO_ROOM not in low.codes
@@ -75,6 +77,7 @@ def test_limits_of_the_job_stand_in_the_settings_and_trip_what_they_must(tried_l
     assert bool(tripped) == (TRIPS_A_START in limits.high.codes)
 
 
+@pytest.mark.slow
 def test_a_wider_window_makes_room_for_a_limit(held_lodge):
     """With the upper edge 12 Pa higher a limit fits between: pressures alone, the same starts and failures."""
     low, high = LODGE.plant.appliances[0].window

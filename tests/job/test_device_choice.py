@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+import pytest
 from sample_plants import row_plant
 from sample_remedies import CALM, compared_with, job_of, named
 
@@ -26,6 +27,7 @@ def test_of_the_fans_that_fit_the_one_that_makes_least_too_much(sealed):
     assert len(errors) > 1 and chosen == min(errors, key=errors.get)
 
 
+@pytest.mark.slow
 def test_the_fan_suits_the_end(compared):
     laundry = compared["laundry"][1]
     for o in laundry:
@@ -35,6 +37,7 @@ def test_the_fan_suits_the_end(compared):
         assert not o.remedy.fan or (o.remedy.fan.fan.kind, o.remedy.top) == ("roof", "stack")
 
 
+@pytest.mark.slow
 def test_where_no_fan_fits_the_nearest_is_shown_and_cures_nothing():
     plant = row_plant(2, kilowatts=8000, header_mm=900, connector_mm=600)
     one = job_of(plant, seasons=CALM)
@@ -64,6 +67,7 @@ def test_gas_too_hot_for_the_fan_is_said():
     assert not o.holds and any(f"and it stands {stands}." in text for text in remedy_words.reasons(o, "SI"))
 
 
+@pytest.mark.slow
 def test_a_job_too_small_and_one_too_large_for_the_table_are_said():
     small, large = (compared_with("small", **c)[1] for c in (
         {"kilowatts": 61, "set_point": -12, "low": -5},

@@ -7,6 +7,7 @@ from sample_remedies import JOBS, named
 from ventcalc.job import remedy_words
 
 
+@pytest.mark.slow
 def test_energy_by_hand(compared):
     o = named(compared["swim_hall"][1], "fan and damper")
     fan, states = o.remedy.fan.fan, o.scan.states

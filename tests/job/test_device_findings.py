@@ -20,6 +20,7 @@ def found(op, **changes):
     return {f.code: f for f in device_findings.devices(replace(op, outcome=replace(op.outcome, **changes)))}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unfit", [NO_FAN_FITS, FALLS_SHORT])
 def test_a_fan_that_does_not_do_its_duty_speaks_against_the_design(lodge, unfit):
     assert "fan_unfit" not in found(lodge)
@@ -27,6 +28,7 @@ def test_a_fan_that_does_not_do_its_duty_speaks_against_the_design(lodge, unfit)
     assert told.speaks_against and findings.sentence(told).endswith(f"{unfit}.")
 
 
+@pytest.mark.slow
 def test_an_actuator_is_coarse_where_a_step_moves_more_than_is_tolerated(lodge):
     most = float(DAMPER_TOLERANCE.m_as("Pa"))
     assert "actuator_coarse" not in found(lodge, step=0.99 * most)
@@ -35,6 +37,7 @@ def test_an_actuator_is_coarse_where_a_step_moves_more_than_is_tolerated(lodge):
     assert told.figures["stroke"] == damper_sizing.ACTUATOR_STEP and not told.speaks_against
 
 
+@pytest.mark.slow
 def test_a_fan_that_stands_there_must_stop_the_burners_when_it_stops():
     """Natural draft alone is too little for purge in summer, so something must see that the fan stands."""
     drawn = STUDIES["hospital"]

@@ -131,6 +131,7 @@ def test_fan_and_damper_hold_the_set_point_in_every_state_or_say_where_not(compa
         assert any(device in text and worst in text for text in remedy_words.reasons(single))
 
 
+@pytest.mark.slow
 def test_a_held_header_may_still_be_held_at_the_wrong_pressure(compared):
     # The swimming hall: 54 states leave a window with the header held to a hair, none at the other set point.
     scan, outcomes = compared["swim_hall"]
@@ -153,6 +154,7 @@ def test_a_held_header_may_still_be_held_at_the_wrong_pressure(compared):
     assert "fan and damper" in names and "fan and damper, other set point" not in names
 
 
+@pytest.mark.slow
 def test_dampers_at_the_outlets_have_the_header_as_low_as_they_need(compared):
     scan, outcomes = compared["swim_hall"]
     o = named(outcomes, "damper at each outlet and a fan")
@@ -174,6 +176,7 @@ def test_dampers_at_the_outlets_have_the_header_as_low_as_they_need(compared):
     assert any("left to the outlets' dampers" in text for text in remedy_words.reasons(o))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["draft hood", "barometric"])
 def test_hoods_and_regulators_get_all_that_applies(kind):
     one = job_of(row_plant(2, kind, stack_height=8.0), -8.0, CALM[:2])
@@ -185,6 +188,7 @@ def test_hoods_and_regulators_get_all_that_applies(kind):
     assert gas == sorted(gas) and any(gas)
 
 
+@pytest.mark.slow
 def test_the_middle_of_all_that_serves_is_offered_where_the_jobs_own_is_not_among_it():
     one, outcomes = compared_with("small", set_point=-40)
     other = named(outcomes, "fan and damper, other set point")

@@ -25,6 +25,7 @@ def test_the_files_are_those_of_their_recipes(name):
     assert taken.survey.values == pytest.approx(made.values, abs=0.6)  # 1 degF is 0.56 K, 0.0001 in. w.c. 0.025 Pa
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", RECIPES)
 def test_the_planted_cause_is_found_with_how_much_of_it_there_is(name):
     found, recipe = diagnosed(name), RECIPES[name]
@@ -74,6 +75,7 @@ def test_a_cap_that_is_cleared_leaves_less_pressure_and_a_room_that_is_no_longer
     assert room.mended.margin < room.stands.margin
 
 
+@pytest.mark.slow
 def test_a_reading_with_its_sign_turned_round_is_told_and_left_aside():
     taken = demo("school_room_negative")[1]
     n = next(k for k, r in enumerate(taken.survey.readings) if r.place.kind == "foot" and r.value < -4.0)
@@ -85,6 +87,7 @@ def test_a_reading_with_its_sign_turned_round_is_told_and_left_aside():
     assert max(abs(line.off_fitted) for k, line in enumerate(found.lines) if k != n) < 3.5
 
 
+@pytest.mark.slow
 def test_readings_of_the_vent_as_drawn_are_sound():
     taken = demo("school_room_negative")[1]
     lines = diagnosed("school_room_negative").lines

@@ -15,6 +15,7 @@ def retrofit():
     return STUDIES["masonry_retrofit"]
 
 
+@pytest.mark.slow
 def test_a_flue_beyond_the_area_rule_is_told_with_its_ratio(retrofit):
     """At most seven times the outlet's area (IFGC 503.5.5 as quoted; data/vent/capacity_rules.csv)."""
     (told,) = (f for f in draft_findings.natural(retrofit) if f.code == "oversized_flue")
@@ -27,6 +28,7 @@ def test_every_stack_that_a_burner_is_lit_on_has_words():
     assert set(sentences("job")["stack"]) == set(light_off.STACKS)
 
 
+@pytest.mark.slow
 def test_where_a_burner_is_lit_is_told(retrofit):
     told = [f for f in draft_findings.natural(retrofit) if "stack" in f.figures]
     assert told

@@ -45,6 +45,7 @@ def test_line_ends_of_another_system_stay():
     assert changed == text.replace("2400 m", "2500 m")
 
 
+@pytest.mark.slow
 def test_a_field_changes_its_own_line_alone(written):
     document = edited_job.opened(written)
     for field in edited_job.fields(document):
@@ -55,6 +56,7 @@ def test_a_field_changes_its_own_line_alone(written):
         assert at(tomllib.loads(after), field.path) == "12 of it"
 
 
+@pytest.mark.slow
 def test_a_field_typed_as_it_stands_changes_nothing(written):
     document = edited_job.opened(written)
     for field in edited_job.fields(document):

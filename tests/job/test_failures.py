@@ -55,6 +55,7 @@ def test_a_blocked_line_that_the_limits_share_is_never_seen_and_a_frozen_sensor_
         assert (s.before, s.after) == (b.before, b.after) and b.outside >= s.outside and b.beyond >= s.beyond
 
 
+@pytest.mark.slow
 def test_gas_that_a_blocked_line_lets_into_the_room_is_weighed(tried_school):
     """Through the hood, with the boilers fired up behind a damper that stands where it stood: kilograms a minute."""
     worst = tried_school.worst(BLOCKED)

@@ -53,6 +53,7 @@ def test_all_in_their_middle_is_the_vent_as_drawn_but_for_the_formula_chosen():
                 assert [v[variant * seasons] for v in many.form] == pytest.approx(list(form))
 
 
+@pytest.mark.slow
 def test_a_sensor_reads_off_by_as_much_in_every_season_and_a_set_point_too():
     network, found = of("swim_hall", offered_outcome, [0.0, 0.5, 1.0], "sensor")
     off = found.controls[0].offset.reshape(3, -1)

@@ -49,6 +49,7 @@ def told(job, changes=None):
     return found.solution.outlet_pressure, found.solution.flow
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("k", range(len(KINDS)))
 def test_drawing_and_survey_come_to_the_same(k):
     job = sample(k)

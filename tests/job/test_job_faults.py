@@ -41,6 +41,7 @@ BROKEN = {
     "infinite": (edited('altitude = "650 ft"', 'altitude = "inf ft"'), "site.altitude", "must be finite"),
     "rise above length": (edited('rise = "4 ft"', 'rise = "9 ft"'), "connector 1", "more than its length"),
     "ends do not meet": (edited('rise = "4 ft"', 'rise = "2 ft"'), "header 2", "check outlet heights and rises"),
+    "curled quotes": (edited('name = "mild"', "name = “mild”"), "has “ for a quotation mark", 'write "'),
     "loop in the tree": (edited('into = "header 3"', 'into = "header 1"'), "loop", "header 1"),
     "leads nowhere": (edited('into = "roof"', 'into = "rooff"'), "rooff", "no section or termination"),
     "appliance without a path": (edited('into = "connector 2"', 'into = "attic"'), "Boiler 2", "sections are"),
@@ -244,3 +245,16 @@ def test_who_has_what_is_wrong_itself_is_not_blamed_for_it():
     with pytest.raises(job_file.JobError) as refused:
         job_file.read(text.encode())
     assert not any("unknown material" in problem for problem in refused.value.problems)
+
+
+def test_heights_that_do_not_meet_are_told_in_feet_and_in_meters():
+    with pytest.raises(job_file.JobError) as error:
+        job_file.read(edited('rise = "4 ft"', 'rise = "2 ft"'))
+    told = re.findall(r"ends ([\d.]+) ft \(([\d.]+) m\)", str(error.value))
+    assert told and all(float(ft) * 0.3048 == pytest.approx(float(m), abs=0.01) for ft, m in told)
+
+
+def test_a_mark_at_the_beginning_and_other_ends_of_lines_do_no_harm():
+    plain = job_file.read(GOOD.encode())
+    other = job_file.read(b"\xef\xbb\xbf" + GOOD.replace("\n", "\r\n").encode())
+    assert other.plant == plain.plant and other.seasons == plain.seasons

@@ -149,6 +149,7 @@ def test_a_material_named_twice():
         job_file.read((WITH_OWN + OWN).encode())
 
 
+@pytest.mark.slow
 def test_dangers_do_not_go_where_idle_is_left_out():
     """Before, a file that did not say was solved as if every idle boiler were shut tight: no danger was found."""
     plants = [job_file.read(text.encode()) for text in (SILENT, GOOD, IDLE.sub('idle = "sealed"\n', GOOD))]

@@ -13,6 +13,7 @@ from ventcalc.show import finding_records, results
 from ventcalc.vent import firing_states, outlet_envelope
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", JOBS)
 def test_a_tick_stands_if_and_only_if_nothing_speaks_against_the_design(name):
     found = STUDIES[name]
@@ -24,6 +25,7 @@ def test_a_tick_stands_if_and_only_if_nothing_speaks_against_the_design(name):
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "offered"),
     [
@@ -52,6 +54,7 @@ def test_a_remedy_that_is_offered_is_judged_as_it_was_in_the_table(name, offered
     assert ("nothing that was checked speaks against it" in finding_records.verdict(found)["offered"]) == best.cured
 
 
+@pytest.mark.slow
 def test_one_cause_is_one_finding():
     """However many outlets or sections it touches (the swimming hall had ten, the school twenty-one)."""
     assert len(against(STUDIES["swim_hall"])) <= 5 and len(against(STUDIES["school"])) <= 9
@@ -69,6 +72,7 @@ def test_worst_of_equal_conditions_does_not_depend_on_rounding():
     assert told == [(e.low_state, e.high_state) for e in found.envelopes]
 
 
+@pytest.mark.slow
 def test_the_school_with_its_device_is_judged_with_its_device():
     """Room and exhaust fans see the vent with fan and damper: what those hold is in the room's own scan."""
     school = job_file.load(JOBS["school"])

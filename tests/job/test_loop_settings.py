@@ -7,12 +7,14 @@ from sample_commissioning import HALL
 from ventcalc.job import loop_settings, trial_run
 
 
+@pytest.mark.slow
 def test_gains_stand_on_the_sheet(run):
     assert run.gains.plain[0] > 0.0 and run.settings.integral_time == run.gains.ti
     assert run.settings.gain.m_as("1/Pa") == pytest.approx(run.gains.plain[0])
     assert run.gains.ti >= loop_settings.LEAST_INTEGRAL
 
 
+@pytest.mark.slow
 def test_gains_are_those_of_the_vent_followed_in_time(run, offered):
     """Found from steady states of every phase; against the same steps on what the start itself answered."""
     phases = np.array([*run.timeline.times[1:], run.trace.time[-1]])

@@ -13,6 +13,7 @@ from ventcalc.job.remedy import Remedy
 from ventcalc.units import Q_
 
 
+@pytest.mark.slow
 def test_what_is_uncertain_of_a_margin_by_hand():
     one, outcomes = compared_with("small")
     drawn, held = named(outcomes, "as drawn"), named(outcomes, "fan")
@@ -48,6 +49,7 @@ def test_a_set_point_that_asks_for_a_wider_sensor_leaves_more_in_doubt(pascal, s
     assert (settings.sensor_most - settings.sensor_least).m_as("inH2O") == pytest.approx(span)
 
 
+@pytest.mark.slow
 def test_what_is_uncertain_of_the_header_by_hand():
     """Held by a fan: the sensor's error alone, since no actuator steps. Free: a quarter of what is lost in
     all the sections from where it begins, and where each leads into the next."""

@@ -103,6 +103,7 @@ def by_hand(one, remedy, codes, season, cold, others, section, start):
     return dict(zip(free, drawn, strict=True)), pressure, found.x[-1]
 
 
+@pytest.mark.slow
 def test_room_vents_and_devices_agree_with_an_independent_solution(school):
     """Ways in, room and header as one system of equations, where the header is held: pressures within 1e-2 Pa."""
     one, remedy, found = school

@@ -111,6 +111,7 @@ def test_pressures_of_a_vent_as_drawn_are_the_solvers_own():
         assert found[c.name, Place(GAUGE).name, PRESSURE].value == pytest.approx(header, abs=0.01)
 
 
+@pytest.mark.slow
 def test_pressures_of_a_held_vent_are_those_at_which_a_damper_found_by_halving_holds_it():
     """What the damper takes is found here by halving, from calls of the solver alone."""
     one = designed("damper")
@@ -177,6 +178,7 @@ def test_a_band_holds_instrument_and_a_quarter_of_the_loss():
     assert 0.9 * 0.25 * lost + gauge < e.band < 1.1 * 0.25 * lost + gauge + 0.1 * lost
 
 
+@pytest.mark.slow
 def test_a_hood_that_reads_positive_is_expected_from_hot():
     one = natural_job()
     rows = performance_test.expected(drawn_alone(one), COLD)

@@ -14,6 +14,7 @@ def test_a_taller_stack_is_tried_as_a_share_of_the_whole_rise(compared):
     assert min(abs(rise - 2.5 - more) for more in (10.5 / 4, 10.5 / 2, 10.5)) < 1e-9
 
 
+@pytest.mark.slow
 def test_pipe_that_suffices_comes_before_a_device_and_the_least_of_it_first():
     # A cap for rain and tees at the end of narrow pipe: too little draft at high fire in summer, never too much.
     _, outcomes = compared_with("small", high=0, height=6, low=-60)
@@ -24,6 +25,7 @@ def test_pipe_that_suffices_comes_before_a_device_and_the_least_of_it_first():
     assert keys == sorted(keys)
 
 
+@pytest.mark.slow
 def test_masonry_is_lined_and_not_made_wider():
     one, outcomes = compared_with("masonry")
     with pytest.raises(ValueError, match="stack is of masonry"):

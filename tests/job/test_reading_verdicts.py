@@ -1,5 +1,6 @@
 """Reading verdicts: windows and people."""
 
+import pytest
 from sample_records import (
     DAY,
     codes,
@@ -42,6 +43,7 @@ def test_an_idle_boiler_that_leaks_must_be_under_draft_while_another_fires():
     assert "record_gas_in_room" not in codes(reading("all off", "outlet of Boiler 1", 1.0))
 
 
+@pytest.mark.slow
 def test_a_hood_above_the_rooms_pressure_spills_whatever_its_window_says():
     one = natural_job()  # its hoods are told to allow up to 1 Pa
     drawn = study.assess(one, remedy_outcome.outcome(one, as_drawn(one)), briefly=True)

@@ -107,6 +107,7 @@ def test_a_boiler_that_does_not_fire_is_seen_by_its_oxygen():
     assert (lost.subjects, lost.figures["condition"], lost.figures["like"]) == (("Boiler 3",), name, "off")
 
 
+@pytest.mark.slow
 def test_a_boiler_that_reads_like_nothing_it_can_do():
     key = ("all at their lowest", "outlet of Boiler 3", OXYGEN)
     judged = judge(hall(), filled(lambda e: 0.11 if e.asked.key == key else e.value))

@@ -36,6 +36,7 @@ def test_readings_off_by_twice_the_band_fail_one_and_all(sign):
     assert judged.count(OUTSIDE) + judged.count(BEYOND) + judged.count(NOT_COMPARED) == len(judged.lines)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("number", range(0, 109, 9))
 def test_any_one_reading_off_by_twice_its_band_fails(number):
     wrong = expected()[number].asked.key
@@ -44,6 +45,7 @@ def test_any_one_reading_off_by_twice_its_band_fails(number):
     assert not judged.passed and line.verdict in (OUTSIDE, BEYOND) and judged.judgement.against
 
 
+@pytest.mark.slow
 def test_what_is_read_is_judged_by_the_weather_of_its_day():
     """What was read on a day at freezing, called a day at 95 degF, is not that of such a day."""
     cold = Weather(Q_(32.0, "degF"), Q_(70.0, "degF"))

@@ -13,6 +13,7 @@ from ventcalc.units import Q_
 from ventcalc.vent import firing_states, outlet_envelope
 
 
+@pytest.mark.slow
 def test_the_remedy_offered_is_sized_as_in_the_comparison(compared):
     scan, outcomes = compared["lodge"]
     offered, ours = remedies.offered(JOBS["lodge"], scan), named(outcomes, "fan and damper")
@@ -22,6 +23,7 @@ def test_the_remedy_offered_is_sized_as_in_the_comparison(compared):
     assert remedies.offered(replace(JOBS["lodge"], offered=None), scan) is None
 
 
+@pytest.mark.slow
 def test_a_fan_and_a_damper_that_are_given_are_taken(compared):
     scan, _ = compared["lodge"]
     fan = fan_table.fan("roof 12")
@@ -33,6 +35,7 @@ def test_a_fan_and_a_damper_that_are_given_are_taken(compared):
         assert o.remedy.set_point.m_as("Pa") == pytest.approx(-10) and o.remedy.name == name
 
 
+@pytest.mark.slow
 def test_of_many_states_a_sample_is_compared_with_the_ends_of_every_range():
     one = job_of(row_plant(3, idle="leaking"), seasons=CALM[:2])
     whole = firing_states.scan(one.plant, one.seasons)
@@ -52,6 +55,7 @@ def test_of_many_states_a_sample_is_compared_with_the_ends_of_every_range():
     assert len(drawn.scan.states) < whole.possible
 
 
+@pytest.mark.slow
 def test_what_governs_is_enough_to_see_a_fault_and_all_states_prove_a_cure(compared):
     # In the states that govern every remedy fails that fails in all, or it is solved in all and fails there.
     for name, one in JOBS.items():

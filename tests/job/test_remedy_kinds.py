@@ -8,6 +8,7 @@ from ventcalc.show import page, pictures, plots, results
 from ventcalc.vent.common_vent import solve
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", KINDS)
 def test_every_kind_is_offered_by_some_job_and_solved(name):
     one, outcomes = compared_with(**KINDS[name])
@@ -30,6 +31,7 @@ def test_every_kind_is_offered_by_some_job_and_solved(name):
         assert again.outlet_pressure[runs] == pytest.approx(first.solution.outlet_pressure[runs], abs=0.01)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", DEVICES)
 def test_the_page_of_every_remedy_that_moves_something(kind, monkeypatch):
     found = small_study(kind)

@@ -35,6 +35,7 @@ def test_as_drawn_is_the_plain_scan(compared, name):
     assert remedy_words.words(drawn.remedy) == "nothing is changed"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", JOBS)
 def test_every_outcome_solved_again(compared, name):
     scan, outcomes = compared[name]

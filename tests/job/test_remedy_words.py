@@ -17,6 +17,7 @@ def outcomes(request):
     return compared(request.param)[1]
 
 
+@pytest.mark.slow
 def test_every_reason_is_told_in_both_systems(outcomes):
     for o in outcomes:
         us, si = (remedy_words.reasons(o, system) for system in ("US", "SI"))

@@ -4,12 +4,14 @@ from dataclasses import replace
 from itertools import permutations
 
 import numpy as np
+import pytest
 from sample_commissioning import LODGE, SCHOOL
 
 from ventcalc.draft.start_sequence import State
 from ventcalc.job import starts, trial_run
 
 
+@pytest.mark.slow
 def test_every_order_is_started_in_every_season(tried_lodge, tried_school):
     for at, tried in ((LODGE, tried_lodge), (SCHOOL, tried_school)):
         names = [a.name for a in at.plant.appliances]

@@ -41,6 +41,7 @@ def test_school_is_refused_for_its_categories_with_the_reason(studies):
     assert not studies["school"].buildable
 
 
+@pytest.mark.slow
 def test_school_without_the_water_heater_is_not_refused(studies):
     plant = studies["school"].job.plant
     kept = [i for i, a in enumerate(plant.appliances) if a.category == "IV"]
@@ -139,6 +140,7 @@ def test_the_set_points_of_every_make_are_told(studies):
     assert found.serves_all == (low <= high)
 
 
+@pytest.mark.slow
 def test_of_very_many_conditions_all_are_solved_for_the_remedy_to_prefer(monkeypatch):
     """A comparison may take a sample; what is to be built is proved in every condition of the scan."""
     monkeypatch.setattr(remedies, "compare", partial(remedies.compare, most=60))

@@ -9,6 +9,7 @@ from ventcalc.show import page, pictures, results
 from ventcalc.units import Q_
 
 
+@pytest.mark.slow
 def test_a_terminal_eight_feet_from_an_intake_says_so_first(school):
     first = school.judgement.findings[0]
     assert first.weight == "people" and first.subjects == ("roof",) and first.code == "terminal_opening"

@@ -46,6 +46,7 @@ def judged(of: job_file.Job) -> surroundings.Surroundings:
     return surroundings.surroundings(of, scan)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("feet", "fails"), [(8.0, True), (10.5, True), (10.6, False), (30.0, False)])
 def test_the_intake_counts_within_ten_feet_of_the_vents_outside(feet, fails):
     # A vent of 12 in. with the wall of its material: its outside is half a foot and a little from the axis.

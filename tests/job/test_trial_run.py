@@ -15,6 +15,7 @@ from ventcalc.vent.network import compile_network
 from ventcalc.vent.states import States
 
 
+@pytest.mark.slow
 def test_every_season_is_started_and_the_worst_is_shown(runs, run, offered):
     """Least draft does not make the worst start: on the hall a mild day is worse than summer, and winter worst of all,
     where it takes the header below the low limit."""
@@ -28,6 +29,7 @@ def test_every_season_is_started_and_the_worst_is_shown(runs, run, offered):
     assert len({r.gains for r in runs}) == 1  # one controller
 
 
+@pytest.mark.slow
 def test_every_burner_comes_to_run_and_nothing_trips(run):
     assert run.ends_in_run and not run.trace.trips and run.trace.unsolved == 0
     assert all(state is State.RUN for state in run.timeline.ends)
@@ -83,6 +85,7 @@ def test_only_what_holds_the_header_is_run(offered):
     assert trial_run.trial_run(HALL, replace(offered.remedy, set_point=None)) is None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["fan", "damper"])
 def test_one_device_alone_is_run_as_well(name):
     scan = firing_states.scan(HALL.plant, HALL.seasons)

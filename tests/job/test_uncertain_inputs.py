@@ -68,6 +68,7 @@ def test_a_vent_without_controls_has_none_of_theirs():
     assert {"friction", "junction_formula", "leak", "terminal_wind", "building_wind"} <= found
 
 
+@pytest.mark.slow
 def test_a_held_vent_has_its_sensor_by_its_span():
     job, outcome = offered_outcome("swim_hall")
     found = {i.kind.key: i for i in inputs(job, outcome)}

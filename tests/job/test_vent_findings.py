@@ -8,6 +8,7 @@ from sample_studies import JOBS
 from ventcalc.job import job_file, study
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("changes", "code"),
     [

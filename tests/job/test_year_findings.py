@@ -61,6 +61,7 @@ def test_all_hours_are_always_and_chance_is_scattered():
     assert pattern((np.random.default_rng(2).random(8760) < 0.1).astype(float)).pattern == "scattered"
 
 
+@pytest.mark.slow
 def test_totals_are_the_sums(hall):
     found = year_findings.totals(hall)
     assert found.hours == pytest.approx(8760.0)
@@ -69,6 +70,7 @@ def test_totals_are_the_sums(hall):
     assert 0.0 < found.spill <= found.hours and found.bad_starts <= found.starts
 
 
+@pytest.mark.slow
 def test_failures_add_up_by_month_and_clock(hall):
     found = year_findings.failures(hall)
     assert {f.kind for f in found} >= {"flue gas in room", "below window", "plume"}

@@ -26,6 +26,7 @@ def studied(built: bool, remedied: bool, ends: bool):
     return CalibratedStudy(whole, (), tuple(replace(end, cured=ends) for end in ENDS))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("built", [True, False])
 @pytest.mark.parametrize("remedied", [True, False])

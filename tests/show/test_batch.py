@@ -25,6 +25,7 @@ def done(folder, tmp_path_factory):
     return out, heard, batch.run(batch.job_files([folder]), out, workers=1, told=heard.append)
 
 
+@pytest.mark.slow
 def test_a_broken_job_stops_no_other(done):
     out, heard, (broken, good) = done
     assert (broken.status, good.status) == (batch.BROKEN, batch.AGAINST)
@@ -33,6 +34,7 @@ def test_a_broken_job_stops_no_other(done):
     assert {d.name for d in heard} == {"broken", "Laundry"}
 
 
+@pytest.mark.slow
 def test_the_index_sums_them_up(done):
     out, _, (_, good) = done
     page = (out / batch.INDEX).read_text(encoding="utf-8")

@@ -24,6 +24,7 @@ def asked(tmp_path_factory):
     return out, said.getvalue()
 
 
+@pytest.mark.slow
 def test_the_chance_stands_on_page_one_in_the_appendix_and_on_the_screen(asked):
     out, said = asked
     told = json.loads((out / "results.json").read_text(encoding="utf-8"))["chance"]
@@ -37,6 +38,7 @@ def test_the_chance_stands_on_page_one_in_the_appendix_and_on_the_screen(asked):
     assert told["window"]["chance"] >= max(o["leaves"]["chance"] for o in told["outlets"])
 
 
+@pytest.mark.slow
 def test_without_being_asked_there_is_none():
     assert kept("laundry")["chance"] is None
 

@@ -30,6 +30,7 @@ def test_nothing_changed_between_two_runs_of_one_file():
     assert not any(told[name] for name in ("keys", "figures", "gone", "added")) and changes.sentences(told) == []
 
 
+@pytest.mark.slow
 def test_only_what_was_changed_in_the_file_is_told_and_what_follows_from_it(revised):
     _, found = revised
     told = found["changes"]
@@ -49,6 +50,7 @@ def test_only_what_was_changed_in_the_file_is_told_and_what_follows_from_it(revi
     assert gone and all(any(title in line for line in told["gone"]) for title in gone)
 
 
+@pytest.mark.slow
 def test_the_page_tells_it_once_and_first_of_all_behind_the_papers(revised):
     out, found = revised
     page = (out / "report.html").read_text(encoding="utf-8")

@@ -21,6 +21,7 @@ def plant(request):
     return DEMO[request.param]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_no_words_overlap_or_leave_the_paper(plant, system):
     figure = drawing.layout_drawing(plant, system)

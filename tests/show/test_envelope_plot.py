@@ -14,6 +14,7 @@ def found(request):
     return STUDIES[request.param]
 
 
+@pytest.mark.slow
 def test_envelopes_mark_both_ends_and_every_window(found):
     figure = envelope_plot.envelopes(found, "SI")
     written = [text for text, _ in extents(figure)]

@@ -25,6 +25,7 @@ def ends(row, name):
     return [end["value"] for end in row["duty"][name]]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("kind", EVERY)
 def test_every_kind_has_its_rows_in_words(kind, system):
@@ -38,6 +39,7 @@ def test_every_kind_has_its_rows_in_words(kind, system):
         assert all(texts) and not any("None" in t or "{" in t for t in (*texts, *row["listing"], *row["told"]))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", EVERY)
 def test_sections_tell_what_the_study_found_in_them(kind):
     design = designed(kind)

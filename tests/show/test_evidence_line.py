@@ -34,6 +34,12 @@ def test_published_memory_and_computed_are_told_apart(row):
     assert {status: evidence_line.kind(replace(row, status=status)) for status in statuses} == statuses
 
 
+def test_what_is_recalled_is_left_out(row):
+    read, recalled = (replace(row, status=status) for status in ("published", "from memory: to be confirmed"))
+    worked = replace(row, status="computed: theory")
+    assert evidence_line.without_recalled([recalled, read, worked]) == (read, worked)
+
+
 @pytest.mark.parametrize("status", ["published: read in search result", "published: read in a restatement"])
 def test_a_restatement_is_called_a_secondary_source(row, status):
     assert "secondary source, original not seen" in evidence_line.status(replace(row, status=status))

@@ -59,6 +59,7 @@ def test_where_gas_falls_down_the_vent_in_every_worst_condition_none_is_worked()
     assert hand_calculation.hand_calculation(backward, "US") is None
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_the_report_has_it_with_its_sources(system):
     told = kept("swim_hall", system)["calculation"]

@@ -160,6 +160,7 @@ def test_a_long_formula_is_set_smaller():
 # --- Every chapter ------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("form", ["html", "slides"])
 @pytest.mark.parametrize("chapter", CHAPTERS)
 def test_every_chapter(chapter, form, tmp_path):
@@ -256,6 +257,7 @@ def chromium():
     return found
 
 
+@pytest.mark.slow
 def test_pdf(chromium, sample, tmp_path):
     written = handout.write(str(sample), "pdf", tmp_path / "out")
     assert written.name == "99_sample.pdf"

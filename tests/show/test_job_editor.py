@@ -18,6 +18,7 @@ def lodge():
     return JobEditor("lodge")
 
 
+@pytest.mark.slow
 def test_every_job_of_the_list_opens_well():
     editor = JobEditor("lodge")
     for name in TEXTS:
@@ -26,6 +27,7 @@ def test_every_job_of_the_list_opens_well():
         assert editor.name.value.startswith("my_") and not editor.ask.disabled
 
 
+@pytest.mark.slow
 def test_every_field_has_its_box_and_its_meaning(lodge):
     fields = {f.path: f for f in edited_job.fields(lodge.document)}
     assert {path: box.value for path, (box, _) in lodge.boxes.items()} == {p: f.text for p, f in fields.items()}
@@ -44,6 +46,7 @@ def test_a_problem_stands_beside_its_field_and_vanishes(lodge):
     assert lodge.picture.value == before and lodge.text == TEXTS["lodge"]
 
 
+@pytest.mark.slow
 def test_the_drawing_follows(lodge):
     before = lodge.picture.value
     for name in ("length", "rise"):
@@ -57,6 +60,7 @@ def test_what_is_typed_is_no_html(lodge):
     assert "<img" not in said.value + lodge.problems.value
 
 
+@pytest.mark.slow
 def test_copying_a_section_gives_it_boxes(lodge):
     lodge.change(edited_job.with_one_more, ("appliance", 1))
     assert ("appliance", 2, "name") in lodge.boxes
@@ -74,6 +78,7 @@ def test_what_is_saved_reads_the_same(lodge, tmp_path):
     assert [p.name for p in tmp_path.iterdir()] == ["mine.toml"] and "Saved" in lodge.saved.value
 
 
+@pytest.mark.slow
 def test_a_file_of_somebody_else_is_not_written_over_but_ones_own_is(lodge, tmp_path):
     place = tmp_path / "theirs.toml"
     place.write_text("theirs")
@@ -87,6 +92,7 @@ def test_a_file_of_somebody_else_is_not_written_over_but_ones_own_is(lodge, tmp_
         assert altitude in (tmp_path / "mine.toml").read_text(encoding="utf-8")
 
 
+@pytest.mark.slow
 def test_the_verdict_is_the_one_of_a_study_and_goes_with_the_next_change(lodge, monkeypatch):
     said = []
     found = study.study(job_file.load(tables.DATA / "jobs" / "lodge.toml"), compare=False)
@@ -105,6 +111,7 @@ def test_the_verdict_is_the_one_of_a_study_and_goes_with_the_next_change(lodge, 
     assert lodge.verdict.value == ""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["lodge.toml", "another.toml"])
 def test_nothing_is_saved_among_the_demo_jobs(lodge, name):
     place = tables.DATA / "jobs" / name

@@ -26,6 +26,7 @@ def made(found: study.Study) -> str:
     return page.html(results.results(found), pictures.figures(found))
 
 
+@pytest.mark.slow
 def test_page_is_well_formed_and_stands_alone(written):
     read = Page(html(*written))
     assert not read.faults and not read.open
@@ -39,6 +40,7 @@ def test_page_is_well_formed_and_stands_alone(written):
     assert {a["href"][1:] for t, a in read.tags if t == "a"} <= {a.get("id") for _, a in read.tags}
 
 
+@pytest.mark.slow
 def test_a_picture_has_a_number_of_its_own_and_is_told_in_words(written):
     tags = Page(html(*written)).tags
     found = kept(*written)
@@ -130,6 +132,7 @@ def test_the_first_of_equals_is_the_worst():
     assert page.worst(rows[:1], "beyond")["name"] == "a"
 
 
+@pytest.mark.slow
 def test_what_a_job_is_filed_under_stands_at_its_head_and_under_every_page():
     found = results.results(STUDIES["laundry"])
     odd = '26-031" } </style><b>'
@@ -189,6 +192,7 @@ def test_what_shows_the_same_is_told_once():
     assert [row["name"] for row in page.counted_on(rows, "name", "purge", "why")] == [row["name"] for row in rows]
 
 
+@pytest.mark.slow
 def test_a_plant_of_many_is_told_by_its_worst():
     """All outlets of the page's table, the states of three."""
     found = results.results(STUDIES["swim_hall"])
@@ -229,6 +233,7 @@ def test_appendix_holds_the_input_from_which_it_can_be_computed_again(name):
     assert inside.lstrip("\n") == job["text"]
 
 
+@pytest.mark.slow
 def test_unsolved_states_are_named():
     found = STUDIES["laundry"]
     converged = found.scan.solution.converged.copy()
@@ -243,6 +248,7 @@ def test_unsolved_states_are_named():
 HOSTILE = "<script>alert('x')</script> & \"quotes\" <b>bold</b> {{ 7 * 7 }}"
 
 
+@pytest.mark.slow
 def test_every_input_is_escaped():
     job = JOBS["lodge"].read_text(encoding="utf-8")  # remedies, the one offered, and few states
     note = re.search(r"^note = .*$", job, re.M)[0]

@@ -41,6 +41,7 @@ def built(request):
     return replace(found, offered=good)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_what_to_build_has_the_figures_of_the_report(built, system):
     told, whole = page_one.page_one(built, system), results.results(built, system)

@@ -32,6 +32,7 @@ def numbers(sentence, unit):
     return [float(n.replace(",", "")) for n in re.findall(rf"{_NUMBER} {re.escape(unit)}", sentence)]
 
 
+@pytest.mark.slow
 def test_pictures_are_whole():
     for name, picture in pictures.figures(STUDIES["lodge"]).items():
         assert picture.name == name
@@ -40,6 +41,7 @@ def test_pictures_are_whole():
         assert picture.data.startswith("data:image/png;base64,iVBORw0KGgo")  # the signature by RFC 4648
 
 
+@pytest.mark.slow
 def test_every_picture_has_a_caption_and_says_what_to_see(found, undrawn):
     for system in SYSTEMS:
         for picture in pictures.figures(found, system).values():
@@ -49,6 +51,7 @@ def test_every_picture_has_a_caption_and_says_what_to_see(found, undrawn):
             assert ("w.c." in picture.see) <= (system == "US")
 
 
+@pytest.mark.slow
 def test_pressure_at_the_outlet_is_the_sum_that_is_told(found, undrawn):
     """Bernoulli along the path: losses and wind, less draft, less velocity head, less the room, is the outlet.
 
@@ -66,6 +69,7 @@ def test_pressure_at_the_outlet_is_the_sum_that_is_told(found, undrawn):
             assert shown * pascal == pytest.approx(outlet, abs=0.51 * digit * pascal)
 
 
+@pytest.mark.slow
 def test_rise_appliances_and_sections_are_those_drawn(undrawn):
     see = pictures.figures(STUDIES["swim_hall"])["layout"].see
     plant = STUDIES["swim_hall"].job.plant
@@ -75,6 +79,7 @@ def test_rise_appliances_and_sections_are_those_drawn(undrawn):
     assert pictures.figures(STUDIES["laundry"])["layout"].see.startswith("1 appliance, ")
 
 
+@pytest.mark.slow
 def test_wall_is_wet_below_its_dew_point_and_dry_above(undrawn):
     wet = 0
     for found in STUDIES.values():
@@ -86,6 +91,7 @@ def test_wall_is_wet_below_its_dew_point_and_dry_above(undrawn):
     assert wet
 
 
+@pytest.mark.slow
 def test_a_swing_wider_than_its_window_cannot_be_shifted_inside(found, undrawn):
     see = pictures.figures(found)["envelopes"].see
     inside, count = re.match(r"Outlets that stay inside: (\d+) of (\d+)\.", see).groups()
@@ -97,6 +103,7 @@ def test_a_swing_wider_than_its_window_cannot_be_shifted_inside(found, undrawn):
     assert ("no steady shift" in see) == (most > 1.0) and ("could hold it inside" in see) == (most <= 1.0)
 
 
+@pytest.mark.slow
 def test_cures_are_counted(found, undrawn):
     made = pictures.figures(found)
     assert ("remedies" in made) == bool(found.outcomes)
@@ -107,6 +114,7 @@ def test_cures_are_counted(found, undrawn):
             assert says in pictures.figures(replace(found, outcomes=some))["remedies"].see
 
 
+@pytest.mark.slow
 def test_a_start_tells_how_many_limits_tripped(undrawn):
     found = STUDIES["lodge"]
     run = found.offered.trial

@@ -41,6 +41,7 @@ def test_axes_carry_names_and_units(found, system):
     assert any(label.startswith("pressure") and label.endswith(PRESSURE[system]) for label in labels)
 
 
+@pytest.mark.slow
 def test_nothing_written_leaves_the_paper(found):
     for name, figure in figures(found).items():
         width, height = figure.bbox.size
@@ -48,6 +49,7 @@ def test_nothing_written_leaves_the_paper(found):
         assert not outside, (name, outside)
 
 
+@pytest.mark.slow
 def test_lettering_is_ten_points_and_more(found):
     for name, figure in figures(found).items():
         assert min(text.get_size() for text in lettering(figure)) >= 10.0, name
@@ -63,6 +65,7 @@ def test_lines_differ_without_color(found):
         assert len({str(look) for look in looks}) == len(looks) >= 4
 
 
+@pytest.mark.slow
 def test_long_names_stay_on_the_paper():
     found = STUDIES["swim_hall"]
     plant = found.job.plant

@@ -48,22 +48,29 @@ def test_a_file_becomes_a_prediction(file):
     ("old", "new", "work", "words"),
     [
         ("because =", "why =", area, r"room\.toml, predict: unknown \['why'\], lacking \['because'\]"),
-        (', "As large"]', "]", area, "2 choices, 1 of them right; there must be three"),
+        (', "As large"]', "]", area, "2 choices; there must be three"),
         ("{figure:area}", "much", area, r"because does not tell \{figure\}"),
         ("{times:.0f}", "{often}", area, "no figure of the name 'often'"),
-        ("As large", "As large", lambda side: {"right": 3, "figure": side}, "3 choices, 3 of them right"),
-        ("As large", "As large", lambda side: {"figure": side}, "3 choices, None of them right"),
+        (
+            "As large",
+            "As large",
+            lambda side: {"right": 3, "figure": side, "times": 4.0},
+            "3 of three choices is right",
+        ),
+        ("As large", "As large", lambda side: {"figure": side, "times": 4.0}, "None of three choices is right"),
     ],
 )
 def test_what_may_be_wrong_in_a_file_is_named(file, old, new, work, words):
     assert old in TEXT
     file.write_text(TEXT.replace(old, new))
     with pytest.raises(ValueError, match=words):
-        prediction.load("room", work)
+        prediction.load("room", work).answer(None)
 
 
 def asked(system="US"):
-    return Prediction(f"How much in {system}?", ("Less", "As much", "More < all"), 2, f"It is {Q_(3, 'ft'):~P}.")
+    return Prediction(
+        f"How much in {system}?", ("Less", "As much", "More < all"), lambda: (2, f"It is {Q_(3, 'ft'):~P}.")
+    )
 
 
 def test_the_answer_tells_what_was_said():
@@ -104,3 +111,11 @@ def test_a_page_without_a_kernel_reads_as_text(page):
     question, answer = (following._repr_mimebundle_()["text/html"] for following in page)
     assert "How much in US?" in question and question.count("<li>") == 3 and "More &lt; all" in question
     assert "Not predicted: it is" in answer
+
+
+def test_nothing_is_worked_out_before_it_is_asked_for(file):
+    file.write_text(TEXT.replace("{times:.0f} times", "Four times"))
+    asked = []
+    told = prediction.load("room", lambda side: asked.append(side) or area(side))
+    assert told.choices[1] == "Four times as large" and not asked
+    assert told.answer(1).startswith("✔ Right") and told.answer(0).startswith("✘ No") and len(asked) == 1

@@ -24,11 +24,13 @@ def printed(request, tmp_path_factory):
     return name, target.read_bytes()
 
 
+@pytest.mark.slow
 def test_pages(printed):
     name, data = printed
     assert 3 <= len(re.findall(rb"/Type\s*/Page\b(?!s)", data)) <= MOST_PAGES[name]
 
 
+@pytest.mark.slow
 def test_what_stands_on_page_one_fits_on_it(tmp_path):
     """With nothing behind page one there is one page, for every demo job."""
     if not (shutil.which("chromium") or shutil.which("chromium-browser")):

@@ -14,6 +14,7 @@ from ventcalc.units import SYSTEMS
 PAPER = {"SI": (210 / 25.4 * 72, 297 / 25.4 * 72), "US": (8.5 * 72, 11.0 * 72)}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_pdf_is_printed_on_the_paper_of_the_system(tmp_path, system):
     if not (shutil.which("chromium") or shutil.which("chromium-browser")):

@@ -18,6 +18,7 @@ def judged():
     return record_judgement.judge(hall(), planted())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_the_page_tells_all_of_it_in_one_system(judged, system):
     text = record_page.html(record_sheet.records(judged, system))
@@ -29,6 +30,7 @@ def test_the_page_tells_all_of_it_in_one_system(judged, system):
     assert "src=" not in plain and "<script" not in plain and "None" not in plain and "nan" not in plain
 
 
+@pytest.mark.slow
 def test_what_was_written_by_hand_is_kept_as_text(judged):
     key = judged.lines[0].expected.asked.key
     bad = site_record.Reading(-9.9, 2, "<b>gauge", '<script>alert("x")</script>', "noon")
@@ -46,6 +48,7 @@ def test_files_are_written_whole_beside_what_is_there(judged, tmp_path):
         record_page.write(judged, tmp_path / "mine.txt", "SI")
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(shutil.which("chromium") is None, reason="no Chromium to print with")
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_it_prints_on_one_page(judged, system, tmp_path):

@@ -15,6 +15,7 @@ def hall():
     return remedy_records.offered(STUDIES["swim_hall"], "US")
 
 
+@pytest.mark.slow
 def test_every_remedy_is_told_as_it_was_judged():
     for found in STUDIES.values():
         told = remedy_records.compared(found, "US")

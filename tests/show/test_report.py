@@ -8,6 +8,7 @@ from sample_studies import STUDIES
 from ventcalc.show import page, pictures, printing, report
 
 
+@pytest.mark.slow
 def test_nothing_is_left_of_a_report_that_failed(tmp_path, monkeypatch):
     def fail(*_):
         raise RuntimeError("drawing failed")
@@ -18,6 +19,7 @@ def test_nothing_is_left_of_a_report_that_failed(tmp_path, monkeypatch):
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.slow
 def test_a_failed_report_leaves_the_earlier_one_whole(tmp_path, monkeypatch):
     report.write(STUDIES["laundry"], tmp_path / "out")
     before = {p.name: p.read_bytes() for p in (tmp_path / "out").iterdir()}
@@ -28,6 +30,7 @@ def test_a_failed_report_leaves_the_earlier_one_whole(tmp_path, monkeypatch):
     assert [p.name for p in tmp_path.iterdir()] == ["out"]
 
 
+@pytest.mark.slow
 def test_a_folder_in_use_keeps_other_files_but_no_stale_pdf(tmp_path):
     out = tmp_path / "out"
     out.mkdir()
@@ -41,6 +44,7 @@ def test_a_folder_in_use_keeps_other_files_but_no_stale_pdf(tmp_path):
     assert written.pdf is None and written.page.is_file() and (out / "notes.txt").read_text() == "mine"
 
 
+@pytest.mark.slow
 def test_folders_on_the_way_are_made_and_a_file_is_refused(tmp_path):
     assert report.write(STUDIES["laundry"], tmp_path / "a" / "b").page == tmp_path / "a" / "b" / "report.html"
     (tmp_path / "file").write_text("x")
@@ -48,6 +52,7 @@ def test_folders_on_the_way_are_made_and_a_file_is_refused(tmp_path):
         report.write(STUDIES["laundry"], tmp_path / "file")
 
 
+@pytest.mark.slow
 def test_a_pdf_is_printed_from_the_page_on_paper_where_it_is_wanted(tmp_path, monkeypatch):
     printed = []
     monkeypatch.setattr(

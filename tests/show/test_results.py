@@ -55,6 +55,7 @@ def test_job_is_told_as_it_was_read(found):
     assert told["defaults"] == list(found.job.defaults)
 
 
+@pytest.mark.slow
 def test_unit_systems_agree(found):
     us, si = (dict(numbers(results.results(found, system))) for system in SYSTEMS)
     assert us.keys() == si.keys()

@@ -110,6 +110,7 @@ def test_lettering_stays_on_the_paper(case):
         assert extent.x0 >= -1 and extent.x1 <= width + 1 and extent.y0 >= -1 and extent.y1 <= height + 1, text
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("case", CASES)
 def test_both_views_are_to_scale(case, system):

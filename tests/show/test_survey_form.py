@@ -80,6 +80,7 @@ def test_both_are_written_whole(tmp_path):
         survey_form.write(planned(), tmp_path / "nowhere" / "form.html", "SI")
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(shutil.which("chromium") is None, reason="no Chromium to print with")
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_it_prints_on_two_pages(system, tmp_path):

@@ -77,6 +77,7 @@ def test_a_number_alone_is_in_the_unit_that_the_question_names():
         typed_answer.quantity("65", Q_(60.0, "s"))
 
 
+@pytest.mark.slow
 @given(st.text(max_size=80), st.sampled_from(["", "Pa", "K", "s"]))
 def test_any_text_is_read_or_refused(text, wanted):
     try:

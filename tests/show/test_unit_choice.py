@@ -1,11 +1,12 @@
 """Unit choice: the environment wins, then what a reader chose; tests, tools and scripts begin in US units."""
 
 import subprocess
+import sys
 
 import pytest
 
 from ventcalc.show import unit_choice
-from ventcalc.show.handout import CHAPTERS
+from ventcalc.show.unit_choice import CHAPTERS
 
 SESSION = {"JPY_SESSION_NAME": "06_stack_effect.ipynb"}
 
@@ -51,3 +52,13 @@ def test_a_folder_that_cannot_be_written_is_no_fault(tmp_path):
 def test_git_ignores_the_file():
     ended = subprocess.run(["git", "check-ignore", "-q", str(unit_choice.FILE)], cwd=CHAPTERS)
     assert ended.returncode in (0, 128)  # 128: no git here
+
+
+def test_a_chapter_does_not_load_what_only_handouts_need():
+    # Of nbformat and nbconvert a second and a half of every chapter's start would be spent.
+    code = (
+        "import sys\nfrom ventcalc.show import exercise_sheet, prediction, unit_switch, writing\n"
+        "print(*(name for name in ('nbformat', 'nbconvert', 'jsonschema') if name in sys.modules))"
+    )
+    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert found.returncode == 0 and not found.stdout.split(), found

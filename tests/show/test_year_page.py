@@ -24,6 +24,7 @@ def written(request, tmp_path_factory):
     return request.param, told, done.page.read_text(encoding="utf-8")
 
 
+@pytest.mark.slow
 def test_the_page_tells_the_year_of_the_design_reported_on(written):
     name, told, page = written
     read = Page(page)
@@ -39,6 +40,7 @@ def test_the_page_tells_the_year_of_the_design_reported_on(written):
         assert f["title"] in read.text and f["when"] in read.text
 
 
+@pytest.mark.slow
 def test_there_are_pictures_where_something_goes_wrong(written):
     name, told, page = written
     wrong = told["totals"]["outside"]["value"] > 0.0 or told["totals"]["spill"]["value"] > 0.0
@@ -50,6 +52,7 @@ def test_without_being_asked_there_is_none():
     assert kept("laundry")["year"] is None and 'id="year"' not in html("laundry")
 
 
+@pytest.mark.slow
 def test_the_screen_says_what_the_numbers_say(tmp_path, capsys):
     main(["study", str(JOBS["laundry"]), "--out", str(tmp_path / "out"), "--year"])
     said = capsys.readouterr().out

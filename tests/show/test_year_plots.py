@@ -23,6 +23,7 @@ def test_tones_keep_their_order_in_grey():
     assert np.all(np.diff(linear @ [0.2126, 0.7152, 0.0722]) > 0.1)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", ["US", "SI"])
 def test_picture_by_day_shows_every_hour(hall, system):
     figure = year_plots.by_day(hall, system)
@@ -38,6 +39,7 @@ def test_picture_by_day_shows_every_hour(hall, system):
     assert len(plots.png(figure, 60)) > 10_000
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", ["US", "SI"])
 def test_picture_by_load_counts_every_hour(hall, system):
     figure = year_plots.by_load(hall, system)

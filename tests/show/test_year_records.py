@@ -30,11 +30,13 @@ def told(hall):
     return {system: year_records.records(held, system, (bare,), hard) for system in SYSTEMS}
 
 
+@pytest.mark.slow
 def test_it_is_plain_data(told):
     for found in told.values():
         assert json.loads(json.dumps(found, allow_nan=False)) == found
 
 
+@pytest.mark.slow
 def test_totals_are_those_of_the_hours_counted_by_hand(told, hall):
     bare, held, _ = hall
     totals = told["US"]["totals"]

@@ -7,6 +7,7 @@ from sample_columns import GRID, ROOM, held, moved, still
 from ventcalc.vent.gas_content import CONTENTS, HEAT, MASS
 
 
+@pytest.mark.slow
 def test_streams_that_meet_keep_mass_and_heat():
     column = still()
     warm, cool = held(400.0), held(300.0)

@@ -116,6 +116,7 @@ def test_a_place_like_the_room_is_the_room():
         assert np.array_equal(getattr(one, name), getattr(other, name))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [0, pytest.param(7, marks=pytest.mark.sweep)])
 def test_random_trees_in_places_and_wind_against_an_independent_solver(seed):
     """Sections in a shaft, appliances in two rooms, wind against the vent and with it."""

@@ -87,6 +87,7 @@ def test_a_warm_start_leaves_nothing_drawn_where_there_is_no_way_in(code):
     np.testing.assert_allclose(warm.flow, fresh.flow, rtol=1e-5)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [*(pytest.param(k, marks=pytest.mark.sweep) for k in (0, 2, 7)), 12, 30])
 def test_random_trees_against_an_independent_solver(seed):
     plant = random_tree(seed)
@@ -114,6 +115,7 @@ def test_random_trees_against_an_independent_solver(seed):
     assert agreed >= 10  # of 14
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["draft hood", "barometric", "forced"])
 def test_head_on_against_the_independent_solver(kind):
     plant = opposed_plant(kind, idle="leaking" if kind == "forced" else "sealed")
@@ -136,6 +138,7 @@ def test_head_on_against_the_independent_solver(kind):
     assert elsewhere <= 1
 
 
+@pytest.mark.slow
 @given(seed=st.integers(0, 100_000), cold=st.booleans())
 def test_random_plants_converge_and_nothing_is_dropped(seed, cold):
     plant = random_tree(seed)
@@ -148,6 +151,7 @@ def test_random_plants_converge_and_nothing_is_dropped(seed, cold):
     assert found.converged.mean() > 0.97
 
 
+@pytest.mark.slow
 def test_nearly_all_states_of_any_plant_converge():
     # Of 400,000 states of 200 random trees 7 did not, most of them hoods in a room under suction that could as well
     # run backward; of 20,000 others here no more than 4.

@@ -114,6 +114,7 @@ def test_a_wet_wall_is_far_warmer_than_a_dry_one_and_water_runs():
     assert found.drained[0] * 0.03 * 3600.0 > 1.0  # kg/h
 
 
+@pytest.mark.slow
 def test_the_wall_is_that_of_the_balance_at_one_place():
     # The same low fire as a `Gas`; a run so short that bulk and inlet agree. That balance knows no radiation: the run
     # here has none either. Properties half way between bulk and wall there, between the ends of the run here: 0.5 K.

@@ -33,6 +33,7 @@ def scanned(state, points=500):
     return found
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("seed", [0, 1, 2, *(pytest.param(k, marks=pytest.mark.sweep) for k in (3, 4, 5))])
 def test_the_census_finds_every_root_that_an_independent_scan_finds(seed):
     """Where the gas of a trickle condenses on its way, the outlet of a section may change by a kelvin at once.
@@ -72,6 +73,7 @@ def test_the_census_refuses_more_than_one_unknown():
         root_census.census(network, States(np.array([[1], [1]]), np.zeros(1, int), np.zeros(1), np.zeros(1)))
 
 
+@pytest.mark.slow
 def test_hysteresis_of_a_hood_over_the_rooms_pressure():
     """Down from a drafting vent and up from one turned over, in small steps; the jumps lie at the folds of the scan.
 

@@ -83,6 +83,7 @@ def test_a_water_heater_alone_on_its_chimney_spills_when_it_is_lit_from_idle():
     assert "The worse counts" in findings.sentence(told[0]) and "lit from idle" in findings.sentence(told[0])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "every"), [("masonry_retrofit", 3), ("school", 41)])
 def test_no_way_to_begin_leads_to_a_root_that_the_scan_has_not(name, every):
     loaded = job_file.load(JOBS / f"{name}.toml")
@@ -118,6 +119,7 @@ def test_no_remedy_is_a_cure_that_spills_when_lit_from_idle():
     assert not (lit.solution.drawn < 0.0)[0, states.codes[0] == 1].any() and unproved.sum() >= 8 and lit.settled.all()
 
 
+@pytest.mark.slow
 def test_conditions_are_counted_not_roots():
     loaded = job_file.load(JOBS / "school.toml")
     scan = firing_states.scan(loaded.plant, loaded.seasons)

@@ -35,6 +35,7 @@ def two_hoods():
     return plant, at_room_pressures([-1.5], 18.0, 22.0)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "codes", [*(pytest.param(c, marks=pytest.mark.sweep) for c in ((2, 0), (2, 2))), (1, 2), (0, 0)]
 )

@@ -105,6 +105,7 @@ def parcels(plant, season, ramp, duration, step=0.01):
     return time, pressure - network.room_gauge(network.outlet_height[0])[0], last
 
 
+@pytest.mark.slow
 def test_it_agrees_with_parcels():
     plant, ramp, duration = one_pipe(), 2.0, 40.0
     result = run(plant, (STILL,), course([[0, 1, 1]], [0, ramp, duration]), stride=0.1)

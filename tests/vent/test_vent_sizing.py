@@ -49,6 +49,7 @@ def least(plant, unknown):
     return {"diameter": outlet, "height": 0.3, "run": 0.05, "flue_temperature": 0.0}[unknown]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
 @pytest.mark.parametrize("unknown", QUESTIONS)
 def test_every_question_inverts_capacity(name, unknown):

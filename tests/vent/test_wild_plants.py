@@ -20,6 +20,7 @@ def _is_sound(seed: int) -> None:
     assert told.how == SOLVED and not told.nan and told.mass < MASS and told.energy < ENERGY, told
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("decade", range(10))
 def test_ten_wild_plants(decade):
     for seed in range(10 * decade, 10 * decade + 10):
@@ -33,6 +34,7 @@ def test_a_hundred_more(hundred):
         _is_sound(seed)
 
 
+@pytest.mark.slow
 def test_nearly_all_states_come_to_rest():
     """Of forty plants, twelve states each, 1 % at most do not: where a stack stands still, gas of either end in it."""
     assert sum(tried(seed).open for seed in range(100, 140)) <= 0.01 * 40 * 12

@@ -126,17 +126,19 @@ def _switch(condensing_at: Callable[[float], Category], low: float, high: float)
 
 
 def checks() -> tuple[checked.Check, ...]:
-    """The thresholds at which `classify` turns over, and the listing of each kind of pipe."""
+    """The threshold of loss at which `classify` turns over, and the listing of each kind of pipe.
+
+    The one of temperature, K007, is recalled from memory and no evidence.
+    """
     zero = Q_(0.0, "Pa")
     loss = _switch(lambda x: appliance.classify(zero, flue_loss=Q_(x, "percent")), 1.0, 60.0)
-    margin = _switch(lambda x: appliance.classify(zero, margin=Q_(x, "delta_degF")), 1.0, 500.0)
     listing = {
         "K008": "Type B gas vent",
         "K009": "Type L vent",
         "K010": "stainless special gas vent double wall",
         "K011": "insulated chimney",
     }
-    ours = {"K005": loss, "K006": 100.0 - loss, "K007": margin}
+    ours = {"K005": loss, "K006": 100.0 - loss}
     return checked.compare("categories_checks", ours | {k: materials.material(n).listing for k, n in listing.items()})
 
 

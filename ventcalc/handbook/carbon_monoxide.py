@@ -159,13 +159,17 @@ def judged_told(found: Exposure, room: str) -> HTML:
 
 
 def facts_told(kind: str) -> HTML:
-    """What has been published of "interlock" or "placement"."""
-    return HTML(table(FACTS, fact_rows(kind)))
+    """What has been published of "interlock" or "placement", folded up under a line that names who says it."""
+    rows = fact_rows(kind)
+    named = ", ".join(dict.fromkeys(row[0] for row in rows))
+    return HTML(f"<details><summary>Open what is told by {named}</summary>{table(FACTS, rows)}</details>")
 
 
 def stopped_told(level: Quantity, system: str = "US") -> HTML:
-    """That morning with the burners stopped at a level in the boiler room."""
-    return HTML("".join(map(paragraph, co_words.sentences(morning(rooms(monitor=level)), system))))
+    """That morning with the burners stopped at a level in the boiler room: what it comes to, the rest folded up."""
+    told = [paragraph(sentence) for sentence in co_words.sentences(morning(rooms(monitor=level)), system)]
+    rest = f"<details><summary>Open the other rooms, limits and alarms</summary>{''.join(told[4:])}</details>"
+    return HTML("".join(told[:4]) + rest)
 
 
 def fact_rows(kind: str) -> list[tuple[str, ...]]:

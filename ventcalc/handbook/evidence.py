@@ -5,6 +5,7 @@ from importlib import import_module
 from types import ModuleType
 
 from ventcalc.checked import Check
+from ventcalc.handbook import measured
 from ventcalc.show import contents
 from ventcalc.show.evidence_table import Browser, Row
 from ventcalc.show.unit_switch import in_units
@@ -21,9 +22,13 @@ _SLOW = {"transient_checked", "folds_checked"}
 
 
 def checks_of(subject: str) -> tuple[Check, ...]:
-    """The rows of a chapter, by the name of its module ("stack_effect"), each once; without those that take long."""
+    """The rows of a chapter, by the name of its module ("stack_effect"), each once, what was measured last.
+
+    Without those that take long.
+    """
     module = import_module(f"ventcalc.handbook.{_ELSEWHERE.get(subject, subject)}")
-    return tuple({check.id: check for name in _makers(module) for check in getattr(module, name)()}.values())
+    made = [check for name in _makers(module) for check in getattr(module, name)()]
+    return tuple({check.id: check for check in (*made, *measured.checks_of(subject))}.values())
 
 
 def _makers(module: ModuleType) -> list[str]:

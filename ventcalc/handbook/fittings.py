@@ -15,6 +15,7 @@ from ventcalc.checked import Check, compare
 from ventcalc.flow import fittings
 from ventcalc.gas.appliance import ENTRY_LOSS
 from ventcalc.handbook.friction import Flow, fine
+from ventcalc.show import evidence_line
 from ventcalc.show.axes import axis, legend, number, one_axes, picture, plain
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, steps, table
@@ -48,7 +49,7 @@ def head_gained(upstream: float, downstream: float) -> float:
 
 
 def checks() -> tuple[Check, ...]:
-    """The table's cells against their rows, entries and exit, and the handbook's cone and reducer."""
+    """The table's cells against their rows, entries and exit, and the handbook's cone and reducer; none recalled."""
     ours = {key: fittings.fitting(name).loss for key, name in rows_of_table().items()}
     gained = head_gained(1.0, 0.8)
     # The handbook's inlet coefficients of a hood hold the head of the gas itself. Its cone and its reducer are changes
@@ -56,7 +57,7 @@ def checks() -> tuple[Check, ...]:
     ours |= {"L005": ENTRY_LOSS["draft hood"] + 1.0, "L006": ENTRY_LOSS["barometric"], "L014": gained}
     ours |= {"L015": gained / (1.0 + gained), "L051": ENTRY_LOSS["barometric"]}
     ours["L054"] = fittings.size_change(Q_(0.2, "m"), Q_(2e5, "m"), Q_(180.0, "degree"))
-    return compare("losses_checks", dict(sorted(ours.items())))
+    return evidence_line.without_recalled(compare("losses_checks", dict(sorted(ours.items()))))
 
 
 def authors(case: str, angle: float) -> dict[str, float]:

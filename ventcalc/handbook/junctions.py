@@ -18,6 +18,7 @@ from ventcalc.gas import atmosphere, combustion, flue_gas
 from ventcalc.gas.appliance import Appliance, FiringLevel
 from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.friction import fine
+from ventcalc.show import evidence_line
 from ventcalc.show.axes import label, number, picture, plain, two_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, slider, steps, table
@@ -131,7 +132,7 @@ def header_of(solution: Solution) -> Header:
 
 
 def checks() -> tuple[Check, ...]:
-    """Combining coefficients against Gardel's and Idelchik's rows."""
+    """Combining coefficients against Idelchik's rows, and Gardel's once they can be read: now they are recalled."""
     laws = {
         "combining branch": junctions.branch_loss,
         "combining run": junctions.run_loss,
@@ -146,7 +147,7 @@ def checks() -> tuple[Check, ...]:
         elif r["quantity"].startswith("converging wye angle"):
             # What is left of Idelchik's form at q = 1 and equal areas: 2 - K.
             ours[r["id"]] = 2.0 - junctions.branch_loss_idelchik(1.0, 1.0, Q_(float(r["angle_deg"]), "degree"))
-    return compare("losses_checks", ours)
+    return evidence_line.without_recalled(compare("losses_checks", ours))
 
 
 def momentum(share, angle: float, area_ratio: float = 1.0):

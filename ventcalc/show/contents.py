@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from ventcalc.show.handout import CHAPTERS
+from ventcalc.show.unit_choice import CHAPTERS
 from ventcalc.tables import DATA
 
 

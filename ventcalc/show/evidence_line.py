@@ -28,6 +28,11 @@ def kind(check: Check) -> str:
     return next((k for k in (PUBLISHED, COMPUTED) if check.status.startswith(k)), MEMORY)
 
 
+def without_recalled(checks: Iterable[Check]) -> tuple[Check, ...]:
+    """The checks without those of rows recalled from memory: these stay data, marked so, and are no evidence."""
+    return tuple(check for check in checks if kind(check) != MEMORY)
+
+
 def status(check: Check) -> str:
     """The status of a row as a reader is told it."""
     return SECONDARY if check.status.startswith(_SECONDARY) else check.status
@@ -41,8 +46,9 @@ def case(check: Check) -> str:
 
 @cache
 def _rows() -> dict[str, dict[str, str]]:
-    """Every row of the tables of checks by its id."""
-    return {row["id"]: row for name in tables.names() if name.endswith("_checks") for row in tables.read(name)}
+    """Every row of the tables of checks, and of what was measured, by its id."""
+    held = [name for name in tables.names() if name.endswith("_checks") or name.startswith("measured_")]
+    return {row["id"]: row for name in held for row in tables.read(name)}
 
 
 def words(checks: Iterable[Check]) -> str:

@@ -24,9 +24,9 @@ from nbformat import NotebookNode
 from ventcalc import __version__
 from ventcalc.show import printing
 from ventcalc.show.safe_html import safe
+from ventcalc.show.unit_choice import CHAPTERS
 
 FORMS = ("slides", "html", "pdf")
-CHAPTERS = Path(__file__).parents[2] / "chapters"  # of the checkout; a wheel carries none
 TEMPLATES = Path(__file__).parent / "templates"
 
 _SEARCHED = {"00_evidence"}  # a page of a thousand rows: to be searched on a screen, not handed out

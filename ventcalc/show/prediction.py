@@ -10,8 +10,9 @@ A function of the chapter's module takes what is given and returns ``right`` (th
 ``figure``. What a reader chose is kept by the `Guess` that the chapter makes, as long as its kernel runs.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cache
 from html import escape
 from typing import Any
 
@@ -28,42 +29,70 @@ CHOICES = 3
 
 @dataclass(frozen=True)
 class Prediction:
-    """A question with its ``choices``, the place of the one that is ``right``, and why it is."""
+    """A question with its ``choices``; the place of the one that is right, and why it is, are worked out (``solve``)
+    when somebody asks: the question stands on the page at once."""
 
     question: str
     choices: tuple[str, ...]
-    right: int
-    because: str
+    solve: Callable[[], tuple[int, str]]
+
+    @property
+    def right(self) -> int:
+        """The place of the right choice."""
+        return self.solve()[0]
+
+    @property
+    def because(self) -> str:
+        """Why it is."""
+        return self.solve()[1]
 
     def answer(self, said: int | None) -> str:
         """What is said to whoever chose ``said`` (its place; None: nothing)."""
-        is_so = f"it is “{self.choices[self.right]}”. {self.because}"
+        right, because = self.solve()
+        is_so = f"it is “{self.choices[right]}”. {because}"
         if said is None:
             return f"Not predicted: {is_so}"
-        return f"{'✔ Right' if said == self.right else '✘ No'}. You said “{self.choices[said]}”; {is_so}"
+        return f"{'✔ Right' if said == right else '✘ No'}. You said “{self.choices[said]}”; {is_so}"
 
 
 def load(chapter: str, work: Work, system: str = "US") -> Prediction:
     """The prediction of a chapter, answered by ``work``.
 
-    Raises ValueError, naming the file, where a key is unknown or lacking, there are not three choices, ``because``
-    tells no figure or one that is not there, or ``work`` returns no place of a choice.
+    Raises ValueError, naming the file, where a key is unknown or lacking, there are not three choices or ``because``
+    tells no figure; and, once it is solved, where a text tells a figure that is not there or ``work`` returns no place
+    of a choice. A question or choice that tells a figure which is worked out is solved at once.
     """
     where, row = f"{chapter}.toml, predict", chapter_texts.read(chapter).get("predict", {})
     chapter_texts.refuse_keys(where, row, {"question", "choices", "because"}, {"given"})
-    figures = chapter_texts.worked(work, chapter_texts.given(row.get("given", {}), system), system)
-    choices, right = chapter_texts.told(row["choices"], system), figures.get("right")
-    if len(choices) != CHOICES or right not in range(CHOICES):
-        raise ValueError(
-            f"{where}: {len(choices)} choices, {right!r} of them right; there must be three, and 0, 1 or 2"
-        )
+    given, choices = chapter_texts.given(row.get("given", {}), system), chapter_texts.told(row["choices"], system)
+    if len(choices) != CHOICES:
+        raise ValueError(f"{where}: {len(choices)} choices; there must be three")
     if "{figure" not in chapter_texts.told(row["because"], system):
         raise ValueError(f"{where}: because does not tell {{figure}}")
+    asked = (row["question"], *choices)
+
+    @cache
+    def figures() -> Mapping[str, Any]:
+        return chapter_texts.worked(work, given, system)
+
+    def solve() -> tuple[int, str]:
+        right = figures().get("right")
+        if right not in range(CHOICES):
+            raise ValueError(f"{where}: {right!r} of three choices is right; it must be 0, 1 or 2")
+        return right, _text(where, row["because"], figures(), system)
+
     try:
-        told = [chapter_texts.text(value, figures, system) for value in (row["question"], *choices, row["because"])]
+        told = [chapter_texts.text(value, given, system) for value in asked]
+    except KeyError:
+        told = [_text(where, value, figures(), system) for value in asked]
+    return Prediction(told[0], tuple(told[1:]), solve)
+
+
+def _text(where: str, value: Any, figures: Mapping[str, Any], system: str) -> str:
+    try:
+        return chapter_texts.text(value, figures, system)
     except KeyError as missing:
         raise ValueError(f"{where}: no figure of the name {missing}") from missing
-    return Prediction(told[0], tuple(told[1:-1]), right, told[-1])
 
 
 class Guess(HasTraits):

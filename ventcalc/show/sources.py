@@ -36,7 +36,10 @@ def by_source(checks: Iterable[Check], *names: str) -> str:
 
 
 def case(row: Mapping[str, str]) -> str:
-    """The case of a row of checks in words: "natural gas, o2 dry 2.0 %"."""
+    """The case of a row of checks in words: "natural gas, o2 dry 2.0 %"; of one measured: "men at rest, 60 s"."""
+    if "given_unit" in row:
+        figures = (f"{row[name]} {row[f'{name}_unit']}" for name in ("given", "also") if row.get(name))
+        return ", ".join((row["case"], *figures))
     return ", ".join(_part(column, value) for column, value in row.items() if column not in _HELD and value)
 
 

@@ -9,10 +9,10 @@ import os
 from collections.abc import Mapping
 from pathlib import Path
 
-from ventcalc.show.handout import CHAPTERS
 from ventcalc.units import SYSTEMS
 
 VARIABLE = "VENTCALC_UNITS"
+CHAPTERS = Path(__file__).parents[2] / "chapters"  # of the checkout; a wheel carries none
 FILE = CHAPTERS / ".units"
 
 _SESSION = "JPY_SESSION_NAME"  # set by a notebook server for the kernel of an open notebook, and by nobody else

@@ -13,6 +13,7 @@ _SMOOTH_PRESSURE = 1e-4  # Pa; below it the way in from the room is linear inste
 
 @loop
 def entry_pressures(inputs, exit_resistance, threshold, on_total, found):
+    """`entry_pressure` of many states: a column of ``inputs`` each; the pressure and its slope into ``found``."""
     for k in range(inputs.shape[1]):
         drawn, prescribed, resistance, volume = inputs[:, k]
         entry = entry_pressure(drawn, prescribed, resistance, volume, exit_resistance, threshold, on_total)
