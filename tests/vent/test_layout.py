@@ -183,7 +183,7 @@ def test_wrong_unit_names_section_and_field():
 
 
 def test_an_elbow_is_no_cap():
-    with pytest.raises(ValueError, match="termination top: cap 'elbow 90'; choose one of"):
+    with pytest.raises(ValueError, match="termination top: cap 'elbow 90'; known are: open end"):
         Termination("top", "elbow 90")
 
 

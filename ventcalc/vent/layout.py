@@ -16,6 +16,7 @@ from ventcalc.flow import fittings, junctions, wind
 from ventcalc.flow.materials import Material
 from ventcalc.gas.appliance import Appliance
 from ventcalc.units import Q_, Quantity, magnitude, ureg
+from ventcalc.words import meant
 
 ROOM, OUTDOORS = "room", "outdoors"  # the boiler room, and what every drawing has besides
 
@@ -95,7 +96,7 @@ class Termination:
             raise ValueError(f"termination {self.name}: a wall terminal stands on a wall, not {self.place}")
         if self.cap not in fittings.names("terminal"):
             raise ValueError(
-                f"termination {self.name}: cap {self.cap!r}; choose one of {', '.join(fittings.names('terminal'))}"
+                f"termination {self.name}: cap {self.cap!r}; {meant(self.cap, fittings.names('terminal'))}"
             )
 
 
