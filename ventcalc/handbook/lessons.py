@@ -6,7 +6,7 @@ from importlib import import_module
 from pathlib import Path
 
 from ventcalc.handbook import common_vent, firing_states, remedy_reach, writing_a_job
-from ventcalc.show import handout, lesson, panel_settings
+from ventcalc.show import handout, lesson, page, panel_settings, whole_file
 from ventcalc.show.handout import Teaching
 from ventcalc.show.panels import Panel
 
@@ -55,3 +55,13 @@ def write(chapter: str, system: str, out_dir: str | Path = ".") -> Path:
     name = handout.find(chapter).stem
     taught = teaching(name, system) if name in chapters() else None
     return handout.write(chapter, "slides", out_dir, taught)
+
+
+def write_notes(chapter: str, system: str, out_dir: str | Path = ".") -> Path:
+    """Write the trainer's notes to a chapter as a page to be printed. Raises `HandoutError` where it has none."""
+    source = handout.find(chapter)
+    if source.stem not in chapters():
+        raise handout.HandoutError(f"{source.stem} has no notes; choose a chapter from 01 on")
+    told = {"title": handout.title(handout.read(source)), "lesson": of(source.stem), "system": system}
+    file = f"{source.stem}_notes.html"
+    return whole_file.write_into(out_dir, {file: page.TEMPLATES.get_template("notes.html").render(r=told)}) / file

@@ -13,12 +13,13 @@ from ventcalc.gas.fuels import fuel as gas
 from ventcalc.job import edited_job, job_file, job_keys, job_schema, starting_file
 from ventcalc.job.edited_job import Path
 from ventcalc.job.job_file import Job
-from ventcalc.show import drawing, plots
+from ventcalc.show import section_drawing
 from ventcalc.show.exercises import Exercise
-from ventcalc.show.panels import Panel, choice, table
+from ventcalc.show.panels import Panel, choice, no_picture, table
 from ventcalc.show.prediction import Prediction
 from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.svg import Drawing
 from ventcalc.show.writing import Writing
 from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
@@ -140,19 +141,20 @@ AS_IT_IS = "as the plate and the survey say"
 
 
 def typed_explorer(system: str = "US") -> Panel:
-    """The laundry's drawing, and what its outlet comes to where one field of its file is typed otherwise."""
+    """The laundry's vent, and what its outlet comes to where one field of its file is typed otherwise."""
     offered = [AS_IT_IS, *(slip.typed for slip in unseen())]
     return Panel(partial(typed_answer, system), {"typed": choice("Typed", offered, AS_IT_IS)})
 
 
-def typed_answer(system: str, *, typed: str) -> tuple[str, bytes]:
-    """Highest pressure at the laundry's outlet in all its states, and its window, with a slip in one field or none."""
+def typed_answer(system: str, *, typed: str) -> tuple[str, bytes, Drawing]:
+    """Highest pressure at the laundry's outlet in all its states, with a slip in one field or none, and that state."""
     slip = next((s for s in unseen() if s.typed == typed), None)
     job = read(edited_job.with_field(laundry(), slip.path, slip.typed) if slip else laundry())
-    found = outlet_envelope.envelopes(firing_states.scan(job.plant, job.seasons))[0]
+    scan = firing_states.scan(job.plant, job.seasons)
+    found = outlet_envelope.envelopes(scan)[0]
     rows = [(typed, show(Q_(found.high, "Pa"), system), show(Q_(found.window[1], "Pa"), system))]
     numbers = table(("typed", "highest at the outlet", "it may have"), rows)
-    return numbers, plots.png(drawing.layout_drawing(job.plant, system))
+    return numbers, no_picture(), section_drawing.section_drawing(scan, found.high_state, system)
 
 
 # --- Prediction, and what is to be written ----------------------------------------------------------------------
