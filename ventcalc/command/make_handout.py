@@ -54,7 +54,7 @@ def _of_no_chapter(options: argparse.Namespace) -> str:
     from ventcalc.handbook import mistakes
     from ventcalc.show import course, handout, worked_sheet
 
-    if options.chapter:
+    if options.chapter is not None:
         raise handout.HandoutError(f"{options.chapter}: --mistakes and --plan are of no chapter; leave it out")
     if options.plan:
         return f"{course.in_words(course.days())}\n\nPlan: {course.write(options.units, options.out)}"
@@ -65,7 +65,7 @@ def _of_a_chapter(options: argparse.Namespace) -> str:
     from ventcalc.handbook import lessons
     from ventcalc.show import handout
 
-    if not options.chapter:
+    if options.chapter is None:
         raise handout.HandoutError("name a CHAPTER, such as 14, or ask for --mistakes or --plan")
     if options.people is not None or (options.key and not options.to):
         return _exercises(options)
