@@ -25,9 +25,15 @@ def places(cells: list) -> list[Place]:
         source = "".join(cell["source"])
         if cell["cell_type"] == "markdown":
             found += _formulas(source)
-        elif any("image/png" in output.get("data", {}) for output in cell.get("outputs", ())):
+        elif any(_drawn(output.get("data", {})) for output in cell.get("outputs", ())):
             found.append(Place("picture", drawn_by(source), _beside(cells, at)))
     return found
+
+
+def _drawn(data: dict) -> bool:
+    """Whether an output is a picture, be it folded away."""
+    html = "".join(data.get("text/html", ""))
+    return "image/png" in data or (html.startswith("<details>") and "data:image/png" in html)
 
 
 def _formulas(source: str) -> list[Place]:
