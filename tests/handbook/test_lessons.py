@@ -10,8 +10,6 @@ from ventcalc.show import contents, handout, panel_settings
 from ventcalc.units import SYSTEMS
 
 ALL = lessons.chapters()
-SLOW = {"10_junctions", "15_firing_states", "26_remedies", "29_chance"}  # making ready takes seconds
-SOME = [pytest.param(name, marks=pytest.mark.slow) if name in SLOW else name for name in ALL]
 
 
 def slides_begin_at(name: str) -> list[str]:
@@ -52,8 +50,9 @@ def test_no_note_is_told_twice():
     assert len(set(asked)) == len(asked) and len(set(answered)) == len(answered)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
-@pytest.mark.parametrize("name", SOME)
+@pytest.mark.parametrize("name", ALL)
 def test_three_settings_show_what_moves(name, system):
     found = panel_settings.shown(lessons.panel(name, system), lessons.of(name))
     assert len({one.set for one in found}) == 3
@@ -67,6 +66,7 @@ def test_three_settings_show_what_moves(name, system):
 NO_FIGURE = {"02_combustion", "09_fittings", "18_outlet_control", "20_start_sequence", "24_re_entrainment"}
 
 
+@pytest.mark.slow
 def test_slides_of_a_chapter_have_notes_and_settings_and_no_evidence(tmp_path):
     html = lessons.write("06", "SI", tmp_path).read_text(encoding="utf-8")
     found = lessons.of("06_stack_effect")
