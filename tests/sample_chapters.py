@@ -21,7 +21,7 @@ def texts_of(chapter: str, taught: bool = False) -> list[str]:
             evidence = heading in EVIDENCE
         if taught and evidence:
             continue
-        if panel and any("vc-live" in o.get("data", {}).get("text/html", "") for o in cell.get("outputs", ())):
+        if panel and any(o.get("data", {}).get("text/plain") == "live controls" for o in cell.get("outputs", ())):
             panel = False
             continue
         if cell.cell_type == "markdown":
