@@ -1,14 +1,17 @@
 """Slips of the kind an engineer makes, put into a copy of the library one at a time: do the tests notice?
 
-    python tests/slips.py            the slips planted by hand
-    python tests/slips.py mutants    so many slips drawn from the modules that hold verdicts, always the same ones
+    python tests/slips.py              the slips planted by hand
+    python tests/slips.py mutants      so many slips drawn from each module of NEAREST, always the same ones
     python tests/slips.py fan_ vent_   only what concerns files whose path holds one of these words
+    python tests/slips.py --slow       tests that are marked slow run as well, which an ordinary run leaves out
 
 Prints caught or survived, and the figure. Nothing in this tree is touched.
 """
 
+import argparse
 import ast
 import csv
+import gc
 import importlib
 import os
 import random
@@ -25,9 +28,10 @@ from pathlib import Path
 from typing import NamedTuple
 
 ROOT = Path(__file__).parent.parent
-COUNT, SEED = 160, 7  # of the slips that are drawn
+EACH, SEED = 12, 7  # slips that are drawn of one module
 PATIENCE = 90  # s; tests that hang have noticed
-QUIETLY = ("-x", "-q", "-n", "0", "-p", "no:cacheprovider", "-p", "no:nbval", "-o", "addopts=", "-m", "not sweep")
+QUIETLY = ("-x", "-q", "--assert=plain", "-p", "no:cacheprovider", "-o", "addopts=")
+QUICK, ALL = "not slow and not sweep", "not sweep"  # tests that run: those of an ordinary run, or the slow ones too
 LIBRARIES = ("cantera", "hypothesis", "matplotlib.pyplot", "numba", "pint", "pydantic", "pytest", "scipy.optimize")
 
 
@@ -53,23 +57,24 @@ def listed() -> tuple[Slip, ...]:
         return tuple(Slip(**row) for row in csv.DictReader(line for line in file if not line.startswith("#")))
 
 
-# Modules that hold verdicts, and the tests nearest to them.
+# Modules that hold verdicts or physics, and the tests nearest to them.
 FINDINGS = "tests/job/test_doctored_findings.py tests/job/test_findings.py"
-VERDICTS = {
-    **{f"ventcalc/job/{name}_findings.py": FINDINGS for name in (
+ALONE = {
+    "gas": "appliance combustion condensation",
+    "flow": "fittings friction heat_loss junctions wind",
+    "vent": "cold_start dilution_air outlet_envelope reversal",
+    "draft": "damper_sizing dampers fan_laws fan_limits fan_selection outlet_control start_proof",
+    "building": "clearances combustion_air_verdicts re_entrainment room_air spillage",
+    "job": "chance_findings year_findings",
+}  # tested by the file of the same name
+NEAREST = {
+    **{f"ventcalc/{part}/{name}.py": f"tests/{part}/test_{name}.py" for part in ALONE for name in ALONE[part].split()},
+    **{f"ventcalc/job/{name}_findings.py": f"tests/job/test_{name}_findings.py {FINDINGS}" for name in (
         "device", "draft", "outlet", "spillage", "start", "surrounding", "vent")},
-    "ventcalc/job/chance_findings.py": "tests/job/test_chance_findings.py",
-    "ventcalc/job/year_findings.py": "tests/job/test_year_findings.py",
     "ventcalc/job/judgement.py": FINDINGS,
-    "ventcalc/building/clearances.py": "tests/building/test_clearances.py",
     "ventcalc/building/clearance_rules.py": "tests/building/test_clearance_rules.py tests/building/test_clearances.py",
     "ventcalc/building/co_limits.py": "tests/building/test_co_limits.py tests/building/test_co_exposure.py",
-    "ventcalc/building/combustion_air_verdicts.py": "tests/building/test_combustion_air_verdicts.py",
-    "ventcalc/building/spillage.py": "tests/building/test_spillage.py",
     "ventcalc/draft/start_sequence.py": "tests/draft/test_start_sequence.py tests/draft/test_start_proof.py",
-    "ventcalc/draft/start_proof.py": "tests/draft/test_start_proof.py",
-    "ventcalc/draft/fan_limits.py": "tests/draft/test_fan_limits.py",
-    "ventcalc/draft/damper_sizing.py": "tests/draft/test_damper_sizing.py",
 }  # fmt: skip
 
 # What a slip makes of one operator, name, word.
@@ -140,16 +145,18 @@ def _aside(node: ast.AST) -> list[ast.AST]:
     return kept
 
 
-def caught(file: str, text: str, tests: str, copy: Path) -> bool:
+def caught(file: str, text: str, tests: str, marked: str, copy: Path) -> bool:
     """Whether the tests fail with this text in the file; in a process of its own, which finds the libraries loaded."""
     target = copy / file
     whole = target.read_bytes()
     target.write_text(text, encoding="utf-8")
+    solver = "law(" in text or "loop(" in text
+    stale = set(modules(copy)) if solver or not file.endswith(".py") else importers(copy, file)
     try:
         child = os.fork()
         if child == 0:
             os.setsid()
-            os._exit(_tested(copy, file, tests.split(), solver="law(" in text or "loop(" in text))
+            os._exit(_tested(stale, tests.split(), marked, solver))
         ended, began = (0, 0), time.monotonic()
         while ended[0] == 0 and time.monotonic() - began < PATIENCE:
             time.sleep(0.02)
@@ -185,14 +192,13 @@ def _imported(path: Path) -> set[str]:
     return {n.module for n in asked} | {f"{n.module}.{a.name}" for n in asked for a in n.names}
 
 
-def _tested(copy: Path, file: str, tests: list[str], solver: bool) -> int:
-    """What pytest says, as an exit status. Of the library only what rests on the file is loaded anew."""
+def _tested(stale: set[str], tests: list[str], marked: str, solver: bool) -> int:
+    """What pytest says, as an exit status. Of the library only what is ``stale`` is loaded anew."""
     import pytest
 
     silent = os.open(os.devnull, os.O_WRONLY)
     os.dup2(silent, 1)
     os.dup2(silent, 2)
-    stale = set(modules(copy)) if solver or not file.endswith(".py") else importers(copy, file)
     for name in stale & set(sys.modules):
         del sys.modules[name]
         above, _, own = name.rpartition(".")
@@ -201,17 +207,21 @@ def _tested(copy: Path, file: str, tests: list[str], solver: bool) -> int:
     if not solver and "ventcalc.compiled" not in sys.modules:
         importlib.import_module("ventcalc.compiled")._fingerprint = lambda: "slips"
     there = [t for t in tests if Path(t).exists()]
-    return int(pytest.main([*QUIETLY, *there]) != 0)
+    return int(pytest.main([*QUIETLY, "-m", marked, *there]) != 0)
 
 
-def drawn(words: tuple[str, ...] = ()) -> list[tuple[str, str, str, str]]:
-    """Slips drawn from the modules that hold verdicts: file, words, text, tests."""
-    every = [(file, said, text, tests) for file, tests in VERDICTS.items() for said, text in mutants(file)]
-    picked = random.Random(SEED).sample(every, min(COUNT, len(every)))
-    return sorted((p for p in picked if not words or any(w in p[0] for w in words)), key=lambda p: p[:2])
+def drawn(words: list[str]) -> list[tuple[str, str, str, str]]:
+    """Slips drawn from the modules of `NEAREST`: file, words, text, tests. What is drawn of one rests on it alone."""
+    found = []
+    for file, tests in sorted(NEAREST.items()):
+        if not words or any(w in file for w in words):
+            every = list(mutants(file))
+            picked = random.Random(f"{SEED} {file}").sample(range(len(every)), min(EACH, len(every)))
+            found += [(file, *every[k], tests) for k in sorted(picked)]
+    return found
 
 
-def planted(words: tuple[str, ...] = ()) -> list[tuple[str, str, str, str]]:
+def planted(words: list[str]) -> list[tuple[str, str, str, str]]:
     """The slips planted by hand: file, words, text, tests."""
     return [
         (s.file, f"{s.old} -> {s.new}", s.planted(), s.tests)
@@ -222,12 +232,18 @@ def planted(words: tuple[str, ...] = ()) -> list[tuple[str, str, str, str]]:
 
 def main(arguments: list[str]) -> None:
     """Try them all and print the figure."""
-    words = tuple(a for a in arguments if a != "mutants")
-    tried = (drawn if "mutants" in arguments else planted)(words)
+    asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    asked.add_argument("words", nargs="*")
+    asked.add_argument("--slow", action="store_true")
+    asked = asked.parse_args(arguments)
+    words = [w for w in asked.words if w != "mutants"]
+    tried = (drawn if "mutants" in asked.words else planted)(words)
+    marked = ALL if asked.slow else QUICK
     sys.dont_write_bytecode = True
+    os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"
     for library in LIBRARIES:
         importlib.import_module(library)  # once for all
-    found = []
+    found, sound = [], set()
     with tempfile.TemporaryDirectory() as folder:
         copy = Path(folder) / "tree"
         for part in ("ventcalc", "data", "tests"):
@@ -239,10 +255,12 @@ def main(arguments: list[str]) -> None:
         for name in modules(copy):
             if not name.endswith("__main__"):
                 importlib.import_module(name)
+        gc.freeze()  # a child has nothing to collect of all this
         for file, said, text, tests in tried:
-            if not found and caught(file, (ROOT / file).read_text(encoding="utf-8"), tests, copy):
-                print(f"the tests fail without a slip: {tests}")
-            found.append(caught(file, text, tests, copy))
+            if tests not in sound and caught(file, (ROOT / file).read_text(encoding="utf-8"), tests, marked, copy):
+                raise SystemExit(f"the tests fail without a slip: {tests}")
+            sound.add(tests)
+            found.append(caught(file, text, tests, marked, copy))
             print(f"{'caught  ' if found[-1] else 'SURVIVED'} {file}: {said}", flush=True)
     print(f"{sum(found)} of {len(found)} caught")
 

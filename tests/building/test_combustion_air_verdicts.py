@@ -89,3 +89,58 @@ def test_a_supply_counts_only_with_its_interlock():
         assert any(v.verdict == "pass" for v in ways) is wanted
         assert not any("interlock of" in v.rule for v in ways)
         assert any("interlock of" in v.rule for v in combustion_air_verdicts.judge(plant, air))
+
+
+SINGLE = "all air from outdoors, a single opening high"
+PAIR = "all air from outdoors, one opening high and one low"
+
+
+def connectors_100_mbh(square_inches):
+    """A hood of 100 MBH on a connector of so much area."""
+    side = (4.0 * square_inches / 3.141592653589793) ** 0.5
+    return row_plant(1, "draft hood", kilowatts=29.307107, connector_mm=25.4 * side)
+
+
+@pytest.mark.parametrize(
+    ("place", "free", "connector", "verdict"),
+    [
+        # NFPA 54 9.3.3.2: 3000 Btu/h an in2, so 33.3 in2 for 100 MBH; high; not less than the connectors' areas.
+        ("high", 33.4, 20.0, "pass"),
+        ("high", 33.2, 20.0, "fail"),
+        ("high", 50.1, 50.0, "pass"),
+        ("high", 49.9, 50.0, "fail"),
+        ("low", 60.0, 20.0, "fail"),
+    ],
+)
+def test_a_single_opening_stands_high_and_serves_its_area(place, free, connector, verdict):
+    opening = room_air.Opening("one", Q_(free, "in**2"), place=place)
+    plant = connectors_100_mbh(connector)
+    found = by_rule(combustion_air_verdicts.judge(plant, room(openings=(opening,))))
+    assert found[SINGLE].verdict == verdict and found[PAIR].verdict == "fail"
+    served = 3000.0 * free if place == "high" else 0.0
+    assert found[SINGLE].provided.m_as("Btu/hour") == pytest.approx(served, rel=1e-5)
+    small = place == "low" or free < connector
+    assert [n.code for n in found[SINGLE].notes] == (["smaller_than_connectors"] if small else [])
+
+
+def test_the_smaller_of_a_pair_counts_whichever_it_is():
+    """NFPA 54 9.3.3.1: 4000 Btu/h an in2 directly, 2000 through horizontal ducts; each of the two openings."""
+    plant = connectors_100_mbh(20.0)
+    for high, low, way, served in ((10.0, 40.0, "direct", 40e3), (40.0, 10.0, "direct", 40e3),
+                                   (30.0, 40.0, "horizontal duct", 60e3)):  # fmt: skip
+        pair = (room_air.Opening("a", Q_(high, "in**2"), way, place="high"),
+                room_air.Opening("b", Q_(low, "in**2"), way, place="low"))  # fmt: skip
+        found = by_rule(combustion_air_verdicts.judge(plant, room(openings=pair)))[PAIR]
+        assert found.provided.m_as("Btu/hour") == pytest.approx(served, rel=1e-5)
+
+
+def test_doors_to_other_rooms_serve_appliances_with_a_fan_as_well():
+    """NFPA 54 9.3.2.3(1): 1000 Btu/h an in2: two doors of 150 in2 serve a hood of 100 MBH, and not a second boiler."""
+    hood = connectors_100_mbh(20.0)
+    both = row_plant(2, "draft hood", kilowatts=29.307107)
+    both = replace(both, appliances=(both.appliances[0], row_plant(2, kilowatts=29.307107).appliances[1]))
+    doors = tuple(room_air.Opening(n, Q_(150.0, "in**2"), "same story") for n in ("a", "b"))
+    for plant, joins in ((hood, True), (both, False)):
+        found = by_rule(combustion_air_verdicts.judge(plant, room(joined=Q_(600, "m**3"), openings=doors)))
+        provided = found["all air from indoors, standard volume"].provided
+        assert provided == Q_(900 if joins else 300, "m**3")

@@ -44,8 +44,16 @@ def test_burnt_share_of_a_mixture(share):
 
 
 def test_burnt_share_needs_air_drier_than_flue_gas():
-    with pytest.raises(ValueError, match="air_vapor = 0.2 is not below"):
-        spillage.burnt_share(0.1, 0.2, GAS)
+    for air in (0.2, [0.01, 0.2]):  # one that is too moist is enough
+        with pytest.raises(ValueError, match="air_vapor = 0.2 is not below"):
+            spillage.burnt_share(0.1, air, GAS)
+    with pytest.raises(ValueError, match="is not below"):  # nothing to tell them apart by
+        spillage.burnt_share(0.1, GAS.gas.h2o, GAS)
+
+
+def test_a_share_is_never_below_nothing_nor_above_the_whole():
+    wet = GAS.gas.h2o  # a stream on a wet wall, and one that has drained, lie outside what air and flue gas can mix to
+    assert spillage.burnt_share([1.2 * wet, 0.005], 0.01, GAS).m.tolist() == [1.0, 0.0]
 
 
 def test_worst_spill_is_not_the_largest_reversal():

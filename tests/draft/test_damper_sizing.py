@@ -138,3 +138,24 @@ def test_each_reason_names_its_worst_duty(code, flow, destroy, at_least):
         rated = size(duties(flow[::turn], destroy[::turn]), [damper], Q_(5.0, "Pa"), least_opening=at_least)[0]
         (why,) = [r for r in rated.reasons if r.code == code]
         assert why.figures["flow"] == Q_(flow[1], "m**3/s")
+
+
+@pytest.mark.parametrize(
+    ("code", "flow", "destroy"), [("leaks", 0.03, 60.0), ("costs", 1.5, 0.0), ("coarse", 0.5, 60.0)]
+)
+def test_what_is_exactly_tolerated_is_no_reason(code, flow, destroy):
+    damper = square(0.5 if code == "leaks" else 0.3, leakage=leakage_class("EN class 1"))
+
+    def rated(tolerance):
+        return size(duties([flow], [destroy]), [damper], Q_(tolerance, "Pa"), actuator_step=0.02)[0]
+
+    found = rated(1e-6)
+    worst = float(found.step[0] if code == "coarse" else abs(found.error[0]))
+    assert code in {r.code for r in rated(0.999 * worst).reasons}
+    assert code not in {r.code for r in rated(worst).reasons}
+
+
+def test_the_smallest_opening_is_that_of_the_duty_that_needs_it():
+    """The second of three duties destroys the most at the same flow, so it needs the damper nearest to shut."""
+    rated = size(duties([0.5, 0.5, 0.5], [20.0, 80.0, 5.0]), [square()], Q_(5.0, "Pa"))[0]
+    assert rated.smallest == (rated.position[1], 1) and rated.position[1] < rated.position[0] < rated.position[2]

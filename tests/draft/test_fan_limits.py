@@ -13,7 +13,11 @@ def test_stall_moves_with_the_speed():
     assert fan_limits.stalled(fan, Q_([0.099, 0.101, 0.06, 0.04], "m**3/s"), [1.0, 1.0, 0.5, 0.5]).tolist() == (
         [True, False, False, True]
     )
-    assert not fan_limits.stalled(fan, Q_(0.0, "m**3/s"), 0.0)
+    # What stands still neither stalls nor turns too slowly, whichever way gas goes through it; what turns at all may.
+    assert fan_limits.stalled(fan, Q_([-0.1, 0.0, 0.1, 0.0], "m**3/s"), [0.0, 0.0, 0.0, 1e-4]).tolist() == (
+        [False, False, False, True]
+    )
+    assert fan_limits.too_slow(fan, 1e-4)
     assert fan_limits.stalled(fan_curve.in_parallel(fan), Q_(0.199, "m**3/s"), 1.0)
     assert fan_limits.too_slow(fan, [0.0, 0.19, 0.2, 1.0]).tolist() == [False, True, False, False]
     assert fan.turndown == pytest.approx(6.0)

@@ -85,8 +85,9 @@ def test_fan_and_damper_in_every_state():
     ],
 )
 @pytest.mark.parametrize("state", [S.PILOT, S.MAIN, S.RUN])
-def test_a_fault_while_fuel_flows_stops_the_fan_or_leaves_it(state, event, fan):
-    assert OUTPUTS[step(state, event)].fan is fan
+def test_a_fault_while_fuel_flows_shuts_it_off_and_stops_the_fan_or_leaves_it(state, event, fan):
+    after = OUTPUTS[step(state, event)]
+    assert after.fan is fan and not after.fuel and not after.release
 
 
 @pytest.mark.parametrize("fault", FAULTS)

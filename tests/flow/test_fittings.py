@@ -181,6 +181,8 @@ def test_no_step_where_crane_changes_formula():
     for ends in ((0.2, 0.3), (0.3, 0.2)):
         below, above = size_change.bare(*ends, np.array([45.0, 45.001]))
         assert above == pytest.approx(below, rel=0.012)
+    # At 45 degrees itself the first range counts (from memory), by hand: 2.6 sin 22.5 (1 - 4/9)^2.
+    assert size_change.bare(0.2, 0.3, 45.0) == pytest.approx(2.6 * 0.38268343 * (5.0 / 9.0) ** 2)
 
 
 @given(st.floats(0.05, 2.0), st.floats(0.05, 2.0), st.floats(1.0, 180.0))

@@ -58,6 +58,33 @@ def test_weights_and_words():
     assert "0.0% of 64" in few and "draw more" in few
 
 
+@pytest.mark.parametrize("at", [0, 1])
+def test_figures_are_those_of_the_interval(at):
+    """Both ends by scipy; what is asked for is told to the whole percent, and is a whole percent."""
+    (found,) = [
+        f for f in told(*((300, 0) if at == 0 else (0, 300))) if f.code == ("chance_window", "chance_flue_gas")[at]
+    ]
+    ends = binomtest(300, 1024).proportion_ci(0.95, "wilson")
+    assert (found.figures["low"], found.figures["high"]) == (pytest.approx(ends.low), pytest.approx(ends.high))
+    most = found.figures["most"]
+    assert f"less than {100 * most:g}%" in findings.sentence(found) and most == (MOST_FAULT, MOST_PEOPLE)[at]
+
+
+def test_few_draws_are_to_blame_only_below_the_limit():
+    """Exactly at it, more draws would not help: 5 of 100 are 5 %, 1 of 100 is 1 %."""
+    for failed, few in (((5, 1), [False, False]), ((4, 0), [True, True])):
+        found = {f.code: f.figures["few"] for f in told(*failed, draws=100)}
+        assert [found["chance_window"], found["chance_flue_gas"]] == few
+
+
+def test_whom_it_concerns_is_told_by_the_upper_end():
+    """8 of 1,024 are below 1 %, and by scipy may be above; 45 are below 5 %, and may be above."""
+    for failed, most in ((8, MOST_PEOPLE), (45, MOST_FAULT)):
+        ends = binomtest(failed, 1024).proportion_ci(0.95, "wilson")
+        assert ends.low < failed / 1024 < most < ends.high
+    assert [f.subjects for f in told(45, 8)] == [("Boiler",), ("Boiler",)]
+
+
 def test_where_it_was_not_asked_nothing_is_found():
     assert not list(chances(SimpleNamespace(sure=None)))
 

@@ -108,8 +108,8 @@ def equivalent_length(loss_coefficient, diameter, friction_factor):
     return loss_coefficient * diameter / friction_factor
 
 
-# How the second elbow turns against the first, by the angle between their planes [degree].
-PAIR_TURNS = {"S": 0.0, "out of plane": 90.0, "U": 180.0}
+# How the second elbow turns against the first: back to the old direction, sideways, back where the flow came from.
+PAIR_TURNS = ("S", "out of plane", "U")
 _SMOOTH = "smooth r/D 1"
 
 
