@@ -55,7 +55,7 @@ RECIPES = {
     "school_room_negative": Recipe(
         "school", "room_negative", "the boiler room", 14.0, Weather(Q_(28.0, "degF"), Q_(68.0, "degF")), 7,
         _pressures("Water heater", "Boiler 1"),
-        "exhaust fans pull the school's boiler room 14 Pa below what was reckoned with",
+        "exhaust fans pull the school's boiler room 14 Pa below what was assumed",
     ),
 }  # fmt: skip
 

@@ -132,7 +132,7 @@ def test_both_forms_hold_the_same_cells():
         "+0.002",
         "0.005 abs",
         "to the last digit",
-        "published: read in search result",
+        "published: read in a secondary source",
     ):
         assert word in text and word in page
     assert page.count("<tr>") == 1 + len(checks) and page.count("<td ") == 10 * len(checks)

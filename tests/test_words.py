@@ -98,3 +98,13 @@ def test_what_lacks_a_figure_or_a_sentence_is_refused():
 def test_every_sentence_of_draft_is_told_somewhere(key):
     subject, _, code = key.partition(".")
     assert f'"{subject}"' in DRAFT and (f'"{code}"' in DRAFT or code.startswith("by_")), "no module tells it"
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [("Rain Cap", "rain cap"), ("90 degree elbow", "elbow 90"), ("elbow-90", "elbow 90"), ("open  ends", "open end")],
+)
+def test_the_name_that_was_probably_meant_comes_first(written, meant):
+    names = ("elbow 90", "elbow 45", "rain cap", "open end")
+    assert words.meant(written, names) == f"did you mean {meant!r}? known are: elbow 90, elbow 45, rain cap, open end"
+    assert words.meant("paper", names).startswith("known are: ")

@@ -44,7 +44,13 @@ ZERO_CELSIUS = 273.15  # K
 _HEAT_RATE = "MBH (a thousand Btu/h), Btu/hour or kW"
 _STANDARD_FLOW = "cfm at the density meant, or lb/hour"
 AMBIGUOUS_UNITS = {
-    **dict.fromkeys(("MBtu", "MBTU", "mBtu", "mmBtu", "MMBtu", "MMBTU"), _HEAT_RATE),
+    **dict.fromkeys(
+        (
+            *("MBtu", "MBTU", "mBtu", "mmBtu", "MMBtu", "MMBTU"),
+            *("MBtuh", "MBTUH", "MBTUh", "mBtuh", "MMBtuh", "MMBTUH", "MMBTUh"),
+        ),
+        _HEAT_RATE,
+    ),
     **dict.fromkeys(("scfm", "SCFM"), _STANDARD_FLOW),
     "F": "degF for a temperature, delta_degF for a difference",
     "C": "degC for a temperature, delta_degC for a difference",

@@ -6,6 +6,8 @@ figure; behind a colon stands how it is shown: the kind of a quantity ("{pressur
 "{boilers:Word}" where it begins a sentence). A sentence may be told in two ways, ``{US = "...", SI = "..."}``.
 """
 
+import difflib
+import re
 import string
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
@@ -18,6 +20,7 @@ from ventcalc.units import SYSTEMS, Quantity, show, unit_text
 
 _SPELLED = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 
+MOST_TOLD = 200  # letters of a list beside the name that was probably meant
 LEAST_SPAN = 4  # names that only count on are told as one from so many on
 
 
@@ -57,6 +60,27 @@ def fill(text: str | Mapping[str, str], figures: Mapping[str, Any], system: str 
 def one_stop(text: str) -> str:
     """The text with one full stop where a unit that has its own ends a sentence."""
     return text.replace("w.c..", "w.c.").replace(" in..", " in.")
+
+
+def meant(name: str, names: Iterable[str]) -> str:
+    """Which names there are, for whoever wrote one that is none of them: the one that was probably meant first.
+
+    Case, marks and the order of words do not matter: "Rain-Cap", "90 deg elbow".
+    """
+    names = tuple(names)
+    told = f"known are: {', '.join(names)}"
+    plain = {_in_order(each): each for each in reversed(names)}
+    close = difflib.get_close_matches(_in_order(str(name)), plain, 1)
+    if not close:
+        return told
+    asked = f"did you mean {plain[close[0]]!r}?"
+    return f"{asked} {told}" if len(told) < MOST_TOLD else asked
+
+
+def _in_order(name: str) -> str:
+    """The words of a name without case, marks and turns of degree, in the order of the alphabet."""
+    words = re.findall(r"[a-z0-9.]+", name.lower())
+    return " ".join(sorted(w for w in words if w not in ("deg", "degree", "degrees")))
 
 
 def listed(names: tuple[str, ...]) -> str:

@@ -5,7 +5,7 @@ import re
 import pytest
 from sample_chapters import CHAPTERS, texts_of
 
-from ventcalc.show import handout
+from ventcalc.handbook import lessons
 
 
 @pytest.fixture
@@ -17,7 +17,7 @@ def deck(browser, complaints, tmp_path):
     page.on("request", lambda request: fetched.append(request.url) if request.url.startswith("http") else None)
 
     def show(chapter):
-        page.goto(handout.write(chapter, "slides", tmp_path).as_uri())
+        page.goto(lessons.write(chapter, "US", tmp_path).as_uri())
         page.wait_for_selector("html.ready")
         return page
 
@@ -46,7 +46,7 @@ def test_slides_clip_nothing_and_lose_nothing(chapter, deck):
     page = deck(chapter)
     assert page.evaluate(CLIPPED) == []
     kept = "".join(page.evaluate("document.getElementById('deck').textContent").split())
-    assert [t for t in texts_of(chapter) if "".join(t.split()) not in kept] == []
+    assert [t for t in texts_of(chapter, taught=True) if "".join(t.split()) not in kept] == []
     headings = page.evaluate("[...document.querySelectorAll('.slide')].map((s) => s.querySelectorAll('h1, h2').length)")
     assert set(headings) <= {0, 1}
 
@@ -62,6 +62,24 @@ def test_slides_are_turned_by_keys(deck):
     assert [after(k) for k in ("ArrowRight", " ", "PageDown", "ArrowLeft", "Shift+ ", "PageUp")] == [2, 3, 4, 3, 2, 1]
     assert [after(k) for k in ("ArrowLeft", "End", "ArrowRight", "Home")] == [1, count, count, 1]
     assert page.locator(".slide:visible").count() == 1
+
+
+def test_notes_follow_the_slides_and_come_and_go_by_a_key(deck):
+    page = deck("06_stack_effect")
+    notes = page.locator("#notes")
+    assert not notes.is_visible()
+    page.keyboard.press("n")
+    parts = lessons.of("06_stack_effect").parts
+    told = []
+    for _ in range(page.locator(".slide").count()):
+        told.append(notes.text_content())
+        page.keyboard.press("ArrowRight")
+    begun = [next(k for k, part in enumerate(parts) if part.ask in text) for text in told]
+    assert begun == sorted(begun) and set(begun) == set(range(len(parts)))
+    slide, box = page.locator(".slide.now").bounding_box(), notes.bounding_box()
+    assert slide["y"] + slide["height"] <= box["y"] + 1  # the notes hide nothing
+    page.keyboard.press("n")
+    assert not notes.is_visible()
 
 
 @pytest.mark.slow

@@ -41,6 +41,12 @@ BROKEN = {
     "infinite": (edited('altitude = "650 ft"', 'altitude = "inf ft"'), "site.altitude", "must be finite"),
     "rise above length": (edited('rise = "4 ft"', 'rise = "9 ft"'), "connector 1", "more than its length"),
     "ends do not meet": (edited('rise = "4 ft"', 'rise = "2 ft"'), "header 2", "check outlet heights and rises"),
+    "window as one text": (
+        re.sub(r"window = \[.*\]", "window = '-0.05 to -0.01 inH2O'", GOOD).encode(),
+        "window",
+        'write it in brackets, such as ["-0.05 inH2O", "-0.01 inH2O"]',
+    ),
+    "curled quotes": (edited('name = "mild"', "name = “mild”"), "has “ for a quotation mark", 'write "'),
     "loop in the tree": (edited('into = "header 3"', 'into = "header 1"'), "loop", "header 1"),
     "leads nowhere": (edited('into = "roof"', 'into = "rooff"'), "rooff", "no section or termination"),
     "appliance without a path": (edited('into = "connector 2"', 'into = "attic"'), "Boiler 2", "sections are"),
@@ -59,16 +65,20 @@ BROKEN = {
     "unknown fitting": (
         edited('fittings = ["elbow 90"]', 'fittings = ["elbow 91"]'),
         "connector 1",
-        "known are: elbow 90",
+        "did you mean 'elbow 90'?",
     ),
     "cap as fitting": (
         edited('fittings = ["elbow 90"]', 'fittings = ["rain cap"]'),
         "connector 1",
         "termination's cap",
     ),
-    "unknown cap": (edited('cap = "low-resistance cap"', 'cap = "top hat"'), "roof", "choose one of"),
+    "unknown cap": (edited('cap = "low-resistance cap"', 'cap = "top hat"'), "roof", "known are: open end"),
     "unknown junction": (edited('"straight tee"', '"side tee"'), "connector 1", "known are: straight tee"),
-    "unknown material": (edited("gas vent single wall", "gas vent single"), "connector 1", "known are"),
+    "unknown material": (
+        edited("gas vent single wall", "gas vent single"),
+        "connector 1",
+        "did you mean 'stainless special gas vent single wall'?",
+    ),
     "unknown fuel": (edited('"natural gas"', '"coal gas"'), "Boiler 1", "natural gas"),
     "unknown category": (edited('category = "IV"', 'category = "V"'), "Boiler 1", "choose I, II, III, IV"),
     "duplicate appliances": (edited('name = "Boiler 2"', 'name = "Boiler 1"'), "Boiler 1", "twice"),
@@ -244,3 +254,16 @@ def test_who_has_what_is_wrong_itself_is_not_blamed_for_it():
     with pytest.raises(job_file.JobError) as refused:
         job_file.read(text.encode())
     assert not any("unknown material" in problem for problem in refused.value.problems)
+
+
+def test_heights_that_do_not_meet_are_told_in_feet_and_in_meters():
+    with pytest.raises(job_file.JobError) as error:
+        job_file.read(edited('rise = "4 ft"', 'rise = "2 ft"'))
+    told = re.findall(r"ends ([\d.]+) ft \(([\d.]+) m\)", str(error.value))
+    assert told and all(float(ft) * 0.3048 == pytest.approx(float(m), abs=0.01) for ft, m in told)
+
+
+def test_a_mark_at_the_beginning_and_other_ends_of_lines_do_no_harm():
+    plain = job_file.read(GOOD.encode())
+    other = job_file.read(b"\xef\xbb\xbf" + GOOD.replace("\n", "\r\n").encode())
+    assert other.plant == plain.plant and other.seasons == plain.seasons

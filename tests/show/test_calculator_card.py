@@ -1,9 +1,11 @@
 """Calculator card: what stands in its boxes is answered at once, refused in words, and told on a page without life."""
 
+from dataclasses import replace
+
 import pytest
 
 from ventcalc.show.calculator import Calculator, Choice, Number, Python
-from ventcalc.show.calculator_card import Card, overview
+from ventcalc.show.calculator_card import Card, Cards, overview
 from ventcalc.units import Q_
 
 
@@ -36,7 +38,45 @@ def test_the_box_and_the_menu_change_the_answer():
     shown.boxes["roof"][0].value = "high"
     assert "<b>18.00 m</b>" in shown.numbers.value
     shown.boxes["rise"][1].value = "ft"
-    assert 'Q_(12, "ft")' in shown.line.value
+    assert 'Q_(39.37, "ft")' in shown.line.value and "<b>18.00 m</b>" in shown.numbers.value  # 12 / 0.3048
+
+
+def test_a_menu_converts_to_and_fro_without_losing_a_digit():
+    shown = Card(CALCULATOR, "SI")
+    number, menu = shown.boxes["rise"]
+    number.value = "12.3456"
+    for _ in range(5):
+        menu.value = "ft"
+        assert number.value == "40.504"  # 12.3456 / 0.3048 is 40.5039...
+        menu.value = "m"
+    assert number.value == "12.346" and "<b>15.35 m</b>" in shown.numbers.value
+    number.value = "nonsense"
+    menu.value = "ft"
+    assert number.value == "nonsense" and "✘ No answer" in shown.numbers.value
+
+
+def test_what_can_be_and_is_not_usual_is_asked_about():
+    inputs = (replace(CALCULATOR.inputs[0], usual=("2 ft", "300 ft")), CALCULATOR.inputs[1])
+    shown = Card(replace(CALCULATOR, inputs=inputs))
+    assert "Unusual" not in shown.numbers.value
+    shown.boxes["rise"][0].value = "1000"
+    assert "⚠ Unusual:</b> Rise is above what is usual, 300.0 ft = 91.44 m" in shown.numbers.value
+    assert "top above ground" in shown.numbers.value  # it is answered all the same
+    shown.boxes["rise"][0].value = "1"
+    assert "Rise is below what is usual, 2.0 ft" in shown.numbers.value
+
+
+def test_cards_go_on_in_the_other_system_with_the_numbers_that_were_typed():
+    us, si = Cards((CALCULATOR, CALCULATOR), "US"), Cards((CALCULATOR, CALCULATOR), "SI")
+    us.children[1].boxes["rise"][0].value = "50"
+    us.children[1].boxes["roof"][0].value = "high"
+    si.take_over(us)
+    first, second = ({n: tuple(w.value for w in row) for n, row in c.boxes.items()} for c in si.children)
+    assert first == {"rise": ("12", "m"), "roof": ("low",)}  # untouched: its own round number
+    assert second == {"rise": ("15.24", "m"), "roof": ("high",)}
+    assert "21.24 m" in si.children[1].numbers.value
+    page = si._repr_mimebundle_()["text/html"]
+    assert "1 · Top of a stack" in page and "2 · Top of a stack" in page
 
 
 def test_a_unit_of_its_own_moves_into_the_menu():

@@ -35,6 +35,17 @@ def test_the_sheets_do_not_tell_and_the_key_does(tmp_path):
     assert "src=" not in sheet and "<script" not in sheet
 
 
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_key_to_the_book_is_that_of_its_own_figures(system):
+    prediction = stack_effect.prediction(system)
+    told = class_set.of_the_book("title", stack_effect.questions, system, prediction)
+    (book,) = told["people"]
+    for exercise, row in zip(stack_effect.questions(system), book["questions"], strict=True):
+        assert exercise.question == row["question"] and exercise.check(row["answer"]).kind == "right"
+    html = class_set.html(told).replace("&#39;", "'")
+    assert prediction.choices[prediction.right] in html and prediction.because in html
+
+
 @pytest.mark.parametrize("people", [0, -1, 201])
 def test_a_class_of_none_or_of_a_town_is_refused(people):
     with pytest.raises(ValueError, match="people"):

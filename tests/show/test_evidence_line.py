@@ -24,7 +24,7 @@ def off(row, by, **changes):
 
 def test_published_memory_and_computed_are_told_apart(row):
     statuses = {
-        "published: read in search result": "published",
+        "published: read in a secondary source": "published",
         "published": "published",
         "from memory: to be confirmed": "from memory",
         "common practice": "from memory",
@@ -40,7 +40,7 @@ def test_what_is_recalled_is_left_out(row):
     assert evidence_line.without_recalled([recalled, read, worked]) == (read, worked)
 
 
-@pytest.mark.parametrize("status", ["published: read in search result", "published: read in a restatement"])
+@pytest.mark.parametrize("status", ["published: read in a secondary source", "published: read in a restatement"])
 def test_a_restatement_is_called_a_secondary_source(row, status):
     assert "secondary source, original not seen" in evidence_line.status(replace(row, status=status))
     assert evidence_line.status(replace(row, status="computed: theory")) == "computed: theory"

@@ -129,4 +129,5 @@ def test_a_name_that_cannot_be_is_refused(name, said, tmp_path):
 
 
 def test_a_page_without_a_kernel_says_how_to_make_it_live(lodge):
-    assert "Run All Cells" in lodge._repr_mimebundle_()["text/html"]
+    page = lodge._repr_mimebundle_()["text/html"]
+    assert "Run All Cells" in page and '<img src="data:image/png;base64,iVBOR' in page

@@ -15,5 +15,5 @@ def test_marks_stand_in_the_legend():
 
 
 def test_words_round_it_stay():
-    assert status.marked("a table (published: read in search result); K = 2") == "a table ◐; K = 2"
+    assert status.marked("a table (published: read in a secondary source); K = 2") == "a table ◐; K = 2"
     assert status.marked("rule of the trade") == "rule of the trade"

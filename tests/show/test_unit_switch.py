@@ -159,3 +159,14 @@ def test_widgets_have_the_ids_that_a_saved_chapter_gives_them(page, shell, units
     unit_switch.switch(units)
     in_units(doubled, units)
     assert [shown.model_id for shown in page.plain] == [f"{k:032x}" for k in (1, 2)]
+
+
+def test_what_is_folded_is_one_piece_and_follows_the_units(page):
+    units, figure = Units("US"), Figure(figsize=(1, 1))
+    in_units(lambda system: (f"a < b in {system}", HTML(f"<b>{system}</b>"), figure), units, fold="Open & see")
+    (folded,) = page.shown.values()
+    assert folded.data.startswith("<details><summary>Open &amp; see</summary>") and "a &lt; b in US" in folded.data
+    assert "<b>US</b>" in folded.data and folded.data.count("data:image/png;base64,iVBOR") == 1
+    units.system = "SI"
+    (folded,) = page.shown.values()
+    assert "a &lt; b in SI" in folded.data and "<b>SI</b>" in folded.data and "US" not in folded.data

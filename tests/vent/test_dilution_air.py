@@ -58,7 +58,7 @@ def table_vent(row):
 
 
 def test_at_the_code_tables_capacity_a_hood_dilutes_to_the_handbooks_share():
-    # IFGC 2018 Table 504.2(1), natural draft (published cells: read in search result). The handbook (from memory)
+    # IFGC 2018 Table 504.2(1), natural draft (published cells: read in a secondary source). The handbook (from memory)
     # counts on 5.3 % CO2 with a draft hood. At the code's greatest input, of 40 % excess air and 480 degF before the
     # hood (common practice, no source) in air of 60 degF, the vent is found to hold 4.9 to 5.3 %, and no hood spills.
     # Other fair guesses (30 %, 400 degF; 50 %, 550 degF) shift all of it by a quarter of a per cent.

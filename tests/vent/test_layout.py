@@ -131,10 +131,10 @@ def test_opposed_legs_of_two_diameters_are_refused():
 
 
 def test_heights_that_do_not_meet():
-    with refused("lead into 'stack' do not meet", "'left' ends at 2.50 m", "'right' ends at 3.10 m"):
+    with refused("lead into 'stack' do not meet", r"'left' ends 8.20 ft \(2.50 m\)", r"'right' ends 10.17 ft"):
         two(None, "lateral", rise_one=1.0, rise_two=1.6)
     # A hand's breadth: drawn by the same tape, two ends of one point are closer than that.
-    with refused("'left' ends at 2.50 m", "'right' ends at 2.60 m"):
+    with refused("'left' ends 8.20 ft", r"'right' ends 8.53 ft \(2.60 m\)"):
         two(None, "lateral", rise_one=1.0, rise_two=1.1)
     near = two(None, "lateral", rise_one=1.0, rise_two=1.0 + 0.9 * HEIGHT_TOLERANCE)
     assert near.heights["stack"][0] == pytest.approx(2.5)  # the run's height counts
@@ -183,7 +183,7 @@ def test_wrong_unit_names_section_and_field():
 
 
 def test_an_elbow_is_no_cap():
-    with pytest.raises(ValueError, match="termination top: cap 'elbow 90'; choose one of"):
+    with pytest.raises(ValueError, match="termination top: cap 'elbow 90'; known are: open end"):
         Termination("top", "elbow 90")
 
 

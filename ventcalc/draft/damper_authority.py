@@ -31,7 +31,7 @@ def authority(open_loss, other_losses):
     above={"inherent": 0.0, "authority": 0.0},
     at_most={"inherent": 1.0, "authority": 1.0},
     source="Wade, Basic and Advanced Regulatory Control (2nd ed.), appendix B: a valve in series with a fixed "
-    "resistance at constant pressure (assumptions read in search result; worked from them)",
+    "resistance at constant pressure (assumptions read in a secondary source; worked from them)",
 )
 def installed_flow(inherent, authority):
     """Share of full flow in a system at constant pressure, ``1 / sqrt(1 - alpha + alpha / phi^2)``.

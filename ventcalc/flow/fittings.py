@@ -14,6 +14,7 @@ import numpy as np
 
 from ventcalc import tables
 from ventcalc.units import quantities
+from ventcalc.words import meant
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,7 @@ def fitting(name: str) -> Fitting:
             return Fitting(
                 name, row["kind"], float(row["loss"]), float(row["wind"] or 0.0), row["source"], row["status"]
             )
-    raise ValueError(f"unknown fitting {name!r}; known are: {', '.join(names())}")
+    raise ValueError(f"unknown fitting {name!r}; {meant(name, names())}")
 
 
 @quantities(

@@ -22,6 +22,7 @@ import numpy as np
 from ventcalc.compiled import law
 from ventcalc.flow import friction
 from ventcalc.units import quantities
+from ventcalc.words import meant
 
 GARDEL = (
     "Gardel (1957), Bulletin technique de la Suisse romande 83: combining flow in tees; sharp corners read in two "
@@ -58,7 +59,7 @@ JUNCTIONS = {
 def junction(name: str) -> Junction:
     """The junction of that name; ValueError lists the known names."""
     if name not in JUNCTIONS:
-        raise ValueError(f"unknown junction {name!r}; known are: {', '.join(JUNCTIONS)}")
+        raise ValueError(f"unknown junction {name!r}; {meant(name, JUNCTIONS)}")
     return JUNCTIONS[name]
 
 

@@ -18,7 +18,7 @@ from typing import Any
 from ventcalc import tables
 from ventcalc.gas.appliance import CATEGORIES
 from ventcalc.units import Q_, Quantity, magnitude, ureg
-from ventcalc.words import say, sentences
+from ventcalc.words import meant, say, sentences
 
 FUELS = ("gas", "liquid")  # kinds of `fuels.Fuel`
 PLACES = ("room", "concealed", "outdoors")  # concealed: any place indoors but the room where the appliances stand
@@ -111,7 +111,7 @@ def names() -> tuple[str, ...]:
 def material(name: str) -> Material:
     """The material of that name; ValueError lists the known names."""
     if name not in names():
-        raise ValueError(f"unknown material {name!r}; known are: {', '.join(names())}")
+        raise ValueError(f"unknown material {name!r}; {meant(name, names())}")
     row = tables.row("materials", name, "name")
     return Material(
         name=name,

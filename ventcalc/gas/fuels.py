@@ -12,6 +12,7 @@ from types import MappingProxyType
 
 from ventcalc import tables
 from ventcalc.gas.atmosphere import ATOMIC_MASS, MOLAR_MASS
+from ventcalc.words import meant
 
 # J/kg, enthalpy of vaporization of water at 25 degC: 44.013 kJ/mol, ISO 6976:2016 Table A.5.
 VAPORIZATION_25C = 44013.0 / MOLAR_MASS["h2o"]
@@ -160,5 +161,5 @@ def fuel(name: str) -> Fuel:
         return FUELS[name.strip().lower()]
     except (KeyError, AttributeError):
         raise ValueError(
-            f"no fuel named {name!r}; known are {', '.join(FUELS)}; describe others with gas_fuel or oil_fuel"
+            f"no fuel named {name!r}; {meant(name, FUELS)}; describe others with gas_fuel or oil_fuel"
         ) from None

@@ -149,7 +149,7 @@ def first_table(found: Chance) -> str:
         (p.input.name, f"{p.first:.0%}", f"{p.total:.0%}", f"{p.known:.1%}", " and ".join(f"{v:.1%}" for v in p.found))
         for p in found.first
     ]
-    heads = ("measure first", "first index", "total index", "chance if found as reckoned", "near its ends")
+    heads = ("measure first", "first index", "total index", "chance if found as assumed", "near its ends")
     return table(heads, rows)
 
 

@@ -17,9 +17,10 @@ from ventcalc.flow import fittings, friction, heat_loss, stack_effect
 from ventcalc.gas import atmosphere, combustion, combustion_analysis, condensation, flue_gas, stack_loss
 from ventcalc.gas.flue_gas import Gas
 from ventcalc.gas.fuels import FUELS, Fuel, fuel
+from ventcalc.handbook.quick_sketches import SKETCHES
 from ventcalc.show import calculator_card
 from ventcalc.show.calculator import Answer, Calculator, Choice, Number, Python
-from ventcalc.show.calculator_card import Card
+from ventcalc.show.calculator_card import Card, Cards
 from ventcalc.units import Q_, SYSTEMS, Quantity, parse, show
 from ventcalc.words import fill
 
@@ -52,6 +53,12 @@ class Reading:
 
 class Analyzer(Number):
     """The box of a reading: a number in percent, and the gas that it means in place of a unit."""
+
+    converts = False
+
+    def odd(self, value: Reading) -> str:
+        """Nothing: which readings are usual hangs on the gas, and what cannot be is refused by the fuel."""
+        return ""
 
     @property
     def options(self) -> list[tuple[str, str]]:
@@ -145,7 +152,7 @@ def _cooling(flow: Quantity, gas: Gas, inlet: Quantity, surroundings: Quantity, 
     mean = heat_loss.mean_temperature(inlet, surroundings, number)
     lost = (flow * (flue_gas.enthalpy(gas, inlet) - flue_gas.enthalpy(gas, outlet))).to("W")
     dew = condensation.dew_point(gas, Q_(1.0, "atm"))
-    return {"outlet": outlet, "mean": mean, "lost": lost, "wet": outlet < dew, "dew": _both(dew)}
+    return {"outlet": outlet, "mean": mean, "lost": lost, "wet": outlet < dew, "dew": _both(dew), "dew_point": dew}
 
 
 def _efficiency(fuel: Fuel, reading: Reading, stack: Quantity, air: Quantity) -> Found:
@@ -231,7 +238,8 @@ def calculators() -> tuple[Calculator, ...]:
         asked = ({"name": box} if isinstance(box, str) else box for box in row["inputs"])
         inputs = tuple(_box(box, told["boxes"], figures) for box in asked)
         texts = {key: fill(row[key], figures) for key in ("formula", "source", "note") if key in row}
-        return Calculator(**{**row, **texts, "inputs": inputs}, answer=work, python=python)
+        own = {**row, **texts, "inputs": inputs, "sketch": SKETCHES.get(row["name"])}
+        return Calculator(**own, answer=work, python=python)
 
     return tuple(card(row, work) for row, work in zip(told["cards"], works, strict=True))
 
@@ -249,7 +257,8 @@ def _box(told: Mapping[str, Any], boxes: Mapping[str, Any], figures: Mapping[str
     if name == "reading":
         return Analyzer(name, told["label"], tuple(ANALYZER), start)
     least, most = (fill(told.get(limit, ""), figures) for limit in ("least", "most"))
-    return Number(name, told["label"], tuple(told["menu"]), start, least, most)
+    usual = tuple(told["usual"]) if "usual" in told else None
+    return Number(name, told["label"], tuple(told["menu"]), start, least, most, usual)
 
 
 def calculator(name: str) -> Calculator:
@@ -271,6 +280,11 @@ def value(name: str, /, **texts: Any) -> Answer:
 def card(name: str, system: str = "US") -> Card:
     """The card of a calculator; ``name`` as in `calculators`."""
     return Card(calculator(name), system)
+
+
+def cards(system: str = "US") -> Cards:
+    """All ten, below each other."""
+    return Cards(calculators(), system)
 
 
 def overview(system: str = "US") -> str:

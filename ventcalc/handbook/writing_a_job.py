@@ -3,7 +3,7 @@
 import difflib
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from typing import Any
 
 from tomlkit import TOMLDocument
@@ -13,14 +13,17 @@ from ventcalc.gas.fuels import fuel as gas
 from ventcalc.job import edited_job, job_file, job_keys, job_schema, starting_file
 from ventcalc.job.edited_job import Path
 from ventcalc.job.job_file import Job
+from ventcalc.show import section_drawing
 from ventcalc.show.exercises import Exercise
-from ventcalc.show.panels import table
+from ventcalc.show.panels import Panel, choice, no_picture, table
 from ventcalc.show.prediction import Prediction
 from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
+from ventcalc.show.svg import Drawing
 from ventcalc.show.writing import Writing
 from ventcalc.show.writing import load as load_writing
-from ventcalc.units import Q_, Quantity
+from ventcalc.units import Q_, Quantity, show
+from ventcalc.vent import firing_states, outlet_envelope
 
 # --- The file ---------------------------------------------------------------------------------------------------
 
@@ -130,6 +133,28 @@ def change_words(before: TOMLDocument, after: TOMLDocument) -> str:
     """The lines that a change made otherwise, and what is said of the file then."""
     said = [f"at {problem.path}: {problem.sentence}" for problem in edited_job.problems(after)]
     return "\n".join([*changed_lines(before, after), *(said or ["It reads well."])])
+
+
+# --- What the study is told -------------------------------------------------------------------------------------
+
+AS_IT_IS = "as the plate and the survey say"
+
+
+def typed_explorer(system: str = "US") -> Panel:
+    """The laundry's vent, and what its outlet comes to where one field of its file is typed otherwise."""
+    offered = [AS_IT_IS, *(slip.typed for slip in unseen())]
+    return Panel(partial(typed_answer, system), {"typed": choice("Typed", offered, AS_IT_IS)})
+
+
+def typed_answer(system: str, *, typed: str) -> tuple[str, bytes, Drawing]:
+    """Highest pressure at the laundry's outlet in all its states, with a slip in one field or none, and that state."""
+    slip = next((s for s in unseen() if s.typed == typed), None)
+    job = read(edited_job.with_field(laundry(), slip.path, slip.typed) if slip else laundry())
+    scan = firing_states.scan(job.plant, job.seasons)
+    found = outlet_envelope.envelopes(scan)[0]
+    rows = [(typed, show(Q_(found.high, "Pa"), system), show(Q_(found.window[1], "Pa"), system))]
+    numbers = table(("typed", "highest at the outlet", "it may have"), rows)
+    return numbers, no_picture(), section_drawing.section_drawing(scan, found.high_state, system)
 
 
 # --- Prediction, and what is to be written ----------------------------------------------------------------------

@@ -20,6 +20,15 @@ class JobError(ValueError):
         self.problems = problems
 
 
+# Keys that hold several values, and how they are written.
+_IN_BRACKETS = {
+    "window": '["-0.05 inH2O", "-0.01 inH2O"]',
+    "purge_pressure": '["-0.05 inH2O", "0.10 inH2O"]',
+    "fittings": '["elbow 90", "elbow 45"]',
+    "named_materials": '["PVC pipe"]',
+}
+
+
 def explain(error, content) -> str:
     """One pydantic error as a sentence: place, what was found, what is valid."""
     where, kind = place(error["loc"], content), error["type"]
@@ -33,6 +42,8 @@ def explain(error, content) -> str:
     if kind == "value_error":
         return f"{where}: {error['ctx']['error']}"
     found = "" if isinstance(error["input"], dict | list) else f", found {error['input']!r}"
+    if kind == "list_type" and error["loc"][-1] in _IN_BRACKETS:
+        return f"{where}: write it in brackets, such as {_IN_BRACKETS[error['loc'][-1]]}{found}"
     return f"{where}: {error['msg'][0].lower()}{error['msg'][1:]}{found}"
 
 

@@ -135,7 +135,7 @@ def load(path: str | Path) -> Job:
 def read(data: bytes, name: str = "job") -> Job:
     """Check the content of a job file; as `load`, from bytes."""
     try:
-        text = data.decode("utf-8")
+        text = data.decode("utf-8-sig")  # some editors begin a file with a mark that says so
     except UnicodeDecodeError as error:
         raise JobError([f"{name}: byte {error.start} is not UTF-8 text; a job file is plain TOML text"]) from None
     if not text.strip():
@@ -143,7 +143,7 @@ def read(data: bytes, name: str = "job") -> Job:
     try:
         content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise JobError([f"{name}: {error}; see toml.io for the form of a TOML file"]) from None
+        raise JobError([f"{name}: {error}; {_curled(text) or 'see toml.io for the form of a TOML file'}"]) from None
     except RecursionError:
         raise JobError([f"{name}: brackets are nested too deeply; a job file needs three levels"]) from None
     try:
@@ -157,6 +157,14 @@ def read(data: bytes, name: str = "job") -> Job:
         told = [*(explain(e, content) for e in places), *_also_wrong(whole, error.errors())]
         raise JobError(list(dict.fromkeys(told))) from None
     return _build(form, text, hashlib.sha256(data).hexdigest())
+
+
+def _curled(text: str) -> str:
+    """What to do about quotation marks that a word processor has curled, where there are any."""
+    for number, line in enumerate(text.splitlines(), start=1):
+        if found := next((sign for sign in line.partition("#")[0] if sign in "“”„‘’"), ""):
+            return f'line {number} has {found} for a quotation mark; write " around texts'
+    return ""
 
 
 def _also_wrong(content: dict, errors: list) -> list[str]:

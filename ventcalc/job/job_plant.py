@@ -16,6 +16,7 @@ from ventcalc.job import job_form
 from ventcalc.units import Q_
 from ventcalc.vent.layout import Plant, Section, Termination, choose
 from ventcalc.vent.network import PlaceAir, Season
+from ventcalc.words import meant
 
 
 def own_fuel(f: job_form.Fuel) -> Fuel:
@@ -72,7 +73,7 @@ def _of(name: str, own: dict[str, Material | None]) -> Material:
         return own[name]
     if name in materials.names():
         return material(name)
-    raise ValueError(f"unknown material {name!r}; known are: {', '.join((*own, *materials.names()))}")
+    raise ValueError(f"unknown material {name!r}; {meant(name, (*own, *materials.names()))}")
 
 
 def season(s: job_form.Season) -> Season:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from ventcalc.show.svg import Drawing
 from ventcalc.unit_names import number_and_unit
 from ventcalc.units import (
     Q_,
@@ -25,11 +26,18 @@ from ventcalc.units import (
 )
 from ventcalc.words import fill
 
+DIGITS = 5  # of a number that is told in another unit
+
+
+def _told(value: Quantity, system: str) -> str:
+    return f"{value.m_as('ppm'):,.0f} ppm" if str(value.units) == "ppm" else show(value, system)
+
 
 @dataclass(frozen=True)
 class Number:
     """A number to fill in: its ``name``, the ``label`` of its box, the ``menu`` of units that fit, and what stands
-    there at first in US and in SI units ("40 ft"). ``least`` and ``most`` are limits of sense, with unit."""
+    there at first in US and in SI units ("40 ft"). ``least`` and ``most`` are limits of sense, with unit; what lies
+    outside ``usual`` can be, but is looked at twice."""
 
     name: str
     label: str
@@ -37,6 +45,9 @@ class Number:
     start: Mapping[str, str]
     least: str = ""
     most: str = ""
+    usual: tuple[str, str] | None = None
+
+    converts = True  # another unit of the menu tells the same quantity
 
     def begin(self, system: str) -> tuple[str, str]:
         """Number and unit at first."""
@@ -69,6 +80,18 @@ class Number:
             return None
         one = value.m == float(number)  # else it was told in two units, such as "5 ft 6 in."
         return name, text.strip().removesuffix(unit).strip() if one else f"{value.m:.10g}"
+
+    def told_in(self, unit: str, value: Quantity) -> str:
+        """The number of a quantity in another unit of the menu, with the digits that a reader would write."""
+        return f"{float(f'{value.m_as(unit):.{DIGITS}g}'):.10g}"
+
+    def odd(self, value: Quantity) -> str:
+        """What is said of a quantity that can be and is not usual; nothing where it is."""
+        for limit, sign, side in zip(self.usual or (), (1, -1), ("below", "above"), strict=False):
+            if sign * (value - parse(limit)).magnitude < 0:
+                edge = " = ".join(dict.fromkeys(_told(parse(limit), system) for system in SYSTEMS))
+                return f"{self.label} is {side} what is usual, {edge}. Is the unit right?"
+        return ""
 
     def read(self, given: tuple[str, str]) -> tuple[Any, Mapping[str, str]]:
         """The quantity that was typed, by number and unit of the menu, and Python for it by name.
@@ -152,10 +175,13 @@ class Result:
 
 @dataclass(frozen=True)
 class Answer:
-    """What a card answers: results, the first of them the answer, and cautions in words."""
+    """What a card answers: results, the first of them the answer, cautions in words, what is odd about the inputs, and
+    all that was asked and found, by name."""
 
     results: tuple[Result, ...]
     cautions: tuple[str, ...] = ()
+    odd: tuple[str, ...] = ()
+    told: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -186,7 +212,8 @@ class Calculator:
 
     ``answer`` takes the inputs by name and returns what it found by name: ``results`` tells label and kind of each that
     is shown, in that order, and ``cautions`` the sentence that is said where one is found. ``line`` is Python for the
-    first result with inputs in braces. ``formula`` and ``note`` are HTML.
+    first result with inputs in braces. ``formula`` and ``note`` are HTML. ``about`` says what it is for; ``sketch``
+    draws what was asked and found.
     """
 
     name: str
@@ -200,6 +227,8 @@ class Calculator:
     source: str
     note: str = ""
     cautions: Mapping[str, str] = field(default_factory=dict)
+    about: str = ""
+    sketch: Callable[[Mapping[str, Any], str], Drawing] | None = None
 
     def work(self, texts: Mapping[str, Any], system: str) -> tuple[Answer, str]:
         """Answer and line of Python for what stands in the boxes (see `start`).
@@ -215,7 +244,9 @@ class Calculator:
             found = self.answer(**values)
         results = tuple(Result(label, found[n], kind) for n, (label, kind) in self.results.items() if n in found)
         said = [fill(sentence, found, system) for name, sentence in self.cautions.items() if found.get(name)]
-        answer = Answer(results, tuple(dict.fromkeys([*said, *(str(w.message) for w in caught)])))
+        odd = tuple(filter(None, (box.odd(values[box.name]) for box in self.inputs if isinstance(box, Number))))
+        cautions = tuple(dict.fromkeys([*said, *(str(w.message) for w in caught)]))
+        answer = Answer(results, cautions, odd, {**values, **found})
         return answer, self.python.line(f'{self.line}.to("{results[0].unit(system)}")', code)
 
     def start(self, system: str) -> dict[str, Any]:

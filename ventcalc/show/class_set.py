@@ -1,7 +1,8 @@
 """Class set: the exercises of a chapter for a class, a page a person with figures of their own, and the key to them.
 
 Each person's figures are those of a seed, the person's number: the same for whoever asks again, and the same that
-``exercise_sheet.show(chapter.questions, seed=7)`` asks in the chapter.
+``exercise_sheet.show(chapter.questions, seed=7)`` asks in the chapter. A key may be made alone: to the same people, or
+to the figures of the book, which a hand-out of the chapter asks, and then with its prediction answered.
 """
 
 from collections.abc import Callable
@@ -11,6 +12,7 @@ from typing import Any
 
 from ventcalc.show import page, whole_file
 from ventcalc.show.exercises import Exercise
+from ventcalc.show.prediction import Prediction
 from ventcalc.units import Q_, UnitsError, parse, unit_text
 
 MOST = 200  # people: more is a slip of the pen
@@ -31,8 +33,18 @@ def records(title: str, questions: Questions, people: int, system: str, key: boo
     """All questions of all people; with their answers where it is the ``key``. ValueError for no or too many people."""
     if not 1 <= people <= MOST:
         raise ValueError(f"{people} people: give 1 to {MOST}")
-    every = [{"number": n, "questions": [_told(e) for e in questions(system, n)]} for n in range(1, people + 1)]
-    return {"title": title, "system": system, "people": every, "key": key}
+    every = [_person(questions, system, n) for n in range(1, people + 1)]
+    return {"title": title, "system": system, "people": every, "key": key, "prediction": None}
+
+
+def of_the_book(title: str, questions: Questions, system: str, prediction: Prediction | None) -> dict[str, Any]:
+    """The key to the figures of the book; with the ``prediction`` of the chapter, where it has one."""
+    book = [_person(questions, system, None)]
+    return {"title": title, "system": system, "people": book, "key": True, "prediction": prediction}
+
+
+def _person(questions: Questions, system: str, number: int | None) -> dict[str, Any]:
+    return {"number": number, "questions": [_told(e) for e in questions(system, number)]}
 
 
 def _told(exercise: Exercise) -> dict[str, str]:
@@ -55,6 +67,12 @@ def answer(exercise: Exercise) -> str:
 def html(told: dict[str, Any]) -> str:
     """The page of `records`."""
     return page.TEMPLATES.get_template("class_set.html").render(r=told)
+
+
+def write_key(told: dict[str, Any], out_dir: str | Path, name: str) -> Path:
+    """Write a key alone into a folder; its file. OSError where that cannot be."""
+    file = f"{name}_{KEY}"
+    return whole_file.write_into(out_dir, {file: html(told)}) / file
 
 
 def write(title: str, questions: Questions, people: int, system: str, out_dir: str | Path, name: str) -> Written:

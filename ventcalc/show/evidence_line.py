@@ -19,7 +19,7 @@ PUBLISHED, MEMORY, COMPUTED = "published", "from memory", "computed"
 KINDS = (PUBLISHED, MEMORY, COMPUTED)
 
 # Statuses of the tables that mean a restatement by others, and how a reader is told.
-_SECONDARY = ("published: read in search result", "published: read in a restatement")
+_SECONDARY = ("published: read in a secondary source", "published: read in a restatement")
 SECONDARY = "published: secondary source, original not seen"
 
 

@@ -8,7 +8,8 @@ alone: pictures, style and mathematics (MathML) are inside it and nothing is fet
 import json
 import re
 import secrets
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from html import escape, unescape
 from itertools import count
 from pathlib import Path
@@ -23,6 +24,7 @@ from nbformat import NotebookNode
 
 from ventcalc import __version__
 from ventcalc.show import printing
+from ventcalc.show.lesson import Part
 from ventcalc.show.safe_html import safe
 from ventcalc.show.unit_choice import CHAPTERS
 
@@ -38,8 +40,21 @@ _NBFORMAT = 4
 _REMOTE = ("http://", "https://")
 
 
+_LEFT_OUT = {"Evidence", "Checked against"}  # headings whose tables are for a reader, not for a class
+
+_CONTROLS = '<div class="controls">'
+
+
 class HandoutError(ValueError):
     """A handout that cannot be made, and why."""
+
+
+@dataclass(frozen=True)
+class Teaching:
+    """What slides have beside the chapter: the trainer's notes, and HTML that stands for the first live panel."""
+
+    parts: Sequence[Part]
+    settings: str
 
 
 def chapters() -> tuple[str, ...]:
@@ -65,8 +80,10 @@ def find(chapter: str) -> Path:
     raise HandoutError(f"{problem}; there are: {known}")
 
 
-def write(chapter: str, to: str, out_dir: str | Path = ".") -> Path:
+def write(chapter: str, to: str, out_dir: str | Path = ".", teaching: Teaching | None = None) -> Path:
     """Write a handout of a chapter into a folder and return its file; ``to`` is one of `FORMS`.
+
+    ``teaching`` is for slides; they leave out the tables of evidence.
 
     Raises `HandoutError` for an unknown chapter or form, and for a PDF where no Chromium is found; OSError where the
     folder cannot be written.
@@ -74,7 +91,7 @@ def write(chapter: str, to: str, out_dir: str | Path = ".") -> Path:
     if to not in FORMS:
         raise HandoutError(f"handout as {to!r}: choose {', '.join(FORMS)}")
     source = find(chapter)
-    html = page(source, "slides" if to == "slides" else "handout")
+    html = page(source, "slides" if to == "slides" else "handout", teaching)
     out = Path(out_dir)
     out.mkdir(parents=True, exist_ok=True)
     if to == "pdf":
@@ -90,9 +107,12 @@ def write(chapter: str, to: str, out_dir: str | Path = ".") -> Path:
     return target
 
 
-def page(source: Path, template: str) -> str:
+def page(source: Path, template: str, teaching: Teaching | None = None) -> str:
     """One self-contained HTML page of a chapter, by templates/handout.html or templates/slides.html."""
     notebook = read(source)
+    shown = still(notebook)
+    if template == "slides":
+        shown.cells = _with_settings(_for_a_class(shown.cells), teaching.settings if teaching else "")
     exporter = _Exporter(
         template_file=f"{template}.html",
         extra_template_paths=[str(TEMPLATES)],
@@ -103,8 +123,9 @@ def page(source: Path, template: str) -> str:
         "title": title(notebook) or source.stem,
         "version": __version__,
         "nonce": secrets.token_urlsafe(16),  # of the one script of the slides: nobody can know it beforehand
+        "notes": teaching.parts if teaching else (),
     }
-    return exporter.from_notebook_node(still(notebook), resources)[0]
+    return exporter.from_notebook_node(shown, resources)[0]
 
 
 def read(source: Path) -> NotebookNode:
@@ -141,16 +162,48 @@ def title(notebook: NotebookNode) -> str:
 
 
 def still(notebook: NotebookNode) -> NotebookNode:
-    """The notebook without code: in place of each code cell what its outputs show, as HTML in a raw cell."""
+    """The notebook without code: in place of each code cell what its outputs show, as HTML in raw cells."""
     questions = count(1)
     cells = []
     for cell in notebook.cells:
         if cell.cell_type == "markdown":
             cells.append(cell)
         elif cell.cell_type == "code":
-            html = "\n".join(part for output in cell.outputs for part in _shown(output, questions))
-            cells.append(nbformat.v4.new_raw_cell(html))
+            parts = (part for output in cell.outputs for part in _shown(output, questions))
+            cells += [nbformat.v4.new_raw_cell(part) for part in parts]
     return nbformat.v4.new_notebook(cells=cells, metadata=notebook.metadata)
+
+
+def headings(source: str) -> list[str]:
+    """Headings of level 1 and 2 of a Markdown cell: each begins a slide."""
+    return [found.strip() for found in re.findall(r"(?m)^##? +(.+)$", source)]
+
+
+def _for_a_class(cells: Sequence[NotebookNode]) -> list[NotebookNode]:
+    """The cells without what stands under the headings `_LEFT_OUT`."""
+    kept, left_out = [], False
+    for cell in cells:
+        if cell.cell_type != "markdown":
+            kept += [] if left_out else [cell]
+            continue
+        pieces = re.split(r"(?m)^(?=##? )", cell.source)
+        told = []
+        for piece in pieces:
+            begins = headings(piece)
+            left_out = begins[0] in _LEFT_OUT if begins else left_out
+            told += [] if left_out else [piece]
+        kept += [nbformat.v4.new_markdown_cell("".join(told))] if told else []
+    return kept
+
+
+def _with_settings(cells: Sequence[NotebookNode], settings: str) -> list[NotebookNode]:
+    """The cells with the settings, if there are any, in place of the first live panel: behind what is said of it."""
+    at = next((k for k, cell in enumerate(cells) if cell.source.startswith(_CONTROLS)), None)
+    if at is None or not settings:
+        return list(cells)
+    behind = (k for k, cell in enumerate(cells) if k > at and cell.cell_type == "markdown" and headings(cell.source))
+    end = next(behind, len(cells))
+    return [*cells[:at], *cells[at + 1 : end], nbformat.v4.new_raw_cell(settings), *cells[end:]]
 
 
 def _shown(output: NotebookNode, questions: Iterator[int]) -> Iterator[str]:
@@ -177,7 +230,7 @@ def _controls(data: dict[str, Any], questions: Iterator[int]) -> Iterator[str]:
         yield safe(html)
     elif html:
         label = '<p class="small">Live controls, as they stood when the chapter was run</p>'
-        yield f'<div class="controls">{label}{safe(html)}</div>'
+        yield f"{_CONTROLS}{label}{safe(html)}</div>"
 
 
 # What is said to whoever could run the page.

@@ -18,7 +18,7 @@ from ventcalc.job import edited_job, findings, job_file, starting_file
 from ventcalc.job.edited_job import Field, Problem
 from ventcalc.job.study import Study, study
 from ventcalc.show import drawing, finding_records, plots, whole_file
-from ventcalc.show.panels import no_picture, paragraph, with_static_text
+from ventcalc.show.panels import no_picture, paragraph, still, with_static_text
 from ventcalc.units import UnitsError
 
 NEW = "a new job"
@@ -215,7 +215,7 @@ class JobEditor(widgets.VBox):
         self.saved.value = paragraph(f"Saved: {place}")
 
     def _repr_mimebundle_(self, **kwargs) -> dict[str, Any]:
-        html = paragraph(_STATIC) + self.problems.value
+        html = paragraph(_STATIC) + still(self.picture, "the vent as the file draws it") + self.problems.value
         return with_static_text(super()._repr_mimebundle_(**kwargs), "live forms of a job file", html)
 
 

@@ -2,8 +2,8 @@
 
 ``templates/report/report.html`` names the chapters in their order; each is a template of its own and holds the words
 that the page alone says. ``templates/submittal`` holds the papers handed over, to be named in it;
-``templates/record`` is that of `record_page`, ``templates/survey`` those of a survey, ``templates/class`` that of
-`class_set`.
+``templates/record`` is that of `record_page`, ``templates/survey`` those of a survey, ``templates/class`` those of
+what a class and its trainer get.
 """
 
 from collections import Counter

@@ -115,11 +115,16 @@ class Panel(widgets.VBox):
     def _repr_mimebundle_(self, **kwargs) -> dict[str, Any]:
         told = [_dead(control) for control in self.controls.values()]
         controls = f'<p{_TEXT}><span style="color: {GREY}">{" · ".join(told)}</span></p>'
-        source = f"data:image/png;base64,{b64encode(self.picture.value).decode()}"
-        image = f'<img src="{source}" alt="what the controls show" width="{STILL_WIDTH}">'
+        image = still(self.picture, "what the controls show")
         words = paragraph(self.words) if self.words else ""
         html = paragraph(LIVE, "vc-live") + controls + words + image + self.numbers.value
         return with_static_text(super()._repr_mimebundle_(**kwargs), "live controls", html)
+
+
+def still(picture: widgets.Image, words: str) -> str:
+    """A picture as it is now, for a page where it does not move."""
+    source = f"data:image/png;base64,{b64encode(picture.value).decode()}"
+    return f'<img src="{source}" alt="{escape(words)}" width="{STILL_WIDTH}">'
 
 
 def _labeled(control: widgets.Widget) -> widgets.Widget:

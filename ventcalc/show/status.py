@@ -3,11 +3,9 @@
 # As they stand in the tables and in what is made of them; the longest first, since one may hold another.
 MARKS = {
     "published: read in a public repository": "●",
-    "published: read in a search result": "◐",
-    "published: read in search result": "◐",
+    "published: read in a secondary source": "◐",
     "published: read in a restatement": "◐",
-    "read in a search result": "◐",
-    "read in search result": "◐",
+    "read in a secondary source": "◐",
     "common practice, no source": "◇",
     "common practice: no source": "◇",
     "common practice: no standard read": "◇",

@@ -5,6 +5,7 @@ controls and exercises with the places that a reader brought them to. A saved pa
 it had been shown plainly.
 """
 
+from base64 import b64encode
 from collections.abc import Callable
 from html import escape
 from itertools import count
@@ -12,7 +13,7 @@ from typing import Any
 
 import ipywidgets as widgets
 from IPython import get_ipython
-from IPython.display import Image, display
+from IPython.display import HTML, Image, display
 from matplotlib.figure import Figure
 from traitlets import Enum, HasTraits
 
@@ -107,11 +108,12 @@ def switch(units: Units = UNITS) -> None:
     display(Switch(units))
 
 
-def in_units(make: Make, units: Units = UNITS) -> None:
+def in_units(make: Make, units: Units = UNITS, fold: str = "") -> None:
     """Show what ``make(system)`` returns, and show it again whenever the other system is chosen.
 
     It may return words (a text, a line a paragraph), a matplotlib Figure, HTML, Markdown or whatever a notebook shows,
     a live control, or a tuple of these, as many in either system. As a decorator it shows the function that follows.
+    With ``fold`` it is shown under these words, for whoever opens them.
     """
     made = make(units.system)
     if isinstance(made, widgets.Widget):
@@ -119,18 +121,31 @@ def in_units(make: Make, units: Units = UNITS) -> None:
         display(following)
         units.follow(following.draw)
         return
-    handles = [display(_shown(one), display_id=True) for one in _several(made)]
+    handles = [display(one, display_id=True) for one in _laid_out(made, fold)]
 
     def draw(system: str) -> None:
-        for handle, one in zip(handles, _several(make(system)), strict=True):
+        for handle, one in zip(handles, _laid_out(make(system), fold), strict=True):
             if handle is not None:  # None outside a notebook
-                handle.update(_shown(one))
+                handle.update(one)
 
     units.follow(draw)
 
 
-def _several(made: Any) -> tuple:
-    return made if isinstance(made, tuple) else (made,)
+def _laid_out(made: Any, fold: str) -> tuple:
+    """What a notebook is given to show, one after the other, or all of it folded away under some words."""
+    several = made if isinstance(made, tuple) else (made,)
+    if not fold:
+        return tuple(map(_shown, several))
+    inside = "".join(map(_inside, several))
+    return (HTML(f"<details><summary>{escape(fold)}</summary>{inside}</details>"),)
+
+
+def _inside(one: Any) -> str:
+    """HTML of what is folded: words, a figure, or HTML itself."""
+    if isinstance(one, Figure):
+        source = b64encode(png(one)).decode()
+        return f'<img src="data:image/png;base64,{source}" width="{FIGURE_WIDTH}" alt="a figure">'
+    return Words(one)._repr_html_() if isinstance(one, str) else one._repr_html_()
 
 
 def _shown(one: Any) -> Any:

@@ -15,7 +15,8 @@ import numpy as np
 from ventcalc.flow import fittings, junctions, wind
 from ventcalc.flow.materials import Material
 from ventcalc.gas.appliance import Appliance
-from ventcalc.units import Quantity, magnitude, ureg
+from ventcalc.units import Q_, Quantity, magnitude, ureg
+from ventcalc.words import meant
 
 ROOM, OUTDOORS = "room", "outdoors"  # the boiler room, and what every drawing has besides
 
@@ -95,7 +96,7 @@ class Termination:
             raise ValueError(f"termination {self.name}: a wall terminal stands on a wall, not {self.place}")
         if self.cap not in fittings.names("terminal"):
             raise ValueError(
-                f"termination {self.name}: cap {self.cap!r}; choose one of {', '.join(fittings.names('terminal'))}"
+                f"termination {self.name}: cap {self.cap!r}; {meant(self.cap, fittings.names('terminal'))}"
             )
 
 
@@ -286,13 +287,18 @@ def choose(name: str, known: list[str]) -> str:
     return f"did you mean {close[0]!r}?" if close else f"choose {', '.join(known) or 'none'}, or tell of it as a place"
 
 
+def _both(height: float) -> str:
+    """A height [m] as either system tells it: a plant does not know in which it was drawn."""
+    return " (".join(f"{Q_(height, 'm').to(unit):.2f~P}" for unit in ("ft", "m")) + ")"
+
+
 def _height_problems(plant: Plant) -> list[str]:
     """Where two ways to one point end at different heights."""
     problems = []
     for section in plant.sections:
         ends = {u.name: plant.heights[u.name][1] for u in plant.upstream(section.name)}
         if ends and max(ends.values()) - min(ends.values()) > HEIGHT_TOLERANCE:
-            told = " but ".join(f"{name!r} ends at {z:.2f} m above the floor" for name, z in ends.items())
+            told = " but ".join(f"{name!r} ends {_both(z)} above the floor" for name, z in ends.items())
             what = f"the sections that lead into {section.name!r} do not meet: {told}"
             problems.append(f"{what}; check outlet heights and rises")
     return problems
