@@ -15,6 +15,8 @@ from ventcalc.job.design import Design, drawn
 from ventcalc.job.year_hours import RUNNING
 from ventcalc.vent.common_vent import solve
 
+pytestmark = pytest.mark.slow  # whole studies
+
 LIMIT = 20.0  # s of processor time for 8,760 hours with fan and damper, on two cores: one process uses one of them
 
 
@@ -40,13 +42,11 @@ def held(offered):
     return year.year(design), time.process_time() - begin
 
 
-@pytest.mark.slow
 def test_a_year_with_fan_and_damper_is_quick(held):
     found, took = held
     assert len(found.hours) == 8760 and took < LIMIT
 
 
-@pytest.mark.slow
 def test_hours_sum_to_the_year(hall, held):
     for found in (hall, held[0]):
         assert found.hours.share.sum() == pytest.approx(8760.0, abs=1e-9)
@@ -56,7 +56,6 @@ def test_hours_sum_to_the_year(hall, held):
         assert (found.bad_starts <= found.hours.starts).all()
 
 
-@pytest.mark.slow
 def test_heat_of_the_year_is_the_load_by_hand(hall):
     plan, outdoor = HALL.year.load, climate.typical_year("cold").temperature
     by_hand = plan.base * 8760.0 + (plan.design - plan.base) * np.maximum(plan.limit - outdoor, 0.0).sum() / (
@@ -81,7 +80,6 @@ def test_one_hour_solved_alone_is_the_same(hall):
     assert hall.condensate[:, hour] == pytest.approx(3600.0 * alone.drained.mean(axis=1), rel=1e-9, abs=1e-15)
 
 
-@pytest.mark.slow
 def test_walls_that_are_warm_again_wet_less(masonry):
     # The same cold morning with walls that have no past: more water settles than where the days before warmed them.
     design, own = masonry.design, masonry.hours.weather
@@ -90,7 +88,6 @@ def test_walls_that_are_warm_again_wet_less(masonry):
     assert alone.condensate[-1, 0] > masonry.condensate[-1, 24 * 39]
 
 
-@pytest.mark.slow
 def test_idle_heat_by_hand(masonry):
     """Room air that goes out through the idle hood, warmed from outdoors with 1006 J/(kg K)."""
     hours = masonry.hours
@@ -107,7 +104,6 @@ def test_idle_heat_by_hand(masonry):
     assert share > 0.0 and watts > 0.0
 
 
-@pytest.mark.slow
 def test_fan_energy_by_hand(held, offered):
     found, _ = held
     hours, hour = found.hours, 4000
