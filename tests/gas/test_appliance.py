@@ -19,6 +19,7 @@ from ventcalc.gas.appliance import (
     Appliance,
     FiringLevel,
     Leak,
+    assumed_leak,
     classify,
     entry_resistance,
     sharing_objections,
@@ -268,6 +269,11 @@ def test_same_appliance_in_us_and_si_units():
 # --- The way in from the room ---
 
 
+def test_limits_of_a_purge_in_order_are_taken():
+    own = (Q_(-9, "Pa"), Q_(9, "Pa"))
+    assert boiler(purge_flow=Q_(9, "cfm"), purge_pressure=own).purge_pressure == own
+
+
 @pytest.mark.parametrize("kind", ENTRY_LOSS)
 def test_open_way_costs_velocity_heads(kind):
     regulator = {"regulator_draft": Q_(-10, "Pa")} if kind == "barometric" else {}
@@ -285,6 +291,26 @@ def test_leak_passes_its_stated_flow_at_its_stated_pressure():
     flow = Q_(5, "cfm").m_as("m**3/s") * 1.2
     assert entry_resistance(leaking, "off", 1.2) * flow**2 == pytest.approx(25.0)
     assert entry_resistance(leaking, "high", 1.2) == np.inf
+
+
+def test_a_joint_that_stands_open_is_a_sharp_edged_hole():
+    """10 cm2 at 8 Pa in air of 1.2 kg/m3, by hand: 0.6 x 0.001 m2 x sqrt(2 x 1.2 x 8) = 2.629 g/s; firing or not."""
+    open_joint = boiler(joint=Q_(10.0, "cm**2"))
+    for state in open_joint.states:
+        assert entry_resistance(open_joint, state, 1.2) * 2.6291e-3**2 == pytest.approx(8.0, rel=1e-4)
+
+
+@pytest.mark.parametrize(("flap", "share"), [((), 1.0), ((False,), 1.0), ((True,), 0.1)])
+def test_a_leak_that_is_not_told_passes_the_flue_gas_of_its_largest_level(flap, share):
+    """As wide open as while it fires, 2 in. w.c. of its fan; a flap lets a tenth pass (common practice, no source).
+
+    The flue gas of 500 kW by `stream`, which asks for no density: in air of 1.2 kg/m3.
+    """
+    levels = tuple(dataclasses.replace(lv, flue_temperature=Q_(150, "degC")) for lv in boiler().levels)
+    found = assumed_leak(NATURAL_GAS, levels, *flap)
+    assert found.pressure.m_as("inH2O") == pytest.approx(2.0)
+    whole = stream(boiler(levels=levels), "high", ROOM, ATM, DRY).mass_flow
+    assert found.flow.m_as("m**3/s") == pytest.approx(share * whole / 1.2)
 
 
 def test_sealed_is_shut():
@@ -315,6 +341,11 @@ LEVEL = FiringLevel("on", Q_(1, "kW"), 0.3, Q_(90, "degC"))
         ({"outlet_diameter": Q_(0, "mm")}, "outlet diameter 0 mm must be above 0"),
         ({"purge_flow": Q_(-1, "cfm")}, "purge flow .* must be above 0"),
         ({"longest_run": Q_(0, "ft")}, "longest run 0 ft must be above 0"),
+        ({"purge_pressure": (Q_(-9, "Pa"), Q_(9, "Pa"))}, "give its purge_flow"),
+        (
+            {"purge_flow": Q_(9, "cfm"), "purge_pressure": (Q_(9, "Pa"), Q_(9, "Pa"))},
+            "purge_pressure 9 Pa to 9 Pa must run from lower to higher",
+        ),
     ],
 )
 def test_impossible_appliance_is_refused_by_name(changes, words):

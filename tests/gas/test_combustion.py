@@ -238,6 +238,13 @@ def test_volumes_are_those_of_the_federal_factors(which):
     assert (more - dry).m == pytest.approx(1e6 * air_volume(which), rel=1e-4)
 
 
+def test_burning_sulfur_leaves_the_volume_of_its_air():
+    """S + O2 gives one mole for one: pure sulfur's flue gas, dry and wet, has the volume of its air. 9.28 MJ/kg."""
+    sulfur = oil_fuel("sulfur", {"S": 1.0}, 9.28e6)
+    for volume in volume_per_heat.bare(sulfur, 0.0):
+        assert volume == pytest.approx(1e6 * air_volume(sulfur), rel=1e-4)
+
+
 @pytest.mark.parametrize(
     ("which", "carbon", "dry", "wet", "co2"),
     [

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from ventcalc import tables
+from ventcalc.gas import atmosphere, condensation
 from ventcalc.gas.atmosphere import MOLAR_MASS, saturation_pressure
 from ventcalc.gas.combustion import products
 from ventcalc.gas.condensation import (
@@ -139,6 +140,27 @@ def test_latent_heat_against_coolprop():
         for t in temperature
     ]
     np.testing.assert_allclose(latent_heat.bare(temperature), reference, rtol=2e-4)
+
+
+def densities(temperature):
+    """Saturated liquid and vapor [kg/m3] by the constants of the library and the release's equations 2 and 3."""
+    tau = 1.0 - temperature / atmosphere.CRITICAL_TEMPERATURE
+    liquid = 1.0 + sum(b * tau**n for b, n in condensation._LIQUID_DENSITY)
+    vapor = np.exp(sum(c * tau**n for c, n in condensation._VAPOUR_DENSITY))
+    return condensation.CRITICAL_DENSITY * liquid, condensation.CRITICAL_DENSITY * vapor
+
+
+@pytest.mark.parametrize(("kelvin", "liquid", "vapor"), [(273.16, 999.789, 0.00485426), (373.1243, 958.365, 0.597586)])
+def test_densities_are_the_check_values_of_the_release(kelvin, liquid, vapor):
+    """IAPWS SR1-86(1992), its table of check values (from memory: all six digits agree)."""
+    assert densities(kelvin) == (pytest.approx(liquid, rel=1e-6), pytest.approx(vapor, rel=1e-6))
+
+
+def test_densities_against_coolprop():
+    # IAPWS-95, from the triple point to 200 degC: each term counts, for latent heat hardly feels the liquid's.
+    for kelvin in np.linspace(273.17, 473.15, 9):
+        found = [coolprop.PropsSI("D", "T", kelvin, "Q", quality, "Water") for quality in (0, 1)]
+        assert densities(kelvin) == (pytest.approx(found[0], rel=5e-5), pytest.approx(found[1], rel=5e-4))
 
 
 def test_latent_heat_of_frost():
