@@ -1,6 +1,5 @@
-"""Year: every hour solved with its devices; sums, hand checks of single hours, and the time it takes."""
+"""Year: every hour solved with its devices; sums, hand checks of single hours."""
 
-import time
 from dataclasses import replace
 
 import numpy as np
@@ -16,8 +15,6 @@ from ventcalc.job.year_hours import RUNNING
 from ventcalc.vent.common_vent import solve
 
 pytestmark = pytest.mark.slow  # whole studies
-
-LIMIT = 20.0  # s of processor time for 8,760 hours with fan and damper, on two cores: one process uses one of them
 
 
 @pytest.fixture(scope="module")
@@ -35,20 +32,16 @@ def masonry():
 
 @pytest.fixture(scope="module")
 def held(offered):
-    """The hall with the fan and the damper that its file offers, and the processor time that its year took."""
-    design = Design(HALL, offered.remedy)
-    year.year(design, climate.year("hot")[:24])  # compiled before
-    begin = time.process_time()
-    return year.year(design), time.process_time() - begin
+    """The hall with the fan and the damper that its file offers, in all its hours."""
+    return year.year(Design(HALL, offered.remedy))
 
 
-def test_a_year_with_fan_and_damper_is_quick(held):
-    found, took = held
-    assert len(found.hours) == 8760 and took < LIMIT
+def test_a_year_has_all_its_hours(held):
+    assert len(held.hours) == 8760
 
 
 def test_hours_sum_to_the_year(hall, held):
-    for found in (hall, held[0]):
+    for found in (hall, held):
         assert found.hours.share.sum() == pytest.approx(8760.0, abs=1e-9)
         for name in ("below", "above", "into_room", "wet", "ice", "icy_end", "plume", "unsettled", "outside"):
             part = getattr(found, name)
