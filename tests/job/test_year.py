@@ -98,7 +98,7 @@ def test_idle_heat_by_hand(masonry):
 
 
 def test_fan_energy_by_hand(held, offered):
-    found, _ = held
+    found = held
     hours, hour = found.hours, 4000
     column = hours.at[RUNNING, :, hour]
     states = hours.states[column]
@@ -133,7 +133,7 @@ def _speed(offered, alone, k):
 
 
 def test_the_remedy_leaves_less(hall, held):
-    found, _ = held
+    found = held
     assert hall.outside.sum() > 1000.0 and hall.into_room.sum() > 100.0
     assert found.outside.sum() < 0.01 * hall.outside.sum() and found.into_room.sum() == 0.0
     assert found.unsettled.sum() < 10.0
