@@ -3,6 +3,7 @@
 import ast
 import subprocess
 import sys
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -55,7 +56,7 @@ show: whole_file whole_folder tags elevation spreadsheet state_table dxf plots s
     survey_form as_found_records survey_sheet printing exports report survey_page progress batch safe_html
     unit_choice typed_answer exercises chapter_texts lesson handout questions working panels panel_settings axes
     sources evidence_line evidence_table unit_switch prediction writing exercise_sheet class_set worked_sheet sketch
-    contents course job_editor calculator calculator_card
+    contents course_plan job_editor calculator calculator_card
 handbook: *
 command: job_problems new_job check_job tell_keys study_jobs read_record survey_vent make_handout
 __main__
@@ -162,3 +163,10 @@ def test_calculation_imports_neither_coolprop_nor_matplotlib():
 def test_every_subject_has_a_test_file_of_its_own_in_the_same_folder(module):
     *part, subject = module.split(".")
     assert Path(TESTS, *part, f"test_{subject}.py").is_file()
+
+
+def test_no_two_test_files_have_one_name():
+    # pytest knows a file outside a package by its name alone, and refuses the second. Those of a package have its name.
+    alone = [p for p in TESTS.rglob("test_*.py") if not (p.parent / "__init__.py").exists()]
+    twice = [name for name, count in Counter(p.name for p in alone).items() if count > 1]
+    assert not twice, twice

@@ -118,6 +118,7 @@ def test_what_is_written_is_right_by_other_means(system):
 # --- Live controls ---
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "name, remedy, pascal",
     [

@@ -174,6 +174,7 @@ def test_the_black_cells_are_the_second_boiler_just_on():
     assert drawn.outside[fahrenheit < 15.0].mean() < drawn.outside[here].mean()
 
 
+@pytest.mark.slow
 def test_heat_of_the_year_by_degree_days():
     load, outdoor = chapter.hall().year.load, chapter.hours().temperature
     degrees = np.clip(load.limit - outdoor, 0.0, None).sum()

