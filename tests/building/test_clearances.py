@@ -49,6 +49,18 @@ def test_gas_vent_near_a_wall_loses_the_table():
     assert verdict(Scene((flat(),), (low,)), terminal, "gas vent by roof pitch") == PASS
 
 
+def test_why_the_table_by_roof_pitch_does_not_hold_is_said():
+    # IFGC figure 502.4 holds for vents up to 12 in., 8 ft or more from a vertical wall (data/building/clearances.csv).
+    wall = Obstacle("tower", "tower", m(box(2.0, 4.0, -1.0, 1.0)), m(5.0))
+    terminal, rule = vent(GAS_VENT, 0.5), "gas vent by roof pitch"
+    near = found(Scene((flat(),), (wall,)), terminal, rule)
+    assert near.verdict == NONE and near.reason.words() == "for vents 8 ft (2.44 m) or more from a vertical wall"
+    for inches, words in ((12.0, None), (12.5, "for vents up to 12 in. (305 mm)")):
+        one = found(Scene((flat(),)), replace(terminal, diameter=Q_(inches, "inch")), rule)
+        assert (one.verdict == NONE) == (words is not None)
+        assert words is None or one.reason.words() == words
+
+
 def test_terminal_eight_feet_from_an_intake_at_equal_height_says_so():
     intake = Opening("AHU-1", "forced-air intake", m([[8 * FT + 0.1, 0.0]]), m(4.0), m(4.0))
     scene = Scene((flat(),), openings=(intake,))

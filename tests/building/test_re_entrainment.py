@@ -130,3 +130,16 @@ def test_a_fan_that_ends_the_vent_throws_the_plume():
     assert re_entrainment.least_dilution(blown, fast, INTAKE, ROOF) > 1.2 * re_entrainment.least_dilution(
         wide, slow, INTAKE, ROOF
     )
+
+
+def test_what_is_shown_is_the_gas_nearest_to_its_limit_and_not_the_one_there_is_most_of():
+    # Two states of one stack: much CO2 in the first; in the second little of it, and NO2 at nine tenths of its limit.
+    both = {name: np.repeat(getattr(GASES, name), 2) for name in ("velocity", "temperature", "outdoor", "co")}
+    least = re_entrainment.least_dilution(STACK, GASES, INTAKE, ROOF)
+    nox = np.array([1e-6, 0.9 * 0.1e-6 * least / 0.1])
+    gas = replace(GASES, **both, co2=np.array([0.10, 0.02]), nox=nox)
+    reading = re_entrainment.judge(STACK, gas, INTAKE, ROOF)
+    parts = {p.gas: p for p in reading.parts}
+    assert parts["no2"].added / parts["no2"].limit == pytest.approx(0.9, rel=1e-6)
+    assert parts["co2"].added > 100.0 * parts["no2"].added and parts["co2"].added < 0.5 * parts["co2"].limit
+    assert (parts["co2"].state, reading.state) == (0, 1)

@@ -8,6 +8,7 @@ from sample_rooms import HOUR, room
 
 from ventcalc import tables
 from ventcalc.building import room_air
+from ventcalc.draft import fan_table
 from ventcalc.units import Q_
 
 ROWS = {row["id"]: row for row in tables.read("combustion_air_checks")}
@@ -64,3 +65,16 @@ def test_the_wind_sees_openings_to_outdoors_and_the_leakage_on_all_walls():
     north, leak = room_air.wind_ways(own)
     assert (north.side, leak.side) == ("north", "all") and north.area == pytest.approx(0.6 * 0.1)
     assert len(room_air.wind_ways(replace(own, leakage=None))) == 1
+
+
+@pytest.mark.parametrize(("abreast", "speed"), [(1, 1.0), (2, 1.0), (1, 0.5), (3, 0.6)])
+def test_an_exhaust_fan_runs_between_its_stall_and_its_free_flow(abreast, speed):
+    # By the fan laws both go with the speed (AMCA 201, from memory); fans abreast each take their part.
+    one = fan_table.fan(fan_table.names("in-line")[0])
+    fans = replace(one, abreast=abreast)
+    least, most = (flow * abreast * speed for flow in (one.stall_flow.m_as("m**3/s"), one.free_flow))
+    for flow in (1.001 * least, 0.999 * most):
+        room_air.Exhaust("hood", Q_(flow, "m**3/s"), fans, speed)
+    for flow in (0.999 * least, 1.001 * most):
+        with pytest.raises(ValueError, match="exhaust hood: flow .* must lie between the fan's stall"):
+            room_air.Exhaust("hood", Q_(flow, "m**3/s"), fans, speed)
