@@ -50,7 +50,7 @@ def test_gas_vent_near_a_wall_loses_the_table():
 
 
 def test_why_the_table_by_roof_pitch_does_not_hold_is_said():
-    # Figure of IFGC 503.6: vents up to 12 in., 8 ft or more from a vertical wall (CL05 of data/building/clearances.csv).
+    # Figure of IFGC 503.6: vents up to 12 in., 8 ft or more from a vertical wall (CL05 of the table).
     wall = Obstacle("tower", "tower", m(box(2.0, 4.0, -1.0, 1.0)), m(5.0))
     terminal, rule = vent(GAS_VENT, 0.5), "gas vent by roof pitch"
     near = found(Scene((flat(),), (wall,)), terminal, rule)
