@@ -465,6 +465,7 @@ SHOWN = [
     ("time", Q_(2.5, "minute"), "150 s", "150 s"),
     ("energy", Q_(3.6e8, "J"), "100 kWh", "100 kWh"),
     ("altitude", Q_(2400, "m"), "7,874 ft", "2,400 m"),
+    ("ppm", Q_(2400, "ppm"), "2,400 ppm", "2,400 ppm"),
     ("specific heat", Q_(0.24, "Btu/(lb*delta_degF)"), "0.2400 Btu/(lb·°F)", "1,005 J/(kg·K)"),
     ("viscosity", Q_(18.2, "uPa*s"), "0.0440 lb/(ft·h)", "18.2 µPa·s"),
     ("conductivity", Q_(0.026, "W/(m*K)"), "0.01502 Btu/(h·ft·°F)", "26.0 mW/(m·K)"),
@@ -472,7 +473,7 @@ SHOWN = [
 
 # The dimension alone does not say these.
 TOLD = ("diameter", "wind", "barometric pressure", "condensate", "condensate a day", "water", "water a year", "surface",
-        "altitude", "specific heat", "viscosity", "conductivity")  # fmt: skip
+        "altitude", "ppm", "specific heat", "viscosity", "conductivity")  # fmt: skip
 
 
 @pytest.mark.parametrize("system", units.SYSTEMS)

@@ -445,6 +445,7 @@ _SHOWN = {
     "time": ("s", "s", 0, 0),
     "energy": ("kWh", "kWh", 0, 0),
     "altitude": ("ft", "m", 0, 0),
+    "ppm": ("ppm", "ppm", 0, 0),
     "specific heat": ("Btu/(lb*delta_degF)", "J/(kg*K)", 4, 0),
     "viscosity": ("lb/(ft*hour)", "uPa*s", 4, 1),
     "conductivity": ("Btu/(hour*ft*delta_degF)", "mW/(m*K)", 5, 1),
@@ -500,6 +501,8 @@ def show(value: Quantity, system: str = "US", kind: str | None = None) -> str:
 
 def _kind(value: Quantity) -> str | None:
     """The kind that the dimension of ``value`` stands for, or None where `_SHOWN` has none."""
+    if value.units == ureg.ppm:
+        return "ppm"
     if any(name.startswith("delta_") and power == 1 for name, power in value.unit_items()):
         return "temperature difference" if value.is_compatible_with("K") else None
     return next((kind for unit, kind in _KIND_OF_UNIT.items() if value.is_compatible_with(unit)), None)

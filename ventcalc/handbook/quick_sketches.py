@@ -10,7 +10,7 @@ import numpy as np
 
 from ventcalc.flow import heat_loss
 from ventcalc.show.svg import Drawing, Sheet
-from ventcalc.units import Quantity, show
+from ventcalc.units import show
 
 WIDTH, SIZE = 300.0, 12.0  # px
 INK, WALL, PALE, MIDDLE = "#111111", "#555555", "#e6e6e6", "#b5b5b5"
@@ -72,7 +72,7 @@ def bars(title: str, parts: Mapping[str, str], kind: str):
         most = max(abs(v.to_base_units().m) for v in values.values()) or 1.0
         y, said = 16.0, []
         for k, (label, value) in enumerate(values.items()):
-            shown = _shown(value, kind, system)
+            shown = show(value, system, kind)
             sheet.words((4, y), f"{label} {shown}", INK, bold=k == 0)
             length = 280.0 * abs(value.to_base_units().m) / most
             sheet.box((4, y + 10), (4 + max(length, 1.0), y + 24), MIDDLE if k else WALL, INK)
@@ -80,10 +80,6 @@ def bars(title: str, parts: Mapping[str, str], kind: str):
         return sheet.drawing(y - 8, title, ", ".join(said))
 
     return drawn
-
-
-def _shown(value: Quantity, kind: str, system: str) -> str:
-    return f"{value.m_as('ppm'):.0f} ppm" if kind == "ppm" else show(value, system, kind)
 
 
 def dew_scale(told: Told, system: str) -> Drawing:

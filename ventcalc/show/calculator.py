@@ -29,10 +29,6 @@ from ventcalc.words import fill
 DIGITS = 5  # of a number that is told in another unit
 
 
-def _told(value: Quantity, system: str) -> str:
-    return f"{value.m_as('ppm'):,.0f} ppm" if str(value.units) == "ppm" else show(value, system)
-
-
 @dataclass(frozen=True)
 class Number:
     """A number to fill in: its ``name``, the ``label`` of its box, the ``menu`` of units that fit, and what stands
@@ -89,7 +85,7 @@ class Number:
         """What is said of a quantity that can be and is not usual; nothing where it is."""
         for limit, sign, side in zip(self.usual or (), (1, -1), ("below", "above"), strict=False):
             if sign * (value - parse(limit)).magnitude < 0:
-                edge = " = ".join(dict.fromkeys(_told(parse(limit), system) for system in SYSTEMS))
+                edge = " = ".join(dict.fromkeys(show(parse(limit), system) for system in SYSTEMS))
                 return f"{self.label} is {side} what is usual, {edge}. Is the unit right?"
         return ""
 
@@ -156,7 +152,7 @@ class Choice:
 
 @dataclass(frozen=True)
 class Result:
-    """One number of an answer: what it is, the number, and its kind (see `units.show`; "ppm" besides)."""
+    """One number of an answer: what it is, the number, and its kind (see `units.show`)."""
 
     label: str
     value: Quantity
@@ -164,13 +160,11 @@ class Result:
 
     def text(self, system: str) -> str:
         """The number for a reader."""
-        if self.kind == "ppm":
-            return f"{float(self.value.m_as('ppm')):.0f} ppm"
         return show(self.value, system, self.kind)
 
     def unit(self, system: str) -> str:
         """The unit it is shown in."""
-        return "ppm" if self.kind == "ppm" else shown_unit(self.kind, system)
+        return shown_unit(self.kind, system)
 
 
 @dataclass(frozen=True)
