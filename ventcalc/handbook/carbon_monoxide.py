@@ -22,7 +22,7 @@ from ventcalc.handbook.common_vent import swim_hall
 from ventcalc.show.axes import picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.exposure_plot import exposure
-from ventcalc.show.panels import Panel, choice, paragraph, slider, table
+from ventcalc.show.panels import Panel, choice, folded, paragraph, slider, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST, SIZE, WIDTH
 from ventcalc.show.prediction import Prediction
 from ventcalc.show.prediction import load as predict
@@ -154,22 +154,21 @@ def source_rows(found: Exposure, room: str) -> list[tuple[str, ...]]:
 def judged_told(found: Exposure, room: str) -> HTML:
     """Every limit held against one room, and folded up under it where each was read."""
     sources = table(("limit", "for", "source", "edition", "status"), source_rows(found, room))
-    folded = f"<details><summary>Open the sources and editions of these limits</summary>{sources}</details>"
-    return HTML(table(JUDGED, judged_rows(found, room)) + folded)
+    return HTML(
+        table(JUDGED, judged_rows(found, room)) + folded("Open the sources and editions of these limits", sources)
+    )
 
 
 def facts_told(kind: str) -> HTML:
     """What has been published of "interlock" or "placement", folded up under a line that names who says it."""
     rows = fact_rows(kind)
     named = ", ".join(dict.fromkeys(row[0] for row in rows))
-    return HTML(f"<details><summary>Open what is told by {named}</summary>{table(FACTS, rows)}</details>")
+    return HTML(folded(f"Open what is told by {named}", table(FACTS, rows)))
 
 
 def stopped_told(level: Quantity, system: str = "US") -> HTML:
-    """That morning with the burners stopped at a level in the boiler room: what it comes to, the rest folded up."""
-    told = [paragraph(sentence) for sentence in co_words.sentences(morning(rooms(monitor=level)), system)]
-    rest = f"<details><summary>Open the other rooms, limits and alarms</summary>{''.join(told[4:])}</details>"
-    return HTML("".join(told[:4]) + rest)
+    """That morning with the burners stopped at a level in the boiler room: what it comes to."""
+    return HTML("".join(map(paragraph, co_words.sentences(morning(rooms(monitor=level)), system))))
 
 
 def fact_rows(kind: str) -> list[tuple[str, ...]]:

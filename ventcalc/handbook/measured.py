@@ -18,7 +18,7 @@ from ventcalc.flow import friction, heat_loss, materials, stack_effect
 from ventcalc.gas import atmosphere, combustion, combustion_analysis
 from ventcalc.gas.fuels import gas_fuel
 from ventcalc.show import contents, evidence_line, sources
-from ventcalc.show.panels import table
+from ventcalc.show.panels import folded, table
 from ventcalc.units import Q_, Quantity, parse, ureg
 
 Row = Mapping[str, str]
@@ -153,7 +153,7 @@ def spreads(subject: str) -> dict[tuple[str, str], tuple[float, float]]:
 
 
 def shown(subject: str) -> HTML:
-    """A chapter's measured rows beside ours and by how much ours is off; folded up what they are worth, and sources."""
+    """By how much ours is off what was measured for a chapter; folded up the rows, what they are worth, and sources."""
     told = (f"{quantity}: {_span(*span)}" for (quantity, _), span in spreads(subject).items())
     ours = f"<p><b>Ours less what was measured.</b> {'; '.join(told)}.</p>"
     name, _ = _ANSWERS[subject]
@@ -161,8 +161,7 @@ def shown(subject: str) -> HTML:
     body = [(sources.case(rows[c.id]), *c.printed, c.unit, c.tolerance, _verdict(c)) for c in checks]
     header = ("measured on", "ours", "measured", "difference", "unit", "worth", "")
     said = "".join(f"<p>{escape(words)}</p>" for words in dict.fromkeys(_told(c) for c in checks))
-    folded = f"<details><summary>Open what the measurements are worth, and their sources</summary>{said}</details>"
-    return HTML(ours + table(header, body) + folded)
+    return HTML(ours + folded("Open every measurement, what it is worth, and its source", table(header, body) + said))
 
 
 def _told(check: Check) -> str:

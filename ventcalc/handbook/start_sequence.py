@@ -18,7 +18,7 @@ from ventcalc.handbook.sequence_drawing import sequence_figure
 from ventcalc.job import job_file
 from ventcalc.show.axes import label, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
-from ventcalc.show.panels import Panel, choice, counted, paragraph, slider, table
+from ventcalc.show.panels import Panel, choice, counted, folded, paragraph, slider, table
 from ventcalc.show.plots import GREY, INK, RUST, SIZE
 from ventcalc.show.prediction import Prediction
 from ventcalc.show.prediction import load as predict
@@ -154,7 +154,7 @@ def rules_told(_system: str = "US") -> str:
 def sheet_told(system: str = "US") -> HTML:
     """The start-up sheet, folded up."""
     sheet = startup_sheet.sheet_html(startup_sheet.startup_sheet(settings(), system), system)
-    return HTML(f"<details><summary>Open the start-up sheet of the hall</summary>{sheet}</details>")
+    return HTML(folded("Open the start-up sheet of the hall", sheet))
 
 
 def failures() -> tuple[tuple[str, ...], ...]:

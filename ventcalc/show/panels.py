@@ -121,6 +121,11 @@ class Panel(widgets.VBox):
         return with_static_text(super()._repr_mimebundle_(**kwargs), "live controls", html)
 
 
+def folded(words: str, html: str) -> str:
+    """What is shown under some words, for whoever opens them."""
+    return f"<details><summary>{escape(words)}</summary>{html}</details>"
+
+
 def still(picture: widgets.Image, words: str) -> str:
     """A picture as it is now, for a page where it does not move."""
     source = f"data:image/png;base64,{b64encode(picture.value).decode()}"

@@ -18,7 +18,7 @@ from matplotlib.figure import Figure
 from traitlets import Enum, HasTraits
 
 from ventcalc.show import unit_choice
-from ventcalc.show.panels import paragraph, with_static_text
+from ventcalc.show.panels import folded, paragraph, with_static_text
 from ventcalc.show.plots import png
 from ventcalc.show.working import working
 from ventcalc.units import SYSTEMS
@@ -136,8 +136,7 @@ def _laid_out(made: Any, fold: str) -> tuple:
     several = made if isinstance(made, tuple) else (made,)
     if not fold:
         return tuple(map(_shown, several))
-    inside = "".join(map(_inside, several))
-    return (HTML(f"<details><summary>{escape(fold)}</summary>{inside}</details>"),)
+    return (HTML(folded(fold, "".join(map(_inside, several)))),)
 
 
 def _inside(one: Any) -> str:
