@@ -271,3 +271,9 @@ def test_the_printed_page_carries_its_number(chromium, sample, tmp_path):
     written = handout.write(str(sample), "pdf", tmp_path / "out")
     text = subprocess.run([reader, "-layout", str(written), "-"], capture_output=True, text=True).stdout
     assert re.search(r"99 · A 'sample'\s+1 of \d", text)
+
+
+def test_what_a_chapter_folds_away_is_open_on_paper_and_folded_on_slides():
+    paper, slides = (handout.page(handout.find("18"), template) for template in ("handout", "slides"))
+    assert paper.count("<details open><summary>") == slides.count("<details><summary>") > 3
+    assert "<details>" not in paper and "<details open>" not in slides

@@ -125,7 +125,8 @@ def page(source: Path, template: str, teaching: Teaching | None = None) -> str:
         "nonce": secrets.token_urlsafe(16),  # of the one script of the slides: nobody can know it beforehand
         "notes": teaching.parts if teaching else (),
     }
-    return exporter.from_notebook_node(shown, resources)[0]
+    html = exporter.from_notebook_node(shown, resources)[0]
+    return html if template == "slides" else html.replace("<details>", "<details open>")  # paper cannot be opened
 
 
 def read(source: Path) -> NotebookNode:
