@@ -23,7 +23,11 @@ BROKEN = {
     "not TOML": (b"job = [unclosed", "line", "toml"),
     "key twice": (edited('name = "mild"', 'name = "mild"\nname = "mild"'), "line", "toml"),
     "missing section": (without("[site]"), "site", "missing; it is required"),
-    "missing key": (edited('altitude = "650 ft"\n', ""), "site.altitude", "missing; it is required"),
+    "missing key": (
+        edited('altitude = "650 ft"\n', ""),
+        "site.altitude",
+        "missing; it is required: height above sea level",
+    ),
     "no appliance level": (
         re.sub(r"\[\[appliance.level\]\]\n(?:.+\n)+", "", GOOD).encode(),
         'appliance[1] "Boiler 1".level',
