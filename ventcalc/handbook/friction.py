@@ -223,7 +223,7 @@ def book_ratios() -> tuple[np.ndarray, np.ndarray]:
 def book_words() -> str:
     """Those ratios in a line each."""
     alone, with_exit = book_ratios()
-    ends = f"{with_exit.min():.2f} to {with_exit.max():.2f}, {with_exit.mean():.2f} on the average"
+    ends = f"{with_exit.min():.2f} to {with_exit.max():.2f}, {with_exit.mean():.2f} on average"
     return (
         f"the book's loss over that of friction alone: {alone.min():.1f} to {alone.max():.1f}\n"
         f"over friction and one velocity head at the top: {ends}"
@@ -277,11 +277,12 @@ def _draw_factors(axes: Axes, points) -> None:
         axes.text(2.2e6, _factors(eps)[-1], f"{eps:g}", size=SIZE, color=INK, va="center")
     axes.text(2.2e6, 0.105, "rough-\nness/D", size=SIZE, color=INK, va="center")
     axes.axvspan(friction.LAMINAR_LIMIT, friction.TURBULENT_LIMIT, color=PALE, zorder=0)
-    styles = (("o", BLUE, (-8, 9), "right"), ("D", RUST, (8, -16), "left"))
+    styles = (("o", BLUE, (-10, -4), "right"), ("D", RUST, (10, -4), "left"))
     for (name, flow), (mark, color, offset, side) in zip(points, styles, strict=False):
         here = (flow.reynolds, flow.factor)
         axes.plot(*np.array([here]).T, mark, ms=9, color=color, zorder=5)
-        axes.annotate(name, here, xytext=offset, textcoords="offset points", ha=side, size=SIZE)
+        axes.annotate(name, here, xytext=offset, textcoords="offset points", ha=side, size=SIZE,
+                      bbox={"fc": "white", "ec": "none", "alpha": 0.85, "pad": 1.0})  # fmt: skip
     logarithmic(axes, "x", ())
     logarithmic(axes, "y", (0.01, 0.02, 0.03, 0.05, 0.1))
     axes.set_xticks((1e3, 1e4, 1e5, 1e6), ("1,000", "10,000", "100,000", "1,000,000"))
@@ -341,9 +342,7 @@ def explorer_answer(
     spent, pull = sum(costs(flow).values()), draft(flow)
     draws = bool(spent <= pull)
     words = "It draws" if draws else "It spills at the hood"
-    against = (
-        f"hood, elbows, friction, cap and what leaves cost {fine(spent, system)}, the draft is {fine(pull, system)}"
-    )
+    against = f"hood, elbows, friction, cap and exit cost {fine(spent, system)}, the draft is {fine(pull, system)}"
     rows = [
         ("velocity", show(flow.velocity, system)),
         ("Reynolds number", f"{flow.reynolds:,.0f}, {_kind(flow.reynolds)}"),
@@ -414,9 +413,9 @@ def _draw_costs(axes: Axes, flow: Flow, system: str) -> None:
     logarithmic(axes, "y", [t for t in (float(f"1e{decade + k}") for k in range(-4, 6)) if low <= t <= high])
     if pull > 0.0:
         axes.axhline(pull, color=BLUE, lw=1.4, ls=":", label="draft, mild day")
-    for times in (0.5, 2.0):
-        pipe = resized(flow, times)
-        axes.plot([pipe.diameter.m_as(wide)], [pipe.loss.m_as(unit)], "s", ms=6, color=BLUE, zorder=4)
+    others = [resized(flow, times) for times in (0.5, 2.0)]
+    axes.plot([pipe.diameter.m_as(wide) for pipe in others], [pipe.loss.m_as(unit) for pipe in others], "s", ms=6,
+              color=BLUE, zorder=4, label="half, twice as wide")  # fmt: skip
     axes.plot([flow.diameter.m_as(wide)], [flow.loss.m_as(unit)], "D", ms=7, color=RUST, zorder=5)
     mark_now(axes, float(flow.diameter.m_as(wide)), here, "this pipe", zorder=5)
     axes.set(xlim=(2.4, 40) if system == "US" else (60, 1000), ylim=(low, high))
