@@ -154,7 +154,7 @@ def test_one_size_wider_gains_more_than_twice_the_height():
     )
     assert drawn < high < wide
     assert np.isclose(high / drawn, 1.25, atol=0.1)
-    assert "+25%" in chapter.gain_by("US").data and f"{high * 1e-3:.1f} kW" in chapter.gain_by("SI").data
+    assert "+25 %" in chapter.gain_by("US").data and f"{high * 1e-3:.1f} kW" in chapter.gain_by("SI").data
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

@@ -277,12 +277,12 @@ def _draw_factors(axes: Axes, points) -> None:
         axes.text(2.2e6, _factors(eps)[-1], f"{eps:g}", size=SIZE, color=INK, va="center")
     axes.text(2.2e6, 0.105, "rough-\nness/D", size=SIZE, color=INK, va="center")
     axes.axvspan(friction.LAMINAR_LIMIT, friction.TURBULENT_LIMIT, color=PALE, zorder=0)
-    styles = (("o", BLUE, (-10, -4), "right"), ("D", RUST, (10, -4), "left"))
+    styles = (("o", BLUE, (0, 44), "center"), ("D", RUST, (10, -4), "left"))
     for (name, flow), (mark, color, offset, side) in zip(points, styles, strict=False):
         here = (flow.reynolds, flow.factor)
         axes.plot(*np.array([here]).T, mark, ms=9, color=color, zorder=5)
         axes.annotate(name, here, xytext=offset, textcoords="offset points", ha=side, size=SIZE,
-                      bbox={"fc": "white", "ec": "none", "alpha": 0.85, "pad": 1.0})  # fmt: skip
+                      arrowprops={"arrowstyle": "-", "color": GREY, "lw": 0.8})  # fmt: skip
     logarithmic(axes, "x", ())
     logarithmic(axes, "y", (0.01, 0.02, 0.03, 0.05, 0.1))
     axes.set_xticks((1e3, 1e4, 1e5, 1e6), ("1,000", "10,000", "100,000", "1,000,000"))

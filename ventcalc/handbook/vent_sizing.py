@@ -208,7 +208,10 @@ def gain_by(system: str = "US") -> HTML:
     """What twice the height and what one size more do to the capacity of the chapter's vent."""
     found = gains()
     change = {words: float((q / found["as drawn"]).m_as("")) - 1.0 for words, q in found.items()}
-    rows = [(words, show(q, system), f"{change[words]:+.0%}" if change[words] else "–") for words, q in found.items()]
+    rows = [
+        (words, show(q, system), f"{100 * change[words]:+.0f} %" if change[words] else "–")
+        for words, q in found.items()
+    ]
     return HTML(table(("vent", "greatest input", "change"), rows))
 
 
@@ -274,7 +277,7 @@ def explorer_answer(
     spare = show(at_work.margin, system, "draft")
     told = f"<p><b>{words}.</b> Draft to spare {spare}; outlet {show(at_work.outlet_pressure, system, 'draft')}"
     if kind == "draft hood":
-        told += f"; behind the hood {at_work.co2:.1%} CO2"
+        told += f"; behind the hood {100 * at_work.co2:.1f} % CO₂"
     told += f"; {show(at_work.velocity, system)} in the rise, {show(at_work.top, system)} at its top.</p>"
     warned = "".join(f"<p>Caution: {c.words(system)}.</p>" for c in vent_at_work.cautions(at_work) if at_work.works)
     numbers = table(("asked", "as drawn", "answer"), answers(plant, season, system))
