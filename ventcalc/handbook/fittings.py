@@ -432,13 +432,14 @@ def whose_head(k: float, inches: int, wider: int) -> dict[str, Quantity | float]
     }
 
 
-def as_pipe(k: float, factor: float, bore: Quantity) -> dict[str, Quantity | float]:
-    """Straight pipe that costs as much as an elbow."""
+def as_pipe(k: float, factor: float, bore: Quantity, system: str) -> dict[str, Quantity | float]:
+    """Straight pipe that costs as much as an elbow, and what it becomes with the diameter in the unit of drawings."""
+    wide, long = ("inch", "ft") if system == "US" else ("mm", "m")
     answer = fittings.equivalent_length(k, bore, factor)
     return {
         "answer": answer,
         "diameters": k / factor,
-        "inches": Q_(float(bore.m_as("inch")) * k / factor, "ft"),
+        "unit_of_drawings": Q_(float(bore.m_as(wide)) * k / factor, long),
         "fanning": 4 * answer,
     }
 

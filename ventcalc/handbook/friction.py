@@ -26,7 +26,7 @@ from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
 from ventcalc.show.writing import Writing
 from ventcalc.show.writing import load as load_writing
-from ventcalc.units import Q_, Quantity, show, shown_unit, unit_text
+from ventcalc.units import GRAVITY, Q_, Quantity, show, shown_unit, unit_text
 
 ATMOSPHERE = Q_(101325.0, "Pa")
 
@@ -475,25 +475,26 @@ def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ..
     return load("friction", (velocity_head, loss, halved, wide_enough), system, seed)
 
 
-def velocity_head(density: Quantity, speed: Quantity) -> dict[str, Quantity | float]:
-    """Velocity head of a gas."""
+def velocity_head(density: Quantity, speed: Quantity, system: str) -> dict[str, Quantity | float]:
+    """Velocity head of a gas, and what a stray g makes of it in the units of one system."""
     head = friction.velocity_head(density, speed)
     return {
         "answer": head,
         "twice": 2 * head,
-        "pounds": 32.174 * head,
+        "stray_g": 32.174 * head if system == "US" else head / GRAVITY,
     }
 
 
-def loss(factor: float, length: Quantity, bore: Quantity, head: Quantity) -> dict[str, Quantity | float]:
-    """Loss by friction in a vent."""
+def loss(factor: float, length: Quantity, bore: Quantity, head: Quantity, system: str) -> dict[str, Quantity | float]:
+    """Loss by friction in a vent, and what two units of length make of it in one system."""
+    long, wide = ("ft", "inch") if system == "US" else ("m", "mm")
     ratio = float((length / bore).m_as(""))
     answer = factor * ratio * head
     return {
         "answer": answer,
         "ratio": ratio,
         "heads": factor * ratio,
-        "mixed": factor * float(length.m_as("ft")) / float(bore.m_as("inch")) * head,
+        "mixed": factor * float(length.m_as(long)) / float(bore.m_as(wide)) * head,
         "fanning": answer / 4,
         "with_exit": answer + head,
     }

@@ -153,7 +153,8 @@ def wider_laundry(system: str = "US") -> HTML:
         bore = Q_(inch, "inch")
         plant, winter = rebuilt(job.plant, bore), job.seasons[0]
         run, pressure = vent_sizing.longest_run(plant, winter), vent_at_work.operate(plant, winter).outlet_pressure
-        rows.append((show(bore, system, "diameter"), show(run, system), show(pressure, system)))
+        whole = show(run, system, "altitude")  # feet or meters without decimals: none of them is known better
+        rows.append((show(bore, system, "diameter"), whole, show(pressure, system)))
     return HTML(table(("diameter", "longest level run", "outlet pressure as drawn"), rows))
 
 
@@ -363,15 +364,16 @@ def dilution(heat: Quantity, before: Quantity, behind: Quantity) -> dict[str, Qu
     return figures | pounds | {"kilograms_before": before.m_as("kg/MJ"), "kilograms_behind": behind.m_as("kg/MJ")}
 
 
-def elbows(diameter: Quantity, factor: float) -> dict[str, Quantity | float]:
-    """Straight pipe that loses as much as four elbows."""
+def elbows(diameter: Quantity, factor: float, system: str) -> dict[str, Quantity | float]:
+    """Straight pipe that loses as much as four elbows, and what it becomes with the diameter in the unit of drawings."""
+    wide, long = ("inch", "ft") if system == "US" else ("mm", "m")
     loss = fittings.fitting("elbow 90").loss
     length = 4.0 * fittings.equivalent_length(loss, diameter, factor)
     return {
         "answer": length,
         "loss": loss,
         "one": length / 4.0,
-        "inches": Q_(length.m_as("inch"), "ft"),
+        "unit_of_drawings": Q_(length.m_as(wide), long),
         "no_factor": length * factor,
     }
 
