@@ -365,7 +365,7 @@ def dilution(heat: Quantity, before: Quantity, behind: Quantity) -> dict[str, Qu
 
 
 def elbows(diameter: Quantity, factor: float, system: str) -> dict[str, Quantity | float]:
-    """Straight pipe that loses as much as four elbows, and what it becomes with the diameter in the unit of drawings."""
+    """Straight pipe that loses as much as four elbows; also with the diameter left in the unit of drawings."""
     wide, long = ("inch", "ft") if system == "US" else ("mm", "m")
     loss = fittings.fitting("elbow 90").loss
     length = 4.0 * fittings.equivalent_length(loss, diameter, factor)
