@@ -153,7 +153,7 @@ def the_sum(system: str = "US") -> HTML:
     for name, pipe in PIPES.items():
         told = (*costs(pipe).values(), sum(costs(pipe).values()), draft(pipe))
         rows.append((name, *(fine(q, system) for q in told), show(takes(pipe), system)))
-    return HTML(table(("", *costs(LINER), "all of it", "draft", "takes at most"), rows))
+    return HTML(table(("", *costs(LINER), "total", "draft", "takes at most"), rows))
 
 
 def against_the_old(system: str = "US") -> HTML:
@@ -402,7 +402,7 @@ def _draw_costs(axes: Axes, flow: Flow, system: str) -> None:
     )  # fmt: skip
     besides = float((sum(costs(flow).values()) - flow.loss).m_as("Pa"))
     all_of_it = losses + besides * (flow.diameter.m_as("m") / _CURVE) ** 4
-    axes.plot(x, number(all_of_it, "Pa", "draft", system), "--", color=INK, lw=1.6, label="all of it")
+    axes.plot(x, number(all_of_it, "Pa", "draft", system), "--", color=INK, lw=1.6, label="total")
     axes.plot(x, number(losses, "Pa", "draft", system), "-", color=GREY, lw=1.6, label="friction")
     unit, wide = shown_unit("draft", system), shown_unit("diameter", system)
     here, pull = float(sum(costs(flow).values()).m_as(unit)), float(draft(flow).m_as(unit))
