@@ -91,7 +91,8 @@ class Flow:
         return (self.loss / self.head).m_as("")
 
 
-# The chapter's case: an old brick chimney, and the liner that was pulled through it.
+# The chapter's case: an old brick chimney, and the liner that was pulled through it; the flow is the boiler's flue gas
+# alone, for of that what a vent cannot take spills, while of room air it only draws less.
 CHIMNEY = Flow(Q_(600.0, "lb/hour"), Q_(12.0, "inch"), Q_(40.0, "ft"), Q_(1.5, "mm"), Q_(350.0, "degF"))
 LINER = replace(CHIMNEY, diameter=Q_(6.0, "inch"), roughness=Q_(1.0, "mm"))
 
@@ -108,7 +109,7 @@ def costs(flow: Flow) -> dict[str, Quantity]:
     """What that draft has to pay for, with all parts as wide as the pipe: so many of its velocity heads each."""
     elbow, cap = (float(fittings.fitting(name).loss) for name in ("elbow 90", "low-resistance cap"))
     heads = {
-        "room air into the hood": ENTRY_LOSS["draft hood"],
+        "entry at the hood": ENTRY_LOSS["draft hood"],
         "two elbows": 2.0 * elbow,
         "friction": flow.heads_lost(),
         "cap": cap,
