@@ -36,6 +36,7 @@ BROKEN = {
     "unknown key": (edited("outlet_height", "outlet_hight"), "outlet_hight", "did you mean 'outlet_height'?"),
     "unknown table": (GOOD.replace("[control]", "[controll]").encode(), "controll", "did you mean 'control'?"),
     "wrong unit": (edited('length = "6 ft"', 'length = "6 psi"'), 'section[1] "connector 1".length', "12 m or 40 ft"),
+    "heat by the fuel": (edited('"400 MBH"', '"9 gal/h"'), "input", "a gal/h of no. 2 oil is about 140 MBH"),
     "no unit": (edited('length = "6 ft"', 'length = "6"'), "length", "write it out"),
     "bare number": (edited('length = "6 ft"', "length = 6"), "length", "unit is missing"),
     "boolean": (edited('length = "6 ft"', "length = true"), "length", "write a quantity as text"),
