@@ -221,6 +221,6 @@ def runs_table(runs: Iterable[tuple[str, Trace]], system: str, event: str = FIRS
     rows = []
     for name, trace in runs:
         j = judged(trace, event)
-        settled = f"{j.settled:.1f} s" if np.isfinite(j.settled) else "not in time"
+        settled = f"{j.settled:.1f} s" if np.isfinite(j.settled) else "not in this run"
         rows.append((name, draft(j.peak, system), settled, draft(j.passed, system), f"{j.above:.1f} s", j.tripped))
     return table(HEADER, rows)
