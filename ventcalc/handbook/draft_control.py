@@ -183,15 +183,15 @@ def one_run(system: str = "US") -> Figure:
 
 
 @cache
-def two_sensors_runs(gains: Gains = FACTORY, guarded: bool = True) -> tuple[tuple[str, Trace], ...]:
-    """The first event with each sensor; what follows a trip is solved anew, so it is kept."""
+def two_sensors_runs(gains: Gains, guarded: bool = True) -> tuple[tuple[str, Trace], ...]:
+    """The first event with each sensor, with the limit or without; what follows a trip takes long, so it is kept."""
     return tuple((name, run(loop(gains, name), limits=GUARD if guarded else {})) for name in ENDS)
 
 
 def two_sensors(system: str = "US") -> Figure:
     """What each sensor reads, and how the true pressure comes back; a cross where the neighbor trips."""
     figure, (left, right) = row_of_axes(2, 3.4)
-    for (name, trace), look in zip(two_sensors_runs(), _STYLES, strict=False):
+    for (name, trace), look in zip(two_sensors_runs(FACTORY), _STYLES, strict=False):
         pick = trace.time <= 60.0
         early = replace(trace, time=trace.time[pick])
         for axes, values in ((left, trace.reading), (right, trace.outlets[0])):
@@ -212,9 +212,10 @@ def two_sensors(system: str = "US") -> Figure:
 STROKES = (5.0, 30.0, 120.0)  # s for a full stroke
 
 
-def stroke_runs() -> list[tuple[str, Trace]]:
+@cache
+def stroke_runs() -> tuple[tuple[str, Trace], ...]:
     """The first event with drives that need longer and longer from standstill to full speed; no limits."""
-    return [(f"{t:.0f} s", run(loop(actuator=Stroke(seconds(t))), limits={})) for t in STROKES]
+    return tuple((f"{t:.0f} s", run(loop(actuator=Stroke(seconds(t))), limits={})) for t in STROKES)
 
 
 def slow_and_fast(system: str = "US") -> Figure:
