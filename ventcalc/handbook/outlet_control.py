@@ -444,7 +444,7 @@ def explorer_answer(
     outlets = tuple(outlet(held.solution, i, 0) for i in range(len(plant.appliances)))
     common = common_window(fit, first, second)
     rows = [_row(held, o, system) for o in outlets]
-    numbers = table(("outlet", "fires", "window", "pressure", "verdict", "its damper takes"), rows)
+    numbers = table(("outlet", "firing", "window", "pressure", "verdict", "its damper takes"), rows)
     missed = everywhere((first, second), fit, header, pressure, share)
     at = float(np.where(codes.any(), end_of_header.far_end_pressure(held.solution, case.network)[0], np.nan))
     numbers += paragraph(_said(held, header, at, int(missed.any(axis=0).sum()), missed.shape[1], system))
