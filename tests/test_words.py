@@ -108,3 +108,16 @@ def test_the_name_that_was_probably_meant_comes_first(written, meant):
     names = ("elbow 90", "elbow 45", "rain cap", "open end")
     assert words.meant(written, names) == f"did you mean {meant!r}? known are: elbow 90, elbow 45, rain cap, open end"
     assert words.meant("paper", names).startswith("known are: ")
+
+
+def test_a_name_of_which_some_words_are_left_out_is_asked_back():
+    names = (
+        "Type B gas vent",
+        "Type L vent",
+        "single-wall galvanized connector",
+        "single-wall stainless vent",
+        "PVC pipe",
+    )
+    assert words.meant("Type B", names).startswith("did you mean 'Type B gas vent'?")
+    both = "did you mean 'single-wall galvanized connector' or 'single-wall stainless vent'?"
+    assert words.meant("single wall", names).startswith(both)

@@ -21,6 +21,7 @@ from ventcalc.units import SYSTEMS, Quantity, show, unit_text
 _SPELLED = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 
 MOST_TOLD = 200  # letters of a list beside the name that was probably meant
+MOST_MEANT = 3  # names that are asked back
 LEAST_SPAN = 4  # names that only count on are told as one from so many on
 
 
@@ -70,11 +71,19 @@ def meant(name: str, names: Iterable[str]) -> str:
     names = tuple(names)
     told = f"known are: {', '.join(names)}"
     plain = {_in_order(each): each for each in reversed(names)}
-    close = difflib.get_close_matches(_in_order(str(name)), plain, 1)
+    asked = _in_order(str(name))
+    close = difflib.get_close_matches(asked, plain, 1) or _with_all_words(asked, plain)
     if not close:
         return told
-    asked = f"did you mean {plain[close[0]]!r}?"
-    return f"{asked} {told}" if len(told) < MOST_TOLD else asked
+    hint = " or ".join(repr(plain[each]) for each in close)
+    hint = f"did you mean {hint}?"
+    return f"{hint} {told}" if len(told) < MOST_TOLD else hint
+
+
+def _with_all_words(asked: str, plain: Iterable[str]) -> list[str]:
+    """Names that hold every word asked for, where they are few: "Type B" is a Type B gas vent."""
+    found = [each for each in reversed(list(plain)) if asked and set(asked.split()) <= set(each.split())]
+    return found if len(found) <= MOST_MEANT else []
 
 
 def _in_order(name: str) -> str:

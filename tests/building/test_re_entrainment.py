@@ -143,3 +143,11 @@ def test_what_is_shown_is_the_gas_nearest_to_its_limit_and_not_the_one_there_is_
     assert parts["no2"].added / parts["no2"].limit == pytest.approx(0.9, rel=1e-6)
     assert parts["co2"].added > 100.0 * parts["no2"].added and parts["co2"].added < 0.5 * parts["co2"].limit
     assert (parts["co2"].state, reading.state) == (0, 1)
+
+
+def test_just_the_distance_that_is_asked_for_is_enough():
+    asked = re_entrainment.judge(STACK, GASES, INTAKE, ROOF).asked
+    at, short = (
+        re_entrainment.judge(STACK, GASES, replace(INTAKE, distance=Q_(m, "m")), ROOF) for m in (asked, asked - 0.001)
+    )
+    assert at.distance_verdict == "pass" and short.distance_verdict != "pass"

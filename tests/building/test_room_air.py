@@ -78,3 +78,15 @@ def test_an_exhaust_fan_runs_between_its_stall_and_its_free_flow(abreast, speed)
     for flow in (0.999 * least, 1.001 * most):
         with pytest.raises(ValueError, match="exhaust hood: flow .* must lie between the fan's stall"):
             room_air.Exhaust("hood", Q_(flow, "m**3/s"), fans, speed)
+
+
+def test_what_a_room_is_not_given_it_does_not_have():
+    bare = room_air.RoomAir(Q_(10, "m**3"), (room_air.Opening("a", Q_(1, "m**2")),))
+    assert bare.supply.m == 0.0 and bare.joined.m == 0.0 and bare.infiltration is None
+    assert not bare.interlocked and not bare.sealed and not bare.exhausts and bare.leakage is None
+    assert room_air.Exhaust("hood", Q_(100, "cfm")).speed == 1.0
+
+
+def test_walls_that_leak_nothing_let_no_air_in():
+    with pytest.raises(ValueError, match="nothing lets air in"):
+        room_air.RoomAir(Q_(10, "m**3"), leakage=room_air.Leakage(Q_(0, "cfm")))

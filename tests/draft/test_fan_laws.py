@@ -80,3 +80,8 @@ def test_laws_refuse_what_cannot_be():
         fan_curve.static_pressure(MIDDLE, 0.3, 1.0, Q_(1.0, "kg/m**3"))
     with pytest.raises(ValueError, match="speed"):
         fan_curve.static_pressure(MIDDLE, Q_(0.3, "m**3/s"), -0.1, Q_(1.0, "kg/m**3"))
+
+
+def test_a_fan_that_stands_still_does_nothing():
+    found = fan_laws.by_the_laws(Q_(1000.0, "cfm"), Q_(0.5, "inH2O"), Q_(0.2, "horsepower"), 0.0)
+    assert [value.m for value in found] == [0.0, 0.0, 0.0]

@@ -128,3 +128,10 @@ def test_the_hottest_gas_rules_a_fan_out_and_not_the_mean():
     )
     cooler = fan_selection.select(**DUTIES | {"temperature": Q_([120.0, 150.0, limit], "degF")}, among=[MIDDLE])
     assert cooler.fitting
+
+
+def test_a_fan_that_stands_still_in_some_state_is_turned_down_among_the_others():
+    """The first state needs no fan: highest over lowest speed is that of the two in which it turns."""
+    chosen = fan_selection.select(**DUTIES | {"pressure": Q_([-0.2, 0.05, 0.15], "inH2O")}, among=[MIDDLE])
+    (c,) = chosen.fitting
+    assert c.speed[0] == 0.0 and c.turndown == pytest.approx(c.speed[1:].max() / c.speed[1:].min())

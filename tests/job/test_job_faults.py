@@ -267,3 +267,11 @@ def test_a_mark_at_the_beginning_and_other_ends_of_lines_do_no_harm():
     plain = job_file.read(GOOD.encode())
     other = job_file.read(b"\xef\xbb\xbf" + GOOD.replace("\n", "\r\n").encode())
     assert other.plant == plain.plant and other.seasons == plain.seasons
+
+
+def test_the_same_fault_of_several_entries_is_told_once():
+    wrong = re.sub(r'(?m)^material = ".*"$', 'material = "brass"', GOOD).encode()
+    with pytest.raises(job_file.JobError) as told:
+        job_file.read(wrong)
+    (problem,) = [p for p in told.value.problems if "brass" in p]
+    assert problem.startswith('section "') and problem.count('"') > 4 and problem.count("unknown material") == 1

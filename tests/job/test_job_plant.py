@@ -1,5 +1,7 @@
 """Job plant: fuels, materials, places, firing levels and idling as a job file tells them."""
 
+import re
+
 import pytest
 from sample_files import GOOD, IDLE, SHAFT, SILENT, edited
 
@@ -187,3 +189,17 @@ def test_levels_that_do_not_rise_are_refused():
     with pytest.raises(job_file.JobError, match="Boiler 1") as caught:
         job_file.read(edited('input = "400 MBH"', 'input = "4000 MBH"'))
     assert "from the lowest input to the highest: high" in str(caught.value)
+
+
+def test_oil_has_no_category_and_is_held_to_the_rules_of_gas_alike_in_pressure():
+    """Categories are of gas appliances (IFGC definitions); an oil burner's label has none."""
+    oil = GOOD.replace('fuel = "natural gas"', 'fuel = "no. 2 oil"')
+    untold = re.sub(r'category = "\w+"\n', "", oil)
+    job = job_file.read(untold.encode())
+    for a in job.plant.appliances:
+        assert a.category == ("III" if a.window[1].m_as("Pa") > 0.0 else "I") and a.shown_category.endswith("(oil)")
+    assert any("oil has none; held to the rules of category" in line for line in job.defaults)
+    with pytest.raises(job_file.JobError, match="category 'oil': oil has none; leave it out"):
+        job_file.read(re.sub(r'category = "\w+"', 'category = "oil"', oil).encode())
+    with pytest.raises(job_file.JobError, match="category: missing; it is required: I, II, III, IV as the label says"):
+        job_file.read(re.sub(r'category = "\w+"\n', "", GOOD).encode())

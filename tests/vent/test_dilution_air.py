@@ -3,6 +3,7 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from sample_plants import (
     SEASONS,
@@ -20,6 +21,7 @@ from ventcalc.gas.appliance import FiringLevel
 from ventcalc.gas.combustion import products
 from ventcalc.units import Q_
 from ventcalc.vent.common_vent import solve
+from ventcalc.vent.dilution_air import entry_pressure, opening_flow
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import Season, compile_network
 
@@ -157,3 +159,29 @@ def test_flue_gas_comes_out_of_an_idle_boiler_on_a_positive_header():
         assert found.drawn[2, 0] == pytest.approx(-leak, rel=1e-3)
         assert found.upstream[found.row("connector 3"), 0] > 293.15  # warm, and full of flue gas
         assert found.vapor[found.row("connector 3"), 0] > 0.08
+
+
+@pytest.mark.parametrize("threshold", [0.0, 12.0])
+@pytest.mark.parametrize("on_total", [False, True])
+def test_the_slope_of_a_way_in_is_that_of_its_pressure(threshold, on_total):
+    """By central differences, drawn in and blown out, and about no flow at all, where the pressure is none."""
+
+    def way_in(drawn):
+        return entry_pressure(drawn, 0.02 if on_total else 0.0, 400.0, 1.1, 150.0, threshold, on_total)
+
+    opens = float(opening_flow(threshold, 400.0)) if threshold else 0.3
+    for drawn in (-0.2, -0.05, -1e-3, 1e-3, 0.5 * opens, 2.0 * opens, 5.0 * opens):
+        step = 1e-6 * abs(drawn)
+        by_hand = (way_in(drawn + step)[0] - way_in(drawn - step)[0]) / (2.0 * step)
+        assert way_in(drawn)[1] == pytest.approx(by_hand, rel=1e-5) and way_in(drawn)[1] > 0.0
+    still = way_in(-0.02 if on_total else 0.0)
+    assert still[0] == 0.0 and 0.0 < still[1] < np.inf
+
+
+def test_a_regulator_opens_at_its_threshold_and_further_from_there():
+    """From its draft on the pressure rises with the flow beyond the leak, and by more than an open hole's."""
+    leak = float(opening_flow(12.0, 400.0))
+    beyond = np.array([1e-4, 0.05, 0.1])
+    found = np.array([entry_pressure(leak + q, 0.0, 400.0, 1.1, np.inf, 12.0, False)[0] for q in beyond])
+    assert found[0] == pytest.approx(12.0, abs=0.05) and (np.diff(found) > 0.0).all()
+    assert (found[1:] - 12.0 > 400.0 * beyond[1:] ** 2).all()

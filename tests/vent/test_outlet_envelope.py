@@ -149,6 +149,7 @@ def test_envelope_by_hand():
     assert (met.low, met.high, met.low_state, met.high_state) == (-21.0, 8.0, 1, 5)
     assert (met.below, met.above, met.margin, met.swing) == (1.0, 12.0, -12.0, 29.0)
     assert met.high_purging and not met.low_purging and met.limits == "firing"
+    assert (met.low_alike, met.high_alike) == ((1,), (5,))
     (met,) = outlet_envelope.envelopes(made_up(purge=(Q_(9.0, "Pa"), Q_(20.0, "Pa"))))
     assert (met.high, met.high_state, met.above, met.high_purging) == (-3.0, 3, 1.0, False)
     assert (met.purge.low, met.purge.below, met.purge.above) == (8.0, 1.0, 0.0)

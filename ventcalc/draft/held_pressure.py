@@ -173,14 +173,16 @@ def hold_network(
     places = [_Place(network, c, states) for c in controls]
     added = np.zeros((len(controls), len(states))) if start is None else np.array(start, float)
     second = np.zeros_like(added)
-    drawn = None if drawn is None else np.array(drawn, float)
+    drawn, outlets = None if drawn is None else np.array(drawn, float), None
     before = gap_before = None
     todo = np.arange(len(states))
     for step in range(most_steps):
         put = _in_sections(network, places, added[:, todo], second[:, todo])
-        solution = solve_network(network, states[todo], put, None if drawn is None else drawn[:, todo])
+        begun = (None if near is None else near[:, todo] for near in (drawn, outlets))
+        solution = solve_network(network, states[todo], put, *begun)
         drawn = solution.drawn.copy() if drawn is None else drawn
-        drawn[:, todo] = solution.drawn
+        outlets = solution.outlets if outlets is None else outlets
+        drawn[:, todo], outlets[:, todo] = solution.drawn, solution.outlets
         total = added[:, todo] + second[:, todo]
         gap = np.array([p.gap(solution, todo, a) for p, a in zip(places, total, strict=True)]).reshape(total.shape)
         open_ = (np.abs(gap) > within).any(axis=0) | (step == 0)
@@ -197,7 +199,7 @@ def hold_network(
         before, gap_before = here, gap
         for k, place in enumerate(places):
             added[k, todo], second[k, todo] = place.shares(solution, open_, (here + change)[k])
-    solution = solve_network(network, states, _in_sections(network, places, added, second), drawn)
+    solution = solve_network(network, states, _in_sections(network, places, added, second), drawn, outlets)
     # What two devices add together may be right while their shares are still those of a step before.
     for _ in range(_SHARED_ANEW if any(c.second for c in controls) else 0):
         shares = [p.shares(solution, np.arange(len(states)), a) for p, a in zip(places, added + second, strict=True)]
@@ -207,7 +209,7 @@ def hold_network(
             break
         added[:, moved], second[:, moved] = first[:, moved], other[:, moved]
         put = _in_sections(network, places, added[:, moved], second[:, moved])
-        anew = solve_network(network, states[moved], put, solution.drawn[:, moved])
+        anew = solve_network(network, states[moved], put, solution.drawn[:, moved], solution.outlets[:, moved])
         solution = solution.put(np.flatnonzero(moved), anew)
     return _held(controls, places, solution, added, second)
 

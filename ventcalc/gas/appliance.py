@@ -194,6 +194,11 @@ class Appliance:
         if self.idle == "leaking" and not magnitude(self.leak.flow, ureg.Unit("m**3/s"), f"{self.name}: leak") > 0:
             raise ValueError(f"{self.name}: idle = leaking needs a leak flow above 0, such as 5 cfm at 25 Pa")
 
+    @property
+    def shown_category(self) -> str:
+        """Its category as told: of oil that of gas by whose rules it is held, for oil has none (IFGC definitions)."""
+        return self.category if self.fuel.kind == "gas" else f"{self.category} (oil)"
+
     def _known_names(self) -> None:
         """Raises ValueError for an unknown kind, idle or category, and for firing levels that cannot be told apart."""
         if self.kind not in KINDS:

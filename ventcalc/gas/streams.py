@@ -34,6 +34,10 @@ _LN_SATURATION = tuple(
 )
 
 
+# K; a step of Newton's method on fog that is shorter was the last: what is left is about a fortieth of its square.
+NEAR = 1e-4
+
+
 # The same over ice, from 213 K up, where water settles as ice on a wall.
 _FROZEN_POINTS = np.linspace(213.15, condensation.TRIPLE_TEMPERATURE, 61)
 _LN_FROZEN = tuple(
@@ -230,6 +234,6 @@ def foggy_temperature(gas, total, temperature, pressure):
         slope = specific_heat(gas, temperature) + LATENT * water_held_slope(temperature, pressure, held)
         step = (sensible(gas, temperature) - LATENT * (gas[WATER] - held) - total) / slope
         temperature = temperature - step
-        if np.abs(step) < 1e-8:
+        if np.abs(step) < NEAR:
             break
     return temperature

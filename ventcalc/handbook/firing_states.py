@@ -179,11 +179,9 @@ def seconds_table(found: Followed, system: str = "US") -> HTML:
 _SECONDS = (10, 25, 55)  # after a light-off or call
 
 
-@cache
 def usual_changes() -> Followed:
-    """All usual load changes of the hall, followed in time."""
-    plant, seasons = swim_hall().plant, swim_hall().seasons
-    return load_changes.follow(plant, seasons, load_changes.usual(plant, seasons))
+    """All usual load changes of the hall, as its study followed them in time."""
+    return hall_study().changes
 
 
 def passages_table(system: str = "US") -> HTML:

@@ -17,6 +17,7 @@ def defaults(form: File, plant: Plant, seasons: Sequence[Season], sequence: Sett
     """Every value that was taken for what a file left out, of the file itself and of what was made of it."""
     return (
         *(say("job", "defaults", "value", place=place, value=shown) for place, shown in _left_out(form)),
+        *_of_oil(form, plant),
         *_idle_not_told(form, plant),
         *_usual(form, sequence),
         *_not_told(plant, seasons),
@@ -37,6 +38,13 @@ def _left_out(form: Form) -> Iterator[tuple[str, str]]:
             told = ((entry.name, tuple(_left_out(entry))) for entry in value if isinstance(entry, Form))
             for name, left in together(told):
                 yield from ((f'{key} "{name}".{place}', shown) for place, shown in left)
+
+
+def _of_oil(form: File, plant: Plant) -> Iterator[str]:
+    """By which category's rules those are held that have none."""
+    pairs = zip(plant.appliances, form.appliance, strict=True)
+    for name, category in together((a.name, a.category) for a, given in pairs if given.category is None):
+        yield say("job", "defaults", "category", name=name, category=category)
 
 
 def _idle_not_told(form: File, plant: Plant) -> Iterator[str]:

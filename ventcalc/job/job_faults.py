@@ -1,6 +1,7 @@
 """Job faults: what is wrong with a job file, each fault in a sentence with its place and its remedy."""
 
 import difflib
+import re
 from collections.abc import Mapping, Sequence
 from copy import deepcopy
 from types import UnionType
@@ -10,6 +11,7 @@ from ventcalc.job import repeated
 from ventcalc.job.job_fields import NAME, Form
 from ventcalc.job.job_form import File
 from ventcalc.units import UnitsError
+from ventcalc.words import listed
 
 
 class JobError(ValueError):
@@ -102,7 +104,21 @@ def sound_part(content: dict[str, Any], errors: Sequence[Mapping[str, Any]]) -> 
     }
 
 
+_OF_ENTRY = re.compile(r'(\w+) ("[^"]*"): (.*)', re.DOTALL)  # a fault of one entry of a table
 _OWN = ("name", "into")  # what each of a row has for itself
+
+
+def _told_once(problems: Sequence[str]) -> list[str]:
+    """The same fault of several entries in one sentence: `section "a", "b" and "c": ...`."""
+    places: dict[tuple[str, str], list[str]] = {}
+    for problem in problems:
+        kind, name, fault = _OF_ENTRY.fullmatch(problem).groups() if _OF_ENTRY.fullmatch(problem) else ("", "", problem)
+        places.setdefault((kind, fault), []).append(name)
+    told = []
+    for (kind, fault), names in places.items():
+        names = list(dict.fromkeys(names))
+        told.append(f"{kind} {listed(tuple(names))}: {fault}" if kind else fault)
+    return told
 
 
 class Faults:
@@ -136,4 +152,4 @@ class Faults:
     def stop_if_any(self) -> None:
         """Raises `JobError` with everything noted so far."""
         if self.problems:
-            raise JobError(list(dict.fromkeys(self.problems)))
+            raise JobError(_told_once(self.problems))

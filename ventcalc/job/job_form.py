@@ -137,7 +137,7 @@ class Make(Form):
     """What an appliance is, wherever it stands."""
 
     fuel: Name
-    category: str
+    category: str | None = None
     outlet_diameter: Length
     outlet_height: Length
     window: Window

@@ -10,7 +10,7 @@ from itertools import pairwise
 from ventcalc.flow import materials, wall_rings
 from ventcalc.flow.materials import Layer, Material, material
 from ventcalc.gas import combustion_analysis
-from ventcalc.gas.appliance import Appliance, FiringLevel, Leak, assumed_leak
+from ventcalc.gas.appliance import CATEGORIES, Appliance, FiringLevel, Leak, assumed_leak
 from ventcalc.gas.fuels import Fuel, fuel, gas_fuel
 from ventcalc.job import job_form
 from ventcalc.units import Q_
@@ -142,7 +142,7 @@ def appliance(a: job_form.Appliance, fuels: dict[str, Fuel | None], own: dict[st
     return Appliance(
         name=a.name,
         fuel=burnt,
-        category=a.category,
+        category=_category(a, burnt),
         levels=tuple(_level(lv, burnt) for lv in a.level),
         outlet_diameter=a.outlet_diameter,
         outlet_height=a.outlet_height,
@@ -157,6 +157,17 @@ def appliance(a: job_form.Appliance, fuels: dict[str, Fuel | None], own: dict[st
         room=a.room,
         purge_pressure=None if a.purge_pressure is None else tuple(a.purge_pressure),
     )
+
+
+def _category(a: job_form.Make, burnt: Fuel) -> str:
+    """The category of its label. Categories are for gas: oil is held to that of gas alike in outlet pressure."""
+    if a.category is None and burnt.kind == "liquid":
+        return "III" if a.window[1].m_as("Pa") > 0.0 else "I"
+    if a.category is None:
+        raise ValueError(f"category: missing; it is required: {', '.join(CATEGORIES)} as the label says")
+    if a.category not in CATEGORIES and burnt.kind == "liquid":
+        raise ValueError(f"category {a.category!r}: oil has none; leave it out")
+    return a.category
 
 
 def _level(lv: job_form.Level, burnt: Fuel) -> FiringLevel:

@@ -33,8 +33,8 @@ def categories(op: Operation) -> Iterator[Finding]:
             figures = {
                 "negative": tuple(a.name for a in negative),
                 "positive": tuple(a.name for a in positive),
-                "negative_categories": tuple(dict.fromkeys(a.category for a in negative)),
-                "positive_categories": tuple(dict.fromkeys(a.category for a in positive)),
+                "negative_categories": tuple(dict.fromkeys(a.shown_category for a in negative)),
+                "positive_categories": tuple(dict.fromkeys(a.shown_category for a in positive)),
                 "controlled": controlled,
             }
             yield Finding("categories", (section.name,), figures, COMMON_VENT_RULE)

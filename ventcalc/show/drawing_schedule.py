@@ -28,7 +28,7 @@ def schedule(plant: Plant, system: str) -> list[tuple[str, ...]]:
         for k, s in enumerate(plant.order, 1)
     ]
     for letter, a in zip(letters(len(plant.appliances)), plant.appliances, strict=True):
-        words = f"outlet at {show(a.outlet_height, system, 'height')}, category {a.category}"
+        words = f"outlet at {show(a.outlet_height, system, 'height')}, category {a.shown_category}"
         entries.append((letter, a.name, "", show(a.outlet_diameter, system, "diameter"), words))
     if len(plant.appliances) > 1:
         entries.append((_DIAMOND, "end of the header", "", "", "where its pressure is read"))

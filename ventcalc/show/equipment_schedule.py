@@ -149,7 +149,7 @@ def _sections(design: Study, named: Tags, system: str) -> Iterator[dict[str, Any
         ]
         velocity = np.array(met.velocity)
         duty = {"flow": velocity * section.area, "pressure": met.pressure, "gas": met.gas}
-        served = tuple(dict.fromkeys(a.category for a in plant.serves(section.name)))
+        served = tuple(dict.fromkeys(a.shown_category for a in plant.serves(section.name)))
         against = [_word("listing", "against", why=sentence(o, system)) for o in objected if o.section == section.name]
         listing = _word("listing", "pipe", listing=section.material.listing, categories=served)
         yield _row(
@@ -210,7 +210,7 @@ def _burners(design: Study, named: Tags, system: str) -> Iterator[dict[str, Any]
     plant = design.job.plant
     wanted = permissions.open_permissions(plant, design.job.permissions)
     for a, feed in zip(plant.appliances, plant.feeds, strict=True):
-        listing = [_word("listing", "burner", category=a.category)]
+        listing = [_word("listing", "burner" if a.fuel.kind == "gas" else "burner_oil", category=a.category)]
         if design.outcome.remedy.devices:
             listing.append(_proved("appliances"))
         listing += _asked(p for p in wanted if p.of == a.name and p.what == "common vent")

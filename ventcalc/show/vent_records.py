@@ -93,7 +93,7 @@ def _appliance(a: Appliance, system: str) -> dict[str, Any]:
     leak = a.leak if a.kind == "forced" and a.idle == "leaking" else None
     return {
         "fuel": a.fuel.name,
-        "category": a.category,
+        "category": a.shown_category,
         "category_words": say("show", "category", f"{pressure}_{water}"),
         "kind": a.kind,
         "idle": say("show", "idle", a.idle if a.kind == "forced" else a.kind),

@@ -46,11 +46,16 @@ def solve(plant: Plant, seasons: tuple[Season, ...], states: States, added: np.n
 
 
 def solve_network(
-    network: Network, states: States, added: np.ndarray | None = None, drawn: np.ndarray | None = None
+    network: Network,
+    states: States,
+    added: np.ndarray | None = None,
+    drawn: np.ndarray | None = None,
+    outlets: np.ndarray | None = None,
 ) -> Solution:
     """As `solve`, on a plant that is compiled already: for those who solve it again and again.
 
-    ``drawn`` (appliances, states) [kg/s] is where to begin, such as what was found a small step ago.
+    ``drawn`` (appliances, states) [kg/s] and ``outlets`` (sections, states) [K] are where to begin, such as what was
+    found a small step ago (`Solution.outlets`).
     """
     plant = network.plant
     check_states(network, states, added)
@@ -58,7 +63,7 @@ def solve_network(
     found = empty(network, total)
     for start in range(0, total, BLOCK):
         picked = np.arange(start, min(start + BLOCK, total))
-        _solve_block(network, states, added, drawn, picked, found)
+        _solve_block(network, states, added, drawn, outlets, picked, found)
     return Solution(plant, network.seasons, states, network.pressure, **found)
 
 
@@ -81,7 +86,7 @@ def given_flows(network: Network, states: States, prescribed, temperature, drawn
     return Solution(network.plant, (), states, network.pressure, **found)
 
 
-def _solve_block(network: Network, states: States, added, drawn, picked: np.ndarray, found: dict) -> None:
+def _solve_block(network: Network, states: States, added, drawn, outlets, picked: np.ndarray, found: dict) -> None:
     """Solve the picked states and write them into ``found``: damped Newton on the flows drawn from the room.
 
     A state whose residual does not fall takes half its step again. One that is stuck so, or slow, becomes
@@ -91,13 +96,15 @@ def _solve_block(network: Network, states: States, added, drawn, picked: np.ndar
     and in the end it tries whole steps again from nearer by. States that have converged leave.
     """
     boundary = Boundary(network, states[picked], None if added is None else added[:, picked])
+    guess = None if outlets is None else list(outlets[:, picked])
     if not boundary.free:
-        store(PressureBalance(network, boundary, boundary.nothing_drawn()), np.ones(picked.size, bool), picked, found)
+        balance = PressureBalance(network, boundary, boundary.nothing_drawn(), guess)
+        store(balance, np.ones(picked.size, bool), picked, found)
         return
     if drawn is not None:  # what a burner drew while it was idle finds no way in any more once it is lit
         drawn = [np.where(np.isfinite(r), d, 0.0) for r, d in zip(boundary.resistance, drawn[:, picked], strict=True)]
     drawn = drawn or boundary.first_guess(PressureBalance(network, boundary, boundary.nothing_drawn()))
-    before, step, guess = drawn, None, None
+    before, step = drawn, None
     best, scale = np.full(picked.size, np.inf), np.ones(picked.size)
     patient = np.zeros(picked.size, bool)
     for turn in range(MAX_SWEEPS):

@@ -300,7 +300,7 @@ def _foggy(march, clear, found, capacity, water):
         slope = capacity + LATENT * streams.water_held_slope(found, march.pressure, held)
         change = (capacity * (found - clear) - LATENT * (water - held)) / slope
         found = found - change
-        if np.abs(change) < 1e-7:
+        if np.abs(change) < streams.NEAR:
             break
     return found
 

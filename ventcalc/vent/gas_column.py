@@ -55,7 +55,11 @@ TEMPERATURE, SPECIFIC_HEAT, FOGGY, EXCESS = range(4)  # excess: by what share it
 FRICTION, INSIDE, CONVECTION, FILM, CONDUCTANCE, SURFACE = range(4, 10)  # film: its resistance [m K/W]
 COOLING, TO_WALL, SWELLING = range(10, 13)  # W that leave the gas, W that reach the wall, 1/s
 GIVEN, WATER_FILM = range(13, 15)  # J/m to the wall since it was last advanced, kg/m2 on it
-ROWS = 15
+# What a film was last worked out for (kg/s, K, K, kg/kg), and how far that may move before it is worked out anew: as
+# share of the flow, in K of gas and wall, in kg/kg of water. A film changes by less than 0.1 % within that.
+SEEN_SIZE, SEEN_GAS, SEEN_WALL, SEEN_WATER = range(15, 19)
+SAME_SIZE, SAME_GAS, SAME_WALL, SAME_WATER = 1e-3, 0.02, 0.05, 1e-4
+ROWS = 19
 WALL, BY_FILM, FLUX, LIQUID, SETTLES, VAPOR_HEAT = range(6)  # rows of what settles: `wetted_wall.Settling`, kg/s, J/kg
 LOST, SETTLED, SETTLED_HEAT = range(3)  # rows of the books
 
@@ -208,22 +212,21 @@ def look_at(cells, now, flow, wall, warm, ring, resistance):
         for r in range(runs):
             gas, temperature, behind = now.gas[:, i, r], cell[TEMPERATURE, i, r], ring[i, r]
             size = max(np.abs(0.5 * (flow[inner, r] + flow[inner - 1, r])) * now.content[MASS, inner, r], LEAST_SIZE)
-            inside = inside_film(bore, cells.pressure, gas, temperature, wall[i, r], warm[r], size)
-            film = 1.0 / (inside.inside * own[RIM, i])
+            if warm[r] > 0.0 or _has_changed(cell[:, i, r], size, temperature, wall[i, r], gas[WATER]):
+                inside = inside_film(bore, cells.pressure, gas, temperature, wall[i, r], warm[r], size)
+                film = 1.0 / (inside.inside * own[RIM, i])
+                cell[FRICTION, i, r], cell[INSIDE, i, r], cell[FILM, i, r] = inside.darcy, inside.inside, film
+                cell[CONVECTION, i, r] = inside.convection
+                cell[CONDUCTANCE, i, r] = 0.0 if cells.adiabatic else own[LENGTH, i] / (film + own[TOWARDS, i])
+            film = cell[FILM, i, r]
             surface = temperature - (temperature - behind) * film / (film + resistance[i])
-            cell[FRICTION, i, r], cell[INSIDE, i, r], cell[CONVECTION, i, r] = (
-                inside.darcy,
-                inside.inside,
-                inside.convection,
-            )
-            cell[FILM, i, r], cell[SURFACE, i, r] = film, surface
-            cell[CONDUCTANCE, i, r] = 0.0 if cells.adiabatic else own[LENGTH, i] / (film + own[TOWARDS, i])
+            cell[SURFACE, i, r] = surface
             wet = cell[WATER_FILM, i, r] > 0.0
             held, _ = streams.held_at_wall(gas, min(surface, temperature), cells.pressure)
             if cells.adiabatic or own[LENGTH, i] == 0.0 or not (wet or gas[WATER] > held):
                 continue
             found = wetted_wall.settle(
-                gas, temperature, cells.pressure, inside.inside, inside.convection, behind,
+                gas, temperature, cells.pressure, cell[INSIDE, i, r], cell[CONVECTION, i, r], behind,
                 resistance[i] * own[RIM, i], wet,
             )  # fmt: skip
             cell[SURFACE, i, r] = found.wall
@@ -232,6 +235,20 @@ def look_at(cells, now, flow, wall, warm, ring, resistance):
                 now.settling[row, count] = found[row]
             count += 1
     now.count[0] = count
+
+
+@law
+def _has_changed(cell, size, temperature, wall, water):
+    """Whether flow, gas or wall has moved enough since a cell's film was worked out; if so, that they are seen now."""
+    same = (
+        np.abs(size - cell[SEEN_SIZE]) < SAME_SIZE * size
+        and np.abs(temperature - cell[SEEN_GAS]) < SAME_GAS
+        and np.abs(wall - cell[SEEN_WALL]) < SAME_WALL
+        and np.abs(water - cell[SEEN_WATER]) < SAME_WATER
+    )
+    if not same:
+        cell[SEEN_SIZE], cell[SEEN_GAS], cell[SEEN_WALL], cell[SEEN_WATER] = size, temperature, wall, water
+    return not same
 
 
 @law

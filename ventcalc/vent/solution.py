@@ -68,6 +68,11 @@ class Solution:
         """Row of a section in the arrays."""
         return self.plant.row(section)
 
+    @property
+    def outlets(self) -> np.ndarray:
+        """Temperature [K] where gas leaves every section (sections, states)."""
+        return np.where(self.flow < 0.0, self.upstream, self.downstream)
+
     def columns(self, pick) -> "Solution":
         """Some of the states: ``pick`` as an index into the last axis (a slice, indices or a mask)."""
         taken = {name: getattr(self, name)[..., pick] for name in _ARRAYS}
