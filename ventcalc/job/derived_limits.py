@@ -103,6 +103,8 @@ def derived(
         best = levels.size - 1 - int(room[::-1].argmax())  # of equal ones the farthest: it trips least for nothing
         allowed = float(np.clip(has[best], BRIEF, longest))
         chosen = min(max(0.5 * (needs[best] + allowed), BRIEF), allowed)
+        # A switch is set in whole seconds; where none of them serves, in parts.
+        chosen = float(np.round(chosen)) if needs[best] <= np.round(chosen) <= allowed else chosen
         codes += [TRIPS_A_START] if needs[best] > chosen else []
         codes += [TOO_SLOW] if soonest[best] < chosen else []
         return DerivedLimit(

@@ -34,7 +34,7 @@ from ventcalc.words import say
 
 _FRONT = 3.1  # inch, height of the drawing on page one below few outlets and few findings
 _LINE = 0.2  # inch, that each further finding takes
-_LOWEST = 1.8  # inch, below which a drawing is not read
+_LOWEST = 2.4  # inch, below which a drawing is not read
 
 
 @dataclass(frozen=True)
