@@ -28,7 +28,6 @@ _TALL = 230.0  # points from which on a drawing has room for the long label of i
 
 
 _BALLOON = 16.0  # points across
-_MOST_NUMBERED = 14  # sections that are numbered in a drawing without its schedule: more of them hide the vent
 
 
 def layout_drawing(
@@ -42,8 +41,8 @@ def layout_drawing(
 
     Runs are unfolded into one plane; a run that there is no room for is seen end-on, one that has to be
     moved is drawn apart with marks, and a very tall stack is broken. ``plant``: what is drawn; ``devices`` of a remedy
-    in it, with their tags; ``tables``: whether the schedule is below, without which a vent of many sections has no
-    numbers; ``most_height`` of the drawing itself, inch.
+    in it, with their tags; ``tables``: whether the schedule is below, without which nothing is numbered;
+    ``most_height`` of the drawing itself, inch.
     """
     unit = shown_unit("height", system)
     drawing = elevation.unfold(plant)
@@ -80,7 +79,7 @@ def layout_drawing(
     _draw_ends(paper, plant, drawing, meter)
     _draw_far_end(paper, plant, drawing, meter)
     _draw_devices(paper, drawing, meter, devices)
-    if tables or len(plant.sections) <= _MOST_NUMBERED:
+    if tables:  # which say what a number stands for
         _draw_numbers(paper, plant, drawing, meter)
     _draw_scale_bar(paper, max(span), unit_text(unit))
     if tables:
