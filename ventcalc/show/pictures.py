@@ -80,7 +80,8 @@ def _of_page_one(study: Study, system: str) -> list[Picture]:
     titles = {f.title for f in study.judgement.against}
     taller = window_plot.rows_height(max(rows, 4)) - window_plot.rows_height(4)
     height = _FRONT - taller - _LINE * max(len(titles) - 5, 0)
-    front = drawing.layout_drawing(design.job.plant, system, devices, False, max(height, _LOWEST))
+    height = max(height, _LOWEST)
+    front = drawing.layout_drawing(design.job.plant, system, devices, False, height, numbers=False)
     return [
         Picture("front", plots.png(front), _caption("front"), _see_layout(design.job.plant, system)),
         Picture(
