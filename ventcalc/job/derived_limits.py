@@ -131,8 +131,10 @@ def proof_pressure(held: float, high: float, usual: float, starts: Runs, wait: f
     """Below which pressure [Pa] draft counts as proved: between the set point ``held`` and the ``high`` limit.
 
     The ``usual`` one where it lies there, else the middle; higher where a good start would stay beyond it for longer
-    than its ``wait`` [s], and so lose the proof.
+    than its ``wait`` [s], and so lose the proof. Of a set point under draft it stays under draft: a vent at a
+    stand, at no pressure at all, proves nothing.
     """
+    high = min(high, 0.0) if held < 0.0 else high
     least = usual if held < usual < high else 0.5 * (held + high)
     running = (starts.codes > 0.0).any(axis=0)
     for level in np.linspace(least, high, CANDIDATES, endpoint=False):
