@@ -33,14 +33,15 @@ class _Formatter(string.Formatter):
         self.system = system
 
     def format_field(self, value, kind: str) -> str:
+        if kind in ("percent", "+percent"):
+            share = value.m_as("") if isinstance(value, Quantity) else value
+            return f"{100.0 * share:{'+' if kind[0] == '+' else ''}.0f} %"
         if isinstance(value, Quantity):
             return _in_unit(value, kind) if kind.startswith((".", ",")) else show(value, self.system, kind or None)
         if isinstance(value, tuple):
             return listed(value)
         if kind in ("word", "Word"):
             return _SPELLED[value].capitalize() if kind == "Word" else _SPELLED[value]
-        if kind in ("percent", "+percent"):
-            return f"{100.0 * value:{'+' if kind[0] == '+' else ''}.0f} %"
         if isinstance(value, (int, float)):
             return format(value, kind or ("," if isinstance(value, int) else ",.3g"))
         return value.words(self.system) if hasattr(value, "words") else str(value)
