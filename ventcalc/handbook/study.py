@@ -152,7 +152,14 @@ def page_one_words(system: str) -> str:
 
 # --- Live controls ------------------------------------------------------------------------------------------
 
-JOBS = ("swim_hall", "school", "lodge", "laundry", "condensing_row", "masonry_retrofit")
+JOBS = {  # by name their files in data/jobs
+    "Swimming hall": "swim_hall",
+    "School": "school",
+    "Mountain lodge": "lodge",
+    "Laundry": "laundry",
+    "Condensing row": "condensing_row",
+    "Masonry retrofit": "masonry_retrofit",
+}
 
 
 @cache
@@ -160,20 +167,15 @@ def _job(key: str) -> Job:
     return job_file.load(tables.DATA / "jobs" / f"{key}.toml")
 
 
-def explorer(system: str) -> "Jobs":
+class Jobs(widgets.VBox):
     """The controls of `common_vent.explorer` for one of `JOBS`, which is chosen above them.
 
     A job with a fan that stands there is none of them: these controls know of none, and would show the vent without it.
     """
-    return Jobs(system)
 
-
-class Jobs(widgets.VBox):
-    """A list of jobs, and under it the live panel of the one chosen."""
-
-    def __init__(self, system: str, key: str = JOBS[0]):
+    def __init__(self, system: str):
         self.system = system
-        self.job = choice("Job", [(_job(name).name, name) for name in JOBS], key)
+        self.job = choice("Job", JOBS.items(), next(iter(JOBS.values())))
         super().__init__([self.job, self._panel()])
         self.job.observe(self._choose, names="value")
 
@@ -199,6 +201,11 @@ class Jobs(widgets.VBox):
     def _repr_mimebundle_(self, **kwargs) -> dict[str, Any]:
         shown = self.panel._repr_mimebundle_(**kwargs)
         return with_static_text(super()._repr_mimebundle_(**kwargs), shown["text/plain"], shown["text/html"])
+
+
+def explorer(system: str) -> Jobs:
+    """The live controls of the chapter; at first the swimming hall's."""
+    return Jobs(system)
 
 
 # --- Prediction, and what is to be written ------------------------------------------------------------------
