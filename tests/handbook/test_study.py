@@ -1,6 +1,7 @@
 """The chapter on the study of a job: questions and prediction by a second solver, its tables, its live controls."""
 
 import math
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -160,6 +161,20 @@ def test_prediction_is_told(system):
     told = chapter.prediction(system)
     assert told.choices[told.right] == "Through one that is off"
     assert {"US": "61 lb/h", "SI": "0.0077 kg/s"}[system] in told.because and "42 of 896" in told.because
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_text_finds_in_the_controls_what_it_asks_for(system):
+    panel = chapter.explorer(system).panel
+    at = {name: control.value for name, control in panel.controls.items()}
+    heat = max(
+        value for _, value in panel.controls["outdoor"].options if value < HALL.seasons[2].outdoor.m_as("K") + 0.1
+    )
+    off = {"does Boiler 1": "off", "does Boiler 3": "purge", "outdoor": heat, "cold": True}
+    *_, drawn = panel.answer(**at | off)
+    assert "connector 1: flow REVERSED" in drawn.words and "FLUE GAS ENTERS THE ROOM" in drawn.words
+    numbers, *_ = panel.answer(**at | {f"does Boiler {k}": "low" for k in (1, 2, 3)})
+    assert len(re.findall(r"outside: [\d.]+ \S+(?: w\.c\.)? below", numbers)) == 3
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

@@ -176,6 +176,7 @@ class Jobs(widgets.VBox):
     def __init__(self, system: str):
         self.system = system
         self.job = choice("Job", JOBS.items(), next(iter(JOBS.values())))
+        self.job.style.description_width = "initial"
         super().__init__([self.job, self._panel()])
         self.job.observe(self._choose, names="value")
 
