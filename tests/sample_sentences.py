@@ -40,7 +40,8 @@ TIMES = {"twice": 2.0, "doubles": 2.0, "doubled": 2.0, "double": 2.0, "thrice": 
 
 # As chapters write units, longest first, and as the library reads them.
 _UNITS = {
-    "million Btu": "MBH*hour", "Btu/(lb·°F)": "Btu/(lb*delta_degF)", "kJ/(kg·K)": "kJ/(kg*K)", "mL/min": "mL/min",
+    "million Btu": "MBH*hour", "Btu/(h·ft²·°F)": "Btu/(hour*ft**2*delta_degF)",
+    "Btu/(lb·°F)": "Btu/(lb*delta_degF)", "kJ/(kg·K)": "kJ/(kg*K)", "mL/min": "mL/min",
     "kW/m²": "kW/m**2", "W/m²": "W/m**2", "Btu/h": "Btu/hour", "fpm": "ft/min", "rpm": "rpm", "L/min": "L/min",
     "cfm/ft²": "ft**3/min/ft**2", "m²/kW": "m**2/kW", "horsepower": "hp", "Btu per cubic foot": "Btu/ft**3",
     "in. w.c.": "inH2O", "inches of water": "inH2O",

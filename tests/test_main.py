@@ -134,3 +134,14 @@ def test_help_and_version_load_neither_job_reader_nor_pictures():
     code = f"import sys, ventcalc.__main__; print([m for m in {modules} if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert done.stdout.strip() == "[]"
+
+
+def test_whoever_reads_along_and_stops_is_left_in_peace():
+    """As in ``python -m ventcalc keys | head -1``: no traceback, and the code that a shell gives for a broken pipe."""
+    command = subprocess.Popen(
+        [sys.executable, "-m", "ventcalc", "keys"], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    )
+    command.stdout.readline()
+    command.stdout.close()
+    told = command.stderr.read()
+    assert (command.wait(60), told) == (141, b"")

@@ -17,6 +17,11 @@ def test_figures_are_shown_by_their_kind_in_both_systems():
     assert words.fill(text, figures, "SI") == "-24.9 Pa over 3.05 m, 1,234 times, 26%, 0.256"
 
 
+def test_a_share_is_told_in_percent_as_quantities_are():
+    text, figures = "{share:percent}, {gain:+percent}, {ratio:.0f percent}", {"share": 0.256, "gain": 0.25}
+    assert words.fill(text, figures | {"ratio": Q_(0.256, "")}) == "26 %, +25 %, 26 %"
+
+
 def test_a_sentence_may_differ_by_system():
     text = {"US": "one in. w.c.", "SI": "one pascal"}
     assert (words.fill(text, {}), words.fill(text, {}, "SI")) == ("one in. w.c.", "one pascal")

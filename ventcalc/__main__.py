@@ -1,10 +1,12 @@
 """The command: ``python -m ventcalc COMMAND``, with ``study``, ``handout`` and what else `COMMANDS` lists.
 
 Exit code 0 where nothing speaks against what was asked, 1 where something does, 2 where a file, a folder or the command
-cannot be used: then nothing is written. 130 where it was stopped: then nothing is half-written.
+cannot be used: then nothing is written. 130 where it was stopped, 141 where nobody reads what it says: then nothing
+is half-written.
 """
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 
@@ -21,6 +23,7 @@ COMMANDS = {
     "handout": make_handout,
 }
 STOPPED = 130  # as a shell says of a program stopped from the keyboard
+UNREAD = 141  # and of one that writes where nobody reads any more
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -31,6 +34,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("stopped; nothing is half-written", file=sys.stderr)
         return STOPPED
+    except BrokenPipeError:  # whoever read along has seen enough, as in "| head"
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # what is left unsaid must not fail at the end
+        return UNREAD
 
 
 def _options(arguments: Sequence[str] | None) -> argparse.Namespace:

@@ -2,7 +2,8 @@
 
 Each Part keeps its sentences in ``data/<part>/words.toml``, a table for each subject. What stands in braces is a
 figure; behind a colon stands how it is shown: the kind of a quantity ("{pressure:draft}"), its format and unit
-("{time:.1f s}"), the format of a number ("{share:.0%}"), or that a count up to twelve is spelled ("{boilers:word}",
+("{time:.1f s}"), the format of a number ("{share:.2f}"), that a share is told in percent ("{share:percent}",
+"{gain:+percent}" with its sign), or that a count up to twelve is spelled ("{boilers:word}",
 "{boilers:Word}" where it begins a sentence). A sentence may be told in two ways, ``{US = "...", SI = "..."}``.
 """
 
@@ -38,6 +39,8 @@ class _Formatter(string.Formatter):
             return listed(value)
         if kind in ("word", "Word"):
             return _SPELLED[value].capitalize() if kind == "Word" else _SPELLED[value]
+        if kind in ("percent", "+percent"):
+            return f"{100.0 * value:{'+' if kind[0] == '+' else ''}.0f} %"
         if isinstance(value, (int, float)):
             return format(value, kind or ("," if isinstance(value, int) else ",.3g"))
         return value.words(self.system) if hasattr(value, "words") else str(value)

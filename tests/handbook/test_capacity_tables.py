@@ -76,7 +76,7 @@ def test_masonry_cells_are_not_set_by_steady_flow():
 
 @pytest.mark.slow
 def test_summaries_are_of_these():
-    assert "100%" in chapter.summary_table().data
+    assert "100 %" in chapter.summary_table().data
     assert chapter.summary(chapter.beside("NAT max", "504.2(1)"))[0] == 89
     assert "1.02" in chapter.by_co2().data and "1.16" in chapter.by_co2().data
 

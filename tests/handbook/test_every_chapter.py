@@ -1,6 +1,7 @@
-"""What must hold in every chapter alike: its questions mark themselves, its live controls answer at both ends."""
+"""What must hold in every chapter alike: its questions mark themselves, its live controls answer and move something."""
 
 import re
+from functools import cache
 from importlib import import_module
 from itertools import count
 from pkgutil import iter_modules
@@ -8,7 +9,10 @@ from pkgutil import iter_modules
 import pytest
 
 from ventcalc import handbook
+from ventcalc.handbook import lessons
+from ventcalc.show import panels
 from ventcalc.show.exercises import mark
+from ventcalc.show.panels import said
 from ventcalc.units import SYSTEMS, parse
 
 CHAPTERS = {m.name: import_module(f"ventcalc.handbook.{m.name}") for m in iter_modules(handbook.__path__)}
@@ -102,3 +106,47 @@ def test_moving_a_control_answers_for_the_values_it_then_has(name):
     control.index = (control.index + 1) % len(control.options)
     numbers, picture, *_ = panel.answer(**{key: c.value for key, c in panel.controls.items()})
     assert (panel.numbers.value, panel.picture.value) == (numbers, picture)
+
+
+def ends(control):
+    """The values of a control but the one it has, the ends first."""
+    values = [o[1] if isinstance(o, tuple) else o for o in control.options]
+    return [v for v in dict.fromkeys([values[0], values[-1], *values]) if v != control.value]
+
+
+def settings(panel, key):
+    """What the other controls may have: what they start with, then one of them moved to an end."""
+    start = panel.values
+    yield start
+    for other, control in panel.controls.items():
+        if other != key:
+            yield from (start | {other: value} for value in ends(control)[:2])
+
+
+def idle(panel):
+    """Controls that in no setting of the others change the numbers, the picture or the drawing; greyed ones aside."""
+    shown = cache(lambda *values: said(panel.answer, dict(zip(panel.controls, values, strict=True))))
+
+    def moves(key):
+        return any(
+            shown(*at.values()) != shown(*(at | {key: value}).values())
+            for at in settings(panel, key)
+            for value in ends(panel.controls[key])
+        )
+
+    return [key for key, control in panel.controls.items() if not (control.disabled or moves(key))]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("chapter", lessons.chapters())
+def test_each_control_moves_what_is_shown(chapter):
+    panel = lessons.panel(chapter, "US")
+    assert panel.controls and idle(panel) == []
+
+
+def test_a_control_that_moves_nothing_is_found():
+    controls = {"height": panels.choice("Height", [1, 2], 1), "color": panels.choice("Color", ["red", "blue"], "red")}
+    panel = panels.Panel(lambda height, color: (f"{height}", panels.no_picture()), controls)
+    assert idle(panel) == ["color"]
+    controls["color"].disabled = True
+    assert idle(panel) == []

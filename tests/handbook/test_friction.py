@@ -140,7 +140,7 @@ def test_the_picture_shows_pipe_old_flue_and_what_each_diameter_costs(bore):
     ]
     assert curve.get_xlabel() == "diameter, in." and curve.get_ylabel() == "loss, in. w.c."
     # The point of the pipe lies on the curve of all that the draft has to pay.
-    x, y = next(line.get_data() for line in curve.lines if line.get_label() == "all of it")
+    x, y = next(line.get_data() for line in curve.lines if line.get_label() == "total")
     spent = sum(chapter.costs(flow).values()).m_as("inH2O")
     assert np.exp(np.interp(np.log(bore / 0.0254), np.log(x), np.log(y))) == pytest.approx(spent, rel=0.01)
 

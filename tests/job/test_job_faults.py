@@ -23,7 +23,11 @@ BROKEN = {
     "not TOML": (b"job = [unclosed", "line", "toml"),
     "key twice": (edited('name = "mild"', 'name = "mild"\nname = "mild"'), "line", "toml"),
     "missing section": (without("[site]"), "site", "missing; it is required"),
-    "missing key": (edited('altitude = "650 ft"\n', ""), "site.altitude", "missing; it is required"),
+    "missing key": (
+        edited('altitude = "650 ft"\n', ""),
+        "site.altitude",
+        "missing; it is required: height above sea level",
+    ),
     "no appliance level": (
         re.sub(r"\[\[appliance.level\]\]\n(?:.+\n)+", "", GOOD).encode(),
         'appliance[1] "Boiler 1".level',
@@ -32,6 +36,7 @@ BROKEN = {
     "unknown key": (edited("outlet_height", "outlet_hight"), "outlet_hight", "did you mean 'outlet_height'?"),
     "unknown table": (GOOD.replace("[control]", "[controll]").encode(), "controll", "did you mean 'control'?"),
     "wrong unit": (edited('length = "6 ft"', 'length = "6 psi"'), 'section[1] "connector 1".length', "12 m or 40 ft"),
+    "heat by the fuel": (edited('"400 MBH"', '"9 gal/h"'), "input", "a gal/h of no. 2 oil is about 140 MBH"),
     "no unit": (edited('length = "6 ft"', 'length = "6"'), "length", "write it out"),
     "bare number": (edited('length = "6 ft"', "length = 6"), "length", "unit is missing"),
     "boolean": (edited('length = "6 ft"', "length = true"), "length", "write a quantity as text"),

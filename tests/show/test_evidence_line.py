@@ -72,7 +72,7 @@ def test_what_is_no_evidence_is_counted_apart(row):
         off(row, 0.0, id="D003", status="computed: theory"),
     ]
     assert evidence_line.words(rows) == (
-        "Nothing published stands beside this chapter. Counted apart, no evidence: "
+        "No published figure checks this chapter. Counted apart, no evidence: "
         "2 from memory, to be confirmed (1 off), 1 computed, for consistency."
     )
 

@@ -74,7 +74,7 @@ def asked(system="US"):
 
 
 def test_the_answer_tells_what_was_said():
-    assert asked().answer(None) == "Not predicted: it is “More < all”. It is 3 ft."
+    assert asked().answer(None) == "You made no prediction: it is “More < all”. It is 3 ft."
     assert asked().answer(0).startswith("✘ No. You said “Less”; it is “More < all”.")
     assert asked().answer(2).startswith("✔ Right. You said “More < all”")
 
@@ -85,7 +85,7 @@ def test_a_choice_is_answered_where_the_answer_stands_already(page):
     guess.ask()
     guess.answer()
     question, answer = (following.children[0] for following in page)
-    assert question.buttons.value is None and "Not predicted" in answer.words.value
+    assert question.buttons.value is None and "You made no prediction" in answer.words.value
     question.buttons.value = 0
     assert guess.said == 0 and "You said “Less”" in answer.words.value
 
@@ -110,7 +110,7 @@ def test_a_page_without_a_kernel_reads_as_text(page):
     guess.answer()
     question, answer = (following._repr_mimebundle_()["text/html"] for following in page)
     assert "How much in US?" in question and question.count("<li>") == 3 and "More &lt; all" in question
-    assert "Not predicted: it is" in answer
+    assert "You made no prediction: it is" in answer
 
 
 def test_nothing_is_worked_out_before_it_is_asked_for(file):

@@ -169,18 +169,18 @@ def pipes_of_cases(system: str = "US") -> HTML:
         (case.name, taken_as(case).name, ", ".join(suitable(case)), _said(case, "Type B gas vent", system))
         for case in CASES
     ]
-    return HTML(panels.table(("appliance", "taken as", "kinds that may serve", "against Type B"), rows))
+    return HTML(panels.table(("appliance", "taken as", "kinds that may serve", "why not Type B"), rows))
 
 
 def plastic(system: str = "US") -> HTML:
     """What speaks against three kinds of plastic on a condensing boiler and on the caller's."""
     pipes = ("PVC pipe", "CPVC pipe", "polypropylene vent")
     rows = [(pipe, case.name, _said(case, pipe, system)) for pipe in pipes for case in CASES[4:]]
-    return HTML(panels.table(("pipe", "appliance", "what speaks against it"), rows))
+    return HTML(panels.table(("pipe", "appliance", "objections"), rows))
 
 
 def _said(case: Case, pipe: str, system: str) -> str:
-    return "; ".join(objections(case, pipe, system)) or "nothing"
+    return "; ".join(objections(case, pipe, system)) or "none"
 
 
 PAIRS = (("I", "I", -0.03), ("I", "III", 0.05), ("I", "IV", -0.03), ("IV", "IV", -0.05), ("IV", "IV", 0.20))  # in. w.c.
@@ -192,8 +192,8 @@ def sharing(system: str = "US") -> HTML:
     for one, other, at in PAIRS:
         highest = Q_(at, "inH2O")
         words = [o.words(system) for o in appliance.sharing_objections((one, other), highest)]
-        rows.append((f"{one} and {other}", show(highest, system), "; ".join(words) or "nothing by category alone"))
-    return HTML(panels.table(("on one vent", "highest pressure in it", "what speaks against it"), rows))
+        rows.append((f"{one} and {other}", show(highest, system), "; ".join(words) or "none by category alone"))
+    return HTML(panels.table(("on one vent", "highest pressure in it", "objections"), rows))
 
 
 def against(case: Case, pipe: str) -> tuple[materials.Objection, ...]:
@@ -299,7 +299,7 @@ def two_rules(system: str = "US") -> Figure:
         axes.plot(100 * excess, line, style, color=color, lw=1.8, label=words)
     axes.fill_between(100 * excess, by_margin, by_loss, fc="none", ec=plots.GREY, lw=0, hatch="////", alpha=0.6)
     axes.annotate(
-        "the rules differ", (60, (by_margin[11] + by_loss[11]) / 2), ha="center", va="center", size=plots.SIZE,
+        "the rules differ", (30, (by_margin[5] + by_loss[5]) / 2), ha="center", va="center", size=plots.SIZE,
         bbox={"fc": "white", "ec": "none", "pad": 2.0},
     )  # fmt: skip
     plain(axes, "excess air, %", axis("flue temperature", "temperature", system))
@@ -335,7 +335,7 @@ def explorer_answer(
         ("140 °F (78 K) above the dew point", show(case.margin, system), _named(case.by_margin)),
         ("17 % flue loss", show(case.loss, system), _named(case.by_loss)),
     ]
-    said = "".join(f"<li>{w}</li>" for w in objections(case, pipe, system) or ("nothing here speaks against it",))
+    said = "".join(f"<li>{w}</li>" for w in objections(case, pipe, system) or ("nothing here rules it out",))
     fit, dew = ", ".join(suitable(case)) or "none of these kinds", show(case.dew_point, system)
     of_oil = "" if case.burns_gas else f"<p>{say('handbook', 'appliance_category', 'oil')}</p>"
     text = f"<p>Dew point {dew}. <b>{pipe}</b>:</p><ul>{said}</ul><p>Kinds that may serve: {fit}.</p>"

@@ -141,7 +141,7 @@ def thaw(system: str = "US") -> HTML:
         ("the same, with a fan", FAN, COLD_MORNING),
     ):
         rows.append((words, show(start, system), *row(_morning(start, fan), system)[:3]))
-    return HTML(table(("flue at first", "its wall", *HEADER[1:4]), rows))
+    return HTML(table(("flue at the start", "its wall", *HEADER[1:4]), rows))
 
 
 # --- Figures --------------------------------------------------------------------------------------------------
@@ -211,7 +211,7 @@ def controls(system: str = "US") -> dict:
         "diameter": slider("Flue diameter", steps("diameter", system, _INCHES, _MILLIMETERS), 0.315),
         "heat_input": slider("Input", steps("heat rate", system, range(30, 151, 10), range(9, 46, 3)), 14653.0),
         "outdoor": slider("Outdoors", degrees, 288.7),
-        "start": slider("Flue at first", degrees, 288.7),
+        "start": slider("Flue at the start", degrees, 288.7),
         "room": slider("Room pressure", rooms, -2.99),
         "fan": slider("Fan", fans, 0.0),
     }

@@ -292,8 +292,6 @@ def more_volume(altitude: Quantity) -> dict[str, Quantity | float]:
     whole = expansion(altitude)
     return {
         "answer": Q_(whole - 1.0, "").to("percent"),
-        "feet": altitude.m_as("ft"),
-        "meters": altitude.m_as("m"),
         "part": Q_(1.0 / whole, ""),
         "decimal": 1.0 / whole,
         "pressure_falls": Q_(1.0 - 1.0 / whole, ""),

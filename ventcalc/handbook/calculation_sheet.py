@@ -73,10 +73,16 @@ def lines() -> tuple[Line, ...]:
         Line(6, "draft of the rise", "g H (outdoor − gas)", draft, "draft"),
         Line(7, "gas at the top", "cooled in the run and in the rise", top),
         Line(8, "friction", "f L/D × velocity head", rubbed, "draft"),
-        Line(9, "elbows, cap, leaving", "K × velocity head", formed, "draft"),
+        Line(9, "elbows, cap, exit", "K × velocity head", formed, "draft"),
         Line(10, "room air into the hood", "the one joint of this vent", hood, "draft"),
         Line(11, "draft to spare", "draft − friction − fittings − hood", draft - rubbed - formed - hood, "draft"),
-        Line(12, "input that the table allows", "of its line for 15 ft (4.6 m) and 10 ft (3 m)", allowed, "heat rate"),
+        Line(
+            12,
+            "input that the table allows",
+            "line on the safe side: height 15 ft (4.6 m), lateral 10 ft (3 m)",
+            allowed,
+            "heat rate",
+        ),
         Line(13, "rise over outlet", "ratio of areas, at most 7", _ratio(*areas)),
     )
 

@@ -166,7 +166,7 @@ def summary_table(system: str = "US") -> HTML:
         cold = summary(beside(column, number_, cold=True))[1]
         read = sum(b.published_in_full for b in found)
         least, most = min(b.ratio for b in found), max(b.ratio for b in found)
-        medians, shares = (f"{median:.2f}", f"{cold:.2f}"), (f"{near:.0%}", f"{nearer:.0%}")
+        medians, shares = (f"{median:.2f}", f"{cold:.2f}"), (f"{100 * near:.0f} %", f"{100 * nearer:.0f} %")
         rows.append((number_, column, f"{count} ({read})", *medians, *shares, f"{least:.2f} to {most:.2f}"))
     head = ("table", "column", "cells (read)", "median ratio", "on cold walls", "within 15 %", "within 30 %", "spread")
     return HTML(table(head, rows))
@@ -178,7 +178,7 @@ def by_co2(system: str = "US") -> HTML:
     rows = []
     for co2 in (7.0, 8.0, 9.0):
         _, median, near, nearer = summary(beside("FAN max", "504.2(1)", co2=co2))
-        rows.append((f"{co2:g} % CO2", f"{median:.2f}", f"{near:.0%}", f"{nearer:.0%}"))
+        rows.append((f"{co2:g} % CO₂", f"{median:.2f}", f"{100 * near:.0f} %", f"{100 * nearer:.0f} %"))
     return HTML(table(("fan-assisted at", "median ratio", "within 15 %", "within 30 %"), rows))
 
 

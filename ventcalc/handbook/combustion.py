@@ -269,7 +269,7 @@ def mass_balance(reading: Reading = READING, system: str = "US") -> Figure:
     )
     figure = Figure((WIDTH, 2.7))
     axes = figure.add_axes((0.07, 0.02, 0.91, 0.96))
-    axes.set(xlim=(0, 1), ylim=(0, 4.3))
+    axes.set(xlim=(0, 1.003), ylim=(0, 4.3))
     axes.axis("off")
     for (side, parts), y in zip(bars, (2.9, 0.3), strict=True):
         axes.text(-0.02, y + 0.35, side, ha="right", va="center", size=SIZE, weight="bold")
@@ -382,7 +382,7 @@ def reading_rows(reading: Reading, system: str) -> list[tuple[str, str]]:
         ("excess air", show(Q_(reading.excess_air, ""), system)),
         ("CO₂ in the dry gas", show(Q_(float(burned.co2_dry), ""), system)),
         (f"flue gas of {show(HEAT_INPUT, system)}", show(reading.flow(HEAT_INPUT), system)),
-        ("of it water vapor", show(reading.water(HEAT_INPUT), system)),
+        ("water vapor in it", show(reading.water(HEAT_INPUT), system)),
         ("its volume, dry and wet, at 68 °F (20 °C) and sea level", f"{_volume(dry, system)}, {_volume(wet, system)}"),
         ("stack loss: latent heat of water", show(Q_(reading.latent_loss, ""), system)),
         ("stack loss: sensible heat", show(Q_(reading.loss - reading.latent_loss, ""), system)),
@@ -405,7 +405,7 @@ def explorer(system: str = "US") -> panels.Panel:
         "o2": panels.slider("O₂, dry", [(f"{k / 2:.1f} %", k / 200) for k in range(0, 25)], READING.o2),
         "flue": panels.slider("Flue gas", hot, READING.flue.m_as("K")),
         "air": panels.slider("Combustion air", cool, READING.air.m_as("K")),
-        "humidity": panels.slider("Its humidity", panels.percents(range(0, 101, 10)), READING.humidity),
+        "humidity": panels.slider("Humidity of the air", panels.percents(range(0, 101, 10)), READING.humidity),
     }
     return panels.Panel(partial(explorer_answer, system), controls)
 

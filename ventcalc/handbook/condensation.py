@@ -224,7 +224,13 @@ def wet_table(system: str = "US") -> HTML:
         share = float((settles / NEW.condensate(Q_(100.0, "degF"))).m_as(""))
         temperatures = (show(t, system) for t in (given[1], dry, wet))
         rows.append((*temperatures, show(settles, system, "condensate"), f"{100.0 * share:.0f} %"))
-    header = ("gas at", "wall, if it were dry", "wet wall", f"settles on {show(LENGTH, system)}", "of what can")
+    header = (
+        "gas at",
+        "wall, if it were dry",
+        "wet wall",
+        f"settles on {show(LENGTH, system)}",
+        "share of all that could",
+    )
     return HTML(panels.table(header, rows))
 
 
@@ -519,7 +525,9 @@ def _draw_dew_point(axes: Axes, vent: Vent, system: str) -> None:
     )
     axes.plot(percent, dew, color=BLUE, label="dew point")
     axes.plot(percent, wall, "--", color=INK, label="inner wall, if dry")
-    axes.fill_between(percent, wall, dew, where=dew > wall, fc="none", ec=BLUE, hatch="////", lw=0, label="wet")
+    axes.fill_between(
+        percent, wall, dew, where=dew > wall, interpolate=True, fc="none", ec=BLUE, hatch="////", lw=0, label="wet"
+    )
     now = 100.0 * vent.burner.excess_air
     mark_now(axes, now, number(vent.burner.dew_point.m_as("K"), "K", "temperature", system))
     mark_now(axes, now, number(vent.dry_wall.m_as("K"), "K", "temperature", system), label="_")
@@ -598,8 +606,6 @@ def at_altitude(altitude: Quantity, excess: int) -> dict[str, Quantity | float]:
         "answer": here.dew_point,
         "sea": sea.dew_point,
         "part": here.pressure / sea.pressure,
-        "meters": altitude.m_as("m"),
-        "feet": altitude.m_as("ft"),
     }
 
 

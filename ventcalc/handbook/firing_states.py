@@ -21,7 +21,7 @@ from ventcalc.handbook.common_vent import DOES, Outlet, draft_text, outlets_draw
 from ventcalc.job import remedy_outcome
 from ventcalc.job.remedy import as_drawn
 from ventcalc.job.study import Study, assess
-from ventcalc.show.axes import axis, label, legend, number, picture, plain, row_of_axes
+from ventcalc.show.axes import axis, legend, number, picture, plain, row_of_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, no_picture, paragraph, table
 from ventcalc.show.plots import BLUE, GREY, INK, PALE, RUST
@@ -131,7 +131,11 @@ def sample_table(most: int, system: str = "US") -> HTML:
         part = scan.solution.outlet_pressure[i, drawn][scan.running(i)[drawn]]
         ends = (float(part.min()), float(part.max())), (s.low, s.high), (e.low, e.high)
         rows.append((e.appliance, *(f"{draft_text(a, system)} to {draft_text(b, system)}" for a, b in ends)))
-    header = (f"sample of {len(drawn)}", f"with the search, {len(few.states)} states", f"all {len(scan.states)}")
+    header = (
+        f"sample of {len(drawn)}",
+        f"with the search, {len(few.conditions)} states",
+        f"all {len(scan.conditions)}",
+    )
     return HTML(table(("outlet", *header), rows))
 
 
@@ -196,6 +200,9 @@ def passages_table(system: str = "US") -> HTML:
     return HTML(table(("outlet", "lowest at rest", "in time", "highest at rest", "in time"), rows))
 
 
+_LABEL_PADS = (-2.0, 4.0)  # points: left of the first axes there is less room than between the two
+
+
 def first_seconds(found: Followed, system: str = "US") -> Figure:
     """Outlet pressure of the first appliance through both changes, beside what it is at rest afterwards."""
     figure, both = row_of_axes(2, 3.6)
@@ -208,8 +215,8 @@ def first_seconds(found: Followed, system: str = "US") -> Figure:
         cold, hot = number(at_rest(found, k), "Pa", "draft", system)
         axes.axhline(cold, color=BLUE, ls="--", label="at rest, cold")
         axes.axhline(hot, color=RUST, ls="-.", label="at rest, hot")
-        plain(axes, "time, s", label("draft", system), f"{title}, {runs.seasons[start.season].name}")
-        axes.yaxis.labelpad = -1.0
+        plain(axes, "time, s", axis("outlet", "draft", system), f"{title}, {runs.seasons[start.season].name}")
+        axes.yaxis.labelpad = _LABEL_PADS[k]
         low, high = axes.get_ylim()
         axes.set_ylim(low, high + 0.5 * (high - low))
         legend(axes, loc="upper right")
@@ -313,8 +320,9 @@ def memory_figure(system: str = "US") -> Figure:
         axes.axvline(number(found.turns_over, "Pa", "draft", system), color=INK, ls=":", lw=1.2)
         title = "burner on, walls hot" if lit else "burner off, walls cold"
         plain(axes, axis("room", "draft", system), axis("through the hood", "mass flow", system), title)
-        axes.yaxis.labelpad = -2.0
-        legend(axes, loc="center left")
+    for axes, pad in zip(both, _LABEL_PADS, strict=True):
+        axes.yaxis.labelpad = pad
+    legend(both[1], loc="center left")
     return figure
 
 

@@ -149,7 +149,7 @@ def ends(system: str = "US") -> HTML:
         ("entry past a sharp edge", f"{min(sharp):.2f} to {max(sharp):.2f}", "three collections"),
         ("head that leaves at the top", "1.00", "momentum"),
     ]
-    caps = [(f"{name}, besides", fittings.fitting(name)) for name in fittings.names("terminal")]
+    caps = [(f"{name}, in addition", fittings.fitting(name)) for name in fittings.names("terminal")]
     rows += [(name, f"{end.loss:.2f}", end.status) for name, end in caps]
     return HTML(table(("", "K", "source"), rows))
 
@@ -158,7 +158,7 @@ def ends(system: str = "US") -> HTML:
 
 
 def sketches() -> Figure:
-    """Two ways for one connector round a beam."""
+    """Two ways for one connector around a beam."""
     figure = Figure((WIDTH, 2.3))
     paths = {
         "A": [(0.0, 0.3), (1.2, 0.3), (1.2, -0.75), (2.9, -0.75), (2.9, 0.3), (4.1, 0.3)],
@@ -241,14 +241,14 @@ def explorer(system: str = "US") -> Panel:
     long = steps("height", system, range(2, 62, 2), range(1, 19))
     flows = steps("mass flow", system, **FLOWS)
     controls = {
-        "elbow": choice("Elbows", fittings.names("elbow"), "elbow 90"),
-        "count": slider("how many", [(str(n), n) for n in range(9)], 4),
+        "elbow": choice("Kind of elbow", fittings.names("elbow"), "elbow 90"),
+        "count": slider("Number of elbows", [(str(n), n) for n in range(9)], 4),
         "length": slider("Straight pipe", long, CONNECTOR.length.m_as("m")),
         "mass_flow": slider("Flue gas flow", flows, CONNECTOR.mass_flow.m_as("kg/s")),
         "diameter": slider("Diameter", wide, CONNECTOR.diameter.m_as("m")),
-        "next_diameter": slider("it leads into", wide, WIDER.m_as("m")),
-        "angle": slider("by a cone of", [(f"{a:g}°", a) for a in ANGLES], CONE.m_as("degree")),
-        "cap": choice("Cap there", [("none: the vent goes on", ""), *((n, n) for n in fittings.names("terminal"))], ""),
+        "next_diameter": slider("Next diameter", wide, WIDER.m_as("m")),
+        "angle": slider("Angle of the cone", [(f"{a:g}°", a) for a in ANGLES], CONE.m_as("degree")),
+        "cap": choice("Cap", [("none: the vent goes on", ""), *((n, n) for n in fittings.names("terminal"))], ""),
     }
     return Panel(partial(explorer_answer, system), controls)
 
@@ -337,7 +337,7 @@ def _draw_parts(axes: Axes, found: list[tuple[str, float, str]], head: Quantity,
     losses = number([k * head.m_as("Pa") for _, k, _ in found], "Pa", "draft", system)
     axes.barh(range(len(found)), losses, height=0.6, color=BLUE)
     for y, loss in enumerate(losses):
-        axes.text(loss, y, f" {loss:.3g}", va="center", size=SIZE, color=INK)
+        axes.text(loss, y, f" {loss:.{4 if system == 'US' else 2}f}", va="center", size=SIZE, color=INK)
     axes.set_yticks(range(len(found)), [name.replace(", ", ",\n").replace(" x ", " x\n", 1) for name, _, _ in found])
     axes.set_ylim(len(found) - 0.4, -0.6)
     axes.set_xlim(0.0, 1.25 * max(losses.max(), 1e-9))
@@ -432,13 +432,14 @@ def whose_head(k: float, inches: int, wider: int) -> dict[str, Quantity | float]
     }
 
 
-def as_pipe(k: float, factor: float, bore: Quantity) -> dict[str, Quantity | float]:
-    """Straight pipe that costs as much as an elbow."""
+def as_pipe(k: float, factor: float, bore: Quantity, system: str) -> dict[str, Quantity | float]:
+    """Straight pipe that costs as much as an elbow, and what it becomes with the diameter in the unit of drawings."""
+    wide, long = ("inch", "ft") if system == "US" else ("mm", "m")
     answer = fittings.equivalent_length(k, bore, factor)
     return {
         "answer": answer,
         "diameters": k / factor,
-        "inches": Q_(float(bore.m_as("inch")) * k / factor, "ft"),
+        "unit_of_drawings": Q_(float(bore.m_as(wide)) * k / factor, long),
         "fanning": 4 * answer,
     }
 

@@ -75,7 +75,13 @@ def checks() -> tuple[Check, ...]:
 # --- Figures ----------------------------------------------------------------------------------------------------
 
 
-STYLES = {"n2": ("white", ""), "ar": ("white", ""), "o2": ("#c9d3de", ""), "co2": ("white", "///"), "h2o": (BLUE, "")}
+STYLES = {
+    "n2": ("white", ""),
+    "ar": ("white", "......"),
+    "o2": ("#c9d3de", ""),
+    "co2": ("white", "///"),
+    "h2o": (BLUE, ""),
+}
 
 
 def composition_bars(system: str = "US") -> Figure:

@@ -26,7 +26,7 @@ from ventcalc.show.prediction import load as predict
 from ventcalc.show.questions import load
 from ventcalc.show.writing import Writing
 from ventcalc.show.writing import load as load_writing
-from ventcalc.units import Q_, Quantity, show, shown_unit, unit_text
+from ventcalc.units import GRAVITY, Q_, Quantity, show, shown_unit, unit_text
 
 ATMOSPHERE = Q_(101325.0, "Pa")
 
@@ -91,7 +91,8 @@ class Flow:
         return (self.loss / self.head).m_as("")
 
 
-# The chapter's case: an old brick chimney, and the liner that was pulled through it.
+# The chapter's case: an old brick chimney, and the liner that was pulled through it; the flow is the boiler's flue gas
+# alone, for of that what a vent cannot take spills, while of room air it only draws less.
 CHIMNEY = Flow(Q_(600.0, "lb/hour"), Q_(12.0, "inch"), Q_(40.0, "ft"), Q_(1.5, "mm"), Q_(350.0, "degF"))
 LINER = replace(CHIMNEY, diameter=Q_(6.0, "inch"), roughness=Q_(1.0, "mm"))
 
@@ -108,7 +109,7 @@ def costs(flow: Flow) -> dict[str, Quantity]:
     """What that draft has to pay for, with all parts as wide as the pipe: so many of its velocity heads each."""
     elbow, cap = (float(fittings.fitting(name).loss) for name in ("elbow 90", "low-resistance cap"))
     heads = {
-        "room air into the hood": ENTRY_LOSS["draft hood"],
+        "entry at the hood": ENTRY_LOSS["draft hood"],
         "two elbows": 2.0 * elbow,
         "friction": flow.heads_lost(),
         "cap": cap,
@@ -153,7 +154,7 @@ def the_sum(system: str = "US") -> HTML:
     for name, pipe in PIPES.items():
         told = (*costs(pipe).values(), sum(costs(pipe).values()), draft(pipe))
         rows.append((name, *(fine(q, system) for q in told), show(takes(pipe), system)))
-    return HTML(table(("", *costs(LINER), "all of it", "draft", "takes at most"), rows))
+    return HTML(table(("", *costs(LINER), "total", "draft", "takes at most"), rows))
 
 
 def against_the_old(system: str = "US") -> HTML:
@@ -223,7 +224,7 @@ def book_ratios() -> tuple[np.ndarray, np.ndarray]:
 def book_words() -> str:
     """Those ratios in a line each."""
     alone, with_exit = book_ratios()
-    ends = f"{with_exit.min():.2f} to {with_exit.max():.2f}, {with_exit.mean():.2f} on the average"
+    ends = f"{with_exit.min():.2f} to {with_exit.max():.2f}, {with_exit.mean():.2f} on average"
     return (
         f"the book's loss over that of friction alone: {alone.min():.1f} to {alone.max():.1f}\n"
         f"over friction and one velocity head at the top: {ends}"
@@ -277,11 +278,12 @@ def _draw_factors(axes: Axes, points) -> None:
         axes.text(2.2e6, _factors(eps)[-1], f"{eps:g}", size=SIZE, color=INK, va="center")
     axes.text(2.2e6, 0.105, "rough-\nness/D", size=SIZE, color=INK, va="center")
     axes.axvspan(friction.LAMINAR_LIMIT, friction.TURBULENT_LIMIT, color=PALE, zorder=0)
-    styles = (("o", BLUE, (-8, 9), "right"), ("D", RUST, (8, -16), "left"))
+    styles = (("o", BLUE, (0, 44), "center"), ("D", RUST, (10, -4), "left"))
     for (name, flow), (mark, color, offset, side) in zip(points, styles, strict=False):
         here = (flow.reynolds, flow.factor)
         axes.plot(*np.array([here]).T, mark, ms=9, color=color, zorder=5)
-        axes.annotate(name, here, xytext=offset, textcoords="offset points", ha=side, size=SIZE)
+        axes.annotate(name, here, xytext=offset, textcoords="offset points", ha=side, size=SIZE,
+                      arrowprops={"arrowstyle": "-", "color": GREY, "lw": 0.8})  # fmt: skip
     logarithmic(axes, "x", ())
     logarithmic(axes, "y", (0.01, 0.02, 0.03, 0.05, 0.1))
     axes.set_xticks((1e3, 1e4, 1e5, 1e6), ("1,000", "10,000", "100,000", "1,000,000"))
@@ -341,9 +343,7 @@ def explorer_answer(
     spent, pull = sum(costs(flow).values()), draft(flow)
     draws = bool(spent <= pull)
     words = "It draws" if draws else "It spills at the hood"
-    against = (
-        f"hood, elbows, friction, cap and what leaves cost {fine(spent, system)}, the draft is {fine(pull, system)}"
-    )
+    against = f"hood, elbows, friction, cap and exit cost {fine(spent, system)}, the draft is {fine(pull, system)}"
     rows = [
         ("velocity", show(flow.velocity, system)),
         ("Reynolds number", f"{flow.reynolds:,.0f}, {_kind(flow.reynolds)}"),
@@ -403,7 +403,7 @@ def _draw_costs(axes: Axes, flow: Flow, system: str) -> None:
     )  # fmt: skip
     besides = float((sum(costs(flow).values()) - flow.loss).m_as("Pa"))
     all_of_it = losses + besides * (flow.diameter.m_as("m") / _CURVE) ** 4
-    axes.plot(x, number(all_of_it, "Pa", "draft", system), "--", color=INK, lw=1.6, label="all of it")
+    axes.plot(x, number(all_of_it, "Pa", "draft", system), "--", color=INK, lw=1.6, label="total")
     axes.plot(x, number(losses, "Pa", "draft", system), "-", color=GREY, lw=1.6, label="friction")
     unit, wide = shown_unit("draft", system), shown_unit("diameter", system)
     here, pull = float(sum(costs(flow).values()).m_as(unit)), float(draft(flow).m_as(unit))
@@ -414,9 +414,9 @@ def _draw_costs(axes: Axes, flow: Flow, system: str) -> None:
     logarithmic(axes, "y", [t for t in (float(f"1e{decade + k}") for k in range(-4, 6)) if low <= t <= high])
     if pull > 0.0:
         axes.axhline(pull, color=BLUE, lw=1.4, ls=":", label="draft, mild day")
-    for times in (0.5, 2.0):
-        pipe = resized(flow, times)
-        axes.plot([pipe.diameter.m_as(wide)], [pipe.loss.m_as(unit)], "s", ms=6, color=BLUE, zorder=4)
+    others = [resized(flow, times) for times in (0.5, 2.0)]
+    axes.plot([pipe.diameter.m_as(wide) for pipe in others], [pipe.loss.m_as(unit) for pipe in others], "s", ms=6,
+              color=BLUE, zorder=4, label="half, twice as wide")  # fmt: skip
     axes.plot([flow.diameter.m_as(wide)], [flow.loss.m_as(unit)], "D", ms=7, color=RUST, zorder=5)
     mark_now(axes, float(flow.diameter.m_as(wide)), here, "this pipe", zorder=5)
     axes.set(xlim=(2.4, 40) if system == "US" else (60, 1000), ylim=(low, high))
@@ -476,25 +476,26 @@ def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ..
     return load("friction", (velocity_head, loss, halved, wide_enough), system, seed)
 
 
-def velocity_head(density: Quantity, speed: Quantity) -> dict[str, Quantity | float]:
-    """Velocity head of a gas."""
+def velocity_head(density: Quantity, speed: Quantity, system: str) -> dict[str, Quantity | float]:
+    """Velocity head of a gas, and what a stray g makes of it in the units of one system."""
     head = friction.velocity_head(density, speed)
     return {
         "answer": head,
         "twice": 2 * head,
-        "pounds": 32.174 * head,
+        "stray_g": 32.174 * head if system == "US" else head / GRAVITY,
     }
 
 
-def loss(factor: float, length: Quantity, bore: Quantity, head: Quantity) -> dict[str, Quantity | float]:
-    """Loss by friction in a vent."""
+def loss(factor: float, length: Quantity, bore: Quantity, head: Quantity, system: str) -> dict[str, Quantity | float]:
+    """Loss by friction in a vent, and what two units of length make of it in one system."""
+    long, wide = ("ft", "inch") if system == "US" else ("m", "mm")
     ratio = float((length / bore).m_as(""))
     answer = factor * ratio * head
     return {
         "answer": answer,
         "ratio": ratio,
         "heads": factor * ratio,
-        "mixed": factor * float(length.m_as("ft")) / float(bore.m_as("inch")) * head,
+        "mixed": factor * float(length.m_as(long)) / float(bore.m_as(wide)) * head,
         "fanning": answer / 4,
         "with_exit": answer + head,
     }

@@ -265,7 +265,7 @@ WINTER = Q_(20.0, "degF").m_as("K")
 def all_layers(system: str = "US") -> HTML:
     """The layers of the four walls, with thickness and weight."""
     weight, words = ("lb/ft**2", "lb/ft²") if system == "US" else ("kg/m**2", "kg/m²")
-    digits = ".3g" if system == "US" else ".1f"
+    digits = ".2g" if system == "US" else ".1f"
     rows = [
         (
             WORDS[name],
@@ -308,7 +308,7 @@ def morning(system: str = "US") -> HTML:
         run = Run(wall=name)
         drafts = (show(Q_(float(d), "Pa"), system) for d in (draft(run, warming(run, 60.0))[0], settled_draft(run)))
         rows.append((WORDS[name], *drafts, *(duration_text(t) for t in (time_to_draft(run), time_to_dry(run)))))
-    header = ("wall", "draft, cold wall", "settled", "95 % of it after", "wall at the top dry after")
+    header = ("wall", "draft, cold wall", "draft, settled", "95 % of that after", "wall at the top dry after")
     return HTML(table(header, rows))
 
 
@@ -351,7 +351,11 @@ def explorer_answer(system: str, *, minutes: float, **of_run) -> tuple[str, byte
         row("settled", end.outlet, end.wall, last),
     ]
     u, share = show(Q_(end.coefficient, "W/(m**2*K)"), system), pull / last if last else 0.0
-    words = f"<p>U {u}, cooling number {end.cooling:.2f}; draft is {share:.0%} of what it will be.</p>" if last else ""
+    words = (
+        f"<p>U {u}, cooling number {end.cooling:.2f}; draft is {100 * share:.0f} % of what it will be.</p>"
+        if last
+        else ""
+    )
     numbers = table(("", "gas at the top", "wall at the top", "draft", "wall there"), rows)
     return numbers + words + _too_hot(run, system), _explorer_picture(system, run, end, found)
 

@@ -247,7 +247,7 @@ def sensor_table(system: str = "US") -> HTML:
     """The error of each kind of sensor hole at the quiet end of the header and at the stack."""
     tee = solved("straight tee")
     places = {
-        "end of the header": far_end_velocity(HEADER)[1],
+        "at the end of the header": far_end_velocity(HEADER)[1],
         "at the stack": Q_(float(tee.head[tee.row(f"header {COUNT}"), 0]), "Pa"),
     }
     rows = []
@@ -337,7 +337,7 @@ def row_drawing(headers: dict[str, Header], system: str) -> Figure:
     axes.legend(
         fontsize=SIZE, frameon=False, loc="lower center", bbox_to_anchor=(0.45, 1.0), ncols=2, columnspacing=1.2
     )
-    plain(axes, f"towards the stack, {label('height', system)} (square: end cap)",
+    plain(axes, f"toward the stack, {label('height', system)} (square: end cap)",
           f"against the room, {label('draft', system)}")  # fmt: skip
     return figure
 
@@ -358,11 +358,11 @@ def controls(system: str) -> dict[str, widgets.Widget]:
     others = [(n, n) for n in junctions.JUNCTIONS if n not in ("straight tee", "opposed tee")]
     return {
         "count": slider("Boilers", [(str(n), n) for n in range(2, 7)], COUNT),
-        "heat_input": slider("each burns", rates, INPUT.m_as("W")),
+        "heat_input": slider("Input of each", rates, INPUT.m_as("W")),
         "header": slider("Header, stack", wide, HEADER.m_as("m")),
         "connector": slider("Connectors", wide, CONNECTOR.m_as("m")),
         "which": choice("Firing", [(w, w) for w in FIRING], "all"),
-        "other": choice("Straight tees or", others, "lateral"),
+        "other": choice("Compared with tees", others, "lateral"),
     }
 
 

@@ -20,6 +20,7 @@ from ventcalc.gas.fuels import gas_fuel
 from ventcalc.show import contents, evidence_line, sources
 from ventcalc.show.panels import folded, table
 from ventcalc.units import Q_, Quantity, parse, ureg
+from ventcalc.words import one_stop
 
 Row = Mapping[str, str]
 
@@ -167,7 +168,7 @@ def shown(subject: str) -> HTML:
 def _told(check: Check) -> str:
     """Where a row was read, as a reader is told it, what it is worth and why ours is off."""
     worth = f"{check.remark[0].upper()}{check.remark[1:]}"
-    return f"{check.quantity}: {check.source} ({evidence_line.status(check)}). {worth}."
+    return one_stop(f"{check.quantity}: {check.source} ({evidence_line.status(check)}). {worth}.")
 
 
 def _verdict(check: Check) -> str:

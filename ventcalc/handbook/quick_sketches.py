@@ -105,7 +105,7 @@ SKETCHES = {
     "dew_point": dew_scale,
     "cooling": along,
     "efficiency": bars(
-        "Where the heat goes", {"efficiency": "used", "lost": "up the stack", "latent": "of it latent"}, "ratio"
+        "Where the heat goes", {"efficiency": "used", "lost": "up the stack", "latent": "latent heat"}, "ratio"
     ),
     "air_free": bars("Carbon monoxide", {"free": "air-free", "co": "as measured"}, "ppm"),
     "fan": bars("Fan pressure", {"standard": "to look up", "pressure": "hot"}, "draft"),

@@ -189,7 +189,12 @@ def wet_table(system: str = "US") -> HTML:
             densities = atmosphere.air_density(freezing, ATM), flue_gas.density(inside, at, ATM)
             ratios.append(f"{float((stack_effect.theoretical_draft(STACK, *densities) / short).m_as('')):.3f}")
         rows.append((show(at, system), show(short, system), *ratios))
-    header = ("mean gas, outdoors at freezing", "0.2554 form", "full over it, wet", "condensate drained")
+    header = (
+        "mean gas, outdoors at freezing",
+        "0.2554 form",
+        "full form over it, all water as vapor",
+        "condensate drained",
+    )
     return HTML(panels.table(header, rows))
 
 
@@ -279,8 +284,8 @@ def explorer(system: str = "US") -> panels.Panel:
 
     controls = {
         "height": panels.slider("Height", heights, STACK.m_as("m")),
-        "name": panels.choice("In the stack", [(_words(n), n) for n in CONTENTS], CONTENTS[0]),
-        "gas": panels.slider("Its mean temp.", gas, HOT_GAS.m_as("K")),
+        "name": panels.choice("Stack full of", [(_words(n), n) for n in CONTENTS], CONTENTS[0]),
+        "gas": panels.slider("Mean temperature", gas, HOT_GAS.m_as("K")),
         "outdoor": panels.slider("Outdoors", outdoors, COLD_DAY.m_as("K")),
         "altitude": panels.slider("Altitude", altitudes, 0.0),
     }
@@ -305,7 +310,7 @@ def explorer_answer(
     verdict = "The column rises: it pulls." if found[0] > 0.0 else "The column falls: a downdraft into the building."
     barometer = show(Q_(pressure, "Pa"), system, "barometric pressure")
     words = f"<p><b>{verdict}</b> Barometer {barometer}. Positive pulls.</p>"
-    return panels.table(("form", "theoretical draft", "over full"), rows) + words, _picture(
+    return panels.table(("form", "theoretical draft", "over the full form"), rows) + words, _picture(
         system, height, name, gas, outdoor, pressure
     )
 

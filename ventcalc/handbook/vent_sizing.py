@@ -153,7 +153,8 @@ def wider_laundry(system: str = "US") -> HTML:
         bore = Q_(inch, "inch")
         plant, winter = rebuilt(job.plant, bore), job.seasons[0]
         run, pressure = vent_sizing.longest_run(plant, winter), vent_at_work.operate(plant, winter).outlet_pressure
-        rows.append((show(bore, system, "diameter"), show(run, system), show(pressure, system)))
+        whole = show(run, system, "altitude")  # feet or meters without decimals: none of them is known better
+        rows.append((show(bore, system, "diameter"), whole, show(pressure, system)))
     return HTML(table(("diameter", "longest level run", "outlet pressure as drawn"), rows))
 
 
@@ -208,7 +209,10 @@ def gain_by(system: str = "US") -> HTML:
     """What twice the height and what one size more do to the capacity of the chapter's vent."""
     found = gains()
     change = {words: float((q / found["as drawn"]).m_as("")) - 1.0 for words, q in found.items()}
-    rows = [(words, show(q, system), f"{change[words]:+.0%}" if change[words] else "–") for words, q in found.items()]
+    rows = [
+        (words, show(q, system), f"{100 * change[words]:+.0f} %" if change[words] else "–")
+        for words, q in found.items()
+    ]
     return HTML(table(("vent", "greatest input", "change"), rows))
 
 
@@ -274,7 +278,7 @@ def explorer_answer(
     spare = show(at_work.margin, system, "draft")
     told = f"<p><b>{words}.</b> Draft to spare {spare}; outlet {show(at_work.outlet_pressure, system, 'draft')}"
     if kind == "draft hood":
-        told += f"; behind the hood {at_work.co2:.1%} CO2"
+        told += f"; behind the hood {100 * at_work.co2:.1f} % CO₂"
     told += f"; {show(at_work.velocity, system)} in the rise, {show(at_work.top, system)} at its top.</p>"
     warned = "".join(f"<p>Caution: {c.words(system)}.</p>" for c in vent_at_work.cautions(at_work) if at_work.works)
     numbers = table(("asked", "as drawn", "answer"), answers(plant, season, system))
@@ -360,15 +364,16 @@ def dilution(heat: Quantity, before: Quantity, behind: Quantity) -> dict[str, Qu
     return figures | pounds | {"kilograms_before": before.m_as("kg/MJ"), "kilograms_behind": behind.m_as("kg/MJ")}
 
 
-def elbows(diameter: Quantity, factor: float) -> dict[str, Quantity | float]:
-    """Straight pipe that loses as much as four elbows."""
+def elbows(diameter: Quantity, factor: float, system: str) -> dict[str, Quantity | float]:
+    """Straight pipe that loses as much as four elbows; also with the diameter left in the unit of drawings."""
+    wide, long = ("inch", "ft") if system == "US" else ("mm", "m")
     loss = fittings.fitting("elbow 90").loss
     length = 4.0 * fittings.equivalent_length(loss, diameter, factor)
     return {
         "answer": length,
         "loss": loss,
         "one": length / 4.0,
-        "inches": Q_(length.m_as("inch"), "ft"),
+        "unit_of_drawings": Q_(length.m_as(wide), long),
         "no_factor": length * factor,
     }
 

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Union, get_args, get_origin
 from ventcalc.job import repeated
 from ventcalc.job.job_fields import NAME, Form
 from ventcalc.job.job_form import File
+from ventcalc.job.job_keys import meaning
 from ventcalc.units import UnitsError
 from ventcalc.words import listed
 
@@ -40,7 +41,7 @@ def explain(error, content) -> str:
         hint = f"did you mean {close[0]!r}?" if close else f"known keys are {', '.join(known)}"
         return f"{where}: unknown key; {hint}"
     if kind == "missing":
-        return f"{where}: missing; it is required"
+        return f"{where}: missing; it is required{_meaning(error['loc'])}"
     if kind == "value_error":
         return f"{where}: {error['ctx']['error']}"
     found = "" if isinstance(error["input"], dict | list) else f", found {error['input']!r}"
@@ -63,12 +64,24 @@ def place(location, content) -> str:
     return shown
 
 
-def _known_keys(location) -> list[str]:
-    """Keys that the form knows at a place."""
+def _form_at(location) -> type[Form] | None:
+    """The form of a place."""
     form = File
     for key in location:
         if isinstance(key, str) and form is not None and key in form.model_fields:
             form = _form_of(form.model_fields[key].annotation)
+    return form
+
+
+def _meaning(location) -> str:
+    """What a key means, behind a colon."""
+    form, key = _form_at(location[:-1]), location[-1]
+    return f": {meaning(form, key)}" if form is not None and key in form.model_fields else ""
+
+
+def _known_keys(location) -> list[str]:
+    """Keys that the form knows at a place."""
+    form = _form_at(location)
     counted = repeated.KEYS.get(location[0], ()) if len(location) == 2 else ()
     return sorted((*form.model_fields, *counted)) if form else []
 

@@ -33,6 +33,12 @@ SIZES = {
 }
 
 
+# Heating values, rounded (common practice, no source): only to show whoever reads it what to write.
+_BY_ITS_FUEL = (
+    "; it is heat that is asked for: a gal/h of no. 2 oil is about 140 MBH, a ft3/h of natural gas about 1 MBH"
+)
+
+
 def _sized(quantity: Quantity, unit: str) -> None:
     """Raises ValueError for a number that no building has."""
     least, most = SIZES.get(unit, (0.0, inf))
@@ -41,6 +47,14 @@ def _sized(quantity: Quantity, unit: str) -> None:
         end, most_or_least = (most, "most") if size > most else (least, "least")
         told = ureg.Quantity(end, unit).to(quantity.units)
         raise ValueError(f"{quantity:~P} is no size of this world; at {most_or_least} {told:.3g~P}")
+
+
+def _by_its_fuel(value: str, unit: str) -> str:
+    """What to write where a burner's heat is told by the fuel it burns, as a nozzle or a gas meter tells it."""
+    per_time = re.search(
+        r"(gal|ft3|ft\*\*3|cu ?ft|cf|m3|m\*\*3|l)[a-z]* ?(/|per)? ?(h|hr|hour|min)\b|\b(gph|cfh)\b", value.lower()
+    )
+    return _BY_ITS_FUEL if unit == "W" and per_time else ""
 
 
 def quantity(unit: str, sized: bool = True):
@@ -61,7 +75,7 @@ def quantity(unit: str, sized: bool = True):
             if sized:
                 _sized(quantity, unit)
         except UnitsError as error:
-            raise ValueError(str(error)) from None
+            raise ValueError(f"{error}{_by_its_fuel(value, unit)}") from None
         return quantity
 
     told = {"type": "string", "examples": [EXAMPLES[unit]], "x-unit": unit}

@@ -78,7 +78,8 @@ def layout_drawing(
     _draw_ends(paper, plant, drawing, meter)
     _draw_far_end(paper, plant, drawing, meter)
     _draw_devices(paper, drawing, meter, devices)
-    _draw_numbers(paper, plant, drawing, meter)
+    if tables:  # which say what a number stands for
+        _draw_numbers(paper, plant, drawing, meter)
     _draw_scale_bar(paper, max(span), unit_text(unit))
     if tables:
         write_schedule(figure, rows)

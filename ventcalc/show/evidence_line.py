@@ -64,7 +64,7 @@ _APART = {MEMORY: "from memory, to be confirmed", COMPUTED: "computed, for consi
 
 def _published(rows: list[Check]) -> str:
     if not rows:
-        return "Nothing published stands beside this chapter."
+        return "No published figure checks this chapter."
     missing = [c for c in rows if not c.agrees]
     within = f"{len(rows) - len(missing)} of {len(rows)} published rows within tolerance"
     second = sum(status(c) == SECONDARY for c in rows)

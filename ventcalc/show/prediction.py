@@ -51,7 +51,7 @@ class Prediction:
         right, because = self.solve()
         is_so = f"it is “{self.choices[right]}”. {because}"
         if said is None:
-            return f"Not predicted: {is_so}"
+            return f"You made no prediction: {is_so}"
         return f"{'✔ Right' if said == right else '✘ No'}. You said “{self.choices[said]}”; {is_so}"
 
 

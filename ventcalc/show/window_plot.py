@@ -72,5 +72,7 @@ def _range(axes, y: float, envelope: Envelope, system: str, first: bool) -> None
         if share != end:
             axes.plot(end, y, side, color=INK if first else GREY, ms=5, zorder=5)
             words = show(Q_(value, "Pa"), system, "draft").split(" ")[0]
-            axes.annotate(words, (end, y), (0, 4), textcoords="offset points", ha="center", size=SIZE - 1,
+            # Inward from the arrow, so that a long number covers no appliance's name.
+            inward, off = ("left", -3) if side == "<" else ("right", 3)
+            axes.annotate(words, (end, y), (off, 4), textcoords="offset points", ha=inward, size=SIZE - 1,
                           path_effects=HALO, zorder=6)  # fmt: skip
