@@ -60,11 +60,11 @@ def listed() -> tuple[Slip, ...]:
 # Modules that hold verdicts or physics, and the tests nearest to them.
 FINDINGS = "tests/job/test_doctored_findings.py tests/job/test_findings.py"
 ALONE = {
-    "gas": "appliance combustion condensation",
-    "flow": "fittings friction heat_loss junctions wind",
+    "gas": "appliance atmosphere combustion combustion_analysis condensation flue_gas stack_loss",
+    "flow": "fittings friction gas_radiation heat_loss junctions stack_effect wall_condensation wind",
     "vent": "cold_start dilution_air outlet_envelope reversal",
     "draft": "damper_sizing dampers fan_laws fan_limits fan_selection outlet_control start_proof",
-    "building": "clearances combustion_air_verdicts re_entrainment room_air spillage",
+    "building": "clearances co_buildup co_exposure cohb combustion_air_verdicts re_entrainment room_air spillage",
     "job": "chance_findings year_findings",
 }  # tested by the file of the same name
 NEAREST = {

@@ -145,6 +145,8 @@ def test_what_enters_leaves_in_the_end(air, swapped, spill):
 
 
 def test_stages_and_exchange_that_cannot_be():
+    with pytest.raises(ValueError, match="each later than the one before"):
+        co_buildup.history.bare(np.array([0.0, 1.0]), [0.0, 5.0, 5.0], 50.0, 0.1, 0.0, 0.0, 0.0)
     with pytest.raises(ValueError, match="the first stage begins at 0"):
         co_buildup.history.bare(np.array([0.0, 1.0]), [5.0], 50.0, 0.1, 0.0, 0.0, 0.0)
     with pytest.raises(ValueError, match="same both ways"):

@@ -108,3 +108,16 @@ def test_blood_is_that_of_who_is_there_at_the_altitude_of_the_place():
     assert at["resting"] < at["light work"] < at["heavy work"]
     resting = co_exposure.judge(replace(CASE, activity="resting"), SPILL, GAS, high_up)
     assert resting.blood[0, -1] < found.blood[0, -1] and resting.heavy == found.heavy
+
+
+@pytest.mark.parametrize("hours", [0.5, 8.0, 24.0])
+def test_a_history_is_told_at_least_every_minute_and_never_in_a_few_steps(hours):
+    times = judged(replace(CASE, hours=Q_(hours, "hour"))).times
+    assert times[0] == 0.0 and times[-1] == pytest.approx(3600.0 * hours)
+    assert np.diff(times).max() <= 60.0 + 1e-9 and times.size > co_exposure.STEPS
+
+
+def test_a_gas_of_nothing_but_carbon_monoxide_is_the_most_there_is():
+    assert replace(CASE, co_air_free=Q_(1e6, "ppm")).co_air_free.m == 1e6
+    with pytest.raises(ValueError, match="more than all of the gas"):
+        replace(CASE, co_air_free=Q_(1.05e6, "ppm"))

@@ -4,13 +4,15 @@ Published figures stand in data/building/carbon_monoxide_checks.csv and are held
 tests/handbook/test_carbon_monoxide.py.
 """
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
-from ventcalc.building import cohb
+from ventcalc.building import co_limits, cohb
 from ventcalc.units import Q_
 
 
@@ -104,3 +106,16 @@ def test_judged_blood_is_the_equation_raised():
     assert judged == pytest.approx(1.12 * plain)
     # Never more than all of it.
     assert cohb.judged_cohb(times, np.full(61, 1e5), who, 101325.0).max() <= 1.0
+
+
+@pytest.mark.parametrize("activity", cohb.activities())
+def test_half_life_and_rest_worked_in_the_units_of_the_sheet(activity):
+    """The linear form in mL, minutes and mmHg, with the sheet's figures written out (Michigan OSHA laboratory; 49 mmHg
+    of the public page): A = Pc / (M [O2Hb]), B = 1/DL + (760 - 47)/VA, half in ln 2 Vb B / A, at rest Vco B / A."""
+    given = {row["rule"]: float(row["value"]) for row in co_limits.facts("uptake") if row["body"] == activity}
+    in_the_lung = 0.2095 * (760.0 - 47.0) - 49.0
+    a = in_the_lung / (218.0 * 0.2)
+    b = 1.0 / given["diffusing capacity"] + (760.0 - 47.0) / given["alveolar ventilation"]
+    who = cohb.person(activity)
+    assert float(cohb.half_life.bare(who)) / 60.0 == pytest.approx(math.log(2.0) * 5500.0 * b / a, rel=1e-4)
+    assert float(cohb.cohb_linear.bare(1e9, 0.0, who)) == pytest.approx(0.007 * b / a / 0.2, rel=1e-4)

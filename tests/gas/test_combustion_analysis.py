@@ -1,5 +1,6 @@
 """Combustion analysis: excess air against the federal table and back from what it makes; carbon monoxide air-free."""
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -9,7 +10,13 @@ from ventcalc.gas.combustion import (
     products,
     ultimate_co2,
 )
-from ventcalc.gas.combustion_analysis import co_air_free, excess_air_from_co2, excess_air_from_o2
+from ventcalc.gas.combustion_analysis import (
+    burnt_share_by_co2,
+    co_air_free,
+    excess_air_from_co2,
+    excess_air_from_o2,
+)
+from ventcalc.gas.flue_gas import Gas
 from ventcalc.units import Q_
 
 
@@ -55,3 +62,18 @@ def test_products_and_co_in_other_units():
     assert products(OIL, Q_(30, "percent")).mass_per_heat == products(OIL, 0.3).mass_per_heat
     assert co_air_free(Q_(1e-4, ""), 0.05).m_as("ppm") == pytest.approx(co_air_free(Q_(100, "ppm"), 0.05).m)
     assert ultimate_co2(OIL).m_as("percent") == pytest.approx(100 * ultimate_co2.bare(OIL))
+
+
+@given(fuels_strategy, st.floats(0.0, 2.0), st.floats(0.0, 0.04), st.floats(0.0, 1.0))
+def test_a_mixture_of_flue_gas_and_moist_air_is_told_apart_again(which, excess, vapor, share):
+    """Mixed by moles, by hand: so much of the flue gas, the rest moist air of 420 ppm of CO2 in its dry part."""
+    burnt = products.bare(which, excess)
+    dry = share * (1.0 - burnt.gas.h2o) + (1.0 - share) * (1.0 - vapor)
+    carbon_dioxide = share * (1.0 - burnt.gas.h2o) * burnt.co2_dry + (1.0 - share) * (1.0 - vapor) * Gas.dry_air().co2
+    assert float(burnt_share_by_co2.bare(carbon_dioxide / dry, vapor, burnt)) == pytest.approx(share, abs=1e-9)
+
+
+def test_an_oxygen_that_no_flue_gas_has_is_named_itself():
+    for o2, named in (([0.05, 0.25], "25 %"), ([-0.02, 0.05], "-2 %")):
+        with pytest.raises(ValueError, match=f"o2_dry = {named}"):
+            excess_air_from_o2.bare(OIL, np.array(o2))

@@ -36,12 +36,14 @@ def layout_drawing(
     devices: Sequence[Placed] = (),
     tables: bool = True,
     most_height: float = _MOST_HEIGHT,
+    numbers: bool = True,
 ) -> Figure:
     """The vent in elevation, to scale, with a schedule of its sections and appliances.
 
     Runs are unfolded into one plane; a run that there is no room for is seen end-on, one that has to be
     moved is drawn apart with marks, and a very tall stack is broken. ``plant``: what is drawn; ``devices`` of a remedy
-    in it, with their tags; ``tables``: whether the schedule stands below; ``most_height`` of the drawing itself, inch.
+    in it, with their tags; ``tables``: whether the schedule stands below; ``most_height`` of the drawing itself, inch;
+    ``numbers``: whether every section has its own, for a list of them.
     """
     unit = shown_unit("height", system)
     drawing = elevation.unfold(plant)
@@ -78,7 +80,7 @@ def layout_drawing(
     _draw_ends(paper, plant, drawing, meter)
     _draw_far_end(paper, plant, drawing, meter)
     _draw_devices(paper, drawing, meter, devices)
-    if tables:  # which say what a number stands for
+    if numbers:
         _draw_numbers(paper, plant, drawing, meter)
     _draw_scale_bar(paper, max(span), unit_text(unit))
     if tables:

@@ -78,7 +78,7 @@ def _of_page_one(study: Study, system: str) -> list[Picture]:
     rows = len(window_plot.worst(study.envelopes, after))
     titles = {f.title for f in study.judgement.against}
     height = _FRONT - window_plot.ROW * max(rows - 4, 0) - _LINE * max(len(titles) - 5, 0)
-    front = drawing.layout_drawing(design.job.plant, system, devices, False, height)
+    front = drawing.layout_drawing(design.job.plant, system, devices, False, height, numbers=False)
     return [
         Picture("front", plots.png(front), _caption("front"), _see_layout(design.job.plant, system)),
         Picture(
