@@ -44,7 +44,7 @@ def test_rejected_fans_say_why_with_the_number():
     small = next(c for c in fan_selection.select(**DUTIES).rejected if c.fan.name == "roof 6")
     short = small.faults[0].words()
     assert "Falls short in 3 of 3 states" not in short and "of 3 states: at 1,200 cfm" in short
-    assert "past all that its highest speed moves, 363 cfm," in short
+    assert "more than it moves at its highest speed, 363 cfm," in short
     usual = [each for each in FANS if each.kind == "roof" and each.highest_temperature.m_as("degF") < 600.0]
     hot = fan_selection.select(**DUTIES | {"temperature": Q_(600.0, "degF")}, among=usual)
     assert not hot.fitting and hot.verdict.words() == f"None of the {len(usual)} fans fits."

@@ -178,7 +178,7 @@ WRONG = {
     "a burner is released only when draft is proved": commands(S.PROVING, release=True),
     "the pilot valve opens only when the time of a purge is up": leads(S.RUN, E.CALL, S.MAIN),
     "main valve only on a proved pilot flame": commands(S.PILOT, main=True),
-    "the main flame stands alone only when it is proved itself": leads(S.MAIN, E.PROVED, S.RUN),
+    "the main flame burns alone only when it is itself proved": leads(S.MAIN, E.PROVED, S.RUN),
     "without power nothing is commanded": commands(S.NO_POWER_LOCKED, alarm=True),
     "alarm where a reset is due": commands(S.LOCKOUT, alarm=False),
     "alarm only where a reset is due": leads(S.IDLE, E.FAN_RUNNING, S.LOCKOUT),

@@ -354,3 +354,8 @@ def test_short_chimney_exercises():
 def test_no_height_draws_with_heavy_gas():
     with pytest.raises(ValueError, match="gas_density"):
         stack_effect.height_for_draft(Q_(10.0, "Pa"), Q_(1.1, "kg/m**3"), Q_(1.2, "kg/m**3"))
+
+
+def test_one_outlet_of_many_that_is_colder_than_its_surroundings_is_refused():
+    with pytest.raises(ValueError, match="must lie between"):
+        stack_effect.mean_gas_density.bare(101325.0, 287.0, 400.0, np.array([350.0, 280.0]), 293.0)

@@ -43,7 +43,7 @@ def test_questions_are_worked_right(system):
 def test_slips_that_come_from_doing_it_wrong():
     reading, end, wait, air, mean = chapter.questions("US")
     assert "half of that gas is air" in mark(reading, "180 ppm").sentence
-    assert "wrong way round" in mark(reading, Q_(180.0 * 10.95 / 20.95, "ppm")).sentence
+    assert "wrong way around" in mark(reading, Q_(180.0 * 10.95 / 20.95, "ppm")).sentence
     assert "leaves the room too" in mark(end, "96 ppm").sentence
     assert "first slope" in mark(wait, Q_(35.0 / 90.0 / 0.5, "hour")).sentence
     assert "together" in mark(air, Q_(6.0 * 250.0 / 9.0, "cfm")).sentence

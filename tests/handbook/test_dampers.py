@@ -45,7 +45,7 @@ def test_slips_that_come_from_doing_it_wrong():
     assert "velocity head" in mark(costs, right[0] / 21.0).sentence
     assert "square" in mark(wanted, right[1] * (np.pi / 4) ** 2).sentence
     assert "root" in mark(leaks, Q_(1.8 * 4.0 * 0.16, "cfm")).sentence
-    assert "wrong way round" in mark(inside, 0.83 * (2 / np.pi) ** 2).sentence
+    assert "wrong way around" in mark(inside, 0.83 * (2 / np.pi) ** 2).sentence
     assert "alone" in mark(bent, Q_(20, "percent")).sentence
 
 

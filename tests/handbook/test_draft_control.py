@@ -187,7 +187,7 @@ def test_too_much_gain_is_called_so():
 
 @pytest.mark.slow
 def test_the_purge_lifts_the_header_to_a_tenth_and_trips_the_neighbor_with_one_sensor_only():
-    runs = dict(chapter.two_sensors_runs())
+    runs = dict(chapter.two_sensors_runs(hall_purge.FACTORY))
     zero, both = runs["ends at zero"], runs["reads both signs"]
     # While the purge's fan runs up the column is accelerated too: a little above the purge at rest, 0.124 in. w.c.
     assert hall_purge.judged(both).peak == pytest.approx(0.136 * WATER, abs=0.01 * WATER)

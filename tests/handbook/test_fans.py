@@ -50,7 +50,7 @@ def test_slips_that_come_from_doing_it_wrong():
     questions = chapter.questions("US")
     assert "Upside down" in mark(questions[0], Q_(0.40 * 0.05 / 0.075, "inH2O")).sentence
     assert "in proportion" in mark(questions[1], Q_(0.2 * 11 / 9, "horsepower")).sentence
-    assert "holds in hot gas" in mark(questions[2], "0.3 hp").sentence
+    assert "its power in hot gas" in mark(questions[2], "0.3 hp").sentence
 
 
 def test_checks_agree_or_say_why():

@@ -233,7 +233,7 @@ def test_the_gap_is_written_into_the_picture():
     assert f"they miss each other by {show(Q_(common.lacking, 'Pa'), 'US')}" in texts
     own = chapter.common_window(chapter.NONE, chapter.SPECIFIED, chapter.SPECIFIED)
     texts = [t.get_text() for t in chapter.windows_drawing(own, "SI").axes[0].texts]
-    assert any(t.startswith("one set point does: ") for t in texts)
+    assert any(t.startswith("one set point suits all: ") for t in texts)
 
 
 # --- Tables ---
@@ -250,5 +250,5 @@ def test_tables_follow_the_units(system):
         chapter.arrangements_table([held], system),
     ):
         assert unit in shown.data and "nan" not in shown.data
-    assert "one set point does" in chapter.makes_table(scan, system).data
+    assert "one set point suits all" in chapter.makes_table(scan, system).data
     assert unit_text(shown_unit("mass flow", system)) in chapter.idle_table({"as is": scan}, system).data

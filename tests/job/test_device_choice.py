@@ -64,7 +64,7 @@ def test_gas_too_hot_for_the_fan_is_said():
     named_ = Offered("fan", None, fan_table.fan("roof 12"), None)
     o = remedies.offered(replace(job_of(row_plant(2, celsius=500)), offered=named_))
     stands = show(fan_table.fan("roof 12").highest_temperature, "SI")
-    assert not o.holds and any(f"and it stands {stands}." in text for text in remedy_words.reasons(o, "SI"))
+    assert not o.holds and any(f"and its limit is {stands}." in text for text in remedy_words.reasons(o, "SI"))
 
 
 @pytest.mark.slow

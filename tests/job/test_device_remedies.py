@@ -134,7 +134,7 @@ def test_fan_and_damper_hold_the_set_point_in_every_state_or_say_where_not(compa
 
 @pytest.mark.slow
 def test_a_held_header_may_still_be_held_at_the_wrong_pressure(compared):
-    # The swimming hall: 54 states leave a window with the header held to a hair, none at the other set point.
+    # The swimming hall: 54 states leave a window with the header held exactly, none at the other set point.
     scan, outcomes = compared["swim_hall"]
     drawn, other = (named(outcomes, f"fan and damper{said}") for said in ("", ", other set point"))
     window = outlet_control.held_common_window(scan)

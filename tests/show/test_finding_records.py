@@ -63,7 +63,7 @@ def test_verdict_claims_no_more_than_was_checked():
     assert told["sentence"] == "Nothing that was checked speaks against building it as drawn." and told["buildable"]
     named = finding_records.not_checked(found)
     assert set(sentences("show")["not_checked"].values()) <= set(named)
-    assert sum("the job file tells nothing of it" in n for n in named) == 4  # roof, room, emissions, carbon monoxide
+    assert sum("the job file says nothing about it" in n for n in named) == 4  # roof, room, emissions, carbon monoxide
 
 
 def test_a_room_whose_openings_face_nowhere_is_named():

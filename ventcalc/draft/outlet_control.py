@@ -258,39 +258,48 @@ class Arrangement:
         return len(self.duties) + int(most > TOLERANCE) + int(least < -TOLERANCE)
 
 
+def dampers_and_fan(
+    shut: Scan, devices: Mapping[str, Device], share: float = MIDDLE, header_set_point: Quantity | None = None
+) -> Arrangement:
+    """The last of the `ARRANGEMENTS`: outlet dampers, and a fan at the header.
+
+    ``shut`` is the plant `with_shut_dampers` in all its states, the rest as in `compare`.
+    """
+    low = _header_for_dampers(shut, devices, share) if header_set_point is None else header_set_point.m_as("Pa")
+    acting = (header_control(shut.plant, low, ADDS), *controls(shut.plant, devices, share))
+    held = hold(shut.plant, shut.seasons, shut.states, acting)
+    return Arrangement(ARRANGEMENTS[3], held.scan(shut), held, float(low))
+
+
 def compare(
     plant: Plant,
     seasons: tuple[Season, ...],
     devices: Mapping[str, Device] | None = None,
     share: float = MIDDLE,
     header_set_point: Quantity | None = None,
+    solved: tuple[Scan, Scan] | None = None,
 ) -> tuple[Arrangement, ...]:
     """The four `ARRANGEMENTS` of one job, each solved in all firing states.
 
     ``devices`` are the outlets' dampers by the appliance's name, `ideal_dampers` where None; ``share`` where in
     the windows the set points stand. The header is held at ``header_set_point``; where it is None, by the header
     control at the best there is, and by the fan at the highest that lets every damper hold its set point. The
-    header's device is ideal, so that what it adds shows what is needed.
+    header's device is ideal, so that what it adds shows what is needed. ``solved`` are the plant's own states and
+    those `with_shut_dampers`, where they are known already.
     Raises ValueError for a single appliance, whose outlet control is its header control.
     """
     if len(plant.appliances) < 2:
         raise ValueError(f"{plant.name}: with one appliance, control at its outlet is control of the vent")
     devices = ideal_dampers(plant) if devices is None else devices
-    free = scan(plant, seasons)
-    shut = scan(with_shut_dampers(plant, devices), seasons)
-    outlets = controls(plant, devices, share)
-    if header_set_point is None:
-        best, low = held_common_window(free).best, _header_for_dampers(shut, devices, share)
-    else:
-        best = low = float(header_set_point.m_as("Pa"))
+    free, shut = solved or (scan(plant, seasons), scan(with_shut_dampers(plant, devices), seasons))
+    best = held_common_window(free).best if header_set_point is None else float(header_set_point.m_as("Pa"))
     alone = hold_header(free, best)
-    passive = hold(shut.plant, shut.seasons, shut.states, outlets)
-    both = hold(shut.plant, shut.seasons, shut.states, (header_control(shut.plant, low, ADDS), *outlets))
+    passive = hold(shut.plant, shut.seasons, shut.states, controls(plant, devices, share))
     return (
         Arrangement(ARRANGEMENTS[0], free),
         Arrangement(ARRANGEMENTS[1], alone.scan(free), alone, best),
         Arrangement(ARRANGEMENTS[2], passive.scan(shut), passive),
-        Arrangement(ARRANGEMENTS[3], both.scan(shut), both, low),
+        dampers_and_fan(shut, devices, share, header_set_point),
     )
 
 

@@ -165,7 +165,7 @@ RULES = (
     ),
     Rule("main valve only on a proved pilot flame", ("the main valve is open",), ("the pilot flame is proved",)),
     Rule(
-        "the main flame stands alone only when it is proved itself",
+        "the main flame burns alone only when it is itself proved",
         ("the pilot valve was open", "the main valve is open"),
         ("a flame is proved",),
         unless=("the pilot valve is open",),

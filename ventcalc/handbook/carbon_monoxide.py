@@ -111,7 +111,7 @@ def given(system: str = "US") -> str:
              (OFFICE, case.neighbor.volume, case.neighbor.air_changes))  # fmt: skip
     told += [f"{name}: {volume_text(v, system)}, {n.m:g} air changes an hour from outdoors" for name, v, n in sizes]
     under = show(case.neighbor.exchange, system, "volume flow")
-    return "\n".join([*told, f"air that changes places under the door: {under}"])
+    return "\n".join([*told, f"air exchanged under the door: {under}"])
 
 
 def burners_told(*cases: COCase) -> HTML:
@@ -363,10 +363,10 @@ def blood_chart(found: Exposure, room: int) -> Figure:
     for level, words in ((2.5, "2.5 %:\nWHO 2000"), (10.0, "about 10 %:\nUL 2034")):
         axes.axhline(level, color=INK, lw=0.9)
         axes.text(clock[-1] + 0.05, level, words, size=SIZE, va="center", clip_on=False)
-    axes.legend(loc="upper left", frameon=False, fontsize=SIZE)
+    axes.legend(loc="upper left", framealpha=1.0, edgecolor="none", fontsize=SIZE)
     axes.set_xlim(clock[0], clock[-1])
     axes.set_ylim(0.0, None)
-    return plain(axes, "o'clock in the morning", "COHb, % of haemoglobin").figure
+    return plain(axes, "o'clock in the morning", "COHb, % of hemoglobin").figure
 
 
 def alarm_chart() -> Figure:
@@ -387,7 +387,7 @@ def alarm_chart() -> Figure:
     axes.minorticks_off()
     axes.set_yticks([1, 3, 10, 30, 100, 300, 1000], ["1", "3", "10", "30", "100", "300", "1000"])
     axes.legend(loc="upper right", frameon=False, fontsize=SIZE)
-    return plain(axes, "carbon monoxide, ppm, standing still", "time to the alarm, min").figure
+    return plain(axes, "constant carbon monoxide, ppm", "time to the alarm, min").figure
 
 
 def _to_ten_percent(level: float) -> float:

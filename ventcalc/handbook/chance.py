@@ -134,7 +134,7 @@ def chance_table(found: Chance, system: str) -> str:
     rows = [(f"{o.appliance} leaves its window", *percents(o.leaves), *margins(o.margin)) for o in found.outlets]
     rows.append(("some outlet does", *percents(found.window), *margins(found.margin)))
     rows.append(("flue gas enters the room", *percents(found.flue_gas), "", ""))
-    return table(("", "chance", "may lie", "worst margin: 1 in 20 below", "half of them below"), rows)
+    return table(("", "chance", "95 % interval", "worst margin: 1 in 20 below", "half of them below"), rows)
 
 
 def page_one_words(found: Chance) -> str:
@@ -160,7 +160,7 @@ def against_mean_table(pascals: Sequence[float], system: str) -> str:
         found = sure(pascal)
         points = (show(Q_(p, "Pa"), system, "draft") for p in (pascal, held(pascal).margin))
         rows.append((*points, *percents(found.window), "none" if found.fit is None else f"{found.fit.r2:.0%}"))
-    return table(("header held at", "least margin by mean values", "chance", "may lie", "R² of the fit"), rows)
+    return table(("header held at", "least margin by mean values", "chance", "95 % interval", "R² of the fit"), rows)
 
 
 # --- Solved again in a moment ---------------------------------------------------------------------------------------
@@ -333,7 +333,7 @@ def spread_figure() -> Figure:
         if spread == 1.0:
             axes.fill_between(margin, density, where=margin <= 0.0, fc="white", ec=RUST, hatch="////")
     axes.axvline(0.0, color=INK, lw=2.2)
-    plain(axes, "worst margin, in spreads (ratio)", "density (ratio)")
+    plain(axes, "worst margin, in spreads", "density")
     axes.legend(fontsize=SIZE, frameon=False)
     return figure
 

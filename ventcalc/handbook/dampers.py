@@ -227,7 +227,14 @@ def leakage_table(system: str = "US") -> HTML:
     for name in damper_leakage.leakage_classes():
         leak = leakage_class(name)
         k = float(damper_leakage.shut_loss(leak.velocity, leak.pressure).m_as(""))
-        rows.append((name, f"{leak.velocity.m_as(unit):.3g}", show(leak.pressure, system, "draft"), f"{k:,.0f}"))
+        rows.append(
+            (
+                name,
+                f"{leak.velocity.m_as(unit):.3g}",
+                show(leak.pressure, system, "draft"),
+                f"{round(k, -int(np.log10(k)) + 2):,.0f}",
+            )
+        )
     return HTML(table(("class", f"leaks at most, {named}", "at", "K shut"), rows))
 
 

@@ -1,6 +1,6 @@
 """Draft control: the loop drawn, its runs through a purge, its tuning, live controls, checks and questions."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
 from functools import cache, partial
 from itertools import pairwise
@@ -17,7 +17,6 @@ from ventcalc.draft.actuators import Lag, Stroke
 from ventcalc.draft.controller import Gains
 from ventcalc.draft.draft_control import Loop, Trace
 from ventcalc.draft.firing_schedule import Schedule
-from ventcalc.draft.limit_switches import Limits
 from ventcalc.draft.pressure_sensor import Sensor
 from ventcalc.draft.spike_test import SpikeTest, spike_test
 from ventcalc.draft.tuning import Model, identify, margins, simc, tune
@@ -94,7 +93,7 @@ def loop_table(system: str = "US") -> HTML:
     rows = [
         ("set point", draft(pascal(one.set_point), system)),
         ("sensor", f"reads {low} to {high}, filter {one.sensor.filter:~P}, every {one.sensor.sample:~P}"),
-        ("gains as they come", gain_text(one.gains, system)),
+        ("gains as delivered", gain_text(one.gains, system)),
         ("fan", f"follows with {FAN_LAG:~P}, never below {one.least:.0%} of its speed"),
         ("limit of Boiler 1", f"{draft(pascal(guard.high), system)}, trips after {guard.delay:~P} beyond it"),
         ("event", turns),
@@ -183,15 +182,16 @@ def one_run(system: str = "US") -> Figure:
     return figure
 
 
-def two_sensors_runs(gains: Gains = FACTORY, limits: Mapping[str, Limits] | None = GUARD) -> list[tuple[str, Trace]]:
-    """The first event with each sensor."""
-    return [(name, run(loop(gains, name), limits=limits)) for name in ENDS]
+@cache
+def two_sensors_runs(gains: Gains, guarded: bool = True) -> tuple[tuple[str, Trace], ...]:
+    """The first event with each sensor, with the limit or without; what follows a trip takes long, so it is kept."""
+    return tuple((name, run(loop(gains, name), limits=GUARD if guarded else {})) for name in ENDS)
 
 
 def two_sensors(system: str = "US") -> Figure:
     """What each sensor reads, and how the true pressure comes back; a cross where the neighbor trips."""
     figure, (left, right) = row_of_axes(2, 3.4)
-    for (name, trace), look in zip(two_sensors_runs(), _STYLES, strict=False):
+    for (name, trace), look in zip(two_sensors_runs(FACTORY), _STYLES, strict=False):
         pick = trace.time <= 60.0
         early = replace(trace, time=trace.time[pick])
         for axes, values in ((left, trace.reading), (right, trace.outlets[0])):
@@ -212,9 +212,10 @@ def two_sensors(system: str = "US") -> Figure:
 STROKES = (5.0, 30.0, 120.0)  # s for a full stroke
 
 
-def stroke_runs() -> list[tuple[str, Trace]]:
+@cache
+def stroke_runs() -> tuple[tuple[str, Trace], ...]:
     """The first event with drives that need longer and longer from standstill to full speed; no limits."""
-    return [(f"{t:.0f} s", run(loop(actuator=Stroke(seconds(t))), limits={})) for t in STROKES]
+    return tuple((f"{t:.0f} s", run(loop(actuator=Stroke(seconds(t))), limits={})) for t in STROKES)
 
 
 def slow_and_fast(system: str = "US") -> Figure:
@@ -237,7 +238,8 @@ def _header_and_speed(
         for trip in trace.trips:
             left.axvline(trip.at, color=look[0], ls=":", lw=1.5)
             left.annotate(f"{trip.where} trips", (trip.at, 0.03), (4, 0), ("data", "axes fraction"),
-                          textcoords="offset points", size=SIZE, color=look[0])  # fmt: skip
+                          textcoords="offset points", size=SIZE, color=look[0], zorder=5,
+                          bbox={"fc": "white", "ec": "none", "pad": 0.5})  # fmt: skip
     _at(left, SET_POINT, system)
     _pressure_axes(left, system, "header pressure")
     plain(right, "time, s", "setting, %", "fan speed")
@@ -248,7 +250,7 @@ def _header_and_speed(
 @cache
 def damper_runs() -> tuple[tuple[str, Trace], ...]:
     """Winter, Boilers 1 and 3 at low fire behind a damper that holds the draft back; Boiler 2 purges. Full strokes."""
-    schedule = Schedule(seconds(100), ("low", "off", "low"), starting("Boiler 2", (("low", 0.0),)), season=0)
+    schedule = Schedule(seconds(75), ("low", "off", "low"), starting("Boiler 2", (("low", 0.0),)), season=0)
     found = transient_response.respond(hall().plant, hall().seasons, schedule, TOP, damper())
     one = replace(loop(Gains(Q_(2.0, "1/inH2O"), seconds(8))), least=damper().damper.least)
     return tuple((f"{t:.0f} s", control.follow(replace(one, actuator=Stroke(seconds(t))), found)) for t in STROKES)

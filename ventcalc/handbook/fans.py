@@ -362,10 +362,13 @@ def explorer_answer(
     rows = [
         ("flow", show(Q_(flow, "m**3/s"), system)),
         ("fan static pressure", show(Q_(made, "Pa"), system)),
-        ("the same in standard air, to look up", show(look_up, system)),
+        ("the same in standard air, for the fan's table", show(look_up, system)),
         ("density of the gas", show(Q_(density, "kg/m**3"), system)),
         ("shaft power", fan_selection.power_text(power, system)),
-        (f"at that speed in air of {show(_COLD, system)}", fan_selection.power_text(power * cold / density, system)),
+        (
+            f"shaft power at that speed in air of {show(_COLD, system)}",
+            fan_selection.power_text(power * cold / density, system),
+        ),
         ("velocity in the outlet", show(fan_curve.discharge_velocity(both, Q_(flow, "m**3/s")), system)),
     ]  # fmt: skip
     if speed > 0.0 and made > 0.0 and flow > 0.0:

@@ -108,6 +108,11 @@ def excursions(envelope: Envelope, system: str) -> str:
     return ", ".join(found) or "inside"
 
 
+def large_draft(pressure: Quantity, system: str) -> str:
+    """A pressure far beyond any window, without digits that nobody needs."""
+    return f"{pressure.m_as('inH2O'):.1f} in. w.c." if system == "US" else f"{pressure.m_as('Pa'):,.0f} Pa"
+
+
 def small_flow(flow: Quantity, system: str) -> str:
     """A leak with the digits it needs."""
     unit = "cfm" if system == "US" else "L/s"
@@ -129,7 +134,7 @@ def makes_table(scan: Scan, system: str = "US") -> HTML:
     for makes in makes_in_pairs():
         common = window_of(with_the_makes(scan, *makes))
         edges = draft_text(common.low, system), draft_text(common.high, system)
-        verdict = f"lacks {draft_text(common.lacking, system)}" if common.lacking else "one set point does"
+        verdict = f"lacks {draft_text(common.lacking, system)}" if common.lacking else "one set point suits all"
         rows.append((*makes, *edges, verdict, str(len(common.conflicts))))
     header = ("Boiler 1", "Boiler 2", "header not below", "not above", "verdict", "states that no set point suits")
     return HTML(table(header, rows))
@@ -166,7 +171,14 @@ def cost_table(arrangements: Mapping[str, Arrangement], system: str = "US") -> H
         adds = " to ".join(draft_text(added, system) for added in a.header_adds)
         held = draft_text(a.set_point, system)
         rows.append((words, str(a.devices), held, adds, power_text(power, system), str(a.missed.size)))
-    header = ("arrangement", "devices", "header held at", "added at the top", "most power on the gas", "states missed")
+    header = (
+        "arrangement",
+        "devices",
+        "header held at",
+        "added at the top",
+        "most power given to the gas",
+        "states missed",
+    )
     return HTML(table(header, rows))
 
 
@@ -237,7 +249,7 @@ def draw_windows(axes: Axes, common: CommonWindow, system: str, damped: bool = F
     else:
         look = {"fc": "none", "ec": INK if low <= high else RUST, "hatch": "////", "zorder": 1}
         axes.add_patch(Rectangle((min(low, high), -0.42), abs(high - low), len(spans) - 0.08, **look))
-        does = f"one set point does: {draft_text(common.low, system)} to {draft_text(common.high, system)}"
+        does = f"one set point suits all: {draft_text(common.low, system)} to {draft_text(common.high, system)}"
         words = does if low <= high else f"they miss each other by {draft_text(common.lacking, system)}"
         at = 0.5 * (low + high)
     ground = {"fc": "white", "ec": "none", "pad": 1.5}
@@ -330,14 +342,23 @@ class Fitted:
     held_d: np.ndarray
 
 
+def dampers_of(fit: str) -> Mapping[str, Device]:
+    """The outlet dampers of one of the fits by the boiler's name."""
+    plant = swim_hall().plant
+    return {} if fit == NONE else real_dampers(plant) if fit == ROUND else outlet_control.ideal_dampers(plant)
+
+
+@cache
+def uncontrolled(fit: str) -> Scan:
+    """Every state of the swimming hall with one of the fits: dampers of idle boilers shut, the others open."""
+    hall = swim_hall()
+    return firing_states.scan(outlet_control.with_shut_dampers(hall.plant, dampers_of(fit)), hall.seasons)
+
+
 @cache
 def fitted(fit: str) -> Fitted:
     """The swimming hall solved for one of the fits; its windows do not matter."""
-    hall = swim_hall()
-    devices: Mapping[str, Device] = {}
-    if fit != NONE:
-        devices = real_dampers(hall.plant) if fit == ROUND else outlet_control.ideal_dampers(hall.plant)
-    free = firing_states.scan(outlet_control.with_shut_dampers(hall.plant, devices), hall.seasons)
+    devices, free = dampers_of(fit), uncontrolled(fit)
     held = outlet_control.hold_header(free, Q_(_NEAR[fit], "inH2O").m_as("Pa")).scan(free)
     return Fitted(
         devices=devices,
@@ -423,7 +444,7 @@ def explorer_answer(
     outlets = tuple(outlet(held.solution, i, 0) for i in range(len(plant.appliances)))
     common = common_window(fit, first, second)
     rows = [_row(held, o, system) for o in outlets]
-    numbers = table(("outlet", "does", "window", "pressure", "verdict", "its damper takes"), rows)
+    numbers = table(("outlet", "firing", "window", "pressure", "verdict", "its damper takes"), rows)
     missed = everywhere((first, second), fit, header, pressure, share)
     at = float(np.where(codes.any(), end_of_header.far_end_pressure(held.solution, case.network)[0], np.nan))
     numbers += paragraph(_said(held, header, at, int(missed.any(axis=0).sum()), missed.shape[1], system))
@@ -478,7 +499,7 @@ def _explorer_picture(common: CommonWindow, at: float, damped: bool, system: str
     here = float(number(at, "Pa", "draft", system))
     low, high = axes.get_xlim()
     if np.isfinite(here):
-        axes.axvline(here, color=INK, lw=2.0, ls=(0, (1, 1)), zorder=7)
+        axes.plot([here, here], [axes.get_ylim()[0], -0.42], color=INK, lw=2.0, ls=(0, (1, 1)), zorder=7)
         axes.set_xlim(min(low, here - 0.02 * (high - low)), max(high, here + 0.02 * (high - low)))
         figure.text(0.115, 0.05 / height, "Dotted: the header's pressure in this state.", size=SIZE, color=INK)
     return figure

@@ -235,8 +235,9 @@ def distance_chart(stack: Stack, leaves: Discharge, system: str, height: float =
     _in_whole_numbers(axes, 100.0, 100_000.0)
     for meters, words in ((Q_(15, "ft").m_as("m"), "standard's distance"), (INTAKE.distance.m_as("m"), "the intake")):
         axes.axvline(number(meters, "m", "height", system), color=GREY, lw=1.2, ls=":")
-        axes.text(number(meters, "m", "height", system), 1.0, f" {words}", size=SIZE, color=GREY, rotation=90, va="top",
-                  ha="left", transform=axes.get_xaxis_transform())  # fmt: skip
+        at = number(meters, "m", "height", system)
+        axes.annotate(words, (at, 1.0), (3, -3), axes.get_xaxis_transform(), "offset points", size=SIZE, color=GREY,
+                      rotation=90, va="top", ha="left")  # fmt: skip
     plain(axes, f"distance of the intake, {label('height', system)}", "least dilution, any wind")
     return figure
 

@@ -411,7 +411,7 @@ def set_point_figure(common: CommonWindow, marked: Sequence[tuple[str, float]], 
 
 
 def prediction(system: str = "US") -> Prediction:
-    """What the reader expects of a header that is held to a hair."""
+    """What the reader expects of a header that is held exactly."""
     return predict("remedies", held_and_left, system)
 
 

@@ -358,7 +358,7 @@ def header_chart(system: str) -> Figure:
     axes.margins(x=0.03)
     figure.legend(loc="upper center", ncols=3, frameon=False, fontsize=SIZE)
     plain(axes, f"distance from the first junction, {label('height', system)} (marks: end cap, and behind the reducer)",
-          f"less that at the end of the header, {label('draft', system)}")  # fmt: skip
+          f"above the end of the header, {label('draft', system)}")  # fmt: skip
     return figure
 
 
@@ -376,7 +376,7 @@ def error_chart(order: Sequence[Errors], system: str) -> Figure:
     axes.axvline(0.0, color=INK, lw=0.8)
     axes.set_yticks(range(len(order)), [f"{marks[e.tap]}: {e.tap.name}" for e in order])
     axes.set_ylim(len(order) - 0.4, -0.6)
-    plain(axes, axis("reading less the static pressure at the end of the header", "draft", system), "")
+    plain(axes, axis("reading less the end of the header", "draft", system), "")
     return figure
 
 
@@ -430,7 +430,7 @@ def controls(system: str) -> dict[str, widgets.Widget]:
         "mark": choice("Sensor", [(f"{m}: {t.name}", m) for m, t in lettered(scan).items()], "A"),
         "target": choice("What matters", targets, sensor_location.HEADER),
         "reference": choice("Other side open", list(REFERENCES), next(iter(REFERENCES))),
-        "height": slider("Sensor stands at", steps("height", system, range(0, 62, 3), range(0, 20)), 2.74),
+        "height": slider("Sensor's height", steps("height", system, range(0, 62, 3), range(0, 20)), 2.74),
         "tube": choice("Its tube is", [("as warm as the room", "room"), ("as cold as outdoors", "outdoors")], "room"),
         "doing": choice("State", list(DOING), DOING[0]),
         "weather": choice("Weather", seasons, 0),

@@ -210,7 +210,7 @@ def dilution_figure() -> Figure:
     axes.set_ylim(0.1, 120.0)
     axes.set_yticks([0.1, 1.0, 10.0, 100.0], ["0.1", "1", "10", "100"])
     axes.set_xlim(0.0, 6.0)
-    plain(axes, "volume changes (ratio)", "first gas left, %")
+    plain(axes, "volume changes", "first gas left, %")
     axes.legend(fontsize=SIZE, frameon=False, loc="upper right", bbox_to_anchor=(1.0, 1.05))
     return figure
 
@@ -356,8 +356,9 @@ def purge_answer(
     over = np.linspace(0.0, 1.3 * seconds_, 200)
     axes.plot(over, remaining(over / seconds_ * changes, tanks).m_as("percent"), color=INK, lw=2.0)
     axes.axvline(seconds_, color=INK, lw=1.0, ls="--")
+    axes.text(seconds_, 60.0, " end of the purge", ha="left", size=SIZE, color=INK)
     axes.axhline(float(LOWER_FLAMMABLE.m_as("percent")), color=RUST, lw=1.2)
-    axes.text(over[-1], 7.0, "lower flammable limit", ha="right", size=SIZE, color=RUST)
+    axes.text(0.0, 7.0, "lower flammable limit", ha="left", size=SIZE, color=RUST)
     plain(axes, "time, s", "first gas left, %")
     return paragraph(f"What is left is {kept} the lower flammable limit.") + table(header, [row]), picture(figure)
 

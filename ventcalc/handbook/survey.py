@@ -47,7 +47,7 @@ def form_words(system: str) -> tuple[str, HTML, str]:
         (s["number"], s["name"], "cold" if s["cold"] else "hot", len(s["readings"]), f"{s['minutes']} min")
         for s in form["steps"]
     ]
-    steps = table(("", "bring about", "stack", "readings", "takes"), rows)
+    steps = table(("", "condition", "stack", "readings", "takes"), rows)
     time = f"in all about {form['minutes']['all']} minutes, the first {form['minutes']['set_up']} to set up"
     return "\n".join(f"- {caution}" for caution in form["cautions"]), HTML(steps), time
 

@@ -119,7 +119,7 @@ def beginning() -> str:
 def tables_table() -> str:
     """The tables of a job file, and whether they must be there."""
     rows = [(key.name, key.usual, key.meaning) for key in job_keys.all_keys() if not key.table]
-    return table(("table", "", "what it tells"), rows)
+    return table(("table", "", "what it holds"), rows)
 
 
 def schema_words(names: Sequence[str]) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 
 import ipywidgets as widgets
 import numpy as np
+from matplotlib.colors import LinearSegmentedColormap
 from matplotlib.figure import Figure
 from scipy.optimize import brentq
 
@@ -31,7 +32,7 @@ from ventcalc.job.job_file import Job
 from ventcalc.job.plant_load import LoadPlan
 from ventcalc.job.year import AIR_HEAT, HardDay, Year
 from ventcalc.job.year_hours import YearPlan
-from ventcalc.show import year_records
+from ventcalc.show import year_plots, year_records
 from ventcalc.show.axes import axis, label, legend, number, one_axes, picture, plain, two_axes
 from ventcalc.show.exercises import Exercise
 from ventcalc.show.panels import Panel, choice, counted, percents, slider, table
@@ -304,6 +305,10 @@ def live(place: str, design: float, base: float, order: str, height: float, setb
     return year.year(drawn(replace(job, plant=plant)), four_weeks(place), plan)
 
 
+# Dark below a window, light above it, in a gray print too.
+_BEYOND = LinearSegmentedColormap.from_list("beyond a window", year_plots.TONES)
+
+
 def weeks_figure(found: Year, system: str) -> Figure:
     """Hour by day of four weeks: how far the outlet that is worst then leaves its window."""
     beyond = number(found.beyond, "Pa", "draft", system)
@@ -313,7 +318,7 @@ def weeks_figure(found: Year, system: str) -> Figure:
     least = float(number(1.0, "Pa", "draft", system))  # so that a blank picture has a scale
     most = max(least, float(np.abs(by_day).max()))
     mesh = axes.pcolormesh(
-        np.arange(len(by_day) + 1), np.arange(HOURS_A_DAY + 1), by_day.T, cmap="PuOr_r", vmin=-most, vmax=most
+        np.arange(len(by_day) + 1), np.arange(HOURS_A_DAY + 1), by_day.T, cmap=_BEYOND, vmin=-most, vmax=most
     )
     spill = found.hours.weather.by_day(found.into_room.max(axis=0)) > 0.0
     day, hour = np.nonzero(spill)

@@ -103,6 +103,8 @@ def derived(
         best = levels.size - 1 - int(room[::-1].argmax())  # of equal ones the farthest: it trips least for nothing
         allowed = float(np.clip(has[best], BRIEF, longest))
         chosen = min(max(0.5 * (needs[best] + allowed), BRIEF), allowed)
+        # A switch is set in whole seconds; where none of them serves, in parts.
+        chosen = float(np.round(chosen)) if needs[best] <= np.round(chosen) <= allowed else chosen
         codes += [TRIPS_A_START] if needs[best] > chosen else []
         codes += [TOO_SLOW] if soonest[best] < chosen else []
         return DerivedLimit(
@@ -121,10 +123,24 @@ def derived(
 
     above = limit(1.0, float(highest[high]), high, read_low, "high_delay")
     below = limit(-1.0, float(lowest[low]), low, read_high, "low_delay")
-    proof = float(settings.proof.m_as("Pa"))
-    # Draft counts as proved below a pressure between set point and high limit.
-    proof = proof if held < proof < above.pressure else 0.5 * (held + above.pressure)
-    return DerivedLimits(above, below, proof)
+    usual, wait = float(settings.proof.m_as("Pa")), settings.seconds("proof_delay")
+    return DerivedLimits(above, below, proof_pressure(held, above.pressure, usual, starts, wait))
+
+
+def proof_pressure(held: float, high: float, usual: float, starts: Runs, wait: float) -> float:
+    """Below which pressure [Pa] draft counts as proved: between the set point ``held`` and the ``high`` limit.
+
+    The ``usual`` one where it lies there, else the middle; higher where a good start would stay beyond it for longer
+    than its ``wait`` [s], and so lose the proof. Of a set point under draft it stays under draft: a vent at a
+    stand, at no pressure at all, proves nothing.
+    """
+    high = min(high, 0.0) if held < 0.0 else high
+    least = usual if held < usual < high else 0.5 * (held + high)
+    running = (starts.codes > 0.0).any(axis=0)
+    for level in np.linspace(least, high, CANDIDATES, endpoint=False):
+        if _longest(starts, running & (starts.pressure > level)) <= wait:
+            return float(level)
+    return least
 
 
 def _sensor_errors(scan: Scan, settings: Settings) -> tuple[float, float]:

@@ -33,7 +33,7 @@ def _left_out(form: Form) -> Iterator[tuple[str, str]]:
             yield from ((f"{key}.{place}", shown) for place, shown in _left_out(value))
         elif key not in form.model_fields_set:
             if value is not None and value not in ([], ""):
-                yield key, f"{value:~P}" if isinstance(value, Quantity) else str(value)
+                yield key, f"{value:g~P}" if isinstance(value, Quantity) else str(value)
         elif isinstance(value, list):
             told = ((entry.name, tuple(_left_out(entry))) for entry in value if isinstance(entry, Form))
             for name, left in together(told):

@@ -5,6 +5,7 @@ all controls move before it answers.
 """
 
 import re
+import struct
 from base64 import b64encode
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -21,18 +22,20 @@ from ventcalc.show.panels import Panel, said
 from ventcalc.units import Quantity, UnitsError, parse
 
 HEADING = "What moves what"
-_ROOM = 450  # px, that a slide has for the picture under its caption
+_UNDER, _BESIDE = (1160, 450), (790, 548)  # px, width and height that a slide has for the picture, by its caption
 _DRAWN = 1060  # px across, of a drawing without a size of its own
 
 
 @dataclass(frozen=True)
 class Shown:
-    """A panel at one setting: controls that are ``set``, what it ``shows``, the ``figure`` read off, the ``image``."""
+    """A panel at one setting: controls that are ``set``, what it ``shows``, the ``figure`` read off, the ``image``, and
+    its ``size``, width and height."""
 
     set: str
     shows: str
     figure: str
     image: str
+    size: tuple[float, float]
 
 
 def shown(panel: Panel, lesson: Lesson) -> tuple[Shown, ...]:
@@ -49,7 +52,7 @@ def _shown(panel: Panel, setting: Setting, read: tuple[str, str]) -> Shown:
         told.append(f"{panel.controls[name].description}: {label}")
     numbers, picture, *drawn = said(panel.answer, values)
     svg = drawn[0].svg if drawn else ""
-    return Shown(" · ".join(told), setting.shows, figure(numbers, *read), _image(svg, picture))
+    return Shown(" · ".join(told), setting.shows, figure(numbers, *read), *_image(svg, picture))
 
 
 def option(control: widgets.Widget, wanted: Any) -> tuple[str, Any]:
@@ -121,14 +124,14 @@ def _tables(html: str) -> list[list[list[str]]]:
     return [table for table in parser.tables if table]
 
 
-def _image(svg: str, png: bytes) -> str:
-    """The drawing where the panel has one, else its picture; as the source of an image."""
+def _image(svg: str, png: bytes) -> tuple[str, tuple[float, float]]:
+    """The drawing where the panel has one, else its picture; as the source of an image, and its size."""
     if not svg:
-        return f"data:image/png;base64,{b64encode(png).decode()}"
+        return f"data:image/png;base64,{b64encode(png).decode()}", struct.unpack(">II", png[16:24])
     # An image has the size that its file names, and the panel's takes that of the page.
     width, height = (float(n) for n in re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"', svg).groups())
     sized = svg.replace("<svg ", f'<svg width="{_DRAWN}" height="{_DRAWN * height / width:.0f}" ', 1)
-    return f"data:image/svg+xml;base64,{b64encode(sized.encode()).decode()}"
+    return f"data:image/svg+xml;base64,{b64encode(sized.encode()).decode()}", (width, height)
 
 
 def html(panel: Panel, lesson: Lesson) -> str:
@@ -145,8 +148,18 @@ def _slides(found: tuple[Shown, ...], read: str) -> Iterator[str]:
     for number, one in enumerate(found, 1):
         yield f"<h2>{HEADING} <small>{number} of {len(found)}</small></h2>"
         told = f"<small>{escape(one.set)}</small> · {escape(read)}: <b>{escape(one.figure)}</b>"
-        yield f'<p style="font-size: 22px">{escape(one.shows)}<br>{told}</p>'
-        yield f'<img src="{one.image}" alt="{escape(one.set)}" style="height: {_ROOM}px; object-fit: contain">'
+        under, beside = (_fitted(one.size, room) for room in (_UNDER, _BESIDE))
+        high = max(under, beside)
+        caption = f'<p style="font-size: 22px">{escape(one.shows)}<br>{told}</p>'
+        image = f'<img src="{one.image}" alt="{escape(one.set)}" style="height: {high:.0f}px; object-fit: contain">'
+        # Its lettering is the larger the larger it is: a tall picture has its caption beside it.
+        side = "display: grid; grid-template-columns: 1fr auto; gap: 24px"
+        yield f'<div style="{side}">{caption}{image}</div>' if beside > under else f"{caption}\n{image}"
+
+
+def _fitted(size: tuple[float, float], room: tuple[float, float]) -> float:
+    """Height of a picture that is as large as its room lets it be."""
+    return size[1] * min(room[0] / size[0], room[1] / size[1])
 
 
 def _compared(found: tuple[Shown, ...], read: str) -> str:

@@ -34,6 +34,7 @@ from ventcalc.words import say
 
 _FRONT = 3.1  # inch, height of the drawing on page one below few outlets and few findings
 _LINE = 0.2  # inch, that each further finding takes
+_LOWEST = 2.4  # inch, below which a drawing is not read
 
 
 @dataclass(frozen=True)
@@ -77,7 +78,9 @@ def _of_page_one(study: Study, system: str) -> list[Picture]:
     after = () if design is study else design.envelopes
     rows = len(window_plot.worst(study.envelopes, after))
     titles = {f.title for f in study.judgement.against}
-    height = _FRONT - window_plot.ROW * max(rows - 4, 0) - _LINE * max(len(titles) - 5, 0)
+    taller = window_plot.rows_height(max(rows, 4)) - window_plot.rows_height(4)
+    height = _FRONT - taller - _LINE * max(len(titles) - 5, 0)
+    height = max(height, _LOWEST)
     front = drawing.layout_drawing(design.job.plant, system, devices, False, height, numbers=False)
     return [
         Picture("front", plots.png(front), _caption("front"), _see_layout(design.job.plant, system)),

@@ -15,7 +15,8 @@ from ventcalc.units import Q_, show
 from ventcalc.vent.outlet_envelope import Envelope
 
 MOST = 10  # outlets; of more the worst are drawn
-ROW = 0.36  # inch, of one outlet
+_ROWS = (0.36, 0.27)  # inch, of one outlet: where they are few, and where they are many
+_FEW = 6
 _WIDE, _AROUND = 3.5, 1.0  # inch
 _BEYOND = 1.3  # windows to each side that are drawn; what lies farther out is cut, its pressure written
 
@@ -33,12 +34,17 @@ def worst(before: Sequence[Envelope], after: Sequence[Envelope], most: int = MOS
     return sorted(ranked[:most])
 
 
+def rows_height(count: int) -> float:
+    """Height [inch] of so many outlets."""
+    return count * _ROWS[count > _FEW]
+
+
 def windows(before: Sequence[Envelope], after: Sequence[Envelope] = (), system: str = "US") -> Figure:
     """Every outlet's pressures in its window, as drawn and with the remedy."""
     rows = worst(before, after)
-    height = ROW * len(rows) + _AROUND
+    height = rows_height(len(rows)) + _AROUND
     figure = Figure((_WIDE, height))
-    axes = figure.add_axes((0.3, 0.4 / height, 0.67, ROW * len(rows) / height))
+    axes = figure.add_axes((0.3, 0.4 / height, 0.67, rows_height(len(rows)) / height))
     plain_axes(axes)
     axes.axvspan(0.0, 1.0, color=PALE, zorder=0)
     for edge in (0.0, 1.0):
