@@ -45,8 +45,10 @@ def slider_moves_the_numbers_and_the_picture(page, screenshots) -> None:
     # The new picture is a drawing, not a broken image.
     assert picture.evaluate("image => image.decode().then(() => image.naturalWidth)") > 100
 
-    # A list to choose from: the other unit system, and the height that was chosen stays.
-    page.locator(".widget-dropdown select").nth(1).select_option("SI")
+    # The other unit system, and the height that was chosen stays.
+    scroll_to(page, ".vc-units")
+    page.locator(".vc-units button", has_text="SI").first.click()
+    scroll_to(page, ".vc-numbers")
     expect(page.locator(".vc-numbers .widget-html-content").first).to_have_text(
         re.compile(r"-?\d+\.\d Pa"), timeout=PATIENCE
     )
@@ -54,23 +56,43 @@ def slider_moves_the_numbers_and_the_picture(page, screenshots) -> None:
     page.screenshot(path=screenshots / "study_si.png")
 
 
+def another_job_is_shown(page, screenshots) -> None:
+    jobs = page.locator(".widget-dropdown select").first
+    jobs.select_option("Laundry")
+    numbers = page.locator(".vc-numbers .widget-html-content").first
+    expect(numbers).not_to_contain_text("Boiler 1", timeout=PATIENCE)
+    page.screenshot(path=screenshots / "study_laundry.png")
+    jobs.select_option("Swimming hall")
+    expect(numbers).to_contain_text("Boiler 1", timeout=PATIENCE)
+
+
+def the_prediction_is_answered(page, screenshots) -> None:
+    page.locator(".vc-predict label", has_text="none").first.click()
+    scroll_to(page, ".vc-predicted")
+    expect(page.locator(".vc-predicted").first).to_contain_text("✘ No. You said", timeout=PATIENCE)
+    expect(page.locator(".vc-predicted").first).to_contain_text("0.0077 kg/s")
+    page.screenshot(path=screenshots / "study_predicted.png")
+
+
 def exercise_marks_itself(page, screenshots) -> None:
-    scroll_to(page, ".vc-verdict")
+    scroll_to(page, ".vc-progress")
     answer, verdict = page.locator(".widget-text input").first, page.locator(".vc-verdict").first
-    right = float(chapter.questions("US")[0].expected.m_as("inH2O"))
-    wrong = f"{right - 0.05:.3f} inH2O"  # the set point forgotten
-    for typed, said in ((f"{right:.3f}", "unit is missing"), (wrong, "Hint"), (f"{right:.3f} inH2O", "Right.")):
+    right = float(chapter.questions("SI")[0].expected.m_as("Pa"))
+    wrong = f"{right - 12.5:.1f} Pa"  # the set point forgotten
+    for typed, said in ((f"{right:.1f}", "unit is missing"), (wrong, "Hint"), (f"{right:.1f} Pa", "Right.")):
         answer.fill(typed)
         answer.press("Enter")
         expect(verdict).to_contain_text(said, timeout=PATIENCE)
+    expect(page.locator(".vc-progress").first).to_contain_text("1 of 4 right")
     page.screenshot(path=screenshots / "study_exercise.png")
 
 
 @pytest.mark.slow
 def test_the_chapter_answers_to_a_reader(lab, page, complaints, screenshots):
-    """Run once: the whole study of a job takes longest."""
     open_chapter(page, lab, CHAPTER)
     run_all(page)
     slider_moves_the_numbers_and_the_picture(page, screenshots)
+    another_job_is_shown(page, screenshots)
+    the_prediction_is_answered(page, screenshots)
     exercise_marks_itself(page, screenshots)
     assert not_harmless(complaints) == []

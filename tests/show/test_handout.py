@@ -14,6 +14,7 @@ import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 from sample_chapters import CHAPTERS, texts_of
 
+from ventcalc import tables
 from ventcalc.__main__ import main
 from ventcalc.show import handout, panels
 from ventcalc.show.exercises import Exercise
@@ -105,6 +106,20 @@ def test_an_exercise_becomes_a_question_with_room_and_without_its_answer(html):
     assert re.search(r"<b>Question 1\.</b> How high is 3 &lt; 4\?", html)
     assert html.count('<div class="room">') == 1
     assert "the solution" not in html and "a hint" not in html
+
+
+@pytest.mark.parametrize("name", ["06", "27"])
+def test_the_answer_to_a_prediction_is_no_question_of_the_class(name, tmp_path):
+    made = handout.write(name, "html", tmp_path).read_text(encoding="utf-8")
+    exercises = len(re.findall(r"(?m)^\[\[question\]\]", _texts(name)))
+    assert made.count('<div class="room">') == exercises
+    assert re.search(r'<p class="vc-words"[^>]*>[^<]*it is “', made)
+
+
+def _texts(name: str) -> str:
+    """The file of texts of a chapter, by its number."""
+    subject = handout.find(name).stem.partition("_")[2]
+    return (tables.DATA / "handbook" / f"{subject}.toml").read_text(encoding="utf-8")
 
 
 def test_nothing_is_fetched_and_nothing_but_our_own_script_runs(html):

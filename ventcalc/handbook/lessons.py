@@ -5,7 +5,7 @@ from functools import cache
 from importlib import import_module
 from pathlib import Path
 
-from ventcalc.handbook import common_vent, firing_states, remedy_reach, writing_a_job
+from ventcalc.handbook import common_vent, firing_states, remedy_reach, study, writing_a_job
 from ventcalc.show import handout, lesson, page, panel_settings, whole_file
 from ventcalc.show.handout import Teaching
 from ventcalc.show.panels import Panel
@@ -16,9 +16,7 @@ _PANELS: dict[str, Callable[[str], Panel]] = {
     "firing_states": firing_states.hall_explorer,
     "remedies": remedy_reach.explorer,
     "writing_a_job": writing_a_job.typed_explorer,
-    "study": lambda system: common_vent.explorer(
-        system, common_vent.swim_hall().plant, common_vent.swim_hall().seasons
-    ),
+    "study": lambda system: study.explorer(system).panel,
 }
 
 

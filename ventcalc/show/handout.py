@@ -225,10 +225,10 @@ def _controls(data: dict[str, Any], questions: Iterator[int]) -> Iterator[str]:
     plain, html = data.get("text/plain", ""), _ON_SCREEN.sub("", data.get("text/html", ""))
     if 'class="vc-questions"' in html:
         yield from (_question(unescape(text), questions) for text in re.findall(r"<li>(.*?)</li>", html))
+    elif 'class="vc-words"' in html:  # a prediction, or its answer
+        yield safe(html)
     elif plain and _words(html) == plain:  # so one exercise shows itself: the question, and nothing else
         yield _question(plain, questions)
-    elif 'class="vc-words"' in html:
-        yield safe(html)
     elif html:
         label = '<p class="small">Live controls, as they stood when the chapter was run</p>'
         yield f"{_CONTROLS}{label}{safe(html)}</div>"
