@@ -131,3 +131,9 @@ def _folder() -> Path | None:
                 shutil.rmtree(other, ignore_errors=True)  # another process compiles anew what it misses
         return folder
     return None
+
+
+def is_kept() -> bool:
+    """Whether machine code of these sources is kept on disk, so that nobody waits for the compiler."""
+    folder = _folder()
+    return folder is not None and any(folder.rglob("*.nbc"))

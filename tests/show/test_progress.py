@@ -43,3 +43,19 @@ def test_a_share_told_twice_or_backward_moves_nothing():
     with progress.bar() as told:
         for share in (0.5, 0.5, 0.2, 1.0):
             told("step", share)
+
+
+def test_whoever_watches_the_first_study_is_told_of_the_compiler(tmp_path):
+    """On a terminal with no machine code kept; nothing where some is, and nothing where nobody watches."""
+    say = [sys.executable, "-c", "from ventcalc.show import progress; progress.first_time()"]
+    empty = os.environ | {"NUMBA_CACHE_DIR": str(tmp_path)}
+    for kept in (False, True):
+        watched, terminal = pty.openpty()
+        subprocess.run(say, stderr=terminal, env=empty, check=True)
+        os.write(terminal, b".")  # so that there is something to read
+        os.close(terminal)
+        assert (b"half a minute" in os.read(watched, 4096)) != kept
+        os.close(watched)
+        (folder,) = (tmp_path / "machine_code").iterdir()
+        (folder / "law.nbc").write_bytes(b"")
+    assert subprocess.run(say, stderr=subprocess.PIPE, env=empty, check=True).stderr == b""

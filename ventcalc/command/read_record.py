@@ -38,6 +38,7 @@ def run(options: argparse.Namespace) -> int:
         job = job_file.load(options.job)
     except job_file.JobError as error:
         return job_problems.tell(options.job, error, "tested")
+    progress.first_time()
     with progress.bar() as told:
         found = study.study(job, told=told)
     system = options.units or job.system

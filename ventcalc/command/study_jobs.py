@@ -86,6 +86,7 @@ def _one(options: argparse.Namespace) -> int:
     except weather_file.WeatherError as error:
         print(error, file=sys.stderr)
         return 2
+    progress.first_time()
     with progress.bar() as told:
         found = study.study(job, told=told, draws=options.chance or 0)
     years = None if options.year is None else _years(found, weather)

@@ -7,6 +7,8 @@ from typing import Any
 
 from tqdm import tqdm
 
+from ventcalc import compiled
+
 _DONE = 100  # per cent
 
 
@@ -32,6 +34,12 @@ def count(total: int, unit: str) -> Iterator[Callable[[str], None]]:
             shown.update()
 
         yield step
+
+
+def first_time() -> None:
+    """Say what takes so long, where someone watches, as long as no machine code is kept (`compiled`)."""
+    if sys.stderr.isatty() and not compiled.is_kept():
+        print("The first time, formulas are compiled: half a minute, once on this machine.", file=sys.stderr)
 
 
 def _look() -> dict[str, Any]:
