@@ -69,7 +69,7 @@ def test_the_prediction_counted_again(system):
     assert min(chapter.OFFERED, key=lambda p: abs(math.log(p / failed))) == chapter.OFFERED[2]
     assert found["low"].m > 0.0 and 0.0 < found["half"].m < found["margin"].m
     assert [c.split()[1] for c in told.choices] == [f"{100 * p:g}" for p in chapter.OFFERED]
-    assert f"{window.failed / 1024:.0%} of the draws" in told.because
+    assert f"{100 * window.failed / 1024:.0f} % of the draws" in told.because
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

@@ -74,7 +74,7 @@ def test_the_prediction_by_the_text_of_the_file(system):
     told, found = chapter.prediction(system), chapter.mistaken_unit()
     written = float(tomllib.loads(edited_job.text(chapter.laundry()))["appliance"][0]["level"][1]["input"].split()[0])
     assert float(found["figure"].m) == pytest.approx(117 / written, rel=1e-9)
-    assert found["right"] == 2 and "says nothing" in told.choices[2] and f"{117 / written:.0%}" in told.because
+    assert found["right"] == 2 and "says nothing" in told.choices[2] and f"{11700 / written:.0f} %" in told.because
     assert written * MBH == pytest.approx(117e3, rel=1e-3)  # the plate's 117 kW
 
 

@@ -206,7 +206,7 @@ def test_the_header_is_told_as_held_or_as_the_vent_alone_leaves_it(set_point, fa
 
 
 def appliance(name, category):
-    return Made(name=name, category=category, fuel=Made(kind="gas"), named_materials=())
+    return Made(name=name, category=category, shown_category=category, fuel=Made(kind="gas"), named_materials=())
 
 
 def shared(*categories, highest=-1.0, controls=(), pressed=()):
