@@ -102,6 +102,9 @@ def test_the_sheet_tells_the_job_s_own_limits_and_why(tried_lodge):
     assert rows["pilot trial for ignition"].status != "computed"
 
 
+STEP = 0.101  # s; a stretch is counted to within one of the times that are kept
+
+
 def start(*stretches):
     """A run of one burner, off for ten seconds at 0 Pa; then its header is so many seconds at each pressure [Pa]."""
     pressure = np.concatenate([np.full(100, 0.0), *(np.full(round(10 * lasts), p) for p, lasts in stretches)])[:, None]
@@ -113,24 +116,24 @@ def start(*stretches):
 def test_proof_is_not_lost_in_a_good_start():
     """By hand: 5 s at -10 Pa lose a proof of -20 Pa after its 2 s, one second at -4 Pa loses none of -10 Pa."""
     step, good = 20.0 / derived_limits.CANDIDATES, start((-10.0, 5.0), (-4.0, 1.0), (-30.0, 5.0))
-    found = derived_limits.proof_pressure(-30.0, 40.0, -20.0, good, 2.0)
-    assert -10.0 <= found < -10.0 + step
+    found, above = derived_limits.proof_of_draft(-30.0, 40.0, -20.0, good, 2.0)
+    assert -10.0 <= found < -10.0 + step and above == pytest.approx(1.0, abs=STEP)
     # Beyond for no longer than the wait: the usual one stays; so it does where none below the high limit is kept.
     brief, pushed = start((-10.0, 1.5), (-30.0, 5.0)), start((50.0, 5.0), (-30.0, 5.0))
-    assert derived_limits.proof_pressure(-30.0, 40.0, -20.0, brief, 2.0) == -20.0
-    assert derived_limits.proof_pressure(-30.0, 40.0, -20.0, pushed, 2.0) == -20.0
+    assert derived_limits.proof_of_draft(-30.0, 40.0, -20.0, brief, 2.0) == (-20.0, pytest.approx(1.5, abs=STEP))
+    assert derived_limits.proof_of_draft(-30.0, 40.0, -20.0, pushed, 2.0) == (-20.0, pytest.approx(5.0, abs=STEP))
     # A usual one beyond the high limit or below the set point is no proof: the middle.
-    assert derived_limits.proof_pressure(50.0, 90.0, 5.0, start((60.0, 1.0), (50.0, 5.0)), 2.0) == 70.0
+    assert derived_limits.proof_of_draft(50.0, 90.0, 5.0, start((60.0, 1.0), (50.0, 5.0)), 2.0) == (70.0, 0.0)
 
 
 def test_a_vent_at_a_stand_proves_no_draft():
     """A start that hangs at 5 Pa above the room's pressure does not move the proof of a draft above nothing at all."""
-    found = derived_limits.proof_pressure(-30.0, 40.0, -20.0, start((5.0, 5.0), (-30.0, 5.0)), 2.0)
-    assert found < 0.0
-    assert derived_limits.proof_pressure(-30.0, 40.0, 5.0, start((5.0, 5.0), (-30.0, 5.0)), 2.0) == -15.0
+    for usual, proof in ((-20.0, -20.0), (5.0, -15.0)):
+        hangs = start((5.0, 5.0), (-30.0, 5.0))
+        assert derived_limits.proof_of_draft(-30.0, 40.0, usual, hangs, 2.0) == (proof, pytest.approx(5.0, abs=STEP))
 
 
 def test_a_header_held_under_pressure_is_proved_under_pressure():
     step = 35.0 / derived_limits.CANDIDATES
-    found = derived_limits.proof_pressure(2.0, 40.0, 5.0, start((10.0, 5.0), (20.0, 1.0), (3.0, 5.0)), 2.0)
+    found, _ = derived_limits.proof_of_draft(2.0, 40.0, 5.0, start((10.0, 5.0), (20.0, 1.0), (3.0, 5.0)), 2.0)
     assert 10.0 <= found < 10.0 + step

@@ -716,7 +716,7 @@ def start(*outlets, season="winter", order=("A", "B")):
 
 def tried(starts=(), worst=None, **limits):
     none = Made(codes=())
-    sides = Made(**{"high": none, "low": none} | limits)
+    sides = Made(**{"high": none, "low": none, "loses_proof": False} | limits)
     coverage = Made(orders=3, possible=6, failures=40)
     found = dict.fromkeys(failures.CASES) | (worst or {})
     return told(

@@ -44,3 +44,14 @@ def test_where_no_limit_fits_both_sides_are_named(lodge):
                               ("high", "low")})  # fmt: skip
     told = codes(replace(lodge, tried=replace(lodge.tried, limits=both)))["limit_no_room"]
     assert told.figures["sides"].codes == ("high", "low") and "No high and low limit fits" in findings.sentence(told)
+
+
+def test_a_start_that_loses_its_proof_speaks_against_the_design_where_no_limit_does(lodge):
+    """Longer above the proof than the wait is a fault; one that the high limit stops anyway is told once, by that."""
+    fits = replace(lodge.tried.limits.high, codes=())
+    for unproved, high, told in ((5.0, fits, True), (1.0, fits, False),
+                                 (5.0, replace(fits, codes=(derived_limits.TRIPS_A_START,)), False)):  # fmt: skip
+        limits = replace(lodge.tried.limits, high=high, unproved=unproved, wait=2.0)
+        found = codes(replace(lodge, tried=replace(lodge.tried, limits=limits)))
+        assert ("proof_lost" in found) == told
+        assert not told or found["proof_lost"].speaks_against

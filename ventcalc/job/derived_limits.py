@@ -57,16 +57,26 @@ class DerivedLimit:
 
 @dataclass(frozen=True)
 class DerivedLimits:
-    """High and low limit of the header and below which pressure draft is ``proof`` [Pa]."""
+    """High and low limit of the header and below which pressure draft is ``proof`` [Pa].
+
+    ``unproved``: the longest [s] that a good start keeps the header above it, for which it may ``wait`` so long [s].
+    """
 
     high: DerivedLimit
     low: DerivedLimit
     proof: float
+    unproved: float
+    wait: float
 
     @property
     def fits(self) -> bool:
         """Whether both stand between what is normal and the first window, and no good start trips."""
         return not {NO_ROOM, TRIPS_A_START} & {*self.high.codes, *self.low.codes}
+
+    @property
+    def loses_proof(self) -> bool:
+        """Whether a good start loses its proof that the high limit would let pass."""
+        return self.unproved > self.wait and not {NO_ROOM, TRIPS_A_START} & {*self.high.codes}
 
 
 def derived(
@@ -124,11 +134,13 @@ def derived(
     above = limit(1.0, float(highest[high]), high, read_low, "high_delay")
     below = limit(-1.0, float(lowest[low]), low, read_high, "low_delay")
     usual, wait = float(settings.proof.m_as("Pa")), settings.seconds("proof_delay")
-    return DerivedLimits(above, below, proof_pressure(held, above.pressure, usual, starts, wait))
+    proof, unproved = proof_of_draft(held, above.pressure, usual, starts, wait)
+    return DerivedLimits(above, below, proof, unproved, wait)
 
 
-def proof_pressure(held: float, high: float, usual: float, starts: Runs, wait: float) -> float:
-    """Below which pressure [Pa] draft counts as proved: between the set point ``held`` and the ``high`` limit.
+def proof_of_draft(held: float, high: float, usual: float, starts: Runs, wait: float) -> tuple[float, float]:
+    """Below which pressure [Pa] draft counts as proved: between the set point ``held`` and the ``high`` limit. With it
+    the longest [s] that a good start stays above it.
 
     The ``usual`` one where it lies there, else the middle; higher where a good start would stay beyond it for longer
     than its ``wait`` [s], and so lose the proof. Of a set point under draft it stays under draft: a vent at a
@@ -137,10 +149,12 @@ def proof_pressure(held: float, high: float, usual: float, starts: Runs, wait: f
     high = min(high, 0.0) if held < 0.0 else high
     least = usual if held < usual < high else 0.5 * (held + high)
     running = (starts.codes > 0.0).any(axis=0)
-    for level in np.linspace(least, high, CANDIDATES, endpoint=False):
-        if _longest(starts, running & (starts.pressure > level)) <= wait:
-            return float(level)
-    return least
+    found = (
+        (float(level), _longest(starts, running & (starts.pressure > level)))
+        for level in np.linspace(least, high, CANDIDATES, endpoint=False)
+    )
+    first = next(found)
+    return first if first[1] <= wait else next((one for one in found if one[1] <= wait), first)
 
 
 def _sensor_errors(scan: Scan, settings: Settings) -> tuple[float, float]:

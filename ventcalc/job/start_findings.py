@@ -102,3 +102,7 @@ def _limits(op: Operation) -> Iterator[Finding]:
                 "has": Q_(has if np.isfinite(has) else 0.0, "s"),
             }
             yield Finding(f"limit_{code}", tuple(dict.fromkeys(x.appliance for _, x in own)), figures)
+    limits = op.tried.limits
+    if limits.loses_proof:
+        figures = {"pressure": pascal(limits.proof), "needs": Q_(limits.unproved, "s"), "delay": Q_(limits.wait, "s")}
+        yield Finding("proof_lost", (), figures)
