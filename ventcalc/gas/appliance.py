@@ -270,15 +270,13 @@ STANDING = ("off", "purge")  # names of what an appliance does while it does not
 class Stream:
     """What an appliance sends into its vent in one of its states: plain kg/s and K, and the gas."""
 
-    mass_flow: float
-    temperature: float
+    mass_flow: float | np.ndarray
+    temperature: float | np.ndarray
     gas: flue_gas.Gas
 
 
-def stream(
-    appliance: Appliance, state: str, room_temperature: float, pressure: float, room_gas: flue_gas.Gas
-) -> Stream:
-    """The stream of an appliance in one of its ``states``; plain SI (K, Pa absolute).
+def stream(appliance: Appliance, state: str, room_temperature, pressure: float, room_gas: flue_gas.Gas) -> Stream:
+    """The stream of an appliance in one of its ``states``; plain SI (K, Pa absolute), one room or arrays of many.
 
     Firing: flue gas of its fuel and excess air, burnt with room air; where it leaves below its dew point,
     saturated, the rest drained inside the appliance. Purging: room air. Off: nothing flows by itself.
@@ -290,9 +288,9 @@ def stream(
         return Stream(0.0, room_temperature, room_gas)
     if state == "purge":
         density = flue_gas.density.bare(room_gas, room_temperature, pressure)
-        return Stream(float(appliance.purge_flow.m_as("m**3/s") * density), room_temperature, room_gas)
+        return Stream(appliance.purge_flow.m_as("m**3/s") * density, room_temperature, room_gas)
     level = next(lv for lv in appliance.levels if lv.name == state)
-    burnt = combustion.products(appliance.fuel, level.excess_air, room_gas.h2o)
+    burnt = combustion.products.bare(appliance.fuel, level.excess_air, room_gas.h2o)
     heat_input, temperature = level.heat_input.m_as("W"), float(level.flue_temperature.m_as("K"))
     return firing_stream(burnt, heat_input, temperature, pressure)
 
@@ -303,10 +301,10 @@ def firing_stream(burnt: combustion.Products, heat_input: float, temperature: fl
     Below its dew point the gas leaves saturated, the rest drained.
     """
     gas, condensed = condensation.saturated.bare(burnt.gas, temperature, pressure)
-    return Stream(float(heat_input * burnt.mass_per_heat * (1.0 - condensed)), temperature, gas)
+    return Stream(heat_input * burnt.mass_per_heat * (1.0 - condensed), temperature, gas)
 
 
-def entry_resistance(appliance: Appliance, state: str, density: float) -> float:
+def entry_resistance(appliance: Appliance, state: str, density):
     """Resistance R [1/(kg m)] of the way from the room into the vent, ``dp = R m |m|``; inf where it is shut.
 
     A hood or regulator is open in every state; a forced burner only while it is off and leaking, and where a joint of
@@ -319,7 +317,8 @@ def entry_resistance(appliance: Appliance, state: str, density: float) -> float:
     if state == "off" and appliance.idle == "leaking":
         leak = appliance.leak
         conductance += density * float(leak.flow.m_as("m**3/s")) / np.sqrt(float(leak.pressure.m_as("Pa")))
-    return 1.0 / conductance**2 if conductance > 0.0 else np.inf
+    with np.errstate(divide="ignore"):
+        return 1.0 / np.square(conductance)
 
 
 def exit_resistance(appliance: Appliance) -> float:

@@ -54,12 +54,14 @@ _FREEZING_BAND = 1.0  # K
 
 
 def stream_properties(gas: flue_gas.Gas) -> np.ndarray:
-    """What a stream carries through the solver, all of it mixing by mass.
+    """What a stream carries through the solver, all of it mixing by mass: a column, or of a `Gas` of arrays one each.
 
     Gas constant [J/(kg K)]; specific heat as ``c0 + c1 T + c2 T^2`` fitted from 230 to 900 K; mass fraction
     of water; viscosity over dry air's; Pr^(2/3); mass fraction of carbon dioxide.
     """
-    heat = np.polyfit(_FIT_RANGE, flue_gas.specific_heat.bare(gas, _FIT_RANGE), 2)[::-1]
+    shape = np.shape(gas.h2o)
+    along = flue_gas.Gas(*(np.reshape(getattr(gas, species), (-1, 1)) for species in flue_gas.SPECIES))
+    heat = np.polyfit(_FIT_RANGE, flue_gas.specific_heat.bare(along, _FIT_RANGE).T, 2)[::-1].reshape(3, *shape)
     viscosity = flue_gas.viscosity.bare(gas, _REFERENCE)
     prandtl = flue_gas.prandtl.bare(gas, _REFERENCE)
     factor = viscosity / np.polyval(AIR_VISCOSITY, _REFERENCE)

@@ -234,19 +234,17 @@ def _known(plant: Itself, seasons: tuple[Itself, ...]) -> Network:
 @lru_cache(maxsize=32)
 def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
     pressure = float(atmosphere.standard_pressure.bare(plant.altitude.m_as("m")))
-    air = [_season_air(season, pressure) for season in seasons]
     outdoor = np.array([float(s.outdoor.m_as("K")) for s in seasons])
-    outdoor_density = _densities(air, outdoor, pressure)
-    places = [ROOM, *(p.name for p in plant.places)]
-    indoors = [_place_tables(place, seasons, pressure) for place in places]
-    rooms = tuple(places.index(a.room) for a in plant.appliances)
+    humidity = np.array([float(s.relative_humidity) for s in seasons])
+    outdoors = _air(atmosphere.water_vapor_fraction.bare(outdoor, humidity, pressure), outdoor, pressure)
+    names = [ROOM, *(p.name for p in plant.places)]
+    places = [_place_air([season.air_of(name) for season in seasons], outdoors, pressure) for name in names]
+    gauge = [[float(season.air_of(name).pressure.m_as("Pa")) for season in seasons] for name in names]
+    rooms = tuple(names.index(a.room) for a in plant.appliances)
     heights = np.array([a.outlet_height.m_as("m") for a in plant.appliances])
     openings = [plant.opening_height, *(p.opening_height or plant.opening_height for p in plant.places)]
     known = _Properties()
-    tables = [
-        _appliance_tables(a, seasons, *indoors[r][:3], pressure, known)
-        for a, r in zip(plant.appliances, rooms, strict=True)
-    ]
+    tables = [_appliance_tables(a, places[r], pressure, known) for a, r in zip(plant.appliances, rooms, strict=True)]
     cases = wind.wind_cases(plant.exposure, [(t.cap, t.place, t.side) for t in plant.terminations])
     return Network(
         plant=plant,
@@ -266,28 +264,37 @@ def _compiled(plant: Plant, seasons: tuple[Season, ...]) -> Network:
         ),
         on_total=tuple(a.kind == "draft hood" for a in plant.appliances),
         outdoor=outdoor,
-        outdoor_density=outdoor_density,
-        place_temperature=np.array([p[1] for p in indoors]),
-        place_density=np.array([p[2] for p in indoors]),
-        place_pressure=np.array([p[3] for p in indoors]),
-        place_gas=np.array([[known.of(gas) for gas in p[0]] for p in indoors]).transpose(2, 0, 1),
+        outdoor_density=outdoors.density,
+        place_temperature=np.array([p.temperature for p in places]),
+        place_density=np.array([p.density for p in places]),
+        place_pressure=np.array(gauge),
+        place_gas=np.stack([known.of(p.gas) for p in places], axis=1),
         opening_heights=tuple(float(height.m_as("m")) for height in openings),
         rooms=rooms,
-        wind_head=0.5 * outdoor_density * np.array([s.wind.m_as("m/s") ** 2 for s in seasons]),
+        wind_head=0.5 * outdoors.density * np.array([s.wind.m_as("m/s") ** 2 for s in seasons]),
         terminal_wind=_terminal_wind(plant, cases),
         room_wind=cases.room,
         wind_direction=cases.direction,
-        outdoor_gas=np.array([known.of(gas) for gas in air]).T,
+        outdoor_gas=known.of(outdoors.gas),
     )
 
 
-def _place_tables(place: str, seasons, pressure: float):
-    """Air, temperature [K], density [kg/m3] and pressure at the opening [Pa] of a place, per season."""
-    air = [flue_gas.Gas.humid_air(room_vapor(season, pressure, place)) for season in seasons]
-    known = [season.air_of(place) for season in seasons]
+class _Air(NamedTuple):
+    """Air of a place in every season: humid, its temperature [K] and its density [kg/m3]."""
+
+    gas: flue_gas.Gas
+    temperature: np.ndarray
+    density: np.ndarray
+
+
+def _air(vapor: np.ndarray, temperature: np.ndarray, pressure: float) -> _Air:
+    gas = flue_gas.Gas.humid_air(vapor)
+    return _Air(gas, temperature, flue_gas.density.bare(gas, temperature, pressure))
+
+
+def _place_air(known: list[PlaceAir], outdoors: _Air, pressure: float) -> _Air:
     temperature = np.array([float(k.temperature.m_as("K")) for k in known])
-    gauge = np.array([k.pressure.m_as("Pa") for k in known])
-    return air, temperature, _densities(air, temperature, pressure), gauge
+    return _air(_vapor_indoors(outdoors.gas.h2o, temperature, pressure), temperature, pressure)
 
 
 def _terminal_wind(plant: Plant, cases: wind.WindCases) -> np.ndarray:
@@ -297,63 +304,52 @@ def _terminal_wind(plant: Plant, cases: wind.WindCases) -> np.ndarray:
     return found
 
 
-def _densities(gases, temperatures, pressure) -> np.ndarray:
-    """Density [kg/m3] of each gas at its temperature [K] and one pressure [Pa absolute]."""
-    return np.array([float(flue_gas.density.bare(g, t, pressure)) for g, t in zip(gases, temperatures, strict=True)])
-
-
-def _season_air(season: Season, pressure: float) -> flue_gas.Gas:
-    return flue_gas.Gas.humid_air(_outdoor_vapor(season, pressure))
-
-
-def _outdoor_vapor(season: Season, pressure: float) -> float:
-    outdoor = float(season.outdoor.m_as("K"))
-    return float(atmosphere.water_vapor_fraction.bare(outdoor, season.relative_humidity, pressure))
-
-
 def room_vapor(season: Season, pressure: float, place: str = ROOM) -> float:
     """Mole fraction of water vapor in the air of the boiler room or another place at a pressure [Pa absolute].
 
     That of outdoor air; in a room colder than that no more than saturates it there: the rest has condensed on cold
     walls before.
     """
-    kelvin = float(season.air_of(place).temperature.m_as("K"))
-    most = atmosphere.water_vapor_fraction.bare(kelvin, 1.0, pressure)
-    return min(_outdoor_vapor(season, pressure), float(most))
+    outdoor, kelvin = float(season.outdoor.m_as("K")), float(season.air_of(place).temperature.m_as("K"))
+    outdoors = atmosphere.water_vapor_fraction.bare(outdoor, season.relative_humidity, pressure)
+    return float(_vapor_indoors(outdoors, kelvin, pressure))
+
+
+def _vapor_indoors(outdoors, temperature, pressure: float):
+    return np.minimum(outdoors, atmosphere.water_vapor_fraction.bare(temperature, 1.0, pressure))
 
 
 class _Properties:
-    """What streams carry, of each gas once: equal appliances send the same, and idle ones the air of their room."""
+    """What streams carry in every season, of each gas once: equal appliances send the same, idle ones their room's air.
+
+    Gases whose water differs by rounding alone are worked out once as well.
+    """
 
     def __init__(self):
         self.known = {}
 
     def of(self, gas: flue_gas.Gas) -> np.ndarray:
-        """`streams.stream_properties` of a gas."""
-        key = tuple(float(getattr(gas, species)) for species in flue_gas.SPECIES)
+        """`streams.stream_properties` of a gas, one column a season."""
+        parts = np.array(np.broadcast_arrays(*(getattr(gas, species) for species in flue_gas.SPECIES)))
+        key = parts.tobytes()
         if key not in self.known:
-            self.known[key] = streams.stream_properties(gas)
+            _, first, back = np.unique(parts.round(_DIGITS), axis=1, return_index=True, return_inverse=True)
+            self.known[key] = streams.stream_properties(flue_gas.Gas(*parts[:, first]))[:, back.ravel()]
         return self.known[key]
 
 
-_MOISTURE_DIGITS = 13  # of a mole fraction: what differs behind them is rounding
+_DIGITS = 13  # of a mole fraction: what differs behind them is rounding
 
 
-def _appliance_tables(a, seasons, air, room, room_density, pressure, known: _Properties):
+def _appliance_tables(a, room: _Air, pressure: float, known: _Properties):
     """(seasons, codes) tables of one appliance: flow, temperature, gas properties, way in from the room."""
-    shape = (len(seasons), len(a.states))
+    shape = room.temperature.size, len(a.states)
     flow, temperature, resistance = np.empty(shape), np.empty(shape), np.empty(shape)
     gas = np.empty((streams.ROWS, *shape))
-    fires: dict[tuple[str, float], appliances.Stream] = {}  # of room air only the moisture matters to a fire
-    for i in range(len(seasons)):
-        for j, state in enumerate(a.states):
-            key = (state, round(float(air[i].h2o), _MOISTURE_DIGITS))
-            s = fires.get(key) or appliances.stream(a, state, room[i], pressure, air[i])
-            if state not in appliances.STANDING:
-                fires[key] = s
-            flow[i, j], temperature[i, j] = s.mass_flow, s.temperature
-            gas[:, i, j] = known.of(s.gas)
-            resistance[i, j] = appliances.entry_resistance(a, state, room_density[i])
+    for j, state in enumerate(a.states):
+        s = appliances.stream(a, state, room.temperature, pressure, room.gas)
+        flow[:, j], temperature[:, j], gas[..., j] = s.mass_flow, s.temperature, known.of(s.gas)
+        resistance[:, j] = appliances.entry_resistance(a, state, room.density)
     return flow, temperature, gas, resistance
 
 
