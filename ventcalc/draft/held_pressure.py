@@ -34,6 +34,10 @@ TOLERANCE = 0.02  # Pa, of a sensor against its set point
 MOST_STEPS = 60
 _STEEPEST, _FLATTEST = 400.0, 0.02  # Pa per Pa: how strongly a sensor and its device may answer each other
 _LONGEST = 2000.0  # Pa, of one step
+# While devices are searched for the flows are solved no nearer than the sensors are to their set points; in the end they
+# are solved whole.
+_FIRST_FLOWS = 5.0  # Pa
+_FLOWS, _NEAREST_FLOWS = 0.05, 0.25  # of what was left a step before, but no nearer than so much of what may be left
 _SHARED_ANEW = 6  # times that a fan and a damper share anew what they add
 _PATIENCE = 12  # steps after which they are halved, in case two controls push each other to and fro
 
@@ -175,11 +179,12 @@ def hold_network(
     second = np.zeros_like(added)
     drawn, outlets = None if drawn is None else np.array(drawn, float), None
     before = gap_before = None
+    nearly = np.full(len(states), _FIRST_FLOWS)
     todo = np.arange(len(states))
     for step in range(most_steps):
         put = _in_sections(network, places, added[:, todo], second[:, todo])
         begun = (None if near is None else near[:, todo] for near in (drawn, outlets))
-        solution = solve_network(network, states[todo], put, *begun)
+        solution = solve_network(network, states[todo], put, *begun, within=nearly[todo])
         drawn = solution.drawn.copy() if drawn is None else drawn
         outlets = solution.outlets if outlets is None else outlets
         drawn[:, todo], outlets[:, todo] = solution.drawn, solution.outlets
@@ -197,6 +202,7 @@ def hold_network(
             slope = np.where(still, 1.0, np.clip(risen / np.where(still, 1.0, moved), _FLATTEST, _STEEPEST))
         change = np.clip(gap / slope, -_LONGEST, _LONGEST) * (0.5 if step > _PATIENCE else 1.0)
         before, gap_before = here, gap
+        nearly[todo] = np.maximum(_FLOWS * np.abs(gap).max(axis=0), _NEAREST_FLOWS * within)
         for k, place in enumerate(places):
             added[k, todo], second[k, todo] = place.shares(solution, open_, (here + change)[k])
     solution = solve_network(network, states, _in_sections(network, places, added, second), drawn, outlets)

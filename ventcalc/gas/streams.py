@@ -80,6 +80,12 @@ def without_water(gas, drained):
 
 
 @law
+def column(gas):
+    """One stream's properties as plain numbers, which compiled code keeps at hand; what reads an array reads them."""
+    return gas[0], gas[1], gas[2], gas[3], gas[4], gas[5], gas[6], gas[7]
+
+
+@law
 def specific_heat(gas, temperature):
     """Specific heat [J/(kg K)] of a stream at a temperature."""
     return gas[HEAT_0] + temperature * (gas[HEAT_1] + temperature * gas[HEAT_2])

@@ -51,19 +51,21 @@ def solve_network(
     added: np.ndarray | None = None,
     drawn: np.ndarray | None = None,
     outlets: np.ndarray | None = None,
+    within: np.ndarray | float = TOLERANCE,
 ) -> Solution:
     """As `solve`, on a plant that is compiled already: for those who solve it again and again.
 
     ``drawn`` (appliances, states) [kg/s] and ``outlets`` (sections, states) [K] are where to begin, such as what was
-    found a small step ago (`Solution.outlets`).
+    found a small step ago (`Solution.outlets`). ``within`` [Pa], one value or one a state, is how near every mismatch
+    must come to nought: who only feels his way needs no more than that.
     """
     plant = network.plant
     check_states(network, states, added)
     total = len(states)
-    found = empty(network, total)
+    found, within = empty(network, total), np.broadcast_to(within, total)
     for start in range(0, total, BLOCK):
         picked = np.arange(start, min(start + BLOCK, total))
-        _solve_block(network, states, added, drawn, outlets, picked, found)
+        _solve_block(network, states, added, drawn, outlets, within[picked], picked, found)
     return Solution(plant, network.seasons, states, network.pressure, **found)
 
 
@@ -86,7 +88,9 @@ def given_flows(network: Network, states: States, prescribed, temperature, drawn
     return Solution(network.plant, (), states, network.pressure, **found)
 
 
-def _solve_block(network: Network, states: States, added, drawn, outlets, picked: np.ndarray, found: dict) -> None:
+def _solve_block(
+    network: Network, states: States, added, drawn, outlets, within, picked: np.ndarray, found: dict
+) -> None:
     """Solve the picked states and write them into ``found``: damped Newton on the flows drawn from the room.
 
     A state whose residual does not fall takes half its step again. One that is stuck so, or slow, becomes
@@ -111,7 +115,7 @@ def _solve_block(network: Network, states: States, added, drawn, outlets, picked
         balance = PressureBalance(network, boundary, drawn, guess)
         guess = [run.outlet for run in balance.runs]
         error = balance.residual
-        done = error <= TOLERANCE
+        done = error <= within
         if done.any():
             store(balance, done, picked, found)
             if done.all():
@@ -128,6 +132,6 @@ def _solve_block(network: Network, states: States, added, drawn, outlets, picked
         if done.any():
             picked, boundary = picked[keep], boundary.only(keep)
             before, step, guess = ([a[keep] for a in arrays] for arrays in (before, step, guess))
-            best, scale, patient = best[keep], scale[keep], patient[keep]
+            best, scale, patient, within = best[keep], scale[keep], patient[keep], within[keep]
         drawn = [b + scale * s for b, s in zip(before, step, strict=True)]
     store(PressureBalance(network, boundary, before, guess), np.ones(picked.size, bool), picked, found)

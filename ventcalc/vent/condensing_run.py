@@ -259,6 +259,8 @@ def _wall(march, transfer, temperature, vapor, begin, steps, wetted):
         heat_slope = -share + scale * (latent * log_slope + latent_slope * log)
         change = (wall - surroundings - ratio * heat) / (1.0 - ratio * heat_slope)
         wall = wall - change
+        if np.abs(change) < streams.NEAR:
+            break
     log = log - log_slope * change  # the last step is so short that a straight line is exact
     if not wetted:
         # Of the two balances the warmer holds: water that would dry is not there.

@@ -167,11 +167,12 @@ def _cool_all(bores, pressure, gas, inputs, found):
         a, b, c, d, e, f, g, h, i, j, m, n = bores[:, k if bores.shape[1] > 1 else 0]
         bore = Bore(a, b, c, d, e, f, g, h, i, j, m, n)
         flow, inlet, surroundings, warm, guess = inputs[:, k]
+        own = streams.column(gas[k])
         if np.isnan(guess):
             size = np.maximum(np.abs(flow), STILL_FLOW)
-            guess = _first_outlet(bore, gas[k], inlet, surroundings, warm, size)
-            guess = _cool_one(bore, pressure, gas[k], flow, inlet, surroundings, warm, guess).outlet
-        run = _cool_one(bore, pressure, gas[k], flow, inlet, surroundings, warm, guess)
+            guess = _first_outlet(bore, own, inlet, surroundings, warm, size)
+            guess = _cool_one(bore, pressure, own, flow, inlet, surroundings, warm, guess).outlet
+        run = _cool_one(bore, pressure, own, flow, inlet, surroundings, warm, guess)
         for row in range(found.shape[0]):
             found[row, k] = run[row]
 

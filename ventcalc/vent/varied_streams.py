@@ -42,25 +42,19 @@ class StreamTable:
 
     def __init__(self, network: Network, i: int, oxygen: np.ndarray, hotter: np.ndarray):
         self.axes, a = (oxygen, hotter), network.plant.appliances[i]
-        seasons = range(len(network.seasons))
-        self.found = [[self._worked(network, a, level, j) for j in seasons] for level in a.levels]
+        self.found = [self._worked(network, a, level) for level in a.levels]
 
-    def _worked(self, network: Network, a: Appliance, level: FiringLevel, season: int) -> "RegularGridInterpolator":
-        """Flow at the level's own heat input, then the properties of the gas, at every point."""
-        vapor = room_vapor(network.seasons[season], network.pressure, a.room)
+    def _worked(self, network: Network, a: Appliance, level: FiringLevel) -> list["RegularGridInterpolator"]:
+        """Flow at the level's own heat input, then the properties of the gas, at every point; one table a season."""
+        vapor = np.array([room_vapor(season, network.pressure, a.room) for season in network.seasons])[:, None, None]
         heat_input, sheet = float(level.heat_input.m_as("W")), float(level.flue_temperature.m_as("K"))
         own = combustion.products.bare(a.fuel, level.excess_air, vapor).o2_dry
-        found = np.empty((*(axis.size for axis in self.axes), 1 + streams.ROWS))
-        for m, more in enumerate(self.axes[0]):
-            burnt, known = combustion.products.bare(a.fuel, _excess(a, own + more), vapor), {}
-            for n, by in enumerate(self.axes[1]):
-                s = appliances.firing_stream(burnt, heat_input, sheet + by, network.pressure)
-                if s.gas.h2o not in known:  # hot enough, all of it stays vapor: one gas at all temperatures
-                    known[s.gas.h2o] = streams.stream_properties(s.gas)
-                found[m, n] = s.mass_flow, *known[s.gas.h2o]
+        burnt = combustion.products.bare(a.fuel, _excess(a, own + self.axes[0][:, None]), vapor)
+        s = appliances.firing_stream(burnt, heat_input, sheet + self.axes[1], network.pressure)
+        points = np.moveaxis(np.stack([s.mass_flow, *streams.stream_properties(s.gas)]), 0, -1)
         from scipy.interpolate import RegularGridInterpolator  # slow to import
 
-        return RegularGridInterpolator(self.axes, found)
+        return [RegularGridInterpolator(self.axes, season) for season in points]
 
     def stream(self, network: Network, i: int, oxygen: np.ndarray, hotter: np.ndarray, rate: np.ndarray):
         """As `varied_stream`, of an appliance like the one the table was made of."""
@@ -84,7 +78,7 @@ def _points(values: np.ndarray, count: int) -> np.ndarray:
     return np.concatenate([np.linspace(low, 0.0, half + 1), np.linspace(0.0, high, half + 1)[1:]])
 
 
-def _excess(a: Appliance, oxygen: float) -> float:
+def _excess(a: Appliance, oxygen: np.ndarray) -> np.ndarray:
     """Excess air that leaves so much oxygen in the dry flue gas, no less than `LEAST_EXCESS`."""
-    kept = float(np.clip(oxygen, 0.0, _MOST_OXYGEN))
-    return max(float(combustion_analysis.excess_air_from_o2.bare(a.fuel, kept)), LEAST_EXCESS)
+    kept = np.clip(oxygen, 0.0, _MOST_OXYGEN)
+    return np.maximum(combustion_analysis.excess_air_from_o2.bare(a.fuel, kept), LEAST_EXCESS)
