@@ -21,6 +21,7 @@ from ventcalc.vent.end_of_header import far_end, far_end_pressure
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, Season, compile_network
+from ventcalc.vent.pressure_balance import TOLERANCE as FLOW_TOLERANCE
 from ventcalc.vent.reversal import REVERSAL_FLOW
 from ventcalc.vent.solution import Solution
 from ventcalc.vent.states import States
@@ -34,10 +35,11 @@ TOLERANCE = 0.02  # Pa, of a sensor against its set point
 MOST_STEPS = 60
 _STEEPEST, _FLATTEST = 400.0, 0.02  # Pa per Pa: how strongly a sensor and its device may answer each other
 _LONGEST = 2000.0  # Pa, of one step
-# While devices are searched for the flows are solved no nearer than the sensors are to their set points; in the end they
-# are solved whole.
-_FIRST_FLOWS = 5.0  # Pa
-_FLOWS, _NEAREST_FLOWS = 0.05, 0.25  # of what was left a step before, but no nearer than so much of what may be left
+# While devices are searched for, the flows are solved no nearer than that: Pa at first, then a share of what was left a
+# step before, but no nearer than a share of what may be left; nearer where devices answer steeply. In the end they are
+# solved whole.
+_FIRST_FLOWS = 5.0
+_FLOWS, _NEAREST_FLOWS = 0.002, 0.2
 _SHARED_ANEW = 6  # times that a fan and a damper share anew what they add
 _PATIENCE = 12  # steps after which they are halved, in case two controls push each other to and fro
 
@@ -179,7 +181,7 @@ def hold_network(
     second = np.zeros_like(added)
     drawn, outlets = None if drawn is None else np.array(drawn, float), None
     before = gap_before = None
-    nearly = np.full(len(states), _FIRST_FLOWS)
+    nearly, enough = np.full(len(states), _FIRST_FLOWS), np.zeros(len(states))
     todo = np.arange(len(states))
     for step in range(most_steps):
         put = _in_sections(network, places, added[:, todo], second[:, todo])
@@ -190,7 +192,7 @@ def hold_network(
         drawn[:, todo], outlets[:, todo] = solution.drawn, solution.outlets
         total = added[:, todo] + second[:, todo]
         gap = np.array([p.gap(solution, todo, a) for p, a in zip(places, total, strict=True)]).reshape(total.shape)
-        open_ = (np.abs(gap) > within).any(axis=0) | (step == 0)
+        open_ = (np.abs(gap) > within).any(axis=0) | (nearly > enough)[todo]
         todo, gap = todo[open_], gap[:, open_]
         if not todo.size:
             break
@@ -202,7 +204,9 @@ def hold_network(
             slope = np.where(still, 1.0, np.clip(risen / np.where(still, 1.0, moved), _FLATTEST, _STEEPEST))
         change = np.clip(gap / slope, -_LONGEST, _LONGEST) * (0.5 if step > _PATIENCE else 1.0)
         before, gap_before = here, gap
-        nearly[todo] = np.maximum(_FLOWS * np.abs(gap).max(axis=0), _NEAREST_FLOWS * within)
+        steep = np.maximum(slope.max(axis=0, initial=1.0), 1.0)
+        enough[todo] = np.maximum(_NEAREST_FLOWS * within / steep, FLOW_TOLERANCE)
+        nearly[todo] = np.maximum(_FLOWS * np.abs(gap).max(axis=0, initial=0.0) / steep, enough[todo])
         for k, place in enumerate(places):
             added[k, todo], second[k, todo] = place.shares(solution, open_, (here + change)[k])
     solution = solve_network(network, states, _in_sections(network, places, added, second), drawn, outlets)
@@ -230,10 +234,9 @@ def worse_from_idle(plant: Plant, seasons: tuple[Season, ...], states: States, h
     if not any(np.isfinite(r).any() for r in network.resistance):
         return held
     added, was = before_release(held), held.solution.drawn
-    lit = coming_to_rest.follow(network, states, roots.lit_from_idle(network, states, added), added)
-    idle = replace(states, codes=np.zeros_like(states.codes), cold=np.ones(len(states)))
-    stood = coming_to_rest.follow(network, idle, np.zeros_like(was), added)
-    proved = is_proved(held.controls, far_end_pressure(stood, network))
+    stood = roots.idle(network, states, added)
+    lit = coming_to_rest.follow(network, states, roots.lit_from_idle(network, states, stood), added)
+    proved = is_proved(held.controls, far_end_pressure(stood.solution, network)[stood.column])
     held = replace(held, released=proved | _helps(held))
     turned = ((lit.drawn < was - coming_to_rest.SAME * np.abs(was).max(axis=0)) & (lit.drawn < 0.0)).any(axis=0)
     other = np.flatnonzero(turned & proved)
@@ -263,10 +266,13 @@ def before_release(held: Held) -> np.ndarray:
     """What devices add [Pa] (sections, states) while nothing runs and draft is being proved.
 
     A damper stands open and costs next to nothing at so little flow; a fan turns at its least speed against a vent at
-    rest. An ideal device (`Ideal`) adds what it adds in the end, but does not hinder.
+    rest, in the lighter of the airs outdoors and in the boiler room. An ideal device (`Ideal`) adds what it adds in the
+    end, but does not hinder.
     """
     plant, found = held.solution.plant, np.zeros_like(held.solution.added)
-    for control, added, density in zip(held.controls, held.added, held.density, strict=True):
+    network = compile_network(plant, held.solution.seasons)
+    density = np.minimum(network.outdoor_density, network.room_density)[held.solution.states.season]
+    for control, added in zip(held.controls, held.added, strict=True):
         if isinstance(control.device, Ideal):
             least = added
         else:

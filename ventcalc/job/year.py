@@ -161,7 +161,8 @@ def _solved(design: Design, hours: Hours) -> tuple[Scan, Held | None]:
     hot = solve_network(network, states)
     if not hoods:
         return Scan(plant, seasons, hot, len(states), True), None
-    lit = coming_to_rest.follow(network, states, roots.lit_from_idle(network, states))
+    stood = roots.idle(network, states)
+    lit = coming_to_rest.follow(network, states, roots.lit_from_idle(network, states, stood))
     both = joined([hot, lit])
     history = np.repeat([roots.HOT, roots.IDLE], len(states))
     return Scan(plant, seasons, both, len(states), True, np.tile(np.arange(len(states)), 2), history), None

@@ -59,13 +59,13 @@ def reach(network: Network, states: States, added: np.ndarray | None = None, ful
     if not any(np.isfinite(r).any() for r in network.resistance):
         return Reached(hot, order, np.full(order.size, HOT))
     found = _Found(network, states, added, hot)
-    idle, turned = _idle(network, states, added)
+    stood, turned = _when_lit(network, states, idle(network, states, added))
     rest = _still(network, states)
-    lowest = np.minimum(idle, rest)  # going up from there, a vent comes to its lowest root
-    found.try_from(order, lowest, np.where((idle < rest).any(axis=0), IDLE, REST))
-    more = found.many | (np.abs(turned - idle) > _BACK).any(axis=0)
+    lowest = np.minimum(stood, rest)  # going up from there, a vent comes to its lowest root
+    found.try_from(order, lowest, np.where((stood < rest).any(axis=0), IDLE, REST))
+    more = found.many | (np.abs(turned - stood) > _BACK).any(axis=0)
     tried, starts = [lowest], []
-    for start, history in ((rest, REST), (idle, IDLE), (turned, IDLE)):
+    for start, history in ((rest, REST), (stood, IDLE), (turned, IDLE)):
         new = more & np.all([(np.abs(start - other) > _BACK).any(axis=0) for other in tried], axis=0)
         tried.append(start)
         starts.append((np.flatnonzero(new), start[:, new], np.full(int(new.sum()), history)))
@@ -218,14 +218,24 @@ class _Found:
         return Reached(solution, self.condition[order], self.history[order])
 
 
-def lit_from_idle(network: Network, states: States, added: np.ndarray | None = None) -> np.ndarray:
-    """What is drawn [kg/s] when burners are lit under a vent at rest or as it stands idle, the lower at each way in."""
-    return np.minimum(_idle(network, states, added)[0], _still(network, states))
+@dataclass(frozen=True)
+class Idle:
+    """A vent with every burner off and cold walls, in every weather once: ``solution`` where it comes to from rest, and
+    behind that from turned over; ``column`` of either that each state belongs to."""
+
+    solution: Solution
+    column: np.ndarray
+
+    @property
+    def drawn(self) -> list[np.ndarray]:
+        """What is drawn [kg/s] (appliances, states), from rest and from turned over; nothing where it finds no rest."""
+        drawn = np.where(self.solution.converged, self.solution.drawn, 0.0)
+        return [own[:, self.column] for own in np.split(drawn, 2, axis=1)]
 
 
-def _idle(network: Network, states: States, added) -> tuple[np.ndarray, np.ndarray]:
-    """What is drawn in the moment of lighting by a vent that stood idle and cold: from rest, and turned over before."""
-    weather = replace(states, codes=np.zeros_like(states.codes), cold=np.ones(len(states)))
+def idle(network: Network, states: States, added: np.ndarray | None = None) -> Idle:
+    """The vent as it stands with every burner off in the weather of each state."""
+    weather = _idle_states(states)
     cases = [] if states.wind_case is None else [states.wind_case]
     key = np.vstack([weather.season, weather.windy, *cases, *([] if added is None else added)])
     _, first, of = np.unique(key, axis=1, return_index=True, return_inverse=True)
@@ -233,9 +243,21 @@ def _idle(network: Network, states: States, added) -> tuple[np.ndarray, np.ndarr
     down = [-_TURNED * network.outlet_area[i] * network.outdoor_density[one.season] for i in range(len(states.codes))]
     begin = np.concatenate([np.zeros_like(one.codes, float), np.array(down)], axis=1)
     twice = np.tile(np.arange(len(one)), 2)
-    stood = follow(network, one[twice], begin, None if own is None else own[:, twice])
-    at = [drawn[:, of.ravel()] for drawn in np.split(np.where(stood.converged, stood.drawn, 0.0), 2, axis=1)]
-    return tuple(carried_over(network, weather, drawn, states) for drawn in at)
+    return Idle(follow(network, one[twice], begin, None if own is None else own[:, twice]), of.ravel())
+
+
+def _idle_states(states: States) -> States:
+    return replace(states, codes=np.zeros_like(states.codes), cold=np.ones(len(states)))
+
+
+def lit_from_idle(network: Network, states: States, stood: Idle) -> np.ndarray:
+    """What is drawn [kg/s] when burners are lit under a vent at rest or as it stood idle, the lower at each way in."""
+    return np.minimum(_when_lit(network, states, stood)[0], _still(network, states))
+
+
+def _when_lit(network: Network, states: States, stood: Idle) -> tuple[np.ndarray, np.ndarray]:
+    """What is drawn in the moment of lighting by a vent that stood idle and cold: from rest, and turned over before."""
+    return tuple(carried_over(network, _idle_states(states), drawn, states) for drawn in stood.drawn)
 
 
 def _still(network: Network, states: States) -> np.ndarray:
