@@ -359,9 +359,15 @@ def wider(diameter: Quantity, system: str) -> dict[str, Any]:
     }
 
 
+@cache
+def hall_as_drawn() -> Study:
+    """The hall without the remedy that its file offers."""
+    return replace(hall(), offered=None)
+
+
 def at_rest(outdoor: Quantity, room: Quantity) -> dict[str, Any]:
     """What a gauge at the end of the header should show with all boilers off, on a day and on that of the sheet."""
-    drawn = replace(hall(), offered=None)
+    drawn = hall_as_drawn()
     printed = performance_test.likely_weather(drawn.job)
     shown, sheet = (
         next(Q_(e.value, "Pa") for e in performance_test.expected(drawn, day) if e.asked.place == Place(GAUGE))

@@ -11,7 +11,7 @@ still. `site_record` judges what was read.
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
 
 import numpy as np
 
@@ -28,7 +28,7 @@ from ventcalc.job.study import Study
 from ventcalc.units import Q_, Quantity, magnitude, parse, ureg
 from ventcalc.vent import end_of_header, firing_states
 from ventcalc.vent.layout import Plant
-from ventcalc.vent.network import Season, compile_network, room_vapor
+from ventcalc.vent.network import Itself, Season, compile_network, room_vapor
 from ventcalc.vent.states import States
 from ventcalc.words import say
 
@@ -282,7 +282,12 @@ def expected(study: Study, weather: Weather) -> tuple[Expected, ...]:
 
     Raises ValueError for a barometer that is none of the site's.
     """
-    tested = design(study)
+    return _expected(Itself(study), weather)
+
+
+@lru_cache(maxsize=4)  # a record is written, read and judged by the same rows
+def _expected(study: Itself, weather: Weather) -> tuple[Expected, ...]:
+    tested = design(study.it)
     as_it_is, hotter = (_Solved(tested, weather, by) for by in (0.0, float(GAS_DOUBT.m_as("delta_degC"))))
     return tuple(_row(asked, as_it_is, hotter) for asked in sheet(tested))
 

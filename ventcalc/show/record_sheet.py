@@ -1,6 +1,5 @@
 """Record sheet: a functional performance test as a blank to fill in, and a record that was judged as plain data."""
 
-from functools import lru_cache
 from typing import Any
 
 from ventcalc import __version__
@@ -13,7 +12,6 @@ from ventcalc.job.study import Study
 from ventcalc.show.numbers import number, of_number
 from ventcalc.show.spreadsheet import Cell, Table, figure
 from ventcalc.units import Q_, Quantity, shown_unit, unit_text
-from ventcalc.vent.network import Itself
 from ventcalc.words import say
 
 DIGITS = 4  # that a blank tells of a number
@@ -25,15 +23,13 @@ def blank(study: Study, system: str, weather: Weather | None = None) -> Table:
     What is expected stands there for a ``weather``, left out the likely one of the job; when it is read back it is
     worked out anew for the weather that was read.
     """
-    weather, expected = (
-        _likely(Itself(study)) if weather is None else (weather, performance_test.expected(study, weather))
-    )
+    weather = weather or _likely(study)
     told = (weather.outdoor, weather.room, weather.barometer, weather.wind)
     rows = [
         (*line.key, _digits(value, line.kind, system), None, _unit(line.kind, system), *(None,) * 4)
         for line, value in zip(DAY, told, strict=True)
     ]
-    for e in expected:
+    for e in performance_test.expected(study, weather):
         what = e.asked.quantity
         value, band = (_digits(v, kind, system, unit) for v, kind, unit in _number_and_band(what, e.value, e.band))
         tool = instruments()[what].name
@@ -43,15 +39,13 @@ def blank(study: Study, system: str, weather: Weather | None = None) -> Table:
 
 def printed(study: Study, system: str) -> dict[str, Any]:
     """The sheet as it is handed in: what is expected in the likely ``weather``, ``readings`` one by one."""
-    weather, expected = _likely(Itself(study))
-    return {"weather": _weather(weather, system), "readings": [_expected(e, system) for e in expected]}
+    weather = _likely(study)
+    readings = [_expected(e, system) for e in performance_test.expected(study, weather)]
+    return {"weather": _weather(weather, system), "readings": readings}
 
 
-@lru_cache(maxsize=1)
-def _likely(study: Itself) -> tuple[Weather, tuple[Expected, ...]]:
-    """The likely weather, and what is expected in it: kept, since a report tells it twice."""
-    weather = performance_test.likely_weather(performance_test.design(study.it).design.job)
-    return weather, performance_test.expected(study.it, weather)
+def _likely(study: Study) -> Weather:
+    return performance_test.likely_weather(performance_test.design(study).design.job)
 
 
 def _number_and_band(quantity: str, value: float, band: float) -> tuple[tuple[float, str, str], ...]:
