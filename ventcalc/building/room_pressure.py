@@ -174,7 +174,7 @@ class _Vents:
 def hold_at_rest(network: Network, lit: States, controls: tuple[Control, ...], which, device, drawn) -> Held:
     """Some states of a plant with its controls at rest; a sensor's error may be that of each state."""
     own = (replace(c, offset=c.offset if np.ndim(c.offset) == 0 else c.offset[which]) for c in controls)
-    return held_pressure.hold_network(network, lit, tuple(own), device, drawn, _WITHIN)
+    return held_pressure.hold_network(network, lit, tuple(own), device, drawn, within=_WITHIN)
 
 
 def from_idle(

@@ -147,6 +147,7 @@ def hold(
     controls: tuple[Control, ...],
     start: np.ndarray | None = None,
     drawn: np.ndarray | None = None,
+    outlets: np.ndarray | None = None,
 ) -> Held:
     """Solve a plant in many states with its controls at rest.
 
@@ -154,11 +155,12 @@ def hold(
     secants on all states at once, those that have come to rest left alone. Where the damper or fan is at a
     limit, that limit moves with the flow, and so does the answer. ``start`` (controls, states) [Pa] is where to begin;
     near the answer it saves time. ``drawn`` (appliances, states) [kg/s] is what the vent draws then, which decides
-    where it ends if it has several roots (`roots`). Devices in one section stand in series. Raises ValueError for a
+    where it ends if it has several roots (`roots`), ``outlets`` (sections, states) [K] about where gas leaves every
+    section. Devices in one section stand in series. Raises ValueError for a
     section or a sensor that the plant does not have, and where two controls share a sensor: what each adds would be
     left to chance.
     """
-    return hold_network(compile_network(plant, tuple(seasons)), states, controls, start, drawn)
+    return hold_network(compile_network(plant, tuple(seasons)), states, controls, start, drawn, outlets)
 
 
 def hold_network(
@@ -167,6 +169,7 @@ def hold_network(
     controls: tuple[Control, ...],
     start: np.ndarray | None = None,
     drawn: np.ndarray | None = None,
+    outlets: np.ndarray | None = None,
     within: float = 0.5 * TOLERANCE,
     most_steps: int = MOST_STEPS,
 ) -> Held:
@@ -179,7 +182,7 @@ def hold_network(
     places = [_Place(network, c, states) for c in controls]
     added = np.zeros((len(controls), len(states))) if start is None else np.array(start, float)
     second = np.zeros_like(added)
-    drawn, outlets = None if drawn is None else np.array(drawn, float), None
+    drawn, outlets = (None if begun is None else np.array(begun, float) for begun in (drawn, outlets))
     before = gap_before = None
     nearly, enough = np.full(len(states), _FIRST_FLOWS), np.zeros(len(states))
     todo = np.arange(len(states))
@@ -188,8 +191,9 @@ def hold_network(
         begun = (None if near is None else near[:, todo] for near in (drawn, outlets))
         solution = solve_network(network, states[todo], put, *begun, within=nearly[todo])
         drawn = solution.drawn.copy() if drawn is None else drawn
-        outlets = solution.outlets if outlets is None else outlets
-        drawn[:, todo], outlets[:, todo] = solution.drawn, solution.outlets
+        there = solution.outlets
+        outlets = there if outlets is None else outlets
+        drawn[:, todo], outlets[:, todo] = solution.drawn, there
         total = added[:, todo] + second[:, todo]
         gap = np.array([p.gap(solution, todo, a) for p, a in zip(places, total, strict=True)]).reshape(total.shape)
         open_ = (np.abs(gap) > within).any(axis=0) | (nearly > enough)[todo]

@@ -112,23 +112,23 @@ def _some(outcome: Outcome, draws: Draws, which: np.ndarray, columns: np.ndarray
     shift = _shift(outcome, draws, np.repeat(which, columns.size), np.tile(step[:, columns], which.size))
     condition, variant = np.tile(columns, which.size), np.repeat(which, columns.size)
     states = of_variants(outcome.scan.states, variant, condition, draws.seasons)
-    begun = outcome.scan.solution.drawn[:, condition]
+    begun = tuple(there[:, condition] for there in (outcome.scan.solution.drawn, outcome.scan.solution.outlets))
     if outcome.held is None:
-        solution = _settled(draws, states, begun)
+        solution = _settled(draws, states, *begun)
         settled = solution.converged
     else:
         start = (outcome.held.added + outcome.held.second)[:, condition]
         controls = draws.controls_in(states.season)
-        held = held_pressure.hold_network(draws.network, states, controls, start, begun, most_steps=MOST_STEPS)
+        held = held_pressure.hold_network(draws.network, states, controls, start, *begun, most_steps=MOST_STEPS)
         solution, settled = held.solution, held.settled
     shape = -1, which.size, columns.size
     found = (values.reshape(shape) for values in _of(outcome.scan, solution, draws.seasons, shift))
     return Solved(*found, settled.reshape(shape[1:]))
 
 
-def _settled(draws: Draws, states: States, begun: np.ndarray) -> Solution:
+def _settled(draws: Draws, states: States, begun: np.ndarray, outlets: np.ndarray) -> Solution:
     """The vent without controls; what the search does not find is followed in time until it comes to rest."""
-    found = solve_network(draws.network, states, None, begun)
+    found = solve_network(draws.network, states, None, begun, outlets)
     lost = np.flatnonzero(~found.converged)
     if not lost.size:
         return found

@@ -9,10 +9,12 @@ from ventcalc.job.job_file import Job
 from ventcalc.job.remedy import Remedy
 from ventcalc.job.remedy_outcome import Outcome, forced, gathered, outcome
 from ventcalc.vent import firing_states
-from ventcalc.vent.common_vent import solve, solve_network
+from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import compile_network
+from ventcalc.vent.solution import Solution
+from ventcalc.vent.states import States
 
 
 class GoverningScan:
@@ -35,16 +37,19 @@ class GoverningScan:
     def natural(self, plant: Plant, near: Scan | None = None) -> Scan:
         """A vent without devices, solved from hot; ``near`` is that of another one, from which to begin."""
         if plant not in self._solved:
-            drawn = near.solution.drawn if near is not None and forced(plant) else None
-            network = compile_network(plant, self.job.seasons)
-            solution = solve_network(network, self.whole.conditions[self.picked], None, drawn)
+            solution = self._hot(plant, self.whole.conditions[self.picked], near)
             self._solved[plant] = Scan(plant, self.job.seasons, solution, self.whole.possible, False)
         return self._solved[plant]
 
     def everywhere(self, plant: Plant) -> Scan:
         """A vent without devices, solved from hot in all states."""
-        solution = solve(plant, self.job.seasons, self.whole.conditions)
+        solution = self._hot(plant, self.whole.conditions, self.whole.first)
         return Scan(plant, self.job.seasons, solution, self.whole.possible, self.whole.complete)
+
+    def _hot(self, plant: Plant, states: States, near: Scan | None) -> Solution:
+        """Solved from hot; where every burner forces its flow there is one root, and it is sought from a near one."""
+        begun = () if near is None else (near.solution.drawn if forced(plant) else None, near.solution.outlets)
+        return solve_network(compile_network(plant, self.job.seasons), states, None, *begun)
 
     def from_every_past(self, plant: Plant) -> Scan:
         """A vent without devices in these states, with every root of each that a past leads to."""

@@ -14,9 +14,10 @@ from ventcalc.job.findings import Judgement
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedy import Remedy
 from ventcalc.vent import firing_states, outlet_envelope, reversal, section_extremes
-from ventcalc.vent.common_vent import solve
+from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
+from ventcalc.vent.network import compile_network
 from ventcalc.vent.outlet_envelope import Envelope
 
 # Of a larger scan a sample is taken, with the ends of every outlet's range.
@@ -110,10 +111,10 @@ def outcome(job: Job, remedy: Remedy, scan: Scan | None = None, rough: bool = Fa
     from hot alone, to choose among sizes.
     """
     scan = scan or firing_states.scan(job.plant, job.seasons, MOST_PROVED)
-    hoods = not forced(job.plant)
+    hoods, near = not forced(job.plant), scan.first.solution
+    begun = None if hoods else near.drawn, near.outlets
     if remedy.controls:
-        near = None if hoods else scan.first.solution.drawn
-        held = held_pressure.hold(remedy.plant, job.seasons, scan.conditions, remedy.controls, remedy.start, near)
+        held = held_pressure.hold(remedy.plant, job.seasons, scan.conditions, remedy.controls, remedy.start, *begun)
         found = None if hoods else gathered(job, remedy, held.scan(scan.first), held)
         if rough or (found and not found.holds):
             return found or gathered(job, remedy, held.scan(scan.first), held)
@@ -122,7 +123,7 @@ def outcome(job: Job, remedy: Remedy, scan: Scan | None = None, rough: bool = Fa
     if remedy.plant is job.plant:
         return gathered(job, remedy, scan, None)
     if rough or not hoods:
-        hot = solve(remedy.plant, job.seasons, scan.conditions)
+        hot = solve_network(compile_network(remedy.plant, job.seasons), scan.conditions, None, *begun)
         found = gathered(job, remedy, replace(scan.first, plant=remedy.plant, solution=hot), None)
         if rough or not found.holds:
             return found
