@@ -39,6 +39,21 @@ def test_a_cell_is_the_job_with_that_make_solved_again(name, remedies):
             assert row.cells[k].cured == (again.holds and study.assess(a.job, again, briefly=True).buildable)
 
 
+def test_with_every_make_an_idle_appliance_leaks_through_its_shut_damper():
+    """Two resistances in a row (hydraulics): the damper's is what the make's own leak is rated less of."""
+    found = STUDIES["swim_hall"]
+    a = next(a for a in found.job.alternates if a.window is not None)
+    remedy = next(o.remedy for o in found.outcomes if o.remedy.outlets)
+    dampers = {c.sensor: c.device for c in remedy.controls}
+    for made, own in zip(option_matrix.with_make(remedy, a).plant.appliances, a.job.plant.appliances, strict=True):
+        assert made.window == own.window
+        damper = dampers[own.name]
+        through = damper.face * damper.leakage.velocity.m_as("m/s")
+        shut = damper.leakage.pressure.m_as("Pa") / through**2  # Pa s2/m6
+        whole, alone = (x.leak.pressure.m_as("Pa") / x.leak.flow.m_as("m**3/s") ** 2 for x in (made, own))
+        assert whole - alone == pytest.approx(shut, rel=1e-6)
+
+
 def test_a_wider_window_is_served_and_a_narrow_one_is_not():
     """Decided by the window alone, since the gas is the same: one that bears anything, one that bears nothing."""
     found = STUDIES["hospital"]

@@ -10,8 +10,8 @@ the output the damper opens, above it the fan speeds up. Plain SI inside, the la
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 from math import exp, inf
 
 import numpy as np
@@ -22,6 +22,7 @@ from ventcalc.draft.fan_curve import static_pressure
 from ventcalc.draft.fan_drive import Drive, own_head
 from ventcalc.draft.firing_schedule import SUDDEN, Schedule, firing_path
 from ventcalc.draft.vent_response import SETTINGS, Response
+from ventcalc.units import Q_
 from ventcalc.vent import transient
 from ventcalc.vent.course import Course
 from ventcalc.vent.layout import Plant
@@ -35,6 +36,7 @@ from ventcalc.vent.time_step import Method
 METHOD = Method(cell=1.0, step=0.1, films=3, walls=10)
 KEPT = 0.2  # s between the times that are kept
 MIDDLE = 0.5  # of the output of both in turn
+_ANY = (Q_(-1e5, "Pa"), Q_(1e5, "Pa"))
 
 FAN_STOPS, DAMPER_OPENS, DAMPER_SHUTS, SENSOR_STILL = "fan stops", "damper opens", "damper shuts", "sensor still"
 
@@ -193,8 +195,20 @@ def simulate(
     faults = tuple(faults) or (Fault(),) * count
     if not count or manual.size != count or len(faults) != count:
         raise ValueError(f"{count} schedules, {manual.size} manual times and {len(faults)} faults: give one each a run")
-    plant = devices.plant
-    network = compile_network(plant, tuple(seasons))
+    bare = replace(devices, plant=_without_windows(devices.plant))
+    found = _simulated(tuple(seasons), tuple(schedules), bare, loop, tuple(manual.tolist()), faults)
+    return replace(found, devices=devices)
+
+
+def _without_windows(plant: Plant) -> Plant:
+    """The plant as the gas sees it: makes that differ in their windows alone are one to it."""
+    return replace(plant, appliances=tuple(replace(a, window=_ANY, purge_pressure=None) for a in plant.appliances))
+
+
+@lru_cache(maxsize=8)  # of one study: each remedy that cures, started and failed, with every make
+def _simulated(seasons, schedules, devices: Devices, loop: Loop, manual, faults) -> Runs:
+    plant, count, manual = devices.plant, len(schedules), np.array(manual)
+    network = compile_network(plant, seasons)
     course = _side_by_side(plant, schedules)
     acting = _Acting(network, devices, loop, manual, faults)
     found = transient.run_network(network, course, acting, KEPT, METHOD)

@@ -9,6 +9,7 @@ Where appliances are taken away the vent that remains is another one: as drawn i
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
+from ventcalc.draft import outlet_control
 from ventcalc.job import remedy_outcome
 from ventcalc.job.job_file import Alternate, Job
 from ventcalc.job.remedy import AS_DRAWN, Remedy
@@ -90,12 +91,15 @@ def matrix(
 
 def with_make(remedy: Remedy, a: Alternate) -> Remedy:
     """A remedy on a vent that serves the make of an alternate."""
-    return replace(remedy, plant=_served(remedy.plant, a), start=None)
+    return replace(remedy, plant=_served(remedy, a), start=None)
 
 
-def _served(plant: Plant, a: Alternate) -> Plant:
+def _served(remedy: Remedy, a: Alternate) -> Plant:
+    """The remedy's vent with the appliances of an alternate, which leak through its outlet dampers as those did."""
     made = {x.name: x for x in a.job.plant.appliances}
-    return replace(plant, appliances=tuple(made[x.name] for x in plant.appliances))
+    dampers = {c.sensor: c.device for c in remedy.controls if c.sensor in remedy.outlets}
+    plant = replace(remedy.plant, appliances=tuple(made[x.name] for x in remedy.plant.appliances))
+    return outlet_control.with_shut_dampers(plant, dampers)
 
 
 def _with_window(o: Outcome, a: Alternate, conditions: int, judged: Judged) -> Cell:
@@ -103,7 +107,7 @@ def _with_window(o: Outcome, a: Alternate, conditions: int, judged: Judged) -> C
 
     What was solved in few conditions, and leaves no fault there with this make, is solved in all.
     """
-    remedy = replace(o.remedy, plant=_served(o.remedy.plant, a))
+    remedy = replace(o.remedy, plant=_served(o.remedy, a))
     scan = replace(o.scan, plant=remedy.plant)
     found = replace(remedy_outcome.gathered(a.job, remedy, scan, o.held), everywhere=o.everywhere)
     whole = _in_all(o, conditions)

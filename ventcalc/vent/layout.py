@@ -6,7 +6,7 @@ other its straight run. A section that names a junction but has no partner enter
 """
 
 import difflib
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 
@@ -144,6 +144,14 @@ class Plant:
         problems = _structure_problems(self) or _place_problems(self) or _height_problems(self)
         if problems:
             raise ValueError("; ".join(problems))
+
+    def __hash__(self):
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:
+        """Worked out once: quantities take long to hash, and what is solved of a plant is kept by it."""
+        return hash(tuple(getattr(self, f.name) for f in fields(self)))
 
     def section(self, name: str) -> Section:
         """The section of that name."""
