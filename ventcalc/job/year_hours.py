@@ -3,7 +3,7 @@
 An hour is up to three things: its burners burning, for a share of it; the rest, while those that cycle stand; and its
 coldest start. Each is solved with the walls as cold as the hours before have left them (`wall_memory`), in wind both
 against the vent and with it where the plant tells how its building stands. An hour's weather is taken as that of its
-class: outdoors to `TEMPERATURE_STEP`, moisture to `MOISTURE_STEP`, wind to `WIND_STEP`, walls to `COLD_STEP`; so hours
+class: outdoors to `TEMPERATURE_STEP`, moisture to `MOISTURE_STEP`, the head of wind to `WIND_STEP`, walls to `COLD_STEP`; so hours
 of one class with one load are one state. What that costs is tested: within half of each step, to either side alike.
 """
 
@@ -26,9 +26,9 @@ from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import PlaceAir, Season
 from ventcalc.vent.states import States
 
-# Widths of the classes of weather and of walls. Half of the first moves the draft of a 30 m stack by 0.3 Pa, half of
-# the second the dew point by 0.1 K, half of the third the head of a wind of 10 m/s by 1.5 Pa.
-TEMPERATURE_STEP, MOISTURE_STEP, WIND_STEP, COLD_STEP = 0.5, 0.001, 0.25, 0.02  # K, kg/kg of dry air, m/s, ratio
+# Widths of the classes of weather and of walls. Half of the first moves the draft of a 30 m stack by 0.6 Pa, half of
+# the second the dew point by 0.1 K; half of the third, a share of the head of a wind of 10 m/s, is 0.75 Pa.
+TEMPERATURE_STEP, MOISTURE_STEP, WIND_STEP, COLD_STEP = 1.0, 0.001, 0.025, 0.02  # K, kg/kg of dry air, ratios
 RUNNING, RESTING, STARTING = range(3)  # what of an hour a state is
 _WIND = 10.0  # m/s, of every class; `States.windy` scales its head
 
@@ -99,7 +99,7 @@ def hours(plant: Plant, seasons: Sequence[Season], plan: YearPlan, weather: Weat
     coldness = wall_memory.carry(*_walls(plant, firing), firing.share, plan.staging.most_starts)
     top = max(high for _, high in plant.heights.values())
     speed = wind.wind_at_height.bare(weather.wind, top, plan.terrain)
-    head = (np.round(speed / WIND_STEP) * WIND_STEP / _WIND) ** 2
+    head = np.round((speed / _WIND) ** 2 / WIND_STEP) * WIND_STEP
     starts = _starts(firing, plan.staging.most_starts)
     states, at = _states(plant, firing, coldness, of_hour, head, starts > 0.0)
     share = np.stack([firing.share, 1.0 - firing.share, np.zeros(len(weather))])
