@@ -12,6 +12,8 @@ before; its direction swings about the prevailing one in the same way. Everythin
 0.1 m/s, 10 degrees. The same climate and number give the same year for ever.
 """
 
+from functools import lru_cache
+
 import numpy as np
 import scipy
 
@@ -38,6 +40,7 @@ def altitude(name: str) -> float:
     return float(_figures(name)["altitude_m"])
 
 
+@lru_cache(maxsize=YEARS)  # a typical year is made of them, and its hard days are theirs
 def year(name: str, number: int = 0) -> Weather:
     """One invented year of 8,760 hours, by its number from 0; ValueError for another climate or number."""
     row = _figures(name)

@@ -11,6 +11,7 @@ that a wall gives back to room air while it stands idle.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -26,7 +27,7 @@ from ventcalc.units import GAS_CONSTANT
 from ventcalc.vent import coming_to_rest, outlet_envelope, reversal, roots, section_extremes
 from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.firing_states import Scan
-from ventcalc.vent.network import compile_network
+from ventcalc.vent.network import Itself, compile_network
 from ventcalc.vent.reversal import REVERSAL_FLOW
 from ventcalc.vent.solution import Solution, joined
 
@@ -154,11 +155,11 @@ def _solved(design: Design, hours: Hours) -> tuple[Scan, Held | None]:
     plant, seasons, states = hours.plant, hours.seasons, hours.states
     controls, hoods = design.remedy.controls, not remedy_outcome.forced(plant)
     network = compile_network(plant, seasons)
+    hot = _without_devices(Itself(hours))
     if controls:
-        held = held_pressure.hold_network(network, states, controls)
+        held = held_pressure.hold_network(network, states, controls, None, hot.drawn, hot.outlets)
         held = held_pressure.worse_from_idle(plant, seasons, states, held) if hoods else held
         return Scan(plant, seasons, held.solution, len(states), True), held
-    hot = solve_network(network, states)
     if not hoods:
         return Scan(plant, seasons, hot, len(states), True), None
     stood = roots.idle(network, states)
@@ -166,6 +167,13 @@ def _solved(design: Design, hours: Hours) -> tuple[Scan, Held | None]:
     both = joined([hot, lit])
     history = np.repeat([roots.HOT, roots.IDLE], len(states))
     return Scan(plant, seasons, both, len(states), True, np.tile(np.arange(len(states)), 2), history), None
+
+
+@lru_cache(maxsize=1)  # the search for what devices add begins there, for each design on the same vent
+def _without_devices(hours: Itself) -> Solution:
+    """The vent of some hours from hot, with nothing that moves."""
+    own: Hours = hours.it
+    return solve_network(compile_network(own.plant, own.seasons), own.states)
 
 
 class _Count:

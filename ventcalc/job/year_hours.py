@@ -9,7 +9,7 @@ of one class with one load are one state. What that costs is tested: within half
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -23,7 +23,7 @@ from ventcalc.job.staging import Firing, StagingPlan
 from ventcalc.job.wall_memory import Coldness
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent.layout import Plant
-from ventcalc.vent.network import PlaceAir, Season
+from ventcalc.vent.network import Itself, PlaceAir, Season
 from ventcalc.vent.states import States
 
 # Widths of the classes of weather and of walls. Half of the first moves the draft of a 30 m stack by 0.6 Pa, half of
@@ -90,6 +90,12 @@ def hours(plant: Plant, seasons: Sequence[Season], plan: YearPlan, weather: Weat
     Between two seasons the air of a room follows a straight line in outdoor temperature, beyond them it is as at the
     nearer. The station's wind is carried to the top of the vent (`wind.wind_at_height`).
     """
+    return _hours(plant, Itself(seasons), Itself(plan), Itself(weather))
+
+
+@lru_cache(maxsize=2)  # a year is solved on one design after another
+def _hours(plant: Plant, *given: Itself) -> Hours:
+    seasons, plan, weather = (own.it for own in given)
     classes, of_hour = _classes(plant, weather)
     made = _seasons(seasons, _barometric(plant), *classes)
     outdoor = classes[0, of_hour]
