@@ -48,8 +48,20 @@ def friction_factor(reynolds, relative_roughness):
     reynolds and relative_roughness (eps = roughness / diameter) are ratios, scalars or arrays. Warns
     outside eps 0 to 0.05; raises where either is negative.
     """
+    return factor_from_power(reynolds, relative_roughness, haaland_power(relative_roughness))
+
+
+@law
+def haaland_power(relative_roughness):
+    """What Haaland's form takes of the roughness: known once of a pipe."""
+    return (relative_roughness / 3.7) ** 1.11
+
+
+@law
+def factor_from_power(reynolds, relative_roughness, power):
+    """`friction_factor` on plain arrays, for the solver: the `haaland_power` of the roughness is known already."""
     re = np.maximum(reynolds, 1.0)  # keeps 64/Re finite where nothing flows; the loss there is nil
-    turbulent = _colebrook(np.maximum(re, LAMINAR_LIMIT), relative_roughness)
+    turbulent = _colebrook(np.maximum(re, LAMINAR_LIMIT), relative_roughness, power)
     share = np.maximum(np.minimum((re - LAMINAR_LIMIT) / (TURBULENT_LIMIT - LAMINAR_LIMIT), 1.0), 0.0)
     share = share * share * (3.0 - 2.0 * share)
     return turbulent * share + (64.0 / re) * (1.0 - share)
@@ -73,11 +85,11 @@ def smooth_friction_factor(reynolds):
 
 
 @law
-def _colebrook(re, roughness):
+def _colebrook(re, roughness, power):
     """Colebrook's factor for turbulent flow: Haaland's start, then one Halley step in 1/sqrt(f)."""
     log_scale = 2.0 / np.log(10.0)
     rough_term = roughness / 3.7
-    x = -0.9 * log_scale * np.log(rough_term**1.11 + 6.9 / re)
+    x = -0.9 * log_scale * np.log(power + 6.9 / re)
     slope = 2.51 / re
     argument = rough_term + slope * x
     residual = x + log_scale * np.log(argument)

@@ -225,10 +225,24 @@ def black_film(h2o, co2, temperature, diameter):
     in m. A fit to the full equations from 260 to 860 K, bores of 0.07 to 1.6 m, up to 21 % water vapor and 14 % carbon
     dioxide; how far it is off is tested.
     """
-    t, scale = temperature / 1000.0, BEAM_LENGTH * diameter / _BAR_CM
-    x, y = np.log(np.maximum(h2o * scale, _THINNEST)), np.log(np.maximum(co2 * scale, _THINNEST))
-    a0, a1, b0, b1, c0, c1, own = _FIT_H2O
-    wet = np.exp(a0 + a1 * t + x * (b0 + b1 * t + x * (c0 + c1 * t)) + own / _BAR * h2o)
+    return film_of_paths(band_paths(h2o, co2, diameter), temperature)
+
+
+@law
+def band_paths(h2o, co2, diameter):
+    """What `black_film` takes of a gas and a bore, the same at all temperatures: logarithms of the two paths, and what
+    water vapor adds by its own pressure."""
+    scale = BEAM_LENGTH * diameter / _BAR_CM
+    wet, dry = np.log(np.maximum(h2o * scale, _THINNEST)), np.log(np.maximum(co2 * scale, _THINNEST))
+    return wet, dry, _FIT_H2O[-1] / _BAR * h2o
+
+
+@law
+def film_of_paths(paths, temperature):
+    """`black_film` of a gas whose `band_paths` are known."""
+    t, (x, y, own) = temperature / 1000.0, paths
+    a0, a1, b0, b1, c0, c1, _ = _FIT_H2O
+    wet = np.exp(a0 + a1 * t + x * (b0 + b1 * t + x * (c0 + c1 * t)) + own)
     a0, a1, a2, b0, b1, b2, c0, c1, c2 = _FIT_CO2
     dry = np.exp(a0 + t * (a1 + t * a2) + y * (b0 + t * (b1 + t * b2) + y * (c0 + t * (c1 + t * c2))))
     return (wet + dry - _FIT_BOTH * wet * dry) * (4.0 * STEFAN_BOLTZMANN * 1e9) * t * t * t

@@ -57,12 +57,25 @@ _GREATEST_ROUGHENING = 4.0  # f/fs beyond which heat transfer rises no more (Nor
 
 @law
 def nusselt_from_power(reynolds, prandtl, prandtl_two_thirds, friction_factor):
-    """`nusselt` on plain arrays, for the solver: Pr^(2/3) is known already, and so is Darcy's f at max(Re, 4000)."""
+    """`nusselt` on plain arrays: Pr^(2/3) is known already, and so is Darcy's f at max(Re, 4000)."""
+    return nusselt_from_powers(
+        reynolds, prandtl, prandtl_two_thirds, roughening_power(prandtl_two_thirds), friction_factor
+    )
+
+
+@law
+def roughening_power(prandtl_two_thirds):
+    """Power of f/fs by which roughness raises the Nusselt number, 0.68 Pr^0.215: known once of a gas."""
+    return 0.68 * prandtl_two_thirds**0.3225
+
+
+@law
+def nusselt_from_powers(reynolds, prandtl, prandtl_two_thirds, power, friction_factor):
+    """As `nusselt_from_power`, for the solver: the `roughening_power` is known too."""
     turbulent = np.maximum(reynolds, TURBULENT_LIMIT)
     smooth = _smooth_friction_factor(turbulent)
     eighth = smooth / 8.0
     gnielinski = eighth * (turbulent - 1000.0) * prandtl / (1.0 + 12.7 * np.sqrt(eighth) * (prandtl_two_thirds - 1.0))
-    power = 0.68 * prandtl_two_thirds**0.3225  # Pr^0.215
     rougher = np.minimum(np.maximum(friction_factor / smooth, 1.0), _GREATEST_ROUGHENING)
     rough = rougher**power * gnielinski
     share = np.maximum(np.minimum((reynolds - LAMINAR_LIMIT) / (TURBULENT_LIMIT - LAMINAR_LIMIT), 1.0), 0.0)

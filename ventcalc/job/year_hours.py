@@ -3,8 +3,9 @@
 An hour is up to three things: its burners burning, for a share of it; the rest, while those that cycle stand; and its
 coldest start. Each is solved with the walls as cold as the hours before have left them (`wall_memory`), in wind both
 against the vent and with it where the plant tells how its building stands. An hour's weather is taken as that of its
-class: outdoors to `TEMPERATURE_STEP`, moisture to `MOISTURE_STEP`, the head of wind to `WIND_STEP`, walls to `COLD_STEP`; so hours
-of one class with one load are one state. What that costs is tested: within half of each step, to either side alike.
+class: outdoors to `TEMPERATURE_STEP`, moisture to `MOISTURE_STEP`, the head of wind to `WIND_STEP`, walls to
+`COLD_STEP`; so hours of one class with one load are one state. What that costs is tested: within half of each step, to
+either side alike.
 """
 
 from collections.abc import Sequence

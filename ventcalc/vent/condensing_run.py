@@ -19,6 +19,7 @@ from ventcalc.flow import stack_effect
 from ventcalc.gas import atmosphere, streams
 from ventcalc.gas.streams import GAS_R, LATENT, STEAM, STEAM_HEAT, VAPOUR_CONSTANT, WATER
 
+_NEAR_WALL = 0.03  # K; what is left after a step so short is about a fortieth of its square
 _WALL_STEPS = 2  # of Newton's method on the wall, begun from where it was half a piece before
 WET_SHARE = 1.0 / 3.0  # of the rate at which a dry gas cools: about that of one that condenses
 FOG_BAND = 3e-4  # kg/kg
@@ -159,8 +160,8 @@ def run_through(gas, inlet, surroundings, pressure, transfer, dry_cooling, piece
         if brisk and end < 1.0:
             end = -np.log1p(-end * whole) / graded
         dx, along = end - along, end
-        middle = _step(march, here, here, 0.5 * dx)
-        there = _step(march, here, middle, dx)
+        middle = _step(march, here, here, 0.5 * dx, here.wall)
+        there = _step(march, here, middle, dx, 2.0 * middle.wall - here.wall)
         water = there.lost - here.lost
         ice = streams.ice_share(middle.wall)
         means = _means(march, here, there)
@@ -259,7 +260,7 @@ def _wall(march, transfer, temperature, vapor, begin, steps, wetted):
         heat_slope = -share + scale * (latent * log_slope + latent_slope * log)
         change = (wall - surroundings - ratio * heat) / (1.0 - ratio * heat_slope)
         wall = wall - change
-        if np.abs(change) < streams.NEAR:
+        if np.abs(change) < _NEAR_WALL:
             break
     log = log - log_slope * change  # the last step is so short that a straight line is exact
     if not wetted:
@@ -270,15 +271,18 @@ def _wall(march, transfer, temperature, vapor, begin, steps, wetted):
 
 
 @law
-def _step(march, start, rates, dx):
-    """The place ``dx`` further on by the rates of another place, each driving force falling exponentially."""
+def _step(march, start, rates, dx, wall):
+    """The place ``dx`` further on by the rates of another place, each driving force falling exponentially.
+
+    Its ``wall`` is about there where it is wet.
+    """
     excess = start.temperature - march.surroundings
     water = march.gas[WATER] - start.lost
     lost = start.lost - np.maximum(water - march.held_outside, 0.0) * np.expm1(-rates.drying * dx)
     number = np.maximum(rates.cooling * dx, 0.0)
     length = -np.expm1(-number) / rates.cooling if number > 1e-12 else dx
     heat = rates.heat * excess * length  # J/kg from the bulk
-    return _at(march, _bulk(march, start, lost, heat), lost, rates.wall if rates.water > 0.0 else 0.0, _WALL_STEPS)
+    return _at(march, _bulk(march, start, lost, heat), lost, wall if rates.water > 0.0 else 0.0, _WALL_STEPS)
 
 
 @law

@@ -85,7 +85,7 @@ class Run:
         self.table[_IN, pick], self.table[_OUT, pick] = run.volume_out, run.volume_in
 
 
-_reynolds, _friction_factor = law(friction.reynolds.bare), law(friction.friction_factor.bare)
+_reynolds = law(friction.reynolds.bare)
 _lewis_number, _vapor_diffusivity, _mass_transfer_coefficient = (
     law(wall_condensation.lewis_number.bare),
     law(wall_condensation.vapor_diffusivity.bare),
@@ -117,25 +117,47 @@ def film_power(film):
     return either(turbulent, 0.8, passage) * film.convection / film.inside
 
 
+class _Own(NamedTuple):
+    """What a film takes of a gas in a bore, the same at all temperatures."""
+
+    prandtl: float
+    roughening: float  # power of the friction factor's share
+    paths: tuple[float, float, float]  # `gas_radiation.band_paths`
+
+
+@law
+def _own_of(pipe, pressure, gas):
+    h2o, co2 = streams.partial_pressures(gas, pressure * pipe.thin_air)
+    return _Own(
+        gas[PRANDTL] * np.sqrt(gas[PRANDTL]),
+        heat_loss.roughening_power(gas[PRANDTL]),
+        gas_radiation.band_paths(h2o, co2, pipe.diameter),
+    )
+
+
 @law
 def inside_film(pipe: Pipe, pressure, gas, temperature, surroundings, warm, size) -> Film:
     """Film of a flow ``size`` [kg/s] of gas at its mean temperature [K] in a section or a piece of one.
 
     Convection, and the radiation of the gas to a wall as warm as both make it (to 3 K).
     """
+    return _film(pipe, gas, _own_of(pipe, pressure, gas), temperature, surroundings, warm, size)
+
+
+@law
+def _film(pipe, gas, own, temperature, surroundings, warm, size):
+    """`inside_film` of a gas whose own part is known."""
     v2, v1, v0 = AIR_VISCOSITY
     viscosity = gas[VISCOSITY] * (v0 + temperature * (v1 + temperature * v2))
     reynolds = _reynolds(size, pipe.diameter, viscosity)
-    darcy = _friction_factor(reynolds, pipe.relative_roughness)
+    darcy = friction.factor_from_power(reynolds, pipe.relative_roughness, pipe.roughness_power)
     turbulent = either(reynolds > friction.TURBULENT_LIMIT, darcy, pipe.limit_factor)
-    prandtl = gas[PRANDTL] * np.sqrt(gas[PRANDTL])
-    nusselt = heat_loss.nusselt_from_power(reynolds, prandtl, gas[PRANDTL], turbulent)
-    convection = nusselt * viscosity * streams.specific_heat(gas, temperature) / (prandtl * pipe.diameter)
+    nusselt = heat_loss.nusselt_from_powers(reynolds, own.prandtl, gas[PRANDTL], own.roughening, turbulent)
+    convection = nusselt * viscosity * streams.specific_heat(gas, temperature) / (own.prandtl * pipe.diameter)
     convection = pipe.film_scale * convection
 
-    h2o, co2 = streams.partial_pressures(gas, pressure * pipe.thin_air)
     outside = pipe.outside_resistance * warm  # cold walls: the inside film alone
-    radiation = gas_radiation.grey() * gas_radiation.black_film(h2o, co2, temperature, pipe.diameter)
+    radiation = gas_radiation.grey() * gas_radiation.film_of_paths(own.paths, temperature)
     radiation = pipe.film_scale * radiation
     # That is for a wall as warm as the gas; a colder one gets less, nearly as the cube of the mean of both.
     share = 1.0 / (1.0 + (convection + radiation) * outside)
@@ -164,8 +186,8 @@ def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess, case
 @loop
 def _cool_all(bores, pressure, gas, inputs, found):
     for k in range(gas.shape[0]):
-        a, b, c, d, e, f, g, h, i, j, m, n = bores[:, k if bores.shape[1] > 1 else 0]
-        bore = Bore(a, b, c, d, e, f, g, h, i, j, m, n)
+        a, b, c, d, e, f, g, h, i, j, m, n, o = bores[:, k if bores.shape[1] > 1 else 0]
+        bore = Bore(a, b, c, d, e, f, g, h, i, j, m, n, o)
         flow, inlet, surroundings, warm, guess = inputs[:, k]
         own = streams.column(gas[k])
         if np.isnan(guess):
@@ -181,7 +203,8 @@ def _cool_all(bores, pressure, gas, inputs, found):
 def _cool_one(pipe, pressure, gas, flow, inlet, surroundings, warm, guess):
     """`cool` in one state."""
     size = np.maximum(np.abs(flow), STILL_FLOW)
-    dry, first, film = _dry_run(pipe, pressure, gas, inlet, surroundings, warm, size, guess)
+    own = _own_of(pipe, pressure, gas)
+    dry, first, film = _dry_run(pipe, gas, own, inlet, surroundings, warm, size, guess)
     outlet, cooling, lost, darcy, mean, lightness, bulk = dry
     coldest = np.minimum(inlet, outlet)
     wall = coldest - film.share * (coldest - surroundings)
@@ -190,7 +213,7 @@ def _cool_one(pipe, pressure, gas, flow, inlet, surroundings, warm, guess):
     wet = gas[WATER] > streams.held_at_wall(gas, np.minimum(wall, coldest), pressure)[0]
     if wet and size > STILL_FLOW:  # what is stagnant has nothing to give
         if film_pieces(pipe.length) == 1.0:  # a single piece: how its film grows with temperature is seen at its inlet
-            first = inside_film(pipe, pressure, gas, inlet, surroundings, warm, size)
+            first = _film(pipe, gas, own, inlet, surroundings, warm, size)
         transfer = _transfer(pipe, gas, pressure, inlet, outlet, first, film, size, warm)
         pieces = np.minimum(np.maximum(np.abs(inlet - outlet) / WET_FALL, 1.0), MOST_PIECES)
         against = pipe.rise * flow > 0.0
@@ -288,7 +311,7 @@ def _first_outlet(pipe, gas, inlet, surroundings, warm, size):
 
 
 @law
-def _dry_run(pipe, pressure, gas, inlet, surroundings, warm, size, guess):
+def _dry_run(pipe, gas, own, inlet, surroundings, warm, size, guess):
     """A run in which nothing condenses, piece after piece, each with the film of its own mean temperature.
 
     Outlet, cooling number, heat lost [J/kg], friction factor and the `_means`; the films of first and last piece.
@@ -305,7 +328,7 @@ def _dry_run(pipe, pressure, gas, inlet, surroundings, warm, size, guess):
     for i in range(pieces):
         if pieces > 1:
             end = surroundings + (begin - surroundings) * step
-        film = inside_film(pipe, pressure, gas, mean_temperature(begin, end, surroundings), surroundings, warm, size)
+        film = _film(pipe, gas, own, mean_temperature(begin, end, surroundings), surroundings, warm, size)
         exchange = film.inside * film.share * pipe.surface / size / pieces  # U pi D L / m [J/(kg K)]
         end, number = _dry_outlet(gas, begin, surroundings, exchange, end)
         means = _means(gas[GAS_R], begin, end, surroundings, number)

@@ -207,8 +207,8 @@ def look_at(cells, now, flow, wall, warm, ring, resistance):
     places, runs = wall.shape
     for i in range(places):
         inner = min(max(i, 1), places - 2)  # what passes a border is what passes the place beside it
-        a, b, c, d, e, f, g, h, j, k, m, n = own[BORE:, i]
-        bore = Bore(a, b, c, d, e, f, g, h, j, k, m, n)
+        a, b, c, d, e, f, g, h, j, k, m, n, o = own[BORE:, i]
+        bore = Bore(a, b, c, d, e, f, g, h, j, k, m, n, o)
         for r in range(runs):
             gas, temperature, behind = now.gas[:, i, r], cell[TEMPERATURE, i, r], ring[i, r]
             size = max(np.abs(0.5 * (flow[inner, r] + flow[inner - 1, r])) * now.content[MASS, inner, r], LEAST_SIZE)

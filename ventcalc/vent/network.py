@@ -88,6 +88,7 @@ class Bore(NamedTuple):
     rise: float
     surface: float
     relative_roughness: float
+    roughness_power: float
     fixed_loss: float
     outside_resistance: float
     thin_air: float
@@ -119,6 +120,11 @@ class Pipe:
     wind: float  # wind coefficient, at a termination
     friction_scale: float = 1.0  # true friction factor and inside film over those by their formulas
     film_scale: float = 1.0
+
+    @cached_property
+    def roughness_power(self):
+        """What Haaland's form of the friction factor takes of the roughness (`friction.haaland_power`)."""
+        return friction.haaland_power(self.relative_roughness)
 
     @cached_property
     def limit_factor(self):
