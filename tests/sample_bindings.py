@@ -98,10 +98,10 @@ def inputs(name: str) -> tuple[tuple[float, str], ...]:
         for path in (ROOT / "ventcalc" / "handbook" / f"{module}.py", ROOT / "data" / "handbook" / f"{module}.toml"):
             if module not in ("evidence", "calculation_sheet") and path.exists():
                 texts.append(path.read_text(encoding="utf-8"))
-    return tuple((q.m, _spelled(q)) for text in texts for q in given(text))
+    return tuple((q.m, spelled(q)) for text in texts for q in given(text))
 
 
-def _spelled(quantity: Quantity) -> str:
+def spelled(quantity: Quantity) -> str:
     """The unit of a quantity, as the reader of sentences spells it."""
     unit = f"{quantity.units:~C}"
     return {"°F": "degF", "°C": "degC", "Δ°F": "degF", "Δ°C": "degC", "percent": "%"}.get(unit, unit)
@@ -169,6 +169,11 @@ class _Names(dict):
 
 def worked_out(row: Row, name: str, number: Number) -> float:
     """What a row's expression gives, in the unit of the number."""
+    return value_of(row.works_out, name, number)
+
+
+def value_of(expression: str, name: str, number: Number, **others) -> float:
+    """What an expression gives in the unit of a number; chapter ``name`` prints, ``others`` are names of its own."""
 
     def whole(start: str) -> str:
         return next(c for c in CHAPTERS if c.startswith(start or name) and not c.startswith("00_contents"))
@@ -197,13 +202,17 @@ def worked_out(row: Row, name: str, number: Number) -> float:
         units=units,
         checks=evidence.checks_of,
         np=__import__("numpy"),
+        **others,
     )
-    value = eval(row.works_out, names)
+    return _plain(eval(expression, names), number.unit)
+
+
+def _plain(value: Quantity | float, want: str) -> float:
+    """A value as a bare number of a unit as sentences have it."""
     if not isinstance(value, Quantity):
         return float(value)
     if value.dimensionless:
-        return value.m_as({"%": "percent", "degree": "degree"}.get(number.unit, ""))
-    want = number.unit
+        return value.m_as({"%": "percent", "degree": "degree", "ppm": "ppm"}.get(want, ""))
     if want in ("degF", "degC") and "delta" in str(value.units):
         want = f"delta_{want}"
     return float(value.m_as(want))

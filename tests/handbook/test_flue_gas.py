@@ -129,7 +129,7 @@ def test_the_prediction_goes_with_the_temperature():
 
 
 def by_shares(co2, h2o, o2):
-    return (44.01 * co2 + 18.015 * h2o + 32.00 * o2 + 28.16 * (100.0 - co2 - h2o - o2)) / 100.0
+    return (44.01 * co2 + 18.015 * h2o + 32.00 * o2 + 28.15 * (100.0 - co2 - h2o - o2)) / 100.0
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
@@ -145,7 +145,7 @@ def test_what_is_written_is_right_by_other_means(system):
         "no_nitrogen": lambda c, h, o: by_shares(c, h, o) - 0.2816 * (100.0 - c - h - o),
         "water_twice": lambda c, h, o: by_shares(c, h, o) + 0.2816 * h,
         "dry": lambda c, h, o: (by_shares(c, h, o) - 0.18015 * h) / (1.0 - 0.01 * h),
-        "by_weight": lambda c, h, o: 100.0 / (c / 44.01 + h / 18.015 + o / 32.0 + (100.0 - c - h - o) / 28.16),
+        "by_weight": lambda c, h, o: 100.0 / (c / 44.01 + h / 18.015 + o / 32.0 + (100.0 - c - h - o) / 28.15),
     }
     for written in (by_shares, by_another_library):
         assert {tried(task, case, written).kind for case in task.cases} == {"right"}

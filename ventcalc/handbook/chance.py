@@ -20,6 +20,7 @@ from ventcalc.job import chance, chance_conditions, input_draws, job_file, remed
 from ventcalc.job import uncertain_inputs as uncertain
 from ventcalc.job.chance import Chance, Share
 from ventcalc.job.chance_conditions import SCOUTS, WIDE, Deciding, Solved
+from ventcalc.job.chance_findings import MOST_PEOPLE
 from ventcalc.job.input_draws import Draws
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedy import as_drawn
@@ -581,10 +582,13 @@ def hangs_on(first: Quantity, second: Quantity, third: Quantity) -> dict:
 
 def none_failed(draws: int) -> dict:
     """How high a chance may still be where none of so many draws failed."""
+    square = float(norm.ppf(0.5 + 0.5 * chance.CONFIDENCE) ** 2)
     return {
         "answer": _ratio(chance.wilson(0, draws)[1]),
         "shown": 100.0 * chance.wilson(0, draws)[1],
-        "square": float(norm.ppf(0.5 + 0.5 * chance.CONFIDENCE) ** 2),
+        "square": square,
+        "most": MOST_PEOPLE,
+        "needed": int(np.ceil(square / MOST_PEOPLE - square)),
         "nought": _ratio(0.0),
         "one": _ratio(1.0 / draws),
     }

@@ -572,7 +572,7 @@ def damper_loss(wanted: Quantity, open_: Quantity, head: Quantity) -> dict[str, 
     """K that lifts an outlet from where it stands with its damper open."""
     found = {"answer": wanted - open_, "signs_lost": wanted + open_, "from_zero": wanted, "to_zero": -open_}
     factors = {name: (rise / head).to("") for name, rise in found.items()}
-    return factors | {"k": float(factors["answer"].m)}
+    return factors | {"k": float(factors["answer"].m), "rise": wanted - open_, "depth": -open_}
 
 
 def leak_behind_a_shut_damper(leak: Quantity, at: Quantity, shut: Quantity, shut_at: Quantity) -> dict[str, Quantity]:

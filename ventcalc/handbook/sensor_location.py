@@ -557,12 +557,17 @@ def questions(system: str = "US", seed: int | None = None) -> tuple[Exercise, ..
     return load("sensor_location", (behind_the_reducer, moved_set_point, cold_tube, span), system, seed)
 
 
-def behind_the_reducer(density: Quantity, speed: Quantity, wide: Quantity, narrow: Quantity) -> dict[str, Quantity]:
+def behind_the_reducer(
+    density: Quantity, speed: Quantity, wide: Quantity, narrow: Quantity, system: str
+) -> dict[str, Quantity | float]:
     """What a wall tap reads more behind a reducer than ahead of it."""
     head, ratio = friction.velocity_head(density, speed), float((wide / narrow).m_as(""))
     error = sensor_error.narrowing_error(density, speed, wide, narrow)
     wrong = {"sign": -error, "squares": head * (1.0 - ratio**2), "whole_head": -head * ratio**4}
-    return {"answer": error, "head": head} | wrong
+    bores = {
+        f"{name}_number": d.m_as("inch" if system == "US" else "mm") for name, d in (("wide", wide), ("narrow", narrow))
+    }
+    return {"answer": error, "head": head, "times": ratio**4} | bores | wrong
 
 
 def moved_set_point(low: Quantity, high: Quantity, point: Quantity) -> dict[str, Quantity]:
