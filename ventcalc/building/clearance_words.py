@@ -9,10 +9,12 @@ from ventcalc.building.clearance_table import FOOT, INCH, Rule
 from ventcalc.building.clearances import Finding
 from ventcalc.building.code_rules import CHECK_EDITION, NONE, VERDICTS
 from ventcalc.building.roof_scene import EXACT
+from ventcalc.door import door
 from ventcalc.units import Q_, Quantity
 from ventcalc.words import say
 
 
+@door(value="m")
 def length_text(value: Quantity, system: str, up: bool = False) -> str:
     """A length as the trade writes it: feet to two decimals, inches below one foot; meters to the millimeter.
 

@@ -15,6 +15,7 @@ from ventcalc.building.co_limits import Judged, judge_limit, limits
 from ventcalc.building.code_rules import FAIL
 from ventcalc.building.cohb import ALARM_COHB, judged_cohb, person
 from ventcalc.building.spillage import spilled
+from ventcalc.door import door
 from ventcalc.gas.combustion import Products
 from ventcalc.units import Q_, Quantity, magnitude, ureg
 
@@ -128,6 +129,7 @@ class Exposure:
 STEPS = 480  # of a history at least; a step is a minute at most
 
 
+@door(spill="kg/s", pressure="Pa", burnt="", at_least={"spill": 0.0, "burnt": 0.0}, above={"pressure": 0.0})
 def judge(case: COCase, spill: Quantity, products: Products, pressure: Quantity, burnt: float = 1.0) -> Exposure:
     """What ``spill`` [mass flow] of flue gas into the boiler room leads to, against every limit.
 

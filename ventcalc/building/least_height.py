@@ -20,6 +20,7 @@ from ventcalc.building.clearances import Finding, judge
 from ventcalc.building.code_rules import FAIL, READING
 from ventcalc.building.roof_scene import EXACT, Scene
 from ventcalc.building.terminal import Terminal, at_height
+from ventcalc.door import door
 from ventcalc.units import Q_, Quantity, magnitude, ureg
 
 
@@ -58,6 +59,7 @@ def least_height(scene: Scene, terminal: Terminal, rules: Sequence[Rule] | None 
     return Least(Q_(low, "m"), above, governs[0] if governs else None, findings)
 
 
+@door(x="m", y="m", arrays=("x", "y"))
 def least_heights(
     scene: Scene,
     terminal: Terminal,

@@ -16,6 +16,7 @@ from ventcalc.building.clearance_table import shipped_rules
 from ventcalc.building.code_rules import CHECK_EDITION, FAIL, PASS, READING, figure
 from ventcalc.building.plume import axis_height, dilution
 from ventcalc.building.stack_discharge import Discharge
+from ventcalc.door import door
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent import firing_states
 
@@ -194,6 +195,7 @@ _HIGHEST, _FASTEST, _FARTHEST = 30.0, 25.0, 200.0  # m, m/s, m, to which an answ
 _HALVINGS, _STEPS = 30, 200
 
 
+@door(velocity="m/s", above={"velocity": 0.0})
 def nozzled(stack: Stack, gas: Discharge, velocity: Quantity) -> tuple[Stack, Discharge]:
     """The same flow through a narrower top, so that the slowest state leaves at ``velocity``; a cap comes off.
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ventcalc.building.code_rules import figure
+from ventcalc.door import door
 from ventcalc.gas import appliance as appliances
 from ventcalc.gas import atmosphere, combustion, combustion_analysis
 from ventcalc.gas.fuels import Fuel
@@ -91,6 +92,7 @@ def _no_plume(name: str, **figures) -> NoPlume:
     return NoPlume(say("building", "no_plume", name, **figures))
 
 
+@door(nox="", co="", at_least={"nox": 0.0, "co": 0.0})
 def discharge(scan: Scan, nox: Quantity, co: Quantity) -> tuple[Discharge, np.ndarray]:
     """What leaves the vent's termination in every state with a burner firing, and which states those are.
 

@@ -6,6 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from ventcalc.building.roof_scene import meters, one_of
+from ventcalc.door import door
 from ventcalc.gas.appliance import CATEGORIES
 from ventcalc.units import Q_, Quantity, magnitude, ureg
 from ventcalc.words import Remark
@@ -113,11 +114,13 @@ class Terminal:
         )
 
 
+@door(low="m")
 def at_height(terminal: Terminal, low: Quantity) -> Terminal:
     """The same terminal with its lowest discharge opening at ``low`` [length]."""
     return replace(terminal, cap_bottom=low, outlet=low + Q_(terminal.cap, "m"))
 
 
+@door(x="m", y="m")
 def moved(terminal: Terminal, x: Quantity, y: Quantity) -> Terminal:
     """The same terminal at another place in plan [length]."""
     return replace(terminal, x=x, y=y)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft.dampers import Damper
 from ventcalc.units import Q_, Quantity, magnitude, ureg
 from ventcalc.words import Remark
@@ -69,6 +70,7 @@ class Rating:
         return float(self.position.min()), int(self.position.argmin())
 
 
+@door(tolerance="Pa", above={"tolerance": 0.0})
 def size(
     duties: Duties,
     candidates: Sequence[Damper],

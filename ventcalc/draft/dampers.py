@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft.damper_leakage import Leakage, shut_loss
 from ventcalc.draft.damper_loss import FRAMES, cells, log_loss
 from ventcalc.flow import friction
@@ -175,6 +176,7 @@ class Damper:
 PLACES = ("inside", "around")
 
 
+@door(diameter="m", thickness="m", above={"diameter": 0.0}, at_least={"thickness": 0.0})
 def square_in_round(
     diameter: Quantity, place: str, blades: str, count: int, leakage: Leakage, thickness: Quantity = Q_(0.0, "m")
 ) -> Damper:

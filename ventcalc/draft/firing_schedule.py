@@ -5,6 +5,7 @@ from math import inf
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.units import Q_, Quantity, seconds
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.states import States
@@ -24,6 +25,7 @@ class Turn:
     within: Quantity = Q_(AT_ONCE, "s")
 
 
+@door(at="s", purge="s", fan="s", ramp="s", at_least={"at": 0.0, "purge": 0.0, "fan": 0.0, "ramp": 0.0})
 def start_up(
     appliance: str,
     at: Quantity,
@@ -36,6 +38,8 @@ def start_up(
 
     ``levels`` are (name, how long until it is called for, counted from light-off), each reached within ``ramp``.
     """
+    for name, later in levels:
+        seconds(later, f"levels: time of {name}")
     lit = at + purge
     return (
         Turn(appliance, "purge", at, fan),

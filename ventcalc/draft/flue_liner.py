@@ -4,6 +4,7 @@ dry.
 
 from dataclasses import dataclass
 
+from ventcalc.door import door
 from ventcalc.draft.light_off import is_one_flue
 from ventcalc.draft.oversized_flue import area_of
 from ventcalc.draft.wall_lag import heavy
@@ -78,6 +79,7 @@ def _smallest(plant: Plant, seasons, material: materials.Material) -> Liner | No
     return None
 
 
+@door(diameter="m", above={"diameter": 0.0})
 def lined(plant: Plant, seasons: tuple[Season, ...], diameter: Quantity, material: materials.Material) -> Liner | None:
     """The flue of one appliance with a liner of a ``diameter``; None where in some season no input makes it draw."""
     magnitude(diameter, ureg.Unit("m"), "diameter of the liner")

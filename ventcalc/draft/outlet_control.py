@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft.common_window import header_control, held_common_window, hold_header, offsets
 from ventcalc.draft.damper_leakage import Leakage
 from ventcalc.draft.dampers import Damper
@@ -258,6 +259,7 @@ class Arrangement:
         return len(self.duties) + int(most > TOLERANCE) + int(least < -TOLERANCE)
 
 
+@door(header_set_point="Pa")
 def dampers_and_fan(
     shut: Scan, devices: Mapping[str, Device], share: float = MIDDLE, header_set_point: Quantity | None = None
 ) -> Arrangement:
@@ -271,6 +273,7 @@ def dampers_and_fan(
     return Arrangement(ARRANGEMENTS[3], held.scan(shut), held, float(low))
 
 
+@door(header_set_point="Pa")
 def compare(
     plant: Plant,
     seasons: tuple[Season, ...],

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
 from ventcalc.draft.sensor_reading import PLAIN, Leg, Reading, Tap, read
 from ventcalc.units import Quantity
@@ -15,6 +16,7 @@ _STEADY = 0.25  # Pa, a thousandth of an inch of water: less than any sensor's o
 _PASSES = 8
 
 
+@door(set_point="Pa")
 def held(
     scan: Scan,
     set_point: Quantity,

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft.start_sequence import DARK_STATES, FAULTS, OF_ONE_APPLIANCE, OUTPUTS, Event, State, commanded, step
 from ventcalc.draft.start_settings import Settings
 from ventcalc.draft.start_timeline import Change, Cue, Timeline
@@ -38,6 +39,7 @@ _IN_THE_WAY = (Event.HIGH_PRESSURE, Event.PROOF_LOST, Event.DAMPER_FAULT, Event.
 _CUES = (Event.CALL, Event.CALL_ENDS, Event.RESET, Event.POWER_BACK, *FAULTS)
 
 
+@door(until="s", at_least={"until": 0.0})
 def timeline(cues: Iterable[Cue], settings: Settings, until: Quantity) -> Timeline:
     """Run all appliances of a vent by the clock, from idle at time 0 to ``until``.
 

@@ -5,6 +5,7 @@ from functools import cached_property
 from itertools import pairwise
 
 from ventcalc import tables
+from ventcalc.door import door
 from ventcalc.draft.purge import purge_time
 from ventcalc.units import Q_, Quantity, parse
 
@@ -39,6 +40,7 @@ LEAST_DISTANCE = Q_(0.02, "inH2O")  # common practice, no source
 SENSOR_RANGES = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 25.0)
 
 
+@door(set_point="Pa")
 def beside(usual: "Settings", set_point: Quantity) -> dict[str, Quantity]:
     """Proof, limits and ends of the sensor that fit a set point; draft counts as proved at the usual share of it."""
     share = float((usual.proof / usual.set_point).m_as(""))
@@ -55,6 +57,7 @@ def beside(usual: "Settings", set_point: Quantity) -> dict[str, Quantity]:
     }
 
 
+@door(needed="Pa")
 def sensor_end(needed: Quantity) -> Quantity:
     """The smallest end of a range that is sold which reaches as far."""
     return Q_(next((r for r in SENSOR_RANGES if r >= needed.m_as("inH2O")), SENSOR_RANGES[-1]), "inH2O")

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.gas import combustion, condensation, flue_gas
 from ventcalc.gas.fuels import Fuel
 from ventcalc.units import Q_, Quantity, magnitude, quantities, ureg
@@ -92,6 +93,7 @@ def classify(outlet_pressure, flue_loss=None, margin=None):
     return next(c for c in CATEGORIES.values() if (c.positive, c.condensing) == wanted)
 
 
+@door(highest_pressure="Pa")
 def sharing_objections(categories: tuple[str, ...], highest_pressure: Quantity) -> tuple[Remark, ...]:
     """What speaks against appliances of these categories on one common vent; empty where nothing does.
 

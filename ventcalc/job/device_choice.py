@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft import damper_leakage, damper_sizing, dampers, fan_limits, fan_selection, held_pressure
 from ventcalc.draft.damper_sizing import Duties
 from ventcalc.draft.dampers import Damper
@@ -29,6 +30,7 @@ BLADE_THICKNESS = Q_(6.0, "mm")
 LEAKAGE = damper_leakage.leakage_class("EN class 2")
 
 
+@door(set_point="Pa")
 def needed_in_stack(
     job: Job, plant: Plant, set_point: Quantity, states: States, section: str | None = None, start=None
 ) -> Held:
@@ -80,6 +82,7 @@ def _drive(fan: Fan, cold: float) -> Drive:
     return Drive(fan, fan.least_speed, max(fan.least_speed, float(fan_limits.motor_speed_limit.bare(fan, cold))))
 
 
+@door(diameter="m", above={"diameter": 0.0})
 def damper_for(diameter: Quantity, duties: Duties) -> Damper:
     """The damper to prefer in a round vent; where none of those tried fits, the one that fails least."""
     around = int(np.clip(round(float((diameter / BLADE_WIDTH).m_as(""))), *BLADES))

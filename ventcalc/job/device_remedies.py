@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft import common_window, held_pressure, outlet_control
 from ventcalc.draft.common_window import CommonWindow
 from ventcalc.draft.dampers import Damper
@@ -42,6 +43,7 @@ class Helping:
         return np.maximum(least, np.minimum(most, 0.0)), most
 
 
+@door(set_point="Pa")
 def fan_in_stack(
     job: Job,
     plant: Plant,
@@ -62,6 +64,7 @@ def fan_in_stack(
     return Remedy("fan", plant, controls=(control,), set_point=set_point, start=needed.added, **chosen)
 
 
+@door(set_point="Pa")
 def damper_in_stack(
     job: Job,
     plant: Plant,
@@ -82,6 +85,7 @@ def damper_in_stack(
     return Remedy("damper", plant, controls=(control,), damper=damper, set_point=set_point, start=start)
 
 
+@door(set_point="Pa")
 def fan_and_damper(
     job: Job,
     plant: Plant,
@@ -125,6 +129,7 @@ def _shorter(job: Job, window: CommonWindow, states: States, near: Held) -> list
     return [replace(remedy, kind="shorter stack with a fan", drawn=job.plant, serve=serve)]
 
 
+@door(set_point="Pa")
 def outlet_dampers(job: Job, scan: Scan, set_point: Quantity | None = None, fan: Fan | None = None) -> list[Remedy]:
     """A damper at every outlet whose burner forces its flow: on the vent's own draft, and with a fan."""
     devices = outlet_control.round_dampers(job.plant, LEAKAGE)

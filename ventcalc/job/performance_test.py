@@ -16,6 +16,7 @@ from functools import cache, cached_property, lru_cache
 import numpy as np
 
 from ventcalc import tables
+from ventcalc.door import door
 from ventcalc.draft import damper_sizing, fan_curve, fan_drive, held_pressure
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.flow.wind import CASES
@@ -265,6 +266,7 @@ def _header_control(remedy: Remedy) -> int | None:
     return next((k for k, c in enumerate(remedy.controls) if c.sensor == HEADER and c.holds), None)
 
 
+@door(outdoor="K")
 def nearest_season(job: Job, outdoor: Quantity) -> Season:
     """The season of a job whose outdoor temperature is nearest."""
     return min(job.seasons, key=lambda s: abs(float(s.outdoor.m_as("K")) - float(outdoor.m_as("K"))))

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft import held_pressure
 from ventcalc.flow import fittings, materials
 from ventcalc.gas.appliance import CATEGORIES
@@ -119,6 +120,7 @@ def _narrowings(plant: Plant) -> dict[str, float]:
     return {name: ratio for name, ratio in ratios.items() if ratio > 1.001}
 
 
+@door(diameter="m", above={"diameter": 0.0})
 def size(diameter: Quantity, steps: int) -> Quantity:
     """A size of the series that the diameter is given in: inches where it is in inches or a whole number of them.
 
@@ -174,6 +176,7 @@ def _capped(plant: Plant, cap: str) -> Plant:
     return replace(plant, terminations=ends)
 
 
+@door(diameter="m", above={"diameter": 0.0})
 def lined(plant: Plant, diameter: Quantity) -> Plant:
     """The plant with a liner of that diameter in its masonry flue.
 

@@ -7,6 +7,7 @@ therefore cap its area at a multiple of the outlet's.
 import numpy as np
 
 from ventcalc import tables
+from ventcalc.door import door
 from ventcalc.units import Quantity, quantities
 
 
@@ -30,6 +31,7 @@ def area_ratio(flue_area, outlet_area):
     return flue_area / outlet_area
 
 
+@door(flue_area="m**2", outlet_area="m**2", above={"flue_area": 0.0, "outlet_area": 0.0})
 def allows(flue_area: Quantity, outlet_area: Quantity, rule: str = "area") -> bool:
     """Whether a flue of ``flue_area`` may serve appliances whose smallest outlet has ``outlet_area``."""
     return bool(area_ratio(flue_area, outlet_area).m_as("") <= times(rule) * (1.0 + 1e-9))

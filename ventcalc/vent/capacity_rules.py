@@ -12,6 +12,7 @@ from math import pi
 from typing import Any
 
 from ventcalc import tables
+from ventcalc.door import door
 from ventcalc.units import Q_, Quantity, magnitude, ureg
 from ventcalc.vent import area_rule
 from ventcalc.vent.capacity_tables import KINDS, Cell, Found, NotAllowed, Table, feet, look_up, table
@@ -52,6 +53,15 @@ def _less(name: str, times: int = 1) -> float:
     return 1.0 - times * rule(name) / 100.0
 
 
+@door(
+    height="m",
+    lateral="m",
+    diameter="m",
+    outlet="m",
+    flue_area="m**2",
+    above={"height": 0.0, "diameter": 0.0, "outlet": 0.0, "flue_area": 0.0},
+    at_least={"lateral": 0.0},
+)
 def single(
     given: Sequence[Cell],
     number: str,
@@ -167,6 +177,15 @@ def _check_flue_area(given, chosen: Table, height, lateral, diameter, outlet, fl
         )
 
 
+@door(
+    height="m",
+    rise="m",
+    diameter="m",
+    length="m",
+    outlet="m",
+    above={"height": 0.0, "diameter": 0.0, "length": 0.0, "outlet": 0.0},
+    at_least={"rise": 0.0},
+)
 def connector(
     given: Sequence[Cell],
     number: str,
@@ -213,6 +232,16 @@ def _length_factor(diameter: Quantity, length: Quantity) -> _Factor:
     )
 
 
+@door(
+    height="m",
+    diameter="m",
+    flue_area="m**2",
+    smallest_outlet="m",
+    offset="m",
+    manifold="m",
+    above={"height": 0.0, "diameter": 0.0, "flue_area": 0.0, "smallest_outlet": 0.0},
+    at_least={"offset": 0.0, "manifold": 0.0},
+)
 def common(
     given: Sequence[Cell],
     number: str,
@@ -254,6 +283,7 @@ def common(
     return _limits(maximum, None, factors)
 
 
+@door(heat_input="W", least="m", above={"heat_input": 0.0, "least": 0.0})
 def smallest(number: str, limits: Any, heat_input: Quantity, least: Quantity | None = None) -> tuple[Quantity, Limits]:
     """The smallest column of a table whose limits allow an input: ``limits`` is a function of the diameter.
 

@@ -16,6 +16,7 @@ from functools import cache
 from pathlib import Path
 
 from ventcalc import tables
+from ventcalc.door import door
 from ventcalc.units import Quantity, magnitude, ureg
 from ventcalc.words import Remark
 
@@ -187,6 +188,14 @@ class Found:
     how: tuple[Remark, ...]
 
 
+@door(
+    height="m",
+    second="m",
+    diameter="m",
+    area="m**2",
+    above={"height": 0.0, "diameter": 0.0, "area": 0.0},
+    at_least={"second": 0.0},
+)
 def look_up(
     given: Sequence[Cell],
     number: str,

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.flow import friction, heat_loss, materials, stack_effect, wall_condensation, wall_rings
 from ventcalc.gas import atmosphere, condensation, flue_gas
 from ventcalc.gas.appliance import stream
@@ -310,6 +311,7 @@ class _Flue:
         return np.linalg.solve(matrix, right[:, :, None])[:, :, 0]
 
 
+@door(diameter="m", above={"diameter": 0.0})
 def with_flue(plant: Plant, diameter: Quantity, material: materials.Material | None = None) -> Plant:
     """The plant with its last upright section of another diameter, and of another material where one is given."""
     rise = rise_section(plant)

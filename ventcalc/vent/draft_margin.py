@@ -182,8 +182,12 @@ def plain_sizes(vent: Vent, sizes: dict) -> dict:
         raise TypeError(f"unknown size {', '.join(sorted(unknown))}; sizes are {', '.join(_UNITS)}")
     plain = {n: magnitude(v, ureg.Unit(_UNITS[n]), n) for n, v in sizes.items() if v is not None}
     for name, value in plain.items():
-        if np.any(np.isnan(value)):
-            raise ValueError(f"{name} is not a number (NaN)")
+        if not np.size(value):
+            raise ValueError(f"{name} is empty; give a number or an array")
+        if not np.all(np.isfinite(value)):
+            raise ValueError(
+                f"{name} must be finite, got {'NaN (not a number)' if np.any(np.isnan(value)) else 'infinity'}"
+            )
         least = 0.0 if name == "run" else np.nextafter(0.0, 1.0)
         if not np.all(np.asarray(value) >= least):
             shown = Q_(float(np.nanmin(value)), _UNITS[name])

@@ -1,5 +1,6 @@
 """Nominal sizes: the diameters that vents are sold in."""
 
+from ventcalc.door import door
 from ventcalc.units import Q_, Quantity, magnitude, ureg
 
 # Sizes that vents are sold in. Common practice, no source.
@@ -10,6 +11,7 @@ SIZES = {
 }  # fmt: skip
 
 
+@door(diameter="m", above={"diameter": 0.0})
 def next_size(diameter: Quantity, system: str = "US") -> Quantity:
     """The smallest size of `SIZES` that is no smaller; ValueError beyond the largest."""
     unit, sizes = SIZES[system]

@@ -2,12 +2,22 @@
 
 from dataclasses import replace
 
+from ventcalc.door import door
 from ventcalc.flow.materials import Material
 from ventcalc.gas.appliance import Appliance
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent.layout import Plant, Section, Termination
 
 
+@door(
+    height="m",
+    diameter="m",
+    run="m",
+    connector_diameter="m",
+    altitude="m",
+    above={"height": 0.0, "diameter": 0.0, "connector_diameter": 0.0},
+    at_least={"run": 0.0},
+)
 def single_vent(
     appliance: Appliance,
     height: Quantity,
@@ -74,6 +84,7 @@ def path(plant: Plant) -> tuple[Section, ...]:
     return plant.path(plant.appliances[0].name)
 
 
+@door(heat_input="W", above={"heat_input": 0.0})
 def with_input(plant: Plant, heat_input: Quantity) -> Plant:
     """The plant with another heat input of its appliance's highest level; its flue gas stays as it is per heat."""
     appliance = plant.appliances[0]

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.flow import fittings, friction
 from ventcalc.gas import atmosphere, combustion
 from ventcalc.gas.appliance import CATEGORIES
@@ -63,6 +64,7 @@ class Operation:
         return bool(self.wall.m_as("K") < self.dew_point.m_as("K"))
 
 
+@door(heat_input="W", above={"heat_input": 0.0})
 def operate(plant: Plant, season: Season, hood_co2: float = HOOD_CO2, heat_input: Quantity | None = None) -> Operation:
     """The vent at work at one heat input (left out: the highest level): dilution air is what the draft draws.
 
@@ -120,6 +122,7 @@ def cautions(operation: Operation) -> tuple[Remark, ...]:
     return tuple(found)
 
 
+@door(heat_input="W", above={"heat_input": 0.0})
 def equivalent_length(plant: Plant, season: Season, heat_input: Quantity | None = None) -> Quantity:
     """Length of straight pipe that loses as much as the whole vent: lengths, and K D / f of each fitting and the cap.
 
