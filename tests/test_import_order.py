@@ -15,7 +15,7 @@ PACKAGE = Path(ventcalc.__file__).parent
 TESTS = Path(__file__).parent
 
 # What everything stands on, then the Parts; DEVELOPERS.md shows the same line with a word on each.
-ORDER = """unit_names units tables checked words compiled
+ORDER = """kept unit_names units tables checked words compiled
 gas: atmosphere fuels flue_gas combustion combustion_analysis stack_loss steam_book condensation streams appliance
 flow: stack_effect steam_book_stack friction materials gas_radiation heat_loss wall_rings warm_up wall_condensation
     fittings junctions wind
