@@ -15,7 +15,7 @@ PACKAGE = Path(ventcalc.__file__).parent
 TESTS = Path(__file__).parent
 
 # What everything stands on, then the Parts; DEVELOPERS.md shows the same line with a word on each.
-ORDER = """unit_names units door tables checked words compiled
+ORDER = """kept unit_names units door tables checked words compiled
 gas: atmosphere fuels flue_gas combustion combustion_analysis stack_loss steam_book condensation streams appliance
 flow: stack_effect steam_book_stack friction materials gas_radiation heat_loss wall_rings warm_up wall_condensation
     fittings junctions wind
@@ -25,13 +25,13 @@ vent: layout network condensing_run cooling states dilution_air boundary_conditi
     capacity_rules worst_state firing_states outlet_envelope reversal section_extremes end_of_header wetted_wall
     gas_content column_grid column_walls advection gas_column course momentum_balance time_step moving_vent
     transient
-draft: fan_laws fan_curve fan_limits operating_point fan_drive fan_table fan_selection damper_loss damper_leakage
-    damper_authority dampers damper_sizing barometric_control held_pressure common_window outlet_control
-    sensor_error sensor_reading error_spread sensor_location sensor_held pressure_sensor controller actuators
-    final_element limit_switches firing_schedule warming_time vent_response steady_response transient_response
-    draft_control loop_performance closed_loop tuning spike_test purge start_settings start_sequence startup_sheet
-    start_timeline sequencer pressure_record start_proof load_changes wall_lag oversized_flue light_off flue_wetting
-    flue_liner natural_draft
+draft: fan_laws curve_pieces fan_curve fan_limits operating_point fan_drive fan_table fan_selection damper_loss
+    damper_leakage damper_authority dampers damper_sizing barometric_control held_pressure common_window
+    outlet_control sensor_error sensor_reading error_spread sensor_location sensor_held pressure_sensor controller
+    actuators final_element limit_switches firing_schedule warming_time vent_response steady_response
+    transient_response draft_control loop_performance loop_step closed_loop tuning spike_test purge start_settings
+    start_sequence startup_sheet start_timeline sequencer pressure_record start_proof load_changes wall_lag
+    oversized_flue light_off flue_wetting flue_liner natural_draft
 building: code_rules roof_scene plan_geometry terminal roof_wind clearance_table clearance_rules clearances
     least_height clearance_words orifice_flow leakage combustion_air room_air combustion_air_verdicts room_balance
     room_pressure depressurization makeup_air combustion_air_words plume air_intakes stack_discharge re_entrainment

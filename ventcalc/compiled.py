@@ -9,9 +9,7 @@ Nowhere to write: it is compiled in every process.
 """
 
 import hashlib
-import os
 import shutil
-import tempfile
 import threading
 from collections.abc import Callable
 from functools import cache, wraps
@@ -19,7 +17,8 @@ from pathlib import Path
 
 import numpy as np
 
-_PACKAGE = Path(__file__).parent
+from ventcalc import kept
+
 _FOLDER = "machine_code"
 _PARTS = ("gas", "flow", "vent", "draft", "building")  # with laws in them; what follows (job, show) holds none
 # Ways in that nobody takes, from C and for a law from Python, need not be compiled.
@@ -107,7 +106,7 @@ def _fingerprint() -> str:
     """Of the sources of all `_PARTS`: what is compiled holds formulas and constants of other modules too."""
     found = hashlib.sha256()
     for path in sorted(
-        [*_PACKAGE.glob("*.py"), *(path for part in _PARTS for path in (_PACKAGE / part).rglob("*.py"))]
+        [*kept.PACKAGE.glob("*.py"), *(path for part in _PARTS for path in (kept.PACKAGE / part).rglob("*.py"))]
     ):
         found.update(path.read_bytes())
     return found.hexdigest()[:16]
@@ -116,21 +115,18 @@ def _fingerprint() -> str:
 @cache
 def _folder() -> Path | None:
     """Where machine code of these sources is kept; what was kept of others is removed. None: nowhere to write."""
-    users = os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA") or Path.home() / ".cache"
-    asked = os.environ.get("NUMBA_CACHE_DIR")
-    chosen = [Path(asked)] if asked else [_PACKAGE / "__pycache__", Path(users)]
-    for base in chosen:
-        folder = base / _FOLDER / _fingerprint()
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-            tempfile.TemporaryFile(dir=folder).close()
-        except OSError:
-            continue
-        for other in folder.parent.iterdir():
-            if other != folder:
-                shutil.rmtree(other, ignore_errors=True)  # another process compiles anew what it misses
-        return folder
-    return None
+    base = kept.folder(_FOLDER)
+    if base is None:
+        return None
+    folder = base / _fingerprint()
+    try:
+        folder.mkdir(exist_ok=True)
+    except OSError:
+        return None
+    for other in base.iterdir():
+        if other != folder:
+            shutil.rmtree(other, ignore_errors=True)  # another process compiles anew what it misses
+    return folder
 
 
 def is_kept() -> bool:

@@ -22,9 +22,19 @@ from typing import Any
 import numpy as np
 import pint
 
+from ventcalc import kept
 from ventcalc.unit_names import below_one_slash, larger_and_smaller, number_and_unit, spelled_out
 
-ureg = pint.UnitRegistry()
+
+def _register() -> pint.UnitRegistry:
+    """All units of pint, read from disk where they are kept: to parse their definitions takes a tenth of a second."""
+    try:
+        return pint.UnitRegistry(cache_folder=kept.folder("units"))
+    except Exception:  # a file that was cut off may raise anything
+        return pint.UnitRegistry()
+
+
+ureg = _register()
 Quantity = Q_ = ureg.Quantity
 
 # pint would read "cfm" as a centi-femtometer; the trade means cubic feet per minute.

@@ -37,25 +37,18 @@ def names() -> tuple[str, ...]:
 
 def altitude(name: str) -> float:
     """Height above the sea [m] of an invented climate."""
-    return float(_figures(name)["altitude_m"])
+    return _figures(name)["altitude_m"]
 
 
 @lru_cache(maxsize=YEARS)  # a typical year is made of them, and its hard days are theirs
 def year(name: str, number: int = 0) -> Weather:
     """One invented year of 8,760 hours, by its number from 0; ValueError for another climate or number."""
-    row = _figures(name)
-    if not 0 <= number < 10_000:
-        raise ValueError(f"year {number} of climate {name!r}: need 0 to 9999")
-    of = {key: float(value) for key, value in row.items() if key not in ("name", "source", "status")}
-    random = np.random.default_rng([names().index(name), number])
+    of, random = _figures(name), _random(name, number)
     month, day, hour = calendar()
     mean = _daily_means(of, random)
-    noons = np.arange(_DAYS) * HOURS_A_DAY + HOURS_A_DAY / 2
-    at = np.arange(month.size) + 0.5
-    swing = of["daily_K"] * np.cos(2.0 * np.pi * (hour + 0.5 - _COLDEST_HOUR) / HOURS_A_DAY)
-    temperature = np.round(np.interp(at, noons, mean) - swing, 1) + ZERO_CELSIUS
+    temperature = _hourly(of, mean)
     spread = of["spread_K"] + of["spread_swing_K"] * _remembering(random, _DAYS, of["memory"])
-    dew = np.interp(at, noons, mean - np.maximum(spread, _LEAST_SPREAD)) + ZERO_CELSIUS
+    dew = _between_noons(mean - np.maximum(spread, _LEAST_SPREAD)) + ZERO_CELSIUS
     ratio = atmosphere.saturation_pressure.bare(dew) / atmosphere.saturation_pressure.bare(temperature)
     rank = scipy.special.ndtr(_remembering(random, month.size, _WIND_MEMORY))
     wind = of["wind_m_s"] * (-np.log1p(-rank)) ** (1.0 / of["wind_shape"])
@@ -81,26 +74,47 @@ def typical_year(name: str, years: int = YEARS) -> Weather:
     As typical years of weather services are put together, by temperature alone. It is no design year: the coldest and
     the windiest day of those years are not in it.
     """
-    every = [year(name, n) for n in range(years)]
-    picked = np.empty(len(every[0]), int)
-    for month in range(1, 13):
-        here = every[0].month == month
-        means = np.array([w.temperature[here].mean() for w in every])
-        picked[here] = int(np.abs(means - means.mean()).argmin())
-    columns = {
-        key: np.choose(picked, [getattr(w, key) for w in every])
-        for key in ("temperature", "humidity", "wind", "direction")
-    }
+    of = _figures(name)
+    every = np.array([_hourly(of, _daily_means(of, _random(name, n))) for n in range(years)])
     month, day, hour = calendar()
+    picked = np.empty(month.size, int)
+    for each in range(1, 13):
+        here = month == each
+        means = every[:, here].mean(axis=1)
+        picked[here] = int(np.abs(means - means.mean()).argmin())
+    columns = {key: np.empty(month.size) for key in ("temperature", "humidity", "wind", "direction")}
+    for number in np.unique(picked).tolist():
+        for key, values in columns.items():
+            values[picked == number] = getattr(year(name, number), key)[picked == number]
     title = f"{name} climate, typical of {years} invented years"
-    first = every[0]
+    first = year(name)
     return Weather(title, month, day, hour, **columns, altitude=first.altitude, source=first.source, invented=True)
 
 
-def _figures(name: str) -> dict[str, str]:
+def _figures(name: str) -> dict[str, float]:
     if name not in names():
         raise ValueError(f"climate {name!r}; choose {', '.join(names())}")
-    return tables.row("climates", name, "name")
+    row = tables.row("climates", name, "name")
+    return {key: float(value) for key, value in row.items() if key not in ("name", "source", "status")}
+
+
+def _random(name: str, number: int) -> np.random.Generator:
+    if not 0 <= number < 10_000:
+        raise ValueError(f"year {number} of climate {name!r}: need 0 to 9999")
+    return np.random.default_rng([names().index(name), number])
+
+
+def _hourly(of: dict[str, float], mean: np.ndarray) -> np.ndarray:
+    """Temperature of every hour [K], of the daily means [degC]."""
+    hour = calendar()[2]
+    swing = of["daily_K"] * np.cos(2.0 * np.pi * (hour + 0.5 - _COLDEST_HOUR) / HOURS_A_DAY)
+    return np.round(_between_noons(mean) - swing, 1) + ZERO_CELSIUS
+
+
+def _between_noons(daily: np.ndarray) -> np.ndarray:
+    """A value of every hour that goes straight from noon to noon."""
+    noons = np.arange(_DAYS) * HOURS_A_DAY + HOURS_A_DAY / 2
+    return np.interp(np.arange(_DAYS * HOURS_A_DAY) + 0.5, noons, daily)
 
 
 def _daily_means(of: dict[str, float], random: np.random.Generator) -> np.ndarray:

@@ -16,11 +16,14 @@ from math import exp, inf
 
 import numpy as np
 
+from ventcalc.draft import loop_step
+from ventcalc.draft.curve_pieces import Pieces
 from ventcalc.draft.dampers import Damper
 from ventcalc.draft.draft_control import Loop
-from ventcalc.draft.fan_curve import static_pressure
-from ventcalc.draft.fan_drive import Drive, own_head
+from ventcalc.draft.fan_curve import FanNumbers
+from ventcalc.draft.fan_drive import Drive, own_area
 from ventcalc.draft.firing_schedule import SUDDEN, Schedule, firing_path
+from ventcalc.draft.loop_step import MIDDLE, Moves
 from ventcalc.draft.vent_response import SETTINGS, Response
 from ventcalc.units import Q_
 from ventcalc.vent import transient
@@ -35,15 +38,13 @@ from ventcalc.vent.time_step import Method
 # after a sudden stop, whose swing is of a hundred Pa, within 12 Pa.
 METHOD = Method(cell=1.0, step=0.1, films=3, walls=10)
 KEPT = 0.2  # s between the times that are kept
-MIDDLE = 0.5  # of the output of both in turn
 _ANY = (Q_(-1e5, "Pa"), Q_(1e5, "Pa"))
 
 FAN_STOPS, DAMPER_OPENS, DAMPER_SHUTS, SENSOR_STILL = "fan stops", "damper opens", "damper shuts", "sensor still"
 
-
-def _within(values, least, most) -> np.ndarray:
-    """Values kept between two limits: `numpy.clip` takes many times as long on a few runs."""
-    return np.minimum(np.maximum(values, least), most)
+_KINDS = ("", FAN_STOPS, DAMPER_OPENS, DAMPER_SHUTS, SENSOR_STILL)  # in the order of `loop_step`'s codes
+_NO_CURVE = Pieces(np.array([0.0, 1.0]), np.zeros((4, 1)))
+_NO_FAN = FanNumbers(_NO_CURVE, 1.0, (0.0, 0.0, 0.0), (0.0, 0.0, 0.0), 1.0, 1.0, 0.0, 1.0)
 
 
 @dataclass(frozen=True)
@@ -81,9 +82,31 @@ class Devices:
         """Time [s] of the damper's motor for the whole output, and 0 where there is no damper."""
         return 0.0 if self.damper is None else self.travel / MIDDLE if self.both else self.travel
 
+    @cached_property
+    def moves(self) -> Moves:
+        """All of it as plain numbers."""
+        fan, damper = self.fan, self.damper
+        alone = Moves(
+            has_fan=fan is not None,
+            has_damper=damper is not None,
+            fan=_NO_FAN if fan is None else fan.fan.numbers,
+            across=1.0 if fan is None else float(own_area(fan.fan, self.plant.section(self.fan_section).area)),
+            least_speed=0.0 if fan is None else float(fan.least_speed),
+            most_speed=0.0 if fan is None else float(fan.most_speed),
+            free=1.0,
+            log_loss=_NO_CURVE if damper is None else damper.log_pieces,
+            face=1.0 if damper is None else float(damper.face),
+            least=0.0 if damper is None else float(damper.least),
+            most=1.0 if damper is None else float(damper.most),
+            stroke=float(self.stroke),
+            travel=float(self.travel),
+            run_up=float(self.run_up),
+        )
+        return alone._replace(free=_free(alone)) if self.both else alone
+
     def position(self, setting) -> np.ndarray:
         """Where the damper stands at a setting."""
-        return _within(np.asarray(setting) / (MIDDLE if self.both else 1.0), 0.0, 1.0)
+        return loop_step.position_at(self.moves, np.asarray(setting))
 
     def speed(self, setting, flow) -> np.ndarray:
         """How fast the fan turns at a setting and a flow [m3/s], over its rated speed.
@@ -91,31 +114,15 @@ class Devices:
         Beside a damper it is kept so fast that it does not resist what passes it (`remedies.Helping`), and its part of
         the output begins there: were it to begin at the least speed, a stretch of the output would do nothing.
         """
-        if not self.both:
-            return np.asarray(setting) * self.fan.most_speed
-        above = _within((np.asarray(setting) - MIDDLE) / (1.0 - MIDDLE), 0.0, 1.0)
-        idle = _within(np.asarray(flow) / self._free, self.fan.least_speed, self.fan.most_speed)
-        return idle + (self.fan.most_speed - idle) * above
-
-    @cached_property
-    def _free(self) -> float:
-        """Flow [m3/s] at which the fan at its rated speed adds no total pressure; by the fan laws it goes with the
-        speed, whatever the density."""
-        low, high = self.fan.fan.free_flow, 4.0 * self.fan.fan.free_flow
-        for _ in range(60):
-            middle = 0.5 * (low + high)
-            low, high = (middle, high) if self.by_fan(middle, 1.0, 1.0) > 0.0 else (low, middle)
-        return high
+        return loop_step.speed_at(self.moves, np.asarray(setting), np.asarray(flow))
 
     def by_fan(self, flow, density, speed) -> np.ndarray:
-        """Total pressure [Pa] that the fan adds; one that stands still, or turns too slowly, resists what passes it."""
-        area = self.plant.section(self.fan_section).area
-        return static_pressure.bare(self.fan.fan, flow, speed, density) + own_head(self.fan.fan, flow, density, area)
+        """Total pressure [Pa] that the fan adds."""
+        return loop_step.by_fan(self.moves, flow, density, speed)
 
     def by_damper(self, flow, density, position) -> np.ndarray:
         """Total pressure [Pa] that the damper adds: less than nought, against the flow."""
-        place = _within(position, self.damper.least, self.damper.most)
-        return -np.sign(flow) * self.damper.loss(place) * self.damper.head(flow, density)
+        return loop_step.by_damper(self.moves, flow, density, position)
 
     def added(self, fan_flow, fan_density, damper_flow, damper_density, setting) -> np.ndarray:
         """What both add together [Pa] at the flow [m3/s] and density [kg/m3] that each sees."""
@@ -125,6 +132,16 @@ class Devices:
         if self.damper is not None:
             total = total + self.by_damper(damper_flow, damper_density, self.position(setting))
         return total
+
+
+def _free(moves: Moves) -> float:
+    """Flow [m3/s] at which the fan at its rated speed adds no total pressure; by the fan laws it goes with the speed,
+    whatever the density."""
+    low, high = moves.fan.free, 4.0 * moves.fan.free
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if loop_step.by_fan(moves, middle, 1.0, 1.0) > 0.0 else (low, middle)
+    return high
 
 
 @dataclass(frozen=True)
@@ -212,9 +229,8 @@ def _simulated(seasons, schedules, devices: Devices, loop: Loop, manual, faults)
     course = _side_by_side(plant, schedules)
     acting = _Acting(network, devices, loop, manual, faults)
     found = transient.run_network(network, course, acting, KEPT, METHOD)
-    every = round(KEPT / METHOD.step)
-    kept = len(acting.kept[::every])
-    told = {n: np.array([k[i] for k in acting.kept[::every]]) for i, n in enumerate(_TOLD)}
+    told = dict(zip(_TOLD, acting.told, strict=True))
+    kept = acting.told.shape[1]
     rows = [acting.fan_row, acting.damper_row]
     return Runs(
         devices=devices,
@@ -246,122 +262,72 @@ def _side_by_side(plant: Plant, schedules: Sequence[Schedule]) -> Course:
     )
 
 
-_TOLD = ("pressure", "reading", "output", "setting", "position", "speed")
+_TOLD = ("pressure", "reading", "output", "setting", "position", "speed")  # in the order of `loop_step`'s rows
 
 
 class _Acting:
-    """Sensor, controller and devices of all runs, asked in every step what they add."""
+    """Sensor, controller and devices of all runs: put into the vent where it begins, then moved with it."""
 
     def __init__(self, network: Network, devices: Devices, loop: Loop, manual: np.ndarray, faults: Sequence[Fault]):
         self.devices, self.loop, self.manual = devices, loop, manual
         self.fan_row, self.damper_row = (devices.plant.row(n) for n in (devices.fan_section, devices.damper_section))
         self.shape = (len(network.pipes), manual.size)
-        self.at = np.array([f.at for f in faults])
-        self.fails = {k: np.array([f.kind == k for f in faults])
-                      for k in (FAN_STOPS, DAMPER_OPENS, DAMPER_SHUTS, SENSOR_STILL)}  # fmt: skip
-        self.set_point = float(loop.set_point.m_as("Pa"))
-        self.low, self.high = loop.sensor.range
-        constant, step = float(loop.sensor.filter.m_as("s")), METHOD.step
+        kinds = np.array([_KINDS.index(f.kind) for f in faults])
+        self.faults = loop_step.Faults(manual, kinds, np.array([f.at for f in faults], float))
+        self.plan = self._plan()
+
+    def _plan(self) -> loop_step.Plan:
+        loop, step = self.loop, METHOD.step
+        constant = float(loop.sensor.filter.m_as("s"))
         ratio = step / constant if constant > 0.0 else inf
-        self.left = exp(-ratio)
-        self.mean = (1.0 - self.left) / ratio
-        self.every = max(round(float(loop.sensor.sample.m_as("s")) / step), 1)
-        self.kept: list[tuple] = []
-        self.time, self.answer = None, None
+        left = exp(-ratio)
+        kp, ti, _, tracking = loop.gains.plain
+        low, high = (float(end) for end in loop.sensor.range)
+        return loop_step.Plan(
+            low, high, left, (1.0 - left) / ratio, max(round(float(loop.sensor.sample.m_as("s")) / step), 1),
+            float(kp), float(ti), float(tracking), float(loop.least), float(loop.most),
+            float(loop.set_point.m_as("Pa")), self.fan_row, self.damper_row, step,
+        )  # fmt: skip
 
     def __call__(self, now: Instant):
-        if now.time == self.time:
-            return self.answer
-        pressure = now.header_pressure
-        if self.time is None:
-            self._begin(now, pressure)
-        else:
-            self._read(pressure, now.time)
-            if (len(self.kept)) % self.every == 0:
-                self._control(now.time)
-        self.kept.append((self.true, self.reading, self.output, self.setting, self.position, self.speed))
-        self._move(now)
-        self.time, self.answer = now.time, self._added(now)
-        return self.answer
-
-    def _begin(self, now, pressure) -> None:
-        """At the loop's start, or at rest at the set point: the devices are not yet in ``pressure``."""
-        d, loop = self.devices, self.loop
-        flow, density = now.flow[:, None], now.density[:, None]
-        fan, damper = (slice(r, r + 1) for r in (self.fan_row, self.damper_row))
-        made = d.added(flow[fan][0], density[fan][0], flow[damper][0], density[damper][0], SETTINGS[:, None])
-        off = np.abs(pressure - made - self.set_point)
-        self.setting = np.clip(SETTINGS[off.argmin(axis=0)], loop.least, loop.most)
-        if loop.start is not None:
-            self.setting = np.full(pressure.size, loop.start)
-        place = np.searchsorted(SETTINGS, self.setting).clip(0, SETTINGS.size - 1)
-        self.true = pressure - made[place, np.arange(pressure.size)]
-        self.reading = np.clip(self.true, self.low, self.high)
-        self.output, self.integral, self.taken = self.setting.copy(), self.setting.copy(), self.manual < 0.0
-        self._where(now)
-
-    def _where(self, now) -> None:
-        d, nothing = self.devices, np.full(self.setting.size, np.nan)
-        self.position = nothing if d.damper is None else d.position(self.setting)
-        self.speed = nothing if d.fan is None else d.speed(self.setting, now.flow[self.fan_row])
-
-    def _failed(self, kind: str, time: float) -> np.ndarray:
-        return self.fails[kind] & (time >= self.at)
-
-    def _read(self, pressure, time: float) -> None:
-        """``T dy/dt = clip(p) - y``, as `pressure_sensor.Sensor.filtered`."""
-        before, after = (_within(p, self.low, self.high) for p in (self.true, pressure))
-        reading = self.left * self.reading + (self.mean - self.left) * before + (1.0 - self.mean) * after
-        self.reading = np.where(self._failed(SENSOR_STILL, time), self.reading, reading)
-        self.true = pressure
-
-    def _control(self, time: float) -> None:
-        """The law of `controller.controller`, without its derivative; it takes over without a jump."""
-        kp, ti, _, tracking = self.loop.gains.plain
-        sample = self.every * METHOD.step
-        error = self.reading - self.set_point
-        acts = time >= self.manual
-        self.integral = np.where(acts & ~self.taken, self.output - kp * error, self.integral)
-        self.taken = self.taken | acts
-        wanted = kp * error + self.integral
-        output = _within(wanted, self.loop.least, self.loop.most)
-        integral = self.integral + kp * sample / ti * error + min(sample / tracking, 1.0) * (output - wanted)
-        self.output = np.where(acts, output, self.output)
-        self.integral = np.where(acts, integral, self.integral)
-
-    def _move(self, now) -> None:
-        """Devices follow the output, but for those that have failed."""
-        d, step, time = self.devices, METHOD.step, now.time
-        position, speed = self.position, self.speed
-        if d.stroke > 0.0:
-            most = step / d.stroke
-            self.setting = self.setting + _within(self.output - self.setting, -most, most)
-        else:
-            keep = exp(-step / d.run_up) if d.damper is None and d.run_up > 0.0 else 0.0
-            self.setting = self.output + keep * (self.setting - self.output)
-        self._where(now)
-        if d.damper is not None:
-            most = step / d.travel if d.travel > 0.0 else inf
-            for kind, end in ((DAMPER_OPENS, 1.0), (DAMPER_SHUTS, 0.0)):
-                self.position = np.where(
-                    self._failed(kind, time), position + _within(end - position, -most, most), self.position
-                )
-        if d.fan is not None:
-            coast = exp(-step / d.run_up) if d.run_up > 0.0 else 0.0
-            self.speed = np.where(self._failed(FAN_STOPS, time), coast * speed, self.speed)
-
-    def _added(self, now):
-        """What the devices add, and how much less the more flows."""
+        """What the devices add where the vent begins, and how much less the more flows."""
+        self.state = self._begun(now)
+        self.told = self.state[: len(_TOLD), None]
         d, added, slope = self.devices, np.zeros(self.shape), np.zeros(self.shape)
         if d.fan is not None:
             flow, density = now.flow[self.fan_row], now.density[self.fan_row]
             near = flow + 1e-3 * np.maximum(np.abs(flow), 0.01)
-            made = d.by_fan(np.stack([flow, near]), density, self.speed)
+            made = d.by_fan(np.stack([flow, near]), density, self.state[loop_step.SPEED])
             added[self.fan_row] += made[0]
             slope[self.fan_row] += np.minimum((made[1] - made[0]) / (near - flow), 0.0)
         if d.damper is not None:
             flow, density = now.flow[self.damper_row], now.density[self.damper_row]
-            taken = d.by_damper(flow, density, self.position)
+            taken = d.by_damper(flow, density, self.state[loop_step.POSITION])
             added[self.damper_row] += taken
             slope[self.damper_row] -= 2.0 * np.abs(taken) / np.maximum(np.abs(flow), 1e-6)
         return added, slope
+
+    def _begun(self, now: Instant) -> np.ndarray:
+        """At the loop's start, or at rest at the set point: the devices are not yet in the pressure there."""
+        d, loop, pressure, count = self.devices, self.loop, now.header_pressure, self.manual.size
+        flow, density = now.flow[:, None], now.density[:, None]
+        fan, damper = (slice(r, r + 1) for r in (self.fan_row, self.damper_row))
+        made = d.added(flow[fan][0], density[fan][0], flow[damper][0], density[damper][0], SETTINGS[:, None])
+        off = np.abs(pressure - made - self.plan.set_point)
+        setting = np.clip(SETTINGS[off.argmin(axis=0)], loop.least, loop.most)
+        if loop.start is not None:
+            setting = np.full(count, loop.start)
+        place = np.searchsorted(SETTINGS, setting).clip(0, SETTINGS.size - 1)
+        true, nothing = pressure - made[place, np.arange(count)], np.full(count, np.nan)
+        reading = np.clip(true, self.plan.low, self.plan.high)
+        position = nothing if d.damper is None else d.position(setting)
+        speed = nothing if d.fan is None else d.speed(setting, now.flow[self.fan_row])
+        return np.array([true, reading, setting, setting, position, speed, setting, self.manual < 0.0], float)
+
+    def follow(self, fixed, vent, feed, numbers: np.ndarray, every: int, kept) -> None:
+        """Take the steps ``numbers`` of a chunk, as `time_step.follow` does, and move the devices before each."""
+        times = max(kept.whole.shape[1] - 1, 1)
+        if self.told.shape[1] < times:
+            self.told = np.concatenate([self.told, np.empty((len(_TOLD), times - 1, self.manual.size))], axis=1)
+        acting = loop_step.Acting(self.devices.moves, self.plan, self.faults, self.state, self.told)
+        loop_step.follow(fixed, vent, feed, len(numbers), int(numbers[0]), every, kept, acting)

@@ -130,8 +130,13 @@ def held_common_window(of: Scan) -> CommonWindow:
 
 
 def hold_header(of: Scan, pressure: float, device: Device = EITHER) -> Held:
-    """The plant of a scan with its header held at a ``pressure`` [Pa] by a device before the termination."""
-    return hold(of.plant, of.seasons, of.states, (header_control(of.plant, pressure, device),))
+    """The plant of a scan with its header held at a ``pressure`` [Pa] by a device before the termination.
+
+    Sought from the vent as the scan has it, and from what its header lacks there.
+    """
+    lacks = np.nan_to_num(header_pressure(of) - pressure)[None]
+    at = of.solution.drawn, of.solution.outlets
+    return hold(of.plant, of.seasons, of.states, (header_control(of.plant, pressure, device),), lacks, *at)
 
 
 def header_control(plant: Plant, pressure: float, device: Device) -> Control:

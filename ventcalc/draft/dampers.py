@@ -14,7 +14,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ventcalc.compiled import law
 from ventcalc.door import door
+from ventcalc.draft import curve_pieces
+from ventcalc.draft.curve_pieces import Pieces
 from ventcalc.draft.damper_leakage import Leakage, shut_loss
 from ventcalc.draft.damper_loss import FRAMES, cells, log_loss
 from ventcalc.flow import friction
@@ -29,6 +32,12 @@ SHUT_ANGLE = 90.0  # degrees
 ABRUPT = 180.0  # degrees included: a plate across the duct
 _BISECTIONS = 45  # halvings of the stroke: to a rounding error
 STILL = 1e-12  # Pa, a velocity head below which nothing flows
+
+
+@law
+def loss_at(log_pieces, position):
+    """Loss coefficient K [-] of a damper's `Damper.log_pieces` at a position."""
+    return np.exp(curve_pieces.value(log_pieces, SHUT_ANGLE * (1.0 - position)))
 
 
 @dataclass(frozen=True)
@@ -123,7 +132,12 @@ class Damper:
 
     def loss(self, position) -> np.ndarray:
         """Loss coefficient K [-], transitions included, on its face's velocity head at a position; plain arrays."""
-        return np.exp(self._log_curve(SHUT_ANGLE * (1.0 - np.asarray(position, float))))
+        return loss_at(self.log_pieces, np.asarray(position, float))
+
+    @cached_property
+    def log_pieces(self) -> Pieces:
+        """ln K over the angle [degree], as plain numbers."""
+        return curve_pieces.pieces(self._log_curve)
 
     def steepness(self, position) -> np.ndarray:
         """How fast K falls as it opens, ``-d ln K / d position``; above 0 except at the ends of its stroke."""

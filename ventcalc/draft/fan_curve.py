@@ -16,10 +16,13 @@ smooth at its beginning, and at n = 0 what a stopped impeller costs. Flow that g
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from ventcalc.compiled import either, law
+from ventcalc.draft import curve_pieces
+from ventcalc.draft.curve_pieces import Pieces
 from ventcalc.draft.fan_laws import LAWS
 from ventcalc.units import Quantity, quantities
 
@@ -129,6 +132,16 @@ class Fan:
         """a, b, K of the pressure a n^2 + b n q + K q^2 for flow that goes backwards."""
         return float(self.pressure_curve(0.0)), float(self.pressure_curve(0.0, 1)), self.beyond[2]
 
+    @cached_property
+    def numbers(self) -> "FanNumbers":
+        """What its pressure hangs on, as plain numbers."""
+        handed_on = 0.5 * self.curve_density / self.area**2
+        counts = float(self.abreast), float(self.stages)
+        curve = curve_pieces.pieces(self.pressure_curve)
+        return FanNumbers(
+            curve, float(self.free_flow), self.beyond, self.behind, *counts, handed_on, self.curve_density
+        )
+
     @property
     def turndown(self) -> float:
         """Highest over lowest steady speed: on a vent without draft, of flow as well."""
@@ -199,25 +212,46 @@ def static_pressure(fan: Fan, flow, speed, density):
 
     Whether the fan may turn that fast, is another question (`Fan.most_speed`). Source: fan laws.
     """
-    return density / fan.curve_density * _static(fan, flow, speed)
+    return static_from(fan.numbers, np.asarray(flow, float), np.asarray(speed, float), density)
+
+
+class FanNumbers(NamedTuple):
+    """What `static_pressure` takes of a fan, as plain numbers.
+
+    The ``curve`` of a single fan at its rated speed, its ``free`` flow [m3/s], the quadratics ``beyond`` it and
+    ``behind`` zero flow (`Fan`), how many stand ``abreast`` and in ``stages``, what one stage hands on [Pa s2/m6], and
+    the ``density`` of the curve [kg/m3].
+    """
+
+    curve: Pieces
+    free: float
+    beyond: tuple[float, float, float]
+    behind: tuple[float, float, float]
+    abreast: float
+    stages: float
+    handed_on: float
+    density: float
+
+
+@law
+def static_from(fan, flow, speed, density):
+    """`static_pressure` of a fan's numbers."""
+    own = flow / fan.abreast
+    free, square = fan.free * speed, speed * speed
+    at = np.minimum(np.maximum(own, 0.0), free) / np.maximum(speed, 1e-12)
+    inside = square * curve_pieces.value(fan.curve, at)
+    a, b, resistance = fan.beyond
+    beyond = a * square + (b * speed - resistance * own) * own
+    a, b, resistance = fan.behind
+    behind = a * square + (b * speed + resistance * own) * own
+    one = either(own > free, beyond, either(own < 0.0, behind, inside))
+    handed_on = fan.handed_on * own * np.abs(own)
+    return density / fan.density * (fan.stages * one + (fan.stages - 1.0) * handed_on)
 
 
 def _static(fan: Fan, flow, speed):
-    """Static pressure of all the fans together, at the density of the curve."""
-    flow = np.asarray(flow, float) / fan.abreast
-    handed_on = 0.5 * fan.curve_density / fan.area**2 * flow * np.abs(flow)
-    return fan.stages * _of_one(fan, flow, np.asarray(speed, float)) + (fan.stages - 1) * handed_on
-
-
-def _of_one(fan: Fan, flow, speed):
-    """Static pressure of a single fan, at the density of the curve."""
-    free = fan.free_flow * speed
-    inside = speed**2 * fan.pressure_curve(_on_curve(fan, flow, speed))
-    a, b, resistance = fan.beyond
-    beyond = a * speed**2 + (b * speed - resistance * flow) * flow
-    a, b, resistance = fan.behind
-    behind = a * speed**2 + (b * speed + resistance * flow) * flow
-    return np.where(flow > free, beyond, np.where(flow < 0.0, behind, inside))
+    """Static pressure at the density of the curve."""
+    return static_from(fan.numbers, np.asarray(flow, float), np.asarray(speed, float), fan.curve_density)
 
 
 def _on_curve(fan: Fan, flow, speed):

@@ -14,8 +14,12 @@ def own_head(fan: Fan, flow, density, area):
     Of a roof fan that of its section, which leaves with the gas; of an in-line fan that of its own outlet. ``flow``
     [m3/s], ``density`` [kg/m3], ``area`` of the section [m2]; numbers or arrays. Flow that goes backwards has none.
     """
-    across = area if fan.kind == "roof" else fan.abreast * fan.area
-    return friction.velocity_head.bare(density, np.maximum(flow, 0.0) / across)
+    return friction.velocity_head.bare(density, np.maximum(flow, 0.0) / own_area(fan, area))
+
+
+def own_area(fan: Fan, area):
+    """Area [m2] of that head: of a roof fan that of its section, of an in-line fan that of its outlets."""
+    return area if fan.kind == "roof" else fan.abreast * fan.area
 
 
 @dataclass(frozen=True)

@@ -35,7 +35,7 @@ HALF_HOUR = Q_(30.0, "minute")
 
 def retrofit() -> job_file.Job:
     """The demo job: a water heater left alone on the chimney that it once shared with a furnace."""
-    return job_file.load(tables.DATA / "jobs" / "masonry_retrofit.toml")
+    return job_file.demonstration("masonry_retrofit")
 
 
 def outlet_area(plant: Plant) -> Quantity:

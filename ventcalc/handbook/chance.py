@@ -47,7 +47,7 @@ from ventcalc.words import say
 @cache
 def lodge() -> Job:
     """The demo job, its boilers shut tight while idle."""
-    job = job_file.load(tables.DATA / "jobs" / "lodge.toml")
+    job = job_file.demonstration("lodge")
     shut = tuple(replace(a, idle="sealed") for a in job.plant.appliances)
     return replace(job, plant=replace(job.plant, appliances=shut))
 
@@ -417,7 +417,7 @@ def _as_drawn(job: Job) -> Outcome:
 @cache
 def one_outlet() -> OneOutlet:
     """The laundry's boiler, with what a step of each of its inputs moves worked out."""
-    job = job_file.load(tables.DATA / "jobs" / "laundry.toml")
+    job = job_file.demonstration("laundry")
     job = replace(job, seasons=(replace(job.seasons[0], wind=Q_(0.0, "m/s")),))
     outcome = _as_drawn(job)
     high = outcome.envelopes[0].high

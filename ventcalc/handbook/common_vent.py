@@ -14,7 +14,6 @@ from IPython.display import HTML
 from matplotlib import patheffects
 from matplotlib.figure import Figure
 
-from ventcalc import tables
 from ventcalc.checked import Check, compare
 from ventcalc.flow import junctions, stack_effect, steam_book_stack
 from ventcalc.flow.materials import material
@@ -547,7 +546,7 @@ def mixed_temperature(flue_gas: Quantity, air: Quantity, hot: Quantity, cool: Qu
 
 def swim_hall() -> job_file.Job:
     """The demo job of the swimming hall."""
-    return job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
+    return job_file.demonstration("swim_hall")
 
 
 def all_high_in_summer(plant: Plant, seasons: Sequence[Season]) -> Quantity:

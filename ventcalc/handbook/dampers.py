@@ -131,7 +131,7 @@ def _hold(of: job_file.Job, scan: firing_states.Scan, section: str, device) -> h
 @cache
 def hall() -> Hall:
     """The swimming hall of ``data/jobs``."""
-    of = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
+    of = job_file.demonstration("swim_hall")
     scan = firing_states.scan(of.plant, of.seasons)
     section = foot_of_stack(of.plant)
     return Hall(of, scan, section, Duties.of(_hold(of, scan, section, held_pressure.Ideal())))

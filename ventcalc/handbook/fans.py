@@ -8,7 +8,6 @@ from IPython.display import HTML
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from ventcalc import tables
 from ventcalc.checked import Check, compare
 from ventcalc.draft import fan_curve, fan_laws, fan_limits, fan_selection, fan_table, operating_point
 from ventcalc.draft.fan_curve import Fan
@@ -69,7 +68,7 @@ def density_factors() -> dict[str, Quantity]:
 @cache
 def hall() -> job_file.Job:
     """The demo job of the swimming hall, its cap taken off: a roof fan stands in its place."""
-    drawn = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
+    drawn = job_file.demonstration("swim_hall")
     open_ = tuple(replace(t, cap="open end") for t in drawn.plant.terminations)
     return replace(drawn, plant=replace(drawn.plant, terminations=open_))
 

@@ -6,7 +6,6 @@ from functools import cache
 
 import numpy as np
 
-from ventcalc import tables
 from ventcalc.draft import (
     damper_leakage,
     dampers,
@@ -83,7 +82,7 @@ def draft(value: float, system: str) -> str:
 @cache
 def hall() -> job_file.Job:
     """The demo job of the swimming hall, its cap taken off: a roof fan stands in its place."""
-    drawn = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
+    drawn = job_file.demonstration("swim_hall")
     open_ = tuple(replace(t, cap="open end") for t in drawn.plant.terminations)
     return replace(drawn, plant=replace(drawn.plant, terminations=open_))
 

@@ -15,7 +15,6 @@ from typing import Any
 import ipywidgets as widgets
 import numpy as np
 
-from ventcalc import tables
 from ventcalc.job import job_file, survey_causes, survey_file
 from ventcalc.job.calibration import Calibration, calibrate
 from ventcalc.job.job_file import Job
@@ -49,7 +48,7 @@ EXTENT = (0.35, 0.95)  # of its spread: less would hardly show
 @cache
 def lodge() -> Job:
     """The demo job of the mountain lodge."""
-    return job_file.load(tables.DATA / "jobs" / "lodge.toml")
+    return job_file.demonstration("lodge")
 
 
 @cache

@@ -12,7 +12,6 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from ventcalc import tables
 from ventcalc.checked import Check
 from ventcalc.draft import damper_sizing, held_pressure, outlet_control
 from ventcalc.draft.common_window import CommonWindow
@@ -95,7 +94,7 @@ def compared(name: str = HALL) -> Compared:
 
 @cache  # by the name alone: a cache of a function with a default holds what is left out and what is given apart
 def _compared(name: str) -> Compared:
-    chosen = job_file.load(tables.DATA / "jobs" / f"{JOBS[name]}.toml")
+    chosen = job_file.demonstration(JOBS[name])
     scan = firing_states.scan(chosen.plant, chosen.seasons)
     return Compared(chosen, scan.first, study.compare(chosen, scan, every=True))
 

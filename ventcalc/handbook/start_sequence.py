@@ -38,7 +38,7 @@ LOWER_FLAMMABLE = Q_(5.0, "percent")  # of methane in air (US Bureau of Mines Bu
 @cache
 def hall() -> job_file.Job:
     """The demo job: three boilers on one vent."""
-    return job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
+    return job_file.demonstration("swim_hall")
 
 
 def settings(**changed: Quantity) -> Settings:

@@ -164,7 +164,7 @@ JOBS = {  # by name their files in data/jobs
 
 @cache
 def _job(key: str) -> Job:
-    return job_file.load(tables.DATA / "jobs" / f"{key}.toml")
+    return job_file.demonstration(key)
 
 
 class Jobs(widgets.VBox):

@@ -8,7 +8,7 @@ from IPython.display import HTML
 from matplotlib.figure import Figure
 from scipy.optimize import brentq
 
-from ventcalc import checked, tables
+from ventcalc import checked
 from ventcalc.flow import fittings, stack_effect, steam_book_stack
 from ventcalc.flow.materials import material
 from ventcalc.gas import atmosphere, combustion_analysis, flue_gas
@@ -75,7 +75,7 @@ def vent(
 
 def laundry() -> job_file.Job:
     """The demo job of the laundry, whose boiler is vented flat to the far wall."""
-    return job_file.load(tables.DATA / "jobs" / "laundry.toml")
+    return job_file.demonstration("laundry")
 
 
 def rebuilt(plant: Plant, diameter: Quantity) -> Plant:

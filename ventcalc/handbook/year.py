@@ -54,7 +54,7 @@ NAMES = (DRAWN, BOTH, FAN)
 @cache
 def hall() -> Job:
     """The swimming hall of the demonstration jobs."""
-    return job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
+    return job_file.demonstration("swim_hall")
 
 
 @cache
@@ -226,7 +226,7 @@ _DAYS = 7
 @cache
 def lodge() -> Job:
     """The mountain lodge: two boilers on one stack, no fan."""
-    return job_file.load(tables.DATA / "jobs" / "lodge.toml")
+    return job_file.demonstration("lodge")
 
 
 @cache

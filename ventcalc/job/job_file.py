@@ -12,10 +12,12 @@ import hashlib
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 
 from pydantic import ValidationError
 
+from ventcalc import tables
 from ventcalc.building.co_exposure import COCase
 from ventcalc.building.room_air import RoomAir
 from ventcalc.draft.start_settings import Settings
@@ -130,6 +132,12 @@ def load(path: str | Path) -> Job:
     if size > MOST_BYTES:
         raise JobError([f"{path.name}: {size:,} bytes; a job file has at most {MOST_BYTES:,}"])
     return read(data, path.name)
+
+
+@cache
+def demonstration(name: str) -> Job:
+    """One of the invented jobs of ``data/jobs`` by its name; read once."""
+    return load(tables.DATA / "jobs" / f"{name}.toml")
 
 
 def read(data: bytes, name: str = "job") -> Job:

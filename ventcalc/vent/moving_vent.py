@@ -62,7 +62,7 @@ class Instant:
 
 
 # What is added [Pa], (sections, runs), and with it its slope [Pa s/m3] against the flow there. One that has a method
-# ``follow`` takes the steps itself, as `MovingVent.follow`.
+# ``follow`` is asked at the start alone and takes the steps itself, as `time_step.follow`.
 Device = Callable[[Instant], np.ndarray | tuple[np.ndarray, np.ndarray]]
 
 
@@ -150,6 +150,11 @@ class MovingVent:
         count, first = len(numbers), int(numbers[0])
         if not callable(self.added):
             self._steps(feed, 0, count, first, every)
+            return
+        if hasattr(self.added, "follow"):
+            self._tell()  # by what came in before this chunk
+            self.added.follow(self.fixed, self.now, feed, numbers, every, self.kept)
+            self.feed, self.at, self.time = feed, count - 1, int(numbers[-1]) * self.method.step
             return
         for i in range(count):
             if first + i > 0:
