@@ -172,6 +172,11 @@ def worked_out(row: Row, name: str, number: Number) -> float:
     return value_of(row.works_out, name, number)
 
 
+def book(name: str):
+    """A chapter's module."""
+    return import_module(f"ventcalc.handbook.{name}")
+
+
 def value_of(expression: str, name: str, number: Number, **others) -> float:
     """What an expression gives in the unit of a number; chapter ``name`` prints, ``others`` are names of its own."""
 
@@ -202,6 +207,7 @@ def value_of(expression: str, name: str, number: Number, **others) -> float:
         units=units,
         checks=evidence.checks_of,
         np=__import__("numpy"),
+        book=book,
         **others,
     )
     return _plain(eval(expression, names), number.unit)

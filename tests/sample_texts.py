@@ -8,12 +8,11 @@ import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from functools import cache
-from importlib import import_module
 from inspect import getsource
 from typing import Any, NamedTuple
 
 import numpy as np
-from sample_bindings import alike, partners, printed, spelled, value_of
+from sample_bindings import alike, book, partners, printed, spelled, value_of
 from sample_sentences import CHAPTERS, ROOT, Number, measures, numbers, plain
 
 from ventcalc.show import chapter_texts
@@ -110,7 +109,7 @@ def _rows_of(file: str) -> Mapping[str, Any]:
 
 
 def _work(file: str, block: str):
-    module = _book(file)
+    module = book(file)
     if block != "predict":
         return getattr(module, block.partition(".")[2])
     return getattr(module, re.search(r'\bpredict\("\w+", (\w+)', getsource(module))[1])
@@ -174,8 +173,4 @@ def worked_out(text: Text, row: Row, number: Number) -> Iterator[float]:
     again = SEEDS if block and "its" in row.works_out and drawn(text.file, block) else ()
     for seed in (None, *again):
         its = figures(text.file, block, "US", seed) if block and "its" in row.works_out else {}
-        yield value_of(row.works_out, chapter_of(text.file), number, its=its, figures=figures, book=_book)
-
-
-def _book(name: str):
-    return import_module(f"ventcalc.handbook.{name}")
+        yield value_of(row.works_out, chapter_of(text.file), number, its=its, figures=figures)
