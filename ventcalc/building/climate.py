@@ -19,6 +19,7 @@ import scipy
 
 from ventcalc import tables
 from ventcalc.building.weather import HOURS_A_DAY, Weather, calendar
+from ventcalc.compiled import loop
 from ventcalc.gas import atmosphere
 from ventcalc.units import ZERO_CELSIUS
 
@@ -129,6 +130,14 @@ def _remembering(random: np.random.Generator, count: int, memory: float) -> np.n
     noise = random.standard_normal(count)
     share = np.sqrt(1.0 - memory * memory)
     noise[0] /= share  # so that the first value too has deviation 1
-    from scipy.signal import lfilter  # slow to import
+    _remember(noise, memory, share)
+    return noise
 
-    return lfilter([share], [1.0, -memory], noise)
+
+@loop
+def _remember(series, memory, share):
+    """Turn a series of noise into one that remembers, in place."""
+    before = 0.0
+    for k in range(series.size):
+        before = memory * before + share * series[k]
+        series[k] = before

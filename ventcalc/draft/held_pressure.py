@@ -36,10 +36,9 @@ MOST_STEPS = 60
 _STEEPEST, _FLATTEST = 400.0, 0.02  # Pa per Pa: how strongly a sensor and its device may answer each other
 _LONGEST = 2000.0  # Pa, of one step
 # While devices are searched for, the flows are solved no nearer than that: Pa at first, then a share of what was left a
-# step before, but no nearer than a share of what may be left; nearer where devices answer steeply. In the end they are
-# solved whole.
+# step before, nearer where devices answer steeply, and wholly before a search ends.
 _FIRST_FLOWS = 5.0
-_FLOWS, _NEAREST_FLOWS = 0.002, 0.2
+_FLOWS = 1e-4
 _SHARED_ANEW = 6  # times that a fan and a damper share anew what they add
 _PATIENCE = 12  # steps after which they are halved, in case two controls push each other to and fro
 
@@ -184,19 +183,20 @@ def hold_network(
     second = np.zeros_like(added)
     drawn, outlets = (None if begun is None else np.array(begun, float) for begun in (drawn, outlets))
     before = gap_before = None
-    nearly, enough = np.full(len(states), _FIRST_FLOWS), np.zeros(len(states))
+    nearly, found = np.full(len(states), _FIRST_FLOWS), None
     todo = np.arange(len(states))
     for step in range(most_steps):
         put = _in_sections(network, places, added[:, todo], second[:, todo])
         begun = (None if near is None else near[:, todo] for near in (drawn, outlets))
         solution = solve_network(network, states[todo], put, *begun, within=nearly[todo])
+        found = solution if found is None else found.put(todo, solution)
         drawn = solution.drawn.copy() if drawn is None else drawn
         there = solution.outlets
         outlets = there if outlets is None else outlets
         drawn[:, todo], outlets[:, todo] = solution.drawn, there
         total = added[:, todo] + second[:, todo]
         gap = np.array([p.gap(solution, todo, a) for p, a in zip(places, total, strict=True)]).reshape(total.shape)
-        open_ = (np.abs(gap) > within).any(axis=0) | (nearly > enough)[todo]
+        open_ = (np.abs(gap) > within).any(axis=0) | (nearly[todo] > FLOW_TOLERANCE)
         todo, gap = todo[open_], gap[:, open_]
         if not todo.size:
             break
@@ -209,11 +209,15 @@ def hold_network(
         change = np.clip(gap / slope, -_LONGEST, _LONGEST) * (0.5 if step > _PATIENCE else 1.0)
         before, gap_before = here, gap
         steep = np.maximum(slope.max(axis=0, initial=1.0), 1.0)
-        enough[todo] = np.maximum(_NEAREST_FLOWS * within / steep, FLOW_TOLERANCE)
-        nearly[todo] = np.maximum(_FLOWS * np.abs(gap).max(axis=0, initial=0.0) / steep, enough[todo])
+        nearly[todo] = np.maximum(_FLOWS * np.abs(gap).max(axis=0, initial=0.0) / steep, FLOW_TOLERANCE)
         for k, place in enumerate(places):
             added[k, todo], second[k, todo] = place.shares(solution, open_, (here + change)[k])
-    solution = solve_network(network, states, _in_sections(network, places, added, second), drawn, outlets)
+    solution, left = found, ~found.converged
+    left[todo] = True
+    if left.any():
+        put = _in_sections(network, places, added[:, left], second[:, left])
+        again = solve_network(network, states[left], put, drawn[:, left], outlets[:, left])
+        solution = solution.put(np.flatnonzero(left), again)
     # What two devices add together may be right while their shares are still those of a step before.
     for _ in range(_SHARED_ANEW if any(c.second for c in controls) else 0):
         shares = [p.shares(solution, np.arange(len(states)), a) for p, a in zip(places, added + second, strict=True)]
