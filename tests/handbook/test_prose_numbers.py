@@ -9,7 +9,7 @@ from ventcalc.tables import STATUSES
 
 # Rows whose number is held to be what it is by the table alone; to be worked out or given a source, never to be more.
 AS_WRITTEN = "as written"
-MOST_AS_WRITTEN = 263
+MOST_AS_WRITTEN = 253
 
 
 @pytest.mark.parametrize("name", CHAPTERS)
