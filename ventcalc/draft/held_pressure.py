@@ -189,7 +189,10 @@ def hold_network(
         put = _in_sections(network, places, added[:, todo], second[:, todo])
         begun = (None if near is None else near[:, todo] for near in (drawn, outlets))
         solution = solve_network(network, states[todo], put, *begun, within=nearly[todo])
-        found = solution if found is None else found.put(todo, solution)
+        if found is None:
+            found = solution
+        else:
+            found.overwrite(todo, solution)
         drawn = solution.drawn.copy() if drawn is None else drawn
         there = solution.outlets
         outlets = there if outlets is None else outlets
@@ -212,24 +215,24 @@ def hold_network(
         nearly[todo] = np.maximum(_FLOWS * np.abs(gap).max(axis=0, initial=0.0) / steep, FLOW_TOLERANCE)
         for k, place in enumerate(places):
             added[k, todo], second[k, todo] = place.shares(solution, open_, (here + change)[k])
-    solution, left = found, ~found.converged
+    left = ~found.converged
     left[todo] = True
     if left.any():
         put = _in_sections(network, places, added[:, left], second[:, left])
         again = solve_network(network, states[left], put, drawn[:, left], outlets[:, left])
-        solution = solution.put(np.flatnonzero(left), again)
+        found.overwrite(left, again)
     # What two devices add together may be right while their shares are still those of a step before.
     for _ in range(_SHARED_ANEW if any(c.second for c in controls) else 0):
-        shares = [p.shares(solution, np.arange(len(states)), a) for p, a in zip(places, added + second, strict=True)]
+        shares = [p.shares(found, np.arange(len(states)), a) for p, a in zip(places, added + second, strict=True)]
         first, other = (np.array(part).reshape(added.shape) for part in zip(*shares, strict=True))
         moved = (np.abs(first - added) > within).any(axis=0)
         if not moved.any():
             break
         added[:, moved], second[:, moved] = first[:, moved], other[:, moved]
         put = _in_sections(network, places, added[:, moved], second[:, moved])
-        anew = solve_network(network, states[moved], put, solution.drawn[:, moved], solution.outlets[:, moved])
-        solution = solution.put(np.flatnonzero(moved), anew)
-    return _held(controls, places, solution, added, second)
+        anew = solve_network(network, states[moved], put, found.drawn[:, moved], found.outlets[:, moved])
+        found.overwrite(moved, anew)
+    return _held(controls, places, found, added, second)
 
 
 def worse_from_idle(plant: Plant, seasons: tuple[Season, ...], states: States, held: Held) -> Held:

@@ -173,7 +173,17 @@ def saturation_pressure(temperature):
 
 
 _LOWEST, _HIGHEST = (float(saturation_pressure.bare(t)) for t in SATURATION_RANGE)
-_NEWTON_STEPS = 6  # from the starting line, ln p is met to rounding in five
+_NEWTON_STEPS = 2  # from the starting curves, ln p is met to rounding
+
+
+def _starting_curve(coldest: float, warmest: float) -> np.ndarray:
+    """1/T as a polynomial in ln p, over ice or over water."""
+    inverse = np.linspace(1 / warmest, 1 / coldest, 80)
+    return np.polyfit(log_saturation(1 / inverse)[0], inverse, 6)
+
+
+_OVER_ICE = _starting_curve(SATURATION_RANGE[0], TRIPLE_TEMPERATURE - 1e-9)
+_OVER_WATER = _starting_curve(TRIPLE_TEMPERATURE, SATURATION_RANGE[1])
 
 
 @quantities("K", pressure="Pa", at_least={"pressure": _LOWEST}, at_most={"pressure": _HIGHEST}, source=_IAPWS)
@@ -188,8 +198,8 @@ def saturation_temperature(pressure):
     Source: IAPWS SR1-86(1992) and R14-08(2011).
     """
     target = np.log(np.clip(pressure, _LOWEST, _HIGHEST))
-    ends = 1 / np.array(SATURATION_RANGE)
-    inverse = ends[0] + (ends[1] - ends[0]) * (target - np.log(_LOWEST)) / np.log(_HIGHEST / _LOWEST)
+    over_ice = target < np.log(TRIPLE_PRESSURE)
+    inverse = np.where(over_ice, np.polyval(_OVER_ICE, target), np.polyval(_OVER_WATER, target))
     for _ in range(_NEWTON_STEPS):
         log_pressure, slope = log_saturation(1 / inverse)
         inverse = inverse + (log_pressure - target) * inverse**2 / slope

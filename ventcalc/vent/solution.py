@@ -78,6 +78,11 @@ class Solution:
         taken = {name: getattr(self, name)[..., pick] for name in _ARRAYS}
         return replace(self, states=self.states[pick], **taken)
 
+    def overwrite(self, places, columns: "Solution") -> None:
+        """Write other columns at some places, here and now: for whoever holds it alone."""
+        for name in _ARRAYS:
+            getattr(self, name)[..., places] = getattr(columns, name)
+
     def put(self, places, columns: "Solution") -> "Solution":
         """With other columns at some places."""
         found = {name: getattr(self, name).copy() for name in _ARRAYS}
