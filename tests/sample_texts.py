@@ -1,6 +1,6 @@
 """Every number typed by hand in the handbook's texts (predictions, questions, answers, notes), and what binds it.
 
-A figure of its own question or chapter, its partner in the other units, or a row of text_numbers.csv.
+A figure that its own question is given, its partner in the other units, or a row of text_numbers.csv.
 """
 
 import csv
@@ -12,7 +12,7 @@ from inspect import getsource
 from typing import Any, NamedTuple
 
 import numpy as np
-from sample_bindings import alike, book, partners, printed, spelled, value_of
+from sample_bindings import alike, book, partners, spelled, value_of
 from sample_sentences import CHAPTERS, ROOT, Number, measures, numbers, plain
 
 from ventcalc.show import chapter_texts
@@ -58,7 +58,7 @@ class Row(NamedTuple):
 
 
 class Bound(NamedTuple):
-    """A number of a text and what binds it: "row", "partner", "its own", "printed", or nothing."""
+    """A number of a text and what binds it: "row", "partner", "its own", or nothing."""
 
     number: Number
     how: str
@@ -159,12 +159,7 @@ def _bound(text: Text, number: Number, partner: Number | None) -> Bound:
     row = next((r for r in rows() if r.fits(text, number)), None)
     if row:
         return Bound(number, "row", row)
-    if _its_own(text, number):
-        return Bound(number, "its own")
-    asked = text.key.startswith(("predict", "write"))  # its own cell prints these
-    name = "" if asked or partner or number.unit in ("", "%", "degree") else chapter_of(text.file)
-    told = name and re.search(r"\d", number.text) and printed(name, number)
-    return Bound(number, "printed" if told else "")
+    return Bound(number, "its own" if _its_own(text, number) else "")
 
 
 def worked_out(text: Text, row: Row, number: Number) -> Iterator[float]:

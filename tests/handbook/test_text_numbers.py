@@ -1,6 +1,10 @@
 """What the handbook's texts say in figures typed by hand is what the library, their own question or a source says."""
 
+import random
+from collections import Counter
+
 import pytest
+from prose_slips import slips
 from sample_texts import bindings, rows, texts, worked_out
 
 from ventcalc.tables import STATUSES
@@ -65,3 +69,19 @@ def test_a_slip_is_noticed(where):
     assert right in text.says
     assert all(b.how for b in bindings(text))
     assert any(not b.how for b in bindings(text._replace(says=text.says.replace(right, wrong, 1))))
+
+
+def _noticed(text, number, slip: str, used: Counter) -> bool:
+    """Whether a text with one slip in it has a number that nothing binds, or leaves a row of the table over."""
+    wrong = text._replace(says=text.says[: number.at] + slip + text.says[number.at + len(number.text) :])
+    after = bindings(wrong)
+    gone = {b.row for b in bindings(text)} - {b.row for b in after} - {None}
+    return any(not b.how for b in after) or any(used[row] == 1 and row.file != "*" for row in gone)
+
+
+def test_slips_are_noticed():
+    draw, used = random.Random(17), Counter(row for t in texts() for row in {b.row for b in bindings(t)})
+    every = [(text, b.number) for text in texts() for b in bindings(text)]
+    drawn = [(text, number, draw.choice(slips(number))) for text, number in draw.choices(every, k=400)]
+    missed = [(t.file, t.key, n.text, slip) for t, n, slip in drawn if not _noticed(t, n, slip, used)]
+    assert len(missed) <= 0.05 * len(drawn), missed
