@@ -9,7 +9,10 @@ from sample_plants import SEASONS, all_states, random_tree, row_plant, some_stat
 from scipy.optimize import brentq
 
 from ventcalc import tables
-from ventcalc.draft import held_pressure
+from ventcalc.draft import fan_table, held_pressure
+from ventcalc.draft.damper_leakage import leakage_class
+from ventcalc.draft.dampers import Damper
+from ventcalc.draft.fan_drive import Drive
 from ventcalc.draft.held_pressure import (
     TOLERANCE,
     Control,
@@ -299,6 +302,22 @@ def test_unknown_places_are_named():
         hold(plant, SEASONS, states, (Control("stack", Ideal(), "header", Q_(-12, "Pa")),) * 2)
     with pytest.raises(TypeError, match="set point in stack needs a pressure"):
         hold(plant, SEASONS, states, (Control("stack", Ideal(), "header", Q_(-12, "K")),))
+
+
+def test_before_release_a_fan_turns_at_its_least_speed_in_the_lighter_of_the_airs_and_a_damper_does_nothing():
+    """By the fan laws pressure goes with density: by the gas law that of dry air at the warmer end of each season."""
+    plant, states = row_plant(2), some_states(row_plant(2), 12, 1)
+    fan, area = Drive(fan_table.fan("roof 12"), 0.25, 1.0), plant.section("stack").area
+    control = held_pressure.Control("stack", fan, held_pressure.HEADER, Q_(-10.0, "Pa"))
+    found = held_pressure.before_release(hold(plant, SEASONS, states, (control,)))
+    row = [s.name for s in plant.order].index("stack")
+    warmest = np.array([max(s.outdoor.m_as("K"), s.room.m_as("K")) for s in SEASONS])[states.season]
+    nothing = np.zeros(len(states))
+    by_hand = fan.limits(nothing, held_pressure.compile_network(plant, SEASONS).pressure / (287.05 * warmest), area)[0]
+    assert found[row] == pytest.approx(by_hand, rel=0.012)  # humid air is up to 1 % lighter than dry
+    assert not np.delete(found, row, axis=0).any()
+    damper = replace(control, device=Damper("butterfly", Q_(350, "mm"), Q_(350, "mm"), leakage_class("EN class 2")))
+    assert not held_pressure.before_release(hold(plant, SEASONS, states, (damper,))).any()
 
 
 def test_draft_counts_as_proved_where_the_usual_settings_say():

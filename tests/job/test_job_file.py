@@ -35,6 +35,11 @@ def test_demo_jobs_load(name):
     assert loaded.plant.appliances and len(loaded.digest) == 64
 
 
+def test_a_demonstration_is_that_of_its_file_and_read_once():
+    found = job_file.demonstration("laundry")
+    assert found == job_file.load(FILES / "laundry.toml") and found is job_file.demonstration("laundry")
+
+
 def test_there_are_the_demo_jobs():
     assert {"swim_hall", "school", "lodge", "laundry"} <= set(DEMOS)
 
