@@ -21,9 +21,11 @@ def test_every_typed_number_is_bound(file):
     assert not loose, "let a function fill it in, or work it out in a row of text_numbers.csv"
 
 
-@pytest.mark.parametrize(
-    "file", sorted({r.file for t in texts() for _, _, r in bindings(t) if r and r.works_out} - {"*"})
-)
+WORKED = sorted({t.file for t in texts() if any(b.row and b.row.works_out for b in bindings(t))})
+LONG = ("remedies", "year", "firing_states")  # a study is behind their predictions
+
+
+@pytest.mark.parametrize("file", [pytest.param(f, marks=pytest.mark.slow if f in LONG else ()) for f in WORKED])
 def test_what_the_table_works_out_is_what_is_typed(file):
     for text in texts():
         for number, _, row in bindings(text) if text.file == file else ():
