@@ -62,7 +62,7 @@ def designs() -> MappingProxyType[str, Design]:
     """The hall as drawn, with the fan and the damper that its file offers, and with a fan alone at their set point."""
     job = hall()
     scan = firing_states.scan(job.plant, job.seasons)
-    offered = remedies.offered(job, scan).remedy
+    offered = remedies.named(job, scan)
     fan = device_remedies.fan_in_stack(job, job.plant, offered.set_point, scan.conditions)
     return MappingProxyType({DRAWN: drawn(job), BOTH: Design(job, offered), FAN: Design(job, fan)})
 

@@ -104,6 +104,13 @@ def _fewer(scan: Scan, most: int) -> Scan:
 
 
 def offered(job: Job, scan: Scan | None = None) -> Outcome | None:
+    """What the remedy that the job names leaves (`named`); None where there is none."""
+    scan = scan or firing_states.scan(job.plant, job.seasons)
+    remedy = named(job, scan)
+    return None if remedy is None else outcome(job, remedy, scan)
+
+
+def named(job: Job, scan: Scan) -> Remedy | None:
     """The remedy that the job names, sized where the job leaves it open; None where it names none or no fan fits.
 
     Its fan and damper may be given, and the header's set point. With dampers at the outlets the header is held as low
@@ -111,7 +118,6 @@ def offered(job: Job, scan: Scan | None = None) -> Outcome | None:
     """
     if job.offered is None:
         return None
-    scan = scan or firing_states.scan(job.plant, job.seasons)
     name, fan, damper = job.offered.name, job.offered.fan, job.offered.damper
     held = job.offered.set_point or job.set_point
     at = (job, job.plant, held, scan.conditions)
@@ -126,5 +132,4 @@ def offered(job: Job, scan: Scan | None = None) -> Outcome | None:
         remedy = alone if name == alone.kind else with_fan
     if remedy.unfit and fan is None:
         return None
-    serve = serving(outlet_control.held_common_window(scan.first))
-    return outcome(job, replace(remedy, serve=serve), scan)
+    return replace(remedy, serve=serving(outlet_control.held_common_window(scan.first)))

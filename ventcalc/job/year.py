@@ -155,11 +155,12 @@ def _solved(design: Design, hours: Hours) -> tuple[Scan, Held | None]:
     plant, seasons, states = hours.plant, hours.seasons, hours.states
     controls, hoods = design.remedy.controls, not remedy_outcome.forced(plant)
     network = compile_network(plant, seasons)
-    hot = _without_devices(Itself(hours))
     if controls:
-        held = held_pressure.hold_network(network, states, controls, None, hot.drawn, hot.outlets)
+        near = _near(design, hours)
+        held = held_pressure.hold_network(network, states, controls, None, near.drawn, near.outlets)
         held = held_pressure.worse_from_idle(plant, seasons, states, held) if hoods else held
         return Scan(plant, seasons, held.solution, len(states), True), held
+    hot = _without_devices(Itself(hours))
     if not hoods:
         return Scan(plant, seasons, hot, len(states), True), None
     stood = roots.idle(network, states)
@@ -167,6 +168,18 @@ def _solved(design: Design, hours: Hours) -> tuple[Scan, Held | None]:
     both = joined([hot, lit])
     history = np.repeat([roots.HOT, roots.IDLE], len(states))
     return Scan(plant, seasons, both, len(states), True, np.tile(np.arange(len(states)), 2), history), None
+
+
+def _near(design: Design, hours: Hours) -> Solution:
+    """Where the search for what devices add begins: their vent without them, from hot.
+
+    Where every burner forces its flow there is one root, and the vent as drawn is as good, if only its end is another.
+    """
+    if remedy_outcome.forced(hours.plant) and hours.plant.sections == design.job.plant.sections:
+        as_drawn = year_hours.hours(design.job.plant, design.job.seasons, hours.plan, hours.weather)
+        if np.array_equal(as_drawn.states.codes, hours.states.codes):
+            return _without_devices(Itself(as_drawn))
+    return _without_devices(Itself(hours))
 
 
 @lru_cache(maxsize=1)  # the search for what devices add begins there, for each design on the same vent
