@@ -136,11 +136,12 @@ def rebuilt(roof: Roof, drawn: Plant, plant: Plant) -> Roof:
 
 def _rebuilt(t: Terminal, drawn: Plant, plant: Plant) -> Terminal:
     was, now = (next(s for s in p.sections if s.into == t.name) for p in (drawn, plant))
-    by = Q_(plant.heights[now.name][1] - drawn.heights[was.name][1], "m")
-    outside = [(s.diameter * s.material.diameter_ratio).to("m") for s in (was, now)]
-    bottom = None if t.cap_bottom is None else t.cap_bottom + by
-    wide = t.diameter * float((outside[1] / outside[0]).m_as(""))
-    return replace(t, outlet=t.outlet + by, cap_bottom=bottom, diameter=wide)
+    grown = plant.heights[now.name][1] - drawn.heights[was.name][1]
+    before, after = (float(s.diameter.m_as("m")) * s.material.diameter_ratio for s in (was, now))
+    if not grown and before == after:
+        return t
+    bottom = None if t.cap_bottom is None else t.cap_bottom + Q_(grown, "m")
+    return replace(t, outlet=t.outlet + Q_(grown, "m"), cap_bottom=bottom, diameter=t.diameter * (after / before))
 
 
 def in_the_wind(roof: Roof | None, drawn: Plant, plant: Plant) -> Plant:
