@@ -39,7 +39,7 @@ def records(name, kind, system):
 def told(study, system):
     """What templates are given."""
     papers = {name: getattr(module, name)(study, system) for name, module in PAPERS.items()}
-    return {"not_to_build": finding_records.not_to_build(study.proposed or study), **papers}
+    return {"not_to_build": finding_records.not_to_build(study.reported), **papers}
 
 
 def paper(name, study, system):

@@ -1,5 +1,7 @@
 """Liners: the chapter's capacity, the smallest that does, and none where nothing fails."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from sample_natural_draft import MILD, PLANT, RETROFIT, TWO_PERCENT, WINTER
@@ -48,6 +50,15 @@ def test_the_liner_offered_keeps_rule_capacity_and_dryness_and_none_smaller_does
         assert min(0.8 * vent_sizing.capacity(narrower, s).m_as("W") for s in RETROFIT.seasons) < needed
     # Type B is not dry on the design winter day in any size that carries the input: it is told so.
     assert [o.material for o in others] == ["Type B gas vent"] and not any(o.fits for o in others)
+
+
+def test_a_flue_drawn_in_two_pieces_is_lined_as_one():
+    half, flue = {"length": Q_(13, "ft"), "rise": Q_(13, "ft")}, PLANT.section("flue")
+    pieces = (replace(flue, into="upper flue", **half), replace(flue, name="upper flue", **half))
+    plant = replace(PLANT, sections=(PLANT.section("connector"), *pieces))
+    # Told of by either piece: the flue that fails is theirs.
+    for name in ("flue", "upper flue"):
+        assert flue_liner.liners_of(plant, (WINTER,), {name}) == flue_liner.liners_of(PLANT, (WINTER,), {"flue"})
 
 
 def test_a_larger_liner_is_no_drier():

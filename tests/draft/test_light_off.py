@@ -12,6 +12,7 @@ from ventcalc.gas import combustion
 from ventcalc.handbook import area_rule as chapter
 from ventcalc.units import Q_
 from ventcalc.vent import cold_start
+from ventcalc.vent.layout import Plant
 
 
 @pytest.mark.parametrize("season", [WINTER, MILD], ids=lambda s: s.name)
@@ -121,13 +122,27 @@ def test_a_hood_on_a_common_vent_is_followed_in_time():
     assert summer.spilled == pytest.approx(summer.still * summer.within, rel=0.05)
 
 
-def test_a_hood_alone_on_two_upright_sections_is_followed_in_time_alone():
-    # `start_up` would take the lower one as warm at once.
+def in_two(**lower) -> Plant:
+    """The masonry flue drawn in two pieces, the lower otherwise."""
+    half = {"length": Q_(13, "ft"), "rise": Q_(13, "ft")}
     top = PLANT.section("flue")
-    lower = replace(top, name="lower flue", length=Q_(13, "ft"), rise=Q_(13, "ft"), into="flue")
-    upper = replace(top, length=Q_(13, "ft"), rise=Q_(13, "ft"))
-    sections = (replace(PLANT.section("connector"), into="lower flue"), lower, upper)
-    starts = light_off.light_offs(replace(PLANT, sections=sections), (WINTER,))
+    low = replace(top, name="lower flue", into="flue", **half | lower)
+    sections = (replace(PLANT.section("connector"), into="lower flue"), low, replace(top, **half))
+    return replace(PLANT, sections=sections)
+
+
+@pytest.mark.parametrize("season", [WINTER, MILD], ids=lambda s: s.name)
+def test_a_flue_drawn_in_two_pieces_starts_as_one(season):
+    """The same flue, the same half hour of it."""
+    whole, pieces = (light_off.one_flue(plant) for plant in (PLANT, in_two()))
+    one, two = (cold_start.start_up(plant, season, chapter.HALF_HOUR) for plant in (whole, pieces))
+    assert (two.draws_after, two.spilled) == pytest.approx((one.draws_after, one.spilled), rel=1e-6)
+    assert any(s.warm_connector for s in light_off.light_offs(in_two(), (season,)))
+
+
+def test_a_hood_alone_on_two_upright_sections_is_followed_in_time_alone():
+    # `start_up` would take the lower one, of another bore, as warm at once.
+    starts = light_off.light_offs(in_two(diameter=0.999 * PLANT.section("flue").diameter), (WINTER,))
     assert not any(s.warm_connector for s in starts)
     winter, whole = (start_of(f, WINTER.name, STILL) for f in (starts, found("masonry_retrofit").starts))
     assert winter.within == load_changes.AFTER

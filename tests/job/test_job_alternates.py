@@ -1,9 +1,10 @@
 """Job alternates: what may stand in place of an appliance."""
 
 import pytest
-from sample_files import SCHOOL
+from sample_files import FILES, SCHOOL
 
-from ventcalc.job import job_file
+from ventcalc.job import job_file, loop_settings
+from ventcalc.job.remedy import Remedy
 
 HEATER = """
 [[alternate]]
@@ -42,6 +43,19 @@ def test_a_window_in_another_unit_than_the_file_is_the_same_window():
     (_, changed) = job_file.read((SCHOOL + told).encode()).alternates
     for window in (changed.window, changed.job.plant.appliances[0].window):  # told, and judged
         assert [float(w.m_as("inH2O")) for w in window] == pytest.approx([-0.05, 0.10], abs=1e-5)
+
+
+def test_burners_start_by_the_same_settings_with_every_make():
+    """What the file says of sensor and limits belongs to the remedy that it offers, whatever stands on the vent."""
+    given = '[sequence]\nproof = "-0.012 inH2O"\nsensor_most = "1 inH2O"\nlow_limit = "-0.15 inH2O"\n\n[control]'
+    one = job_file.read((FILES / "swim_hall.toml").read_text(encoding="utf-8").replace("[control]", given, 1).encode())
+    assert one.offered.set_point.m_as("inH2O") == pytest.approx(-0.02) != one.set_point.m_as("inH2O")
+    remedy = Remedy("fan and damper", one.plant, set_point=one.offered.set_point)
+    settings = loop_settings.settings_of(one, remedy)
+    assert settings.proof.m_as("inH2O") == pytest.approx(-0.012)
+    for a in one.alternates:
+        assert loop_settings.settings_of(a.job, remedy) == settings
+        assert a.job.offered is None and a.job.alternates == ()
 
 
 def test_what_is_taken_away_takes_its_own_sections_along():

@@ -41,7 +41,7 @@ def test_lengths_in_the_drawing_are_those_of_the_job(written):
     """To a millimeter, read back by the library ezdxf."""
     found, folder = written
     lengths = dxf.lengths(folder / exports.DXF)
-    plant = (found.proposed or found).job.plant
+    plant = found.reported.job.plant
     assert set(lengths) == {s.name for s in plant.sections}
     for s in plant.sections:
         assert lengths[s.name].m_as("mm") == pytest.approx(s.length.m_as("mm"), abs=1.0)
@@ -51,4 +51,4 @@ def test_the_drawing_as_svg_keeps_its_words_and_the_tags_of_devices(written):
     found, folder = written
     words = " ".join(ET.parse(folder / exports.SVG).getroot().itertext())
     assert all(s.name in words for s in found.job.plant.sections)
-    assert ("F-1" in words) == bool(found.proposed and found.proposed.outcome.remedy.fan)
+    assert ("F-1" in words) == bool(found.reported.outcome.remedy.fan)

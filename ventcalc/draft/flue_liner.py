@@ -5,7 +5,7 @@ dry.
 from dataclasses import dataclass
 
 from ventcalc.door import door
-from ventcalc.draft.light_off import is_one_flue
+from ventcalc.draft.light_off import one_flue
 from ventcalc.draft.oversized_flue import area_of
 from ventcalc.draft.wall_lag import heavy
 from ventcalc.flow import materials
@@ -57,10 +57,11 @@ def liners_of(
     `LINERS`: the smallest size sold, no smaller than the outlet, that carries the input in every season. A larger one
     would be wetter, so that where it is not dry none of that material is.
     """
-    if not is_one_flue(plant):
+    pieces = {s.name for s in plant.order if single_vent.is_upright(s)}
+    plant = one_flue(plant)
+    if plant is None:
         return ()
-    flue = single_vent.rise_section(plant)
-    if not heavy(flue) or not (cold_start or flue.name in failing):
+    if not heavy(single_vent.rise_section(plant)) or not (cold_start or pieces & failing):
         return ()
     found = [_smallest(plant, seasons, materials.material(name)) for name in LINERS]
     return tuple(sorted((x for x in found if x), key=lambda x: (not x.fits, x.diameter)))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ventcalc.draft.light_off import FREEZING, LightOff, is_one_flue
+from ventcalc.draft.light_off import FREEZING, LightOff, one_flue
 from ventcalc.draft.wall_lag import heavy
 from ventcalc.vent import section_extremes, single_vent
 from ventcalc.vent.firing_states import Scan
@@ -66,9 +66,13 @@ def wettings_of(scan: Scan, starts: Sequence[LightOff] = ()) -> tuple[Wetting, .
 
     ``starts``: the `light_offs` of the plant; without them a flue counts by the states of the scan alone.
     """
-    flue = single_vent.rise_section(scan.plant).name if is_one_flue(scan.plant) else None
     first = max((s.condensed / s.within for s in starts if s.warm_connector), default=0.0)
-    found = (_wetting(scan, k, first if s.name == flue else 0.0) for k, s in enumerate(scan.plant.order))
+    flue = one_flue(scan.plant) if first else None
+    whole = single_vent.rise_section(flue).length.m_as("m") if flue else np.inf
+    found = (
+        _wetting(scan, k, first * s.length.m_as("m") / whole if single_vent.is_upright(s) else 0.0)
+        for k, s in enumerate(scan.plant.order)
+    )
     return tuple(w for w in found if w.lasting > 0.0)
 
 

@@ -115,16 +115,20 @@ def _stands(plant: Plant, season: Season) -> dict[str, float]:
 def _still(plant: Plant, seasons, rows: tuple[int, ...], followed: Followed | None) -> tuple[LightOff, ...]:
     stands = [(k, stack, kelvin) for k, s in enumerate(seasons) for stack, kelvin in _stands(plant, s).items()]
     found = _side_by_side(plant, seasons, rows, stands, followed)
-    if not is_one_flue(plant):
+    flue = one_flue(plant)
+    if flue is None:
         return found
-    return (*found, *(_started(plant, seasons[k], stack, kelvin) for k, stack, kelvin in stands))
+    return (*found, *(_started(flue, seasons[k], stack, kelvin) for k, stack, kelvin in stands))
 
 
-def is_one_flue(plant: Plant) -> bool:
-    """Whether the vent is one that `area_rule.start_up` follows: one hood, its connector, one upright flue."""
-    upright = [s for s in plant.order if single_vent.is_upright(s)]
-    hood = len(plant.appliances) == 1 and plant.appliances[0].kind == "draft hood"
-    return hood and upright == [plant.order[-1]]
+def one_flue(plant: Plant) -> Plant | None:
+    """The vent as `area_rule.start_up` follows it: one hood, its connector, one upright flue, drawn in however many
+    pieces; None where it is another."""
+    if len(plant.appliances) != 1 or plant.appliances[0].kind != "draft hood":
+        return None
+    joined = single_vent.with_joined_rise(plant)
+    upright = [s for s in joined.order if single_vent.is_upright(s)]
+    return joined if upright == [joined.order[-1]] else None
 
 
 def _started(plant: Plant, season: Season, stack: str, kelvin: float) -> LightOff:

@@ -10,6 +10,7 @@ from functools import cached_property
 
 from ventcalc.building.terminal import Terminal, with_fan
 from ventcalc.draft.fan_curve import Fan
+from ventcalc.job import job_building
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedy import Remedy, as_drawn
 
@@ -23,8 +24,10 @@ class Design:
 
     @cached_property
     def built(self) -> Job:
-        """The job as it would be built: its vent and set point those of the remedy."""
-        return replace(self.job, plant=self.remedy.plant, set_point=self.remedy.set_point or self.job.set_point)
+        """The job as it would be built: its vent and set point those of the remedy, its terminals where that ends."""
+        job, plant = self.job, self.remedy.plant
+        roof = job.roof and job_building.rebuilt(job.roof, job.plant, plant)
+        return replace(job, plant=plant, roof=roof, set_point=self.remedy.set_point or job.set_point)
 
     @property
     def fan(self) -> Fan | None:
@@ -34,7 +37,7 @@ class Design:
     @property
     def terminals(self) -> tuple[Terminal, ...]:
         """The roof's terminals; with a fan in the vent they count as mechanical draft."""
-        given = self.job.roof.terminals if self.job.roof else ()
+        given = self.built.roof.terminals if self.built.roof else ()
         return tuple(with_fan(t) for t in given) if self.fan else given
 
 

@@ -11,7 +11,7 @@ from ventcalc.draft.dampers import Damper
 from ventcalc.draft.fan_curve import Fan
 from ventcalc.draft.fan_drive import Drive
 from ventcalc.draft.held_pressure import HEADER, Control, Held, Second
-from ventcalc.job import vent_changes
+from ventcalc.job import job_building, vent_changes
 from ventcalc.job.device_choice import LEAKAGE, damper_for, end_kind, fan_for, needed_in_stack
 from ventcalc.job.device_duty import damper_duties
 from ventcalc.job.governing_scan import GoverningScan
@@ -121,6 +121,7 @@ def _shorter(job: Job, window: CommonWindow, states: States, near: Held) -> list
     plant = tried(vent_changes.with_top, job.plant, SHORTENED)
     if plant is None:
         return []
+    plant = job_building.in_the_wind(job.roof, job.plant, plant)
     serve = serving(window)
     inside = serve[0] <= job.set_point.m_as("Pa") <= serve[1]
     set_point = job.set_point if inside or serve[0] > serve[1] else Q_(sum(serve) / 2.0, "Pa")

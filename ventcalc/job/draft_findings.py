@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from ventcalc.draft.oversized_flue import AreaRule
 from ventcalc.job.findings import Condition, Finding, Named
 from ventcalc.job.operation import Operation
 from ventcalc.units import Q_
@@ -11,9 +12,13 @@ PRESSED_FOR = 5.0  # s at light-off that no one need hear of (common practice, n
 
 def natural(op: Operation) -> Iterator[Finding]:
     """The area rule, light-off from every stack, and the liner that would mend a flue."""
+    oversized: dict[tuple, list[AreaRule]] = {}
     for a in op.natural.oversized:
-        figures = {"ratio": float(a.ratio), "appliance": a.appliance, "times": float(a.times)}
-        yield Finding("oversized_flue", (a.section,), figures, f"{a.source} ({a.status})")
+        oversized.setdefault((a.appliance, a.rule, round(a.ratio, 6)), []).append(a)
+    for (appliance, *_), like in oversized.items():
+        figures = {"ratio": float(like[0].ratio), "appliance": appliance, "times": float(like[0].times)}
+        rule = f"{like[0].source} ({like[0].status})"
+        yield Finding("oversized_flue", tuple(a.section for a in like), figures, rule)
     starts = op.natural.starts
     for code, some in (
         ("no_light_off", [s for s in starts if s.fails and s.spills]),

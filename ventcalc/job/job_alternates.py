@@ -24,12 +24,12 @@ def check(a: job_form.Alternate, form: File) -> None:
 
 
 def changed(a: job_form.Alternate, form: File) -> File:
-    """The form with the alternate in place; the remedy offered and the alternates stay behind."""
+    """The form with the alternate in place, without alternates; the remedy stays, by whose set point burners start."""
     if a.removed:
         appliances = [x for x in form.appliance if x.name not in a.appliances]
     else:
         appliances = [_in_place(a, x) if x.name in a.appliances else x for x in form.appliance]
-    changes: dict[str, Any] = {"appliance": appliances, "alternate": [], "remedy": None}
+    changes: dict[str, Any] = {"appliance": appliances, "alternate": []}
     if a.removed:
         changes |= _left_standing(form, a, appliances)
     return form.model_copy(update=changes)

@@ -126,6 +126,41 @@ def placed(end: Termination, roof: Roof | None) -> Termination:
     return replace(end, place="clear" if roof_wind.clear_of_roof(roof.scene, terminal) else "near roof")
 
 
+def rebuilt(roof: Roof, drawn: Plant, plant: Plant) -> Roof:
+    """The roof of a vent that is built otherwise than drawn: its terminals as much higher, lower or wider as its ends.
+
+    So a shorter stack keeps no clearance that only the drawn one has.
+    """
+    return replace(roof, terminals=tuple(_rebuilt(t, drawn, plant) for t in roof.terminals))
+
+
+def _rebuilt(t: Terminal, drawn: Plant, plant: Plant) -> Terminal:
+    was, now = (next(s for s in p.sections if s.into == t.name) for p in (drawn, plant))
+    grown = plant.heights[now.name][1] - drawn.heights[was.name][1]
+    before, after = (float(s.diameter.m_as("m")) * s.material.diameter_ratio for s in (was, now))
+    if not grown and before == after:
+        return t
+    bottom = None if t.cap_bottom is None else t.cap_bottom + Q_(grown, "m")
+    return replace(t, outlet=t.outlet + Q_(grown, "m"), cap_bottom=bottom, diameter=t.diameter * (after / before))
+
+
+def in_the_wind(roof: Roof | None, drawn: Plant, plant: Plant) -> Plant:
+    """A vent built otherwise than drawn, its ends in the wind as they then stand over the roof (`placed`).
+
+    A place that the file gives against what its scene shows stays.
+    """
+    if roof is None:
+        return plant
+    after = rebuilt(roof, drawn, plant)
+
+    def end(was: Termination, now: Termination) -> Termination:
+        shown = was.place == placed(replace(was, place=None), roof).place
+        return placed(replace(now, place=None), after) if shown else now
+
+    ends = tuple(end(was, now) for was, now in zip(drawn.terminations, plant.terminations, strict=True))
+    return plant if ends == plant.terminations else replace(plant, terminations=ends)
+
+
 def exposure(form: job_form.File, room: RoomAir | None, roof: Roof | None) -> wind.Exposure:
     """How the building stands in the wind; where the file tells of no room its one air opening is all there is."""
     side = form.site.air_opening_side

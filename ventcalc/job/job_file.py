@@ -306,7 +306,8 @@ def _answered_twice(allowed) -> list[str]:
 
 
 def _alternate(a: job_form.Alternate, form: File, text: str, digest: str) -> Alternate:
-    """The alternate with the whole job as it would be with it."""
+    """The alternate with the whole job as it would be with it: the remedy offered is judged on it by the same limits
+    (`option_matrix`), and is not studied again."""
     changed = _build(job_alternates.changed(a, form), text, digest)
     window = a.window or (a.appliance.window if a.appliance else None)
-    return Alternate(a.name, tuple(a.appliances), window and tuple(window), replace(changed, name=a.name))
+    return Alternate(a.name, tuple(a.appliances), window and tuple(window), replace(changed, name=a.name, offered=None))

@@ -199,8 +199,8 @@ class Expected:
 
 
 def design(study: Study) -> Study:
-    """The design that is tested: the remedy proposed, or the vent as drawn where none is."""
-    return study.proposed or study
+    """The design that is tested: the one that is reported on, so the vent as drawn where that may be built."""
+    return study.reported
 
 
 def conditions(plant: Plant) -> tuple[Condition, ...]:

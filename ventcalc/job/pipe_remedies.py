@@ -8,7 +8,7 @@ import numpy as np
 from ventcalc.draft import common_window, held_pressure
 from ventcalc.draft.dampers import Damper
 from ventcalc.draft.held_pressure import HEADER
-from ventcalc.job import vent_changes
+from ventcalc.job import job_building, vent_changes
 from ventcalc.job.device_choice import LEAKAGE
 from ventcalc.job.device_remedies import damper_in_stack, serving
 from ventcalc.job.governing_scan import GoverningScan
@@ -82,7 +82,8 @@ def _best(few: GoverningScan, name: str, plants: Sequence[Plant | None], near: S
     """
     built: list[Outcome] = []
     too_large = name in ("narrower vent", "liner")
-    for plant in [each for each in plants if each is not None][:SIZES_TRIED]:
+    for changed in [each for each in plants if each is not None][:SIZES_TRIED]:
+        plant = job_building.in_the_wind(few.job.roof, few.job.plant, changed)
         solved = few.from_every_past(plant) if too_large else few.natural(plant, near)
         found = few.outcome(Remedy(name, plant, few.job.plant), solved)
         built.append(found)

@@ -50,8 +50,8 @@ _NEW, _CHANGED = ("size", "material"), ("height", "junction")  # kinds of `vent_
 
 
 def equipment_schedule(study: Study, system: str = "US") -> list[dict[str, Any]]:
-    """Every row of the design to be built: the remedy proposed, or where there is none the vent as drawn."""
-    design = study.proposed or study
+    """Every row of the design that is reported on: the vent as drawn where that may be built, else the remedy."""
+    design = study.reported
     named = tags(design)
     rows = (
         *_sections(design, named, system),
@@ -73,7 +73,7 @@ def table(study: Study, system: str = "US") -> Table:
     header += [f"{_word('heads', name)}, {watts}" for name in ("shaft_power", "motor")]
     header += [_word("heads", n) for n in ("size", "material", "wall", "listing", "drain", "by_maker")]
     found = Table(_word("heads", "title"), tuple(header), tuple(_cells(row, system) for row in rows))
-    return warned(found, finding_records.not_to_build(study.proposed or study))
+    return warned(found, finding_records.not_to_build(study.reported))
 
 
 def _cells(row: dict[str, Any], system: str) -> tuple[str | float | None, ...]:

@@ -2,8 +2,8 @@
 
 ``states.csv`` has every operating condition of the vent as drawn, ``states_with_remedy.csv`` of the remedy proposed;
 ``tables.xlsx`` holds the tables that are handed in, each as CSV as well; ``vent.dxf`` and ``vent.svg`` are the drawing
-of what is to be built, or of the vent as drawn where nothing is proposed; ``record_blank.csv`` the sheet of its
-functional performance test, to be copied, filled in on site and read back (`record_sheet`).
+of the design that is reported on (`Study.reported`); ``record_blank.csv`` the sheet of its functional performance test,
+to be copied, filled in on site and read back (`record_sheet`).
 """
 
 import io
@@ -32,10 +32,10 @@ def names() -> tuple[str, ...]:
 
 def write(study: Study, folder: Path, system: str) -> None:
     """Write all of them into a folder."""
-    design, handed_in = study.proposed or study, submittal.tables(study, system)
+    design, handed_in = study.reported, submittal.tables(study, system)
     tables = [state_table.states(study.scan, system, STATES)]
-    if design is not study:
-        tables.append(state_table.states(design.scan, system, WITH_REMEDY))
+    if study.proposed:
+        tables.append(state_table.states(study.proposed.scan, system, WITH_REMEDY))
     blank = spreadsheet.csv_text(record_sheet.blank(study, system))
     (folder / RECORD).write_text(blank, encoding="utf-8", newline="")
     for table in (*tables, *handed_in):
@@ -50,7 +50,7 @@ def write(study: Study, folder: Path, system: str) -> None:
 
 def svg(study: Study, system: str) -> bytes:
     """The drawing as SVG, its words kept as text."""
-    design, file = study.proposed or study, io.BytesIO()
+    design, file = study.reported, io.BytesIO()
     figure = drawing.layout_drawing(design.job.plant, system, tags.placed(design))
     with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "ventcalc"}):
         figure.savefig(file, format="svg", metadata={"Date": None, "Creator": None})

@@ -35,7 +35,7 @@ def page_one(study: Study, system: str) -> dict[str, Any]:
         "heading": say("show", "page_one", _heading(study)),
         "instruction": list(told),
         "agree": [*_agree(study.to_build), *_makes(study)] if study.to_build else [],
-        "trust": _trust(study.proposed or study, system),
+        "trust": _trust(study.reported, system),
     }
 
 

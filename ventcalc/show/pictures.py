@@ -73,7 +73,7 @@ def _caption(name: str, **figures: Any) -> str:
 
 def _of_page_one(study: Study, system: str) -> list[Picture]:
     """The vent with its devices, and every outlet's range in its window before and after."""
-    design = study.proposed or study
+    design = study.reported
     devices = tags.placed(design)
     after = () if design is study else design.envelopes
     rows = len(window_plot.worst(study.envelopes, after))

@@ -77,7 +77,7 @@ class _Panel:
 
 def points_list(study: Study, system: str = "US") -> list[dict[str, Any]]:
     """Every point of the design to be built; none where nothing is controlled."""
-    design = study.proposed or study
+    design = study.reported
     p = _Panel(design, header_settings(design), tags(design), system)
     if not p.remedy.controls:
         return []
@@ -89,7 +89,7 @@ def table(study: Study, system: str = "US") -> Table:
     names = ("name", "description", "object", "direction", "low", "high", "unit", "normal", "alarm", "wired")
     rows = tuple(_cells(point, system) for point in points_list(study, system))
     found = Table(_word("heads", "title"), tuple(_word("heads", n) for n in names), rows)
-    return warned(found, finding_records.not_to_build(study.proposed or study))
+    return warned(found, finding_records.not_to_build(study.reported))
 
 
 def _cells(point: dict[str, Any], system: str) -> tuple[Cell, ...]:

@@ -40,8 +40,8 @@
   damper by season, ``sheet`` (set-up: ``kind``, ``name``, ``value``, ``why``, ``source``, ``status``),
   ``tries`` (what, leads to), ``trial`` (a start in time), ``starts`` in every order and season, ``failures`` (the worst
   of every kind); ``impossible``: why it cannot be built
-- ``submittal``: null where no remedy is proposed; what is handed to those who build it: ``not_to_build`` (a warning, or
-  empty), ``equipment_schedule``, ``sequence_of_operation`` and ``points_list``, rows as their modules say
+- ``submittal``: null where no remedy is to be built; what is handed to those who build it: ``not_to_build`` (a
+  warning, or empty), ``equipment_schedule``, ``sequence_of_operation`` and ``points_list``, rows as their modules say
 - ``around``: ``terminals`` (each with every rule's ``findings``, its ``least`` height and that ``with_fan``), ``air``
   (rules on the room's air), ``exhausts`` (what they do, and what would cure it), ``plumes`` (exhaust that comes to an
   intake), ``spills`` (what flue gas in the room

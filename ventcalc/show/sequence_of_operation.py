@@ -84,7 +84,7 @@ class _Program:
 
 def sequence_of_operation(study: Study, system: str = "US") -> list[dict[str, Any]]:
     """The sentences of the design to be built, numbered; of a vent with nothing to control, the one that says so."""
-    design = study.proposed or study
+    design = study.reported
     p = _Program(design, header_settings(design), tags(design), system)
     if not p.remedy.controls:
         return _numbered([("scope", [p.record("scope", "nothing")])])
@@ -97,7 +97,7 @@ def table(study: Study, system: str = "US") -> Table:
     """The sentences for a spreadsheet."""
     rows = tuple((r["number"], r["heading"], r["sentence"]) for r in sequence_of_operation(study, system))
     found = Table(_word("heads", "title"), tuple(_word("heads", n) for n in ("number", "part", "sentence")), rows)
-    return warned(found, finding_records.not_to_build(study.proposed or study))
+    return warned(found, finding_records.not_to_build(study.reported))
 
 
 def moves() -> tuple[Move, ...]:

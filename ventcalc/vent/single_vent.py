@@ -58,6 +58,30 @@ def is_upright(section: Section) -> bool:
     return rise > 0.0 and rise >= 0.9 * length
 
 
+def with_joined_rise(plant: Plant) -> Plant:
+    """The plant with its last upright sections as one, where they follow each other and nothing tells them apart: bore,
+    material and what surrounds them are the same. The one has the name of the lowest."""
+    while len(way := path(plant)) > 1 and _go_on(*way[-2:]):
+        lower, upper = way[-2:]
+        one = replace(
+            lower,
+            length=lower.length + upper.length,
+            rise=lower.rise + upper.rise,
+            into=upper.into,
+            fittings=lower.fittings + upper.fittings,
+            obstruction=lower.obstruction + upper.obstruction,
+        )
+        others = tuple(s for s in plant.sections if s not in (lower, upper))
+        plant = replace(plant, sections=(*others, one))
+    return plant
+
+
+def _go_on(lower: Section, upper: Section) -> bool:
+    """Whether the upper of two upright sections is more of the lower."""
+    same = all(getattr(lower, n) == getattr(upper, n) for n in ("diameter", "material", "place"))
+    return same and is_upright(lower) and is_upright(upper) and lower.junction is None
+
+
 def rise_section(plant: Plant) -> Section:
     """The last upright section before the termination: the one whose height is asked for."""
     upright = [s for s in path(plant) if is_upright(s)]
