@@ -336,7 +336,8 @@ def test_the_light_off_that_spills_most_is_told():
 
 
 def test_an_oversized_flue_and_the_first_liner_that_fits():
-    area = Made(section="flue", ratio=9.0, appliance="A", times=7.0, source="a code", status="from memory")
+    rule = {"rule": "a rule", "source": "a code", "status": "from memory"}
+    area, further = (Made(section=n, ratio=9.0, appliance="A", times=7.0, **rule) for n in ("flue", "flue, upper part"))
     liner = Made(
         fits=True,
         section="flue",
@@ -348,7 +349,8 @@ def test_an_oversized_flue_and_the_first_liner_that_fits():
         needed=2e4,
         clearance=12.0,
     )
-    found = told(draft_findings.natural(natural(oversized=[area], liners=[liner, liner])))
+    found = told(draft_findings.natural(natural(oversized=[area, further], liners=[liner, liner])))
+    assert found["oversized_flue"].subjects == ("flue", "flue, upper part")  # two pieces of one flue are one finding
     assert (found["oversized_flue"].figures["ratio"], found["oversized_flue"].figures["times"]) == (9.0, 7.0)
     assert found["liner"].figures["capacity"] == Q_(3e4, "W") and found["liner"].figures["needed"] == Q_(2e4, "W")
     assert not told(draft_findings.natural(natural(liners=[Made(fits=False)])))
