@@ -81,6 +81,11 @@ class Compared:
         )
         raise ValueError(f"{self.job.name}, {name}: {why}")
 
+    @property
+    def begun(self) -> tuple[np.ndarray, np.ndarray]:
+        """Flows drawn [kg/s] and temperatures [K] of the vent as drawn: where to begin with devices in it."""
+        return self.scan.solution.drawn, self.scan.solution.outlets
+
     @cached_property
     def window(self) -> CommonWindow:
         """The outlets' windows as header pressures, the header held near the best of them."""
@@ -195,7 +200,7 @@ def needed(name: str = HALL) -> Held:
     plant = found.of("fan").remedy.plant
     end = held_pressure.before_termination(plant)
     control = Control(end, Ideal(), HEADER, found.job.set_point)
-    return held_pressure.hold(plant, found.job.seasons, found.scan.states, (control,))
+    return held_pressure.hold(plant, found.job.seasons, found.scan.states, (control,), None, *found.begun)
 
 
 def reach(name: str, remedy: str) -> tuple[np.ndarray, np.ndarray]:
@@ -217,7 +222,7 @@ def damper_at(top: bool) -> Scan:
     remedy = found.of("damper").remedy
     section = remedy.top if top else held_pressure.stack_base(remedy.plant)
     control = replace(remedy.controls[0], section=section)
-    held = held_pressure.hold(remedy.plant, found.job.seasons, found.scan.states, (control,))
+    held = held_pressure.hold(remedy.plant, found.job.seasons, found.scan.states, (control,), None, *found.begun)
     return held.scan(found.scan)
 
 

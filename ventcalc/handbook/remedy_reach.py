@@ -81,7 +81,7 @@ def _fixed(found: Compared, remedy: Remedy, share: float) -> Scan:
         )
         for c in remedy.controls
     )
-    held = held_pressure.hold(remedy.plant, found.job.seasons, found.scan.states, controls)
+    held = held_pressure.hold(remedy.plant, found.job.seasons, found.scan.states, controls, None, *found.begun)
     return held.scan(found.scan)
 
 

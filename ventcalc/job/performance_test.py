@@ -28,6 +28,8 @@ from ventcalc.job.remedy import Remedy
 from ventcalc.job.study import Study
 from ventcalc.units import Q_, Quantity, magnitude, parse, ureg
 from ventcalc.vent import end_of_header, firing_states
+from ventcalc.vent.common_vent import solve_network
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Itself, Season, compile_network, room_vapor
 from ventcalc.vent.states import States
@@ -306,6 +308,13 @@ def _row(asked: Asked, solved: "_Solved", hotter: "_Solved") -> Expected:
     return Expected(asked, value, band, error, bool(solved.holding[k]))
 
 
+def _solved(plant: Plant, seasons: tuple[Season, ...], states: States) -> Scan:
+    """The vent in these states; where every burner forces its flow its past makes no difference."""
+    if not remedy_outcome.forced(plant):
+        return firing_states.of_states(plant, seasons, states, len(states), True)
+    return Scan(plant, seasons, solve_network(compile_network(plant, seasons), states), len(states), True)
+
+
 class _Solved:
     """A design in every condition of its sheet, in the day's weather, its flue gas ``by`` [K] hotter.
 
@@ -321,7 +330,7 @@ class _Solved:
         states = _states(plant, asked, float(today.wind.m_as("m/s")) > 0.0)
         job = replace(tested.design.job, plant=plant, seasons=(today, warmer))
         remedy = replace(tested.outcome.remedy, plant=plant, start=None)
-        scan = firing_states.of_states(plant, job.seasons, states, len(states), True)
+        scan = _solved(plant, job.seasons, states)
         self.outcome = remedy_outcome.outcome(job, remedy, scan, rough=True)
         self.scan = self.outcome.scan
         self.plant, self.columns = plant, np.arange(len(states))
