@@ -293,19 +293,14 @@ class _Acting:
         """What the devices add where the vent begins, and how much less the more flows."""
         self.state = self._begun(now)
         self.told = self.state[: len(_TOLD), None]
-        d, added, slope = self.devices, np.zeros(self.shape), np.zeros(self.shape)
-        if d.fan is not None:
-            flow, density = now.flow[self.fan_row], now.density[self.fan_row]
-            near = flow + 1e-3 * np.maximum(np.abs(flow), 0.01)
-            made = d.by_fan(np.stack([flow, near]), density, self.state[loop_step.SPEED])
-            added[self.fan_row] += made[0]
-            slope[self.fan_row] += np.minimum((made[1] - made[0]) / (near - flow), 0.0)
-        if d.damper is not None:
-            flow, density = now.flow[self.damper_row], now.density[self.damper_row]
-            taken = d.by_damper(flow, density, self.state[loop_step.POSITION])
-            added[self.damper_row] += taken
-            slope[self.damper_row] -= 2.0 * np.abs(taken) / np.maximum(np.abs(flow), 1e-6)
-        return added, slope
+        moves, found = self.devices.moves, np.zeros((2, *self.shape))
+        if moves.has_fan:
+            at = now.flow[self.fan_row], now.density[self.fan_row]
+            found[:, self.fan_row] += loop_step.fan_along(moves, *at, self.state[loop_step.SPEED])
+        if moves.has_damper:
+            at = now.flow[self.damper_row], now.density[self.damper_row]
+            found[:, self.damper_row] += loop_step.damper_along(moves, *at, self.state[loop_step.POSITION])
+        return found[0], found[1]
 
     def _begun(self, now: Instant) -> np.ndarray:
         """At the loop's start, or at rest at the set point: the devices are not yet in the pressure there."""

@@ -89,6 +89,21 @@ def by_damper(moves, flow, density, position):
     return -loss_at(moves.log_loss, place) * 0.5 * density * through * np.abs(through)
 
 
+@law
+def fan_along(moves, flow, density, speed):
+    """`by_fan`, and its slope [Pa s/m3] against the flow: never upward, so that a step holds."""
+    near = flow + 1e-3 * np.maximum(np.abs(flow), 0.01)
+    made, more = by_fan(moves, flow, density, speed), by_fan(moves, near, density, speed)
+    return made, np.minimum((more - made) / (near - flow), 0.0)
+
+
+@law
+def damper_along(moves, flow, density, position):
+    """`by_damper`, and its slope [Pa s/m3] against the flow."""
+    taken = by_damper(moves, flow, density, position)
+    return taken, -2.0 * np.abs(taken) / np.maximum(np.abs(flow), 1e-6)
+
+
 class Plan(NamedTuple):
     """How the loop is set.
 
@@ -171,16 +186,14 @@ def _act(fixed, vent, acting, number, every):
         vent.device[ADDS, :, r] = 0.0
         vent.device[ALONG, :, r] = 0.0
         if moves.has_fan:
-            near = flow + 1e-3 * max(abs(flow), 0.01)
-            made = by_fan(moves, flow, density, now[SPEED])
-            more = by_fan(moves, near, density, now[SPEED])
+            made, slope = fan_along(moves, flow, density, now[SPEED])
             vent.device[ADDS, plan.fan, r] += made
-            vent.device[ALONG, plan.fan, r] += min((more - made) / (near - flow), 0.0)
+            vent.device[ALONG, plan.fan, r] += slope
         if moves.has_damper:
             flow, density = _end_of(fixed, vent, plan.damper, r)
-            taken = by_damper(moves, flow, density, now[POSITION])
+            taken, slope = damper_along(moves, flow, density, now[POSITION])
             vent.device[ADDS, plan.damper, r] += taken
-            vent.device[ALONG, plan.damper, r] -= 2.0 * abs(taken) / max(abs(flow), 1e-6)
+            vent.device[ALONG, plan.damper, r] += slope
 
 
 @law
