@@ -43,4 +43,28 @@ def scroll_to(page, selector: str) -> None:
             break
         page.evaluate("y => document.querySelector('.jp-WindowedPanel-outer').scrollTo(0, y)", place)
         page.wait_for_timeout(100)
-    found.scroll_into_view_if_needed()
+    bring_into_view(page, selector)
+
+
+def bring_into_view(page, selector: str) -> None:
+    """Scroll the first element of a kind into view, whichever it is: a new answer replaces the old at any moment."""
+    page.wait_for_function(
+        """selector => {
+            const found = document.querySelector(selector);
+            if (!found) return false;
+            found.scrollIntoViewIfNeeded();
+            const { top, bottom } = found.getBoundingClientRect();
+            return bottom > top && top < innerHeight && bottom > 0;
+        }""",
+        arg=selector,
+        timeout=PATIENCE,
+    )
+
+
+def shows_a_drawing(page, selector: str) -> None:
+    """Wait until the first picture of a kind is decoded: a drawing, not a broken image."""
+    page.wait_for_function(
+        "selector => { const i = document.querySelector(selector); return i && i.complete && i.naturalWidth > 100; }",
+        arg=selector,
+        timeout=PATIENCE,
+    )

@@ -13,7 +13,7 @@ from ventcalc.units import Q_, show
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.states import States
 
-from .chapter_page import PATIENCE, not_harmless, open_chapter, run_all, scroll_to
+from .chapter_page import PATIENCE, bring_into_view, not_harmless, open_chapter, run_all, scroll_to, shows_a_drawing
 
 CHAPTER = "27_study.ipynb"
 
@@ -40,10 +40,9 @@ def slider_moves_the_numbers_and_the_picture(page, screenshots) -> None:
     expect(page.locator(".widget-readout").first).to_have_text("44.0 ft")
     expect(numbers).not_to_have_text(numbers_before, timeout=PATIENCE)
     expect(picture).not_to_have_attribute("src", picture_before, timeout=PATIENCE)
-    numbers.scroll_into_view_if_needed()
+    bring_into_view(page, ".vc-numbers .widget-html-content")
     page.screenshot(path=screenshots / "study_after.png")
-    # The new picture is a drawing, not a broken image.
-    assert picture.evaluate("image => image.decode().then(() => image.naturalWidth)") > 100
+    shows_a_drawing(page, "img.vc-picture")
 
     # The other unit system, and the height that was chosen stays.
     scroll_to(page, ".vc-units")
