@@ -20,8 +20,8 @@ gas: atmosphere fuels flue_gas combustion combustion_analysis stack_loss steam_b
 flow: stack_effect steam_book_stack friction materials gas_radiation heat_loss wall_rings warm_up wall_condensation
     fittings junctions wind
 vent: layout network condensing_run cooling states dilution_air boundary_conditions heat_balance pressure_balance
-    newton solution common_vent varied_network varied_streams coming_to_rest stability root_census roots single_vent
-    draft_margin false_position vent_sizing vent_at_work nominal_sizes area_rule cold_start capacity_tables
+    newton solution common_vent varied_network varied_streams coming_to_rest stability root_census roots pieces
+    single_vent draft_margin false_position vent_sizing vent_at_work nominal_sizes area_rule cold_start capacity_tables
     capacity_rules worst_state firing_states outlet_envelope reversal section_extremes end_of_header wetted_wall
     gas_content column_grid column_walls advection gas_column course momentum_balance time_step moving_vent
     transient

@@ -14,6 +14,7 @@ from ventcalc.units import Q_, Quantity, magnitude, ureg
 from ventcalc.vent import cold_start, nominal_sizes, single_vent, vent_at_work, vent_sizing
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
+from ventcalc.vent.pieces import is_upright
 
 LINERS = ("Type B gas vent", "insulated chimney")  # what a flue of category I is lined with
 
@@ -57,11 +58,11 @@ def liners_of(
     `LINERS`: the smallest size sold, no smaller than the outlet, that carries the input in every season. A larger one
     would be wetter, so that where it is not dry none of that material is.
     """
-    pieces = {s.name for s in plant.order if single_vent.is_upright(s)}
+    upright = {s.name for s in plant.order if is_upright(s)}
     plant = one_flue(plant)
     if plant is None:
         return ()
-    if not heavy(single_vent.rise_section(plant)) or not (cold_start or pieces & failing):
+    if not heavy(single_vent.rise_section(plant)) or not (cold_start or upright & failing):
         return ()
     found = [_smallest(plant, seasons, materials.material(name)) for name in LINERS]
     return tuple(sorted((x for x in found if x), key=lambda x: (not x.fits, x.diameter)))

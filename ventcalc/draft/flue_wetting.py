@@ -7,7 +7,7 @@ import numpy as np
 
 from ventcalc.draft.light_off import FREEZING, LightOff, one_flue
 from ventcalc.draft.wall_lag import heavy
-from ventcalc.vent import section_extremes, single_vent
+from ventcalc.vent import pieces, section_extremes, single_vent
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.reversal import REVERSAL_FLOW
 
@@ -70,7 +70,7 @@ def wettings_of(scan: Scan, starts: Sequence[LightOff] = ()) -> tuple[Wetting, .
     flue = one_flue(scan.plant) if first else None
     whole = single_vent.rise_section(flue).length.m_as("m") if flue else np.inf
     found = (
-        _wetting(scan, k, first * s.length.m_as("m") / whole if single_vent.is_upright(s) else 0.0)
+        _wetting(scan, k, first * s.length.m_as("m") / whole if pieces.is_upright(s) else 0.0)
         for k, s in enumerate(scan.plant.order)
     )
     return tuple(w for w in found if w.lasting > 0.0)

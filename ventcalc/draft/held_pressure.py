@@ -15,7 +15,7 @@ from typing import Protocol
 import numpy as np
 
 from ventcalc.units import Quantity, magnitude, ureg
-from ventcalc.vent import coming_to_rest, roots
+from ventcalc.vent import coming_to_rest, pieces, roots
 from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.end_of_header import far_end, far_end_pressure
 from ventcalc.vent.firing_states import Scan
@@ -428,9 +428,9 @@ def before_termination(plant: Plant) -> str:
 
 
 def stack_base(plant: Plant) -> str:
-    """The first section that carries all that the end of the header carries in the end: a damper at its end stands
-    before the rise, so that the rise behind it is under draft, not under pressure."""
+    """The first section that carries all that the end of the header carries in the end, the last piece of it: a damper
+    at its end stands before the rise, so that the rise behind it is under draft, not under pressure."""
     name, top = far_end(plant), before_termination(plant)
     while len(plant.serves(name)) < len(plant.serves(top)):
         name = plant.section(name).into
-    return name
+    return pieces.one_piece(plant, name)[-1].name

@@ -18,7 +18,7 @@ from ventcalc.draft.oversized_flue import naturally_drafted
 from ventcalc.draft.wall_lag import heavy
 from ventcalc.gas.appliance import ENTRY_LOSS
 from ventcalc.units import Q_
-from ventcalc.vent import cold_start, single_vent, transient
+from ventcalc.vent import cold_start, pieces, single_vent, transient
 from ventcalc.vent.cold_start import StartUp
 from ventcalc.vent.course import course_of
 from ventcalc.vent.layout import OUTDOORS, Plant
@@ -127,7 +127,7 @@ def one_flue(plant: Plant) -> Plant | None:
     if len(plant.appliances) != 1 or plant.appliances[0].kind != "draft hood":
         return None
     joined = single_vent.with_joined_rise(plant)
-    upright = [s for s in joined.order if single_vent.is_upright(s)]
+    upright = [s for s in joined.order if pieces.is_upright(s)]
     return joined if upright == [joined.order[-1]] else None
 
 

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from ventcalc.gas.appliance import ENTRY_LOSS
 from ventcalc.tables import row
 from ventcalc.units import Q_
-from ventcalc.vent import area_rule, single_vent
+from ventcalc.vent import area_rule
 from ventcalc.vent.layout import Plant, Section
+from ventcalc.vent.pieces import is_upright
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,7 @@ def areas_of(plant: Plant) -> tuple[AreaRule, ...]:
     return tuple(
         area_of(plant, section)
         for section in plant.order
-        if single_vent.is_upright(section) and names & {a.name for a in plant.serves(section.name)}
+        if is_upright(section) and names & {a.name for a in plant.serves(section.name)}
     )
 
 

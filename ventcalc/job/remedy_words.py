@@ -100,7 +100,7 @@ def _difference(d: Difference, remedy: Remedy, system: str) -> str:
         square = {s.name for s in remedy.drawn.sections if s.junction in vent_changes.SQUARE}
         name = "every junction" if square == set(d.sections) else name
     if d.kind == "height":
-        name = "raised" if d.after > d.before else "cut"
+        name = ("raised" if d.after > d.before else "cut") + (" each" if len(d.sections) > 1 else "")
     return say(PART, "changes", name, system, sections=names, after=d.after)
 
 

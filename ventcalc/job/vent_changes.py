@@ -15,7 +15,7 @@ from ventcalc.draft import held_pressure
 from ventcalc.flow import fittings, materials
 from ventcalc.gas.appliance import CATEGORIES
 from ventcalc.units import Q_, Quantity
-from ventcalc.vent import area_rule
+from ventcalc.vent import area_rule, pieces
 from ventcalc.vent.layout import Plant, Section
 from ventcalc.vent.solution import Solution
 
@@ -143,17 +143,18 @@ def with_laterals(plant: Plant) -> Plant:
 
 
 def with_top(plant: Plant, factor: float) -> Plant:
-    """The plant with its last section so many times as high.
+    """The plant with its last section so many times as high, in however many like pieces that is drawn.
 
     Raises ValueError where that section does not rise, or is of masonry and would grow.
     """
-    top = plant.section(held_pressure.before_termination(plant))
+    whole = pieces.one_piece(plant, held_pressure.before_termination(plant))
+    top = whole[-1]
     if not top.rise.m_as("m") > 0.0:
         raise ValueError(f"{top.name} does not rise: no stack to make taller or shorter")
     if top.material.name == MASONRY:
         raise ValueError(f"{top.name} is of masonry: its height stays")
-    more = (factor - 1.0) * top.rise
-    return _with(plant, {top.name: {"rise": top.rise + more, "length": top.length + more}})
+    more = {s.name: (factor - 1.0) * s.rise for s in whole}
+    return _with(plant, {s.name: {"rise": s.rise + more[s.name], "length": s.length + more[s.name]} for s in whole})
 
 
 def with_free_end(plant: Plant) -> Plant:
@@ -313,18 +314,20 @@ def differences(drawn: Plant, plant: Plant) -> tuple[Difference, ...]:
 def new_pipe(drawn: Plant, plant: Plant) -> float:
     """Inner area [m2] of all pipe that has to be made anew; a new junction or cap counts as a `PIECE` of its size.
 
-    Of a section that only grows, what is added; of one that is cut, a piece.
+    Of a section that only grows, what is added; of one that is cut, a piece. What is of one bore is one in this, in
+    however many pieces it is drawn.
     """
-    total = 0.0
+    total, added = 0.0, {}
     for was, now in zip(drawn.sections, plant.sections, strict=True):
         diameter, length = (float(getattr(now, n).m_as("m")) for n in ("diameter", "length"))
         anew = was.diameter != now.diameter or was.material != now.material
         if anew:
             total += np.pi * diameter * length
         elif was.length != now.length:
-            total += np.pi * diameter * max(length - float(was.length.m_as("m")), PIECE * diameter)
+            added[diameter] = added.get(diameter, 0.0) + length - float(was.length.m_as("m"))
         if was.junction != now.junction:
             total += np.pi * diameter * PIECE * diameter
+    total += sum(np.pi * diameter * max(length, PIECE * diameter) for diameter, length in added.items())
     for was, now in zip(drawn.terminations, plant.terminations, strict=True):
         if was.cap != now.cap:
             diameter = float(next(s for s in plant.sections if s.into == now.name).diameter.m_as("m"))
@@ -333,7 +336,7 @@ def new_pipe(drawn: Plant, plant: Plant) -> float:
 
 
 def rise_behind_header(plant: Plant) -> tuple[float, float]:
-    """Rise [m] of all behind the header, and of the last section alone."""
-    top = plant.section(held_pressure.before_termination(plant))
-    low, high = plant.heights[held_pressure.stack_base(plant)][1], plant.heights[top.name][1]
-    return high - low, float(top.rise.m_as("m"))
+    """Rise [m] of all behind the header, and of the last section alone, in however many like pieces."""
+    top = held_pressure.before_termination(plant)
+    low, high = plant.heights[held_pressure.stack_base(plant)][1], plant.heights[top][1]
+    return high - low, float(sum(s.rise.m_as("m") for s in pieces.one_piece(plant, top)))

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ventcalc.gas import atmosphere
+from ventcalc.vent import pieces
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import OUTDOORS
 from ventcalc.vent.network import compile_network
@@ -24,8 +25,8 @@ class Extremes:
     ``dew_point`` in that state, ``condensate`` [kg/s] that leaves the gas on the wall and ``ice`` [kg/s] of it that
     freezes there, each at its greatest with the stack hot, ``condensing`` share of the conditions with a hot stack in
     which the wall is below the dew point, in some root of each, ``pressure`` lowest and highest static against its
-    surroundings [Pa] (where a section ends in a cap, at its lower end: right under a cap the cap's own loss always
-    stands as positive pressure).
+    surroundings [Pa] (where a section ends in a cap, at the lower end of that `pieces.one_piece`: right under a cap the
+    cap's own loss always stands as positive pressure).
     """
 
     section: str
@@ -70,6 +71,16 @@ def static_against_surroundings(scan: Scan, row: int) -> tuple[np.ndarray, np.nd
     )
 
 
+def static_below_cap(scan: Scan, row: int) -> tuple[np.ndarray, np.ndarray]:
+    """As `static_against_surroundings`; of a piece that ends in a cap, in however many sections, at its lower end."""
+    plant = scan.plant
+    whole = pieces.one_piece(plant, plant.order[row].name)
+    if whole[-1].into not in {t.name for t in plant.terminations}:
+        return static_against_surroundings(scan, row)
+    lowest, _ = static_against_surroundings(scan, plant.row(whole[0].name))
+    return lowest, lowest
+
+
 def _extremes(scan: Scan, row: int) -> Extremes:
     solution = scan.solution
     flowing = np.flatnonzero((np.abs(solution.flow[row]) > REVERSAL_FLOW) & scan.any_running)
@@ -81,9 +92,7 @@ def _extremes(scan: Scan, row: int) -> Extremes:
     hot = ~scan.states.cold[flowing]
     lasting = flowing[hot] if hot.any() else flowing
     water = solution.drained[row, lasting]
-    up, down = (p[flowing] for p in static_against_surroundings(scan, row))
-    if scan.plant.order[row].into in {t.name for t in scan.plant.terminations}:
-        down = up
+    up, down = (p[flowing] for p in static_below_cap(scan, row))
     pressure, lowest = np.maximum(up, down), np.minimum(up, down)
     clearance = np.where(hot, wall - dew, np.inf)
     coldest = worst(-clearance, SAME_TEMPERATURE)

@@ -7,6 +7,7 @@ from ventcalc.flow.materials import Material
 from ventcalc.gas.appliance import Appliance
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent.layout import Plant, Section, Termination
+from ventcalc.vent.pieces import goes_on, is_upright
 
 
 @door(
@@ -52,16 +53,10 @@ def single_vent(
     )
 
 
-def is_upright(section: Section) -> bool:
-    """Whether a section rises, and along nearly all of its length."""
-    rise, length = section.rise.m_as("m"), section.length.m_as("m")
-    return rise > 0.0 and rise >= 0.9 * length
-
-
 def with_joined_rise(plant: Plant) -> Plant:
     """The plant with its last upright sections as one, where they follow each other and nothing tells them apart: bore,
     material and what surrounds them are the same. The one has the name of the lowest."""
-    while len(way := path(plant)) > 1 and _go_on(*way[-2:]):
+    while len(way := path(plant)) > 1 and is_upright(way[-1]) and goes_on(*way[-2:]):
         lower, upper = way[-2:]
         one = replace(
             lower,
@@ -74,12 +69,6 @@ def with_joined_rise(plant: Plant) -> Plant:
         others = tuple(s for s in plant.sections if s not in (lower, upper))
         plant = replace(plant, sections=(*others, one))
     return plant
-
-
-def _go_on(lower: Section, upper: Section) -> bool:
-    """Whether the upper of two upright sections is more of the lower."""
-    same = all(getattr(lower, n) == getattr(upper, n) for n in ("diameter", "material", "place"))
-    return same and is_upright(lower) and is_upright(upper) and lower.junction is None
 
 
 def rise_section(plant: Plant) -> Section:
