@@ -357,9 +357,7 @@ def test_an_oversized_flue_and_the_first_liner_that_fits():
 
 
 def test_wet_walls_and_ice_are_told_by_the_most():
-    wettings = [
-        Made(section=n, lasting=r, a_day=d) for n, r, d in (("a", 1e-4, 1.0), ("b", 3e-4, 2.0), ("c", 0.0, 9.0))
-    ]
+    wettings = [Made(section=n, lasting=r, a_day=d) for n, r, d in (("a", 1e-4, 1.0), ("b", 3e-4, 2.0))]
     icings = [
         Made(section=n, terminal=t, rate=r, wall=w, state=k, hot=h)
         for n, t, r, w, k, h in (
@@ -374,6 +372,9 @@ def test_wet_walls_and_ice_are_told_by_the_most():
     assert found["ice"].subjects == ("a",) and not found["ice"].figures["warming"]
     end = found["ice_at_terminal"]
     assert end.subjects == ("b", "d") and (end.figures["wall"], end.figures["state"].column) == (Q_(260.0, "K"), 3)
+    assert found["wet"].figures["much"] and end.figures["much"] and not found["ice"].figures["much"]
+    little = told(draft_findings.wet(natural(wettings=[Made(section="a", lasting=1e-5, a_day=9e-4)])))["wet"]
+    assert findings.sentence(little, "SI").endswith("Little water runs down it: less than 1 l a day.")
     only = told(draft_findings.wet(natural(icings=icings[1:2])))["ice_at_terminal"]
     assert only.figures["warming"]
 

@@ -44,6 +44,21 @@ class Conditions(Made):
         return len(self.cold)
 
 
+class OneSection(Made):
+    """A plant of one section."""
+
+    __hash__ = object.__hash__
+
+    def section(self, name):
+        return self.order[0]
+
+    def upstream(self, name):
+        return () if name == "stack" else (*self.order, "what joins it in a tee")
+
+    def row(self, name):
+        return 0
+
+
 def made_up(into="cap", **changed):
     """One section outdoors in five states: at rest, two on a hot stack, one on a cold one, and one with nothing lit."""
     rows = {
@@ -53,6 +68,7 @@ def made_up(into="cap", **changed):
         "downstream": [200.0, 380.0, 460.0, 290.0, 100.0],
         "wall": [100.0, 330.0, 318.15, 290.0, 100.0],
         "vapor": [0.5, 0.1, 0.1, 0.1, 0.5],
+        "wet": [True, False, True, True, True],
         "drained": [9.0, 0.0, 2e-4, 7e-4, 9.0],
         "frozen": [9.0, 0.0, 1e-5, 3e-5, 9.0],
         "pressure_up": [99.0, -4.0, -6.0, -2.0, 99.0],
@@ -62,7 +78,7 @@ def made_up(into="cap", **changed):
         "added": [0.0, 0.0, 0.0, 0.0, 0.0],
     } | changed
     solution = Made(barometric=123520.0, **{name: np.array([row]) for name, row in rows.items()})
-    plant = Made(order=[Made(name="stack", place="outdoors", into=into)], terminations=[Made(name="cap")])
+    plant = OneSection(order=[Made(name="stack", place="outdoors", into=into)], terminations=[Made(name="cap")])
     running = np.array([True, True, True, True, False])
     states = Conditions(cold=np.array([False, False, False, True, False]))
     return Made(solution=solution, plant=plant, any_running=running, states=states, count=len)

@@ -7,9 +7,10 @@ import numpy as np
 
 from ventcalc.draft.light_off import FREEZING, LightOff, one_flue
 from ventcalc.draft.wall_lag import heavy
-from ventcalc.vent import pieces, section_extremes, single_vent
+from ventcalc.vent import pieces, single_vent
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.reversal import REVERSAL_FLOW
+from ventcalc.vent.solution import DROP_AN_HOUR
 
 DAY = 86_400.0  # s
 WATER = 1000.0  # kg/m3
@@ -73,7 +74,7 @@ def wettings_of(scan: Scan, starts: Sequence[LightOff] = ()) -> tuple[Wetting, .
         _wetting(scan, k, first * s.length.m_as("m") / whole if pieces.is_upright(s) else 0.0)
         for k, s in enumerate(scan.plant.order)
     )
-    return tuple(w for w in found if w.lasting > 0.0)
+    return tuple(w for w in found if w.lasting >= DROP_AN_HOUR)
 
 
 def _flowing(scan: Scan, k: int) -> np.ndarray:
@@ -106,21 +107,20 @@ def _icing(scan: Scan, k: int) -> Icing | None:
     section, solution, cold = scan.plant.order[k], scan.solution, scan.states.cold.astype(bool)
     counted = _flowing(scan, k) & (~cold | heavy(section))
     rate, at = _most(solution.frozen[k], counted & ~cold)
-    if rate == 0.0:
+    if rate < DROP_AN_HOUR:
         rate, at = _most(solution.frozen[k], counted)
     ends = np.flatnonzero(_freezes_at_its_end(scan, k) & counted)
-    if rate == 0.0 and ends.size == 0:
+    if rate < DROP_AN_HOUR and ends.size == 0:
         return None
-    if rate == 0.0:
+    if rate < DROP_AN_HOUR:
         at = int(ends[solution.wall[k, ends].argmin()])
     terminal = section.into if ends.size else None
     return Icing(section.name, rate, float(solution.wall[k, at]), at, not bool(cold[at]), terminal)
 
 
 def _freezes_at_its_end(scan: Scan, k: int) -> np.ndarray:
-    """States in which flue gas leaves by a termination whose wall is below freezing and below the dew point."""
-    solution, found = scan.solution, np.zeros(len(scan.states), bool)
+    """States in which flue gas leaves by a termination whose wall is below freezing and wet."""
+    solution = scan.solution
     if scan.plant.order[k].into in {t.name for t in scan.plant.terminations}:
-        frosty = np.flatnonzero(scan.any_firing & (solution.flow[k] > 0.0) & (solution.wall[k] < FREEZING))
-        found[frosty] = section_extremes.dew_points(solution, k)[frosty] > solution.wall[k, frosty]
-    return found
+        return scan.any_firing & (solution.flow[k] > 0.0) & (solution.wall[k] < FREEZING) & solution.wet[k]
+    return np.zeros(len(scan.states), bool)

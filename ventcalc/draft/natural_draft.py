@@ -52,7 +52,7 @@ def natural_draft(scan: Scan, followed: Followed | None = None) -> NaturalDraft:
     """
     areas, starts = areas_of(scan.plant), light_offs(scan.plant, scan.seasons, followed)
     wettings = wettings_of(scan, starts)
-    wet = {w.section for w in wettings if w.lasting > 0.0}
+    wet = {w.section for w in wettings}
     failing = {a.section for a in areas if not a.keeps} | wet
     liners = liners_of(scan.plant, scan.seasons, failing, any(s.fails for s in starts))
     return NaturalDraft(areas, starts, wettings, icings_of(scan), liners)

@@ -58,7 +58,7 @@ def fan_for(job: Job, plant: Plant, kind: str, needed: Held, fan: Fan | None = N
     static = added - friction.velocity_head.bare(density, flow / area)
     hot = needed.solution.downstream[row, pick]
     # What settles on the wall of the section before a fan settles on the fan.
-    wet = bool((needed.solution.condensed[row, pick] > 0.0).any())
+    wet = bool(needed.solution.wet[row, pick].any())
     kind, among = (kind, None) if fan is None else (fan.kind, [fan])
     chosen = fan_selection.select.bare(flow, static, density, hot, cold, kind, among, area=area, wet=wet)
     if chosen.fitting:

@@ -2,11 +2,13 @@
 
 from collections.abc import Iterator
 
+from ventcalc.draft import flue_wetting
 from ventcalc.draft.oversized_flue import AreaRule
 from ventcalc.job.findings import Condition, Finding, Named
 from ventcalc.job.operation import Operation
 from ventcalc.units import Q_
 
+LITTLE = 0.05 / 3600.0  # kg/s of water; less is told as little, since it would be shown as none
 PRESSED_FOR = 5.0  # s at light-off that no one need hear of (common practice, no source)
 
 
@@ -53,10 +55,17 @@ def natural(op: Operation) -> Iterator[Finding]:
 
 def wet(op: Operation) -> Iterator[Finding]:
     """Where walls lie below the dew point, in one finding for all sections; and the ice of it."""
-    wet = [w for w in op.natural.wettings if w.lasting > 0.0]
+    wet = op.natural.wettings
     if wet:
         most = max(wet, key=lambda w: w.lasting)
-        figures = {"worst": most.section, "rate": Q_(most.lasting, "kg/s"), "a_day": Q_(most.a_day, "m**3")}
+        much = most.lasting >= LITTLE
+        figures = {
+            "worst": most.section,
+            "rate": Q_(most.lasting, "kg/s"),
+            "a_day": Q_(most.a_day, "m**3"),
+            "much": much,
+            "little": None if much else Q_(LITTLE * flue_wetting.DAY / flue_wetting.WATER, "m**3"),
+        }
         yield Finding("wet", tuple(w.section for w in wet), figures)
     for code, at_end in (("ice_at_terminal", True), ("ice", False)):
         icy = [i for i in op.natural.icings if (i.terminal is not None) == at_end]
@@ -66,6 +75,7 @@ def wet(op: Operation) -> Iterator[Finding]:
                 "rate": Q_(most.rate, "kg/s"),
                 "wall": Q_(most.wall, "K"),
                 "state": Condition(op.scan, most.state),
+                "much": most.rate >= LITTLE,
                 "warming": not most.hot,
             }
             yield Finding(code, tuple(i.section for i in icy), figures)

@@ -11,7 +11,7 @@ from ventcalc.draft.held_pressure import before_termination
 from ventcalc.gas.appliance import CATEGORIES
 from ventcalc.vent.end_of_header import header_pressure
 from ventcalc.vent.firing_states import Scan
-from ventcalc.vent.section_extremes import static_against_surroundings
+from ventcalc.vent.section_extremes import static_below_cap
 
 AT_EACH_END = 1  # states of each range
 
@@ -31,7 +31,7 @@ def governing(scan: Scan, each: int = AT_EACH_END) -> np.ndarray:
     negative = {a.name for a in plant.appliances if not CATEGORIES[a.category].positive}
     for row, section in enumerate(plant.order):
         if negative & {a.name for a in plant.serves(section.name)}:
-            upper.append(going * np.maximum(*static_against_surroundings(scan, row)))
+            upper.append(going * np.maximum(*static_below_cap(scan, row)))
     picked = [np.flatnonzero(~solution.converged)[:each]]
     for values, signs in [(v, (1.0, -1.0)) for v in both] + [(v, (1.0,)) for v in upper]:
         known = np.flatnonzero(~np.isnan(values))

@@ -193,7 +193,7 @@ def _fan(o: Outcome) -> list[Reason]:
 
 def _wet_before_fan(o: Outcome) -> bool:
     """Whether water settles on the wall of the section before the fan while it runs."""
-    return bool((o.scan.solution.condensed[o.scan.solution.row(o.remedy.top), o.duty.states] > 0.0).any())
+    return bool(o.scan.solution.wet[o.scan.solution.row(o.remedy.top), o.duty.states].any())
 
 
 def _damper(o: Outcome) -> list[Reason]:

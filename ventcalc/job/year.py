@@ -24,7 +24,7 @@ from ventcalc.job.design import Design
 from ventcalc.job.device_duty import MOTOR_EFFICIENCY, fan_work
 from ventcalc.job.year_hours import RESTING, RUNNING, STARTING, Hours, YearPlan
 from ventcalc.units import GAS_CONSTANT
-from ventcalc.vent import coming_to_rest, outlet_envelope, reversal, roots, section_extremes
+from ventcalc.vent import coming_to_rest, outlet_envelope, reversal, roots
 from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.network import Itself, compile_network
@@ -225,7 +225,7 @@ def _counted(design: Design, hours: Hours, scan: Scan, held: Held | None) -> Yea
     into_room = reversal.flue_gas_in_room(scan)[0]
     settled = solution.converged if held is None else held.settled
     firing = scan.any_firing & (np.abs(solution.flow) > REVERSAL_FLOW)
-    wet = firing & np.array([solution.wall[k] < section_extremes.dew_points(solution, k) for k in range(len(firing))])
+    wet = firing & solution.wet
     outside = count.worst((below | above).any(axis=0))[STARTING]
     return Year(
         design=design,
@@ -235,7 +235,7 @@ def _counted(design: Design, hours: Hours, scan: Scan, held: Held | None) -> Yea
         into_room=count.part(into_room > REVERSAL_FLOW),
         either=count.by_past(into_room > REVERSAL_FLOW),
         wet=count.part(wet),
-        ice=count.part(firing & (solution.frozen > 0.0)),
+        ice=count.part(firing & solution.icy),
         icy_end=count.part(_icy_end(scan, wet)),
         plume=_plume(hours, scan, count),
         unsettled=count.part(~settled),

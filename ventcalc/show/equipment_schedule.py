@@ -28,6 +28,7 @@ from ventcalc.show.tags import Tags, tags
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import end_of_header
 from ventcalc.vent.layout import Section
+from ventcalc.vent.solution import DROP_AN_HOUR
 from ventcalc.words import listed, say
 
 # What a duty may tell, lowest and highest, and the kind of each number: "pressure" of the gas against what is around a
@@ -136,7 +137,9 @@ def _drain(wet: bool) -> str:
 
 def wet_sections(design: Study) -> tuple[str, ...]:
     """Sections that water settles on or runs down in any state."""
-    found = {w.section for w in design.natural.wettings} | {m.section for m in design.extremes if m.condensate > 0.0}
+    found = {w.section for w in design.natural.wettings} | {
+        m.section for m in design.extremes if m.condensate >= DROP_AN_HOUR
+    }
     return tuple(s.name for s in design.job.plant.order if s.name in found)
 
 

@@ -257,7 +257,7 @@ def _pressure_sum(study: Study, appliance: str, state: int, system: str) -> str:
 def _see_temperature(study: Study, m: Extremes, system: str) -> str:
     solution = study.scan.solution
     backward = solution.flow[solution.row(m.section), m.wall_state] < 0.0
-    name = "wall_backward" if backward else "wall_wet" if m.coldest_wall < m.dew_point else "wall_dry"
+    name = "wall_backward" if backward else "wall_wet" if m.condensing else "wall_dry"
     wall, dew = Q_(m.coldest_wall, "K"), Q_(m.dew_point, "K")
     return say("show", "see", name, system, section=m.section, wall=wall, dew=dew)
 

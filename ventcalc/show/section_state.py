@@ -8,7 +8,7 @@ from ventcalc.show.path_plots import around_section, gas_and_wall
 from ventcalc.show.plots import letters, number
 from ventcalc.show.tags import FAN, SENSOR, Placed
 from ventcalc.units import Q_
-from ventcalc.vent import end_of_header, reversal, section_extremes
+from ventcalc.vent import end_of_header, reversal
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Section
 from ventcalc.vent.network import Network, compile_network
@@ -201,7 +201,6 @@ def _pieces(scan: Scan) -> tuple[Piece, ...]:
     found = []
     for row, section in enumerate(scan.plant.order):
         flow = float(solution.flow[row, 0])
-        wet = solution.wall[row, 0] < section_extremes.dew_points(solution, row)[0]
         found.append(
             Piece(
                 number=row + 1,
@@ -212,7 +211,7 @@ def _pieces(scan: Scan) -> tuple[Piece, ...]:
                 around=around_section(season, section),
                 flow=flow,
                 added=float(solution.added[row, 0]),
-                wet=bool(wet) and abs(flow) > reversal.REVERSAL_FLOW,
+                wet=bool(solution.wet[row, 0]) and abs(flow) > reversal.REVERSAL_FLOW,
             )
         )
     return tuple(found)

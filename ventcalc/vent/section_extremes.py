@@ -24,7 +24,7 @@ class Extremes:
     ``velocity`` lowest and highest [m/s], ``gas`` coldest and hottest [K], ``coldest_wall`` [K] and the
     ``dew_point`` in that state, ``condensate`` [kg/s] that leaves the gas on the wall and ``ice`` [kg/s] of it that
     freezes there, each at its greatest with the stack hot, ``condensing`` share of the conditions with a hot stack in
-    which the wall is below the dew point, in some root of each, ``pressure`` lowest and highest static against its
+    which the wall is wet (`Solution.wet`), in some root of each, ``pressure`` lowest and highest static against its
     surroundings [Pa] (where a section ends in a cap, at the lower end of that `pieces.one_piece`: right under a cap the
     cap's own loss always stands as positive pressure).
     """
@@ -106,7 +106,7 @@ def _extremes(scan: Scan, row: int) -> Extremes:
         condensate=float(water.max()),
         condensate_state=int(lasting[worst(water)]),
         ice=float(solution.frozen[row, lasting].max()),
-        condensing=float(scan.count(flowing[clearance < 0.0]) / max(scan.count(flowing[hot]), 1)),
+        condensing=float(scan.count(flowing[hot & solution.wet[row, flowing]]) / max(scan.count(flowing[hot]), 1)),
         pressure=(float(lowest.min()), float(pressure.max())),
         pressure_state=int(flowing[worst(pressure, SAME_PRESSURE)]),
     )
