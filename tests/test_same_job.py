@@ -54,7 +54,7 @@ def test_a_section_drawn_in_two_pieces_is_one(name):
 
 @pytest.mark.parametrize("name", some((8, 20, 49)))
 def test_a_section_in_two_pieces_has_the_same_remedies(name):
-    """The same kinds, the same verdicts, the same figures; not where water alone, told piece by piece, is against it."""
+    """The same kinds, verdicts and figures; not where water alone, told piece by piece, is against it."""
     told = tellings.furnished(name)
     one, two = (study.study(tellings.job_of(t)) for t in (told, tellings.in_pieces(told)))
     assert {o.remedy.kind for o in two.outcomes} == {o.remedy.kind for o in one.outcomes}
