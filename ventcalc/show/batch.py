@@ -12,7 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from joblib import Parallel, delayed
 
 from ventcalc.job import job_file, study
-from ventcalc.show import finding_records, report, whole_file
+from ventcalc.show import finding_records, page_one, report, whole_file
 
 CURED, AGAINST, BROKEN = 0, 1, 2  # exit statuses, the worst last
 INDEX = "index.html"
@@ -22,7 +22,9 @@ INDEX = "index.html"
 class Done:
     """What came of one job ``file``: exit ``status``, the ``verdict`` in words, titles of what speaks ``against`` it.
 
-    Of a file that could not be studied the ``problems``. Its report is in ``folder``, as seen from the index page.
+    ``build`` is what its page one says to build, by the name of the design, "" where nothing may be; ``margin`` the
+    least of the design that page one is about, as shown there. Of a file that could not be studied the ``problems``.
+    Its report is in ``folder``, as seen from the index page.
     """
 
     file: str
@@ -31,6 +33,8 @@ class Done:
     status: int
     verdict: str = ""
     against: tuple[str, ...] = ()
+    build: str = ""
+    margin: str = ""
     problems: tuple[str, ...] = ()
 
 
@@ -86,8 +90,8 @@ def _folders(files: Sequence[Path]) -> tuple[str, ...]:
 def _one(file: Path, out: str, folder: str, system: str | None, pdf: bool) -> Done:
     try:
         job = job_file.load(file)
-        found = study.study(job)
-        report.write(found, Path(out) / folder, system or job.system, pdf)
+        found, system = study.study(job), system or job.system
+        report.write(found, Path(out) / folder, system, pdf)
     except job_file.JobError as error:
         return Done(str(file), folder, file.stem, BROKEN, problems=tuple(error.problems))
     except Exception as error:  # a fault of ours or of the machine: it is told, and the other jobs go on
@@ -95,7 +99,10 @@ def _one(file: Path, out: str, folder: str, system: str | None, pdf: bool) -> Do
     judged = found.offered or found
     verdict = finding_records.verdict(found)
     titles = tuple(dict.fromkeys(f.title for f in judged.judgement.against))
-    return Done(str(file), folder, job.name, status(found), verdict["offered"] or verdict["sentence"], titles)
+    told = verdict["offered"] or verdict["sentence"]
+    build = found.to_build.outcome.remedy.name if found.to_build else ""
+    margin = page_one.page_one(found, system)["trust"]["margin"]["shown"]
+    return Done(str(file), folder, job.name, status(found), told, titles, build, margin)
 
 
 def status(found: study.Study) -> int:
