@@ -17,6 +17,7 @@ from ventcalc.job import chance, margins, plant_load, study, year, year_findings
 from ventcalc.job.chance_conditions import solve_draws
 from ventcalc.job.design import Design
 from ventcalc.job.input_draws import draws
+from ventcalc.job.remedy import as_drawn
 from ventcalc.job.uncertain_inputs import inputs
 from ventcalc.job.year_hours import RUNNING, TEMPERATURE_STEP, WIND_STEP
 from ventcalc.show import batch
@@ -191,6 +192,19 @@ def test_a_job_told_otherwise_has_the_same_year_and_chance(name):
             assert getattr(other, part) == close, (way.__name__, part)
         for one, two in ((sure.window, unsure.window), (sure.flue_gas, unsure.flue_gas)):
             assert one.low <= two.high and two.low <= one.high, way.__name__
+
+
+@pytest.mark.parametrize("name", some((9,), of=10))
+def test_of_two_seasons_as_cold_the_one_that_lets_flue_gas_in_counts_in_any_order(name):
+    told = tellings.content(name)
+    first = told["season"][0]
+    fan = first | {"name": "with an exhaust fan", "room_pressure": "-20 Pa"}
+    found = []
+    for seasons in ([first, fan], [fan, first], [first], [fan]):
+        job = tellings.job_of(told | {"season": seasons})
+        weather = year.climate.typical_year(job.year.climate)[: 24 * 3]
+        found.append(year_findings.totals(year.year(Design(job, as_drawn(job)), weather)))
+    assert found[0] == found[1] == found[3] and found[0].spill >= found[2].spill
 
 
 # --- Many jobs ---------------------------------------------------------------------------------------------------

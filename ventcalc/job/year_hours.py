@@ -89,7 +89,7 @@ def hours(plant: Plant, seasons: Sequence[Season], plan: YearPlan, weather: Weat
     """The hours of a weather on a plant; ``seasons`` of the job tell what its rooms are like by outdoor temperature.
 
     Between two seasons the air of a room follows a straight line in outdoor temperature, beyond them it is as at the
-    nearer. The station's wind is carried to the top of the vent (`wind.wind_at_height`).
+    nearer; of seasons with one outdoor temperature that counts whose rooms are under the least pressure. The station's wind is carried to the top of the vent (`wind.wind_at_height`).
     """
     return _hours(plant, Itself(seasons), Itself(plan), Itself(weather))
 
@@ -129,7 +129,7 @@ _MOLAR_RATIO = atmosphere.MOLAR_MASS["h2o"] / atmosphere.DRY_AIR_MOLAR_MASS
 
 def _seasons(seasons: Sequence[Season], pressure: float, outdoor: np.ndarray, vapor: np.ndarray) -> tuple[Season, ...]:
     """The seasons of classes of weather."""
-    known = sorted(seasons, key=lambda s: float(s.outdoor.m_as("K")))
+    known = _by_outdoor(seasons)
     at = [float(s.outdoor.m_as("K")) for s in known]
 
     def between(values, unit: str) -> list[Quantity]:
@@ -157,6 +157,20 @@ def _seasons(seasons: Sequence[Season], pressure: float, outdoor: np.ndarray, va
         )
         for k, kelvin in enumerate(outdoor)
     )
+
+
+def _by_outdoor(seasons: Sequence[Season]) -> list[Season]:
+    """The seasons from the coldest, one of each outdoor temperature: that whose rooms are under the least pressure, such
+    as where an exhaust fan runs, since that is what lets flue gas in; of those the coolest room."""
+    found: dict[float, Season] = {}
+
+    def safe_first(s: Season) -> tuple[float, ...]:
+        pressures = [s.room_pressure, *(p.pressure for p in s.places)]
+        return min(float(p.m_as("Pa")) for p in pressures), float(s.room_pressure.m_as("Pa")), float(s.room.m_as("K"))
+
+    for s in sorted(seasons, key=safe_first):
+        found.setdefault(round(float(s.outdoor.m_as("K")), 6), s)
+    return [found[outdoor] for outdoor in sorted(found)]
 
 
 def _walls(plant: Plant, firing: Firing) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
