@@ -89,7 +89,8 @@ def hours(plant: Plant, seasons: Sequence[Season], plan: YearPlan, weather: Weat
     """The hours of a weather on a plant; ``seasons`` of the job tell what its rooms are like by outdoor temperature.
 
     Between two seasons the air of a room follows a straight line in outdoor temperature, beyond them it is as at the
-    nearer; of seasons with one outdoor temperature that counts whose rooms are under the least pressure. The station's wind is carried to the top of the vent (`wind.wind_at_height`).
+    nearer; of seasons with one outdoor temperature that counts whose rooms are under the least pressure. The station's
+    wind is carried to the top of the vent (`wind.wind_at_height`).
     """
     return _hours(plant, Itself(seasons), Itself(plan), Itself(weather))
 
@@ -160,8 +161,11 @@ def _seasons(seasons: Sequence[Season], pressure: float, outdoor: np.ndarray, va
 
 
 def _by_outdoor(seasons: Sequence[Season]) -> list[Season]:
-    """The seasons from the coldest, one of each outdoor temperature: that whose rooms are under the least pressure, such
-    as where an exhaust fan runs, since that is what lets flue gas in; of those the coolest room."""
+    """The seasons from the coldest, one of each outdoor temperature.
+
+    Of several it is that whose rooms are under the least pressure, such as where an exhaust fan runs, since that is
+    what lets flue gas in; of those the one with the coolest room.
+    """
     found: dict[float, Season] = {}
 
     def safe_first(s: Season) -> tuple[float, ...]:
