@@ -160,9 +160,10 @@ def _compared(every: Sequence[Year], found: Sequence[Totals], system: str) -> di
 def _words(every: Sequence[Year], found: Sequence[Totals], hard: Sequence[HardDay], system: str) -> list[str]:
     """What page one says: how often, against what else, and on the hard days."""
     own, least = found[0], found[0].hours
+    often, past = _often(own.spill, least), ", by past" if own.either > 0.0 else ""
     told = [
         say("show", "year", f"window {_often(own.outside, least)}", hours=_plain(own.outside), all=_plain(least)),
-        say("show", "year", f"flue gas {_often(own.spill, least)}", hours=_plain(own.spill), either=_plain(own.either)),
+        say("show", "year", f"flue gas {often}{past}", hours=_plain(own.spill), either=_plain(own.either)),
     ]
     for one, other in zip(every[1:], found[1:], strict=True):
         figures = {"outside": _plain(other.outside), "spill": _plain(other.spill)}
