@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from sample_dampers import KINDS, LOSSES, TIGHT, WINTER, disk, one_state, square
 from sample_plants import row_plant
 
-from ventcalc.draft import damper_loss, held_pressure
+from ventcalc.draft import damper_loss, dampers, held_pressure
+from ventcalc.draft.damper_leakage import leakage_class
 from ventcalc.draft.dampers import Damper, square_in_round
 from ventcalc.units import Q_, UnitsError
 
@@ -164,3 +165,16 @@ def test_held_by_a_damper_the_loss_is_that_of_its_position():
     fixed = replace(control, device=damper.at(float(position[0])))
     again = held_pressure.hold(plant, (WINTER,), states, (fixed,))
     assert again.error[0, 0] == pytest.approx(0.0, abs=0.05)
+
+
+@pytest.mark.parametrize("place", ["inside", "around"])
+def test_a_damper_told_by_its_face_is_fitted_as_the_one_chosen(place):
+    made = dampers.square_in_round(Q_(10, "inch"), place, "opposed", 3, leakage_class("EN class 2"))
+    assert dampers.fitted(replace(made, transitions=0.0), Q_(10, "inch")).transitions == pytest.approx(made.transitions)
+    assert made.transitions > 0.0
+
+
+def test_a_round_damper_of_the_ducts_own_size_costs_no_transition():
+    butterfly = Damper("butterfly", Q_(10, "inch"), Q_(10, "inch"), leakage_class("EN class 2"))
+    assert dampers.fitted(butterfly, Q_(10, "inch")).transitions == pytest.approx(0.0, abs=1e-9)
+    assert dampers.fitted(butterfly, Q_(12, "inch")).transitions > 0.0

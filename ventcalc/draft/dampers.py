@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from scipy.interpolate import PchipInterpolator
 
 SHUT_ANGLE = 90.0  # degrees
+SAME_SIZE = 1e-3  # of a diameter: nearer than pipe is made
 ABRUPT = 180.0  # degrees included: a plate across the duct
 _BISECTIONS = 45  # halvings of the stroke: to a rounding error
 STILL = 1e-12  # Pa, a velocity head below which nothing flows
@@ -206,6 +207,20 @@ def square_in_round(
     side, angle = (duct / np.sqrt(2.0), ABRUPT) if place == "inside" else (duct, SIZE_CHANGE_ANGLE)
     loss = transition_loss(duct, side, angle)
     return Damper(blades, Q_(side, "m"), Q_(side, "m"), leakage, count, thickness, transitions=loss)
+
+
+@door(diameter="m", above={"diameter": 0.0})
+def fitted(damper: Damper, diameter: Quantity) -> Damper:
+    """A damper told by its face alone, with what it costs to get from a round duct of a diameter into it and back.
+
+    A square that goes into the duct stands in it as `square_in_round` has it "inside"; any other face stands between
+    transitions of 60 degrees. Nothing where the face is round and the duct's own.
+    """
+    duct, width, height = (float(d.m_as("m")) for d in (diameter, damper.width, damper.height))
+    side = np.sqrt(width * height * (np.pi / 4.0 if damper.round else 1.0))
+    inside = not damper.round and np.hypot(width, height) <= duct * (1.0 + SAME_SIZE)
+    loss = transition_loss(duct, side, ABRUPT if inside else SIZE_CHANGE_ANGLE)
+    return replace(damper, transitions=loss)
 
 
 def transition_loss(diameter: float, side: float, angle: float) -> float:

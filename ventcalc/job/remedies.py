@@ -14,7 +14,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ventcalc.draft import outlet_control
+from ventcalc.draft import dampers, held_pressure, outlet_control
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.job import governing_states
 from ventcalc.job.device_remedies import (
@@ -119,6 +119,8 @@ def named(job: Job, scan: Scan) -> Remedy | None:
     if job.offered is None:
         return None
     name, fan, damper = job.offered.name, job.offered.fan, job.offered.damper
+    if damper is not None:
+        damper = dampers.fitted(damper, job.plant.section(held_pressure.stack_base(job.plant)).diameter)
     held = job.offered.set_point or job.set_point
     at = (job, job.plant, held, scan.conditions)
     if name == "fan":
