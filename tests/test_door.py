@@ -46,7 +46,8 @@ PLAIN_ELSEWHERE = {
     **dict.fromkeys(
         ("building.co_exposure.first_above", "building.cohb.judged_cohb", "draft.held_pressure.hold_network",
          "draft.limit_switches.lasting", "draft.sensor_error.seen", "draft.sensor_location.shares_seen",
-         "flow.junctions.area_ratio", "gas.appliance.stream", "job.derived_limits.proof_of_draft", "job.evidence.fit",
+         "flow.junctions.area_ratio", "gas.appliance.firing_stream", "gas.appliance.stream",
+         "job.derived_limits.proof_of_draft", "job.evidence.fit",
          "job.remedy.as_drawn", "job.run_record.what_acts", "job.run_record.first_lasting", "job.steps.nobody",
          "job.steps.within", "job.wall_memory.cycles", "job.wall_memory.carry"),
         "within a search or on plain arrays, from what has passed a door",

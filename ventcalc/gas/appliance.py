@@ -297,11 +297,6 @@ def stream(appliance: Appliance, state: str, room_temperature, pressure: float, 
     return firing_stream(burnt, heat_input, temperature, pressure)
 
 
-@door(
-    plain={"heat_input": "W", "temperature": "K", "pressure": "Pa"},
-    at_least={"heat_input": 0.0},
-    above={"temperature": 0.0, "pressure": 0.0},
-)
 def firing_stream(burnt: combustion.Products, heat_input: float, temperature: float, pressure: float) -> Stream:
     """What a burner of a heat input [W] sends at a temperature [K]; plain SI.
 
