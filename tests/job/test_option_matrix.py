@@ -71,9 +71,7 @@ def test_a_wider_window_is_served_and_a_narrow_one_is_not():
         return study.assess(job, outcome, briefly=True).buildable
 
     def row(*makes) -> Option:
-        return option_matrix.matrix(
-            replace(found.job, alternates=makes), (cured,), None, (), len(cured.scan.conditions), judged
-        )[0]
+        return option_matrix.matrix(replace(found.job, alternates=makes), (cured,), None, (), judged)[0]
 
     assert row(made(-4.0, 4.0)).serves_all
     assert not row(made(-0.001, 0.001)).serves_all and not row(made(-4.0, 4.0), made(-0.001, 0.001)).serves_all
