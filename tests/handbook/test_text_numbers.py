@@ -10,7 +10,7 @@ from sample_texts import bindings, rows, texts, worked_out
 from ventcalc.tables import STATUSES
 
 # Held to what they are by the table alone: never to be more.
-UNBOUND = {"as written": 11, "formula": 80, "choice": 87}
+UNBOUND = {"as written": 11, "formula": 80, "choice": 67}
 
 TEXTS = {f"{t.file} {t.key}": t for t in texts()}
 
