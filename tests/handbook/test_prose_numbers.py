@@ -11,7 +11,7 @@ from ventcalc.tables import STATUSES
 
 # Rows whose number is held to be what it is by the table alone, with a word of why, or by the test named: never more.
 AS_WRITTEN = "as written"
-MOST_AS_WRITTEN = 35
+MOST_AS_WRITTEN = 32
 
 
 @pytest.mark.parametrize("name", CHAPTERS)
