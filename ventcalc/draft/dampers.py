@@ -223,6 +223,7 @@ def fitted(damper: Damper, diameter: Quantity) -> Damper:
     return replace(damper, transitions=loss)
 
 
+@door(plain={"diameter": "m", "side": "m", "angle": "degree"}, above={"diameter": 0.0, "side": 0.0})
 def transition_loss(diameter: float, side: float, angle: float) -> float:
     """K of the way from a round duct [m] into a square section [m] and back, on the velocity head in the square.
 
