@@ -12,9 +12,6 @@ import sample_runs
 import sample_studies
 from hypothesis import HealthCheck, settings
 
-from ventcalc.job import job_file
-from ventcalc.vent import firing_states
-
 # Figures are drawn without a screen.
 matplotlib.use("Agg")
 
@@ -62,8 +59,7 @@ def machine_code(shared_folder):
 @pytest.fixture(scope="session")
 def swim_hall():
     """The scan of the demo job with forced boilers."""
-    loaded = job_file.load(sample_studies.JOBS["swim_hall"])
-    return firing_states.scan(loaded.plant, loaded.seasons)
+    return sample_studies.scanned("swim_hall")
 
 
 @pytest.fixture(scope="session")

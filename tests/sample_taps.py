@@ -2,9 +2,7 @@
 
 from sample_plants import SEASONS, all_states, row_plant
 
-from ventcalc import tables
 from ventcalc.job import job_file
-from ventcalc.vent import firing_states
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.firing_states import Scan
 
@@ -16,5 +14,4 @@ def scanned(plant, seasons=SEASONS, cold=False, windy=False):
 
 ROW = row_plant(3, header_mm=400.0, junction="straight tee")
 SCAN = scanned(ROW)
-HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
-HALL_SCAN = firing_states.scan(HALL.plant, HALL.seasons)
+HALL = job_file.demonstration("swim_hall")

@@ -19,13 +19,12 @@ from ventcalc.show import plots
 from ventcalc.show.writing import tried
 from ventcalc.units import SYSTEMS, shown_unit, unit_text
 
-ASKED = {system: chapter.questions(system) for system in SYSTEMS}
 FILE, MIDDLE = chapter.set_point(), chapter.middle()
 
 
 def expected(number, unit):
     """The expected answer in both unit systems; they are one."""
-    us, si = (float(ASKED[system][number].expected.m_as(unit)) for system in SYSTEMS)
+    us, si = (float(chapter.questions(system)[number].expected.m_as(unit)) for system in SYSTEMS)
     assert us == pytest.approx(si, rel=1e-9)
     return us
 
