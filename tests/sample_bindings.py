@@ -9,7 +9,9 @@ import re
 from collections.abc import Iterator
 from functools import cache
 from importlib import import_module
+from inspect import getsource
 from pkgutil import iter_modules
+from types import ModuleType
 from typing import NamedTuple
 
 from sample_sentences import CHAPTERS, ROOT, Number, chapter, given, measures, numbers, plain
@@ -194,6 +196,11 @@ def value_of(expression: str, name: str, number: Number, **others) -> float:
         places = [m.end() for m in re.finditer(re.escape(before), text)]
         return _first(text[places[of] :])
 
+    def coded(before: str, of: int = 0, module: ModuleType | None = None) -> float:
+        """The first number that the chapter's code, or a module's, gives after some words."""
+        code = getsource(module) if module else chapter(name).code
+        return _first(code[[m.end() for m in re.finditer(re.escape(before), code)][of] :])
+
     def published(subject: str, check: str) -> float:
         """What a row of a chapter's evidence has, as published."""
         return float(next(c.published for c in evidence.checks_of(subject) if c.id == check))
@@ -202,6 +209,7 @@ def value_of(expression: str, name: str, number: Number, **others) -> float:
         published=published,
         cell=cell,
         said=said,
+        coded=coded,
         Q_=Q_,
         tables=tables,
         units=units,

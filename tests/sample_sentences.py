@@ -82,7 +82,7 @@ _CALLED = (
     "Table|Figure|section|Section|equation|category|EN|NFPA|ASHRAE|ISO|UL|CSA|ANSI|DIN|ASME|SR1|R14|RP|IAPWS|Z|Schedule",
     "type|no\\.|No\\.|Boiler|Boilers|boiler|boilers|line|Part|Appliance|Heater|Unit|tag|step|row|Report|Bulletin|NBS|NOAA",
     "VDI|example|Example|Note|Paper|number|SP|ch\\.|formulas|CR|CFR|Appendix|Method|Examples",
-    "Chem\\.\\*|Phys\\.\\*|Re =|Test",
+    "JCGM|Chem\\.\\*|Phys\\.\\*|Re =|Test",
 )
 _NAMES = re.compile(
     r"\]\([^)]*\)|`[^`]*`|"  # links, code
@@ -90,7 +90,10 @@ _NAMES = re.compile(
     r"\b[Cc]hapters? \d+(?:(?:, | and | to )\d+)*|\[\d\d [^\]]*\](?:\([^)]*\))?|^#+ \d+ ·|"
     rf"\b(?:{'|'.join(_CALLED)})[ -]?[A-Z]{{0,2}}[ -]?\d[\w./:()-]*(?:(?:, | and | or | to )\d\b)*|"
     r"(?<![\d.,])(?:1[89]|20)\d\d(?![\d,.]\d|\s?(?:Btu|ft|fpm|f|MBH|°|cfm|to|K|in|lb))\b|"  # a year
-    r"\b\d\d(?:th|st|nd|rd)\b|^\d+\. |\b[A-Z]\d+\b",
+    r"\b\d\d(?:th|st|nd|rd)\b|^\d+\. |\b[A-Z]\d+\b|\b[A-Z]{2}\d+-\d+\b|"
+    r"\[\d\d\]\([^)]*\)|\*[^*\n]+\* \d+, (?:19|20)\d\d|codes, \d{3}\.\d+|"  # a linked chapter, a volume, a section
+    r"eq\. \(\d+\)|\(\d(?:, \d)?\)|\bSteps \d to \d|\(1/[a-zA-Z]+\)|"  # things told by their number, a unit
+    r"[Hh]alf-li(?:fe|ves)|[Dd]ouble-wall|two points|third (?:boiler|library|one|elbow)\b",
     re.M,
 )
 _MATH = re.compile(r"\$\$.*?\$\$|\$[^$]*\$", re.S)

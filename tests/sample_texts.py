@@ -128,6 +128,11 @@ def figures(file: str, block: str, system: str = "US", seed: int | None = None) 
     return chapter_texts.worked(_work(file, block), given, system)
 
 
+def setting(file: str, of: int, control: str) -> float:
+    """The first number that a control of a chapter's panel is set to for the of-th picture of its lesson."""
+    return float(re.search(r"-?\d[\d.]*", str(chapter_texts.read(file)["teach"]["setting"][of]["set"][control]))[0])
+
+
 def drawn(file: str, block: str) -> bool:
     """Whether a seed may draw other figures for it."""
     return any(isinstance(v, dict) and "is" in v for v in _rows_of(file)[block].get("given", {}).values())
@@ -168,4 +173,4 @@ def worked_out(text: Text, row: Row, number: Number) -> Iterator[float]:
     again = SEEDS if block and "its" in row.works_out and drawn(text.file, block) else ()
     for seed in (None, *again):
         its = figures(text.file, block, "US", seed) if block and "its" in row.works_out else {}
-        yield value_of(row.works_out, chapter_of(text.file), number, its=its, figures=figures)
+        yield value_of(row.works_out, chapter_of(text.file), number, its=its, figures=figures, setting=setting)

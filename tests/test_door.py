@@ -32,6 +32,29 @@ ELSEWHERE = {
 }  # fmt: skip
 
 
+# What asks for one plain number and has no door for it, and why not.
+PLAIN_ELSEWHERE = {
+    "building.re_entrainment.judge": "a share of NO2 outside 0 to 1 is refused by it",
+    "draft.damper_loss.log_loss": "a ratio outside the table, NaN too, is refused by it",
+    "vent.column_walls.walls": "a wall of infinite capacity keeps its temperature",
+    "job.vent_changes.with_top": "a factor of the remedies' own",
+    **dict.fromkeys(
+        ("building.re_entrainment_words.ppm_text", "draft.fan_selection.power_text", "job.calibrated_study.told_of",
+         "job.findings.pascal", "job.next_reading.usual_error", "job.reading_verdicts.beyond"),
+        "tells what has been worked out",
+    ),
+    **dict.fromkeys(
+        ("building.co_exposure.first_above", "building.cohb.judged_cohb", "draft.held_pressure.hold_network",
+         "draft.limit_switches.lasting", "draft.sensor_error.seen", "draft.sensor_location.shares_seen",
+         "flow.junctions.area_ratio", "gas.appliance.firing_stream", "gas.appliance.stream",
+         "job.derived_limits.proof_of_draft", "job.evidence.fit",
+         "job.remedy.as_drawn", "job.run_record.what_acts", "job.run_record.first_lasting", "job.steps.nobody",
+         "job.steps.within", "job.wall_memory.cycles", "job.wall_memory.carry"),
+        "within a search or on plain arrays, from what has passed a door",
+    ),
+}  # fmt: skip
+
+
 def _asks_for_a_quantity(function) -> bool:
     return any("Quantity" in str(p.annotation) for p in inspect.signature(function).parameters.values())
 
@@ -41,19 +64,33 @@ HANDING_ON = {
     for name, f in PUBLIC.items()
     if inspect.isfunction(f) and name.startswith(_PARTS) and name not in QUANTITY_FUNCTIONS and _asks_for_a_quantity(f)
 }
-DOORS = {name: f for name, f in HANDING_ON.items() if hasattr(f, "takes")}
+PLAIN = {
+    name: {
+        n
+        for n, p in inspect.signature(f).parameters.items()
+        if str(p.annotation) in ("<class 'float'>", "float | None")
+    }
+    for name, f in PUBLIC.items()
+    if inspect.isfunction(f) and name.startswith(_PARTS) and name not in QUANTITY_FUNCTIONS
+}
+DOORS = {name: f for name, f in PUBLIC.items() if hasattr(f, "takes")}
 
 
 def test_every_function_that_asks_for_a_quantity_has_a_door():
-    assert set(HANDING_ON) - set(DOORS) == set(ELSEWHERE)
+    takes = {name for name, f in DOORS.items() if f.takes}
+    assert set(HANDING_ON) - takes == set(ELSEWHERE)
+
+
+def test_every_function_that_asks_for_a_plain_number_has_a_door_for_it():
+    checked = {name: {*f.plain, *f.takes} for name, f in DOORS.items()}
+    assert {name for name, asked in PLAIN.items() if asked - checked.get(name, set())} == set(PLAIN_ELSEWHERE)
 
 
 @pytest.mark.parametrize("name", DOORS)
 def test_every_quantity_that_it_asks_for_passes_the_door(name):
-    asked = {
-        n for n, p in inspect.signature(DOORS[name]).parameters.items()
-        if re.fullmatch(r"<class 'pint\.Quantity'>|pint\.Quantity \| None|.*\bQuantity(?: \| None)?", str(p.annotation))
-    }  # fmt: skip
+    alone = r"<class 'pint\.Quantity'>|pint\.Quantity \| None|.*\bQuantity(?: \| None)?"
+    parameters = inspect.signature(DOORS[name]).parameters.items()
+    asked = {n for n, p in parameters if p.kind is not p.VAR_KEYWORD and re.fullmatch(alone, str(p.annotation))}
     assert asked <= set(DOORS[name].takes)
 
 
@@ -74,21 +111,39 @@ def wrong_values(unit: str, array: bool, below: bool) -> dict:
     return found
 
 
+def wrong_numbers(function, argument) -> dict:
+    """What no plain number of an argument can be, each with what it is."""
+    found = {
+        "None": None, "text": "much", "a list": [1.0], "an array": np.ones(2), "an object": object(), "a truth": True,
+        "a unit": Q_(1.0, "m"), "a quantity": Q_(0.5, ""), "complex": 1j,
+        "NaN": np.nan, "infinity": np.inf, "minus infinity": -np.inf,
+    }  # fmt: skip
+    for limits, past in ((function.above, 0.0), (function.at_least, -1.0), (function.at_most, 1.0)):
+        if argument in limits:
+            found[f"past {limits[argument]:g}"] = limits[argument] + past
+    return found
+
+
 @pytest.mark.parametrize("name", DOORS)
 def test_what_cannot_be_is_refused_by_name(name):
     function, let_in = DOORS[name], []
     parameters = inspect.signature(function).parameters
-    usual = {n: Q_(400.0, function.takes[n]) if n in function.takes else object() for n, p in parameters.items()
-             if p.default is p.empty or n in function.takes}  # fmt: skip
-    for argument, unit in function.takes.items():
+    usual = {n: object() for n, p in parameters.items() if p.default is p.empty}
+    usual |= {n: Q_(function.at_most.get(n, 400.0), unit) for n, unit in function.takes.items()}
+    usual |= {n: function.at_most.get(n, 400.0) for n in function.plain}
+    for argument, unit in (function.takes | function.plain).items():
         below = argument in function.above or argument in function.at_least
-        for what, wrong in wrong_values(unit, argument in function.arrays, below).items():
+        plain = argument in function.plain
+        wrongs = (
+            wrong_values(unit, argument in function.arrays, below) if not plain else wrong_numbers(function, argument)
+        )
+        for what, wrong in wrongs.items():
             if what == "None" and "None" in str(parameters[argument].annotation):
                 continue
             try:
                 function(**usual | {argument: wrong})
                 said = "answered"
-            except (ValueError, UnitsError) as error:
+            except (ValueError, TypeError) as error:
                 said = str(error)
             if not re.match(rf"{function.__name__}: {argument} ", said):
                 let_in.append((argument, what, said))
@@ -107,6 +162,18 @@ def test_a_limit_is_told_with_the_value():
         door(height="m")(board)
     with pytest.raises(TypeError, match="of a limit"):
         door(width="m", above={"color": 0.0})(board)
+
+
+def test_a_plain_number_is_one_of_its_unit():
+    @door(plain={"share": ""}, at_most={"share": 1.0})
+    def part(share=0.5):
+        return share
+
+    assert part() == 0.5 and part(np.float64(1.0)) == 1.0
+    with pytest.raises(ValueError, match="part: share = 1.5 must be at most 1"):
+        part(1.5)
+    with pytest.raises(TypeError, match="part: share must be a plain number, got '30 %'"):
+        part("30 %")
 
 
 @pytest.mark.parametrize("size", ["heat_input", "diameter", "height", "run", "flue_temperature"])

@@ -52,11 +52,11 @@ show: whole_file whole_folder tags elevation spreadsheet state_table dxf plots s
     drawing roof_drawing remedy_plots change_plots numbers window_plot finding_records outlet_records option_records
     hand_calculation remedy_records surrounding_records vent_records equipment_schedule sequence_of_operation
     points_list record_sheet submittal page_one chance_records year_records changes results path_plots section_state
-    section_signs section_drawing envelope_plot exposure_plot state_map year_plots status pictures page record_page
-    survey_form as_found_records survey_sheet printing exports report survey_page progress batch safe_html
-    unit_choice typed_answer exercises chapter_texts lesson handout questions working panels panel_settings axes
-    sources evidence_line evidence_table unit_switch prediction writing exercise_sheet class_set worked_sheet sketch
-    contents course_plan job_editor calculator calculator_card
+    section_signs pressure_panel section_drawing envelope_plot exposure_plot state_map year_plots status pictures
+    page record_page survey_form as_found_records survey_sheet printing exports report survey_page progress batch
+    safe_html unit_choice typed_answer exercises chapter_texts lesson handout questions working panels
+    panel_settings axes sources evidence_line evidence_table unit_switch prediction writing exercise_sheet class_set
+    worked_sheet sketch contents course_plan job_editor calculator calculator_card
 handbook: *
 command: job_problems new_job check_job tell_keys study_jobs read_record survey_vent make_handout
 __main__

@@ -120,7 +120,7 @@ def test_the_middle_of_the_window_has_the_largest_worst_margin():
 def test_set_points_are_within_the_window():
     a = row_plant(1).appliances[0]
     assert [set_point(a, s).m_as("Pa") for s in (0.0, 0.5, 1.0)] == pytest.approx([-25.0, 0.0, 25.0])
-    with pytest.raises(ValueError, match=r"share of the window = 1\.2 must be 0 to 1"):
+    with pytest.raises(ValueError, match=r"set_point: share = 1\.2 must be at most 1"):
         set_point(a, 1.2)
 
 

@@ -186,7 +186,7 @@ def test_sum_off_one_is_refused_with_the_sum(total):
         (lambda: gas_fuel("g", {"CH4": 1.2, "N2": -0.2}), "CH4 = 1.2"),
         (lambda: gas_fuel("g", {"CH4": float("nan")}), "CH4 = nan"),
         (lambda: gas_fuel("inert", {"N2": 1.0}), "heating values"),
-        (lambda: oil_fuel("o", {"C": 0.87, "H": 0.13}, -1.0), "heating values"),
+        (lambda: oil_fuel("o", {"C": 0.87, "H": 0.13}, -1.0), "hhv = -1 J/kg must be above 0"),
         (lambda: oil_fuel("o", {"CH4": 1.0}, 45e6), "unknown 'CH4'"),
         (lambda: gas_fuel("g", {}), "sum to 0"),
     ],

@@ -10,7 +10,7 @@ from sample_texts import bindings, rows, texts, worked_out
 from ventcalc.tables import STATUSES
 
 # Held to what they are by the table alone: never to be more.
-UNBOUND = {"as written": 69, "formula": 81, "choice": 87}
+UNBOUND = {"as written": 11, "formula": 80, "choice": 67}
 
 TEXTS = {f"{t.file} {t.key}": t for t in texts()}
 
@@ -42,7 +42,7 @@ def test_a_row_is_worked_out_or_has_a_source():
     for row in rows():
         assert row.status in (*STATUSES, *UNBOUND), row
         assert bool(row.works_out) == (row.status == "computed"), row
-        assert row.works_out or row.source or row.status in UNBOUND, row
+        assert row.works_out or row.source or row.status in ("formula", "choice"), row
     for status, most in UNBOUND.items():
         assert sum(row.status == status for row in rows()) <= most, status
 

@@ -147,5 +147,9 @@ def test_of_very_many_conditions_all_are_solved_for_the_remedy_to_prefer(monkeyp
     found = study.study(replace(job_file.load(JOBS / "hospital.toml"), offered=None, alternates=()))
     held = [o for o in found.outcomes if o.holds]
     assert found.best is not None and len(found.best.scan.conditions) == len(found.scan.conditions)
-    assert any(len(o.scan.conditions) < len(found.scan.conditions) for o in held)
+    sampled = [o for o in held if len(o.scan.conditions) < len(found.scan.conditions)]
+    assert sampled and not any(o.cured for o in sampled)
+    for o in sampled:
+        (told,) = [f for f in o.judgement.findings if f.code == "sampled"]
+        assert told.figures == {"looked": len(o.scan.conditions), "possible": found.scan.possible}
     assert not any(o.cured and o.order < found.best.outcome.order for o in found.outcomes)

@@ -17,6 +17,7 @@ from ventcalc.building.clearance_table import Rule
 from ventcalc.building.plan_geometry import highest_within, nearest
 from ventcalc.building.roof_scene import EXACT, Mark, Placed, Scene, meters
 from ventcalc.building.terminal import Terminal
+from ventcalc.door import door
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,6 +47,7 @@ class Ground:
     wall: np.ndarray
 
 
+@door(plain={"radius": "m"}, at_least={"radius": 0.0})
 def ground_of(scene: Scene, p: np.ndarray, radius: float) -> Ground:
     """What stands under a vent of that outside ``radius`` [m] at places ``p`` (N, 2) [m]."""
     count = len(p)

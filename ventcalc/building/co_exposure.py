@@ -129,7 +129,7 @@ class Exposure:
 STEPS = 480  # of a history at least; a step is a minute at most
 
 
-@door(spill="kg/s", pressure="Pa", burnt="", at_least={"spill": 0.0, "burnt": 0.0}, above={"pressure": 0.0})
+@door(spill="kg/s", pressure="Pa", plain={"burnt": ""}, at_least={"spill": 0.0, "burnt": 0.0}, above={"pressure": 0.0})
 def judge(case: COCase, spill: Quantity, products: Products, pressure: Quantity, burnt: float = 1.0) -> Exposure:
     """What ``spill`` [mass flow] of flue gas into the boiler room leads to, against every limit.
 

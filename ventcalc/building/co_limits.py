@@ -13,6 +13,7 @@ import numpy as np
 from ventcalc import tables
 from ventcalc.building.co_conversions import volume_concentration
 from ventcalc.building.code_rules import FAIL, PASS, READING
+from ventcalc.door import door
 from ventcalc.units import Q_, quantities
 from ventcalc.words import say
 
@@ -20,6 +21,7 @@ LIMIT_TEMPERATURE = Q_(25.0, "degC")  # at which limits in mg/m3 are read as ppm
 LIMIT_PRESSURE = Q_(1.0, "atm")  # compiled list of limits that prints 1 ppm = 1.145 mg/m3 does so (O019)
 
 
+@door(plain={"seconds": "s"}, at_least={"seconds": 0.0})
 def clock(seconds: float) -> str:
     """A time as people say it: "15 min", "8 h", "1 h 20 min"."""
     minutes = round(seconds / 60.0)
@@ -136,6 +138,7 @@ class Judged:
         return max(self.worst - self.limit.level, 0.0)
 
 
+@door(plain={"before": "ppm"}, at_least={"before": 0.0})
 def judge_limit(room: str, limit: Limit, times, co, before: float = 0.0) -> Judged:
     """Hold one limit against a history: times [s], co [ppm] of one room, before [ppm] what it held until then."""
     mean = running_mean.bare(times, co, limit.window, before)

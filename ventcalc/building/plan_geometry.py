@@ -6,6 +6,7 @@ Plain meters, for many places (N, 2) at once. Distances are exact, in closed for
 import numpy as np
 
 from ventcalc.building.roof_scene import RoofPlane
+from ventcalc.door import door
 
 
 def inside(p: np.ndarray, polygon: np.ndarray) -> np.ndarray:
@@ -38,6 +39,7 @@ def nearest(p: np.ndarray, shape: np.ndarray, closed: bool) -> tuple[np.ndarray,
     return distance, points[row, best]
 
 
+@door(plain={"radius": "m"}, at_least={"radius": 0.0})
 def highest_within(plane: RoofPlane, p: np.ndarray, radius: float) -> tuple[np.ndarray, np.ndarray]:
     """Highest point of a roof plane nearer than ``radius`` [m] in plan to each place ``p`` (N, 2).
 
@@ -71,6 +73,7 @@ def highest_within(plane: RoofPlane, p: np.ndarray, radius: float) -> tuple[np.n
     return top, points[np.arange(len(p)), best]
 
 
+@door(plain={"height": "m"})
 def part_above(plane: RoofPlane, height: float) -> np.ndarray:
     """Outline in plan (n, 2) of what of a roof plane stands at ``height`` [m] or above; empty where none does."""
     kept = []

@@ -208,6 +208,7 @@ def nozzled(stack: Stack, gas: Discharge, velocity: Quantity) -> tuple[Stack, Di
     )
 
 
+@door(plain={"target": ""}, above={"target": 0.0})
 def enough_height(stack: Stack, gas: Discharge, intake: Intake, roof: Roof, target: float) -> Quantity | None:
     """Least height of the stack above the roof for a dilution at the worst wind; None where 30 m are not enough."""
 
@@ -217,6 +218,7 @@ def enough_height(stack: Stack, gas: Discharge, intake: Intake, roof: Roof, targ
     return _least(holds, 0.0, _HIGHEST, "m")
 
 
+@door(plain={"target": ""}, above={"target": 0.0})
 def enough_velocity(stack: Stack, gas: Discharge, intake: Intake, roof: Roof, target: float) -> Quantity | None:
     """Least velocity of the same flow (slowest state), without a cap, for a dilution; None where 25 m/s are too few.
 
@@ -241,6 +243,7 @@ def _least(holds, low: float, high: float, unit: str) -> Quantity | None:
     return Q_(high, unit)
 
 
+@door(plain={"target": ""}, above={"target": 0.0})
 def enough_distance(stack: Stack, gas: Discharge, intake: Intake, roof: Roof, target: float) -> Quantity | None:
     """Distance from which on the dilution is enough at the worst wind; None where 200 m are not.
 

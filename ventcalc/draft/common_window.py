@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
 from ventcalc.units import Q_
 from ventcalc.vent.end_of_header import header_pressure
@@ -129,6 +130,7 @@ def held_common_window(of: Scan) -> CommonWindow:
     return common_window(hold_header(of, common_window(of).best).scan(of))
 
 
+@door(plain={"pressure": "Pa"})
 def hold_header(of: Scan, pressure: float, device: Device = EITHER) -> Held:
     """The plant of a scan with its header held at a ``pressure`` [Pa] by a device before the termination.
 
@@ -139,6 +141,7 @@ def hold_header(of: Scan, pressure: float, device: Device = EITHER) -> Held:
     return hold(of.plant, of.seasons, of.states, (header_control(of.plant, pressure, device),), lacks, *at)
 
 
+@door(plain={"pressure": "Pa"})
 def header_control(plant: Plant, pressure: float, device: Device) -> Control:
     """The control that holds the end of the header at a ``pressure`` [Pa] by a device before the termination."""
     return Control(before_termination(plant), device, HEADER, Q_(float(pressure), "Pa"))

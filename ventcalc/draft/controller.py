@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
+from ventcalc.door import door
 from ventcalc.units import Q_, Quantity, magnitude, seconds, ureg
 
 # Ratio of the derivative's time to that of its filter; 2 to 20 are usual (Åström and Hägglund; from memory).
@@ -54,6 +55,7 @@ class Memory(NamedTuple):
 Control = Callable[[float, Memory], tuple[float, Memory]]
 
 
+@door(plain={"sample": "s", "set_point": "Pa", "least": "", "most": ""}, above={"sample": 0.0})
 def controller(gains: Gains, sample: float, set_point: float, least: float = 0.0, most: float = 1.0) -> Control:
     """The sampled controller: (reading [Pa], memory) -> (output, memory), called every ``sample`` [s].
 
@@ -77,6 +79,7 @@ def controller(gains: Gains, sample: float, set_point: float, least: float = 0.0
     return control
 
 
+@door(plain={"reading": "Pa", "set_point": "Pa", "output": ""})
 def bumpless(gains: Gains, reading: float, set_point: float, output: float) -> Memory:
     """The memory with which a controller takes over at an ``output`` and a ``reading`` [Pa] without a jump."""
     return Memory(output - gains.plain[0] * (reading - set_point), 0.0, reading)

@@ -70,7 +70,12 @@ class Rating:
         return float(self.position.min()), int(self.position.argmin())
 
 
-@door(tolerance="Pa", above={"tolerance": 0.0})
+@door(
+    tolerance="Pa",
+    plain={"least_opening": "", "actuator_step": ""},
+    above={"tolerance": 0.0},
+    at_least={"least_opening": 0.0, "actuator_step": 0.0},
+)
 def size(
     duties: Duties,
     candidates: Sequence[Damper],

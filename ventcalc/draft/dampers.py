@@ -208,6 +208,7 @@ def square_in_round(
     return Damper(blades, Q_(side, "m"), Q_(side, "m"), leakage, count, thickness, transitions=loss)
 
 
+@door(plain={"diameter": "m", "side": "m", "angle": "degree"}, above={"diameter": 0.0, "side": 0.0})
 def transition_loss(diameter: float, side: float, angle: float) -> float:
     """K of the way from a round duct [m] into a square section [m] and back, on the velocity head in the square.
 

@@ -20,6 +20,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft.actuators import Actuator
 from ventcalc.draft.controller import Gains, Memory, bumpless, controller
 from ventcalc.draft.final_element import FinalElement
@@ -135,6 +136,7 @@ def _spread(response: Response) -> float:
     return response.setting.size - 1.0
 
 
+@door(plain={"step": "s"}, above={"step": 0.0})
 def follow(loop: Loop, response: Response, step: float = STEP) -> Trace:
     """The loop on a given response, without limits, over all its time in steps of ``step`` [s] or a little less."""
     grid = _grid(loop, response.time[0], response.time[-1], step)
@@ -312,6 +314,7 @@ def _trace(loop: Loop, pieces: list[_Piece], trips: tuple[Trip, ...]) -> Trace:
     )
 
 
+@door(plain={"at": "", "step": "", "lasts": "s"}, above={"lasts": 0.0})
 def step_test(loop: Loop, response: Response, at: float = 0.0, step: float = 0.05, lasts: float = 60.0):
     """Time [s] and reading [Pa] after the output is stepped up, the burners held as they are in one instant ``at`` [s].
 

@@ -121,6 +121,7 @@ _RAMP_KNOTS, _WARMING_KNOTS, _GUST_KNOTS = 8, 16, 21
 DIGITS = 6  # of a time in s: knots and corners that are the same must be so to the last bit
 
 
+@door(plain={"sudden": "s"}, above={"sudden": 0.0})
 def firing_path(plant: Plant, schedule: Schedule, sudden: float = AT_ONCE) -> FiringPath:
     """A schedule as plain numbers; no turn takes less than ``sudden`` [s]. Refuses what the plant cannot do."""
     names = [a.name for a in plant.appliances]

@@ -30,6 +30,8 @@ from ventcalc.vent.worst_state import worst
 MIDDLE = 0.5  # share of the window from its lower edge; see `set_point`
 TAKES_AWAY = Ideal(most=0.0)  # what a damper without loss or leakage could do
 ADDS = Ideal(least=0.0)  # what a fan without limits could do
+_LIMITS = {"plain": {"share": ""}, "at_least": {"share": 0.0}, "at_most": {"share": 1.0}}
+_of_share = door(**_LIMITS)
 ARRANGEMENTS = ("as is", "header control", "outlet dampers, natural draft", "outlet dampers and a fan")
 
 
@@ -46,6 +48,7 @@ def with_windows(plant: Plant, windows: Mapping[str, tuple[Quantity, Quantity]])
     return replace(plant, appliances=tuple(changed))
 
 
+@_of_share
 def set_point(appliance: Appliance, share: float = MIDDLE) -> Quantity:
     """Set point inside an appliance's window, at a ``share`` of it from the lower edge (0 to 1).
 
@@ -55,8 +58,6 @@ def set_point(appliance: Appliance, share: float = MIDDLE) -> Quantity:
     and u has the same margin, and the lowest of them asks the least of the damper.
     Raises ValueError for a share outside 0 to 1.
     """
-    if not 0.0 <= share <= 1.0:
-        raise ValueError(f"share of the window = {share:g} must be 0 to 1")
     low, high = (w.to("Pa") for w in appliance.window)
     return low + share * (high - low)
 
@@ -89,6 +90,7 @@ def round_dampers(plant: Plant, leakage: Leakage, blades: str = "butterfly") -> 
     return {name: Damper(blades, width, width, leakage) for name, width in wide.items()}
 
 
+@_of_share
 def controls(plant: Plant, devices: Mapping[str, Device], share: float = MIDDLE) -> tuple[Control, ...]:
     """One control for each outlet that has a device: damper, sensor and set point.
 
@@ -133,6 +135,7 @@ def _shut(a: Appliance, device: Device | None) -> Appliance:
     return replace(a, idle="sealed")
 
 
+@_of_share
 def header_needed(of: Scan, devices: Mapping[str, Device], share: float = MIDDLE) -> float:
     """The header pressure [Pa] at or below which every damper can hold its set point: min (set point - d - open loss).
 
@@ -142,6 +145,7 @@ def header_needed(of: Scan, devices: Mapping[str, Device], share: float = MIDDLE
     return float(np.nanmin(_set_points(of, share) - offsets(of) - open_losses(of, devices)))
 
 
+@_of_share
 def draft_missing(of: Scan, devices: Mapping[str, Device], share: float = MIDDLE) -> np.ndarray:
     """What a fan must add [Pa] (states) so that no outlet stands above its set point; 0 where the draft does it.
 
@@ -259,7 +263,7 @@ class Arrangement:
         return len(self.duties) + int(most > TOLERANCE) + int(least < -TOLERANCE)
 
 
-@door(header_set_point="Pa")
+@door(header_set_point="Pa", **_LIMITS)
 def dampers_and_fan(
     shut: Scan, devices: Mapping[str, Device], share: float = MIDDLE, header_set_point: Quantity | None = None
 ) -> Arrangement:
@@ -273,7 +277,7 @@ def dampers_and_fan(
     return Arrangement(ARRANGEMENTS[3], held.scan(shut), held, float(low))
 
 
-@door(header_set_point="Pa")
+@door(header_set_point="Pa", **_LIMITS)
 def compare(
     plant: Plant,
     seasons: tuple[Season, ...],

@@ -16,7 +16,7 @@ _STEADY = 0.25  # Pa, a thousandth of an inch of water: less than any sensor's o
 _PASSES = 8
 
 
-@door(set_point="Pa")
+@door(set_point="Pa", plain={"doubt": ""}, at_least={"doubt": -1.0}, at_most={"doubt": 1.0})
 def held(
     scan: Scan,
     set_point: Quantity,

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft.error_spread import Errors, errors
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.draft.sensor_error import seen
@@ -62,6 +63,7 @@ def rank(
     return tuple(sorted(found, key=lambda e: (e.spread, abs(e.shift))))
 
 
+@door(plain={"within": "Pa"}, at_least={"within": 0.0})
 def reason(found: Errors, within: float) -> Remark:
     """What a place costs, why, and whether moving the set point cures it ``within`` so many Pa."""
     if found.cured(within):

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft.actuators import Lag
 from ventcalc.draft.controller import Gains
 from ventcalc.draft.draft_control import Loop, follow, step_test
@@ -48,6 +49,7 @@ SPIKE_SAMPLE = 0.2  # s
 SPIKE_BAND = Q_(0.01, "inH2O").m_as("Pa")  # a tenth of the spike, but not less: what a gauge shows (common practice)
 
 
+@door(plain={"lasts": "s"}, above={"lasts": 0.0})
 def spike_test(count: int = 200, seed: int = 1, lasts: float = 240.0) -> SpikeTest:
     """Random plants through a purge spike that stays: ``count`` of them, drawn by ``seed``, followed for ``lasts`` [s].
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft.final_element import FinalElement
 from ventcalc.draft.firing_schedule import FiringPath
 from ventcalc.draft.held_pressure import HEADER
@@ -28,6 +29,7 @@ _LADDER = np.array([1600, 800, 400, 200, 100, 50, 25, 12, 0, -12, -25, -50, -100
 _BEND = np.array([40.0, 20.0, 10.0, 4.0, 1.5, 0.3, -0.3, -1.5, -4.0, -10.0, -20.0, -40.0])
 
 
+@door(plain={"since": "s"})
 def respond_at_once(
     network: Network, path: FiringPath, row: int, device: FinalElement, where: str, since: float
 ) -> Response:

@@ -9,6 +9,7 @@ approximation. So is that such a vent takes up a new setting without having to b
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft.final_element import FinalElement
 from ventcalc.draft.firing_schedule import AT_ONCE, DIGITS, SUDDEN, FiringPath, Schedule, firing_path
 from ventcalc.draft.held_pressure import HEADER
@@ -26,6 +27,7 @@ KNOT = 0.1  # s between the times at which a transient is read
 FILL = 20.0  # s for which the device runs before the schedule begins, so that what it draws has filled the vent
 
 
+@door(plain={"since": "s"})
 def respond(
     plant: Plant,
     seasons: tuple[Season, ...],
@@ -45,6 +47,7 @@ def respond(
     return respond_network(compile_network(plant, tuple(seasons)), schedule, section, device, where, since, at_once)
 
 
+@door(plain={"since": "s"})
 def respond_network(
     network: Network,
     schedule: Schedule,

@@ -7,10 +7,12 @@ slowed down until that is far enough (`tune`). The step itself is `draft_control
 """
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import exp, inf
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft.controller import DERIVATIVE_FILTER, Gains
 from ventcalc.units import Q_, quantities
 
@@ -56,6 +58,7 @@ def identify(time, reading, step):
     return Model(gain, (lag,), max(t63 - lag, 0.0))
 
 
+@door(plain={"closed": "s"})
 def simc(model: Model, closed: float) -> Gains:
     """PI gains by Skogestad's rule (J. Process Control 13, 2003) for a `Model` of one lag and a delay.
 
@@ -69,23 +72,40 @@ def simc(model: Model, closed: float) -> Gains:
     return Gains(Q_(lag / (model.gain * slow), "1/Pa"), Q_(max(min(lag, 4.0 * slow), 1e-3), "s"))
 
 
+@door(plain={"sample": "s"}, above={"sample": 0.0})
 def open_loop(gains: Gains, model: Model, sample: float, frequency: np.ndarray) -> np.ndarray:
     """Frequency response of controller, hold and model in series, at frequencies [rad/s] below pi / ``sample``.
 
     The controller is the sampled one. A sampled model answers at a frequency with its copies one sampling frequency
     apart as well (Poisson's sum), of which the nearest are taken.
     """
+    return _law(gains, sample, frequency) * _sampled(model, sample, frequency)
+
+
+def _law(gains: Gains, sample: float, frequency: np.ndarray) -> np.ndarray:
+    """Frequency response of the sampled controller."""
     kp, ti, td, _ = gains.plain
     z = np.exp(1j * frequency * sample)
     law = kp * (1.0 + sample / ti / (z - 1.0))
     keep = td / (td + DERIVATIVE_FILTER * sample)
-    law = law + kp * DERIVATIVE_FILTER * keep * (1.0 - 1.0 / z) / (1.0 - keep / z)
+    return law + kp * DERIVATIVE_FILTER * keep * (1.0 - 1.0 / z) / (1.0 - keep / z)
+
+
+def _sampled(model: Model, sample: float, frequency: np.ndarray) -> np.ndarray:
+    """Frequency response of the hold and the model behind it."""
     copies = frequency[:, None] + 2.0 * np.pi / sample * np.arange(-_COPIES, _COPIES + 1)
     s = 1j * copies
     plant = model.gain * np.exp(-s * model.delay) * -np.expm1(-s * sample) / (s * sample)
     for lag in model.lags:
         plant = plant / (1.0 + s * lag)
-    return law * plant.sum(axis=1)
+    return plant.sum(axis=1)
+
+
+@lru_cache(maxsize=64)
+def _sampled_from(model: Model, sample: float, slowest: float) -> tuple[np.ndarray, np.ndarray]:
+    """Frequencies [rad/s] that a loop's ``slowest`` time [s] asks for, and `_sampled` there: the same for all gains."""
+    frequency = np.geomspace(1e-3 / slowest, 0.999 * np.pi / sample, _FREQUENCIES)
+    return frequency, _sampled(model, sample, frequency)
 
 
 _COPIES, _FREQUENCIES = 20, 800
@@ -105,11 +125,12 @@ class Margins:
     delay: float
 
 
+@door(plain={"sample": "s"}, above={"sample": 0.0})
 def margins(gains: Gains, model: Model, sample: float) -> Margins:
     """Margins of a linear loop from its frequency response `open_loop`, ``sample`` [s]."""
     slowest = max(*model.lags, model.delay, gains.plain[1] if gains.plain[1] < inf else 0.0, sample)
-    frequency = np.geomspace(1e-3 / slowest, 0.999 * np.pi / sample, _FREQUENCIES)
-    loop = open_loop(gains, model, sample, frequency)
+    frequency, vent = _sampled_from(model, float(sample), float(slowest))
+    loop = _law(gains, sample, frequency) * vent
     size, phase = np.abs(loop), np.unwrap(np.angle(loop))
     phase -= 2.0 * np.pi * np.round((phase[0] + np.pi / 4.0) / (2.0 * np.pi))  # it begins between 0 and -90 degrees
     gain = [1.0 / _where(phase, -np.pi, size, i) for i in _crossings(phase + np.pi)]
@@ -134,6 +155,7 @@ def _where(values: np.ndarray, level: float, other: np.ndarray, i: int) -> float
     return float(other[i] + share * (other[i + 1] - other[i]))
 
 
+@door(plain={"sample": "s", "sensitivity": ""}, above={"sample": 0.0})
 def tune(model: Model, sample: float, sensitivity: float = 1.6, true: Model | None = None) -> Gains:
     """PI gains by `simc`, as brisk as a largest ``sensitivity`` Ms lets them be.
 

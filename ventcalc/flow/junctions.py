@@ -20,6 +20,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from ventcalc.compiled import law
+from ventcalc.door import door
 from ventcalc.flow import friction
 from ventcalc.units import quantities
 from ventcalc.words import meant
@@ -77,6 +78,13 @@ class Coefficients(NamedTuple):
     run_cross: float
 
 
+@door(
+    area_ratio="",
+    plain={"angle": "degree", "rounding": ""},
+    arrays=("area_ratio",),
+    above={"area_ratio": 0.0},
+    at_least={"rounding": 0.0},
+)
 def gardel(area_ratio: float, angle: float, rounding: float) -> Coefficients:
     """Gardel's combining tee as quadratic forms; area_ratio a, angle [degree], rounding r/D; plain floats."""
     a, cosine, root = area_ratio, np.cos(np.radians(angle)), np.sqrt(rounding)
@@ -90,6 +98,7 @@ def gardel(area_ratio: float, angle: float, rounding: float) -> Coefficients:
     )
 
 
+@door(area_ratio="", arrays=("area_ratio",), above={"area_ratio": 0.0})
 def opposed(area_ratio: float) -> Coefficients:
     """Two equal legs head on, Idelchik's symmetric tee: ``1 + 1/a^2 + 3 (q^2 - q) / a^2`` for each leg.
 
@@ -100,6 +109,7 @@ def opposed(area_ratio: float) -> Coefficients:
     return Coefficients(own, own, cross, own, own, cross)
 
 
+@door(area_ratio="", plain={"angle": "degree"}, arrays=("area_ratio",), above={"area_ratio": 0.0})
 def idelchik(area_ratio: float, angle: float) -> Coefficients:
     """Idelchik's converging wye (`branch_loss_idelchik`) as quadratic forms; its run by the balance of momentum.
 
@@ -114,6 +124,7 @@ CRANE_WIDE = 0.35  # branch over combined area above which Crane's branch has a 
 CRANE_FACTOR = 0.55  # that factor where the branch brings more than 0.4 of the flow; below that 0.9 (1 - q)
 
 
+@door(area_ratio="", plain={"angle": "degree"}, arrays=("area_ratio",), above={"area_ratio": 0.0})
 def crane(area_ratio: float, angle: float) -> Coefficients:
     """Crane's converging tee or wye as quadratic forms, as read in an open flow library; the paper not read.
 
@@ -134,6 +145,7 @@ OPPOSED_LEAST = 0.5  # the lower end of Idelchik's free factor of an opposed tee
 AUTHORS = ("Gardel", "Idelchik", "Crane")
 
 
+@door(area_ratio="", arrays=("area_ratio",), above={"area_ratio": 0.0})
 def by_author(author: str, form: Junction, area_ratio: float) -> Coefficients:
     """The quadratic forms of a junction by one of `AUTHORS`; rounded corners are known to Gardel alone.
 
@@ -149,6 +161,7 @@ def by_author(author: str, form: Junction, area_ratio: float) -> Coefficients:
     return {"Idelchik": idelchik, "Crane": crane}[author](area_ratio, form.angle)
 
 
+@door(area_ratio="", arrays=("area_ratio",), above={"area_ratio": 0.0})
 def coefficients(form: Junction, area_ratio: float) -> Coefficients:
     """The quadratic forms of one junction for its area ratio (branch over combined)."""
     return opposed(area_ratio) if form.name == "opposed tee" else gardel(area_ratio, form.angle, form.rounding)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.flow.materials import Layer
 
 THICKEST_RING = 0.015  # m; a layer is divided into rings no thicker, each at one temperature
@@ -23,6 +24,7 @@ class Rings:
     outer_diameter: float
 
 
+@door(plain={"inner_diameter": "m"}, above={"inner_diameter": 0.0})
 def rings(inner_diameter: float, layers: Sequence[Layer]) -> Rings:
     """The wall of these layers, from the inside out, around a bore of ``inner_diameter`` [m].
 
@@ -44,6 +46,7 @@ def rings(inner_diameter: float, layers: Sequence[Layer]) -> Rings:
     return Rings(np.array(capacity), np.array([halves[0], *between, halves[-1]]), 2.0 * radius)
 
 
+@door(plain={"inner_diameter": "m"}, above={"inner_diameter": 0.0})
 def wall(inner_diameter: float, layers: Sequence[Layer]) -> tuple[float, float]:
     """Resistance of a wall on its inner surface [m2 K/W] and its outer over its inner diameter, from its `rings`."""
     found = rings(inner_diameter, layers)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from ventcalc import tables
+from ventcalc.door import door
 from ventcalc.gas.atmosphere import ATOMIC_MASS, MOLAR_MASS
 from ventcalc.words import meant
 
@@ -120,6 +121,7 @@ def gas_fuel(name: str, composition: Mapping[str, float], source: str = "given b
 _LIQUID_PARTS = ("C", "H", "O", "N", "S", "H2O", "ash")
 
 
+@door(plain={"hhv": "J/kg"}, above={"hhv": 0.0})
 def oil_fuel(name: str, composition: Mapping[str, float], hhv: float, source: str = "given by the user") -> Fuel:
     """A liquid fuel from mass fractions {"C": 0.87, "H": 0.127, "S": 0.003} and its HHV in J/kg.
 

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
+from ventcalc.door import door
 from ventcalc.job import chance_conditions, input_draws, sensitivity
 from ventcalc.job.chance_conditions import MOST_PROOFS, PROOFS, SCOUTS, WIDE, Deciding, Solved
 from ventcalc.job.job_file import Job
@@ -63,6 +64,7 @@ class Share:
         return max(self.high - self.chance, self.chance - self.low)
 
 
+@door(plain={"confidence": ""}, above={"confidence": 0.0})
 def wilson(failed: int, draws: int, confidence: float = CONFIDENCE) -> tuple[float, float]:
     """Interval of a chance by Wilson's score (1927): right also where none or all of the draws failed.
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import scipy
 
+from ventcalc.door import door
 from ventcalc.draft import sensor_error
 from ventcalc.draft.dampers import Damper
 from ventcalc.draft.held_pressure import HEADER, Control, Varied
@@ -28,6 +29,7 @@ def points(dimensions: int, count: int, seed: int) -> np.ndarray:
     return qmc.Sobol(dimensions, scramble=True, rng=seed).random(count)
 
 
+@door(plain={"times": ""}, above={"times": 0.0})
 def widened(at: np.ndarray, times: float) -> np.ndarray:
     """Points moved outward as if every normal input were spread so many times as wide."""
     return at if times == 1.0 else scipy.special.ndtr(times * scipy.special.ndtri(np.clip(at, _EDGE, 1.0 - _EDGE)))

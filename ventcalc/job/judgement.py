@@ -39,6 +39,7 @@ PARTS = (
     vent_findings.runs,
     device_findings.devices,
     start_findings.starts,
+    vent_findings.sampled,
     vent_findings.to_be_permitted,
     spillage_findings.unsettled,
     outlet_findings.header,

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft import damper_sizing, sensor_error
 from ventcalc.draft.damper_sizing import Duties
 from ventcalc.draft.dampers import Damper
@@ -39,6 +40,7 @@ def sensor_errors(job: Job, controls: Sequence[Control]) -> tuple[float, ...]:
     return tuple(float(sensor_error.span_error.bare(*ends, SENSOR_ACCURACY)) for ends in ranges)
 
 
+@door(plain={"actuator_step": ""}, at_least={"actuator_step": 0.0})
 def uncertainty(
     scan: Scan, held: Held | None, sensors: Sequence[float], actuator_step: float = damper_sizing.ACTUATOR_STEP
 ) -> np.ndarray:
@@ -66,6 +68,7 @@ def at_worst(margin: np.ndarray, doubt: np.ndarray) -> tuple[np.ndarray, np.ndar
     return tuple(np.take_along_axis(values, worst, axis=1)[:, 0] for values in (margin, doubt))
 
 
+@door(plain={"actuator_step": ""}, at_least={"actuator_step": 0.0})
 def steps(scan: Scan, held: Held, k: int, actuator_step: float = damper_sizing.ACTUATOR_STEP) -> np.ndarray:
     """What one step of its damper's actuator moves [Pa] in every state; 0 where a control has no damper."""
     control = held.controls[k]
@@ -84,6 +87,7 @@ def steps(scan: Scan, held: Held, k: int, actuator_step: float = damper_sizing.A
     return found
 
 
+@door(plain={"actuator_step": ""}, at_least={"actuator_step": 0.0})
 def header_uncertainty(
     scan: Scan, held: Held | None, sensors: Sequence[float], actuator_step: float = damper_sizing.ACTUATOR_STEP
 ) -> np.ndarray:

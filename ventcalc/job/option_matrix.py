@@ -55,13 +55,12 @@ def matrix(
     outcomes: Sequence[Outcome],
     offered: Outcome | None,
     exchanged: Sequence[Cell],
-    conditions: int,
     judged: Judged,
 ) -> tuple[Option, ...]:
     """Every remedy with every make; none where the job accepts one make alone.
 
     ``offered`` is the outcome of the remedy that the job names; ``exchanged`` are the cells of the vent as drawn with
-    what differs in more than its window; ``conditions`` of the job are all there are.
+    what differs in more than its window.
     """
     if not job.alternates:
         return ()
@@ -70,7 +69,7 @@ def matrix(
 
     def cell(o: Outcome, a: Alternate) -> Cell | None:
         if a.name not in drawn:
-            return _with_window(o, a, conditions, judged)
+            return _with_window(o, a, judged)
         if o.remedy.kind == AS_DRAWN:
             return drawn[a.name]
         if a.window is None or not o.cured:
@@ -80,7 +79,7 @@ def matrix(
         return _cell(a, remedy_outcome.outcome(a.job, with_make(o.remedy, a), scans[a.name]), True, judged)
 
     def option(o: Outcome, named: bool) -> Option:
-        specified = Cell(SPECIFIED, o.cured, o.margin, _in_all(o, conditions))
+        specified = Cell(SPECIFIED, o.cured, o.margin, o.proved)
         return Option(o.remedy.name, named, (specified, *(cell(o, a) for a in job.alternates)))
 
     rows = [option(o, offered is not None and o.remedy == offered.remedy) for o in outcomes]
@@ -102,7 +101,7 @@ def _served(remedy: Remedy, a: Alternate) -> Plant:
     return outlet_control.with_shut_dampers(plant, dampers)
 
 
-def _with_window(o: Outcome, a: Alternate, conditions: int, judged: Judged) -> Cell:
+def _with_window(o: Outcome, a: Alternate, judged: Judged) -> Cell:
     """The pressures of an outcome against the windows of an alternate.
 
     What was solved in few conditions, and leaves no fault there with this make, is solved in all.
@@ -110,15 +109,11 @@ def _with_window(o: Outcome, a: Alternate, conditions: int, judged: Judged) -> C
     remedy = replace(o.remedy, plant=_served(o.remedy, a))
     scan = replace(o.scan, plant=remedy.plant)
     found = replace(remedy_outcome.gathered(a.job, remedy, scan, o.held), everywhere=o.everywhere)
-    whole = _in_all(o, conditions)
+    whole = o.proved
     if not whole and remedy_outcome.serves(found):
         scan, whole = firing_states.scan(a.job.plant, a.job.seasons), True
         found = remedy_outcome.outcome(a.job, replace(remedy, start=None), scan)
     return _cell(a, found, whole, judged)
-
-
-def _in_all(o: Outcome, conditions: int) -> bool:
-    return o.everywhere and len(o.scan.conditions) >= conditions
 
 
 def _cell(a: Alternate, found: Outcome, everywhere: bool, judged: Judged) -> Cell:

@@ -52,7 +52,8 @@ def compare(
     missed.
     What does not apply is named by `left_out`. ``told`` hears what is worked at and the share that is done.
     """
-    whole = _fewer(scan or firing_states.scan(job.plant, job.seasons, most), most)
+    scan = scan or firing_states.scan(job.plant, job.seasons)
+    whole = _fewer(scan, most)
     few = GoverningScan(job, whole, governing_states.governing(whole))
     drawn = outcome(job, as_drawn(job), whole)
     told("another vent", 0.1)
@@ -61,7 +62,9 @@ def compare(
         told(remedy.name, 0.3)
         found.append(few.outcome(remedy))
     told("in every condition", 0.6)
-    return tuple(sorted((drawn, *_proved(few, found, every)), key=lambda o: o.order))
+    sampled = len(whole.conditions) < len(scan.conditions)
+    compared = (replace(o, sampled=sampled) for o in (drawn, *_proved(few, found, every)))
+    return tuple(sorted(compared, key=lambda o: o.order))
 
 
 def _proved(few: GoverningScan, found: list[Outcome], every: bool) -> list[Outcome]:

@@ -28,7 +28,8 @@ MOST_PROVED = 2_000  # states, in which what leaves no fault in those that gover
 class Outcome:
     """What a remedy leaves, over all states; pressures in Pa.
 
-    ``everywhere``: whether it was solved in all states of the comparison, not in those alone that govern.
+    ``everywhere``: whether it was solved in all states of the comparison, not in those alone that govern; ``sampled``:
+    whether these are but a sample of those of the job.
     ``pressed``: sections that come under positive pressure though they serve an appliance of category I or II.
     ``outside``: states in which some running outlet leaves its window. ``gas_in_room``: states in which flue gas enters
     the room. ``unheld``: states in which a control misses its set point. ``unsettled``: states that were not solved.
@@ -51,6 +52,7 @@ class Outcome:
     step: float = 0.0
     sensors: tuple[float, ...] = ()
     everywhere: bool = True
+    sampled: bool = False
     judgement: Judgement | None = None
 
     @property
@@ -62,6 +64,11 @@ class Outcome:
     def cured(self) -> bool:
         """Whether the whole design was judged, in every condition, and nothing speaks against it."""
         return self.judgement is not None and self.judgement.cured
+
+    @property
+    def proved(self) -> bool:
+        """Whether it was solved in every condition of the job's scan: a sample of them proves less."""
+        return self.everywhere and not self.sampled
 
     @property
     def holds(self) -> bool:
@@ -110,7 +117,7 @@ def outcome(job: Job, remedy: Remedy, scan: Scan | None = None, rough: bool = Fa
     of them. Where only idle boilers leak, a remedy that fails already is not followed from idle as well. ``rough``:
     from hot alone, to choose among sizes.
     """
-    scan = scan or firing_states.scan(job.plant, job.seasons, MOST_PROVED)
+    scan = scan or firing_states.scan(job.plant, job.seasons)
     hoods, near = not forced(job.plant), scan.first.solution
     begun = None if hoods else near.drawn, near.outlets
     if remedy.controls:

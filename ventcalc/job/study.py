@@ -200,9 +200,7 @@ def _options(job: Job, found: Study, draws: int) -> tuple[Option, ...]:
     def judged(other: Job, outcome: Outcome) -> bool:
         return assess(other, outcome, briefly=True, draws=draws).buildable
 
-    return option_matrix.matrix(
-        job, found.outcomes or (found.outcome,), offered, cells, len(found.scan.conditions), judged
-    )
+    return option_matrix.matrix(job, found.outcomes or (found.outcome,), offered, cells, judged)
 
 
 def _best(assessed: Sequence[Study | Outcome]) -> Study | None:
@@ -240,14 +238,10 @@ def _is_named(outcome: Outcome, name: str) -> bool:
 
 
 def _everywhere(job: Job, outcome: Outcome, scan: Scan) -> Outcome:
-    """An outcome in all conditions of a scan; a sample of them proves less."""
-    if _in_all(outcome, scan):
+    """An outcome in all conditions of a scan."""
+    if outcome.proved:
         return outcome
     return remedy_outcome.outcome(job, replace(outcome.remedy, start=None), scan)
-
-
-def _in_all(outcome: Outcome, scan: Scan) -> bool:
-    return outcome.everywhere and len(outcome.scan.conditions) == len(scan.conditions)
 
 
 def _same_gas(job: Job, alternate: Alternate) -> bool:
@@ -286,8 +280,8 @@ def _compared(
 ) -> list[Study | Outcome]:
     """What `remedies.compare` found: studies of what holds and of the vent as drawn, outcomes of what does not.
 
-    Where conditions are so many that a comparison takes a sample of them, the first that hold are studied
-    in all of the scan until one cures, and the one to prefer is.
+    Where conditions are so many that a comparison takes a sample of them, the first that hold are studied in all of the
+    scan until one cures; of the rest that is not known (the finding "sampled").
     """
     found: list[Study | Outcome] = []
     outcomes = remedies.compare(job, scan, every=every, told=within(told, 0.0, 0.5))
@@ -299,9 +293,6 @@ def _compared(
             found.append(assess(job, o if _best(found) else _everywhere(job, o, scan), briefly=True, draws=draws))
         else:
             found.append(o)
-    while (best := _best(found)) is not None and not _in_all(best.outcome, scan):
-        at = next(k for k, s in enumerate(found) if s is best)
-        found[at] = assess(job, _everywhere(job, best.outcome, scan), briefly=True, draws=draws)
     return found
 
 

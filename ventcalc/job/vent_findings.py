@@ -119,6 +119,12 @@ def untested_junctions(op: Operation) -> Iterator[Finding]:
         yield Finding("junctions", names, {"low": low, "high": high})
 
 
+def sampled(op: Operation) -> Iterator[Finding]:
+    """A remedy that was looked at in a sample of the job's conditions alone."""
+    if op.outcome.sampled:
+        yield Finding("sampled", (), {"looked": len(op.scan.conditions), "possible": op.scan.possible})
+
+
 def to_be_permitted(op: Operation) -> Iterator[Finding]:
     """What somebody must still say yes to, and what somebody said no to."""
     given = op.job.permissions

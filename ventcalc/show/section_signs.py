@@ -15,6 +15,8 @@ from ventcalc.units import Q_
 from ventcalc.vent.reversal import REVERSAL_FLOW
 from ventcalc.words import say
 
+WIDTH = 760.0  # pixels, of the whole drawing
+SIZE = 13.0  # pixels, of all lettering
 LINE = 18.0  # pixels from line to line
 COLDEST = 273.15  # K, of the lightest shade
 _DARKEST, _LIGHTEST = 80, 246  # grey of the hottest gas that the plant makes, and of the coldest shown

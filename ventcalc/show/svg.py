@@ -45,6 +45,18 @@ def text_width(words: str, size: float, bold: bool = False) -> float:
     return size * sum(_advance(letter, bold) for letter in words)
 
 
+def broken(words: str, width: float, size: float, bold: bool) -> list[str]:
+    """Words in lines of at most so many pixels."""
+    found = [""]
+    for word in words.split():
+        longer = f"{found[-1]} {word}".strip()
+        if found[-1] and text_width(longer, size, bold) > width:
+            found.append(word)
+        else:
+            found[-1] = longer
+    return found
+
+
 @dataclass
 class Sheet:
     """A sheet to draw on, from back to front; lettering of one ``size``."""

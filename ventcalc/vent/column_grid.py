@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.vent.network import Network, Pipe
 
 
@@ -35,6 +36,7 @@ class Grid:
     alone: np.ndarray  # whether nothing else leads into them
 
 
+@door(plain={"cell": "m"}, above={"cell": 0.0})
 def grid(network: Network, cell: float) -> Grid:
     """The cells of a network, each at least ``cell`` [m] long and less than twice that.
 

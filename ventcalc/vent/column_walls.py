@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
+from ventcalc.door import door
 from ventcalc.flow import heat_loss, wall_rings
 from ventcalc.vent.column_grid import Grid
 
@@ -32,6 +33,7 @@ class Walls:
     total: np.ndarray
 
 
+@door(plain={"interval": "s"}, above={"interval": 0.0})
 def walls(grid: Grid, interval: float, capacity: float) -> Walls:
     """The walls of a grid for steps of ``interval`` [s]; ``capacity`` is a factor on the heat they hold.
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.gas import streams
 from ventcalc.gas.streams import TRACE
 from ventcalc.vent import gas_content
@@ -128,6 +129,7 @@ class Start:
         return np.array([0.0, self.fan, lit, lit + self.ramp]), np.array([self.before, held, held, self.after], float).T
 
 
+@door(plain={"duration": "s"}, above={"duration": 0.0})
 def course_of(plant: Plant, changes: Sequence[Start], duration: float) -> Course:
     """The course in which every run is one of ``changes``, for a ``duration`` [s].
 

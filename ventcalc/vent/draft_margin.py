@@ -13,6 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.flow import fittings, materials
 from ventcalc.gas import combustion, combustion_analysis, condensation, flue_gas
 from ventcalc.gas.appliance import CATEGORIES, Appliance
@@ -222,6 +223,7 @@ def coolest_flue(vent: Vent) -> float:
     )
 
 
+@door(plain={"hood_co2": ""}, above={"hood_co2": 0.0}, at_most={"hood_co2": 1.0})
 def margin(plant: Plant, season: Season, hood_co2: float = HOOD_CO2, cold: bool = False, **sizes: Quantity) -> Quantity:
     """Draft to spare; positive where the vent works.
 

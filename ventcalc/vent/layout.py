@@ -64,6 +64,14 @@ class Section:
         if self.junction is not None:
             junctions.junction(self.junction)
 
+    def __hash__(self):
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:
+        """Worked out once, as that of the plant: variants of a vent share most of their sections."""
+        return hash(tuple(getattr(self, f.name) for f in fields(self)))
+
     @property
     def loss(self) -> float:
         """Loss coefficient of its fittings and of what stands in it, on its own velocity head."""

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.flow import fittings, friction, heat_loss, junctions, wind
 from ventcalc.gas import appliance as appliances
 from ventcalc.gas import atmosphere, flue_gas, streams
@@ -310,6 +311,7 @@ def _terminal_wind(plant: Plant, cases: wind.WindCases) -> np.ndarray:
     return found
 
 
+@door(plain={"pressure": "Pa"}, above={"pressure": 0.0})
 def room_vapor(season: Season, pressure: float, place: str = ROOM) -> float:
     """Mole fraction of water vapor in the air of the boiler room or another place at a pressure [Pa absolute].
 

@@ -84,7 +84,9 @@ class Solution:
             getattr(self, name)[..., places] = getattr(columns, name)
 
     def put(self, places, columns: "Solution") -> "Solution":
-        """With other columns at some places."""
+        """With other columns at some places; itself where there are none."""
+        if not columns.converged.size:
+            return self
         found = {name: getattr(self, name).copy() for name in _ARRAYS}
         for name, values in found.items():
             values[..., places] = getattr(columns, name)

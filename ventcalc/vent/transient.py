@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.vent.course import Course, Inputs, Start, course_of
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.moving_vent import Device, MovingVent, feed_of
@@ -86,6 +87,7 @@ _OF_RUNS = ("header_pressure", "mass_entered", "mass_left", "mass_held", "energy
             "energy_held", "energy_stored", "energy_lost", "mass_settled", "energy_settled")  # fmt: skip
 
 
+@door(plain={"stride": "s"}, above={"stride": 0.0})
 def run(
     plant: Plant,
     seasons: tuple[Season, ...],
@@ -105,6 +107,7 @@ def run(
     return run_network(compile_network(plant, tuple(seasons)), course, added, stride, method)
 
 
+@door(plain={"stride": "s"}, above={"stride": 0.0})
 def run_network(network: Network, course: Course, added=None, stride: float = 0.2, method: Method = USUAL):
     """As `run`, on a plant that is compiled already."""
     every, plant = round(stride / method.step), network.plant
@@ -127,6 +130,7 @@ def run_network(network: Network, course: Course, added=None, stride: float = 0.
     return Transient(plant, network.seasons, course, network.pressure, time, **found)
 
 
+@door(plain={"duration": "s", "stride": "s"}, above={"duration": 0.0, "stride": 0.0})
 def starts(
     plant: Plant,
     seasons: tuple[Season, ...],

@@ -64,7 +64,12 @@ class Operation:
         return bool(self.wall.m_as("K") < self.dew_point.m_as("K"))
 
 
-@door(heat_input="W", above={"heat_input": 0.0})
+@door(
+    heat_input="W",
+    plain={"hood_co2": ""},
+    above={"heat_input": 0.0, "hood_co2": 0.0},
+    at_most={"hood_co2": 1.0},
+)
 def operate(plant: Plant, season: Season, hood_co2: float = HOOD_CO2, heat_input: Quantity | None = None) -> Operation:
     """The vent at work at one heat input (left out: the highest level): dilution air is what the draft draws.
 

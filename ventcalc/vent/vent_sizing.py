@@ -9,6 +9,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent.draft_margin import HOOD_CO2, HOTTEST, Vent, coolest_flue, plain_sizes
 from ventcalc.vent.false_position import zero_between
@@ -31,6 +32,7 @@ class NoAnswer(ValueError):
     """No value within the range searched lets the vent work, or all of them do."""
 
 
+@door(plain={"hood_co2": ""}, above={"hood_co2": 0.0}, at_most={"hood_co2": 1.0})
 def capacity(
     plant: Plant, season: Season, hood_co2: float = HOOD_CO2, cold: bool = False, **sizes: Quantity
 ) -> Quantity:
@@ -47,6 +49,7 @@ def capacity(
     return Q_(_solve(vent, plain, "heat_input", ends, falling=True, words=words), "W")
 
 
+@door(plain={"hood_co2": ""}, above={"hood_co2": 0.0}, at_most={"hood_co2": 1.0})
 def smallest_diameter(
     plant: Plant, season: Season, hood_co2: float = HOOD_CO2, cold: bool = False, **sizes: Quantity
 ) -> Quantity:
@@ -60,6 +63,7 @@ def smallest_diameter(
     return Q_(_solve(vent, plain, "diameter", (outlet, _WIDEST * outlet), falling=False, words=words), "m")
 
 
+@door(plain={"hood_co2": ""}, above={"hood_co2": 0.0}, at_most={"hood_co2": 1.0})
 def least_height(
     plant: Plant, season: Season, hood_co2: float = HOOD_CO2, cold: bool = False, **sizes: Quantity
 ) -> Quantity:
@@ -72,6 +76,7 @@ def least_height(
     return Q_(_solve(vent, plain, "height", _HEIGHTS, falling=False, words=words), "m")
 
 
+@door(plain={"hood_co2": ""}, above={"hood_co2": 0.0}, at_most={"hood_co2": 1.0})
 def least_flue_temperature(
     plant: Plant, season: Season, hood_co2: float = HOOD_CO2, cold: bool = False, **sizes: Quantity
 ) -> Quantity:
@@ -86,6 +91,7 @@ def least_flue_temperature(
     return Q_(_solve(vent, plain, "flue_temperature", ends, falling=False, words=words), "K")
 
 
+@door(plain={"hood_co2": ""}, above={"hood_co2": 0.0}, at_most={"hood_co2": 1.0})
 def longest_run(
     plant: Plant, season: Season, hood_co2: float = HOOD_CO2, cold: bool = False, **sizes: Quantity
 ) -> Quantity:

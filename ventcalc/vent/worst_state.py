@@ -6,11 +6,14 @@ first of all that are alike.
 
 import numpy as np
 
+from ventcalc.door import door
+
 SAME_PRESSURE = 1e-3  # Pa; what lies nearer to the worst differs by rounding, and by machine, not by anything real
 SAME_TEMPERATURE = 1e-3  # K, likewise
 SAME_SHARE = 1e-6  # of the worst itself, for what is no pressure
 
 
+@door(plain={"same": ""}, at_least={"same": 0.0})
 def alike(values: np.ndarray, same: float = SAME_PRESSURE) -> np.ndarray:
     """Indices of the greatest of ``values`` (n) and of all that are not less by more than ``same``; NaN is never it.
 
@@ -28,6 +31,7 @@ def alike_by_share(values: np.ndarray) -> np.ndarray:
     return alike(values, SAME_SHARE * abs(greatest) if np.isfinite(greatest) else 0.0)
 
 
+@door(plain={"same": ""}, at_least={"same": 0.0})
 def worst(values: np.ndarray, same: float | None = None) -> int:
     """Index of the greatest value, the first of those `alike` (by a pressure ``same``; None: `alike_by_share`)."""
     found = alike_by_share(values) if same is None else alike(values, same)
