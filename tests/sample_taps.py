@@ -1,5 +1,7 @@
 """Vents to read sensors on: a row of forced boilers that do not cool, and the swimming hall."""
 
+from functools import cache
+
 from sample_plants import SEASONS, all_states, row_plant
 
 from ventcalc.job import job_file
@@ -13,5 +15,10 @@ def scanned(plant, seasons=SEASONS, cold=False, windy=False):
 
 
 ROW = row_plant(3, header_mm=400.0, junction="straight tee")
-SCAN = scanned(ROW)
 HALL = job_file.demonstration("swim_hall")
+
+
+@cache
+def row_scan():
+    """The row in all its states."""
+    return scanned(ROW)

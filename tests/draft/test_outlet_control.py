@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from sample_plants import SEASONS, all_states, opposed_plant, row_plant
-from sample_windows import HALL, MIXED, ROW, as_is, window
+from sample_windows import HALL, MIXED, as_is, row_scan, window
 from scipy.optimize import brentq
 
 from ventcalc.checked import unexplained
@@ -162,27 +162,29 @@ def test_states_that_dampers_on_natural_draft_miss_are_those_whose_draft_is_miss
 
 
 def test_what_is_missing_is_just_enough():
+    scan = row_scan()
     # Added at the termination it puts the highest running outlet at its set point, in each state by itself.
-    missing = draft_missing(ROW, {})
-    assert 0 < (missing > 0.0).sum() < len(ROW.states)
-    added = np.zeros((len(ROW.plant.order), len(ROW.states)))
-    added[ROW.plant.row("stack")] = missing
-    outlet = solve(ROW.plant, ROW.seasons, ROW.states, added).outlet_pressure
-    over = np.where(ROW.states.codes > 0, outlet - _thinned(missing), -np.inf).max(axis=0)  # windows of -25 to 25 Pa
+    missing = draft_missing(scan, {})
+    assert 0 < (missing > 0.0).sum() < len(scan.states)
+    added = np.zeros((len(scan.plant.order), len(scan.states)))
+    added[scan.plant.row("stack")] = missing
+    outlet = solve(scan.plant, scan.seasons, scan.states, added).outlet_pressure
+    over = np.where(scan.states.codes > 0, outlet - _thinned(missing), -np.inf).max(axis=0)  # windows of -25 to 25 Pa
     assert over[missing > 0.0] == pytest.approx(0.0, abs=1e-3) and (over[missing == 0.0] <= 1e-3).all()
 
 
 def _thinned(missing):
-    """What every outlet of ROW rises by [Pa] as the gas before the termination expands: 0.04 Pa at most.
+    """What every outlet of the row rises by [Pa] as the gas before the termination expands: 0.04 Pa at most.
 
     Suction makes it thinner by its share of the barometric pressure (ideal gas): so much more loss, so much less weight
     of the gas. What the end of the vent costs stands behind the suction and does not change.
     """
-    found, row, free = [], ROW.plant.row("stack"), ROW.solution
-    outdoor = compile_network(ROW.plant, ROW.seasons).outdoor_density[ROW.states.season]
-    for i, a in enumerate(ROW.plant.appliances):
-        path = ROW.plant.path(a.name)
-        draft = free.draft[[ROW.plant.row(s.name) for s in path]].sum(axis=0)
+    scan = row_scan()
+    found, row, free = [], scan.plant.row("stack"), scan.solution
+    outdoor = compile_network(scan.plant, scan.seasons).outdoor_density[scan.states.season]
+    for i, a in enumerate(scan.plant.appliances):
+        path = scan.plant.path(a.name)
+        draft = free.draft[[scan.plant.row(s.name) for s in path]].sum(axis=0)
         weight = 9.80665 * sum(s.rise.m_as("m") for s in path) * outdoor - draft
         lost = free.outlet_pressure[i] + free.room_gauge[i] + draft - free.pressure_down[row]
         found.append((lost - weight) * missing / free.barometric)
@@ -190,11 +192,15 @@ def _thinned(missing):
 
 
 def test_the_header_pressure_needed_is_the_highest_that_does():
-    for devices in (ideal_dampers(ROW.plant), round_dampers(ROW.plant, damper_leakage.leakage_class("EN class 3"))):
-        needed = header_needed(ROW, devices)
+    scan = row_scan()
+    for devices in (
+        ideal_dampers(scan.plant),
+        round_dampers(scan.plant, damper_leakage.leakage_class("EN class 3")),
+    ):
+        needed = header_needed(scan, devices)
         for higher, holds in ((-0.1, True), (0.5, False)):
             at = held_pressure.Control("stack", held_pressure.Ideal(), "header", Q_(needed + higher, "Pa"))
-            held = held_pressure.hold(ROW.plant, SEASONS, ROW.states, (at, *controls(ROW.plant, devices)))
+            held = held_pressure.hold(scan.plant, SEASONS, scan.states, (at, *controls(scan.plant, devices)))
             assert held.settled.all() and (not held.missed.any()) == holds
 
 
@@ -309,11 +315,12 @@ def test_real_dampers_cost_a_deeper_header_by_their_open_loss():
 
 
 def test_loss_of_a_fixed_plate_by_hand():
+    scan = row_scan()
     # An ideal device that can take 10 Pa and no less is a plate of 10 Pa: every outlet behind it rises by 10 Pa.
-    plate = dict.fromkeys([a.name for a in ROW.plant.appliances], held_pressure.Ideal(-10.0, -10.0))
-    assert open_losses(ROW, plate) == pytest.approx(10.0)
-    assert header_needed(ROW, plate) == pytest.approx(header_needed(ROW, {}) - 10.0)
-    assert draft_missing(ROW, plate)[ROW.any_running].max() == pytest.approx(draft_missing(ROW, {}).max() + 10.0)
+    plate = dict.fromkeys([a.name for a in scan.plant.appliances], held_pressure.Ideal(-10.0, -10.0))
+    assert open_losses(scan, plate) == pytest.approx(10.0)
+    assert header_needed(scan, plate) == pytest.approx(header_needed(scan, {}) - 10.0)
+    assert draft_missing(scan, plate)[scan.any_running].max() == pytest.approx(draft_missing(scan, {}).max() + 10.0)
 
 
 def test_a_header_set_point_that_is_given_is_kept():
