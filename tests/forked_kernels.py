@@ -6,6 +6,7 @@ by a reader. Run as a program this is that process; it takes a line for each ker
 
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -17,16 +18,14 @@ from types import SimpleNamespace
 from jupyter_client import BlockingKernelClient
 from jupyter_client.connect import write_connection_file
 
-LANGUAGE = SimpleNamespace(language="python")
-
 
 class Forked:
-    """The kernel of a process id: what nbval asks of a kernel's manager."""
+    """The kernel of a process id and of a connection file: what nbval asks of a kernel's manager."""
 
-    kernel_spec = LANGUAGE
+    kernel_spec = SimpleNamespace(language="python")
 
-    def __init__(self, process: int):
-        self.process = process
+    def __init__(self, process: int, file: Path):
+        self.process, self.file = process, file
 
     def is_alive(self) -> bool:
         return Path(f"/proc/{self.process}").exists()
@@ -37,6 +36,7 @@ class Forked:
     def shutdown_kernel(self, now: bool = False) -> None:
         if self.is_alive():
             os.kill(self.process, signal.SIGKILL)
+        shutil.rmtree(self.file.parent, ignore_errors=True)
 
 
 @cache
@@ -51,7 +51,7 @@ def start(startup_timeout: float = 60, kernel_name: str = "python", cwd: str | N
     origin = _origin()
     origin.stdin.write(json.dumps([file, cwd or os.getcwd()]) + "\n")
     origin.stdin.flush()
-    kernel = Forked(int(origin.stdout.readline()))
+    kernel = Forked(int(origin.stdout.readline()), Path(file))
     client = BlockingKernelClient(connection_file=file)
     client.load_connection_file()
     client.start_channels()
