@@ -12,11 +12,17 @@ import subprocess
 import sys
 import tempfile
 from functools import cache
+from importlib import import_module
 from pathlib import Path
 from types import SimpleNamespace
 
 from jupyter_client import BlockingKernelClient
 from jupyter_client.connect import write_connection_file
+
+BEFOREHAND = """
+ipykernel.kernelapp ipykernel.ipkernel ipywidgets IPython.core.completer debugpy matplotlib.figure
+matplotlib.backends.backend_agg scipy.optimize scipy.stats pydantic jinja2 ventcalc.units
+"""
 
 
 class Forked:
@@ -59,29 +65,12 @@ def start(startup_timeout: float = 60, kernel_name: str = "python", cwd: str | N
     return kernel, client
 
 
-def _import_all() -> None:
-    import importlib
-
-    for name in (
-        *("ipykernel.kernelapp", "ipykernel.ipkernel", "ipywidgets", "IPython.core.completer", "debugpy"),
-        *(
-            "matplotlib.figure",
-            "matplotlib.backends.backend_agg",
-            "scipy.optimize",
-            "scipy.stats",
-            "pydantic",
-            "jinja2",
-        ),
-        "ventcalc.units",
-    ):
-        importlib.import_module(name)
-
-
 def _serve() -> None:
     del sys.path[0]  # no chapter finds a module of the tests
     # As ipykernel would have it, had it been there before matplotlib.
     os.environ.setdefault("MPLBACKEND", "module://matplotlib_inline.backend_inline")
-    _import_all()
+    for name in BEFOREHAND.split():
+        import_module(name)
     signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # an ended kernel leaves nothing
     for line in sys.stdin:
         file, folder = json.loads(line)
