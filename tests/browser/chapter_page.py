@@ -1,10 +1,13 @@
 """Chapter page: a chapter in JupyterLab is opened, run and scrolled through, as a reader does it."""
 
 import re
+from contextlib import suppress
 
-from playwright.sync_api import expect
+from playwright.sync_api import Error, expect
 
 PATIENCE = 90_000  # ms, a kernel from cold and a whole chapter on two busy cores
+
+_TRIES = 20
 
 # Console errors that are no fault of a chapter; each with its reason. Anything else fails the test.
 HARMLESS: dict[str, str] = {}
@@ -48,17 +51,12 @@ def scroll_to(page, selector: str) -> None:
 
 def bring_into_view(page, selector: str) -> None:
     """Scroll the first element of a kind into view, whichever it is: a new answer replaces the old at any moment."""
-    page.wait_for_function(
-        """selector => {
-            const found = document.querySelector(selector);
-            if (!found) return false;
-            found.scrollIntoViewIfNeeded();
-            const { top, bottom } = found.getBoundingClientRect();
-            return bottom > top && top < innerHeight && bottom > 0;
-        }""",
-        arg=selector,
-        timeout=PATIENCE,
-    )
+    for _ in range(_TRIES):
+        with suppress(Error):
+            page.locator(selector).first.scroll_into_view_if_needed(timeout=PATIENCE / _TRIES)
+            return
+        page.wait_for_timeout(100)
+    page.locator(selector).first.scroll_into_view_if_needed()
 
 
 def shows_a_drawing(page, selector: str) -> None:
