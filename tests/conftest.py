@@ -1,15 +1,12 @@
 """Settings shared by all tests."""
 
 import os
-import sys
 
 # Two workers share two cores: threads of the linear algebra would only get in each other's way.
 os.environ.setdefault("OMP_NUM_THREADS", "1")
 
 import cantera
-import forked_kernels
 import matplotlib
-import nbval.kernel
 import pytest
 import sample_loops
 import sample_studies
@@ -27,10 +24,6 @@ settings.register_profile(
 )
 settings.load_profile("ventcalc")
 
-
-# A kernel from cold takes a second or two of each chapter's run.
-if sys.platform == "linux":
-    nbval.kernel.start_new_kernel = forked_kernels.start
 
 # Live controls of a chapter answer at both ends in either unit system; the second of them is a repetition.
 _BOTH_ENDS = ("both_ends", "at_their_ends")
