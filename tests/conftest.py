@@ -8,12 +8,11 @@ os.environ.setdefault("OMP_NUM_THREADS", "1")
 import cantera
 import matplotlib
 import pytest
-import sample_runs
+import sample_loops
 import sample_studies
 from hypothesis import HealthCheck, settings
 
-from ventcalc.job import job_file
-from ventcalc.vent import firing_states
+from ventcalc import compiled
 
 # Figures are drawn without a screen.
 matplotlib.use("Agg")
@@ -54,16 +53,30 @@ def shared_folder(tmp_path_factory):
 
 @pytest.fixture(scope="session", autouse=True)
 def machine_code(shared_folder):
-    """One worker compiles what nearly every test calls, where that is not kept yet; the others wait and read it."""
-    if "PYTEST_XDIST_WORKER" in os.environ:
-        sample_studies.once("machine code", sample_runs.all_compiled)
+    """The worker that first needs machine code compiles what nearly every test calls, where that is not kept yet.
+
+    The others go on until they need it too; then they wait and read it. A test whose kernels need it asks by calling
+    what is given here.
+    """
+    make = compiled._machine
+
+    def once():
+        compiled._machine = make
+        if "PYTEST_XDIST_WORKER" in os.environ:
+            sample_studies.once("machine code", sample_loops.all_compiled)
+
+    def first(through):
+        once()
+        return make(through)
+
+    compiled._machine = first
+    return once
 
 
 @pytest.fixture(scope="session")
 def swim_hall():
     """The scan of the demo job with forced boilers."""
-    loaded = job_file.load(sample_studies.JOBS["swim_hall"])
-    return firing_states.scan(loaded.plant, loaded.seasons)
+    return sample_studies.scanned("swim_hall")
 
 
 @pytest.fixture(scope="session")

@@ -5,7 +5,6 @@ from functools import cache
 
 import numpy as np
 
-from ventcalc import tables
 from ventcalc.job import job_file, remedies, remedy_outcome
 from ventcalc.job.chance_conditions import Solved, deciding, left_out, solve_draws
 from ventcalc.job.input_draws import draws, points, widened
@@ -19,7 +18,7 @@ LEVEL = 0.01  # share of the variants of which a condition must be the worst to 
 
 @cache
 def job_named(name):
-    return job_file.load(tables.DATA / "jobs" / f"{name}.toml")
+    return job_file.demonstration(name)
 
 
 @cache

@@ -2,12 +2,9 @@
 
 from dataclasses import replace
 
-from ventcalc import tables
 from ventcalc.job import findings, job_file, judgement, study, surroundings
 
-HALL, LODGE, SCHOOL = (
-    job_file.load(tables.DATA / "jobs" / f"{name}.toml") for name in ("swim_hall", "lodge", "school")
-)
+HALL, LODGE, SCHOOL = (job_file.demonstration(name) for name in ("swim_hall", "lodge", "school"))
 
 
 def judged_with(found: study.Study, around: surroundings.Surroundings) -> findings.Judgement:

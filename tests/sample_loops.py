@@ -3,16 +3,21 @@
 from math import inf
 
 import numpy as np
+import sample_runs
+from sample_plants import SEASONS, row_plant
 
-from ventcalc.draft import damper_leakage, dampers, fan_table, firing_schedule
-from ventcalc.draft.actuators import Lag, Rotor
+from ventcalc.draft import closed_loop, damper_leakage, dampers, fan_table, firing_schedule
+from ventcalc.draft.actuators import Lag, Rotor, Stroke
+from ventcalc.draft.closed_loop import Devices
 from ventcalc.draft.controller import Gains
 from ventcalc.draft.draft_control import Loop
+from ventcalc.draft.fan_drive import Drive
 from ventcalc.draft.final_element import DamperPosition, FanSpeed
 from ventcalc.draft.firing_schedule import Schedule, Turn
 from ventcalc.draft.pressure_sensor import Sensor
 from ventcalc.draft.vent_response import Response
 from ventcalc.units import Q_
+from ventcalc.vent.transient import run
 
 BOTH_SIGNS = Sensor(Q_(-100, "Pa"), Q_(100, "Pa"), Q_(0, "s"), Q_(0.1, "s"))
 
@@ -51,3 +56,14 @@ def a_morning(**more):
     )  # fmt: skip
     given = {"start": ("high", "off", "high"), "turns": turns, "season": 1} | more
     return Schedule(Q_(160, "s"), **given)
+
+
+def all_compiled() -> bool:
+    """Follow a vent for a second by itself, then with a fan and a damper that act on it: the laws of both compiled."""
+    plant, hoods = row_plant(2, idle="sealed"), sample_runs.PLANTS["hoods"]
+    followed = run(hoods, SEASONS, sample_runs.course([[2, 2], [0, 0], [0, 0]], [0, 1], [2, 0, 0]))
+    fan = fan_table.fan("roof 12")
+    moved = Devices(plant, Drive(fan, 0.25, fan.most_speed), DAMPER.damper, "stack", "stack", 15.0, 2.5)
+    acts = loop(gains(0.002, 2.0), Stroke(Q_(moved.stroke, "s")), set_point=-12.0, least=moved.least)
+    held = closed_loop.simulate(SEASONS, [Schedule(Q_(1, "s"), ("high", "high"))], moved, acts)
+    return bool(followed.time[-1] and held.pressure.size)

@@ -6,12 +6,11 @@ from functools import cache
 from sample_plants import SEASONS, row_plant
 from sample_studies import once
 
-from ventcalc import tables
 from ventcalc.flow.materials import material
 from ventcalc.job import job_file, remedies, remedy_outcome, study, vent_changes
 from ventcalc.units import Q_
 
-JOBS = {name: job_file.load(tables.DATA / "jobs" / f"{name}.toml") for name in ("swim_hall", "lodge", "laundry")}
+JOBS = {name: job_file.demonstration(name) for name in ("swim_hall", "lodge", "laundry")}
 CALM = tuple(replace(season, wind=Q_(0, "m/s")) for season in SEASONS)
 
 
@@ -145,7 +144,7 @@ def masonry_job():
 
 def laundry_job():
     """The demo job of one appliance on a long narrow run: wider it lacks nothing, but the wind then draws too much."""
-    return job_file.load(tables.DATA / "jobs" / "laundry.toml")
+    return job_file.demonstration("laundry")
 
 
 @cache

@@ -10,7 +10,7 @@ from typing import Any
 
 from sample_studies import JOBS, once, studied
 
-from ventcalc.show import report
+from ventcalc.show import pictures, report
 
 WRITTEN = [*((name, "US") for name in JOBS), ("swim_hall", "SI")]
 
@@ -55,6 +55,12 @@ def files(name: str, system: str = "US") -> dict[str, str]:
             return {file.name: file.read_text(encoding="utf-8") for file in written}
 
     return once(f"report {name} {system}", work)
+
+
+@cache
+def drawn(name: str, system: str = "US") -> dict[str, pictures.Picture]:
+    """The pictures in the report of a demo job."""
+    return once(f"pictures {name} {system}", lambda: pictures.figures(studied(name), system))
 
 
 def html(name: str, system: str = "US") -> str:

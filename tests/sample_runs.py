@@ -85,8 +85,3 @@ def end_against_steady(plant, method, duration, cold, seasons=(0, 1, 0), windy=0
     runs = len(seasons)
     states = States(codes, np.array(seasons), np.full(runs, cold), np.full(runs, windy))
     return result, solve(plant, SEASONS, states)
-
-
-def all_compiled() -> bool:
-    """Solve a vent at rest and follow it for a second, so that the laws of both are compiled."""
-    return bool(run(PLANTS["hoods"], SEASONS, course([[2, 2], [0, 0], [0, 0]], [0, 1], [2, 0, 0])).time[-1])

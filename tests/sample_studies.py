@@ -51,9 +51,16 @@ def once(name: str, work: Callable[[], Any]) -> Any:
 
 
 @cache
+def scanned(name: str) -> firing_states.Scan:
+    """A demo job as drawn in all its states."""
+    one = job_file.demonstration(name)
+    return firing_states.scan(one.plant, one.seasons)
+
+
+@cache
 def studied(name: str) -> study.Study:
     """The study of a demo job, with all its remedies."""
-    return once(f"study {name}", lambda: study.study(job_file.load(ALL_JOBS[name])))
+    return once(f"study {name}", lambda: study.study(job_file.demonstration(name)))
 
 
 @cache
@@ -61,9 +68,7 @@ def compared(name: str) -> tuple[firing_states.Scan, tuple[remedy_outcome.Outcom
     """Scan of a demo job, and all its remedies in all states."""
 
     def work():
-        one = job_file.load(JOBS[name])
-        scan = firing_states.scan(one.plant, one.seasons)
-        return scan, study.compare(one, scan, every=True)
+        return scanned(name), study.compare(job_file.demonstration(name), scanned(name), every=True)
 
     return once(f"compared {name}", work)
 
@@ -72,7 +77,7 @@ def known(one: job_file.Job, told: steps.Told = steps.nobody, draws: int = 0) ->
     """The study of a job that is one of the demo jobs, as `study.study` finds it; ``told`` hears that it is done."""
     assert not draws, "a chance is not kept"
     told("done", 1.0)
-    return studied(next(name for name, path in JOBS.items() if job_file.load(path).digest == one.digest))
+    return studied(next(name for name in JOBS if job_file.demonstration(name).digest == one.digest))
 
 
 class _Studies(dict):

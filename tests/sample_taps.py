@@ -1,10 +1,10 @@
 """Vents to read sensors on: a row of forced boilers that do not cool, and the swimming hall."""
 
+from functools import cache
+
 from sample_plants import SEASONS, all_states, row_plant
 
-from ventcalc import tables
 from ventcalc.job import job_file
-from ventcalc.vent import firing_states
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.firing_states import Scan
 
@@ -15,6 +15,10 @@ def scanned(plant, seasons=SEASONS, cold=False, windy=False):
 
 
 ROW = row_plant(3, header_mm=400.0, junction="straight tee")
-SCAN = scanned(ROW)
-HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
-HALL_SCAN = firing_states.scan(HALL.plant, HALL.seasons)
+HALL = job_file.demonstration("swim_hall")
+
+
+@cache
+def row_scan():
+    """The row in all its states."""
+    return scanned(ROW)

@@ -10,7 +10,7 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -74,8 +74,9 @@ def chromium() -> str:
 
 
 @pytest.fixture(scope="session")
-def lab(chromium: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
+def lab(chromium: str, tmp_path_factory: pytest.TempPathFactory, machine_code: Callable[[], None]) -> Iterator[Lab]:
     """JupyterLab on a working copy of chapters/, with no settings of the user's own."""
+    machine_code()
     home = tmp_path_factory.mktemp("jupyter")
     shutil.copytree(CHAPTERS, home / "chapters", ignore=shutil.ignore_patterns(".ipynb_checkpoints"))
     for name, values in SETTINGS.items():

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from playwright.sync_api import expect
 
-from ventcalc import tables
 from ventcalc.handbook import study as chapter
 from ventcalc.job import job_file
 from ventcalc.units import Q_, show
@@ -25,7 +24,7 @@ def slider_moves_the_numbers_and_the_picture(page, screenshots) -> None:
     picture = page.locator("img.vc-picture").first
     expect(picture).to_have_attribute("src", re.compile("^blob:"))
     # All high, in the first season, on a hot stack in calm: as the library solves it.
-    hall = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
+    hall = job_file.demonstration("swim_hall")
     state = States(np.full((3, 1), 3), np.zeros(1, int), np.zeros(1, bool), np.zeros(1, bool))
     pressure = Q_(float(solve(hall.plant, hall.seasons, state).outlet_pressure[0, 0]), "Pa")
     expect(numbers).to_have_text(re.compile("Boiler 1high" + re.escape(show(pressure, "US", "draft"))))

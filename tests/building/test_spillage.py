@@ -8,16 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sample_exposures import GAS, SEA_LEVEL
 
-from ventcalc import tables
 from ventcalc.building import spillage
 from ventcalc.gas import atmosphere, combustion, combustion_analysis
 from ventcalc.gas.fuels import fuel
-from ventcalc.job import job_file
 from ventcalc.units import Q_
-from ventcalc.vent import firing_states, reversal
-
-_JOB = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
-HALL = firing_states.scan(_JOB.plant, _JOB.seasons)
+from ventcalc.vent import reversal
 
 
 def test_spilled_by_moles():
@@ -56,26 +51,26 @@ def test_a_share_is_never_below_nothing_nor_above_the_whole():
     assert spillage.burnt_share([1.2 * wet, 0.005], 0.01, GAS).m.tolist() == [1.0, 0.0]
 
 
-def test_worst_spill_is_not_the_largest_reversal():
+def test_worst_spill_is_not_the_largest_reversal(swim_hall):
     # The largest flow back through Boiler 1 is a neighbor's purge: nothing but air.
-    biggest = {r.appliance: r for r in reversal.reversals(HALL)}
-    found = {x.appliance: x for x in spillage.spills(HALL)}
+    biggest = {r.appliance: r for r in reversal.reversals(swim_hall)}
+    found = {x.appliance: x for x in spillage.spills(swim_hall)}
     assert set(found) == set(biggest) == {"Boiler 1", "Boiler 2", "Boiler 3"}
-    assert "Boiler 2 purge" in HALL.describe(biggest["Boiler 1"].most_state)
+    assert "Boiler 2 purge" in swim_hall.describe(biggest["Boiler 1"].most_state)
     assert found["Boiler 1"].flow.m < biggest["Boiler 1"].most
-    assert "Boiler 2 high" in HALL.describe(found["Boiler 1"].state) and 0.7 < found["Boiler 1"].burnt <= 1.0
-    entering = reversal.gas_in_room(HALL)
+    assert "Boiler 2 high" in swim_hall.describe(found["Boiler 1"].state) and 0.7 < found["Boiler 1"].burnt <= 1.0
+    entering = reversal.gas_in_room(swim_hall)
     assert all(entering[i, found[f"Boiler {i + 1}"].state] for i in range(3))
 
 
-def test_thinned_by_a_purge_as_the_masses_say():
+def test_thinned_by_a_purge_as_the_masses_say(swim_hall):
     # Boiler 3 breathes what Boiler 1's flue gas and Boiler 2's purge mix to: moles of both by their mass flows.
-    state = next(r.most_state for r in reversal.reversals(HALL) if r.appliance == "Boiler 3")
-    assert "Boiler 1 high, Boiler 2 purge" in HALL.describe(state)
-    solved, season = HALL.solution, HALL.seasons[HALL.states.season[state]]
+    state = next(r.most_state for r in reversal.reversals(swim_hall) if r.appliance == "Boiler 3")
+    assert "Boiler 1 high, Boiler 2 purge" in swim_hall.describe(state)
+    solved, season = swim_hall.solution, swim_hall.seasons[swim_hall.states.season[state]]
     outdoor = float(season.outdoor.m_as("K"))
     vapor = atmosphere.water_vapor_fraction.bare(outdoor, season.relative_humidity, solved.barometric)
-    boiler = HALL.plant.appliances[0]
+    boiler = swim_hall.plant.appliances[0]
     burning = combustion.products(boiler.fuel, boiler.levels[-1].excess_air, float(vapor))
     burnt = solved.flow[solved.row("connector 1"), state] / burning.gas.molar_mass
     air = solved.flow[solved.row("connector 2"), state] / 0.0286  # kg/mol of humid summer air

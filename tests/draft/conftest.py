@@ -2,10 +2,9 @@
 
 import pytest
 
-from ventcalc import tables
 from ventcalc.job import job_file
 
 
 @pytest.fixture(scope="session")
 def hall():
-    return job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
+    return job_file.demonstration("swim_hall")

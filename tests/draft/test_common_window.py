@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sample_windows import AS_IS, HALL, MIXED, moved
+from sample_windows import HALL, MIXED, as_is, moved
 
 from ventcalc.draft.common_window import common_window, held_common_window, hold_header, offsets
 from ventcalc.draft.held_pressure import TOLERANCE
@@ -87,23 +87,25 @@ def test_common_window_is_where_nothing_is_missed(windows, wider):
 
 @pytest.mark.slow
 def test_no_header_pressure_suits_both_alternates_in_a_state_of_conflict():
-    found = held_common_window(AS_IS)
-    assert found.lacking > 0.0 and 0 < found.conflicts.size < len(AS_IS.states)
+    drawn = as_is()
+    found = held_common_window(drawn)
+    assert found.lacking > 0.0 and 0 < found.conflicts.size < len(drawn.states)
     # In the three conflicts that lack most, try every header pressure: at each some outlet is outside.
     low, high = found.in_each_state
     some = found.conflicts[np.argsort((high - low)[found.conflicts])[:3]]
-    states = AS_IS.states[some]
-    part = replace(AS_IS, solution=solve(MIXED, HALL.seasons, states))
+    states = drawn.states[some]
+    part = replace(drawn, solution=solve(MIXED, HALL.seasons, states))
     for pressure in np.linspace(high[some].min() - 10.0, low[some].max() + 10.0, 21):
         assert outside_window(hold_header(part, pressure).scan(part)).any(axis=0).all()
     # And one where they agree can be held.
-    best = int(np.where(AS_IS.any_running, high - low, -np.inf).argmax())
-    part = replace(AS_IS, solution=solve(MIXED, HALL.seasons, AS_IS.states[np.array([best])]))
+    best = int(np.where(drawn.any_running, high - low, -np.inf).argmax())
+    part = replace(drawn, solution=solve(MIXED, HALL.seasons, drawn.states[np.array([best])]))
     assert not outside_window(hold_header(part, 0.5 * (low[best] + high[best])).scan(part)).any()
 
 
 def test_boiler_1_and_boiler_2_are_the_pair_that_conflict():
-    (i, low_state), (k, high_state) = held_common_window(AS_IS).ends
+    drawn = as_is()
+    (i, low_state), (k, high_state) = held_common_window(drawn).ends
     assert (MIXED.appliances[i].name, MIXED.appliances[k].name) == ("Boiler 1", "Boiler 2")
     # The one that wants to be positive is near idle, the other drives its full flow up its own connector.
-    assert AS_IS.states.codes[i, low_state] < 3 and AS_IS.states.codes[k, high_state] == 3
+    assert drawn.states.codes[i, low_state] < 3 and drawn.states.codes[k, high_state] == 3

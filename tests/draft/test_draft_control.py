@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 from sample_loops import BOTH_SIGNS, FAN, ROTOR, a_morning, gains, loop, step_of
 
-from ventcalc import tables
 from ventcalc.draft import draft_control, fan_drive, held_pressure, loop_performance, transient_response
 from ventcalc.draft.actuators import Lag, Stroke
 from ventcalc.draft.draft_control import Loop
@@ -72,7 +71,7 @@ def test_an_integrating_loop_with_a_lag_is_of_the_second_order():
 
 @pytest.fixture(scope="module")
 def hall():
-    return job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
+    return job_file.demonstration("swim_hall")
 
 
 def test_a_loop_at_rest_stands_where_the_steady_search_holds_it(hall):

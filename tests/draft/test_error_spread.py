@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from sample_taps import HALL, HALL_SCAN, ROW, scanned
+from sample_taps import HALL, ROW, scanned
 
 from ventcalc.draft.error_spread import errors
 from ventcalc.draft.sensor_location import taps
@@ -15,9 +15,9 @@ from ventcalc.vent.common_vent import solve
 from ventcalc.vent.network import Season
 
 
-def test_errors_are_the_ends_of_the_readings():
+def test_errors_are_the_ends_of_the_readings(swim_hall):
     for tap in taps(HALL.plant):
-        found, e = read(HALL_SCAN, tap), errors(HALL_SCAN, tap)
+        found, e = read(swim_hall, tap), errors(swim_hall, tap)
         # Of states alike within what is called the same the first is named, and its value told.
         assert e.low == pytest.approx(np.nanmin(found.error - found.doubt), abs=firing_states.SAME_PRESSURE)
         assert e.high == pytest.approx(np.nanmax(found.error + found.doubt), abs=firing_states.SAME_PRESSURE)
@@ -37,8 +37,8 @@ def test_an_error_that_is_the_same_in_all_states_is_cured_by_the_set_point():
     assert found.spread == pytest.approx(2.0 * np.nanmax(doubt), abs=0.02) and found.cured(0.5)
 
 
-def test_nothing_that_counts_is_refused():
-    idle = HALL_SCAN.states.codes[0] == 0
-    part = replace(HALL_SCAN, solution=solve(HALL.plant, HALL.seasons, HALL_SCAN.states[idle]))
+def test_nothing_that_counts_is_refused(swim_hall):
+    idle = swim_hall.states.codes[0] == 0
+    part = replace(swim_hall, solution=solve(HALL.plant, HALL.seasons, swim_hall.states[idle]))
     with pytest.raises(ValueError, match="Boiler 1 runs in none"):
         errors(part, Tap("cap", "header 1", capped=True), target="Boiler 1")

@@ -8,7 +8,6 @@ import pytest
 from sample_plants import SEASONS, all_states, random_tree, row_plant, some_states
 from scipy.optimize import brentq
 
-from ventcalc import tables
 from ventcalc.draft import fan_table, held_pressure
 from ventcalc.draft.damper_leakage import leakage_class
 from ventcalc.draft.dampers import Damper
@@ -31,7 +30,7 @@ from ventcalc.vent.common_vent import solve
 from ventcalc.vent.network import compile_network
 from ventcalc.vent.states import States
 
-SWIM_HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
+SWIM_HALL = job_file.demonstration("swim_hall")
 
 
 @dataclass(frozen=True)

@@ -2,16 +2,16 @@
 dampers cost."""
 
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from sample_plants import SEASONS, all_states, opposed_plant, row_plant
-from sample_windows import AS_IS, HALL, MIXED, ROW, window
+from sample_windows import HALL, MIXED, as_is, row_scan, window
 from scipy.optimize import brentq
 
-from ventcalc import tables
 from ventcalc.checked import unexplained
 from ventcalc.draft import damper_leakage, held_pressure, outlet_control
 from ventcalc.draft.common_window import held_common_window, offsets
@@ -41,7 +41,11 @@ from ventcalc.vent import end_of_header, firing_states, outlet_envelope, reversa
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.network import compile_network
 
-COMPARED = compare(MIXED, HALL.seasons)
+
+@cache
+def compared():
+    """The four arrangements."""
+    return compare(MIXED, HALL.seasons)
 
 
 @dataclass(frozen=True)
@@ -121,16 +125,16 @@ def test_set_points_are_within_the_window():
 
 
 def test_four_arrangements_of_the_two_alternates():
-    as_is, header, passive, fanned = COMPARED
-    assert [a.unsettled for a in COMPARED] == [0, 0, 0, 0]
-    assert [a.devices for a in COMPARED] == [0, 2, 3, 4]
-    assert as_is.missed.size > header.missed.size > passive.missed.size > fanned.missed.size == 0
+    bare, header, passive, fanned = compared()
+    assert [a.unsettled for a in compared()] == [0, 0, 0, 0]
+    assert [a.devices for a in compared()] == [0, 2, 3, 4]
+    assert bare.missed.size > header.missed.size > passive.missed.size > fanned.missed.size == 0
     # The header control does what it can: both ends are missed by the same, half of what the windows lack.
-    lacking = held_common_window(AS_IS).lacking
+    lacking = held_common_window(as_is()).lacking
     assert max(e.below for e in header.envelopes) == pytest.approx(lacking / 2, abs=0.1)
     assert max(e.above for e in header.envelopes) == pytest.approx(lacking / 2, abs=0.1)
     # Dampers alone cure all that is too low and nothing of what is too high.
-    for before, after in zip(as_is.envelopes, passive.envelopes, strict=True):
+    for before, after in zip(bare.envelopes, passive.envelopes, strict=True):
         assert before.below > 0.0 and after.below == 0.0
         assert after.above == pytest.approx(before.above, abs=0.5)
     least, most = fanned.header_adds
@@ -143,11 +147,11 @@ def test_four_arrangements_of_the_two_alternates():
 
 def test_a_pin_of_how_many_states_are_missed():
     # Not evidence, a pin of our own numbers: what the chapter tells.
-    assert [a.missed.size for a in COMPARED] == [688, 489, 320, 0]
+    assert [a.missed.size for a in compared()] == [688, 489, 320, 0]
 
 
 def test_states_that_dampers_on_natural_draft_miss_are_those_whose_draft_is_missing():
-    passive = COMPARED[2]
+    passive = compared()[2]
     shut = firing_states.scan(with_shut_dampers(MIXED, ideal_dampers(MIXED)), HALL.seasons)
     short = np.flatnonzero(draft_missing(shut, {}, share=1.0) > 0.0)
     assert passive.missed.tolist() == short.tolist()
@@ -158,27 +162,29 @@ def test_states_that_dampers_on_natural_draft_miss_are_those_whose_draft_is_miss
 
 
 def test_what_is_missing_is_just_enough():
+    scan = row_scan()
     # Added at the termination it puts the highest running outlet at its set point, in each state by itself.
-    missing = draft_missing(ROW, {})
-    assert 0 < (missing > 0.0).sum() < len(ROW.states)
-    added = np.zeros((len(ROW.plant.order), len(ROW.states)))
-    added[ROW.plant.row("stack")] = missing
-    outlet = solve(ROW.plant, ROW.seasons, ROW.states, added).outlet_pressure
-    over = np.where(ROW.states.codes > 0, outlet - _thinned(missing), -np.inf).max(axis=0)  # windows of -25 to 25 Pa
+    missing = draft_missing(scan, {})
+    assert 0 < (missing > 0.0).sum() < len(scan.states)
+    added = np.zeros((len(scan.plant.order), len(scan.states)))
+    added[scan.plant.row("stack")] = missing
+    outlet = solve(scan.plant, scan.seasons, scan.states, added).outlet_pressure
+    over = np.where(scan.states.codes > 0, outlet - _thinned(missing), -np.inf).max(axis=0)  # windows of -25 to 25 Pa
     assert over[missing > 0.0] == pytest.approx(0.0, abs=1e-3) and (over[missing == 0.0] <= 1e-3).all()
 
 
 def _thinned(missing):
-    """What every outlet of ROW rises by [Pa] as the gas before the termination expands: 0.04 Pa at most.
+    """What every outlet of the row rises by [Pa] as the gas before the termination expands: 0.04 Pa at most.
 
     Suction makes it thinner by its share of the barometric pressure (ideal gas): so much more loss, so much less weight
     of the gas. What the end of the vent costs stands behind the suction and does not change.
     """
-    found, row, free = [], ROW.plant.row("stack"), ROW.solution
-    outdoor = compile_network(ROW.plant, ROW.seasons).outdoor_density[ROW.states.season]
-    for i, a in enumerate(ROW.plant.appliances):
-        path = ROW.plant.path(a.name)
-        draft = free.draft[[ROW.plant.row(s.name) for s in path]].sum(axis=0)
+    scan = row_scan()
+    found, row, free = [], scan.plant.row("stack"), scan.solution
+    outdoor = compile_network(scan.plant, scan.seasons).outdoor_density[scan.states.season]
+    for i, a in enumerate(scan.plant.appliances):
+        path = scan.plant.path(a.name)
+        draft = free.draft[[scan.plant.row(s.name) for s in path]].sum(axis=0)
         weight = 9.80665 * sum(s.rise.m_as("m") for s in path) * outdoor - draft
         lost = free.outlet_pressure[i] + free.room_gauge[i] + draft - free.pressure_down[row]
         found.append((lost - weight) * missing / free.barometric)
@@ -186,25 +192,29 @@ def _thinned(missing):
 
 
 def test_the_header_pressure_needed_is_the_highest_that_does():
-    for devices in (ideal_dampers(ROW.plant), round_dampers(ROW.plant, damper_leakage.leakage_class("EN class 3"))):
-        needed = header_needed(ROW, devices)
+    scan = row_scan()
+    for devices in (
+        ideal_dampers(scan.plant),
+        round_dampers(scan.plant, damper_leakage.leakage_class("EN class 3")),
+    ):
+        needed = header_needed(scan, devices)
         for higher, holds in ((-0.1, True), (0.5, False)):
             at = held_pressure.Control("stack", held_pressure.Ideal(), "header", Q_(needed + higher, "Pa"))
-            held = held_pressure.hold(ROW.plant, SEASONS, ROW.states, (at, *controls(ROW.plant, devices)))
+            held = held_pressure.hold(scan.plant, SEASONS, scan.states, (at, *controls(scan.plant, devices)))
             assert held.settled.all() and (not held.missed.any()) == holds
 
 
 @pytest.mark.slow
 def test_an_outlet_without_damper_bounds_the_header_as_well():
     # The school's water heater has a hood; the fan must not be set by the two boilers' windows alone.
-    school = job_file.load(tables.DATA / "jobs" / "school.toml")
+    school = job_file.demonstration("school")
     assert [a.name for a in governed(school.plant)] == ["Boiler 1", "Boiler 2"]
     free = firing_states.scan(school.plant, school.seasons)
     middle = set_point(school.plant.appliances[0]).m_as("Pa")
     assert header_needed(free, ideal_dampers(school.plant)) < middle
-    as_is, _, passive, fanned = compare(school.plant, school.seasons)
+    bare, _, passive, fanned = compare(school.plant, school.seasons)
     assert [len(passive.duties), len(fanned.duties)] == [2, 2]
-    assert as_is.envelopes[0].below > 0.0 and passive.envelopes[0].below > 0.0  # what dampers cannot do for a hood
+    assert bare.envelopes[0].below > 0.0 and passive.envelopes[0].below > 0.0  # what dampers cannot do for a hood
 
 
 def test_leaks_in_series_by_hand():
@@ -265,7 +275,7 @@ def test_idle_boilers_leak_less_behind_shut_dampers():
     worst = [max(r.flow for r in reversal.reversals(s)) for s in (before, after)]
     assert worst[1] < 0.02 * worst[0]
     # Behind ideal dampers nothing leaks, and no flue gas can come out.
-    assert reversal.reversals(COMPARED[3].scan) == ()
+    assert reversal.reversals(compared()[3].scan) == ()
     assert {a.idle for a in with_shut_dampers(plant, ideal_dampers(plant)).appliances} == {"sealed"}
     # One without a damper keeps its leak.
     some = with_shut_dampers(plant, {"Boiler 1": real["Boiler 1"]})
@@ -284,7 +294,7 @@ def test_what_a_shut_damper_leaks():
 def test_real_dampers_cost_a_deeper_header_by_their_open_loss():
     real = round_dampers(MIXED, damper_leakage.leakage_class("EN class 3"))
     *_, passive, fanned = compare(MIXED, HALL.seasons, real)
-    ideal = COMPARED[3]
+    ideal = compared()[3]
     assert fanned.unsettled == passive.unsettled == 0 and fanned.missed.size == 0
     # K of an open butterfly on the head of the greatest flow (CD9-1, data/draft/dampers.csv: 0.60).
     shut = firing_states.scan(with_shut_dampers(MIXED, real), HALL.seasons)
@@ -305,11 +315,12 @@ def test_real_dampers_cost_a_deeper_header_by_their_open_loss():
 
 
 def test_loss_of_a_fixed_plate_by_hand():
+    scan = row_scan()
     # An ideal device that can take 10 Pa and no less is a plate of 10 Pa: every outlet behind it rises by 10 Pa.
-    plate = dict.fromkeys([a.name for a in ROW.plant.appliances], held_pressure.Ideal(-10.0, -10.0))
-    assert open_losses(ROW, plate) == pytest.approx(10.0)
-    assert header_needed(ROW, plate) == pytest.approx(header_needed(ROW, {}) - 10.0)
-    assert draft_missing(ROW, plate)[ROW.any_running].max() == pytest.approx(draft_missing(ROW, {}).max() + 10.0)
+    plate = dict.fromkeys([a.name for a in scan.plant.appliances], held_pressure.Ideal(-10.0, -10.0))
+    assert open_losses(scan, plate) == pytest.approx(10.0)
+    assert header_needed(scan, plate) == pytest.approx(header_needed(scan, {}) - 10.0)
+    assert draft_missing(scan, plate)[scan.any_running].max() == pytest.approx(draft_missing(scan, {}).max() + 10.0)
 
 
 def test_a_header_set_point_that_is_given_is_kept():

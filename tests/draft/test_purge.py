@@ -6,7 +6,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 
-from ventcalc import tables
 from ventcalc.checked import unexplained
 from ventcalc.draft.purge import changes_for, purge_time, remaining, vent_volume
 from ventcalc.handbook import start_sequence as chapter
@@ -90,7 +89,7 @@ def test_three_changes_leave_pure_gas_at_its_lower_flammable_limit():
 
 
 def test_vent_volume_is_that_of_its_pipes():
-    plant = job_file.load(tables.DATA / "jobs" / "swim_hall.toml").plant
+    plant = job_file.demonstration("swim_hall").plant
     by_hand = 0.0
     for section in plant.sections:
         area = quad(lambda r: 2.0 * np.pi * r, 0.0, section.diameter.m_as("ft") / 2.0)[0]

@@ -1,7 +1,7 @@
 """Sensor location: the places of a plant, their order, and what is said of them."""
 
 from sample_plants import row_plant, with_sections
-from sample_taps import HALL, HALL_SCAN, ROW, scanned
+from sample_taps import HALL, ROW, scanned
 
 from ventcalc.draft import sensor_reading
 from ventcalc.draft.error_spread import errors
@@ -23,23 +23,23 @@ def test_places_of_a_single_boiler():
     assert [e.target for e in rank(scanned(alone))] == ["header"] * len(taps(alone))
 
 
-def test_rank_goes_by_what_no_offset_cures():
-    order = rank(HALL_SCAN)
+def test_rank_goes_by_what_no_offset_cures(swim_hall):
+    order = rank(swim_hall)
     assert [e.spread for e in order] == sorted(e.spread for e in order)
     assert {e.tap.name for e in order[:2]} == {"end cap", "wall of the header, at its end"}
     assert order[-1].tap.name == "behind a reducer" and order[-1].cause == "velocity"
     legs = (sensor_reading.PLAIN, Leg("outdoors", reference="outdoors"))
-    assert len(rank(HALL_SCAN, legs=legs)) == 2 * len(order)
+    assert len(rank(swim_hall, legs=legs)) == 2 * len(order)
 
 
-def test_windy_reference_is_the_legs_fault():
-    found = errors(HALL_SCAN, Tap("cap", "header 1", capped=True), Leg("out", reference="outdoors", wind=0.6))
+def test_windy_reference_is_the_legs_fault(swim_hall):
+    found = errors(swim_hall, Tap("cap", "header 1", capped=True), Leg("out", reference="outdoors", wind=0.6))
     assert found.cause == "leg"
     assert "reference" in reason(found, 1.0).words()
 
 
-def test_reason_says_what_to_do():
-    cap = errors(HALL_SCAN, taps(HALL.plant)[0])
+def test_reason_says_what_to_do(swim_hall):
+    cap = errors(swim_hall, taps(HALL.plant)[0])
     assert reason(cap, 4.0).words().startswith("Good")
     assert "not to be cured" in reason(cap, 1.0).words().lower()
     assert "Pa" in reason(cap, 1.0).words("SI")

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from sample_plants import SEASONS, row_plant
-from sample_taps import HALL, ROW, SCAN, scanned
+from sample_taps import HALL, ROW, row_scan, scanned
 
 from ventcalc.draft.sensor_reading import FACING, Leg, Tap, read, straight_lengths, wanted
 from ventcalc.flow import friction, junctions
@@ -18,10 +18,11 @@ from ventcalc.vent.states import States
 
 
 def test_end_cap_reads_the_dead_legs_total_pressure():
-    found = read(SCAN, Tap("cap", "header 1", capped=True))
-    row = SCAN.solution.row("header 1")
+    scan = row_scan()
+    found = read(scan, Tap("cap", "header 1", capped=True))
+    row = scan.solution.row("header 1")
     # Gardel for a = (200/400)^2 at a right angle, q = 1: 1 + K_run = 1.62 + 0.38 (1 - a) heads above static.
-    expected = (1.62 + 0.38 * 0.75) * SCAN.solution.head_up[row]
+    expected = (1.62 + 0.38 * 0.75) * scan.solution.head_up[row]
     runs = ~np.isnan(found.wanted)
     assert found.error[runs] == pytest.approx(expected[runs])
     assert found.place[runs] == pytest.approx(0.0, abs=1e-9) and found.leg[runs] == pytest.approx(0.0, abs=1e-9)
@@ -60,15 +61,17 @@ def test_equal_flows_in_an_isothermal_header_by_hand():
 
 
 def test_wall_at_the_far_end_is_what_matters():
-    found = read(SCAN, Tap("wall", "header 1"))
+    scan = row_scan()
+    found = read(scan, Tap("wall", "header 1"))
     runs = ~np.isnan(found.wanted)
     assert np.all(found.error[runs] == 0.0)
-    assert found.pressure[runs] == pytest.approx(end_of_header.header_pressure(SCAN)[runs])
+    assert found.pressure[runs] == pytest.approx(end_of_header.header_pressure(scan)[runs])
 
 
 def test_behind_a_reducer_reads_what_the_narrow_piece_takes():
-    plain, narrow = (read(SCAN, Tap("tap", "header 3", 1.0, narrowed=d)) for d in (None, Q_(300, "mm")))
-    head = SCAN.solution.head_down[SCAN.solution.row("header 3")]
+    scan = row_scan()
+    plain, narrow = (read(scan, Tap("tap", "header 3", 1.0, narrowed=d)) for d in (None, Q_(300, "mm")))
+    head = scan.solution.head_down[scan.solution.row("header 3")]
     # Crane: 60 degrees included, K = 0.5 sqrt(sin 30) (1 - (3/4)^2) on the narrow head.
     k = 0.5 * np.sqrt(0.5) * (1 - (300 / 400) ** 2)
     expected = head * (1.0 - (1.0 + k) * (400 / 300) ** 4)
@@ -78,56 +81,62 @@ def test_behind_a_reducer_reads_what_the_narrow_piece_takes():
 
 
 def test_a_piece_of_the_same_width_changes_nothing_and_a_wider_one_gains():
+    scan = row_scan()
     tap = Tap("tap", "header 3", 1.0)
-    same, wide = (read(SCAN, replace(tap, narrowed=Q_(d, "mm"))).error for d in (400, 500))
-    plain = read(SCAN, tap).error
+    same, wide = (read(scan, replace(tap, narrowed=Q_(d, "mm"))).error for d in (400, 500))
+    plain = read(scan, tap).error
     runs = ~np.isnan(plain)
     assert same[runs] == pytest.approx(plain[runs]) and np.all(wide[runs] >= plain[runs])
 
 
 def test_connector_at_the_outlet_is_the_outlet():
+    scan = row_scan()
     # The connector is as wide as the outlet; its mean head stands for that of the gas as it leaves: within 5 % of it.
-    found = read(SCAN, Tap("outlet", "connector 1"), target="B1")
-    head = SCAN.solution.head[SCAN.solution.row("connector 1")]
+    found = read(scan, Tap("outlet", "connector 1"), target="B1")
+    head = scan.solution.head[scan.solution.row("connector 1")]
     runs = ~np.isnan(found.wanted)
-    assert np.array_equal(runs, SCAN.running(0))
+    assert np.array_equal(runs, scan.running(0))
     assert np.all(np.abs(found.error[runs]) <= 0.05 * head[runs] + 1e-6)
 
 
 def test_a_leg_as_warm_as_the_room_may_stand_at_any_height():
+    scan = row_scan()
     tap = Tap("wall", "header 2", 0.5)
-    plain = read(SCAN, tap).error
+    plain = read(scan, tap).error
     for height in (0.0, 1.0, 9.0):
-        moved = read(SCAN, tap, Leg("elsewhere", height=Q_(height, "m"))).error
+        moved = read(scan, tap, Leg("elsewhere", height=Q_(height, "m"))).error
         assert moved[~np.isnan(plain)] == pytest.approx(plain[~np.isnan(plain)], abs=1e-9)
 
 
 def test_a_cold_tube_by_hand():
+    scan = row_scan()
     # Sensor 3 m above the tap, its tube outdoors in winter: g h (rho_out - rho_room) less at its upper end than in a
     # warm tube, so the sensor reads that much too low.
     tap, up = Tap("wall", "header 2", 0.5), ROW.heights["header 2"][0] + 3.0
-    found = read(SCAN, tap, Leg("up on the roof", height=Q_(up, "m"), tube="outdoors")).leg
+    found = read(scan, tap, Leg("up on the roof", height=Q_(up, "m"), tube="outdoors")).leg
     network = compile_network(ROW, SEASONS)
-    winter = (SCAN.states.season == 0) & SCAN.any_running
+    winter = (scan.states.season == 0) & scan.any_running
     expected = -GRAVITY * 3.0 * (network.outdoor_density[0] - network.room_density[0])
     assert expected == pytest.approx(-GRAVITY * 3.0 * 1.2 * (293.0 / 253.0 - 1.0), rel=0.03)  # ideal gas, by hand
     assert found[winter] == pytest.approx(expected)
 
 
 def test_a_tube_of_stated_warmth():
+    scan = row_scan()
     network = compile_network(ROW, SEASONS)
     tap, leg = Tap("wall", "header 2"), Leg("warm tube", height=Q_(1, "m"), tube=Q_(60, "degC"))
-    found = read(SCAN, tap, leg).leg[(SCAN.states.season == 1) & SCAN.any_running]
+    found = read(scan, tap, leg).leg[(scan.states.season == 1) & scan.any_running]
     rise = ROW.heights["header 2"][0] - 1.0
     warm = network.room_density[1] * 293.15 / 333.15
     assert found == pytest.approx(GRAVITY * rise * (warm - network.room_density[1]))
 
 
 def test_reference_outdoors_reads_the_room_as_well():
+    scan = row_scan()
     # In summer the sample's room stands at -3 Pa and is 2 K cooler than outdoors: a sensor open to outdoors reads 3 Pa
     # lower than one open to the room, and a little less for the room's column above its opening.
-    found = read(SCAN, Tap("wall", "header 2"), Leg("out", reference="outdoors", reference_tube="outdoors")).leg
-    summer = (SCAN.states.season == 2) & SCAN.any_running
+    found = read(scan, Tap("wall", "header 2"), Leg("out", reference="outdoors", reference_tube="outdoors")).leg
+    summer = (scan.states.season == 2) & scan.any_running
     column = GRAVITY * (ROW.heights["header 2"][0] - 0.3) * 1.15 * 2.0 / 304.0  # the room's air is the heavier
     assert found[summer] == pytest.approx(-3.0 - column, abs=0.03)
 
@@ -141,15 +150,16 @@ def test_reference_in_the_wind():
 
 
 def test_a_column_in_the_reference_tube():
+    scan = row_scan()
     tap = Tap("wall", "header 2")
     legs = [
         Leg("roof", reference="outdoors", reference_height=Q_(10, "m"), reference_tube=air)
         for air in ("room", "outdoors")
     ]
-    warm, cold = (read(SCAN, tap, leg).leg for leg in legs)
+    warm, cold = (read(scan, tap, leg).leg for leg in legs)
     network = compile_network(ROW, SEASONS)
     up = 10.0 - ROW.heights["header 2"][0]
-    winter = (SCAN.states.season == 0) & SCAN.any_running
+    winter = (scan.states.season == 0) & scan.any_running
     expected = GRAVITY * up * (network.outdoor_density[0] - network.room_density[0])
     assert (warm - cold)[winter] == pytest.approx(expected)
 
@@ -165,9 +175,9 @@ def test_a_column_in_the_reference_tube():
     (lambda: Leg("l", tube="hot"), "tube"),
     (lambda: Leg("l", reference="outdoors", reference_tube=Q_(0, "K")), "reference_tube"),
     (lambda: Leg("l", wind=0.6), "open to the room"),
-    (lambda: read(SCAN, Tap("t", "header 9")), "header 9"),
-    (lambda: read(SCAN, Tap("t", "header 2", capped=True)), "capped end"),
-    (lambda: wanted(SCAN, "B9"), "B9"),
+    (lambda: read(row_scan(), Tap("t", "header 9")), "header 9"),
+    (lambda: read(row_scan(), Tap("t", "header 2", capped=True)), "capped end"),
+    (lambda: wanted(row_scan(), "B9"), "B9"),
 ])  # fmt: skip
 def test_what_cannot_be_is_refused(make, named):
     with pytest.raises(ValueError, match=named):

@@ -340,7 +340,7 @@ def test_area_ratio(branch, combined, ratio):
 
 def test_narrow_connectors_of_a_job_are_listed():
     # The swimming hall: connectors of 8 and 6 in. into a header of 16 in., 0.25 and 0.14.
-    sections = job_file.load(tables.DATA / "jobs" / "swim_hall.toml").plant.sections
+    sections = job_file.demonstration("swim_hall").plant.sections
     found = dict(untested(sections))
     assert found == pytest.approx({"connector 1": 0.25, "connector 2": 0.25, "connector 3": (6 / 16) ** 2})
     assert all(not TESTED_AREA_RATIO[0] <= ratio <= TESTED_AREA_RATIO[1] for ratio in found.values())

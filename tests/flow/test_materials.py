@@ -331,7 +331,7 @@ def test_friction_of_the_laundrys_run_beside_a_smooth_pipe(name, most):
 
     At 1 mm, which plastic once had, it would be 0.82 in. w.c.
     """
-    plant = job_file.load(tables.DATA / "jobs" / "laundry.toml").plant
+    plant = job_file.demonstration("laundry").plant
     boiler, bore = plant.appliances[0], plant.section("run").diameter
     assert plant.section("run").material.name == "polypropylene vent"
     length = sum((s.length for s in plant.sections), Q_(0.0, "m"))

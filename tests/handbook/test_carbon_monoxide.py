@@ -1,6 +1,7 @@
 """The chapter on carbon monoxide: questions worked again, controls that follow, checks, what the text says."""
 
 import re
+from functools import cache
 
 import numpy as np
 import pytest
@@ -16,8 +17,13 @@ from ventcalc.vent import common_vent, firing_states, reversal
 from ventcalc.vent.states import States
 
 CHECKS = chapter.checks()
-FOUND = chapter.morning(chapter.rooms())
 START = {name: control.value for name, control in chapter.controls("US").items()}
+
+
+@cache
+def morning():
+    """What the chapter's morning comes to."""
+    return chapter.morning(chapter.rooms())
 
 
 # --- Questions ---
@@ -154,7 +160,7 @@ def test_the_gas_that_comes_back_is_boiler_twos():
 
 
 def test_seven_o_clock_lies_in_the_band():
-    band = FOUND.alarms[1][0]
+    band = morning().alarms[1][0]
     assert band.standard == "UL 2034"
     assert band.earliest < (7.0 - chapter.BEGINS) * 3600.0 < band.latest
     as_tolerated = chapter.morning(chapter.rooms(chapter.AS_TOLERATED))
@@ -164,11 +170,11 @@ def test_seven_o_clock_lies_in_the_band():
 def test_tables_by_the_clock():
     assert chapter.o_clock(0.0) == "2:30" and chapter.o_clock(4.5 * 3600.0) == "7:00"
     assert chapter.o_clock(np.inf) == "never"
-    rows = chapter.judged_rows(FOUND, chapter.OFFICE)
+    rows = chapter.judged_rows(morning(), chapter.OFFICE)
     assert len(rows) == len(co_limits.limits())
     assert rows[0][4].startswith("fail by") and rows[-1][4] == "pass"
     assert any("authority" in row[4] for row in rows) and not any("safe" in row[4] for row in rows)
-    sources = chapter.source_rows(FOUND, chapter.OFFICE)
+    sources = chapter.source_rows(morning(), chapter.OFFICE)
     assert [row[0] for row in sources] == [row[0] for row in rows] and all(row[2] and row[3] for row in sources)
     assert all(status.startswith(row[5]) for row, (*_, status) in zip(rows, sources, strict=True))
     assert {row[0] for row in chapter.fact_rows("interlock")} >= {"Texas", "Georgia"}
@@ -208,8 +214,8 @@ def test_more_air_is_less_and_no_spill_is_none():
 
 def figures():
     return (
-        chapter.morning_chart(FOUND),
-        chapter.blood_chart(FOUND, 1),
+        chapter.morning_chart(morning()),
+        chapter.blood_chart(morning(), 1),
         chapter.alarm_chart(),
         chapter.ventilation_chart(chapter.rooms()),
     )

@@ -21,7 +21,7 @@ from ventcalc.units import Q_, SYSTEMS, show
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.states import States
 
-JOBS = {name: job_file.load(path) for name, path in sample_studies.JOBS.items()}
+JOBS = {name: job_file.demonstration(name) for name in sample_studies.JOBS}
 HALL = JOBS["swim_hall"]
 SLOWEST = 0.150  # s of processor time, so that a move feels immediate; the wall's clock would measure others as well
 

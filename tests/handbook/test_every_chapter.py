@@ -1,7 +1,7 @@
 """What must hold in every chapter alike: its questions mark themselves, its live controls answer and move something."""
 
 import re
-from functools import cache
+from functools import partial
 from importlib import import_module
 from itertools import count
 from pkgutil import iter_modules
@@ -22,6 +22,17 @@ GIVEN_SOMETHING = {"common_vent", "firing_states", "study"}
 LIVE = sorted(
     name for name, chapter in CHAPTERS.items() if hasattr(chapter, "explorer") and name not in GIVEN_SOMETHING
 )
+
+
+SHOWN = {}  # what panels answered, and the panels, so that none is forgotten while its answers are kept
+
+
+def shown(panel, values):
+    """What a panel answers for some values: worked out and drawn once for all who ask it here."""
+    asked = (panel.answer.func, *map(id, panel.answer.args), *values.items())
+    if asked not in SHOWN:
+        SHOWN[asked] = said(panel.answer, values), panel
+    return SHOWN[asked][0]
 
 
 def test_the_chapters_are_found():
@@ -87,13 +98,14 @@ def test_a_seed_draws_figures_that_mark_themselves(name):
 @pytest.mark.parametrize("name", LIVE)
 def test_live_controls_answer_at_both_ends(name, system):
     panel = CHAPTERS[name].explorer(system)
-    start = {key: control.value for key, control in panel.controls.items()}
+    start = panel.values
     tried = count()
     for key, control in panel.controls.items():
         values = [o[1] if isinstance(o, tuple) else o for o in control.options]
         for value in {values[0], values[-1]}:
-            numbers, picture, *_ = panel.answer(**start | {key: value})
-            assert not re.search(r"\b(nan|inf)\b", numbers) and picture.startswith(b"\x89PNG"), (key, value)
+            numbers, picture, *_ = shown(panel, start | {key: value})
+            assert not re.search(r"\b(nan|inf)\b|cannot be built", numbers), (key, value)
+            assert picture.startswith(b"\x89PNG"), (key, value)
             next(tried)
     assert next(tried) > len(start)
 
@@ -125,11 +137,10 @@ def settings(panel, key):
 
 def idle(panel):
     """Controls that in no setting of the others change the numbers, the picture or the drawing; greyed ones aside."""
-    shown = cache(lambda *values: said(panel.answer, dict(zip(panel.controls, values, strict=True))))
 
     def moves(key):
         return any(
-            shown(*at.values()) != shown(*(at | {key: value}).values())
+            shown(panel, at) != shown(panel, at | {key: value})
             for at in settings(panel, key)
             for value in ends(panel.controls[key])
         )
@@ -146,7 +157,7 @@ def test_each_control_moves_what_is_shown(chapter):
 
 def test_a_control_that_moves_nothing_is_found():
     controls = {"height": panels.choice("Height", [1, 2], 1), "color": panels.choice("Color", ["red", "blue"], "red")}
-    panel = panels.Panel(lambda height, color: (f"{height}", panels.no_picture()), controls)
+    panel = panels.Panel(partial(lambda height, color: (f"{height}", panels.no_picture())), controls)
     assert idle(panel) == ["color"]
     controls["color"].disabled = True
     assert idle(panel) == []

@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from ventcalc import tables
 from ventcalc.checked import unexplained
 from ventcalc.draft import fan_curve, fan_laws, fan_selection, fan_table
 from ventcalc.draft.fan_drive import Drive
@@ -20,9 +19,23 @@ from ventcalc.vent import end_of_header, firing_states
 from ventcalc.vent.common_vent import solve
 
 HALL = chapter.hall()
-SCAN = firing_states.scan(HALL.plant, HALL.seasons)
-EVERY = chapter.duties(HALL.plant, HALL.seasons, SCAN.states, HALL.set_point)
-CHOSEN = fan_selection.select(**EVERY.asked)
+
+
+@pytest.fixture(scope="module")
+def scan():
+    """The hall with its cap taken off, in every state."""
+    return firing_states.scan(HALL.plant, HALL.seasons)
+
+
+@pytest.fixture(scope="module")
+def every(scan):
+    """The duty in every state."""
+    return chapter.duties(HALL.plant, HALL.seasons, scan.states, HALL.set_point)
+
+
+@pytest.fixture(scope="module")
+def chosen(every):
+    return fan_selection.select(**every.asked)
 
 
 def by_other_means():
@@ -101,23 +114,23 @@ def test_what_is_written_is_right_by_plain_numbers(system):
 # --- The swimming hall --------------------------------------------------------------------------------------------
 
 
-def test_duties_bring_the_header_to_its_set_point():
+def test_duties_bring_the_header_to_its_set_point(scan, every):
     # What `duties` asks of the fan, put into the plain solver, holds the header; a sample of the states.
-    picked = np.arange(0, EVERY.which.size, 37)
-    states = SCAN.states[EVERY.which[picked]]
+    picked = np.arange(0, every.which.size, 37)
+    states = scan.states[every.which[picked]]
     added = np.zeros((len(HALL.plant.order), picked.size))
     row = HALL.plant.row(before_termination(HALL.plant))
-    head = 0.5 * EVERY.density * (EVERY.flow / EVERY.area) ** 2
-    added[row] = (EVERY.pressure + head)[picked]
+    head = 0.5 * every.density * (every.flow / every.area) ** 2
+    added[row] = (every.pressure + head)[picked]
     solved = firing_states.Scan(HALL.plant, HALL.seasons, solve(HALL.plant, HALL.seasons, states, added), 1, False)
     # Within the tolerance to which a held pressure comes to rest.
     assert end_of_header.header_pressure(solved) == pytest.approx(HALL.set_point.m_as("Pa"), abs=0.03)
 
 
-def test_the_hall_finds_a_fan_and_it_holds_what_selection_says():
-    best = CHOSEN.fitting[0]
+def test_the_hall_finds_a_fan_and_it_holds_what_selection_says(scan, chosen):
+    best = chosen.fitting[0]
     drive = Drive(best.fan, best.fan.least_speed, best.fan.most_speed)
-    held = chapter.held_by(HALL, SCAN.states, drive)
+    held = chapter.held_by(HALL, scan.states, drive)
     acts = held.acts[0]
     assert held.settled.all() and not (held.at[0][acts] > 0).any()
     # Selection and solver agree on the states in which even the least speed is too much, but for those at the edge.
@@ -128,7 +141,7 @@ def test_the_hall_finds_a_fan_and_it_holds_what_selection_says():
 
 
 def test_the_lodge_at_2400_m_finds_a_fan():
-    lodge = job_file.load(tables.DATA / "jobs" / "lodge.toml")
+    lodge = job_file.demonstration("lodge")
     states = firing_states.scan(lodge.plant, lodge.seasons).states
     need = chapter.duties(lodge.plant, lodge.seasons, states, lodge.set_point)
     chosen = fan_selection.select(**need.asked)
@@ -155,16 +168,16 @@ def test_ramps_run_from_lowest_to_highest_level():
 
 
 @pytest.mark.parametrize(("system", "flow", "pressure"), [("US", "cfm", "in. w.c."), ("SI", "m³/s", "Pa")])
-def test_figures_say_their_units(system, flow, pressure):
+def test_figures_say_their_units(system, flow, pressure, every, chosen):
     lines = {"summer": chapter.duties(HALL.plant, HALL.seasons, chapter.ramp(HALL.plant, 2), HALL.set_point)}
     left, right = chapter.curve_figure(fan_table.fan("roof 12"), system).axes
-    (axes,) = chapter.duty_figure(fan_table.fan("roof 12"), EVERY, lines, system).axes
+    (axes,) = chapter.duty_figure(fan_table.fan("roof 12"), every, lines, system).axes
     for each in (left, axes):
         assert flow in each.get_xlabel() and each.get_ylabel().endswith(pressure)
     assert right.get_ylabel().endswith("hp" if system == "US" else "W")
-    (speeds,) = chapter.speed_figure(CHOSEN.fitting).axes
+    (speeds,) = chapter.speed_figure(chosen.fitting).axes
     assert "%" in speeds.get_xlabel() and "%" in speeds.get_ylabel()
-    assert len(speeds.get_legend().get_texts()) == min(len(CHOSEN.fitting), 4)
+    assert len(speeds.get_legend().get_texts()) == min(len(chosen.fitting), 4)
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
@@ -197,11 +210,11 @@ def test_explorer_warns(changes, words):
     assert words in chapter.explorer_answer("US", **start | changes)[0]
 
 
-def test_selection_table_lists_every_fan_with_its_reason():
-    html = chapter.selection_table(CHOSEN).data
-    for c in (*CHOSEN.fitting, *CHOSEN.rejected):
+def test_selection_table_lists_every_fan_with_its_reason(chosen):
+    html = chapter.selection_table(chosen).data
+    for c in (*chosen.fitting, *chosen.rejected):
         assert c.fan.name.replace(" ", "\N{NO-BREAK SPACE}") in html
-    assert html.count("rejected") == len(CHOSEN.rejected) and "Falls short in" in html
+    assert html.count("rejected") == len(chosen.rejected) and "Falls short in" in html
 
 
 def test_tables_tell_duties_and_powers():
@@ -229,10 +242,10 @@ def test_the_header_is_above_the_room_in_summer_without_a_fan():
     assert len(readings) == 6 and readings[0] < 0.0 < min(readings[4:])
 
 
-def test_a_fixed_fan_strays_farther_than_one_that_is_held():
+def test_a_fixed_fan_strays_farther_than_one_that_is_held(scan):
     fan = fan_table.fan("roof 12")
     drives = {"fixed": Drive(fan, 0.88, 0.88), "held": Drive(fan, fan.least_speed, fan.most_speed)}
-    held = {name: chapter.held_by(HALL, SCAN.states, drive) for name, drive in drives.items()}
+    held = {name: chapter.held_by(HALL, scan.states, drive) for name, drive in drives.items()}
     told = chapter.held_table(held).data
     shares = [int(text) for text in re.findall(r">(\d+)%<", told)]
     assert shares[0] < 10 < shares[1]

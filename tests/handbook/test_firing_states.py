@@ -11,18 +11,21 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from ventcalc import tables
 from ventcalc.handbook import firing_states as chapter
 from ventcalc.job import job_file
 from ventcalc.show import panels
 from ventcalc.show.writing import tried
 from ventcalc.units import Q_, SYSTEMS, show
-from ventcalc.vent import firing_states, outlet_envelope, reversal
+from ventcalc.vent import outlet_envelope, reversal
 
-HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
-SCAN = firing_states.scan(HALL.plant, HALL.seasons)
-START = {name: control.value for name, control in chapter.controls(SCAN).items()}
+HALL = job_file.demonstration("swim_hall")
 SLOWEST = 0.150  # s of processor time, so that a move feels immediate; the wall's clock would measure others as well
+
+
+@pytest.fixture
+def start(swim_hall):
+    """What the controls have at first."""
+    return {name: control.value for name, control in chapter.controls(swim_hall).items()}
 
 
 def is_a_drawing(data):
@@ -64,9 +67,9 @@ def test_chance_of_a_sample_by_poissons_limit():
 
 @pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
-def test_the_swing_by_the_scan_itself(system):
-    runs = SCAN.states.codes[0] > 0
-    pressure = SCAN.solution.outlet_pressure[0, runs]
+def test_the_swing_by_the_scan_itself(system, swim_hall):
+    runs = swim_hall.states.codes[0] > 0
+    pressure = swim_hall.solution.outlet_pressure[0, runs]
     found = chapter.swing_of_the_first()
     assert found["figure"].m_as("Pa") == pytest.approx(np.ptp(pressure), rel=1e-9)
     low, high = (edge.m_as("Pa") for edge in HALL.plant.appliances[0].window)
@@ -100,17 +103,17 @@ def test_what_is_written_is_right_by_plain_numbers(system):
 
 @pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
-def test_tables_tell_the_scans_numbers(system):
+def test_tables_tell_the_scans_numbers(system, swim_hall):
     found = chapter.hall_study()
     told = chapter.envelopes_table(found, system).data
-    for e in outlet_envelope.envelopes(SCAN):
+    for e in outlet_envelope.envelopes(swim_hall):
         assert all(show(Q_(value, "Pa"), system, "draft") in told for value in (e.low, e.high, e.swing))
     gone = chapter.reversals_table(found, system).data
-    for r in reversal.reversals(SCAN):
-        assert show(Q_(r.flue_gas, "kg/s"), system) in gone and SCAN.describe(r.state, system) in gone
-    runs = SCAN.states.codes[0] > 0
-    winter = SCAN.solution.outlet_pressure[0, runs & (SCAN.states.season == 0) & (SCAN.states.cold == 0)]
-    parts = chapter.parts_table(SCAN, system).data
+    for r in reversal.reversals(swim_hall):
+        assert show(Q_(r.flue_gas, "kg/s"), system) in gone and swim_hall.describe(r.state, system) in gone
+    runs = swim_hall.states.codes[0] > 0
+    winter = swim_hall.solution.outlet_pressure[0, runs & (swim_hall.states.season == 0) & (swim_hall.states.cold == 0)]
+    parts = chapter.parts_table(swim_hall, system).data
     assert show(Q_(float(winter.min()), "Pa"), system, "draft") in parts
     assert all(a.name in chapter.boilers_table(system).data for a in HALL.plant.appliances)
     assert all(show(s.outdoor, system) in chapter.seasons_table(system).data for s in HALL.seasons)
@@ -161,48 +164,48 @@ def test_the_halls_controls_begin_in_january():
 
 @pytest.mark.slow
 @pytest.mark.parametrize("system", SYSTEMS)
-def test_explorer_at_both_ends_of_every_control(system):
-    for moved, control in chapter.controls(SCAN).items():
+def test_explorer_at_both_ends_of_every_control(system, swim_hall, start):
+    for moved, control in chapter.controls(swim_hall).items():
         for value in {control.options[0][1], control.options[-1][1]}:
-            numbers, picture = chapter.explorer_answer(system, SCAN, **START | {moved: value})
+            numbers, picture = chapter.explorer_answer(system, swim_hall, **start | {moved: value})
             assert re.search(r"\d of 896 states", numbers)
             assert is_a_drawing(picture)
 
 
-def test_explorer_shows_the_envelopes_of_the_scan():
-    numbers, _ = chapter.explorer_answer("US", SCAN, **START)
-    for e in outlet_envelope.envelopes(SCAN):
+def test_explorer_shows_the_envelopes_of_the_scan(swim_hall, start):
+    numbers, _ = chapter.explorer_answer("US", swim_hall, **start)
+    for e in outlet_envelope.envelopes(swim_hall):
         for value in (e.low, e.high, e.swing, e.below, e.above):
             assert show(Q_(value, "Pa"), "US") in numbers
         for state in (e.low_state, e.high_state):
-            assert SCAN.describe(state) in numbers
-    for r in reversal.reversals(SCAN):
+            assert swim_hall.describe(state) in numbers
+    for r in reversal.reversals(swim_hall):
         assert f"FLUE GAS ENTERS THE ROOM: {show(Q_(r.flue_gas, 'kg/s'), 'US')}" in numbers
 
 
-def test_narrowed_states_are_those_asked_for():
-    numbers, _ = chapter.explorer_answer("US", SCAN, **START | {"season": 2, "cold": True, "does Boiler 3": 0})
+def test_narrowed_states_are_those_asked_for(swim_hall, start):
+    numbers, _ = chapter.explorer_answer("US", swim_hall, **start | {"season": 2, "cold": True, "does Boiler 3": 0})
     # Summer has no wind: 4 x 4 states of the other two boilers.
     assert "16 of 896 states" in numbers
     assert "design winter" not in numbers and "hot stack" not in numbers
     assert "of flue gas into the room" in numbers  # through Boiler 3, which is off
 
 
-def test_all_off_leaves_nothing_to_draw():
-    numbers, picture = chapter.explorer_answer("US", SCAN, **START | {f"does Boiler {i}": 0 for i in (1, 2, 3)})
+def test_all_off_leaves_nothing_to_draw(swim_hall, start):
+    numbers, picture = chapter.explorer_answer("US", swim_hall, **start | {f"does Boiler {i}": 0 for i in (1, 2, 3)})
     assert numbers.count("idle") == 3 and picture == panels.no_picture()
 
 
-def test_no_state_left_is_said_in_words():
-    panel = chapter.explorer("US", SCAN)
+def test_no_state_left_is_said_in_words(swim_hall):
+    panel = chapter.explorer("US", swim_hall)
     panel.controls["season"].value, panel.controls["windy"].value = 2, True
     assert "no state of the scan fits" in panel.numbers.value
     assert panel.picture.value == panels.no_picture()
 
 
 @pytest.mark.slow
-def test_a_move_is_answered_at_once():
-    control, took = (panel := chapter.explorer("US", SCAN)).controls["windy"], []
+def test_a_move_is_answered_at_once(swim_hall):
+    control, took = (panel := chapter.explorer("US", swim_hall)).controls["windy"], []
     for _move in range(20):
         began = time.process_time()
         control.index = (control.index + 1) % len(control.options)

@@ -1,5 +1,7 @@
 """The chapter on junctions: questions worked again, live controls at both ends, checks, and the row by hand."""
 
+from functools import cache
+
 import numpy as np
 import pytest
 
@@ -15,8 +17,17 @@ from ventcalc.vent import network
 
 CHECKS = chapter.checks()
 FORMS = ("straight tee", "boot tee", "lateral")
-ROWS = {form: chapter.firing(chapter.row_of_boilers(form)) for form in FORMS}
-HEADERS = {form: chapter.header_of(solution) for form, solution in ROWS.items()}
+
+
+@cache
+def row(form):
+    """The chapter's boilers on a header of a form, all firing."""
+    return chapter.firing(chapter.row_of_boilers(form))
+
+
+@cache
+def header_of(form):
+    return chapter.header_of(row(form))
 
 
 # --- Questions ---
@@ -36,7 +47,7 @@ def by_momentum():
 
 def by_hand(form):
     """What the far boiler loses in the junctions behind its own, and in its own: coefficients times heads [Pa]."""
-    solution, shape = ROWS[form], junctions.junction(form)
+    solution, shape = row(form), junctions.junction(form)
     heads = [solution.head[solution.row(f"header {i}"), 0] for i in range(1, chapter.COUNT + 1)]
     ratio = (12 / 18) ** 2
     lost = junctions.branch_loss.bare(1.0, ratio, shape.angle, shape.rounding) * heads[0]
@@ -106,30 +117,30 @@ def test_momentum_limits():
 
 def test_the_far_boiler_by_hand():
     # Everything but the junctions is the same within 0.3 Pa: the gas is as hot, the flows are forced.
-    gain = ROWS["straight tee"].outlet_pressure[0, 0] - ROWS["lateral"].outlet_pressure[0, 0]
+    gain = row("straight tee").outlet_pressure[0, 0] - row("lateral").outlet_pressure[0, 0]
     assert gain == pytest.approx(by_hand("straight tee") - by_hand("lateral"), abs=0.3)
     assert gain > 5.0
 
 
 def test_straight_tees_throw_draft_away_most_where_most_has_gathered():
-    tee, boot, lateral = (HEADERS[form].outlets for form in FORMS)
+    tee, boot, lateral = (header_of(form).outlets for form in FORMS)
     assert np.all(lateral < tee)
     assert np.all(lateral <= boot) and np.all(boot <= tee)
     assert np.all(np.diff(tee - lateral) < 0)  # the farther from the stack, the more junctions behind
 
 
 def test_header_holds_together():
-    for form, header in HEADERS.items():
+    for form, header in ((form, header_of(form)) for form in FORMS):
         assert np.all(header.total >= header.static)
         assert np.all(np.diff(header.distance) >= 0)
         assert len(header.distance) == 2 * chapter.COUNT
         # By momentum the cap stands above the stream of a tee, and below that of a lateral into so narrow a branch.
         assert bool(header.cap > header.static[0]) == (form != "lateral")
-        assert ROWS[form].converged.all()
+        assert row(form).converged.all()
 
 
 def test_cap_is_the_static_pressure_and_its_excess():
-    header, solution = HEADERS["straight tee"], ROWS["straight tee"]
+    header, solution = header_of("straight tee"), row("straight tee")
     head = solution.head_up[solution.row("header 1"), 0]  # at the junction, where the cap is
     room = network.compile_network(solution.plant, solution.seasons).room_gauge(9 * 0.3048)[0]
     assert header.static[0] == pytest.approx(solution.pressure_up[solution.row("header 1"), 0] - head - room)
@@ -180,7 +191,7 @@ def test_only_some_fire(which):
 
 def test_the_prediction_worked_again():
     # Gardel by hand at a right angle: -0.92 (1-q)^2 - q^2 [-1.2 + 0.8 (1 - 1/a^2)] + (2-a) q (1-q).
-    q, a, tee = 0.1, (12 / 18) ** 2, ROWS["straight tee"]
+    q, a, tee = 0.1, (12 / 18) ** 2, row("straight tee")
     k = -0.92 * (1 - q) ** 2 - q**2 * (-1.2 + 0.8 * (1 - 1 / a**2)) + (2 - a) * q * (1 - q)
     found = chapter.little_gas(q)
     head = tee.head[tee.row("header 4"), 0]
@@ -229,13 +240,13 @@ def test_what_is_written_is_right_by_other_means(system):
 
 
 def test_tables_of_the_chapter():
-    far = Q_(float(ROWS["lateral"].outlet_pressure[0, 0]), "Pa")
+    far = Q_(float(row("lateral").outlet_pressure[0, 0]), "Pa")
     assert f"{far.m_as('inH2O'):.3f} in. w.c." in chapter.outlet_table("US").data
     assert f"{far.m_as('Pa'):.1f} Pa" in chapter.outlet_table("SI").data
     assert chapter.author_table().data.count("<tr>") == 1 + len(chapter.author_spread())
     assert chapter.cold_leg_table("SI").data.count("Pa") == 16
     # A facing tube at the stack errs by about the set point of 0.05 in. w.c., as the text says.
-    tee = ROWS["straight tee"]
+    tee = row("straight tee")
     assert Q_(tee.head[tee.row("header 4"), 0], "Pa").m_as("inH2O") == pytest.approx(0.05, rel=0.25)
     assert "at the stack" in chapter.sensor_table().data
     # And the cap of a tapered end is half a set point above the stream beside a straight tee.
@@ -249,7 +260,7 @@ def test_tables_of_the_chapter():
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_axes_are_labeled_and_can_be_read(system):
-    two = {form: HEADERS[form] for form in ("straight tee", "lateral")}
+    two = {form: header_of(form) for form in ("straight tee", "lateral")}
     for figure in (chapter.row_drawing(two, system), chapter.coefficient_chart()):
         for number, axes in enumerate(axes for axes in figure.axes if axes.axison):
             assert axes.xaxis.label.get_text()
@@ -258,7 +269,7 @@ def test_axes_are_labeled_and_can_be_read(system):
 
 
 def test_the_row_is_drawn_in_the_units_chosen_with_both_junctions():
-    two = {form: HEADERS[form] for form in ("straight tee", "lateral")}
+    two = {form: header_of(form) for form in ("straight tee", "lateral")}
     us, si = (chapter.row_drawing(two, system).axes for system in SYSTEMS)
     assert "ft" in us[-1].get_xlabel() and "in. w.c." in us[-1].get_ylabel()
     assert ", m " in si[-1].get_xlabel() and "Pa" in si[-1].get_ylabel()

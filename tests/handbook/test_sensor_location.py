@@ -13,8 +13,13 @@ from ventcalc.show.writing import tried
 from ventcalc.units import Q_, SYSTEMS, show
 from ventcalc.vent import outlet_envelope
 
-START = {name: control.value for name, control in chapter.controls("US").items()}
 INCH = 249.089  # Pa
+
+
+@pytest.fixture
+def start():
+    """What the controls have at first."""
+    return {name: control.value for name, control in chapter.controls("US").items()}
 
 
 # --- Questions ---
@@ -104,27 +109,27 @@ def test_tables_say_what_the_library_finds():
 # --- Live controls ---
 
 
-def test_explorer_shows_what_the_library_reads():
+def test_explorer_shows_what_the_library_reads(start):
     scan, tap = chapter.hall(), chapter.place("behind a reducer")
     mark_of = next(m for m, t in chapter.lettered(scan).items() if t == tap)
-    numbers, _ = chapter.explorer_answer("US", **START | {"mark": mark_of})
+    numbers, _ = chapter.explorer_answer("US", **start | {"mark": mark_of})
     e = error_spread.errors(scan, tap)
     for pressure in (e.low, e.mean, e.high, e.spread, e.shift, e.left):
         assert show(Q_(pressure, "Pa"), "US", "draft") in numbers
     assert "Not to be cured" in numbers and "Boiler 1 high, Boiler 2 high, Boiler 3 high" in numbers
 
 
-def test_height_matters_only_with_a_tube_of_another_warmth():
+def test_height_matters_only_with_a_tube_of_another_warmth(start):
     def at(height, tube):
-        words, _ = chapter.explorer_answer("SI", **START | {"height": height, "tube": tube})
+        words, _ = chapter.explorer_answer("SI", **start | {"height": height, "tube": tube})
         return re.sub(r"-(0\.0 Pa)", r"\1", words)
 
     assert at(0.0, "room") == at(15.0, "room")
     assert at(0.0, "outdoors") != at(15.0, "outdoors")
 
 
-def test_idle_target_is_said_in_words():
-    numbers, _ = chapter.explorer_answer("US", **START | {"target": "Boiler 2", "doing": "far boiler at high"})
+def test_idle_target_is_said_in_words(start):
+    numbers, _ = chapter.explorer_answer("US", **start | {"target": "Boiler 2", "doing": "far boiler at high"})
     assert "its appliance is idle" in numbers
 
 

@@ -16,10 +16,8 @@ from ventcalc.job import job_file, record_judgement
 from ventcalc.show.writing import tried
 from ventcalc.units import Q_, SYSTEMS, show
 
-JOBS = {path.stem: job_file.load(path) for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
+JOBS = {path.stem: job_file.demonstration(path.stem) for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
 HALL = JOBS["swim_hall"]
-ASKED = {system: chapter.questions(system) for system in SYSTEMS}
-QUESTIONS = {f"{system} {i}": q for system, asked in ASKED.items() for i, q in enumerate(asked)}
 
 
 # --- Questions ---
@@ -27,7 +25,7 @@ QUESTIONS = {f"{system} {i}": q for system, asked in ASKED.items() for i, q in e
 
 def expected(number):
     """The expected answer [Pa] in both unit systems; they are one."""
-    us, si = (float(ASKED[system][number].expected.m_as("Pa")) for system in SYSTEMS)
+    us, si = (float(chapter.questions(system)[number].expected.m_as("Pa")) for system in SYSTEMS)
     assert us == pytest.approx(si, rel=1e-9)
     return us
 

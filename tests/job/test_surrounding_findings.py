@@ -1,11 +1,11 @@
 """Surrounding findings: terminals, air, exhaust fans and intakes; what kills comes first."""
 
 import pytest
+import sample_reports
 from sample_commissioning import judged_with
 
 from ventcalc.building import clearances, code_rules, combustion_air_verdicts, roof_scene, terminal
 from ventcalc.job import findings, job_file, surroundings
-from ventcalc.show import page, pictures, results
 from ventcalc.units import Q_
 
 
@@ -16,7 +16,7 @@ def test_a_terminal_eight_feet_from_an_intake_says_so_first(school):
     told = findings.sentence(first)
     assert "intake" in told and "7.46 ft away" in told  # 8 ft from the axis, 6.46 in. of vent
     assert code_rules.CHECK_EDITION in told and "IMC 401.4" in told
-    html = page.html(results.results(school), pictures.figures(school))
+    html = sample_reports.html("school")
     assert html.index("classroom intake") < html.index("Flue gas enters the room")
 
 

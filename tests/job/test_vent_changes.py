@@ -7,14 +7,13 @@ import pytest
 from sample_plants import SEASONS, all_states, appliance, row_plant
 from sample_remedies import JOBS as SIZED
 from sample_remedies import compared_with, named, small_job
-from sample_studies import JOBS
 
 from ventcalc.job import job_file, vent_changes
 from ventcalc.units import Q_
 from ventcalc.vent import area_rule
 from ventcalc.vent.common_vent import solve
 
-HALL, MASONRY = (job_file.load(JOBS[name]).plant for name in ("swim_hall", "masonry_retrofit"))
+HALL, MASONRY = (job_file.demonstration(name).plant for name in ("swim_hall", "masonry_retrofit"))
 
 
 def diameters(plant, unit="inch"):

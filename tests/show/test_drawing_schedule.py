@@ -7,7 +7,7 @@ from ventcalc import tables
 from ventcalc.job import job_file
 from ventcalc.show import drawing
 
-DEMO = {p.stem: job_file.load(p).plant for p in sorted((tables.DATA / "jobs").glob("*.toml"))}
+DEMO = {p.stem: job_file.demonstration(p.stem).plant for p in sorted((tables.DATA / "jobs").glob("*.toml"))}
 
 
 @pytest.fixture(params=DEMO, ids=str)

@@ -8,7 +8,7 @@ from ventcalc.job import job_file
 from ventcalc.show import dxf
 from ventcalc.units import SYSTEMS
 
-JOBS = {path.stem: job_file.load(path).plant for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
+JOBS = {path.stem: job_file.demonstration(path.stem).plant for path in sorted((tables.DATA / "jobs").glob("*.toml"))}
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

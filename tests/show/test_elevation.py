@@ -12,7 +12,7 @@ from ventcalc.job import job_file
 from ventcalc.show import elevation
 from ventcalc.units import Q_
 
-DEMO = {p.stem: job_file.load(p).plant for p in sorted((tables.DATA / "jobs").glob("*.toml"))}
+DEMO = {p.stem: job_file.demonstration(p.stem).plant for p in sorted((tables.DATA / "jobs").glob("*.toml"))}
 PLANTS = DEMO | {f"tree {seed}": random_tree(seed) for seed in range(6)} | {"row": row_plant(5)}
 
 

@@ -11,7 +11,7 @@ from ventcalc.job import job_file
 from ventcalc.show import drawing, plots
 from ventcalc.show.free_places import BOX, PIPE, Places
 
-DEMO = {p.stem: job_file.load(p).plant for p in sorted((tables.DATA / "jobs").glob("*.toml"))}
+DEMO = {p.stem: job_file.demonstration(p.stem).plant for p in sorted((tables.DATA / "jobs").glob("*.toml"))}
 
 
 @pytest.fixture(params=DEMO, ids=str)

@@ -95,7 +95,7 @@ def test_a_file_of_somebody_else_is_not_written_over_but_ones_own_is(lodge, tmp_
 @pytest.mark.slow
 def test_the_verdict_is_the_one_of_a_study_and_goes_with_the_next_change(lodge, monkeypatch):
     said = []
-    found = study.study(job_file.load(tables.DATA / "jobs" / "lodge.toml"), compare=False)
+    found = study.study(job_file.demonstration("lodge"), compare=False)
 
     def solved(job, told):
         said.append((lodge.verdict.value, job.text))

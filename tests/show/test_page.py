@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from sample_reports import WRITTEN, Page, html, kept, one_line, text
+from sample_reports import WRITTEN, Page, drawn, html, kept, one_line, text
 from sample_studies import JOBS, STUDIES
 
 from ventcalc import __version__
@@ -137,12 +137,12 @@ def test_what_a_job_is_filed_under_stands_at_its_head_and_under_every_page():
     found = results.results(STUDIES["laundry"])
     odd = '26-031" } </style><b>'
     told = {"project": odd, "engineer": "E. One", "checker": "C. Two", "revision": "B"}
-    html = page.html(found | {"job": found["job"] | {"document": told}}, pictures.figures(STUDIES["laundry"]))
+    html = page.html(found | {"job": found["job"] | {"document": told}}, drawn("laundry"))
     head = html[html.index('class="facts"') : html.index("Carbon monoxide kills")]
     assert all(f"<span>{name}</span>" in head for name in told) and "E. One" in head and "C. Two" in head
     style = html[: html.index("</style>")]
     assert "project 26\\2d 031\\22 " in style and "revision B" in style and odd not in html
-    plain = page.html(found, pictures.figures(STUDIES["laundry"]))
+    plain = page.html(found, drawn("laundry"))
     assert "<span>project</span>" not in plain and "revision" not in plain[: plain.index("</style>")]
 
 
@@ -199,7 +199,7 @@ def test_a_plant_of_many_is_told_by_its_worst():
     many = [
         o | {"appliance": f"Boiler {n}"} for n in range(1, 4 * len(found["outlets"]) + 1) for o in found["outlets"][:1]
     ]
-    read = Page(page.html(found | {"outlets": many}, pictures.figures(STUDIES["swim_hall"]))).text
+    read = Page(page.html(found | {"outlets": many}, drawn("swim_hall"))).text
     told = read[read.index("Pressure at each outlet over the states") : read.index("Starts, turn-downs and stops")]
     assert all(o["appliance"] in told for o in many)
     assert told.count("Lowest with") == page.LONGEST and "3 outlets with least margin" in told

@@ -13,14 +13,18 @@ from ventcalc.vent.common_vent import solve
 from ventcalc.vent.firing_states import Scan
 
 PLANT = row_plant(2, stack_height=12.0)
-SEEN = section_state.read(Scan(PLANT, SEASONS, solve(PLANT, SEASONS, one_state((2, 2))), 1, False))
 CORNERS = np.array([60.0, 40.0]), np.array([700.0, 240.0])
 
 
+@pytest.fixture(scope="module")
+def seen():
+    return section_state.read(Scan(PLANT, SEASONS, solve(PLANT, SEASONS, one_state((2, 2))), 1, False))
+
+
 @pytest.fixture(scope="module", params=["US", "SI"])
-def shapes(request):
+def shapes(request, seen):
     sheet = Sheet(760.0, 13.0)
-    pressure_panel.pressure_panel(sheet, SEEN, SEEN.outlets[0], CORNERS, request.param)
+    pressure_panel.pressure_panel(sheet, seen, seen.outlets[0], CORNERS, request.param)
     return list(ElementTree.fromstring(sheet.drawing(300.0, "", "").svg))[2:]
 
 
@@ -35,11 +39,11 @@ def scale(shapes):
     return lambda y: low + (high - low) * (np.asarray(y) - first) / (last - first)
 
 
-def test_the_line_goes_from_the_outlet_to_the_open(shapes):
+def test_the_line_goes_from_the_outlet_to_the_open(shapes, seen):
     line = max((s for s in shapes if s.tag.endswith("polyline")), key=lambda s: len(s.get("points").split()))
     (bracket,) = [s for s in shapes if s.get("stroke") == RUST]
     pressure = scale(shapes)
-    outlet = SEEN.outlets[0]
+    outlet = seen.outlets[0]
     span = (outlet.pressure - outlet.window[0]) / (outlet.window[1] - outlet.window[0])
     low, high = pressure(points(bracket)[[0, -1], 1])
     assert (pressure(points(line)[0, 1]) - low) / (high - low) == pytest.approx(span, abs=0.01)
@@ -54,9 +58,9 @@ def test_the_scale_holds_all_that_is_drawn(shapes):
             ).all()
 
 
-def test_every_section_on_the_way_has_its_number_or_too_little_room(shapes):
+def test_every_section_on_the_way_has_its_number_or_too_little_room(shapes, seen):
     told = [s.text for s in shapes if s.get("text-anchor") == "middle"]
-    numbers = [str(SEEN.pieces[PLANT.row(s.name)].number) for s in PLANT.path(SEEN.outlets[0].name)]
+    numbers = [str(seen.pieces[PLANT.row(s.name)].number) for s in PLANT.path(seen.outlets[0].name)]
     assert told and set(told) <= set(numbers) and numbers[-1] in told
 
 

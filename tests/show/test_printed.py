@@ -4,10 +4,9 @@ import re
 import shutil
 
 import pytest
-from sample_reports import kept
-from sample_studies import STUDIES
+from sample_reports import drawn, kept
 
-from ventcalc.show import page, pictures, printing
+from ventcalc.show import page, printing
 
 # Letter; the hall's papers are six pages of it. A report that grows beyond these is read less.
 MOST_PAGES = {"swim_hall": 20, "laundry": 8}
@@ -19,7 +18,7 @@ def printed(request, tmp_path_factory):
         pytest.skip("no Chromium to print with")
     name = request.param
     target = tmp_path_factory.mktemp("printed") / "report.pdf"
-    html = page.html(kept(name), pictures.figures(STUDIES[name]), printing.PAPER["US"])
+    html = page.html(kept(name), drawn(name), printing.PAPER["US"])
     assert printing.print_pdf(html, target)
     return name, target.read_bytes()
 
@@ -36,7 +35,7 @@ def test_what_stands_on_page_one_fits_on_it(tmp_path):
     if not (shutil.which("chromium") or shutil.which("chromium-browser")):
         pytest.skip("no Chromium to print with")
     for name in ("swim_hall", "school"):
-        html = page.html(kept(name), pictures.figures(STUDIES[name]), printing.PAPER["US"])
+        html = page.html(kept(name), drawn(name), printing.PAPER["US"])
         end = html.index("</header>") + len("</header>")
         alone = html[:end] + "</main></body></html>"
         assert printing.print_pdf(alone, tmp_path / f"{name}.pdf")

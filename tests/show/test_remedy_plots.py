@@ -6,13 +6,12 @@ import numpy as np
 import pytest
 from sample_studies import studied
 
-from ventcalc import tables
 from ventcalc.job import job_file
 from ventcalc.job.findings import Judgement
 from ventcalc.show import plots, remedy_plots
 from ventcalc.units import SYSTEMS
 
-HALL = job_file.load(tables.DATA / "jobs" / "swim_hall.toml")
+HALL = job_file.demonstration("swim_hall")
 
 
 @pytest.fixture(scope="module")

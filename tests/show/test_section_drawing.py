@@ -23,7 +23,7 @@ from ventcalc.vent.common_vent import solve
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.states import States
 
-JOBS = {p.stem: job_file.load(p) for p in sorted((tables.DATA / "jobs").glob("*.toml"))}
+JOBS = {p.stem: job_file.demonstration(p.stem) for p in sorted((tables.DATA / "jobs").glob("*.toml"))}
 DEMO = {name: (job.plant, tuple(job.seasons)) for name, job in JOBS.items()}
 SAMPLES = {name: (plant, SEASONS) for name, plant in PLANTS.items()}
 FONTS = Path(matplotlib.get_data_path(), "fonts", "ttf")

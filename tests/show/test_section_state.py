@@ -14,7 +14,11 @@ from ventcalc.vent.network import compile_network
 
 LEAKING = row_plant(3, idle="leaking", stack_height=3.0, kilowatts=600.0, header_mm=250.0)
 STATES = all_states(LEAKING)
-SCAN = Scan(LEAKING, SEASONS, solve(LEAKING, SEASONS, STATES), len(STATES), True)
+
+
+@pytest.fixture(scope="module")
+def scan():
+    return Scan(LEAKING, SEASONS, solve(LEAKING, SEASONS, STATES), len(STATES), True)
 
 
 def alone(plant, *codes, season=0, cold=False):
@@ -22,23 +26,23 @@ def alone(plant, *codes, season=0, cold=False):
     return section_state.read(Scan(plant, SEASONS, solve(plant, SEASONS, states), 1, False))
 
 
-def test_outlets_and_their_verdicts_are_those_of_the_envelopes():
-    outside = outlet_envelope.outside_window(SCAN)
+def test_outlets_and_their_verdicts_are_those_of_the_envelopes(scan):
+    outside = outlet_envelope.outside_window(scan)
     seen = set()
     for state in range(0, len(STATES), 5):
-        found = section_state.read(SCAN, state)
+        found = section_state.read(scan, state)
         for i, o in enumerate(found.outlets):
-            assert o.pressure == SCAN.solution.outlet_pressure[i, state]
+            assert o.pressure == scan.solution.outlet_pressure[i, state]
             assert (o.verdict in (section_state.ABOVE, section_state.BELOW)) == outside[i, state]
-            assert (o.verdict == section_state.IDLE) == (not SCAN.running(i)[state])
+            assert (o.verdict == section_state.IDLE) == (not scan.running(i)[state])
             seen.add(o.verdict)
     assert len(seen) >= 3
 
 
-def test_gas_into_the_room_is_that_of_the_reversals():
-    flue_gas, _ = reversal.flue_gas_in_room(SCAN)
+def test_gas_into_the_room_is_that_of_the_reversals(scan):
+    flue_gas, _ = reversal.flue_gas_in_room(scan)
     state = int(flue_gas.max(axis=0).argmax())
-    found = section_state.read(SCAN, state)
+    found = section_state.read(scan, state)
     assert [o.flue_gas for o in found.outlets] == pytest.approx(flue_gas[:, state]) and flue_gas[:, state].max() > 0.0
     worst = max(found.outlets, key=lambda o: o.flue_gas)
     assert "FLUE GAS ENTERS THE ROOM" in found.words("US") and worst.back >= worst.flue_gas
@@ -46,20 +50,20 @@ def test_gas_into_the_room_is_that_of_the_reversals():
     assert any(p.reversed for p in found.pieces) and "REVERSED" in found.words("SI")
 
 
-def test_sections_have_the_gas_and_flow_of_the_solution():
-    found = section_state.read(SCAN, 40)
+def test_sections_have_the_gas_and_flow_of_the_solution(scan):
+    found = section_state.read(scan, 40)
     for row, piece in enumerate(found.pieces):
         assert piece.section is LEAKING.order[row] and piece.number == row + 1
-        assert piece.flow == SCAN.solution.flow[row, 40]
-        ends = SCAN.solution.upstream[row, 40], SCAN.solution.downstream[row, 40]
+        assert piece.flow == scan.solution.flow[row, 40]
+        ends = scan.solution.upstream[row, 40], scan.solution.downstream[row, 40]
         assert (found.gas(piece, 0.0), found.gas(piece, 1.0)) == pytest.approx(ends)
         assert min(ends) - 1e-9 <= found.gas(piece, 0.5) <= max(ends) + 1e-9
 
 
-def test_the_header_is_read_where_a_control_reads_it():
-    found = section_state.read(SCAN, 40)
+def test_the_header_is_read_where_a_control_reads_it(scan):
+    found = section_state.read(scan, 40)
     network = compile_network(LEAKING, SEASONS)
-    assert found.header == pytest.approx(end_of_header.far_end_pressure(SCAN.solution, network)[40])
+    assert found.header == pytest.approx(end_of_header.far_end_pressure(scan.solution, network)[40])
     assert alone(lone_hood(6.0), 2).header is None
 
 
@@ -88,8 +92,8 @@ def test_a_wall_below_the_dew_point_is_wet_and_one_with_no_flow_is_not():
     assert idle.still and not idle.wet and "no flow" in idle.words("US")
 
 
-def test_a_state_that_was_not_solved_says_so():
-    one = section_state.read(SCAN, 0)
+def test_a_state_that_was_not_solved_says_so(scan):
+    one = section_state.read(scan, 0)
     lost = one.scan.solution.columns([0])
     object.__setattr__(lost, "converged", np.array([False]))
     assert (

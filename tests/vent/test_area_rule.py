@@ -9,7 +9,7 @@ from ventcalc.job import job_file
 from ventcalc.units import Q_
 from ventcalc.vent import area_rule, cold_start, single_vent
 
-JOB = job_file.load(tables.DATA / "jobs" / "masonry_retrofit.toml")
+JOB = job_file.demonstration("masonry_retrofit")
 
 
 PLANT, (WINTER, MILD, SUMMER) = JOB.plant, JOB.seasons

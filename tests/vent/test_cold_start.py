@@ -5,7 +5,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from ventcalc import tables
 from ventcalc.flow import friction, gas_radiation, heat_loss, materials, warm_up
 from ventcalc.gas import combustion, flue_gas
 from ventcalc.job import job_file
@@ -13,7 +12,7 @@ from ventcalc.units import Q_
 from ventcalc.vent import cold_start, single_vent, vent_at_work
 from ventcalc.vent.network import compile_network
 
-JOB = job_file.load(tables.DATA / "jobs" / "masonry_retrofit.toml")
+JOB = job_file.demonstration("masonry_retrofit")
 
 
 PLANT, (WINTER, MILD, SUMMER) = JOB.plant, JOB.seasons
@@ -176,7 +175,7 @@ def test_first_time_for_good():
 
 
 def test_only_one_draft_hood():
-    laundry = job_file.load(tables.DATA / "jobs" / "laundry.toml")
+    laundry = job_file.demonstration("laundry")
     with pytest.raises(ValueError, match="one appliance with a draft hood"):
         run(laundry.plant, laundry.seasons[0])
 

@@ -5,14 +5,13 @@ from dataclasses import replace
 import pytest
 from sample_single_vents import HOOD, SPRING
 
-from ventcalc import tables
 from ventcalc.flow.materials import material
 from ventcalc.job import job_file
 from ventcalc.vent import single_vent, vent_sizing
 
 
 def test_one_appliance_only():
-    school = job_file.load(tables.DATA / "jobs" / "school.toml")
+    school = job_file.demonstration("school")
     with pytest.raises(ValueError, match="for one on its own vent"):
         vent_sizing.capacity(school.plant, school.seasons[0])
 

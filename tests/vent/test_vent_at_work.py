@@ -49,7 +49,7 @@ def test_a_hood_far_beyond_its_capacity_spills():
 
 
 def test_the_laundry_s_run_is_beyond_its_instructions_and_beyond_its_fan():
-    laundry = job_file.load(tables.DATA / "jobs" / "laundry.toml")
+    laundry = job_file.demonstration("laundry")
     plant, season = laundry.plant, laundry.seasons[0]
     assert vent_sizing.longest_run(plant, season) < 0.5 * single_vent.run_section(plant).length
     equivalent = vent_at_work.equivalent_length(plant, season)

@@ -233,15 +233,15 @@ def _try(
     """The node after an event, and the rules broken on the way."""
     state, watch = node
     after = step(state, event, table)
-    before, now = outputs[state], outputs[after]
-    known = observe(watch, before, event, now)
-    return (after, known), _broken(known, before, event, now)
+    known, broken = _seen(watch, outputs[state], event, outputs[after])
+    return (after, known), broken
 
 
 @cache
-def _broken(known: Watch, before: Output, event: Event, now: Output) -> tuple[str, ...]:
-    """Names of the rules that do not hold; many searches see the same."""
-    return tuple(r.name for r in RULES if not r.holds(FACTS, known, before, event, now))
+def _seen(watch: Watch, before: Output, event: Event, now: Output) -> tuple[Watch, tuple[str, ...]]:
+    """What the observer knows then, and the names of the rules that do not hold; many searches see the same."""
+    known = observe(watch, before, event, now)
+    return known, tuple(r.name for r in RULES if not r.holds(FACTS, known, before, event, now))
 
 
 def prove(table: Table = TRANSITIONS, outputs: Outputs = OUTPUTS) -> Proof:

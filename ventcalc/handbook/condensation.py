@@ -1,7 +1,7 @@
 """Condensation, the chapter: water that drips from a vent, acid that does not wait for it."""
 
 from dataclasses import dataclass, replace
-from functools import cache, partial
+from functools import cache, cached_property, lru_cache, partial
 
 import numpy as np
 from IPython.display import HTML
@@ -446,7 +446,7 @@ class Vent:
         gas = condensation.saturated(burner.products.gas, self.temperature, pressure)[0]
         return gas, self.temperature, burner.flow, BORE, self.wall, self.outdoors, pressure
 
-    @property
+    @cached_property
     def dry_wall(self) -> Quantity:
         """Inner wall temperature without the heat of what condenses."""
         return inner_wall(*self._given)
@@ -456,7 +456,7 @@ class Vent:
         """Whether water settles on the wall."""
         return bool(self.dry_wall < min(self.burner.dew_point, self.temperature))
 
-    @property
+    @cached_property
     def wet_wall(self) -> tuple[Quantity, Quantity]:
         """Inner wall temperature with the water that settles, and that water per length and time."""
         return wet_wall(*self._given)
@@ -515,14 +515,17 @@ def _draw_vent(axes: Axes, vent: Vent, system: str) -> None:
     axes.text(5.5, 2.8, f"outdoors\n{show(vent.outdoors, system)}", size=SIZE, color=INK, va="center")
 
 
+@lru_cache(maxsize=1024)  # a control that moves the excess air leaves the curves as they were
+def _dew_point_and_wall(vent: Vent) -> tuple[float, float]:
+    """Water dew point and dry inner wall [K]."""
+    return float(vent.burner.dew_point.m_as("K")), float(vent.dry_wall.m_as("K"))
+
+
 def _draw_dew_point(axes: Axes, vent: Vent, system: str) -> None:
     """Dew point and dry wall by excess air at the same gas temperature; where the wall is the colder, it is wet."""
     percent = np.linspace(0.0, 200.0, 21)
-    scale = [replace(vent, burner=replace(vent.burner, excess_air=p / 100.0)) for p in percent]
-    dew, wall = (
-        number([t.m_as("K") for t in found], "K", "temperature", system)
-        for found in ([v.burner.dew_point for v in scale], [v.dry_wall for v in scale])
-    )
+    kelvin = [_dew_point_and_wall(replace(vent, burner=replace(vent.burner, excess_air=p / 100.0))) for p in percent]
+    dew, wall = (number(found, "K", "temperature", system) for found in zip(*kelvin, strict=True))
     axes.plot(percent, dew, color=BLUE, label="dew point")
     axes.plot(percent, wall, "--", color=INK, label="inner wall, if dry")
     axes.fill_between(

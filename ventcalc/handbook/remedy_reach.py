@@ -1,7 +1,7 @@
 """Reach of a remedy: how far its devices bring the header, and the live chart of what a set point leaves."""
 
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
 
 import ipywidgets as widgets
 import numpy as np
@@ -96,11 +96,7 @@ def _set(device, share: float):
 
 def explorer(system: str) -> Panel:
     """Controls over the job, the remedy and the set point."""
-
-    def answer(**values) -> tuple[str, bytes]:
-        return explorer_answer(system, **values)
-
-    return Panel(answer, controls(system))
+    return Panel(partial(explorer_answer, system), controls(system))
 
 
 def controls(system: str) -> dict[str, widgets.Widget]:

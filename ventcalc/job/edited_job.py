@@ -68,13 +68,13 @@ def with_field(document: TOMLDocument, path: Path, typed: str) -> TOMLDocument:
 
     Numbers and true or false stay what they are where they are typed so. Raises KeyError for a path that leads nowhere.
     """
-    changed = opened(text(document))
-    table, key = _at(changed, path[:-1]), path[-1]
+    table, key = _at(document, path[:-1]), path[-1]
     there = _has(table, key)
     if (there and _told(table[key]) == typed) or (not there and not typed):
         return document
     if isinstance(key, int) and not there:
         raise KeyError(f"{path}: the list has {len(table)}; add one first")
+    table = _at(changed := opened(text(document)), path[:-1])
     if typed:
         table[key] = _value(typed, table[key] if there else None, _place(path))
     elif isinstance(key, int):
