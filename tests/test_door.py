@@ -118,6 +118,8 @@ def wrong_numbers(function, argument) -> dict:
         "a unit": Q_(1.0, "m"), "a quantity": Q_(0.5, ""), "complex": 1j,
         "NaN": np.nan, "infinity": np.inf, "minus infinity": -np.inf,
     }  # fmt: skip
+    if argument in function.arrays:
+        found["an array"], found["texts"] = np.array([1.0, np.nan]), np.array(["1"])
     for limits, past in ((function.above, 0.0), (function.at_least, -1.0), (function.at_most, 1.0)):
         if argument in limits:
             found[f"past {limits[argument]:g}"] = limits[argument] + past

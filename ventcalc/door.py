@@ -27,7 +27,7 @@ def door(
 
     Each keyword names an argument and a unit in which it can be told. It must be one finite number, or any shape of
     them where it is among ``arrays``; ``above``, ``at_least`` and ``at_most`` are limits of the possible in that unit,
-    and temperatures in kelvin are above absolute zero. ``plain`` are those told as one plain number, with the unit that
+    and temperatures in kelvin are above absolute zero. ``plain`` are those told as a plain number, with the unit that
     it is in ("" for none): ``plain={"lasts": "s"}``. Left out (None) may be what is None by default or by its
     annotation. The function's own answer is left alone; what it ``.takes``, what ``.plain``, its ``.arrays`` and
     limits are told as well.
@@ -57,7 +57,10 @@ def door(
             for name, unit in (units | plain).items():
                 if name in told and not (told[name] is None and name in optional):
                     what = f"{function.__name__}: {name}"
-                    value = _number(told[name], what) if name in plain else magnitude(told[name], ureg.Unit(unit), what)
+                    if name in plain:
+                        value = _bare(told[name], what, name in arrays)
+                    else:
+                        value = magnitude(told[name], ureg.Unit(unit), what)
                     _refuse(what, value, unit, name, limits, arrays)
             return function(*args, **kwargs)
 
@@ -68,11 +71,12 @@ def door(
     return decorate
 
 
-def _number(value: Any, what: str) -> float:
-    """A plain number as it is, or an error: nothing that only turns into one."""
-    if isinstance(value, (bool, np.bool_)) or not isinstance(value, (int, float, np.number)) or np.iscomplexobj(value):
-        raise TypeError(f"{what} must be a plain number, got {str(value)[:60]!r}")
-    return float(value)
+def _bare(value: Any, what: str, arrays: bool) -> Any:
+    """A plain number, or an array of them, as it is, or an error: nothing that only turns into one."""
+    held = np.asarray(value) if isinstance(value, (int, float, np.number, np.ndarray)) else np.asarray(None)
+    if held.dtype.kind not in "iuf" or (held.ndim and not arrays):
+        raise TypeError(f"{what} must be {'plain numbers' if arrays else 'a plain number'}, got {str(value)[:60]!r}")
+    return held
 
 
 def _refuse(what: str, value: Any, unit: str, name: str, limits: tuple, arrays: tuple) -> None:

@@ -79,9 +79,8 @@ class Coefficients(NamedTuple):
 
 
 @door(
-    area_ratio="",
-    plain={"angle": "degree", "rounding": ""},
-    arrays=("area_ratio",),
+    plain={"area_ratio": "", "angle": "degree", "rounding": ""},
+    arrays=("area_ratio", "angle", "rounding"),
     above={"area_ratio": 0.0},
     at_least={"rounding": 0.0},
 )
@@ -98,7 +97,7 @@ def gardel(area_ratio: float, angle: float, rounding: float) -> Coefficients:
     )
 
 
-@door(area_ratio="", arrays=("area_ratio",), above={"area_ratio": 0.0})
+@door(plain={"area_ratio": ""}, arrays=("area_ratio",), above={"area_ratio": 0.0})
 def opposed(area_ratio: float) -> Coefficients:
     """Two equal legs head on, Idelchik's symmetric tee: ``1 + 1/a^2 + 3 (q^2 - q) / a^2`` for each leg.
 
@@ -109,7 +108,7 @@ def opposed(area_ratio: float) -> Coefficients:
     return Coefficients(own, own, cross, own, own, cross)
 
 
-@door(area_ratio="", plain={"angle": "degree"}, arrays=("area_ratio",), above={"area_ratio": 0.0})
+@door(plain={"area_ratio": "", "angle": "degree"}, arrays=("area_ratio", "angle"), above={"area_ratio": 0.0})
 def idelchik(area_ratio: float, angle: float) -> Coefficients:
     """Idelchik's converging wye (`branch_loss_idelchik`) as quadratic forms; its run by the balance of momentum.
 
@@ -124,7 +123,7 @@ CRANE_WIDE = 0.35  # branch over combined area above which Crane's branch has a 
 CRANE_FACTOR = 0.55  # that factor where the branch brings more than 0.4 of the flow; below that 0.9 (1 - q)
 
 
-@door(area_ratio="", plain={"angle": "degree"}, arrays=("area_ratio",), above={"area_ratio": 0.0})
+@door(plain={"area_ratio": "", "angle": "degree"}, arrays=("area_ratio", "angle"), above={"area_ratio": 0.0})
 def crane(area_ratio: float, angle: float) -> Coefficients:
     """Crane's converging tee or wye as quadratic forms, as read in an open flow library; the paper not read.
 
@@ -145,7 +144,7 @@ OPPOSED_LEAST = 0.5  # the lower end of Idelchik's free factor of an opposed tee
 AUTHORS = ("Gardel", "Idelchik", "Crane")
 
 
-@door(area_ratio="", arrays=("area_ratio",), above={"area_ratio": 0.0})
+@door(plain={"area_ratio": ""}, arrays=("area_ratio",), above={"area_ratio": 0.0})
 def by_author(author: str, form: Junction, area_ratio: float) -> Coefficients:
     """The quadratic forms of a junction by one of `AUTHORS`; rounded corners are known to Gardel alone.
 
@@ -161,7 +160,7 @@ def by_author(author: str, form: Junction, area_ratio: float) -> Coefficients:
     return {"Idelchik": idelchik, "Crane": crane}[author](area_ratio, form.angle)
 
 
-@door(area_ratio="", arrays=("area_ratio",), above={"area_ratio": 0.0})
+@door(plain={"area_ratio": ""}, arrays=("area_ratio",), above={"area_ratio": 0.0})
 def coefficients(form: Junction, area_ratio: float) -> Coefficients:
     """The quadratic forms of one junction for its area ratio (branch over combined)."""
     return opposed(area_ratio) if form.name == "opposed tee" else gardel(area_ratio, form.angle, form.rounding)
