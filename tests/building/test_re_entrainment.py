@@ -108,7 +108,8 @@ def test_enough_is_enough_and_not_much_less():
             re_entrainment.least_dilution(STACK, GASES, replace(INTAKE, distance=share * far), ROOF),
         )
         assert [x >= target for x in least] == [holds] * 3
-    assert re_entrainment.enough_height(STACK, GASES, INTAKE, ROOF, 1e30) is None
+    tower = replace(INTAKE, height=Q_(30.0, "m"))  # beside a plume from as high as is looked
+    assert re_entrainment.enough_height(STACK, GASES, tower, ROOF, 1e6) is None
     assert re_entrainment.enough_height(STACK, GASES, INTAKE, ROOF, 1.0).m == 0.0
 
 

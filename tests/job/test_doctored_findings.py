@@ -29,6 +29,7 @@ from ventcalc.job import (
     surrounding_findings,
     vent_findings,
 )
+from ventcalc.job.between_levels import Between
 from ventcalc.units import Q_
 from ventcalc.vent import reversal
 from ventcalc.vent.outlet_envelope import READABLE, Envelope
@@ -160,6 +161,28 @@ def test_in_time_only_what_rest_does_not_say():
 def test_the_farthest_in_time_and_the_longest_are_told():
     found = in_time(passage("A", high=-3.0, above=99.0), passage("B", high=1.0, above=50.0))["outlet_in_time"]
     assert (found.subjects, found.figures["worst"], found.figures["lasts"]) == (("A", "B"), "B", Q_(99.0, "s"))
+
+
+def test_between_levels_the_farthest_of_all_is_told():
+    farther = [
+        Between(name, high, pressure, beyond, limit, burners, share, near)
+        for name, high, pressure, beyond, limit, burners, share, near in (
+            ("A", True, -3.5, 0.5, -4.0, ("B",), 0.9, 7),
+            ("C", False, -21.2, 1.2, -20.0, ("B", "C"), 0.25, 11),
+        )
+    ]
+    found = told(outlet_findings.between_levels(Made(between=tuple(farther), scan=SCAN)))["between_levels"]
+    assert (found.subjects, found.figures["worst"], found.figures["state"].column) == (("A", "C"), "C", 11)
+    assert pascals(found, "pressure", "beyond", "limit") == [-21.2, 1.2, -20.0]
+    assert (found.figures["burners"], found.figures["share"]) == ("B and C", 0.25)
+    assert not told(outlet_findings.between_levels(Made(between=(), scan=SCAN)))
+
+
+def test_a_sample_is_told_with_what_was_looked_at():
+    scan = Made(conditions=range(20), possible=300)
+    found = told(vent_findings.sampled(Made(outcome=Made(sampled=True), scan=scan)))["sampled"]
+    assert found.figures == {"looked": 20, "possible": 300} and found.speaks_against
+    assert not told(vent_findings.sampled(Made(outcome=Made(sampled=False), scan=scan)))
 
 
 def margins(margin, doubt, controlled=False):

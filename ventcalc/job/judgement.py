@@ -29,6 +29,7 @@ PARTS = (
     spillage_findings.spillage,
     vent_findings.categories,
     outlet_findings.outlets,
+    outlet_findings.between_levels,
     outlet_findings.thin_margins,
     outlet_findings.in_time,
     draft_findings.natural,

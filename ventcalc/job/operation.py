@@ -14,7 +14,8 @@ from ventcalc.draft.load_changes import Followed, Passage
 from ventcalc.draft.natural_draft import NaturalDraft
 from ventcalc.flow import fittings, friction
 from ventcalc.gas import flue_gas
-from ventcalc.job import commissioning, remedy_outcome, shut_off, surroundings
+from ventcalc.job import between_levels, commissioning, remedy_outcome, shut_off, surroundings
+from ventcalc.job.between_levels import Between
 from ventcalc.job.chance import Chance
 from ventcalc.job.commissioning import Tried
 from ventcalc.job.design import Design
@@ -50,7 +51,8 @@ class Operation:
     and carbon monoxide, ``natural`` of light-off, area rule and water; ``changes`` are starts, turn-downs and stops in
     time where nothing moves the gas; where something is controlled, ``tried`` are its starts and failures; ``stopped``
     is what is left when a fan that stands there, at its one speed, stops; ``shut_off`` what idle appliances are kept
-    from by flaps alone. ``sure``: how likely it is to fail, where that was asked.
+    from by flaps alone; ``between`` what outlets meet while burners modulate. ``sure``: how likely it is to fail, where
+    that was asked.
     """
 
     design: Design
@@ -68,6 +70,7 @@ class Operation:
     tried: Tried | None = None
     stopped: Outcome | None = None
     shut_off: ShutOff | None = None
+    between: tuple[Between, ...] = ()
     sure: Chance | None = None
 
     @property
@@ -133,6 +136,7 @@ def operate(job: Job, outcome: Outcome, in_time: bool = True) -> Operation:
         tried=commissioning.tried(job, outcome) if controlled and in_time else None,
         stopped=None if controlled or not moved else remedy_outcome.outcome(job, as_drawn(job, speed=0.0), scan),
         shut_off=shut_off.shut_off(scan),
+        between=between_levels.between(job, outcome),
     )
 
 

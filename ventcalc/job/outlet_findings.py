@@ -14,6 +14,7 @@ from ventcalc.job.operation import Operation
 from ventcalc.units import Q_
 from ventcalc.vent import outlet_envelope
 from ventcalc.vent.outlet_envelope import Envelope
+from ventcalc.words import listed
 
 WORTH_TELLING = 1.0  # Pa that an outlet goes further in time than at rest
 
@@ -93,6 +94,22 @@ def _beyond(p: Passage, e: Envelope) -> Iterator[_Beyond]:
             kept = side * (steady - limit) <= 0.0
             patience = float(usual_setting(delay).m_as("s"))
             yield _Beyond(p, pressure, by, limit, change, at, lasts, kept and lasts > patience)
+
+
+def between_levels(op: Operation) -> Iterator[Finding]:
+    """Outlets that leave their windows while burners modulate, and keep them at every level; one finding for all."""
+    if op.between:
+        worst = max(op.between, key=lambda b: b.beyond)
+        figures = {
+            "worst": worst.appliance,
+            "pressure": pascal(worst.pressure),
+            "beyond": pascal(worst.beyond),
+            "limit": pascal(worst.limit),
+            "burners": listed(worst.burners),
+            "share": worst.share,
+            "state": Condition(op.scan, worst.near),
+        }
+        yield Finding("between_levels", tuple(dict.fromkeys(b.appliance for b in op.between)), figures)
 
 
 def thin_margins(op: Operation) -> Iterator[Finding]:
