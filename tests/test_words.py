@@ -126,3 +126,9 @@ def test_a_name_of_which_some_words_are_left_out_is_asked_back():
     assert words.meant("Type B", names).startswith("did you mean 'Type B gas vent'?")
     both = "did you mean 'single-wall galvanized connector' or 'single-wall stainless vent'?"
     assert words.meant("single wall", names).startswith(both)
+
+
+@pytest.mark.parametrize(("count", "told"), [(1, "1 day"), ("less than 1", "less than 1 day"), (0, "0 days"),
+                                             (2.0, "2 days"), ("1,204", "1,204 days")])  # fmt: skip
+def test_what_is_counted_is_told_as_of_one_or_of_many(count, told):
+    assert words.fill("{days:day|days} of the year", {"days": count}) == f"{told} of the year"

@@ -4,7 +4,8 @@ Each Part keeps its sentences in ``data/<part>/words.toml``, a table for each su
 figure; behind a colon stands how it is shown: the kind of a quantity ("{pressure:draft}"), its format and unit
 ("{time:.1f s}"), the format of a number ("{share:.2f}"), that a share is told in percent ("{share:percent}",
 "{gain:+percent}" with its sign), or that a count up to twelve is spelled ("{boilers:word}",
-"{boilers:Word}" where it begins a sentence). A sentence may be told in two ways, ``{US = "...", SI = "..."}``.
+"{boilers:Word}" where it begins a sentence), or what is counted, as of one and of many ("{days:day|days}").
+A sentence may be told in two ways, ``{US = "...", SI = "..."}``.
 """
 
 import difflib
@@ -40,6 +41,9 @@ class _Formatter(string.Formatter):
             return _in_unit(value, kind) if kind.startswith((".", ",")) else show(value, self.system, kind or None)
         if isinstance(value, tuple):
             return listed(value)
+        if "|" in kind:
+            told, (one, many) = self.format_field(value, ""), kind.split("|")
+            return f"{told} {one if told in ('1', 'less than 1') else many}"
         if kind in ("word", "Word"):
             return _SPELLED[value].capitalize() if kind == "Word" else _SPELLED[value]
         if isinstance(value, (int, float)):
