@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from ventcalc.units import Q_, magnitude, ureg
+from ventcalc.units import Q_, UnitsError, magnitude, ureg
 
 
 def door(
@@ -75,7 +75,7 @@ def _bare(value: Any, what: str, arrays: bool) -> Any:
     """A plain number, or an array of them, as it is, or an error: nothing that only turns into one."""
     held = np.asarray(value) if isinstance(value, (int, float, np.number, np.ndarray)) else np.asarray(None)
     if held.dtype.kind not in "iuf" or (held.ndim and not arrays):
-        raise TypeError(f"{what} must be {'plain numbers' if arrays else 'a plain number'}, got {str(value)[:60]!r}")
+        raise UnitsError(f"{what} must be {'plain numbers' if arrays else 'a plain number'}, got {str(value)[:60]!r}")
     return held
 
 

@@ -49,8 +49,8 @@ def between(job: Job, outcome: Outcome) -> tuple[Between, ...]:
     if not tried:
         return ()
     of, near, codes = (np.array(part) for part in zip(*tried, strict=True))
-    solved = _solved(job, outcome, near, codes.T)
-    found = (_farthest(scan, solved, np.flatnonzero(of == n), near, *end) for n, end in enumerate(ends))
+    solved, settled = _solved(job, outcome, near, codes.T)
+    found = (_farthest(scan, solved, np.flatnonzero(settled & (of == n)), near, *end) for n, end in enumerate(ends))
     return tuple(b for b in found if b is not None)
 
 
@@ -78,18 +78,20 @@ def _moved(job: Job, scan: Scan, e: Envelope, high: bool) -> Iterator[tuple[int,
         yield near, other
 
 
-def _solved(job: Job, outcome: Outcome, near: np.ndarray, codes: np.ndarray) -> Solution:
-    """The design in conditions like those of the columns ``near``, with other codes."""
+def _solved(job: Job, outcome: Outcome, near: np.ndarray, codes: np.ndarray) -> tuple[Solution, np.ndarray]:
+    """The design in conditions like those of the columns ``near``, with other codes; and where it came to rest."""
     scan, held = outcome.scan, outcome.held
     states, begun = replace(scan.states[near], codes=codes), scan.solution.columns(near)
     if held is None:
         network = compile_network(scan.plant, scan.seasons)
-        return solve_network(network, states, None, begun.drawn)
+        found = solve_network(network, states, None, begun.drawn)
+        return found, found.converged
     total = len(scan.states)
     offsets = [np.broadcast_to(np.asarray(c.offset, float), (total,))[near] for c in held.controls]
     controls = tuple(replace(c, offset=o) for c, o in zip(held.controls, offsets, strict=True))
     start = (held.added + held.second)[:, near]
-    return held_pressure.hold(scan.plant, scan.seasons, states, controls, start, begun.drawn, begun.outlets).solution
+    anew = held_pressure.hold(scan.plant, scan.seasons, states, controls, start, begun.drawn, begun.outlets)
+    return anew.solution, anew.settled
 
 
 def _farthest(
@@ -99,7 +101,7 @@ def _farthest(
     if not columns.size:
         return None
     side, limit = (1.0, e.window[1]) if high else (-1.0, e.window[0])
-    beyond = np.where(solved.converged, side * (solved.outlet_pressure[i] - limit), -np.inf)[columns]
+    beyond = side * (solved.outlet_pressure[i, columns] - limit)
     k = int(columns[beyond.argmax()])
     if not beyond.max() > READABLE:
         return None
