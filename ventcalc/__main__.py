@@ -28,9 +28,12 @@ UNREAD = 141  # and of one that writes where nobody reads any more
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; returns its exit code."""
-    options = _options(arguments)
     try:
-        return COMMANDS[options.command].run(options)
+        try:
+            options = _options(arguments)
+            return COMMANDS[options.command].run(options)
+        finally:
+            sys.stdout.flush()  # a few lines wait in the buffer: that nobody reads them shows here, not at exit
     except KeyboardInterrupt:
         print("stopped; nothing is half-written", file=sys.stderr)
         return STOPPED

@@ -20,14 +20,14 @@ def not_harmless(complaints) -> list[str]:
 def kernel(page, status: str) -> None:
     """Wait for the kernel to be "idle" or "busy"."""
     indicator = page.locator(f'.jp-Notebook-ExecutionIndicator[data-status="{status}"]').first
-    expect(indicator).to_be_visible(timeout=PATIENCE)
+    expect(indicator).to_be_visible()
 
 
 def open_chapter(page, lab, chapter: str) -> None:
     """Open a chapter and wait for its kernel; before that the Run menu would ask which kernel to use."""
     page.goto(lab.url(chapter))
     # The indicator is called idle before there is a kernel at all; the status bar is not.
-    expect(page.get_by_text("Python 3 (ipykernel) | Idle")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_text("Python 3 (ipykernel) | Idle")).to_be_visible()
 
 
 def run_all(page) -> None:
@@ -64,5 +64,4 @@ def shows_a_drawing(page, selector: str) -> None:
     page.wait_for_function(
         "selector => { const i = document.querySelector(selector); return i && i.complete && i.naturalWidth > 100; }",
         arg=selector,
-        timeout=PATIENCE,
     )

@@ -15,11 +15,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
+
+from .chapter_page import PATIENCE
 
 CHAPTERS = Path(__file__).parents[2] / "chapters"
 STARTUP = 60  # s, JupyterLab from cold on two busy cores
-PATIENCE = 90_000  # ms, for whatever a page is waiting for
+expect.set_options(timeout=PATIENCE)
 
 # The first runs without a user namespace (containers); the others keep the browser from calling home.
 CHROMIUM_ARGUMENTS = [

@@ -12,7 +12,7 @@ from playwright.sync_api import expect
 
 from ventcalc import tables
 
-from .chapter_page import PATIENCE, not_harmless, open_chapter, run_all, scroll_to
+from .chapter_page import not_harmless, open_chapter, run_all, scroll_to
 
 CHAPTER = "28_writing_a_job.ipynb"
 DRAWN = re.compile("^blob:")
@@ -37,26 +37,26 @@ def test_a_job_is_written_by_a_reader(lab, page, complaints, screenshots, tmp_pa
     problems = page.locator(".vc-problems").first
     wrong = page.locator(".vc-wrong:visible")
     picture = page.locator("img.vc-picture").first
-    expect(problems).to_contain_text("Reads well.", timeout=PATIENCE)
+    expect(problems).to_contain_text("Reads well.")
     expect(wrong).to_have_count(0)
     expect(picture).to_have_attribute("src", DRAWN)
     drawn = picture.get_attribute("src")
 
     open_form(page, "site")
     typed(page, "altitude", "180")
-    expect(wrong).to_contain_text("the unit is missing", timeout=PATIENCE)
+    expect(wrong).to_contain_text("the unit is missing")
     expect(problems).to_contain_text("Not yet a job that can be studied")
     expect(picture).not_to_have_attribute("src", drawn)
     page.screenshot(path=screenshots / "job_wrong.png")
 
     typed(page, "altitude", "950 ft")
-    expect(problems).to_contain_text("Reads well.", timeout=PATIENCE)
+    expect(problems).to_contain_text("Reads well.")
     expect(wrong).to_have_count(0)
 
     saved = tmp_path / "my_own.toml"
     typed(page, "Save as", str(saved))
     page.get_by_role("button", name="Save", exact=True).click()
-    expect(page.get_by_text("Saved:")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_text("Saved:")).to_be_visible()
     page.screenshot(path=screenshots / "job_saved.png")
     differs_in_its_altitude_alone(saved)
     reads_well_from_a_terminal(saved)

@@ -1,6 +1,7 @@
 """Quick checks in a browser: by the keyboard alone from the first box to the last, and a menu that converts."""
 
 import pytest
+from playwright.sync_api import expect
 
 from .chapter_page import not_harmless, open_chapter, run_all
 
@@ -15,21 +16,21 @@ def test_one_keyboard_path_through_all_ten(lab, page, complaints, screenshots):
     boxes = page.locator(".widget-text input")
     rise = page.get_by_label("Rise", exact=True).first
     rise.click()
+    numbers = page.locator(".vc-numbers")
+    as_opened = numbers.nth(1).inner_text()
+    assert "theoretical draft" in as_opened
     page.keyboard.press("Control+A")
     page.keyboard.type("12 m")
     page.keyboard.press("Enter")
-    numbers = page.locator(".vc-numbers")
-    page.wait_for_function("el => el.value === '12'", arg=rise.element_handle())
-    page.wait_for_timeout(500)
+    expect(rise).to_have_value("12")
+    expect(numbers.nth(1)).not_to_have_text(as_opened, use_inner_text=True)
     before = numbers.nth(1).inner_text()
-    assert "theoretical draft" in before
     # The menu beside it now says m; another unit tells the same quantity.
     page.keyboard.press("Tab")
-    page.wait_for_timeout(300)
-    assert page.evaluate("document.activeElement.tagName") == "SELECT"
+    page.wait_for_function("document.activeElement.tagName === 'SELECT'")
     page.keyboard.type("ft")
     page.keyboard.press("Enter")
-    page.wait_for_function("el => el.value === '39.37'", arg=rise.element_handle())
+    expect(rise).to_have_value("39.37")
     assert numbers.nth(1).inner_text() == before
     # What is odd is said, what cannot be is refused, each with a mark and a word.
     rise.fill("4000")

@@ -12,7 +12,7 @@ from ventcalc.units import Q_, show
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.states import States
 
-from .chapter_page import PATIENCE, bring_into_view, not_harmless, open_chapter, run_all, scroll_to, shows_a_drawing
+from .chapter_page import bring_into_view, not_harmless, open_chapter, run_all, scroll_to, shows_a_drawing
 
 CHAPTER = "27_study.ipynb"
 
@@ -37,8 +37,8 @@ def slider_moves_the_numbers_and_the_picture(page, screenshots) -> None:
     for _ in range(3):
         page.keyboard.press("ArrowRight")
     expect(page.locator(".widget-readout").first).to_have_text("44.0 ft")
-    expect(numbers).not_to_have_text(numbers_before, timeout=PATIENCE)
-    expect(picture).not_to_have_attribute("src", picture_before, timeout=PATIENCE)
+    expect(numbers).not_to_have_text(numbers_before)
+    expect(picture).not_to_have_attribute("src", picture_before)
     bring_into_view(page, ".vc-numbers .widget-html-content")
     page.screenshot(path=screenshots / "study_after.png")
     shows_a_drawing(page, "img.vc-picture")
@@ -47,9 +47,7 @@ def slider_moves_the_numbers_and_the_picture(page, screenshots) -> None:
     scroll_to(page, ".vc-units")
     page.locator(".vc-units button", has_text="SI").first.click()
     scroll_to(page, ".vc-numbers")
-    expect(page.locator(".vc-numbers .widget-html-content").first).to_have_text(
-        re.compile(r"-?\d+\.\d Pa"), timeout=PATIENCE
-    )
+    expect(page.locator(".vc-numbers .widget-html-content").first).to_have_text(re.compile(r"-?\d+\.\d Pa"))
     expect(page.locator(".widget-readout").first).to_have_text("13.58 m")
     page.screenshot(path=screenshots / "study_si.png")
 
@@ -58,16 +56,16 @@ def another_job_is_shown(page, screenshots) -> None:
     jobs = page.locator(".widget-dropdown select").first
     jobs.select_option("Laundry")
     numbers = page.locator(".vc-numbers .widget-html-content").first
-    expect(numbers).not_to_contain_text("Boiler 1", timeout=PATIENCE)
+    expect(numbers).not_to_contain_text("Boiler 1")
     page.screenshot(path=screenshots / "study_laundry.png")
     jobs.select_option("Swimming hall")
-    expect(numbers).to_contain_text("Boiler 1", timeout=PATIENCE)
+    expect(numbers).to_contain_text("Boiler 1")
 
 
 def the_prediction_is_answered(page, screenshots) -> None:
     page.locator(".vc-predict label", has_text="none").first.click()
     scroll_to(page, ".vc-predicted")
-    expect(page.locator(".vc-predicted").first).to_contain_text("✘ No. You said", timeout=PATIENCE)
+    expect(page.locator(".vc-predicted").first).to_contain_text("✘ No. You said")
     expect(page.locator(".vc-predicted").first).to_contain_text("0.0077 kg/s")
     page.screenshot(path=screenshots / "study_predicted.png")
 
@@ -80,7 +78,7 @@ def exercise_marks_itself(page, screenshots) -> None:
     for typed, said in ((f"{right:.1f}", "unit is missing"), (wrong, "Hint"), (f"{right:.1f} Pa", "Right.")):
         answer.fill(typed)
         answer.press("Enter")
-        expect(verdict).to_contain_text(said, timeout=PATIENCE)
+        expect(verdict).to_contain_text(said)
     expect(page.locator(".vc-progress").first).to_contain_text("1 of 4 right")
     page.screenshot(path=screenshots / "study_exercise.png")
 

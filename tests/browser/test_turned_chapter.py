@@ -7,7 +7,7 @@ import pytest
 from playwright.sync_api import expect
 from run_chapters import METADATA
 
-from .chapter_page import PATIENCE, not_harmless, open_chapter, run_all, scroll_to
+from .chapter_page import not_harmless, open_chapter, run_all, scroll_to
 
 CHAPTER = "06_stack_effect.ipynb"
 
@@ -27,7 +27,7 @@ def looking_and_running_changes_nothing(page, lab) -> None:
     run_all(page)
     page.keyboard.press("Escape")
     page.keyboard.press("Control+s")
-    expect(page.locator(".jp-mod-dirty")).to_have_count(0, timeout=PATIENCE)
+    expect(page.locator(".jp-mod-dirty")).to_have_count(0)
     assert file.read_bytes() == before
 
 
@@ -44,7 +44,7 @@ def to_the_top(page) -> None:
 def a_prediction_is_remembered_and_answered(page, screenshots) -> None:
     page.locator(".vc-predict label", has_text="tenth").first.click()
     scroll_to(page, ".vc-predicted")
-    expect(page.locator(".vc-predicted").first).to_contain_text("✘ No. You said", timeout=PATIENCE)
+    expect(page.locator(".vc-predicted").first).to_contain_text("✘ No. You said")
     page.screenshot(path=screenshots / "turned_answer.png")
 
 
@@ -54,7 +54,7 @@ def choose_units(page, name: str, height: str) -> None:
     scroll_to(page, ".vc-units")
     page.locator(".vc-units button", has_text=name).first.click()
     scroll_to(page, ".vc-progress")
-    expect(page.locator(".vc-verdict").first).to_contain_text(height, timeout=PATIENCE)
+    expect(page.locator(".vc-verdict").first).to_contain_text(height)
     to_the_top(page)
 
 
@@ -80,7 +80,7 @@ def a_formula_is_written_and_tried(page, screenshots) -> None:
     page.keyboard.type(FORMULA)
     page.keyboard.press("Shift+Enter")
     page.keyboard.press("Shift+Enter")
-    expect(page.get_by_text("✔ Right in all 4 cases.")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_text("✔ Right in all 4 cases.")).to_be_visible()
     page.screenshot(path=screenshots / "turned_written.png")
 
 
@@ -88,16 +88,16 @@ def exercises_mark_themselves_and_are_counted(page, screenshots) -> None:
     scroll_to(page, ".vc-progress")
     answer, verdict = page.locator(".widget-text input").first, page.locator(".vc-verdict").first
     page.get_by_role("button", name="Hint").first.click()
-    expect(verdict).to_contain_text("☞ Hint.", timeout=PATIENCE)
+    expect(verdict).to_contain_text("☞ Hint.")
     for typed, said in (("20 ft", "✘ No."), ("20.0 ft", "✘ No, as before."), ("42.3 ft", "✔ Right.")):
         answer.fill(typed)
         answer.press("Enter")
-        expect(verdict).to_contain_text(said, timeout=PATIENCE)
+        expect(verdict).to_contain_text(said)
     expect(page.locator(".vc-progress").first).to_contain_text("1 of 4 right")
     page.screenshot(path=screenshots / "turned_exercises.png")
     question = page.locator(".vc-verdict").first.text_content()
     page.locator("button.vc-fresh").first.click()
-    expect(page.locator(".vc-progress").first).to_contain_text("0 of 4 right", timeout=PATIENCE)
+    expect(page.locator(".vc-progress").first).to_contain_text("0 of 4 right")
     expect(page.locator(".vc-verdict").first).not_to_have_text(re.compile(re.escape(question)))
 
 
