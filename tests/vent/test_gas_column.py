@@ -55,7 +55,7 @@ def test_a_flow_that_is_no_number_is_refused():
 
 
 def test_a_film_that_is_kept_is_all_but_the_one_worked_out_anew():
-    """Gas and wall warm by 0.01 K and the flow grows by 1/5,000 a look: kept films are within 0.1 %, and some are."""
+    """Gas and wall warm by 0.03 K and the flow grows by 1/1,600 a look: kept films are within 0.3 %, and some are."""
     column, films = still(ROOM + 100.0, adiabatic=False), [gas_column.INSIDE, gas_column.FRICTION, gas_column.FILM]
     flow, kept = np.full((GRID.real.size - 1, 1), 0.05), 0
     for _ in range(50):
@@ -68,8 +68,8 @@ def test_a_film_that_is_kept_is_all_but_the_one_worked_out_anew():
         wall = column.cells.around + column.now.ring[0]
         towards = column.cells.own[gas_column.TOWARDS]
         gas_column.look_at(column.cells, anew, flow, wall, np.zeros(1), wall, towards)
-        assert found[:, GRID.real] == pytest.approx(anew.cell[films][:, GRID.real], rel=1e-3)
-        column.now.cell[gas_column.TEMPERATURE] += 0.01
-        column.now.ring[:] += 0.01
-        flow *= 1.0002
+        assert found[:, GRID.real] == pytest.approx(anew.cell[films][:, GRID.real], rel=3e-3)
+        column.now.cell[gas_column.TEMPERATURE] += 0.03
+        column.now.ring[:] += 0.03
+        flow *= 1.0006
     assert 10 < kept < 45

@@ -10,9 +10,11 @@ PRESSURE = 101325.0  # Pa
 FLUE = flue_gas.Gas(co2=0.09, h2o=0.16, n2=0.71, o2=0.04)
 
 
-def settle(gas, kelvin, ring, film=12.0, radiation=0.0, resistance=0.01, wet=False):
+def settle(gas, kelvin, ring, film=12.0, radiation=0.0, resistance=0.01, wet=False, near=0.0):
     gas = streams.stream_properties(gas)
-    return wetted_wall.settle(gas, kelvin, PRESSURE, film + radiation, film, ring, resistance, wet)
+    transfer = wetted_wall.coefficient(gas, kelvin, PRESSURE, film)
+    inside = wetted_wall.Inside(film + radiation, film, transfer)
+    return wetted_wall.settle(gas, kelvin, PRESSURE, inside, ring, resistance, wet, near)
 
 
 @pytest.mark.parametrize("kelvin, ring", [(420.0, 280.0), (340.0, 300.0), (420.0, 255.0)])
@@ -46,3 +48,11 @@ def test_a_film_on_a_warm_wall_dries_and_cools_it():
     assert wet.flux < 0.0 and wet.wall < dry.wall
     wall = wall_condensation.wall_temperature.bare(FLUE, 420.0, 360.0, PRESSURE, 12.0, 0.01, wetted=True)
     assert wet.wall == pytest.approx(wall, abs=0.5)
+
+
+@pytest.mark.parametrize("wet", [False, True])
+@pytest.mark.parametrize("ring", [255.0, 272.9, 300.0])
+def test_wherever_it_is_begun_the_surface_is_the_same(ring, wet):
+    found = [settle(FLUE, 400.0, ring, wet=wet, near=near) for near in (0.0, 220.0, 273.0, 310.0, 360.0, 399.0)]
+    assert [f.wall for f in found] == pytest.approx([found[0].wall] * len(found), abs=1e-3)
+    assert [f.flux for f in found] == pytest.approx([found[0].flux] * len(found), rel=1e-4)

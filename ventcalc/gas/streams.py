@@ -227,21 +227,24 @@ def _mix_two(flow, temperature, gas, other_flow, other_temperature, other_gas, p
         found = found - (sensible(mixed, found) - total) / specific_heat(mixed, found)
     # That holds if all water is vapor. Where it cannot be, the true temperature lies above, and so does its fog.
     if mixed[WATER] > water_held(mixed, found, pressure):
-        return foggy_temperature(mixed, total, between, pressure)
+        return foggy(mixed, total, between, pressure)[0]
     return found
 
 
 @law
-def foggy_temperature(gas, total, temperature, pressure):
+def foggy(gas, total, temperature, pressure):
     """Temperature of a stream known to hold fog, of an enthalpy ``total`` [J/kg]; begins from a ``temperature``.
 
-    Newton's method: the enthalpy is convex in temperature, so it cannot cycle.
+    With it the water that it holds as vapor, and its specific heat with the latent heat of what turns to fog. Newton's
+    method: the enthalpy is convex in temperature, so it cannot cycle.
     """
+    held = slope = 0.0
     for _ in range(30):
         held = water_held(gas, temperature, pressure)
-        slope = specific_heat(gas, temperature) + LATENT * water_held_slope(temperature, pressure, held)
+        more = water_held_slope(temperature, pressure, held)
+        slope = specific_heat(gas, temperature) + LATENT * more
         step = (sensible(gas, temperature) - LATENT * (gas[WATER] - held) - total) / slope
-        temperature = temperature - step
+        temperature, held = temperature - step, held - more * step
         if np.abs(step) < NEAR:
             break
-    return temperature
+    return temperature, held, slope

@@ -35,6 +35,7 @@ from ventcalc.vent.network import Bore
 LARGEST_STEP, PUSHED = 0.8, 0.3
 
 LEAST_SIZE = 1e-9  # kg/s; gas that stands still is taken for flowing so much
+SHORT = 0.05  # K; a step of Newton's method on dry gas that is shorter was the last: what is left is below 1e-6 K
 MOST_DRIED = 0.5  # of a cell's water that its wall may take in one step
 
 
@@ -56,10 +57,11 @@ FRICTION, INSIDE, CONVECTION, FILM, CONDUCTANCE, SURFACE = range(4, 10)  # film:
 COOLING, TO_WALL, SWELLING = range(10, 13)  # W that leave the gas, W that reach the wall, 1/s
 GIVEN, WATER_FILM = range(13, 15)  # J/m to the wall since it was last advanced, kg/m2 on it
 # What a film was last worked out for (kg/s, K, K, kg/kg), and how far that may move before it is worked out anew: as
-# share of the flow, in K of gas and wall, in kg/kg of water. A film changes by less than 0.1 % within that.
+# share of the flow, in K of gas and wall, in kg/kg of water. A film changes by less than 0.3 % within that.
 SEEN_SIZE, SEEN_GAS, SEEN_WALL, SEEN_WATER = range(15, 19)
-SAME_SIZE, SAME_GAS, SAME_WALL, SAME_WATER = 1e-3, 0.02, 0.05, 1e-4
-ROWS = 19
+TRANSFER = 19  # mass transfer coefficient [kg/(m2 s)] of that film, nought where nobody has asked for it
+SAME_SIZE, SAME_GAS, SAME_WALL, SAME_WATER = 3e-3, 0.5, 1.0, 3e-4
+ROWS = 20
 WALL, BY_FILM, FLUX, LIQUID, SETTLES, VAPOR_HEAT = range(6)  # rows of what settles: `wetted_wall.Settling`, kg/s, J/kg
 LOST, SETTLED, SETTLED_HEAT = range(3)  # rows of the books
 
@@ -216,19 +218,22 @@ def look_at(cells, now, flow, wall, warm, ring, resistance):
                 inside = inside_film(bore, cells.pressure, gas, temperature, wall[i, r], warm[r], size)
                 film = 1.0 / (inside.inside * own[RIM, i])
                 cell[FRICTION, i, r], cell[INSIDE, i, r], cell[FILM, i, r] = inside.darcy, inside.inside, film
-                cell[CONVECTION, i, r] = inside.convection
+                cell[CONVECTION, i, r], cell[TRANSFER, i, r] = inside.convection, 0.0
                 cell[CONDUCTANCE, i, r] = 0.0 if cells.adiabatic else own[LENGTH, i] / (film + own[TOWARDS, i])
             film = cell[FILM, i, r]
-            surface = temperature - (temperature - behind) * film / (film + resistance[i])
+            surface, before = temperature - (temperature - behind) * film / (film + resistance[i]), cell[SURFACE, i, r]
             cell[SURFACE, i, r] = surface
-            wet = cell[WATER_FILM, i, r] > 0.0
-            held, _ = streams.held_at_wall(gas, min(surface, temperature), cells.pressure)
-            if cells.adiabatic or own[LENGTH, i] == 0.0 or not (wet or gas[WATER] > held):
+            if cells.adiabatic or own[LENGTH, i] == 0.0:
                 continue
-            found = wetted_wall.settle(
-                gas, temperature, cells.pressure, cell[INSIDE, i, r], cell[CONVECTION, i, r], behind,
-                resistance[i] * own[RIM, i], wet,
-            )  # fmt: skip
+            wet = cell[WATER_FILM, i, r] > 0.0
+            if not wet and gas[WATER] <= streams.held_at_wall(gas, min(surface, temperature), cells.pressure)[0]:
+                continue
+            if cell[TRANSFER, i, r] == 0.0:
+                convection = cell[CONVECTION, i, r]
+                cell[TRANSFER, i, r] = wetted_wall.coefficient(gas, temperature, cells.pressure, convection)
+            inside = wetted_wall.Inside(cell[INSIDE, i, r], cell[CONVECTION, i, r], cell[TRANSFER, i, r])
+            to_ring = resistance[i] * own[RIM, i]
+            found = wetted_wall.settle(gas, temperature, cells.pressure, inside, behind, to_ring, wet, before)
             cell[SURFACE, i, r] = found.wall
             now.spots[0, count], now.spots[1, count] = i, r
             for row in range(4):
@@ -354,22 +359,26 @@ def _drain(own, now, step, parts, lost):
 @law
 def _temper(content, gases, cell, local, pressure):
     """Temperatures that go with mass and heat, and by what share every cell is overfull at them."""
+    for row in range(gases.shape[0]):
+        for i in range(cell.shape[1]):
+            for r in range(cell.shape[2]):
+                gases[row, i, r] = content[2 + row, i, r] / content[MASS, i, r]
     for i in range(cell.shape[1]):
         for r in range(cell.shape[2]):
             density, gas, before = content[MASS, i, r], gases[:, i, r], cell[TEMPERATURE, i, r]
-            for row in range(gas.size):
-                gas[row] = content[2 + row, i, r] / density
-            heat, found = content[HEAT, i, r] / density, before
+            heat, found, constant = content[HEAT, i, r] / density, before, gas[GAS_R]
             for _ in range(2):  # the specific heat hardly changes with temperature
-                found = found - (streams.sensible(gas, found) - heat) / streams.specific_heat(gas, found)
-            constant = gas[GAS_R]
+                step = (streams.sensible(gas, found) - heat) / streams.specific_heat(gas, found)
+                found = found - step
+                if np.abs(step) < SHORT:
+                    break
+            specific_heat = streams.specific_heat(gas, found)
             wet = gas[WATER] > streams.water_held(gas, found, pressure)
             if wet:
-                found = streams.foggy_temperature(gas, heat, before, pressure)
-                constant = constant - VAPOUR_CONSTANT * streams.fog(gas, found, pressure)
+                found, held, specific_heat = streams.foggy(gas, heat, before, pressure)
+                constant = constant - VAPOUR_CONSTANT * np.maximum(gas[WATER] - held, 0.0)
             cell[TEMPERATURE, i, r], cell[FOGGY, i, r] = found, 1.0 if wet else 0.0
             cell[EXCESS, i, r] = density * constant * found / local[i] - 1.0
-            specific_heat = _with_fog(gas, found, pressure) if wet else streams.specific_heat(gas, found)
             cell[SPECIFIC_HEAT, i, r] = specific_heat
 
 

@@ -25,8 +25,20 @@ from ventcalc.gas.streams import GAS_R, STEAM, STEAM_HEAT, WATER
 # (3 mu Gamma / (rho^2 g))^(1/3)); drops on metal hold about as much (common practice, no source).
 MOST_FILM = 0.1
 _COLDEST = 200.0  # K
-_NEAR_BOILING = 350.0  # K; water that dries keeps its wall about there or below, whatever the gas
-_STEPS = 3  # of Newton's method
+_NEAR_BOILING = 350.0  # K; water that dries keeps its wall about there or below, whatever the gas: none begins above
+_STEPS = 5  # of Newton's method, at most
+_SHORT = 0.03  # K; what is left after a step so short is about a fortieth of its square
+
+
+class Inside(NamedTuple):
+    """What lies between the bulk and a wall.
+
+    The whole ``film`` and its ``convection`` [W/(m2 K)]; mass transfer ``coefficient`` rho beta [kg/(m2 s)].
+    """
+
+    film: float
+    convection: float
+    coefficient: float
 
 
 class Settling(NamedTuple):
@@ -60,16 +72,15 @@ def coefficient(gas, temperature, pressure, convection):
 
 
 @law
-def settle(gas, temperature, pressure, film, convection, ring, resistance, wet) -> Settling:
+def settle(gas, temperature, pressure, inside, ring, resistance, wet, near=0.0) -> Settling:
     """What settles on the wall of a place or dries from it.
 
-    ``film`` and ``convection`` [W/(m2 K)]: the whole inside film, and that part of it; ``ring`` [K] and
-    ``resistance`` [m2 K/W]: of the wall's first ring, and up to it; ``wet`` where a film of water lies: only there may
-    water dry.
+    What lies ``inside``; ``ring`` [K] and ``resistance`` [m2 K/W]: of the wall's first ring, and up to it; ``wet``
+    where a film of water lies: only there may water dry; ``near`` [K]: about where the wall is, 0 where nobody knows.
     """
+    film, convection, settles = inside
     dry = ring + (temperature - ring) * film * resistance / (1.0 + film * resistance)
-    wall = np.minimum(dry, _NEAR_BOILING) if wet else dry
-    settles = coefficient(gas, temperature, pressure, convection)
+    wall = np.minimum(near if near > 0.0 else dry, _NEAR_BOILING)
     vapor = np.minimum(gas[WATER], streams.water_held(gas, temperature, pressure))
     rest = 1.0 - gas[WATER]
     drift = settles * STEAM_HEAT / convection  # m'' cp of the vapor over h, by the logarithm
@@ -83,6 +94,8 @@ def settle(gas, temperature, pressure, film, convection, ring, resistance, wet) 
         by_wall = -conducts + settles * (latent * log_slope + latent_slope * log)
         change = (wall - ring - resistance * heat) / (1.0 - resistance * by_wall)
         wall = np.maximum(wall - change, _COLDEST)
+        if np.abs(change) < _SHORT:
+            break
     held, _ = streams.held_at_wall(gas, wall, pressure)
     log = np.log((rest + vapor) / (rest + held))
     if not wet and log <= 0.0:
