@@ -47,6 +47,22 @@ def law(formula: Callable) -> Callable:
     return formula
 
 
+@cache
+def part(formula: Callable) -> Callable:
+    """A `law` that stands in the machine code of whoever calls it.
+
+    For what is called again and again with many arrays: whoever holds one is counted at every call of a function.
+    """
+
+    def told():
+        from numba.extending import register_jitable
+
+        register_jitable(error_model="numpy", forceinline=True, **_BARE)(formula)
+
+    _waiting.append(told)
+    return formula
+
+
 def either(condition, one, other):
     """``one`` where the condition holds, else the ``other``: `numpy.where`, and in a `law` on one state a number."""
     return np.where(condition, one, other)

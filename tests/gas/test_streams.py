@@ -60,10 +60,12 @@ def test_streams_that_mix_by_mass():
 
 def test_a_stream_without_its_water_and_the_water_make_the_stream():
     gas = streams.stream_properties(Gas(co2=0.08, h2o=0.15, n2=0.72, o2=0.05))
-    left = streams.without_water(gas, 0.03)
+    left = np.empty_like(gas)
+    streams.without_water(gas, 0.03, left)
     assert 0.97 * left + 0.03 * streams.STEAM == pytest.approx(gas, rel=1e-12)
     assert left[streams.WATER] == pytest.approx((gas[streams.WATER] - 0.03) / 0.97)
-    several = streams.without_water(np.repeat(gas[:, None], 3, 1), np.array([0.0, 0.03, 0.05]))
+    several = np.empty((gas.size, 3))
+    streams.without_water(np.repeat(gas[:, None], 3, 1), np.array([0.0, 0.03, 0.05]), several)
     assert several[:, 1] == pytest.approx(left) and several[:, 0] == pytest.approx(gas)
     # Its enthalpy is what is left of the whole: vapor of the same temperature goes.
     whole = streams.sensible(gas, 330.0)

@@ -180,13 +180,14 @@ def test_water_and_energy_are_kept_whatever_comes(celsius, log_flow, around, war
     pipe = replace(pipe, rise=rise)
     flow, inlet, around = 10.0**log_flow * (-1.0 if backward else 1.0), celsius + 273.15, around + 273.15
     run = run_of(pipe, gas, pressure, flow, inlet, around, warm)
-    for name, values in vars(run).items():
+    for name, values in run._asdict().items():
         assert np.isfinite(values).all(), name
     assert min(inlet, around) - 1e-9 <= run.outlet[0] <= max(inlet, around) + 1e-9
     assert 0.0 <= run.drained[0] <= run.settled[0] <= gas[streams.WATER]
     assert 0.0 <= run.frozen[0] <= run.settled[0] + 1e-15
     # Water: what stays as vapor and fog, and what drained, is what came.
-    left = streams.without_water(gas[:, None], run.drained)
+    left = np.empty((gas.size, 1))
+    streams.without_water(gas[:, None], run.drained, left)
     assert left[streams.WATER] * (1.0 - run.drained) + run.drained == pytest.approx(gas[streams.WATER], abs=1e-12)
     # Energy: what came is what leaves with the gas, with the water and through the wall.
     size = abs(flow)

@@ -28,7 +28,7 @@ def test_a_newton_step_closes_what_a_small_push_opened(name):
 
     def at(drawn):
         rough = PressureBalance(network, boundary, drawn)
-        return PressureBalance(network, boundary, drawn, [run.outlet for run in rough.runs])
+        return PressureBalance(network, boundary, drawn, rough.outlets)
 
     solved = [found.drawn[i] for i in range(len(plant.appliances))]
     pushed = at([d * (1.01 if i % 2 else 0.99) for i, d in enumerate(solved)])

@@ -73,10 +73,11 @@ STEAM = stream_properties(flue_gas.Gas(co2=0.0, h2o=1.0, n2=0.0, o2=0.0))  # a s
 STEAM_HEAT = float(STEAM[HEAT_0] + 320.0 * (STEAM[HEAT_1] + 320.0 * STEAM[HEAT_2]))  # J/(kg K) at 47 degC
 
 
-def without_water(gas, drained):
-    """What is left of a stream that has given up ``drained`` kg of water per kg, per kg that is left."""
-    steam = STEAM.reshape((-1,) + (1,) * (np.ndim(gas) - 1))
-    return (gas - drained * steam) / (1.0 - drained)
+@law
+def without_water(gas, drained, left):
+    """What is left of a stream that has given up ``drained`` kg of water per kg, per kg that is left, into ``left``."""
+    for row in range(ROWS):
+        left[row] = (gas[row] - drained * STEAM[row]) / (1.0 - drained)
 
 
 @law
@@ -209,13 +210,13 @@ def mix(legs, pressure):
 def _mix_all(streams, gases, other_gases, pressure, found, mixed):
     for k in range(found.size):
         flow, temperature, other_flow, other_temperature = streams[:, k]
-        found[k] = _mix_two(
+        found[k] = mix_two(
             flow, temperature, gases[:, k], other_flow, other_temperature, other_gases[:, k], pressure, mixed[:, k]
         )
 
 
 @law
-def _mix_two(flow, temperature, gas, other_flow, other_temperature, other_gas, pressure, mixed):
+def mix_two(flow, temperature, gas, other_flow, other_temperature, other_gas, pressure, mixed):
     """`mix` in one state: the gas into ``mixed``, the temperature returned."""
     share = (flow + TRACE) / (flow + other_flow + 2.0 * TRACE)
     rest = 1.0 - share

@@ -1,9 +1,12 @@
 """Boundary conditions: what appliances, weather, rooms and devices put on a vent in a block of states."""
 
+from functools import cached_property
+from typing import NamedTuple
+
 import numpy as np
 
 from ventcalc.gas.streams import TRACE
-from ventcalc.vent.dilution_air import entry_pressures, opening_flow
+from ventcalc.vent.dilution_air import opening_flow
 from ventcalc.vent.network import Network
 from ventcalc.vent.states import States
 
@@ -14,6 +17,37 @@ def _kinds(values):
     """Where each value comes first, and the number of each value among those found."""
     _, first, kind = np.unique(values, return_index=True, return_inverse=True)
     return first, kind
+
+
+NOT_LIKE = np.zeros((0, 0), int)  # nobody has looked
+
+
+class Given(NamedTuple):
+    """A `Boundary` for the compiled loops; the last axis is the states.
+
+    ``case`` of each (`network.Tree`); outdoor temperature [K], density [kg/m3] and ``air``; temperature of the
+    ``places``; how ``warm`` every section's wall is; pressure [Pa] of the ``wind`` at every termination and what is
+    ``added`` at every section's end; for every way in temperature, air and pressure of its room, and what the appliance
+    sends: flow [kg/s], temperature, gas, and the resistance of the way. ``like``: the first state in which what passes
+    a section is the same (sections, states), empty where nobody has looked.
+    """
+
+    case: np.ndarray
+    outdoor: np.ndarray
+    outdoor_density: np.ndarray
+    air: np.ndarray
+    places: np.ndarray
+    warm: np.ndarray
+    wind: np.ndarray
+    added: np.ndarray
+    room: np.ndarray
+    room_air: np.ndarray
+    room_gauge: np.ndarray
+    prescribed: np.ndarray
+    temperature: np.ndarray
+    gas: np.ndarray
+    resistance: np.ndarray
+    like: np.ndarray
 
 
 class Boundary:
@@ -45,19 +79,43 @@ class Boundary:
             if between.any():
                 self._modulate(i, flat + (between > 0.0), between)
         self.free = [i for i, r in enumerate(self.resistance) if np.isfinite(r).any()]
-        self.alike = self._alike()
 
-    def _alike(self) -> list:
-        """For every section the first of each kind of state, and each state's kind; None where too many kinds.
+    @cached_property
+    def given(self) -> Given:
+        """All of it as tables."""
+        pipes, total = self.network.pipes, self.outdoor.size
+        wind = [self.wind_at(i) if p.parent < 0 else np.zeros(total) for i, p in enumerate(pipes)]
+        given = Given(
+            case=np.zeros(total, int) if self.case is None else self.case,
+            outdoor=self.outdoor,
+            outdoor_density=self.outdoor_density,
+            air=self.air,
+            places=self.places,
+            warm=self.warm,
+            wind=np.array(wind),
+            added=np.zeros((len(pipes), total)) if self.added is None else self.added,
+            room=np.array(self.room),
+            room_air=np.array(self.room_air),
+            room_gauge=np.array(self.room_gauge),
+            prescribed=np.array(self.prescribed),
+            temperature=np.array(self.temperature),
+            gas=np.array(self.gas),
+            resistance=np.array(self.resistance),
+            like=self._like(),
+        )
+        return Given(*map(np.ascontiguousarray, given))
+
+    def _like(self) -> np.ndarray:
+        """Of every section the first state in which the same passes it (sections, states).
 
         Where no flow is solved for, what passes a section hangs on the appliances before it and the season alone: most
         of the sections then see the same again and again. Walls with a past of their own are not looked through.
         """
-        pipes, found = self.network.pipes, [None] * len(self.network.pipes)
-        if self.free or len(self.states) < _FEW or self.states.cold.ndim > 1:
-            return found
+        pipes, count = self.network.pipes, len(self.states)
+        if self.free or count < _FEW or self.states.cold.ndim > 1:
+            return NOT_LIKE
         of_weather = _kinds(_kinds(self.states.cold)[1] * len(self.network.outdoor) + self.states.season)[1]
-        kinds = [None] * len(pipes)
+        kinds, found = [None] * len(pipes), np.empty((len(pipes), count), int)
         for i, pipe in enumerate(pipes):
             if pipe.appliance >= 0:
                 before = of_weather, _kinds(self.states.codes[pipe.appliance])[1]
@@ -70,7 +128,7 @@ class Boundary:
                 kinds[i], found[i] = kind, found[pipe.children[0]]
             else:
                 first, kinds[i] = _kinds(kind)
-                found[i] = (first, kinds[i]) if first.size < len(self.states) // 2 else None
+                found[i] = first[kinds[i]]
         return found
 
     def _modulate(self, i: int, following, between) -> None:
@@ -88,56 +146,18 @@ class Boundary:
     def only(self, keep) -> "Boundary":
         return Boundary(self.network, self.states[keep], None if self.added is None else self.added[:, keep])
 
-    def of(self, value):
-        """A number of a pipe or a junction: where it differs from season to season that of every state."""
-        return value if self.case is None or np.ndim(value) == 0 else value[self.case]
-
-    def form(self, row: int):
-        """The coefficients of the junction at a section's upstream end; None where there is none."""
-        found = self.network.pipes[row].form
-        return found if found is None or self.case is None else type(found)(*(self.of(value) for value in found))
-
     def wind_at(self, row: int):
         """Pressure [Pa] that wind makes at a section's termination."""
         case, coefficients = self.states.wind_case, self.network.terminal_wind[row]
         if case is None:
-            return self.wind_head * self.of(self.network.pipes[row].wind)
+            own = np.asarray(self.network.pipes[row].wind)
+            return self.wind_head * (own if self.case is None or own.ndim == 0 else own[self.case])
         return self.wind_head * (coefficients[case] if self.case is None else coefficients[case, self.case])
 
-    def added_at(self, row: int):
-        """What a device adds [Pa] at the downstream end of a section."""
-        return 0.0 if self.added is None else self.added[row]
-
-    def nothing_drawn(self) -> list:
-        return [np.zeros(self.outdoor.size) for _ in self.prescribed]
-
-    def first_guess(self, balance) -> list:
-        """Half of what the pressures of a shut vent would draw through the way in and the first section alone."""
-        guess = self.nothing_drawn()
-        for i in self.free:
-            pull = self.room_gauge[i] - balance.outlet_total[i] - self.network.threshold[i]
-            guess[i] = 0.5 * np.sign(pull) * balance.greatest_flow(i, pull)
-        return guess
+    def nothing_drawn(self) -> np.ndarray:
+        """No room air at any way in (appliances, states)."""
+        return np.zeros((len(self.prescribed), self.outdoor.size))
 
     def opening_flow(self, i: int):
         """Leakage [kg/s] at which the regulator of appliance i begins to open."""
         return opening_flow(self.network.threshold[i], self.resistance[i])
-
-    def stop_at_opening(self, i: int, drawn, change):
-        """A step that would pass the point where a regulator opens ends just beyond it: the slope jumps there."""
-        if self.network.threshold[i] == 0.0:
-            return change
-        opening = self.opening_flow(i)
-        passes = (drawn - opening) * (drawn + change - opening) < 0.0
-        return np.where(passes, opening + np.sign(change) * 1e-3 * opening - drawn, change)
-
-    def entry(self, i: int, drawn, volume):
-        """Pressure [Pa] to draw room air past appliance i, and its slope; the slope is inf where it is shut.
-
-        Where gas comes out into the room instead, ``volume`` [m3/kg] is that of this gas, and it loses all its
-        velocity head.
-        """
-        network, found = self.network, np.empty((2, len(drawn)))
-        inputs = np.array([drawn, self.prescribed[i], self.resistance[i], volume])
-        entry_pressures(inputs, network.exit_resistance[i], network.threshold[i], network.on_total[i], found)
-        return found[0], found[1]

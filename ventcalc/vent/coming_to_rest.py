@@ -17,7 +17,7 @@ from ventcalc.vent.boundary_conditions import Boundary
 from ventcalc.vent.common_vent import BLOCK
 from ventcalc.vent.network import Network
 from ventcalc.vent.pressure_balance import TOLERANCE, PressureBalance
-from ventcalc.vent.solution import Solution, empty, store
+from ventcalc.vent.solution import Solution, Table, empty, store
 from ventcalc.vent.states import States
 
 SAME = 5e-3  # of the vent's flows: roots nearer to each other are one
@@ -48,10 +48,10 @@ def follow(
     drawn = np.asarray(drawn, float)
     for start in range(0, total, BLOCK):
         _follow_block(network, states, added, drawn, np.arange(start, min(start + BLOCK, total)), found, near)
-    return Solution(network.plant, network.seasons, states, network.pressure, **found)
+    return Solution(network.plant, network.seasons, states, network.pressure, **found.named)
 
 
-def _follow_block(network: Network, states: States, added, drawn, todo: np.ndarray, found: dict, near: bool) -> None:
+def _follow_block(network: Network, states: States, added, drawn, todo: np.ndarray, found: Table, near: bool) -> None:
     """Follow the states ``todo`` and write them into their places of ``found``; those that have come to rest leave.
 
     Warming that drives the flow is held during a step in time, so that each goes where the mismatch points to, never to
@@ -62,8 +62,8 @@ def _follow_block(network: Network, states: States, added, drawn, todo: np.ndarr
     drawn = np.where(np.isfinite(boundary.resistance), drawn[:, todo], 0.0)
     at, guess = _Walk(drawn, near), None
     for turn in range(_MOST_STEPS):
-        balance = PressureBalance(network, boundary, list(at.drawn), guess)
-        error, guess = balance.residual, [run.outlet for run in balance.runs]
+        balance = PressureBalance(network, boundary, at.drawn, guess)
+        error, guess = balance.residual, balance.outlets
         usual = _usual(network, boundary, at.drawn)
         at.look(error, usual)
         done = error <= TOLERANCE
@@ -73,17 +73,17 @@ def _follow_block(network: Network, states: States, added, drawn, todo: np.ndarr
         keep = ~(done | stuck)
         if stuck.any() or (turn == _MOST_STEPS - 1 and keep.any()):
             left = ~done if turn == _MOST_STEPS - 1 else stuck
-            worst = PressureBalance(network, boundary.only(left), list(at.worst[:, left]))
+            worst = PressureBalance(network, boundary.only(left), at.worst[:, left])
             store(worst, np.ones(int(left.sum()), bool), todo[left], found)
-            found["converged"][todo[left]] = False
+            found.converged[todo[left]] = False
         if not keep.any():
             return
         searched = at.newton
         thermal, inertia = np.where(searched, 1.0, 0.0), np.where(searched, 0.0, 1.0 / at.step)
-        change = np.array(newton.step(balance, thermal, inertia))
+        change = newton.step(balance, thermal, inertia)
         at.go(change, usual)
         if not keep.all():
-            boundary, todo, guess = boundary.only(keep), todo[keep], [a[keep] for a in guess]
+            boundary, todo, guess = boundary.only(keep), todo[keep], guess[:, keep]
             at.only(keep)
 
 

@@ -18,17 +18,22 @@ flows is a `heat_balance` and on it a `pressure_balance`; `newton` says how the 
 holds the search for them.
 """
 
+from typing import NamedTuple
+
 import numpy as np
 
-from ventcalc.vent import newton
-from ventcalc.vent.boundary_conditions import Boundary
+from ventcalc.compiled import law, loop
+from ventcalc.vent.boundary_conditions import NOT_LIKE, Boundary
+from ventcalc.vent.cooling import OUTLET
+from ventcalc.vent.heat_balance import NOTED, blank, of_state
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, Season, compile_network
-from ventcalc.vent.pressure_balance import TOLERANCE, PressureBalance
-from ventcalc.vent.solution import Solution, empty, store
+from ventcalc.vent.newton import step_of
+from ventcalc.vent.pressure_balance import TOLERANCE, PressureBalance, drawn_at_first, pass_through
+from ventcalc.vent.solution import Solution, empty, store, store_state
 from ventcalc.vent.states import States, check_states
 
-BLOCK = 4096  # states solved together: what keeps a section's arrays inside the processor's cache
+BLOCK = 4096  # states looked at together: what they are given is kept at hand
 MAX_SWEEPS = 120
 PATIENCE = 20  # sweeps after which a state becomes patient
 FRESH_START = 30  # sweeps after which it tries whole steps again
@@ -66,7 +71,7 @@ def solve_network(
     for start in range(0, total, BLOCK):
         picked = np.arange(start, min(start + BLOCK, total))
         _solve_block(network, states, added, drawn, outlets, within[picked], picked, found)
-    return Solution(plant, network.seasons, states, network.pressure, **found)
+    return Solution(plant, network.seasons, states, network.pressure, **found.named)
 
 
 def given_flows(network: Network, states: States, prescribed, temperature, drawn) -> Solution:
@@ -77,61 +82,88 @@ def given_flows(network: Network, states: States, prescribed, temperature, drawn
     many sizes of one vent are then looked at together. ``residual`` [Pa] is how far the way in from the room is from
     drawing just that much, as a size; ``converged`` where it draws it.
     """
-    total, pipes = len(states), len(network.pipes)
+    total = len(states)
     found = empty(network, total)
     prescribed, temperature, drawn = np.broadcast_arrays(prescribed, temperature, drawn, states.season)[:3]
     boundary = Boundary(network, states)
-    boundary.prescribed, boundary.temperature = [prescribed], [temperature]
-    boundary.case = None  # what differs stands in the order of the states already
-    boundary.alike = [None] * pipes  # sizes differ and so do flows: no two cases see the same
+    boundary.given = boundary.given._replace(
+        # What differs stands in the order of the states already; no two see the same.
+        case=np.arange(total) if len(network.tree.numbers) > 1 else boundary.given.case,
+        prescribed=np.array([prescribed], float),
+        temperature=np.array([temperature], float),
+        like=NOT_LIKE,
+    )
     store(PressureBalance(network, boundary, [drawn]), np.ones(total, bool), np.arange(total), found)
-    return Solution(network.plant, (), states, network.pressure, **found)
+    return Solution(network.plant, (), states, network.pressure, **found.named)
 
 
-def _solve_block(
-    network: Network, states: States, added, drawn, outlets, within, picked: np.ndarray, found: dict
-) -> None:
-    """Solve the picked states and write them into ``found``: damped Newton on the flows drawn from the room.
+class _Begun(NamedTuple):
+    """Where the search begins, and ends: ``drawn`` (ways, states) [kg/s] and ``outlets`` (sections, states) [K], NaN
+    where nobody knows; how near it must come, ``within`` [Pa], and the ``places`` of the states among all."""
 
-    A state whose residual does not fall takes half its step again. One that is stuck so, or slow, becomes
+    drawn: np.ndarray
+    outlets: np.ndarray
+    within: np.ndarray
+    places: np.ndarray
+
+
+def _solve_block(network: Network, states: States, added, drawn, outlets, within, picked: np.ndarray, found) -> None:
+    """Solve the picked states and write them into ``found``."""
+    boundary = Boundary(network, states[picked], None if added is None else added[:, picked])
+    drawn = np.full((len(network.fed_by), picked.size), np.nan) if drawn is None else drawn[:, picked]
+    outlets = np.full((len(network.pipes), picked.size), np.nan) if outlets is None else outlets[:, picked]
+    begun = _Begun(*map(np.ascontiguousarray, (drawn, outlets, within, picked)))
+    _search_all(network.tree, boundary.given, begun, blank(network, 1), MAX_SWEEPS, found)
+
+
+@loop
+def _search_all(tree, given, begun, room, most, found):
+    at, nothing, places = of_state(room, 0), np.zeros(begun.drawn.shape[0]), begun.places
+    known = np.empty((given.like.shape[1], room.run.shape[1], NOTED))
+    for k in range(places.size):
+        drawn, outlets, free = begun.drawn[:, k].copy(), begun.outlets[:, k].copy(), False
+        for a in range(drawn.size):
+            free = free or np.isfinite(given.resistance[a, k])
+        if not free:
+            pass_through(tree, given, k, nothing, outlets, at, known)
+            store_state(tree, given, k, nothing, at, places[k], found)
+            continue
+        if np.isnan(drawn[0]):
+            pass_through(tree, given, k, nothing, outlets, at, known)
+            for a in range(drawn.size):
+                drawn[a] = drawn_at_first(tree, given, k, a, at)
+        for a in range(drawn.size):  # what a burner drew while it was idle finds no way in any more once it is lit
+            if not np.isfinite(given.resistance[a, k]):
+                drawn[a] = 0.0
+        _search(tree, given, k, drawn, outlets, begun.within[k], at, most)
+        store_state(tree, given, k, drawn, at, places[k], found)
+
+
+@law
+def _search(tree, given, k, drawn, guess, within, at, most):
+    """Damped Newton on the flows ``drawn`` from the rooms in the state ``k``; ``at`` and they are where it ends.
+
+    Where the residual does not fall, half the step is taken again. A state that is stuck so, or slow, becomes
     patient: it steps at the temperatures it has, as a vent does while its walls warm up, and follows that
     path to where it comes to rest. (Where a trickle of warm air more makes more draft than it costs, the
     residual grows before it falls.) Its steps grow shorter, so that it does not swing about the point of rest,
-    and in the end it tries whole steps again from nearer by. States that have converged leave.
+    and in the end it tries whole steps again from nearer by.
     """
-    boundary = Boundary(network, states[picked], None if added is None else added[:, picked])
-    guess = None if outlets is None else list(outlets[:, picked])
-    if not boundary.free:
-        balance = PressureBalance(network, boundary, boundary.nothing_drawn(), guess)
-        store(balance, np.ones(picked.size, bool), picked, found)
-        return
-    if drawn is not None:  # what a burner drew while it was idle finds no way in any more once it is lit
-        drawn = [np.where(np.isfinite(r), d, 0.0) for r, d in zip(boundary.resistance, drawn[:, picked], strict=True)]
-    drawn = drawn or boundary.first_guess(PressureBalance(network, boundary, boundary.nothing_drawn()))
-    before, step = drawn, None
-    best, scale = np.full(picked.size, np.inf), np.ones(picked.size)
-    patient = np.zeros(picked.size, bool)
-    for turn in range(MAX_SWEEPS):
-        balance = PressureBalance(network, boundary, drawn, guess)
-        guess = [run.outlet for run in balance.runs]
-        error = balance.residual
-        done = error <= within
-        if done.any():
-            store(balance, done, picked, found)
-            if done.all():
-                return
-        patient &= turn % FRESH_START > 0
-        patient |= (scale < 0.1) | (turn % FRESH_START > PATIENCE)
-        take = (error < best) | patient
-        fresh = newton.step(balance, np.where(patient, 0.0, 1.0))
-        before = [np.where(take, d, b) for d, b in zip(drawn, before, strict=True)]
-        step = [np.where(take, f, s) for f, s in zip(fresh, step or fresh, strict=True)]
-        best = np.where(take, error, best)
-        scale = np.where(patient, 1.0 / (1.0 + turn / PATIENCE), np.where(take, 1.0, 0.5 * scale))
-        keep = ~done
-        if done.any():
-            picked, boundary = picked[keep], boundary.only(keep)
-            before, step, guess = ([a[keep] for a in arrays] for arrays in (before, step, guess))
-            best, scale, patient, within = best[keep], scale[keep], patient[keep], within[keep]
-        drawn = [b + scale * s for b, s in zip(before, step, strict=True)]
-    store(PressureBalance(network, boundary, before, guess), np.ones(picked.size, bool), picked, found)
+    before, step, known = drawn.copy(), np.zeros(drawn.size), np.empty((0, 0, NOTED))
+    best, scale, patient = np.inf, 1.0, False
+    for turn in range(most):
+        error = pass_through(tree, given, k, drawn, guess, at, known)
+        if error <= within:
+            return
+        guess[:] = at.run[:, OUTLET]
+        patient = (patient and turn % FRESH_START > 0) or scale < 0.1 or turn % FRESH_START > PATIENCE
+        take = error < best or patient
+        if take or turn == 0:
+            step_of(tree, given, k, drawn, at, 0.0 if patient else 1.0, 0.0, step)
+        if take:
+            before[:] = drawn
+            best = error
+        scale = 1.0 / (1.0 + turn / PATIENCE) if patient else 1.0 if take else 0.5 * scale
+        drawn[:] = before + scale * step
+    drawn[:] = before
+    pass_through(tree, given, k, drawn, guess, at, known)

@@ -26,8 +26,6 @@ MOST_PIECES = 12.0
 # slow, wide, hot 20 m stack in one piece would have the outlet right and yet 1.3 Pa too much draft (see the tests).
 FILM_PIECE = 10.0
 
-LEAST_PRESSED = 0.1  # of the gas's own density; a trial with far too much flow may ask for less than no pressure at all
-
 STILL_FLOW = 1e-9  # kg/s; below it a section is stagnant: gas at the temperature of its surroundings
 
 
@@ -58,31 +56,12 @@ class Cooled(NamedTuple):
     acceleration: float  # Pa, upstream end less downstream end
 
 
-_SPECIFIC = [Cooled._fields.index(name) for name in ("volume_mean", "volume_in", "volume_out", "loss", "acceleration")]
-_DENSITY, _IN, _OUT = (Cooled._fields.index(name) for name in ("density", "volume_in", "volume_out"))
-
-
-class Run:
-    """`Cooled` of many states: an array under each of its names, rows of one ``table``."""
-
-    def __init__(self, table: np.ndarray):
-        self.table, self.pressed = table, 1.0  # how much denser the section's own gauge pressure makes the gas
-        vars(self).update(zip(Cooled._fields, table, strict=True))
-
-    def press(self, share) -> None:
-        """Press the gas by its own gauge pressure, as a ``share`` of the barometric one: denser, and so slower."""
-        self.pressed = denser = np.maximum(1.0 + share, LEAST_PRESSED)
-        self.table[_DENSITY] *= denser
-        self.table[_SPECIFIC] /= denser
-
-    def of(self, kind) -> "Run":
-        """The run of every state, from those of each kind of state."""
-        return Run(self.table[:, kind])
-
-    def overwrite(self, pick, run: "Run") -> None:
-        """Put another run's values in the picked states; volumes change ends, since that gas runs backward."""
-        self.table[:, pick] = run.table
-        self.table[_IN, pick], self.table[_OUT, pick] = run.volume_out, run.volume_in
+# Rows of a `Cooled` in an array, by its names.
+(
+    OUTLET, MEAN, WALL, COOLING, EXCESS, FILM_SHARE, FILM_POWER, HEAT, FACTOR, DENSITY, VOLUME_MEAN, VOLUME_IN,
+    VOLUME_OUT, DRAINED, SETTLED, FROZEN, FOG, WATER_HEAT, LOSS, ACCELERATION,
+) = range(len(Cooled._fields))  # fmt: skip
+COOLED = len(Cooled._fields)
 
 
 _reynolds = law(friction.reynolds.bare)
@@ -166,11 +145,10 @@ def _film(pipe, gas, own, temperature, surroundings, warm, size):
     return Film(temperature, film, 1.0 / (1.0 + film * outside), darcy, reynolds, nusselt, convection)
 
 
-def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess, case=None) -> Run:
-    """Cooling and losses of one section in many states; film and friction at its mean gas temperature.
+def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> Cooled:
+    """`cool_state` of many states at once: arrays with one value a state, ``gas`` with one column a state.
 
-    ``guess`` is about where the outlet will be, such as the outlet of the turn before; None has it found first.
-    ``case`` of every state where the numbers of the pipe differ (`Network.varied`).
+    ``guess`` None has the outlet found first.
     """
     count = len(inlet)
     inputs = np.empty((5, count))
@@ -178,30 +156,43 @@ def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess, case
     inputs[4] = np.nan if guess is None else guess
     columns = np.array(np.broadcast_to(gas, (len(gas), count)).T, order="C")  # a view of one state could not be written
     found = np.empty((len(Cooled._fields), count))
-    bores = pipe.bore if case is None or pipe.bore.shape[1] == 1 else np.ascontiguousarray(pipe.bore[:, case])
-    _cool_all(bores, float(pressure), columns, inputs, found)
-    return Run(found)
+    _cool_all(pipe.bore[:, 0], float(pressure), columns, inputs, found)
+    return Cooled(*found)
 
 
 @loop
-def _cool_all(bores, pressure, gas, inputs, found):
+def _cool_all(numbers, pressure, gas, inputs, found):
+    bore = bore_of(numbers)
     for k in range(gas.shape[0]):
-        a, b, c, d, e, f, g, h, i, j, m, n, o = bores[:, k if bores.shape[1] > 1 else 0]
-        bore = Bore(a, b, c, d, e, f, g, h, i, j, m, n, o)
         flow, inlet, surroundings, warm, guess = inputs[:, k]
-        own = streams.column(gas[k])
-        if np.isnan(guess):
-            size = np.maximum(np.abs(flow), STILL_FLOW)
-            guess = _first_outlet(bore, own, inlet, surroundings, warm, size)
-            guess = _cool_one(bore, pressure, own, flow, inlet, surroundings, warm, guess).outlet
-        run = _cool_one(bore, pressure, own, flow, inlet, surroundings, warm, guess)
+        run = cool_state(bore, pressure, streams.column(gas[k]), flow, inlet, surroundings, warm, guess)
         for row in range(found.shape[0]):
             found[row, k] = run[row]
 
 
 @law
+def bore_of(numbers):
+    """The `Bore` of numbers in its order."""
+    a, b, c, d, e, f, g, h, i, j, k, m, n = numbers[:13]
+    return Bore(a, b, c, d, e, f, g, h, i, j, k, m, n)
+
+
+@law
+def cool_state(pipe, pressure, gas, flow, inlet, surroundings, warm, guess) -> Cooled:
+    """Cooling and losses of one section; film and friction at its mean gas temperature.
+
+    ``guess`` is about where the outlet will be, such as the outlet of the turn before; NaN has it found first.
+    """
+    if np.isnan(guess):
+        size = np.maximum(np.abs(flow), STILL_FLOW)
+        guess = _first_outlet(pipe, gas, inlet, surroundings, warm, size)
+        guess = _cool_one(pipe, pressure, gas, flow, inlet, surroundings, warm, guess).outlet
+    return _cool_one(pipe, pressure, gas, flow, inlet, surroundings, warm, guess)
+
+
+@law
 def _cool_one(pipe, pressure, gas, flow, inlet, surroundings, warm, guess):
-    """`cool` in one state."""
+    """`cool_state` from a guess."""
     size = np.maximum(np.abs(flow), STILL_FLOW)
     own = _own_of(pipe, pressure, gas)
     dry, first, film = _dry_run(pipe, gas, own, inlet, surroundings, warm, size, guess)

@@ -25,9 +25,8 @@ from ventcalc.vent import wetted_wall
 from ventcalc.vent.advection import Ends, transport
 from ventcalc.vent.column_grid import Grid
 from ventcalc.vent.column_walls import Walls
-from ventcalc.vent.cooling import inside_film
+from ventcalc.vent.cooling import bore_of, inside_film
 from ventcalc.vent.gas_content import CONTENT_FLUE, CONTENT_WATER, CONTENTS, FLUE, HEAT, MASS, content
-from ventcalc.vent.network import Bore
 
 # Of a cell, that gas may pass in one step of the transport, and share of a cell's overfill that is pushed out in one
 # step. An overfull cell is also denser, and what it sends on overfills the next: that dies out while the share is
@@ -209,8 +208,7 @@ def look_at(cells, now, flow, wall, warm, ring, resistance):
     places, runs = wall.shape
     for i in range(places):
         inner = min(max(i, 1), places - 2)  # what passes a border is what passes the place beside it
-        a, b, c, d, e, f, g, h, j, k, m, n, o = own[BORE:, i]
-        bore = Bore(a, b, c, d, e, f, g, h, j, k, m, n, o)
+        bore = bore_of(own[BORE:, i])
         for r in range(runs):
             gas, temperature, behind = now.gas[:, i, r], cell[TEMPERATURE, i, r], ring[i, r]
             size = max(np.abs(0.5 * (flow[inner, r] + flow[inner - 1, r])) * now.content[MASS, inner, r], LEAST_SIZE)

@@ -1,123 +1,207 @@
 """Heat balance: flow, temperature and gas in every section of a vent, for given flows through its ways in.
 
 From the leaves to the root: streams mix by enthalpy where they meet, and cool along every section (`cooling`). Where a
-section runs backward, from the root towards the leaves. Plain SI arrays with one column a state.
+section runs backward, from the root towards the leaves. Plain SI, one state at a time, compiled.
 """
+
+from typing import NamedTuple
 
 import numpy as np
 
+from ventcalc.compiled import law, part
 from ventcalc.gas import streams
 from ventcalc.gas.streams import TRACE
-from ventcalc.vent.boundary_conditions import Boundary
-from ventcalc.vent.cooling import cool
-from ventcalc.vent.network import Network, Pipe
+from ventcalc.vent.cooling import COOLED, DRAINED, OUTLET, VOLUME_IN, VOLUME_OUT, bore_of, cool_state
+from ventcalc.vent.network import Network
+
+# Places in what is noted of a section: the temperature where it begins, its run, its gas, the gas that leaves it.
+_GAS = 1 + COOLED
+_LEAVING = _GAS + streams.ROWS
+NOTED = _LEAVING + streams.ROWS
 
 
-class HeatBalance:
-    """Flows and temperatures of one pass through the tree; lists hold one array a section, in the network's order.
+class Pass(NamedTuple):
+    """One pass through the vent in each of some states: (states, sections), ``mismatch`` and ``slope`` (states, ways).
 
-    ``drawn`` [kg/s]: what every way in draws from its room. ``guess`` [K]: where gas leaves every section, about.
+    Of every section its ``flow`` [kg/s] and the temperature [K] at both ends; the ``gas`` that enters it and the one
+    that is ``leaving`` (..., rows); its ``run``, a `cooling.Cooled` (..., rows), whose gas its own gauge pressure
+    makes ``pressed`` times as dense; the ``draft`` [Pa] that it makes; what has ``gone`` [kg/s, negative] as water
+    before gas came back to it; total pressure [Pa] at both ends; ``legs``: `junctions.leg_pressures` at its upstream
+    end. ``mismatch`` [Pa] at every way in, and the ``slope`` of its pressure against what it draws, inf where shut.
     """
 
-    def __init__(self, network: Network, boundary: Boundary, drawn: list, guess: list | None = None):
-        self.network, self.boundary, self.drawn = network, boundary, drawn
-        n = len(network.pipes)
-        self.flow, self.gas, self.runs = [None] * n, [None] * n, [None] * n
-        self.upstream, self.downstream, self.leaving = [None] * n, [None] * n, [None] * n
-        for i in range(n):
-            self._flow_on(i)
-            self._warm_up(i, guess[i] if guess else None)
-        self._turn_back(guess)
+    flow: np.ndarray
+    upstream: np.ndarray
+    downstream: np.ndarray
+    gas: np.ndarray
+    leaving: np.ndarray
+    run: np.ndarray
+    pressed: np.ndarray
+    draft: np.ndarray
+    gone: np.ndarray
+    pressure_up: np.ndarray
+    pressure_down: np.ndarray
+    legs: np.ndarray
+    mismatch: np.ndarray
+    slope: np.ndarray
 
-    def _flow_on(self, i: int) -> None:
-        """Flow that enters section i: what leaves the sections before it, less the water that drains from them."""
-        pipe = self.network.pipes[i]
-        if pipe.appliance >= 0:
-            self.flow[i] = self.boundary.prescribed[pipe.appliance] + self.drawn[pipe.appliance]
+
+def blank(network: Network, states: int) -> Pass:
+    """Room for passes in so many states."""
+    sections, ways = (states, len(network.pipes)), (states, len(network.fed_by))
+    depth = {"gas": streams.ROWS, "leaving": streams.ROWS, "run": COOLED, "legs": 6}
+    shapes = {name: (*sections, depth[name]) if name in depth else sections for name in Pass._fields}
+    shapes |= {"mismatch": ways, "slope": ways}
+    return Pass(**{name: np.empty(shape) for name, shape in shapes.items()})
+
+
+@part
+def of_state(whole, k):
+    """The pass of one of the states."""
+    return Pass(
+        whole.flow[k], whole.upstream[k], whole.downstream[k], whole.gas[k], whole.leaving[k], whole.run[k],
+        whole.pressed[k], whole.draft[k], whole.gone[k], whole.pressure_up[k], whole.pressure_down[k], whole.legs[k],
+        whole.mismatch[k], whole.slope[k],
+    )  # fmt: skip
+
+
+@part
+def numbers_of(tree, given, k, i):
+    """The numbers of a section in the state ``k``."""
+    return tree.numbers[given.case[k], i]
+
+
+@part
+def flow_after(at, i):
+    """Flow at a section's downstream end; where it runs backward that is the end where gas enters."""
+    return at.flow[i] - np.maximum(at.flow[i], 0.0) * at.run[i, DRAINED]
+
+
+@law
+def warm_up(tree, given, k, drawn, guess, at, known):
+    """Flows and temperatures of the state ``k``, from the leaves on, where ``drawn`` [kg/s] comes in from the rooms.
+
+    ``guess`` [K]: about where gas leaves every section, NaN where nobody knows. A section that the same passes
+    as in a state before takes what was noted there (``known``, (states, sections, `NOTED`)).
+    """
+    for i in range(at.flow.size):
+        a, only, branch = tree.appliance[i], tree.run[i], tree.branch[i]
+        if a >= 0:
+            at.flow[i] = given.prescribed[a, k] + drawn[a]
         else:
-            self.flow[i] = sum(self._flow_after(c) for c in pipe.children)
+            at.flow[i] = flow_after(at, only) if only >= 0 else 0.0
+            if branch >= 0:
+                at.flow[i] += flow_after(at, branch)
+        at.gone[i] = 0.0
+        same = given.like[i, k] if given.like.size else k
+        if same < k:
+            _recall(known[same, i], at, i)
+            continue
+        at.upstream[i] = _enter(tree, given, k, i, drawn, at)
+        _cool(tree, given, k, i, at.upstream[i], guess[i], at)
+        at.downstream[i] = at.run[i, OUTLET]
+        streams.without_water(at.gas[i], at.run[i, DRAINED], at.leaving[i])
+        if given.like.size:
+            _remember(at, i, known[k, i])
+    _turn_back(tree, given, k, guess, at)
 
-    def _flow_after(self, i: int):
-        """Flow at a section's downstream end; where it runs backward that is the end where gas enters."""
-        return self.flow[i] - np.maximum(self.flow[i], 0.0) * self.runs[i].drained
 
-    def _surroundings(self, pipe: Pipe):
-        return self.boundary.outdoor if pipe.outdoors else self.boundary.places[pipe.around]
+@part
+def _remember(at, i, known):
+    """Note what has come of section i in this state, for those in which the same passes it."""
+    known[0] = at.upstream[i]
+    for row in range(COOLED):
+        known[1 + row] = at.run[i, row]
+    for row in range(streams.ROWS):
+        known[_GAS + row], known[_LEAVING + row] = at.gas[i, row], at.leaving[i, row]
 
-    def _inlet(self, pipe: Pipe):
-        """Temperature and gas where a section begins, from what flows towards it."""
-        if pipe.appliance >= 0:
-            i = pipe.appliance
-            own, temperature = self.boundary.gas[i], self.boundary.temperature[i]
-            if i not in self.boundary.free:
-                return temperature, own
-            room_air = np.maximum(self.drawn[i], 0.0), self.boundary.room[i], self.boundary.room_air[i]
-            return streams.mix(((self.boundary.prescribed[i], temperature, own), room_air), self.network.pressure)
-        if len(pipe.children) == 1:
-            only = pipe.children[0]
-            return self.downstream[only], self.leaving[only]
-        legs = [(np.maximum(self._flow_after(c), 0.0), self.downstream[c], self.leaving[c]) for c in pipe.children]
-        return streams.mix(legs, self.network.pressure)
 
-    def _case(self, pick):
-        """The case of picked states, where cases differ."""
-        return None if self.boundary.case is None else self.boundary.case[pick]
+@part
+def _recall(known, at, i):
+    """Take what was noted of section i."""
+    at.upstream[i], at.downstream[i] = known[0], known[1 + OUTLET]
+    for row in range(COOLED):
+        at.run[i, row] = known[1 + row]
+    for row in range(streams.ROWS):
+        at.gas[i, row], at.leaving[i, row] = known[_GAS + row], known[_LEAVING + row]
 
-    def _warm_up(self, i: int, guess) -> None:
-        pipe = self.network.pipes[i]
-        temperature, gas = self._inlet(pipe)
-        around, pressure, warm = self._surroundings(pipe), self.network.pressure, self.boundary.warm[i]
-        if self.boundary.alike[i]:
-            first, kind = self.boundary.alike[i]
-            given = self.flow[i][first], temperature[first], gas[:, first], around[first], warm[first]
-            guess = guess if guess is None else guess[first]
-            run = cool(pipe, pressure, *given, guess, self._case(first)).of(kind)
-        else:
-            run = cool(pipe, pressure, self.flow[i], temperature, gas, around, warm, guess, self.boundary.case)
-        self.upstream[i], self.gas[i], self.runs[i], self.downstream[i] = temperature, gas, run, run.outlet
-        self.leaving[i] = streams.without_water(gas, run.drained) if run.drained.any() else gas
 
-    def _turn_back(self, guess) -> None:
-        """Where a section runs backward it takes its gas from its downstream end: from the root towards the leaves."""
-        gone = [None] * len(self.network.pipes)  # kg/s, negative: what drained before a section
-        for i in reversed(range(len(self.network.pipes))):
-            back = self.flow[i] < 0.0
-            if not back.any():
-                continue
-            pipe = self.network.pipes[i]
-            pick = np.flatnonzero(back)
-            temperature, gas = self._node_below(pipe, pick)
-            around, warm = self._surroundings(pipe)[pick], self.boundary.warm[i, pick]
-            run = cool(pipe, self.network.pressure, self.flow[i][pick], temperature, gas, around, warm,
-                       guess and guess[i][pick], self._case(pick))  # fmt: skip
-            self.gas[i], self.upstream[i], self.downstream[i] = (
-                self.gas[i].copy(), self.upstream[i].copy(), self.downstream[i].copy())  # fmt: skip
-            self.gas[i][:, pick] = gas
-            self.downstream[i][pick], self.upstream[i][pick] = temperature, run.outlet
-            self.runs[i].overwrite(pick, run)
-            self.leaving[i] = self.leaving[i].copy()
-            self.leaving[i][:, pick] = streams.without_water(gas, run.drained)
-            if run.drained.any() or gone[i] is not None:
-                before = 0.0 if gone[i] is None else gone[i][pick]
-                self._pass_less(pipe, pick, before + self.flow[i][pick] * run.drained, gone)
+@law
+def _cool(tree, given, k, i, inlet, guess, at):
+    """Cool the gas of section i along its way."""
+    around = given.outdoor[k] if tree.around[i] < 0 else given.places[tree.around[i], k]
+    bore, gas = bore_of(numbers_of(tree, given, k, i)), streams.column(at.gas[i])
+    run = cool_state(bore, tree.pressure, gas, at.flow[i], inlet, around, given.warm[i, k], guess)
+    for row in range(COOLED):
+        at.run[i, row] = run[row]
 
-    def _pass_less(self, pipe: Pipe, pick, drained, gone) -> None:
-        """Take what drained [kg/s, negative] from the sections that a backward flow goes on into, each its share."""
-        back = sum(np.minimum(self.flow[c][pick], 0.0) for c in pipe.children)
-        for c in pipe.children:
-            gone[c] = np.zeros_like(self.flow[c])
-            gone[c][pick] = drained * np.minimum(self.flow[c][pick], 0.0) / np.minimum(back, -TRACE)
-            self.flow[c] = self.flow[c] - gone[c]
 
-    def _node_below(self, pipe: Pipe, pick):
-        """Temperature and gas at a section's downstream end where it runs backward."""
-        if pipe.parent < 0:
-            return self.boundary.outdoor[pick], self.boundary.air[:, pick]
-        parent = pipe.parent
-        back = np.maximum(-self.flow[parent] * (1.0 - self.runs[parent].drained), 0.0)
-        legs = [(back[pick], self.upstream[parent][pick], self.leaving[parent][:, pick])]
-        for c in self.network.pipes[parent].children:
-            if self.network.pipes[c] is not pipe:
-                forward = np.maximum(self._flow_after(c)[pick], 0.0)
-                legs.append((forward, self.downstream[c][pick], self.leaving[c][:, pick]))
-        return legs[0][1:] if len(legs) == 1 else streams.mix(legs, self.network.pressure)
+@law
+def _enter(tree, given, k, i, drawn, at):
+    """Temperature where section i begins, from what flows towards it; its gas into ``at``."""
+    a, only, branch = tree.appliance[i], tree.run[i], tree.branch[i]
+    if a >= 0:
+        if not np.isfinite(given.resistance[a, k]):
+            at.gas[i] = given.gas[a, :, k]
+            return given.temperature[a, k]
+        own, air = given.gas[a, :, k], given.room_air[a, :, k]
+        room_air, sent = np.maximum(drawn[a], 0.0), given.prescribed[a, k]
+        return streams.mix_two(
+            sent, given.temperature[a, k], own, room_air, given.room[a, k], air, tree.pressure, at.gas[i]
+        )
+    if only < 0 or branch < 0:
+        one = np.maximum(only, branch)
+        at.gas[i] = at.leaving[one]
+        return at.downstream[one]
+    flow, other_flow = np.maximum(flow_after(at, only), 0.0), np.maximum(flow_after(at, branch), 0.0)
+    return streams.mix_two(
+        flow, at.downstream[only], at.leaving[only], other_flow, at.downstream[branch], at.leaving[branch],
+        tree.pressure, at.gas[i],
+    )  # fmt: skip
+
+
+@law
+def _turn_back(tree, given, k, guess, at):
+    """Where a section runs backward it takes its gas from its downstream end: from the root towards the leaves."""
+    for i in range(at.flow.size - 1, -1, -1):
+        if not at.flow[i] < 0.0:
+            continue
+        at.downstream[i] = below = _node_below(tree, given, k, i, at)
+        _cool(tree, given, k, i, below, guess[i], at)
+        run = at.run[i]
+        run[VOLUME_IN], run[VOLUME_OUT] = run[VOLUME_OUT], run[VOLUME_IN]
+        at.upstream[i] = run[OUTLET]
+        streams.without_water(at.gas[i], run[DRAINED], at.leaving[i])
+        _pass_less(tree, i, at.gone[i] + at.flow[i] * run[DRAINED], at)
+
+
+@law
+def _pass_less(tree, i, drained, at):
+    """Take what drained [kg/s, negative] from the sections that a backward flow goes on into, each its share."""
+    back = 0.0
+    for c in (tree.run[i], tree.branch[i]):
+        if c >= 0:
+            back += np.minimum(at.flow[c], 0.0)
+    for c in (tree.run[i], tree.branch[i]):
+        if c >= 0:
+            at.gone[c] = drained * np.minimum(at.flow[c], 0.0) / np.minimum(back, -TRACE)
+            at.flow[c] -= at.gone[c]
+
+
+@law
+def _node_below(tree, given, k, i, at):
+    """Temperature at the downstream end of section i, which runs backward; the gas there into ``at``."""
+    parent, gas = tree.parent[i], at.gas[i]
+    if parent < 0:
+        gas[:] = given.air[:, k]
+        return given.outdoor[k]
+    other = tree.branch[parent] if tree.run[parent] == i else tree.run[parent]
+    if other < 0:
+        gas[:] = at.leaving[parent]
+        return at.upstream[parent]
+    back = np.maximum(-at.flow[parent] * (1.0 - at.run[parent, DRAINED]), 0.0)
+    forward = np.maximum(flow_after(at, other), 0.0)
+    return streams.mix_two(
+        back, at.upstream[parent], at.leaving[parent], forward, at.downstream[other], at.leaving[other], tree.pressure,
+        gas,
+    )  # fmt: skip

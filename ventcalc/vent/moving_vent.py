@@ -15,13 +15,12 @@ from ventcalc.vent.end_of_header import far_end, far_end_room
 from ventcalc.vent.gas_column import PUSHED, Column
 from ventcalc.vent.gas_content import MASS
 from ventcalc.vent.momentum_balance import Sections, sections
-from ventcalc.vent.network import Network
+from ventcalc.vent.network import OUTLET_AREA, Network
 from ventcalc.vent.time_step import (
     ADDS,
     ALONG,
     FLOW,
     HEADER_ROOM,
-    OUTLET_AREA,
     ROOM_GAUGE,
     UP,
     Feed,
@@ -129,14 +128,13 @@ class MovingVent:
         network, method, season = self.network, self.method, self.course.season
         free = np.array([a for a, r in enumerate(network.resistance) if np.isfinite(r).any()], int)
         found, room = sections(network, grid), far_end_room(network, self.course.states(np.zeros(1)))
-        ways = (network.exit_resistance, network.threshold, network.on_total, network.outlet_area)
         return Fixed(
             cells=column.cells,
             sections=found,
             outdoor=column.outdoor,
             room_air=np.ascontiguousarray(room_air),
             runs=np.array(np.broadcast_arrays(network.outdoor_density[season], room), float),
-            ways=np.array(ways, float),
+            ways=network.tree.ways,
             free=free,
             shared=_shared(network, grid, found, free),
             header=network.plant.row(far_end(network.plant)),

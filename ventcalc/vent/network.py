@@ -139,6 +139,36 @@ class Pipe:
         return np.array(values, float).reshape(len(values), -1)
 
 
+class Tree(NamedTuple):
+    """What never changes in a network, for the compiled loops: sections in its order, then appliances.
+
+    The sections that lead into each: its straight ``run``, or the only one, and the ``branch`` of a junction; the
+    ``parent`` that it leads into, the ``appliance`` that feeds it; -1 for none. The place ``around`` it, -1 outdoors.
+    ``numbers`` (cases, sections, rows): those of its `Bore`, then `END_LOSS`, then its junction's `FORM`. ``ways``
+    (rows, appliances) in from the rooms; ``fed`` by each appliance: its first section.
+    """
+
+    run: np.ndarray
+    branch: np.ndarray
+    parent: np.ndarray
+    appliance: np.ndarray
+    around: np.ndarray
+    numbers: np.ndarray
+    ways: np.ndarray
+    fed: np.ndarray
+    pressure: float
+
+
+# Rows of a section's numbers, and of an appliance's way in: of gas that blows into the room, of its regulator, whether
+# the resistance acts on all that enters, area of its outlet.
+DIAMETER, AREA, LENGTH, RISE = range(4)
+THIN_AIR = Bore._fields.index("thin_air")
+END_LOSS = len(Bore._fields)
+FORM = END_LOSS + 1
+NUMBERS = FORM + len(junctions.Coefficients._fields)
+EXIT, THRESHOLD, ON_TOTAL, OUTLET_AREA = range(4)
+
+
 @dataclass(frozen=True)
 class Network:
     """A plant in its seasons; tables of an appliance have the axes (seasons, codes).
@@ -174,6 +204,26 @@ class Network:
     wind_direction: np.ndarray  # (cases), degrees; NaN where no single one
     outdoor_gas: np.ndarray  # (properties, seasons)
     varied: bool = False  # whether numbers of pipes, junctions and winds are arrays, one a season (`varied_network`)
+
+    @cached_property
+    def tree(self) -> Tree:
+        """Sections and ways in for the compiled loops; of cases that differ one row of numbers each."""
+        pipes = self.pipes
+        leads = [p.children if p.form is None else (-1, *p.children)[-2:] for p in pipes]
+        rows = [(*p.bore, p.end_loss, *(p.form or (0.0,) * (NUMBERS - FORM))) for p in pipes]
+        cases = max(np.size(value) for row in rows for value in row)
+        numbers = np.array([[np.broadcast_to(value, cases) for value in row] for row in rows], float)
+        return Tree(
+            run=np.array([lead[0] if lead else -1 for lead in leads]),
+            branch=np.array([lead[1] if len(lead) > 1 else -1 for lead in leads]),
+            parent=np.array([p.parent for p in pipes]),
+            appliance=np.array([p.appliance for p in pipes]),
+            around=np.array([-1 if p.outdoors else p.around for p in pipes]),
+            numbers=np.ascontiguousarray(numbers.transpose(2, 0, 1)),
+            ways=np.array([self.exit_resistance, self.threshold, self.on_total, self.outlet_area], float),
+            fed=np.array(self.fed_by),
+            pressure=self.pressure,
+        )
 
     @property
     def room(self) -> np.ndarray:

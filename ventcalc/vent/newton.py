@@ -1,160 +1,235 @@
 """Newton's method on a vent: by how much the flows drawn from the rooms must change to close every mismatch.
 
 Because every subtree meets the rest through one pressure, the equations are eliminated from the leaves to the root: the
-work grows as the number of sections, not as its cube. What the flows are in the end is told by the `PressureBalance`
-alone; a slope that is not exact costs steps, not accuracy.
+work grows as the number of sections, not as its cube. What the flows are in the end is told by the `pressure_balance`
+alone; a slope that is not exact costs steps, not accuracy. Plain SI, one state at a time, compiled; `step` goes through
+many.
 """
+
+from typing import NamedTuple
 
 import numpy as np
 
+from ventcalc.compiled import law, loop
 from ventcalc.units import GRAVITY
-from ventcalc.vent.cooling import STILL_FLOW
-from ventcalc.vent.network import Pipe
-from ventcalc.vent.pressure_balance import PressureBalance
+from ventcalc.vent.cooling import (
+    COOLING,
+    DENSITY,
+    EXCESS,
+    FACTOR,
+    FILM_POWER,
+    FILM_SHARE,
+    LOSS,
+    MEAN,
+    STILL_FLOW,
+    VOLUME_MEAN,
+    VOLUME_OUT,
+)
+from ventcalc.vent.dilution_air import opening_flow
+from ventcalc.vent.heat_balance import numbers_of, of_state
+from ventcalc.vent.network import AREA, END_LOSS, LENGTH, RISE, THRESHOLD
+from ventcalc.vent.pressure_balance import PressureBalance, greatest_flow
+
+LEAST = 0.1  # what is divided by is no less
 
 
-def step(balance: PressureBalance, thermal, inertia=0.0) -> list:
-    """Changes of the drawn flows that would close every mismatch if all were linear.
+class Line(NamedTuple):
+    """A straight line against the one pressure at a subtree's root end."""
 
-    ``thermal`` (states) is 1.0 where temperatures answer the flows, 0.0 where they are held. With ``inertia``
-    [1/s], one over a step in time, the gas in every section resists: a step of implicit Euler (`roots`).
+    slope: float
+    offset: float
 
-    What a subtree sends on, flow and temperature, is linear in the one pressure at its root end: "flow"
-    and "heat" below are (slope, offset) pairs against that pressure. They are gathered from the leaves
-    to the root and read back from the root to the leaves.
+
+# Rows of what is linear in the pressure at a section's downstream end: the flow that it sends and its temperature, and
+# the pressure at its upstream end; and, there, of a junction's run and branch in the pressure behind it.
+FLOW, HEAT, ABOVE, RUN, BRANCH = range(5)
+
+
+def step(balance: PressureBalance, thermal: np.ndarray, inertia: np.ndarray | float = 0.0) -> np.ndarray:
+    """`step_of` in all states of a balance (appliances, states); ``thermal`` and ``inertia`` (states)."""
+    found = np.empty_like(balance.drawn)
+    inputs = np.array(np.broadcast_arrays(thermal, inertia, np.zeros(found.shape[1])), float)
+    _step_all(balance.network.tree, balance.boundary.given, balance.drawn, inputs, balance.at, found)
+    return found
+
+
+@loop
+def _step_all(tree, given, drawn, inputs, whole, found):
+    change = np.empty(found.shape[0])
+    for k in range(found.shape[1]):
+        own, at = drawn[:, k].copy(), of_state(whole, k)
+        step_of(tree, given, k, own, at, inputs[0, k], inputs[1, k], change)
+        found[:, k] = change
+
+
+@law
+def step_of(tree, given, k, drawn, at, thermal, inertia, change):
+    """The ``change`` of the flows ``drawn`` in the state ``k`` that would close every mismatch if all were linear.
+
+    ``thermal`` is 1.0 where temperatures answer the flows, 0.0 where they are held. With ``inertia`` [1/s], one over a
+    step in time, the gas in every section resists: a step of implicit Euler (`roots`). What a subtree sends on, flow
+    and temperature, is linear in the one pressure at its root end: gathered from the leaves to the root, and read back.
     """
-    pipes, n = balance.network.pipes, len(balance.network.pipes)
-    sent, through, joined = [None] * n, [None] * n, [None] * n
-    back_by_flow = _backward_response(balance)
-    for i, pipe in enumerate(pipes):
-        if pipe.appliance >= 0:
-            flow, heat = _leaf_response(balance, pipe.appliance)
+    back_by_flow, lines = np.zeros(at.flow.size), np.empty((5, at.flow.size, 2))
+    _answer_backward(tree, at, back_by_flow)
+    for i in range(at.flow.size):
+        if tree.appliance[i] >= 0:
+            flow, heat = _leaf(tree, given, k, tree.appliance[i], drawn, at)
         else:
-            flow, heat, joined[i] = _joint_response(balance, i, pipe, sent)
-        by_flow, by_heat, out_by_flow, out_by_heat = _slopes(balance, i, pipe, thermal, back_by_flow[i], inertia)
-        gain = 1.0 / np.maximum(1.0 - by_flow * flow[0] - by_heat * heat[0], 0.1)
-        offset = gain * (by_flow * flow[1] + by_heat * heat[1])
-        through[i] = gain, offset
-        flow = flow[0] * gain, flow[0] * offset + flow[1]
-        heat = heat[0] * gain, heat[0] * offset + heat[1]
-        sent[i] = flow, tuple(out_by_heat * h + out_by_flow * f for h, f in zip(heat, flow, strict=True))
-    return _read_back(balance, through, joined)
+            flow, heat = _joint(tree, i, at, lines)
+        by_flow, by_heat, out_by_flow, out_by_heat = _slopes(tree, given, k, i, at, thermal, back_by_flow[i], inertia)
+        gain = 1.0 / np.maximum(1.0 - by_flow * flow.slope - by_heat * heat.slope, LEAST)
+        offset = gain * (by_flow * flow.offset + by_heat * heat.offset)
+        flow = Line(flow.slope * gain, flow.slope * offset + flow.offset)
+        heat = Line(heat.slope * gain, heat.slope * offset + heat.offset)
+        warm = Line(
+            out_by_heat * heat.slope + out_by_flow * flow.slope, out_by_heat * heat.offset + out_by_flow * flow.offset
+        )
+        _note(lines[FLOW, i], flow)
+        _note(lines[HEAT, i], warm)
+        _note(lines[ABOVE, i], Line(gain, offset))
+    _read_back(tree, given, k, drawn, at, lines, change)
 
 
-def _read_back(balance: PressureBalance, through, joined) -> list:
-    change = [np.zeros_like(d) for d in balance.drawn]
-    below = [0.0] * len(through)
-    for i in reversed(range(len(through))):
-        pipe = balance.network.pipes[i]
-        above = through[i][0] * below[i] + through[i][1]
-        if pipe.appliance in balance.boundary.free:
-            a = pipe.appliance
-            whole = (balance.mismatch[a] - above) / balance.entry_slope[a]
-            # Near zero flow the equations are all but flat, and a whole step would go far beyond.
-            reach = np.abs(balance.drawn[a]) + 2.0 * balance.greatest_flow(a, balance.mismatch[a])
-            change[a] = balance.boundary.stop_at_opening(a, balance.drawn[a], np.clip(whole, -reach, reach))
-        ends = joined[i](above) if joined[i] else [above] * len(pipe.children)
-        for c, pressure in zip(pipe.children, ends, strict=True):
-            below[c] = pressure
-    return change
+@law
+def _note(place, line):
+    place[0], place[1] = line.slope, line.offset
 
 
-def _leaf_response(balance: PressureBalance, i: int):
-    if i not in balance.boundary.free:
-        return (0.0, 0.0), (0.0, 0.0)
-    slope = balance.entry_slope[i]
-    flow = -1.0 / slope, balance.mismatch[i] / slope
-    total = np.maximum(balance.boundary.prescribed[i] + balance.drawn[i], STILL_FLOW)
-    row = balance.network.fed_by[i]
-    cooler = np.where(balance.drawn[i] > 0.0, (balance.boundary.room[i] - balance.upstream[row]) / total, 0.0)
-    return flow, (cooler * flow[0], cooler * flow[1])
+@law
+def _line(place):
+    return Line(place[0], place[1])
 
 
-def _joint_response(balance: PressureBalance, i: int, pipe: Pipe, sent):
-    """Flow and temperature that enter section i from the sections that lead into it, and the way back."""
-    if pipe.form is None:
-        return *sent[pipe.children[0]], None
-    _, _, bb, br, rb, rr = balance.legs[i]
-    branch = pipe.children[-1]
-    (b1, b0), b_heat = sent[branch]
-    if len(pipe.children) == 1:
-        gain = 1.0 / np.maximum(1.0 - b1 * bb, 0.1)
-        flow = b1 * gain, b0 * gain
-        pressure = 1.0 + bb * flow[0], bb * flow[1]
-        heat = b_heat[0] * pressure[0], b_heat[0] * pressure[1] + b_heat[1]
-        return flow, heat, lambda above: (pressure[0] * above + pressure[1],)
-    (r1, r0), r_heat = sent[pipe.children[0]]
-    det = (1.0 - b1 * bb) * (1.0 - r1 * rr) - b1 * br * r1 * rb
-    inverse = 1.0 / np.where(np.abs(det) < 0.1, 0.1, det)
-    branch_flow = tuple(inverse * ((1.0 - r1 * rr) * b + b1 * br * r) for b, r in ((b1, r1), (b0, r0)))
-    run_flow = tuple(inverse * ((1.0 - b1 * bb) * r + r1 * rb * b) for b, r in ((b1, r1), (b0, r0)))
-    branch_pressure = 1.0 + bb * branch_flow[0] + br * run_flow[0], bb * branch_flow[1] + br * run_flow[1]
-    run_pressure = 1.0 + rb * branch_flow[0] + rr * run_flow[0], rb * branch_flow[1] + rr * run_flow[1]
-    legs = (
-        (branch, branch_flow, branch_pressure, b_heat),
-        (pipe.children[0], run_flow, run_pressure, r_heat),
+@law
+def _read_back(tree, given, k, drawn, at, lines, change):
+    """Changes of the drawn flows, from the pressure at the root on to those at the leaves."""
+    below = np.zeros(at.flow.size)
+    for i in range(at.flow.size - 1, -1, -1):
+        above, a = lines[ABOVE, i, 0] * below[i] + lines[ABOVE, i, 1], tree.appliance[i]
+        if a >= 0:
+            change[a] = 0.0
+            if np.isfinite(at.slope[a]):
+                whole = (at.mismatch[a] - above) / at.slope[a]
+                # Near zero flow the equations are all but flat, and a whole step would go far beyond.
+                reach = np.abs(drawn[a]) + 2.0 * greatest_flow(tree, given, k, a, at, at.mismatch[a])
+                whole = np.minimum(np.maximum(whole, -reach), reach)
+                change[a] = _stop_at_opening(tree.ways[THRESHOLD, a], given.resistance[a, k], drawn[a], whole)
+        if tree.run[i] >= 0:
+            below[tree.run[i]] = lines[RUN, i, 0] * above + lines[RUN, i, 1]
+        if tree.branch[i] >= 0:
+            below[tree.branch[i]] = lines[BRANCH, i, 0] * above + lines[BRANCH, i, 1]
+
+
+@law
+def _stop_at_opening(threshold, resistance, drawn, change):
+    """A step that would pass the point where a regulator opens ends just beyond it: the slope jumps there."""
+    if threshold == 0.0:
+        return change
+    opening = opening_flow(threshold, resistance)
+    passes = (drawn - opening) * (drawn + change - opening) < 0.0
+    return opening + np.sign(change) * 1e-3 * opening - drawn if passes else change
+
+
+@law
+def _leaf(tree, given, k, a, drawn, at):
+    """Flow and temperature that enter the vent at an appliance, against the pressure there."""
+    slope = at.slope[a]
+    if not np.isfinite(slope):
+        return Line(0.0, 0.0), Line(0.0, 0.0)
+    flow = Line(-1.0 / slope, at.mismatch[a] / slope)
+    total, cooler = np.maximum(given.prescribed[a, k] + drawn[a], STILL_FLOW), 0.0
+    if drawn[a] > 0.0:
+        cooler = (given.room[a, k] - at.upstream[tree.fed[a]]) / total
+    return flow, Line(cooler * flow.slope, cooler * flow.offset)
+
+
+@law
+def _joint(tree, i, at, lines):
+    """Flow and temperature that enter section i from the sections that lead into it; the way back into ``lines``."""
+    run, branch = tree.run[i], tree.branch[i]
+    if branch < 0:
+        _note(lines[RUN, i], Line(1.0, 0.0))
+        return _line(lines[FLOW, run]), _line(lines[HEAT, run])
+    b, b_heat = _line(lines[FLOW, branch]), _line(lines[HEAT, branch])
+    bb, br, rb, rr = at.legs[i, 2], at.legs[i, 3], at.legs[i, 4], at.legs[i, 5]
+    if run < 0:
+        gain = 1.0 / np.maximum(1.0 - b.slope * bb, LEAST)
+        flow = Line(b.slope * gain, b.offset * gain)
+        pressure = Line(1.0 + bb * flow.slope, bb * flow.offset)
+        _note(lines[BRANCH, i], pressure)
+        return flow, Line(b_heat.slope * pressure.slope, b_heat.slope * pressure.offset + b_heat.offset)
+    r, r_heat = _line(lines[FLOW, run]), _line(lines[HEAT, run])
+    det = (1.0 - b.slope * bb) * (1.0 - r.slope * rr) - b.slope * br * r.slope * rb
+    inverse = 1.0 / (LEAST if np.abs(det) < LEAST else det)
+    of_run, of_branch = 1.0 - r.slope * rr, 1.0 - b.slope * bb
+    into_branch, into_run = b.slope * br, r.slope * rb
+    b_flow = Line(
+        inverse * (of_run * b.slope + into_branch * r.slope), inverse * (of_run * b.offset + into_branch * r.offset)
     )
-    heat = _mixed_response(balance, i, legs)
-    flow = branch_flow[0] + run_flow[0], branch_flow[1] + run_flow[1]
-    back = (run_pressure, branch_pressure)
-    return flow, heat, lambda above: tuple(p[0] * above + p[1] for p in back)
+    r_flow = Line(
+        inverse * (of_branch * r.slope + into_run * b.slope), inverse * (of_branch * r.offset + into_run * b.offset)
+    )
+    b_pressure = Line(1.0 + bb * b_flow.slope + br * r_flow.slope, bb * b_flow.offset + br * r_flow.offset)
+    r_pressure = Line(1.0 + rb * b_flow.slope + rr * r_flow.slope, rb * b_flow.offset + rr * r_flow.offset)
+    _note(lines[RUN, i], r_pressure)
+    _note(lines[BRANCH, i], b_pressure)
+    # Temperature behind the junction: each leg's share of its own, and of the mix.
+    b_on, r_on = np.maximum(at.flow[branch], 0.0), np.maximum(at.flow[run], 0.0)
+    total = b_on + r_on + STILL_FLOW
+    b_share, r_share = b_on / total, r_on / total
+    b_pull = (at.downstream[branch] - at.upstream[i]) / total if b_on > 0.0 else 0.0
+    r_pull = (at.downstream[run] - at.upstream[i]) / total if r_on > 0.0 else 0.0
+    heat = Line(
+        b_share * b_heat.slope * b_pressure.slope + b_pull * b_flow.slope
+        + r_share * r_heat.slope * r_pressure.slope + r_pull * r_flow.slope,
+        b_share * (b_heat.slope * b_pressure.offset + b_heat.offset) + b_pull * b_flow.offset
+        + r_share * (r_heat.slope * r_pressure.offset + r_heat.offset) + r_pull * r_flow.offset,
+    )  # fmt: skip
+    return Line(b_flow.slope + r_flow.slope, b_flow.offset + r_flow.offset), heat
 
 
-def _mixed_response(balance: PressureBalance, i: int, legs):
-    """Temperature after a junction against the pressure there: each leg's share of its own, and of the mix."""
-    forward = [np.maximum(balance.flow[c], 0.0) for c, *_ in legs]
-    total = sum(forward) + STILL_FLOW
-    slope = offset = 0.0
-    for (c, flow, pressure, heat), own in zip(legs, forward, strict=True):
-        share, pull = own / total, np.where(own > 0.0, (balance.downstream[c] - balance.upstream[i]) / total, 0.0)
-        slope = slope + share * heat[0] * pressure[0] + pull * flow[0]
-        offset = offset + share * (heat[0] * pressure[1] + heat[1]) + pull * flow[1]
-    return slope, offset
-
-
-def _slower(balance: PressureBalance, i: int):
+@law
+def _slower(run, flow):
     """Slope [K s/kg] at which a section's excess temperature would rise with its flow if it were all lost.
 
     The film grows with a power of the flow in turbulence, so that cooling falls more slowly than flow rises.
     """
-    run, size = balance.runs[i], np.maximum(np.abs(balance.flow[i]), STILL_FLOW)
-    return run.excess * (1.0 - run.film_power * run.film_share) / np.copysign(size, balance.flow[i])
+    size = np.maximum(np.abs(flow), STILL_FLOW)
+    return run[EXCESS] * (1.0 - run[FILM_POWER] * run[FILM_SHARE]) / np.copysign(size, flow)
 
 
-def _backward_response(balance: PressureBalance) -> list:
+@law
+def _answer_backward(tree, at, slopes):
     """Slope [K s/kg], against its own flow, of the temperature of gas that comes up a section from below.
 
     A trickle that runs backward through several sections cools in each of them; nought where flow is forward.
     """
-    slopes = [0.0] * len(balance.flow)
-    for i in reversed(range(len(balance.flow))):
-        back = balance.flow[i] < 0.0
-        if not back.any():
+    for i in range(at.flow.size - 1, -1, -1):
+        if not at.flow[i] < 0.0:
             slopes[i] = 0.0
             continue
-        slopes[i] = np.where(back, slopes[i], 0.0)
-        cooling = balance.runs[i].cooling
-        leaving = np.where(back, np.exp(-cooling) * (slopes[i] + _slower(balance, i) * cooling), 0.0)
-        for c in balance.network.pipes[i].children:
-            slopes[c] = leaving
-    return slopes
+        cooling = at.run[i, COOLING]
+        leaving = np.exp(-cooling) * (slopes[i] + _slower(at.run[i], at.flow[i]) * cooling)
+        for c in (tree.run[i], tree.branch[i]):
+            if c >= 0:
+                slopes[c] = leaving
 
 
-def _slopes(balance: PressureBalance, i: int, pipe: Pipe, thermal, back_by_flow, inertia):
+@law
+def _slopes(tree, given, k, i, at, thermal, back_by_flow, inertia):
     """Slopes of a section's pressure fall and outlet temperature against its flow and inlet temperature."""
-    run = balance.runs[i]
-    size = np.maximum(np.abs(balance.flow[i]), STILL_FLOW)
-    area = balance.boundary.of(pipe.area)
-    by_flow = run.factor * size * run.volume_mean / area**2 + inertia * pipe.length / area
-    if pipe.parent < 0:
-        by_flow = by_flow + (1.0 + balance.boundary.of(pipe.end_loss)) * size * run.volume_out / area**2
-    left = np.exp(-run.cooling)
-    number = np.maximum(run.cooling, 1e-9)
-    slower = _slower(balance, i)
+    run, flow, numbers = at.run[i], at.flow[i], numbers_of(tree, given, k, i)
+    size, area = np.maximum(np.abs(flow), STILL_FLOW), numbers[AREA]
+    by_flow = run[FACTOR] * size * run[VOLUME_MEAN] / (area * area) + inertia * numbers[LENGTH] / area
+    if tree.parent[i] < 0:
+        by_flow = by_flow + (1.0 + numbers[END_LOSS]) * size * run[VOLUME_OUT] / (area * area)
+    left, number = np.exp(-run[COOLING]), np.maximum(run[COOLING], 1e-9)
+    slower = _slower(run, flow)
     mean_by_heat = -np.expm1(-number) / number
-    fall = (run.loss - GRAVITY * pipe.rise * run.density) / run.mean
+    fall = (run[LOSS] - GRAVITY * numbers[RISE] * run[DENSITY]) / run[MEAN]
     warmed = fall * (slower * (mean_by_heat - left) + mean_by_heat * back_by_flow)
     # Warming that resists the flow steadies it and always counts; warming that drives it may be held.
-    by_flow = by_flow + np.where(warmed > 0.0, warmed, thermal * warmed)
-    forward = np.where(balance.flow[i] >= 0.0, thermal, 0.0)  # gas that runs backward comes from below
-    return by_flow, forward * fall * mean_by_heat, forward * slower * run.cooling * left, forward * left
+    by_flow = by_flow + (warmed if warmed > 0.0 else thermal * warmed)
+    forward = thermal if flow >= 0.0 else 0.0  # gas that runs backward comes from below
+    return by_flow, forward * fall * mean_by_heat, forward * slower * run[COOLING] * left, forward * left

@@ -1,102 +1,176 @@
 """Pressure balance: pressures along a vent for given flows, and by how much every way in from the room misses them.
 
 From the terminations inward: wind and the cap's loss, then loss, acceleration and draft of every section (the equation
-of `common_vent`), and the coefficients of every junction (`junctions`).
+of `common_vent`), and the coefficients of every junction (`junctions`). Plain SI, one state at a time, compiled;
+`PressureBalance` goes through many.
 """
+
+from collections.abc import Sequence
 
 import numpy as np
 
+from ventcalc.compiled import law, loop, part
 from ventcalc.flow import junctions
 from ventcalc.units import GRAVITY
 from ventcalc.vent.boundary_conditions import Boundary
-from ventcalc.vent.heat_balance import HeatBalance
-from ventcalc.vent.network import Network
+from ventcalc.vent.cooling import (
+    ACCELERATION,
+    DENSITY,
+    DRAINED,
+    FACTOR,
+    LOSS,
+    OUTLET,
+    VOLUME_IN,
+    VOLUME_MEAN,
+    VOLUME_OUT,
+)
+from ventcalc.vent.dilution_air import entry_pressure
+from ventcalc.vent.heat_balance import NOTED, blank, numbers_of, of_state, warm_up
+from ventcalc.vent.network import AREA, END_LOSS, EXIT, FORM, ON_TOTAL, RISE, THIN_AIR, THRESHOLD, Network
 
 TOLERANCE = 1e-4  # Pa, at every outlet whose flow is solved for
 
 FALLING_AIR_LOSS = 0.5  # sharp entry (losses.csv L051), where outdoor air falls down the vent
+LEAST_PRESSED = 0.1  # of the gas's own density; a trial with far too much flow may ask for less than no pressure at all
 
 
-class PressureBalance(HeatBalance):
-    """What `HeatBalance` finds, and the pressures that go with it; lists hold one array a section."""
+class PressureBalance:
+    """Passes through the vent in all states of a boundary, for what every way in draws from its room, ``drawn`` [kg/s].
 
-    def __init__(self, network: Network, boundary: Boundary, drawn: list, guess: list | None = None):
-        super().__init__(network, boundary, drawn, guess)
-        self._pressures()
+    ``guess`` [K] (sections, states): about where gas leaves every section. What they find is in ``at``, a
+    `heat_balance.Pass`.
+    """
 
-    def _pressures(self) -> None:
-        """Pressure at both ends of every section, from the terminations inward."""
-        pipes, n = self.network.pipes, len(self.network.pipes)
-        self.pressure_up, self.pressure_down, self.legs = [None] * n, [None] * n, [None] * n
-        self.outlet_total = [None] * len(self.boundary.prescribed)
-        for i in reversed(range(n)):
-            pipe, run = pipes[i], self.runs[i]
-            if pipe.parent < 0:
-                end_loss = self.boundary.of(pipe.end_loss)
-                factor = np.where(self.flow[i] >= 0.0, 1.0 + end_loss, FALLING_AIR_LOSS + end_loss)
-                volume = run.volume_out
-                head = factor * self.flow[i] * np.abs(self.flow[i]) * volume / (2.0 * self.boundary.of(pipe.area) ** 2)
-                self.pressure_down[i] = self.boundary.wind_at(i) + head
-            ahead = self.pressure_down[i] - self.boundary.added_at(i)
-            run.press(self._gauge(i, ahead) / (self.network.pressure * pipe.thin_air))
-            run.draft = self._draft(i)
-            self.pressure_up[i] = ahead + run.loss + run.acceleration - run.draft
-            self._into_legs(i)
-            if pipe.appliance >= 0:
-                self.outlet_total[pipe.appliance] = self.pressure_up[i]
-
-    def _draft(self, i: int):
-        """Draft [Pa] that a section makes by its rise."""
-        pipe = self.network.pipes[i]
-        return GRAVITY * pipe.rise * (self.boundary.outdoor_density * pipe.thin_air - self.runs[i].density)
-
-    def _gauge(self, i: int, ahead):
-        """Mean static pressure [Pa] of a section, gauge, for its total pressure ``ahead`` of it: it presses the gas."""
-        run, pipe = self.runs[i], self.network.pipes[i]
-        head = 0.5 * (self.flow[i] / self.boundary.of(pipe.area)) ** 2 * run.volume_mean
-        return ahead - head + 0.5 * (run.loss + run.acceleration - self._draft(i))
-
-    def _into_legs(self, i: int) -> None:
-        """Pressure at the downstream ends of the sections that lead into section i."""
-        pipe = self.network.pipes[i]
-        if pipe.form is None:
-            for c in pipe.children:
-                self.pressure_down[c] = self.pressure_up[i]
-            return
-        combined, pressed = self.runs[i].volume_in, self.runs[i].pressed
-        branch, run = pipe.children[-1], pipe.children[0]
-        branch_flow, branch_volume = self._at_end(branch, pressed)
-        run_flow, run_volume = np.zeros_like(combined), combined
-        if len(pipe.children) == 2:
-            run_flow, run_volume = self._at_end(run, pressed)
-        volumes = branch_volume, run_volume, combined
-        form, area = self.boundary.form(i), self.boundary.of(pipe.area)
-        self.legs[i] = junctions.leg_pressures(form, volumes, area, branch_flow, run_flow)
-        self.pressure_down[branch] = self.pressure_up[i] + self.legs[i][0]
-        if len(pipe.children) == 2:
-            self.pressure_down[pipe.children[0]] = self.pressure_up[i] + self.legs[i][1]
-
-    def _at_end(self, i: int, pressed):
-        """Flow [kg/s] and volume [m3/kg] at a section's downstream end, the gas ``pressed`` as the stream it joins."""
-        left = np.where(self.flow[i] > 0.0, 1.0 - self.runs[i].drained, 1.0)
-        return self.flow[i] * left, self.runs[i].volume_out / (left * left * pressed)
+    def __init__(self, network: Network, boundary: Boundary, drawn: Sequence, guess: np.ndarray | None = None):
+        self.network, self.boundary, self.drawn = network, boundary, np.ascontiguousarray(drawn, float)
+        self.at = blank(network, boundary.outdoor.size)
+        shape = len(network.pipes), boundary.outdoor.size
+        guess = np.full(shape, np.nan) if guess is None else np.ascontiguousarray(guess)
+        _pass_all(network.tree, boundary.given, self.drawn, guess, self.at)
 
     @property
-    def residual(self):
-        """Worst mismatch [Pa] over the ways in from the room, one value a state."""
-        worst = np.zeros(self.boundary.outdoor.size)
-        self.mismatch, self.entry_slope = {}, {}
-        for i in self.boundary.free:
-            entry, slope = self.boundary.entry(i, self.drawn[i], self.runs[self.network.fed_by[i]].volume_in)
-            self.entry_slope[i] = slope
-            gap = self.boundary.room_gauge[i] - self.outlet_total[i] - entry
-            self.mismatch[i] = np.where(np.isfinite(slope), gap, 0.0)
-            worst = np.maximum(worst, np.abs(self.mismatch[i]))
-        return worst
+    def outlets(self) -> np.ndarray:
+        """Temperature [K] where every section's run ends (sections, states)."""
+        return self.at.run[..., OUTLET].T
 
-    def greatest_flow(self, i: int, pressure):
-        """Flow [kg/s] that a pressure could drive through the way in and the first section of appliance i alone."""
-        row = self.network.fed_by[i]
-        run, resistance = self.runs[row], self.boundary.resistance[i]
-        first = run.factor * run.volume_mean / (2.0 * self.boundary.of(self.network.pipes[row].area) ** 2)
-        return np.where(np.isfinite(resistance), np.sqrt(np.abs(pressure) / (resistance + first)), 0.0)
+    @property
+    def residual(self) -> np.ndarray:
+        """Worst mismatch [Pa] over the ways in from the room, one value a state."""
+        return np.abs(self.at.mismatch).max(axis=1)
+
+    def first_guess(self) -> np.ndarray:
+        """`drawn_at_first` of every way in (appliances, states), where nothing is drawn yet."""
+        found = np.empty_like(self.drawn)
+        _guess_all(self.network.tree, self.boundary.given, self.at, found)
+        return found
+
+
+@loop
+def _pass_all(tree, given, drawn, guess, whole):
+    known = np.empty((given.like.shape[1], whole.run.shape[1], NOTED))
+    for k in range(drawn.shape[1]):
+        pass_through(tree, given, k, drawn[:, k].copy(), guess[:, k].copy(), of_state(whole, k), known)
+
+
+@loop
+def _guess_all(tree, given, whole, found):
+    for k in range(found.shape[1]):
+        at = of_state(whole, k)
+        for a in range(found.shape[0]):
+            found[a, k] = drawn_at_first(tree, given, k, a, at)
+
+
+@law
+def pass_through(tree, given, k, drawn, guess, at, known):
+    """A pass through the vent in the state ``k``: `heat_balance.warm_up`, pressures, and how far every way in is off.
+
+    Returns the worst mismatch [Pa].
+    """
+    warm_up(tree, given, k, drawn, guess, at, known)
+    for i in range(at.flow.size - 1, -1, -1):
+        _fall(tree, given, k, i, at)
+        _into_legs(tree, given, k, i, at)
+    worst = 0.0
+    for a in range(drawn.size):
+        first = tree.fed[a]
+        entry, slope = entry_pressure(
+            drawn[a], given.prescribed[a, k], given.resistance[a, k], at.run[first, VOLUME_IN], tree.ways[EXIT, a],
+            tree.ways[THRESHOLD, a], tree.ways[ON_TOTAL, a] > 0.0,
+        )  # fmt: skip
+        gap = given.room_gauge[a, k] - at.pressure_up[first] - entry
+        at.slope[a], at.mismatch[a] = slope, gap if np.isfinite(slope) else 0.0
+        worst = np.maximum(worst, np.abs(at.mismatch[a]))
+    return worst
+
+
+@part
+def _fall(tree, given, k, i, at):
+    """Pressure at both ends of section i; its own presses its gas."""
+    numbers, run, flow = numbers_of(tree, given, k, i), at.run[i], at.flow[i]
+    area, thin_air = numbers[AREA], numbers[THIN_AIR]
+    if tree.parent[i] < 0:
+        factor = (1.0 if flow >= 0.0 else FALLING_AIR_LOSS) + numbers[END_LOSS]
+        head = factor * flow * np.abs(flow) * run[VOLUME_OUT] / (2.0 * area * area)
+        at.pressure_down[i] = given.wind[i, k] + head
+    ahead = at.pressure_down[i] - given.added[i, k]
+    # Its mean static pressure, gauge, presses the gas.
+    head = 0.5 * (flow / area) ** 2 * run[VOLUME_MEAN]
+    outdoors = given.outdoor_density[k] * thin_air
+    drawn = run[LOSS] + run[ACCELERATION] - GRAVITY * numbers[RISE] * (outdoors - run[DENSITY])
+    gauge = ahead - head + 0.5 * drawn
+    denser = np.maximum(1.0 + gauge / (tree.pressure * thin_air), LEAST_PRESSED)
+    at.pressed[i] = denser
+    run[DENSITY] *= denser
+    for row in (VOLUME_MEAN, VOLUME_IN, VOLUME_OUT, LOSS, ACCELERATION):
+        run[row] /= denser
+    at.draft[i] = GRAVITY * numbers[RISE] * (outdoors - run[DENSITY])
+    at.pressure_up[i] = ahead + run[LOSS] + run[ACCELERATION] - at.draft[i]
+
+
+@part
+def _into_legs(tree, given, k, i, at):
+    """Pressure at the downstream ends of the sections that lead into section i."""
+    run, branch = tree.run[i], tree.branch[i]
+    if branch < 0:
+        if run >= 0:
+            at.pressure_down[run] = at.pressure_up[i]
+        return
+    numbers, pressed = numbers_of(tree, given, k, i), at.pressed[i]
+    a, b, c, d, e, f = numbers[FORM : FORM + 6]
+    combined = at.run[i, VOLUME_IN]
+    branch_flow, branch_volume = _at_end(at, branch, pressed)
+    run_flow, run_volume = 0.0, combined
+    if run >= 0:
+        run_flow, run_volume = _at_end(at, run, pressed)
+    volumes, form = (branch_volume, run_volume, combined), junctions.Coefficients(a, b, c, d, e, f)
+    legs = junctions.leg_pressures(form, volumes, numbers[AREA], branch_flow, run_flow)
+    for row in range(6):
+        at.legs[i, row] = legs[row]
+    at.pressure_down[branch] = at.pressure_up[i] + legs[0]
+    if run >= 0:
+        at.pressure_down[run] = at.pressure_up[i] + legs[1]
+
+
+@part
+def _at_end(at, i, pressed):
+    """Flow [kg/s] and volume [m3/kg] at a section's downstream end, the gas ``pressed`` as the stream it joins."""
+    left = 1.0 - at.run[i, DRAINED] if at.flow[i] > 0.0 else 1.0
+    return at.flow[i] * left, at.run[i, VOLUME_OUT] / (left * left * pressed)
+
+
+@law
+def greatest_flow(tree, given, k, a, at, pressure):
+    """Flow [kg/s] that a pressure could drive through the way in and the first section of appliance a alone."""
+    first, resistance = tree.fed[a], given.resistance[a, k]
+    if not np.isfinite(resistance):
+        return 0.0
+    area = numbers_of(tree, given, k, first)[AREA]
+    own = at.run[first, FACTOR] * at.run[first, VOLUME_MEAN] / (2.0 * area * area)
+    return np.sqrt(np.abs(pressure) / (resistance + own))
+
+
+@law
+def drawn_at_first(tree, given, k, a, at):
+    """Half of what [kg/s] the pressures of a shut vent would draw through the way in and the first section alone."""
+    pull = given.room_gauge[a, k] - at.pressure_up[tree.fed[a]] - tree.ways[THRESHOLD, a]
+    return 0.5 * np.sign(pull) * greatest_flow(tree, given, k, a, at, pull)

@@ -143,7 +143,7 @@ class _Found:
         if not falls.size:
             return
         boundary = Boundary(self.network, states[~stands], own)
-        full = np.array(boundary.first_guess(PressureBalance(self.network, boundary, boundary.nothing_drawn())))
+        full = PressureBalance(self.network, boundary, boundary.nothing_drawn()).first_guess()
         again = follow(self.network, states[~stands], full, own)
         better = again.converged | ~self.first.converged[falls]
         places = falls[better]

@@ -1,13 +1,29 @@
 """Solution: flows, temperatures and pressures of a solved vent, a column a state."""
 
 from dataclasses import dataclass, fields, replace
+from typing import NamedTuple
 
 import numpy as np
 
+from ventcalc.compiled import law, loop, part
 from ventcalc.gas import streams
 from ventcalc.gas.streams import CO2, CO2_CONSTANT, GAS_R, VAPOUR_CONSTANT, WATER
+from ventcalc.vent.cooling import (
+    DRAINED,
+    FOG,
+    FROZEN,
+    HEAT,
+    LOSS,
+    SETTLED,
+    VOLUME_IN,
+    VOLUME_MEAN,
+    VOLUME_OUT,
+    WALL,
+    WATER_HEAT,
+)
+from ventcalc.vent.heat_balance import numbers_of, of_state
 from ventcalc.vent.layout import Plant
-from ventcalc.vent.network import Network, Season
+from ventcalc.vent.network import AREA, OUTLET_AREA, Network, Season
 from ventcalc.vent.pressure_balance import TOLERANCE, PressureBalance
 from ventcalc.vent.states import States
 
@@ -125,71 +141,97 @@ def joined(parts: list[Solution]) -> Solution:
     return replace(parts[0], states=States(**both), **found)
 
 
-def empty(network: Network, total: int) -> dict[str, np.ndarray]:
-    """Arrays of a solution of so many states, to be filled by `store`."""
-    found = {name: np.empty((len(network.pipes), total)) for name in _OF_SECTIONS}
-    found |= {name: np.empty((len(network.fed_by), total)) for name in _OF_APPLIANCES}
-    return found | {name: np.empty(total) for name in _OF_STATES} | {"converged": np.empty(total, bool)}
+class Table(NamedTuple):
+    """Arrays of a solution, to be filled: (rows, sections, states), (rows, appliances, states), (rows, states)."""
+
+    sections: np.ndarray
+    appliances: np.ndarray
+    states: np.ndarray
+    converged: np.ndarray
+
+    @property
+    def named(self) -> dict[str, np.ndarray]:
+        """Its arrays by their names in a `Solution`."""
+        rows = ((_OF_SECTIONS, self.sections), (_OF_APPLIANCES, self.appliances), (_OF_STATES, self.states))
+        return {name: row for names, table in rows for name, row in zip(names, table, strict=True)} | {
+            "converged": self.converged
+        }
 
 
-def store(balance: PressureBalance, pick, picked, found: dict) -> None:
-    """Write the states ``pick`` of a pass through the vent into their places ``picked`` among all."""
-    network, boundary = balance.network, balance.boundary
-    places = picked[pick]
-    whole = pick.all()
-    if whole and places.size and places[-1] - places[0] == places.size - 1:
-        places = slice(places[0], places[-1] + 1)  # picked states are in order
+def empty(network: Network, total: int) -> Table:
+    """Room for a solution of so many states."""
+    return Table(
+        np.empty((len(_OF_SECTIONS), len(network.pipes), total)),
+        np.empty((len(_OF_APPLIANCES), len(network.fed_by), total)),
+        np.empty((len(_OF_STATES), total)),
+        np.empty(total, bool),
+    )
 
-    def put(name, row, values):
-        found[name][row, places] = values if whole else values[pick]
 
-    energy_in, energy_out = np.zeros(boundary.outdoor.size), np.zeros(boundary.outdoor.size)
-    for i, pipe in enumerate(network.pipes):
-        run, flow = balance.runs[i], balance.flow[i]
-        gas = balance.gas[i]
-        flux = flow / boundary.of(pipe.area)
-        square = 0.5 * flux**2
-        put("flow", i, flow)
-        put("upstream", i, balance.upstream[i])
-        put("downstream", i, balance.downstream[i])
-        put("wall", i, run.wall)
-        put("pressure_up", i, balance.pressure_up[i])
-        put("pressure_down", i, balance.pressure_down[i])
-        put("added", i, np.broadcast_to(boundary.added_at(i), flow.shape))
-        left = np.where(flow < 0.0, 1.0, 1.0 - run.drained)  # at the downstream end, of what entered
-        put("density", i, left * left / run.volume_out)
-        put("velocity", i, flux * run.volume_mean / (1.0 - 0.5 * run.drained))
-        put("head", i, square * run.volume_mean)
-        put("head_up", i, square * run.volume_in)
-        put("head_down", i, square * run.volume_out)
-        put("draft", i, run.draft)
-        put("loss", i, run.loss)
-        put("heat", i, run.heat)
-        put("condensed", i, (run.settled + run.fog) * np.abs(flow))
-        put("drained", i, run.drained * np.abs(flow))
-        put("frozen", i, run.frozen * np.abs(flow))
-        put("vapor", i, gas[WATER] * VAPOUR_CONSTANT / gas[GAS_R])
-        put("co2_dry", i, gas[CO2] * CO2_CONSTANT / (gas[GAS_R] - gas[WATER] * VAPOUR_CONSTANT))
-        energy_out += run.heat + run.water_heat
-        if pipe.parent < 0:
-            through = np.where(flow < 0.0, gas, balance.leaving[i])
-            energy_out += flow * left * streams.enthalpy(through, balance.downstream[i], network.pressure)
-        if pipe.appliance >= 0:
-            a = pipe.appliance
-            outlet_head = 0.5 * (flow / network.outlet_area[a]) ** 2 * run.volume_in
-            put("outlet_pressure", a, balance.pressure_up[i] - outlet_head - boundary.room_gauge[a])
-            put("drawn", a, balance.drawn[a])
-            put("room_gauge", a, boundary.room_gauge[a])
-            came = boundary.prescribed[a] * streams.enthalpy(boundary.gas[a], boundary.temperature[a], network.pressure)
-            room_air = np.maximum(balance.drawn[a], 0.0) * streams.enthalpy(
-                boundary.room_air[a], boundary.room[a], network.pressure
-            )
-            entering = np.where(flow < 0.0, balance.leaving[i], gas)
-            here = streams.enthalpy(entering, balance.upstream[i], network.pressure)
-            back = flow * (1.0 - run.drained)
-            # Where the vent itself blows into the room, what comes from the appliance never enters it.
-            energy_in += np.where(flow < 0.0, back * here, came + room_air + np.minimum(balance.drawn[a], 0.0) * here)
-    found["energy_in"][places], found["energy_out"][places] = energy_in[pick], energy_out[pick]
-    residual = balance.residual
-    found["residual"][places] = residual[pick]
-    found["converged"][places] = residual[pick] <= TOLERANCE
+def store(balance: PressureBalance, pick: np.ndarray, places: np.ndarray, found: Table) -> None:
+    """Write the states ``pick`` (a mask) of passes through the vent into their ``places`` among all."""
+    picked = np.flatnonzero(pick)
+    _store_all(balance.network.tree, balance.boundary.given, balance.drawn, balance.at, picked, places[picked], found)
+
+
+@loop
+def _store_all(tree, given, drawn, whole, picked, places, found):
+    for n in range(picked.size):
+        k = picked[n]
+        store_state(tree, given, k, drawn[:, k].copy(), of_state(whole, k), places[n], found)
+
+
+@law
+def store_state(tree, given, k, drawn, at, place, found):
+    """Write a pass through the vent in the state ``k`` into its place."""
+    energy_in = energy_out = 0.0
+    for i in range(at.flow.size):
+        _store_section(numbers_of(tree, given, k, i)[AREA], given.added[i, k], at, i, found.sections[:, i, place])
+        run, flow = at.run[i], at.flow[i]
+        energy_out += run[HEAT] + run[WATER_HEAT]
+        if tree.parent[i] < 0:
+            through = at.gas[i] if flow < 0.0 else at.leaving[i]
+            energy_out += flow * _left(at, i) * streams.enthalpy(through, at.downstream[i], tree.pressure)
+        if tree.appliance[i] >= 0:
+            a = tree.appliance[i]
+            head = 0.5 * (flow / tree.ways[OUTLET_AREA, a]) ** 2 * run[VOLUME_IN]
+            found.appliances[0, a, place] = at.pressure_up[i] - head - given.room_gauge[a, k]
+            found.appliances[1, a, place], found.appliances[2, a, place] = drawn[a], given.room_gauge[a, k]
+            energy_in += _entering(tree, given, k, i, a, drawn[a], at)
+    residual = np.abs(at.mismatch).max()
+    found.states[0, place], found.states[1, place], found.states[2, place] = energy_in, energy_out, residual
+    found.converged[place] = residual <= TOLERANCE
+
+
+@part
+def _left(at, i):
+    """Share of what enters a section that comes to its downstream end."""
+    return 1.0 if at.flow[i] < 0.0 else 1.0 - at.run[i, DRAINED]
+
+
+@part
+def _store_section(area, added, at, i, found):
+    """The rows of a section, in the order of `_OF_SECTIONS`."""
+    run, gas, flow, left = at.run[i], at.gas[i], at.flow[i], _left(at, i)
+    flux = flow / area
+    square, size = 0.5 * flux * flux, np.abs(flow)
+    found[0], found[1], found[2], found[3] = flow, at.upstream[i], at.downstream[i], run[WALL]
+    found[4], found[5], found[6] = at.pressure_up[i], at.pressure_down[i], added
+    found[7], found[8] = left * left / run[VOLUME_OUT], flux * run[VOLUME_MEAN] / (1.0 - 0.5 * run[DRAINED])
+    found[9], found[10], found[11] = square * run[VOLUME_MEAN], square * run[VOLUME_IN], square * run[VOLUME_OUT]
+    found[12], found[13], found[14] = at.draft[i], run[LOSS], run[HEAT]
+    found[15], found[16], found[17] = (run[SETTLED] + run[FOG]) * size, run[DRAINED] * size, run[FROZEN] * size
+    found[18] = gas[WATER] * VAPOUR_CONSTANT / gas[GAS_R]
+    found[19] = gas[CO2] * CO2_CONSTANT / (gas[GAS_R] - gas[WATER] * VAPOUR_CONSTANT)
+
+
+@law
+def _entering(tree, given, k, i, a, drawn, at):
+    """Energy [W] that comes into the vent at an appliance, with what it sends and what it draws."""
+    flow, gas = at.flow[i], at.gas[i]
+    here = streams.enthalpy(at.leaving[i] if flow < 0.0 else gas, at.upstream[i], tree.pressure)
+    if flow < 0.0:  # where the vent itself blows into the room, what comes from the appliance never enters it
+        return flow * (1.0 - at.run[i, DRAINED]) * here
+    came = streams.enthalpy(given.gas[a, :, k], given.temperature[a, k], tree.pressure)
+    air = streams.enthalpy(given.room_air[a, :, k], given.room[a, k], tree.pressure)
+    return given.prescribed[a, k] * came + np.maximum(drawn, 0.0) * air + np.minimum(drawn, 0.0) * here

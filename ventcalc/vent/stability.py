@@ -48,7 +48,4 @@ def is_stable(network: Network, states: States, drawn: np.ndarray, added: np.nda
 
 def mismatch(network: Network, boundary: Boundary, drawn: np.ndarray) -> np.ndarray:
     """Mismatch [Pa] at every way in (appliances, states); 0 where it is shut."""
-    balance = PressureBalance(network, boundary, list(drawn))
-    _ = balance.residual
-    nothing = np.zeros(boundary.outdoor.size)
-    return np.array([balance.mismatch.get(i, nothing) for i in range(len(boundary.prescribed))])
+    return PressureBalance(network, boundary, drawn).at.mismatch.T

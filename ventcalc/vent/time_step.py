@@ -19,6 +19,7 @@ from ventcalc.vent import gas_column
 from ventcalc.vent.dilution_air import entry_pressure
 from ventcalc.vent.gas_content import CONTENT_FLUE, HEAT, MASS
 from ventcalc.vent.momentum_balance import Sections, balance_all
+from ventcalc.vent.network import EXIT, ON_TOTAL, OUTLET_AREA, THRESHOLD
 
 CLOSE = 0.02  # Pa; ways in from the room that are further off take a second look at the same step
 LOOKS = 3  # at most
@@ -48,8 +49,6 @@ class Method:
 USUAL = Method()
 
 
-# Rows of an appliance's way in from the room: of what comes back by it, its regulator (`dilution_air`), its outlet.
-EXIT, THRESHOLD, ON_TOTAL, OUTLET_AREA = range(4)
 OUTDOOR_DENSITY, HEADER_ROOM = range(2)  # rows of what is true of a run: kg/m3, Pa
 FLOW, GAINED, SWOLLEN = range(3)  # rows of what passes a face [m3/s], gains in a step; what cells make of it, smoothed
 ENTERS, DRAWN, SPILLED = range(3)  # rows of an appliance: m3/s, kg/s of room air, kg of flue gas since the start
