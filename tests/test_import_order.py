@@ -39,7 +39,7 @@ building: code_rules roof_scene plan_geometry terminal roof_wind clearance_table
     weather_file climate visible_plume
 job: permissions steps findings job_fields job_form_building job_form_year job_form repeated job_keys job_schema
     starting_file job_faults job_plant job_building job_control job_alternates plant_load staging wall_memory
-    year_hours job_year job_defaults job_file edited_job vent_changes remedy loop_settings device_duty margins
+    year_hours job_year job_defaults job_slips job_file edited_job vent_changes remedy loop_settings device_duty margins
     remedy_outcome uncertain_inputs input_draws sensitivity chance_conditions chance remedy_reasons governing_states
     governing_scan device_choice device_remedies pipe_remedies left_out remedies remedy_words trial_run run_record
     starts failures derived_limits commissioning surroundings design shut_off between_levels operation

@@ -13,6 +13,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """0 where the file can be studied, 2 where it cannot."""
+    from ventcalc import words
     from ventcalc.command import job_problems
     from ventcalc.job import job_file
 
@@ -24,6 +25,8 @@ def run(options: argparse.Namespace) -> int:
           f"{len(job.seasons)} seasons; units {job.system}")  # fmt: skip
     for default in job.defaults:
         print(f"  taken: {default}")
+    for remark in words.told(job.remarks, job.system):
+        print(f"  look again: {remark}")
     if options.out:
         from ventcalc.show import drawing
 

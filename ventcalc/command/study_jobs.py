@@ -160,6 +160,7 @@ def _many(options: argparse.Namespace) -> int:
 
 def _tell(found, written, pdf: bool, system: str) -> None:
     """The verdict, the gravest findings, states that did not converge, and where the report lies."""
+    from ventcalc import words
     from ventcalc.job import findings
     from ventcalc.show import finding_records
 
@@ -167,6 +168,8 @@ def _tell(found, written, pdf: bool, system: str) -> None:
     print(f"{found.job.name}. {verdict['sentence']}")
     if verdict["offered"]:
         print(verdict["offered"])
+    for remark in words.told(found.job.remarks, system):
+        print(f"  Look again: {remark}")
     grave = found.judgement.against
     for f in grave[:MOST_SHOWN]:
         print(f"  {f.weight.upper()}  {f.title}: {findings.sentence(f, system)}")

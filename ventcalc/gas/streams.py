@@ -32,6 +32,7 @@ _FIT_POINTS = np.linspace(273.16, 373.15, 101)
 _LN_SATURATION = tuple(
     np.polyfit(300.0 / _FIT_POINTS, np.log(atmosphere.saturation_pressure.bare(_FIT_POINTS)), 3).tolist()
 )
+COLDEST = 200.0  # K; colder gas holds no vapor worth counting, and the cubic turns upward
 
 
 # K; a step of Newton's method on fog that is shorter was the last: what is left is about a fortieth of its square.
@@ -136,9 +137,10 @@ def saturation(temperature, pressure):
 def water_held(gas, temperature, pressure):
     """Water that a stream can hold as vapor [kg per kg of stream].
 
-    One pressure serves the whole vent: over 30 m of height the dew point moves by 0.1 K.
+    One pressure serves the whole vent: over 30 m of height the dew point moves by 0.1 K. Where a trial takes all water
+    for vapor a gas that is mostly fog may seem colder than any: it is taken at `COLDEST`.
     """
-    vapor_pressure, _ = saturation(temperature, pressure)
+    vapor_pressure, _ = saturation(np.maximum(temperature, COLDEST), pressure)
     return (gas[GAS_R] / VAPOUR_CONSTANT - gas[WATER]) * vapor_pressure / (pressure - vapor_pressure)
 
 

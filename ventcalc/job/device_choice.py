@@ -11,7 +11,7 @@ from ventcalc.draft.fan_drive import Drive
 from ventcalc.draft.fan_selection import Candidate
 from ventcalc.draft.held_pressure import HEADER, Control, Held, Ideal
 from ventcalc.flow import friction
-from ventcalc.job.device_duty import DAMPER_TOLERANCE
+from ventcalc.job.device_duty import DAMPER_TOLERANCE, NothingHeld
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedy import FALLS_SHORT, NO_FAN_FITS
 from ventcalc.job.vent_changes import with_free_end
@@ -49,10 +49,12 @@ def end_kind(plant: Plant) -> tuple[str, Plant]:
 def fan_for(job: Job, plant: Plant, kind: str, needed: Held, fan: Fan | None = None) -> dict:
     """The fan given, or the one to prefer for what is needed in every state.
 
-    As ``fan``, ``unfit``, ``smallest`` and ``wet`` of a `Remedy`.
+    As ``fan``, ``unfit``, ``smallest`` and ``wet`` of a `Remedy`. Raises `NothingHeld` where gas never passes it.
     """
     row = needed.solution.row(needed.controls[0].section)
     area, pick = plant.section(needed.controls[0].section).area, np.flatnonzero(needed.acts[0] & (needed.flow[0] > 0.0))
+    if not pick.size:
+        raise NothingHeld
     flow, density, added = needed.flow[0, pick], needed.density[0, pick], needed.added[0, pick]
     cold = float(compile_network(plant, job.seasons).outdoor_density.max())
     static = added - friction.velocity_head.bare(density, flow / area)

@@ -1,5 +1,6 @@
 """Device duty: what a remedy's fan and damper have to do, and do, in every state."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -17,6 +18,21 @@ from ventcalc.vent.firing_states import Scan
 MOTOR_EFFICIENCY = 0.7
 # Pressure that a damper may be off by, and that one step of its actuator may move (common practice, no source).
 DAMPER_TOLERANCE = Q_(0.01, "inH2O")
+
+
+class NothingHeld(ValueError):
+    """A device that holds its pressure in no state: there is nothing to choose it by, and it is no remedy."""
+
+    def __init__(self):
+        super().__init__("no state in which the device holds its pressure")
+
+
+def if_held(make: Callable, *arguments, **named) -> list:
+    """What ``make`` gives of its arguments, in a list: an empty one where the device would hold nothing."""
+    try:
+        return [make(*arguments, **named)]
+    except NothingHeld:
+        return []
 
 
 @dataclass(frozen=True)
@@ -64,8 +80,10 @@ def fan_work(remedy: Remedy, held: Held) -> FanWork:
 
 
 def fan_duty(job: Job, remedy: Remedy, scan: Scan, held: Held) -> FanDuty:
-    """What a remedy's fan does in every state in which it holds the header."""
+    """What a remedy's fan does in every state in which it holds the header; raises `NothingHeld` without any."""
     work = fan_work(remedy, held)
+    if not work.states.size:
+        raise NothingHeld
     section = held.controls[[c.sensor for c in held.controls].index(HEADER)].section
     usual = ~scan.states.cold[work.states].astype(bool) & ~scan.states.windy[work.states].astype(bool)
     return FanDuty(
@@ -82,8 +100,13 @@ def fan_duty(job: Job, remedy: Remedy, scan: Scan, held: Held) -> FanDuty:
 
 
 def damper_duties(held: Held, section: str, destroy: np.ndarray) -> Duties:
-    """Of what there is to ``destroy`` [Pa] per state, where the first control acts and has come to rest."""
+    """Of what there is to ``destroy`` [Pa] per state, where the first control acts and has come to rest.
+
+    Raises `NothingHeld` where there is no such state.
+    """
     row, states = held.solution.row(section), np.flatnonzero(held.acts[0] & held.settled)
+    if not states.size:
+        raise NothingHeld
     density = held.solution.density[row, states]
     return Duties(held.solution.flow[row, states] / density, density, destroy[states], states)
 

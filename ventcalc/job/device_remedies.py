@@ -13,7 +13,7 @@ from ventcalc.draft.fan_drive import Drive
 from ventcalc.draft.held_pressure import HEADER, Control, Held, Second
 from ventcalc.job import job_building, vent_changes
 from ventcalc.job.device_choice import LEAKAGE, damper_for, end_kind, fan_for, needed_in_stack
-from ventcalc.job.device_duty import damper_duties
+from ventcalc.job.device_duty import damper_duties, if_held
 from ventcalc.job.governing_scan import GoverningScan
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedy import Remedy
@@ -158,7 +158,7 @@ def outlet_dampers(job: Job, scan: Scan, set_point: Quantity | None = None, fan:
 
 def of_devices(few: GoverningScan) -> list[Remedy]:
     """Remedies with something that moves, on the vent as drawn: at the job's set point, and at the middle of those that
-    serve with that device, where there are any."""
+    serve with that device, where there are any. What would hold its pressure in no state is none."""
     job, scan, found = few.job, few.scan, []
     by_itself = end_of_header.header_pressure(scan)
     _, bare = end_kind(job.plant)
@@ -183,11 +183,13 @@ def of_devices(few: GoverningScan) -> list[Remedy]:
     ):
         serve = serving(window, **reach)
         for set_point in _set_points(job, window, serve, make is fan_and_damper):
-            made = make(job, job.plant, set_point, scan.states, needed=need(set_point))
-            found.append(replace(made, moved=set_point is not job.set_point, serve=serve))
-    found += _shorter(job, window, scan.states, first)
-    if governs(job.plant):
-        found += outlet_dampers(job, scan)
+            made = if_held(make, job, job.plant, set_point, scan.states, needed=need(set_point))
+            found += [replace(each, moved=set_point is not job.set_point, serve=serve) for each in made]
+    for several in (
+        if_held(_shorter, job, window, scan.states, first),
+        if_held(outlet_dampers, job, scan) if governs(job.plant) else [],
+    ):
+        found += [each for remedies in several for each in remedies]
     return found
 
 

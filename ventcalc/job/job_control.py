@@ -12,9 +12,11 @@ from ventcalc.draft.held_pressure import before_termination
 from ventcalc.draft.start_settings import Burner, Settings, beside
 from ventcalc.gas.appliance import Appliance
 from ventcalc.job import job_form
+from ventcalc.job.job_fields import as_written
 from ventcalc.job.job_form import SETTINGS
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent.layout import Plant
+from ventcalc.words import listed
 
 # Remedies that a job file may name; `remedies` sizes them. Of the first the file may give devices and set point.
 WITH_DEVICES = ("fan", "damper", "fan and damper", "damper at each outlet", "damper at each outlet and a fan")
@@ -95,6 +97,18 @@ def offered(form: job_form.Remedy) -> Offered:
 
 def _damper(d: job_form.Damper) -> Damper:
     return Damper(d.blades, d.width, d.height or d.width, leakage_class(d.leakage), d.count, d.thickness)
+
+
+def check_set_points(form: job_form.File, appliances: Sequence[Appliance]) -> None:
+    """Raises ValueError for a set point above nought beside an appliance that draws by the vent: it would spill."""
+    drawn = [a.name for a in appliances if a.kind != "forced"]
+    for key, table in (("control", form.control), ("remedy", form.remedy)):
+        at = table.set_point if table else None
+        if drawn and at is not None and at.m > 0.0:
+            raise ValueError(
+                f"{key}.set_point = {as_written(at)} is no draft, without which {listed(tuple(drawn))} spills; "
+                "write one, such as -0.03 inH2O"
+            )
 
 
 def sequence(form: job_form.File, appliances: Sequence[Appliance], named: Offered | None) -> Settings:

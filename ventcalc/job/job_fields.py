@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from dataclasses import dataclass
 from math import inf
 from typing import Annotated, Any
 
@@ -39,6 +40,34 @@ _BY_ITS_FUEL = (
 )
 
 
+def as_written(value: Quantity) -> str:
+    """A value as the file has it, so that it can be found there."""
+    return f"{value.m:,.12g} {value.units:~P}"
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """What a value may be at all, ``least`` to ``most`` in plain SI, and ``what`` that is."""
+
+    least: float
+    most: float
+    what: str
+
+    def check(self, quantity: Quantity, unit: str) -> None:
+        """Raises ValueError for a value beyond them."""
+        if not self.least <= float(quantity.m_as(unit)) <= self.most:
+            ends = (float(ureg.Quantity(end, unit).m_as(quantity.units)) for end in (self.least, self.most))
+            least, most = (f"{float(f'{end:.4g}'):,.12g}" for end in ends)
+            raise ValueError(f"{as_written(quantity)} must be {least} to {most} {quantity.units:~P}: {self.what}")
+
+
+_INCH = ureg.Quantity(1.0, "inH2O").m_as("Pa")
+# Wider than what any listed appliance allows at its outlet, and than any burner of a building (common practice, no
+# source): but not so wide that absolute pressure, or BTU/h for MBH, would pass.
+DRAFTS = Bounds(-5.0 * _INCH, 5.0 * _INCH, "gauge against the room, negative is draft")
+HEAT_INPUTS = Bounds(500.0, 60e6, "the heat input of one burner")
+
+
 def _sized(quantity: Quantity, unit: str) -> None:
     """Raises ValueError for a number that no building has."""
     least, most = SIZES.get(unit, (0.0, inf))
@@ -57,10 +86,10 @@ def _by_its_fuel(value: str, unit: str) -> str:
     return _BY_ITS_FUEL if unit == "W" and per_time else ""
 
 
-def quantity(unit: str, sized: bool = True):
+def quantity(unit: str, sized: bool = True, bounds: Bounds | None = None):
     """A field that takes text such as "40 ft" and gives a quantity that fits ``unit``.
 
-    It has some size (`SIZES`), unless its bounds are told elsewhere.
+    It has some size (`SIZES`), unless its bounds are told elsewhere, and lies within its own ``bounds``.
     """
     wanted = ureg.Unit(unit)
 
@@ -74,6 +103,8 @@ def quantity(unit: str, sized: bool = True):
             magnitude(quantity, wanted, "it")
             if sized:
                 _sized(quantity, unit)
+            if bounds is not None:
+                bounds.check(quantity, unit)
         except UnitsError as error:
             raise ValueError(f"{error}{_by_its_fuel(value, unit)}") from None
         return quantity
@@ -94,7 +125,8 @@ Length, Temperature, Pressure, Power = (quantity(u) for u in ("m", "K", "Pa", "W
 Speed, VolumeFlow, Ratio, Duration, Volume = (quantity(u) for u in ("m/s", "m**3/s", "", "s", "m**3"))
 Area, Rate = (quantity(u) for u in ("m**2", "1/s"))
 Conductivity, Density, SpecificHeat = (quantity(u) for u in ("W/(m*K)", "kg/m**3", "J/(kg*K)"))
-Window = Annotated[list[Pressure], Field(min_length=2, max_length=2)]
+Draft, HeatInput = quantity("Pa", bounds=DRAFTS), quantity("W", bounds=HEAT_INPUTS)
+Window = Annotated[list[Draft], Field(min_length=2, max_length=2)]
 Point = Annotated[list[Length], Field(min_length=2, max_length=2)]
 Corner = Annotated[list[Length], Field(min_length=3, max_length=3)]
 

@@ -28,6 +28,7 @@ from ventcalc.job import (
     job_defaults,
     job_form,
     job_plant,
+    job_slips,
     job_year,
     permissions,
     repeated,
@@ -43,6 +44,7 @@ from ventcalc.units import Q_, Quantity, system_of
 from ventcalc.vent import layout
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
+from ventcalc.words import Remark
 
 __all__ = ["Alternate", "Job", "JobError", "load", "open_permissions", "read"]
 
@@ -82,12 +84,11 @@ class Job:
 
     ``set_point`` is what the header shall be held at, ``hours`` how long its control runs in a year; ``sequence`` how
     burners are started on it and ``offered`` the remedy that the file names; ``existing`` is a fan that stands there
-    already. ``roof``,
-    ``room``, ``carbon_monoxide`` and ``emissions`` are None where the file does not tell of them.
+    already. ``roof``, ``room``, ``carbon_monoxide`` and ``emissions`` are None where the file does not tell of them.
     ``year`` is what a year of it is worked with, usual where the file does not tell.
     ``permissions`` are what makers and authorities have answered. ``system`` is the unit system that most of the file
-    is written in. ``defaults`` lists "place = value" for every value
-    the file left out. ``text`` is the whole file, ``digest`` its SHA-256, ``document`` what it is filed under.
+    is written in. ``defaults`` lists "place = value" for every value the file left out, ``remarks`` what it says and
+    may not mean (`job_slips`). ``text`` is the whole file, ``digest`` its SHA-256, ``document`` what it is filed under.
     """
 
     name: str
@@ -107,6 +108,7 @@ class Job:
     emissions: Emissions | None
     year: YearPlan
     defaults: tuple[str, ...]
+    remarks: tuple[Remark, ...]
     system: str
     text: str
     digest: str
@@ -208,6 +210,7 @@ def _build(form: File, text: str, digest: str) -> Job:
     if form.existing_fan and plant:
         existing = faults.guard("existing_fan", job_control.existing, form.existing_fan, plant)
     faults.stop_if_any()
+    faults.guard("control", job_control.check_set_points, form, plant.appliances)
     sequence = faults.guard("sequence", job_control.sequence, form, plant.appliances, offered)
     room = faults.guard("room", job_building.room, form.room, form.site.air_opening_side) if form.room else None
     roof = faults.guard("roof", job_building.roof, form.roof, plant) if form.roof else None
@@ -242,6 +245,7 @@ def _build(form: File, text: str, digest: str) -> Job:
         emissions=emissions,
         year=year,
         defaults=job_defaults.defaults(form, plant, seasons, sequence, emissions),
+        remarks=job_slips.slips(form, plant),
         system=system_of(quantities(form)),
         text=text,
         digest=digest,

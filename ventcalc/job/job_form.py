@@ -12,12 +12,13 @@ from ventcalc.job.job_fields import (
     Altitude,
     Conductivity,
     Density,
+    Draft,
     Duration,
     Form,
+    HeatInput,
     Leak,
     Length,
     Name,
-    Power,
     Pressure,
     Ratio,
     SpecificHeat,
@@ -91,7 +92,7 @@ class Level(Form):
     """[[appliance.level]]: one firing level; the excess air told in one of three ways."""
 
     name: Name
-    input: Power
+    input: HeatInput
     flue_temperature: Temperature
     co2: Ratio | None = None
     o2: Ratio | None = None
@@ -149,7 +150,7 @@ class Make(Form):
     purge_flow: VolumeFlow | None = None
     purge_pressure: Window | None = None
     chamber: Volume | None = None
-    regulator_draft: Pressure | None = None
+    regulator_draft: Draft | None = None
     longest_run: Length | None = None
     named_materials: list[str] = Field(default_factory=list)
     room: str = "room"
@@ -188,7 +189,7 @@ class Termination(Form):
 class Control(Form):
     """[control]: what the header shall be held at."""
 
-    set_point: Pressure = Field(default_factory=lambda: parse("-0.05 inH2O"))
+    set_point: Draft = Field(default_factory=lambda: parse("-0.05 inH2O"))
     hours: Duration = Field(default_factory=lambda: parse("4000 hour"))
 
 
@@ -215,7 +216,7 @@ class Remedy(Form):
     """[remedy]: the remedy that is offered."""
 
     name: str
-    set_point: Pressure | None = None
+    set_point: Draft | None = None
     fan: str | None = None
     damper: Damper | None = None
 

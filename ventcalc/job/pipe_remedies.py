@@ -10,6 +10,7 @@ from ventcalc.draft.dampers import Damper
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.job import job_building, vent_changes
 from ventcalc.job.device_choice import LEAKAGE
+from ventcalc.job.device_duty import if_held
 from ventcalc.job.device_remedies import damper_in_stack, serving
 from ventcalc.job.governing_scan import GoverningScan
 from ventcalc.job.margins import LOSS_DOUBT, loss_between
@@ -43,8 +44,9 @@ def of_pipe(few: GoverningScan) -> list[Outcome]:
         floor = end_of_header.header_pressure(scan)
         serve = serving(common_window.common_window(scan), floor=np.where(np.isnan(floor), -np.inf, floor))
         if serve[0] <= serve[1]:
-            made = damper_in_stack(job, changed, Q_(sum(serve) / 2.0, "Pa"), scan.states)
-            found.append(few.outcome(replace(made, kind="pipe changes and a damper", drawn=plant, serve=serve)))
+            for made in if_held(damper_in_stack, job, changed, Q_(sum(serve) / 2.0, "Pa"), scan.states):
+                with_it = replace(made, kind="pipe changes and a damper", drawn=plant, serve=serve)
+                found += if_held(few.outcome, with_it)
     return found
 
 

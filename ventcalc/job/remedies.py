@@ -17,6 +17,7 @@ import numpy as np
 from ventcalc.draft import dampers, held_pressure, outlet_control
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.job import governing_states
+from ventcalc.job.device_duty import if_held
 from ventcalc.job.device_remedies import (
     damper_in_stack,
     fan_and_damper,
@@ -60,7 +61,7 @@ def compare(
     found = list(of_pipe(few))
     for remedy in of_devices(few):
         told(remedy.name, 0.3)
-        found.append(few.outcome(remedy))
+        found += if_held(few.outcome, remedy)
     told("in every condition", 0.6)
     sampled = len(whole.conditions) < len(scan.conditions)
     compared = (replace(o, sampled=sampled) for o in (drawn, *_proved(few, found, every)))
@@ -107,7 +108,10 @@ def _fewer(scan: Scan, most: int) -> Scan:
 
 
 def offered(job: Job, scan: Scan | None = None) -> Outcome | None:
-    """What the remedy that the job names leaves (`named`); None where there is none."""
+    """What the remedy that the job names leaves (`named`); None where there is none.
+
+    Raises `device_duty.NothingHeld` where it would hold its pressure in no state.
+    """
     scan = scan or firing_states.scan(job.plant, job.seasons)
     remedy = named(job, scan)
     return None if remedy is None else outcome(job, remedy, scan)

@@ -14,6 +14,7 @@ from ventcalc.draft import outlet_control
 from ventcalc.flow import fittings, friction, heat_loss, junctions, stack_effect, wind
 from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
 from ventcalc.job import chance, option_matrix, remedies, remedy_outcome, remedy_words
+from ventcalc.job.device_duty import NothingHeld
 from ventcalc.job.findings import Judgement
 from ventcalc.job.job_file import Alternate, Job
 from ventcalc.job.judgement import hangs_on_chance, judge
@@ -226,7 +227,10 @@ def _with_offered(job: Job, scan: Scan, drawn: Study, assessed: Sequence[Study |
         if not whole:
             best = assess(job, _everywhere(job, _outcome(best), scan), draws=draws)
         return replace(drawn, offered=best)
-    outcome = remedies.offered(job, scan)
+    try:
+        outcome = remedies.offered(job, scan)
+    except NothingHeld:
+        return replace(drawn, impossible=say("job", "impossible", "nothing held", name=job.offered.name))
     if outcome is None:
         return replace(drawn, impossible=say("job", "impossible", "no fan fits", name=job.offered.name))
     return replace(drawn, offered=assess(job, outcome, draws=draws))

@@ -11,7 +11,9 @@ from ventcalc.job.run_record import Passed
 from ventcalc.job.study import Study
 from ventcalc.show import finding_records, outlet_records
 from ventcalc.show.numbers import number, numbers
+from ventcalc.words import say
 
+ALWAYS_TRIED = ("fan", "damper", "fan and damper")  # devices that `device_remedies.of_devices` tries on every vent
 # What is told of a fan's work in a season, lowest to highest: the name in `device_duty.Duty`, and its kind.
 _DUTY = {"flow": "volume flow", "static": "draft", "temperature": "temperature", "speed": "ratio"}
 
@@ -22,8 +24,12 @@ def compared(study: Study, system: str) -> list[dict[str, Any]]:
 
 
 def left_out(study: Study) -> list[dict[str, str]]:
-    """The remedies that do not apply, where remedies were looked at at all."""
-    return [{"name": name, "why": why} for name, why in remedy_words.left_out(study.job)] if study.outcomes else []
+    """The remedies that do not apply, where remedies were looked at at all, and devices that would hold nothing."""
+    if not study.outcomes:
+        return []
+    kinds = {o.remedy.kind for o in study.outcomes}
+    idle = [(kind, say("job", "left_out", "nothing held")) for kind in ALWAYS_TRIED if kind not in kinds]
+    return [{"name": name, "why": why} for name, why in (*remedy_words.left_out(study.job), *idle)]
 
 
 def _remedy(o: Outcome, system: str) -> dict[str, Any]:
@@ -95,14 +101,14 @@ def _duty(o: Outcome, season: int, system: str) -> dict[str, Any]:
         "season": o.scan.seasons[season].name,
         "states": o.scan.count(here & o.scan.any_running),
     }
-    if o.duty is not None:
+    if o.duty is not None and here[o.duty.states].any():
         pick = here[o.duty.states]
         for name, kind in _DUTY.items():
             values = getattr(o.duty, name)[pick]
             found[name] = numbers((values.min(), values.max()), kind, system)
         most = float(o.duty.power[pick].max())
         found["power"] = {"value": most, "unit": "W", "shown": fan_selection.power_text(most, system)}
-    if o.position is not None:
+    if o.position is not None and np.isfinite(o.position[here]).any():
         values = o.position[here & np.isfinite(o.position)]
         found["position"] = numbers((values.min(), values.max()), "ratio", system)
     return found

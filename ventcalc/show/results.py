@@ -6,7 +6,7 @@
 
 - ``schema``, ``version`` of the library, ``date``, ``system`` ("US" or "SI"), ``convention``
 - ``job``: ``name``, ``note``, ``document`` (what it is filed under: project, engineer, checker, revision), ``text`` of
-  the whole input file, its ``sha256``, ``defaults`` used
+  the whole input file, its ``sha256``, ``defaults`` used, ``remarks`` on what it says and may not mean
 - ``chance``: null where it was not asked for, or how sure the ``design`` is: chances that a ``window`` is left and that
   ``flue_gas`` enters the room, with the error of so many ``draws``; ``outlets``, quantiles of the least ``margin``,
   what to measure ``first``, ``basis`` and ``sources``
@@ -88,7 +88,7 @@ from ventcalc.show import (
     year_records,
 )
 from ventcalc.vent import network
-from ventcalc.words import fill, say, sentences
+from ventcalc.words import fill, say, sentences, told
 
 SCHEMA = 1
 
@@ -112,7 +112,7 @@ def _results(study: Study, system: str) -> dict[str, Any]:
         "date": datetime.date.today().isoformat(),
         "system": system,
         "convention": say("show", "convention", "sign"),
-        "job": _job(study.job),
+        "job": _job(study.job, system),
         "verdict": finding_records.verdict(study),
         "page_one": page_one.page_one(study, system),
         "findings": finding_records.findings(study, system),
@@ -145,7 +145,7 @@ def _results(study: Study, system: str) -> dict[str, Any]:
     }
 
 
-def _job(job: Job) -> dict[str, Any]:
+def _job(job: Job, system: str) -> dict[str, Any]:
     return {
         "name": job.name,
         "note": job.note,
@@ -153,6 +153,7 @@ def _job(job: Job) -> dict[str, Any]:
         "text": job.text,
         "sha256": job.digest,
         "defaults": list(job.defaults),
+        "remarks": list(told(job.remarks, system)),
     }
 
 

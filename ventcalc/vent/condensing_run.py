@@ -27,7 +27,6 @@ FOG_BAND = 3e-4  # kg/kg
 # and a dry wall's in their place made the outlet jump by up to 0.6 K.
 LEAST_EXCESS = 1e-3
 LEAST_FILM = 0.3  # share of a film to which a straight line in temperature may take it
-_COLDEST = 200.0  # K; a trial colder than that holds no vapor worth counting
 _FIRST_STEPS = 5  # on the first wall of a run
 # Dew point [K] as a cubic in the logarithm of the vapor's pressure, within 1 K: where to begin.
 _POINTS = np.linspace(240.0, 370.0, 66)
@@ -293,7 +292,7 @@ def _bulk(march, start, lost, heat):
     found = start.temperature - (heat + LATENT * start.fog) / capacity  # if no fog is left
     edge = around + np.minimum(np.maximum(start.temperature - around, -LEAST_EXCESS), LEAST_EXCESS)
     water = march.gas[WATER] - lost
-    if water > streams.water_held(march.gas, np.maximum(found, _COLDEST), march.pressure):
+    if water > streams.water_held(march.gas, found, march.pressure):
         found = _foggy(march, found, start.temperature, capacity, water)
     return np.minimum(np.maximum(found, np.minimum(start.temperature, edge)), np.maximum(start.temperature, edge))
 
