@@ -25,6 +25,7 @@ ELSEWHERE = {
     "building.roof_scene.points_in_meters": "the check itself, by the name that it is told",
     "vent.capacity_tables.feet": "the check itself, by the name that it is told",
     "draft.startup_sheet.shown": "writes what has been worked out, in any unit",
+    "job.job_fields.as_written": "writes what was read, in its unit",
     "draft.outlet_control.with_windows": "windows: an Appliance refuses, below",
     **{f"vent.vent_sizing.{name}": "sizes: draft_margin.plain_sizes, below" for name in
        ("capacity", "smallest_diameter", "least_height", "least_flue_temperature", "longest_run")},

@@ -25,6 +25,14 @@ def test_every_fault_of_a_broken_file_is_told(tmp_path, capsys):
     assert all(word in told for word in ("altitude", "unit is missing", "92.0 lb"))
 
 
+def test_what_may_be_a_slip_is_told_and_the_file_is_good_all_the_same(tmp_path, capsys):
+    text = LAUNDRY.read_text(encoding="utf-8").replace('outlet_height = "4 ft"', 'outlet_height = "104 ft"')
+    (tmp_path / "odd.toml").write_text(text, encoding="utf-8")
+    assert main(["check", str(tmp_path / "odd.toml")]) == 0
+    assert "look again: appliance " in (told := capsys.readouterr().out) and "outlet_height = 104 ft" in told
+    assert main(["check", str(LAUNDRY)]) == 0 and "look again" not in capsys.readouterr().out
+
+
 @pytest.mark.parametrize("path", ["none.toml", "."])
 def test_what_is_no_file_is_refused(path, tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)

@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from sample_files import GOOD, SHAFT, edited
+from sample_files import GOOD, SCHOOL, SHAFT, edited
 
 from ventcalc.job import job_file
 
@@ -101,6 +101,41 @@ BROKEN = {
         edited('["-0.10 inH2O", "0.10 inH2O"]', '["0.10 inH2O", "-0.10 inH2O"]'),
         "Boiler 1",
         "lower to higher",
+    ),
+    "absolute pressure": (
+        edited('["-0.10 inH2O", "0.10 inH2O"]', '["406.7 inH2O", "407.1 inH2O"]'),
+        'appliance[1] "Boiler 1".window[1]',
+        "406.7 inH2O must be -5 to 5 inH2O: gauge against the room",
+    ),
+    "pascals as inches": (
+        edited('["-0.10 inH2O", "0.10 inH2O"]', '["-25 inH2O", "0.10 inH2O"]'),
+        'appliance[1] "Boiler 1".window[1]',
+        "-25 inH2O must be -5 to 5 inH2O",
+    ),
+    "BTU/h for MBH": (
+        edited('input = "400 MBH"', 'input = "400 BTU/h"'),
+        'appliance[1] "Boiler 1".level[1] "low".input',
+        "must be 1,706 to 204,700,000 Btu/h",  # 500 W and 60 MW over 1055.056 J per 3600 s (ISO 31-4)
+    ),
+    "MBH for BTU/h": (
+        edited('input = "2000 MBH"', 'input = "2000000 MBH"'),
+        'appliance[1] "Boiler 1".level[2] "high".input',
+        "2,000,000 MBH must be 1.706 to 204,700 MBH",
+    ),
+    "set point that no sensor sees": (
+        edited('set_point = "-0.05 inH2O"', 'set_point = "-10 inH2O"'),
+        "control.set_point",
+        "-10 inH2O must be -5 to 5 inH2O",
+    ),
+    "hood that is allowed no draft": (
+        SCHOOL.replace('window = ["-0.05 inH2O", "0 inH2O"]', 'window = ["0 inH2O", "0.05 inH2O"]').encode(),
+        'appliance "Water heater"',
+        "a draft hood spills; it must begin below 0",
+    ),
+    "hood on a vent that is held under pressure": (
+        (SCHOOL + '\n[control]\nset_point = "0.02 inH2O"\n').encode(),
+        "control.set_point = 0.02 inH2O is no draft",
+        "Water heater spills",
     ),
     "window of one": (edited('["-0.10 inH2O", "0.10 inH2O"]', '["-0.10 inH2O"]'), "window", "at least 2 items"),
     "HTML in a name": (

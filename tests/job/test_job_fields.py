@@ -44,6 +44,22 @@ def test_numbers_that_no_building_has_are_refused_with_what_may_be(unit):
             read(field, f"{size:g} {shown}")
 
 
+@pytest.mark.parametrize(
+    ("field", "inside", "beyond", "said"),
+    [
+        (job_fields.Draft, "-5 inH2O", "-5.1 inH2O", "-5 to 5 inH2O: gauge against the room"),
+        (job_fields.Draft, "1245 Pa", "1260 Pa", "-1,245 to 1,245 Pa"),  # NIST SP 811: 249.0889 Pa an inch
+        (job_fields.Draft, "0 Pa", "101325 Pa", "101,325 Pa must be"),
+        (job_fields.HeatInput, "0.5 kW", "0.4 kW", "0.5 to 60,000 kW: the heat input"),
+        (job_fields.HeatInput, "60 MW", "61 MW", "0.0005 to 60 MW"),
+    ],
+)
+def test_what_no_vent_and_no_burner_has_is_refused_with_what_may_be(field, inside, beyond, said):
+    assert read(field, inside) == parse(inside)
+    with pytest.raises(ValidationError, match=re.escape(said)):
+        read(field, beyond)
+
+
 @pytest.mark.parametrize("unit", EXAMPLES)
 def test_a_unit_left_out_is_asked_for_with_one_that_fits(unit):
     for value in ("7", 7):

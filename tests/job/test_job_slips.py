@@ -78,6 +78,11 @@ SLIPS = {
     "input": ('"150 kW"', '"25 MW"', "level on has input = 25 MW"),
     "wide window": ('["-30 Pa", "0 Pa"]', '["-3 inH2O", "0 Pa"]', "window = -3 inH2O to 0 Pa"),
     "window without draft": ('["-30 Pa", "0 Pa"]', '["0 Pa", "30 Pa"]', "window = 0 Pa to 30 Pa allows no draft"),
+    "window under pressure": (
+        'window = ["-30 Pa", "0 Pa"]\n',
+        'kind = "draft hood"\nwindow = ["-30 Pa", "20 Pa"]\n',
+        "window = -30 Pa to 20 Pa allows pressure, under which a draft hood spills",
+    ),
     "leak": ('"20 m**3/hour"', '"20 m**3/minute"', "leak = 20 m³/min at 25 Pa"),
     "falls": ('rise = "1 m"', 'rise = "-1 m"', 'section "piece": rise = -1 m'),
     "hardly rises": ('rise = "11 m"', 'rise = "11 inch"', 'section "upright": rise = 11 in of a length of 11 m'),
@@ -124,7 +129,7 @@ def test_a_slip_is_told_with_its_key_and_its_value(code):
 
 
 def test_every_remark_has_its_slip_here():
-    assert set(SLIPS) == set(sentences("job")["slips"])
+    assert {*SLIPS, "alternate"} == set(sentences("job")["slips"])
 
 
 def test_one_season_alone_is_told_to_be_one():
@@ -164,6 +169,19 @@ def test_the_window_of_an_alternate_counts_for_the_set_point():
     assert codes(read(text)) == ["set point"]
     other = '\n[[alternate]]\nname = "another"\nappliances = ["K"]\nwindow = ["-60 Pa", "0 Pa"]\n'
     assert codes(read(text + other)) == []
+
+
+def test_a_slip_in_an_alternate_is_told_by_its_name():
+    other = '\n[[alternate]]\nname = "another"\nappliances = ["K"]\nwindow = ["-3 inH2O", "0 Pa"]\n'
+    (remark,) = read(BASE + other).remarks
+    assert remark.words().startswith('alternate "another": appliance "K": window = -3 inH2O to 0 Pa')
+    gone = '\n[[alternate]]\nname = "without it"\nappliances = ["K"]\nremoved = true\n'
+    second = BASE[BASE.index("[[appliance]]") : BASE.index("[[section]]")].replace('"K"', '"L"').replace("piece", "leg")
+    leg = BASE[BASE.index("[[section]]") : BASE.rindex("[[section]]")].replace('"piece"', '"leg"')
+    text = BASE.replace("[[appliance]]", second + "[[appliance]]", 1).replace(
+        "[[termination]]", leg + "[[termination]]"
+    )
+    assert codes(read(text.replace('name = "leg"', 'name = "leg"\njunction = "lateral"') + gone)) == []
 
 
 def test_the_set_point_of_the_remedy_is_looked_at_too():

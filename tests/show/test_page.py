@@ -146,6 +146,14 @@ def test_what_a_job_is_filed_under_stands_at_its_head_and_under_every_page():
     assert "<span>project</span>" not in plain and "revision" not in plain[: plain.index("</style>")]
 
 
+def test_what_may_be_a_slip_stands_on_page_one():
+    found = kept("laundry")
+    odd = found | {"job": found["job"] | {"remarks": ["outlet_height = 90 ft & <more>"]}}
+    front, plain = (page.html(each, drawn("laundry")).partition('class="facts"')[0] for each in (odd, found))
+    assert front.index('class="verdict"') < front.index("Look again") < front.index("outlet_height = 90 ft &amp; &lt;m")
+    assert "Look again" not in plain
+
+
 @pytest.mark.parametrize("name", JOBS)
 def test_sources_are_numbered_and_cited_by_their_numbers(name):
     sources = kept(name)["sources"]

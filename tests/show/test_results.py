@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 
 import pytest
 from sample_reports import WRITTEN, files, kept
@@ -10,6 +11,7 @@ from sample_studies import STUDIES
 from ventcalc.flow import heat_loss
 from ventcalc.show import results
 from ventcalc.units import SYSTEMS
+from ventcalc.words import Remark
 
 # NIST SP 811 (2008), appendix B.8: inch of water (39.2 °F) 249.082 Pa, conventional 249.0889 Pa.
 INCH_OF_WATER = 249.0889
@@ -53,6 +55,15 @@ def test_job_is_told_as_it_was_read(found):
     told = results.results(found)["job"]
     assert (told["text"], told["sha256"], told["note"]) == (found.job.text, found.job.digest, found.job.note)
     assert told["defaults"] == list(found.job.defaults)
+    assert told["remarks"] == []
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_may_be_a_slip_is_told_in_words(system):
+    odd = Remark("job", "slips", "collar high", {"names": ("B",), "height": "90 ft"})
+    found = STUDIES["laundry"]
+    told = results.results(replace(found, design=replace(found.design, job=replace(found.job, remarks=(odd,)))), system)
+    assert told["job"]["remarks"] == [odd.words(system)]
 
 
 @pytest.mark.slow

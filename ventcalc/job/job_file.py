@@ -253,7 +253,8 @@ def _build(form: File, text: str, digest: str) -> Job:
     )
     alternates = [faults.guard(f'alternate "{a.name}"', _alternate, a, form, text, digest) for a in form.alternate]
     faults.stop_if_any()
-    return replace(made, alternates=tuple(alternates))
+    others = job_slips.of_alternates(made.remarks, {a.name: a.job.remarks for a in alternates if a.window is not None})
+    return replace(made, alternates=tuple(alternates), remarks=(*made.remarks, *others))
 
 
 def _vent(form: File, faults: Faults) -> tuple[Plant | None, list[Season]]:

@@ -138,10 +138,10 @@ def appliance(a: job_form.Appliance, fuels: dict[str, Fuel | None], own: dict[st
         _of(name, own)
     if a.idle == "sealed" and a.leak is not None:
         raise ValueError("idle = sealed, though a leak is told; leave one of the two out")
-    if a.kind in KINDS[1:] and not (a.window[0].m < 0.0 and a.window[1].m <= 0.0):
+    if a.kind in KINDS[1:] and a.window[0].m >= 0.0:
         raise ValueError(
-            f"window {as_written(a.window[0])} to {as_written(a.window[1])}: {a.kind}, so it spills without draft; the "
-            'window must begin below 0 and end at 0 or below, such as ["-0.10 inH2O", "-0.01 inH2O"]'
+            f"window {as_written(a.window[0])} to {as_written(a.window[1])} allows no draft, without which a {a.kind} "
+            'spills; it must begin below 0, such as ["-0.10 inH2O", "-0.01 inH2O"]'
         )
     if a.backflow_flap is not None and (a.kind != "forced" or a.idle is not None or a.leak is not None):
         raise ValueError("backflow_flap: kind, idle or leak say already how it stands idle; leave one out")

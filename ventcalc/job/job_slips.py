@@ -4,10 +4,10 @@ What nothing real can be is refused where it is read. Here stand values that som
 mostly a slip of the pen which no sum would show: it would only turn out otherwise. Bounds: common practice, no source.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
-from ventcalc.gas.appliance import CATEGORIES, OPEN_PRESSURE, assumed_leak
+from ventcalc.gas.appliance import CATEGORIES, OPEN_PRESSURE, Appliance, assumed_leak
 from ventcalc.job import job_form
 from ventcalc.job.job_fields import as_written
 from ventcalc.job.job_form import File
@@ -40,6 +40,14 @@ def slips(form: File, plant: Plant) -> tuple[Remark, ...]:
         *_set_points(form),
     ]
     return tuple(Remark("job", "slips", code, figures) for code, figures in found)
+
+
+def of_alternates(own: tuple[Remark, ...], others: Mapping[str, tuple[Remark, ...]]) -> Iterator[Remark]:
+    """What may be a slip in another make, by the name of the alternate, and is not told of the job itself."""
+    for name, remarks in others.items():
+        for remark in remarks:
+            if remark not in own and remark.code != "set point":  # that is looked at with all makes together
+                yield Remark("job", "slips", "alternate", {"name": name, "told": remark})
 
 
 def _together(rows: Told) -> Iterator[tuple[str, dict[str, Any]]]:
@@ -82,29 +90,39 @@ def _opening(form: File, plant: Plant) -> Iterator[tuple[str, dict[str, Any]]]:
 
 def _appliance(a: job_form.Appliance, plant: Plant) -> Told:
     made = next(x for x in plant.appliances if x.name == a.name)
-    height, low, high = a.outlet_height, *a.window
-    if height.m < 0.0:
-        yield a.name, "collar below floor", {"height": as_written(height)}
-    if height > HIGHEST_COLLAR and a.room == ROOM:
-        yield a.name, "collar high", {"height": as_written(height)}
-    section = plant.section(a.into)
-    ratio = float((a.outlet_diameter / section.diameter).m_as(""))
-    if not COLLAR[0] <= ratio <= COLLAR[1]:
-        figures = {"collar": as_written(a.outlet_diameter), "diameter": as_written(section.diameter)}
-        yield a.name, "collar and connector", figures
-    for level in a.level:
-        if not INPUTS[0] <= level.input <= INPUTS[1]:
-            yield a.name, "input", {"level": level.name, "input": as_written(level.input)}
+    yield from ((a.name, *told) for part in (_collar(a, plant), _window(a, made), _gas(a, made)) for told in part)
+
+
+def _collar(a: job_form.Appliance, plant: Plant) -> Iterator[tuple[str, dict[str, Any]]]:
+    height = {"height": as_written(a.outlet_height)}
+    if a.outlet_height.m < 0.0:
+        yield "collar below floor", height
+    if a.outlet_height > HIGHEST_COLLAR and a.room == ROOM:
+        yield "collar high", height
+    connector = plant.section(a.into).diameter
+    if not COLLAR[0] <= float((a.outlet_diameter / connector).m_as("")) <= COLLAR[1]:
+        yield "collar and connector", {"collar": as_written(a.outlet_diameter), "diameter": as_written(connector)}
+
+
+def _window(a: job_form.Appliance, made: Appliance) -> Iterator[tuple[str, dict[str, Any]]]:
+    low, high = a.window
     window = {"low": as_written(low), "high": as_written(high)}
     if low < WINDOW[0] or high > WINDOW[1]:
-        yield a.name, "wide window", window
+        yield "wide window", window
+    if a.kind != "forced" and high.m > 0.0:
+        yield "window under pressure", window | {"kind": a.kind}
     if not CATEGORIES[made.category].positive and low.m >= 0.0:
-        yield a.name, "window without draft", window | {"category": made.shown_category}
-    if a.leak is not None and a.leak.pressure.m > 0.0:
-        full = assumed_leak(made.fuel, made.levels)
+        yield "window without draft", window | {"category": made.shown_category}
+
+
+def _gas(a: job_form.Appliance, made: Appliance) -> Iterator[tuple[str, dict[str, Any]]]:
+    for level in a.level:
+        if not INPUTS[0] <= level.input <= INPUTS[1]:
+            yield "input", {"level": level.name, "input": as_written(level.input)}
+    if a.leak is not None:
         open_to = a.leak.flow * float((OPEN_PRESSURE / a.leak.pressure).m_as("")) ** 0.5
-        if open_to > full.flow:
-            yield a.name, "leak", {"flow": as_written(a.leak.flow), "pressure": as_written(a.leak.pressure)}
+        if open_to > assumed_leak(made.fuel, made.levels).flow:
+            yield "leak", {"flow": as_written(a.leak.flow), "pressure": as_written(a.leak.pressure)}
 
 
 def _section(s: job_form.Section, form: File, plant: Plant) -> Told:
