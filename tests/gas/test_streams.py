@@ -99,3 +99,20 @@ def test_conductivity_of_a_stream_is_that_of_its_gas():
     for kelvin in (300.0, 370.0, 450.0):
         found = streams.conductivity(streams.stream_properties(gas), kelvin)
         assert found == pytest.approx(flue_gas.conductivity.bare(gas, kelvin), rel=0.03)
+
+
+def test_a_gas_too_cold_for_any_vapor_holds_none():
+    """A trial that takes fog for vapor may seem as cold as 40 K: saturation pressure only falls with temperature."""
+    gas = stream_properties(Gas(co2=0.08, h2o=0.16, n2=0.73, o2=0.03))
+    temperatures = np.array([20.0, 40.0, 80.0, 150.0, 200.0, 230.0, 260.0])
+    held = np.array([streams.water_held(gas, t, 101_325.0) for t in temperatures])
+    # Over ice at 200 K 0.16 Pa (IAPWS R14-08), over supercooled water not twice as much: 2e-6 kg/kg.
+    assert np.all(np.diff(held) >= 0.0) and np.all(held[:5] < 3e-6)
+    # Most of its water is fog: what is found from its enthalpy is the temperature that it had.
+    for t in (250.0, 258.0, 270.0):
+        total = streams.enthalpy(gas, t, 101_325.0)
+        assert streams.foggy(gas, total, t + 5.0, 101_325.0)[0] == pytest.approx(t, abs=1e-3)
+        clear = t
+        for _ in range(3):
+            clear -= (streams.sensible(gas, clear) - total) / streams.specific_heat(gas, clear)
+        assert gas[WATER] > streams.water_held(gas, clear, 101_325.0)

@@ -300,3 +300,13 @@ def test_runs_and_columns_meet_exact_solutions():
     checks = transient_checked()
     assert [c.id for c in checks] == [r["id"] for r in tables.read("transient_checks")]
     assert all(c.agrees for c in checks)
+
+
+def test_gas_that_is_mostly_fog_stays_between_outdoors_and_its_flue():
+    """A burner far too small for a tall cold vent: its gas ends as cold as the air, its water as fog or on the wall."""
+    plant = row_plant(1, kilowatts=1.5, celsius=180.0, junction=None, header_mm=200.0, stack_height=12.0)
+    frost = Season("frost", Q_(-15, "degC"), Q_(20, "degC"))
+    found = starts(plant, (frost,), [Start((2,), (1,), cold=0.0)], 30.0)
+    assert np.all(found.downstream > 258.15 - 1.0) and np.all(found.downstream < 453.15 + 1.0)
+    assert np.abs(found.flow_out).max() < 0.01  # 1.5 kW makes less than 1 g/s
+    assert_balanced(found)
