@@ -185,6 +185,15 @@ def test_a_sample_is_told_with_what_was_looked_at():
     assert not told(vent_findings.sampled(Made(outcome=Made(sampled=False), scan=scan)))
 
 
+def test_dampers_at_the_outlets_alone_are_not_followed_in_time():
+    def of(**remedy):
+        return told(start_findings.not_followed(Made(outcome=Made(remedy=Made(outlets=("A", "B"), **remedy)))))
+
+    found = of(controlled=True, set_point=None)["not_followed"]
+    assert found.subjects == ("A", "B") and found.speaks_against
+    assert not of(controlled=True, set_point=-12.0) and not of(controlled=False, set_point=None)
+
+
 def margins(margin, doubt, controlled=False):
     plant = Made(appliances=[Made(name=n) for n in "ABCD"[: len(margin)]])
     outcome = Made(margins=(np.array(margin), np.array(doubt)), remedy=Made(controlled=controlled))

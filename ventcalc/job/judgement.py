@@ -40,6 +40,7 @@ PARTS = (
     vent_findings.runs,
     device_findings.devices,
     start_findings.starts,
+    start_findings.not_followed,
     vent_findings.sampled,
     vent_findings.to_be_permitted,
     spillage_findings.unsettled,
