@@ -173,9 +173,10 @@ def _tell(found, written, pdf: bool, system: str) -> None:
     if len(grave) > MOST_SHOWN:
         print(f"  and {len(grave) - MOST_SHOWN} more in the report")
     if found.unsolved:
-        print(f"  {found.unsolved} states did not converge, or have no state of rest:")
-        for state in (~found.scan.solution.converged).nonzero()[0][:MOST_NAMED]:
-            print(f"    {found.scan.describe(state, system)}")
+        many = "" if found.unsolved == 1 else "s"
+        print(f"  {found.unsolved} operating condition{many} not solved, or without a state of rest:")
+        for told in finding_records.scan(found, system)["unsolved"][:MOST_NAMED]:
+            print(f"    {told['state']['words']}")
     print(f"Report: {written.page}")
     print(f"Numbers: {written.numbers}")
     if written.pdf:

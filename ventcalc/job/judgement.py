@@ -39,6 +39,7 @@ PARTS = (
     vent_findings.material,
     vent_findings.runs,
     device_findings.devices,
+    device_findings.exhaust_duty,
     start_findings.starts,
     start_findings.not_followed,
     vent_findings.sampled,
