@@ -35,6 +35,7 @@ def test_a_cure_is_told_by_what_it_cures():
         (Cure(square, flow, -2.0, 0, 1234, 0), ("2,500 cm²", "all 1234 states"), "further"),
         (Cure(np.inf * square, flow, -2.0, 0, 3, 2), ("0.500 m³/s more supply", "2 further states"), "free opening"),
         (Cure(0 * square, 0 * flow, 0.0, 0, 0, 5), ("More air does not help. In 5 further states",), "would hold"),
+        (Cure(0 * square, 0 * flow, 0.0, 0, 0, 0, 1), ("does not help. In 1 state the", "too much air"), "would hold"),
         (Cure(0 * square, 0 * flow, 0.0, 0, 0, 0), ("No more air is needed",), "further"),
     ):
         first = combustion_air_words.sentences((), cure, "SI")[0]

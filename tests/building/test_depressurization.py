@@ -71,8 +71,9 @@ def test_without_a_house_limit_the_vent_alone_is_judged():
     assert "house tests have no limit" in combustion_air_words.effect_sentence(well, "US")
     limited = replace(well, limit=-3.0, limit_rule="limit, natural draft shared", no_limit=None)
     assert limited.below_limit and limited.verdict == "needs the authority's reading"
-    air = replace(one, flue_gas=0.0, beyond=0.0, back=0.01)
-    assert air.verdict == "fail" and not air.dangerous and "purge" in combustion_air_words.effect_sentence(air, "US")
+    for source, words in (("purge", "air of a purge comes"), ("outdoors", "falls down the vent"), ("room", "room air")):
+        air = replace(one, flue_gas=0.0, beyond=0.0, back=0.01, air=source)
+        assert air.verdict == "fail" and not air.dangerous and words in combustion_air_words.effect_sentence(air, "US")
 
 
 @pytest.mark.parametrize(("low", "high", "beyond"), [(-30.0, -10.0, 10.0), (-15.0, 3.0, 7.0), (-15.0, -10.0, 0.0)])

@@ -53,6 +53,20 @@ def test_where_vents_fail_with_the_room_wide_open_air_is_no_cure(monkeypatch):
     assert (found.states, found.beyond_air) == (0, 2) and found.area.m == found.supply.m == 0.0
 
 
+def test_a_room_above_outdoors_has_too_much_air_and_needs_no_more(monkeypatch):
+    """Of three failing states two are well with the room wide open, and in both the room is pressed above outdoors."""
+    answers = iter([np.ones(3, bool), np.array([False, True, False])])
+    monkeypatch.setattr(makeup_air, "compile_network", lambda plant, seasons: None)
+    monkeypatch.setattr(makeup_air, "RoomBalance", lambda *about: Made(outside=np.array([0.0, 0.0, -1.0])))
+    monkeypatch.setattr(makeup_air, "_solved", lambda *about: None)
+    monkeypatch.setattr(makeup_air, "_fails", lambda of, solution: next(answers))
+    of = Made(plant=None, seasons=None, states=None)
+    found = makeup_air.cure(of, Made(room=None, solution=None, pressure=np.array([6.0, -8.0, 3.0])))
+    assert (found.states, found.beyond_air, found.too_much) == (0, 1, 2) and found.supply.m == 0.0
+    (told, _) = combustion_air_words.sentences((), found)
+    assert "too much air" in told and "would hold" not in told and "in.²" not in told
+
+
 def test_what_is_asked_for_follows_from_the_missing_air_by_the_orifice():
     """By hand: 0.36 kg/s missing across 5 Pa of air of 1.2 kg/m3, through a sharp edge of 0.6."""
     missing = np.array([-0.36, 0.2, -0.36])

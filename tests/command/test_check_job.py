@@ -11,7 +11,7 @@ LAUNDRY = tables.DATA / "jobs" / "laundry.toml"
 def test_a_good_file_tells_what_was_taken_for_granted_and_is_drawn(tmp_path, capsys):
     assert main(["check", str(LAUNDRY), "--out", str(tmp_path / "vent.svg")]) == 0
     told = capsys.readouterr().out
-    assert "Laundry: 1 appliances, 3 sections" in told and "taken: control.hours" in told
+    assert "Laundry: 1 appliance, 3 sections" in told and "taken: control.hours" in told
     assert (tmp_path / "vent.svg").read_text(encoding="utf-8").lstrip().startswith("<?xml")
 
 

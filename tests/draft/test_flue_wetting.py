@@ -66,6 +66,17 @@ def test_the_cold_flue_ices_in_winter_up_to_its_top_and_nowhere_else():
     assert flue_wetting.icings_of(firing_states.scan(PLANT, (MILD, SUMMER))) == ()
 
 
+def test_what_freezes_is_not_told_as_water_that_runs_down():
+    """In hard frost all that settles on a cold flue freezes: ice and water together are what settles there."""
+    frost = Season("frost", Q_(-35, "degC"), Q_(20, "degC"))
+    scan = firing_states.scan(PLANT, (frost,))
+    (wet,), (ice,) = flue_wetting.wettings_of(scan), flue_wetting.icings_of(scan)
+    assert wet.section == ice.section and wet.liquid < 0.1 * wet.cold and wet.cold == pytest.approx(ice.rate, rel=0.1)
+    assert wet.a_day == pytest.approx(wet.liquid * 86400.0 / 1000.0)  # kg of 1000 to a cubic meter
+    warm = flue_wetting.wettings_of(firing_states.scan(PLANT, (MILD,)))
+    assert warm and all(w.liquid == w.lasting for w in warm)
+
+
 def test_a_hot_wall_below_freezing_counts_as_such():
     # A single wall outdoors in hard frost under a small fire: its end is below freezing with the burner on for good.
     plant = row_plant(1, celsius=60.0, vent="stainless special gas vent single wall", kilowatts=20.0)

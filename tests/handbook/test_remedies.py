@@ -150,7 +150,7 @@ def test_as_drawn_nothing_is_held_and_the_scan_is_shown():
     found = chapter.compared()
     numbers, picture = remedy_reach.explorer_answer("US", **START | {"remedy": chapter.DRAWN})
     missed = outlet_envelope.outside_window(found.scan).any(axis=0).sum()
-    assert f"Nothing holds the header. {missed} of 896 states leave a window." in numbers
+    assert f"Nothing holds the header. In {missed} of 896 states an outlet leaves its window." in numbers
     assert picture.startswith(b"\x89PNG")
 
 
@@ -158,7 +158,7 @@ def test_the_middle_of_the_range_loses_no_state_and_the_fan_alone_cannot():
     found = chapter.compared()
     best = found.window.best
     both, _ = remedy_reach.explorer_answer("US", name=chapter.HALL, remedy="fan and damper", set_point=best)
-    assert "it is held in all. 0 of 896 states leave a window." in both
+    assert "it is held in all. In 0 of 896 states an outlet leaves its window." in both
     alone, _ = remedy_reach.explorer_answer("US", name=chapter.HALL, remedy="fan", set_point=best)
     assert "too low in" in alone and "0 of 896" not in alone
     damper, _ = remedy_reach.explorer_answer("US", name=chapter.HALL, remedy="damper", set_point=best)

@@ -403,7 +403,7 @@ def test_an_oversized_flue_and_the_first_liner_that_fits():
 
 
 def test_wet_walls_and_ice_are_told_by_the_most():
-    wettings = [Made(section=n, lasting=r, a_day=d) for n, r, d in (("a", 1e-4, 1.0), ("b", 3e-4, 2.0))]
+    wettings = [Made(section=n, liquid=r, a_day=d) for n, r, d in (("a", 1e-4, 1.0), ("b", 3e-4, 2.0))]
     icings = [
         Made(section=n, terminal=t, rate=r, wall=w, state=k, hot=h)
         for n, t, r, w, k, h in (
@@ -419,8 +419,10 @@ def test_wet_walls_and_ice_are_told_by_the_most():
     end = found["ice_at_terminal"]
     assert end.subjects == ("b", "d") and (end.figures["wall"], end.figures["state"].column) == (Q_(260.0, "K"), 3)
     assert found["wet"].figures["much"] and end.figures["much"] and not found["ice"].figures["much"]
-    little = told(draft_findings.wet(natural(wettings=[Made(section="a", lasting=1e-5, a_day=9e-4)])))["wet"]
+    little = told(draft_findings.wet(natural(wettings=[Made(section="a", liquid=1e-5, a_day=9e-4)])))["wet"]
     assert findings.sentence(little, "SI").endswith("Little water runs down it: less than 1 l a day.")
+    frozen = told(draft_findings.wet(natural(wettings=[Made(section="a", liquid=0.0, a_day=0.0)])))["wet"]
+    assert findings.sentence(frozen).endswith("What settles there freezes.")
     only = told(draft_findings.wet(natural(icings=icings[1:2])))["ice_at_terminal"]
     assert only.figures["warming"]
 
@@ -658,8 +660,8 @@ def back(name, **changed):
         "flow": 0.03,
         "state": 1,
         "most": 0.05,
-        "most_state": 2,
         "most_states": 9,
+        "airs": (),
     }
     return Made(**usual | changed)
 
@@ -682,20 +684,35 @@ def test_the_worst_spill_is_told_with_or_without_exhaust_fans(entering):
     assert (figures["flow"], figures["without"]) == (Q_(0.08, "kg/s"), Q_(0.01, "kg/s"))
 
 
-def test_a_neighbors_purge_is_told_as_air(entering):
+def air(source, flow, state, states):
+    return {"dangerous": False, "airs": (reversal.Air(source, flow, state, states),)}
+
+
+def test_air_that_comes_back_is_told_by_where_it_is_from(entering):
     op = around(
         effects=(
-            effect("A", back=ENTERS, back_without=0.001),
-            effect("B", back=2 * ENTERS),
-            effect("C", back=reversal.REVERSAL_FLOW),
+            effect("A", back=ENTERS, back_without=0.001, air=reversal.PURGE),
+            effect("B", back=2 * ENTERS, air=reversal.PURGE),
+            effect("C", back=reversal.REVERSAL_FLOW, air=reversal.PURGE),
+            effect("F", back=ENTERS, air=reversal.ROOM),
         )
     )
-    op.reversals = (back("A", dangerous=False), back("D", dangerous=False, most=0.2), back("E", dangerous=False))
-    found = told(spillage_findings.spillage(op))
-    assert found["purge_air_drawn"].subjects == ("A", "B") and found["purge_air_drawn"].figures["worst"] == "B"
-    air = found["purge_air"]
-    assert air.subjects == ("D", "E") and air.figures["worst"] == "D" and air.figures["state"].column == 2
-    assert (air.figures["flow"], air.figures["conditions"]) == (Q_(0.2, "kg/s"), 9)
+    op.reversals = (
+        back("A", **air(reversal.PURGE, 0.1, 1, 1)),
+        back("D", **air(reversal.OUTDOORS, 0.2, 2, 9)),
+        back("E", **air(reversal.OUTDOORS, 0.1, 1, 3)),
+        back("G", **air(reversal.PURGE, 0.3, 0, 2)),
+    )
+    of_purge, of_room, purged, falls = (
+        f for f in spillage_findings.spillage(op) if f.code in ("air_drawn_back", "air_back")
+    )
+    assert of_purge.subjects == ("A", "B") and of_purge.figures["worst"] == "B" and of_room.subjects == ("F",)
+    assert purged.subjects == ("G",) and purged.figures["conditions"] == 2
+    assert falls.subjects == ("D", "E") and falls.figures["worst"] == "D" and falls.figures["state"].column == 2
+    assert (falls.figures["flow"], falls.figures["conditions"]) == (Q_(0.2, "kg/s"), 9)
+    told_of = [finding.figures["air"].words() for finding in (of_purge, of_room, purged, falls)]
+    assert "purge" in told_of[0] and told_of[2] == told_of[0]
+    assert "room air" in told_of[1] and "outdoor air" in told_of[3]
 
 
 def test_what_flaps_alone_keep_out_is_told():
@@ -855,10 +872,10 @@ def limit(code, **changed):
 @pytest.mark.parametrize("code", [derived_limits.NO_ROOM, derived_limits.TRIPS_A_START, derived_limits.TOO_SLOW])
 def test_a_limit_that_does_not_fit_is_told_by_its_side(code):
     found = tried(low=limit(code))[f"limit_{code}"]
-    assert found.figures["sides"].codes == ("low",) and found.figures["has"] == Q_(4.0, "s")
+    assert found.figures["limits"].codes == ("low",) and found.figures["has"] == Q_(4.0, "s")
     assert pascals(found, "pressure", "edge", "normal", "error") == [1.0, 2.0, 3.0, 0.5]
     both = tried(low=limit(code), high=limit(code, has=9.0, appliance="B"))[f"limit_{code}"]
-    assert both.figures["sides"].codes == ("high", "low") and both.figures["side"].codes == ("high",)
+    assert both.figures["limits"].codes == ("both",) and both.figures["side"].codes == ("high",)
     assert both.subjects == ("B", "A") and both.figures["has"] == Q_(6.0, "s")
     never = tried(high=limit(code, has=np.inf, soonest=np.inf))[f"limit_{code}"]
     assert never.figures["has"] == Q_(0.0, "s")

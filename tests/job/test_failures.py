@@ -1,5 +1,6 @@
 """Failures: every failure in every season, and what sees it."""
 
+from dataclasses import replace
 from math import inf
 
 import pytest
@@ -64,3 +65,10 @@ def test_gas_that_a_blocked_line_lets_into_the_room_is_weighed(tried_school):
     # No more than all burners make in the time: at most 1799 MBH at 25 % excess air, some 0.35 g/kJ.
     most = 0.00046 * 1799 * 0.29307 * failures.LONGEST
     assert worst.into_room < most
+
+
+def test_a_flame_that_is_lost_is_shut_by_its_own_control_where_nothing_else_shuts(tried_lodge):
+    lost = next(f for f in tried_lodge.failures if f.case == FLAME)
+    alone, tripped = replace(lost, shutdown=inf), replace(lost, shutdown=3.0)
+    assert alone.own_control and not tripped.own_control
+    assert not replace(alone, case=FAN).own_control

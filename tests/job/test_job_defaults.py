@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from sample_files import FILES, GOOD, SILENT
 
-from ventcalc.job import job_file
+from ventcalc.job import job_defaults, job_file
 from ventcalc.units import Q_
 
 
@@ -24,10 +24,23 @@ def test_what_is_not_told_of_the_wind_is_listed():
 
 def test_every_default_is_listed():
     loaded = job_file.load(FILES / "laundry.toml")
-    assert "site.air_opening_height = 0.3 m" in loaded.defaults
-    assert any(d.startswith("control.set_point = -0.05") for d in loaded.defaults)
+    assert "site.air_opening_height = 0.984 ft" in loaded.defaults  # 0.3 m of 0.3048 m to a foot (exact, NIST SP 811)
+    assert "control.set_point = -0.05 in. w.c." in loaded.defaults
     assert 'section "riser".place = room' in loaded.defaults
     assert not any(".length" in d for d in loaded.defaults)
+
+
+def test_defaults_are_told_in_the_units_of_the_file():
+    """By NIST SP 811: 0.1 inch is 2.54 mm, -0.05 in. w.c. are -12.45 Pa (249.0889 Pa each)."""
+    text = (FILES / "laundry.toml").read_text(encoding="utf-8")
+    metric = job_defaults._told
+    assert metric(Q_(-0.05, "inH2O"), "SI") == "-12.5 Pa" and metric(Q_(0.1, "inch"), "SI") == "2.54 mm"
+    assert metric(Q_(1.0, "m/s"), "US") == "2.24 mph" and metric(Q_(0.0, "m"), "US") == "0 ft"
+    assert metric(Q_(4000, "hour"), "US") == "4000 h" and metric(Q_(60.0, "percent"), "US") == "60 %"
+    told = " ".join(job_file.read(text.encode()).defaults).split()
+    assert not {"m", "Pa", "m/s", "m³"} & set(told)
+    silent = " ".join(d for d in job_file.read(SILENT.encode()).defaults if ".idle" in d)
+    assert "cfm at" in silent and "in. w.c." in silent and "Pa" not in silent
 
 
 def test_what_is_not_told_of_idle_is_the_worse_and_listed():

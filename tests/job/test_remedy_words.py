@@ -2,9 +2,10 @@
 
 import re
 import string
+from dataclasses import replace
 
 import pytest
-from sample_remedies import JOBS
+from sample_remedies import JOBS, designed
 from sample_studies import compared
 
 from ventcalc.job import remedy_reasons, remedy_words
@@ -61,3 +62,11 @@ def test_words_are_sentences_in_both_systems(compared, name):
                 assert bool(re.search(r"\d Pa\b|m³/s", text)) <= (system == "SI"), text
             assert all(text[0].isupper() or text[0].isdigit() for text in told)
             assert all(text.endswith(".") for text in told)
+
+
+def test_one_outlet_is_told_as_one():
+    """A butterfly damper at each of two outlets, and then at one alone."""
+    both = designed("damper at each outlet").outcome.remedy
+    alone = remedy_words.words(replace(both, outlets=both.outlets[:1]))
+    assert "at the outlets of" in remedy_words.words(both) and "each set" in remedy_words.words(both)
+    assert f"at the outlet of {both.outlets[0]}, set to" in alone and "each" not in alone

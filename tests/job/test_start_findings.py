@@ -43,7 +43,8 @@ def test_where_no_limit_fits_both_sides_are_named(lodge):
     both = replace(limits, **{side: replace(getattr(limits, side), codes=(derived_limits.NO_ROOM,)) for side in
                               ("high", "low")})  # fmt: skip
     told = codes(replace(lodge, tried=replace(lodge.tried, limits=both)))["limit_no_room"]
-    assert told.figures["sides"].codes == ("high", "low") and "No high and low limit fits" in findings.sentence(told)
+    assert told.figures["limits"].codes == ("both",)
+    assert "no room for the high and low limits" in findings.sentence(told)
 
 
 def test_a_start_that_loses_its_proof_speaks_against_the_design_where_no_limit_does(lodge):

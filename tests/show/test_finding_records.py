@@ -32,7 +32,7 @@ def test_verdict_of_a_dangerous_and_of_a_faulty_job():
     ],
 )
 def test_verdict_counts_what_speaks_against(weights, says):
-    code = {"people": "spillage", "fault": "outlet_high", "note": "purge_air"}
+    code = {"people": "spillage", "fault": "outlet_high", "note": "air_back"}
     judged = findings.judgement(findings.Finding(code[weight]) for weight in weights)
     told = finding_records.verdict(replace(STUDIES["laundry"], judgement=judged, offered=None))
     assert told["sentence"] == says and told["offered"] == ""

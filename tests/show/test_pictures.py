@@ -108,7 +108,7 @@ def test_a_swing_wider_than_its_window_cannot_be_shifted_inside(found, undrawn):
 def test_cures_are_counted(found, undrawn):
     made = pictures.figures(found)
     assert ("remedies" in made) == bool(found.outcomes)
-    for cures, says in ((0, "none cure every state"), (1, "1 cures every state"), (2, "2 cure every state")):
+    for cures, says in ((0, "none cures every state"), (1, "1 cures every state"), (2, "2 cure every state")):
         sharpest, blunt = ([o for o in found.outcomes if o.cured is cured] for cured in (True, False))
         some = (*sharpest[:cures], *blunt[:1])
         if len(sharpest) >= cures and blunt:

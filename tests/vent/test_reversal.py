@@ -47,8 +47,28 @@ def test_air_that_a_neighbor_purges_is_no_flue_gas(swim_hall):
     assert not found.dangerous and found.flue_gas == 0.0 and found.states == 0
     assert found.most > reversal.REVERSAL_FLOW and found.most_states == 1
     hall = STUDIES["swim_hall"]
-    (told,) = spillage_findings._purge_air(replace(hall, scan=scan, reversals=(found,), around=Surroundings()))
-    assert told.weight == "note" and "no flue gas" in findings.sentence(told)
+    (told,) = spillage_findings._air(replace(hall, scan=scan, reversals=(found,), around=Surroundings()))
+    assert (
+        told.weight == "note" and "no flue gas" in findings.sentence(told) and "of a purge" in findings.sentence(told)
+    )
+
+
+def test_air_that_comes_back_where_nothing_purges_falls_from_outdoors_or_is_the_rooms():
+    """Without purges no air is told as one. Of the continuity of mass: what falls from outdoors enters by the
+    termination; where the termination gives off, what comes back was drawn in by another way."""
+    school = (JOBS / "school.toml").read_text(encoding="utf-8")
+    loaded = job_file.read(re.sub(r"(?m)^purge_.*\n", "", school).encode())
+    scan = firing_states.scan(loaded.plant, loaded.seasons)
+    airs = [air for r in reversal.reversals(scan) for air in r.airs]
+    assert airs and {air.source for air in airs} <= {reversal.OUTDOORS, reversal.ROOM}
+    last = scan.solution.row(loaded.plant.order[-1].name)
+    for air in airs:
+        assert (scan.solution.flow[last, air.state] < 0.0) or air.source == reversal.ROOM
+    entering = reversal.gas_in_room(scan)
+    for i in range(len(loaded.plant.appliances)):
+        of = reversal.air_sources(scan, i)
+        assert (np.sum(list(of.values()), axis=0) == 1).all() and not of[reversal.PURGE].any()
+        assert not (of[reversal.OUTDOORS] & entering[i] & (scan.solution.flow[last] > 0.0)).any()
 
 
 def test_a_hood_that_is_turned_over_lets_its_own_flue_gas_out_whole():

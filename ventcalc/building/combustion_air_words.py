@@ -69,12 +69,20 @@ def effect_sentence(e: Effect, system: str) -> str:
 
 
 def _comes_back(e: Effect, system: str) -> list[str]:
-    """Flue gas, or air of a neighbor's purge, that enters the room."""
+    """Flue gas, or air alone, that enters the room."""
     if e.dangerous:
         gas = {"flue_gas": Q_(e.flue_gas, "kg/s"), "spill": Q_(e.spill, "kg/s")}
         return [_fans("flue_gas", system, before=_before(e.flue_gas_without, system), **gas)]
     if e.back > REVERSAL_FLOW:
-        return [_fans("purge_air", system, before=_before(e.back_without, system), back=Q_(e.back, "kg/s"))]
+        return [
+            _fans(
+                "air",
+                system,
+                air=say("vent", "air_back", e.air),
+                before=_before(e.back_without, system),
+                back=Q_(e.back, "kg/s"),
+            )
+        ]
     return []
 
 
@@ -90,5 +98,7 @@ def _cure_sentence(remedy: Cure, system: str) -> str:
         air = tell("either" if np.isfinite(remedy.area.m) else "supply", supply=remedy.supply, area=remedy.area)
         said = [tell("holds", air=air, pressure=Q_(remedy.pressure, "Pa"), states=remedy.states)]
     else:
-        said = [tell("no_help" if remedy.beyond_air else "none_needed")]
-    return " ".join([*said, *([tell("beyond_air", states=remedy.beyond_air)] if remedy.beyond_air else [])])
+        said = [tell("no_help" if remedy.beyond_air or remedy.too_much else "none_needed")]
+    said += [tell("too_much", states=remedy.too_much)] if remedy.too_much else []
+    said += [tell("beyond_air", states=remedy.beyond_air)] if remedy.beyond_air else []
+    return " ".join(said)

@@ -12,7 +12,7 @@ from ventcalc.units import Quantity
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.outlet_envelope import Envelope, envelopes, outside_window
-from ventcalc.vent.reversal import REVERSAL_FLOW, flue_gas_in_room, gas_in_room
+from ventcalc.vent.reversal import REVERSAL_FLOW, air_sources, flue_gas_in_room, gas_in_room
 from ventcalc.vent.worst_state import worst
 from ventcalc.words import Remark
 
@@ -68,7 +68,8 @@ class Effect:
     ``lowest_room`` [Pa] is taken without wind on the walls, as the ``limit`` is (None: the house tests have none for
     such an appliance, ``no_limit`` says why). ``beyond`` [Pa] by how much the outlet leaves its window at worst.
     ``flue_gas`` [kg/s] into the room at worst, in ``spill_state``, in which ``spill`` of all gas comes; ``back`` is the
-    most of any gas that comes back in any state, a neighbor's purge with it. ``states``: in how many an outlet leaves
+    most of any gas that comes back in any state; where that is air alone, ``air`` is its source (one of
+    `reversal.SOURCES`). ``states``: in how many an outlet leaves
     its window or any gas comes back; in ``unsettled`` states room and vents did not come to rest.
     """
 
@@ -85,6 +86,7 @@ class Effect:
     spill_state: int
     back: float
     back_without: float
+    air: str
     states: int
     unsettled: int = 0
 
@@ -133,6 +135,7 @@ def effects(of: Scan, without: Coupled, running: Coupled) -> tuple[Effect, ...]:
                 spill_state=state,
                 back=float(back[1][i].max()),
                 back_without=float(back[0][i].max()),
+                air=next(s for s, there in air_sources(after, i).items() if there[worst(back[1][i])]),
                 states=int(bad[i].sum()),
                 unsettled=int((~running.balanced).sum()),
             )

@@ -23,7 +23,8 @@ class Cure:
     """What more air would be enough: free ``area`` of one more opening at the plant's opening height, or ``supply``.
 
     ``pressure`` [Pa] is what the room must be held at or above in the ``state`` that asks for the largest opening;
-    ``states`` need it; in ``beyond_air`` states the vent fails even with the room wide open, and air is no cure.
+    ``states`` need it; in ``beyond_air`` states the vent fails even with the room wide open, and air is no cure;
+    in ``too_much`` states it fails with the room above outdoors, and would not with the room wide open.
     """
 
     area: Quantity
@@ -32,6 +33,7 @@ class Cure:
     state: int
     states: int
     beyond_air: int
+    too_much: int = 0
 
 
 _FINEST = 2.0**-14  # of the span between what fails and what is well: how closely the pressure is found
@@ -54,9 +56,12 @@ def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cu
         return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), float(running.pressure.min()), 0, 0, 0)
     wide_open = _solved(of, network, running, todo, air.outside[todo])
     curable = ~_fails(of, wide_open)
-    beyond, todo = int((~curable).sum()), todo[curable]
+    # More air would only press a room further that stands above outdoors.
+    above = curable & (running.pressure[todo] >= air.outside[todo])
+    beyond, too_much, curable = int((~curable).sum()), int(above.sum()), curable & ~above
+    todo = todo[curable]
     if not todo.size:
-        return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), 0.0, 0, 0, beyond)
+        return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), 0.0, 0, 0, beyond, too_much)
     failing = todo.size
     most = np.array(_asked_for(air, todo, air.outside[todo], wide_open.drawn[:, curable]))  # area and supply
     low, high = np.minimum(running.pressure[todo], air.outside[todo] - 1e-3), air.outside[todo].copy()
@@ -79,7 +84,7 @@ def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cu
     hardest = worst(area) if np.isfinite(area).all() else int(np.isinf(area).argmax())
     return Cure(
         Q_(float(area[hardest]), "m**2"), Q_(float(supply.max()), "m**3/s"), float(high[hardest]), int(todo[hardest]),
-        failing, beyond,
+        failing, beyond, too_much,
     )  # fmt: skip
 
 

@@ -16,13 +16,14 @@ def run(options: argparse.Namespace) -> int:
     from ventcalc import words
     from ventcalc.command import job_problems
     from ventcalc.job import job_file
+    from ventcalc.words import say
 
     try:
         job = job_file.load(options.job)
     except job_file.JobError as error:
         return job_problems.tell(options.job, error, "studied")
-    print(f"{job.name}: {len(job.plant.appliances)} appliances, {len(job.plant.sections)} sections, "
-          f"{len(job.seasons)} seasons; units {job.system}")  # fmt: skip
+    counts = {"appliances": len(job.plant.appliances), "sections": len(job.plant.sections), "seasons": len(job.seasons)}
+    print(say("job", "check", "told", job=job.name, system=job.system, **counts))
     for default in job.defaults:
         print(f"  taken: {default}")
     for remark in words.told(job.remarks, job.system):

@@ -24,6 +24,7 @@ class Wetting:
     columns in which they are met. ``starting``: mean of the first half hour of a cold flue behind a connector that is
     warm already, where `area_rule.start_up` followed it; else 0. ``heavy``: the wall stays nearer to cold than to hot
     through a usual firing. ``made_for_it``: whether its material bears condensate.
+    ``liquid`` [kg/s]: of the rate that may go on what does not freeze.
     """
 
     section: str
@@ -33,6 +34,7 @@ class Wetting:
     cold_state: int
     starting: float
     heavy: bool
+    liquid: float
     made_for_it: bool
 
     @property
@@ -43,7 +45,7 @@ class Wetting:
     @property
     def a_day(self) -> float:
         """Water [m3] of a day in which the burner runs, at most: a heavy wall takes less once it has warmed."""
-        return self.lasting * DAY / WATER
+        return self.liquid * DAY / WATER
 
 
 @dataclass(frozen=True)
@@ -87,7 +89,10 @@ def _wetting(scan: Scan, k: int, starting: float) -> Wetting:
     hot, hot_state = _most(scan.solution.drained[k], _flowing(scan, k) & ~cold)
     cool, cold_state = _most(scan.solution.drained[k], _flowing(scan, k) & cold)
     lags, bears = heavy(section), section.material.condensate
-    return Wetting(section.name, hot, hot_state, cool, cold_state, starting, lags, bears)
+    runs = scan.solution.drained[k] - scan.solution.frozen[k]
+    liquid, _ = _most(runs, _flowing(scan, k) & (~cold | lags))
+    liquid = max(liquid, starting) if lags else liquid
+    return Wetting(section.name, hot, hot_state, cool, cold_state, starting, lags, liquid, bears)
 
 
 def _most(values: np.ndarray, states: np.ndarray) -> tuple[float, int]:

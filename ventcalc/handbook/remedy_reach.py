@@ -131,7 +131,7 @@ def explorer_answer(system: str, *, name: str, remedy: str, set_point: float) ->
 def _said(can: Reach, set_point: float, missed: int, system: str) -> str:
     """How often the header is held and a window is left."""
     acts, scan = np.isfinite(can.lowest), can.outcome.scan
-    told = f"{missed:,} of {len(scan.conditions):,} states leave a window."
+    told = f"In {missed:,} of {len(scan.conditions):,} states an outlet leaves its window."
     if not can.outcome.held:
         return f"Nothing holds the header. {told}"
     high, low = (

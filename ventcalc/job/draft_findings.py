@@ -7,6 +7,7 @@ from ventcalc.draft.oversized_flue import AreaRule
 from ventcalc.job.findings import Condition, Finding, Named
 from ventcalc.job.operation import Operation
 from ventcalc.units import Q_
+from ventcalc.vent.solution import DROP_AN_HOUR
 
 LITTLE = 0.05 / 3600.0  # kg/s of water; less is told as little, since it would be shown as none
 PRESSED_FOR = 5.0  # s at light-off that no one need hear of (common practice, no source)
@@ -57,14 +58,15 @@ def wet(op: Operation) -> Iterator[Finding]:
     """Where walls lie below the dew point, in one finding for all sections; and the ice of it."""
     wet = op.natural.wettings
     if wet:
-        most = max(wet, key=lambda w: w.lasting)
-        much = most.lasting >= LITTLE
+        most = max(wet, key=lambda w: w.liquid)
+        much, freezes = most.liquid >= LITTLE, most.liquid < DROP_AN_HOUR
         figures = {
             "worst": most.section,
-            "rate": Q_(most.lasting, "kg/s"),
+            "rate": Q_(most.liquid, "kg/s"),
             "a_day": Q_(most.a_day, "m**3"),
             "much": much,
-            "little": None if much else Q_(LITTLE * flue_wetting.DAY / flue_wetting.WATER, "m**3"),
+            "freezes": freezes,
+            "little": None if much or freezes else Q_(LITTLE * flue_wetting.DAY / flue_wetting.WATER, "m**3"),
         }
         yield Finding("wet", tuple(w.section for w in wet), figures)
     for code, at_end in (("ice_at_terminal", True), ("ice", False)):

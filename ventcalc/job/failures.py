@@ -84,6 +84,11 @@ class Failure:
         return sum(o.into_room for o in self.outlets)
 
     @property
+    def own_control(self) -> bool:
+        """Whether nothing shuts more than the burner that lost its flame, whose own control does so by itself."""
+        return self.case == FLAME and self.shutdown == inf
+
+    @property
     def unseen(self) -> bool:
         """Whether nothing ever shuts the burners though an outlet leaves its window or gas comes into the room."""
         return self.shutdown == inf and (self.beyond > 0.0 or self.into_room > LEAST_SPILL)

@@ -7,35 +7,65 @@ from ventcalc.draft.start_settings import Settings
 from ventcalc.job.job_building import Emissions
 from ventcalc.job.job_fields import Form
 from ventcalc.job.job_form import SETTINGS, File
-from ventcalc.units import Quantity
+from ventcalc.units import Q_, SYSTEMS, Quantity, unit_text
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
 from ventcalc.words import say, together
 
+# Units that a default is told in, US and SI, by its dimension; what is not here is told as it is.
+_UNITS = {
+    "m": ("ft", "m"),
+    "Pa": ("inH2O", "Pa"),
+    "m/s": ("mph", "m/s"),
+    "m**3/s": ("cfm", "m**3/hour"),
+    "m**3": ("ft**3", "m**3"),
+}
+_THIN, _OF_THIN = Q_(0.1, "m"), ("inch", "mm")  # a length below it is one of a wall
 
-def defaults(form: File, plant: Plant, seasons: Sequence[Season], sequence: Settings, emissions: Emissions | None):
-    """Every value that was taken for what a file left out, of the file itself and of what was made of it."""
+
+def defaults(
+    form: File,
+    plant: Plant,
+    seasons: Sequence[Season],
+    sequence: Settings,
+    emissions: Emissions | None,
+    system: str = "US",
+):
+    """Every value that was taken for what a file left out, of the file itself and of what was made of it.
+
+    Told in the unit ``system`` of the file.
+    """
     return (
-        *(say("job", "defaults", "value", place=place, value=shown) for place, shown in _left_out(form)),
+        *(say("job", "defaults", "value", place=place, value=shown) for place, shown in _left_out(form, system)),
         *_of_oil(form, plant),
-        *_idle_not_told(form, plant),
-        *_usual(form, sequence),
+        *_idle_not_told(form, plant, system),
+        *_usual(form, sequence, system),
         *_not_told(plant, seasons),
         *_untold_share(emissions),
     )
 
 
-def _left_out(form: Form) -> Iterator[tuple[str, str]]:
+def _told(value: Quantity, system: str) -> str:
+    """A default with three digits, in a unit of the system."""
+    unit = next((u for of, u in _UNITS.items() if value.is_compatible_with(of)), None)
+    if unit is None:
+        return f"{value:g~P}"
+    unit = _OF_THIN if value.is_compatible_with("m") and 0.0 * _THIN < value < _THIN else unit
+    own = unit[SYSTEMS.index(system)]
+    return f"{float(value.m_as(own)):.3g} {unit_text(own)}"
+
+
+def _left_out(form: Form, system: str) -> Iterator[tuple[str, str]]:
     """Place and value of everything that the file left out and that matters to a result."""
     for key in type(form).model_fields:
         value = getattr(form, key)
         if isinstance(value, Form):
-            yield from ((f"{key}.{place}", shown) for place, shown in _left_out(value))
+            yield from ((f"{key}.{place}", shown) for place, shown in _left_out(value, system))
         elif key not in form.model_fields_set:
             if value is not None and value not in ([], ""):
-                yield key, f"{value:g~P}" if isinstance(value, Quantity) else str(value)
+                yield key, _told(value, system) if isinstance(value, Quantity) else str(value)
         elif isinstance(value, list):
-            told = ((entry.name, tuple(_left_out(entry))) for entry in value if isinstance(entry, Form))
+            told = ((entry.name, tuple(_left_out(entry, system))) for entry in value if isinstance(entry, Form))
             for name, left in together(told):
                 yield from ((f'{key} "{name}".{place}', shown) for place, shown in left)
 
@@ -47,7 +77,7 @@ def _of_oil(form: File, plant: Plant) -> Iterator[str]:
         yield say("job", "defaults", "category", name=name, category=category)
 
 
-def _idle_not_told(form: File, plant: Plant) -> Iterator[str]:
+def _idle_not_told(form: File, plant: Plant, system: str) -> Iterator[str]:
     """How appliances stand idle where the file does not say."""
     told = []
     for a, given in zip(plant.appliances, form.appliance, strict=True):
@@ -55,16 +85,16 @@ def _idle_not_told(form: File, plant: Plant) -> Iterator[str]:
             continue
         assumed = a.idle == "leaking" and given.leak is None
         code = "idle" if not assumed else "leaking, flap" if given.backflow_flap else "leaking"
-        leak = {"flow": f"{a.leak.flow.to('m**3/hour'):.3g~P}", "pressure": f"{a.leak.pressure.to('Pa'):.3g~P}"}
+        leak = {"flow": _told(a.leak.flow, system), "pressure": _told(a.leak.pressure, system)}
         told.append((a.name, (code, {"idle": a.idle, **leak})))
     yield from (say("job", "defaults", code, name=name, **shown) for name, (code, shown) in together(told))
 
 
-def _usual(form: File, sequence: Settings):
+def _usual(form: File, sequence: Settings, system: str):
     """What was taken as usual for the start of the burners."""
     given = {a.name for a in form.appliance if a.chamber is not None}
     taken = (b for b in sequence.burners if b.name not in given and b.purge_flow is not None)
-    for name, chamber in together((b.name, f"{b.chamber:.3g~P}") for b in taken):
+    for name, chamber in together((b.name, _told(b.chamber, system)) for b in taken):
         yield say("job", "defaults", "chamber", name=name, chamber=chamber)
     left = [name for name in SETTINGS if getattr(form.sequence, name) is None]
     if left:

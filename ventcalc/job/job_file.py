@@ -244,7 +244,7 @@ def _build(form: File, text: str, digest: str) -> Job:
         carbon_monoxide=poison,
         emissions=emissions,
         year=year,
-        defaults=job_defaults.defaults(form, plant, seasons, sequence, emissions),
+        defaults=job_defaults.defaults(form, plant, seasons, sequence, emissions, system_of(quantities(form))),
         remarks=job_slips.slips(form, plant),
         system=system_of(quantities(form)),
         text=text,

@@ -17,7 +17,7 @@ from ventcalc.job.job_fields import as_written
 from ventcalc.units import Q_
 from ventcalc.vent.layout import Plant, Section, Termination, choose
 from ventcalc.vent.network import PlaceAir, Season
-from ventcalc.words import meant
+from ventcalc.words import listed, meant, say
 
 
 def own_fuel(f: job_form.Fuel) -> Fuel:
@@ -125,6 +125,8 @@ def appliance(a: job_form.Appliance, fuels: dict[str, Fuel | None], own: dict[st
     if a.fuel in fuels and fuels[a.fuel] is None:
         raise ValueError(f"fuel {a.fuel!r} has faults of its own")
     burnt = fuels.get(a.fuel) or fuel(a.fuel)
+    if a.kind not in KINDS:
+        raise ValueError(say("job", "appliance", "kind", kind=repr(a.kind), kinds=listed(KINDS)))
     names = [lv.name for lv in a.level]
     if len(set(names)) < len(names) or {"off", "purge"} & set(names):
         raise ValueError(f"level names {', '.join(names)} must differ from one another and from off and purge")

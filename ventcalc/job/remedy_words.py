@@ -80,7 +80,8 @@ def words(remedy: Remedy, system: str = "US") -> str:
         held = {"sensor": sensed(plant, HEADER), "set_point": remedy.set_point}
         told.append(say(PART, "remedy", "held", system, **held))
     if remedy.outlets:
-        told.append(say(PART, "remedy", "outlet dampers", outlets=", ".join(spans(remedy.outlets))))
+        name = "outlet damper" if len(remedy.outlets) == 1 else "outlet dampers"
+        told.append(say(PART, "remedy", name, outlets=", ".join(spans(remedy.outlets))))
     return "; ".join(told) or say(PART, "remedy", "nothing")
 
 

@@ -1,4 +1,4 @@
-"""Spillage findings: flue gas, or a neighbor's purge, that enters the room; and what has no state of rest."""
+"""Spillage findings: flue gas, or air alone, that comes back into the room; and what has no state of rest."""
 
 from collections.abc import Iterator
 
@@ -9,6 +9,7 @@ from ventcalc.job.findings import Condition, Finding, Named, pascal
 from ventcalc.job.operation import Operation
 from ventcalc.units import Q_
 from ventcalc.vent import reversal
+from ventcalc.words import Remark
 
 _UNMIXED = 1.01  # times the flue gas: what comes in is all but that alone
 
@@ -37,7 +38,7 @@ def spillage(op: Operation) -> Iterator[Finding]:
             "without": Q_(effect.flue_gas_without if effect else flue_gas, "kg/s"),
         }
         yield Finding("spillage", tuple(dict.fromkeys(s[3] for s in worst)), figures | _monoxide(op))
-    yield from _purge_air(op)
+    yield from _air(op)
     if shut := op.shut_off:
         figures = {
             "pressure": pascal(shut.pressure),
@@ -48,26 +49,35 @@ def spillage(op: Operation) -> Iterator[Finding]:
         yield Finding("shut_off", shut.appliances, figures)
 
 
-def _purge_air(op: Operation) -> Iterator[Finding]:
-    """Air with which a neighbor purges, and no flue gas, that comes back into the room."""
+def _air(op: Operation) -> Iterator[Finding]:
+    """Air and no flue gas that comes back into the room, by where it is from."""
     told = {r.appliance for r in op.reversals if r.dangerous} | {e.appliance for e in op.around.effects if e.dangerous}
     pulled = [e for e in op.around.effects if e.back > reversal.REVERSAL_FLOW and e.appliance not in told]
-    if pulled:
-        worst = max(pulled, key=lambda e: e.back)
-        figures = {"worst": worst.appliance, "flow": Q_(worst.back, "kg/s"), "without": Q_(worst.back_without, "kg/s")}
-        yield Finding("purge_air_drawn", tuple(e.appliance for e in pulled), figures)
+    for source in reversal.SOURCES:
+        if of := [e for e in pulled if e.air == source]:
+            worst = max(of, key=lambda e: e.back)
+            flows = {"flow": Q_(worst.back, "kg/s"), "without": Q_(worst.back_without, "kg/s")}
+            figures = {"air": _of(source), "worst": worst.appliance} | flows
+            yield Finding("air_drawn_back", tuple(e.appliance for e in of), figures)
     told |= {e.appliance for e in pulled}
-    back = [r for r in op.reversals if r.appliance not in told]
-    if back:
-        worst = max(back, key=lambda r: r.most)
-        figures = {
-            "worst": worst.appliance,
-            "flow": Q_(worst.most, "kg/s"),
-            "conditions": worst.most_states,
-            "total": len(op.scan.conditions),
-            "state": Condition(op.scan, worst.most_state),
-        }
-        yield Finding("purge_air", tuple(dict.fromkeys(r.appliance for r in back)), figures)
+    airs = [(r.appliance, air) for r in op.reversals if r.appliance not in told for air in r.airs]
+    for source in reversal.SOURCES:
+        if of := [(name, air) for name, air in airs if air.source == source]:
+            name, air = max(of, key=lambda pair: pair[1].flow)
+            figures = {
+                "air": _of(source),
+                "worst": name,
+                "flow": Q_(air.flow, "kg/s"),
+                "conditions": air.states,
+                "total": len(op.scan.conditions),
+                "state": Condition(op.scan, air.state),
+            }
+            yield Finding("air_back", tuple(dict.fromkeys(name for name, _ in of)), figures)
+
+
+def _of(source: str) -> Remark:
+    """Where air is from, in words."""
+    return Remark("vent", "air_back", source)
 
 
 def _monoxide(op: Operation) -> dict:

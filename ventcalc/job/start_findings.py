@@ -98,7 +98,7 @@ def _limits(op: Operation) -> Iterator[Finding]:
             side, limit = own[0]
             has = min(limit.has, limit.soonest)
             figures = {
-                "sides": Named("limit_side", tuple(side for side, _ in own)),
+                "limits": Named("limits_told", ("both",) if len(own) > 1 else (side,)),
                 "side": Named("limit_side", (side,)),
                 "pressure": pascal(limit.pressure),
                 "edge": pascal(limit.edge),

@@ -298,6 +298,7 @@ def _damper(design: Study, k: int, tag: str, where: str, system: str) -> dict[st
         duty["position"] = _ends(design.outcome.position)
     rated = {"velocity": damper.leakage.velocity, "pressure": damper.leakage.pressure}
     shape = "round" if damper.round else "rectangular"
+    switches = [] if control.sensor == HEADER else [_word("listing", "outlet")]
     return _row(
         tag,
         "damper",
@@ -307,7 +308,7 @@ def _damper(design: Study, k: int, tag: str, where: str, system: str) -> dict[st
         duty=duty,
         size=_word("size", shape, system, width=damper.width, height=damper.height),
         material=_word("material", "wet" if wet else "dry"),
-        listing=[_proved("damper"), _word("listing", "leakage", system, **rated)],
+        listing=[_proved("damper"), _word("listing", "leakage", system, **rated), *switches],
         drain=_drain(wet),
     )
 

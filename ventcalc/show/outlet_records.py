@@ -13,7 +13,7 @@ from ventcalc.units import Q_
 from ventcalc.vent import end_of_header, outlet_envelope
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.outlet_envelope import Envelope
-from ventcalc.words import say
+from ventcalc.words import listed, say
 
 
 def outlets(study: Study, system: str) -> list[dict[str, Any]]:
@@ -65,6 +65,7 @@ def reversals(study: Study, system: str) -> list[dict[str, Any]]:
             "flue_gas": number(r.flue_gas, "mass flow", system),
             "state": state(study.scan, r.state, system),
             "states": r.states if r.dangerous else r.most_states,
+            "air": "" if r.dangerous else listed(tuple(say("vent", "air_back", air.source) for air in r.airs)),
         }
         for r in study.reversals
     ]

@@ -152,6 +152,7 @@ def _dampers(p: _Panel) -> Iterator[dict[str, Any]]:
             continue
         tag, sensor = p.tags.outlet_dampers[control.sensor], p.tags.outlet_sensors[control.sensor]
         yield from _damper(p, tag)
+        yield from _switches(p, tag, control.sensor)
         ends = sensor_range(p.design, control)
         failed = p.alarm("beyond", Event.SENSOR_FAILED, low=ends[0], high=ends[1])
         told = {"name": control.sensor, "unit": "pressure"}
@@ -167,6 +168,13 @@ def _damper(p: _Panel, tag: str) -> Iterator[dict[str, Any]]:
     failed = (name, limits | {"share": number(OFF_POSITION, "ratio", p.system)})
     yield p.point(tag, "position command", "analog-output", "moves", "actuator", **told)
     yield p.point(tag, "position", "analog-input", "moves", "actuator", alarm=failed, **told)
+
+
+def _switches(p: _Panel, tag: str, name: str) -> Iterator[dict[str, Any]]:
+    """The two switches of a damper at an outlet; it throttles while its burner fires, so that only shut is a fault."""
+    shut = ("none", {}) if p.tags.sensor else p.alarm("shut", Event.PROOF_LOST)
+    yield p.point(tag, "open", "binary-input", "open", "switch", name=name)
+    yield p.point(tag, "not shut", "binary-input", "not shut", "own chain", name=name, alarm=shut)
 
 
 # --- Burners and alarms -------------------------------------------------------------------------------------

@@ -166,6 +166,7 @@ def _failures(study: Study, system: str) -> list[dict[str, Any]]:
             "after": list(f.after),
             "seen_by": [{"event": a.event, "at": number(a.at, "time", system)} for a in f.acts],
             "shutdown": number(f.shutdown, "time", system),
+            "own_control": f.own_control,
             "outlets": [_met(o, system) for o in f.outlets],
         }
         for f in worst

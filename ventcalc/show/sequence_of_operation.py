@@ -23,7 +23,7 @@ from ventcalc.show.equipment_schedule import header_settings, sensor_range
 from ventcalc.show.numbers import number, setting
 from ventcalc.show.spreadsheet import Table, warned
 from ventcalc.show.tags import Tags, tags
-from ventcalc.words import listed, say
+from ventcalc.words import listed, say, sentences
 
 Move = tuple[State, Event, State]
 
@@ -89,7 +89,7 @@ def sequence_of_operation(study: Study, system: str = "US") -> list[dict[str, An
     if not p.remedy.controls:
         return _numbered([("scope", [p.record("scope", "nothing")])])
     parts = [("scope", list(_scope(p))), ("control", list(_control(p)))]
-    parts += [(state.value, list(_state(p, state))) for state in State]
+    parts += [(_called(p, state), list(_state(p, state))) for state in State]
     return _numbered([*parts, ("faults", list(_faults(p)))])
 
 
@@ -126,9 +126,11 @@ def _scope(p: _Program) -> Iterator[dict[str, Any]]:
     if p.design.trial is None:
         yield p.record("scope", "not followed")
     burners = (f"{tag} ({name})" for name, tag in p.tags.burners.items())
-    yield p.record("scope", "burners", burners=listed(tuple(burners)))
+    yield p.record("scope", "burners" if len(p.tags.burners) > 1 else "burner", burners=listed(tuple(burners)))
     yield p.record("scope", "safeguard")
     yield p.record("scope", "chain" if p.tags.high else "chain without switches")
+    if p.tags.outlet_dampers:
+        yield p.record("scope", "chain of outlets")
 
 
 def _control(p: _Program) -> Iterator[dict[str, Any]]:
@@ -180,7 +182,13 @@ def _state(p: _Program, state: State) -> Iterator[dict[str, Any]]:
             figures = p.set_to(*_figures_of(p, event))
             if event is Event.TIME_UP and state in TIMES:
                 figures |= p.set_to(TIMES[state])
-            yield p.record("moves", _variant(p, state, event), figures, [(of, event, after)], to=after.value)
+            yield p.record("moves", _variant(p, state, event), figures, [(of, event, after)], to=_called(p, after))
+
+
+def _called(p: _Program, state: State) -> str:
+    """What a state is called: one that is named by a fan otherwise, where the vent has none."""
+    other = sentences("show")["sequence_without_fan"]
+    return state.value if p.tags.fan else str(other.get(state.name, state.value))
 
 
 def _purges(p: _Program) -> Iterator[dict[str, Any]]:
@@ -236,12 +244,12 @@ def _faults(p: _Program) -> Iterator[dict[str, Any]]:
         told = [move for move in moves() if move[1] is event]
         name, extra = _fault(p, event)
         delay = figures[DELAYS[event]]["shown"] if event in DELAYS else ""
-        yield p.record("faults", name, figures | extra, told, leads=_leads(told), delay=delay, **_outlets(p))
+        yield p.record("faults", name, figures | extra, told, leads=_leads(p, told), delay=delay, **_outlets(p))
     if p.tags.sensor and p.tags.outlet_sensors:
         ranges = _range_figures(p)
         yield p.record("faults", "outlet sensors", ranges, ranges=_pairs(ranges))
     stray = [move for move in moves() if _stray(*move)]
-    yield p.record("faults", "stray flame", {}, stray, leads=_leads(stray))
+    yield p.record("faults", "stray flame", {}, stray, leads=_leads(p, stray))
     yield p.record("faults", "looked at", {"forgetting": number(FORGETTING, "ratio", p.system)})
 
 
@@ -297,9 +305,9 @@ def _pairs(figures: dict[str, Any]) -> str:
                               high=figures[f"high {n}"]["shown"]) for n in names))  # fmt: skip
 
 
-def _leads(told: list[Move]) -> str:
+def _leads(p: _Program, told: list[Move]) -> str:
     """Where a fault leads, the states from which it leads there together."""
     groups: dict[State, list[str]] = {}
     for state, _, after in told:
-        groups.setdefault(after, []).append(state.value)
-    return "; ".join(_word("faults", "leads", to=to.value, states=", ".join(of)) for to, of in groups.items())
+        groups.setdefault(after, []).append(_called(p, state))
+    return "; ".join(_word("faults", "leads", to=_called(p, to), states=", ".join(of)) for to, of in groups.items())

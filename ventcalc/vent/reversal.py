@@ -14,12 +14,13 @@ from ventcalc.vent.network import room_vapor
 from ventcalc.vent.worst_state import alike_by_share, worst
 
 REVERSAL_FLOW = 1e-6  # kg/s, less is called still
+SOURCES = PURGE, OUTDOORS, ROOM = ("purge", "outdoors", "room")  # of air that comes back, and no flue gas in it
 
 
 def gas_in_room(scan: Scan) -> np.ndarray:
     """Where gas flows back into the room through an appliance while any burner fires (appliances, states).
 
-    Of any kind: that it may be no more than air with which a neighbor purges is told by `flue_gas_in_room`.
+    Of any kind: that it may be no more than air is told by `flue_gas_in_room`.
     """
     return scan.any_firing & (-scan.solution.drawn > REVERSAL_FLOW)
 
@@ -53,8 +54,42 @@ def flue_gas_in_room(scan: Scan) -> tuple[np.ndarray, np.ndarray]:
 
 
 def flue_gas_enters(scan: Scan) -> np.ndarray:
-    """Where flue gas, and not just air of a purge, flows back into the room (appliances, states)."""
+    """Where flue gas, and not just air, flows back into the room (appliances, states)."""
     return flue_gas_in_room(scan)[0] > REVERSAL_FLOW
+
+
+def air_sources(scan: Scan, appliance: int) -> dict[str, np.ndarray]:
+    """The states in which air that comes back through an appliance is of each of `SOURCES`.
+
+    It is of a purge where something purges then; else it falls down from outdoors where everything between the
+    termination and the appliance runs backward, and is room air where another way in feeds it.
+    """
+    path = [scan.solution.row(s.name) for s in scan.plant.path(scan.plant.appliances[appliance].name)]
+    purge = np.any([scan.purging(i) for i in range(len(scan.plant.appliances))], axis=0)
+    falls = (scan.solution.flow[path] < 0.0).all(axis=0)
+    return {PURGE: purge, OUTDOORS: ~purge & falls, ROOM: ~purge & ~falls}
+
+
+@dataclass(frozen=True)
+class Air:
+    """Air of one of `SOURCES` and no flue gas that comes back: most ``flow`` [kg/s], in ``state``, of ``states``
+    conditions that have some."""
+
+    source: str
+    flow: float
+    state: int
+    states: int
+
+
+def _airs(scan: Scan, appliance: int, into_room: np.ndarray) -> tuple[Air, ...]:
+    """What comes ``into_room`` [kg/s] (states), NaN where it is not air alone, by where it is from."""
+    found = []
+    for source, there in air_sources(scan, appliance).items():
+        of = np.where(there, into_room, np.nan)
+        if np.isfinite(of).any():
+            state = worst(of)
+            found.append(Air(source, float(of[state]), state, scan.count(np.isfinite(of))))
+    return tuple(found)
 
 
 def burning(scan: Scan, own: int, state: int) -> tuple[Products, float]:
@@ -74,10 +109,11 @@ def burning(scan: Scan, own: int, state: int) -> tuple[Products, float]:
 class Reversal:
     """Gas that goes into the room: through an idle appliance, or out of a draft hood while firing.
 
-    The worst is that with most ``flue_gas`` [kg/s], in ``state``; ``flow`` [kg/s] is all that flows back in it, air of
-    a neighbor's purge with it. ``states``: how many of the scan's conditions let flue gas in; in ``either`` of them the
-    vent drafts as well, by what was before. ``most`` [kg/s] is the largest backflow of any gas, in ``most_state``, and
-    ``most_states`` how many conditions have some. ``alike``: all states that come to the same, the named one first.
+    The worst is that with most ``flue_gas`` [kg/s], in ``state``; ``flow`` [kg/s] is all that flows back in it, air
+    with it. ``states``: how many of the scan's conditions let flue gas in; in ``either`` of them the
+    vent drafts as well, by what was before. ``most`` [kg/s] is the largest backflow of any gas, and ``most_states``
+    how many conditions have some; ``airs`` what of it is air alone. ``alike``: all states that come to the same,
+    the named one first.
     """
 
     appliance: str
@@ -88,13 +124,13 @@ class Reversal:
     states: int
     either: int
     most: float
-    most_state: int
     most_states: int
+    airs: tuple[Air, ...] = ()
     alike: tuple[int, ...] = ()
 
     @property
     def dangerous(self) -> bool:
-        """Whether flue gas enters the room; else it is air with which a neighbor purges."""
+        """Whether flue gas enters the room; else it is air alone, as ``airs`` tell."""
         return self.flue_gas > REVERSAL_FLOW
 
 
@@ -122,8 +158,8 @@ def reversals(scan: Scan) -> tuple[Reversal, ...]:
                     states=scan.count(bad),
                     either=int(np.intersect1d(scan.condition[bad], well).size),
                     most=float(into_room[most]),
-                    most_state=most,
                     most_states=scan.count(back),
+                    airs=_airs(scan, i, np.where(back & ~bad, into_room, np.nan)),
                     alike=tuple(same.tolist()),
                 )
             )
