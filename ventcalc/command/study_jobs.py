@@ -159,7 +159,7 @@ def _many(options: argparse.Namespace) -> int:
 
 
 def _tell(found, written, pdf: bool, system: str) -> None:
-    """The verdict, the gravest findings, states that did not converge, and where the report lies."""
+    """The verdict, the gravest findings, conditions without a state of rest, and where the report lies."""
     from ventcalc.job import findings
     from ventcalc.show import finding_records
 
@@ -172,9 +172,9 @@ def _tell(found, written, pdf: bool, system: str) -> None:
         print(f"  {f.weight.upper()}  {f.title}: {findings.sentence(f, system)}")
     if len(grave) > MOST_SHOWN:
         print(f"  and {len(grave) - MOST_SHOWN} more in the report")
-    if found.unsolved:
-        print(f"  {found.unsolved} states did not converge, or have no state of rest:")
-        for state in (~found.scan.solution.converged).nonzero()[0][:MOST_NAMED]:
+    if finding_records.without_rest(found.scan):
+        print(f"  {finding_records.without_rest(found.scan)}:")
+        for state in finding_records.unsolved_columns(found.scan)[:MOST_NAMED]:
             print(f"    {found.scan.describe(state, system)}")
     print(f"Report: {written.page}")
     print(f"Numbers: {written.numbers}")
