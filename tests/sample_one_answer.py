@@ -18,8 +18,12 @@ def contradictions(told: dict[str, Any], states: str, with_remedy: str | None) -
     found = [*_least(told, offered), *_reasons(told, offered), *_options(told), *_first_page(told, offered)]
     found += _counts("as drawn", told["outlets"], told["scan"], states)
     if offered and with_remedy is not None:
-        found += _counts("with the remedy", offered["outlets"], {"outside": offered["outside"]}, with_remedy)
+        found += _counts("with the remedy", offered["outlets"], _scan(offered), with_remedy)
     return [*found, *_fan(told, offered)]
+
+
+def _scan(offered: dict[str, Any]) -> dict[str, int]:
+    return {"outside": offered["outside"], "unsolved_count": offered["unsettled"], "solved": offered["states"]}
 
 
 def titles(findings: list[dict]) -> list[str]:

@@ -172,9 +172,9 @@ def _tell(found, written, pdf: bool, system: str) -> None:
         print(f"  {f.weight.upper()}  {f.title}: {findings.sentence(f, system)}")
     if len(grave) > MOST_SHOWN:
         print(f"  and {len(grave) - MOST_SHOWN} more in the report")
-    if finding_records.without_rest(found.scan):
-        print(f"  {finding_records.without_rest(found.scan)}:")
-        for state in finding_records.unsolved_columns(found.scan)[:MOST_NAMED]:
+    if found.unsolved:
+        print(f"  {finding_records.without_rest(found)}:")
+        for state in finding_records.unsolved_columns(found)[:MOST_NAMED]:
             print(f"    {found.scan.describe(state, system)}")
     print(f"Report: {written.page}")
     print(f"Numbers: {written.numbers}")

@@ -8,7 +8,6 @@ from ventcalc.job import findings as finding_words
 from ventcalc.job.study import Study
 from ventcalc.show.numbers import counted, number, of_number, state
 from ventcalc.vent import outlet_envelope, reversal
-from ventcalc.vent.firing_states import Scan
 from ventcalc.words import listed, say, sentences
 
 MOST_NAMED = 40  # unsolved states named one by one
@@ -85,7 +84,7 @@ def findings(study: Study, system: str) -> list[dict[str, Any]]:
 
 def scan(study: Study, system: str) -> dict[str, Any]:
     """How many conditions were solved, in how many of them something is wrong, and which could not be solved."""
-    found, unsolved = study.scan, unsolved_columns(study.scan)
+    found, unsolved = study.scan, unsolved_columns(study)
     return {
         "solved": len(found.conditions),
         "rows": len(found.states),
@@ -97,7 +96,7 @@ def scan(study: Study, system: str) -> dict[str, Any]:
         "gas_in_room": found.count(reversal.gas_in_room(found).any(axis=0)),
         "unsolved_count": int(unsolved.size),
         "restless_count": found.count(found.restless),
-        "without_rest": without_rest(found),
+        "without_rest": without_rest(study),
         "unsolved": [
             {"state": state(found, s, system), "residual": number(found.solution.residual[s], "draft", system)}
             for s in unsolved[:MOST_NAMED]
@@ -105,16 +104,15 @@ def scan(study: Study, system: str) -> dict[str, Any]:
     }
 
 
-def unsolved_columns(scan: Scan) -> np.ndarray:
+def unsolved_columns(study: Study) -> np.ndarray:
     """Columns of a scan that were not solved, or have no state of rest: one a condition."""
-    columns = np.flatnonzero(~scan.solution.converged)
-    return columns[np.unique(scan.condition[columns], return_index=True)[1]]
+    columns = np.flatnonzero(~(study.scan.solution.converged & study.outcome.settled))
+    return columns[np.unique(study.scan.condition[columns], return_index=True)[1]]
 
 
-def without_rest(scan: Scan) -> str:
+def without_rest(study: Study) -> str:
     """How many conditions have no state of rest, and how many were not solved, in words; empty where none."""
-    restless = scan.count(scan.restless)
-    counts = {"restless": restless, "unsolved": unsolved_columns(scan).size - restless}
+    counts = {"restless": study.restless, "unsolved": study.unsolved - study.restless}
     told = tuple(counted(what, count) for what, count in counts.items() if count)
     return listed(told) if told else ""
 

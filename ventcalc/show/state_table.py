@@ -14,8 +14,11 @@ from ventcalc.vent.firing_states import Scan
 from ventcalc.words import say
 
 
-def states(scan: Scan, system: str, name: str = "states") -> Table:
-    """The table of a scan; pressures of an appliance that is off stand there as well."""
+def states(scan: Scan, system: str, name: str = "states", settled: np.ndarray | None = None) -> Table:
+    """The table of a scan; pressures of an appliance that is off stand there as well.
+
+    ``settled``: where the controls came to rest, too, per column.
+    """
     plant, solution, which = scan.plant, scan.solution, scan.states
     names = [a.name for a in plant.appliances]
     last = [plant.upstream(end.name)[0].name for end in plant.terminations]
@@ -42,7 +45,7 @@ def states(scan: Scan, system: str, name: str = "states") -> Table:
     columns += [
         _column(_head("entering"), entering, "mass flow", "kg/s", system),
         (_head("outside"), [bool(o) for o in outside]),
-        (_head("converged"), [bool(c) for c in solution.converged]),
+        (_head("converged"), [bool(c) for c in solution.converged & (True if settled is None else settled)]),
     ]
     rows = zip(*(values for _, values in columns), strict=True)
     return Table(name, tuple(head for head, _ in columns), tuple(rows))
