@@ -185,6 +185,29 @@ def test_a_sample_is_told_with_what_was_looked_at():
     assert not told(vent_findings.sampled(Made(outcome=Made(sampled=False), scan=scan)))
 
 
+def test_a_fan_that_works_harder_while_exhaust_fans_run_is_told_with_that_duty():
+    def of(static):
+        work = Made(static=np.array([3.0, static]), speed=np.array([0.4, 0.9]))
+        outcome = Made(duty=Made(static=np.array([5.0, 8.0]), speed=np.array([0.3, 0.5])),
+                       remedy=Made(fan=Made(fan=Made(name="roof 6"))))  # fmt: skip
+        return told(device_findings.exhaust_duty(Made(exhaust_work=work, outcome=outcome)))
+
+    found = of(40.0)["exhaust_duty"]
+    assert found.subjects == ("roof 6",) and not found.speaks_against
+    assert found.figures["static"].m_as("Pa") == 40.0 and found.figures["without"].m_as("Pa") == 8.0
+    assert (found.figures["speed"], found.figures["slower"]) == (0.9, 0.5)
+    assert not of(8.0) and not told(device_findings.exhaust_duty(Made(exhaust_work=None, outcome=Made(duty=None))))
+
+
+def test_dampers_at_the_outlets_alone_are_not_followed_in_time():
+    def of(**remedy):
+        return told(start_findings.not_followed(Made(outcome=Made(remedy=Made(outlets=("A", "B"), **remedy)))))
+
+    found = of(controlled=True, set_point=None)["not_followed"]
+    assert found.subjects == ("A", "B") and found.speaks_against
+    assert not of(controlled=True, set_point=-12.0) and not of(controlled=False, set_point=None)
+
+
 def margins(margin, doubt, controlled=False):
     plant = Made(appliances=[Made(name=n) for n in "ABCD"[: len(margin)]])
     outcome = Made(margins=(np.array(margin), np.array(doubt)), remedy=Made(controlled=controlled))

@@ -7,9 +7,10 @@ import pytest
 from sample_studies import STUDIES, scanned
 
 from ventcalc import tables
-from ventcalc.building import clearances, code_rules, terminal
+from ventcalc.building import clearances, co_exposure, code_rules, spillage, terminal
 from ventcalc.job import findings, job_file, judgement, study, surroundings
 from ventcalc.show import results
+from ventcalc.units import Q_
 
 JOBS = tables.DATA / "jobs"
 SCHOOL_TEXT = (JOBS / "school.toml").read_text(encoding="utf-8")
@@ -94,3 +95,18 @@ def test_sentences_are_in_the_units_asked_for(school):
     us, si = ([findings.sentence(f, system) for f in school.judgement.findings] for system in ("US", "SI"))
     assert " ft" in us[0] and " m" in si[0] and " ft" not in si[0]
     assert np.isfinite(school.around.cure.supply.m)
+
+
+def test_what_makes_the_room_worst_counts_not_what_brings_most_gas(school):
+    """Fans may draw down the same flue gas in more air: what is told is the most carbon monoxide, fans off or on."""
+    job, found = school.job, school.around
+    pressure = Q_(school.scan.solution.barometric, "Pa")
+    for s in found.spills:
+        each = [
+            co_exposure.judge(job.carbon_monoxide, other.flow, other.products, pressure, other.burnt).co[0].max()
+            for scan in (school.scan, found.exhausted)
+            for other in spillage.spills(scan)
+            if other.appliance == s.spill.appliance
+        ]
+        assert s.exposure.co[0].max() == max(each)
+    assert found.spills

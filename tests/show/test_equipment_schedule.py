@@ -6,13 +6,15 @@ import numpy as np
 import pytest
 from sample_remedies import DEVICES, designed
 from sample_reports import Page
+from sample_studies import STUDIES, studied
 from sample_submittals import EVERY, HELD, SYSTEMS, faultless, paper, proposing, records
 
 from ventcalc.draft import fan_curve
 from ventcalc.flow.materials import material
 from ventcalc.gas import atmosphere
-from ventcalc.job import vent_findings
-from ventcalc.show import equipment_schedule, remedy_records, spreadsheet, vent_records
+from ventcalc.job import remedy_words, vent_findings
+from ventcalc.job.remedy import AS_DRAWN
+from ventcalc.show import equipment_schedule, page_one, remedy_records, spreadsheet, vent_records
 from ventcalc.show.tags import tags
 
 # Of one unit of the US columns, in that of the records: NIST SP 811 (in. w.c. conventional, ft3/min, mechanical hp).
@@ -183,3 +185,26 @@ def test_its_page_is_whole(kind):
 def test_it_opens_as_csv():
     text = spreadsheet.csv_text(equipment_schedule.table(proposing("fan and damper"), "SI"))
     assert text.count("\r\n") == len(records("equipment_schedule", "fan and damper", "SI")) + 2  # head and warning
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", [*STUDIES, "hospital"])
+def test_a_fan_that_stands_there_is_kept_or_taken_away_on_every_paper(name):
+    """Of demo jobs, one of which has such a fan: the design reported on keeps it, or every paper takes it away."""
+    found = studied(name)
+    design, existing = found.reported, found.job.existing
+    told = equipment_schedule.equipment_schedule(found, "US")
+    statuses = {row["kind"]: row["status"] for row in told}
+    if existing is None:
+        assert "old fan" not in statuses and not design.outcome.remedy.away
+        return
+    for outcome in found.outcomes:
+        assert outcome.remedy.away == ("" if outcome.remedy.kind == AS_DRAWN else existing.drive.fan.name)
+    if design is found:
+        assert "old fan" not in statuses and statuses["fan"] == "as drawn"
+        return
+    assert statuses["old fan"] == "taken away" and statuses.get("fan", "new") == "new"
+    assert existing.drive.fan.name in remedy_words.words(design.outcome.remedy)
+    if found.to_build is not None:
+        instruction = page_one.page_one(found, "US")["instruction"]
+        assert any(existing.drive.fan.name in line and "away" in line for line in instruction)

@@ -38,6 +38,21 @@ def test_states_outside_are_counted_from_the_pressures(found):
         assert told["inside"] == (told["outside"] == 0)
 
 
+@pytest.mark.parametrize("name", STUDIES)
+def test_an_outlet_is_ticked_only_where_no_flue_gas_comes_out_of_it(name):
+    """Of every demo job those marked as spilling are those that the finding names."""
+    study = STUDIES[name]
+    named = {who for f in study.judgement.findings if f.code == "spillage" for who in f.subjects}
+    told = outlet_records.outlets(study, "US")
+    assert {t["appliance"] for t in told if t["spills"]} == named
+    assert all(("flue gas enters the room" in t["verdict"]) == t["spills"] for t in told)
+
+
+def test_some_outlet_stays_inside_and_spills_all_the_same():
+    every = [t for study in STUDIES.values() for t in outlet_records.outlets(study, "US")]
+    assert any(t["spills"] for t in every)
+
+
 @pytest.mark.parametrize(
     ("low", "high", "says"),
     [

@@ -38,7 +38,7 @@ def test_map_shows_every_state_and_marks_the_bad_ones(found):
     assert int((~np.ma.getmaskarray(mesh.get_array())).sum()) == running
     crosses, rings = (sum(len(line.get_xdata()) for line in main.lines if line.get_marker() == m) for m in ("x", "o"))
     assert crosses == cells(outlet_envelope.outside_window(found.scan).any(axis=0))
-    assert rings == cells(reversal.gas_in_room(found.scan).any(axis=0))
+    assert rings == cells(reversal.flue_gas_enters(found.scan).any(axis=0))
 
 
 def test_map_of_many_combinations_gathers_them(monkeypatch):

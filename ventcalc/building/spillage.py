@@ -69,6 +69,9 @@ def spilled(spill, products: Products, co_air_free, temperature, pressure, burnt
     return volume, as_measured.bare(co_air_free, products.o2_dry) * (1.0 - products.gas.h2o) * burnt
 
 
+_AS_MUCH = 0.99
+
+
 @dataclass(frozen=True)
 class Spill:
     """The worst that an appliance lets into the room in a scan.
@@ -95,7 +98,9 @@ def spills(scan: Scan) -> tuple[Spill, ...]:
     for i, a in enumerate(scan.plant.appliances):
         if not flue_gas[i].max() > reversal.REVERSAL_FLOW:
             continue
-        state = firing_states.worst(flue_gas[i])
+        # Of those that let in all but as much, the one with least air in it: in a room that gas is stronger.
+        much = flue_gas[i] >= _AS_MUCH * flue_gas[i].max()
+        state = firing_states.worst(np.where(much, scan.solution.drawn[i], np.nan))
         products, _ = reversal.burning(scan, i, state)
         flow = Q_(-float(scan.solution.drawn[i, state]), "kg/s")
         found.append(Spill(a.name, state, flow, float(share[i, state]), products))

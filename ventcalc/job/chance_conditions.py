@@ -27,7 +27,6 @@ from ventcalc.vent import coming_to_rest, reversal
 from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.outlet_envelope import READABLE
-from ventcalc.vent.reversal import REVERSAL_FLOW
 from ventcalc.vent.solution import Solution
 from ventcalc.vent.states import States
 from ventcalc.vent.varied_network import of_variants
@@ -144,7 +143,7 @@ def _of(scan: Scan, solution: Solution, seasons: int, shift) -> tuple[np.ndarray
     pressure = solution.outlet_pressure + shift
     moved = replace(solution, states=states, outlet_pressure=pressure)
     own = Scan(scan.plant, scan.seasons, moved, len(states), False)
-    back = reversal.flue_gas_in_room(own)[0] > REVERSAL_FLOW
+    back = reversal.flue_gas_enters(own)
     forced = np.array([a.kind == "forced" for a in scan.plant.appliances])[:, None]
     pushed = np.where(forced, solution.outlet_pressure, -solution.drawn)
     pushed = np.where(back, pushed, np.minimum(pushed, 0.0)) + np.where(forced, shift, 0.0)

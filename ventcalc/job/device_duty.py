@@ -53,10 +53,22 @@ class FanWork(NamedTuple):
 def fan_work(remedy: Remedy, held: Held) -> FanWork:
     """Duty, speed and shaft power of a remedy's fan wherever it holds the header."""
     k = [c.sensor for c in held.controls].index(HEADER)
-    section = held.controls[k].section
     states = np.flatnonzero(held.acts[k])
-    flow, density, fan = held.flow[k, states], held.density[k, states], remedy.fan.fan
-    static = held.added[k, states] - fan_drive.own_head(fan, flow, density, remedy.plant.section(section).area)
+    return _worked(remedy, held.controls[k].section, states, held.flow[k], held.density[k], held.added[k])
+
+
+def fan_work_in(remedy: Remedy, scan: Scan) -> FanWork:
+    """The same in every state of a scan in which anything runs, such as one with a room's exhaust fans running."""
+    section = next(c.section for c in remedy.controls if c.sensor == HEADER)
+    row, states = scan.solution.row(section), np.flatnonzero(scan.any_running)
+    density = scan.solution.density[row]
+    return _worked(remedy, section, states, scan.solution.flow[row] / density, density, scan.solution.added[row])
+
+
+def _worked(remedy: Remedy, section: str, states: np.ndarray, flow, density, added) -> FanWork:
+    """What a remedy's fan does in some of all states, from what passes it and what it adds."""
+    flow, density, fan = flow[states], density[states], remedy.fan.fan
+    static = added[states] - fan_drive.own_head(fan, flow, density, remedy.plant.section(section).area)
     needed = fan_curve.speed_for.bare(fan, np.maximum(flow, 0.0), static, density)
     speed = np.clip(np.nan_to_num(needed, nan=remedy.fan.most_speed), remedy.fan.least_speed, remedy.fan.most_speed)
     power = fan_curve.shaft_power.bare(fan, flow, speed, density)

@@ -50,6 +50,20 @@ def devices(op: Operation) -> Iterator[Finding]:
             yield Finding("control_misses", (remedy_words.sensed(op.scan.plant, control.sensor),), figures)
 
 
+def exhaust_duty(op: Operation) -> Iterator[Finding]:
+    """A fan that works harder than its duty says while the room's exhaust fans run."""
+    work, duty = op.exhaust_work, op.outcome.duty
+    if work is None or work.static.max() <= duty.static.max() + outlet_envelope.READABLE:
+        return
+    figures = {
+        "static": pascal(work.static.max()),
+        "speed": float(work.speed.max()),
+        "without": pascal(duty.static.max()),
+        "slower": float(duty.speed.max()),
+    }
+    yield Finding("exhaust_duty", (op.outcome.remedy.fan.fan.name,), figures)
+
+
 def _stopped(op: Operation) -> Iterator[Finding]:
     """A fan that stands there already and turns at one speed: what is left when it stops."""
     left = op.stopped

@@ -14,11 +14,12 @@ from ventcalc.draft.load_changes import Followed, Passage
 from ventcalc.draft.natural_draft import NaturalDraft
 from ventcalc.flow import fittings, friction
 from ventcalc.gas import flue_gas
-from ventcalc.job import between_levels, commissioning, remedy_outcome, shut_off, surroundings
+from ventcalc.job import between_levels, commissioning, device_duty, remedy_outcome, shut_off, surroundings
 from ventcalc.job.between_levels import Between
 from ventcalc.job.chance import Chance
 from ventcalc.job.commissioning import Tried
 from ventcalc.job.design import Design
+from ventcalc.job.device_duty import FanWork
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedy import as_drawn
 from ventcalc.job.remedy_outcome import Outcome
@@ -102,6 +103,14 @@ class Operation:
     def trial(self) -> TrialRun | None:
         """The start as called, in the season in which it goes worst, with the limits of this design."""
         return self.tried.trial if self.tried else None
+
+    @property
+    def exhaust_work(self) -> FanWork | None:
+        """What a fan that holds the header does while the room's exhaust fans run; None where either is missing."""
+        remedy = self.outcome.remedy
+        if self.around.exhausted is None or remedy.fan is None or remedy.set_point is None:
+            return None
+        return device_duty.fan_work_in(remedy, self.around.exhausted)
 
     @property
     def passages(self) -> tuple[Passage, ...]:

@@ -33,7 +33,8 @@ class Remedy:
     where nothing is held). ``outlets`` names the appliances with a damper of their own. ``unfit`` says why the fan does
     not do its duty, `NO_FAN_FITS` or `FALLS_SHORT`, "" where it does: an unfit one is solved all the same, to show what
     is lacking. ``smallest``: no smaller fan of its kind does its duty. ``wet``: water condenses where the fan stands.
-    ``tried`` counts the vents of which this was the best. ``start`` is where to begin to solve it
+    ``away`` names the fan that stands there already and is taken away, "" where there is none. ``tried`` counts the
+    vents of which this was the best. ``start`` is where to begin to solve it
     (`held_pressure.hold`). `remedy_words.words` tells it, `devices` lists what moves.
     """
 
@@ -49,6 +50,7 @@ class Remedy:
     unfit: str = ""
     smallest: bool = False
     wet: bool = False
+    away: str = ""
     tried: int = 1
     start: np.ndarray | None = None
     moved: bool = False

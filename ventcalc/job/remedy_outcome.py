@@ -12,7 +12,7 @@ from ventcalc.job import margins
 from ventcalc.job.device_duty import FanDuty, fan_duty, positions, rating
 from ventcalc.job.findings import Judgement
 from ventcalc.job.job_file import Job
-from ventcalc.job.remedy import Remedy
+from ventcalc.job.remedy import AS_DRAWN, Remedy
 from ventcalc.vent import firing_states, outlet_envelope, reversal, section_extremes
 from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.firing_states import Scan
@@ -36,7 +36,7 @@ class Outcome:
     ``duty`` of its fan and ``position`` of its damper (0 shut to 1 open, NaN where it does not act), per state;
     ``step`` [Pa] that one step of that damper's actuator moves at most; ``sensors`` how far [Pa] that of each
     control may be off. ``judgement`` of the whole design, where it is worth one (`holds`) and was given it;
-    ``followed``: with its starts and failures, where it has a control, and not at rest alone.
+    ``followed``: with its starts and failures, where it holds the header, and not at rest alone.
     """
 
     remedy: Remedy
@@ -158,6 +158,8 @@ def outcome(job: Job, remedy: Remedy, scan: Scan | None = None, rough: bool = Fa
 def gathered(job: Job, remedy: Remedy, scan: Scan, held: Held | None) -> Outcome:
     """What a remedy leaves, from its scan."""
     rated = None if remedy.damper is None else rating(remedy, held)
+    if job.existing is not None and remedy.kind != AS_DRAWN:
+        remedy = replace(remedy, away=job.existing.drive.fan.name)
     return Outcome(
         remedy=remedy,
         scan=scan,
@@ -165,7 +167,7 @@ def gathered(job: Job, remedy: Remedy, scan: Scan, held: Held | None) -> Outcome
         envelopes=outlet_envelope.envelopes(scan),
         pressed=_pressed(scan),
         outside=scan.count(outlet_envelope.outside_window(scan).any(axis=0)),
-        gas_in_room=scan.count((reversal.flue_gas_in_room(scan)[0] > reversal.REVERSAL_FLOW).any(axis=0)),
+        gas_in_room=scan.count(reversal.flue_gas_enters(scan).any(axis=0)),
         unheld=0 if held is None else int(held.missed.any(axis=0).sum()),
         unsettled=scan.count(~(scan.solution.converged if held is None else held.settled)),
         duty=None if remedy.fan is None else fan_duty(job, remedy, scan, held),

@@ -22,7 +22,7 @@ def spillage(op: Operation) -> Iterator[Finding]:
     if worst:
         flue_gas, flow, state, name, effect = max(worst, key=lambda s: s[0])
         scan = op.around.exhausted if effect else op.scan
-        entering = (reversal.flue_gas_in_room(scan)[0] > reversal.REVERSAL_FLOW).any(axis=0)
+        entering = reversal.flue_gas_enters(scan).any(axis=0)
         figures = {
             "flue_gas": Q_(flue_gas, "kg/s"),
             "flow": Q_(flow, "kg/s"),

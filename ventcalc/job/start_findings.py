@@ -29,6 +29,13 @@ def starts(op: Operation) -> Iterator[Finding]:
     yield from _limits(op)
 
 
+def not_followed(op: Operation) -> Iterator[Finding]:
+    """Dampers that hold their own outlets and not the header: none of their starts and failures is followed in time."""
+    remedy = op.outcome.remedy
+    if remedy.controlled and remedy.set_point is None:
+        yield Finding("not_followed", remedy.outlets)
+
+
 def _starts_outside(op: Operation) -> Iterator[Finding]:
     """Outlets that a start takes out of their windows, longer than a usual limit waits or not so long."""
     patience = float(usual_setting("high_delay").m_as("s"))

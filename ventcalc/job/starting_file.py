@@ -40,7 +40,7 @@ _FIGURES = {
 _WINDOWS = {"forced": (("-0.10 inH2O", "0.05 inH2O"), ("-25 Pa", "12 Pa"))}
 _NATURAL = (("-0.10 inH2O", "-0.01 inH2O"), ("-25 Pa", "-2.5 Pa"))
 _BY_KIND = {
-    "forced": {"category": "I", "material": "stainless special gas vent double wall", "least_o2": "7 %", "o2": "5 %"},
+    "forced": {"category": "III", "material": "stainless special gas vent double wall", "least_o2": "7 %", "o2": "5 %"},
     "draft hood": {"category": "I", "material": "Type B gas vent", "least_o2": "9 %", "o2": "7 %"},
     "barometric": {"category": "I", "material": "Type B gas vent", "least_o2": "9 %", "o2": "7 %"},
 }

@@ -139,7 +139,7 @@ def assess(job: Job, outcome: Outcome, briefly: bool = False, draws: int = 0, to
         found = replace(found, sure=chance.chance(job, outcome, draws, told=told))
         judged = judge(found)
     own = {f.name: getattr(found, f.name) for f in fields(found)}
-    followed = found.tried is not None or not outcome.remedy.controlled
+    followed = not briefly or not outcome.remedy.controlled or outcome.remedy.set_point is None
     return Study(**own | {"outcome": replace(outcome, judgement=judged, followed=followed)}, judgement=judged)
 
 

@@ -101,8 +101,7 @@ def surroundings(job: Job, scan: Scan, fan: Fan | None = None, held: Held | None
         if job.room.exhausts:
             effects, cure, exhausted = _with_exhausts(job, scan, held)
             lit.append(exhausted)
-    spilled = [_spilled(job, scan, *s) for s in _worst_spills(lit)] if job.carbon_monoxide else []
-    spilled.sort(key=lambda s: -s.exposure.co[0].max())  # the worst first
+    spilled = _worst_spills(job, lit) if job.carbon_monoxide else []
     plumes, no_plume, states = _plumes(job, scan, mouth) if job.roof and job.emissions else ((), "", ())
     return Surroundings(endings, air, enough, effects, cure, exhausted, tuple(spilled), plumes, no_plume, states)
 
@@ -135,11 +134,6 @@ def _plumes(job: Job, scan: Scan, mouth: Quantity | None) -> tuple[tuple, str, t
 _LOWEST_ROOF = 2.0  # m; below three times the roughness of the surroundings the wind's profile has no meaning
 
 
-def _spilled(job: Job, scan: Scan, s: Spill, exhausting: bool) -> Spilled:
-    pressure = Q_(scan.solution.barometric, "Pa")
-    return Spilled(s, co_exposure.judge(job.carbon_monoxide, s.flow, s.products, pressure, s.burnt), exhausting)
-
-
 def _ending(scene: Scene, terminal: Terminal) -> Ending:
     return Ending(
         terminal=terminal,
@@ -149,15 +143,20 @@ def _ending(scene: Scene, terminal: Terminal) -> Ending:
     )
 
 
-def _worst_spills(scans: list[Scan]) -> list[tuple[Spill, bool]]:
-    """For every appliance the worst of what it lets into the room: without exhaust fans, and with (then true)."""
-    worst: dict[str, tuple[Spill, bool]] = {}
+def _worst_spills(job: Job, scans: list[Scan]) -> list[Spilled]:
+    """Of every appliance what makes the room worst of what it lets in, without exhaust fans and with; the worst first.
+
+    By the carbon monoxide that it comes to: fans may draw more, and mostly air.
+    """
+    pressure = Q_(scans[0].solution.barometric, "Pa")
+    worst: dict[str, Spilled] = {}
     for exhausting, scan in enumerate(scans):
         for s in spillage.spills(scan):
+            exposure = co_exposure.judge(job.carbon_monoxide, s.flow, s.products, pressure, s.burnt)
             known = worst.get(s.appliance)
-            if known is None or s.flow.m * s.burnt > known[0].flow.m * known[0].burnt:
-                worst[s.appliance] = (s, bool(exhausting))
-    return list(worst.values())
+            if known is None or exposure.co[0].max() > known.exposure.co[0].max():
+                worst[s.appliance] = Spilled(s, exposure, bool(exhausting))
+    return sorted(worst.values(), key=lambda s: -s.exposure.co[0].max())
 
 
 def _with_exhausts(job: Job, scan: Scan, held: Held | None) -> tuple[tuple[Effect, ...], Cure, Scan]:

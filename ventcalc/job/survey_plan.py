@@ -123,7 +123,7 @@ def _as_drawn(job: Job, asked: Sequence[performance_test.Condition]) -> Scan:
 
 def _unsafe(scan: Scan, count: int) -> np.ndarray:
     """Conditions in which flue gas enters the room from some past, or that were not solved."""
-    gas = (reversal.flue_gas_in_room(scan)[0] > reversal.REVERSAL_FLOW).any(axis=0) | ~scan.solution.converged
+    gas = reversal.flue_gas_enters(scan).any(axis=0) | ~scan.solution.converged
     return np.isin(np.arange(count), scan.condition[gas])
 
 

@@ -19,7 +19,7 @@ from ventcalc.draft.start_settings import Settings
 from ventcalc.flow.materials import Material, sentence
 from ventcalc.job import loop_settings, permissions
 from ventcalc.job.permissions import Permission
-from ventcalc.job.remedy import Remedy
+from ventcalc.job.remedy import AS_DRAWN, Remedy
 from ventcalc.job.study import Study
 from ventcalc.job.vent_findings import objections
 from ventcalc.show import finding_records
@@ -240,6 +240,9 @@ def _burners(design: Study, named: Tags, system: str) -> Iterator[dict[str, Any]
 
 def _devices(design: Study, named: Tags, system: str) -> Iterator[dict[str, Any]]:
     remedy = design.outcome.remedy
+    if remedy.away:
+        where = _word("where", f"{design.design.job.existing.drive.fan.kind} fan", section=remedy.top)
+        yield _row(NONE_SHOWN, "old fan", where, system, figures={"name": remedy.away}, status="taken away")
     if remedy.fan:
         yield _fan(design, named.fan, system)
     if remedy.damper:
@@ -265,6 +268,7 @@ def _fan(design: Study, tag: str, system: str) -> dict[str, Any]:
         _word("where", f"{fan.kind} fan", section=remedy.top),
         system,
         figures=figures,
+        status="as drawn" if remedy.kind == AS_DRAWN else "new",
         duty={
             "flow": _ends(duty.flow),
             "static": _ends(duty.static),

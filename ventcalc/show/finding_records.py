@@ -93,7 +93,7 @@ def scan(study: Study, system: str) -> dict[str, Any]:
         "complete": found.complete,
         "running": found.count(found.any_running),
         "outside": found.count(outlet_envelope.outside_window(found).any(axis=0)),
-        "gas_in_room": found.count(reversal.gas_in_room(found).any(axis=0)),
+        "gas_in_room": found.count(reversal.flue_gas_enters(found).any(axis=0)),
         "unsolved_count": int(unsolved.size),
         "restless_count": found.count(found.restless),
         "without_rest": without_rest(study),

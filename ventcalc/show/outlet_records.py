@@ -18,12 +18,12 @@ from ventcalc.words import say
 
 def outlets(study: Study, system: str) -> list[dict[str, Any]]:
     """Every outlet over all states, against its window."""
-    return [_outlet(study.scan, e, system) for e in study.envelopes]
+    return [_outlet(study, study.scan, e, system) for e in study.envelopes]
 
 
-def _outlet(scan: Scan, e: Envelope, system: str) -> dict[str, Any]:
+def _outlet(study: Study, scan: Scan, e: Envelope, system: str) -> dict[str, Any]:
     i = [a.name for a in scan.plant.appliances].index(e.appliance)
-    inside = not (e.below > 0.0 or e.above > 0.0)
+    inside, spills = not (e.below > 0.0 or e.above > 0.0), _spills(study, e.appliance)
     return {
         "appliance": e.appliance,
         "window": numbers(e.window, "draft", system),
@@ -38,14 +38,21 @@ def _outlet(scan: Scan, e: Envelope, system: str) -> dict[str, Any]:
         "running": scan.count(scan.running(i)),
         "outside": scan.count(outlet_envelope.outside_window(scan)[i]),
         "inside": inside,
-        "verdict": _outlet_verdict(e, system),
+        "spills": spills,
+        "verdict": _outlet_verdict(e, spills, system),
     }
 
 
-def _outlet_verdict(e: Envelope, system: str) -> str:
+def _spills(study: Study, appliance: str) -> bool:
+    """Whether flue gas comes into the room through an appliance, with exhaust fans or without."""
+    return any(r.dangerous and r.appliance == appliance for r in (*study.reversals, *study.around.effects))
+
+
+def _outlet_verdict(e: Envelope, spills: bool, system: str) -> str:
     low, high = e.below > 0.0, e.above > 0.0
     name = "both" if low and high else "below" if low else "above" if high else "inside"
-    return say("show", "outlet", name, system, below=Q_(e.below, "Pa"), above=Q_(e.above, "Pa"))
+    found = say("show", "outlet", name, system, below=Q_(e.below, "Pa"), above=Q_(e.above, "Pa"))
+    return say("show", "outlet", "spills", pressure=found) if spills else found
 
 
 def reversals(study: Study, system: str) -> list[dict[str, Any]]:
@@ -121,7 +128,7 @@ def alternates(study: Study, system: str) -> list[dict[str, Any]]:
         {
             "name": alternate.name,
             "outlets": [
-                _outlet(_with_windows(study.scan, alternate), e, system)
+                _outlet(study, _with_windows(study.scan, alternate), e, system)
                 for e in studies.alternate_envelopes(study, alternate)
             ],
         }

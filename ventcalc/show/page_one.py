@@ -32,7 +32,7 @@ def page_one(study: Study, system: str) -> dict[str, Any]:
         "against": _against(study),
         "heading": say("show", "page_one", _heading(study)),
         "instruction": list(told),
-        "agree": [*_agree(study.to_build), *_makes(study)] if study.to_build else [],
+        "agree": [*_agree(study.to_build, system), *_makes(study)] if study.to_build else [],
         "trust": _trust(study.reported, system),
     }
 
@@ -75,9 +75,14 @@ def _build(study: Study, system: str) -> Iterator[str]:
         if changes
         else say("show", "page_one", "pipe as drawn")
     )
+    if o.remedy.away:
+        yield say("show", "page_one", "taken away", fan=o.remedy.away)
     if o.duty is not None:
         yield say("show", "page_one", "fan", system, **_hardest(o), tag=placed[tags.FAN].tag,
                   fan=o.remedy.fan.fan.name, section=placed[tags.FAN].section)  # fmt: skip
+    for f in design.judgement.of_weight("note"):
+        if f.code == "exhaust_duty":
+            yield say("show", "page_one", "exhaust duty", system, **f.figures)
     if o.remedy.damper is not None:
         damper = remedy_words.damper_words(o.remedy.damper, system)
         yield say("show", "page_one", "damper", system, tag=placed[tags.DAMPER].tag, damper=damper,
@@ -120,13 +125,15 @@ def _no_cure(study: Study) -> Iterator[str]:
         yield say("show", "page_one", of_number("others", left), others=left)
 
 
-def _agree(design: Study) -> Iterator[str]:
+def _agree(design: Study, system: str) -> Iterator[str]:
     """Who must still agree, or read a rule: notes of the design that wait for somebody."""
     for f in design.judgement.of_weight("note"):
         if f.code == "permission_open":
             yield say("show", "page_one", "agree", who=_few(f.subjects))
         elif f.code == "terminal_reading":
             yield say("show", "page_one", "reading", terminal=_few(f.subjects))
+        elif f.code == "house_limit":
+            yield say("show", "page_one", "room", system, **f.figures)
 
 
 def _makes(study: Study) -> Iterator[str]:

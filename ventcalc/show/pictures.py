@@ -281,8 +281,9 @@ def _see_envelopes(study: Study) -> str:
 def _see_map(study: Study) -> str:
     scan = study.scan
     outside = scan.count(outlet_envelope.outside_window(scan).any(axis=0))
-    gas = scan.count(reversal.gas_in_room(scan).any(axis=0))
-    return say("show", "see", "map", running=scan.count(scan.any_running), outside=outside, gas=gas)
+    gas = scan.count(reversal.flue_gas_enters(scan).any(axis=0))
+    name = "map_still" if study.around.effects else "map"
+    return say("show", "see", name, running=scan.count(scan.any_running), outside=outside, gas=gas)
 
 
 def _see_changes(p: Passage, e: Envelope, system: str) -> str:

@@ -45,7 +45,7 @@ def state_map(study: Study, system: str = "US") -> Figure:
     worst = _worst_of(cell, far, float(study.job.set_point.m_as("Pa")), count * len(heads)).reshape(count, len(heads))
     leaves, spills = (
         np.bincount(cell, flags.any(axis=0), count * len(heads)).reshape(count, len(heads)) > 0
-        for flags in (outlet_envelope.outside_window(scan), reversal.gas_in_room(scan))
+        for flags in (outlet_envelope.outside_window(scan), reversal.flue_gas_enters(scan))
     )
     row_heat = np.bincount(row_of, heat, count) / np.bincount(row_of, minlength=count)
     gathered = combinations.shape[1] > count

@@ -35,7 +35,7 @@ def around(study: Study, system: str) -> dict[str, Any]:
         "spills": [
             {
                 "appliance": s.spill.appliance,
-                "state": state(study.scan, s.spill.state, system),
+                "state": state(found.exhausted if s.exhausting else study.scan, s.spill.state, system),
                 "sentences": list(co_words.sentences(s.exposure, system)),
             }
             for s in found.spills

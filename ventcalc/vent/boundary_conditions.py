@@ -6,7 +6,6 @@ from typing import NamedTuple
 import numpy as np
 
 from ventcalc.gas.streams import TRACE
-from ventcalc.vent.dilution_air import opening_flow
 from ventcalc.vent.network import Network
 from ventcalc.vent.states import States
 
@@ -157,7 +156,3 @@ class Boundary:
     def nothing_drawn(self) -> np.ndarray:
         """No room air at any way in (appliances, states)."""
         return np.zeros((len(self.prescribed), self.outdoor.size))
-
-    def opening_flow(self, i: int):
-        """Leakage [kg/s] at which the regulator of appliance i begins to open."""
-        return opening_flow(self.network.threshold[i], self.resistance[i])

@@ -5,24 +5,19 @@ The same way serves gas that comes back into the room. Pressure and slope stay s
 
 import numpy as np
 
-from ventcalc.compiled import law, loop
+from ventcalc.compiled import law
 from ventcalc.vent.network import REGULATOR_BAND, REGULATOR_LEAKAGE
 
 _SMOOTH_PRESSURE = 1e-4  # Pa; below it the way in from the room is linear instead of quadratic
 
 
-@loop
-def entry_pressures(inputs, exit_resistance, threshold, on_total, found):
-    """`entry_pressure` of many states: a column of ``inputs`` each; the pressure and its slope into ``found``."""
-    for k in range(inputs.shape[1]):
-        drawn, prescribed, resistance, volume = inputs[:, k]
-        entry = entry_pressure(drawn, prescribed, resistance, volume, exit_resistance, threshold, on_total)
-        found[0, k], found[1, k] = entry
-
-
 @law
 def entry_pressure(drawn, prescribed, resistance, volume, exit_resistance, threshold, on_total):
-    """`Boundary.entry` in one state."""
+    """Pressure [Pa] to draw room air past an appliance, and its slope; the slope is inf where it is shut.
+
+    Where gas comes out into the room instead, ``volume`` [m3/kg] is that of this gas, and it loses all its velocity
+    head.
+    """
     shut = not np.isfinite(resistance)
     if shut:
         resistance = 0.0

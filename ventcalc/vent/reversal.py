@@ -52,6 +52,11 @@ def flue_gas_in_room(scan: Scan) -> tuple[np.ndarray, np.ndarray]:
     return back * share, share
 
 
+def flue_gas_enters(scan: Scan) -> np.ndarray:
+    """Where flue gas, and not just air of a purge, flows back into the room (appliances, states)."""
+    return flue_gas_in_room(scan)[0] > REVERSAL_FLOW
+
+
 def burning(scan: Scan, own: int, state: int) -> tuple[Products, float]:
     """Flue gas of the appliance itself if it fires, else of the largest that does; and the water in the room's air."""
     room = scan.plant.appliances[own].room
