@@ -51,7 +51,7 @@ def files(name: str, system: str = "US") -> dict[str, str]:
     def work():
         with tempfile.TemporaryDirectory() as folder:
             report.write(studied(name), Path(folder) / "out", system)
-            written = (file for file in (Path(folder) / "out").iterdir() if file.suffix in (".html", ".json"))
+            written = (file for file in (Path(folder) / "out").iterdir() if file.suffix in (".html", ".json", ".csv"))
             return {file.name: file.read_text(encoding="utf-8") for file in written}
 
     return once(f"report {name} {system}", work)

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 import sample_tellings as tellings
 import tomlkit
+from sample_one_answer import contradictions
 
 from ventcalc.building.weather import Weather
 from ventcalc.flow import wind
@@ -225,6 +226,8 @@ def test_a_row_of_many_jobs_is_page_one_of_its_report(name, system, tmp_path):
         page, verdict = found["page_one"], found["verdict"]
         assert done.verdict == (verdict["offered"] or verdict["sentence"])
         assert done.margin == page["trust"]["margin"]["shown"] and done.margin in index
+        tables = [tmp_path / "out" / key / name for name in ("states.csv", "states_with_remedy.csv")]
+        assert contradictions(found, *(t.read_text("utf-8") if t.is_file() else None for t in tables)) == []
         assert (done.status == batch.CURED) == (found["offered"] or found)["verdict"]["buildable"], key
         assert done.against == tuple(
             dict.fromkeys(

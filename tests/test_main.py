@@ -98,7 +98,7 @@ def test_states_that_did_not_converge_are_named(tmp_path, capsys, monkeypatch):
     monkeypatch.setattr(study, "study", broken)
     assert main(["study", str(tables.DATA / "jobs" / "laundry.toml"), "--out", str(tmp_path / "out")]) == 1
     told = capsys.readouterr().out
-    assert f"{whole.scan.possible} operating conditions not solved" in told and "Boiler high; design winter" in told
+    assert f"{whole.scan.possible} conditions not solved:" in told and "Boiler high; design winter" in told
 
 
 @pytest.mark.parametrize(

@@ -32,3 +32,14 @@ def test_the_motor_in_cold_air_by_hand():
     assert fan_curve.shaft_power(fan, Q_(0.4, "m**3/s"), 1.0, cold).m_as("W") == pytest.approx(209.2, abs=0.1)
     assert fan_limits.motor_speed_limit(fan, cold).m == pytest.approx(0.9852, abs=2e-4)
     assert fan_limits.motor_speed_limit(fan, Q_(0.02, "lb/ft**3")).m == fan.most_speed
+
+
+def test_no_flow_takes_more_power_than_is_told():
+    """By hand: 180 W at its most in 1.2 kg/m3, at 0.9 of the rated speed 0.9^3 of it; two abreast take twice that."""
+    fan = straight()
+    most = fan_limits.most_power(fan, 0.9, Q_(1.2, "kg/m**3"))
+    assert most.m_as("W") == pytest.approx(180.0 * 0.729, rel=1e-9)
+    flows = Q_([-0.1, 0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.9], "m**3/s")
+    assert (fan_curve.shaft_power(fan, flows, 0.9, Q_(1.2, "kg/m**3")).m_as("W") <= most.m_as("W") * 1.000001).all()
+    two = fan_curve.in_parallel(fan)
+    assert fan_limits.most_power(two, 0.9, Q_(1.2, "kg/m**3")).m_as("W") == pytest.approx(2.0 * 131.22, rel=1e-9)

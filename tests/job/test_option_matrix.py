@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from sample_studies import STUDIES
 
-from ventcalc.job import job_file, option_matrix, remedy_outcome, study
+from ventcalc.job import job_file, option_matrix, remedy_outcome, remedy_reasons, study
 from ventcalc.job.option_matrix import SPECIFIED, Cell, Option
 
 pytestmark = pytest.mark.slow  # whole studies
@@ -23,7 +23,10 @@ def test_a_row_is_every_remedy_once_and_as_specified_is_its_own_verdict(name):
     assert set(outcomes) - set(compared) <= {o.remedy for o in found.options if o.offered}
     for o in found.options:
         own = found.offered.outcome if o.offered else outcomes[o.remedy]
-        assert o.cells[0] == Cell(SPECIFIED, own.cured, own.margin, own.everywhere)
+        titles = remedy_reasons.against(own)
+        assert o.cells[0] == Cell(SPECIFIED, own.cured, own.margin, own.everywhere, titles) and own.cured != bool(
+            titles
+        )
         assert len(o.cells) == 1 + len(found.job.alternates)
 
 
@@ -67,8 +70,8 @@ def test_a_wider_window_is_served_and_a_narrow_one_is_not():
         other = replace(found.job, plant=replace(plant, appliances=changed), alternates=(), offered=None)
         return replace(a, window=window, job=other)
 
-    def judged(job, outcome) -> bool:
-        return study.assess(job, outcome, briefly=True).buildable
+    def judged(job, outcome):
+        return study.assess(job, outcome, briefly=True).outcome
 
     def row(*makes) -> Option:
         return option_matrix.matrix(replace(found.job, alternates=makes), (cured,), None, (), judged)[0]

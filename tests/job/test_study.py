@@ -5,6 +5,7 @@ from functools import partial
 
 import numpy as np
 import pytest
+from sample_remedies import named, small_job
 from sample_studies import STUDIES
 
 from ventcalc import tables
@@ -153,3 +154,22 @@ def test_of_very_many_conditions_all_are_solved_for_the_remedy_to_prefer(monkeyp
         (told,) = [f for f in o.judgement.findings if f.code == "sampled"]
         assert told.figures == {"looked": len(o.scan.conditions), "possible": found.scan.possible}
     assert not any(o.cured and o.order < found.best.outcome.order for o in found.outcomes)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", ["fan", "damper", "fan and damper"])
+def test_the_remedy_named_is_held_at_the_jobs_set_point(kind):
+    """A set point with which no window is kept, where another serves: the named one is judged all the same."""
+    job = small_job(set_point=-4, offered=kind)
+    found = study.study(job)
+    remedy, rows = found.offered.outcome.remedy, [o for o in found.outcomes if o.remedy.kind == kind]
+    assert (remedy.name, remedy.set_point) == (kind, Q_(-4, "Pa"))
+    assert found.offered.design.job.set_point == job.set_point and found.offered.header[1] > -10.0
+    assert found.offered.outcome is named(found.outcomes, kind), "its whole judgement stands in its row"
+    assert found.offered.judgement is found.offered.outcome.judgement
+    if kind == "fan and damper":
+        other = next(o for o in rows if o.remedy.moved)
+        assert other.order < found.offered.outcome.order, "the other is to be preferred, and does not take its place"
+    again = study.study(replace(job, offered=replace(job.offered, set_point=job.set_point)), compare=False)
+    titles = [[f.code for f in s.offered.judgement.against] for s in (found, again)]
+    assert titles[0] == titles[1] and again.offered.outcome.remedy.name == kind

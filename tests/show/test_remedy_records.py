@@ -24,7 +24,9 @@ def test_every_remedy_is_told_as_it_was_judged():
             assert (r["outside"], r["gas_in_room"], r["margin"]["value"]) == (o.outside, o.gas_in_room, o.margin)
             assert r["reasons"] == list(remedy_words.reasons(o))
             assert r["devices"] == list(remedy_words.devices(o.remedy)) and all(type(d) is str for d in r["devices"])
-            assert not (r["cured"] and r["against"])
+            assert r["cured"] != bool(r["against"])
+            judged = o.judgement.against if o.judgement else ()
+            assert set(r["against"]) >= {f.title for f in judged} and r["judged"] == (o.judgement is not None)
 
 
 def test_what_does_not_apply_is_named_where_remedies_were_looked_at():

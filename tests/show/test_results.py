@@ -5,6 +5,7 @@ import re
 from dataclasses import replace
 
 import pytest
+from sample_one_answer import contradictions
 from sample_reports import WRITTEN, files, kept
 from sample_studies import STUDIES
 
@@ -85,3 +86,38 @@ def test_assumptions_tell_the_figures_that_the_sums_use():
     films = f"{heat_loss.STILL_ROOM_FILM:g} W/(m²·K) in the room, {heat_loss.OUTDOOR_FILM:g} W/(m²·K) outdoors"
     assert sum(films in sentence for sentence in told) == 1
     assert len(told) == 12 and not any("{" in sentence for sentence in told)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("name", "system"), WRITTEN)
+def test_no_two_papers_of_a_study_say_otherwise_of_one_thing(name, system):
+    written = files(name, system)
+    assert contradictions(kept(name, system), written["states.csv"], written.get("states_with_remedy.csv")) == []
+
+
+def test_a_second_answer_is_seen():
+    """Each kind of answer told otherwise in one place."""
+    written, states = files("swim_hall"), files("swim_hall")["states.csv"]
+    row, *_ = (n for n, r in enumerate(kept("swim_hall")["remedies"]) if not r["cured"])
+
+    def told(change):
+        found = json.loads(written["results.json"])
+        change(found)
+        return contradictions(found, states, written["states_with_remedy.csv"])
+
+    assert told(lambda r: None) == []
+    assert told(lambda r: r["page_one"]["trust"]["margin"].update(value=99.0, shown="99"))
+    assert told(lambda r: r["page_one"]["trust"].update(appliance="nobody"))
+    assert told(lambda r: r["remedies"][row].update(against=[]))
+    assert told(lambda r: r["offered"]["findings"].append({"weight": "people", "title": "Another"}))
+    assert told(lambda r: r["scan"].update(outside=r["scan"]["outside"] + 1))
+    assert told(lambda r: r["outlets"][0].update(running=r["outlets"][0]["running"] - 1))
+    fan = next(r for r in kept("swim_hall")["submittal"]["equipment_schedule"] if r["kind"] == "fan")["tag"]
+
+    def of_fan(change):
+        return told(lambda r: change(next(x for x in r["submittal"]["equipment_schedule"] if x["tag"] == fan)))
+
+    assert of_fan(lambda x: x["duty"]["speed"][1].update(value=9.0))
+    assert of_fan(lambda x: x["duty"]["drive"][1].update(value=9.0))
+    assert of_fan(lambda x: x["power"][1].update(value=0.0))
+    assert of_fan(lambda x: x["power"][0].update(value=0.0))

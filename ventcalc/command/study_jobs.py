@@ -159,7 +159,7 @@ def _many(options: argparse.Namespace) -> int:
 
 
 def _tell(found, written, pdf: bool, system: str) -> None:
-    """The verdict, the gravest findings, states that did not converge, and where the report lies."""
+    """The verdict, the gravest findings, conditions without a state of rest, and where the report lies."""
     from ventcalc import words
     from ventcalc.job import findings
     from ventcalc.show import finding_records
@@ -176,10 +176,9 @@ def _tell(found, written, pdf: bool, system: str) -> None:
     if len(grave) > MOST_SHOWN:
         print(f"  and {len(grave) - MOST_SHOWN} more in the report")
     if found.unsolved:
-        many = "" if found.unsolved == 1 else "s"
-        print(f"  {found.unsolved} operating condition{many} not solved, or without a state of rest:")
-        for told in finding_records.scan(found, system)["unsolved"][:MOST_NAMED]:
-            print(f"    {told['state']['words']}")
+        print(f"  {finding_records.without_rest(found)}:")
+        for state in finding_records.unsolved_columns(found)[:MOST_NAMED]:
+            print(f"    {found.scan.describe(state, system)}")
     print(f"Report: {written.page}")
     print(f"Numbers: {written.numbers}")
     if written.pdf:

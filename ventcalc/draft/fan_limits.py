@@ -37,3 +37,20 @@ def motor_speed_limit(fan: Fan, density):
     """
     greatest = fan.most_power * density / fan.curve_density
     return np.minimum((float(fan.motor_power.m_as("W")) / greatest) ** (1.0 / 3.0), fan.most_speed)
+
+
+@quantities(
+    "W",
+    speed="",
+    density="kg/m**3",
+    at_least={"speed": 0.0},
+    above={"density": 0.0},
+    source=LAWS,
+)
+def most_power(fan: Fan, speed, density):
+    """Power at the shaft that is not exceeded at any flow: rho/rho_curve n^3 P, of all fans that stand together.
+
+    fan: `Fan`, with P the greatest shaft power of its curve; speed: n, over the rated one, at least 0; density: of the
+    gas, kg/m3, above 0; numbers or arrays. Source: fan laws.
+    """
+    return fan.abreast * fan.stages * fan.most_power * density / fan.curve_density * np.asarray(speed, float) ** 3

@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from ventcalc.draft import outlet_control
-from ventcalc.job import remedy_outcome
+from ventcalc.job import remedy_outcome, remedy_reasons
 from ventcalc.job.job_file import Alternate, Job
 from ventcalc.job.remedy import AS_DRAWN, Remedy
 from ventcalc.job.remedy_outcome import Outcome
@@ -20,7 +20,7 @@ from ventcalc.vent.layout import Plant
 
 SPECIFIED = "as specified"
 
-Judged = Callable[[Job, Outcome], bool]  # whether nothing speaks against a design, by the one judgement of all designs
+Judged = Callable[[Job, Outcome], Outcome]  # with the one judgement of all designs
 
 
 @dataclass(frozen=True)
@@ -28,12 +28,19 @@ class Cell:
     """A remedy with one ``make``: whether it is ``cured``, the least ``margin`` [Pa] of its outlets.
 
     ``everywhere``: in every condition, not in those alone that govern or in a sample, where no cure is found.
+    ``against``: titles of what speaks against it (`remedy_reasons.against`).
     """
 
     make: str
     cured: bool
     margin: float
     everywhere: bool = True
+    against: tuple[str, ...] = ()
+
+
+def cell(make: str, o: Outcome) -> Cell:
+    """What an outcome comes to with a make."""
+    return Cell(make, o.cured and o.proved, o.margin, o.proved, remedy_reasons.against(o))
 
 
 @dataclass(frozen=True)
@@ -67,7 +74,7 @@ def matrix(
     drawn = {cell.make: cell for cell in exchanged}
     scans: dict[str, Scan] = {}
 
-    def cell(o: Outcome, a: Alternate) -> Cell | None:
+    def served(o: Outcome, a: Alternate) -> Cell | None:
         if a.name not in drawn:
             return _with_window(o, a, judged)
         if o.remedy.kind == AS_DRAWN:
@@ -76,13 +83,12 @@ def matrix(
             return None
         if a.name not in scans:
             scans[a.name] = firing_states.scan(a.job.plant, a.job.seasons)
-        return _cell(a, remedy_outcome.outcome(a.job, with_make(o.remedy, a), scans[a.name]), True, judged)
+        return _cell(a, remedy_outcome.outcome(a.job, with_make(o.remedy, a), scans[a.name]), judged)
 
     def option(o: Outcome, named: bool) -> Option:
-        specified = Cell(SPECIFIED, o.cured, o.margin, o.proved)
-        return Option(o.remedy.name, named, (specified, *(cell(o, a) for a in job.alternates)))
+        return Option(o.remedy.name, named, (cell(SPECIFIED, o), *(served(o, a) for a in job.alternates)))
 
-    rows = [option(o, offered is not None and o.remedy == offered.remedy) for o in outcomes]
+    rows = [option(o, o is offered) for o in outcomes]
     if offered is not None and not any(row.offered for row in rows):
         rows.insert(0, option(offered, True))
     return tuple(rows)
@@ -108,13 +114,13 @@ def _with_window(o: Outcome, a: Alternate, judged: Judged) -> Cell:
     """
     remedy = replace(o.remedy, plant=_served(o.remedy, a))
     scan = replace(o.scan, plant=remedy.plant)
-    found = replace(remedy_outcome.gathered(a.job, remedy, scan, o.held), everywhere=o.everywhere)
-    whole = o.proved
-    if not whole and remedy_outcome.serves(found):
-        scan, whole = firing_states.scan(a.job.plant, a.job.seasons), True
+    found = remedy_outcome.gathered(a.job, remedy, scan, o.held)
+    found = replace(found, everywhere=o.everywhere, sampled=o.sampled)
+    if not found.proved and remedy_outcome.serves(found):
+        scan = firing_states.scan(a.job.plant, a.job.seasons)
         found = remedy_outcome.outcome(a.job, replace(remedy, start=None), scan)
-    return _cell(a, found, whole, judged)
+    return _cell(a, found, judged)
 
 
-def _cell(a: Alternate, found: Outcome, everywhere: bool, judged: Judged) -> Cell:
-    return Cell(a.name, everywhere and found.holds and judged(a.job, found), found.margin, everywhere)
+def _cell(a: Alternate, found: Outcome, judged: Judged) -> Cell:
+    return cell(a.name, judged(a.job, found) if found.proved and found.holds else found)

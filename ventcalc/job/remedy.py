@@ -11,7 +11,7 @@ from ventcalc.draft.fan_drive import Drive
 from ventcalc.draft.held_pressure import Control
 from ventcalc.job import vent_changes
 from ventcalc.job.job_file import Job
-from ventcalc.job.vent_changes import Difference
+from ventcalc.job.vent_changes import STILL, Difference
 from ventcalc.units import Quantity
 from ventcalc.vent.layout import Plant
 from ventcalc.words import say
@@ -59,6 +59,13 @@ class Remedy:
     def name(self) -> str:
         """What it is called: its kind, and whether its set point is the job's."""
         return say("job", "remedy", "moved", kind=self.kind) if self.moved else self.kind
+
+    def alike(self, other: "Remedy") -> bool:
+        """Whether another is the same to build and to set: its name, its vent, its devices and what is held."""
+        held = [None if r.set_point is None else float(r.set_point.m_as("Pa")) for r in (self, other)]
+        same_held = held[0] == held[1] if None in held else abs(held[0] - held[1]) <= STILL
+        devices = [(r.name, r.fan, r.damper, r.outlets) for r in (self, other)]
+        return same_held and devices[0] == devices[1] and self.plant == other.plant
 
     @property
     def controlled(self) -> bool:

@@ -35,7 +35,8 @@ class Outcome:
     the room. ``unheld``: states in which a control misses its set point. ``unsettled``: states that were not solved.
     ``duty`` of its fan and ``position`` of its damper (0 shut to 1 open, NaN where it does not act), per state;
     ``step`` [Pa] that one step of that damper's actuator moves at most; ``sensors`` how far [Pa] that of each
-    control may be off. ``judgement`` of the whole design, where it is worth one (`holds`) and was given it.
+    control may be off. ``judgement`` of the whole design, where it is worth one (`holds`) and was given it;
+    ``followed``: with its starts and failures, where it holds the header, and not at rest alone.
     """
 
     remedy: Remedy
@@ -54,6 +55,7 @@ class Outcome:
     everywhere: bool = True
     sampled: bool = False
     judgement: Judgement | None = None
+    followed: bool = False
 
     @property
     def settled(self) -> np.ndarray:
@@ -79,6 +81,21 @@ class Outcome:
     def margin(self) -> float:
         """Least margin of all outlets [Pa]; negative where a window is left."""
         return min(e.margin for e in self.envelopes)
+
+    @cached_property
+    def least(self) -> tuple[str, float, float]:
+        """The outlet with the least margin, that margin, and what is uncertain of it there [Pa]."""
+        k = min(range(len(self.envelopes)), key=lambda k: self.envelopes[k].margin)
+        at = int(np.nanargmin(margins.margins(self.scan)[k]))
+        doubt = margins.uncertainty(self.scan, self.held, self.sensors)[k, at]
+        return self.envelopes[k].appliance, self.envelopes[k].margin, float(doubt)
+
+    @cached_property
+    def thinnest(self) -> tuple[str, float, float]:
+        """The outlet with least left of its margin beyond what is uncertain of it, and both there [Pa]."""
+        margin, doubt = self.margins
+        k = int(np.argmin(margin - doubt))
+        return self.envelopes[k].appliance, float(margin[k]), float(doubt[k])
 
     @cached_property
     def margins(self) -> tuple[np.ndarray, np.ndarray]:

@@ -11,8 +11,9 @@ import numpy as np
 from ventcalc.draft import damper_sizing, held_pressure
 from ventcalc.draft.dampers import Damper
 from ventcalc.draft.held_pressure import HEADER, Control
-from ventcalc.job import vent_changes
+from ventcalc.job import findings, vent_changes
 from ventcalc.job.device_duty import DAMPER_TOLERANCE
+from ventcalc.job.remedy import FALLS_SHORT, NO_FAN_FITS
 from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent.layout import Plant
@@ -40,6 +41,32 @@ def reasons(o: Outcome) -> tuple[Reason, ...]:
     return tuple(
         r for part in (_faults, _windows, _extent, _set_points, _unheld, _fan, _damper, _vent) for r in part(o)
     )
+
+
+# The finding by which a design is judged for what a reason says, where it was not worth judging.
+_FOUND = {
+    "gas in room": "spillage",
+    "positive pressure": "positive_pressure",
+    "unsolved": "unsolved",
+    **dict.fromkeys((NO_FAN_FITS, FALLS_SHORT), "fan_unfit"),
+}
+
+
+def against(o: Outcome) -> tuple[str, ...]:
+    """Titles of what speaks against an outcome, each once: of its judgement, or, where it was not worth one, of what it
+    was rejected for in the states in which it was solved."""
+    if o.judgement is not None:
+        return tuple(dict.fromkeys(f.title for f in o.judgement.against))
+    table = findings.table()
+    return tuple(dict.fromkeys(table[_found(o, r)].title for r in _faults(o)))
+
+
+def _found(o: Outcome, r: Reason) -> str:
+    if "side" in r.figures:
+        return "outlet_high" if r.figures["side"] == "above" else "outlet_low"
+    if r.code == "unsolved" and o.scan.restless.any():
+        return "no_rest"
+    return _FOUND[r.code]
 
 
 def _faults(o: Outcome) -> Iterator[Reason]:

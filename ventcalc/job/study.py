@@ -19,7 +19,7 @@ from ventcalc.job.findings import Judgement
 from ventcalc.job.job_file import Alternate, Job
 from ventcalc.job.judgement import hangs_on_chance, judge
 from ventcalc.job.operation import Operation, operate
-from ventcalc.job.option_matrix import Cell, Option
+from ventcalc.job.option_matrix import Option
 from ventcalc.job.remedy import AS_DRAWN, as_drawn
 from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.job.steps import Told, nobody, within
@@ -140,7 +140,8 @@ def assess(job: Job, outcome: Outcome, briefly: bool = False, draws: int = 0, to
         found = replace(found, sure=chance.chance(job, outcome, draws, told=told))
         judged = judge(found)
     own = {f.name: getattr(found, f.name) for f in fields(found)}
-    return Study(**own | {"outcome": replace(outcome, judgement=judged)}, judgement=judged)
+    followed = not briefly or not outcome.remedy.controlled or outcome.remedy.set_point is None
+    return Study(**own | {"outcome": replace(outcome, judgement=judged, followed=followed)}, judgement=judged)
 
 
 def study(job: Job, compare: bool = True, told: Told = nobody, draws: int = 0) -> Study:
@@ -195,11 +196,11 @@ def _sure(job: Job, found: Study, draws: int, told: Told) -> Study:
 def _options(job: Job, found: Study, draws: int) -> tuple[Option, ...]:
     """Every remedy that was compared, or offered, with every make accepted."""
     differ = [a for a in job.alternates if not _same_gas(job, a)]
-    cells = [Cell(a.name, s.buildable, s.outcome.margin) for a, s in zip(differ, found.exchanged, strict=True)]
+    cells = [option_matrix.cell(a.name, s.outcome) for a, s in zip(differ, found.exchanged, strict=True)]
     offered = None if found.offered is None else found.offered.outcome
 
-    def judged(other: Job, outcome: Outcome) -> bool:
-        return assess(other, outcome, briefly=True, draws=draws).buildable
+    def judged(other: Job, outcome: Outcome) -> Outcome:
+        return assess(other, outcome, briefly=True, draws=draws).outcome
 
     return option_matrix.matrix(job, found.outcomes or (found.outcome,), offered, cells, judged)
 
@@ -215,9 +216,7 @@ def _with_offered(job: Job, scan: Scan, drawn: Study, assessed: Sequence[Study |
     if job.offered is None:
         return drawn
     if job.offered.open:
-        named = [
-            s for s in assessed or _compared(job, scan, drawn, draws=draws) if _is_named(_outcome(s), job.offered.name)
-        ]
+        named = _named(job, assessed or _compared(job, scan, drawn, draws=draws))
         if not named:
             told = dict(remedy_words.left_out(job))
             why = told.get(job.offered.name) or say("job", "impossible", "does not apply")
@@ -225,7 +224,8 @@ def _with_offered(job: Job, scan: Scan, drawn: Study, assessed: Sequence[Study |
         best = min(named, key=lambda s: _outcome(s).order)
         whole = isinstance(best, Study) and (best.tried is not None or not best.outcome.remedy.controls)
         if not whole:
-            best = assess(job, _everywhere(job, _outcome(best), scan), draws=draws)
+            whole = assess(job, _everywhere(job, _outcome(best), scan), draws=draws)
+            return _in_its_row(drawn, whole, _outcome(best))
         return replace(drawn, offered=best)
     try:
         outcome = remedies.offered(job, scan)
@@ -233,12 +233,21 @@ def _with_offered(job: Job, scan: Scan, drawn: Study, assessed: Sequence[Study |
         return replace(drawn, impossible=say("job", "impossible", "nothing held", name=job.offered.name))
     if outcome is None:
         return replace(drawn, impossible=say("job", "impossible", "no fan fits", name=job.offered.name))
-    return replace(drawn, offered=assess(job, outcome, draws=draws))
+    offered = assess(job, outcome, draws=draws)
+    same = (o for o in drawn.outcomes if o.remedy.alike(outcome.remedy))
+    return _in_its_row(drawn, offered, next(same, None))
 
 
-def _is_named(outcome: Outcome, name: str) -> bool:
-    """Whether an outcome is that of the remedy of a name, at whatever set point."""
-    return outcome.remedy.kind == name
+def _named(job: Job, found: Sequence[Study | Outcome]) -> list[Study | Outcome]:
+    """What was found of the remedy that the job names: at the job's set point, where it is compared at another too."""
+    named = [s for s in found if _outcome(s).remedy.kind == job.offered.name]
+    return [s for s in named if not _outcome(s).remedy.moved] or named
+
+
+def _in_its_row(drawn: Study, offered: Study, row: Outcome | None) -> Study:
+    """A study with the remedy offered; among those compared its whole judgement stands in place of its ``row``."""
+    rows = (offered.outcome if o is row else o for o in drawn.outcomes)
+    return replace(drawn, offered=offered, outcomes=tuple(sorted(rows, key=lambda o: o.order)))
 
 
 def _everywhere(job: Job, outcome: Outcome, scan: Scan) -> Outcome:

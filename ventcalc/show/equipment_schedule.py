@@ -1,9 +1,10 @@
 """Equipment schedule: one row for each thing to be bought or kept: what it is, where, its duty, its listing.
 
 A row is ``tag``, ``what``, ``where``, ``status`` ("new", "changed", "as drawn"), ``duty`` (by the names of `DUTY`, each
-lowest and highest over all states), ``power`` (most at the shaft, and what the motor must give), both in words as
-``told``, ``size``, ``material``, ``wall``, ``listing``, ``drain`` and ``by_maker``. What the library does not know is
-left to the maker, by name.
+lowest and highest over all states at rest, and what a drive is set up for), ``power`` (most at the shaft in those
+states, most at the highest speed that may be commanded, and what the motor must give), both in words as ``told``,
+``size``, ``material``, ``wall``, ``listing``, ``drain`` and ``by_maker``. What the library does not know is left to the
+maker, by name.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -11,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from ventcalc.draft import fan_selection, held_pressure, sensor_location
+from ventcalc.draft import fan_limits, fan_selection, held_pressure, sensor_location
 from ventcalc.draft.dampers import Damper
 from ventcalc.draft.held_pressure import HEADER, Control
 from ventcalc.draft.start_settings import Settings
@@ -28,6 +29,7 @@ from ventcalc.show.tags import Tags, tags
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent import end_of_header
 from ventcalc.vent.layout import Section
+from ventcalc.vent.network import compile_network
 from ventcalc.vent.solution import DROP_AN_HOUR
 from ventcalc.words import listed, say
 
@@ -42,11 +44,13 @@ DUTY = {
     "density": "density",
     "gas": "temperature",
     "speed": "ratio",
+    "drive": "ratio",
     "position": "ratio",
     "range": "draft",
     "setting": "draft",
     "delay": "time",
 }
+_POWERS = ("shaft", "highest", "motor")  # what a fan's ``power`` tells, in this order
 _NEW, _CHANGED = ("size", "material"), ("height", "junction")  # kinds of `vent_changes.Difference`
 
 
@@ -71,7 +75,7 @@ def table(study: Study, system: str = "US") -> Table:
     for name, kind in DUTY.items():
         header += [heading(_word("heads", end, duty=_word("duty", name)), kind, system) for end in ("least", "most")]
     watts = "W" if system == "SI" else "hp"
-    header += [f"{_word('heads', name)}, {watts}" for name in ("shaft_power", "motor")]
+    header += [f"{_word('heads', name)}, {watts}" for name in _POWERS]
     header += [_word("heads", n) for n in ("size", "material", "wall", "listing", "drain", "by_maker")]
     found = Table(_word("heads", "title"), tuple(header), tuple(_cells(row, system) for row in rows))
     return warned(found, finding_records.not_to_build(study.reported))
@@ -82,7 +86,7 @@ def _cells(row: dict[str, Any], system: str) -> tuple[str | float | None, ...]:
     for name, kind in DUTY.items():
         ends = row["duty"].get(name, ({"value": None, "unit": ""},) * 2)
         found += [None if e["value"] is None else figure(e["value"], kind, system, e["unit"]) for e in ends]
-    power = row["power"] or ({"value": None},) * 2
+    power = row["power"] or ({"value": None},) * len(_POWERS)
     unit = "W" if system == "SI" else "horsepower"
     found += [None if p["value"] is None else float(Q_(p["value"], "W").m_as(unit)) for p in power]
     return (*found, row["size"], row["material"], row["wall"], "; ".join(row["listing"]), row["drain"], row["by_maker"])
@@ -106,7 +110,7 @@ def _row(tag: str, kind: str, where: str, system: str, **told) -> dict[str, Any]
     row["status"] = _word("status", row["status"])
     row["duty"] = {name: _shown(ends, DUTY[name], system) for name, ends in duty.items()}
     row["told"] = [_phrase(name, ends) for name, ends in row["duty"].items() if ends[0]["value"] is not None]
-    row["told"] += [_word("duty", n, power=p["shown"]) for n, p in zip(("shaft", "motor"), row["power"], strict=False)]
+    row["told"] += [_word("duty", n, power=p["shown"]) for n, p in zip(_POWERS, row["power"], strict=False)]
     return row
 
 
@@ -253,6 +257,8 @@ def _devices(design: Study, named: Tags, system: str) -> Iterator[dict[str, Any]
 def _fan(design: Study, tag: str, system: str) -> dict[str, Any]:
     remedy, duty = design.outcome.remedy, design.outcome.duty
     drive, fan = remedy.fan, remedy.fan.fan
+    cold = float(compile_network(remedy.plant, design.job.seasons).outdoor_density.max())
+    highest = float(fan_limits.most_power.bare(fan, drive.most_speed, cold))
     motor = float(fan.motor_power.m_as("W")) * fan.abreast * fan.stages
     figures = {"name": fan.name, "status": fan.status, "kind": fan.kind, "rpm": float(fan.rated_speed.m_as("rpm"))}
     stands = {"fan": fan.name, "stands": fan.highest_temperature}
@@ -268,11 +274,12 @@ def _fan(design: Study, tag: str, system: str) -> dict[str, Any]:
             "static": _ends(duty.static),
             "density": _ends(duty.density),
             "gas": _ends(duty.temperature),
-            "speed": (drive.least_speed, drive.most_speed),
+            "speed": _ends(duty.speed),
+            "drive": (drive.least_speed, drive.most_speed),
         },
         power=[
             {"value": watts, "unit": "W", "shown": fan_selection.power_text(watts, system)}
-            for watts in (float(duty.power.max()), motor)
+            for watts in (float(duty.power.max()), highest, motor)
         ],
         size=show(fan.outlet_diameter, system, "diameter"),
         material=_word("material", "wet" if remedy.wet else "dry"),

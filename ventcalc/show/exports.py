@@ -33,9 +33,9 @@ def names() -> tuple[str, ...]:
 def write(study: Study, folder: Path, system: str) -> None:
     """Write all of them into a folder."""
     design, handed_in = study.reported, submittal.tables(study, system)
-    tables = [state_table.states(study.scan, system, STATES)]
+    tables = [state_table.states(study.scan, system, STATES, study.outcome.settled)]
     if study.proposed:
-        tables.append(state_table.states(study.proposed.scan, system, WITH_REMEDY))
+        tables.append(state_table.states(study.proposed.scan, system, WITH_REMEDY, study.proposed.outcome.settled))
     blank = spreadsheet.csv_text(record_sheet.blank(study, system))
     (folder / RECORD).write_text(blank, encoding="utf-8", newline="")
     for table in (*tables, *handed_in):

@@ -8,7 +8,7 @@ from ventcalc.job import findings as finding_words
 from ventcalc.job.study import Study
 from ventcalc.show.numbers import counted, number, of_number, state
 from ventcalc.vent import outlet_envelope, reversal
-from ventcalc.words import say, sentences
+from ventcalc.words import listed, say, sentences
 
 MOST_NAMED = 40  # unsolved states named one by one
 
@@ -84,11 +84,11 @@ def findings(study: Study, system: str) -> list[dict[str, Any]]:
 
 def scan(study: Study, system: str) -> dict[str, Any]:
     """How many conditions were solved, in how many of them something is wrong, and which could not be solved."""
-    found = study.scan
-    unsolved = np.flatnonzero(~found.solution.converged)
-    unsolved = unsolved[np.unique(found.condition[unsolved], return_index=True)[1]]  # one column a condition
+    found, unsolved = study.scan, unsolved_columns(study)
     return {
         "solved": len(found.conditions),
+        "rows": len(found.states),
+        "pasts": int((np.bincount(found.condition) > 1).sum()),
         "possible": found.possible,
         "complete": found.complete,
         "running": found.count(found.any_running),
@@ -96,11 +96,25 @@ def scan(study: Study, system: str) -> dict[str, Any]:
         "gas_in_room": found.count(reversal.flue_gas_enters(found).any(axis=0)),
         "unsolved_count": int(unsolved.size),
         "restless_count": found.count(found.restless),
+        "without_rest": without_rest(study),
         "unsolved": [
             {"state": state(found, s, system), "residual": number(found.solution.residual[s], "draft", system)}
             for s in unsolved[:MOST_NAMED]
         ],
     }
+
+
+def unsolved_columns(study: Study) -> np.ndarray:
+    """Columns of a scan that were not solved, or have no state of rest: one a condition."""
+    columns = np.flatnonzero(~(study.scan.solution.converged & study.outcome.settled))
+    return columns[np.unique(study.scan.condition[columns], return_index=True)[1]]
+
+
+def without_rest(study: Study) -> str:
+    """How many conditions have no state of rest, and how many were not solved, in words; empty where none."""
+    counts = {"restless": study.restless, "unsolved": study.unsolved - study.restless}
+    told = tuple(counted(what, count) for what, count in counts.items() if count)
+    return listed(told) if told else ""
 
 
 def not_checked(study: Study) -> list[str]:

@@ -27,6 +27,7 @@ def _option(o: Option, chosen: bool, system: str) -> dict[str, Any]:
                 "cured": cell.cured,
                 "margin": number(cell.margin, "draft", system),
                 "everywhere": cell.everywhere,
+                "against": list(cell.against),
             }
             for cell in o.cells
         ],

@@ -6,11 +6,9 @@ Made of what was judged; it decides nothing. The instruction has at most `MOST_W
 from collections.abc import Iterator
 from typing import Any
 
-import numpy as np
-
 from ventcalc.draft import startup_sheet
 from ventcalc.draft.held_pressure import HEADER
-from ventcalc.job import margins, remedy_words
+from ventcalc.job import remedy_reasons, remedy_words
 from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.job.study import Study
 from ventcalc.show import option_records, tags
@@ -26,8 +24,8 @@ def page_one(study: Study, system: str) -> dict[str, Any]:
     """What page one says beside the verdict.
 
     ``against``: what speaks against the vent as drawn, each title once, with its weight and whom it befalls.
-    ``heading`` and ``instruction``: what to build, or why nothing cures it. ``trust``: what was solved, and the least
-    margin of the design beside what is uncertain of it.
+    ``heading`` and ``instruction``: what to build, or why nothing cures it. ``trust``: the least margin of the design,
+    and the one that is ``thinnest`` against what is uncertain of it.
     """
     told = tuple(_build(study, system) if study.to_build else _no_cure(study))
     return {
@@ -113,14 +111,16 @@ def _hardest(o: Outcome) -> dict[str, Any]:
 
 
 def _no_cure(study: Study) -> Iterator[str]:
-    """Why none of the remedies cures it: what speaks against the first of them."""
+    """Why none of the remedies cures it: what speaks against the one offered, and against the first of the others."""
     if study.impossible:
         yield study.impossible
-    for o in study.outcomes[:_MOST_TOLD]:
-        titles = tuple(dict.fromkeys(f.title.lower() for f in o.judgement.against)) if o.judgement else ()
-        name = "against" if titles else "pressures"
-        yield say("show", "page_one", name, remedy=o.remedy.name, titles=listed(titles) if titles else "")
-    left = len(study.outcomes) - _MOST_TOLD
+    own = study.offered.outcome if study.offered is not None else None
+    told = [*([own] if own is not None else []), *(o for o in study.outcomes if o is not own)]
+    for o in told[:_MOST_TOLD]:
+        titles = listed(tuple(title.lower() for title in remedy_reasons.against(o)))
+        name = "against" if o.judgement is None or o.followed else "at rest"
+        yield say("show", "page_one", name, remedy=o.remedy.name, titles=titles)
+    left = len(told) - _MOST_TOLD
     if left > 0:
         yield say("show", "page_one", of_number("others", left), others=left)
 
@@ -144,12 +144,11 @@ def _makes(study: Study) -> Iterator[str]:
 
 
 def _trust(design: Study, system: str) -> dict[str, Any]:
-    """How many conditions were solved, and the outlet with least left of its margin beyond what is uncertain of it."""
-    o = design.outcome
-    least, doubt = margins.at_worst(margins.margins(o.scan), margins.uncertainty(o.scan, o.held, o.sensors))
-    k = int(np.argmin(least - doubt))
-    return {
-        "appliance": o.scan.plant.appliances[k].name,
-        "margin": number(float(least[k]), "draft", system),
-        "doubt": number(float(doubt[k]), "draft", system),
-    }
+    """The least margin of all outlets, and the one of which least is left beyond what is uncertain of it."""
+    told = _margin(*design.outcome.least, system)
+    return {**told, "thinnest": _margin(*design.outcome.thinnest, system)}
+
+
+def _margin(appliance: str, margin: float, doubt: float, system: str) -> dict[str, Any]:
+    figures = {"margin": number(margin, "draft", system), "doubt": number(doubt, "draft", system)}
+    return {"appliance": appliance, **figures}

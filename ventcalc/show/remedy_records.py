@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from ventcalc.draft import fan_selection, sensor_location, startup_sheet
-from ventcalc.job import derived_limits, failures, remedy_words
+from ventcalc.job import derived_limits, failures, remedy_reasons, remedy_words
 from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.job.run_record import Passed
 from ventcalc.job.study import Study
@@ -37,7 +37,9 @@ def _remedy(o: Outcome, system: str) -> dict[str, Any]:
         "name": o.remedy.name,
         "words": remedy_words.words(o.remedy, system),
         "cured": o.cured,
-        "against": list(dict.fromkeys(f.title for f in o.judgement.against)) if o.judgement else [],
+        "against": list(remedy_reasons.against(o)),
+        "judged": o.judgement is not None,
+        "followed": o.followed,
         "margin": number(o.margin, "draft", system),
         "states": len(o.scan.conditions),
         "everywhere": o.everywhere,

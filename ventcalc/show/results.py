@@ -15,11 +15,13 @@
 - ``changes``: null, or what changed since the results of an earlier revision (`changes`)
 - ``verdict``: ``buildable``, ``sentence``, numbers of findings by weight: ``people`` and ``faults``
 - ``page_one``: what speaks ``against`` it, the ``heading`` and ``instruction`` (what to build, or why nothing cures
-  it), who must ``agree``, and ``trust``: the least ``margin`` of an ``appliance`` beside the ``doubt`` in it
+  it), who must ``agree``, and ``trust``: the least ``margin`` of all outlets, of an ``appliance``, beside the ``doubt``
+  in it there; the same of the one that is ``thinnest`` against its doubt
 - ``findings``: ``code``, ``weight`` (people, fault, note), ``title``, ``subjects``, ``sentence``, ``todo``, ``rule``;
   the gravest first
 - ``scan``: conditions ``solved`` and ``possible``, ``complete``, ``running`` (anything runs), ``outside`` (some running
-  outlet outside its window), ``gas_in_room``, ``unsolved`` states with their residual, ``restless_count`` of them
+  outlet outside its window), ``gas_in_room``, ``unsolved`` states with their residual, ``restless_count`` of them, both
+  in words as ``without_rest``; ``pasts``: conditions that are told by several pasts, in so many ``rows`` of states.csv
 - ``outlets``: per appliance ``window``, ``low`` and ``high`` pressure with their states, ``swing``, ``margin``,
   ``below`` and ``above`` the window, ``outside`` of ``running`` states, ``verdict``
 - ``calculation``: null, or one condition worked by hand (`hand_calculation`): ``sections``, ``parts``, the sum by
@@ -32,8 +34,9 @@
 - ``header``: what it is ``moved_by``, ``place``, ``section``, ``low`` and ``high`` with their states, ``set_point``,
   ``lacking``, ``excess``
 - ``remedies``: every one that was looked at, the one to prefer first: ``name``, ``words``, ``cured``, titles of what
-  speaks ``against`` it where it was judged whole, ``margin``,
-  states ``outside``, ``gas_in_room``, ``unheld`` and ``unsettled`` of ``states``, ``devices``, ``reasons``
+  speaks ``against`` it, whether it was ``judged``, and its starts and failures ``followed`` (else what speaks against
+  it is what it was rejected for in the states solved, or at rest already), ``margin``, states ``outside``,
+  ``gas_in_room``, ``unheld`` and ``unsettled`` of ``states``, ``devices``, ``reasons``
 - ``left_out``: remedies that do not apply, ``name`` and ``why``
 - ``offered``: null, or of the remedy that the job names what stands in ``remedies`` and ``verdict``, ``findings``,
   ``outlets``, ``alternates``, ``header`` as above, what must be ``listed``, ``duty`` of its fan and position of its
@@ -50,8 +53,8 @@
   one away, with ``name``, ``verdict``, ``findings`` and ``outlets``; ``set_points``: null, or the header pressures that
   serve each of the ``makes``, ``low`` and ``high`` of what serves all, ``serves_all``
 - ``options``: every ``remedy`` with every make accepted, whether it is ``offered`` by the job, ``chosen`` for the
-  report, ``telling`` enough for its table, and ``serves_all``; its ``cells``: ``make``, ``cured``, ``margin``, whether
-  it was solved ``everywhere``, or null where that was not judged
+  report, ``telling`` enough for its table, and ``serves_all``; its ``cells``: ``make``, ``cured``, titles ``against``
+  it, ``margin``, whether it was solved ``everywhere``, or null where that was not judged
 - ``sections``: dimensions, ``material``, ``velocity``, ``gas``, ``pressure`` (lowest, highest), ``wall`` and
   ``dew_point`` in ``wall_state``, ``wet_share``, ``condensate`` at its
   most, the same for a day of it, ``ice``, ratings, ``objections``, ``verdict``
