@@ -262,6 +262,8 @@ def _fan(design: Study, tag: str, system: str) -> dict[str, Any]:
     motor = float(fan.motor_power.m_as("W")) * fan.abreast * fan.stages
     figures = {"name": fan.name, "status": fan.status, "kind": fan.kind, "rpm": float(fan.rated_speed.m_as("rpm"))}
     stands = {"fan": fan.name, "stands": fan.highest_temperature}
+    told = [f.figures for f in design.judgement.findings if f.code == "exhaust_duty"]
+    harder = [_word("listing", "exhausts", system, **duty_then) for duty_then in told]
     return _row(
         tag,
         "fan",
@@ -283,7 +285,7 @@ def _fan(design: Study, tag: str, system: str) -> dict[str, Any]:
         ],
         size=show(fan.outlet_diameter, system, "diameter"),
         material=_word("material", "wet" if remedy.wet else "dry"),
-        listing=[_proved("fan", system, **stands)],
+        listing=[*harder, _proved("fan", system, **stands)],
         drain=_drain(remedy.wet),
     )
 
