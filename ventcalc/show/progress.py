@@ -39,7 +39,7 @@ def count(total: int, unit: str) -> Iterator[Callable[[str], None]]:
 def first_time() -> None:
     """Say what takes so long, where someone watches, as long as no machine code is kept (`compiled`)."""
     if sys.stderr.isatty() and not compiled.is_kept():
-        print("The first time, formulas are compiled: half a minute, once on this machine.", file=sys.stderr)
+        print("The first time, formulas are compiled: about a minute, once on this machine.", file=sys.stderr)
 
 
 def _look() -> dict[str, Any]:
