@@ -177,10 +177,10 @@ def test_ambiguous_units_really_are_in_pint():
     ids=lambda text: text[:24],
 )
 def test_parse_refuses_hostile_text_quickly_and_briefly(text):
-    began = time.perf_counter()
+    began = time.process_time()
     with pytest.raises((UnitsError, ValueError)) as refused:
         parse(text)
-    assert time.perf_counter() - began < 0.5
+    assert time.process_time() - began < 0.5
     assert len(str(refused.value)) < 300
 
 
