@@ -7,7 +7,7 @@ from a `flue_gas.Gas`.
 
 import numpy as np
 
-from ventcalc.compiled import either, law, loop
+from ventcalc.compiled import either, law, loop, part
 from ventcalc.gas import atmosphere, condensation, flue_gas
 from ventcalc.units import GAS_CONSTANT
 
@@ -74,7 +74,7 @@ STEAM = stream_properties(flue_gas.Gas(co2=0.0, h2o=1.0, n2=0.0, o2=0.0))  # a s
 STEAM_HEAT = float(STEAM[HEAT_0] + 320.0 * (STEAM[HEAT_1] + 320.0 * STEAM[HEAT_2]))  # J/(kg K) at 47 degC
 
 
-@law
+@part
 def without_water(gas, drained, left):
     """What is left of a stream that has given up ``drained`` kg of water per kg, per kg that is left, into ``left``."""
     for row in range(ROWS):

@@ -77,7 +77,7 @@ def flow_after(at, i):
     return at.flow[i] - np.maximum(at.flow[i], 0.0) * at.run[i, DRAINED]
 
 
-@law
+@part
 def warm_up(tree, given, k, drawn, guess, at, known):
     """Flows and temperatures of the state ``k``, from the leaves on, where ``drawn`` [kg/s] comes in from the rooms.
 
@@ -95,35 +95,37 @@ def warm_up(tree, given, k, drawn, guess, at, known):
         at.gone[i] = 0.0
         same = given.like[i, k] if given.like.size else k
         if same < k:
-            _recall(known[same, i], at, i)
+            _recall(known, same, at, i)
             continue
         at.upstream[i] = _enter(tree, given, k, i, drawn, at)
         _cool(tree, given, k, i, at.upstream[i], guess[i], at)
         at.downstream[i] = at.run[i, OUTLET]
         streams.without_water(at.gas[i], at.run[i, DRAINED], at.leaving[i])
         if given.like.size:
-            _remember(at, i, known[k, i])
+            _remember(at, i, known, k)
     _turn_back(tree, given, k, guess, at)
 
 
 @part
-def _remember(at, i, known):
+def _remember(at, i, known, k):
     """Note what has come of section i in this state, for those in which the same passes it."""
-    known[0] = at.upstream[i]
+    upstream, run, gas, leaving = at.upstream, at.run, at.gas, at.leaving
+    known[k, i, 0] = upstream[i]
     for row in range(COOLED):
-        known[1 + row] = at.run[i, row]
+        known[k, i, 1 + row] = run[i, row]
     for row in range(streams.ROWS):
-        known[_GAS + row], known[_LEAVING + row] = at.gas[i, row], at.leaving[i, row]
+        known[k, i, _GAS + row], known[k, i, _LEAVING + row] = gas[i, row], leaving[i, row]
 
 
 @part
-def _recall(known, at, i):
+def _recall(known, k, at, i):
     """Take what was noted of section i."""
-    at.upstream[i], at.downstream[i] = known[0], known[1 + OUTLET]
+    upstream, downstream, run, gas, leaving = at.upstream, at.downstream, at.run, at.gas, at.leaving
+    upstream[i], downstream[i] = known[k, i, 0], known[k, i, 1 + OUTLET]
     for row in range(COOLED):
-        at.run[i, row] = known[1 + row]
+        run[i, row] = known[k, i, 1 + row]
     for row in range(streams.ROWS):
-        at.gas[i, row], at.leaving[i, row] = known[_GAS + row], known[_LEAVING + row]
+        gas[i, row], leaving[i, row] = known[k, i, _GAS + row], known[k, i, _LEAVING + row]
 
 
 @law
@@ -132,11 +134,12 @@ def _cool(tree, given, k, i, inlet, guess, at):
     around = given.outdoor[k] if tree.around[i] < 0 else given.places[tree.around[i], k]
     bore, gas = bore_of(numbers_of(tree, given, k, i)), streams.column(at.gas[i])
     run = cool_state(bore, tree.pressure, gas, at.flow[i], inlet, around, given.warm[i, k], guess)
+    place = at.run
     for row in range(COOLED):
-        at.run[i, row] = run[row]
+        place[i, row] = run[row]
 
 
-@law
+@part
 def _enter(tree, given, k, i, drawn, at):
     """Temperature where section i begins, from what flows towards it; its gas into ``at``."""
     a, only, branch = tree.appliance[i], tree.run[i], tree.branch[i]
@@ -160,7 +163,7 @@ def _enter(tree, given, k, i, drawn, at):
     )  # fmt: skip
 
 
-@law
+@part
 def _turn_back(tree, given, k, guess, at):
     """Where a section runs backward it takes its gas from its downstream end: from the root towards the leaves."""
     for i in range(at.flow.size - 1, -1, -1):
@@ -175,7 +178,7 @@ def _turn_back(tree, given, k, guess, at):
         _pass_less(tree, i, at.gone[i] + at.flow[i] * run[DRAINED], at)
 
 
-@law
+@part
 def _pass_less(tree, i, drained, at):
     """Take what drained [kg/s, negative] from the sections that a backward flow goes on into, each its share."""
     back = 0.0
@@ -188,7 +191,7 @@ def _pass_less(tree, i, drained, at):
             at.flow[c] -= at.gone[c]
 
 
-@law
+@part
 def _node_below(tree, given, k, i, at):
     """Temperature at the downstream end of section i, which runs backward; the gas there into ``at``."""
     parent, gas = tree.parent[i], at.gas[i]

@@ -106,25 +106,25 @@ def pass_through(tree, given, k, drawn, guess, at, known):
 @part
 def _fall(tree, given, k, i, at):
     """Pressure at both ends of section i; its own presses its gas."""
-    numbers, run, flow = numbers_of(tree, given, k, i), at.run[i], at.flow[i]
-    area, thin_air = numbers[AREA], numbers[THIN_AIR]
+    case, run, flow = given.case[k], at.run, at.flow[i]
+    area, rise, thin_air = tree.numbers[case, i, AREA], tree.numbers[case, i, RISE], tree.numbers[case, i, THIN_AIR]
     if tree.parent[i] < 0:
-        factor = (1.0 if flow >= 0.0 else FALLING_AIR_LOSS) + numbers[END_LOSS]
-        head = factor * flow * np.abs(flow) * run[VOLUME_OUT] / (2.0 * area * area)
+        factor = (1.0 if flow >= 0.0 else FALLING_AIR_LOSS) + tree.numbers[case, i, END_LOSS]
+        head = factor * flow * np.abs(flow) * run[i, VOLUME_OUT] / (2.0 * area * area)
         at.pressure_down[i] = given.wind[i, k] + head
     ahead = at.pressure_down[i] - given.added[i, k]
     # Its mean static pressure, gauge, presses the gas.
-    head = 0.5 * (flow / area) ** 2 * run[VOLUME_MEAN]
+    head = 0.5 * (flow / area) ** 2 * run[i, VOLUME_MEAN]
     outdoors = given.outdoor_density[k] * thin_air
-    drawn = run[LOSS] + run[ACCELERATION] - GRAVITY * numbers[RISE] * (outdoors - run[DENSITY])
+    drawn = run[i, LOSS] + run[i, ACCELERATION] - GRAVITY * rise * (outdoors - run[i, DENSITY])
     gauge = ahead - head + 0.5 * drawn
     denser = np.maximum(1.0 + gauge / (tree.pressure * thin_air), LEAST_PRESSED)
     at.pressed[i] = denser
-    run[DENSITY] *= denser
+    run[i, DENSITY] *= denser
     for row in (VOLUME_MEAN, VOLUME_IN, VOLUME_OUT, LOSS, ACCELERATION):
-        run[row] /= denser
-    at.draft[i] = GRAVITY * numbers[RISE] * (outdoors - run[DENSITY])
-    at.pressure_up[i] = ahead + run[LOSS] + run[ACCELERATION] - at.draft[i]
+        run[i, row] /= denser
+    at.draft[i] = GRAVITY * rise * (outdoors - run[i, DENSITY])
+    at.pressure_up[i] = ahead + run[i, LOSS] + run[i, ACCELERATION] - at.draft[i]
 
 
 @part
@@ -135,15 +135,16 @@ def _into_legs(tree, given, k, i, at):
         if run >= 0:
             at.pressure_down[run] = at.pressure_up[i]
         return
-    numbers, pressed = numbers_of(tree, given, k, i), at.pressed[i]
-    a, b, c, d, e, f = numbers[FORM : FORM + 6]
+    numbers, case, pressed = tree.numbers, given.case[k], at.pressed[i]
+    a, b, c = numbers[case, i, FORM], numbers[case, i, FORM + 1], numbers[case, i, FORM + 2]
+    d, e, f = numbers[case, i, FORM + 3], numbers[case, i, FORM + 4], numbers[case, i, FORM + 5]
     combined = at.run[i, VOLUME_IN]
     branch_flow, branch_volume = _at_end(at, branch, pressed)
     run_flow, run_volume = 0.0, combined
     if run >= 0:
         run_flow, run_volume = _at_end(at, run, pressed)
     volumes, form = (branch_volume, run_volume, combined), junctions.Coefficients(a, b, c, d, e, f)
-    legs = junctions.leg_pressures(form, volumes, numbers[AREA], branch_flow, run_flow)
+    legs = junctions.leg_pressures(form, volumes, numbers[case, i, AREA], branch_flow, run_flow)
     for row in range(6):
         at.legs[i, row] = legs[row]
     at.pressure_down[branch] = at.pressure_up[i] + legs[0]

@@ -21,7 +21,7 @@ from ventcalc.vent.cooling import (
     WALL,
     WATER_HEAT,
 )
-from ventcalc.vent.heat_balance import numbers_of, of_state
+from ventcalc.vent.heat_balance import of_state
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import AREA, OUTLET_AREA, Network, Season
 from ventcalc.vent.pressure_balance import TOLERANCE, PressureBalance
@@ -186,15 +186,16 @@ def store_state(tree, given, k, drawn, at, place, found):
     """Write a pass through the vent in the state ``k`` into its place."""
     energy_in = energy_out = 0.0
     for i in range(at.flow.size):
-        _store_section(numbers_of(tree, given, k, i)[AREA], given.added[i, k], at, i, found.sections[:, i, place])
-        run, flow = at.run[i], at.flow[i]
-        energy_out += run[HEAT] + run[WATER_HEAT]
+        area = tree.numbers[given.case[k], i, AREA]
+        _store_section(area, given.added[i, k], at, i, place, found.sections)
+        run, flow = at.run, at.flow[i]
+        energy_out += run[i, HEAT] + run[i, WATER_HEAT]
         if tree.parent[i] < 0:
             through = at.gas[i] if flow < 0.0 else at.leaving[i]
             energy_out += flow * _left(at, i) * streams.enthalpy(through, at.downstream[i], tree.pressure)
         if tree.appliance[i] >= 0:
             a = tree.appliance[i]
-            head = 0.5 * (flow / tree.ways[OUTLET_AREA, a]) ** 2 * run[VOLUME_IN]
+            head = 0.5 * (flow / tree.ways[OUTLET_AREA, a]) ** 2 * run[i, VOLUME_IN]
             found.appliances[0, a, place] = at.pressure_up[i] - head - given.room_gauge[a, k]
             found.appliances[1, a, place], found.appliances[2, a, place] = drawn[a], given.room_gauge[a, k]
             energy_in += _entering(tree, given, k, i, a, drawn[a], at)
@@ -210,22 +211,38 @@ def _left(at, i):
 
 
 @part
-def _store_section(area, added, at, i, found):
+def _store_section(area, added, at, i, place, found):
     """The rows of a section, in the order of `_OF_SECTIONS`."""
-    run, gas, flow, left = at.run[i], at.gas[i], at.flow[i], _left(at, i)
+    run, gas, flow, left = at.run, at.gas, at.flow[i], _left(at, i)
     flux = flow / area
     square, size = 0.5 * flux * flux, np.abs(flow)
-    found[0], found[1], found[2], found[3] = flow, at.upstream[i], at.downstream[i], run[WALL]
-    found[4], found[5], found[6] = at.pressure_up[i], at.pressure_down[i], added
-    found[7], found[8] = left * left / run[VOLUME_OUT], flux * run[VOLUME_MEAN] / (1.0 - 0.5 * run[DRAINED])
-    found[9], found[10], found[11] = square * run[VOLUME_MEAN], square * run[VOLUME_IN], square * run[VOLUME_OUT]
-    found[12], found[13], found[14] = at.draft[i], run[LOSS], run[HEAT]
-    found[15], found[16], found[17] = (run[SETTLED] + run[FOG]) * size, run[DRAINED] * size, run[FROZEN] * size
-    found[18] = gas[WATER] * VAPOUR_CONSTANT / gas[GAS_R]
-    found[19] = gas[CO2] * CO2_CONSTANT / (gas[GAS_R] - gas[WATER] * VAPOUR_CONSTANT)
+    found[0, i, place], found[1, i, place], found[2, i, place], found[3, i, place] = (
+        flow,
+        at.upstream[i],
+        at.downstream[i],
+        run[i, WALL],
+    )
+    found[4, i, place], found[5, i, place], found[6, i, place] = at.pressure_up[i], at.pressure_down[i], added
+    found[7, i, place], found[8, i, place] = (
+        left * left / run[i, VOLUME_OUT],
+        flux * run[i, VOLUME_MEAN] / (1.0 - 0.5 * run[i, DRAINED]),
+    )
+    found[9, i, place], found[10, i, place], found[11, i, place] = (
+        square * run[i, VOLUME_MEAN],
+        square * run[i, VOLUME_IN],
+        square * run[i, VOLUME_OUT],
+    )
+    found[12, i, place], found[13, i, place], found[14, i, place] = at.draft[i], run[i, LOSS], run[i, HEAT]
+    found[15, i, place], found[16, i, place], found[17, i, place] = (
+        (run[i, SETTLED] + run[i, FOG]) * size,
+        run[i, DRAINED] * size,
+        run[i, FROZEN] * size,
+    )
+    found[18, i, place] = gas[i, WATER] * VAPOUR_CONSTANT / gas[i, GAS_R]
+    found[19, i, place] = gas[i, CO2] * CO2_CONSTANT / (gas[i, GAS_R] - gas[i, WATER] * VAPOUR_CONSTANT)
 
 
-@law
+@part
 def _entering(tree, given, k, i, a, drawn, at):
     """Energy [W] that comes into the vent at an appliance, with what it sends and what it draws."""
     flow, gas = at.flow[i], at.gas[i]
