@@ -37,14 +37,7 @@ def law(formula: Callable) -> Callable:
     On one state it must stand for itself: `either` in place of `numpy.where`, `numpy.minimum` and `numpy.maximum` in
     place of `numpy.clip`. Of a formula with units it is the bare one: ``law(reynolds.bare)``.
     """
-
-    def told():
-        from numba.extending import register_jitable
-
-        register_jitable(error_model="numpy", **_BARE)(formula)
-
-    _waiting.append(told)
-    return formula
+    return _waits(formula)
 
 
 @cache
@@ -53,11 +46,16 @@ def part(formula: Callable) -> Callable:
 
     For what is called again and again with many arrays: whoever holds one is counted at every call of a function.
     """
+    return _waits(formula, forceinline=True)
+
+
+def _waits(formula: Callable, **how) -> Callable:
+    """The formula, of which the compiler is told when it is first needed."""
 
     def told():
         from numba.extending import register_jitable
 
-        register_jitable(error_model="numpy", forceinline=True, **_BARE)(formula)
+        register_jitable(error_model="numpy", **_BARE, **how)(formula)
 
     _waiting.append(told)
     return formula

@@ -69,7 +69,7 @@ def spilled(spill, products: Products, co_air_free, temperature, pressure, burnt
     return volume, as_measured.bare(co_air_free, products.o2_dry) * (1.0 - products.gas.h2o) * burnt
 
 
-_AS_MUCH = 0.99
+_AS_MUCH = 0.99  # of the most flue gas: a room feels no less (common practice, no source)
 
 
 @dataclass(frozen=True)
