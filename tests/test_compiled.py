@@ -6,12 +6,13 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numba
 import numpy as np
 import pytest
 
 import ventcalc
 from ventcalc import compiled, tables
-from ventcalc.compiled import either, law, loop
+from ventcalc.compiled import either, law, loop, put
 from ventcalc.flow import friction, heat_loss
 from ventcalc.gas import streams
 from ventcalc.gas.streams import STEAM
@@ -39,6 +40,29 @@ def _of_streams(gas, wall, reynolds, found):
         found[0, k], found[1, k] = _held(gas, wall[k], 101325.0)
         found[2, k] = _factor(reynolds[k], 1e-3)
         found[3, k] = _nusselt(reynolds[k], 0.7, 0.788, found[2, k])
+
+
+@loop
+def _makes_an_array(ones, found):
+    for k in range(found.size):
+        found[k] = (ones + k).sum()
+
+
+def test_a_loop_that_makes_an_array_is_refused():
+    # The library's own error: arrays that nobody counts would never be given back.
+    with pytest.raises(numba.core.errors.NumbaError, match="NRT required"):
+        _makes_an_array(np.ones(2), np.empty(2))
+
+
+@loop
+def _put_all(place, values):
+    put(place, values[::2])
+
+
+def test_a_row_is_put_into_its_place():
+    place = np.empty(3)
+    _put_all(place, np.arange(6.0))
+    np.testing.assert_array_equal(place, [0.0, 2.0, 4.0])
 
 
 @pytest.mark.slow

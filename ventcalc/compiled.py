@@ -21,6 +21,9 @@ from ventcalc import kept
 
 _FOLDER = "machine_code"
 _PARTS = ("gas", "flow", "vent", "draft", "building")  # with laws in them; what follows (job, show) holds none
+# A loop makes no arrays: it is given room to work in (``room``). So nobody counts who holds which array, which took a
+# seventh of the time of a study; numba refuses a loop that would make one.
+_NO_ARRAYS = {"_nrt": False}
 # Ways in that nobody takes, from C and for a law from Python, need not be compiled.
 _FROM_PYTHON = {"no_cfunc_wrapper": True}
 _BARE = {"no_cfunc_wrapper": True, "no_cpython_wrapper": True}
@@ -61,6 +64,13 @@ def _waits(formula: Callable, **how) -> Callable:
     return formula
 
 
+@part
+def put(place, values) -> None:
+    """Write the ``values`` of a row into its ``place``: ``place[:] = values``, which would make an array on its way."""
+    for i in range(place.size):
+        place[i] = values[i]
+
+
 def either(condition, one, other):
     """``one`` where the condition holds, else the ``other``: `numpy.where`, and in a `law` on one state a number."""
     return np.where(condition, one, other)
@@ -80,7 +90,8 @@ _waiting.append(_tell_either)
 def loop(through: Callable) -> Callable:
     """Compile a function that goes through states one by one; its arguments are arrays of always the same kinds.
 
-    Other loops may call it. Other threads run meanwhile (`chance_conditions`)."""
+    It makes no array and returns none: it fills what it is given. Other loops may call it. Other threads run meanwhile
+    (`chance_conditions`)."""
     machine = None
 
     @wraps(through)
@@ -110,7 +121,9 @@ def _machine(through: Callable) -> Callable:
         before = config.CACHE_DIR
         config.CACHE_DIR = str(folder or before)  # read while the function is made, not later
         try:
-            return njit(through, error_model="numpy", nogil=True, cache=folder is not None, **_FROM_PYTHON)
+            return njit(
+                through, error_model="numpy", nogil=True, cache=folder is not None, **_NO_ARRAYS, **_FROM_PYTHON
+            )
         finally:
             config.CACHE_DIR = before
 

@@ -107,19 +107,34 @@ def _book(face, part, at, entered, left):
             left[k, r] += part * face[at.last[at.roots[k]], r]
 
 
+class Room(NamedTuple):
+    """Room to work in: of every place what has ``passed``, ``slope`` (places, runs), ``face`` and ``half`` of every
+    face, ``leaving`` and ``out`` of every section, and behind the last of none. The runs lie together in memory."""
+
+    passed: np.ndarray
+    slope: np.ndarray
+    face: np.ndarray
+    half: np.ndarray
+    leaving: np.ndarray
+    out: np.ndarray
+
+
+def room(places: int, sections: int, runs: int) -> Room:
+    """Room for a `transport`; what stays nought (slopes at borders, what no section sends) is nought here."""
+    faces, ends = (places - 1, runs), (sections + 1, runs)
+    return Room(np.empty(places), np.zeros((places, runs)), *np.empty((2, *faces)), *np.zeros((2, *ends)))
+
+
 @loop
-def transport(content, flow, parts, part, per_volume, at, inlet, outdoor, lost, entered, left):
+def transport(content, flow, parts, part, per_volume, at, inlet, outdoor, lost, entered, left, room):
     """Advance what every volume holds by ``parts`` of a step, each ``part`` [s] long; ``at``: the `Ends`.
 
     ``lost`` (contents, places, runs) is what a volume of gas gives to its wall in each part.
     """
     places, runs = content.shape[1:]
-    passed = np.empty(places)
+    passed, slope, face, half, leaving, out = room.passed, room.slope, room.face, room.half, room.leaving, room.out
     for i in range(places):
         passed[i] = part * per_volume[i]
-    # The runs lie together in memory, and are worked out together.
-    slope, face, half = np.zeros((places, runs)), np.empty((places - 1, runs)), np.empty((places - 1, runs))
-    leaving, out = np.zeros((at.first.size + 1, runs)), np.zeros((at.first.size + 1, runs))  # the last: of no section
     _courants(flow, passed, half)
     for c in range(content.shape[0]):
         q = content[c]

@@ -22,13 +22,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ventcalc.compiled import law, loop
+from ventcalc.compiled import law, loop, put
 from ventcalc.vent.boundary_conditions import NOT_LIKE, Boundary
 from ventcalc.vent.cooling import OUTLET
-from ventcalc.vent.heat_balance import NOTED, blank, of_state
+from ventcalc.vent.heat_balance import Pass, blank, noted, of_state
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, Season, compile_network
-from ventcalc.vent.newton import step_of
+from ventcalc.vent.newton import Elimination, elimination, step_of
 from ventcalc.vent.pressure_balance import TOLERANCE, PressureBalance, drawn_at_first, pass_through
 from ventcalc.vent.solution import Solution, empty, store, store_state
 from ventcalc.vent.states import States, check_states
@@ -98,7 +98,7 @@ def given_flows(network: Network, states: States, prescribed, temperature, drawn
 
 
 class _Begun(NamedTuple):
-    """Where the search begins, and ends: ``drawn`` (ways, states) [kg/s] and ``outlets`` (sections, states) [K], NaN
+    """Where the search begins, and ends: ``drawn`` (states, ways) [kg/s] and ``outlets`` (states, sections) [K], NaN
     where nobody knows; how near it must come, ``within`` [Pa], and the ``places`` of the states among all."""
 
     drawn: np.ndarray
@@ -107,21 +107,34 @@ class _Begun(NamedTuple):
     places: np.ndarray
 
 
+class _Room(NamedTuple):
+    """Room to search in: one pass, what is ``known`` of others, what was drawn ``before``, ``nothing`` drawn, and an
+    `Elimination`. (Loops make no arrays of their own: `compiled`.)"""
+
+    whole: Pass
+    known: np.ndarray
+    before: np.ndarray
+    nothing: np.ndarray
+    elimination: Elimination
+
+
 def _solve_block(network: Network, states: States, added, drawn, outlets, within, picked: np.ndarray, found) -> None:
     """Solve the picked states and write them into ``found``."""
     boundary = Boundary(network, states[picked], None if added is None else added[:, picked])
-    drawn = np.full((len(network.fed_by), picked.size), np.nan) if drawn is None else drawn[:, picked]
-    outlets = np.full((len(network.pipes), picked.size), np.nan) if outlets is None else outlets[:, picked]
-    begun = _Begun(*map(np.ascontiguousarray, (drawn, outlets, within, picked)))
-    _search_all(network.tree, boundary.given, begun, blank(network, 1), MAX_SWEEPS, found)
+    ways = len(network.fed_by)
+    drawn = np.full((picked.size, ways), np.nan) if drawn is None else drawn[:, picked].T
+    outlets = np.full((picked.size, len(network.pipes)), np.nan) if outlets is None else outlets[:, picked].T
+    begun = _Begun(*(np.array(values, order="C") for values in (drawn, outlets, within, picked)))
+    known, way = noted(boundary.given, network), np.zeros((2, ways))
+    room = _Room(blank(network, 1), known, way[0], way[1], elimination(network))
+    _search_all(network.tree, boundary.given, begun, room, MAX_SWEEPS, found)
 
 
 @loop
 def _search_all(tree, given, begun, room, most, found):
-    at, nothing, places = of_state(room, 0), np.zeros(begun.drawn.shape[0]), begun.places
-    known = np.empty((given.like.shape[1], room.run.shape[1], NOTED))
+    at, nothing, known, places = of_state(room.whole, 0), room.nothing, room.known, begun.places
     for k in range(places.size):
-        drawn, outlets, free = begun.drawn[:, k].copy(), begun.outlets[:, k].copy(), False
+        drawn, outlets, free = begun.drawn[k], begun.outlets[k], False
         for a in range(drawn.size):
             free = free or np.isfinite(given.resistance[a, k])
         if not free:
@@ -135,13 +148,13 @@ def _search_all(tree, given, begun, room, most, found):
         for a in range(drawn.size):  # what a burner drew while it was idle finds no way in any more once it is lit
             if not np.isfinite(given.resistance[a, k]):
                 drawn[a] = 0.0
-        _search(tree, given, k, drawn, outlets, begun.within[k], at, most)
+        _search(tree, given, k, begun, at, room, most)
         store_state(tree, given, k, drawn, at, places[k], found)
 
 
 @law
-def _search(tree, given, k, drawn, guess, within, at, most):
-    """Damped Newton on the flows ``drawn`` from the rooms in the state ``k``; ``at`` and they are where it ends.
+def _search(tree, given, k, begun, at, room, most):
+    """Damped Newton on the flows ``begun.drawn`` from the rooms in the state ``k``; ``at`` and they are where it ends.
 
     Where the residual does not fall, half the step is taken again. A state that is stuck so, or slow, becomes
     patient: it steps at the temperatures it has, as a vent does while its walls warm up, and follows that
@@ -149,21 +162,23 @@ def _search(tree, given, k, drawn, guess, within, at, most):
     residual grows before it falls.) Its steps grow shorter, so that it does not swing about the point of rest,
     and in the end it tries whole steps again from nearer by.
     """
-    before, step, known = drawn.copy(), np.zeros(drawn.size), np.empty((0, 0, NOTED))
+    drawn, guess, before, step = begun.drawn[k], begun.outlets[k], room.before, room.elimination.change
+    put(before, drawn)
     best, scale, patient = np.inf, 1.0, False
     for turn in range(most):
-        error = pass_through(tree, given, k, drawn, guess, at, known)
-        if error <= within:
+        error = pass_through(tree, given, k, drawn, guess, at, room.known)
+        if error <= begun.within[k]:
             return
-        guess[:] = at.run[:, OUTLET]
+        put(guess, at.run[:, OUTLET])
         patient = (patient and turn % FRESH_START > 0) or scale < 0.1 or turn % FRESH_START > PATIENCE
         take = error < best or patient
         if take or turn == 0:
-            step_of(tree, given, k, drawn, at, 0.0 if patient else 1.0, 0.0, step)
+            step_of(tree, given, k, drawn, at, 0.0 if patient else 1.0, 0.0, room.elimination)
         if take:
-            before[:] = drawn
+            put(before, drawn)
             best = error
         scale = 1.0 / (1.0 + turn / PATIENCE) if patient else 1.0 if take else 0.5 * scale
-        drawn[:] = before + scale * step
-    drawn[:] = before
-    pass_through(tree, given, k, drawn, guess, at, known)
+        for a in range(drawn.size):
+            drawn[a] = before[a] + scale * step[a]
+    put(drawn, before)
+    pass_through(tree, given, k, drawn, guess, at, room.known)

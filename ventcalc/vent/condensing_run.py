@@ -31,6 +31,7 @@ _FIRST_STEPS = 5  # on the first wall of a run
 # Dew point [K] as a cubic in the logarithm of the vapor's pressure, within 1 K: where to begin.
 _POINTS = np.linspace(240.0, 370.0, 66)
 _DEW_POINT = tuple(np.polyfit(np.log(atmosphere.saturation_pressure.bare(_POINTS)), _POINTS, 3).tolist())
+PIECE = 7  # numbers that are noted of a piece of a run
 _TRACE = 1e-9  # kg/kg; a stream without any water has no dew point
 
 
@@ -92,16 +93,16 @@ def condensing_run(gas, inlet, surroundings, pressure, transfer: Transfer, dry_c
     inputs = np.array(np.broadcast_arrays(inlet, surroundings, dry_cooling, pieces, against, *transfer), float)
     columns = np.ascontiguousarray(np.broadcast_to(gas, (len(gas), inputs.shape[1])).T)
     found = np.empty((len(WetRun._fields), inputs.shape[1]))
-    _run_all(columns, float(pressure), inputs, found)
+    _run_all(columns, float(pressure), inputs, np.empty((int(np.ceil(np.max(pieces))), PIECE)), found)
     return WetRun(*found)
 
 
 @loop
-def _run_all(gas, pressure, inputs, found):
+def _run_all(gas, pressure, inputs, passed, found):
     for k in range(gas.shape[0]):
         inlet, surroundings, dry_cooling, pieces, against, a, b, c, d, e, f, g, h = inputs[:, k]
         transfer = Transfer(a, b, c, d, e, f, g, h)
-        run = run_through(gas[k], inlet, surroundings, pressure, transfer, dry_cooling, pieces, against > 0.0)
+        run = run_through(gas[k], inlet, surroundings, pressure, transfer, dry_cooling, pieces, against > 0.0, passed)
         for row in range(found.shape[0]):
             found[row, k] = run[row]
 
@@ -137,7 +138,7 @@ def _to_wall(moved):
 
 
 @law
-def run_through(gas, inlet, surroundings, pressure, transfer, dry_cooling, pieces, against):
+def run_through(gas, inlet, surroundings, pressure, transfer, dry_cooling, pieces, against, passed):
     """Work a run through in so many ``pieces``: exponentials with the rates of the middle of each.
 
     The number need not be whole: the last piece is then shorter, so that nothing jumps where one more is taken.
@@ -145,12 +146,11 @@ def run_through(gas, inlet, surroundings, pressure, transfer, dry_cooling, piece
     The pieces grow along the run, so that a gas that cools at a third of the rate ``dry_cooling`` of a dry one would
     fall by as much in each.
     ``against``: where the gas runs up and the water back down to warmer wall. What dries there is worked out
-    afterwards at the temperatures found (`_dry_again`).
+    afterwards at the temperatures found (`_dry_again`); ``passed`` (pieces, `PIECE`) is room to note them.
     """
     march = _March(gas, surroundings, pressure, transfer, streams.held_at_wall(gas, surroundings, pressure)[0])
     first = here = _start(march, inlet)
     count = int(np.ceil(pieces))
-    passed = np.empty((count, 7))
     cooling = frozen = water_heat = along = temperature = lightness = bulk = 0.0
     graded = WET_SHARE * dry_cooling
     whole, brisk = -np.expm1(-graded), graded > 1e-6
@@ -176,7 +176,7 @@ def run_through(gas, inlet, surroundings, pressure, transfer, dry_cooling, piece
         piece[0], piece[1], piece[2] = dx, water, water * (1.0 - ice)
         piece[3], piece[4], piece[5], piece[6] = middle.temperature, middle.lost, middle.fog, middle.wall
         here = there
-    dried, dried_heat = _dry_again(march, passed) if against else (0.0, 0.0)
+    dried, dried_heat = _dry_again(march, passed, count) if against else (0.0, 0.0)
     left = gas[WATER] - (here.lost - dried)
     return WetRun(
         here.temperature,
@@ -331,7 +331,7 @@ def _liquid_heat(wall):
 
 
 @law
-def _dry_again(march, passed):
+def _dry_again(march, passed, count):
     """Water that dries where it runs back to warmer wall, and its enthalpy there: from the outlet to the inlet.
 
     Bookkeeping at the temperatures found: the wetted wall there balances what dries with the heat that reaches
@@ -339,7 +339,7 @@ def _dry_again(march, passed):
     is at most the latent heat of that water.
     """
     film = dried = heat = settled = 0.0
-    for i in range(len(passed) - 1, -1, -1):
+    for i in range(count - 1, -1, -1):
         dx, water, liquid, temperature, lost, fog, wall = passed[i]
         film += liquid
         settled += water

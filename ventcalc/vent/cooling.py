@@ -13,14 +13,14 @@ from ventcalc.compiled import either, law, loop
 from ventcalc.flow import friction, gas_radiation, heat_loss, stack_effect, wall_condensation
 from ventcalc.gas import streams
 from ventcalc.gas.streams import AIR_VISCOSITY, GAS_R, HEAT_0, PRANDTL, STEAM, VAPOUR_CONSTANT, VISCOSITY, WATER
-from ventcalc.vent.condensing_run import Transfer, run_through
+from ventcalc.vent.condensing_run import PIECE, Transfer, run_through
 from ventcalc.vent.network import Bore, Pipe
 
 # A section that condenses is worked through in pieces along each of which a dry gas would cool by so much [K], and in
 # no more of them than that: within 0.3 K, 1.3 % of the water and 0.3 Pa of draft in 20 m of far finer ones (see the
 # tests).
 WET_FALL = 8.0
-MOST_PIECES = 12.0
+MOST_PIECES = 12
 
 # Length [m] of the pieces that have a film of their own: hot gas loses more at first than one exponential has it. A
 # slow, wide, hot 20 m stack in one piece would have the outlet right and yet 1.3 Pa too much draft (see the tests).
@@ -156,16 +156,16 @@ def cool(pipe: Pipe, pressure, flow, inlet, gas, surroundings, warm, guess) -> C
     inputs[4] = np.nan if guess is None else guess
     columns = np.array(np.broadcast_to(gas, (len(gas), count)).T, order="C")  # a view of one state could not be written
     found = np.empty((len(Cooled._fields), count))
-    _cool_all(pipe.bore[:, 0], float(pressure), columns, inputs, found)
+    _cool_all(pipe.bore[:, 0], float(pressure), columns, inputs, np.empty((MOST_PIECES, PIECE)), found)
     return Cooled(*found)
 
 
 @loop
-def _cool_all(numbers, pressure, gas, inputs, found):
+def _cool_all(numbers, pressure, gas, inputs, passed, found):
     bore = bore_of(numbers)
     for k in range(gas.shape[0]):
         flow, inlet, surroundings, warm, guess = inputs[:, k]
-        run = cool_state(bore, pressure, streams.column(gas[k]), flow, inlet, surroundings, warm, guess)
+        run = cool_state(bore, pressure, streams.column(gas[k]), flow, inlet, surroundings, warm, guess, passed)
         for row in range(found.shape[0]):
             found[row, k] = run[row]
 
@@ -178,20 +178,21 @@ def bore_of(numbers):
 
 
 @law
-def cool_state(pipe, pressure, gas, flow, inlet, surroundings, warm, guess) -> Cooled:
+def cool_state(pipe, pressure, gas, flow, inlet, surroundings, warm, guess, passed) -> Cooled:
     """Cooling and losses of one section; film and friction at its mean gas temperature.
 
     ``guess`` is about where the outlet will be, such as the outlet of the turn before; NaN has it found first.
+    ``passed`` is room for the pieces of a `condensing_run`.
     """
     if np.isnan(guess):
         size = np.maximum(np.abs(flow), STILL_FLOW)
         guess = _first_outlet(pipe, gas, inlet, surroundings, warm, size)
-        guess = _cool_one(pipe, pressure, gas, flow, inlet, surroundings, warm, guess).outlet
-    return _cool_one(pipe, pressure, gas, flow, inlet, surroundings, warm, guess)
+        guess = _cool_one(pipe, pressure, gas, flow, inlet, surroundings, warm, guess, passed).outlet
+    return _cool_one(pipe, pressure, gas, flow, inlet, surroundings, warm, guess, passed)
 
 
 @law
-def _cool_one(pipe, pressure, gas, flow, inlet, surroundings, warm, guess):
+def _cool_one(pipe, pressure, gas, flow, inlet, surroundings, warm, guess, passed):
     """`cool_state` from a guess."""
     size = np.maximum(np.abs(flow), STILL_FLOW)
     own = _own_of(pipe, pressure, gas)
@@ -208,7 +209,7 @@ def _cool_one(pipe, pressure, gas, flow, inlet, surroundings, warm, guess):
         transfer = _transfer(pipe, gas, pressure, inlet, outlet, first, film, size, warm)
         pieces = np.minimum(np.maximum(np.abs(inlet - outlet) / WET_FALL, 1.0), MOST_PIECES)
         against = pipe.rise * flow > 0.0
-        run = run_through(gas, inlet, surroundings, pressure, transfer, cooling, pieces, against)
+        run = run_through(gas, inlet, surroundings, pressure, transfer, cooling, pieces, against, passed)
         outlet, cooling, wall = run.outlet, run.cooling, run.wall
         mean, lightness, bulk = run.temperature, run.lightness, run.bulk
         heat, water_heat = size * _heat_lost(gas, inlet, run), size * run.water_heat

@@ -21,8 +21,8 @@ import numpy as np
 from ventcalc.compiled import either, law, loop
 from ventcalc.gas import streams
 from ventcalc.gas.streams import GAS_R, LATENT, STEAM, VAPOUR_CONSTANT, WATER
-from ventcalc.vent import wetted_wall
-from ventcalc.vent.advection import Ends, transport
+from ventcalc.vent import advection, wetted_wall
+from ventcalc.vent.advection import Ends
 from ventcalc.vent.column_grid import Grid
 from ventcalc.vent.column_walls import Walls
 from ventcalc.vent.cooling import bore_of, inside_film
@@ -79,6 +79,14 @@ class Cells(NamedTuple):
     adiabatic: bool
 
 
+class Room(NamedTuple):
+    """Room to work in: what each volume has ``lost`` (contents, places, runs), ``rings`` of one wall, to move gas."""
+
+    lost: np.ndarray
+    rings: np.ndarray
+    moves: advection.Room
+
+
 class Held(NamedTuple):
     """Gas and walls of a column at one time, and what has come and gone since the start.
 
@@ -86,7 +94,8 @@ class Held(NamedTuple):
     (rings, places, runs) [K above the surroundings]. ``entered`` (contents, appliances, runs) and ``left`` (contents,
     roots, runs): mass [kg], heat [J] and so on; ``books`` (3, runs): heat [J] lost to the surroundings, water [kg] that
     has left the gas for the walls, less what has dried again, and its enthalpy [J] where it did. The first ``count`` of
-    ``spots`` (place and run) are the cells in which water settles or dries, as ``settling`` (6, spots) says.
+    ``spots`` (place and run) are the cells in which water settles or dries, as ``settling`` (6, spots) says. ``room``
+    holds nothing from one step to the next.
     """
 
     content: np.ndarray
@@ -99,6 +108,7 @@ class Held(NamedTuple):
     spots: np.ndarray
     settling: np.ndarray
     count: np.ndarray
+    room: Room
 
 
 class Column:
@@ -186,6 +196,11 @@ def _held(grid: Grid, begun: Beginning, rings: int) -> Held:
         spots=np.empty((2, temperature.size), int),
         settling=np.empty((6, temperature.size)),
         count=np.zeros(1, int),
+        room=Room(
+            np.empty((CONTENTS, *temperature.shape)),
+            np.empty(rings),
+            advection.room(len(temperature), grid.first.size, runs),
+        ),
     )
 
 
@@ -324,14 +339,18 @@ def move_gas(cells, now, flow, step, inlet, outdoor):
         raise ValueError("the flow through the vent is no number")
     parts = max(int(np.ceil(most * step / LARGEST_STEP)), 1)
     part = step / parts
-    lost = np.zeros(now.content.shape)
+    lost = now.room.lost
+    lost[:] = 0.0
     for i in range(cell.shape[1]):
         per_length = 1.0 / (own[LENGTH, i] if own[LENGTH, i] > 0.0 else 1.0)
         for r in range(cell.shape[2]):
             cell[GIVEN, i, r] += cell[TO_WALL, i, r] * step * per_length
             lost[HEAT, i, r] = cell[COOLING, i, r] * (part * own[PER_VOLUME, i])
     _drain(own, now, step, parts, lost)
-    transport(now.content, flow, parts, part, own[PER_VOLUME], cells.ends, inlet, outdoor, lost, now.entered, now.left)
+    advection.transport(
+        now.content, flow, parts, part, own[PER_VOLUME], cells.ends, inlet, outdoor, lost, now.entered, now.left,
+        now.room.moves,
+    )  # fmt: skip
     _temper(now.content, now.gas, cell, own[LOCAL], cells.pressure)
 
 
@@ -384,7 +403,7 @@ def _temper(content, gases, cell, local, pressure):
 def warm_rings(cells, now):
     """Advance the walls by one interval, with the heat given to them since the last."""
     rings, places, runs = now.ring.shape
-    before = np.empty(rings)
+    before = now.room.rings
     for i in range(places):
         for r in range(runs):
             given, stored = now.cell[GIVEN, i, r], 0.0

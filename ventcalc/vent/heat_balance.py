@@ -8,10 +8,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ventcalc.compiled import law, part
+from ventcalc.compiled import law, part, put
 from ventcalc.gas import streams
 from ventcalc.gas.streams import TRACE
-from ventcalc.vent.cooling import COOLED, DRAINED, OUTLET, VOLUME_IN, VOLUME_OUT, bore_of, cool_state
+from ventcalc.vent.boundary_conditions import Given
+from ventcalc.vent.condensing_run import PIECE
+from ventcalc.vent.cooling import COOLED, DRAINED, MOST_PIECES, OUTLET, VOLUME_IN, VOLUME_OUT, bore_of, cool_state
 from ventcalc.vent.network import Network
 
 # Places in what is noted of a section: the temperature where it begins, its run, its gas, the gas that leaves it.
@@ -28,6 +30,7 @@ class Pass(NamedTuple):
     makes ``pressed`` times as dense; the ``draft`` [Pa] that it makes; what has ``gone`` [kg/s, negative] as water
     before gas came back to it; total pressure [Pa] at both ends; ``legs``: `junctions.leg_pressures` at its upstream
     end. ``mismatch`` [Pa] at every way in, and the ``slope`` of its pressure against what it draws, inf where shut.
+    ``passed`` is room for the pieces of a `condensing_run`, one for all.
     """
 
     flow: np.ndarray
@@ -44,6 +47,7 @@ class Pass(NamedTuple):
     legs: np.ndarray
     mismatch: np.ndarray
     slope: np.ndarray
+    passed: np.ndarray
 
 
 def blank(network: Network, states: int) -> Pass:
@@ -51,8 +55,13 @@ def blank(network: Network, states: int) -> Pass:
     sections, ways = (states, len(network.pipes)), (states, len(network.fed_by))
     depth = {"gas": streams.ROWS, "leaving": streams.ROWS, "run": COOLED, "legs": 6}
     shapes = {name: (*sections, depth[name]) if name in depth else sections for name in Pass._fields}
-    shapes |= {"mismatch": ways, "slope": ways}
+    shapes |= {"mismatch": ways, "slope": ways, "passed": (MOST_PIECES, PIECE)}
     return Pass(**{name: np.empty(shape) for name, shape in shapes.items()})
+
+
+def noted(given: Given, network: Network) -> np.ndarray:
+    """Room for what is noted of every section in every state, where some of them are alike."""
+    return np.empty((given.like.shape[1], len(network.pipes), NOTED))
 
 
 @part
@@ -61,14 +70,8 @@ def of_state(whole, k):
     return Pass(
         whole.flow[k], whole.upstream[k], whole.downstream[k], whole.gas[k], whole.leaving[k], whole.run[k],
         whole.pressed[k], whole.draft[k], whole.gone[k], whole.pressure_up[k], whole.pressure_down[k], whole.legs[k],
-        whole.mismatch[k], whole.slope[k],
+        whole.mismatch[k], whole.slope[k], whole.passed,
     )  # fmt: skip
-
-
-@part
-def numbers_of(tree, given, k, i):
-    """The numbers of a section in the state ``k``."""
-    return tree.numbers[given.case[k], i]
 
 
 @part
@@ -132,8 +135,8 @@ def _recall(known, k, at, i):
 def _cool(tree, given, k, i, inlet, guess, at):
     """Cool the gas of section i along its way."""
     around = given.outdoor[k] if tree.around[i] < 0 else given.places[tree.around[i], k]
-    bore, gas = bore_of(numbers_of(tree, given, k, i)), streams.column(at.gas[i])
-    run = cool_state(bore, tree.pressure, gas, at.flow[i], inlet, around, given.warm[i, k], guess)
+    bore, gas = bore_of(tree.numbers[given.case[k], i]), streams.column(at.gas[i])
+    run = cool_state(bore, tree.pressure, gas, at.flow[i], inlet, around, given.warm[i, k], guess, at.passed)
     place = at.run
     for row in range(COOLED):
         place[i, row] = run[row]
@@ -145,7 +148,7 @@ def _enter(tree, given, k, i, drawn, at):
     a, only, branch = tree.appliance[i], tree.run[i], tree.branch[i]
     if a >= 0:
         if not np.isfinite(given.resistance[a, k]):
-            at.gas[i] = given.gas[a, :, k]
+            put(at.gas[i], given.gas[a, :, k])
             return given.temperature[a, k]
         own, air = given.gas[a, :, k], given.room_air[a, :, k]
         room_air, sent = np.maximum(drawn[a], 0.0), given.prescribed[a, k]
@@ -154,7 +157,7 @@ def _enter(tree, given, k, i, drawn, at):
         )
     if only < 0 or branch < 0:
         one = np.maximum(only, branch)
-        at.gas[i] = at.leaving[one]
+        put(at.gas[i], at.leaving[one])
         return at.downstream[one]
     flow, other_flow = np.maximum(flow_after(at, only), 0.0), np.maximum(flow_after(at, branch), 0.0)
     return streams.mix_two(
@@ -196,11 +199,11 @@ def _node_below(tree, given, k, i, at):
     """Temperature at the downstream end of section i, which runs backward; the gas there into ``at``."""
     parent, gas = tree.parent[i], at.gas[i]
     if parent < 0:
-        gas[:] = given.air[:, k]
+        put(gas, given.air[:, k])
         return given.outdoor[k]
     other = tree.branch[parent] if tree.run[parent] == i else tree.run[parent]
     if other < 0:
-        gas[:] = at.leaving[parent]
+        put(gas, at.leaving[parent])
         return at.upstream[parent]
     back = np.maximum(-at.flow[parent] * (1.0 - at.run[parent, DRAINED]), 0.0)
     forward = np.maximum(flow_after(at, other), 0.0)

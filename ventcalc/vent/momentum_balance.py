@@ -61,18 +61,19 @@ def sections(network: Network, grid: Grid) -> Sections:
 
 
 @loop
-def balance_all(of, flow, gained, density, friction, step, outdoor, wind_head, at, device, pressed, pressure, found):
+def balance_all(
+    of, flow, gained, density, friction, step, outdoor, wind_head, at, device, pressed, pressure, room, found
+):
     """Pressures of one moment and how they answer the volume flows, into ``found`` (5, sections, runs).
 
     Those at the upstream and at the downstream end; by how much the rise from one to the other, and into the leg,
     answers its own flow and that of the other leg [Pa s/m3]; the velocity head upstream. ``pressed`` is that before,
     and then after. ``outdoor`` density (runs); ``wind_head``, of the first run in the place ``at``; ``device`` (3,
-    sections, runs): what it adds, its slope against the flow, and the flow there.
+    sections, runs): what it adds, its slope against the flow, and the flow there. ``room`` (7, sections) to work in.
     """
     up, down, own, other, head = found[0], found[1], found[2], found[3], found[4]
     count = of.first.size
-    drop, fall, added = np.empty(count), np.empty(count), np.empty(count)
-    dense_in, dense_out, mean, whole = np.empty(count), np.empty(count), np.empty(count), np.empty(count)
+    drop, fall, added, dense_in, dense_out, mean, whole = room[0], room[1], room[2], room[3], room[4], room[5], room[6]
     for r in range(flow.shape[1]):
         for s in range(count):
             first, last, slower = of.first[s], of.last[s], 1.0 / pressed[s, r]

@@ -108,6 +108,7 @@ class MovingVent:
             device=np.array([np.zeros(shape), np.zeros(shape), flow[grid.last]]),
             balance=np.empty((5, *shape)),
             told=np.zeros(1, int),
+            room=time_step.room(self.fixed.cells, runs, self.fixed.free.size),
         )
         self.kept = Kept(np.empty((9, len(network.pipes), times, runs)), np.empty((3, grid.fed.size, times, runs)),
                          np.empty((11, times, runs)))  # fmt: skip

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ventcalc.compiled import law, loop
+from ventcalc.compiled import law, loop, put
 from ventcalc.units import GRAVITY
 from ventcalc.vent.cooling import (
     COOLING,
@@ -26,11 +26,21 @@ from ventcalc.vent.cooling import (
     VOLUME_OUT,
 )
 from ventcalc.vent.dilution_air import opening_flow
-from ventcalc.vent.heat_balance import numbers_of, of_state
-from ventcalc.vent.network import AREA, END_LOSS, LENGTH, RISE, THRESHOLD
+from ventcalc.vent.heat_balance import of_state
+from ventcalc.vent.network import AREA, END_LOSS, LENGTH, RISE, THRESHOLD, Network
 from ventcalc.vent.pressure_balance import PressureBalance, greatest_flow
 
 LEAST = 0.1  # what is divided by is no less
+
+
+class Elimination(NamedTuple):
+    """Room for one `step_of`, and the ``change`` of every flow drawn that it finds: ``back_by_flow`` and ``below`` of
+    every section, and its ``lines`` (5, sections, 2)."""
+
+    change: np.ndarray
+    back_by_flow: np.ndarray
+    below: np.ndarray
+    lines: np.ndarray
 
 
 class Line(NamedTuple):
@@ -47,30 +57,41 @@ FLOW, HEAT, ABOVE, RUN, BRANCH = range(5)
 
 def step(balance: PressureBalance, thermal: np.ndarray, inertia: np.ndarray | float = 0.0) -> np.ndarray:
     """`step_of` in all states of a balance (appliances, states); ``thermal`` and ``inertia`` (states)."""
-    found = np.empty_like(balance.drawn)
-    inputs = np.array(np.broadcast_arrays(thermal, inertia, np.zeros(found.shape[1])), float)
-    _step_all(balance.network.tree, balance.boundary.given, balance.drawn, inputs, balance.at, found)
-    return found
+    found = np.empty(balance.drawn.shape[::-1])
+    inputs = np.array(np.broadcast_arrays(thermal, inertia, np.zeros(len(found))), float)
+    _step_all(
+        balance.network.tree, balance.boundary.given, balance.drawn.T.copy(), inputs, balance.at,
+        elimination(balance.network), found,
+    )  # fmt: skip
+    return found.T
+
+
+def elimination(network: Network) -> Elimination:
+    """Room for a step."""
+    sections = len(network.pipes)
+    return Elimination(
+        np.empty(len(network.fed_by)), np.empty(sections), np.empty(sections), np.empty((5, sections, 2))
+    )
 
 
 @loop
-def _step_all(tree, given, drawn, inputs, whole, found):
-    change = np.empty(found.shape[0])
-    for k in range(found.shape[1]):
-        own, at = drawn[:, k].copy(), of_state(whole, k)
-        step_of(tree, given, k, own, at, inputs[0, k], inputs[1, k], change)
-        found[:, k] = change
+def _step_all(tree, given, drawn, inputs, whole, room, found):
+    for k in range(found.shape[0]):
+        step_of(tree, given, k, drawn[k], of_state(whole, k), inputs[0, k], inputs[1, k], room)
+        put(found[k], room.change)
 
 
 @law
-def step_of(tree, given, k, drawn, at, thermal, inertia, change):
-    """The ``change`` of the flows ``drawn`` in the state ``k`` that would close every mismatch if all were linear.
+def step_of(tree, given, k, drawn, at, thermal, inertia, room):
+    """The change of the flows ``drawn`` in the state ``k`` that would close every mismatch if all were linear.
 
-    ``thermal`` is 1.0 where temperatures answer the flows, 0.0 where they are held. With ``inertia`` [1/s], one over a
-    step in time, the gas in every section resists: a step of implicit Euler (`roots`). What a subtree sends on, flow
-    and temperature, is linear in the one pressure at its root end: gathered from the leaves to the root, and read back.
+    It is left in ``room.change``. ``thermal`` is 1.0 where temperatures answer the flows, 0.0 where they are held.
+    With ``inertia`` [1/s], one over a step in time, the gas in every section resists: a step of implicit Euler
+    (`roots`). What a subtree sends on, flow and temperature, is linear in the one pressure at its root end:
+    gathered from the leaves to the root, and read back.
     """
-    back_by_flow, lines = np.zeros(at.flow.size), np.empty((5, at.flow.size, 2))
+    back_by_flow, lines = room.back_by_flow, room.lines
+    back_by_flow[:] = 0.0
     _answer_backward(tree, at, back_by_flow)
     for i in range(at.flow.size):
         if tree.appliance[i] >= 0:
@@ -88,7 +109,7 @@ def step_of(tree, given, k, drawn, at, thermal, inertia, change):
         _note(lines[FLOW, i], flow)
         _note(lines[HEAT, i], warm)
         _note(lines[ABOVE, i], Line(gain, offset))
-    _read_back(tree, given, k, drawn, at, lines, change)
+    _read_back(tree, given, k, drawn, at, room)
 
 
 @law
@@ -102,9 +123,10 @@ def _line(place):
 
 
 @law
-def _read_back(tree, given, k, drawn, at, lines, change):
+def _read_back(tree, given, k, drawn, at, room):
     """Changes of the drawn flows, from the pressure at the root on to those at the leaves."""
-    below = np.zeros(at.flow.size)
+    lines, below, change = room.lines, room.below, room.change
+    below[:] = 0.0
     for i in range(at.flow.size - 1, -1, -1):
         above, a = lines[ABOVE, i, 0] * below[i] + lines[ABOVE, i, 1], tree.appliance[i]
         if a >= 0:
@@ -219,7 +241,7 @@ def _answer_backward(tree, at, slopes):
 @law
 def _slopes(tree, given, k, i, at, thermal, back_by_flow, inertia):
     """Slopes of a section's pressure fall and outlet temperature against its flow and inlet temperature."""
-    run, flow, numbers = at.run[i], at.flow[i], numbers_of(tree, given, k, i)
+    run, flow, numbers = at.run[i], at.flow[i], tree.numbers[given.case[k], i]
     size, area = np.maximum(np.abs(flow), STILL_FLOW), numbers[AREA]
     by_flow = run[FACTOR] * size * run[VOLUME_MEAN] / (area * area) + inertia * numbers[LENGTH] / area
     if tree.parent[i] < 0:

@@ -25,7 +25,7 @@ from ventcalc.vent.cooling import (
     VOLUME_OUT,
 )
 from ventcalc.vent.dilution_air import entry_pressure
-from ventcalc.vent.heat_balance import NOTED, blank, numbers_of, of_state, warm_up
+from ventcalc.vent.heat_balance import blank, noted, of_state, warm_up
 from ventcalc.vent.network import AREA, END_LOSS, EXIT, FORM, ON_TOTAL, RISE, THIN_AIR, THRESHOLD, Network
 
 TOLERANCE = 1e-4  # Pa, at every outlet whose flow is solved for
@@ -45,8 +45,9 @@ class PressureBalance:
         self.network, self.boundary, self.drawn = network, boundary, np.ascontiguousarray(drawn, float)
         self.at = blank(network, boundary.outdoor.size)
         shape = len(network.pipes), boundary.outdoor.size
-        guess = np.full(shape, np.nan) if guess is None else np.ascontiguousarray(guess)
-        _pass_all(network.tree, boundary.given, self.drawn, guess, self.at)
+        guess = np.full(shape[::-1], np.nan) if guess is None else np.array(guess.T, order="C")
+        given = boundary.given
+        _pass_all(network.tree, given, self.drawn.T.copy(), guess, self.at, noted(given, network))
 
     @property
     def outlets(self) -> np.ndarray:
@@ -66,10 +67,9 @@ class PressureBalance:
 
 
 @loop
-def _pass_all(tree, given, drawn, guess, whole):
-    known = np.empty((given.like.shape[1], whole.run.shape[1], NOTED))
-    for k in range(drawn.shape[1]):
-        pass_through(tree, given, k, drawn[:, k].copy(), guess[:, k].copy(), of_state(whole, k), known)
+def _pass_all(tree, given, drawn, guess, whole, known):
+    for k in range(drawn.shape[0]):
+        pass_through(tree, given, k, drawn[k], guess[k], of_state(whole, k), known)
 
 
 @loop
@@ -90,7 +90,6 @@ def pass_through(tree, given, k, drawn, guess, at, known):
     for i in range(at.flow.size - 1, -1, -1):
         _fall(tree, given, k, i, at)
         _into_legs(tree, given, k, i, at)
-    worst = 0.0
     for a in range(drawn.size):
         first = tree.fed[a]
         entry, slope = entry_pressure(
@@ -99,6 +98,14 @@ def pass_through(tree, given, k, drawn, guess, at, known):
         )  # fmt: skip
         gap = given.room_gauge[a, k] - at.pressure_up[first] - entry
         at.slope[a], at.mismatch[a] = slope, gap if np.isfinite(slope) else 0.0
+    return worst_mismatch(at)
+
+
+@law
+def worst_mismatch(at):
+    """Worst mismatch [Pa] over the ways in from the room, as a size."""
+    worst = 0.0
+    for a in range(at.mismatch.size):
         worst = np.maximum(worst, np.abs(at.mismatch[a]))
     return worst
 
@@ -165,7 +172,7 @@ def greatest_flow(tree, given, k, a, at, pressure):
     first, resistance = tree.fed[a], given.resistance[a, k]
     if not np.isfinite(resistance):
         return 0.0
-    area = numbers_of(tree, given, k, first)[AREA]
+    area = tree.numbers[given.case[k], first][AREA]
     own = at.run[first, FACTOR] * at.run[first, VOLUME_MEAN] / (2.0 * area * area)
     return np.sqrt(np.abs(pressure) / (resistance + own))
 

@@ -24,7 +24,7 @@ from ventcalc.vent.cooling import (
 from ventcalc.vent.heat_balance import of_state
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import AREA, OUTLET_AREA, Network, Season
-from ventcalc.vent.pressure_balance import TOLERANCE, PressureBalance
+from ventcalc.vent.pressure_balance import TOLERANCE, PressureBalance, worst_mismatch
 from ventcalc.vent.states import States
 
 # Water [kg/s] that makes a wall wet, and ice icy: a drop of 0.05 g in an hour of firing (twenty to the milliliter;
@@ -171,14 +171,15 @@ def empty(network: Network, total: int) -> Table:
 def store(balance: PressureBalance, pick: np.ndarray, places: np.ndarray, found: Table) -> None:
     """Write the states ``pick`` (a mask) of passes through the vent into their ``places`` among all."""
     picked = np.flatnonzero(pick)
-    _store_all(balance.network.tree, balance.boundary.given, balance.drawn, balance.at, picked, places[picked], found)
+    drawn = balance.drawn.T.copy()
+    _store_all(balance.network.tree, balance.boundary.given, drawn, balance.at, picked, places[picked], found)
 
 
 @loop
 def _store_all(tree, given, drawn, whole, picked, places, found):
     for n in range(picked.size):
         k = picked[n]
-        store_state(tree, given, k, drawn[:, k].copy(), of_state(whole, k), places[n], found)
+        store_state(tree, given, k, drawn[k], of_state(whole, k), places[n], found)
 
 
 @law
@@ -199,7 +200,7 @@ def store_state(tree, given, k, drawn, at, place, found):
             found.appliances[0, a, place] = at.pressure_up[i] - head - given.room_gauge[a, k]
             found.appliances[1, a, place], found.appliances[2, a, place] = drawn[a], given.room_gauge[a, k]
             energy_in += _entering(tree, given, k, i, a, drawn[a], at)
-    residual = np.abs(at.mismatch).max()
+    residual = worst_mismatch(at)
     found.states[0, place], found.states[1, place], found.states[2, place] = energy_in, energy_out, residual
     found.converged[place] = residual <= TOLERANCE
 

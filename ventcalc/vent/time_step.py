@@ -17,7 +17,7 @@ from ventcalc.compiled import law, loop
 from ventcalc.gas.streams import TRACE
 from ventcalc.vent import gas_column
 from ventcalc.vent.dilution_air import entry_pressure
-from ventcalc.vent.gas_content import CONTENT_FLUE, HEAT, MASS
+from ventcalc.vent.gas_content import CONTENT_FLUE, CONTENTS, HEAT, MASS
 from ventcalc.vent.momentum_balance import Sections, balance_all
 from ventcalc.vent.network import EXIT, ON_TOTAL, OUTLET_AREA, THRESHOLD
 
@@ -79,12 +79,51 @@ class Fixed(NamedTuple):
     walls: int
 
 
+class Room(NamedTuple):
+    """Room for one step, which holds nothing from one to the next.
+
+    ``own`` (appliances, runs) and what gas there has ``entered`` before; ``swollen`` (2, faces, runs); ``inlet``
+    (contents, appliances, runs); ``wall`` (places, runs); ``cold`` (runs), nought; ``sent`` (sections + 1, 2), the last
+    nought; ``gaps`` (2, free appliances, runs), and the equations that close them: ``matrix`` and ``change``;
+    ``balance`` (7, sections).
+    """
+
+    own: np.ndarray
+    entered: np.ndarray
+    swollen: np.ndarray
+    inlet: np.ndarray
+    wall: np.ndarray
+    cold: np.ndarray
+    sent: np.ndarray
+    gaps: np.ndarray
+    matrix: np.ndarray
+    change: np.ndarray
+    balance: np.ndarray
+
+
+def room(cells: gas_column.Cells, runs: int, free: int) -> Room:
+    """Room for steps of so many runs, in which the flow of so many appliances is found."""
+    sections, appliances, places = cells.ends.first.size, cells.ends.fed.size, len(cells.around)
+    return Room(
+        *np.empty((2, appliances, runs)),
+        swollen=np.empty((2, places - 1, runs)),
+        inlet=np.empty((CONTENTS, appliances, runs)),
+        wall=np.empty((places, runs)),
+        cold=np.zeros(runs),
+        sent=np.zeros((sections + 1, 2)),
+        gaps=np.empty((2, free, runs)),
+        matrix=np.empty((free, free)),
+        change=np.empty(free),
+        balance=np.empty((7, sections)),
+    )
+
+
 class Moving(NamedTuple):
     """The vent at one time: its gas and what flows.
 
     ``faces`` (3, faces, runs) and ``mouths`` (3, appliances, runs); ``pressed`` (sections, runs): how much denser its
     own gauge pressure makes a section's gas; ``device`` (3, sections, runs); ``balance`` (5, sections, runs):
-    pressures, worked out for this time where ``told`` is 1.
+    pressures, worked out for this time where ``told`` is 1; ``room`` to work in.
     """
 
     gas: gas_column.Held
@@ -94,6 +133,7 @@ class Moving(NamedTuple):
     device: np.ndarray
     balance: np.ndarray
     told: np.ndarray
+    room: Room
 
 
 class Feed(NamedTuple):
@@ -145,17 +185,18 @@ def advance(fixed, vent, feed, at, number):
         for r in range(shape[1]):
             vent.device[ASKED_AT, s, r] = faces[FLOW, cells.ends.last[s], r]
     gas_column.cool_gas(cells, gas, step)
-    own, swollen = np.zeros(shape), np.empty((2, *faces.shape[1:]))
+    own, swollen, inlet, before = vent.room.own, vent.room.swollen, vent.room.inlet, vent.room.entered
+    own[:] = 0.0
     gas_column.face_flows(cells, gas, own, step, swollen[FLOW])
     _smooth(swollen, faces[SWOLLEN], min(step / _SMOOTH, 1.0))
     _burn(feed, at, own)
     if fixed.free.size:
-        _free_flows(fixed, vent, feed, at, own, swollen)
-    _face_sums(cells.ends, own, mouths[ENTERS], faces, swollen)
-    inlet, before = np.empty((feed.content.shape[0], *shape)), gas.entered[CONTENT_FLUE].copy()
+        _free_flows(fixed, vent, feed, at, own)
+    _face_sums(cells.ends, own, mouths[ENTERS], faces, vent.room)
     for a in range(shape[0]):
         first = cells.ends.first[fed[a]]
         for r in range(shape[1]):
+            before[a, r] = gas.entered[CONTENT_FLUE, a, r]
             prescribed, sent, density = _at_mouth(feed, gas.content, at, a, r, first)
             drawn, _ = _drawn(own[a, r], prescribed, sent, density, fixed.room_air[MASS, a, r])
             mouths[ENTERS, a, r], mouths[DRAWN, a, r] = own[a, r], drawn
@@ -163,7 +204,7 @@ def advance(fixed, vent, feed, at, number):
     gas_column.move_gas(cells, gas, faces[FLOW], step, inlet, fixed.outdoor)
     _spill(feed, at, gas.entered[CONTENT_FLUE], before, step, mouths[SPILLED])
     if number % fixed.films == 1 % fixed.films:
-        _look(cells, gas, faces[FLOW])
+        _look(cells, gas, faces[FLOW], vent.room)
     if number % fixed.walls == 0:
         gas_column.warm_rings(cells, gas)
     vent.told[0] = 0
@@ -187,13 +228,13 @@ def _spill(feed, at, entered, before, step, spilled):
 
 
 @law
-def _look(cells, gas, flow):
+def _look(cells, gas, flow, room):
     """Take films, friction and what settles anew."""
-    wall = np.empty(cells.around.shape)
+    wall = room.wall
     for i in range(wall.shape[0]):
         for r in range(wall.shape[1]):
             wall[i, r] = cells.around[i, r] + gas.ring[0, i, r]
-    gas_column.look_at(cells, gas, flow, wall, np.zeros(wall.shape[1]), wall, cells.own[gas_column.TOWARDS])
+    gas_column.look_at(cells, gas, flow, wall, room.cold, wall, cells.own[gas_column.TOWARDS])
 
 
 @law
@@ -206,11 +247,10 @@ def _smooth(swollen, before, share):
 
 
 @law
-def _face_sums(ends, own, before, faces, swollen):
+def _face_sums(ends, own, before, faces, room):
     """Flow and what it gains in a step [m3/s] through every face, of what the cells make and what enters at
     the appliances, ``own``."""
-    sections, runs = ends.first.size, own.shape[1]
-    sent = np.zeros((sections + 1, 2))
+    sections, runs, swollen, sent = ends.first.size, own.shape[1], room.swollen, room.sent
     for r in range(runs):
         for s in range(sections):
             one, other = ends.children[0, s], ends.children[1, s]  # beyond the last: none, and nothing comes of it
@@ -249,16 +289,17 @@ def _mix_inlet(own, drawn, sent, air, inlet):
 
 
 @law
-def _free_flows(fixed, vent, feed, at, own, swollen):
+def _free_flows(fixed, vent, feed, at, own):
     """Volumes that enter where nobody prescribes them, into ``own``: linear in the pressures at the end of the step."""
     free, runs, balance, ends = fixed.free, own.shape[1], vent.balance, fixed.cells.ends
-    gap, slope = np.zeros((free.size, runs)), np.ones((free.size, runs))
+    gap, slope = vent.room.gaps[0], vent.room.gaps[1]
     for k in range(free.size):
         for r in range(runs):
+            gap[k, r], slope[k, r] = 0.0, 1.0
             if np.isfinite(feed.mouths[RESISTANCE, free[k], at + r]):
                 own[free[k], r] = vent.mouths[ENTERS, free[k], r]
     for _ in range(LOOKS):
-        _face_sums(ends, own, vent.mouths[ENTERS], vent.faces, swollen)
+        _face_sums(ends, own, vent.mouths[ENTERS], vent.faces, vent.room)
         _balance(fixed, vent, feed, at)
         most = 0.0
         for k in range(free.size):
@@ -274,7 +315,7 @@ def _free_flows(fixed, vent, feed, at, own, swollen):
                 most = np.maximum(most, np.abs(gap[k, r]))
         if most < CLOSE:
             break
-        _correct(free, feed.mouths[RESISTANCE], at, fixed.shared, balance, gap, slope, own)
+        _correct(fixed, feed.mouths[RESISTANCE], at, balance, vent.room, own)
 
 
 @law
@@ -285,10 +326,10 @@ def _entry(mouth, way, drawn, density):
 
 
 @law
-def _correct(free, resistance, at, shared, balance, gap, slope, own):
+def _correct(fixed, resistance, at, balance, room, own):
     """Change what enters at the free appliances by what closes the gaps [Pa] there."""
-    count = free.size
-    matrix, change = np.empty((count, count)), np.empty(count)
+    free, shared, gap, slope, count = fixed.free, fixed.shared, room.gaps[0], room.gaps[1], fixed.free.size
+    matrix, change = room.matrix, room.change
     for r in range(own.shape[1]):
         for i in range(count):
             shut = not np.isfinite(resistance[free[i], at + r])
@@ -340,7 +381,7 @@ def _balance(fixed, vent, feed, at):
     outdoor, pressure = fixed.runs[OUTDOOR_DENSITY], fixed.cells.pressure
     balance_all(
         fixed.sections, faces[FLOW], faces[GAINED], density, friction, fixed.step, outdoor, feed.wind_head, at,
-        vent.device, vent.pressed, pressure, vent.balance,
+        vent.device, vent.pressed, pressure, vent.room.balance, vent.balance,
     )  # fmt: skip
 
 
