@@ -1,5 +1,7 @@
 """Batch: jobs side by side, each into its folder; a broken one stops no other; a cluster gives the same."""
 
+from dataclasses import replace
+
 import joblib
 import pytest
 
@@ -41,6 +43,13 @@ def test_the_index_sums_them_up(done):
     assert 'href="good%20one/report.html"' in page and good.verdict in page and "lenght" in page
     assert "2 jobs: nothing speaks against 0, something against 1; 1 could not be studied" in page
     assert sorted(p.name for p in out.iterdir()) == ["good one", "index.html"]  # nothing half-written is left
+
+
+def test_what_a_file_may_not_mean_is_on_the_index():
+    odd = batch.Done("a.toml", "a", "A", batch.AGAINST, "It spills.", remarks=("outlet_height = 90 ft & <more>",))
+    page = batch.index((odd,))
+    assert "Look again: outlet_height = 90 ft &amp; &lt;more&gt;" in page
+    assert "Look again" not in batch.index((replace(odd, remarks=()),))
 
 
 def test_a_cluster_gives_the_same(folder, done, tmp_path):

@@ -46,6 +46,16 @@ def test_a_problem_stands_beside_its_field_and_vanishes(lodge):
     assert lodge.picture.value == before and lodge.text == TEXTS["lodge"]
 
 
+def test_what_the_file_may_not_mean_is_told_and_may_be_studied(lodge):
+    box, before = lodge.boxes[("season", 2, "outdoor")][0], lodge.text
+    value = box.value
+    box.value = "12 degC"
+    assert "Reads well" not in lodge.problems.value and "outdoor = 12 °C" in lodge.problems.value
+    assert "Not yet" not in lodge.problems.value and not lodge.ask.disabled
+    box.value = value
+    assert "Reads well" in lodge.problems.value and lodge.text == before
+
+
 @pytest.mark.slow
 def test_the_drawing_follows(lodge):
     before = lodge.picture.value

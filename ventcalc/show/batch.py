@@ -11,6 +11,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from joblib import Parallel, delayed
 
+from ventcalc import words
 from ventcalc.job import job_file, study
 from ventcalc.show import finding_records, page_one, report, whole_file
 
@@ -23,7 +24,8 @@ class Done:
     """What came of one job ``file``: exit ``status``, the ``verdict`` in words, titles of what speaks ``against`` it.
 
     ``build`` is what its page one says to build, by the name of the design, "" where nothing may be; ``margin`` the
-    least of the design that page one is about, as shown there. Of a file that could not be studied the ``problems``.
+    least of the design that page one is about, as shown there. ``remarks``: what the file says and may not mean. Of a
+    file that could not be studied the ``problems``.
     Its report is in ``folder``, as seen from the index page.
     """
 
@@ -35,6 +37,7 @@ class Done:
     against: tuple[str, ...] = ()
     build: str = ""
     margin: str = ""
+    remarks: tuple[str, ...] = ()
     problems: tuple[str, ...] = ()
 
 
@@ -102,7 +105,9 @@ def _one(file: Path, out: str, folder: str, system: str | None, pdf: bool) -> Do
     told = verdict["offered"] or verdict["sentence"]
     build = found.to_build.outcome.remedy.name if found.to_build else ""
     margin = page_one.page_one(found, system)["trust"]["margin"]["shown"]
-    return Done(str(file), folder, job.name, status(found), told, titles, build, margin)
+    return Done(
+        str(file), folder, job.name, status(found), told, titles, build, margin, words.told(job.remarks, system)
+    )
 
 
 def status(found: study.Study) -> int:

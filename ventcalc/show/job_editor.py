@@ -13,7 +13,7 @@ from typing import Any
 import ipywidgets as widgets
 from tomlkit import TOMLDocument
 
-from ventcalc import tables
+from ventcalc import tables, words
 from ventcalc.job import edited_job, findings, job_file, starting_file
 from ventcalc.job.edited_job import Field, Problem
 from ventcalc.job.study import Study, study
@@ -52,10 +52,12 @@ def save(text: str, path: str | Path, again: bool = False) -> Path:
     return target
 
 
-def problems_html(found: Iterable[Problem]) -> str:
-    """All that is wrong, one below the other, or that the file reads well."""
-    told = [f"<li>{escape(p.sentence)}</li>" for p in found]
-    return f"<b>Not yet a job that can be studied:</b><ul>{''.join(told)}</ul>" if told else "<b>Reads well.</b>"
+def problems_html(found: Iterable[Problem], remarks: Iterable[str] = ()) -> str:
+    """All that is wrong, one below the other; else what the file says and may not mean, or that it reads well."""
+    wrong, again = ("".join(f"<li>{escape(s)}</li>" for s in of) for of in ((p.sentence for p in found), remarks))
+    if wrong:
+        return f"<b>Not yet a job that can be studied:</b><ul>{wrong}</ul>"
+    return f"<b>It can be studied; look again at:</b><ul>{again}</ul>" if again else "<b>Reads well.</b>"
 
 
 def verdict_html(found: Study, system: str) -> str:
@@ -170,8 +172,8 @@ class JobEditor(widgets.VBox):
     def _changes(self, path: edited_job.Path) -> list[widgets.Button]:
         """Buttons to tell an item twice and to take it away."""
         made = []
-        for words, make in (("copy", edited_job.with_one_more), ("remove", edited_job.without)):
-            button = widgets.Button(description=words, layout=widgets.Layout(width="70px", flex="0 0 auto"))
+        for label, make in (("copy", edited_job.with_one_more), ("remove", edited_job.without)):
+            button = widgets.Button(description=label, layout=widgets.Layout(width="70px", flex="0 0 auto"))
             button.on_click(lambda _, make=make: self.change(make, path))
             made.append(button)
         return made
@@ -188,6 +190,7 @@ class JobEditor(widgets.VBox):
             self.picture.value = no_picture()
             return
         job = job_file.read(self.text.encode())
+        self.problems.value = problems_html((), words.told(job.remarks, job.system))
         sheet = drawing.layout_drawing(job.plant, job.system, tables=False, most_height=_HEIGHT)
         self.picture.value = plots.png(sheet)
 
