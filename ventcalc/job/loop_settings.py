@@ -4,7 +4,7 @@ The output is stepped in every phase of a start in every season; the phase that 
 """
 
 from dataclasses import replace
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -26,7 +26,7 @@ from ventcalc.job.remedy import Remedy
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.end_of_header import far_end_pressure
-from ventcalc.vent.network import compile_network
+from ventcalc.vent.network import Season, compile_network
 from ventcalc.vent.states import States
 
 FIRST_CALL = Q_(5.0, "s")
@@ -34,6 +34,7 @@ AFTERWARDS = Q_(30.0, "s")  # that the run goes on when the last burner has reac
 LONGEST = Q_(900.0, "s")
 SENSITIVITY = 1.6  # largest sensitivity that the gains may have (Skogestad: 1.4 to 1.8 is robust; from memory)
 LEAST_INTEGRAL = Q_(2.0, "s")
+_ONE_WINDOW = (Q_(-1.0, "Pa"), Q_(0.0, "Pa"))  # which one is all the same
 LEAST_ANSWER = 0.01  # Pa; a smaller answer to a step is none: the device is at its limit
 
 
@@ -74,13 +75,28 @@ def tuned_settings(job: Job, remedy: Remedy) -> tuple[Settings, bool]:
     They are the gentlest that any phase of the start asks for in any season.
     """
     settings = settings_of(job, remedy)
-    devices = devices_of(remedy, settings)
-    loop = start_loop(settings, devices)
-    found = [tuned(loop, answer) for answer in _answers(job, devices, start(settings))]
-    gains = min((g for g in found if g is not None), key=briskness, default=None)
+    gains = _gains(settings, _without_windows(devices_of(remedy, settings)), job.seasons)
     if gains is None:
         return settings, False
     return replace(settings, gain=gains.kp.to("percent/inH2O"), integral_time=gains.ti), True
+
+
+def _without_windows(devices: Devices) -> Devices:
+    """The same on a vent whose appliances all allow the same: what it answers does not hang on that."""
+    plant = devices.plant
+    same = tuple(replace(a, window=_ONE_WINDOW) for a in plant.appliances)
+    return replace(devices, plant=replace(plant, appliances=same))
+
+
+@lru_cache(maxsize=4)
+def _gains(settings: Settings, devices: Devices, seasons: tuple[Season, ...]) -> Gains | None:
+    """The gentlest gains that any phase of a start asks for in any season; None where none does.
+
+    Kept: makes that differ in their window alone ask for the same, one after the other.
+    """
+    loop = start_loop(settings, devices)
+    found = [tuned(loop, answer) for answer in _answers(devices, seasons, start(settings))]
+    return min((g for g in found if g is not None), key=briskness, default=None)
 
 
 def start(settings: Settings) -> Timeline:
@@ -129,17 +145,17 @@ def limits_of(settings: Settings) -> Limits:
     return Limits(settings.low_limit, settings.high_limit, settings.high_delay, settings.low_delay)
 
 
-def _answers(job: Job, devices: Devices, run: Timeline) -> list[Response]:
+def _answers(devices: Devices, seasons: tuple[Season, ...], run: Timeline) -> list[Response]:
     """What the vent answers to its devices in every phase of a start, at rest on cold walls; one for every season.
 
     A pascal more from the device is taken for a pascal less before it, as in `closed_loop.Runs.response`: a vent that
     draws room air answers less, and is then held more gently than it might be.
     """
     plant, phases = devices.plant, np.array([*run.times[1:], run.until])
-    network, count = compile_network(plant, job.seasons), phases.size
+    network, count = compile_network(plant, seasons), phases.size
     codes = np.array([run.codes(phases, a.name) for a in plant.appliances])
     found = []
-    for season in range(len(job.seasons)):
+    for season in range(len(seasons)):
         states = States(codes, np.full(count, season), np.ones(count), np.zeros(count))
         solution = solve_network(network, states)
         rows = [plant.row(name) for name in (devices.fan_section, devices.damper_section)]
