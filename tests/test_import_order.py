@@ -31,7 +31,7 @@ draft: fan_laws curve_pieces fan_curve fan_limits operating_point fan_drive fan_
     actuators final_element limit_switches firing_schedule warming_time vent_response steady_response
     transient_response draft_control loop_performance loop_step closed_loop tuning spike_test purge start_settings
     start_sequence startup_sheet start_timeline sequencer pressure_record start_proof load_changes wall_lag
-    oversized_flue light_off flue_wetting flue_liner natural_draft
+    oversized_flue light_off flue_wetting acid_wetting flue_liner natural_draft
 building: code_rules roof_scene plan_geometry terminal roof_wind clearance_table clearance_rules clearances
     least_height clearance_words orifice_flow leakage combustion_air room_air combustion_air_verdicts room_balance
     room_pressure depressurization makeup_air combustion_air_words plume air_intakes stack_discharge re_entrainment

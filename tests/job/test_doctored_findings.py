@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from ventcalc.building import code_rules, roof_scene
-from ventcalc.draft import load_changes
+from ventcalc.draft import acid_wetting, load_changes
 from ventcalc.draft.start_settings import usual_setting
 from ventcalc.flow import materials
 from ventcalc.job import (
@@ -425,6 +425,23 @@ def test_wet_walls_and_ice_are_told_by_the_most():
     assert findings.sentence(frozen).endswith("What settles there freezes.")
     only = told(draft_findings.wet(natural(icings=icings[1:2])))["ice_at_terminal"]
     assert only.figures["warming"]
+
+
+def test_acid_is_told_by_the_wall_farthest_below_its_dew_point(monkeypatch):
+    met = [
+        acid_wetting.AcidWetting(section, name, wall, point, state)
+        for section, name, wall, point, state in (("a", "one", 380.0, 400.0, 1), ("b", "two", 385.0, 410.0, 2))
+    ]
+    monkeypatch.setattr(acid_wetting, "acid_wettings", lambda _: tuple(met))
+    fuels = (("one", 0.01), ("two", 0.002))
+    plant = Made(appliances=[Made(name=n, fuel=Made(name=f"oil of {n}", sulfur=s)) for n, s in fuels])
+    scan = Made(conditions=range(20), plant=plant, describe=lambda state, system: f"state {state}")
+    found = told(draft_findings.acid(Made(scan=scan)))["acid"]
+    assert found.subjects == ("a", "b") and found.figures["worst"] == "b" and found.figures["state"].column == 2
+    assert (found.figures["wall"], found.figures["dew_point"]) == (Q_(385.0, "K"), Q_(410.0, "K"))
+    assert "oil of two with 0.20% of sulfur" in findings.sentence(found, "SI")
+    monkeypatch.setattr(acid_wetting, "acid_wettings", lambda _: ())
+    assert not list(draft_findings.acid(Made(scan=scan)))
 
 
 # --- Devices -----------------------------------------------------------------------------------------------------

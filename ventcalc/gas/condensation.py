@@ -15,6 +15,7 @@ from ventcalc.gas.atmosphere import (
     saturation_pressure,
     saturation_temperature,
 )
+from ventcalc.gas.combustion import Products
 from ventcalc.gas.flue_gas import SPECIES, Gas, specific_heat
 from ventcalc.units import GAS_CONSTANT, ZERO_CELSIUS, quantities
 
@@ -60,6 +61,27 @@ def dew_point(gas: Gas, pressure):
     if np.any(vapor > highest):
         raise ValueError(f"water vapor pressure = {np.max(vapor):.6g} Pa must be at most {highest:.6g} Pa")
     return saturation_temperature.bare(vapor)
+
+
+SO3_SHARE = 0.03  # of the sulfur dioxide that becomes trioxide; 1 to 5 % is common practice, no source
+
+
+@quantities(
+    ("Pa", "Pa"),
+    pressure="Pa",
+    share="",
+    above={"pressure": 0.0},
+    at_least={"share": 0.0},
+    at_most={"share": 1.0},
+    source="Dalton's law",
+)
+def acid_partial_pressures(products: Products, pressure, share=SO3_SHARE):
+    """Partial pressures of water and of sulfur trioxide, Pa each, in the flue gas of a fuel with sulfur.
+
+    products: of `combustion.products`; pressure: absolute, Pa; share: of the sulfur dioxide that becomes trioxide, 0 to
+    1; numbers or arrays. Source: Dalton's law.
+    """
+    return products.gas.h2o * (1.0 - products.so2_wet) * pressure, share * products.so2_wet * pressure
 
 
 def _of_acid(source: str, least_so3: float):

@@ -130,7 +130,6 @@ ACID = {
     "Okkes": condensation.acid_dew_point_okkes,
     "ZareNezhad (from memory)": condensation.acid_dew_point_zarenezhad,
 }
-CONVERSION = 0.03  # of SO2 to SO3; 1 to 5 % is common practice, no source
 
 
 @cache
@@ -139,12 +138,6 @@ def oil_with(sulfur: float) -> Fuel:
     base = fuel("no. 2 oil")
     parts = {"C": base.carbon + base.sulfur - sulfur, "H": base.hydrogen, "S": sulfur}
     return oil_fuel(f"oil with {100 * sulfur:g} % sulfur", parts, base.hhv, base.source)
-
-
-def acid_partial_pressures(burned: Products, conversion: float = CONVERSION) -> tuple[Quantity, Quantity]:
-    """Partial pressures of water and of sulfur trioxide in a flue gas at sea level."""
-    water = burned.gas.h2o * (1 - burned.so2_wet) * SEA_LEVEL
-    return water, conversion * burned.so2_wet * SEA_LEVEL
 
 
 # --- A wall -------------------------------------------------------------------------------------------------------
@@ -254,7 +247,7 @@ def acid_table(system: str = "US") -> HTML:
     """Acid dew points of oils from clean to dirty, by three correlations."""
     rows = []
     for sulfur in (0.000015, 0.0005, 0.002, 0.01):
-        pressures = acid_partial_pressures(products(oil_with(sulfur), 0.2))
+        pressures = condensation.acid_partial_pressures(products(oil_with(sulfur), 0.2), SEA_LEVEL)
         found = [correlation(*pressures) for correlation in ACID.values()]
         spread = (max(found) - min(found)).to("delta_degC")
         rows.append((f"{100 * sulfur:.4g} %", *(show(t, system) for t in (*found, spread))))
@@ -382,13 +375,13 @@ def acid_curves(system: str = "US", excess_air: float = 0.2) -> Figure:
     burned = [products.bare(oil_with(float(s)), excess_air) for s in sulfur]
 
     def curve(correlation, conversion):
-        found = [correlation(*acid_partial_pressures(b, conversion)).m_as("K") for b in burned]
+        found = [correlation(*condensation.acid_partial_pressures(b, SEA_LEVEL, conversion)).m_as("K") for b in burned]
         return number(found, "K", "temperature", system)
 
     low, high = (curve(condensation.acid_dew_point, c) for c in (0.01, 0.05))
     axes.fill_between(100 * sulfur, low, high, color=GREY, alpha=0.3, lw=0, label="1 to 5 % of the SO₂ to SO₃")
     for (name, correlation), style in zip(ACID.items(), STYLES, strict=True):
-        axes.plot(100 * sulfur, curve(correlation, CONVERSION), style, color=INK, label=f"{name}, 3 %")
+        axes.plot(100 * sulfur, curve(correlation, condensation.SO3_SHARE), style, color=INK, label=f"{name}, 3 %")
     water = condensation.dew_point.bare(burned[0].gas, SEA_LEVEL.m_as("Pa"))
     axes.axhline(number(water, "K", "temperature", system), color=BLUE, lw=1.2, label="water dew point")
     axes.set_xscale("log")

@@ -1,9 +1,10 @@
-"""Draft findings: the area rule, light-off by natural draft, the liner that would mend a flue, water and ice in it."""
+"""Draft findings: the area rule, light-off by natural draft, the liner that mends a flue, water, ice and acid in it."""
 
 from collections.abc import Iterator
 
-from ventcalc.draft import flue_wetting
+from ventcalc.draft import acid_wetting, flue_wetting
 from ventcalc.draft.oversized_flue import AreaRule
+from ventcalc.gas import condensation
 from ventcalc.job.findings import Condition, Finding, Named
 from ventcalc.job.operation import Operation
 from ventcalc.units import Q_
@@ -81,3 +82,21 @@ def wet(op: Operation) -> Iterator[Finding]:
                 "warming": not most.hot,
             }
             yield Finding(code, tuple(i.section for i in icy), figures)
+
+
+def acid(op: Operation) -> Iterator[Finding]:
+    """Where acid settles on walls, in one finding for all sections."""
+    found = acid_wetting.acid_wettings(op.scan)
+    if found:
+        most = min(found, key=lambda w: w.wall - w.dew_point)
+        (fuel,) = (a.fuel for a in op.scan.plant.appliances if a.name == most.appliance)
+        figures = {
+            "fuel": fuel.name,
+            "sulfur": fuel.sulfur,
+            "share": condensation.SO3_SHARE,
+            "dew_point": Q_(most.dew_point, "K"),
+            "worst": most.section,
+            "wall": Q_(most.wall, "K"),
+            "state": Condition(op.scan, most.state),
+        }
+        yield Finding("acid", tuple(w.section for w in found), figures)

@@ -47,6 +47,7 @@ PARTS = (
     spillage_findings.unsettled,
     outlet_findings.header,
     draft_findings.wet,
+    draft_findings.acid,
     vent_findings.untested_junctions,
 )
 

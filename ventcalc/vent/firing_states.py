@@ -139,6 +139,10 @@ class Scan:
         """States in which an appliance's burner or fan runs, so that its window counts."""
         return self.states.codes[appliance] > 0
 
+    def firing(self, appliance: int) -> np.ndarray:
+        """States in which an appliance's burner fires."""
+        return self.running(appliance) & ~self.purging(appliance)
+
     @property
     def any_running(self) -> np.ndarray:
         """States in which anything runs at all."""
