@@ -105,6 +105,14 @@ def test_page_tells_what_the_offered_remedy_leaves_and_how_it_is_set(name):
         assert row.name in told and startup_sheet.shown(row.value) in told
 
 
+def test_every_paper_of_a_design_not_to_be_built_says_so_at_its_head():
+    found, told = kept("swim_hall")["submittal"], html("swim_hall")
+    papers = told[told.index('class="papers"') : told.index('class="behind"')].split("<h2>")[1:]
+    titles = [paper.partition("</h2>")[0] for paper in papers]
+    assert len(titles) == 5 and "Start-up sheet" in titles
+    assert found["not_to_build"] and all(found["not_to_build"] in paper[:300] for paper in papers)
+
+
 def test_page_tells_the_worst_start_of_each_season_and_the_worst_of_each_failure():
     """Worked out again from the numbers of results.json, one by one."""
     offered, told = kept("swim_hall")["offered"], text("swim_hall")

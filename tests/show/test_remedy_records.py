@@ -75,6 +75,19 @@ def test_a_remedy_that_was_not_started_has_no_sheet(hall):
     assert told["sheet"] == told["tries"] == told["starts"] == told["failures"] == [] and told["trial"] is None
 
 
+def test_gains_that_were_found_on_the_vent_say_so_on_the_sheet(hall):
+    def gains(told):
+        return [row for row in told["sheet"] if row["name"] in ("gain of the draft control", "integral time")]
+
+    assert [row["status"] for row in gains(hall)] == ["computed"] * 2
+    assert all(row["why"].startswith("found on this vent") for row in gains(hall))
+    whole = STUDIES["swim_hall"]
+    tried = whole.offered.tried
+    untuned = replace(whole.offered, tried=replace(tried, trial=replace(tried.trial, tuned=False)))
+    told = gains(remedy_records.offered(replace(whole, offered=untuned), "US"))
+    assert not any("computed" in row["status"] or "this vent" in row["why"] for row in told)
+
+
 def test_none_offered_and_one_that_cannot_be():
     drawn = replace(STUDIES["swim_hall"], offered=None)
     assert remedy_records.offered(drawn, "US") is None

@@ -31,7 +31,7 @@ def startup_sheet(
     """What a commissioning technician sets and measures, with the purge of every burner, one row each.
 
     A row that stands at its usual value keeps that value's source and status; one that was chosen says so. ``derived``
-    says of settings by their names why they are so on this job (`failures.reasons`). ``system`` is for the numbers
+    says of settings by their names why they are so on this job (`derived_limits.reasons`, `found_gains`). ``system`` is for the numbers
     within the texts.
     """
     rows = [_sheet_row(f.name, getattr(settings, f.name), system) for f in fields(Settings) if f.name in ROWS]
@@ -44,6 +44,11 @@ def startup_sheet(
     ]
     after = [r.name for r in rows].index(ROWS["vent_volume"]["label"]) + 1
     return (*rows[:after], *(_purge_row(settings, b, system) for b in settings.burners), *rows[after:])
+
+
+def found_gains() -> dict[str, str]:
+    """Why gain and integral time are what they are where both were found on the vent (`loop_settings.tuned`)."""
+    return {"gain": _word("gain_found"), "integral_time": _word("integral_found")}
 
 
 def _sheet_row(name: str, value: Quantity, system: str) -> SheetRow:

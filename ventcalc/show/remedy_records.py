@@ -84,6 +84,8 @@ def _sheet(study: Study, system: str) -> list[dict[str, str]]:
     if study.tried is None:
         return []
     why = derived_limits.reasons(study.tried.limits, system)
+    if study.trial.tuned:
+        why |= startup_sheet.found_gains()
     return [
         {
             "kind": row.kind,
