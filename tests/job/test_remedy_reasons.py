@@ -63,6 +63,6 @@ def test_a_damper_without_work_and_a_run_too_long_are_said(compared):
     damper = named(remedies.compare(calm, firing_states.scan(calm.plant, calm.seasons)), "damper")
     windy = named(outcomes, "damper")
     assert not any("nothing to do" in text for text in remedy_words.reasons(windy))
-    assert "The damper has nothing to do: it stands wide open in every state." in remedy_words.reasons(damper)
+    assert "The damper has nothing to do: it is wide open in every state." in remedy_words.reasons(damper)
     # 4 + 92 + 1 ft drawn, 85 ft allowed.
     assert any("97.0 ft long" in t and "85.0 ft" in t for t in remedy_words.reasons(named(outcomes, "larger vent")))

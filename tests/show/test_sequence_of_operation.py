@@ -15,6 +15,7 @@ from ventcalc.draft.start_sequence import FAULTS, LIMITS, OUTPUTS, Event, State
 from ventcalc.draft.start_settings import ROWS
 from ventcalc.show import remedy_records, sequence_of_operation
 from ventcalc.show.tags import tags
+from ventcalc.units import Q_
 
 CONTROLLED = [*DEVICES, "pipe changes and a damper", "shorter stack with a fan"]
 
@@ -142,14 +143,21 @@ def test_a_burner_with_a_blower_purges_for_its_volume_changes():
     one = designed("fan")
     burner = replace(one.trial.settings.burners[0], purge_flow=start_sequence_flow())
     settings = replace(one.trial.settings, burners=(burner, *one.trial.settings.burners[1:]))
-    trial = replace(one.trial, settings=settings)
-    study = replace(one, tried=replace(one.tried, trial=trial))
-    told = [r for r in sequence_of_operation.sequence_of_operation(study, "SI") if "purge B-1" in r["figures"]]
-    (r,) = told
+
+    def purge_of(settings):
+        study = replace(one, tried=replace(one.tried, trial=replace(one.trial, settings=settings)))
+        told = sequence_of_operation.sequence_of_operation(study, "SI")
+        return next(r for r in told if "purge B-1" in r["figures"])
+
+    r = purge_of(settings)
     # Time = changes x volume / flow (definition of an air change), not below the shortest purge.
     by_hand = float((settings.changes * burner.chamber / burner.purge_flow).m_as("s"))
     assert r["figures"]["purge B-1"]["value"] == pytest.approx(max(by_hand, settings.seconds("least_purge")))
-    assert by_hand > settings.seconds("least_purge") and set(r["figures"]) >= {"changes", "vent_volume"}
+    assert by_hand > settings.seconds("least_purge") and "changes" in r["figures"]
+    # The vent is told of only where it is purged as well.
+    assert settings.vent_volume.m == 0.0 and "vent" not in r["sentence"] and "vent_volume" not in r["figures"]
+    both = purge_of(replace(settings, vent_volume=Q_(2.0, "m**3")))
+    assert "2 m³ of the vent" in both["sentence"] and both["figures"]["vent_volume"]["value"] == pytest.approx(2.0)
 
 
 def start_sequence_flow():

@@ -31,10 +31,10 @@ class State(Enum):
     MAIN = "main trial"
     RUN = "run"
     POST_PURGE = "post-purge"
-    TRIPPED = "lockout, purging"
+    TRIPPED = "lockout purge"
     LOCKOUT = "lockout"
     NO_POWER = "no power"
-    NO_POWER_LOCKED = "no power, locked out"
+    NO_POWER_LOCKED = "no power in lockout"
 
 
 class Event(Enum):

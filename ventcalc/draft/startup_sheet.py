@@ -31,8 +31,8 @@ def startup_sheet(
     """What a commissioning technician sets and measures, with the purge of every burner, one row each.
 
     A row that stands at its usual value keeps that value's source and status; one that was chosen says so. ``derived``
-    says of settings by their names why they are so on this job (`derived_limits.reasons`, `found_gains`). ``system`` is for the numbers
-    within the texts.
+    says of settings by their names why they are so on this job (`derived_limits.reasons`, `found_gains`). ``system`` is
+    for the numbers within the texts.
     """
     rows = [_sheet_row(f.name, getattr(settings, f.name), system) for f in fields(Settings) if f.name in ROWS]
     names = [f.name for f in fields(Settings) if f.name in ROWS]

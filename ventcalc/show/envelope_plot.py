@@ -9,7 +9,6 @@ from ventcalc.job.study import Study, alternate_envelopes
 from ventcalc.show.plots import (
     BLUE,
     GREY,
-    HALO,
     INK,
     PALE,
     SIZE,
@@ -57,7 +56,7 @@ def envelopes(study: Study, system: str = "US") -> Figure:
                     va="center",
                     size=SIZE,
                     zorder=6,
-                    path_effects=HALO,
+                    bbox={"fc": "white", "ec": "none", "pad": 0.8},  # the edge of a window may lie behind it
                 )
         else:
             axes.plot(swing, [y, y], color=INK, lw=1.0, ls=(0, (4, 2)), zorder=4)

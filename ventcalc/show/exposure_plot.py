@@ -15,7 +15,8 @@ def exposure(found: Exposure) -> Figure:
     left.plot(hours, found.co[0], color=RUST, lw=2.2)
     right.plot(hours, 100.0 * found.blood[0], color=BLUE, lw=2.2)
     band = next(b for b in found.alarms[0] if b.standard == "UL 2034")
-    if np.isfinite(band.earliest):
+    may_sound = band.earliest < found.times[-1]
+    if may_sound:
         edges = np.array([band.earliest, min(band.latest, found.times[-1])]) / 3600.0
         left.axvspan(*edges, fc=PALE, ec=GREY, hatch="//", lw=0.0)
     for axes, words in ((left, "carbon monoxide, ppm"), (right, "COHb, %")):
@@ -23,6 +24,6 @@ def exposure(found: Exposure) -> Figure:
         axes.set_ylim(0.0, None)
         axes.set_xlim(0.0, hours[-1])
         axes.set_ylabel(words)
-    left.set_xlabel("hours (hatched: the alarm may sound, UL 2034)")
+    left.set_xlabel("hours (hatched: the alarm may sound, UL 2034)" if may_sound else "hours")
     right.set_xlabel("hours")
     return figure

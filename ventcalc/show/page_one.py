@@ -9,12 +9,13 @@ from typing import Any
 from ventcalc.draft import startup_sheet
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.job import remedy_reasons, remedy_words
+from ventcalc.job.remedy import AS_DRAWN
 from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.job.study import Study
-from ventcalc.show import option_records, tags
+from ventcalc.show import option_records, plots, tags
 from ventcalc.show.numbers import number, of_number
 from ventcalc.units import Q_
-from ventcalc.words import listed, say
+from ventcalc.words import listed, say, spans
 
 MOST_WORDS = 120
 _MOST_TOLD = 3  # remedies that fail, each with what speaks against it
@@ -25,7 +26,7 @@ def page_one(study: Study, system: str) -> dict[str, Any]:
 
     ``against``: what speaks against the vent as drawn, each title once, with its weight and whom it befalls.
     ``heading`` and ``instruction``: what to build, or why nothing cures it. ``trust``: the least margin of the design,
-    and the one that is ``thinnest`` against what is uncertain of it.
+    and the one that is ``thinnest`` against what is uncertain of it. ``key`` tells what the letters in the drawing are.
     """
     told = tuple(_build(study, system) if study.to_build else _no_cure(study))
     return {
@@ -34,6 +35,7 @@ def page_one(study: Study, system: str) -> dict[str, Any]:
         "instruction": list(told),
         "agree": [*_agree(study.to_build, system), *_makes(study)] if study.to_build else [],
         "trust": _trust(study.reported, system),
+        "key": _key(study.reported),
     }
 
 
@@ -56,7 +58,8 @@ def _against(study: Study) -> list[dict[str, Any]]:
 
 
 def _few(names: tuple[str, ...]) -> str:
-    """Names in a row, many as a count."""
+    """Names in a row: those that only count on by the first and the last, else many as a count."""
+    names = spans(names)
     if len(names) > 2 * _MOST_TOLD:
         return say("show", "page_one", "many", first=names[0], others=len(names) - 1)
     return listed(names) if names else ""
@@ -115,7 +118,8 @@ def _no_cure(study: Study) -> Iterator[str]:
     if study.impossible:
         yield study.impossible
     own = study.offered.outcome if study.offered is not None else None
-    told = [*([own] if own is not None else []), *(o for o in study.outcomes if o is not own)]
+    others = (o for o in study.outcomes if o is not own and o.remedy.kind != AS_DRAWN)
+    told = [*([own] if own is not None else []), *others]
     for o in told[:_MOST_TOLD]:
         titles = listed(tuple(title.lower() for title in remedy_reasons.against(o)))
         name = "against" if o.judgement is None or o.followed else "at rest"
@@ -141,6 +145,19 @@ def _makes(study: Study) -> Iterator[str]:
     makes = option_records.not_served(study)
     if makes:
         yield say("show", "page_one", "makes", makes=_few(makes))
+
+
+def _key(design: Study) -> str:
+    """The letters of the drawing with the appliances' names and tags; those of names that only count on as one."""
+    burners = tags.tags(design).burners
+    names, marks = tuple(burners), tuple(burners.values())
+    each = plots.letters(len(names))
+    whole = spans(names)
+    if len(whole) == 1 and len(names) > 1:
+        ends = {"first": each[0], "last": each[-1], "first_tag": marks[0], "last_tag": marks[-1]}
+        return say("show", "page_one", "key of many", names=whole[0], **ends)
+    told = zip(each, names, marks, strict=True)
+    return "; ".join(say("show", "page_one", "key", letter=x, name=name, tag=tag) for x, name, tag in told)
 
 
 def _trust(design: Study, system: str) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from typing import Any
 from ventcalc.building import clearance_words
 from ventcalc.draft.load_changes import Passage
 from ventcalc.job import year_findings
+from ventcalc.job.remedy import AS_DRAWN
 from ventcalc.job.study import Study
 from ventcalc.job.trial_run import TrialRun
 from ventcalc.job.year import Year
@@ -293,9 +294,10 @@ def _see_changes(p: Passage, e: Envelope, system: str) -> str:
 
 
 def _see_remedies(study: Study) -> str:
-    cured = sum(o.cured for o in study.outcomes)
+    remedies = [o for o in study.outcomes if o.remedy.kind != AS_DRAWN]
+    cured = sum(o.cured for o in remedies)
     name = of_number("remedies", cured) if cured else "remedies_none"
-    return say("show", "see", name, remedies=len(study.outcomes), cured=cured)
+    return say("show", "see", name, remedies=len(remedies), cured=cured)
 
 
 def _see_trial(run: TrialRun, system: str) -> str:

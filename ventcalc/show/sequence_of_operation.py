@@ -14,7 +14,7 @@ from ventcalc.draft import closed_loop
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.draft.sequencer import DELAYS, FORGETTING, TIMES
 from ventcalc.draft.start_sequence import DARK_STATES, FAULTS, OUTPUTS, Event, Output, State, step
-from ventcalc.draft.start_settings import Settings
+from ventcalc.draft.start_settings import Burner, Settings
 from ventcalc.job import loop_settings
 from ventcalc.job.remedy import Remedy
 from ventcalc.job.study import Study
@@ -196,9 +196,16 @@ def _purges(p: _Program) -> Iterator[dict[str, Any]]:
     for burner in p.settings.burners:
         tag = p.tags.burners[burner.name]
         time = {f"purge {tag}": setting(p.settings.purge(burner), p.system)}
-        name, of = ("wait", ()) if burner.purge_flow is None else ("purge", ("changes", "vent_volume"))
-        figures = time | p.set_to("least_purge", *of)
+        figures = time | p.set_to("least_purge", *_purged(p, burner))
+        name = "purge with vent" if "vent_volume" in figures else "purge" if "changes" in figures else "wait"
         yield p.record("states", name, figures, burner=tag, time=time[f"purge {tag}"]["shown"])
+
+
+def _purged(p: _Program, burner: Burner) -> tuple[str, ...]:
+    """Settings that a burner's purge is worked out with: those of the vent only where it is purged as well."""
+    if burner.purge_flow is None:
+        return ()
+    return ("changes", "vent_volume") if p.settings.vent_volume.m else ("changes",)
 
 
 def _variant(p: _Program, state: State, event: Event) -> str:
