@@ -25,6 +25,16 @@ def test_lines_are_what_was_found(found):
     assert right.lines[0].get_ydata() == pytest.approx(100.0 * found.blood[0])
 
 
+def test_what_is_hatched_is_told_only_where_something_is(found):
+    """Thinned a hundredfold no alarm sounds in the time followed: 20 ppm is below every point of UL 2034."""
+    thin = co_exposure.COCase(Q_(50.0, "m**3"), Q_(0.5, "1/hour"), Q_(20.0, "ppm"), Q_(4.0, "hour"))
+    burnt = products(fuel("natural gas"), 0.3)
+    quiet = co_exposure.judge(thin, Q_(5.0, "g/s"), burnt, Q_(1.0, "atm"))
+    for exposure, hatched in ((found, True), (quiet, False)):
+        left, _ = exposure_plot.exposure(exposure).axes
+        assert (bool(left.patches), "hatched" in left.get_xlabel()) == (hatched, hatched)
+
+
 def test_nothing_written_leaves_the_paper(found):
     figure = exposure_plot.exposure(found)
     width, height = figure.bbox.size

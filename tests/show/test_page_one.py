@@ -1,12 +1,13 @@
 """Page one: short, the figures of the report, and an instruction to build if and only if nothing speaks against it."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from sample_remedies import small_study
 from sample_studies import STUDIES
 
-from ventcalc.show import page_one, results
+from ventcalc.show import page_one, pictures, results
 from ventcalc.units import Q_, SYSTEMS, show
 
 KINDS = ("fan", "damper", "fan and damper", "damper at each outlet", "damper at each outlet and a fan")
@@ -84,12 +85,28 @@ def test_the_least_margin_is_that_of_the_design(name):
         assert (thin["margin"]["value"] < thin["doubt"]["value"]) == doubtful
 
 
+def test_letters_in_the_drawing_have_a_key():
+    """B and a number is the tag of a burner on every paper (`tags`); ten that count on are told by their ends."""
+    found = STUDIES["laundry"]
+    first, *_ = found.job.plant.appliances
+    assert f"A: {first.name} (B-1)" in page_one.page_one(found, "US")["key"]
+    row = tuple(replace(first, name=f"Boiler {n}") for n in range(1, 11))
+    many = SimpleNamespace(outcome=found.outcome, job=SimpleNamespace(plant=SimpleNamespace(
+        appliances=row, order=(), terminations=())))  # fmt: skip
+    assert page_one._key(many) == "A to J: Boiler 1 to 10 (B-1 to B-10)"
+
+
 def test_what_was_judged_at_rest_alone_is_told_so():
     """Of what nothing cures: the remedy offered first and whole, others with how far they were judged."""
     found = next(s for s in STUDIES.values() if s.to_build is None and s.offered is not None and s.outcomes)
     told = page_one.page_one(found, "US")["instruction"]
     assert told[0].startswith(f"{found.offered.outcome.remedy.name}: ") and "not followed" not in told[0]
     assert all(f.title.lower() in told[0] for f in found.offered.judgement.against)
+    # Told or counted, every remedy but the vent as drawn, which is none; the figure of remedies counts the same.
+    names = {found.offered.outcome.remedy.name, *(o.remedy.name for o in found.outcomes)} - {"as drawn"}
+    counted = int(told[-1].split()[0]) if len(names) > 3 else 0
+    assert counted == len(names) - 3 and not any(s.startswith("as drawn") for s in told)
+    assert f"Of {len(names)} looked at" in pictures.figures(found)["remedies"].see
     for sentence in told[1:3]:
         o = next(o for o in found.outcomes if sentence.startswith(f"{o.remedy.name}: "))
         assert ("not followed" in sentence) == (o.judgement is not None and not o.followed)

@@ -192,7 +192,7 @@ def test_what_a_state_commands_is_that_of_the_table(kind):
         if named.fan:
             assert (f"{named.fan} off" in text) == (not output.fan)
         if named.damper:
-            phrase = {"rest": "let go", "open": "open", "control": "under draft control"}[output.damper]
+            phrase = {"rest": "de-energized", "open": "open", "control": "under draft control"}[output.damper]
             assert f"{named.damper} {phrase}" in text
 
 
