@@ -22,6 +22,8 @@ def test_two_openings_as_the_rule_wants_pass():
     assert found["all air from outdoors, one opening high and one low"].verdict == "pass"
     assert found["all air from outdoors, a single opening high"].verdict == "fail"  # 3000 Btu/h per in2, not 4000
     assert found["louver of high"].verdict == "needs the authority's reading"
+    named = (replace(pair[0], name="louver high"), pair[1])  # an opening whose name says so is not named twice
+    assert "louver high" in by_rule(combustion_air_verdicts.judge(plant, room(openings=named)))
     wood = tuple(replace(o, louver="wood") for o in pair)
     assert by_rule(combustion_air_verdicts.judge(plant, room(openings=wood)))[
         "all air from outdoors, one opening high and one low"

@@ -154,7 +154,8 @@ def _judge_details(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
             )
         if o.louver != "none" and o.free_share is None:
             notes = _note("free_share_assumed", share=float(figure("combustion_air", LOUVERS[o.louver]).m))
-            found.append(Verdict(f"louver of {o.name}", READING, None, None, "", LOUVERS[o.louver], notes))
+            name = o.name if o.name.startswith("louver") else f"louver of {o.name}"
+            found.append(Verdict(name, READING, None, None, "", LOUVERS[o.louver], notes))
     if room.exhausts:
         notes = _note("exhausts_not_counted")
         found.append(Verdict("make-up for exhaust fans", READING, None, None, "", "make-up air", notes))
