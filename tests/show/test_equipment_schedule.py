@@ -203,8 +203,12 @@ def test_a_fan_that_stands_there_is_kept_or_taken_away_on_every_paper(name):
     if design is found:
         assert "old fan" not in statuses and statuses["fan"] == "as drawn"
         return
-    assert statuses["old fan"] == "taken away" and statuses.get("fan", "new") == "new"
+    kept = design.outcome.remedy.keeps_fan
+    if kept:  # the same fan: only its drive is bought
+        assert "old fan" not in statuses and statuses["fan"] == "existing, new drive"
+    else:
+        assert statuses["old fan"] == "taken away" and statuses.get("fan", "new") == "new"
     assert existing.drive.fan.name in remedy_words.words(design.outcome.remedy)
     if found.to_build is not None:
         instruction = page_one.page_one(found, "US")["instruction"]
-        assert any(existing.drive.fan.name in line and "away" in line for line in instruction)
+        assert any(existing.drive.fan.name in line and ("Keep" if kept else "away") in line for line in instruction)

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from sample_studies import studied
 
+from ventcalc.draft.limit_switches import Trip
 from ventcalc.job import job_file
 from ventcalc.job.findings import Judgement
 from ventcalc.show import plots, remedy_plots
@@ -64,3 +65,16 @@ def test_trial_shows_pressure_setting_and_every_burner(found):
     assert len(figure.axes) == 2 + len(run.timeline.names)
     assert set(run.timeline.names) <= set(words(figure))
     assert {a.get_xlabel() for a in figure.axes} >= {"time, s"} and plots.png(figure, 60).startswith(b"\x89PNG")
+
+
+@pytest.mark.parametrize("stopped", [True, False])
+def test_a_burner_that_a_limit_stops_is_off_from_then_on(found, stopped):
+    run = found.offered.trial
+    name = run.timeline.names[0]
+    times, codes = run.timeline.corners(name)
+    middle = float(0.5 * (times[0] + times[-1]))
+    trip = Trip("header", middle, -30.0, (name,) if stopped else (), False)
+    at, shown = remedy_plots.stopped_corners(replace(run, trace=replace(run.trace, trips=(trip,))), name)
+    for time in np.linspace(times[0], times[-1], 41):
+        expected = 0.0 if stopped and time >= middle else np.interp(time, times, codes)
+        assert np.interp(time, at, shown) == pytest.approx(expected)

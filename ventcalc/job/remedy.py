@@ -26,15 +26,16 @@ AS_DRAWN = "as drawn"  # the remedy that changes nothing
 class Remedy:
     """One way to change a vent: the ``plant`` as it would be, and its ``controls``.
 
-    ``kind`` is "as drawn" or one of `job_control.REMEDIES`; ``moved``: held at a set point other than the job's.
+    ``kind`` is "as drawn" or one of `job_control.REMEDIES`; ``moved``: held at a set point other than the job's;
+    ``own``: of the devices that the file names, beside one of its kind that was sized here.
     ``drawn`` is the vent that it is built instead of (None: the same). ``fan`` and ``damper`` are those of the header's
     control, which holds ``set_point``; ``serve`` [Pa] are the least and the greatest set point that keep all outlets in
     their windows, with that device, in the states it was sized for (the first is above the second where none does, None
     where nothing is held). ``outlets`` names the appliances with a damper of their own. ``unfit`` says why the fan does
     not do its duty, `NO_FAN_FITS` or `FALLS_SHORT`, "" where it does: an unfit one is solved all the same, to show what
     is lacking. ``smallest``: no smaller fan of its kind does its duty. ``wet``: water condenses where the fan stands.
-    ``away`` names the fan that stands there already and is taken away, "" where there is none. ``tried`` counts the
-    vents of which this was the best. ``start`` is where to begin to solve it
+    ``away`` names the existing fan that makes way, "" where there is none; the same may come back on a drive of another
+    speed (`keeps_fan`). ``tried`` counts the vents of which this was the best. ``start`` is where to begin to solve it
     (`held_pressure.hold`). `remedy_words.words` tells it, `devices` lists what moves.
     """
 
@@ -54,11 +55,13 @@ class Remedy:
     tried: int = 1
     start: np.ndarray | None = None
     moved: bool = False
+    own: bool = False
 
     @property
     def name(self) -> str:
-        """What it is called: its kind, and whether its set point is the job's."""
-        return say("job", "remedy", "moved", kind=self.kind) if self.moved else self.kind
+        """What it is called: its kind, and whether its set point is the job's, or its devices are the job's own."""
+        told = "moved" if self.moved else "own" if self.own else ""
+        return say("job", "remedy", told, kind=self.kind) if told else self.kind
 
     def alike(self, other: "Remedy") -> bool:
         """Whether another is the same to build and to set: its name, its vent, its devices and what is held."""
@@ -66,6 +69,11 @@ class Remedy:
         same_held = held[0] == held[1] if None in held else abs(held[0] - held[1]) <= STILL
         devices = [(r.name, r.fan, r.damper, r.outlets) for r in (self, other)]
         return same_held and devices[0] == devices[1] and self.plant == other.plant
+
+    @property
+    def keeps_fan(self) -> bool:
+        """Whether its fan is the existing one, on a drive of variable speed."""
+        return self.fan is not None and self.fan.fan.name == self.away
 
     @property
     def controlled(self) -> bool:

@@ -108,13 +108,15 @@ class Outcome:
         """What outcomes are sorted by: whether it cures, how many devices, how much new pipe, how much energy.
 
         Of what does not cure, what leaves no fault where it was solved comes first; then people, then windows. A state
-        that was not solved counts like one with flue gas in the room. Counts of an outcome that was solved in few
-        states are not compared with those of all, so what is left beyond a window goes by its size.
+        that was not solved counts like one with flue gas in the room, and what was solved in few states and left none
+        there as neither. Counts of an outcome that was solved in few states are not compared with those of all, so what
+        is left beyond a window goes by its size.
         """
         yearly = self.duty.yearly if self.duty else 0.0
         fault = not serves(self)
         beyond = sum(e.above + e.below for e in self.envelopes)
-        left = (self.gas_in_room + self.unsettled > 0, bool(self.pressed), beyond) if fault else ()
+        gas = 2 if self.gas_in_room + self.unsettled else 0 if self.everywhere else 1
+        left = (gas, bool(self.pressed), beyond) if fault else ()
         against = len(self.judgement.against) if self.judgement else 0
         size = (len(self.remedy.devices), self.remedy.new_pipe, yearly, -self.margin)
         return (not self.cured, not self.holds, fault, *left, against, *size)

@@ -70,7 +70,7 @@ def words(remedy: Remedy, system: str = "US") -> str:
     if remedy.tried > 1 and told:
         told[-1] = say(PART, "remedy", "best of", change=told[-1], tried=remedy.tried)
     if remedy.away:
-        told.append(say(PART, "remedy", "taken away", fan=remedy.away))
+        told.append(say(PART, "remedy", "fan kept" if remedy.keeps_fan else "taken away", fan=remedy.away))
     if remedy.fan:
         told.append(say(PART, "remedy", "at the end", device=fan_words(remedy.fan), section=remedy.top))
     if remedy.damper:

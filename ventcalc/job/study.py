@@ -233,9 +233,10 @@ def _with_offered(job: Job, scan: Scan, drawn: Study, assessed: Sequence[Study |
         return replace(drawn, impossible=say("job", "impossible", "nothing held", name=job.offered.name))
     if outcome is None:
         return replace(drawn, impossible=say("job", "impossible", "no fan fits", name=job.offered.name))
-    offered = assess(job, outcome, draws=draws)
-    same = (o for o in drawn.outcomes if o.remedy.alike(outcome.remedy))
-    return _in_its_row(drawn, offered, next(same, None))
+    same = next((o for o in drawn.outcomes if o.remedy.alike(outcome.remedy)), None)
+    if same is None and any(o.remedy.kind == outcome.remedy.kind for o in drawn.outcomes):
+        outcome = replace(outcome, remedy=replace(outcome.remedy, own=True))
+    return _in_its_row(drawn, assess(job, outcome, draws=draws), same)
 
 
 def _named(job: Job, found: Sequence[Study | Outcome]) -> list[Study | Outcome]:
@@ -245,8 +246,11 @@ def _named(job: Job, found: Sequence[Study | Outcome]) -> list[Study | Outcome]:
 
 
 def _in_its_row(drawn: Study, offered: Study, row: Outcome | None) -> Study:
-    """A study with the remedy offered; among those compared its whole judgement stands in place of its ``row``."""
-    rows = (offered.outcome if o is row else o for o in drawn.outcomes)
+    """A study with the remedy offered; among those compared its whole judgement is in place of its ``row``, or one more
+    where it is another than all of them."""
+    rows = [offered.outcome if o is row else o for o in drawn.outcomes]
+    if row is None and rows:
+        rows.append(offered.outcome)
     return replace(drawn, offered=offered, outcomes=tuple(sorted(rows, key=lambda o: o.order)))
 
 

@@ -240,7 +240,7 @@ def _burners(design: Study, named: Tags, system: str) -> Iterator[dict[str, Any]
 
 def _devices(design: Study, named: Tags, system: str) -> Iterator[dict[str, Any]]:
     remedy = design.outcome.remedy
-    if remedy.away:
+    if remedy.away and not remedy.keeps_fan:
         where = _word("where", f"{design.design.job.existing.drive.fan.kind} fan", section=remedy.top)
         yield _row(NONE_SHOWN, "old fan", where, system, figures={"name": remedy.away}, status="taken away")
     if remedy.fan:
@@ -270,7 +270,7 @@ def _fan(design: Study, tag: str, system: str) -> dict[str, Any]:
         _word("where", f"{fan.kind} fan", section=remedy.top),
         system,
         figures=figures,
-        status="as drawn" if remedy.kind == AS_DRAWN else "new",
+        status="as drawn" if remedy.kind == AS_DRAWN else "new drive" if remedy.keeps_fan else "new",
         duty={
             "flow": _ends(duty.flow),
             "static": _ends(duty.static),

@@ -76,7 +76,7 @@ def _build(study: Study, system: str) -> Iterator[str]:
         else say("show", "page_one", "pipe as drawn")
     )
     if o.remedy.away:
-        yield say("show", "page_one", "taken away", fan=o.remedy.away)
+        yield say("show", "page_one", "fan kept" if o.remedy.keeps_fan else "taken away", fan=o.remedy.away)
     if o.duty is not None:
         yield say("show", "page_one", "fan", system, **_hardest(o), tag=placed[tags.FAN].tag,
                   fan=o.remedy.fan.fan.name, section=placed[tags.FAN].section)  # fmt: skip

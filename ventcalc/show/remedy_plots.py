@@ -154,9 +154,19 @@ def trial(run: TrialRun, system: str = "US") -> Figure:
     return figure
 
 
-def _strip(axes, run: TrialRun, name: str) -> None:
-    """What one burner sends into the vent, as its codes from off to high."""
+def stopped_corners(run: TrialRun, name: str) -> tuple[np.ndarray, np.ndarray]:
+    """Times [s] and codes at the corners of what a burner does, off from the trip that stops it."""
     times, codes = run.timeline.corners(name)
+    at = min((trip.at for trip in run.trace.trips if name in trip.stopped), default=np.inf)
+    if at >= times[-1]:
+        return times, codes
+    kept, value = times < at, np.interp(at, times, codes)
+    return np.append(times[kept], [at, at, times[-1]]), np.append(codes[kept], [value, 0.0, 0.0])
+
+
+def _strip(axes, run: TrialRun, name: str) -> None:
+    """What one burner sends into the vent, as its codes from off to high; nothing from where a limit stops it."""
+    times, codes = stopped_corners(run, name)
     top = max(next(b.codes for b in run.settings.burners if b.name == name))
     axes.fill_between(times, codes, color=PALE, lw=0)
     axes.plot(times, codes, color=INK, lw=1.4)

@@ -48,7 +48,8 @@ def _remedy(o: Outcome, system: str) -> dict[str, Any]:
         "unheld": o.unheld,
         "unsettled": o.unsettled,
         "devices": list(remedy_words.devices(o.remedy)),
-        "energy": None if o.duty is None else number(o.duty.yearly, "energy", system),
+        # A mean over the few states that govern is not that of a year.
+        "energy": None if o.duty is None or not o.everywhere else number(o.duty.yearly, "energy", system),
         "reasons": list(remedy_words.reasons(o, system)),
     }
 
