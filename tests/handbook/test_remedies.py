@@ -154,7 +154,7 @@ def test_as_drawn_nothing_is_held_and_the_scan_is_shown():
     assert picture.startswith(b"\x89PNG")
 
 
-def test_the_middle_of_the_range_loses_no_state_and_the_fan_alone_cannot():
+def test_at_the_middle_of_the_range_no_window_is_left_and_the_fan_alone_cannot():
     found = chapter.compared()
     best = found.window.best
     both, _ = remedy_reach.explorer_answer("US", name=chapter.HALL, remedy="fan and damper", set_point=best)
@@ -170,6 +170,18 @@ def test_what_does_not_apply_is_said_in_words():
     panel.controls["remedy"].value = "damper at each outlet and a fan"
     panel.controls["name"].value = "laundry"
     assert "With one appliance" in panel.numbers.value and "cannot be built" in panel.numbers.value
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_a_remedy_begins_at_its_own_set_point(system):
+    # What the table says of each remedy as it was sized is what the panel says of it at first.
+    panel, found = remedy_reach.explorer(system), chapter.compared()
+    assert panel.controls["set_point"].disabled and "Nothing holds the header." in panel.numbers.value
+    for name in chapter.MOVING:
+        panel.controls["remedy"].value = name
+        assert not panel.controls["set_point"].disabled
+        counted = int(panel.numbers.value.rsplit(" of ", 1)[0].rsplit(maxsplit=1)[-1])
+        assert abs(counted - found.of(name).outside) <= 2  # as `explorer_answer` is held to every state solved
 
 
 def test_a_panel_follows_its_controls():

@@ -1,7 +1,7 @@
 """Re-entrainment words: what comes back to an air intake, as plain sentences with their cautions."""
 
 from ventcalc.building.code_rules import cited
-from ventcalc.building.re_entrainment import Part, Reading
+from ventcalc.building.re_entrainment import LEAST_WIND, Part, Reading
 from ventcalc.units import Q_
 from ventcalc.words import say
 
@@ -18,13 +18,21 @@ CAUTION = _say("caution")
 def sentences(reading: Reading, system: str = "US") -> tuple[str, ...]:
     """A reading in plain sentences, with its cautions."""
     apart = {"distance": Q_(reading.distance, "m"), "asked": Q_(reading.asked, "m"), "source": reading.distance_source}
-    at_worst = {"wind": Q_(reading.wind, "m/s"), "passes": Q_(abs(reading.plume), "m"), "dilution": reading.dilution}
+    passes = Q_(abs(reading.plume), "m")
+    at_worst = {"wind": wind_text(reading, system), "passes": passes, "dilution": reading.dilution}
     return (
         _say("distance", system, intake=reading.intake, verdict=reading.distance_verdict, **apart),
         _say("over" if reading.plume >= 0.0 else "below", system, **at_worst),
         *(part_sentence(p) for p in reading.parts),
         CAUTION,
     )
+
+
+def wind_text(reading: Reading, system: str = "US") -> str:
+    """The worst wind as it is read; where it is the end of the search, so is that."""
+    unit = {"US": "mph", "SI": "m/s"}[system]
+    told = f"{Q_(reading.wind, 'm/s').m_as(unit):.1f} {unit}"
+    return f"{told} (the least looked at)" if reading.wind <= LEAST_WIND else told
 
 
 def part_sentence(p: Part) -> str:

@@ -3,6 +3,7 @@
 from collections import Counter
 from dataclasses import replace
 from functools import partial
+from operator import itemgetter
 
 import ipywidgets as widgets
 import numpy as np
@@ -340,10 +341,14 @@ def _lengths(system: str, last: float, step: tuple[float, float]) -> list[tuple[
 
 def controls(system: str) -> dict[str, widgets.Widget]:
     """The explorer's controls by name; at first the stack as drawn."""
+    over_roof = stack().outlet - roof_height(hall(), stack())
+    drawn = length_text(over_roof, system), float(over_roof.m_as("ft"))
     return {
         "x": slider("Along the ridge", _lengths(system, LENGTH - 1.0, (1.0, 0.25)), STACK[0]),
         "y": slider("From the street", _lengths(system, DEPTH - 1.0, (1.0, 0.25)), STACK[1]),
-        "above": slider("Above the roof", _lengths(system, 20.0, (0.25, 0.1)), 1.75),
+        "above": slider(
+            "Above the roof", sorted((*_lengths(system, 20.0, (0.25, 0.1)), drawn), key=itemgetter(1)), drawn[1]
+        ),
         "pitch": slider("Pitch over 12", counted(PITCHES), PITCH),
         "kind": choice("Kind", LIVE_KINDS, CHIMNEY),
         "size": choice("Diameter", [(f"{d} in. ({25.4 * d:.0f} mm)", float(d)) for d in (6, 8, 10, 12, 14, 18)], 14.0),

@@ -421,7 +421,7 @@ ALIKE = 1.5  # one peak over the other: up to here they are called alike
 def behind_a_damper(stroke: int) -> dict[str, Quantity | float | int]:
     """The header's highest pressure in a purge behind a damper in winter, and in one under a fan in summer."""
     held = next(trace for name, trace in damper_runs() if name == f"{stroke} s")
-    fan, behind = float(run(loop(), limits={}).pressure.max()), float(held.pressure.max())
+    fan, behind = (_most_in_the_purge(trace) for trace in (run(loop(), limits={}), held))
     times = behind / fan
     return {
         "right": 0 if times < 1.0 / ALIKE else 1 if times < ALIKE else 2,
@@ -430,6 +430,12 @@ def behind_a_damper(stroke: int) -> dict[str, Quantity | float | int]:
         "times": times,
         "open": float(held.setting[0]),
     }
+
+
+def _most_in_the_purge(trace: Trace) -> float:
+    """The header's highest pressure [Pa] while Boiler 2 purges."""
+    begins, ends = (float(t.m_as("s")) for t in (PURGE_AT, LIT_AT))
+    return float(trace.pressure[(trace.time >= begins) & (trace.time < ends)].max())
 
 
 def writing(system: str = "US") -> Writing:

@@ -168,7 +168,7 @@ def readings_table(readings: tuple[Reading, ...], system: str) -> str:
         shown = (survey_sheet.reading_number(r.quantity, v, system)["shown"] for v in (r.value, drawn))
         words = survey_sheet.condition_words(r.condition, lodge())
         rows.append((words, survey_file.said(r.place), r.quantity, *shown, f"{off_drawn(r):+.1f}"))
-    return table(("condition", "place", "quantity", "read", "as drawn", "off, in its errors"), rows)
+    return table(("condition", "place", "quantity", "read", "as drawn", "off by, in errors of its instrument"), rows)
 
 
 def chances_table(found: Calibration, most: int = 6) -> str:

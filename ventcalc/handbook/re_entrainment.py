@@ -123,7 +123,7 @@ def worst_winds(cases: dict[str, tuple[Stack, Discharge]], system: str) -> HTML:
     rows = []
     for words, (stack, leaves) in cases.items():
         found = back.judge(stack, leaves, INTAKE, ROOF)
-        rows.append((words, show(Q_(found.wind, "m/s"), system, "wind"), f"{found.dilution:,.0f}"))
+        rows.append((words, re_entrainment_words.wind_text(found, system), f"{found.dilution:,.0f}"))
     return HTML(table(("stack", "worst wind", "dilution"), rows))
 
 

@@ -168,7 +168,11 @@ def needed_words(held: Held, system: str) -> str:
     added = held.added[0, held.acts[0]]
     fan, damper = int(np.sum(added > 0)), int(np.sum(added < 0))
     ends = f"from {draft_text(added.min(), system)} to {draft_text(added.max(), system)}"
-    return f"a fan is needed in {fan} states, a damper in {damper}, of {added.size}; {ends}"
+    idle = held.acts[0].size - added.size
+    return (
+        f"a fan is needed in {fan} states, a damper in {damper}, of {added.size}; {ends}\n"
+        f"(in the other {idle} of {held.acts[0].size} states no burner fires)"
+    )
 
 
 def running_words(found: Compared) -> str:
@@ -448,14 +452,16 @@ def writing(system: str = "US") -> Writing:
 
 
 def roof_fan(header: Quantity, wanted: Quantity, cap: float, head: Quantity) -> dict[str, Quantity]:
-    """Fan static pressure of a fan in a cap's place, and what it becomes by the slips that are made with it."""
+    """Fan static pressure of a fan in a cap's place, and what it becomes by the slips that are made with it.
+
+    A cap whose loss is added is none of them: at K = 0.5, as the hall's cap has, that is the total pressure.
+    """
     lack, lost = header - wanted, cap * head
     return {
         "answer": lack - lost - head,
         "wrong_sign": header + wanted - lost - head,
         "total": lack - lost,
         "cap_kept": lack - head,
-        "cap_added": lack + lost - head,
     }
 
 

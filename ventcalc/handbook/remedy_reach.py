@@ -12,6 +12,7 @@ from matplotlib.patches import Rectangle
 from ventcalc.draft import held_pressure, outlet_control
 from ventcalc.draft.dampers import Damper
 from ventcalc.draft.fan_drive import Drive
+from ventcalc.draft.held_pressure import HEADER
 from ventcalc.handbook.common_vent import draft_text
 from ventcalc.handbook.remedies import DRAWN, HALL, JOBS, MOVING, Compared, compared, draw_range, range_handles
 from ventcalc.job.device_remedies import Helping
@@ -95,8 +96,26 @@ def _set(device, share: float):
 
 
 def explorer(system: str) -> Panel:
-    """Controls over the job, the remedy and the set point."""
-    return Panel(partial(explorer_answer, system), controls(system))
+    """Controls over the job, the remedy and the set point; another remedy begins at its own set point."""
+    own = controls(system)
+
+    def begin(_change=None) -> None:
+        asked, at = own["set_point"], own_set_point(own["name"].value, own["remedy"].value)
+        asked.disabled = at is None
+        if at is not None:
+            asked.value = min((value for _, value in asked.options), key=lambda value: abs(value - at))
+
+    for name in ("name", "remedy"):
+        own[name].observe(begin, names="value")
+    begin()
+    return Panel(partial(explorer_answer, system), own)
+
+
+def own_set_point(name: str, remedy: str) -> float | None:
+    """Where a remedy as it was sized holds the header [Pa]; None where nothing does, or where it cannot be built."""
+    sized = next((o.remedy for o in compared(name).outcomes if o.remedy.name == remedy), None)
+    held = (c.set_point for c in (sized.controls if sized else ()) if c.sensor == HEADER)
+    return next((float(p.m_as("Pa")) for p in held), None)
 
 
 def controls(system: str) -> dict[str, widgets.Widget]:
@@ -137,9 +156,9 @@ def _said(can: Reach, set_point: float, missed: int, system: str) -> str:
     high, low = (
         scan.count(acts & (gap > held_pressure.TOLERANCE)) for gap in (can.lowest - set_point, set_point - can.highest)
     )
-    parts = [f"it stands too high in {high:,}"] * bool(high) + [f"too low in {low:,}"] * bool(low)
+    parts = [f"it is too high in {high:,}"] * bool(high) + [f"too low in {low:,}"] * bool(low)
     held = " and ".join(parts) or "it is held in all"
-    return f"Header to stand at {draft_text(set_point, system)}: of {scan.count(acts):,} states {held}. {told}"
+    return f"Header to be held at {draft_text(set_point, system)}: of {scan.count(acts):,} states {held}. {told}"
 
 
 def _explorer_picture(found: Compared, ranges, system: str) -> Figure:

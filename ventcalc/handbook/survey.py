@@ -95,12 +95,12 @@ def explorer_answer(system: str, *, cause: int, extent: float, condition: int) -
     for place, quantity in asked(when):
         read = Read(when, place, quantity)
         before, after = (float(s.read(read)[0]) for s in (as_drawn(), solved))
-        error = ONE_SIGMA * float(instruments()[quantity].off(before))
+        error = ONE_SIGMA * float(instruments()[quantity].off(after))
         names.append(f"{survey_file.said(place)}, {quantity}")
         off.append((after - before) / error)
         shown = (survey_sheet.reading_number(quantity, v, system)["shown"] for v in (before, after))
         rows.append((names[-1], *shown, f"{off[-1]:+.1f}"))
-    numbers = table(("read", "as drawn", "with the cause", "off, in its errors"), rows)
+    numbers = table(("read", "as drawn", "with the cause", "moved by, in errors of its instrument"), rows)
     if solved.spills(when)[0]:
         numbers += paragraph("Gas comes into the room in this condition: it is not read, the plant is shut down.")
     return numbers, picture(_signature(names, np.nan_to_num(off)))

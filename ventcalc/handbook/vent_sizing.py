@@ -278,7 +278,7 @@ def explorer_answer(
     spare = show(at_work.margin, system, "draft")
     told = f"<p><b>{words}.</b> Draft to spare {spare}; outlet {show(at_work.outlet_pressure, system, 'draft')}"
     if kind == "draft hood":
-        told += f"; behind the hood {100 * at_work.co2:.1f} % CO₂"
+        told += f"; above the hood {100 * at_work.co2:.1f} % CO₂"
     told += f"; {show(at_work.velocity, system)} in the rise, {show(at_work.top, system)} at its top.</p>"
     warned = "".join(f"<p>Caution: {c.words(system)}.</p>" for c in vent_at_work.cautions(at_work) if at_work.works)
     numbers = table(("asked", "as drawn", "answer"), answers(plant, season, system))

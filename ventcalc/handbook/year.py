@@ -101,7 +101,7 @@ def given_table(system: str) -> str:
         ("coldest and warmest hour", " and ".join(ends)),
         ("load on the design day", day),
         ("base load in it (pool, hot water)", show(Q_(load_.base, "W"), system)),
-        ("no heating from", show(Q_(load_.limit, "K"), system)),
+        ("heating off above", show(Q_(load_.limit, "K"), system)),
         ("firing order", hall().year.staging.order),
     )
     return table(("", "taken"), rows)
@@ -116,7 +116,7 @@ def page_one_words(system: str) -> str:
 def failure_table(name: str, system: str) -> str:
     """All that goes wrong in the year of one of the `designs`, and when."""
     rows = [
-        (_title(f), _often(f), f"{f.days}", f.when(system), f"{f.longest} h", show(Q_(f.temperature, "K"), system))
+        (_title(f), _often(f), f"{f.days}", f.when(system), f"{f.longest:,} h", show(Q_(f.temperature, "K"), system))
         for f in year_findings.failures(through(name))
     ]
     return table(("what", "how often", "days", "when", "longest run", "mean outdoors then"), rows)
@@ -133,8 +133,19 @@ def _often(failure: year_findings.Failure) -> str:
 def compared_table(rows: str, system: str) -> str:
     """The ``totals`` or the ``failures`` of all designs, side by side."""
     found = records(system)["compared"]
-    told = [(row["title"], *(cell["shown"] for cell in row["cells"])) for row in found[rows]]
+    told = [(row["title"], *(_cell(row, cell, system) for cell in row["cells"])) for row in found[rows]]
     return table(("in a year", *found["designs"]), told)
+
+
+def _cell(row: dict[str, Any], cell: dict[str, Any], system: str) -> str:
+    """A cell of `compared_table`; the heat of the burners is too much to be counted in kilowatt-hours."""
+    return heat_text(Q_(cell["value"], cell["unit"]), system, 3) if row.get("code") == "heat" else cell["shown"]
+
+
+def heat_text(heat: Quantity, system: str, digits: int | None = None) -> str:
+    """The heat of a year as text, to so many digits or to the whole unit."""
+    value, unit = (heat.m_as("Btu") / 1e6, "million Btu") if system == "US" else (heat.m_as("MWh"), "MWh")
+    return f"{float(f'{value:.{digits}g}') if digits else value:,.0f} {unit}"
 
 
 def hard_table(system: str) -> str:
