@@ -698,7 +698,12 @@ def test_the_worst_spill_is_told_with_or_without_exhaust_fans(entering):
     op.around.effects, op.around.exhausted = (pulled,), scanned([1, 1, 1, 1])
     figures = told(spillage_findings.spillage(op))["spillage"].figures
     assert figures["worst"] == "C" and figures["exhausts"] and figures["conditions"] == 3 and figures["either"] == 0
-    assert (figures["flow"], figures["without"]) == (Q_(0.08, "kg/s"), Q_(0.01, "kg/s"))
+    assert (figures["flow"], figures["without"]) == (Q_(0.08, "kg/s"), Q_(0.01, "kg/s")) and "pulled" not in figures
+    # A spill of another cause may be larger: what the exhaust fans do is told beside it.
+    op.reversals = (back("B", flue_gas=0.09, flow=0.09, state=3),)
+    figures = told(spillage_findings.spillage(op))["spillage"].figures
+    assert figures["worst"] == "B" and (figures["conditions"], figures["pulled"]) == (2, 3)
+    assert figures["pulled_flue_gas"] == Q_(0.07, "kg/s")
 
 
 def air(source, flow, state, states):

@@ -8,6 +8,7 @@ from sample_plants import SEASONS, all_states, appliance, row_plant
 from sample_remedies import JOBS as SIZED
 from sample_remedies import compared_with, named, small_job
 
+from ventcalc.gas.fuels import fuel
 from ventcalc.job import job_file, vent_changes
 from ventcalc.units import Q_
 from ventcalc.vent import area_rule
@@ -63,6 +64,22 @@ def test_masonry_is_lined_and_keeps_its_size_otherwise():
     assert lined.section(flue).material != MASONRY.section(flue).material
     with pytest.raises(ValueError, match="no flue of masonry"):
         vent_changes.lined(HALL, Q_(5, "inch"))
+
+
+def test_an_oil_flue_is_lined_with_what_may_serve_oil():
+    # Type B gas vent is listed for gas alone, Type L for oil too (UL 441 and UL 641, materials.csv).
+    burning = tuple(replace(a, fuel=fuel("no. 2 oil")) for a in MASONRY.appliances)
+    lined = vent_changes.lined(replace(MASONRY, appliances=burning), Q_(8, "inch"))
+    kinds = {s.material.name for s in lined.order} - {s.material.name for s in MASONRY.order}
+    assert kinds == {"Type L vent"}
+
+
+def test_a_stack_indoors_is_not_cut():
+    top = HALL.order[-1].name
+    within = replace(HALL, sections=tuple(replace(s, place="room") if s.name == top else s for s in HALL.sections))
+    vent_changes.with_top(within, 1.2)
+    with pytest.raises(ValueError, match="is indoors: cut shorter"):
+        vent_changes.with_top(within, 0.8)
 
 
 def test_square_branches_become_laterals_and_nothing_else():
@@ -178,7 +195,7 @@ def test_the_top_section_grows_and_nothing_else():
     assert taller.section("stack").rise.m_as("ft") == pytest.approx(57.0)
     assert taller.section("stack").length.m_as("ft") == pytest.approx(57.0)
     assert [s for s in taller.sections if s.name != "stack"] == [s for s in hall.sections if s.name != "stack"]
-    with pytest.raises(ValueError, match="outside piece does not rise"):
+    with pytest.raises(ValueError, match="outside piece does not rise upright"):
         vent_changes.with_top(SIZED["laundry"].plant, 1.5)
 
 

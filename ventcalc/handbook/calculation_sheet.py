@@ -67,7 +67,7 @@ def lines() -> tuple[Line, ...]:
     return (
         Line(1, "outdoor air", "density at its temperature and pressure", outdoor, "density"),
         Line(2, "flue gas", "input × flue gas per heat", burnt.to("kg/s"), "mass flow"),
-        Line(3, "gas behind the hood", "density at its mean temperature in the rise", density, "density"),
+        Line(3, "gas above the hood", "density at its mean temperature in the rise", density, "density"),
         Line(4, "its dew point", "saturation at the pressure of its water", condensation.dew_point(gas, pressure)),
         Line(5, "highest outlet pressure", "of category I", BOILER.window[1], "draft"),
         Line(6, "draft of the rise", "g H (outdoor − gas)", draft, "draft"),
@@ -95,7 +95,7 @@ def _ratio(flue, outlet) -> float:
 
 
 def _mixed(burnt: Quantity, flow: Quantity) -> Quantity:
-    """Temperature behind the hood: flue gas and room air by mass, both of nearly the same specific heat."""
+    """Temperature above the hood: flue gas and room air by mass, both of nearly the same specific heat."""
     share = float((burnt / flow).m_as(""))
     return Q_(share * LEVEL.flue_temperature.m_as("K") + (1.0 - share) * SEASON.room.m_as("K"), "K")
 

@@ -16,7 +16,7 @@ from ventcalc.flow import fittings, materials
 from ventcalc.gas.appliance import CATEGORIES
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent import area_rule, pieces
-from ventcalc.vent.layout import Plant, Section
+from ventcalc.vent.layout import OUTDOORS, Plant, Section
 from ventcalc.vent.solution import Solution
 
 # Round vents as they are sold (common practice, no source), inches and millimeters.
@@ -26,7 +26,7 @@ MILLIMETRES = (80, 100, 110, 125, 130, 140, 150, 160, 180, 200, 225, 250, 300, 3
 SQUARE = ("straight tee", "boot tee")  # branches that enter at a right angle
 MASONRY = "tile-lined masonry chimney"  # of data/flow/materials.csv: not to be made wider or higher, but to be lined
 # What a masonry flue is lined with, the first that may serve the categories (common practice, no source).
-LINERS = ("Type B gas vent", "stainless special gas vent single wall")
+LINERS = ("Type B gas vent", "Type L vent", "stainless special gas vent single wall")
 CAP = "low-resistance cap"  # the one that costs least and keeps rain out
 
 # A new junction or cap counts as so many diameters of pipe (common practice, no source).
@@ -145,12 +145,15 @@ def with_laterals(plant: Plant) -> Plant:
 def with_top(plant: Plant, factor: float) -> Plant:
     """The plant with its last section so many times as high, in however many like pieces that is drawn.
 
-    Raises ValueError where that section does not rise, or is of masonry and would grow.
+    Raises ValueError where that section does not stand upright, is of masonry and would grow, or is to be cut indoors,
+    where the vent would then end.
     """
     whole = pieces.one_piece(plant, held_pressure.before_termination(plant))
     top = whole[-1]
-    if not top.rise.m_as("m") > 0.0:
-        raise ValueError(f"{top.name} does not rise: no stack to make taller or shorter")
+    if not pieces.is_upright(top):
+        raise ValueError(f"{top.name} does not rise upright: no stack to make taller or shorter")
+    if factor < 1.0 and top.place != OUTDOORS:
+        raise ValueError(f"{top.name} is indoors: cut shorter, the vent might end in the building")
     if top.material.name == MASONRY:
         raise ValueError(f"{top.name} is of masonry: its height stays")
     more = {s.name: (factor - 1.0) * s.rise for s in whole}
@@ -186,10 +189,12 @@ def lined(plant: Plant, diameter: Quantity) -> Plant:
     masonry = [s for s in plant.order if s.material.name == MASONRY]
     if not masonry:
         raise ValueError(f"{plant.name}: no flue of masonry to line")
-    categories = {a.category for s in masonry for a in plant.serves(s.name)}
-    kinds = [materials.material(n) for n in LINERS if categories <= set(materials.material(n).categories)]
+    served = [a for s in masonry for a in plant.serves(s.name)]
+    categories, fuels = ({of(a) for a in served} for of in (lambda a: a.category, lambda a: a.fuel.kind))
+    kinds = [m for m in map(materials.material, LINERS) if categories <= {*m.categories} and fuels <= {*m.fuels}]
     if not kinds:
-        raise ValueError(f"{plant.name}: no liner may serve categories {', '.join(sorted(categories))}")
+        words = f"categories {', '.join(sorted(categories))} and fuels {', '.join(sorted(fuels))}"
+        raise ValueError(f"{plant.name}: no liner may serve {words}")
     if any(diameter.m_as("m") >= s.diameter.m_as("m") for s in masonry):
         raise ValueError(f"a liner of {diameter:.4g~P} does not go into {masonry[0].name}")
     changed = _with(plant, {s.name: {"diameter": diameter, "material": kinds[0]} for s in masonry})
