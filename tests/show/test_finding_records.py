@@ -43,15 +43,15 @@ def test_what_is_said_of_the_remedy_offered():
     hall, lodge = STUDIES["swim_hall"], STUDIES["lodge"]
     for found in (hall, lodge):
         told = finding_records.verdict(found)["offered"]
-        assert told.startswith("With the remedy offered (fan and damper): ")
+        assert told.startswith(f"With the remedy offered ({found.offered.outcome.remedy.name}): ")
         assert told.endswith("nothing that was checked speaks against it.") == found.offered.judgement.cured
     assert "material" in {f.code for f in lodge.offered.judgement.against}  # its roof piece is wet
     one = findings.judgement((findings.Finding("outlet_high"),))
     told = finding_records.verdict(replace(hall, offered=replace(hall.offered, judgement=one)))["offered"]
-    assert told == "With the remedy offered (fan and damper): 1 fault remains."
+    assert told == "With the remedy offered (fan and damper, the job's own): 1 fault remains."
     two = findings.judgement((findings.Finding("outlet_high"), findings.Finding("spillage")))
     told = finding_records.verdict(replace(hall, offered=replace(hall.offered, judgement=two)))["offered"]
-    assert told == "With the remedy offered (fan and damper): 1 danger to people and 1 fault remain."
+    assert told == "With the remedy offered (fan and damper, the job's own): 1 danger to people and 1 fault remain."
     assert finding_records.verdict(replace(hall, impossible="It cannot be."))["offered"] == "It cannot be."
 
 
