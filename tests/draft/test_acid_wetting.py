@@ -10,7 +10,7 @@ from sample_plants import PLANTS, SEASONS
 from ventcalc.draft import acid_wetting
 from ventcalc.vent import firing_states
 
-PLANT = PLANTS["tree"]
+PLANT = PLANTS["head on"]
 
 
 def burning(fuel, *names):
