@@ -702,7 +702,7 @@ def test_the_worst_spill_is_told_with_or_without_exhaust_fans(entering):
     # A spill of another cause may be larger: what the exhaust fans do is told beside it.
     op.reversals = (back("B", flue_gas=0.09, flow=0.09, state=3),)
     figures = told(spillage_findings.spillage(op))["spillage"].figures
-    assert figures["worst"] == "B" and (figures["conditions"], figures["pulled"]) == (2, 3)
+    assert figures["worst"] == "B" and (figures["conditions"], figures["pulled"], figures["pulled_total"]) == (2, 3, 3)
     assert figures["pulled_flue_gas"] == Q_(0.07, "kg/s")
 
 

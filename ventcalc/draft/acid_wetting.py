@@ -28,7 +28,8 @@ class AcidWetting:
 def acid_wettings(scan: Scan) -> tuple[AcidWetting, ...]:
     """The sections on which acid settles while a burner of a fuel with sulfur is lit, the coldest wall of each.
 
-    The dew point is that of the appliance's own gas, undiluted: room air and other gas lower it by some 10 K at most.
+    The dew point is that of the appliance's own gas, undiluted: air and other gas that join it lower it, by some 10 K
+    where they are as much again, so that this is on the safe side.
     """
     plant, solution = scan.plant, scan.solution
     points = {a.name: acid_dew_point(a, solution.barometric) for a in plant.appliances if a.fuel.sulfur > 0.0}

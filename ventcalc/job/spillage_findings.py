@@ -40,6 +40,7 @@ def spillage(op: Operation) -> Iterator[Finding]:
         if effect is None and pulled:  # the exhaust fans have a part of their own, though another spill is as large
             figures |= {
                 "pulled": op.around.exhausted.count(reversal.flue_gas_enters(op.around.exhausted).any(axis=0)),
+                "pulled_total": len(op.around.exhausted.conditions),
                 "pulled_flue_gas": Q_(max(e.flue_gas for e in pulled), "kg/s"),
             }
         yield Finding("spillage", tuple(dict.fromkeys(s[3] for s in worst)), figures | _monoxide(op))
