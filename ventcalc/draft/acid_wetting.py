@@ -28,7 +28,7 @@ class AcidWetting:
 def acid_wettings(scan: Scan) -> tuple[AcidWetting, ...]:
     """The sections on which acid settles while a burner of a fuel with sulfur is lit, the coldest wall of each.
 
-    The dew point is that of the appliance's own gas, undiluted: air and other gas that join it lower it, by some 10 K
+    The dew point is that of the appliance's own gas, undiluted: air and other gas that join it lower it, by some 14 K
     where they are as much again, so that this is on the safe side.
     """
     plant, solution = scan.plant, scan.solution
