@@ -25,6 +25,7 @@ from ventcalc.draft import curve_pieces
 from ventcalc.draft.curve_pieces import Pieces
 from ventcalc.draft.fan_laws import LAWS
 from ventcalc.units import Quantity, quantities
+from ventcalc.vent.false_position import zero_between
 
 if TYPE_CHECKING:
     from scipy.interpolate import PchipInterpolator
@@ -292,9 +293,6 @@ def discharge_velocity(fan: Fan, flow):
     return flow / (fan.abreast * fan.area)
 
 
-HALVINGS = 52  # until the last bit
-
-
 @quantities(
     "",
     flow="m**3/s",
@@ -316,13 +314,13 @@ def speed_for(fan: Fan, flow, pressure, density):
     """
     wanted = pressure * fan.curve_density / density
     flow, wanted = np.broadcast_arrays(np.asarray(flow, float), np.asarray(wanted, float))
-    low, high = np.zeros(flow.shape), np.full(flow.shape, fan.most_speed)
-    for _ in range(HALVINGS):
-        middle = 0.5 * (low + high)
-        enough = _static(fan, flow, middle) >= wanted
-        low, high = np.where(enough, low, middle), np.where(enough, middle, high)
-    found = np.where(_static(fan, flow, 0.0) >= wanted, 0.0, high)
-    return np.where(_static(fan, flow, fan.most_speed) < wanted, np.nan, found)[()]
+
+    def over(speed):
+        return _static(fan, flow, speed) - wanted
+
+    least, most = np.zeros(flow.shape), np.full(flow.shape, fan.most_speed)
+    found = np.where(over(least) >= 0.0, 0.0, zero_between(over, least, most))
+    return np.where(over(most) < 0.0, np.nan, found)[()]
 
 
 def misfit(fan: Fan) -> float:

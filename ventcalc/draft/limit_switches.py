@@ -63,9 +63,12 @@ class Trip:
 
 
 def lasting(true: np.ndarray, step: float, before: float) -> np.ndarray:
-    """How long [s] something has been true without a break at each step; ``before`` [s] it was so when they began."""
+    """How long [s] something has been true without a break at each step; ``before`` [s] it was so when they began.
+
+    ``true``: steps, or (steps, runs).
+    """
     if not true.any():  # most limits are never passed
-        return np.zeros(true.size)
-    place = np.arange(true.size)
-    broken = np.maximum.accumulate(np.where(true, -1, place))
+        return np.zeros(true.shape)
+    place = np.arange(len(true)).reshape(-1, *[1] * (true.ndim - 1))
+    broken = np.maximum.accumulate(np.where(true, -1, place), axis=0)
     return np.where(true, step * (place - broken) + np.where(broken < 0, before, 0.0), 0.0)

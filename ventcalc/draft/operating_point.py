@@ -2,8 +2,9 @@
 
 import numpy as np
 
-from ventcalc.draft.fan_curve import HALVINGS, Fan, static_pressure
+from ventcalc.draft.fan_curve import Fan, static_pressure
 from ventcalc.units import quantities
+from ventcalc.vent.false_position import zero_between
 
 
 @quantities(
@@ -81,16 +82,15 @@ def _last_crossing(surplus, low, high):
     falls = (given[:-1] >= 0.0) & (given[1:] < 0.0)
     last = np.where(falls.any(axis=0), _STEPS - 1 - np.argmax(falls[::-1], axis=0), 0)
     low, high = (np.take_along_axis(grid, (last + k)[None], axis=0)[0] for k in (0, 1))
-    for _ in range(HALVINGS):
-        middle = 0.5 * (low + high)
-        enough = surplus(middle) >= 0.0
-        low, high = np.where(enough, middle, low), np.where(enough, high, middle)
-    return np.where(falls.any(axis=0), low, np.nan)[()]
+    return np.where(falls.any(axis=0), zero_between(surplus, low, high), np.nan)[()]
+
+
+_DOUBLINGS = 52  # further out than any vent
 
 
 def _until(surplus, flow, sign):
     """A flow far enough out on its side that ``surplus`` there has the other sign than ``sign``."""
-    for _ in range(HALVINGS):
+    for _ in range(_DOUBLINGS):
         near = sign * surplus(flow) >= 0.0
         if not near.any():
             break

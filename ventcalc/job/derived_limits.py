@@ -168,8 +168,7 @@ def _sensor_errors(scan: Scan, settings: Settings) -> tuple[float, float]:
 def _longest(runs: Runs, true: np.ndarray) -> float:
     """The longest [s] that something stays true without a break in any run (times, runs)."""
     step = float(runs.time[1] - runs.time[0])
-    return max((float(lasting(true[:, k], step, -step).max()) + step * bool(true[:, k].any())
-                for k in range(true.shape[1])), default=0.0)  # fmt: skip
+    return float(lasting(true, step, -step).max(initial=0.0)) + step if true.any() else 0.0
 
 
 def _leaves(runs: Runs, side: float) -> np.ndarray:
@@ -177,27 +176,20 @@ def _leaves(runs: Runs, side: float) -> np.ndarray:
     -1 where none does so."""
     since, step = runs.time >= SETTLED, float(runs.time[1] - runs.time[0])
     edges = [max(side * float(w.m_as("Pa")) for w in a.window) for a in runs.devices.plant.appliances]
-    found = np.full(runs.pressure.shape[1], -1)
-    for k in range(found.size):
-        out = np.zeros(runs.time.size, bool)
-        for i, edge in enumerate(edges):
-            outside = since & (side * runs.outlets[i, :, k] > edge) & (runs.codes[i, :, k] > 0.0)
-            if outside.any():
-                out |= lasting(outside, step, 0.0) > BRIEF
-        if out.any():
-            found[k] = max(int(out.argmax()) - round(BRIEF / step), 0)
-    return found
+    out = np.zeros(runs.pressure.shape, bool)
+    for edge, pressure, code in zip(edges, runs.outlets, runs.codes, strict=True):
+        outside = since[:, None] & (side * pressure > edge) & (code > 0.0)
+        out |= lasting(outside, step, 0.0) > BRIEF
+    first = np.maximum(out.argmax(axis=0) - round(BRIEF / step), 0)
+    return np.where(out.any(axis=0), first, -1)
 
 
 def _time_left(runs: Runs, side: float, level: float, leaves: np.ndarray) -> np.ndarray:
     """Time [s] in every failing run for which the header has been beyond a level without a break when the first outlet
     ``leaves`` its window on that side (`_leaves`); inf where none does so."""
     since, step = runs.time >= SETTLED, float(runs.time[1] - runs.time[0])
-    found = np.full(leaves.size, inf)
-    for k in np.flatnonzero(leaves >= 0):
-        beyond = since & (side * runs.pressure[:, k] > level)
-        found[k] = max(float(lasting(beyond, step, 0.0)[leaves[k]]), 0.0)
-    return found
+    beyond = lasting(since[:, None] & (side * runs.pressure > level), step, 0.0)
+    return np.where(leaves >= 0, beyond[leaves, np.arange(leaves.size)], inf)
 
 
 _APART = Q_(0.25, "Pa")  # that settings keep from one another, where nothing else parts them
