@@ -3,10 +3,12 @@
 from dataclasses import replace
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from sample_remedies import small_study
 from sample_studies import STUDIES
 
+from ventcalc.job.study import SetPoints
 from ventcalc.show import page_one, pictures, results
 from ventcalc.units import Q_, SYSTEMS, show
 
@@ -93,7 +95,37 @@ def test_letters_in_the_drawing_have_a_key():
     row = tuple(replace(first, name=f"Boiler {n}") for n in range(1, 11))
     many = SimpleNamespace(outcome=found.outcome, job=SimpleNamespace(plant=SimpleNamespace(
         appliances=row, order=(), terminations=())))  # fmt: skip
-    assert page_one._key(many) == "A to J: Boiler 1 to 10 (B-1 to B-10)"
+    assert page_one.key(many) == "A to J: Boiler 1 to 10 (B-1 to B-10)"
+
+
+def test_what_no_set_point_serves_is_told():
+    """By hand: of two makes the one that asks for the highest header, and the one that asks for the lowest."""
+    found = STUDIES["laundry"]
+    ranges = np.array([[-40.0, -20.0], [-30.0, -10.0], [-15.0, 0.0]])
+    told = page_one.page_one(replace(found, set_points=SetPoints(("as specified", "One", "Two"), ranges)), "SI")
+    assert any("Two (the header at -15.0 Pa or above) and as specified (at -20.0 Pa or below)" in t
+               for t in told["instruction"])  # fmt: skip
+    alone = SetPoints(("as specified", "One"), np.array([[-10.0, -20.0], [-30.0, 0.0]]))
+    told = page_one.page_one(replace(found, set_points=alone), "SI")
+    assert any("No set point serves as specified" in t for t in told["instruction"])
+    meeting = SetPoints(("as specified", "One"), ranges[:2])
+    told = page_one.page_one(replace(found, set_points=meeting), "SI")
+    assert not any("set point serves" in t for t in told["instruction"])
+
+
+def test_the_thinnest_margin_is_told_where_it_says_more():
+    """Beside the least one where it is of another outlet, or short of what is uncertain where the least one is not."""
+    found = STUDIES["laundry"]
+    for least, thinnest, tells in (
+        (("A", 5.0, 1.0), ("A", 6.0, 3.0), False),
+        (("A", 5.0, 1.0), ("A", 6.0, 7.0), True),
+        (("A", 5.0, 1.0), ("B", 6.0, 3.0), True),
+        (("A", 5.0, 6.0), ("A", 6.0, 9.0), False),
+    ):
+        outcome = replace(found.outcome)
+        vars(outcome).update(least=least, thinnest=thinnest)  # cached: not worked out again
+        good = replace(found, outcome=outcome, judgement=replace(found.judgement, findings=()), outcomes=())
+        assert page_one.page_one(good, "US")["trust"]["tells_thinnest"] is tells
 
 
 def test_what_was_judged_at_rest_alone_is_told_so():

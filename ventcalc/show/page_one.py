@@ -32,10 +32,10 @@ def page_one(study: Study, system: str) -> dict[str, Any]:
     return {
         "against": _against(study),
         "heading": say("show", "page_one", _heading(study)),
-        "instruction": list(told),
+        "instruction": [*told, *_apart(study, system)],
         "agree": [*_agree(study.to_build, system), *_makes(study)] if study.to_build else [],
         "trust": _trust(study.reported, system),
-        "key": _key(study.reported),
+        "key": key(study.reported),
     }
 
 
@@ -147,7 +147,18 @@ def _makes(study: Study) -> Iterator[str]:
         yield say("show", "page_one", "makes", makes=_few(makes))
 
 
-def _key(design: Study) -> str:
+def _apart(study: Study, system: str) -> Iterator[str]:
+    """The two makes that ask for the most different headers, where no set point serves both and one is to be held."""
+    found, built = study.set_points, study.to_build
+    if found is None or found.serves_all or (built is not None and built.outcome.remedy.set_point is None):
+        return
+    above, below = found.makes[found.ranges[:, 0].argmax()], found.makes[found.ranges[:, 1].argmin()]
+    low, high = (Q_(float(p), "Pa") for p in found.common)
+    name = "apart" if above != below else "apart in itself"
+    yield say("show", "page_one", name, system, above=above, low=low, below=below, high=high)
+
+
+def key(design: Study) -> str:
     """The letters of the drawing with the appliances' names and tags; those of names that only count on as one."""
     burners = tags.tags(design).burners
     names, marks = tuple(burners), tuple(burners.values())
@@ -161,9 +172,16 @@ def _key(design: Study) -> str:
 
 
 def _trust(design: Study, system: str) -> dict[str, Any]:
-    """The least margin of all outlets, and the one of which least is left beyond what is uncertain of it."""
-    told = _margin(*design.outcome.least, system)
-    return {**told, "thinnest": _margin(*design.outcome.thinnest, system)}
+    """The least margin of all outlets, and the one of which least is left beyond what is uncertain of it.
+
+    The latter is told beside the former (``tells_thinnest``) where it is another outlet's, or alone falls short.
+    """
+    (least, margin, doubt), (thinnest, left, its_doubt) = design.outcome.least, design.outcome.thinnest
+    return {
+        **_margin(least, margin, doubt, system),
+        "thinnest": _margin(thinnest, left, its_doubt, system),
+        "tells_thinnest": thinnest != least or (left < its_doubt and margin >= doubt),
+    }
 
 
 def _margin(appliance: str, margin: float, doubt: float, system: str) -> dict[str, Any]:

@@ -16,7 +16,8 @@
 - ``verdict``: ``buildable``, ``sentence``, numbers of findings by weight: ``people`` and ``faults``
 - ``page_one``: what speaks ``against`` it, the ``heading`` and ``instruction`` (what to build, or why nothing cures
   it), who must ``agree``, and ``trust``: the least ``margin`` of all outlets, of an ``appliance``, beside the ``doubt``
-  in it there; the same of the one that is ``thinnest`` against its doubt; ``key``: the letters of the drawing
+  in it there; the same of the one that is ``thinnest`` against its doubt, and whether that says more
+  (``tells_thinnest``); ``key``: the letters of the drawing
 - ``findings``: ``code``, ``weight`` (people, fault, note), ``title``, ``subjects``, ``sentence``, ``todo``, ``rule``;
   the gravest first
 - ``scan``: conditions ``solved`` and ``possible``, ``complete``, ``running`` (anything runs), ``outside`` (some running
