@@ -18,7 +18,7 @@ def found(request):
 
 
 def figures(found, system="US"):
-    e, coldest = worst(found), min(found.extremes, key=lambda m: m.coldest_wall - m.dew_point)
+    e, coldest = worst(found), min(found.extremes, key=lambda m: m.nearest_wall - m.dew_point)
     return {
         "pressure": path_plots.pressure_path(found.scan, e.appliance, (e.high_state, e.low_state), system),
         "temperature": path_plots.temperature_path(found.scan, e.appliance, coldest.wall_state, system),

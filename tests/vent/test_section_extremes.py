@@ -91,7 +91,7 @@ def test_what_a_section_meets_by_hand():
     assert met.gas == (290.0, 460.0)  # at either end
     # 0.1 of 123.52 kPa of water: 50 degC by any table of steam. Only a hot stack is asked for its dew point.
     assert met.dew_point == pytest.approx(323.15, abs=0.02)
-    assert (met.coldest_wall, met.wall_state) == (318.15, 2)
+    assert (met.nearest_wall, met.wall_state) == (318.15, 2)
     assert met.condensing == pytest.approx(1.0 / 2.0)
     assert (met.condensate, met.condensate_state, met.ice) == (2e-4, 2, 1e-5)
     # Static pressure, head taken off: -5, -7, -3 at the lower end, 3, -11, -1 at the upper.

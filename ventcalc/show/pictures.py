@@ -98,8 +98,8 @@ def _of_the_vent(study: Study, system: str) -> list[Picture]:
     """The vent as drawn: what it looks like, what its pressures and temperatures are at worst, and in all states."""
     scan, plant = study.scan, study.job.plant
     worst = min(study.envelopes, key=lambda e: e.margin)
-    coldest = min(study.extremes, key=lambda m: m.coldest_wall - m.dew_point)
-    runs = _warmest(study, coldest.section, coldest.wall_state)
+    nearest = min(study.extremes, key=lambda m: m.nearest_wall - m.dew_point)
+    runs = _warmest(study, nearest.section, nearest.wall_state)
     return [
         Picture(
             "layout",
@@ -115,9 +115,9 @@ def _of_the_vent(study: Study, system: str) -> list[Picture]:
         ),
         Picture(
             "temperature",
-            plots.png(path_plots.temperature_path(scan, runs, coldest.wall_state, system)),
+            plots.png(path_plots.temperature_path(scan, runs, nearest.wall_state, system)),
             _caption("temperature", appliance=runs),
-            _see_temperature(study, coldest, system),
+            _see_temperature(study, nearest, system),
         ),
         Picture(
             "envelopes",
@@ -259,7 +259,7 @@ def _see_temperature(study: Study, m: Extremes, system: str) -> str:
     solution = study.scan.solution
     backward = solution.flow[solution.row(m.section), m.wall_state] < 0.0
     name = "wall_backward" if backward else "wall_wet" if m.condensing else "wall_dry"
-    wall, dew = Q_(m.coldest_wall, "K"), Q_(m.dew_point, "K")
+    wall, dew = Q_(m.nearest_wall, "K"), Q_(m.dew_point, "K")
     return say("show", "see", name, system, section=m.section, wall=wall, dew=dew)
 
 

@@ -56,7 +56,7 @@ def _met(study: Study, met: Extremes, system: str) -> dict[str, Any]:
         "gas": numbers(met.gas, "temperature", system),
         "pressure": numbers(met.pressure, "draft", system),
         "pressure_state": state(study.scan, met.pressure_state, system),
-        "wall": number(met.coldest_wall, "temperature", system),
+        "wall": number(met.nearest_wall, "temperature", system),
         "dew_point": number(met.dew_point, "temperature", system),
         "wall_state": state(study.scan, met.wall_state, system),
         "wet_share": number(met.condensing, "ratio", system),

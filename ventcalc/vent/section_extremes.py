@@ -21,8 +21,8 @@ from ventcalc.vent.worst_state import SAME_PRESSURE, SAME_TEMPERATURE, worst
 class Extremes:
     """What one section meets over all states in which gas flows in it; plain SI, with the causing states.
 
-    ``velocity`` lowest and highest [m/s], ``gas`` coldest and hottest [K], ``coldest_wall`` [K] and the
-    ``dew_point`` in that state, ``condensate`` [kg/s] that leaves the gas on the wall and ``ice`` [kg/s] of it that
+    ``velocity`` lowest and highest [m/s], ``gas`` coldest and hottest [K], ``nearest_wall`` [K], that nearest its
+    ``dew_point``, and that, ``condensate`` [kg/s] that leaves the gas on the wall and ``ice`` [kg/s] of it that
     freezes there, each at its greatest with the stack hot, ``condensing`` share of the conditions with a hot stack in
     which the wall is wet (`Solution.wet`), in some root of each, ``pressure`` lowest and highest static against its
     surroundings [Pa] (where a section ends in a cap, at the lower end of that `pieces.one_piece`: right under a cap the
@@ -32,7 +32,7 @@ class Extremes:
     section: str
     velocity: tuple[float, float]
     gas: tuple[float, float]
-    coldest_wall: float
+    nearest_wall: float
     wall_state: int
     dew_point: float
     condensate: float
@@ -95,14 +95,14 @@ def _extremes(scan: Scan, row: int) -> Extremes:
     up, down = (p[flowing] for p in static_below_cap(scan, row))
     pressure, lowest = np.maximum(up, down), np.minimum(up, down)
     clearance = np.where(hot, wall - dew, np.inf)
-    coldest = worst(-clearance, SAME_TEMPERATURE)
+    nearest = worst(-clearance, SAME_TEMPERATURE)
     return Extremes(
         section=scan.plant.order[row].name,
         velocity=(float(velocity.min()), float(velocity.max())),
         gas=(float(ends.min()), float(ends.max())),
-        coldest_wall=float(wall[coldest]),
-        wall_state=int(flowing[coldest]),
-        dew_point=float(dew[coldest]),
+        nearest_wall=float(wall[nearest]),
+        wall_state=int(flowing[nearest]),
+        dew_point=float(dew[nearest]),
         condensate=float(water.max()),
         condensate_state=int(lasting[worst(water)]),
         ice=float(solution.frozen[row, lasting].max()),
