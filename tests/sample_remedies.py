@@ -7,7 +7,7 @@ from sample_plants import SEASONS, row_plant
 from sample_studies import once
 
 from ventcalc.flow.materials import material
-from ventcalc.job import job_file, remedies, remedy_outcome, study, vent_changes
+from ventcalc.job import job_file, remedies, remedy_outcome, study
 from ventcalc.units import Q_
 
 JOBS = {name: job_file.demonstration(name) for name in ("swim_hall", "lodge", "laundry")}
@@ -135,7 +135,7 @@ def masonry_job():
     plant = one.plant
     changes = {
         "connector 1": {"into": "stack", "junction": None},
-        "stack": {"material": material(vent_changes.MASONRY)},
+        "stack": {"material": material("tile-lined masonry chimney")},
     }
     sections = tuple(replace(plant.section(name), **changes[name]) for name in changes)
     only = {"appliances": plant.appliances[:1], "feeds": plant.feeds[:1], "sections": sections}
