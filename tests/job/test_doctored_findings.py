@@ -403,7 +403,8 @@ def test_an_oversized_flue_and_the_first_liner_that_fits():
 
 
 def test_wet_walls_and_ice_are_told_by_the_most():
-    wettings = [Made(section=n, liquid=r, a_day=d) for n, r, d in (("a", 1e-4, 1.0), ("b", 3e-4, 2.0))]
+    warm = {"hot": 3e-4, "while_cold": False}
+    wettings = [Made(section=n, liquid=r, a_day=d, **warm) for n, r, d in (("a", 1e-4, 1.0), ("b", 3e-4, 2.0))]
     icings = [
         Made(section=n, terminal=t, rate=r, wall=w, state=k, hot=h)
         for n, t, r, w, k, h in (
@@ -419,10 +420,16 @@ def test_wet_walls_and_ice_are_told_by_the_most():
     end = found["ice_at_terminal"]
     assert end.subjects == ("b", "d") and (end.figures["wall"], end.figures["state"].column) == (Q_(260.0, "K"), 3)
     assert found["wet"].figures["much"] and end.figures["much"] and not found["ice"].figures["much"]
-    little = told(draft_findings.wet(natural(wettings=[Made(section="a", liquid=1e-5, a_day=9e-4)])))["wet"]
+    little = told(draft_findings.wet(natural(wettings=[Made(section="a", liquid=1e-5, a_day=9e-4, **warm)])))["wet"]
     assert findings.sentence(little, "SI").endswith("Little water runs down it: less than 1 l a day.")
-    frozen = told(draft_findings.wet(natural(wettings=[Made(section="a", liquid=0.0, a_day=0.0)])))["wet"]
+    frozen = told(draft_findings.wet(natural(wettings=[Made(section="a", liquid=0.0, a_day=0.0, **warm)])))["wet"]
     assert findings.sentence(frozen).endswith("What settles there freezes.")
+    # What a heavy wall takes while it is cold does not go on for a day: the report's table has its rate hot.
+    brick = Made(section="a", liquid=4e-3, a_day=0.3, hot=1e-4, while_cold=True)
+    cold = findings.sentence(told(draft_findings.wet(natural(wettings=[brick])))["wet"], "SI")
+    assert (
+        "14.4 kg/h while its heavy wall is still cold, at most 0.4 kg/h once it is hot" in cold and "a day" not in cold
+    )
     only = told(draft_findings.wet(natural(icings=icings[1:2])))["ice_at_terminal"]
     assert only.figures["warming"]
 
