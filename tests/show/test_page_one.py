@@ -3,10 +3,12 @@
 from dataclasses import replace
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from sample_remedies import small_study
 from sample_studies import STUDIES
 
+from ventcalc.job.study import SetPoints
 from ventcalc.show import page_one, pictures, results
 from ventcalc.units import Q_, SYSTEMS, show
 
@@ -60,6 +62,18 @@ def test_what_to_build_has_the_figures_of_the_report(built, system):
         sheet = {row["name"]: row["value"] for row in whole["offered"]["sheet"]}
         for name in ("low pressure limit", "high pressure limit", "delay of the low limit", "delay of the high limit"):
             assert sheet[name].split(" ")[0] in text
+
+
+def test_makes_that_no_one_pressure_serves_are_told_where_nothing_cures():
+    # By hand: windows of the header from -20 to -8, -30 to -15 and 5 to 70 Pa; the first two meet, the third is apart.
+    makes, ranges = ("as specified", "another", "a third"), np.array([[-20.0, -8.0], [-30.0, -15.0], [5.0, 70.0]])
+    failing = next(s for s in STUDIES.values() if s.to_build is None)
+    for upto, told in ((2, ()), (3, ("a third takes 5.0 Pa and above", "another -15.0 Pa and below"))):
+        asked = replace(failing, set_points=SetPoints(makes[:upto], ranges[:upto]))
+        said = page_one.page_one(asked, "SI")["agree"]
+        assert len(said) == bool(told) and all(part in said[0] for part in told)
+    crossed = replace(failing, set_points=SetPoints(makes[:1], np.array([[3.0, -3.0]])))
+    assert page_one.page_one(crossed, "SI")["agree"] == ["No one pressure at the header serves as specified."]
 
 
 def test_as_drawn_where_nothing_speaks_against_it():

@@ -33,7 +33,9 @@ def page_one(study: Study, system: str) -> dict[str, Any]:
         "against": _against(study),
         "heading": say("show", "page_one", _heading(study)),
         "instruction": list(told),
-        "agree": [*_agree(study.to_build, system), *_makes(study)] if study.to_build else [],
+        "agree": [*_agree(study.to_build, system), *_makes(study)]
+        if study.to_build
+        else list(_conflict(study, system)),
         "trust": _trust(study.reported, system),
         "key": _key(study.reported),
     }
@@ -145,6 +147,20 @@ def _makes(study: Study) -> Iterator[str]:
     makes = option_records.not_served(study)
     if makes:
         yield say("show", "page_one", "makes", makes=_few(makes))
+
+
+def _conflict(study: Study, system: str) -> Iterator[str]:
+    """The two makes that lie farthest apart, where no one pressure at the header serves all that are accepted."""
+    found = study.set_points
+    if found is None or found.serves_all:
+        return
+    above, below = int(found.ranges[:, 0].argmax()), int(found.ranges[:, 1].argmin())
+    low, high = (Q_(end, "Pa") for end in found.common)
+    if above == below:
+        yield say("show", "page_one", "no pressure", make=found.makes[above])
+    else:
+        yield say("show", "page_one", "makes apart", system, above=found.makes[above], low=low,
+                  below=found.makes[below], high=high)  # fmt: skip
 
 
 def _key(design: Study) -> str:
