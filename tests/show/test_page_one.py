@@ -68,7 +68,7 @@ def test_makes_that_no_one_pressure_serves_are_told_where_nothing_cures():
     # By hand: windows of the header from -20 to -8, -30 to -15 and 5 to 70 Pa; the first two meet, the third is apart.
     makes, ranges = ("as specified", "another", "a third"), np.array([[-20.0, -8.0], [-30.0, -15.0], [5.0, 70.0]])
     failing = next(s for s in STUDIES.values() if s.to_build is None)
-    for upto, told in ((2, ()), (3, ("a third takes 5.0 Pa and above", "another -15.0 Pa and below"))):
+    for upto, told in ((2, ()), (3, ("5.0 Pa and above for a third", "-15.0 Pa and below for another"))):
         asked = replace(failing, set_points=SetPoints(makes[:upto], ranges[:upto]))
         said = page_one.page_one(asked, "SI")["agree"]
         assert len(said) == bool(told) and all(part in said[0] for part in told)
