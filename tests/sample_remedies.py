@@ -7,7 +7,7 @@ from sample_plants import SEASONS, row_plant
 from sample_studies import once
 
 from ventcalc.flow.materials import material
-from ventcalc.job import job_file, remedies, remedy_outcome, study, vent_changes
+from ventcalc.job import job_file, remedies, remedy_outcome, study
 from ventcalc.units import Q_
 
 JOBS = {name: job_file.demonstration(name) for name in ("swim_hall", "lodge", "laundry")}
@@ -126,7 +126,13 @@ def natural_job(**changes):
     """Two draft hoods or regulators on one stack, an invented job around a plant."""
     plant = row_plant(2, changes.pop("kind", "draft hood"), vent="Type B gas vent", **changes)
     hooded = tuple(replace(a, window=(Q_(-15, "Pa"), Q_(1, "Pa"))) for a in plant.appliances)
-    return replace(small_job(), plant=replace(plant, appliances=hooded), seasons=CALM, set_point=Q_(-5, "Pa"))
+    one = small_job()
+    burners = tuple(  # without a purge, from nothing to the level or levels of each
+        replace(b, name=a.name, codes=(0.0, 1.0, float(len(a.levels))))
+        for b, a in zip(one.sequence.burners, hooded, strict=True)
+    )
+    of_hoods = {"plant": replace(plant, appliances=hooded), "sequence": replace(one.sequence, burners=burners)}
+    return replace(one, seasons=CALM, set_point=Q_(-5, "Pa"), **of_hoods)
 
 
 def masonry_job():
@@ -135,11 +141,12 @@ def masonry_job():
     plant = one.plant
     changes = {
         "connector 1": {"into": "stack", "junction": None},
-        "stack": {"material": material(vent_changes.MASONRY)},
+        "stack": {"material": material("tile-lined masonry chimney")},
     }
     sections = tuple(replace(plant.section(name), **changes[name]) for name in changes)
     only = {"appliances": plant.appliances[:1], "feeds": plant.feeds[:1], "sections": sections}
-    return replace(one, plant=replace(plant, **only))
+    sequence = replace(one.sequence, burners=one.sequence.burners[:1])
+    return replace(one, plant=replace(plant, **only), sequence=sequence)
 
 
 def laundry_job():
@@ -173,6 +180,7 @@ KINDS = {
     "damper": {"which": "small"},
     "fan and damper": {"which": "small"},
     "shorter stack with a fan": {"which": "small"},
+    "liner and a fan": {"which": "masonry"},
     "damper at each outlet": {"which": "small"},
     "damper at each outlet and a fan": {"which": "small"},
 }

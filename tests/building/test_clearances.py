@@ -103,6 +103,10 @@ def test_window_forbids_a_band_of_heights():
     assert one.verdict == FAIL and one.lower_by.m_as("m") == pytest.approx(0.1)
     assert one.raise_by.m_as("m") == pytest.approx(7.0 + FT - (free - 0.2))
     assert one.move_by.m_as("m") == pytest.approx(4 * FT - 1.0)
+    # No height below the ground is a cure: 4 ft below a window that begins at 3 ft would be in it.
+    low = Scene((), openings=(replace(window, bottom=m(3 * FT), top=m(7 * FT)),))
+    buried = found(low, vent(WALL_VENT, 6.6 * FT, cap=0.3), rule)
+    assert buried.verdict == FAIL and buried.lower_by is None and buried.raise_by.m_as("m") == pytest.approx(1.4 * FT)
     # From the ground up the terminal may stay below the window.
     assert least_height(scene, vent(WALL_VENT, 3.0, cap=0.3)).height.m_as("m") == pytest.approx(12 * INCH)
 

@@ -47,6 +47,19 @@ def test_every_limit_leads_to_a_lockout_that_only_a_person_ends():
     assert "manual reset" not in tried[E.POWER_LOST.value]  # a full start follows by itself where the call still stands
 
 
+@pytest.mark.parametrize(("device", "fault"), [("fan", E.FAN_FAILED), ("damper", E.DAMPER_FAULT)])
+def test_nothing_is_measured_or_tried_of_a_device_that_is_not_there(device, fault):
+    measured = {r.name: r for r in startup_sheet(USUAL) if r.kind == "measure"}
+    left = {r.name: r for r in startup_sheet(USUAL, lacking=(device,))}
+    (gone,) = (name for name in measured if left[name].kind != "measure")
+    assert gone == {"fan": "fan runs after", "damper": "damper travels in"}[device]
+    assert left[gone].why == f"this vent has no {device}: it only paces the program"
+    assert left[gone].value == measured[gone].value  # the sequence of operation tells it still
+    tried = dict(trials((device,)))
+    assert set(dict(trials())) - set(tried) - {"proof, with the fan at rest"} == {fault.value}
+    assert ("proof, with the fan at rest" in tried) == (device != "fan")
+
+
 def test_values_are_shown_in_both_systems():
     assert shown(Q_(-0.05, "inH2O")) == "-0.050 in. w.c." and shown(Q_(-0.05, "inH2O"), "SI") == "-12.5 Pa"
     assert shown(Q_(40, "ft**3"), "SI") == "1.13 m³" and shown(Q_(24, "s"), "SI") == "24 s"

@@ -311,12 +311,33 @@ def test_of_objections_of_one_kind_the_gravest_is_told():
 
 def test_a_run_is_too_long_beyond_what_is_allowed():
     runs = [
-        Made(appliance=n, equivalent=e, allowed=a)
+        Made(appliance=n, equivalent=e, allowed=a, shared=0.0)
         for n, e, a in (("A", 31.0, 30.0), ("B", 30.0, 30.0), ("C", 99.0, None))
     ]
     (found,) = vent_findings.runs(Made(runs=runs))
     assert (found.code, found.subjects) == ("run_too_long", ("A",))
     assert (found.figures["run"], found.figures["allowed"]) == (Q_(31.0, "m"), Q_(30.0, "m"))
+
+
+def test_a_run_within_what_is_allowed_but_for_the_vent_it_shares_is_told():
+    runs = [
+        Made(appliance=n, equivalent=e, allowed=a, shared=s)
+        for n, e, a, s in (
+            ("A", 9.0, 30.0, 61.0),
+            ("B", 6.0, 20.0, 61.0),
+            ("C", 9.0, 30.0, 21.0),  # just as long as is allowed
+            ("D", 31.0, 30.0, 61.0),  # too long by itself
+            ("E", 9.0, None, 61.0),
+        )
+    ]
+    found = told(vent_findings.runs(Made(runs=runs)))
+    assert found["run_too_long"].subjects == ("D",)
+    shared = found["run_shared"]
+    assert shared.subjects == ("A", "B") and shared.figures["worst"] == "B" and shared.weight == "note"
+    assert (shared.figures["shared"], shared.figures["allowed"]) == (Q_(61.0, "m"), Q_(20.0, "m"))
+    assert "B 20.00 m, where its own is 6.00 m of equivalent length and what it shares 61.00 m more" in (
+        findings.sentence(shared, "SI")
+    )
 
 
 def test_what_was_refused_and_what_is_open_are_two_findings_each_by_what_is_asked(monkeypatch):
@@ -403,7 +424,8 @@ def test_an_oversized_flue_and_the_first_liner_that_fits():
 
 
 def test_wet_walls_and_ice_are_told_by_the_most():
-    wettings = [Made(section=n, liquid=r, a_day=d) for n, r, d in (("a", 1e-4, 1.0), ("b", 3e-4, 2.0))]
+    warm = {"hot": 3e-4, "while_cold": False}
+    wettings = [Made(section=n, liquid=r, a_day=d, **warm) for n, r, d in (("a", 1e-4, 1.0), ("b", 3e-4, 2.0))]
     icings = [
         Made(section=n, terminal=t, rate=r, wall=w, state=k, hot=h)
         for n, t, r, w, k, h in (
@@ -419,10 +441,14 @@ def test_wet_walls_and_ice_are_told_by_the_most():
     end = found["ice_at_terminal"]
     assert end.subjects == ("b", "d") and (end.figures["wall"], end.figures["state"].column) == (Q_(260.0, "K"), 3)
     assert found["wet"].figures["much"] and end.figures["much"] and not found["ice"].figures["much"]
-    little = told(draft_findings.wet(natural(wettings=[Made(section="a", liquid=1e-5, a_day=9e-4)])))["wet"]
+    little = told(draft_findings.wet(natural(wettings=[Made(section="a", liquid=1e-5, a_day=9e-4, **warm)])))["wet"]
     assert findings.sentence(little, "SI").endswith("Little water runs down it: less than 1 l a day.")
-    frozen = told(draft_findings.wet(natural(wettings=[Made(section="a", liquid=0.0, a_day=0.0)])))["wet"]
+    frozen = told(draft_findings.wet(natural(wettings=[Made(section="a", liquid=0.0, a_day=0.0, **warm)])))["wet"]
     assert findings.sentence(frozen).endswith("What settles there freezes.")
+    # What a heavy wall takes while it is cold does not go on for a day: the report's table has its rate hot.
+    brick = Made(section="a", liquid=4e-3, a_day=0.3, hot=1e-4, while_cold=True)
+    cold = findings.sentence(told(draft_findings.wet(natural(wettings=[brick])))["wet"], "SI")
+    assert "still cold: up to 14.4 kg/h, and once it is hot 0.4 kg/h at most" in cold and "a day" not in cold
     only = told(draft_findings.wet(natural(icings=icings[1:2])))["ice_at_terminal"]
     assert only.figures["warming"]
 

@@ -40,3 +40,18 @@ def test_masonry_is_lined_and_not_made_wider():
     assert "area rule" in drawn and (0.4 / 0.13) ** 2 > 7.0
     if holds(liner):
         assert "area rule" not in {r.code for r in remedy_reasons.reasons(liner)}
+
+
+@pytest.mark.slow
+def test_where_a_liner_does_not_draw_it_has_a_fan_and_masonry_stays_dry():
+    """A fan makes a wide flue draw and leaves it wet, a liner keeps it dry and may not draw: so both are tried."""
+    one, outcomes = compared_with("masonry")
+    liner, both, fan = (named(outcomes, name) for name in ("liner", "liner and a fan", "fan"))
+    assert not holds(liner) and holds(both)
+    assert both.remedy.fan is not None and both.remedy.drawn is one.plant
+    lined, alone = both.remedy.plant.section("stack"), liner.remedy.plant.section("stack")
+    assert (lined.material, lined.diameter) == (alone.material, alone.diameter)
+    assert "as a liner" in remedy_words.words(both.remedy) and "roof 6" in remedy_words.words(both.remedy)
+    # The wall that flue gas meets: with both above the dew point in some state in which brick is below it.
+    wet = [o.scan.solution.wet[o.scan.solution.row("stack")] & o.scan.any_firing for o in (both, fan)]
+    assert wet[0].sum() < wet[1].sum()

@@ -8,6 +8,7 @@ from sample_plants import SEASONS, all_states, appliance, row_plant
 from sample_remedies import JOBS as SIZED
 from sample_remedies import compared_with, named, small_job
 
+from ventcalc.flow.materials import Layer
 from ventcalc.gas.fuels import fuel
 from ventcalc.job import job_file, vent_changes
 from ventcalc.units import Q_
@@ -64,6 +65,20 @@ def test_masonry_is_lined_and_keeps_its_size_otherwise():
     assert lined.section(flue).material != MASONRY.section(flue).material
     with pytest.raises(ValueError, match="no flue of masonry"):
         vent_changes.lined(HALL, Q_(5, "inch"))
+
+
+def test_brick_of_the_file_s_own_is_masonry_too():
+    # An old chimney without tile is told under [[material]]; its 8 in. of brick are lined as tile is, and neither
+    # widened nor raised. Conductivity, density and heat of brick as of common handbooks, from memory.
+    brick = Layer("brick", Q_(8, "inch"), Q_(0.7, "W/(m*K)"), Q_(1800, "kg/m**3"), Q_(840, "J/(kg*K)"))
+    flue = MASONRY.order[-1]
+    own = replace(flue.material, name="old brick", layers=(brick,))
+    sections = tuple(replace(s, material=own) if s is flue else s for s in MASONRY.sections)
+    old = replace(MASONRY, sections=sections)
+    assert vent_changes.lined(old, Q_(5, "inch")).section(flue.name).material.name == vent_changes.LINERS[0]
+    for change, by in ((vent_changes.wider, 1), (vent_changes.with_top, 1.2)):
+        with pytest.raises(ValueError, match="of masonry"):
+            change(old, by)
 
 
 def test_an_oil_flue_is_lined_with_what_may_serve_oil():

@@ -120,7 +120,8 @@ def test_the_thinnest_margin_is_told_where_it_says_more():
         (("A", 5.0, 1.0), ("A", 6.0, 3.0), False),
         (("A", 5.0, 1.0), ("A", 6.0, 7.0), True),
         (("A", 5.0, 1.0), ("B", 6.0, 3.0), True),
-        (("A", 5.0, 6.0), ("A", 6.0, 9.0), False),
+        (("A", 5.0, 6.0), ("A", 6.0, 9.0), True),
+        (("A", -5.0, 1.0), ("A", -4.0, 9.0), False),
     ):
         outcome = replace(found.outcome)
         vars(outcome).update(least=least, thinnest=thinnest)  # cached: not worked out again

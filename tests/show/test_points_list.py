@@ -13,7 +13,7 @@ from ventcalc.show.tags import tags
 
 # Names of object types as an open companion specification lists them: OPC 30030, table 144 (BACnetObjectTypeEnum).
 OBJECTS = {"analog-input", "analog-output", "analog-value", "binary-input", "binary-output", "binary-value"}
-CONTROLLED = [*DEVICES, "pipe changes and a damper", "shorter stack with a fan"]
+CONTROLLED = [*DEVICES, "pipe changes and a damper", "shorter stack with a fan", "liner and a fan"]
 PASCAL = 249.08891  # of one in. w.c.: NIST SP 811, conventional
 
 

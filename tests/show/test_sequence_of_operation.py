@@ -17,7 +17,7 @@ from ventcalc.show import remedy_records, sequence_of_operation
 from ventcalc.show.tags import tags
 from ventcalc.units import Q_
 
-CONTROLLED = [*DEVICES, "pipe changes and a damper", "shorter stack with a fan"]
+CONTROLLED = [*DEVICES, "pipe changes and a damper", "shorter stack with a fan", "liner and a fan"]
 
 
 class Larger:

@@ -178,8 +178,9 @@ def _cures(view: View, row: Rule, worst: Span, forbidden: list[Span], z: float) 
     low, high = (np.array([getattr(s, end) for s in forbidden]) for end in ("low", "high"))
     up, down = climb(low, high, np.array([z]))[0], -climb(-high, -low, np.array([-z]))[0]
     roof = view.ground.height[0]
-    # Above the roof it cannot be lowered to below it.
-    cures = {"raise_by": up - z, "lower_by": np.inf if z > roof > down else z - down}
+    # Above the roof it cannot be lowered to below it, and nowhere into the ground.
+    buried = down <= view.scene.ground or z > roof > down
+    cures = {"raise_by": up - z, "lower_by": np.inf if buried else z - down}
     if worst.reach is not None:
         cures["move_by"] = _move(view, row, worst, z)
     return {name: Q_(by, "m") for name, by in cures.items() if np.isfinite(by)}

@@ -43,6 +43,11 @@ class Wetting:
         return max(self.hot, self.cold, self.starting) if self.heavy else self.hot
 
     @property
+    def while_cold(self) -> bool:
+        """Whether ``liquid`` is that of a heavy wall still cold, of which less is left once it is hot."""
+        return self.liquid > self.hot
+
+    @property
     def a_day(self) -> float:
         """Water [m3] of a day in which the burner runs, at most: a heavy wall takes less once it has warmed."""
         return self.liquid * DAY / WATER

@@ -1,13 +1,13 @@
 """Start-up sheet: what a commissioning technician sets, measures, verifies and tries on a vent's sequencer."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import fields
 from html import escape
 from typing import NamedTuple
 
 import numpy as np
 
-from ventcalc.draft.start_sequence import DARK_STATES, FAULTS, LOCKED_STATES, State, step
+from ventcalc.draft.start_sequence import DARK_STATES, FAULTS, LOCKED_STATES, Event, State, step
 from ventcalc.draft.start_settings import ROWS, Burner, Settings, usual_setting
 from ventcalc.units import Quantity, show
 from ventcalc.words import say
@@ -25,14 +25,20 @@ class SheetRow(NamedTuple):
     status: str
 
 
+# Settings of a device, and the fault of it, by the device; a vent may lack one.
+_OF_DEVICE = {"fan": ("fan_delay", "start_limit", "fan_start"), "damper": ("damper_delay", "damper_travel")}
+_FAULT_OF = {"fan": Event.FAN_FAILED, "damper": Event.DAMPER_FAULT}
+
+
 def startup_sheet(
-    settings: Settings, system: str = "US", derived: Mapping[str, str] | None = None
+    settings: Settings, system: str = "US", derived: Mapping[str, str] | None = None, lacking: Collection[str] = ()
 ) -> tuple[SheetRow, ...]:
     """What a commissioning technician sets and measures, with the purge of every burner, one row each.
 
     A row that stands at its usual value keeps that value's source and status; one that was chosen says so. ``derived``
-    says of settings by their names why they are so on this job (`derived_limits.reasons`, `found_gains`). ``system`` is
-    for the numbers within the texts.
+    says of settings by their names why they are so on this job (`derived_limits.reasons`, `found_gains`). ``lacking``:
+    "fan" or "damper", which this vent does not have: their times only pace the program, and nothing is measured.
+    ``system`` is for the numbers within the texts.
     """
     rows = [_sheet_row(f.name, getattr(settings, f.name), system) for f in fields(Settings) if f.name in ROWS]
     names = [f.name for f in fields(Settings) if f.name in ROWS]
@@ -40,6 +46,11 @@ def startup_sheet(
         row._replace(why=derived[name], source=_word("of_this_job"), status="computed")
         if derived and name in derived
         else row
+        for name, row in zip(names, rows, strict=True)
+    ]
+    idle = {name: device for device in lacking for name in _OF_DEVICE[device]}
+    rows = [
+        row._replace(kind="set", why=_word("lacking", device=idle[name])) if name in idle else row
         for name, row in zip(names, rows, strict=True)
     ]
     after = [r.name for r in rows].index(ROWS["vent_volume"]["label"]) + 1
@@ -93,10 +104,14 @@ _LINE = ' style="text-align: left; padding: 3px 10px 3px 4px; line-height: 1.3; 
 _WIDE = ' style="min-width: 5.5em; border: 1px solid #888"'
 
 
-def trials() -> tuple[tuple[str, str], ...]:
-    """What is tried at commissioning, one by one with a burner running, and what it must lead to, by the machine."""
-    faults = ((fault.value, _leads_to(step(State.RUN, fault))) for fault in FAULTS)
-    return ((_word("proof_at_rest"), _word("not_proved")), *faults)
+def trials(lacking: Collection[str] = ()) -> tuple[tuple[str, str], ...]:
+    """What is tried at commissioning, one by one with a burner running, and what it must lead to, by the machine.
+
+    ``lacking``: "fan" or "damper", which this vent does not have; without a fan the damper is what keeps draft away.
+    """
+    cannot = {_FAULT_OF[device] for device in lacking}
+    faults = ((fault.value, _leads_to(step(State.RUN, fault))) for fault in FAULTS if fault not in cannot)
+    return ((_word("proof_shut" if "fan" in lacking else "proof_at_rest"), _word("not_proved")), *faults)
 
 
 def _leads_to(state: State) -> str:

@@ -65,7 +65,9 @@ def wet(op: Operation) -> Iterator[Finding]:
             "worst": most.section,
             "rate": Q_(most.liquid, "kg/s"),
             "a_day": Q_(most.a_day, "m**3"),
-            "much": much,
+            "much": much and not most.while_cold,
+            "cold": much and most.while_cold,
+            "hot": Q_(most.hot, "kg/s"),
             "freezes": freezes,
             "little": None if much or freezes else Q_(LITTLE * flue_wetting.DAY / flue_wetting.WATER, "m**3"),
         }

@@ -24,6 +24,7 @@ REMEDIES = (
     *WITH_DEVICES,
     *("larger vent", "larger connectors", "laterals", "taller stack", "better cap", "narrower vent", "liner"),
     *("pipe changes", "pipe changes, more of them", "pipe changes and a damper", "shorter stack with a fan"),
+    "liner and a fan",
 )
 FREE_END = "open end"  # the cap of a vent that a roof fan ends
 
@@ -35,6 +36,7 @@ IN_THE_STACK = {
     "damper at each outlet and a fan": ("fan",),
     "pipe changes and a damper": ("damper",),
     "shorter stack with a fan": ("fan",),
+    "liner and a fan": ("fan",),
 }
 
 # Volume of a combustion chamber over its greatest heat input, where the file does not give it (common practice, no

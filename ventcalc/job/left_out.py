@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from ventcalc.draft.wall_lag import heavy
 from ventcalc.job import vent_changes
 from ventcalc.job.device_remedies import SHORTENED, governs
 from ventcalc.job.job_file import Job
@@ -37,7 +38,7 @@ def left_out(job: Job) -> tuple[LeftOut, ...]:
             ("laterals", "no square branch", vent_changes.with_laterals(plant) != plant),
             ("better cap", "cap costs little", vent_changes.with_cap(plant) != plant),
             ("narrower vent", "flow is forced", vent_changes.natural(plant)),
-            ("liner", "no masonry", any(s.material.name == vent_changes.MASONRY for s in plant.sections)),
+            ("liner", "no masonry", any(map(heavy, plant.sections))),
             ("larger connectors", "no connector", several),
             ("damper at each outlet", "one appliance", several),
             ("damper at each outlet", "none forces", not several or governs(plant)),

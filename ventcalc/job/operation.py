@@ -36,11 +36,13 @@ from ventcalc.vent.section_extremes import Extremes
 
 @dataclass(frozen=True)
 class Run:
-    """An appliance's whole run at its highest level: equivalent length [m] and what is allowed (or None)."""
+    """An appliance's own run at its highest level: equivalent length [m] and what is allowed (or None); ``shared`` is
+    the plain length [m] of what it leads into with others, up to the termination."""
 
     appliance: str
     equivalent: float
     allowed: float | None
+    shared: float
 
 
 @dataclass(frozen=True)
@@ -179,7 +181,8 @@ def _run(scan: Scan, i: int) -> Run:
         loss = section.loss + _cap_loss(plant, section.into)
         meters += length + float(fittings.equivalent_length.bare(loss, diameter, factor))
     allowed = None if a.longest_run is None else float(a.longest_run.m_as("m"))
-    return Run(a.name, meters, allowed)
+    shared = sum(float(s.length.m_as("m")) for s in plant.path(a.name) if len(plant.serves(s.name)) > 1)
+    return Run(a.name, meters, allowed, shared)
 
 
 def _cap_loss(plant: Plant, name: str) -> float:

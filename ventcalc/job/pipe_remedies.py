@@ -11,11 +11,11 @@ from ventcalc.draft.held_pressure import HEADER
 from ventcalc.job import job_building, vent_changes
 from ventcalc.job.device_choice import LEAKAGE
 from ventcalc.job.device_duty import if_held
-from ventcalc.job.device_remedies import damper_in_stack, serving
+from ventcalc.job.device_remedies import damper_in_stack, fan_on_liner, serving
 from ventcalc.job.governing_scan import GoverningScan
 from ventcalc.job.margins import LOSS_DOUBT, loss_between
 from ventcalc.job.remedy import Remedy
-from ventcalc.job.remedy_outcome import Outcome
+from ventcalc.job.remedy_outcome import Outcome, serves
 from ventcalc.job.vent_changes import STILL, tried
 from ventcalc.units import Q_
 from ventcalc.vent import end_of_header
@@ -31,7 +31,7 @@ HALF = 0.5  # of what the first of them promises for its pipe; what promises les
 
 
 def of_pipe(few: GoverningScan) -> list[Outcome]:
-    """Remedies of pipe: one change each, several together, and those with one device."""
+    """Remedies of pipe: one change each, several together, and with one device: a fan too where a liner alone fails."""
     job, plant, drawn = few.job, few.job.plant, few.scan
     found = []
     for name, plants in _single_changes(plant):
@@ -47,6 +47,9 @@ def of_pipe(few: GoverningScan) -> list[Outcome]:
             for made in if_held(damper_in_stack, job, changed, Q_(sum(serve) / 2.0, "Pa"), scan.states):
                 with_it = replace(made, kind="pipe changes and a damper", drawn=plant, serve=serve)
                 found += if_held(few.outcome, with_it)
+    for lined in [o.remedy.plant for o in found if o.remedy.name == "liner" and not serves(o)]:
+        for made in if_held(fan_on_liner, few, lined):
+            found += if_held(few.outcome, made)
     return found
 
 

@@ -12,6 +12,7 @@ import numpy as np
 
 from ventcalc.door import door
 from ventcalc.draft import held_pressure
+from ventcalc.draft.wall_lag import heavy
 from ventcalc.flow import fittings, materials
 from ventcalc.gas.appliance import CATEGORIES
 from ventcalc.units import Q_, Quantity
@@ -24,7 +25,6 @@ INCHES = (3, 4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18, 20, 22, 24, 26, 28, 30, 32, 3
 MILLIMETRES = (80, 100, 110, 125, 130, 140, 150, 160, 180, 200, 225, 250, 300, 350, 400, 450, 500, 550, 600, 700, 800)
 
 SQUARE = ("straight tee", "boot tee")  # branches that enter at a right angle
-MASONRY = "tile-lined masonry chimney"  # of data/flow/materials.csv: not to be made wider or higher, but to be lined
 # What a masonry flue is lined with, the first that may serve the categories (common practice, no source).
 LINERS = ("Type B gas vent", "Type L vent", "stainless special gas vent single wall")
 CAP = "low-resistance cap"  # the one that costs least and keeps rain out
@@ -99,7 +99,7 @@ def sized(plant: Plant, names: tuple[str, ...], steps: int) -> Plant:
     Raises ValueError where the series ends, for a masonry flue that would have to grow, and where gas would then flow
     from a wider section into a narrower one that was not so before.
     """
-    masonry = [s.name for s in plant.sections if s.name in names and s.material.name == MASONRY]
+    masonry = [s.name for s in plant.sections if s.name in names and heavy(s)]
     if masonry:
         raise ValueError(f"{masonry[0]} is of masonry: it can be lined, not made another size")
     changed = _with(plant, {n: {"diameter": size(plant.section(n).diameter, steps)} for n in names})
@@ -154,7 +154,7 @@ def with_top(plant: Plant, factor: float) -> Plant:
         raise ValueError(f"{top.name} does not rise upright: no stack to make taller or shorter")
     if factor < 1.0 and top.place != OUTDOORS:
         raise ValueError(f"{top.name} is indoors: cut shorter, the vent might end in the building")
-    if top.material.name == MASONRY:
+    if heavy(top):
         raise ValueError(f"{top.name} is of masonry: its height stays")
     more = {s.name: (factor - 1.0) * s.rise for s in whole}
     return _with(plant, {s.name: {"rise": s.rise + more[s.name], "length": s.length + more[s.name]} for s in whole})
@@ -186,7 +186,7 @@ def lined(plant: Plant, diameter: Quantity) -> Plant:
 
     Raises ValueError where it has none, the liner does not go in, or is narrower than what leads into it.
     """
-    masonry = [s for s in plant.order if s.material.name == MASONRY]
+    masonry = [s for s in plant.order if heavy(s)]
     if not masonry:
         raise ValueError(f"{plant.name}: no flue of masonry to line")
     served = [a for s in masonry for a in plant.serves(s.name)]

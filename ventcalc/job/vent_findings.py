@@ -104,10 +104,17 @@ def _reasons(*about) -> str:
 
 
 def runs(op: Operation) -> Iterator[Finding]:
-    """Runs longer than the instructions allow."""
-    for r in op.runs:
-        if r.allowed is not None and r.equivalent > r.allowed:
+    """Runs longer than the instructions allow, and those that would be with the vent that they share."""
+    told = [r for r in op.runs if r.allowed is not None]
+    for r in told:
+        if r.equivalent > r.allowed:
             yield Finding("run_too_long", (r.appliance,), {"run": Q_(r.equivalent, "m"), "allowed": Q_(r.allowed, "m")})
+    with_shared = [r for r in told if r.equivalent <= r.allowed < r.equivalent + r.shared]
+    if with_shared:
+        worst = max(with_shared, key=lambda r: r.equivalent + r.shared - r.allowed)
+        figures = {"run": worst.equivalent, "shared": worst.shared, "allowed": worst.allowed}
+        told = {name: Q_(length, "m") for name, length in figures.items()}
+        yield Finding("run_shared", tuple(r.appliance for r in with_shared), {"worst": worst.appliance} | told)
 
 
 def untested_junctions(op: Operation) -> Iterator[Finding]:

@@ -57,10 +57,12 @@ def _outlet_verdict(e: Envelope, spills: bool, system: str) -> str:
 
 def reversals(study: Study, system: str) -> list[dict[str, Any]]:
     """Gas that flows back into the room."""
+    kinds = {a.name: a.kind for a in study.job.plant.appliances}
     return [
         {
             "appliance": r.appliance,
             "kind": r.kind,
+            "how": say("show", "gas_back", r.kind if r.kind == "idle" else kinds[r.appliance]),
             "flow": number(r.flow, "mass flow", system),
             "flue_gas": number(r.flue_gas, "mass flow", system),
             "state": state(study.scan, r.state, system),

@@ -174,14 +174,14 @@ def key(design: Study) -> str:
 def _trust(design: Study, system: str) -> dict[str, Any]:
     """The least margin of all outlets, and the one of which least is left beyond what is uncertain of it.
 
-    The latter is told beside the former (``tells_thinnest``) where it is another outlet's, or alone falls short.
+    The latter is told beside the former (``tells_thinnest``) where it is another outlet's, or falls short in another
+    condition.
     """
-    (least, margin, doubt), (thinnest, left, its_doubt) = design.outcome.least, design.outcome.thinnest
-    return {
-        **_margin(least, margin, doubt, system),
-        "thinnest": _margin(thinnest, left, its_doubt, system),
-        "tells_thinnest": thinnest != least or (left < its_doubt and margin >= doubt),
-    }
+    least, thinnest = (_margin(*found, system) for found in (design.outcome.least, design.outcome.thinnest))
+    other = any(least[part]["shown"] != thinnest[part]["shown"] for part in ("margin", "doubt"))
+    short = thinnest["margin"]["value"] < thinnest["doubt"]["value"]
+    tells = thinnest["appliance"] != least["appliance"] or (other and short and least["margin"]["value"] >= 0.0)
+    return {**least, "thinnest": thinnest, "tells_thinnest": tells}
 
 
 def _margin(appliance: str, margin: float, doubt: float, system: str) -> dict[str, Any]:

@@ -71,12 +71,18 @@ def offered(study: Study, system: str) -> dict[str, Any] | None:
         "listed": list(remedy_words.listed(o.remedy, system)),
         "duty": [_duty(o, season, system) for season in range(len(with_it.job.seasons))],
         "sheet": sheet,
-        "tries": [{"what": what, "leads_to": end} for what, end in startup_sheet.trials()] if sheet else [],
+        "tries": [{"what": what, "leads_to": end} for what, end in startup_sheet.trials(_lacking(o))] if sheet else [],
         "tap": sensor_location.taps(o.remedy.plant)[0].name,
         "trial": _trial(with_it, system),
         "starts": _starts(with_it, system),
         "failures": _failures(with_it, system),
     }
+
+
+def _lacking(o: Outcome) -> tuple[str, ...]:
+    """Kinds of device that it does without."""
+    there = {"fan": o.remedy.fan, "damper": o.remedy.damper or o.remedy.outlets}
+    return tuple(device for device, found in there.items() if not found)
 
 
 def _sheet(study: Study, system: str) -> list[dict[str, str]]:
@@ -95,7 +101,7 @@ def _sheet(study: Study, system: str) -> list[dict[str, str]]:
             "source": row.source,
             "status": row.status,
         }
-        for row in startup_sheet.startup_sheet(study.trial.settings, system, why)
+        for row in startup_sheet.startup_sheet(study.trial.settings, system, why, _lacking(study.outcome))
     ]
 
 

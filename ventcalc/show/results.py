@@ -27,8 +27,8 @@
   ``below`` and ``above`` the window, ``outside`` of ``running`` states, ``verdict``
 - ``calculation``: null, or one condition worked by hand (`hand_calculation`): ``sections``, ``parts``, the sum by
   ``hand`` beside the ``solver``'s
-- ``reversals``: gas that flows back into the room: ``appliance``, ``kind``, ``flow`` of all of it and ``flue_gas`` (0:
-  ``air`` alone, from where), ``state``, number of ``states``
+- ``reversals``: gas that flows back into the room: ``appliance``, ``kind``, ``how`` in words, ``flow`` of all of it
+  and ``flue_gas`` (0: ``air`` alone, from where), ``state``, number of ``states``
 - ``load_changes``: per appliance what starts, turn-downs and stops bring in time: ``low`` and ``high`` pressure, when
   and in which change, the same ``at_rest``, how long ``below_for`` and ``above_for`` the window, gas ``spilled`` and
   for how long, whether it is ``still_spilling`` at the end, ``spill_change``

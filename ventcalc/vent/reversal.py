@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ventcalc.gas import combustion, combustion_analysis
+from ventcalc.gas.appliance import FiringLevel
 from ventcalc.gas.combustion import Products
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.network import room_vapor
@@ -29,9 +30,9 @@ def flue_gas_in_room(scan: Scan) -> tuple[np.ndarray, np.ndarray]:
     """Flue gas [kg/s] that flows back into the room through every appliance, and its mole share of all that does.
 
     Both (appliances, states). What an appliance makes itself comes back before anything out of the vent does, and is
-    all flue gas while it fires. Of what comes out of the vent the carbon dioxide tells the share
-    (`combustion_analysis.burnt_share_by_co2`), held against the flue gas of the appliance itself where it fires, else
-    of the largest that does (`burning`).
+    all flue gas while it fires. What comes out of the vent is of the others. The carbon dioxide tells its share
+    (`combustion_analysis.burnt_share_by_co2`), held against the flue gas of that one of them which has least of it, so
+    that it is not told too small; and it is no more than they make together.
     """
     entering = gas_in_room(scan)
     back, share = np.where(entering, -scan.solution.drawn, 0.0), np.zeros(entering.shape)
@@ -42,14 +43,15 @@ def flue_gas_in_room(scan: Scan) -> tuple[np.ndarray, np.ndarray]:
         # States that burn the same in the same air share one sum.
         burns = np.vstack([scan.states.codes[:, at], scan.states.season[at]])
         kinds, of_kind = np.unique(burns, axis=1, return_inverse=True)
-        thinned = np.zeros(at.size)
+        thinned, made = np.zeros(at.size), np.zeros(at.size)
         for k in range(kinds.shape[1]):
             here = np.flatnonzero(np.ravel(of_kind) == k)
-            products, air = burning(scan, i, int(at[here[0]]))
+            products, air, made[here] = _of_the_others(scan, i, int(at[here[0]]))
             thinned[here] = combustion_analysis.burnt_share_by_co2.bare(
                 scan.solution.co2_dry[row, at[here]], air, products
             )
-        share[i, at] = ((back[i, at] - out_of_vent) * fires + out_of_vent * thinned) / back[i, at]
+        of_others = np.minimum(out_of_vent * thinned, made)
+        share[i, at] = ((back[i, at] - out_of_vent) * fires + of_others) / back[i, at]
     return back * share, share
 
 
@@ -94,15 +96,42 @@ def _airs(scan: Scan, appliance: int, into_room: np.ndarray) -> tuple[Air, ...]:
 
 def burning(scan: Scan, own: int, state: int) -> tuple[Products, float]:
     """Flue gas of the appliance itself if it fires, else of the largest that does; and the water in the room's air."""
-    room = scan.plant.appliances[own].room
-    air = room_vapor(scan.seasons[scan.states.season[state]], scan.solution.barometric, room)
-    fired = []
+    fired = _firing(scan, state)
+    k, level = max(fired, key=lambda f: (f[0] == own, float(f[1].heat_input.m_as("W"))))
+    return _products(scan, k, level, state), _vapor(scan, own, state)
+
+
+def _of_the_others(scan: Scan, own: int, state: int) -> tuple[Products, float, float]:
+    """Flue gas of that one of the others that fire which has least carbon dioxide, of the appliance itself where none
+    does; the water in its room's air; and how much [kg/s] the others make."""
+    others = [(k, level) for k, level in _firing(scan, state) if k != own]
+    if not others:
+        return *burning(scan, own, state), 0.0
+    found = [_products(scan, k, level, state) for k, level in others]
+    made = sum(p.mass_per_heat * float(level.heat_input.m_as("W")) for p, (_, level) in zip(found, others, strict=True))
+    return min(found, key=lambda p: p.co2_dry), _vapor(scan, own, state), float(made)
+
+
+def _firing(scan: Scan, state: int) -> list[tuple[int, FiringLevel]]:
+    """The appliances that fire in a state, by their places, and the level of each."""
+    found = []
     for k, (a, code) in enumerate(zip(scan.plant.appliances, scan.states.codes[:, state], strict=True)):
         level = int(np.ceil(code)) - (len(a.states) - len(a.levels))
         if level >= 0:
-            fired.append((k == own, float(a.levels[level].heat_input.m_as("W")), a.fuel, a.levels[level].excess_air))
-    _, _, fuel, excess_air = max(fired, key=lambda f: f[:2])
-    return combustion.products.bare(fuel, excess_air, air), air
+            found.append((k, a.levels[level]))
+    return found
+
+
+def _vapor(scan: Scan, appliance: int, state: int) -> float:
+    """Water in the air of an appliance's room, mole fraction."""
+    room = scan.plant.appliances[appliance].room
+    return room_vapor(scan.seasons[scan.states.season[state]], scan.solution.barometric, room)
+
+
+def _products(scan: Scan, appliance: int, level: FiringLevel, state: int) -> Products:
+    """Flue gas of an appliance at a level, in the air of its room."""
+    fuel = scan.plant.appliances[appliance].fuel
+    return combustion.products.bare(fuel, level.excess_air, _vapor(scan, appliance, state))
 
 
 @dataclass(frozen=True)
