@@ -128,7 +128,7 @@ RIGHT = {
         "left": lambda p: si(p["fan_makes"], "Pa") - si(p["look_up"], "Pa"),
     },
     "office": {
-        "level": lambda p: 600.0 * 4.0 / 54.0,
+        "level": lambda p: 600.0 * 4.0 / 50.0,
         "limit": lambda p: 9.0,  # EPA, 40 CFR 50.8: 9 ppm, eight-hour mean
         "mean": lambda p: si(p["level"], "ppm") * 3.0 / 8.0,
         "left": lambda p: si(p["limit"], "ppm") - si(p["mean"], "ppm"),

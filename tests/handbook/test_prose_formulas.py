@@ -209,7 +209,7 @@ def _room_end() -> Worked:
 def _room() -> Worked:
     ends = co_buildup.steady_state.bare(0.05, 0.003, 1.5e-3, 1e-6)
     for time in (600.0, 7200.0):
-        values = {"C_s": ends, "C_0": 4e-6, "k": 0.053 / 250.0, "t": time}
+        values = {"C_s": ends, "C_0": 4e-6, "k": 0.05 / 250.0, "t": time}
         yield values, co_buildup.concentration.bare(time, 250.0, 0.05, 0.003, 1.5e-3, 4e-6, 1e-6)
 
 

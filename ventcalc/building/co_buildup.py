@@ -1,8 +1,14 @@
 """CO build-up: how carbon monoxide rises in one room or several that a source and ventilation stand in.
 
-A room is well mixed and stays at its pressure, so whatever flows in pushes as much out. Flue gas counts as a flow of
-its own. Burners that draw their air from the same room burn worse as it fills; that is left out. Concentrations are
-parts per million by volume (ppm).
+A room is well mixed and stays at its pressure. Its burners take their air from it, a, and their flames burn none of
+the carbon monoxide in that air: their flue gas carries it, ``Cq + C``, and where a part q of that gas comes back it
+brings it back. So ``V dC/dt = Q Co + q (Cq + C) - a C - (Q + q - a) C``, what leaves being a by the burners and the
+rest by the openings: whatever a is, only outdoor air takes carbon monoxide away, ``V dC/dt = Q (Co - C) + q Cq``.
+
+Flue gas of burners that take their air from elsewhere would thin it too, by (Q + q)/Q in the end: left out, which errs
+on the high side. A flame burns worse in such air: left out too, so that Cq is to be taken high. Concentrations are
+parts per million by volume (ppm); where hardly any air comes in they grow until the flames are out, which no balance
+of one substance can say, and are told as no more than all of the air.
 """
 
 import numpy as np
@@ -10,6 +16,7 @@ import scipy
 
 from ventcalc.units import quantities
 
+ALL = 1e6  # ppm
 _BALANCE = "balance of one substance in well-mixed rooms"
 _AT_LEAST = dict.fromkeys(("time", "ventilation", "spill", "spill_co", "initial", "outdoor"), 0.0)
 
@@ -30,20 +37,20 @@ _AT_LEAST = dict.fromkeys(("time", "ventilation", "spill", "spill_co", "initial"
 def concentration(time, volume, ventilation, spill=0.0, spill_co=0.0, initial=0.0, outdoor=0.0):
     """Carbon monoxide in one room after a time, ppm.
 
-    ``V dC/dt = Q Co + q Cq - (Q + q) C``, so ``C = C0 e^(-kt) + (Q Co + q Cq)/V (1 - e^(-kt))/k`` with ``k = (Q+q)/V``.
-    time: s; volume V: m3; ventilation Q: outdoor air of any origin, m3/s; spill q: flue gas at room temperature, m3/s,
-    with spill_co Cq in it (a source of pure CO: its m3/s and 1e6 ppm); initial C0 and outdoor Co: ppm. Numbers or
-    arrays that broadcast; a closed room without any flow keeps what it has. A worked exercise reaches 120 ppm in a room
-    of 40 m3 after "approximately 1.3 hrs":
+    ``V dC/dt = Q (Co - C) + q Cq``, so ``C = C0 e^(-kt) + (Q Co + q Cq)/V (1 - e^(-kt))/k`` with ``k = Q/V``, told as
+    at most 1e6. time: s; volume V: m3; ventilation Q: outdoor air of any origin, m3/s; spill q: flue gas at room
+    temperature, m3/s, with spill_co Cq in it when its burner breathes clean air (a source of pure CO: its m3/s and 1e6
+    ppm); initial C0 and outdoor Co: ppm. Numbers or arrays that broadcast; a closed room without any flow keeps what it
+    has. A worked exercise reaches 120 ppm in a room of 40 m3 after "approximately 1.3 hrs":
 
     >>> from ventcalc.units import Q_
-    >>> room = dict(volume=Q_(40, "m**3"), ventilation=Q_(0.003 - 1.2e-6, "m**3/s"))
+    >>> room = dict(volume=Q_(40, "m**3"), ventilation=Q_(0.003, "m**3/s"))
     >>> float(concentration(Q_(1.321, "hour"), **room, spill=Q_(1.2e-6, "m**3/s"), spill_co=Q_(1e6, "ppm")).m)
     120.0
     """
-    rate = (ventilation + spill) / volume
+    rate = np.divide(ventilation, volume)
     source = (ventilation * outdoor + spill * spill_co) / volume
-    return initial * np.exp(-rate * time) + source * time * scipy.special.exprel(-rate * time)
+    return np.minimum(initial * np.exp(-rate * time) + source * time * scipy.special.exprel(-rate * time), ALL)
 
 
 @quantities(
@@ -56,14 +63,14 @@ def concentration(time, volume, ventilation, spill=0.0, spill_co=0.0, initial=0.
     source=_BALANCE,
 )
 def steady_state(ventilation, spill, spill_co, outdoor=0.0):
-    """Where `concentration` ends, ppm: ``(Q Co + q Cq) / (Q + q)``; the room's volume only says how soon.
+    """Where `concentration` ends, ppm: ``Co + Cq q/Q``, at most 1e6; the room's volume only says how soon.
 
-    ventilation, spill: m3/s; spill_co, outdoor: ppm; numbers or arrays that broadcast. Raises ValueError where nothing
-    flows at all.
+    ventilation, spill: m3/s; spill_co, outdoor: ppm; numbers or arrays that broadcast. Raises ValueError where no
+    outdoor air comes in.
     """
-    if np.any(np.add(ventilation, spill) <= 0.0):
-        raise ValueError("ventilation and spill are both 0: a closed room has no steady state")
-    return (ventilation * outdoor + spill * spill_co) / (ventilation + spill)
+    if np.any(np.asarray(ventilation) <= 0.0):
+        raise ValueError("ventilation is 0: a room without outdoor air has no steady state")
+    return np.minimum(outdoor + spill * spill_co / ventilation, ALL)
 
 
 @quantities(
@@ -84,12 +91,13 @@ def time_to_reach(level, volume, ventilation, spill, spill_co, initial=0.0, outd
     """When a rising concentration comes to a level, s: ``ln((Cs - C0)/(Cs - C)) / k``; infinite where it never does.
 
     level: C, ppm; volume: m3; ventilation and spill: m3/s; spill_co, initial C0, outdoor: ppm, all as in
-    `concentration`; numbers or arrays that broadcast. 0 where the level is there from the beginning.
+    `concentration`; numbers or arrays that broadcast. 0 where the level is there from the beginning. Raises ValueError
+    where no outdoor air comes in.
     """
-    level, initial, total = np.broadcast_arrays(level, initial, np.add(ventilation, spill))[:3]
+    level, initial, air = np.broadcast_arrays(level, initial, ventilation)
     steady = steady_state.bare(ventilation, spill, spill_co, outdoor)
     with np.errstate(divide="ignore", invalid="ignore"):
-        wait = np.log((steady - initial) / (steady - level)) * volume / total
+        wait = np.log((steady - initial) / (steady - level)) * volume / air
     return np.where(initial >= level, 0.0, np.where(steady > level, wait, np.inf))[()]
 
 
@@ -104,14 +112,14 @@ def time_to_reach(level, volume, ventilation, spill, spill_co, initial=0.0, outd
     source=_BALANCE,
 )
 def spill_to_reach(level, ventilation, spill_co, outdoor=0.0):
-    """Flue gas [m3/s, at room temperature] that holds a room at a level: ``Q (C - Co) / (Cq - C)``.
+    """Flue gas [m3/s, at room temperature] that holds a room at a level: ``Q (C - Co) / Cq``.
 
     level C, spill_co Cq, outdoor Co: ppm; ventilation Q: m3/s; numbers or arrays that broadcast. 0 where outdoors is
-    there already, infinite where the flue gas itself holds less.
+    there already, infinite where the flue gas holds none.
     """
-    gap = np.asarray(spill_co - level, float)
+    needed, inside = np.broadcast_arrays(np.maximum(ventilation * (level - outdoor), 0.0), np.asarray(spill_co, float))
     with np.errstate(divide="ignore", invalid="ignore"):
-        return np.where(gap > 0.0, np.maximum(ventilation * (level - outdoor), 0.0) / gap, np.inf)[()]
+        return np.where(inside > 0.0, needed / inside, np.where(needed > 0.0, np.inf, 0.0))[()]
 
 
 @quantities(
@@ -135,8 +143,8 @@ def spill_to_reach(level, ventilation, spill_co, outdoor=0.0):
 def history(times, starts, volumes, ventilation, exchange, spill, spill_co, initial=0.0, outdoor=0.0):
     """Carbon monoxide in several rooms through stages in which sources and ventilation stand still, ppm (rooms, times).
 
-    In room i: ``Vi dCi/dt = Qi Co + qi Cq - (Qi + qi) Ci + sum_j E_ij (Cj - Ci)``. Written for ``C sqrt(V)`` its
-    matrix is symmetric, so each stage is solved exactly by its eigenvalues.
+    In room i: ``Vi dCi/dt = Qi (Co - Ci) + qi Cq + sum_j E_ij (Cj - Ci)``, told as at most 1e6. Written for
+    ``C sqrt(V)`` its matrix is symmetric, so each stage is solved exactly by its eigenvalues.
     times: s, rising; starts: s, when each stage begins, the first 0, rising; volumes V (rooms) m3; ventilation Q
     (stages, rooms) and spill q (stages, rooms) m3/s; exchange E (rooms, rooms) m3/s, symmetric: air that changes
     places through an open door or a grille; spill_co Cq (stages) ppm; initial (rooms) and outdoor: ppm. Shapes that
@@ -157,9 +165,9 @@ def history(times, starts, volumes, ventilation, exchange, spill, spill_co, init
         source = ventilation[k] * outdoor + spill[k] * spill_co[k]
         inside = (times >= start) & (times < end)
         ends = np.append(times[inside] - start, end - start if np.isfinite(end) else 0.0)
-        solved = _stage(ends, volumes, ventilation[k] + spill[k], exchange, source, now)
+        solved = _stage(ends, volumes, ventilation[k], exchange, source, now)
         found[:, inside], now = solved[:, :-1], solved[:, -1]
-    return found
+    return np.minimum(found, ALL)
 
 
 def _stage(time, volumes, leaving, exchange, source, initial):

@@ -98,8 +98,9 @@ class Exposure:
 
     ``times`` [s]; ``co`` [ppm] and ``blood`` [share of COHb at the case's activity, `judged_cohb`] (rooms, times);
     ``judged`` limit by limit and room by room; ``alarms`` of every standard per room; ``heavy`` [s] when someone at
-    heavy work would carry 10 % COHb, per room; ``steady`` [ppm] where each room would end, unstopped; ``stopped`` [s]
-    when the monitor stopped the burners; ``spill`` [kg/s], its ``flow`` [m3/s] and ``flow_co`` [ppm].
+    heavy work would carry 10 % COHb, per room; ``steady`` [ppm] where each room would end, unstopped (1e6 where it
+    would not); ``stopped`` [s] when the monitor stopped the burners; ``spill`` [kg/s], its ``flow`` [m3/s] and
+    ``flow_co`` [ppm].
     """
 
     case: COCase
@@ -135,6 +136,7 @@ def judge(case: COCase, spill: Quantity, products: Products, pressure: Quantity,
 
     products: of the fuel and excess air that burn (`combustion.products`); pressure: absolute, of the place; burnt:
     mole share of flue gas in what comes (`burnt_share`); 1 counts all of it as flue gas, which errs on the high side.
+    Only outdoor air takes carbon monoxide away (`co_buildup`): burners in the room breathe it and send it back.
     """
     flow, flow_co = spilled(spill, products, case.co_air_free, case.room_temperature, pressure, burnt)
     flow, flow_co = float(flow.m_as("m**3/s")), float(flow_co.m_as("ppm"))

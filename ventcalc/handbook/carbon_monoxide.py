@@ -259,9 +259,8 @@ def _bound(row: Mapping[str, str]):
 
 
 def _exercise_room() -> dict[str, Quantity]:
-    """The printed exercise: 1.2e-6 m3/s of pure CO, of 3e-3 m3/s in all that leave the room."""
-    source = Q_(1.2e-6, "m**3/s")
-    return {"ventilation": Q_(3e-3, "m**3/s") - source, "spill": source, "spill_co": Q_(1e6, "ppm")}
+    """The printed exercise: 1.2e-6 m3/s of pure CO into a room that 3e-3 m3/s leave."""
+    return {"ventilation": Q_(3e-3, "m**3/s"), "spill": Q_(1.2e-6, "m**3/s"), "spill_co": Q_(1e6, "ppm")}
 
 
 def _factor_a() -> Quantity:
@@ -530,14 +529,14 @@ def filling(
 ) -> dict[str, Quantity]:
     """Carbon monoxide of a room that was clean at first, and what it becomes by the slips that are made with it."""
     answer = co_buildup.concentration(time, volume, air, spill, inside)
-    end, passed = inside * (spill / (air + spill)).to(""), ((air + spill) * time / volume).to("").m
+    end, passed, thinned = inside * (spill / air).to(""), (air * time / volume).to("").m, (1.0 + spill / air).to("").m
     # Hours in a flow by the minute or by the second.
     unit = Q_(1.0, "minute" if system == "US" else "s")
     hours = co_buildup.concentration(time.m_as("hour") * unit, volume, air, spill, inside)
     return {
         "answer": answer,
         "hours": hours,
-        "air_alone": inside * (spill / air).to("").m * -np.expm1(-passed * (air / (air + spill)).to("").m),
+        "thinned": end / thinned * -np.expm1(-passed * thinned),
         "first_slope": end * passed,
         "in_the_end": end,
         "falling": end * np.exp(-passed),
@@ -569,7 +568,7 @@ def end(inside: int, air: Quantity, flow: Quantity) -> dict[str, Quantity | floa
     """Where the CO of a room ends."""
     gas = Q_(float(inside), "ppm")
     told = {"q": float(flow.m), "Q": float(air.m)}
-    wrong = {"air_alone": gas * (flow / air).to(""), "as_it_comes": gas}
+    wrong = {"thinned": gas * (flow / (air + flow)).to(""), "as_it_comes": gas}
     return {"answer": co_buildup.steady_state(air, flow, gas), **told, **wrong}
 
 
@@ -584,7 +583,7 @@ def wait(volume: Quantity, changes: float, end: int, system: str) -> dict[str, Q
 def air(flow: Quantity, inside: int) -> dict[str, Quantity]:
     """Outdoor air that holds a room at a level of CO."""
     level = 9.0
-    answers = {"answer": (inside - level) / level, "with_gas": inside / level, "upside_down": level / inside}
+    answers = {"answer": inside / level, "thinned": (inside - level) / level, "upside_down": level / inside}
     return {name: (flow * ratio).to("m**3/s") for name, ratio in answers.items()}
 
 
