@@ -274,6 +274,21 @@ def test_made_for_draft_and_made_for_pressure_do_not_share(pair):
     assert shared(*pair, highest=0.1, controls=("fan",))["categories"].figures["controlled"]
 
 
+def test_gas_and_oil_in_one_flue_are_told_where_they_meet():
+    # IFGC 503.5.7.2, from memory: openings at different levels, or one joined near the chimney; safety shutoffs.
+    oil, gas = (Made(name=n, fuel=Made(kind=k)) for n, k in (("A", "liquid"), ("B", "gas")))
+    served = {"connector": [oil], "header": [oil, gas], "stack": [oil, gas]}
+    order = [Made(name=n) for n in served]
+
+    def found(by):
+        return told(vent_findings.two_fuels(Made(job=Made(plant=Made(order=order, serves=by.__getitem__)))))
+
+    met = found(served)["two_fuels"]
+    assert met.subjects == ("header",) and met.figures == {"oil": ("A",), "gas": ("B",)} and met.weight == "note"
+    assert "503.5.7.2" in met.rule and "from memory" in met.rule
+    assert not found({name: [gas] for name in served}) and not found({name: [oil] for name in served})
+
+
 def test_alike_share():
     assert not shared("I", "II", highest=5.0) and not shared("III", "IV", highest=5.0)
 
