@@ -669,7 +669,7 @@ def test_exhaust_before_an_intake_is_told_by_the_limit_it_passes(monkeypatch, ve
         harm=5.0,
         limit=2.0,
         share=0.1,
-        wind=6.0,
+        wind=2.03,  # 400 ft/min, as `wind_text` says it beside: 4.5 mph and not 5
         dilution=70.0,
         state=1,
     )
@@ -680,6 +680,8 @@ def test_exhaust_before_an_intake_is_told_by_the_limit_it_passes(monkeypatch, ve
         assert (figures["limit"], figures["added"], figures["at_most"]) == (limit, "3", "4")
         assert figures["state"].column == 8 and figures["of_nox"] == 0.1 and figures["share"] is True
         assert found[code].rule == ("harm cited" if harmful else "guide cited")
+        said = findings.sentence(findings.Finding(code, ("door",), figures | {"state": "any"}), "US")
+        assert "in a wind of 4.5 mph at roof height" in said
 
 
 def test_exhaust_that_could_not_be_estimated_is_told():
