@@ -715,6 +715,7 @@ def entering(monkeypatch):
 def back(name, **changed):
     usual = {
         "appliance": name,
+        "kind": "spill",
         "dangerous": True,
         "flue_gas": 0.02,
         "flow": 0.03,
@@ -747,6 +748,17 @@ def test_the_worst_spill_is_told_with_or_without_exhaust_fans(entering):
     figures = told(spillage_findings.spillage(op))["spillage"].figures
     assert figures["worst"] == "B" and (figures["conditions"], figures["pulled"], figures["pulled_total"]) == (2, 3, 3)
     assert figures["pulled_flue_gas"] == Q_(0.07, "kg/s")
+
+
+def test_what_comes_back_through_idle_appliances_alone_has_a_cure_of_its_own(entering):
+    op = around()
+    op.scan = scanned([0, 1, 1, 0])
+    for kinds, idle in ((("idle", "idle"), True), (("idle", "spill"), False)):
+        op.reversals = tuple(back(n, kind=kind) for n, kind in zip("AB", kinds, strict=True))
+        assert told(spillage_findings.spillage(op))["spillage"].figures["idle"] is idle
+    op.reversals = (back("A", kind="idle"),)
+    op.around.effects, op.around.exhausted = (effect("C", dangerous=True, flue_gas=0.01),), scanned([1, 1, 1, 1])
+    assert told(spillage_findings.spillage(op))["spillage"].figures["idle"] is False
 
 
 def air(source, flow, state, states):
