@@ -448,6 +448,7 @@ SHOWN = [
     ("temperature difference", Q_(50, "delta_degC"), "90 °F", "50 K"),
     ("velocity", Q_(5, "m/s"), "16.4 ft/s", "5.00 m/s"),
     ("wind", Q_(5, "m/s"), "11 mph", "5.0 m/s"),
+    ("wind at roof height", Q_(400, "ft/minute"), "4.5 mph", "2.0 m/s"),
     ("mass flow", Q_(1500, "lb/hour"), "1,500 lb/h", "0.1890 kg/s"),
     ("mass", Q_(1, "kg"), "2.20 lb", "1.000 kg"),
     ("volume flow", Q_(1000, "cfm"), "1,000 cfm", "0.472 m³/s"),
@@ -472,8 +473,8 @@ SHOWN = [
 ]
 
 # The dimension alone does not say these.
-TOLD = ("diameter", "wind", "barometric pressure", "condensate", "condensate a day", "water", "water a year", "surface",
-        "altitude", "ppm", "specific heat", "viscosity", "conductivity")  # fmt: skip
+TOLD = ("diameter", "wind", "wind at roof height", "barometric pressure", "condensate", "condensate a day", "water",
+        "water a year", "surface", "altitude", "ppm", "specific heat", "viscosity", "conductivity")  # fmt: skip
 
 
 @pytest.mark.parametrize("system", units.SYSTEMS)

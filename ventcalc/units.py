@@ -482,6 +482,7 @@ _SHOWN = {
     "temperature": ("degF", "degC", 0, 0),
     "temperature difference": ("delta_degF", "delta_degC", 0, 0),
     "wind": ("mph", "m/s", 0, 1),
+    "wind at roof height": ("mph", "m/s", 1, 1),
     "velocity": ("ft/s", "m/s", 1, 2),
     "mass flow": ("lb/hour", "kg/s", 0, 4),
     "mass": ("lb", "kg", 2, 3),

@@ -274,6 +274,21 @@ def test_made_for_draft_and_made_for_pressure_do_not_share(pair):
     assert shared(*pair, highest=0.1, controls=("fan",))["categories"].figures["controlled"]
 
 
+def test_gas_and_oil_in_one_flue_are_told_where_they_meet():
+    # IFGC 503.5.7.2, from memory: openings at different levels, or one joined near the chimney; safety shutoffs.
+    oil, gas = (Made(name=n, fuel=Made(kind=k)) for n, k in (("A", "liquid"), ("B", "gas")))
+    served = {"connector": [oil], "header": [oil, gas], "stack": [oil, gas]}
+    order = [Made(name=n) for n in served]
+
+    def found(by):
+        return told(vent_findings.two_fuels(Made(job=Made(plant=Made(order=order, serves=by.__getitem__)))))
+
+    met = found(served)["two_fuels"]
+    assert met.subjects == ("header",) and met.figures == {"oil": ("A",), "gas": ("B",)} and met.weight == "note"
+    assert "503.5.7.2" in met.rule and "from memory" in met.rule
+    assert not found({name: [gas] for name in served}) and not found({name: [oil] for name in served})
+
+
 def test_alike_share():
     assert not shared("I", "II", highest=5.0) and not shared("III", "IV", highest=5.0)
 
@@ -654,7 +669,7 @@ def test_exhaust_before_an_intake_is_told_by_the_limit_it_passes(monkeypatch, ve
         harm=5.0,
         limit=2.0,
         share=0.1,
-        wind=6.0,
+        wind=2.03,  # 400 ft/min, as `wind_text` says it beside: 4.5 mph and not 5
         dilution=70.0,
         state=1,
     )
@@ -665,6 +680,8 @@ def test_exhaust_before_an_intake_is_told_by_the_limit_it_passes(monkeypatch, ve
         assert (figures["limit"], figures["added"], figures["at_most"]) == (limit, "3", "4")
         assert figures["state"].column == 8 and figures["of_nox"] == 0.1 and figures["share"] is True
         assert found[code].rule == ("harm cited" if harmful else "guide cited")
+        said = findings.sentence(findings.Finding(code, ("door",), figures | {"state": "any"}), "US")
+        assert "in a wind of 4.5 mph at roof height" in said
 
 
 def test_exhaust_that_could_not_be_estimated_is_told():
@@ -698,6 +715,7 @@ def entering(monkeypatch):
 def back(name, **changed):
     usual = {
         "appliance": name,
+        "kind": "spill",
         "dangerous": True,
         "flue_gas": 0.02,
         "flow": 0.03,
@@ -730,6 +748,17 @@ def test_the_worst_spill_is_told_with_or_without_exhaust_fans(entering):
     figures = told(spillage_findings.spillage(op))["spillage"].figures
     assert figures["worst"] == "B" and (figures["conditions"], figures["pulled"], figures["pulled_total"]) == (2, 3, 3)
     assert figures["pulled_flue_gas"] == Q_(0.07, "kg/s")
+
+
+def test_what_comes_back_through_idle_appliances_alone_has_a_cure_of_its_own(entering):
+    op = around()
+    op.scan = scanned([0, 1, 1, 0])
+    for kinds, idle in ((("idle", "idle"), True), (("idle", "spill"), False)):
+        op.reversals = tuple(back(n, kind=kind) for n, kind in zip("AB", kinds, strict=True))
+        assert told(spillage_findings.spillage(op))["spillage"].figures["idle"] is idle
+    op.reversals = (back("A", kind="idle"),)
+    op.around.effects, op.around.exhausted = (effect("C", dangerous=True, flue_gas=0.01),), scanned([1, 1, 1, 1])
+    assert told(spillage_findings.spillage(op))["spillage"].figures["idle"] is False
 
 
 def air(source, flow, state, states):

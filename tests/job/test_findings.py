@@ -29,8 +29,9 @@ def figures_of(code: findings.Code) -> dict[str, str]:
 def filled(code: findings.Code) -> Finding:
     """A finding of a code with a figure of a fitting kind for everything it tells."""
     units = {"draft": "Pa", "mass flow": "kg/s", "mass": "kg", "time": "s", "height": "m", "diameter": "m",
-             "wind": "m/s", "temperature": "K", "temperature difference": "delta_degC", "heat rate": "W",
-             "condensate": "kg/s", "water": "m**3", "condensate a day": "kg/s", "ratio": ""}  # fmt: skip
+             "wind": "m/s", "wind at roof height": "m/s", "temperature": "K", "temperature difference": "delta_degC",
+             "heat rate": "W", "condensate": "kg/s", "water": "m**3", "condensate a day": "kg/s",
+             "ratio": ""}  # fmt: skip
     figures = {
         name: Place() if not kind else Q_(12.0, units[kind]) if kind in units else 12.0
         for name, kind in figures_of(code).items()

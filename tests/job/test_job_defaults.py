@@ -30,6 +30,15 @@ def test_every_default_is_listed():
     assert not any(".length" in d for d in loaded.defaults)
 
 
+def test_where_a_shaft_opens_is_listed_where_it_is_not_told():
+    """It sets the weight of the shaft's air, against which the stack in it is judged: tall, that is much."""
+    text = (FILES / "hospital.toml").read_text(encoding="utf-8")
+    told = 'place "shaft".air_opening_height = 8 ft, as of the boiler room'  # site.air_opening_height of the file
+    assert told in job_file.read(text.encode()).defaults
+    opened = text.replace('[[place]]\nname = "shaft"', '[[place]]\nname = "shaft"\nair_opening_height = "60 ft"')
+    assert not any("as of the boiler room" in d for d in job_file.read(opened.encode()).defaults)
+
+
 def test_defaults_are_told_in_the_units_of_the_file():
     """By NIST SP 811: 0.1 inch is 2.54 mm, -0.05 in. w.c. are -12.45 Pa (249.0889 Pa each)."""
     text = (FILES / "laundry.toml").read_text(encoding="utf-8")

@@ -123,7 +123,7 @@ def test_a_material_without_a_standard_is_no_listed_vent():
         ('"480 degF"', '"480"', "write it out"),
         ('"0.3 mm"', '"0.3 m"', "must be above 0, up to 10 mm"),
         ('thickness = "0.5 mm"', 'thickness = "0 mm"', "thickness of the layer stainless steel"),
-        ('conductivity = "0.04 W/(m*K)"\n', "", "layer 'an invented wool' is no known substance of one make"),
+        ('conductivity = "0.04 W/(m*K)"\n', "", "layer 'an invented wool' is none whose figures are known here"),
         ('name = "an invented wool"\n', 'name = "air space"\n', None),
         ('name = "an invented vent"', 'name = "PVC pipe"', "there is a material of that name already"),
         ('name = "an invented vent"', 'name = "another"', "unknown material 'an invented vent'; known are: another"),

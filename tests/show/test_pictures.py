@@ -33,6 +33,11 @@ def numbers(sentence, unit):
     return [float(n.replace(",", "")) for n in re.findall(rf"{_NUMBER} {re.escape(unit)}", sentence)]
 
 
+def test_page_one_s_drawing_is_of_the_remedy_only_where_one_is_proposed(undrawn, found):
+    front = pictures.figures(found)["front"].caption
+    assert ("as drawn" in front) == (found.reported is found) and ("remedy proposed" in front) != ("as drawn" in front)
+
+
 @pytest.mark.slow
 def test_pictures_are_whole():
     for name, picture in drawn("lodge").items():

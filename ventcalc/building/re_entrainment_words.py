@@ -2,7 +2,7 @@
 
 from ventcalc.building.code_rules import cited
 from ventcalc.building.re_entrainment import LEAST_WIND, Part, Reading
-from ventcalc.units import Q_
+from ventcalc.units import Q_, show
 from ventcalc.words import say
 
 NAMES = {"no2": "NO2", "co": "CO", "co2": "CO2"}
@@ -30,8 +30,7 @@ def sentences(reading: Reading, system: str = "US") -> tuple[str, ...]:
 
 def wind_text(reading: Reading, system: str = "US") -> str:
     """The worst wind as it is read; where it is the end of the search, so is that."""
-    unit = {"US": "mph", "SI": "m/s"}[system]
-    told = f"{Q_(reading.wind, 'm/s').m_as(unit):.1f} {unit}"
+    told = show(Q_(reading.wind, "m/s"), system, "wind at roof height")
     return f"{told} (the least looked at)" if reading.wind <= LEAST_WIND else told
 
 

@@ -37,6 +37,7 @@ def defaults(
     """
     return (
         *(say("job", "defaults", "value", place=place, value=shown) for place, shown in _left_out(form, system)),
+        *_of_places(form, system),
         *_of_oil(form, plant),
         *_idle_not_told(form, plant, system),
         *_usual(form, sequence, system),
@@ -68,6 +69,13 @@ def _left_out(form: Form, system: str) -> Iterator[tuple[str, str]]:
             told = ((entry.name, tuple(_left_out(entry, system))) for entry in value if isinstance(entry, Form))
             for name, left in together(told):
                 yield from ((f'{key} "{name}".{place}', shown) for place, shown in left)
+
+
+def _of_places(form: File, system: str) -> Iterator[str]:
+    """Where places whose opening is not told meet the open: as high as the boiler room does."""
+    height = _told(form.site.air_opening_height, system)
+    for name in (p.name for p in form.place if p.air_opening_height is None):
+        yield say("job", "defaults", "opening of a place", name=name, height=height)
 
 
 def _of_oil(form: File, plant: Plant) -> Iterator[str]:

@@ -62,7 +62,7 @@ def _layer(part: job_form.Layer) -> Layer:
     values = [getattr(part, name) or usual for name, usual in zip(names, known, strict=True)]
     missing = [name for name, value in zip(names, values, strict=True) if value is None]
     if missing:
-        raise ValueError(f"layer {part.name!r} is no known substance of one make: give its {', '.join(missing)}")
+        raise ValueError(f"layer {part.name!r} is none whose figures are known here: give its {', '.join(missing)}")
     return Layer(part.name, part.thickness, *values)
 
 

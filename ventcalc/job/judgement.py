@@ -43,6 +43,7 @@ PARTS = (
     start_findings.starts,
     start_findings.not_followed,
     vent_findings.sampled,
+    vent_findings.two_fuels,
     vent_findings.to_be_permitted,
     spillage_findings.unsettled,
     outlet_findings.header,

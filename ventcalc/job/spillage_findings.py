@@ -35,6 +35,8 @@ def spillage(op: Operation) -> Iterator[Finding]:
             # In these conditions the vent drafts as well, by what was before.
             "either": int(np.intersect1d(scan.condition[entering], scan.condition[~entering]).size),
             "exhausts": effect is not None,
+            # Only through what stands idle: what shuts there tight would stop it.
+            "idle": not pulled and all(r.kind == "idle" for r in back),
             "without": Q_(effect.flue_gas_without if effect else flue_gas, "kg/s"),
         }
         if effect is None and pulled:  # the exhaust fans have a part of their own, though another spill is as large

@@ -18,6 +18,13 @@ COMMON_VENT_RULE = (
     "Category III or IV appliances"
 )
 
+# What gas and oil in one flue must keep.
+TWO_FUELS_RULE = (
+    "IFGC 503.5.7.2 (from memory; check the adopted edition): gas and liquid fuel enter one chimney flue by openings "
+    "of their own at different levels, or by one, joined by a fitting as near the chimney as practical; appliances "
+    "that are automatically controlled have safety shutoff devices"
+)
+
 
 def categories(op: Operation) -> Iterator[Finding]:
     """Appliances that may not share a vent by their categories, and sections pressed under a category I or II.
@@ -43,6 +50,16 @@ def categories(op: Operation) -> Iterator[Finding]:
         met = [m for m in op.extremes if m.section in op.outcome.pressed]
         highest = pascal(max(m.pressure[1] for m in met))
         yield Finding("positive_pressure", op.outcome.pressed, {"pressure": highest}, COMMON_VENT_RULE)
+
+
+def two_fuels(op: Operation) -> Iterator[Finding]:
+    """Gas and oil that share a vent: what the code asks of it, from the first section that serves both."""
+    for section in op.job.plant.order:
+        served = op.job.plant.serves(section.name)
+        oil, gas = (tuple(a.name for a in served if a.fuel.kind == kind) for kind in ("liquid", "gas"))
+        if oil and gas:
+            yield Finding("two_fuels", (section.name,), {"oil": oil, "gas": gas}, TWO_FUELS_RULE)
+            return
 
 
 def _by_category(served) -> tuple[list, list]:

@@ -84,7 +84,12 @@ def _of_page_one(study: Study, system: str) -> list[Picture]:
     height = max(height, _LOWEST)
     front = drawing.layout_drawing(design.job.plant, system, devices, False, height, numbers=False)
     return [
-        Picture("front", plots.png(front), _caption("front"), _see_layout(design.job.plant, system)),
+        Picture(
+            "front",
+            plots.png(front),
+            _caption("front as drawn" if design is study else "front"),
+            _see_layout(design.job.plant, system),
+        ),
         Picture(
             "windows",
             plots.png(window_plot.windows(study.envelopes, after, system)),
