@@ -33,10 +33,10 @@ draft: fan_laws curve_pieces fan_curve fan_limits operating_point fan_drive fan_
     start_sequence startup_sheet start_timeline sequencer pressure_record start_proof load_changes wall_lag
     oversized_flue light_off flue_wetting acid_wetting flue_liner natural_draft
 building: code_rules roof_scene plan_geometry terminal roof_wind clearance_table clearance_rules clearances
-    least_height clearance_words orifice_flow leakage combustion_air room_air combustion_air_verdicts room_balance
-    room_pressure depressurization makeup_air combustion_air_words plume air_intakes stack_discharge re_entrainment
-    re_entrainment_words co_conversions spillage co_buildup co_limits co_alarms cohb co_exposure co_words weather
-    weather_file climate visible_plume
+    least_height sight_line clearance_words orifice_flow leakage combustion_air room_air combustion_air_verdicts
+    room_balance room_pressure depressurization makeup_air combustion_air_words plume air_intakes stack_discharge
+    re_entrainment re_entrainment_words co_conversions spillage co_buildup co_limits co_alarms cohb co_exposure
+    co_words weather weather_file climate visible_plume
 job: permissions steps findings job_fields job_form_building job_form_year job_form repeated job_keys job_schema
     starting_file job_faults job_plant job_building job_control job_alternates plant_load staging wall_memory
     year_hours job_year job_defaults job_slips job_file edited_job vent_changes remedy loop_settings device_duty margins

@@ -596,6 +596,28 @@ def test_a_terminal_before_an_opening_is_graver_than_one_too_low():
     }
 
 
+def sight(view, shows, line=10.0, behind="roof"):
+    return Made(view=view, seen=shows > 0.0, shows=Q_(shows, "m"), hidden_below=Q_(line, "m"), behind=behind)
+
+
+def test_a_terminal_in_view_is_told_by_the_view_that_shows_most_of_it():
+    top = Made(name="top", cap=0.5, fan=True)
+    endings = [
+        Made(terminal=top, least=Made(height=Q_(9.0, "m")),
+             sights=[sight("A", 0.0), sight("B", 1.0), sight("C", 2.0, 9.6, ""), sight("D", 1.5)]),
+        Made(terminal=Made(name="hidden", cap=0.0, fan=False), least=Made(height=None), sights=[sight("A", 0.0)]),
+        Made(terminal=Made(name="stuck", cap=0.0, fan=False), least=Made(height=None), sights=[sight("A", 3.0)]),
+    ]  # fmt: skip
+    found = {f.subjects[0]: f.figures for f in surrounding_findings.sights(around(endings=endings))}
+    assert found.keys() == {"top", "stuck"}
+    assert (found["top"]["worst"], found["top"]["behind"], found["top"]["others"]) == ("C", "", 2)
+    assert found["top"]["most"] == Q_(9.6, "m") - Q_(0.5, "m") and found["top"]["fits"] and not found["top"]["apart"]
+    assert not found["stuck"]["fits"] and not found["stuck"]["apart"]
+    endings[0].least.height = Q_(9.2, "m")
+    (first, _) = surrounding_findings.sights(around(endings=endings))
+    assert first.figures["apart"] and not first.figures["fits"]
+
+
 def test_a_room_short_of_air_is_told_and_what_else_fails_beside_the_ways(monkeypatch):
     way, detail, fine = (
         Made(verdict=v, rule=k) for k, v in enumerate((code_rules.FAIL, code_rules.FAIL, code_rules.PASS))

@@ -5,6 +5,7 @@ import sample_reports
 from sample_commissioning import judged_with
 
 from ventcalc.building import clearances, code_rules, combustion_air_verdicts, roof_scene, terminal
+from ventcalc.building.sight_line import Viewpoint
 from ventcalc.job import findings, job_file, surroundings
 from ventcalc.units import Q_
 
@@ -39,6 +40,44 @@ def test_a_window_next_door_is_a_danger(school):
     told = judged_with(school, surroundings.Surroundings(endings=(ending,))).findings
     assert [f.weight for f in told if "window next door" in findings.sentence(f)] == ["people"]
     assert terminal.with_fan(end).kind == wall  # it is driven by a fan already
+
+
+def seen_from(hall, views, end=None):
+    """The finding on what is seen of the hall's terminal, or of one that ends elsewhere; None where it is not."""
+    roof = hall.job.roof
+    ending = surroundings._ending(roof.scene, end or roof.terminals[0], views)
+    told = judged_with(hall, surroundings.Surroundings(endings=(ending,))).findings
+    return next((f for f in told if f.code == "terminal_seen"), None)
+
+
+def test_a_terminal_in_view_speaks_against_the_design(hall):
+    """By similar triangles: the parapet, 51 ft high, on the way from an eye at 5.5 ft and from one at 40 ft."""
+    near = Viewpoint("the entrance", Q_(30.0, "ft"), Q_(-60.0, "ft"), Q_(5.5, "ft"))
+    across = Viewpoint("the square", Q_(30.0, "ft"), Q_(-400.0, "ft"), Q_(5.5, "ft"))
+    up = Viewpoint("a window", Q_(30.0, "ft"), Q_(-400.0, "ft"), Q_(40.0, "ft"))
+    assert not hall.judgement.against or "terminal_seen" not in [f.code for f in hall.judgement.against]
+    assert seen_from(hall, (near,)) is None and hall.job.roof.views
+    found = seen_from(hall, (near, across, up))
+    top, line = 57.0, 40.0 + 11.0 * 424.0 / 400.0
+    assert found.weight == "fault" and found.speaks_against and found.subjects == ("roof",)
+    assert (found.figures["worst"], found.figures["behind"]) == ("a window", "parapet")
+    assert found.figures["line"].m_as("ft") == pytest.approx(line, abs=1e-3)
+    assert found.figures["shows"].m_as("ft") == pytest.approx(top - line, abs=1e-3)
+    told = findings.sentence(found)
+    assert "the upper 5.3 ft of roof is seen" in told and "1 more of the views" in told
+
+
+def test_whether_a_terminal_can_be_hidden_and_keep_its_clearances_is_told(hall):
+    (end,) = hall.job.roof.terminals
+    least = surroundings._ending(hall.job.roof.scene, end).least.height.m_as("ft")
+    for eye, word in ((40.0, "fits"), (60.0, "apart")):
+        view = Viewpoint("a window", Q_(30.0, "ft"), Q_(-400.0, "ft"), Q_(eye, "ft"))
+        found = seen_from(hall, (view,), terminal.with_fan(end))
+        line = eye + (51.0 - eye) * 424.0 / 400.0
+        assert (line >= least) == (word == "fits") == found.figures["fits"] and found.figures["apart"] == (line < least)
+        told = findings.sentence(found)
+        assert ("would be hidden" in told) == (word == "fits") and ("which is seen" in told) == (word == "apart")
+        assert "roof fan stands higher" in told
 
 
 def test_the_hall_is_told_of_nitrogen_dioxide_and_is_not_frightened_by_all_its_nox(hall):

@@ -41,3 +41,11 @@ def test_spills_tell_their_state_and_to_leave():
 def test_a_job_that_tells_nothing_has_nothing():
     told = surrounding_records.around(STUDIES["laundry"], "US")
     assert not any(told[key] for key in ("terminals", "air", "exhausts", "plumes", "spills"))
+
+
+def test_what_is_seen_of_a_terminal_and_what_hides_it():
+    found = STUDIES["swim_hall"]
+    (end,), (view,) = found.job.roof.terminals, found.job.roof.views
+    (told,) = surrounding_records.around(found, "US")["terminals"][0]["sights"]
+    assert told["view"] == view.name == "the entrance" and not told["seen"] and told["behind"] == "parapet"
+    assert told["shows"]["value"] == 0.0 < end.outlet.m_as("m") < told["hidden_below"]["value"]

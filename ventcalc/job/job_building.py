@@ -6,6 +6,7 @@ from ventcalc.building import roof_scene, roof_wind, room_air
 from ventcalc.building.co_exposure import COCase
 from ventcalc.building.roof_scene import Scene
 from ventcalc.building.room_air import RoomAir
+from ventcalc.building.sight_line import Viewpoint
 from ventcalc.building.terminal import Terminal
 from ventcalc.flow import wind
 from ventcalc.job import job_form, job_form_building
@@ -15,10 +16,11 @@ from ventcalc.vent.layout import Plant, Termination
 
 @dataclass(frozen=True)
 class Roof:
-    """Where the vent ends: the ``scene``, and the terminals that stand in it."""
+    """Where the vent ends: the ``scene``, the terminals that stand in it, and ``views`` from which none may be seen."""
 
     scene: Scene
     terminals: tuple[Terminal, ...]
+    views: tuple[Viewpoint, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -90,7 +92,8 @@ def roof(form: job_form_building.Roof, plant: Plant) -> Roof:
         marks=tuple(roof_scene.Mark(m.name, m.kind, _points(m.line), m.top) for m in form.mark),
         grade=form.grade,
     )
-    return Roof(scene, tuple(_terminal(t, form, plant) for t in form.terminal))
+    views = tuple(Viewpoint(v.name, v.x, v.y, v.eye) for v in form.view)
+    return Roof(scene, tuple(_terminal(t, form, plant) for t in form.terminal), views)
 
 
 def _points(listed) -> Quantity:

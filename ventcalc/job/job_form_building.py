@@ -123,6 +123,15 @@ class Terminal(Form):
     through: str = "roof"
 
 
+class View(Form):
+    """[[roof.view]]: a place from which no termination may be seen."""
+
+    name: Name
+    x: Length
+    y: Length
+    eye: Length
+
+
 class Roof(Form):
     """[roof]: the scene that the vent ends in."""
 
@@ -133,3 +142,4 @@ class Roof(Form):
     opening: list[RoofOpening] = Field(default_factory=list)
     mark: list[Mark] = Field(default_factory=list)
     terminal: list[Terminal] = Field(min_length=1)
+    view: list[View] = Field(default_factory=list)

@@ -26,6 +26,7 @@ THIN = "thin_margin"  # the finding in whose place a chance is told
 # What is judged, in the order in which findings of one weight are told.
 PARTS = (
     surrounding_findings.terminals,
+    surrounding_findings.sights,
     spillage_findings.spillage,
     vent_findings.categories,
     outlet_findings.outlets,

@@ -37,6 +37,29 @@ def terminals(op: Operation) -> Iterator[Finding]:
             yield Finding(code, (ending.terminal.name,), figures)
 
 
+def sights(op: Operation) -> Iterator[Finding]:
+    """Terminals that are seen from where none may be; the view that shows most of each."""
+    for ending in op.around.endings:
+        seen = [s for s in ending.sights if s.seen]
+        if not seen:
+            continue
+        worst, least = max(seen, key=lambda s: s.shows.m), ending.least.height
+        most = worst.hidden_below - Q_(ending.terminal.cap, "m")
+        figures = {
+            "worst": worst.view,
+            "shows": worst.shows,
+            "line": worst.hidden_below,
+            "behind": worst.behind,
+            "others": len(seen) - 1,
+            "least": least,
+            "most": most,
+            "fits": least is not None and least <= most,
+            "apart": least is not None and least > most,
+            "fan": ending.terminal.fan,
+        }
+        yield Finding("terminal_seen", (ending.terminal.name,), figures)
+
+
 def _rules(*about) -> str:
     """Rules of clearance in words; the last argument is the unit system."""
     *found, system = about

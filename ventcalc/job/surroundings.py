@@ -30,6 +30,7 @@ from ventcalc.building.depressurization import Effect
 from ventcalc.building.least_height import Least, least_height
 from ventcalc.building.makeup_air import Cure
 from ventcalc.building.roof_scene import Scene
+from ventcalc.building.sight_line import Sight, Viewpoint, sight
 from ventcalc.building.spillage import Spill
 from ventcalc.building.terminal import Terminal, with_fan
 from ventcalc.draft import held_pressure
@@ -42,12 +43,14 @@ from ventcalc.vent.firing_states import Scan
 
 @dataclass(frozen=True)
 class Ending:
-    """One terminal: every rule's ``findings``, the ``least`` height that breaks none, and the same ``with_fan``."""
+    """One terminal: every rule's ``findings``, the ``least`` height that breaks none, and the same ``with_fan``; what
+    of it is seen from every view of the roof (``sights``)."""
 
     terminal: Terminal
     findings: tuple[clearances.Finding, ...]
     least: Least
     with_fan: Least
+    sights: tuple[Sight, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -92,7 +95,7 @@ def surroundings(job: Job, scan: Scan, fan: Fan | None = None, held: Held | None
     """
     terminals = job.roof.terminals if job.roof else ()
     terminals = [with_fan(t) for t in terminals] if fan else terminals
-    endings = tuple(_ending(job.roof.scene, t) for t in terminals)
+    endings = tuple(_ending(job.roof.scene, t, job.roof.views) for t in terminals)
     mouth = fan.outlet_diameter if fan and fan.kind == "roof" else None
     air, enough, effects, cure, exhausted, lit = (), True, (), None, None, [scan]
     if job.room:
@@ -134,12 +137,13 @@ def _plumes(job: Job, scan: Scan, mouth: Quantity | None) -> tuple[tuple, str, t
 _LOWEST_ROOF = 2.0  # m; below three times the roughness of the surroundings the wind's profile has no meaning
 
 
-def _ending(scene: Scene, terminal: Terminal) -> Ending:
+def _ending(scene: Scene, terminal: Terminal, views: tuple[Viewpoint, ...] = ()) -> Ending:
     return Ending(
         terminal=terminal,
         findings=clearances.judge(scene, terminal),
         least=least_height(scene, terminal),
         with_fan=least_height(scene, with_fan(terminal)),
+        sights=tuple(sight(scene, terminal, view) for view in views),
     )
 
 

@@ -57,6 +57,16 @@ def _terminal(ending: Ending, system: str) -> dict[str, Any]:
         ],
         "least": _least(ending.least, system),
         "with_fan": _least(ending.with_fan, system),
+        "sights": [
+            {
+                "view": s.view,
+                "seen": s.seen,
+                "shows": number(s.shows, "height", system),
+                "hidden_below": number(s.hidden_below, "height", system),
+                "behind": s.behind,
+            }
+            for s in ending.sights
+        ],
     }
 
 
