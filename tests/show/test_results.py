@@ -85,7 +85,7 @@ def test_assumptions_tell_the_figures_that_the_sums_use():
     told = results.assumptions()
     films = f"{heat_loss.STILL_ROOM_FILM:g} W/(m²·K) in the room, {heat_loss.OUTDOOR_FILM:g} W/(m²·K) outdoors"
     assert sum(films in sentence for sentence in told) == 1
-    assert len(told) == 12 and not any("{" in sentence for sentence in told)
+    assert len(told) == 13 and not any("{" in sentence for sentence in told)
 
 
 @pytest.mark.slow
