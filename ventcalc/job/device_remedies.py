@@ -123,26 +123,27 @@ def _shorter(job: Job, window: CommonWindow, states: States, near: Held) -> list
         return []
     plant = job_building.in_the_wind(job.roof, job.plant, plant)
     serve = serving(window)
-    set_point = _serving_point(job, serve)
+    inside = serve[0] <= job.set_point.m_as("Pa") <= serve[1]
+    set_point = job.set_point if inside or serve[0] > serve[1] else Q_(sum(serve) / 2.0, "Pa")
     needed = needed_in_stack(job, end_kind(plant)[1], set_point, states, None, near.added)
     remedy = fan_in_stack(job, plant, set_point, states, needed=needed)
     return [replace(remedy, kind="shorter stack with a fan", drawn=job.plant, serve=serve)]
 
 
-def _serving_point(job: Job, serve: tuple[float, float]) -> Quantity:
-    """The job's set point where it serves, or where none does; else the middle of those that do."""
-    inside = serve[0] <= job.set_point.m_as("Pa") <= serve[1]
-    return job.set_point if inside or serve[0] > serve[1] else Q_(sum(serve) / 2.0, "Pa")
+def fans_on_liner(few: GoverningScan, plant: Plant) -> list[Remedy]:
+    """A fan on the ``plant`` with its flue lined: the liner keeps the masonry dry, and the fan makes it draw.
 
-
-def fan_on_liner(few: GoverningScan, plant: Plant) -> Remedy:
-    """A fan on the ``plant`` with its flue lined: the liner keeps the masonry dry, and the fan makes it draw."""
+    At the job's set point, and at the middle of those that serve.
+    """
     job, scan = few.job, few.natural(plant)
     needed = needed_in_stack(job, end_kind(plant)[1], job.set_point, scan.states)
-    serve = serving(common_window.common_window(needed.scan(scan)))
-    set_point = _serving_point(job, serve)
-    remedy = fan_in_stack(job, plant, set_point, scan.states, needed=needed if set_point == job.set_point else None)
-    return replace(remedy, kind="liner and a fan", drawn=job.plant, serve=serve)
+    window = common_window.common_window(needed.scan(scan))
+    serve, found = serving(window), []
+    for set_point in _set_points(job, window, serve, both=False):
+        moved = set_point is not job.set_point
+        for each in if_held(fan_in_stack, job, plant, set_point, scan.states, needed=None if moved else needed):
+            found.append(replace(each, kind="liner and a fan", drawn=job.plant, moved=moved, serve=serve))
+    return found
 
 
 @door(set_point="Pa")

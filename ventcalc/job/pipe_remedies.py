@@ -11,7 +11,7 @@ from ventcalc.draft.held_pressure import HEADER
 from ventcalc.job import job_building, vent_changes
 from ventcalc.job.device_choice import LEAKAGE
 from ventcalc.job.device_duty import if_held
-from ventcalc.job.device_remedies import damper_in_stack, fan_on_liner, serving
+from ventcalc.job.device_remedies import damper_in_stack, fans_on_liner, serving
 from ventcalc.job.governing_scan import GoverningScan
 from ventcalc.job.margins import LOSS_DOUBT, loss_between
 from ventcalc.job.remedy import Remedy
@@ -48,8 +48,8 @@ def of_pipe(few: GoverningScan) -> list[Outcome]:
                 with_it = replace(made, kind="pipe changes and a damper", drawn=plant, serve=serve)
                 found += if_held(few.outcome, with_it)
     for lined in [o.remedy.plant for o in found if o.remedy.name == "liner" and not serves(o)]:
-        for made in if_held(fan_on_liner, few, lined):
-            found += if_held(few.outcome, made)
+        for several in if_held(fans_on_liner, few, lined):
+            found += [o for made in several for o in if_held(few.outcome, made)]
     return found
 
 
