@@ -19,8 +19,8 @@ def test_the_cure_cures():
     assert remedy.states > 0 and 0.0 < remedy.area.m < 5.0
     before = (outlet_envelope.outside_window(on.scan(scan)) | reversal.gas_in_room(on.scan(scan))).any(axis=0)
     assert remedy.states + remedy.beyond_air == before.sum()
-    wider = replace(air, openings=(*air.openings, room_air.Opening("more", 1.02 * remedy.area)))
-    supplied = replace(air, supply=1.02 * remedy.supply)
+    wider = replace(air, openings=(*air.openings, room_air.Opening("more", remedy.area)))
+    supplied = replace(air, supply=remedy.supply)
     for cured in (wider, supplied):
         found = room_pressure.coupled(scan.plant, scan.seasons, scan.states, cured)
         fails = (outlet_envelope.outside_window(found.scan(scan)) | reversal.gas_in_room(found.scan(scan))).any(axis=0)
@@ -30,6 +30,22 @@ def test_the_cure_cures():
     found = room_pressure.coupled(scan.plant, scan.seasons, scan.states, less)
     fails = (outlet_envelope.outside_window(found.scan(scan)) | reversal.gas_in_room(found.scan(scan))).any(axis=0)
     assert fails.sum() > remedy.beyond_air
+
+
+@pytest.mark.slow
+def test_the_cure_holds_the_room_at_its_floor_too():
+    """A floor of its own, above what the outlets ask for: the house tests' limits are such (depressurization)."""
+    scan, air, _, on = spilling_room()
+    alone = makeup_air.cure(scan, on)
+    floor = 0.5 * alone.pressure
+    found = makeup_air.cure(scan, on, floor=floor)
+    assert found.floor == floor and found.area > 1.05 * alone.area and found.supply > alone.supply
+    wider = replace(air, openings=(*air.openings, room_air.Opening("more", found.area)))
+    held = room_pressure.coupled(scan.plant, scan.seasons, scan.states, wider)
+    assert on.pressure.min() < floor <= held.pressure.min()
+    assert "that tests of houses allow" in combustion_air_words.sentences((), found)[0]
+    # A floor that is met already asks for nothing more.
+    assert makeup_air.cure(scan, on, floor=2.0 * on.pressure.min()).area == alone.area
 
 
 @pytest.mark.slow

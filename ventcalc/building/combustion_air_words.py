@@ -6,6 +6,7 @@ from ventcalc.building.code_rules import FAIL, cited
 from ventcalc.building.combustion_air_verdicts import Verdict
 from ventcalc.building.depressurization import Effect
 from ventcalc.building.makeup_air import Cure
+from ventcalc.door import door
 from ventcalc.units import Q_, Quantity, show
 from ventcalc.vent.reversal import REVERSAL_FLOW
 from ventcalc.words import say
@@ -90,13 +91,21 @@ def _before(flow: float, system: str) -> str:
     return _fans("also_before" if flow > REVERSAL_FLOW else "not_before", system)
 
 
+@door(vent="m**3/s", code="m**3/s")
+def supplies_sentence(vent: Quantity, code: Quantity, system: str) -> str:
+    """Outdoor air by a fan: what the vent needs, what the code asks, and that the greater governs."""
+    return say("building", "makeup_air", "governs", system, vent=vent, code=code, most=max(vent, code))
+
+
 def _cure_sentence(remedy: Cure, system: str) -> str:
     def tell(name: str, **figures) -> str:
         return say("building", "makeup_air", name, system, **figures)
 
     if remedy.states:
         air = tell("either" if np.isfinite(remedy.area.m) else "supply", supply=remedy.supply, area=remedy.area)
-        said = [tell("holds", air=air, pressure=Q_(remedy.pressure, "Pa"), states=remedy.states)]
+        held = {"air": air, "pressure": Q_(remedy.pressure, "Pa"), "states": remedy.states}
+        floor = remedy.floor
+        said = [tell("holds", **held) if floor is None else tell("holds_limit", **held, limit=Q_(floor, "Pa"))]
     else:
         said = [tell("no_help" if remedy.beyond_air or remedy.too_much else "none_needed")]
     said += [tell("too_much", states=remedy.too_much)] if remedy.too_much else []

@@ -13,6 +13,7 @@ from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.outlet_envelope import Envelope, envelopes, outside_window
 from ventcalc.vent.reversal import REVERSAL_FLOW, air_sources, flue_gas_in_room, gas_in_room
+from ventcalc.vent.states import States
 from ventcalc.vent.worst_state import worst
 from ventcalc.words import Remark
 
@@ -114,9 +115,7 @@ def effects(of: Scan, without: Coupled, running: Coupled) -> tuple[Effect, ...]:
     bad = outside_window(after) | gas_in_room(after)
     back = [np.where(gas_in_room(s), -s.solution.drawn, 0.0) for s in (before, after)]
     flue_gas = [flue_gas_in_room(s)[0] for s in (before, after)]
-    case = running.solution.states.wind_case
-    # The house tests are made without wind on the walls.
-    still = slice(None) if case is None or not (case == 0).any() else case == 0
+    still = without_wind(running.solution.states)
     found = []
     for i, (was, now) in enumerate(zip(envelopes(before), envelopes(after), strict=True)):
         house, state = depressurization_limit(plant, now.appliance, running.room), worst(flue_gas[1][i])
@@ -141,6 +140,12 @@ def effects(of: Scan, without: Coupled, running: Coupled) -> tuple[Effect, ...]:
             )
         )
     return tuple(found)
+
+
+def without_wind(states: States) -> np.ndarray:
+    """States without wind on the walls, as the house tests are made; all where none is."""
+    case = states.wind_case
+    return np.ones(len(states), bool) if case is None or not (case == 0).any() else case == 0
 
 
 def _beyond_window(e: Envelope) -> float:

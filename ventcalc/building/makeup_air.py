@@ -4,9 +4,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from ventcalc.building import depressurization
 from ventcalc.building.orifice_flow import OPENING_COEFFICIENT
 from ventcalc.building.room_balance import RoomBalance
 from ventcalc.building.room_pressure import Coupled, alike, at_pressure, hold_at_rest, idle_before
+from ventcalc.door import door
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent import roots
 from ventcalc.vent.common_vent import solve_network
@@ -22,9 +24,11 @@ from ventcalc.vent.worst_state import worst
 class Cure:
     """What more air would be enough: free ``area`` of one more opening at the plant's opening height, or ``supply``.
 
-    ``pressure`` [Pa] is what the room must be held at or above in the ``state`` that asks for the largest opening;
+    Both are `MORE_AIR` of what was found. ``pressure`` [Pa] is what the room must be held at or above in the ``state``
+    that asks for the largest opening;
     ``states`` need it; in ``beyond_air`` states the vent fails even with the room wide open, and air is no cure;
-    in ``too_much`` states it fails with the room above outdoors, and would not with the room wide open.
+    in ``too_much`` states it fails with the room above outdoors, and would not with the room wide open. ``floor`` [Pa]
+    is the pressure below which a room without wind on its walls counts as failing too; None where there is none.
     """
 
     area: Quantity
@@ -34,26 +38,38 @@ class Cure:
     states: int
     beyond_air: int
     too_much: int = 0
+    floor: float | None = None
+
+    @property
+    def enough(self) -> bool:
+        """Whether more air alone leaves nothing that fails while the exhaust fans run."""
+        return self.states > 0 and not (self.beyond_air or self.too_much)
 
 
+MORE_AIR = 1.02  # times what is found by nearing a limit from both sides, to be beyond it (common practice, no source)
 _FINEST = 2.0**-14  # of the span between what fails and what is well: how closely the pressure is found
 _AT_ONCE, _MOST_SPLIT = 600, 64  # pressures tried in one round, and in one state of it
 
 
-def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cure:
+@door(plain={"floor": "Pa"})
+def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0, floor: float | None = None) -> Cure:
     """The opening or the supply with which no outlet leaves its window or spills while the exhaust fans run.
 
     For each failing state the lowest room pressure is found at and above which all is well, burners lighting under a
     vent that stood idle and cold at that pressure; the room's balance there says how much air is missing. Each round
-    tries several pressures in each state at once. ``exhausting`` as given to `room_pressure.coupled`. An area of 0
+    tries several pressures in each state at once. ``exhausting`` as given to `room_pressure.coupled`. ``floor`` [Pa]: a
+    room without wind on its walls fails below it as well, such as the highest limit of the house tests. An area of 0
     means that nothing fails, an infinite one that the room would have to stand above outdoors, which only a supply can
     do.
     """
     network, states = compile_network(of.plant, of.seasons), of.states
     air = RoomBalance(network, states, running.room, exhausting)
-    todo = np.flatnonzero(_fails(of, running.solution))
+    least_held = np.full(running.pressure.shape, -np.inf)
+    if floor is not None:
+        least_held[depressurization.without_wind(states)] = floor
+    todo = np.flatnonzero(_fails(of, running.solution) | (running.pressure < least_held))
     if not todo.size:
-        return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), float(running.pressure.min()), 0, 0, 0)
+        return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), float(running.pressure.min()), 0, 0, 0, 0, floor)
     wide_open = _solved(of, network, running, todo, air.outside[todo])
     curable = ~_fails(of, wide_open)
     # More air would only press a room further that stands above outdoors.
@@ -61,7 +77,7 @@ def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cu
     beyond, too_much, curable = int((~curable).sum()), int(above.sum()), curable & ~above
     todo = todo[curable]
     if not todo.size:
-        return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), 0.0, 0, 0, beyond, too_much)
+        return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), 0.0, 0, 0, beyond, too_much, floor)
     failing = todo.size
     most = np.array(_asked_for(air, todo, air.outside[todo], wide_open.drawn[:, curable]))  # area and supply
     low, high = np.minimum(running.pressure[todo], air.outside[todo] - 1e-3), air.outside[todo].copy()
@@ -70,7 +86,8 @@ def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cu
         parts = int(np.clip(_AT_ONCE // todo.size, 2, _MOST_SPLIT))
         tries = low + (high - low) * np.arange(1, parts)[:, None] / parts
         found = _solved(of, network, running, np.tile(todo, parts - 1), tries.ravel())
-        bad = np.vstack([np.ones(todo.size, bool), _fails(of, found).reshape(tries.shape)])
+        fails = _fails(of, found).reshape(tries.shape) | (tries < least_held[todo])
+        bad = np.vstack([np.ones(todo.size, bool), fails])
         asked = np.array(_asked_for(air, np.tile(todo, parts - 1), tries.ravel(), found.drawn))
         asked = np.concatenate([least[:, None], asked.reshape(2, *tries.shape), most[:, None]], axis=1)
         tries = np.vstack([low, tries, high])
@@ -83,8 +100,8 @@ def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0) -> Cu
     area, supply = most
     hardest = worst(area) if np.isfinite(area).all() else int(np.isinf(area).argmax())
     return Cure(
-        Q_(float(area[hardest]), "m**2"), Q_(float(supply.max()), "m**3/s"), float(high[hardest]), int(todo[hardest]),
-        failing, beyond, too_much,
+        Q_(MORE_AIR * float(area[hardest]), "m**2"), Q_(MORE_AIR * float(supply.max()), "m**3/s"),
+        float(high[hardest]), int(todo[hardest]), failing, beyond, too_much, floor,
     )  # fmt: skip
 
 

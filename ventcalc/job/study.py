@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, fields, replace
 
 import numpy as np
 
+from ventcalc.building.room_air import Opening
 from ventcalc.draft import outlet_control
 from ventcalc.flow import fittings, friction, heat_loss, junctions, stack_effect, wind
 from ventcalc.gas import atmosphere, combustion, condensation, flue_gas
@@ -61,6 +62,8 @@ class Study(Operation):
     None where it names none; ``impossible`` says why that could not be built. ``exchanged`` are the studies of the
     alternates that bring an appliance of their own, or take one away; ``set_points`` tells what header serves them all.
     ``best`` is the study of the remedy to prefer among those that cure; ``options`` are all remedies with every make.
+    ``aired`` is the study of the vent as drawn with the make-up air that its room lacks, None where it lacks none: no
+    remedy of the vent, but a change of the job's room.
     """
 
     judgement: Judgement = field(kw_only=True)
@@ -71,6 +74,7 @@ class Study(Operation):
     set_points: "SetPoints | None" = None
     best: "Study | None" = None
     options: tuple[Option, ...] = ()
+    aired: "Study | None" = None
 
     @property
     def proposed(self) -> "Study | None":
@@ -172,9 +176,28 @@ def _studied(job: Job, compare: bool, told: Told, draws: int) -> Study:
         exchanged=tuple(_studied(a.job, False, nobody, draws) for a in job.alternates if not _same_gas(job, a)),
         set_points=_set_points(job, scan),
         best=_best(assessed),
+        aired=_aired(job, scan, drawn, draws) if compare and not drawn.buildable else None,
     )
     found = _with_offered(job, scan, drawn, assessed, draws)
     return replace(found, options=_options(job, found, draws))
+
+
+def _aired(job: Job, scan: Scan, drawn: Study, draws: int) -> Study | None:
+    """The vent as drawn in its room with the opening that it lacks while its exhaust fans run, or the supply."""
+    lacks = drawn.around.cure
+    if lacks is None or not lacks.states:
+        return None
+    if np.isfinite(lacks.area.m):
+        there = [o.name for o in job.room.openings]
+        name = next(n for n in (_MAKE_UP, *(f"{_MAKE_UP} {k + 2}" for k in range(len(there)))) if n not in there)
+        room = replace(job.room, openings=(*job.room.openings, Opening(name, lacks.area)))
+    else:
+        room = replace(job.room, supply=job.room.supply + lacks.supply)
+    with_air = replace(job, room=room)
+    return assess(with_air, remedy_outcome.outcome(with_air, as_drawn(with_air), scan), draws=draws)
+
+
+_MAKE_UP = "make-up air opening"
 
 
 def _sure(job: Job, found: Study, draws: int, told: Told) -> Study:

@@ -86,6 +86,14 @@ class Surroundings:
     no_plume: str = ""
     plume_states: tuple[int, ...] = ()
 
+    @property
+    def supplies(self) -> tuple[Quantity, Quantity] | None:
+        """Outdoor air by a fan, in all: what holds the room for the vent, and what the code asks of such a supply."""
+        rule = next((v for v in self.air if v.key == "mechanical supply"), None)
+        if rule is None or self.cure is None or not self.cure.states:
+            return None
+        return (rule.provided + self.cure.supply).to("m**3/s"), rule.required.to("m**3/s")
+
 
 def surroundings(job: Job, scan: Scan, fan: Fan | None = None, held: Held | None = None) -> Surroundings:
     """Judge roof, room, exhaust and carbon monoxide as far as the job tells of them.
@@ -172,4 +180,6 @@ def _with_exhausts(job: Job, scan: Scan, held: Held | None) -> tuple[tuple[Effec
         devices = held.controls, held_pressure.before_release(held)[:, twice], held.solution.drawn[:, twice]
     both = room_pressure.from_idle(job.plant, job.seasons, first.states[twice], job.room, shares, *devices)
     without, running = both.part(slice(0, total)), both.part(slice(total, None))
-    return depressurization.effects(first, without, running), makeup_air.cure(first, running), running.scan(first)
+    effects = depressurization.effects(first, without, running)
+    floor = max((e.limit for e in effects if e.limit is not None), default=None)
+    return effects, makeup_air.cure(first, running, floor=floor), running.scan(first)

@@ -16,6 +16,7 @@ NONE_SHOWN = "–"
 
 # The unit in which the plain number of each kind of quantity is written.
 _SI_UNIT = {
+    "area": "m**2",
     "draft": "Pa",
     "barometric pressure": "Pa",
     "height": "m",

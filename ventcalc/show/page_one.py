@@ -6,6 +6,9 @@ Made of what was judged; it decides nothing. The instruction has at most `MOST_W
 from collections.abc import Iterator
 from typing import Any
 
+import numpy as np
+
+from ventcalc.building import combustion_air_words
 from ventcalc.draft import startup_sheet
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.job import remedy_reasons, remedy_words
@@ -28,7 +31,7 @@ def page_one(study: Study, system: str) -> dict[str, Any]:
     ``heading`` and ``instruction``: what to build, or why nothing cures it. ``trust``: the least margin of the design,
     and the one that is ``thinnest`` against what is uncertain of it. ``key`` tells what the letters in the drawing are.
     """
-    told = tuple(_build(study, system) if study.to_build else _no_cure(study))
+    told = tuple(_build(study, system) if study.to_build else _no_cure(study, system))
     return {
         "against": _against(study),
         "heading": say("show", "page_one", _heading(study)),
@@ -44,6 +47,8 @@ def _heading(study: Study) -> str:
         return "as drawn"
     if study.to_build is not None:
         return "instead"
+    if study.aired is not None and study.aired.buildable:
+        return "air"
     return "no cure" if study.outcomes else "not compared"
 
 
@@ -113,7 +118,7 @@ def _hardest(o: Outcome) -> dict[str, Any]:
     }
 
 
-def _no_cure(study: Study) -> Iterator[str]:
+def _no_cure(study: Study, system: str) -> Iterator[str]:
     """Why none of the remedies cures it: what speaks against the one offered, and against the first of the others."""
     if study.impossible:
         yield study.impossible
@@ -127,6 +132,26 @@ def _no_cure(study: Study) -> Iterator[str]:
     left = len(told) - _MOST_TOLD
     if left > 0:
         yield say("show", "page_one", of_number("others", left), others=left)
+    yield from _air(study, system)
+
+
+def _air(study: Study, system: str) -> Iterator[str]:
+    """What the make-up air that the room lacks leaves of the faults of the vent as drawn, by a study with it."""
+    lacks = study.around.cure
+    if lacks is not None and lacks.beyond_air:
+        yield say("show", "page_one", "air no cure", states=lacks.beyond_air)
+    if study.aired is None:
+        return
+    opening = bool(np.isfinite(lacks.area.m))
+    name, more = ("opening", lacks.area) if opening else ("supply", lacks.supply)
+    air = say("show", "page_one", name, system, air=more)
+    if study.aired.buildable:
+        yield say("show", "page_one", "air cures", air=air)
+    else:
+        titles = tuple(dict.fromkeys(f.title.lower() for f in study.aired.judgement.against))
+        yield say("show", "page_one", "air leaves", air=air, titles=listed(titles))
+    if study.around.supplies:
+        yield combustion_air_words.supplies_sentence(*study.around.supplies, system)
 
 
 def _agree(design: Study, system: str) -> Iterator[str]:

@@ -48,8 +48,9 @@
   warning, or empty), ``equipment_schedule``, ``sequence_of_operation`` and ``points_list``, rows as their modules say
 - ``around``: ``terminals`` (each with every rule's ``findings``, its ``least`` height and that ``with_fan``, and what
   is seen of it from every view, ``sights``), ``air`` (rules on the room's air), ``exhausts`` (what they do, and what
-  would cure it), ``plumes`` (exhaust that comes to an intake), ``spills`` (what flue gas in the room leads to); empty
-  where the job tells nothing of it
+  would cure it), ``make_up_air`` (null, or the ``area`` or ``supply`` that the room lacks, whether it ``cures`` the
+  vent as drawn and codes of what is ``against`` it then), ``plumes`` (exhaust that comes to an intake), ``spills``
+  (what flue gas in the room leads to); empty where the job tells nothing of it
 - ``alternates``: ``name`` and ``outlets`` as above; ``exchanged``: those that bring an appliance of their own or take
   one away, with ``name``, ``verdict``, ``findings`` and ``outlets``; ``set_points``: null, or the header pressures that
   serve each of the ``makes``, ``low`` and ``high`` of what serves all, ``serves_all``

@@ -12,7 +12,7 @@ from ventcalc.building import (
     re_entrainment_words,
 )
 from ventcalc.job.study import Study
-from ventcalc.job.surroundings import Ending
+from ventcalc.job.surroundings import Ending, Surroundings
 from ventcalc.show.numbers import number, state
 from ventcalc.words import say
 
@@ -27,7 +27,8 @@ def around(study: Study, system: str) -> dict[str, Any]:
             {"rule": v.rule, "verdict": v.verdict, "sentence": combustion_air_words.verdict_sentence(v, system)}
             for v in found.air
         ],
-        "exhausts": list(combustion_air_words.sentences(found.effects, found.cure, system)) if found.effects else [],
+        "exhausts": _exhausts(found, system),
+        "make_up_air": _make_up_air(study, system),
         "plumes": [
             {"intake": p.intake, "sentences": list(re_entrainment_words.sentences(p, system))} for p in found.plumes
         ],
@@ -40,6 +41,27 @@ def around(study: Study, system: str) -> dict[str, Any]:
             }
             for s in found.spills
         ],
+    }
+
+
+def _exhausts(found: Surroundings, system: str) -> list[str]:
+    """What exhaust fans do to the outlets, how much more air would do, and whether vent or code asks for more."""
+    if not found.effects:
+        return []
+    told = list(combustion_air_words.sentences(found.effects, found.cure, system))
+    return [*told, combustion_air_words.supplies_sentence(*found.supplies, system)] if found.supplies else told
+
+
+def _make_up_air(study: Study, system: str) -> dict[str, Any] | None:
+    """The air that the room lacks while its exhaust fans run, and what speaks against the vent as drawn with it."""
+    lacks, aired = study.around.cure, study.aired
+    if lacks is None or aired is None:
+        return None
+    return {
+        "area": number(lacks.area, "area", system),
+        "supply": number(lacks.supply, "volume flow", system),
+        "cures": aired.buildable,
+        "against": list(dict.fromkeys(f.code for f in aired.judgement.against)),
     }
 
 
