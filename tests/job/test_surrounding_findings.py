@@ -64,7 +64,7 @@ def test_a_terminal_in_view_speaks_against_the_design(hall):
     assert found.figures["line"].m_as("ft") == pytest.approx(line, abs=1e-3)
     assert found.figures["shows"].m_as("ft") == pytest.approx(top - line, abs=1e-3)
     told = findings.sentence(found)
-    assert "the upper 5.3 ft of roof is seen" in told and "1 more of the views" in told
+    assert "the upper 5.3 ft of terminal roof is seen" in told and "1 more of the views" in told
 
 
 def test_whether_a_terminal_can_be_hidden_and_keep_its_clearances_is_told(hall):
