@@ -9,7 +9,7 @@ from sample_reports import drawn, kept
 from ventcalc.show import page, printing
 
 # Letter; the hall's papers are six pages of it. A report that grows beyond these is read less.
-MOST_PAGES = {"swim_hall": 20, "laundry": 8}
+MOST_PAGES = {"swim_hall": 21, "laundry": 8}
 
 
 @pytest.fixture(scope="module", params=MOST_PAGES)

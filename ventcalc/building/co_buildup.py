@@ -95,7 +95,10 @@ def time_to_reach(level, volume, ventilation, spill, spill_co, initial=0.0, outd
     where no outdoor air comes in.
     """
     level, initial, air = np.broadcast_arrays(level, initial, ventilation)
-    steady = steady_state.bare(ventilation, spill, spill_co, outdoor)
+    steady_state.bare(ventilation, spill, spill_co, outdoor)  # refuses a room without outdoor air
+    steady = (
+        outdoor + spill * spill_co / ventilation
+    )  # not cut at all of the air: what is below that is on its way to it
     with np.errstate(divide="ignore", invalid="ignore"):
         wait = np.log((steady - initial) / (steady - level)) * volume / air
     return np.where(initial >= level, 0.0, np.where(steady > level, wait, np.inf))[()]

@@ -146,7 +146,7 @@ def select(
     fitting = sorted((c for c in found if c.fits), key=_rank)
     rejected = sorted(
         (c for c in found if not c.fits),
-        key=lambda c: (len(c.faults), float((c.excess < 0.0).sum()), -float(c.excess.min())),
+        key=lambda c: (len(c.faults), int(np.isnan(c.needed).sum()), -float(c.excess.min())),
     )
     return Selection(tuple(fitting), tuple(rejected))
 

@@ -136,22 +136,17 @@ def _no_cure(study: Study, system: str) -> Iterator[str]:
 
 
 def _air(study: Study, system: str) -> Iterator[str]:
-    """What the make-up air that the room lacks leaves of the faults of the vent as drawn, by a study with it."""
-    lacks = study.around.cure
-    if lacks is not None and lacks.beyond_air:
-        yield say("show", "page_one", "air no cure", states=lacks.beyond_air)
-    if study.aired is None:
-        return
-    opening = bool(np.isfinite(lacks.area.m))
-    name, more = ("opening", lacks.area) if opening else ("supply", lacks.supply)
-    air = say("show", "page_one", name, system, air=more)
-    if study.aired.buildable:
-        yield say("show", "page_one", "air cures", air=air)
-    else:
-        titles = tuple(dict.fromkeys(f.title.lower() for f in study.aired.judgement.against))
-        yield say("show", "page_one", "air leaves", air=air, titles=listed(titles))
-    if study.around.supplies:
-        yield combustion_air_words.supplies_sentence(*study.around.supplies, system)
+    """The make-up air that the room lacks, where a study with it finds nothing against the vent as drawn; else whether
+    air alone is no cure."""
+    lacks, aired = study.around.cure, study.aired
+    if aired is not None and aired.buildable:
+        opening = bool(np.isfinite(lacks.area.m))
+        name, more = ("opening", lacks.area) if opening else ("supply", lacks.supply)
+        yield say("show", "page_one", "air cures", air=say("show", "page_one", name, system, air=more))
+        if study.around.supplies:
+            yield combustion_air_words.supplies_sentence(*study.around.supplies, system)
+    elif lacks is not None and lacks.beyond_air:
+        yield say("show", "page_one", "air no cure")
 
 
 def _agree(design: Study, system: str) -> Iterator[str]:
