@@ -107,7 +107,7 @@ def test_the_opening_cures_what_the_exhaust_fan_does(boat_house, aired):
     """The fan turns the hood over; with the opening nothing speaks against it, and the house tests' limit is kept."""
     _, _, drawn = boat_house
     assert not drawn.buildable and {f.code for f in drawn.judgement.against} == {"spillage"}
-    assert drawn.around.cure.enough and aired.buildable
+    assert drawn.around.cure.states and aired.buildable
     # BPI's limit for a water heater by itself: -2 Pa (depressurization; the row names its source).
     assert all(e.limit == -2.0 and e.lowest_room >= -2.0 and not e.below_limit for e in aired.around.effects)
     assert not aired.around.cure.states  # it lacks nothing any more
@@ -135,7 +135,7 @@ def test_what_air_does_not_cure_is_told(boat_house):
     job = replace(job, plant=replace(job.plant, appliances=(strict,)))
     scan = firing_states.scan(job.plant, job.seasons)
     drawn = study.assess(job, remedy_outcome.outcome(job, as_drawn(job), scan))
-    assert drawn.around.cure.beyond_air > 0 and not drawn.around.cure.enough
+    assert drawn.around.cure.beyond_air > 0
     found = study._aired(job, scan, drawn, 0)
     assert found is None or not found.buildable
     words = told(drawn, found)

@@ -68,9 +68,14 @@ def steady_state(ventilation, spill, spill_co, outdoor=0.0):
     ventilation, spill: m3/s; spill_co, outdoor: ppm; numbers or arrays that broadcast. Raises ValueError where no
     outdoor air comes in.
     """
+    return np.minimum(_nearing(ventilation, spill, spill_co, outdoor), ALL)
+
+
+def _nearing(ventilation, spill, spill_co, outdoor):
+    """What the balance nears, not cut at all of the air: a level below that is on the way to it."""
     if np.any(np.asarray(ventilation) <= 0.0):
         raise ValueError("ventilation is 0: a room without outdoor air has no steady state")
-    return np.minimum(outdoor + spill * spill_co / ventilation, ALL)
+    return outdoor + spill * spill_co / ventilation
 
 
 @quantities(
@@ -95,10 +100,7 @@ def time_to_reach(level, volume, ventilation, spill, spill_co, initial=0.0, outd
     where no outdoor air comes in.
     """
     level, initial, air = np.broadcast_arrays(level, initial, ventilation)
-    steady_state.bare(ventilation, spill, spill_co, outdoor)  # refuses a room without outdoor air
-    steady = (
-        outdoor + spill * spill_co / ventilation
-    )  # not cut at all of the air: what is below that is on its way to it
+    steady = _nearing(ventilation, spill, spill_co, outdoor)
     with np.errstate(divide="ignore", invalid="ignore"):
         wait = np.log((steady - initial) / (steady - level)) * volume / air
     return np.where(initial >= level, 0.0, np.where(steady > level, wait, np.inf))[()]

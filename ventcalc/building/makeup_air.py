@@ -24,11 +24,11 @@ from ventcalc.vent.worst_state import worst
 class Cure:
     """What more air would be enough: free ``area`` of one more opening at the plant's opening height, or ``supply``.
 
-    Both are `MORE_AIR` of what was found. ``pressure`` [Pa] is what the room must be held at or above in the ``state``
-    that asks for the largest opening;
-    ``states`` need it; in ``beyond_air`` states the vent fails even with the room wide open, and air is no cure;
-    in ``too_much`` states it fails with the room above outdoors, and would not with the room wide open. ``floor`` [Pa]
-    is the pressure below which a room without wind on its walls counts as failing too; None where there is none.
+    Both are `MORE_AIR` times what was found. ``pressure`` [Pa] is what the room must be held at or above in the
+    ``state`` that asks for the largest opening; ``states`` need it; in ``beyond_air`` states the vent fails even with
+    the room wide open, and air is no cure; in ``too_much`` states it fails with the room above outdoors, and would not
+    with the room wide open. ``floor`` [Pa] is the pressure below which a room without wind on its walls counts as
+    failing too; None where there is none.
     """
 
     area: Quantity
@@ -39,11 +39,6 @@ class Cure:
     beyond_air: int
     too_much: int = 0
     floor: float | None = None
-
-    @property
-    def enough(self) -> bool:
-        """Whether more air alone leaves nothing that fails while the exhaust fans run."""
-        return self.states > 0 and not (self.beyond_air or self.too_much)
 
 
 MORE_AIR = 1.02  # times what is found by nearing a limit from both sides, to be beyond it (common practice, no source)
