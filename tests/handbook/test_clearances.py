@@ -215,3 +215,19 @@ def test_the_map_is_the_least_height_of_each_place():
         chapter.hall(), chapter.stack(CHIMNEY), ft(np.array([44.0, 47.0])), ft(np.array([22.0, 22.0]))
     )
     assert heights.m_as("ft") == pytest.approx([35.5, 34.0])
+
+
+def test_her_window_by_hand():
+    """Similar triangles: the ridge, 32 ft up, is 72 of the 78 ft to the stack away from an eye 16 ft up."""
+    hidden = 16.0 + (32.0 - 16.0) / (72.0 / 78.0)
+    assert f"{hidden:.2f} ft" in chapter.who_sees_it().data
+
+
+def test_the_share_that_hides_is_larger_with_a_fan():
+    shares = chapter.hidden_shares()
+    assert 0.0 < shares["as a chimney"] < shares["with a fan"] < 1.0
+
+
+def test_two_feet_over_by_hand():
+    """The ridge is 6 ft from the stack in plan, 32 ft up, and the highest point of its slope."""
+    assert "within ten feet: 32 ft" in chapter.two_feet_over() and "over it: 34 ft" in chapter.two_feet_over()

@@ -11,12 +11,13 @@ from IPython.display import HTML
 from matplotlib.figure import Figure
 
 from ventcalc import tables
-from ventcalc.building import clearance_words
+from ventcalc.building import clearance_words, plan_geometry
 from ventcalc.building.clearance_words import length_text
 from ventcalc.building.clearances import Finding, judge
 from ventcalc.building.code_rules import CHECK_EDITION, FAIL, NONE, READING, VERDICTS
 from ventcalc.building.least_height import least_height, least_heights, roof_height
 from ventcalc.building.roof_scene import Mark, Obstacle, Opening, RoofPlane, Scene
+from ventcalc.building.sight_line import Viewpoint, sight
 from ventcalc.building.terminal import (
     CHIMNEY,
     DIRECT,
@@ -254,6 +255,17 @@ def things(system: str = "US") -> HTML:
     return HTML(table(("", "thing", "kind", "from", "to (above ground)"), rows))
 
 
+def two_feet_over(system: str = "US") -> str:
+    """The chimney rule by hand: the highest point of the stack's own slope within ten feet, and two feet over it."""
+    terminal = stack()
+    (height,), _ = plan_geometry.highest_within(hall().planes[0], terminal.at, _ft(10.0).m_as("m") + terminal.radius)
+    highest = Q_(height, "m")
+    return (
+        f"highest point of the street slope within ten feet: {length_text(highest, system)}\n"
+        f"two feet over it: {length_text(highest + _ft(2.0), system)}; drawn is {length_text(terminal.outlet, system)}"
+    )
+
+
 def least_told(terminals: dict[str, Terminal], system: str = "US") -> HTML:
     """How low each of several terminals of the hall may end."""
     return HTML(table(LEAST_TABLE, [least_row(name, hall(), one, system) for name, one in terminals.items()]))
@@ -278,6 +290,36 @@ def left_to_read(terminal: Terminal, system: str = "US") -> HTML:
 def in_words(finding: Finding, system: str = "US") -> str:
     """A finding as a sentence."""
     return clearance_words.sentence(finding, system)
+
+
+def hidden_shares() -> dict[str, float]:
+    """On how much of the roof the stack may end below the ridge, as a chimney and with a fan: a grid of one foot."""
+    x, y = np.meshgrid(np.arange(1.0, LENGTH), np.arange(1.0, DEPTH))
+
+    def share(terminal: Terminal) -> float:
+        return np.mean(least_heights(hall(), terminal, _ft(x), _ft(y)).m_as("ft") < _ridge(PITCH))
+
+    return {"as a chimney": share(stack()), "with a fan": share(with_fan(stack()))}
+
+
+def views() -> tuple[Viewpoint, ...]:
+    """From where the stack is looked at: two sides of the house."""
+    return (
+        Viewpoint("from the street", _ft(44.0), _ft(-60.0), _ft(5.5)),
+        Viewpoint("from her window, beyond the yard", _ft(44.0), _ft(100.0), _ft(16.0)),
+    )
+
+
+def who_sees_it(system: str = "US") -> HTML:
+    """The stack as drawn from each view: what is hidden there, and what the rules ask."""
+    asked, drawn = least_height(hall(), stack()).height, stack().outlet
+    rows = [("the rules ask for an outlet at", length_text(asked, system), "the strictest of them")]
+    rows += [("drawn is", length_text(drawn, system), "")]
+    for view in views():
+        found = sight(hall(), stack(), view)
+        over = f"the line over the {found.behind}" if found.behind else "the roof that it stands on"
+        rows += [(f"{view.name}, hidden is what ends below", length_text(found.hidden_below, system), over)]
+    return HTML(table(("the stack as drawn", "height", "by"), rows))
 
 
 def habit_beside_table(system: str = "US") -> HTML:
