@@ -15,7 +15,7 @@ apart from the loop, with a way of their own to the burners.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from math import inf
+from itertools import accumulate, pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -320,13 +320,13 @@ def step_test(loop: Loop, response: Response, at: float = 0.0, step: float = 0.0
 
     From where the loop is at rest; down instead, where the output has no room. Returns (time, reading, the step).
     """
-    pressure, _ = response.at(at)
-    held = Response.given([0.0, lasts], [0.0, 0.0], 0.0, 0.0)
-    held = replace(held, setting=response.setting, pressure=np.array([pressure, pressure]),
-                   outlets=np.zeros((0, 2, pressure.size)), added=np.zeros((2, pressure.size)))  # fmt: skip
     rest = response.rest(at, float(loop.set_point.m_as("Pa")), loop.least, loop.most)
     step = step if rest + step <= loop.most else -step
-    frozen = replace(loop, start=rest, manual=Q_(inf, "s"))
-    begin = _begin(frozen, held)
-    piece = _run(frozen, held, _grid(frozen, 0.0, lasts, STEP), begin._replace(output=rest + step))
-    return piece.grid, np.array([n.reading for n in piece.nows]), step
+    grid, (low, high) = _grid(loop, 0.0, lasts, STEP), loop.sensor.range
+    taken = float(grid[1] - grid[0])
+    move, filtered = loop.actuator.mover(taken), loop.sensor.filtered(taken)
+    settings = list(accumulate(grid[1:], lambda setting, _: move(setting, rest + step), initial=rest))
+    pressure = np.interp(settings, response.setting, response.at(at)[0]).tolist()
+    begun = min(max(pressure[0], low), high)
+    reading = list(accumulate(pairwise(pressure), lambda before, ends: filtered(before, *ends), initial=begun))
+    return grid, np.array(reading), step

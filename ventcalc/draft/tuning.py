@@ -93,12 +93,14 @@ def _law(gains: Gains, sample: float, frequency: np.ndarray) -> np.ndarray:
 
 def _sampled(model: Model, sample: float, frequency: np.ndarray) -> np.ndarray:
     """Frequency response of the hold and the model behind it."""
-    copies = frequency[:, None] + 2.0 * np.pi / sample * np.arange(-_COPIES, _COPIES + 1)
-    s = 1j * copies
-    plant = model.gain * np.exp(-s * model.delay) * -np.expm1(-s * sample) / (s * sample)
+    apart = 2.0 * np.pi / sample * np.arange(-_COPIES, _COPIES + 1)
+    s = 1j * (frequency[:, None] + apart)
+    # The hold answers at all copies alike, and a delay turns each by as much as it turns its distance.
+    held = -np.expm1(-1j * frequency * sample) * np.exp(-1j * frequency * model.delay)
+    plant = model.gain * np.exp(-1j * apart * model.delay) / (s * sample)
     for lag in model.lags:
         plant = plant / (1.0 + s * lag)
-    return plant.sum(axis=1)
+    return held * plant.sum(axis=1)
 
 
 @lru_cache(maxsize=64)

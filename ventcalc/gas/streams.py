@@ -141,14 +141,26 @@ def water_held(gas, temperature, pressure):
     for vapor a gas that is mostly fog may seem colder than any: it is taken at `COLDEST`.
     """
     vapor_pressure, _ = saturation(np.maximum(temperature, COLDEST), pressure)
+    return _held_at(gas, vapor_pressure, pressure)
+
+
+@law
+def _held_at(gas, vapor_pressure, pressure):
+    """`water_held` at the `saturation` of a temperature, which takes the exponential."""
     return (gas[GAS_R] / VAPOUR_CONSTANT - gas[WATER]) * vapor_pressure / (pressure - vapor_pressure)
 
 
 @law
 def water_held_slope(temperature, pressure, held):
     """Slope [1/K] of `water_held`."""
-    a, b, c, _ = _LN_SATURATION
     vapor_pressure, inverse = saturation(temperature, pressure)
+    return _slope_at(vapor_pressure, inverse, temperature, pressure, held)
+
+
+@law
+def _slope_at(vapor_pressure, inverse, temperature, pressure, held):
+    """`water_held_slope` at the `saturation` of a temperature."""
+    a, b, c, _ = _LN_SATURATION
     log_slope = -inverse / temperature * (c + inverse * (2.0 * b + inverse * 3.0 * a))
     return held * log_slope * pressure / (pressure - vapor_pressure)
 
@@ -243,8 +255,9 @@ def foggy(gas, total, temperature, pressure):
     """
     held = slope = 0.0
     for _ in range(30):
-        held = water_held(gas, temperature, pressure)
-        more = water_held_slope(temperature, pressure, held)
+        vapor_pressure, inverse = saturation(np.maximum(temperature, COLDEST), pressure)
+        held = _held_at(gas, vapor_pressure, pressure)
+        more = _slope_at(vapor_pressure, inverse, 300.0 / inverse, pressure, held)
         slope = specific_heat(gas, temperature) + LATENT * more
         step = (sensible(gas, temperature) - LATENT * (gas[WATER] - held) - total) / slope
         temperature, held = temperature - step, held - more * step
