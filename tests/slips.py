@@ -1,8 +1,9 @@
 """Slips of the kind an engineer makes, put into a copy of the library one at a time: do the tests notice?
 
     python tests/slips.py              the slips planted by hand
-    python tests/slips.py mutants      so many slips drawn from each module of NEAREST, always the same ones
+    python tests/slips.py mutants      so many slips drawn from each module, always the same ones
     python tests/slips.py fan_ vent_   only what concerns files whose path holds one of these words
+    python tests/slips.py --each 4     draws so many of each module
     python tests/slips.py --slow       tests that are marked slow run as well, which an ordinary run leaves out
 
 Prints caught or survived, and the figure. Nothing in this tree is touched.
@@ -29,7 +30,7 @@ from typing import NamedTuple
 
 ROOT = Path(__file__).parent.parent
 EACH, SEED = 12, 7  # slips that are drawn of one module
-PATIENCE = 90  # s; tests that hang have noticed
+PATIENCE, COMPILING = 90, 300  # s; tests that hang have noticed; longer where machine code is made first
 QUIETLY = ("-x", "-q", "--assert=plain", "-p", "no:cacheprovider", "-o", "addopts=")
 QUICK, ALL = "not slow and not sweep", "not sweep"  # tests that run: those of an ordinary run, or the slow ones too
 LIBRARIES = ("cantera", "hypothesis", "matplotlib.pyplot", "numba", "pint", "pydantic", "pytest", "scipy.optimize")
@@ -57,25 +58,29 @@ def listed() -> tuple[Slip, ...]:
         return tuple(Slip(**row) for row in csv.DictReader(line for line in file if not line.startswith("#")))
 
 
-# Modules that hold verdicts or physics, and the tests nearest to them.
+# Parts whose modules hold verdicts or physics; each is tested by the file of the same name, and some by others too.
+PARTS = ("gas", "flow", "vent", "draft", "building", "job")
 FINDINGS = "tests/job/test_doctored_findings.py tests/job/test_findings.py"
-ALONE = {
-    "gas": "appliance atmosphere combustion combustion_analysis condensation flue_gas stack_loss",
-    "flow": "fittings friction gas_radiation heat_loss junctions stack_effect wall_condensation wind",
-    "vent": "cold_start dilution_air outlet_envelope reversal",
-    "draft": "damper_sizing dampers fan_laws fan_limits fan_selection outlet_control start_proof",
-    "building": "clearances co_buildup co_exposure cohb combustion_air_verdicts re_entrainment room_air spillage",
-    "job": "chance_findings year_findings",
-}  # tested by the file of the same name
-NEAREST = {
-    **{f"ventcalc/{part}/{name}.py": f"tests/{part}/test_{name}.py" for part in ALONE for name in ALONE[part].split()},
-    **{f"ventcalc/job/{name}_findings.py": f"tests/job/test_{name}_findings.py {FINDINGS}" for name in (
+FURTHER = {
+    **{f"ventcalc/job/{name}_findings.py": FINDINGS for name in (
         "device", "draft", "outlet", "spillage", "start", "surrounding", "vent")},
     "ventcalc/job/judgement.py": FINDINGS,
-    "ventcalc/building/clearance_rules.py": "tests/building/test_clearance_rules.py tests/building/test_clearances.py",
-    "ventcalc/building/co_limits.py": "tests/building/test_co_limits.py tests/building/test_co_exposure.py",
-    "ventcalc/draft/start_sequence.py": "tests/draft/test_start_sequence.py tests/draft/test_start_proof.py",
+    "ventcalc/building/clearance_rules.py": "tests/building/test_clearances.py",
+    "ventcalc/building/co_limits.py": "tests/building/test_co_exposure.py",
+    "ventcalc/draft/start_sequence.py": "tests/draft/test_start_proof.py",
 }  # fmt: skip
+
+
+def nearest() -> dict[str, str]:
+    """Every module of `PARTS` and the tests nearest to it."""
+    found = {}
+    for part in PARTS:
+        for path in sorted((ROOT / "ventcalc" / part).glob("*.py")):
+            file, own = path.relative_to(ROOT).as_posix(), f"tests/{part}/test_{path.name}"
+            if (ROOT / own).exists():
+                found[file] = f"{own} {FURTHER.get(file, '')}".strip()
+    return found
+
 
 # What a slip makes of one operator, name, word.
 OPERATORS = {
@@ -150,7 +155,7 @@ def caught(file: str, text: str, tests: str, marked: str, copy: Path) -> bool:
     target = copy / file
     whole = target.read_bytes()
     target.write_text(text, encoding="utf-8")
-    solver = "law(" in text or "loop(" in text
+    solver = "from ventcalc.compiled import" in text  # what is machine code is compiled anew
     stale = set(modules(copy)) if solver or not file.endswith(".py") else importers(copy, file)
     try:
         child = os.fork()
@@ -158,7 +163,7 @@ def caught(file: str, text: str, tests: str, marked: str, copy: Path) -> bool:
             os.setsid()
             os._exit(_tested(stale, tests.split(), marked, solver))
         ended, began = (0, 0), time.monotonic()
-        while ended[0] == 0 and time.monotonic() - began < PATIENCE:
+        while ended[0] == 0 and time.monotonic() - began < (COMPILING if solver else PATIENCE):
             time.sleep(0.02)
             ended = os.waitpid(child, os.WNOHANG)
         if ended[0] == 0:
@@ -210,13 +215,13 @@ def _tested(stale: set[str], tests: list[str], marked: str, solver: bool) -> int
     return int(pytest.main([*QUIETLY, "-m", marked, *there]) != 0)
 
 
-def drawn(words: list[str]) -> list[tuple[str, str, str, str]]:
-    """Slips drawn from the modules of `NEAREST`: file, words, text, tests. What is drawn of one rests on it alone."""
+def drawn(words: list[str], each: int = EACH) -> list[tuple[str, str, str, str]]:
+    """Slips drawn from all modules: file, words, text, tests. What is drawn of one rests on it alone."""
     found = []
-    for file, tests in sorted(NEAREST.items()):
+    for file, tests in nearest().items():
         if not words or any(w in file for w in words):
             every = list(mutants(file))
-            picked = random.Random(f"{SEED} {file}").sample(range(len(every)), min(EACH, len(every)))
+            picked = random.Random(f"{SEED} {file}").sample(range(len(every)), min(each, len(every)))
             found += [(file, *every[k], tests) for k in sorted(picked)]
     return found
 
@@ -235,9 +240,10 @@ def main(arguments: list[str]) -> None:
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("words", nargs="*")
     asked.add_argument("--slow", action="store_true")
+    asked.add_argument("--each", type=int, default=EACH)
     asked = asked.parse_args(arguments)
     words = [w for w in asked.words if w != "mutants"]
-    tried = (drawn if "mutants" in asked.words else planted)(words)
+    tried = drawn(words, asked.each) if "mutants" in asked.words else planted(words)
     marked = ALL if asked.slow else QUICK
     sys.dont_write_bytecode = True
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"

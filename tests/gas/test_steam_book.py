@@ -60,3 +60,10 @@ def test_steam_book_losses_in_si_units():
     for function in (steam_book_dry_loss, steam_book_water_loss):
         assert function(0.5, *us).m == pytest.approx(function(Q_(50, "percent"), *si).m, rel=1e-9)
     assert volume_per_heat(PROPANE, Q_(30, "percent"))[1] == volume_per_heat(PROPANE, 0.3)[1]
+
+
+def test_carbon_monoxide_needs_half_its_oxygen_still():
+    """Elements: air with 0.18 of oxygen burns carbon to 0.12 CO2 and 0.02 CO and leaves 0.05; it needed 0.12 + 0.02."""
+    supplied, co2, co, o2 = 0.18, 0.12, 0.02, 0.05
+    assert co2 + co / 2 + o2 == pytest.approx(supplied)
+    assert steam_book_air_ratio(o2, 3.782 * supplied, co).m == pytest.approx(supplied / (co2 + co))

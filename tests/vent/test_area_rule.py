@@ -41,3 +41,8 @@ def test_the_retrofit_breaks_the_rule_and_its_liner_keeps_it():
     outlet = area_rule.round_area(PLANT.appliances[0].outlet_diameter)
     areas = [area_rule.round_area(single_vent.rise_section(p).diameter) for p in (PLANT, LINED)]
     assert [area_rule.allows(a, outlet) for a in areas] == [False, True]
+
+
+def test_areas_are_those_of_the_example():
+    # Example 5b: a 9 in. liner has 63.6 in2 (V215, published); a circle fills pi/4 of its square.
+    assert area_rule.round_area(Q_(9.0, "inch")).m_as("inch**2") == pytest.approx(63.6, abs=0.05)

@@ -21,6 +21,7 @@ from ventcalc.flow.wind import Exposure, Way, wind_cases
 from ventcalc.gas.combustion import products
 from ventcalc.units import Q_
 from ventcalc.vent import solution
+from ventcalc.vent.boundary_conditions import Boundary
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.layout import Place, Termination
 from ventcalc.vent.network import PlaceAir, Season, compile_network
@@ -213,3 +214,30 @@ def test_a_season_that_forgets_a_place_is_refused():
     shaft = with_sections(replace(row_plant(1), places=SHAFT), stack={"place": "shaft"})
     with pytest.raises(ValueError, match="season winter: the temperature of the place 'shaft' is missing"):
         solve(shaft, SEASONS, one_state([1]))
+
+
+def test_a_burner_between_two_levels_sends_a_mixture_of_both_by_mass():
+    """By hand: a quarter of the way from low to high, 0.75 of the one flow and 0.25 of the other."""
+    plant = row_plant(1)
+    network = compile_network(plant, SEASONS)
+    between = Boundary(network, States(np.array([[1.25]]), np.zeros(1, int), np.zeros(1), np.zeros(1)))
+    low, high = (0.75 * network.prescribed[0][0, 1], 0.25 * network.prescribed[0][0, 2])
+    share = high / (low + high)
+    assert between.prescribed[0] == pytest.approx(low + high)
+    ends = [network.temperature[0][0, k] for k in (1, 2)]
+    assert between.temperature[0] == pytest.approx((1.0 - share) * ends[0] + share * ends[1])
+    gases = [network.gas[0][:, 0, k] for k in (1, 2)]
+    assert between.gas[0][:, 0] == pytest.approx((1.0 - share) * gases[0] + share * gases[1])
+
+
+@pytest.mark.parametrize("seed", [2, 9])
+def test_states_that_are_alike_have_the_same_burners_before_a_section(seed):
+    """What passes a section of a vent without hoods hangs on the burners before it, the season and the walls alone."""
+    plant = row_plant(4)
+    states = some_states(plant, 300, seed)
+    like = Boundary(compile_network(plant, SEASONS), states)._like()
+    assert like.shape == (len(plant.order), 300)
+    for row, section in enumerate(plant.order):
+        before = [k for k, a in enumerate(plant.appliances) if section in plant.path(a.name)]
+        kinds = [(*states.codes[before, k], states.season[k], states.cold[k]) for k in range(300)]
+        assert [kinds.index(kind) for kind in kinds] == like[row].tolist(), section.name

@@ -25,3 +25,14 @@ def test_a_short_section_is_one_cell_of_full_volume():
     own = (grid.section == row) & grid.real
     assert own.sum() == 1 and grid.length[own] == pytest.approx(0.1)
     assert grid.volume[own] == pytest.approx(0.5 * grid.area[own])
+
+
+def test_every_place_knows_what_stands_before_it():
+    """The plant is a row: all appliances stand before the stack, one before each connector, k before header k."""
+    roots, names = GRID.roots.tolist(), list(PLANT.order)
+    assert [p.parent < 0 for p in NETWORK.pipes] == [i in roots for i in range(len(names))]
+    assert sorted([*roots, *GRID.inward]) == list(range(len(names)))
+    assert [NETWORK.pipes[i].parent for i in GRID.inward] == GRID.parents.tolist()
+    for row, serves in enumerate(GRID.serves):
+        expected = [names[row] in PLANT.path(a.name) for a in PLANT.appliances]
+        assert serves.tolist() == expected, names[row].name

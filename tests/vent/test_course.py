@@ -29,10 +29,12 @@ def test_between_its_knots_a_course_goes_straight():
 
 
 def test_a_whole_code_is_not_missed_by_rounding():
-    times = np.arange(1, 2000) * 0.001
-    codes = ONE.states(times).codes[0]
-    whole = np.abs(codes - np.round(codes)) < 1e-9
-    assert (codes[whole] == np.round(codes[whole])).all()
+    """From 0 to 3 in steps that are no binary fractions: at a third of the way the code is 1, not a hair below."""
+    ends = np.array([[[0.0], [3.0]]])
+    for last in (0.3, 0.7, 1.1, 2.3, 4.9):
+        course = Course(np.array([0.0, last]), ends, np.array([1]), np.zeros((2, 1)))
+        for shift in (-1e-13, 0.0, 1e-13):
+            assert course.states(last * (np.array([1.0, 2.0]) / 3.0 + shift)).codes[0].tolist() == [1.0, 2.0]
 
 
 def test_what_enters_follows_the_codes():

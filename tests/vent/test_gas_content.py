@@ -25,7 +25,7 @@ def test_a_volume_holds_density_times_what_a_kilogram_holds():
     assert held[GAS] / held[MASS] == pytest.approx(gas)
     assert held[CONTENT_FLUE] == held[MASS]  # all of it is flue gas
     assert held[CONTENT_WATER] == pytest.approx(gas[WATER] * held[MASS])
-    assert held[HEAT] > 0.0
+    assert held[HEAT] / held[MASS] == pytest.approx(streams.enthalpy(gas, 433.15, PRESSURE))
 
 
 def test_water_that_is_fog_fills_no_volume():

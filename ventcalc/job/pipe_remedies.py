@@ -82,18 +82,15 @@ def _factors(plant: Plant) -> list[float]:
 def _best(few: GoverningScan, name: str, plants: Sequence[Plant | None], near: Scan) -> list[Outcome]:
     """What the one of those tried leaves that leaves least; nothing where none could be built.
 
-    They are steps in one direction: once a further one leaves more, no other is tried. A flue that may be too large
-    is looked at from idle and turned over too: that is where it fails.
+    All are tried: what a further step loses at one outlet the next may win at another. A flue that may be too large is
+    looked at from idle and turned over too: that is where it fails.
     """
     built: list[Outcome] = []
     too_large = name in ("narrower vent", "liner")
     for changed in [each for each in plants if each is not None][:SIZES_TRIED]:
         plant = job_building.in_the_wind(few.job.roof, few.job.plant, changed)
         solved = few.from_every_past(plant) if too_large else few.natural(plant, near)
-        found = few.outcome(Remedy(name, plant, few.job.plant), solved)
-        built.append(found)
-        if not too_large and _least(built) is not found:
-            break
+        built.append(few.outcome(Remedy(name, plant, few.job.plant), solved))
     return [replace(_least(built), remedy=replace(_least(built).remedy, tried=len(built)))] if built else []
 
 
