@@ -69,7 +69,7 @@ def test_a_unit_left_out_is_asked_for_with_one_that_fits(unit):
         assert parse(example, ureg.Unit(unit)).is_compatible_with(ureg.Unit(unit))
 
 
-@pytest.mark.parametrize("name", ["Boiler 1", "header (north) #2", "1st", "B" * 60])
+@pytest.mark.parametrize("name", ["Boiler 1", "header (north) #2", "1st", "Owner's boiler & spare", "B" * 60])
 def test_names_are_taken(name):
     assert read(job_fields.Name, name) == name
 

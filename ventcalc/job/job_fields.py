@@ -10,8 +10,10 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSche
 
 from ventcalc.units import EXAMPLES, Quantity, UnitsError, magnitude, parse, ureg
 
-NAME = re.compile(r"[\w][\w .,:()/#+°-]{0,59}")
-_NAME_RULE = "a name holds 1 to 60 letters, digits, spaces and . , : - _ ( ) / # + and begins with a letter or digit"
+NAME = re.compile(r"[\w][\w .,:()/#+&'’°-]{0,59}")
+_NAME_RULE = (
+    "a name holds 1 to 60 letters, digits, spaces and . , : - _ ( ) / # + & ' and begins with a letter or digit"
+)
 
 
 # Sizes of numbers in SI units, smallest but nought and largest, that some building may have: far wider than any of them
