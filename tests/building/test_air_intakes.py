@@ -67,3 +67,7 @@ def test_intakes_of_a_roof_scene():
     assert window.distance.m == pytest.approx(7.0) and window.height.m == pytest.approx(-2.0)
     assert air_intakes.roof_level(scene(), terminal) == pytest.approx(8.0)
     assert air_intakes.intakes(scene(), terminal, ("door",)) == ()
+
+
+def test_a_stack_discharges_freely_unless_it_is_said_to_be_capped():
+    assert not air_intakes.Stack("stack", Q_(2, "m"), Q_(0.3, "m")).capped

@@ -31,3 +31,8 @@ def test_doing_what_is_said_is_enough(system):
     assert clearance_words.length_text(ft(3), "US", up=True) == "3 ft"
     with pytest.raises(ValueError, match="choose US or SI"):
         clearance_words.length_text(ft(3), "metric")
+
+
+def test_a_length_is_rounded_up_only_where_that_is_asked_for():
+    assert clearance_words.Length(m(1.2342)).words("SI") == "1.234 m"
+    assert clearance_words.Length(m(1.2342), up=True).words("SI") == "1.235 m"

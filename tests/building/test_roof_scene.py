@@ -21,6 +21,9 @@ def test_impossible_scenes_are_refused_by_name():
     refuse(lambda: RoofPlane("r", m([[0, 0, 0], [1, 0, 0]])), "'r'", "at least 3", "2")
     refuse(lambda: RoofPlane("r", m([[0, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0.5]])), "'r'", "off the plane")
     refuse(lambda: RoofPlane("r", m([[0, 0, 0], [1, 0, 0], [2, 0, 1]])), "no area")
+    # Six corners on one level and one a meter up: the plane fits none of them well, and the worst decides.
+    ring = [[0, 0, 0], [2, 0, 0], [4, 0, 0], [4, 4, 0], [2, 4, 1], [0, 4, 0]]
+    refuse(lambda: RoofPlane("r", m(ring)), "'r'", "off the plane")
     refuse(lambda: RoofPlane.flat("r", m([[0, 0], [4, 4], [4, 0], [0, 3]]), m(1)), "crosses itself")
     refuse(lambda: RoofPlane.flat("r", square, m(np.nan)), "height of roof plane 'r'", "finite")
     refuse(lambda: RoofPlane.flat("r", square, Q_(1, "s")), "height", "length")

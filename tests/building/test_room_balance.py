@@ -9,6 +9,7 @@ from sample_rooms import room, states
 from scipy.optimize import brentq
 
 from ventcalc.building import room_air, room_pressure
+from ventcalc.building.room_balance import RoomBalance
 from ventcalc.draft import fan_curve, fan_table
 from ventcalc.units import Q_
 from ventcalc.vent import firing_states
@@ -90,3 +91,43 @@ def test_an_appliance_in_another_room_takes_no_air_of_this_one():
     both, one = (room_pressure.coupled(p, air, states(p, 2, 2), room(exhausts=())) for p in (plant, apart))
     assert one.burners[1, 0] == 0.0 and both.burners[1, 0] > 0.0 and one.pressure[0] > both.pressure[0]
     assert room_air.inputs(apart, room())[1] == 0.5 * room_air.inputs(plant, room())[1]
+
+
+def balance(air, plant=None):
+    """The ways in and out of a room in the first season, all boilers off."""
+    plant = plant or row_plant(1)
+    return RoomBalance(compile_network(plant, SEASONS), states(plant, *[0] * len(plant.appliances)), air, 1.0)
+
+
+def test_two_openings_and_the_level_between_them_by_hand():
+    """Warm room, cold air: it comes in low and leaves high, C A sqrt(2 rho dp) with the density of what flows.
+
+    So the pressures across the two share g H (rho_out - rho_in) as rho_in to rho_out.
+    """
+    ways = tuple(room_air.Opening(n, Q_(0.06, "m**2"), level=Q_(h, "m")) for n, h in (("low", 0.5), ("high", 5.5)))
+    of = balance(room(openings=ways, leakage=None, exhausts=()))
+    outside, inside = float(of.outdoor[0]), float(of.inside[0])
+    low = 9.80665 * 5.0 * (outside - inside) * inside / (outside + inside)
+    flows = of.parts(of.alone())[0][:, 0]
+    free = float(ways[0].free.m_as("m**2"))
+    by_hand = ways[0].coefficient * free * np.sqrt(2.0 * outside * low)
+    assert flows == pytest.approx([by_hand, -by_hand], rel=1e-3)
+
+
+def test_leakage_by_the_power_law_of_a_door_test_by_hand():
+    """Q = Q0 (dp / dp0)^n, outdoor air in and room air out: 10 Pa of 50 and an exponent of 0.65."""
+    leak = room_air.Leakage(Q_(0.25, "m**3/s"), Q_(50, "Pa"), 0.65)
+    of = balance(room(openings=(), leakage=leak, exhausts=()))
+    found = [float(of.parts(np.array([p]))[1][0]) for p in (-10.0, 10.0)]
+    flow = 0.25 * (10.0 / 50.0) ** 0.65
+    assert found == pytest.approx([flow * of.outdoor[0], -flow * of.inside[0]], rel=1e-6)
+
+
+def test_two_exhaust_fans_abreast_take_twice_what_one_takes():
+    fan = next(f for f in map(fan_table.fan, fan_table.names("in-line")))
+    flow = Q_(0.5 * (fan.stall_flow.m_as("m**3/s") + fan.free_flow), "m**3/s")
+    one = balance(room(exhausts=(room_air.Exhaust("one", flow, fan, 0.9),)))
+    two = balance(room(exhausts=(room_air.Exhaust("two", 2 * flow, replace(fan, abreast=2), 0.9),)))
+    for pressure in (-400.0, -60.0, 0.0, 20.0):  # at the first the fan is at its stall
+        taken = [of.parts(np.array([pressure]))[3][0, 0] for of in (one, two)]
+        assert taken[1] == pytest.approx(2.0 * taken[0], rel=1e-9) and taken[0] > 0.0

@@ -76,6 +76,11 @@ def test_room_air_of_hoods_dilutes_before_the_roof():
     hooded = firing_states.scan(row_plant(1, "draft hood", celsius=180.0), SEASONS[:1])
     one, other = (stack_discharge.discharge(s, Q_(30, "ppm"), Q_(50, "ppm"))[0] for s in (plain, hooded))
     assert other.co2.max() < 0.9 * one.co2.min()
+    # By moles: what dilutes the burner's NOx to a share x brings outdoor air's CO2 with the rest of it.
+    share = other.nox / one.nox
+    outdoor = float(tables.row("re_entrainment", "outdoor CO2", "rule")["value"]) * 1e-6
+    assert other.co2 == pytest.approx(share * one.co2 + (1.0 - share) * outdoor, rel=1e-6)
+    assert other.co / one.co == pytest.approx(share, rel=1e-9)
 
 
 def test_states_with_air_falling_down_are_refused(scan):

@@ -71,6 +71,9 @@ def test_short_gaps_are_filled_along_a_straight_line_and_long_ones_refused():
         weather_file.WeatherError, match="temperature is missing for 7 hours from hour 10 on; at most 6"
     ):
         weather_file.read(epw(48, put(6, "99.9", range(10, 17))))
+    both = [*range(3), *range(10, 17)]  # the longest of several decides
+    with pytest.raises(weather_file.WeatherError, match="missing for 7 hours from hour 10"):
+        weather_file.read(epw(48, put(6, "99.9", both)))
     assert np.isnan(weather_file.read(epw(24, put(20, "999", range(24)))).direction).all()
     assert weather_file.read(epw(24, put(8, "104", range(3)))).humidity[0] == 1.0  # fog
 
