@@ -69,3 +69,22 @@ def test_factors_multiply_and_additions_add():
     both = joined({("rate", "b"): np.array([0.5])}, {("rate", "b"): np.array([0.4]), ("loss", "a"): np.array([1.0])})
     assert both["rate", "b"] == pytest.approx([0.2])
     assert joined(both, {("loss", "a"): np.array([2.0])})["loss", "a"] == pytest.approx([3.0])
+
+
+def test_pressure_at_a_termination_stands_beside_the_wind_there():
+    """Outdoor pressure that rises by 3 Pa at the end of the vent pushes back by as much, in every season."""
+    row = DRAWN.plant.row("stack")
+    calm, pushed = of("terminal pressure", "top", 0.0, 3.0).pipes[row].wind.reshape(2, -1)
+    assert pushed - calm == pytest.approx([3.0, 3.0])
+    assert calm == pytest.approx(DRAWN.pipes[row].wind * DRAWN.wind_head)
+
+
+def test_a_cap_and_a_way_that_stands_open_cost_and_let_in_what_they_should():
+    row = DRAWN.plant.row("stack")
+    one, more = of("cap loss", "top", 0.0, 1.5).pipes[row].end_loss[:: len(SEASONS[:2])]
+    assert more - one == pytest.approx(1.5)
+    # An idle way of 10 cm2 lets in mu A sqrt(2 rho dp): R = dp / m2 by hand; while it fires it stands shut.
+    open_way = of("idle", "B1", 1e-3).resistance[0]
+    density = DRAWN.place_density[DRAWN.rooms[0]]
+    flow = 0.6 * 1e-3 * np.sqrt(2.0 * density * 25.0)
+    assert open_way[:, 0] * flow**2 == pytest.approx([25.0, 25.0]) and np.isinf(open_way[:, 1:]).all()

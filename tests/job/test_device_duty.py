@@ -1,14 +1,18 @@
 """Device duty: what a fan takes in a year, worked by hand."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from sample_plants import row_plant
 from sample_remedies import CALM, JOBS, job_of, named
 
+from ventcalc.draft import fan_table
+from ventcalc.draft.fan_drive import Drive
+from ventcalc.draft.held_pressure import HEADER
 from ventcalc.job import device_choice, device_remedies, remedies, remedy_words, study
-from ventcalc.job.device_duty import NothingHeld, damper_duties, if_held
+from ventcalc.job.device_duty import NothingHeld, damper_duties, fan_work, if_held
 from ventcalc.job.job_control import Offered
 from ventcalc.show import results
 from ventcalc.units import Q_
@@ -65,3 +69,26 @@ def test_what_would_hold_nothing_is_told_to_be_left_out():
     found = study.study(replace(STILL, plant=replace(STILL.plant, appliances=(hood,))))
     kinds, told = {o.remedy.kind for o in found.outcomes}, {r["name"] for r in results.results(found)["left_out"]}
     assert found.outcomes and {"fan", "damper", "fan and damper"} <= told - kinds
+
+
+@pytest.mark.parametrize("kind", ["roof", "in-line"])
+def test_a_fan_turns_as_its_own_table_says_by_hand(kind):
+    """What it adds in all is the table's static pressure and the head of what leaves: then it turns as it is rated.
+
+    At half the speed and half the flow both are a quarter (fan laws). An outlet's own control is none of the fan's.
+    """
+    fan = next(f for f in map(fan_table.fan, fan_table.names(kind)) if f.least_speed <= 0.5)
+    flow, static = fan.rated[-2].flow, fan.rated[-2].pressure
+    plant, density = row_plant(1), float(fan.density.m_as("kg/m**3"))
+    area = plant.section("stack").area if kind == "roof" else fan.area
+    share = np.array([1.0, 0.5])
+    added = share**2 * (static + 0.5 * density * (flow / area) ** 2)
+    remedy = SimpleNamespace(plant=plant, fan=Drive(fan, 0.3, 1.0))
+    controls = [SimpleNamespace(sensor="B1", section="connector 1"), SimpleNamespace(sensor=HEADER, section="stack")]
+    rows = [np.array([np.full(2, np.nan), values]) for values in (share * flow, np.full(2, density), added)]
+    held = SimpleNamespace(
+        controls=controls, acts=np.array([[False, False], [True, True]]), flow=rows[0], density=rows[1], added=rows[2]
+    )
+    work = fan_work(remedy, held)
+    assert work.static == pytest.approx(share**2 * static)
+    assert work.speed == pytest.approx(share, rel=1e-3)
