@@ -10,7 +10,7 @@ from sample_commissioning import LODGE
 from ventcalc.draft import outlet_control, sensor_location
 from ventcalc.draft.start_sequence import Event
 from ventcalc.draft.startup_sheet import startup_sheet
-from ventcalc.job import commissioning, derived_limits
+from ventcalc.job import commissioning, derived_limits, loop_settings
 from ventcalc.job.derived_limits import NO_ROOM, TRIPS_A_START
 from ventcalc.units import Q_
 from ventcalc.vent import end_of_header
@@ -137,3 +137,57 @@ def test_a_header_held_under_pressure_is_proved_under_pressure():
     step = 35.0 / derived_limits.CANDIDATES
     found, _ = derived_limits.proof_of_draft(2.0, 40.0, 5.0, start((10.0, 5.0), (20.0, 1.0), (3.0, 5.0)), 2.0)
     assert 10.0 <= found < 10.0 + step
+
+
+def at_the_edge(outcome, limit, side):
+    """How far [Pa] the limit's own appliance is from its window in its state, the header moved to the edge."""
+    solution, plant = outcome.scan.solution, outcome.scan.plant
+    i = [a.name for a in plant.appliances].index(limit.appliance)
+    header = end_of_header.header_pressure(outcome.scan)[limit.state]
+    bound = float(plant.appliances[i].window[side].m_as("Pa"))
+    return float(solution.outlet_pressure[i, limit.state]) - header + limit.edge - bound
+
+
+def test_each_limit_names_the_outlet_and_the_state_that_set_its_edge(tried_lodge, held_lodge):
+    """Pressures in a vent whose flow is prescribed move together: at the edge that outlet stands at its window's."""
+    assert at_the_edge(held_lodge, tried_lodge.limits.high, 1) == pytest.approx(0.0, abs=0.05)
+    assert at_the_edge(held_lodge, tried_lodge.limits.low, 0) == pytest.approx(0.0, abs=0.05)
+
+
+def limits_of(outcome, starts, failing, unseen=()):
+    return derived_limits.derived(
+        LODGE, outcome, loop_settings.settings_of(LODGE, outcome.remedy), starts, unseen, failing
+    )
+
+
+def test_a_state_that_the_control_does_not_hold_sets_no_limit(held_lodge):
+    """The state that sets the edge is taken for one in which the set point is missed: the next one sets it then."""
+    steady, failing = start((-12.0, 30.0)), no_failures(held_lodge)
+    before = limits_of(held_lodge, steady, failing)
+    error = held_lodge.held.error.copy()
+    error[:, before.high.state] = 100.0  # Pa
+    after = limits_of(replace(held_lodge, held=replace(held_lodge.held, error=error)), steady, failing)
+    assert after.high.state != before.high.state and after.high.edge >= before.high.edge
+
+
+def no_failures(outcome):
+    """One run of a hundred seconds in which nothing fails."""
+    time = 0.1 * np.arange(1000)
+    count, devices = len(LODGE.plant.appliances), SimpleNamespace(plant=outcome.remedy.plant)
+    still = np.full((count, time.size, 1), -12.0)
+    return SimpleNamespace(time=time, pressure=still[0], outlets=still, codes=np.ones_like(still), devices=devices)
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_time_left_is_that_from_the_level_to_the_window(side):
+    """By hand: the header goes out by 1 Pa a second from 10 s after it settled; the outlet leaves when it is at 30 Pa.
+
+    A level of 12 Pa has been passed for 18 s by then, whichever way it goes.
+    """
+    begin = derived_limits.SETTLED + 10.0
+    time = 0.1 * np.arange(round(10.0 * (begin + 60.0)))
+    pressure = side * np.maximum(time - begin, 0.0)[:, None]
+    runs = SimpleNamespace(time=time, pressure=pressure)
+    leaves = np.array([int(np.searchsorted(time, begin + 30.0))])
+    assert derived_limits._time_left(runs, side, 12.0, leaves) == pytest.approx([18.0], abs=0.15)
+    assert derived_limits._time_left(runs, side, 12.0, np.array([-1])) == [np.inf]

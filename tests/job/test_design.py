@@ -1,5 +1,7 @@
 """Design: the vent as drawn and every remedy are one kind of thing."""
 
+from dataclasses import replace
+
 import pytest
 from sample_studies import JOBS
 
@@ -8,6 +10,7 @@ from ventcalc.draft import fan_table
 from ventcalc.draft.fan_drive import Drive
 from ventcalc.job import design, job_file
 from ventcalc.job.remedy import Remedy
+from ventcalc.units import Q_
 
 
 @pytest.fixture(scope="module")
@@ -29,3 +32,13 @@ def test_a_remedy_brings_its_own_vent_set_point_and_fan(school):
     assert made.built.plant is plant and made.built.set_point == 2.0 * school.set_point and made.fan is fan
     # A fan in the vent makes its terminal one of mechanical draft.
     assert all(t.fan or t.kind == terminal.FAN for t in made.terminals)
+
+
+def test_the_roof_of_a_design_carries_the_vent_that_would_be_built(school):
+    """A stack that is made 5 ft taller ends 5 ft higher on the roof."""
+    top = next(s for s in school.plant.sections if s.into == school.plant.terminations[0].name)
+    taller = replace(top, length=top.length + Q_(5, "ft"), rise=top.rise + Q_(5, "ft"))
+    plant = replace(school.plant, sections=tuple(taller if s is top else s for s in school.plant.sections))
+    built = design.Design(school, Remedy("taller stack", plant)).built
+    moved = [(b.outlet - t.outlet).m_as("ft") for b, t in zip(built.roof.terminals, school.roof.terminals, strict=True)]
+    assert moved == pytest.approx([5.0] * len(moved)) and moved
