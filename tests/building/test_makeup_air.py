@@ -92,3 +92,27 @@ def test_what_is_asked_for_follows_from_the_missing_air_by_the_orifice():
     assert area[0] == pytest.approx(0.36 / (0.6 * np.sqrt(2.0 * 1.2 * 5.0))) and supply[0] == pytest.approx(0.3)
     assert area[1] == supply[1] == 0.0  # nothing is missing
     assert np.isinf(area[2]) and supply[2] == pytest.approx(0.3)  # no opening holds it where outdoors is no higher
+
+
+def test_the_hardest_state_decides_of_the_opening_and_of_the_supply_each_by_hand(monkeypatch):
+    """Near outdoor pressure little air asks for a wide opening, at 40 Pa below it much air for a small one.
+
+    A: 0.29 kg/s at -1 Pa, by 0.29 / (0.6 sqrt(2 1.2 1)) m2; B: 1 kg/s at -40 Pa, by 1 / (0.6 sqrt(2 1.2 40)) m2. So A
+    sizes the opening, B the supply, and C, with less of both, neither.
+    """
+    stood, well, slope = np.array([-30.0, -60.0, -20.0]), np.array([-1.0, -40.0, -10.0]), np.array([0.01, 0.05, 0.002])
+    air = Made(
+        outside=np.zeros(3), outdoor=np.full(3, 1.2),
+        net=lambda pressure, drawn, todo: (-slope[todo] * (pressure - stood[todo]), None),
+    )  # fmt: skip
+    monkeypatch.setattr(makeup_air, "compile_network", lambda plant, seasons: None)
+    monkeypatch.setattr(makeup_air, "RoomBalance", lambda *about: air)
+    monkeypatch.setattr(makeup_air, "_solved", lambda of, network, running, todo, pressure: Made(
+        todo=todo, pressure=pressure, drawn=np.zeros((1, todo.size))))  # fmt: skip
+    monkeypatch.setattr(makeup_air, "_fails", lambda of, solved: solved.pressure < well[solved.todo])
+    running = Made(room=None, solution=Made(todo=np.arange(3), pressure=stood), pressure=stood)
+    found = makeup_air.cure(Made(plant=None, seasons=None, states=None), running)
+    more = makeup_air.MORE_AIR
+    assert found.area.m_as("m**2") == pytest.approx(more * 0.29 / (0.6 * np.sqrt(2.4)), rel=2e-3)
+    assert found.supply.m_as("m**3/s") == pytest.approx(more * 1.0 / 1.2, rel=2e-3)
+    assert found.states == 3 and found.beyond_air == 0 and found.pressure == pytest.approx(-1.0, abs=0.01)

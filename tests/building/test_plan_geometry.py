@@ -45,3 +45,13 @@ def test_roof_with_a_re_entrant_corner():
     body = Obstacle("wing", "wall", m(plan), m(4.0))
     distance, where = plan_geometry.nearest(np.array([[8.0, 9.0], [2.0, 2.0]]), body.shape, closed=True)
     assert distance == pytest.approx([3.0, -2.0]) and where[0] == pytest.approx([5.0, 9.0])
+
+
+def test_what_of_a_slope_stands_above_a_height_by_hand():
+    """A slope of 8 m by 10 m that rises by 5 m: above 2 m stand three fifths of it, 8 m by 6 m, the upper ones."""
+    plane = RoofPlane("slope", m([[0, 0, 0], [8, 0, 0], [8, 10, 5], [0, 10, 5]]))
+    part = plan_geometry.part_above(plane, 2.0)
+    x, y = part.T
+    area = 0.5 * abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))  # shoelace, which a crossed outline fails
+    assert area == pytest.approx(48.0) and y.min() == pytest.approx(4.0) and y.max() == 10.0
+    assert plan_geometry.part_above(plane, 5.1).size == 0

@@ -131,3 +131,13 @@ def test_two_exhaust_fans_abreast_take_twice_what_one_takes():
     for pressure in (-400.0, -60.0, 0.0, 20.0):  # at the first the fan is at its stall
         taken = [of.parts(np.array([pressure]))[3][0, 0] for of in (one, two)]
         assert taken[1] == pytest.approx(2.0 * taken[0], rel=1e-9) and taken[0] > 0.0
+
+
+def test_the_slope_of_the_balance_is_that_of_its_flows():
+    """By central differences, in and out, but at nought, where air turns and its density jumps."""
+    of = balance(room(exhausts=()))
+    drawn = np.zeros((1, 1))
+    for pressure in (-40.0, -0.3, -1e-3, 7e-4, 25.0):
+        (ahead, _), (behind, _) = (of.net(np.array([pressure + d]), drawn) for d in (1e-6, -1e-6))
+        slope = of.net(np.array([pressure]), drawn)[1]
+        assert slope == pytest.approx((ahead - behind) / 2e-6, rel=1e-4), pressure

@@ -111,3 +111,10 @@ def test_against_a_march_along_the_ray(x, y, eye, at, boxes):
     assert seen(line + 0.05)
     for below in np.linspace(20.01, line - 0.05, 7) if line > 20.1 else ():
         assert not seen(below)
+
+
+def test_what_stands_right_behind_the_vent_hides_nothing():
+    """A wall 60 ft high one foot beyond the vent: seen against it, the vent is seen."""
+    wall = Obstacle("wall", "wall", square(41.0, 0.0, 45.0, 60.0), Q_(60.0, "ft"))
+    bare, before = (hidden(Scene((ROOF,), obstacles), stack(40.0, 24.0)) for obstacles in ((), (wall,)))
+    assert before == pytest.approx(bare)
