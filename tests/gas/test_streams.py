@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from CoolProp.CoolProp import PropsSI
 
 from ventcalc.gas import atmosphere, condensation, flue_gas, streams
 from ventcalc.gas.combustion import products
@@ -116,3 +117,9 @@ def test_a_gas_too_cold_for_any_vapor_holds_none():
         for _ in range(3):
             clear -= (streams.sensible(gas, clear) - total) / streams.specific_heat(gas, clear)
         assert gas[WATER] > streams.water_held(gas, clear, 101_325.0)
+
+
+def test_vapor_takes_what_steam_takes_as_an_ideal_gas():
+    """Specific heat of water vapor at low pressure at 320 K: 1.868 kJ/(kg K) in CoolProp's IAPWS-95."""
+    steam = PropsSI("CP0MASS", "T", 320.0, "P", 1000.0, "Water")
+    assert steam == pytest.approx(streams.STEAM_HEAT, rel=5e-3)
