@@ -23,6 +23,8 @@ def test_a_device_sees_the_vent_step_by_step():
     assert seen[50][1].shape == seen[50][2].shape == (len(plant.order), 1)
     kept = result.outlet_pressure[:, 40, 0]  # at 8 s, seen before the step that follows
     assert seen[161][3][:, 0] == pytest.approx(kept, abs=1e-9)
+    assert seen[161][1][:, 0] == pytest.approx(result.flow_out[:, 40, 0], rel=1e-9)
+    assert seen[161][2][:, 0] == pytest.approx(result.density_out[:, 40, 0], rel=1e-9)
     with pytest.raises(ValueError, match="before the vent moves on"):
         assert seen[161][4].outlet_pressure is None
     drawn = result.drawn.sum(axis=0)[:, 0]

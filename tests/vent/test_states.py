@@ -10,7 +10,9 @@ from sample_plants import (
     all_states,
 )
 
+from ventcalc.flow.wind import Exposure
 from ventcalc.vent.common_vent import solve
+from ventcalc.vent.network import compile_network
 
 
 def test_wrong_states_are_refused():
@@ -21,6 +23,13 @@ def test_wrong_states_are_refused():
         solve(plant, SEASONS, replace(states, codes=states.codes + 1))
     with pytest.raises(ValueError, match="season indices must be 0 to 1"):
         solve(plant, SEASONS[:2], states)
+    exposed = replace(plant, exposure=Exposure("sheltered", "above 30"))
+    last = len(compile_network(exposed, SEASONS).room_wind) - 1
+    for case in (-1, last + 1):
+        with pytest.raises(ValueError, match=f"wind cases must be 0 to {last}"):
+            solve(exposed, SEASONS, replace(states, wind_case=np.full(len(states), case)))
+    for case in (0, last):
+        assert solve(exposed, SEASONS, replace(states, wind_case=np.full(len(states), case))).converged.all()
 
 
 def test_no_states_at_all():

@@ -98,3 +98,10 @@ def test_friction_wind_and_cap_push_the_way_they_must():
     # With every burner on the flows are given, so that the terminal's pressure goes through the vent whole.
     head = NETWORK.wind_head[STATES.season[runs]]
     assert (worse[2] - same)[0, runs] == pytest.approx(0.3 * head, rel=0.01, abs=1e-3)
+    # So it does where wind goes by cases of the building's exposure.
+    exposed = replace(PLANT, exposure=Exposure())
+    states = replace(STATES, wind_case=np.ones(len(STATES), int))
+    by = unvaried(compile_network(exposed, SEASONS), 2)
+    by.terminal[:, 1] = 0.3
+    same, pushed = solved(by, exposed, states)
+    assert (pushed - same)[0, runs] == pytest.approx(0.3 * head, rel=0.01, abs=1e-3)

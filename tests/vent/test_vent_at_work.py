@@ -45,7 +45,9 @@ def test_a_hood_far_beyond_its_capacity_spills():
     most = vent_sizing.capacity(HOOD, SPRING)
     overfired = vent_at_work.operate(HOOD, SPRING, heat_input=3.0 * most)
     assert overfired.spills
-    assert "spills into the room" in vent_at_work.cautions(overfired)[0].words()
+    told = vent_at_work.cautions(overfired)[0]
+    assert "spills into the room" in told.words()
+    assert told.figures["flow"] == -overfired.drawn and told.figures["flow"].m > 0.0  # gas that comes out
 
 
 def test_the_laundry_s_run_is_beyond_its_instructions_and_beyond_its_fan():
