@@ -40,3 +40,16 @@ def test_walls_follow_the_equation_of_their_rings(name):
 def test_too_light_a_wall_is_refused():
     with pytest.raises(ValueError, match="capacity"):
         column_walls.walls(GRID, 0.5, 0.01)
+
+
+@pytest.mark.parametrize("name", ["insulated chimney", "tile-lined masonry chimney", "Type B gas vent"])
+def test_at_rest_every_ring_is_as_warm_as_what_lies_behind_it_resists(name):
+    """Fourier in series: heat q through all stands q (total - towards) above the surroundings in each ring, the same
+    as the steps themselves come to when they go on for ever."""
+    grid = column_grid.grid(compile_network(row_plant(1, vent=name), SEASONS), 0.5)
+    walls, place, flux, interval = column_walls.walls(grid, 5.0, 1.0), 1, 100.0, 5.0
+    count = int((walls.towards[:, place] > 0.0).sum())
+    step, warmed = walls.step[place, :count, :count], walls.warmed[place, :count]
+    at_rest = np.linalg.solve(np.eye(count) - step, warmed * flux * interval)
+    assert at_rest == pytest.approx(flux * (walls.total[place, 0] - walls.towards[:count, place]), rel=1e-6)
+    assert walls.first[place, 0] == walls.towards[0, place] > 0.0

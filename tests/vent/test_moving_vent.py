@@ -5,6 +5,7 @@ import pytest
 from sample_plants import SEASONS
 from sample_runs import PLANTS, course
 
+from ventcalc.vent.moving_vent import entering
 from ventcalc.vent.transient import run
 
 
@@ -34,3 +35,11 @@ def test_a_device_sees_the_vent_step_by_step():
 def test_a_device_of_another_shape_is_refused():
     with pytest.raises(ValueError, match=r"added has shape \(1, 1\), need"):
         run(PLANTS["hoods"], SEASONS, course([[0, 0], [0, 0], [0, 0]], [0, 1]), np.zeros((1, 1)))
+
+
+def test_what_enters_takes_the_volume_of_the_gas_it_is_by_hand():
+    """Burner's gas of 0.8 kg/m3 and room air of 1.2: drawn beside it both enter; spilled, what is left of the burner's
+    enters as it is; where more comes out than the burner sends it is gas of the first cell, of 0.9 kg/m3."""
+    drawn = np.array([0.6, 0.0, -0.3, -2.4])
+    found = entering(np.full(4, 0.8), drawn, 0.8, 1.2, 0.9)
+    assert found == pytest.approx([1.0 + 0.5, 1.0, 0.5 / 0.8, -1.6 / 0.9])
