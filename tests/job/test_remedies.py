@@ -1,16 +1,20 @@
 """Remedies: all that apply are compared, few states first, and the one that a job names is sized alike."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from sample_plants import row_plant
 from sample_remedies import CALM, JOBS, job_of, named
 
 from ventcalc.draft import dampers, fan_table
+from ventcalc.draft.held_pressure import HEADER
 from ventcalc.job import device_choice, remedies, remedy_reasons, remedy_words
 from ventcalc.job.job_control import Offered
+from ventcalc.job.remedy import Remedy
 from ventcalc.units import Q_
-from ventcalc.vent import firing_states, outlet_envelope
+from ventcalc.vent import end_of_header, firing_states, outlet_envelope
 
 
 @pytest.mark.slow
@@ -74,3 +78,17 @@ def test_what_governs_is_enough_to_see_a_fault_and_all_states_prove_a_cure(compa
         # None is a cure by that: its materials, starts and margins are judged elsewhere (`study.compare`).
         assert not any(o.cured for o in found)
         assert all(len(o.scan.conditions) < 100 for o in found if not o.everywhere)
+
+
+def test_a_search_for_all_states_begins_with_what_the_header_lacks():
+    """By hand: a header that stands 8 Pa above its set point asks 8 Pa of a fan, and one 5 Pa below it 5 Pa of a
+    damper, which can only take; where nothing runs nothing is asked."""
+    plant = row_plant(2)
+    scan = firing_states.scan(plant, CALM)
+    header = end_of_header.header_pressure(scan)
+    held = Q_(float(np.nanmin(header)) + 5.0, "Pa")
+    few, control = SimpleNamespace(whole=SimpleNamespace(first=scan)), SimpleNamespace(sensor=HEADER)
+    lacks = np.nan_to_num(header - held.m_as("Pa"))
+    for fan, expected in (("fan", lacks), (None, np.minimum(lacks, 0.0))):
+        begun = remedies._from_here(few, Remedy("fan", plant, controls=(control,), fan=fan, set_point=held)).start
+        assert begun[0] == pytest.approx(expected) and begun[0].min() == pytest.approx(-5.0)

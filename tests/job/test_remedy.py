@@ -1,5 +1,7 @@
 """Remedy: its name, what moves in it, what must be listed; all from its record."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from sample_remedies import small_job
@@ -93,3 +95,18 @@ def test_a_fan_that_stands_there_is_no_change_and_holds_nothing(hospital):
     assert (static[across > 0.0] < 0.0).all()
     worse = stopped.scan.solution.outlet_pressure > found.scan.solution.outlet_pressure
     assert worse[:, found.scan.any_running].all()
+
+
+def test_two_remedies_are_alike_where_they_are_the_same_to_build_and_to_set(plant):
+    held = Remedy("fan", plant, set_point=Q_(-12.0, "Pa"))
+    near, far = (Remedy("fan", plant, set_point=Q_(p, "Pa")) for p in (-12.0 + 0.5 * vent_changes.STILL, -14.0))
+    free = Remedy("fan", plant)
+    assert held.alike(near) and near.alike(held) and free.alike(Remedy("fan", plant))
+    assert not held.alike(far) and not held.alike(free) and not free.alike(held)
+    assert not held.alike(Remedy("damper in the stack", plant, set_point=held.set_point))
+
+
+def test_a_remedy_is_controlled_where_any_of_its_devices_holds_a_pressure(plant):
+    fixed, moved = SimpleNamespace(holds=False), SimpleNamespace(holds=True)
+    found = [Remedy("fan", plant, controls=c).controlled for c in ((), (fixed,), (fixed, moved), (moved,))]
+    assert found == [False, False, True, True]

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from itertools import pairwise
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ from sample_remedies import JOBS, named
 
 from ventcalc.draft.held_pressure import TOLERANCE
 from ventcalc.job import remedy_words, vent_changes
+from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.vent import common_vent, outlet_envelope, section_extremes
 
 
@@ -116,3 +118,24 @@ def test_people_come_before_windows_and_windows_before_devices(compared, gas, ou
     assert cured.order < dearer.order
     # What was solved in some states alone is no cure yet, and stands between.
     assert cured.order < replace(well, everywhere=False).order < one.order
+
+
+def stand_in(**about):
+    """What `Outcome.order` reads, of a cure without devices."""
+    usual = {"cured": True, "holds": True, "outside": 0, "gas_in_room": 0, "pressed": (), "unsettled": 0, "duty": None}
+    remedy = SimpleNamespace(unfit="", devices=(), new_pipe=0.0)
+    more = {"remedy": remedy, "everywhere": True, "envelopes": (), "judgement": None, "margin": 1.0}
+    return SimpleNamespace(**usual | more | about)
+
+
+def order(**about):
+    return Outcome.order.fget(stand_in(**about))
+
+
+def test_of_two_cures_that_cost_the_same_the_one_with_more_to_spare_comes_first():
+    assert order(margin=9.0) < order(margin=2.0) < order(margin=2.0, gas_in_room=1)
+    spends = [SimpleNamespace(yearly=y) for y in (1e9, 2e9)]
+    assert order(duty=spends[0], margin=1.0) < order(duty=spends[1], margin=5.0)
+    # What was not solved everywhere counts like flue gas in the room until it has been.
+    fails = {"cured": False, "holds": False, "outside": 3, "envelopes": (SimpleNamespace(above=1.0, below=0.0),)}
+    assert order(**fails) < order(**fails, everywhere=False) < order(**fails, gas_in_room=1)

@@ -5,9 +5,11 @@ import string
 from dataclasses import replace
 
 import pytest
+from sample_plants import row_plant
 from sample_remedies import JOBS, designed
 from sample_studies import compared
 
+from ventcalc.draft.held_pressure import HEADER
 from ventcalc.job import remedy_reasons, remedy_words
 from ventcalc.units import SYSTEMS
 from ventcalc.words import sentences
@@ -70,3 +72,9 @@ def test_one_outlet_is_told_as_one():
     alone = remedy_words.words(replace(both, outlets=both.outlets[:1]))
     assert "at the outlets of" in remedy_words.words(both) and "each set" in remedy_words.words(both)
     assert f"at the outlet of {both.outlets[0]}, set to" in alone and "each" not in alone
+
+
+def test_a_sensor_is_told_by_where_it_reads():
+    one, two = row_plant(1), row_plant(2)
+    told = [remedy_words.sensed(plant, sensor) for plant, sensor in ((two, "B2"), (two, HEADER), (one, HEADER))]
+    assert "B2" in told[0] and "header" in told[1] and "header" not in told[2] and len(set(told)) == 3

@@ -2,13 +2,16 @@
 
 from dataclasses import replace
 from itertools import permutations
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from sample_commissioning import LODGE, SCHOOL
+from sample_plants import row_plant
 
 from ventcalc.draft.start_sequence import State
 from ventcalc.job import starts, trial_run
+from ventcalc.units import Q_
 
 
 @pytest.mark.slow
@@ -46,3 +49,29 @@ def test_a_hood_is_lit_stands_in_the_interlock_and_its_window_counts(tried_schoo
     # No release of a tried_school before draft is proved, as of any other.
     spans = tried_school.trial.timeline.spans(heater.name)
     assert [s for *_, s in spans][:4] == [State.IDLE, State.STARTING, State.PROVING, State.PURGE]
+
+
+def test_beyond_four_the_largest_and_the_smallest_input_are_lit_first():
+    """Six boilers whose high fires fall while their low fires rise: it is the high fire that counts."""
+    plant = row_plant(6)
+    burners = tuple(
+        replace(
+            a,
+            levels=tuple(
+                replace(v, heat_input=Q_(kw, "kW")) for v, kw in zip(a.levels, (10.0 + i, 200.0 - i), strict=True)
+            ),
+        )
+        for i, a in enumerate(plant.appliances)
+    )
+    outcome = SimpleNamespace(
+        remedy=SimpleNamespace(plant=replace(plant, appliances=burners)),
+        envelopes=[SimpleNamespace(margin=m) for m in (3.0, 1.0, 2.0, 6.0, 5.0, 4.0)],
+    )
+    found = starts.orders(outcome)
+    assert {(5, 4, 3, 2, 1, 0), (0, 1, 2, 3, 4, 5), (1, 2, 0, 5, 4, 3), (3, 4, 5, 0, 2, 1)} <= set(found)
+    assert {o[0] for o in found} == {o[-1] for o in found} == set(range(6)) and len(set(found)) == len(found)
+
+
+def test_a_start_tells_the_ends_between_which_its_header_went(tried_lodge):
+    assert all(s.header[0] < s.header[1] for s in tried_lodge.starts)
+    assert all(s.header[0] <= LODGE.sequence.set_point.m_as("Pa") + 5.0 for s in tried_lodge.starts)

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from functools import partial
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -173,3 +174,26 @@ def test_the_remedy_named_is_held_at_the_jobs_set_point(kind):
     again = study.study(replace(job, offered=replace(job.offered, set_point=job.set_point)), compare=False)
     titles = [[f.code for f in s.offered.judgement.against] for s in (found, again)]
     assert titles[0] == titles[1] and again.offered.outcome.remedy.name == kind
+
+
+@pytest.mark.parametrize(
+    ("drawn", "offered", "best", "build", "about"),
+    [
+        (True, None, None, "drawn", "drawn"),
+        (False, None, None, None, "drawn"),
+        (False, False, None, None, "offered"),
+        (False, True, None, "offered", "offered"),
+        (False, False, True, "best", "best"),
+        (False, None, True, "best", "best"),
+        (True, True, None, "drawn", "drawn"),
+        (False, False, False, None, "best"),
+    ],
+)
+def test_what_may_be_built_and_what_the_report_is_about(drawn, offered, best, build, about):
+    """Only a design against which nothing speaks may be built: as drawn, else the one offered, else the best."""
+    made = {n: None if b is None else SimpleNamespace(buildable=b) for n, b in (("offered", offered), ("best", best))}
+    of = SimpleNamespace(buildable=drawn, **made)
+    of.proposed = study.Study.proposed.fget(of)
+    of.to_build = study.Study.to_build.fget(of)
+    names = {id(None): None, id(of): "drawn", **{id(each): name for name, each in made.items() if each}}
+    assert names[id(of.to_build)] == build and names[id(study.Study.reported.fget(of))] == about

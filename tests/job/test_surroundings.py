@@ -1,6 +1,7 @@
 """Surroundings of the demo jobs: what is told of roof, room and carbon monoxide, and what is not."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -110,3 +111,19 @@ def test_what_makes_the_room_worst_counts_not_what_brings_most_gas(school):
         ]
         assert s.exposure.co[0].max() == max(each)
     assert found.spills
+
+
+@pytest.mark.parametrize(("verdicts", "ways", "enough"), [
+    ((), (), True), (("a",), ("fail", "pass"), True), (("a",), ("fail", "fail"), False), (("a",), (), False),
+])  # fmt: skip
+def test_combustion_air_is_enough_where_one_way_of_the_code_passes_or_none_asks(
+    monkeypatch, school, verdicts, ways, enough
+):
+    """Any one way to bring in combustion air is enough; where nothing in the room takes air, nothing is asked."""
+    of = surroundings.combustion_air_verdicts
+    monkeypatch.setattr(of, "judge", lambda plant, room: verdicts)
+    monkeypatch.setattr(of, "ways", lambda plant, room: [SimpleNamespace(verdict=v) for v in ways])
+    quiet = replace(
+        school.job, roof=None, emissions=None, carbon_monoxide=None, room=replace(school.job.room, exhausts=())
+    )
+    assert surroundings.surroundings(quiet, school.scan).enough == enough

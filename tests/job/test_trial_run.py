@@ -1,12 +1,14 @@
 """Trial run: the sequence's burners on the vent in time, against the steady solver and the sequence itself."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from sample_commissioning import HALL
 
 from ventcalc.draft import closed_loop
+from ventcalc.draft.limit_switches import Limits
 from ventcalc.draft.start_sequence import State
 from ventcalc.job import device_remedies, trial_run
 from ventcalc.units import Q_
@@ -105,3 +107,21 @@ def test_one_device_alone_is_run_as_well(name):
 
 def test_a_run_covers_the_start_in_the_loops_own_steps(run):
     assert run.timeline.until > 150.0 and np.allclose(np.diff(run.trace.time), closed_loop.KEPT)
+
+
+@pytest.mark.parametrize(("can", "within"), [((-40.0, -20.0), True), ((30.0, 60.0), False), ((-90.0, -70.0), False)])
+def test_a_trip_is_needless_where_the_loop_at_rest_would_have_kept_the_limits(can, within):
+    """Limits of -60 and 20 Pa, held at -12: at rest the header stands there, or as near to it as the device can bring
+    it in that instant."""
+    pressure = np.concatenate([np.full(50, -12.0), np.full(50, 45.0)])[:, None]
+    runs = SimpleNamespace(
+        time=0.1 * np.arange(100), pressure=pressure, codes=np.ones((1, 100, 1)),
+        loop=SimpleNamespace(set_point=Q_(-12.0, "Pa")),
+        response=lambda k, times: SimpleNamespace(pressure=np.array([can])),
+    )  # fmt: skip
+    plant, limits = (
+        SimpleNamespace(appliances=[SimpleNamespace(name="B1")]),
+        Limits(Q_(-60.0, "Pa"), Q_(20.0, "Pa"), Q_(2.0, "s")),
+    )
+    (trip,) = trial_run.tripped(plant, runs, 0, limits)
+    assert trip.nuisance == within and trip.stopped == ("B1",) and trip.at == pytest.approx(7.0, abs=0.15)

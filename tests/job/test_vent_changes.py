@@ -230,3 +230,9 @@ def test_a_roof_fan_takes_the_place_of_the_cap_and_only_there():
         "roof": "open end",
         "own end": "low-resistance cap",
     }
+
+
+def test_a_whole_number_of_inches_goes_by_inches_however_it_is_written():
+    """152.4 mm is 6 in., of which 7 in. is the next; 150 mm is a size of its own series, of which 160 mm is."""
+    assert vent_changes.size(Q_(152.4, "mm"), 1).m_as("inch") == pytest.approx(7.0)
+    assert vent_changes.size(Q_(150.0, "mm"), 1).m_as("mm") == pytest.approx(160.0)

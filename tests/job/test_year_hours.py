@@ -11,7 +11,9 @@ from ventcalc.building import climate
 from ventcalc.flow import wind
 from ventcalc.job import staging, year_hours
 from ventcalc.job.year_hours import RESTING, RUNNING, STARTING
+from ventcalc.units import Q_
 from ventcalc.vent.common_vent import solve
+from ventcalc.vent.network import PlaceAir, Season
 
 WEATHER = climate.typical_year("cold")
 
@@ -117,3 +119,23 @@ def _codes(exact, coarse):
         for case in (0, 1):
             codes[:, exact.at[kind, case]] = coarse.states.codes[:, coarse.at[kind, case]]
     return codes
+
+
+def test_classes_of_weather_are_the_weather_but_for_half_a_step():
+    classes, of_hour = year_hours._classes(HALL.plant, WEATHER)
+    gap = np.abs(classes[0][of_hour] - WEATHER.temperature)
+    assert gap.max() <= 0.5 * year_hours.TEMPERATURE_STEP + 1e-9 and 10 < classes.shape[1] < 8760
+
+
+def test_of_seasons_of_one_outdoor_temperature_the_one_with_the_emptiest_place_counts():
+    """The least pressure of any place is what lets flue gas in; the coldest season comes first."""
+    air = [
+        (PlaceAir("attic", Q_(20, "degC"), Q_(a, "Pa")), PlaceAir("shaft", Q_(20, "degC"), Q_(s, "Pa")))
+        for a, s in ((-1.0, -2.0), (0.0, -9.0))
+    ]
+    mild, drawn = (
+        Season(n, Q_(5, "degC"), Q_(20, "degC"), places=p) for n, p in zip(("mild", "drawn"), air, strict=True)
+    )
+    cold = Season("cold", Q_(-20, "degC"), Q_(20, "degC"))
+    assert [s.name for s in year_hours._by_outdoor((mild, drawn, cold))] == ["cold", "drawn"]
+    assert [s.name for s in year_hours._by_outdoor((drawn, cold, mild))] == ["cold", "drawn"]
