@@ -1,17 +1,22 @@
 """Operation: vent, devices and room at one point, against an independent solution of the coupled equations."""
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from independent_network import Vent
+from sample_plants import SEASONS, row_plant
 from sample_studies import JOBS
 from scipy.optimize import root
 
 from ventcalc.building import room_pressure
 from ventcalc.draft import held_pressure
-from ventcalc.gas import combustion
-from ventcalc.job import device_remedies, job_file
+from ventcalc.flow import fittings
+from ventcalc.gas import combustion, flue_gas
+from ventcalc.job import device_remedies, job_file, operation
+from ventcalc.job.operation import Operation
+from ventcalc.units import Q_
 from ventcalc.vent import end_of_header, firing_states
 from ventcalc.vent.network import room_vapor
 
@@ -136,3 +141,37 @@ def test_room_vents_and_devices_agree_with_an_independent_solution(school):
         for i, flow in drawn.items():
             assert flow == pytest.approx(solution.drawn[i, at], abs=2e-5), at
     assert tried >= 5
+
+
+def test_a_run_of_its_own_ends_where_it_is_shared_by_hand():
+    """Of two boilers on a header the first has its own up to where the second joins; a lone boiler's is all of its vent.
+
+    Length and K D / f, with f by Colebrook in turns at the highest flow: a second way to the same factor.
+    """
+    for count in (1, 2):
+        plant = row_plant(count)
+        scan = firing_states.scan(plant, SEASONS[:1])
+        found = operation._run(scan, 0)
+        own = [s for s in plant.path("B1") if count == 1 or s.name in ("connector 1", "header 1")]
+        state, meters = int(scan.solution.flow[plant.row("connector 1")].argmax()), 0.0
+        for section in own:
+            row, diameter = plant.row(section.name), section.diameter.m_as("m")
+            viscosity = flue_gas.viscosity.bare(flue_gas.Gas.dry_air(), scan.solution.upstream[row, state])
+            reynolds = 4.0 * scan.solution.flow[row, state] / (np.pi * diameter * viscosity)
+            rough, factor = section.material.roughness.m_as("m") / diameter, 0.02
+            for _ in range(40):
+                factor = (-2.0 * np.log10(rough / 3.7 + 2.51 / (reynolds * factor**0.5))) ** -2
+            cap = (
+                fittings.fitting(plant.terminations[0].cap).loss if section.into == plant.terminations[0].name else 0.0
+            )
+            meters += section.length.m_as("m") + (section.loss + cap) * diameter / factor
+        assert found.equivalent == pytest.approx(meters, rel=0.01)  # the library's factor is an explicit formula
+        rest = sum(s.length.m_as("m") for s in plant.path("B1") if s not in own)
+        assert found.shared == pytest.approx(rest)
+
+
+@pytest.mark.parametrize(("header", "lacking", "excess"), [((-20.0, -5.0), 7.0, 8.0), ((-11.0, -14.0), 0.0, 0.0)])
+def test_draft_that_is_lacking_or_too_much_is_counted_from_the_set_point(header, lacking, excess):
+    """A set point of -12 Pa: -5 Pa lacks 7 Pa, -20 Pa is 8 Pa too much; what keeps within lacks nothing."""
+    of = SimpleNamespace(header=header, job=SimpleNamespace(set_point=Q_(-12.0, "Pa")))
+    assert Operation.lacking.fget(of) == pytest.approx(lacking) and Operation.excess.fget(of) == pytest.approx(excess)

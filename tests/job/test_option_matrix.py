@@ -1,6 +1,7 @@
 """Option matrix: a cell is what the remedy's own judgement says with that make in its place."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from sample_studies import STUDIES
@@ -8,9 +9,8 @@ from sample_studies import STUDIES
 from ventcalc.job import job_file, option_matrix, remedy_outcome, remedy_reasons, study
 from ventcalc.job.option_matrix import SPECIFIED, Cell, Option
 
-pytestmark = pytest.mark.slow  # whole studies
 
-
+@pytest.mark.slow
 @pytest.mark.parametrize("name", STUDIES)
 def test_a_row_is_every_remedy_once_and_as_specified_is_its_own_verdict(name):
     found = STUDIES[name]
@@ -30,6 +30,7 @@ def test_a_row_is_every_remedy_once_and_as_specified_is_its_own_verdict(name):
         assert len(o.cells) == 1 + len(found.job.alternates)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("name", "remedies"), [("swim_hall", 3), ("hospital", 1)])
 def test_a_cell_is_the_job_with_that_make_solved_again(name, remedies):
     """Solved from nothing in every condition of the other job, judged like any design."""
@@ -43,6 +44,7 @@ def test_a_cell_is_the_job_with_that_make_solved_again(name, remedies):
             assert row.cells[k].cured == (again.holds and study.assess(a.job, again, briefly=True).buildable)
 
 
+@pytest.mark.slow
 def test_with_every_make_an_idle_appliance_leaks_through_its_shut_damper():
     """Two resistances in a row (hydraulics): the damper's is what the make's own leak is rated less of."""
     found = STUDIES["swim_hall"]
@@ -58,6 +60,7 @@ def test_with_every_make_an_idle_appliance_leaks_through_its_shut_damper():
         assert whole - alone == pytest.approx(shut, rel=1e-6)
 
 
+@pytest.mark.slow
 def test_a_wider_window_is_served_and_a_narrow_one_is_not():
     """Decided by the window alone, since the gas is the same: one that bears anything, one that bears nothing."""
     found = STUDIES["hospital"]
@@ -81,6 +84,7 @@ def test_a_wider_window_is_served_and_a_narrow_one_is_not():
     assert not row(made(-0.001, 0.001)).serves_all and not row(made(-4.0, 4.0), made(-0.001, 0.001)).serves_all
 
 
+@pytest.mark.slow
 def test_no_cure_is_found_in_fewer_conditions_than_all():
     for found in STUDIES.values():
         for o in found.options:
@@ -90,9 +94,22 @@ def test_no_cure_is_found_in_fewer_conditions_than_all():
     assert any(not cell.everywhere for o in hospital.options for cell in o.cells)
 
 
+@pytest.mark.slow
 def test_what_is_not_judged_serves_nobody():
     school = STUDIES["school"]
     rows = [o for o in school.options if o.remedy != "as drawn"]
     assert rows and all(o.cells[1] is None and not o.serves_all for o in rows)
     (drawn,) = (o for o in school.options if o.remedy == "as drawn")
     assert drawn.cells[1].cured == school.exchanged[0].buildable
+
+
+@pytest.mark.parametrize(
+    ("proved", "holds", "judged"), [(True, True, True), (True, False, False), (False, True, False)]
+)
+def test_only_what_holds_in_every_condition_is_judged_with_a_make(monkeypatch, proved, holds, judged):
+    """What was seen in few conditions, or fails in them, is told as it was found."""
+    monkeypatch.setattr(option_matrix.remedy_reasons, "against", lambda o: ())
+    found = SimpleNamespace(proved=proved, holds=holds, cured=holds, margin=3.0)
+    verdict = SimpleNamespace(proved=True, holds=True, cured=False, margin=1.0)
+    cell = option_matrix._cell(SimpleNamespace(name="make", job=None), found, lambda job, o: verdict)
+    assert cell.margin == (1.0 if judged else 3.0) and cell.cured == (holds and proved and not judged)

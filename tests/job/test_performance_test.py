@@ -1,6 +1,7 @@
 """Functional performance test: conditions, and what is expected in them against the solver asked directly."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -252,3 +253,17 @@ def test_the_rest_of_a_day_is_that_of_the_nearest_season():
     assert isinstance(day, Season) and day.relative_humidity == near.relative_humidity
     assert (day.outdoor, day.room, day.wind.m) == (DAY.outdoor, DAY.room, 0.0)
     assert performance_test.likely_weather(job).outdoor == job.seasons[1].outdoor
+
+
+def test_what_gas_at_the_foot_may_differ_by_is_a_share_of_what_it_lost_on_its_way():
+    """Streams that meet at 400 and 500 K, two to one by mass, come at 433.3 K: the rest is cooling."""
+    plant = row_plant(2)
+    feeds = [plant.row(f) for f in plant.feeds]
+    flow, upstream, downstream = (np.zeros((len(plant.order), 1)) for _ in range(3))
+    flow[feeds, 0], upstream[feeds, 0] = [2.0, 1.0], [400.0, 500.0]
+    downstream[:, 0] = 420.0
+    solution = SimpleNamespace(flow=flow, upstream=upstream, downstream=downstream)
+    of = SimpleNamespace(plant=plant, scan=SimpleNamespace(solution=solution))
+    values, doubt, _ = performance_test._Solved.foot_temperature(of, None)
+    assert values == pytest.approx([420.0])
+    assert doubt == pytest.approx([performance_test.COOLING_DOUBT * (1300.0 / 3.0 - 420.0)])
