@@ -144,7 +144,7 @@ def test_room_vents_and_devices_agree_with_an_independent_solution(school):
 
 
 def test_a_run_of_its_own_ends_where_it_is_shared_by_hand():
-    """Of two boilers on a header the first has its own up to where the second joins; a lone boiler's is all of its vent.
+    """Of two boilers the first has its own run up to where the second joins; a lone boiler's is all of its vent.
 
     Length and K D / f, with f by Colebrook in turns at the highest flow: a second way to the same factor.
     """

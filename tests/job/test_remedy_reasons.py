@@ -1,13 +1,14 @@
 """Remedy reasons: what is true of an outcome, and told of it."""
 
 import re
+from types import SimpleNamespace
 
 import numpy as np
 from sample_remedies import JOBS, named
 
 from ventcalc import tables
 from ventcalc.draft import damper_sizing
-from ventcalc.job import job_file, remedies, remedy_words, vent_changes
+from ventcalc.job import job_file, remedies, remedy_reasons, remedy_words, vent_changes
 from ventcalc.job.remedy import Remedy
 from ventcalc.units import Q_, show
 from ventcalc.vent import firing_states
@@ -66,3 +67,36 @@ def test_a_damper_without_work_and_a_run_too_long_are_said(compared):
     assert "The damper has nothing to do: it is wide open in every state." in remedy_words.reasons(damper)
     # 4 + 92 + 1 ft drawn, 85 ft allowed.
     assert any("97.0 ft long" in t and "85.0 ft" in t for t in remedy_words.reasons(named(outcomes, "larger vent")))
+
+
+def fan_of(**about):
+    """An outcome's fan in three states, as `remedy_reasons` reads it: codes of what is told of it."""
+    fan = SimpleNamespace(name="fan", kind="roof", highest_temperature=Q_(500.0, "K"), condensate=True)
+    duty = SimpleNamespace(
+        speed=np.array([0.3, 0.5, 0.9]), flow=np.ones(3), static=np.ones(3), yearly=1.0, stalled=np.zeros(3, bool),
+        temperature=np.array([300.0, 400.0, 450.0]), states=np.arange(3),
+    )  # fmt: skip
+    drive = SimpleNamespace(fan=fan, least_speed=0.3)
+    remedy = SimpleNamespace(fan=drive, controlled=True, smallest=False, wet=False)
+    for name, value in about.items():
+        setattr(remedy if hasattr(remedy, name) else duty, name, value)
+    return {r.code for r in remedy_reasons._fan(SimpleNamespace(duty=duty, remedy=remedy))}
+
+
+def test_a_fan_is_too_hot_in_its_hottest_state_and_too_large_where_a_smaller_one_is_not_sold():
+    assert fan_of() == {"fan works", "fan at least speed"}
+    assert "fan too hot" in fan_of(temperature=np.array([300.0, 510.0, 450.0]))
+    slow = np.array([0.3, 0.3, 0.9])  # in most states no slower than it can
+    assert "fan too large" in fan_of(speed=slow, smallest=True)
+    assert "fan too large" not in fan_of(speed=slow) and "fan too large" not in fan_of(smallest=True)
+    assert "fan stalled" in fan_of(stalled=np.array([False, True, False]))
+
+
+def test_set_points_that_serve_are_told_where_there_is_a_span_of_them():
+    def told(low, high, held=-12.0, **more):
+        remedy = Remedy("fan", JOBS["lodge"].plant, serve=(low, high), set_point=Q_(held, "Pa"), **more)
+        return [r.code for r in remedy_reasons._set_points(SimpleNamespace(remedy=remedy))]
+
+    assert told(-20.0, -5.0) == ["set points"] and told(-10.0, -5.0) == ["set point outside"]
+    assert told(-5.0, -20.0) == ["no set point"]
+    assert told(-np.inf, -5.0) == told(-20.0, np.inf) == told(-20.0, -5.0, outlets=("Boiler A",)) == []

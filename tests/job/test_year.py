@@ -1,6 +1,7 @@
 """Year: every hour solved with its devices; sums, hand checks of single hours."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -181,3 +182,20 @@ def test_plume_is_seen_over_wet_gas_in_winter_and_not_over_hot_gas_in_summer():
     summer = climate.year("hot")[24 * 200 + 13 : 24 * 200 + 17]
     assert year.year(drawn(lodge), summer).plume.sum() == 0.0
     assert year.year(drawn(lodge), climate.year("cold")[:24]).plume.sum() > 12.0
+
+
+def test_what_hangs_on_the_past_alone_is_so_after_one_and_not_after_the_other_by_hand():
+    """One hour of two parts, 0.75 and 0.25 of it, in two winds; four states, each solved after two pasts.
+
+    So after both pasts it hangs on none of them; so after one alone it does, in the worse of both winds.
+    """
+    at = np.array([[[0], [1]], [[2], [3]]])  # (parts, winds, hours)
+    hours = SimpleNamespace(states=range(4), at=at, share=np.array([[0.75], [0.25]]))
+    count = year._Count(hours, SimpleNamespace(states=range(8)))
+    after_hot, after_cold = np.array([True, False, False, False]), np.array([True, False, False, True])
+    flags = np.concatenate([after_hot, after_cold])
+    assert count.part(flags) == pytest.approx([1.0])
+    assert count.by_past(flags) == pytest.approx([0.25])
+    assert count.by_past(np.concatenate([after_hot, after_hot])) == pytest.approx([0.0])
+    values = np.array([1.0, 3.0, 5.0, 7.0, 3.0, 5.0, 7.0, 9.0])
+    assert count.mean(values) == pytest.approx([0.75 * 3.0 + 0.25 * 7.0])

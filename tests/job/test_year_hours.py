@@ -1,6 +1,7 @@
 """Year hours: each hour has its parts, its weather and its walls; classes of weather cost what is said."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -9,7 +10,7 @@ from sample_commissioning import HALL, SCHOOL
 
 from ventcalc.building import climate
 from ventcalc.flow import wind
-from ventcalc.job import staging, year_hours
+from ventcalc.job import staging, wall_memory, year_hours
 from ventcalc.job.year_hours import RESTING, RUNNING, STARTING
 from ventcalc.units import Q_
 from ventcalc.vent.common_vent import solve
@@ -139,3 +140,22 @@ def test_of_seasons_of_one_outdoor_temperature_the_one_with_the_emptiest_place_c
     cold = Season("cold", Q_(-20, "degC"), Q_(20, "degC"))
     assert [s.name for s in year_hours._by_outdoor((mild, drawn, cold))] == ["cold", "drawn"]
     assert [s.name for s in year_hours._by_outdoor((drawn, cold, mild))] == ["cold", "drawn"]
+
+
+def test_starts_of_hours_by_hand():
+    """One burner, five hours: cold, whole, whole, off, and half an hour of cycles that end at rest."""
+    firing = SimpleNamespace(
+        codes=np.array([[1.0, 2.0, 2.0, 0.0, 1.0]]), rest=np.zeros((1, 5)), share=np.array([1.0, 1.0, 1.0, 1.0, 0.5])
+    )
+    found = year_hours._starts(firing, 6.0)
+    assert found[:4].tolist() == [1.0, 0.0, 0.0, 0.0]
+    assert found[4] == max(float(wall_memory.cycles(np.array([0.5]), 6.0)[0]), 1.0)
+
+
+def test_walls_see_the_burners_before_them_alone():
+    plant = SCHOOL.plant
+    codes = np.eye(len(plant.appliances))  # one burner an hour
+    _, on, rest = year_hours._walls(plant, SimpleNamespace(codes=codes, rest=np.zeros_like(codes)))
+    for row, section in enumerate(plant.order):
+        assert on[row].tolist() == [section in plant.path(a.name) for a in plant.appliances]
+    assert not rest.any()
