@@ -65,9 +65,37 @@ def test_intakes_of_a_roof_scene():
     assert unit.distance.m == pytest.approx(9.5) and unit.height.m == pytest.approx(1.0)
     # 5 m to the edge and 2 m down to the window's top.
     assert window.distance.m == pytest.approx(7.0) and window.height.m == pytest.approx(-2.0)
-    assert air_intakes.roof_level(scene(), terminal) == pytest.approx(8.0)
+    assert air_intakes.level(scene(), terminal) == pytest.approx(8.0)
     assert air_intakes.intakes(scene(), terminal, ("door",)) == ()
 
 
 def test_a_stack_discharges_freely_unless_it_is_said_to_be_capped():
     assert not air_intakes.Stack("stack", Q_(2, "m"), Q_(0.3, "m")).capped
+
+
+def test_the_string_to_a_window_along_the_edge_is_the_shortest_way_over_it():
+    """Unfolded: 3 m to the edge and 2 m down it, the window 8 m along: hypot(3 + 2, 8) = 9.43 m, not 8.54 + 2."""
+    terminal = Terminal("vent", Q_(13, "m"), Q_(3, "m"), Q_(9.5, "m"), Q_(0.4, "m"), CHIMNEY)
+    _, window = air_intakes.intakes(scene(), terminal)
+    assert window.distance.m == pytest.approx(np.hypot(5.0, 8.0))
+    # By a search for the place on the edge over which it goes: no other is nearer.
+    over = np.linspace(0.0, 20.0, 20001)
+    shortest = (np.hypot(13.0 - over, 3.0) + np.hypot(over - 5.0, 2.0)).min()
+    assert window.distance.m == pytest.approx(shortest, rel=1e-6)
+
+
+def test_a_point_in_a_wall_of_no_direction_is_as_near_as_it_can_be():
+    point = roof_scene.Opening("door", "door", Q_(np.array([[4.5, 0.0]]), "m"), Q_(0, "m"), Q_(6, "m"))
+    there = roof_scene.Scene(scene().planes, openings=(point,))
+    terminal = Terminal("vent", Q_(4.5, "m"), Q_(5, "m"), Q_(9.5, "m"), Q_(0.4, "m"), CHIMNEY)
+    assert air_intakes.intakes(there, terminal)[0].distance.m == pytest.approx(np.hypot(5.0, 2.0))
+
+
+def test_a_vent_through_a_wall_sees_an_opening_straight_however_high_the_roof_is():
+    """Outlet at 2 m, 3 m beside a window that begins at 4 m: hypot(2.5, 2) to its corner, roof or no roof."""
+    terminal = Terminal("vent", Q_(7.5, "m"), Q_(0, "m"), Q_(2, "m"), Q_(0.1, "m"), "direct vent", through="wall")
+    _, window = air_intakes.intakes(scene(), terminal)
+    assert window.distance.m == pytest.approx(np.hypot(2.5, 2.0)) and window.height.m == pytest.approx(4.0)
+    assert air_intakes.level(scene(), terminal) == 2.0
+    beside = Terminal("vent", Q_(7.5, "m"), Q_(0, "m"), Q_(5, "m"), Q_(0.1, "m"), "direct vent", through="wall")
+    assert air_intakes.intakes(scene(), beside)[1].distance.m == pytest.approx(2.5)

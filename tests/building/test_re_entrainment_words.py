@@ -6,7 +6,7 @@ import pytest
 from sample_plumes import GASES, INTAKE, ROOF, STACK
 
 from ventcalc.building import re_entrainment, re_entrainment_words
-from ventcalc.building.code_rules import CHECK_EDITION
+from ventcalc.building.code_rules import CHECK_EDITION, PASS, READING
 from ventcalc.units import SYSTEMS
 
 
@@ -32,3 +32,14 @@ def test_a_gas_that_harms_is_told_with_its_level_and_its_share():
 def test_concentrations_have_three_digits():
     shown = [re_entrainment_words.ppm_text(v) for v in (0.01234, 12.34, 104.6, 1234.0)]
     assert shown == ["0.0123 ppm", "12.3 ppm", "105 ppm", "1,234 ppm"]
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_by_a_wall_nothing_passes_and_no_string_is_told(system):
+    """The same exhaust through a wall: what passed on a roof needs a reading, what failed still fails."""
+    roof, wall = (re_entrainment.judge(replace(STACK, wall=w), GASES, INTAKE, ROOF) for w in (False, True))
+    for one, other in zip(roof.parts, wall.parts, strict=True):
+        assert other.verdict == (READING if one.verdict == PASS else one.verdict) and other.added == one.added
+    assert PASS in {p.verdict for p in roof.parts}
+    told = " ".join(re_entrainment_words.sentences(wall, system))
+    assert "through a wall" in told and "string" not in told and "passes nothing" in told

@@ -668,6 +668,16 @@ def test_exhaust_fans_are_told_by_what_they_make_worse(monkeypatch):
     assert not told(surrounding_findings.exhausts(around(effects=[effect("A", beyond=READABLE)])))
 
 
+def test_a_vent_through_a_wall_has_an_estimate_that_passes_nothing():
+    """What the estimate does not fail is read by the authority: told once for all openings, by the nearest."""
+    part = Made(verdict=code_rules.READING, perhaps=False)
+    plumes = [Made(intake=n, parts=[part], wall=True, distance=d) for n, d in (("window", 4.0), ("door", 3.0))]
+    found = told(surrounding_findings.intakes(around(plumes=plumes)))["intake_by_wall"]
+    assert found.weight == "note" and found.subjects == ("window", "door")
+    assert found.figures["nearest"] == "door" and found.figures["distance"].m_as("m") == 3.0
+    assert not told(surrounding_findings.intakes(around(plumes=[Made(intake="d", parts=[part], wall=False)])))
+
+
 @pytest.mark.parametrize(
     ("verdict", "harmful", "code", "limit"),
     [
@@ -694,8 +704,9 @@ def test_exhaust_before_an_intake_is_told_by_the_limit_it_passes(monkeypatch, ve
         wind=2.03,  # 400 ft/min, as `wind_text` says it beside: 4.5 mph and not 5
         dilution=70.0,
         state=1,
+        perhaps=code == "intake_perhaps",
     )
-    found = told(surrounding_findings.intakes(around(plumes=[Made(intake="door", parts=[part])])))
+    found = told(surrounding_findings.intakes(around(plumes=[Made(intake="door", parts=[part], wall=False)])))
     assert list(found) == ([code] if code else [])
     if code:
         figures = found[code].figures

@@ -6,7 +6,7 @@ import numpy as np
 
 from ventcalc.building.code_rules import CHECK_EDITION, figure
 from ventcalc.building.plan_geometry import inside, nearest
-from ventcalc.building.roof_scene import Scene
+from ventcalc.building.roof_scene import Opening, Scene
 from ventcalc.building.terminal import Terminal
 from ventcalc.units import Q_, Quantity, magnitude, quantities, require, ureg
 
@@ -64,12 +64,16 @@ class Roof:
 
 @dataclass(frozen=True)
 class Stack:
-    """A stack: ``height`` of its top above the roof, ``diameter`` of the discharge, ``capped`` or free."""
+    """A stack: ``height`` of its top above the roof, ``diameter`` of the discharge, ``capped`` or free.
+
+    ``wall``: the vent leaves through a wall, where what holds for roofs is an estimate that passes nothing.
+    """
 
     name: str
     height: Quantity
     diameter: Quantity
     capped: bool = False
+    wall: bool = False
 
     def __post_init__(self):
         require(self.height, "m", f"stack {self.name}: height", 0.0)
@@ -94,20 +98,49 @@ INTAKES = ("forced-air intake", "gravity air inlet", "operable window", "door")
 
 
 def intakes(scene: Scene, terminal: Terminal, kinds: tuple[str, ...] = INTAKES) -> tuple[Intake, ...]:
-    """The openings of a roof scene as intakes of a terminal: nearest distance in plan, and down the wall to lower ones.
+    """The openings of a roof scene as intakes of a terminal, heights counted from its `level`.
 
-    The roof's level is that of the roof plane under the terminal (of the highest, where none is under it).
+    From a roof to an opening below it along a `stretched_string` over the edge; else the nearest way, in plan from a
+    roof to what stands on it, and straight through the air from a vent through a wall.
     """
-    level, found = roof_level(scene, terminal), []
-    for opening in scene.openings:
-        if opening.kind in kinds:
-            far = float(np.abs(nearest(terminal.at, opening.shape, opening.closed)[0][0]))
-            top = opening.span[1]
-            found.append(Intake(opening.name, Q_(far + max(level - top, 0.0), "m"), Q_(top - level, "m")))
-    return tuple(found)
+    return tuple(_intake(scene, terminal, opening) for opening in scene.openings if opening.kind in kinds)
 
 
-def roof_level(scene: Scene, terminal: Terminal) -> float:
-    """Level [m] of the roof that a terminal passes through."""
+def _intake(scene: Scene, terminal: Terminal, opening: Opening) -> Intake:
+    base, (bottom, top) = level(scene, terminal), opening.span
+    far = float(np.abs(nearest(terminal.at, opening.shape, opening.closed)[0][0]))
+    if terminal.through == "wall":
+        far = float(np.hypot(far, max(bottom - base, base - top, 0.0)))
+    elif top < base:
+        far = min(_over_edge(terminal.at[0], *ends, base - top, far) for ends in _walls(opening))
+    return Intake(opening.name, Q_(far, "m"), Q_(top - base, "m"))
+
+
+def _walls(opening: Opening) -> list[tuple[np.ndarray, np.ndarray]]:
+    """The pieces of wall in plan that an opening lies in, by their ends; a mere point has one without a direction."""
+    shape = opening.shape
+    ends = np.roll(shape, -1, axis=0) if opening.closed else shape[1:]
+    return list(zip(shape, ends, strict=False)) or [(shape[0], shape[0])]
+
+
+def _over_edge(at: np.ndarray, begin: np.ndarray, end: np.ndarray, down: float, far: float) -> float:
+    """The string [m] from a place on the roof to a piece of wall, its opening ``down`` below the edge and ``far`` in
+    plan. Of a wall without a direction the shortest of all."""
+    long = float(np.hypot(*(end - begin)))
+    if long == 0.0:
+        return float(np.hypot(far, down))
+    (x, y), (dx, dy) = at - begin, (end - begin) / long
+    before, across = x * dx + y * dy, abs(x * dy - y * dx)
+    sideways = max(-before, before - long, 0.0)
+    return float(stretched_string.bare(across, down, sideways))
+
+
+def level(scene: Scene, terminal: Terminal) -> float:
+    """Level [m] from which heights count: of the roof that a terminal passes through, its own of one through a wall.
+
+    Where no roof plane is under it, that of the highest.
+    """
+    if terminal.through == "wall":
+        return float(terminal.outlet.m_as("m"))
     under = [p for p in scene.planes if inside(terminal.at, p.shape)[0]]
     return max(float(p.height(terminal.at)[0]) for p in under or scene.planes)

@@ -59,7 +59,8 @@ class Part:
 
     ``wind`` [m/s] and ``state`` are those of its worst, ``dilution`` by moles in them. ``harm`` is the level [ppm] of
     ``harm_rule`` at which people come to harm. Of NO2, ``share`` of the NOx is counted as it, and ``at_most`` [ppm]
-    would be added by the greatest share it may have; of other gases that is what is added.
+    would be added by the greatest share it may have; of other gases that is what is added. ``perhaps``: that alone is
+    beyond the limit.
     """
 
     gas: str
@@ -75,6 +76,7 @@ class Part:
     state: int
     dilution: float
     share: float | None = None
+    perhaps: bool = False
 
 
 @dataclass(frozen=True)
@@ -82,6 +84,7 @@ class Reading:
     """An intake at its worst: wind and state, ``dilution`` by moles, ``plume`` axis above the intake's top [m].
 
     ``distance`` and ``asked`` [m] of the ventilation standard's rule, ``distance_verdict``; ``parts`` each gas.
+    ``wall``: the vent leaves through a wall; then the estimate, which is one for roofs, passes nothing.
     """
 
     intake: str
@@ -94,6 +97,7 @@ class Reading:
     distance_verdict: str
     distance_source: str
     parts: tuple[Part, ...]
+    wall: bool = False
 
     @property
     def verdict(self) -> str:
@@ -130,6 +134,8 @@ def judge(
     moles = in_moles(dilutions(stack, gas, intake, roof, speeds), gas)
     behind = {"co2": float(figure("re_entrainment", "outdoor CO2").m_as("ppm"))} | (background or {})
     parts = tuple(_part(name, gas, moles, behind.get(name, 0.0), no2_share, speeds) for name in LIMITS)
+    if stack.wall:
+        parts = tuple(replace(p, verdict=READING) if p.verdict == PASS else p for p in parts)
     nearest = max(parts, key=lambda p: p.added / p.limit)
     ask = next(r for r in shipped_rules() if r.rule == _STANDARD)
     distance = float(intake.distance.m_as("m"))
@@ -144,6 +150,7 @@ def judge(
         distance_verdict=PASS if distance >= ask.value else ask.broken,
         distance_source=f"{ask.section} ({ask.edition}; {CHECK_EDITION})",
         parts=parts,
+        wall=stack.wall,
     )
 
 
@@ -165,6 +172,7 @@ def _part(name: str, gas: Discharge, moles: np.ndarray, behind: float, told: flo
         limit=limit,
         rule=LIMITS[name],
         verdict=FAIL if added + behind > limit else READING if at_most + behind > limit else PASS,
+        perhaps=added + behind <= limit < at_most + behind,
         at_most=at_most,
         harm=harm,
         harm_rule=HARM[name],

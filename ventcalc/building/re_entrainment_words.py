@@ -20,9 +20,11 @@ def sentences(reading: Reading, system: str = "US") -> tuple[str, ...]:
     apart = {"distance": Q_(reading.distance, "m"), "asked": Q_(reading.asked, "m"), "source": reading.distance_source}
     passes = Q_(abs(reading.plume), "m")
     at_worst = {"wind": wind_text(reading, system), "passes": passes, "dilution": reading.dilution}
+    way = "distance by wall" if reading.wall else "distance"
+    passing = "by wall" if reading.wall else "over" if reading.plume >= 0.0 else "below"
     return (
-        _say("distance", system, intake=reading.intake, verdict=reading.distance_verdict, **apart),
-        _say("over" if reading.plume >= 0.0 else "below", system, **at_worst),
+        _say(way, system, intake=reading.intake, verdict=reading.distance_verdict, **apart),
+        _say(passing, system, **at_worst),
         *(part_sentence(p) for p in reading.parts),
         CAUTION,
     )

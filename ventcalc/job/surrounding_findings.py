@@ -108,8 +108,13 @@ def intakes(op: Operation) -> Iterator[Finding]:
         yield Finding("intake_unknown", (), {"reason": op.around.no_plume})
     for p in op.around.plumes:
         for part in p.parts:
-            if part.verdict != code_rules.PASS:
+            if part.verdict == code_rules.FAIL or part.perhaps:
                 yield _arriving(op, p.intake, part)
+    by_wall = [p for p in op.around.plumes if p.wall]
+    if by_wall:
+        near = min(by_wall, key=lambda p: p.distance)
+        figures = {"nearest": near.intake, "distance": Q_(near.distance, "m")}
+        yield Finding("intake_by_wall", tuple(p.intake for p in by_wall), figures)
 
 
 def _ways(*about) -> str:
@@ -121,7 +126,7 @@ def _ways(*about) -> str:
 def _arriving(op: Operation, intake: str, part: Part) -> Finding:
     """One gas of the exhaust that comes to an intake."""
     code = "intake_harm" if part.harmful else "intake_guideline"
-    if part.verdict == code_rules.READING:
+    if part.perhaps:
         code = "intake_perhaps"
     key = part.harm_rule if part.harmful else part.rule
     figures = {

@@ -124,17 +124,15 @@ def _plumes(job: Job, scan: Scan, mouth: Quantity | None) -> tuple[tuple, str, t
     except stack_discharge.NoPlume as error:
         return (), str(error), ()
     scene, terminal = job.roof.scene, job.roof.terminals[0]
-    level = air_intakes.roof_level(scene, terminal)
+    level = air_intakes.level(scene, terminal)
     end = next(s for s in job.plant.order if s.into == terminal.name)
     wide = mouth or end.diameter
     gas = replace(gas, velocity=gas.velocity * float((end.diameter / wide).m_as("")) ** 2)
     # A vent through a wall blows level: like one under a cap it has no rise.
-    capped = (
-        terminal.through == "wall"
-        or next(t.cap for t in job.plant.terminations if t.name == terminal.name) != "open end"
-    )
+    wall = terminal.through == "wall"
+    capped = wall or next(t.cap for t in job.plant.terminations if t.name == terminal.name) != "open end"
     above = max(float(terminal.outlet.m_as("m")) - level, 0.0)
-    stack = air_intakes.Stack(terminal.name, Q_(above, "m"), wide, capped)
+    stack = air_intakes.Stack(terminal.name, Q_(above, "m"), wide, capped, wall)
     roof = air_intakes.Roof(Q_(max(level - scene.ground, _LOWEST_ROOF), "m"))
     intakes = air_intakes.intakes(scene, terminal)
     share = job.emissions.no2_share
