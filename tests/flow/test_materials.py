@@ -369,3 +369,24 @@ def test_masonry_holds_a_hundred_times_what_a_steel_liner_does():
 def test_unknown_material_is_refused_with_the_known_ones():
     with pytest.raises(ValueError, match=r"unknown material 'tin'; known are: .*Type B gas vent.*masonry chimney"):
         material("tin")
+
+
+@pytest.mark.parametrize(("name", "fahrenheit"), [
+    ("PVC pipe", 140), ("CPVC pipe", 194), ("polypropylene vent", 230), ("Type B gas vent", 470),
+    ("Type L vent", 570), ("insulated chimney", 1000), ("stainless special gas vent double wall", 480),
+])  # fmt: skip
+def test_gas_at_the_rating_as_it_is_printed_is_not_hotter_than_the_rating(name, fahrenheit):
+    """Ratings are printed in whole degrees Fahrenheit; the table holds them in Celsius to two decimals."""
+
+    def codes(kelvins):
+        hot = Q_(float(Q_(fahrenheit, "degF").m_as("K")) + kelvins, "K")
+        return [o.code for o in objections(material(name), replace(SOFT, hottest=hot))]
+
+    assert "material_hot" not in codes(0.0) and "material_hot" in codes(0.1)
+
+
+def test_oil_has_no_category_that_a_chimney_could_lack():
+    oil = replace(DRAFT, categories=(), fuels=("liquid",), hottest=Q_(200, "degC"))
+    assert objections(material("insulated chimney"), oil) == objections(material("Type L vent"), oil) == ()
+    pressed = objections(material("insulated chimney"), replace(oil, highest_pressure=Q_(5, "Pa")))
+    assert [o.code for o in pressed] == ["material_pressure"]

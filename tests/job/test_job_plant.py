@@ -198,6 +198,7 @@ def test_oil_has_no_category_and_is_held_to_the_rules_of_gas_alike_in_pressure()
     job = job_file.read(untold.encode())
     for a in job.plant.appliances:
         assert a.category == ("III" if a.window[1].m_as("Pa") > 0.0 else "I") and a.shown_category.endswith("(oil)")
+        assert a.listed_categories == ()
     assert any("oil has none; held to the rules of category" in line for line in job.defaults)
     with pytest.raises(job_file.JobError, match="category 'oil': oil has none; leave it out"):
         job_file.read(re.sub(r'category = "\w+"', 'category = "oil"', oil).encode())

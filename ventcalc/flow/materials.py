@@ -23,6 +23,7 @@ from ventcalc.words import meant, say, sentences
 FUELS = ("gas", "liquid")  # kinds of `fuels.Fuel`
 PLACES = ("room", "concealed", "outdoors")  # concealed: any place indoors but the room where the appliances stand
 
+HEAT_ALLOWANCE = 0.01  # K, what rounding may add to a rating that is written in degF
 PRESSURE_ALLOWANCE = Q_(0.1, "Pa")  # what rounding may add to a rating; no gauge of the trade shows it
 
 
@@ -170,10 +171,10 @@ def _layers(name: str) -> tuple[Layer, ...]:
 class Service:
     """What a section asks of its material.
 
-    ``categories`` and kinds of fuel (`FUELS`) of the appliances it carries; the ``place`` it runs through, "room",
-    "outdoors" or any other, which counts as concealed; ``hottest`` gas temperature, ``highest_pressure`` (gauge,
-    against its surroundings) and whether water condenses in it. ``named``: the listings of all its appliances name
-    this material.
+    ``categories`` (of oil none) and kinds of fuel (`FUELS`) of the appliances it carries; the ``place`` it runs
+    through, "room", "outdoors" or any other, which counts as concealed; ``hottest`` gas temperature,
+    ``highest_pressure`` (gauge, against its surroundings) and whether water condenses in it. ``named``: the listings of
+    all its appliances name this material.
     """
 
     section: str
@@ -221,7 +222,7 @@ CODES: Mapping[str, tuple[str, ...]] = MappingProxyType(
 def objections(material: Material, service: Service) -> tuple[Objection, ...]:
     """What speaks against a material in its service, by `CODES`; empty where nothing does.
 
-    Pressure within 0.1 Pa of the rating counts as met.
+    Pressure within 0.1 Pa and gas within 0.01 K of the rating count as met.
     """
     place = service.place if service.place in PLACES else "concealed"
     found = [
@@ -229,7 +230,7 @@ def objections(material: Material, service: Service) -> tuple[Objection, ...]:
         _refusal("material_fuel", material.fuels, service.fuels),
         _refusal("material_place", material.places, (place,)),
     ]
-    if service.hottest.m_as("K") > material.max_temperature.m_as("K"):
+    if service.hottest.m_as("K") > material.max_temperature.m_as("K") + HEAT_ALLOWANCE:
         found.append(("material_hot", {"gas": service.hottest, "rated": material.max_temperature}))
     if service.highest_pressure.m_as("Pa") > (material.max_pressure + PRESSURE_ALLOWANCE).m_as("Pa"):
         found.append(("material_pressure", {"pressure": service.highest_pressure, "rated": material.max_pressure}))

@@ -197,6 +197,12 @@ class Appliance:
             raise ValueError(f"{self.name}: idle = leaking needs a leak flow above 0, such as 5 cfm at 25 Pa")
 
     @property
+    def listed_categories(self) -> tuple[str, ...]:
+        """What a vent must be listed for to serve it: its category; of oil none, which chimneys and Type L vents take
+        by fuel, temperature and pressure."""
+        return () if self.fuel.kind == "liquid" else (self.category,)
+
+    @property
     def shown_category(self) -> str:
         """Its category as told: of oil that of gas by whose rules it is held, for oil has none (IFGC definitions)."""
         return self.category if self.fuel.kind == "gas" else f"{self.category} (oil)"

@@ -190,7 +190,7 @@ def lined(plant: Plant, diameter: Quantity) -> Plant:
     if not masonry:
         raise ValueError(f"{plant.name}: no flue of masonry to line")
     served = [a for s in masonry for a in plant.serves(s.name)]
-    categories, fuels = ({of(a) for a in served} for of in (lambda a: a.category, lambda a: a.fuel.kind))
+    categories, fuels = {c for a in served for c in a.listed_categories}, {a.fuel.kind for a in served}
     kinds = [m for m in map(materials.material, LINERS) if categories <= {*m.categories} and fuels <= {*m.fuels}]
     if not kinds:
         words = f"categories {', '.join(sorted(categories))} and fuels {', '.join(sorted(fuels))}"

@@ -75,7 +75,7 @@ def objections(op: Operation) -> tuple[Objection, ...]:
         served = op.job.plant.serves(section.name)
         service = materials.Service(
             section.name,
-            tuple(a.category for a in served),
+            tuple(c for a in served for c in a.listed_categories),
             tuple(a.fuel.kind for a in served),
             section.place,
             Q_(met.gas[1], "K"),

@@ -146,7 +146,7 @@ def _refuse(vent: Vent) -> None:
     for section in vent.path:
         service = materials.Service(
             section.name,
-            (appliance.category,),
+            appliance.listed_categories,
             (appliance.fuel.kind,),
             section.place,
             hottest,
