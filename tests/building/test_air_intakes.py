@@ -96,6 +96,6 @@ def test_a_vent_through_a_wall_sees_an_opening_straight_however_high_the_roof_is
     terminal = Terminal("vent", Q_(7.5, "m"), Q_(0, "m"), Q_(2, "m"), Q_(0.1, "m"), "direct vent", through="wall")
     _, window = air_intakes.intakes(scene(), terminal)
     assert window.distance.m == pytest.approx(np.hypot(2.5, 2.0)) and window.height.m == pytest.approx(4.0)
-    assert air_intakes.level(scene(), terminal) == 2.0
+    assert air_intakes.level(scene(), terminal) == 2.0 and air_intakes.roof_level(scene(), terminal) == 8.0
     beside = Terminal("vent", Q_(7.5, "m"), Q_(0, "m"), Q_(5, "m"), Q_(0.1, "m"), "direct vent", through="wall")
     assert air_intakes.intakes(scene(), beside)[1].distance.m == pytest.approx(2.5)

@@ -118,3 +118,12 @@ def test_what_stands_right_behind_the_vent_hides_nothing():
     wall = Obstacle("wall", "wall", square(41.0, 0.0, 45.0, 60.0), Q_(60.0, "ft"))
     bare, before = (hidden(Scene((ROOF,), obstacles), stack(40.0, 24.0)) for obstacles in ((), (wall,)))
     assert before == pytest.approx(bare)
+
+
+def test_a_wide_vent_is_seen_by_its_near_rim_by_hand():
+    """Over the roof's edge 40 ft away and 15 ft above the eye the line rises by 0.375 ft in a foot.
+
+    To the axis, 80 ft away, it hides 5 + 30 ft; to the near rim of a vent 3 ft across, 78.5 ft away, only 34.4375 ft.
+    """
+    assert hidden(Scene((ROOF,)), stack(40.0, 40.0)) == pytest.approx(35.0)
+    assert hidden(Scene((ROOF,)), stack(40.0, 40.0, diameter=3.0)) == pytest.approx(5.0 + 0.375 * 78.5)

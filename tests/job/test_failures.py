@@ -2,13 +2,15 @@
 
 from dataclasses import replace
 from math import inf
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from sample_commissioning import LODGE
 
 from ventcalc.draft.start_sequence import Event
 from ventcalc.job import failures
-from ventcalc.job.failures import BLOCKED, CASES, FAN, FLAME, POWER, STILL
+from ventcalc.job.failures import BLOCKED, CASES, FAN, FLAME, POWER, STILL, Failure
 
 
 def test_every_case_is_tried_in_every_season(tried_lodge):
@@ -72,3 +74,15 @@ def test_a_flame_that_is_lost_is_shut_by_its_own_control_where_nothing_else_shut
     alone, tripped = replace(lost, shutdown=inf), replace(lost, shutdown=3.0)
     assert alone.own_control and not tripped.own_control
     assert not replace(alone, case=FAN).own_control
+
+
+def test_a_puff_that_nobody_would_see_ranks_no_failure():
+    """1e-15 kg of gas is rounding: of two failures the one that goes farther outside is the worse."""
+
+    def failure(into_room, beyond):
+        outlet = SimpleNamespace(beyond=beyond, outside=1.0, into_room=into_room)
+        return Failure("fan stops", "", "winter", False, (), (), (), np.inf, np.inf, (outlet,), False)
+
+    rounding, farther, spills = failure(2.7e-15, 63.5), failure(0.0, 135.9), failure(0.5, 1.0)
+    assert max((rounding, farther), key=lambda f: f.gravity) is farther
+    assert max((rounding, farther, spills), key=lambda f: f.gravity) is spills

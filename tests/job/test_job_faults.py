@@ -5,6 +5,7 @@ import re
 import pytest
 from sample_files import GOOD, SCHOOL, SHAFT, edited
 
+from ventcalc import tables
 from ventcalc.job import job_file
 
 
@@ -315,3 +316,17 @@ def test_the_same_fault_of_several_entries_is_told_once():
         job_file.read(wrong)
     (problem,) = [p for p in told.value.problems if "brass" in p]
     assert problem.startswith('section "') and problem.count('"') > 4 and problem.count("unknown material") == 1
+
+
+@pytest.mark.parametrize(("written", "instead", "said"), [
+    ("[site]", "[[site]]", "site: there is one: write it in single brackets, [site]"),
+    ("[[termination]]", "[termination]", "there may be several: write each in double brackets, [[termination]]"),
+    ("[[room.exhaust]]", "[room.exhaust]", "room.exhaust: there may be several: write each in double brackets"),
+    ("leakage = {", 'leakage = "1 cfm"\nother = {', "with its keys, such as leakage = { flow = ..., pressure = ... }"),
+])  # fmt: skip
+def test_a_table_with_the_wrong_brackets_is_told_how_to_write_it(written, instead, said):
+    text = (tables.DATA / "jobs" / "school.toml").read_text(encoding="utf-8")
+    assert written in text
+    with pytest.raises(job_file.JobError) as refused:
+        job_file.read(text.replace(written, instead, 1).encode())
+    assert any(said in problem for problem in refused.value.problems), refused.value.problems

@@ -83,7 +83,7 @@ SLIPS = {
         'kind = "draft hood"\nwindow = ["-30 Pa", "20 Pa"]\n',
         "window = -30 Pa to 20 Pa allows pressure, under which a draft hood spills",
     ),
-    "leak": ('"20 m**3/hour"', '"20 m**3/minute"', "leak = 20 m³/min at 25 Pa"),
+    "leak": ('"20 m**3/hour"', '"20 m**3/minute"', "leak = 20 m³/min at 25 Pa would be"),
     "falls": ('rise = "1 m"', 'rise = "-1 m"', 'section "piece": rise = -1 m'),
     "hardly rises": ('rise = "11 m"', 'rise = "11 inch"', 'section "upright": rise = 11 in of a length of 11 m'),
     "no rise": ('rise = "11 m"\n', "", 'section "upright": no rise is told of a length of 11 m'),

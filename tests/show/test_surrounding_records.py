@@ -1,5 +1,7 @@
 """Surrounding records: every rule that says something of a terminal, what fails first; nothing of what is not told."""
 
+from dataclasses import replace
+
 from sample_studies import STUDIES
 
 from ventcalc.building import clearances
@@ -49,3 +51,16 @@ def test_what_is_seen_of_a_terminal_and_what_hides_it():
     (told,) = surrounding_records.around(found, "US")["terminals"][0]["sights"]
     assert told["view"] == view.name == "the entrance" and not told["seen"] and told["behind"] == "parapet"
     assert told["shows"]["value"] == 0.0 < end.outlet.m_as("m") < told["hidden_below"]["value"]
+
+
+def test_exhaust_fans_are_told_of_the_vent_as_drawn_and_of_the_remedy_proposed():
+    """Each list is that of its own design; what passes with the remedy does not stand beside a fail without a name."""
+    found = STUDIES["school"]
+    assert found.proposed is None and surrounding_records.around(found, "US")["exhausts_proposed"] is None
+    effects = tuple(replace(e, verdict="pass", spill=0.0, beyond=0.0) for e in found.around.effects)
+    mended = replace(found, around=replace(found.around, effects=effects))
+    told = surrounding_records.around(replace(found, offered=mended), "US")
+    assert told["exhausts"] == surrounding_records.around(found, "US")["exhausts"]
+    assert told["exhausts_proposed"]["remedy"] == mended.outcome.remedy.name
+    for e, drawn, proposed in zip(effects, told["exhausts"], told["exhausts_proposed"]["sentences"], strict=False):
+        assert proposed.startswith(f"{e.appliance}: pass") and drawn.startswith(f"{e.appliance}: fail")

@@ -136,11 +136,11 @@ def _over_edge(at: np.ndarray, begin: np.ndarray, end: np.ndarray, down: float, 
 
 
 def level(scene: Scene, terminal: Terminal) -> float:
-    """Level [m] from which heights count: of the roof that a terminal passes through, its own of one through a wall.
+    """Level [m] from which heights count: of the roof that a terminal passes through, its own of one through a wall."""
+    return float(terminal.outlet.m_as("m")) if terminal.through == "wall" else roof_level(scene, terminal)
 
-    Where no roof plane is under it, that of the highest.
-    """
-    if terminal.through == "wall":
-        return float(terminal.outlet.m_as("m"))
+
+def roof_level(scene: Scene, terminal: Terminal) -> float:
+    """Level [m] of the roof under a terminal; of the highest, where none is under it."""
     under = [p for p in scene.planes if inside(terminal.at, p.shape)[0]]
     return max(float(p.height(terminal.at)[0]) for p in under or scene.planes)

@@ -68,8 +68,9 @@ def sight(scene: Scene, terminal: Terminal, view: Viewpoint) -> Sight:
     across = terminal.radius / max(float(np.hypot(*way)), terminal.radius) * np.array([-way[1], way[0]])
     roof = float(ground_of(scene, terminal.at, terminal.radius).height[0])
     foot = roof if terminal.through == "roof" and np.isfinite(roof) else terminal.low - 2.0 * terminal.radius
-    line, behind = min((_hidden(scene, terminal, view.at, eye, way + side, foot) for side in (0.0, across, -across)),
-                       key=lambda found: found[0])  # fmt: skip
+    near = -way * min(terminal.radius / max(float(np.hypot(*way)), terminal.radius), 1.0 - _NEAR)
+    line, behind = min((_hidden(scene, terminal, view.at, eye, way + side, foot)
+                        for side in (0.0, across, -across, near)), key=lambda found: found[0])  # fmt: skip
     shows = meters(terminal.outlet, "outlet") - line
     return Sight(view.name, Q_(line, "m"), behind, Q_(shows if shows > EXACT else 0.0, "m"))
 

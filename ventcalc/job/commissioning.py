@@ -47,9 +47,8 @@ class Tried:
         return max(self.starts, key=lambda s: (s.beyond, s.into_room))
 
     def worst(self, case: str) -> Failure | None:
-        """The gravest failure of a kind: never seen, then most gas in the room, then longest and farthest outside."""
-        own = [f for f in self.failures if f.case == case]
-        return max(own, key=lambda f: (f.unseen, round(f.into_room, 6), f.outside, f.beyond), default=None)
+        """The gravest failure of a kind, by `Failure.gravity`."""
+        return max((f for f in self.failures if f.case == case), key=lambda f: f.gravity, default=None)
 
 
 def tried(job: Job, outcome: Outcome) -> Tried | None:

@@ -84,6 +84,14 @@ class Failure:
         return sum(o.into_room for o in self.outlets)
 
     @property
+    def gravity(self) -> tuple[bool, float, float, float]:
+        """What failures are sorted by: never seen, then most gas in the room, then longest and farthest outside.
+
+        A puff of no more than `LEAST_SPILL` counts as none: what is left of it is rounding.
+        """
+        return self.unseen, self.into_room if self.into_room > LEAST_SPILL else 0.0, self.outside, self.beyond
+
+    @property
     def own_control(self) -> bool:
         """Whether nothing shuts more than the burner that lost its flame, whose own control does so by itself."""
         return self.case == FLAME and self.shutdown == inf

@@ -47,7 +47,20 @@ def explain(error, content) -> str:
     found = "" if isinstance(error["input"], dict | list) else f", found {error['input']!r}"
     if kind == "list_type" and error["loc"][-1] in _IN_BRACKETS:
         return f"{where}: write it in brackets, such as {_IN_BRACKETS[error['loc'][-1]]}{found}"
+    if kind in ("list_type", "model_type") and _known_keys(error["loc"]):
+        return f"{where}: {_table(kind, error['loc'])}{found}"
     return f"{where}: {error['msg'][0].lower()}{error['msg'][1:]}{found}"
+
+
+def _table(kind: str, location) -> str:
+    """How a table is written whose brackets, or whose keys, are missing."""
+    path = ".".join(key for key in location if isinstance(key, str))
+    if kind == "list_type":
+        return f"there may be several: write each in double brackets, [[{path}]]"
+    if len(location) == 1:
+        return f"there is one: write it in single brackets, [{path}]"
+    needed = [k for k, field in _form_at(location).model_fields.items() if field.is_required()]
+    return f"write it with its keys, such as {location[-1]} = {{ {', '.join(f'{k} = ...' for k in needed)} }}"
 
 
 def place(location, content) -> str:

@@ -121,8 +121,10 @@ def _gas(a: job_form.Appliance, made: Appliance) -> Iterator[tuple[str, dict[str
             yield "input", {"level": level.name, "input": as_written(level.input)}
     if a.leak is not None:
         open_to = a.leak.flow * float((OPEN_PRESSURE / a.leak.pressure).m_as("")) ** 0.5
-        if open_to > assumed_leak(made.fuel, made.levels).flow:
-            yield "leak", {"flow": as_written(a.leak.flow), "pressure": as_written(a.leak.pressure)}
+        fires = assumed_leak(made.fuel, made.levels).flow
+        if open_to > fires:
+            told = {"flow": as_written(a.leak.flow), "pressure": as_written(a.leak.pressure)}
+            yield "leak", told | {"open": open_to, "of": as_written(OPEN_PRESSURE), "fires": fires}
 
 
 def _section(s: job_form.Section, form: File, plant: Plant) -> Told:

@@ -133,7 +133,9 @@ def _plumes(job: Job, scan: Scan, mouth: Quantity | None) -> tuple[tuple, str, t
     capped = wall or next(t.cap for t in job.plant.terminations if t.name == terminal.name) != "open end"
     above = max(float(terminal.outlet.m_as("m")) - level, 0.0)
     stack = air_intakes.Stack(terminal.name, Q_(above, "m"), wide, capped, wall)
-    roof = air_intakes.Roof(Q_(max(level - scene.ground, _LOWEST_ROOF), "m"))
+    # Beside a wall too the roof's: lower down the air is rougher, and a rougher air would dilute by more.
+    high = air_intakes.roof_level(scene, terminal) - scene.ground
+    roof = air_intakes.Roof(Q_(max(high, _LOWEST_ROOF), "m"))
     intakes = air_intakes.intakes(scene, terminal)
     share = job.emissions.no2_share
     found = tuple(re_entrainment.judge(stack, gas, intake, roof, no2_share=share) for intake in intakes)

@@ -28,6 +28,7 @@ def around(study: Study, system: str) -> dict[str, Any]:
             for v in found.air
         ],
         "exhausts": _exhausts(found, system),
+        "exhausts_proposed": _exhausts_proposed(study.proposed, system),
         "make_up_air": _make_up_air(study, system),
         "plumes": [
             {"intake": p.intake, "sentences": list(re_entrainment_words.sentences(p, system))} for p in found.plumes
@@ -50,6 +51,12 @@ def _exhausts(found: Surroundings, system: str) -> list[str]:
         return []
     told = list(combustion_air_words.sentences(found.effects, found.cure, system))
     return [*told, combustion_air_words.supplies_sentence(*found.supplies, system)] if found.supplies else told
+
+
+def _exhausts_proposed(proposed: Study | None, system: str) -> dict[str, Any] | None:
+    """What exhaust fans do to the outlets once the remedy proposed is built."""
+    told = _exhausts(proposed.around, system) if proposed else []
+    return {"remedy": proposed.outcome.remedy.name, "sentences": told} if told else None
 
 
 def _make_up_air(study: Study, system: str) -> dict[str, Any] | None:
