@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from sample_taps import HALL, ROW, scanned
 
-from ventcalc.draft.error_spread import errors
+from ventcalc.draft.error_spread import Errors, errors
 from ventcalc.draft.sensor_location import taps
 from ventcalc.draft.sensor_reading import Leg, Tap, read
 from ventcalc.units import Q_
@@ -42,3 +42,10 @@ def test_nothing_that_counts_is_refused(swim_hall):
     part = replace(swim_hall, solution=solve(HALL.plant, HALL.seasons, swim_hall.states[idle]))
     with pytest.raises(ValueError, match="Boiler 1 runs in none"):
         errors(part, Tap("cap", "header 1", capped=True), target="Boiler 1")
+
+
+def test_moving_the_set_point_cures_what_then_lies_within():
+    # From -2 to 6 Pa: the set point moves by 2 Pa, and 4 Pa are left either way, which is within 4.
+    found = Errors(Tap("cap", "header 1"), Leg("plain"), "header", -2.0, 6.0, 1.0, 0, 1, "velocity")
+    assert (found.spread, found.shift, found.left) == (8.0, 2.0, 4.0)
+    assert [found.cured(within) for within in (3.9, 4.0, 4.1)] == [False, True, True]

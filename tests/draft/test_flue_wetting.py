@@ -74,7 +74,9 @@ def test_what_freezes_is_not_told_as_water_that_runs_down():
     assert wet.section == ice.section and wet.liquid < 0.1 * wet.cold and wet.cold == pytest.approx(ice.rate, rel=0.1)
     assert wet.a_day == pytest.approx(wet.liquid * 86400.0 / 1000.0)  # kg of 1000 to a cubic meter
     warm = flue_wetting.wettings_of(firing_states.scan(PLANT, (MILD,)))
-    assert warm and all(w.liquid == w.lasting for w in warm)
+    assert warm and all(w.liquid == w.lasting > 0.0 for w in warm)
+    # A gram a second for 24 hours of 3600 s is 86.4 liters.
+    assert all(w.a_day == pytest.approx(w.liquid * 86.4) for w in warm)
 
 
 def test_a_hot_wall_below_freezing_counts_as_such():
@@ -85,3 +87,13 @@ def test_a_hot_wall_below_freezing_counts_as_such():
     (ice,) = flue_wetting.icings_of(scan)
     assert ice.section == "stack" and ice.hot and ice.terminal == "top"
     assert ice.wall < 273.15 and not scan.states.cold[ice.state]
+
+
+def test_water_of_a_cold_wall_is_told_so_only_where_a_hot_one_has_less():
+    wet = flue_wetting.Wetting("flue", 2e-4, 0, 9e-4, 1, 0.0, True, 2e-4, False)
+    # As much hot as cold, and hot alone where the cold wall's freezes: it goes on.
+    assert [replace(wet, liquid=x).while_cold for x in (1e-4, 2e-4, 3e-4)] == [False, False, True]
+    light = found("laundry").wettings
+    assert light and not any(w.while_cold for w in light)
+    heavy, lighter = replace(wet, starting=1e-3), replace(wet, heavy=False, starting=1e-3)
+    assert (wet.lasting, heavy.lasting, lighter.lasting) == (9e-4, 1e-3, 2e-4)

@@ -157,3 +157,27 @@ def test_what_the_runs_handed_in_do_not_hold_is_followed():
     run = load_changes.follow(plant, seasons, load_changes.usual(plant, seasons))
     (same,) = [s for s in light_off.light_offs(plant, seasons, run) if s.stack == STEADY]
     assert [replace(same, change=None)] == alone
+
+
+def test_a_cold_night_is_looked_at_only_of_heavy_walls_in_weather_that_is_not_freezing():
+    indoors = replace(PLANT, sections=tuple(replace(s, place="room") for s in PLANT.sections))
+    lined, _ = chapter.ways()["lined"]
+    frost = replace(WINTER, outdoor=Q_(0.0, "degC"))  # at the very point of freezing: the night before it was frost
+    looked = {
+        (name, season.name): NIGHT in light_off._stands(plant, season)
+        for name, plant in (("brick", PLANT), ("lined", lined), ("indoors", indoors))
+        for season in (WINTER, MILD, SUMMER)
+    }
+    assert {key for key, night in looked.items() if night} == {("brick", MILD.name), ("brick", SUMMER.name)}
+    assert NIGHT not in light_off._stands(PLANT, frost)
+    # Air that stands still is as warm as outdoors or as the room, walls of a cold night 25 F colder (`COLD_NIGHT`).
+    stands = light_off._stands(PLANT, MILD)
+    assert stands[NIGHT] == pytest.approx(stands[STILL] - 25.0 / 1.8) and stands[ROOM] == MILD.room.m_as("K")
+
+
+def test_what_does_not_spill_spills_nothing_and_a_flue_that_no_gas_enters_stays_dry():
+    starts = found("masonry_retrofit").starts
+    draws, falls = (start_of(starts, season.name, STEADY) for season in (WINTER, MILD))
+    assert (draws.draws_after, draws.spilled, draws.still) == (0.0, 0.0, 0.0) and draws.condensed > 0.0
+    # The other comes into the room through the hood, all of it, and none wets the flue.
+    assert falls.fails and falls.condensed == 0.0

@@ -116,3 +116,18 @@ def test_how_long_something_lasts_is_counted_without_a_break(truth, before):
         expected.append(count)
     found = limit_switches.lasting(np.array(truth), 0.5, before)
     assert np.allclose(found, expected)
+
+
+def test_runs_side_by_side_last_each_by_itself():
+    # Seven steps of three runs, and as many runs as steps, each by the count of one alone.
+    draw = np.random.default_rng(1)
+    for shape in ((7, 3), (6, 6), (5, 1), (4, 2)):
+        truth = draw.random(shape) < 0.7
+        found = limit_switches.lasting(truth, 0.5, 1.25)
+        assert np.allclose(found, np.stack([limit_switches.lasting(one, 0.5, 1.25) for one in truth.T], axis=1))
+
+
+@pytest.mark.parametrize(("low", "high"), [(1.0, 1.0), (2.0, 1.0)])
+def test_limits_that_leave_nothing_between_are_refused(low, high):
+    with pytest.raises(ValueError, match="from lower to higher"):
+        Limits(Q_(low, "Pa"), Q_(high, "Pa"))

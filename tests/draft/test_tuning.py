@@ -128,3 +128,15 @@ def test_tuned_gains_keep_the_robustness_they_promise(gain, lag, slow, sample, m
 def test_a_robustness_that_cannot_be_is_refused():
     with pytest.raises(ValueError, match="sensitivity"):
         tuning.tune(Model(50.0, (4.0,), 1.0), 0.1, 1.0)
+
+
+@pytest.mark.parametrize("sample", [0.1, 1.0])
+@pytest.mark.parametrize("ti", [0.5, 40.0, np.inf])
+@pytest.mark.parametrize("td", [0.0, 2.0])
+@pytest.mark.parametrize(("lags", "delay"), [((4.0,), 0.0), ((6.0, 6.0, 6.0), 0.0), ((1.0,), 20.0)])
+def test_a_loop_s_phase_begins_between_none_and_a_quarter_turn(sample, ti, td, lags, delay):
+    # As slow as `margins` begins, an integral turns it by 90 degrees or next to nothing; no whole turn is lost there.
+    model, law = Model(60.0, lags, delay), gains(0.01, ti, td)
+    slowest = max(*lags, delay, ti if ti < np.inf else 0.0, sample)
+    began = np.degrees(np.angle(tuning.open_loop(law, model, sample, np.array([1e-3 / slowest]))[0]))
+    assert -90.5 <= began <= 0.5
