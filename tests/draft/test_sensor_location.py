@@ -14,8 +14,8 @@ def test_places_of_the_hall():
     names = [t.name for t in taps(HALL.plant)]
     assert names[0] == "end cap" and len(set(names)) == len(names) == 8
     assert farthest(HALL.plant) == "Boiler 1"
-    # Walls of the header and the tube stand halfway along.
-    assert {t.share for t in taps(HALL.plant) if "header" in t.name or "tube" in t.name} == {0.5}
+    # Walls of the header, the tube and the stack are tapped halfway along.
+    assert [t.share for t in taps(HALL.plant)] == [0.0, 0.5, 0.0, 0.5, 0.5, 1.0, 0.0, 0.5]
     # A header that goes on from its first connector has no cap to put a sensor in.
     turned = with_sections(ROW, connector_1={"junction": None})
     assert "end cap" not in [t.name for t in taps(turned)]
