@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from sample_loops import BOTH_SIGNS, FAN, ROTOR, a_morning, gains, loop, step_of
 from sample_plants import SEASONS, row_plant
+from scipy.interpolate import RegularGridInterpolator
 
 from ventcalc.draft import draft_control, fan_drive, held_pressure, loop_performance, transient_response
 from ventcalc.draft.actuators import Lag, Stroke
@@ -193,3 +194,23 @@ def test_limits_guard_only_what_runs():
     at_once = guarded(header, 1)
     assert (at_once.trips[0].at, at_once.trips[0].stopped) == (0.0, ("B1",))
     assert np.all(at_once.codes[0, at_once.time > AT_ONCE + 1e-6] == 0.0)
+
+
+def test_what_a_loop_did_is_read_from_the_table_in_time_and_setting_alike():
+    # Against scipy's bilinear interpolation, along the way that the loop took through a table of five times.
+    draw, time, settings = np.random.default_rng(5), np.array([0.0, 3.0, 10.0, 11.0, 20.0]), np.linspace(0.0, 1.0, 7)
+    tables = np.sort(draw.uniform(-60.0, 60.0, (4, 5, 7)), axis=-1)[..., ::-1]
+    codes = draw.uniform(0.0, 3.0, (2, 5))
+    vent = Response(time, settings, tables[0], tables[1:3], tables[3], codes)
+    trace = draft_control.follow(loop(gains(0.006, 2.0), Lag(Q_(1, "s")), start=0.4), vent)
+    at = np.column_stack([trace.time, trace.setting])
+    found = (trace.pressure, *trace.outlets, trace.added)
+    for values, table in zip(found, tables, strict=True):
+        assert np.allclose(values, RegularGridInterpolator((time, settings), table)(at), atol=1e-9)
+    assert np.ptp(trace.setting) > 0.2 and np.allclose(trace.codes, [np.interp(trace.time, time, c) for c in codes])
+
+
+def test_a_loop_without_limits_of_its_output_uses_all_of_it():
+    for height, end in ((-50.0, 0.0), (500.0, 1.0)):
+        trace = draft_control.follow(loop(gains(0.01, 2.0), start=0.1), step_of(height))
+        assert trace.output[-1] == trace.setting[-1] == end

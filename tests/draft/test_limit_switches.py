@@ -89,6 +89,7 @@ def test_two_limits_trip_each_in_its_time(hall):
     trace = tripping(hall, limits, season=2, **SLOW)
     one, other = trace.trips
     assert (one.where, other.where) == ("Boiler 1", "Boiler 2")
+    assert np.allclose(np.diff(trace.time), 0.05) and trace.time[-1] == pytest.approx(160.0)
     # The second was beyond its limit before the first tripped, and that counts.
     beyond = trace.outlets[1] > 0.01 * 249.089
     running = trace.codes[1] > 0.0
