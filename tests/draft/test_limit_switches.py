@@ -13,7 +13,7 @@ from ventcalc.draft.final_element import Linear
 from ventcalc.draft.firing_schedule import AT_ONCE
 from ventcalc.draft.limit_switches import Limits
 from ventcalc.draft.pressure_sensor import Sensor
-from ventcalc.units import Q_
+from ventcalc.units import Q_, UnitsError
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.states import States
 
@@ -132,3 +132,9 @@ def test_runs_side_by_side_last_each_by_itself():
 def test_limits_that_leave_nothing_between_are_refused(low, high):
     with pytest.raises(ValueError, match="from lower to higher"):
         Limits(Q_(low, "Pa"), Q_(high, "Pa"))
+
+
+@pytest.mark.parametrize("name", ["low", "high", "delay", "low_delay"])
+def test_a_limit_in_a_wrong_unit_is_refused_by_name(name):
+    with pytest.raises(UnitsError, match=f"limits: {name}\\b"):
+        Limits(**{name: Q_(5.0, "kg")})

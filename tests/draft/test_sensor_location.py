@@ -14,6 +14,9 @@ def test_places_of_the_hall():
     names = [t.name for t in taps(HALL.plant)]
     assert names[0] == "end cap" and len(set(names)) == len(names) == 8
     assert farthest(HALL.plant) == "Boiler 1"
+    # The stack is the section that ends in the open; the header ends in the section before the elbow.
+    stack = {t.section for t in taps(HALL.plant)[-2:]}
+    assert {HALL.plant.section(s).into for s in stack} <= {t.name for t in HALL.plant.terminations}
     # Walls of the header, the tube and the stack are tapped halfway along.
     assert [t.share for t in taps(HALL.plant)] == [0.0, 0.5, 0.0, 0.5, 0.5, 1.0, 0.0, 0.5]
     # A header that goes on from its first connector has no cap to put a sensor in.
