@@ -29,6 +29,9 @@ def test_usual_settings_are_those_of_the_table():
         ({"proof": Q_(-0.06, "inH2O")}, "set_point = -0.05 inH2O must be below proof = -0.06"),
         ({"sensor_most": Q_(0.0, "inH2O")}, "high_limit = 0.08 inH2O must be below sensor_most = 0.0"),
         ({"pilot_light": seconds(12)}, "pilot_light = 12.0 s must be below pilot_trial = 10.0 s, or every trial"),
+        # What must be below may not be as much either.
+        ({"proof": Q_(-0.05, "inH2O")}, "set_point = -0.05 inH2O must be below proof = -0.05 inH2O"),
+        ({"pilot_light": seconds(10)}, "pilot_light = 10.0 s must be below pilot_trial = 10.0 s"),
         ({"filter": seconds(12)}, "filter = 12.0 s must be below integral_time = 10.0 s"),
         ({"burners": ()}, "give at least one"),
         # Flame lost must end the fuel within 4 s (US practice for flame safeguards, NFPA 85, from memory).
@@ -53,6 +56,13 @@ def test_burner_refuses_what_cannot_be():
         Burner("x", Q_(1, "m**3"), Q_(0, "m**3/s"))
     with pytest.raises(ValueError, match="codes"):
         Burner("x", Q_(1, "m**3"), Q_(1, "m**3/s"), (2.0, 1.0, 3.0))
+
+
+def test_a_burner_without_a_blower_has_the_code_of_one_that_is_idle_before_it_fires():
+    hood = Burner("hood", Q_(1, "m**3"), None, (0.0, 1.0, 1.0))
+    assert Settings((hood,)).purge(hood) == USUAL.least_purge
+    with pytest.raises(ValueError, match="codes"):
+        Burner("x", Q_(1, "m**3"), Q_(1, "m**3/s"), (1.0, 1.0, 3.0))
 
 
 def test_purge_of_a_burner():
@@ -97,6 +107,6 @@ def test_what_is_set_beside_a_set_point_fits_it():
 
 
 def test_a_sensor_has_the_smallest_range_that_is_sold_and_reaches():
-    ends = [sensor_end(Q_(n, "inH2O")).m_as("inH2O") for n in (-0.3, 0.1, 0.11, 0.25, 2.01, 25.0, 40.0)]
-    assert ends == [0.1, 0.1, 0.25, 0.25, 5.0, 25.0, 25.0]
+    ends = [sensor_end(Q_(n, "inH2O")).m_as("inH2O") for n in (-0.3, 0.1, 0.11, 0.25, 0.7, 1.01, 2.01, 6.0, 25.0, 40.0)]
+    assert ends == [0.1, 0.1, 0.25, 0.25, 1.0, 2.0, 5.0, 10.0, 25.0, 25.0]  # those sold: common practice, no source
     assert list(SENSOR_RANGES) == sorted(SENSOR_RANGES)
