@@ -69,5 +69,6 @@ def test_what_takes_no_time_is_there_at_once(actuator):
 
 @pytest.mark.parametrize("zero", [{"inertia": "kg*m**2"}, {"full_speed": "rpm"}, {"load": "N*m"}, {"torque": "N*m"}])
 def test_a_rotor_without_one_of_its_parts_is_refused(zero):
+    assert replace(ROTOR, **{name: Q_(1e-4, unit) for name, unit in zero.items()}).brake.m == 0.0  # however little
     with pytest.raises(ValueError, match="must be above 0"):
         replace(ROTOR, **{name: Q_(0.0, unit) for name, unit in zero.items()})

@@ -119,3 +119,11 @@ def test_a_set_point_at_an_end_of_the_common_window_still_serves():
     assert [found.missed(p).any(axis=1).tolist() for p in (-20.0, 10.0)] == [[False] * 3] * 2
     beyond = [found.missed(p).any(axis=1).tolist() for p in (-20.1, 10.1, -31.0, 26.0)]
     assert beyond == [[False, True, False], [True, False, False], [True, True, False], [True, True, False]]
+
+
+def test_one_outlet_s_window_is_what_suits_it_in_all_states():
+    # From -30 to 10 Pa in one state and from -25 to 5 Pa in the other: -25 to 5 Pa. The other runs in one alone.
+    found = CommonWindow(None, np.array([[-30.0, -25.0], [-np.inf, 8.0]]), np.array([[10.0, 5.0], [np.inf, 20.0]]))
+    assert (found.of(0), found.of(1)) == ((-25.0, 5.0), (8.0, 20.0))
+    # Together they agree in the first state alone.
+    assert found.conflicts.tolist() == [1] and (found.low, found.high, found.lacking) == (8.0, 5.0, 3.0)
