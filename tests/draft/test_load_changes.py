@@ -52,6 +52,22 @@ def test_every_change_begins_and_ends_in_a_state_of_the_plant():
     assert purges["Boiler 1 turned down from highest to lowest"] == 0.0
 
 
+def test_the_changes_of_one_and_of_two_burners_one_by_one():
+    # (before, after) of both burners and how cold the walls are: walls are cold where all stood idle.
+    first = row_plant(1).appliances[0]
+    low, high = (float(first.states.index(s)) for s in ("low", "high"))
+    two = {
+        ((0.0, 0.0), (low, 0.0)): 1.0, ((0.0, high), (low, high)): 0.0, ((high, high), (low, 0.0)): 0.0,
+        ((low, 0.0), (high, 0.0)): 0.0, ((high, 0.0), (low, 0.0)): 0.0,
+        ((0.0, 0.0), (low, low)): 1.0, ((high, high), (low, low)): 0.0,
+    }  # fmt: skip
+    two |= {(before[::-1], after[::-1]): cold for (before, after), cold in two.items()}
+    one = {((0.0,), (low,)): 1.0, ((low,), (high,)): 0.0, ((high,), (low,)): 0.0}
+    for wanted, count in ((one, 1), (two, 2)):
+        found = load_changes.usual(row_plant(count), SEASONS[:1])
+        assert {(c.start.before, c.start.after): c.start.cold for c in found} == wanted and len(found) == len(wanted)
+
+
 def test_one_appliance_of_one_level_is_only_lit():
     found = load_changes.usual(loaded("masonry_retrofit").plant, SEASONS)
     assert {c.name for c in found} == {"Water heater lit, all idle before"}
