@@ -55,3 +55,21 @@ def test_only_walls_that_its_gas_passes_count_each_by_its_coldest():
             assert told[0].wall == pytest.approx(coldest, abs=2e-3) and told[0].state in states
         elif section.name in own:
             assert coldest >= acid_wetting.acid_dew_point(scan.plant.appliances[0], scan.solution.barometric)
+
+
+def test_of_two_gases_on_one_wall_the_one_farther_above_it_is_told():
+    # A tenth of the sulfur has a lower dew point. Whichever burns it, the other is told where both gases flow.
+    clean = replace(OIL, sulfur=0.1 * OIL.sulfur)
+    names = [a.name for a in PLANT.appliances[:2]]
+    for fuels in ((OIL, clean), (clean, OIL)):
+        made = [replace(a, fuel=f) for a, f in zip(PLANT.appliances, fuels, strict=False)]
+        scan = firing_states.scan(replace(PLANT, appliances=(*made, *PLANT.appliances[2:])), SEASONS)
+        shared = 0
+        for w in acid_wetting.acid_wettings(scan):
+            row, both = scan.plant.row(w.section), {a.name for a in scan.plant.serves(w.section)} >= set(names)
+            shared += both
+            for i in (0, 1) if both else ():
+                flows = scan.firing(i) & ~scan.states.cold.astype(bool) & (scan.solution.flow[row] > 1e-3)
+                point = acid_wetting.acid_dew_point(scan.plant.appliances[i], scan.solution.barometric)
+                assert w.dew_point - w.wall >= point - scan.solution.wall[row, flows].min() - 2e-3
+        assert shared

@@ -60,3 +60,15 @@ def test_a_braked_rotor_slows_faster_and_a_weak_drive_never_reaches_its_speed():
 def test_an_actuator_never_passes_what_is_wanted(setting, wanted, actuator):
     after = actuator.mover(0.05)(setting, wanted)
     assert min(setting, wanted) - 1e-12 <= after <= max(setting, wanted) + 1e-12
+
+
+@pytest.mark.parametrize("actuator", [Lag(Q_(0, "s")), Stroke(Q_(0, "s"))])
+def test_what_takes_no_time_is_there_at_once(actuator):
+    assert actuator.mover(0.1)(0.2, 0.9) == pytest.approx(0.9) and actuator.mover(0.1)(0.9, 0.2) == pytest.approx(0.2)
+
+
+@pytest.mark.parametrize("zero", [{"inertia": "kg*m**2"}, {"full_speed": "rpm"}, {"load": "N*m"}, {"torque": "N*m"}])
+def test_a_rotor_without_one_of_its_parts_is_refused(zero):
+    assert replace(ROTOR, **{name: Q_(1e-4, unit) for name, unit in zero.items()}).brake.m == 0.0  # however little
+    with pytest.raises(ValueError, match="must be above 0"):
+        replace(ROTOR, **{name: Q_(0.0, unit) for name, unit in zero.items()})

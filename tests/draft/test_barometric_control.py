@@ -103,5 +103,7 @@ def test_no_regulator_is_no_regulator():
     with pytest.raises(ValueError, match="'B1' has no barometric draft control; those with one: none"):
         barometric_control.regulated(solve(forced, (WINTER,), one_state(forced, 1)), "B1")
     between = solve(REGULATED, (WINTER,), one_state(REGULATED, 1.5))
-    with pytest.raises(ValueError, match="give whole codes"):
-        barometric_control.regulated(between, "B1")
+    some = States(np.array([[2.0, 1.5]]), np.zeros(2, int), np.zeros(2), np.zeros(2))
+    for solution in (between, solve(REGULATED, (WINTER,), some)):
+        with pytest.raises(ValueError, match="give whole codes"):
+            barometric_control.regulated(solution, "B1")

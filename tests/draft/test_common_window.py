@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sample_windows import HALL, MIXED, as_is, moved
 
-from ventcalc.draft.common_window import common_window, held_common_window, hold_header, offsets
+from ventcalc.draft.common_window import CommonWindow, common_window, held_common_window, hold_header, offsets
 from ventcalc.draft.held_pressure import TOLERANCE
 from ventcalc.units import Q_
 from ventcalc.vent import firing_states
@@ -109,3 +109,21 @@ def test_boiler_1_and_boiler_2_are_the_pair_that_conflict():
     assert (MIXED.appliances[i].name, MIXED.appliances[k].name) == ("Boiler 1", "Boiler 2")
     # The one that wants to be positive is near idle, the other drives its full flow up its own connector.
     assert drawn.states.codes[i, low_state] < 3 and drawn.states.codes[k, high_state] == 3
+
+
+def test_a_set_point_at_an_end_of_the_common_window_still_serves():
+    # Outlets that want the header within -30 to 10 Pa and -20 to 25 Pa, and one that does not run: -20 to 10 Pa.
+    lowest, highest = np.array([[-30.0], [-20.0], [-np.inf]]), np.array([[10.0], [25.0], [np.inf]])
+    found = CommonWindow(None, lowest, highest)
+    assert (found.low, found.high, found.best, found.lacking) == (-20.0, 10.0, -5.0, 0.0)
+    assert [found.missed(p).any(axis=1).tolist() for p in (-20.0, 10.0)] == [[False] * 3] * 2
+    beyond = [found.missed(p).any(axis=1).tolist() for p in (-20.1, 10.1, -31.0, 26.0)]
+    assert beyond == [[False, True, False], [True, False, False], [True, True, False], [True, True, False]]
+
+
+def test_one_outlet_s_window_is_what_suits_it_in_all_states():
+    # From -30 to 10 Pa in one state and from -25 to 5 Pa in the other: -25 to 5 Pa. The other runs in one alone.
+    found = CommonWindow(None, np.array([[-30.0, -25.0], [-np.inf, 8.0]]), np.array([[10.0, 5.0], [np.inf, 20.0]]))
+    assert (found.of(0), found.of(1)) == ((-25.0, 5.0), (8.0, 20.0))
+    # Together they agree in the first state alone.
+    assert found.conflicts.tolist() == [1] and (found.low, found.high, found.lacking) == (8.0, 5.0, 3.0)

@@ -97,3 +97,14 @@ def test_more_output_lowers_the_pressure_or_the_gains_are_refused():
         gains(-0.01)
     with pytest.raises(UnitsError, match="kp"):
         Gains(0.01, Q_(4, "s"))
+
+
+def test_gains_without_a_derivative_have_none_and_track_in_their_integral_time():
+    # 0.01 per Pa on an error of 6 Pa, and nothing of the reading's jump from -10 Pa.
+    plain = Gains(Q_(0.01, "1/Pa"), Q_(4.0, "s"))
+    assert plain.plain == (0.01, 4.0, 0.0, 4.0)
+    output, memory = controller.controller(plain, 0.1, -10.0)(-4.0, Memory(0.3, 0.0, -10.0))
+    assert output == pytest.approx(0.36) and memory.derivative == 0.0
+    assert memory.integral == pytest.approx(0.3 + 0.01 * 0.1 / 4.0 * 6.0)
+    # With one, the geometric mean of both times: 4 s and 1 s, 2 s.
+    assert replace(plain, td=Q_(1.0, "s")).plain[3] == pytest.approx(2.0)

@@ -1,18 +1,22 @@
 """The loop in time: against analytic answers, its exact discrete solution, and the steady search at rest."""
 
 from dataclasses import replace
-from math import exp, pi, sqrt
+from math import exp, inf, pi, sqrt
 
 import numpy as np
 import pytest
 from sample_loops import BOTH_SIGNS, FAN, ROTOR, a_morning, gains, loop, step_of
+from sample_plants import SEASONS, row_plant
+from scipy.interpolate import RegularGridInterpolator
 
 from ventcalc.draft import draft_control, fan_drive, held_pressure, loop_performance, transient_response
 from ventcalc.draft.actuators import Lag, Stroke
 from ventcalc.draft.draft_control import Loop
-from ventcalc.draft.firing_schedule import Schedule
+from ventcalc.draft.final_element import Linear
+from ventcalc.draft.firing_schedule import AT_ONCE, Schedule
 from ventcalc.draft.limit_switches import Limits
 from ventcalc.draft.pressure_sensor import Sensor
+from ventcalc.draft.vent_response import Response
 from ventcalc.job import job_file
 from ventcalc.units import Q_
 from ventcalc.vent.states import States
@@ -140,3 +144,73 @@ def test_a_clipped_error_makes_the_recovery_a_straight_line():
 def test_no_stroke_is_faster_than_its_motor(actuator):
     trace = draft_control.follow(loop(gains(0.01, 5.0), actuator), step_of(60.0))
     assert np.abs(np.diff(trace.setting)).max() <= 0.05 / actuator.time.m_as("s") + 1e-12
+
+
+def test_a_step_test_goes_down_where_the_output_has_no_room():
+    # At rest at 0.97 of 100 Pa: 0.05 more cannot be, so 0.05 less, and the reading rises by 5 Pa in the end.
+    one = loop(gains(0.01, 4.0), Lag(Q_(2, "s")))
+    _, down, stepped = draft_control.step_test(one, step_of(0.0, rest=0.97))
+    assert stepped == -0.05 and down[-1] - down[0] == pytest.approx(5.0, abs=1e-6)
+    # At 0.94 there is room, and at 0.03, where 0.05 less would not be.
+    for rest in (0.94, 0.03):
+        _, up, stepped = draft_control.step_test(one, step_of(0.0, rest=rest))
+        assert stepped == 0.05 and up[-1] - up[0] == pytest.approx(-5.0, abs=1e-6)
+
+
+def test_a_frozen_loop_sees_the_disturbance_less_what_its_device_adds_from_the_first_instant_on():
+    # 3 Pa a second from 0 s to 20 s, 1 Pa a second on: 0.3 of 100 Pa stands against it.
+    corners = np.array([0.0, 20.0, 60.0]), np.array([-20.0, 40.0, 80.0])
+    one = loop(gains(0.01, 4.0), start=0.3, manual=Q_(inf, "s"))
+    trace = draft_control.follow(one, Response.given(*corners, 0.0, 100.0))
+    assert np.allclose(trace.pressure, np.interp(trace.time, *corners) - 30.0, atol=1e-9)
+    assert np.allclose(trace.reading, trace.pressure) and np.allclose(trace.added, 30.0)
+
+
+def guarded(limits, running, header=60.0, outlet=10.0):
+    """Half a minute of two burners of which the first ``running`` run, on a vent of given pressures, guarded."""
+    plant, lasts = row_plant(2, idle="sealed"), 30.0
+    time, ends = np.array([0.0, lasts]), np.array([0.0, 1.0])
+    codes = np.repeat(np.arange(2)[:, None] < running, 2, axis=1).astype(float)
+    vent = Response(time, ends, np.full((2, 2), header), np.full((2, 2, 2), outlet), np.zeros((2, 2)), codes)
+    schedule = Schedule(Q_(lasts, "s"), ("low",) * 2, season=1)
+    one = loop(gains(0.01), start=0.5)
+    return draft_control.simulate(
+        plant, SEASONS, schedule, plant.order[-1].name, Linear(0.0, 1.0), one, limits, vent, at_once=True
+    )
+
+
+def test_a_limit_that_is_passed_from_the_beginning_waits_for_its_whole_delay():
+    (trip,) = guarded({"header": Limits(high=Q_(50, "Pa"), delay=Q_(2, "s"))}, 2).trips
+    assert 2.0 - 1e-9 <= trip.at <= 2.1 and trip.pressure == 60.0 and trip.stopped == ("B1", "B2")
+    (low,) = guarded({"B1": Limits(Q_(20, "Pa"), delay=Q_(2, "s"))}, 2).trips
+    assert 2.0 - 1e-9 <= low.at <= 2.1 and low.pressure == 10.0 and low.stopped == ("B1",)
+
+
+def test_limits_guard_only_what_runs():
+    header, own = {"header": Limits(high=Q_(50, "Pa"))}, {"B2": Limits(high=Q_(5, "Pa"))}
+    assert [len(guarded(header, running).trips) for running in (0, 1, 2)] == [0, 1, 1]
+    assert [len(guarded(own, running).trips) for running in (0, 1, 2)] == [0, 0, 1]
+    # Without a delay it trips at once, and nothing runs from the beginning on.
+    at_once = guarded(header, 1)
+    assert (at_once.trips[0].at, at_once.trips[0].stopped) == (0.0, ("B1",))
+    assert np.all(at_once.codes[0, at_once.time > AT_ONCE + 1e-6] == 0.0)
+
+
+def test_what_a_loop_did_is_read_from_the_table_in_time_and_setting_alike():
+    # Against scipy's bilinear interpolation, along the way that the loop took through a table of five times.
+    draw, time, settings = np.random.default_rng(5), np.array([0.0, 3.0, 10.0, 11.0, 20.0]), np.linspace(0.0, 1.0, 7)
+    tables = np.sort(draw.uniform(-60.0, 60.0, (4, 5, 7)), axis=-1)[..., ::-1]
+    codes = draw.uniform(0.0, 3.0, (2, 5))
+    vent = Response(time, settings, tables[0], tables[1:3], tables[3], codes)
+    trace = draft_control.follow(loop(gains(0.006, 2.0), Lag(Q_(1, "s")), start=0.4), vent)
+    at = np.column_stack([trace.time, trace.setting])
+    found = (trace.pressure, *trace.outlets, trace.added)
+    for values, table in zip(found, tables, strict=True):
+        assert np.allclose(values, RegularGridInterpolator((time, settings), table)(at), atol=1e-9)
+    assert np.ptp(trace.setting) > 0.2 and np.allclose(trace.codes, [np.interp(trace.time, time, c) for c in codes])
+
+
+def test_a_loop_without_limits_of_its_output_uses_all_of_it():
+    for height, end in ((-50.0, 0.0), (500.0, 1.0)):
+        trace = draft_control.follow(loop(gains(0.01, 2.0), start=0.1), step_of(height))
+        assert trace.output[-1] == trace.setting[-1] == end

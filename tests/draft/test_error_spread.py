@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from sample_taps import HALL, ROW, scanned
 
-from ventcalc.draft.error_spread import errors
+from ventcalc.draft.error_spread import Errors, errors, over_states
 from ventcalc.draft.sensor_location import taps
-from ventcalc.draft.sensor_reading import Leg, Tap, read
+from ventcalc.draft.sensor_reading import Leg, Reading, Tap, read
 from ventcalc.units import Q_
 from ventcalc.vent import firing_states
 from ventcalc.vent.common_vent import solve
@@ -42,3 +42,22 @@ def test_nothing_that_counts_is_refused(swim_hall):
     part = replace(swim_hall, solution=solve(HALL.plant, HALL.seasons, swim_hall.states[idle]))
     with pytest.raises(ValueError, match="Boiler 1 runs in none"):
         errors(part, Tap("cap", "header 1", capped=True), target="Boiler 1")
+
+
+def test_moving_the_set_point_cures_what_then_lies_within():
+    # From -2 to 6 Pa: the set point moves by 2 Pa, and 4 Pa are left either way, which is within 4.
+    found = Errors(Tap("cap", "header 1"), Leg("plain"), "header", -2.0, 6.0, 1.0, 0, 1, "velocity")
+    assert (found.spread, found.shift, found.left) == (8.0, 2.0, 4.0)
+    assert [found.cured(within) for within in (3.9, 4.0, 4.1)] == [False, True, True]
+
+
+@pytest.mark.parametrize(("leg", "cause"), [(4.9, "velocity"), (5.1, "leg")])
+def test_the_cause_is_the_part_that_swings_most_and_doubt_is_the_stream_s(leg, cause):
+    # By hand: velocity goes over 1 Pa and is in doubt by 2 Pa either way, 5 Pa in all; what does not count is left out.
+    wanted, nothing = np.array([-10.0, -20.0, np.nan]), np.zeros(3)
+    velocity, doubt = np.array([3.0, 4.0, 90.0]), np.array([2.0, 0.5, 50.0])
+    found = over_states(Reading(wanted, nothing, velocity, np.array([0.0, -leg, 70.0]), doubt), Tap("wall", "header 1"))
+    assert found.cause == cause
+    # Errors of 3 and 4 - leg Pa, give or take their doubt.
+    assert (found.low, found.high) == pytest.approx((3.5 - leg, 5.0)) and (found.low_state, found.high_state) == (1, 0)
+    assert found.mean == pytest.approx(0.5 * (7.0 - leg))

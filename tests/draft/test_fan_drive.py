@@ -24,7 +24,13 @@ def test_a_fixed_setting_has_equal_limits():
     assert least.tolist() == most.tolist()
 
 
-@pytest.mark.parametrize("speeds", [(0.5, 0.4), (-0.1, 0.5), (0.2, 1.3)])
+def test_a_fan_may_turn_as_fast_as_it_may():
+    # Also where the speed was worked out in other units and came out a little above.
+    assert Drive(MIDDLE, 0.0, MIDDLE.most_speed).limits(0.1, 1.2, 0.13)[1] > 0.0
+    assert Drive(MIDDLE, 0.0, np.nextafter(MIDDLE.most_speed, 2.0)).most_speed > MIDDLE.most_speed
+
+
+@pytest.mark.parametrize("speeds", [(0.5, 0.4), (-0.1, 0.5), (0.2, 1.3), (0.2, 1.101)])
 def test_a_drive_refuses_speeds_that_cannot_be(speeds):
     with pytest.raises(ValueError, match="need 0 <= least <= most <= 1.1"):
         Drive(MIDDLE, *speeds)

@@ -72,3 +72,39 @@ def test_no_liner_where_nothing_fails_or_nothing_is_masonry():
     assert flue_liner.liners_of(PLANT, RETROFIT.seasons, set()) == ()
     assert flue_liner.liners_of(lined, RETROFIT.seasons, {"flue"}, cold_start=True) == ()
     assert flue_liner.liners_of(job_file.load(JOBS["lodge"]).plant, RETROFIT.seasons, {"shaft"}) == ()
+
+
+FITS = flue_liner.Liner("flue", "clay", 0.15, 7.0, 7.0, 20e3, 20e3, 1.0, 0.0)
+
+
+@pytest.mark.parametrize(
+    ("change", "fits"),
+    [
+        ({}, True),  # at the rule's very ratio, with just the capacity: both are allowed
+        ({"ratio": 7.35}, False),
+        ({"ratio": 4.0}, True),
+        ({"capacity": 19.9e3}, False),
+        ({"capacity": 25e3}, True),
+        ({"clearance": -0.1}, False),
+    ],
+)
+def test_a_liner_fits_that_keeps_the_rule_carries_the_input_and_is_dry(change, fits):
+    assert replace(FITS, **change).fits is fits
+
+
+def test_the_smallest_liner_is_within_the_rule_and_one_that_does_not_draw_is_passed_over(monkeypatch):
+    def sized(made):
+        """The liner found where ``made`` says by its inches what a liner is: (ratio, capacity), None: does not draw."""
+
+        def lined(plant, seasons, diameter, material):
+            own = made(round(diameter.m_as("inch")))
+            return own and replace(FITS, diameter=diameter.m_as("inch"), ratio=own[0], capacity=own[1])
+
+        monkeypatch.setattr(flue_liner, "lined", lined)
+        found = flue_liner._smallest(PLANT, (WINTER,), materials.material(chapter.LINED))
+        return found and round(found.diameter)
+
+    assert sized(lambda d: None if d < 5 else (5.0, 30e3)) == 5
+    assert sized(lambda d: (5.0, 10e3 if d < 6 else 20e3)) == 6  # just the capacity is enough
+    # What carries the input is too large by the rule: there is none.
+    assert sized(lambda d: (5.0, 10e3) if d < 6 else (7.1, 30e3)) is None

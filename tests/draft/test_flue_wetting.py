@@ -1,7 +1,9 @@
 """Wetting: water as in the chapter on the area rule, no more than the burner makes, and ice."""
 
 from dataclasses import replace
+from types import SimpleNamespace as Made
 
+import numpy as np
 import pytest
 from sample_natural_draft import MILD, PLANT, POUND, SUMMER, TWO_PERCENT, WINTER, found, scanned
 from sample_plants import row_plant
@@ -74,7 +76,9 @@ def test_what_freezes_is_not_told_as_water_that_runs_down():
     assert wet.section == ice.section and wet.liquid < 0.1 * wet.cold and wet.cold == pytest.approx(ice.rate, rel=0.1)
     assert wet.a_day == pytest.approx(wet.liquid * 86400.0 / 1000.0)  # kg of 1000 to a cubic meter
     warm = flue_wetting.wettings_of(firing_states.scan(PLANT, (MILD,)))
-    assert warm and all(w.liquid == w.lasting for w in warm)
+    assert warm and all(w.liquid == w.lasting > 0.0 for w in warm)
+    # A gram a second for 24 hours of 3600 s is 86.4 liters.
+    assert all(w.a_day == pytest.approx(w.liquid * 86.4) for w in warm)
 
 
 def test_a_hot_wall_below_freezing_counts_as_such():
@@ -85,3 +89,33 @@ def test_a_hot_wall_below_freezing_counts_as_such():
     (ice,) = flue_wetting.icings_of(scan)
     assert ice.section == "stack" and ice.hot and ice.terminal == "top"
     assert ice.wall < 273.15 and not scan.states.cold[ice.state]
+
+
+def test_water_of_a_cold_wall_is_told_so_only_where_a_hot_one_has_less():
+    wet = flue_wetting.Wetting("flue", 2e-4, 0, 9e-4, 1, 0.0, True, 2e-4, False)
+    # As much hot as cold, and hot alone where the cold wall's freezes: it goes on.
+    assert [replace(wet, liquid=x).while_cold for x in (1e-4, 2e-4, 3e-4)] == [False, False, True]
+    light = found("laundry").wettings
+    assert light and not any(w.while_cold for w in light)
+    heavy, lighter = replace(wet, starting=1e-3), replace(wet, heavy=False, starting=1e-3)
+    assert (wet.lasting, heavy.lasting, lighter.lasting) == (9e-4, 1e-3, 2e-4)
+
+
+def test_of_ends_that_freeze_the_coldest_is_told_and_ice_on_a_hot_wall_before_that_on_a_cold_one():
+    def iced(frozen, wall):
+        """The masonry flue's ice in four states, two with hot walls and two with cold ones."""
+        told = {"frozen": frozen, "wall": wall, "flow": [0.02] * 4}
+        solution = Made(**{n: np.array([[0.0] * 4, v]) for n, v in told.items()}, wet=np.ones((2, 4), bool))
+        states, runs = Made(cold=np.array([0.0, 0.0, 1.0, 1.0])), np.ones(4, bool)
+        return flue_wetting._icing(Made(plant=PLANT, solution=solution, states=states, any_running=runs,
+                                        any_firing=runs), 1)  # fmt: skip
+
+    # Less than a drop freezes, but the end is below freezing and wet in three of them.
+    end = iced([0.0] * 4, [270.0, 280.0, 268.0, 271.0])
+    assert (end.state, end.wall, end.hot, end.terminal) == (2, 268.0, False, "top")
+    assert iced([0.0] * 4, [280.0] * 4) is None
+    # Where ice forms the most of it is told, that of hot walls first: it goes on.
+    hot = iced([1e-4, 3e-4, 9e-4, 5e-4], [270.0, 272.0, 262.0, 265.0])
+    assert (hot.state, hot.rate, hot.hot) == (1, 3e-4, True)
+    cold = iced([0.0, 0.0, 5e-4, 9e-4], [280.0, 280.0, 265.0, 266.0])
+    assert (cold.state, cold.rate, cold.hot, cold.wall) == (3, 9e-4, False, 266.0)

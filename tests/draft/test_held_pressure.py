@@ -20,6 +20,7 @@ from ventcalc.draft.held_pressure import (
     Varied,
     before_termination,
     hold,
+    is_proved,
     stack_base,
 )
 from ventcalc.draft.start_settings import usual_setting
@@ -348,3 +349,16 @@ def test_what_was_not_solved_or_not_brought_to_its_set_point_is_not_settled():
     assert held.settled.tolist() == [True, False, False, False]
     assert held.at.tolist() == [[1, -1, 0, 0]] and held.flow.tolist() == [[4.0] * 4]
     assert np.isnan(held.error[0, 3]) and held.error[0, :3].tolist() == [0.0, 1.0, 2.0]
+
+
+def test_draft_is_proved_at_two_fifths_of_the_set_point_of_whatever_holds_the_header():
+    # 0.4 x -50 Pa = -20 Pa (`PROVED`), that far down or further; an outlet's control proves nothing.
+    header = Control("stack", Ideal(), "header", Q_(-50.0, "Pa"))
+    outlet = replace(header, sensor="B1", set_point=Q_(-5.0, "Pa"))
+    pressure = np.array([-60.0, -20.0, -19.9, 3.0])
+    for controls in ((header,), (outlet, header)):
+        assert is_proved(controls, pressure).tolist() == [True, True, False, False]
+    # Where no draft is asked of the header there is none to prove.
+    for point in (0.0, 12.0):
+        assert is_proved((replace(header, set_point=Q_(point, "Pa")),), pressure).all()
+    assert is_proved((outlet, replace(header, holds=False)), pressure).all()

@@ -1,10 +1,12 @@
 """Light-off: still stacks as in the chapter on the area rule, and starts that the load changes hold."""
 
 from dataclasses import replace
+from types import SimpleNamespace as Made
 
 import numpy as np
 import pytest
 from sample_natural_draft import MILD, PLANT, POUND, SUMMER, TWO_PERCENT, WINTER, followed, found, scanned, start_of
+from sample_plants import row_plant
 
 from ventcalc.draft import light_off, load_changes
 from ventcalc.draft.light_off import NIGHT, ROOM, STEADY, STILL
@@ -157,3 +159,73 @@ def test_what_the_runs_handed_in_do_not_hold_is_followed():
     run = load_changes.follow(plant, seasons, load_changes.usual(plant, seasons))
     (same,) = [s for s in light_off.light_offs(plant, seasons, run) if s.stack == STEADY]
     assert [replace(same, change=None)] == alone
+
+
+def test_a_cold_night_is_looked_at_only_of_heavy_walls_in_weather_that_is_not_freezing():
+    indoors = replace(PLANT, sections=tuple(replace(s, place="room") for s in PLANT.sections))
+    lined, _ = chapter.ways()["lined"]
+    frost = replace(WINTER, outdoor=Q_(0.0, "degC"))  # at the very point of freezing: the night before it was frost
+    looked = {
+        (name, season.name): NIGHT in light_off._stands(plant, season)
+        for name, plant in (("brick", PLANT), ("lined", lined), ("indoors", indoors))
+        for season in (WINTER, MILD, SUMMER)
+    }
+    assert {key for key, night in looked.items() if night} == {("brick", MILD.name), ("brick", SUMMER.name)}
+    assert NIGHT not in light_off._stands(PLANT, frost)
+    # Air that stands still is as warm as outdoors or as the room, walls of a cold night 25 F colder (`COLD_NIGHT`).
+    stands = light_off._stands(PLANT, MILD)
+    assert stands[NIGHT] == pytest.approx(stands[STILL] - 25.0 / 1.8) and stands[ROOM] == MILD.room.m_as("K")
+
+
+def test_what_does_not_spill_spills_nothing_and_a_flue_that_no_gas_enters_stays_dry():
+    starts = found("masonry_retrofit").starts
+    draws, falls = (start_of(starts, season.name, STEADY) for season in (WINTER, MILD))
+    assert (draws.draws_after, draws.spilled, draws.still) == (0.0, 0.0, 0.0) and draws.condensed > 0.0
+    # The other comes into the room through the hood, all of it, and none wets the flue.
+    assert falls.fails and falls.condensed == 0.0
+
+
+def test_one_flue_is_that_of_one_hood():
+    assert light_off.one_flue(PLANT).appliances == PLANT.appliances
+    for other in (row_plant(1), row_plant(1, kind="barometric"), row_plant(2, kind="draft hood")):
+        assert light_off.one_flue(other) is None
+
+
+@pytest.mark.parametrize(
+    ("kind", "spilled", "pressure", "draws_after", "in_all", "still"),
+    [
+        # Seconds 0 to 9, lit at 2 s: what came into the room before does not count. It spills in the second second of
+        # fire and in the fourth.
+        ("draft hood", [0, 1, 1, 1, 1.5, 1.5, 1.7, 1.7, 1.7, 1.7], [9] * 10, 4.0, 0.7, 0.0),
+        ("draft hood", [0, 0, 0, 0, 0, 0, 0, 0, 0, 0.4], [-9] * 10, None, 0.4, 0.4),
+        ("draft hood", [0, 2, 2, 2, 2, 2, 2, 2, 2, 2], [9] * 10, 0.0, 0.0, 0.0),
+        # One without an open hood draws once its outlet is below the room, whatever spills elsewhere.
+        ("forced", [0] * 10, [5, 5, 3, 2, -1, 1, 1, -1, -2, -3], 5.0, 0.0, 0.0),
+        ("forced", [0] * 10, [5, 5, -3, -2, -1, -1, -1, -1, -2, 0.5], None, 0.0, 0.0),
+        ("forced", [0, 0, 0, 0, 0, 0, 0, 0, 0.3, 0.3], [-5] * 10, 6.0, 0.3, 0.0),
+    ],
+)
+def test_when_a_start_draws_by_hand(kind, spilled, pressure, draws_after, in_all, still):
+    runs = Made(
+        plant=Made(appliances=(Made(name="A", kind=kind),)),
+        seasons=(Made(name="mild"),),
+        time=np.arange(10.0),
+        spilled=np.array(spilled, float)[None, :, None],
+        outlet_pressure=np.array(pressure, float)[None, :, None],
+        mass_settled=np.linspace(0.9, 1.8, 10)[:, None],
+    )
+    found = light_off._of_run(runs, 0, 0, Made(light_off=2.0, season=0), STILL, 280.0)
+    assert found.draws_after == draws_after and (found.within, found.fails) == (7.0, draws_after is None)
+    assert (found.spilled, found.still) == pytest.approx((in_all, still))
+    assert found.condensed == pytest.approx(0.7)  # of 0.1 kg a second since it was lit
+
+
+def test_alone_is_lit_what_neither_follows_another_nor_has_one_beside_it():
+    plant, seasons, rows = row_plant(2, kind="draft hood"), (MILD,), (0, 1)
+    usual = load_changes.usual(plant, seasons, only=rows)
+    first = next(c for c in usual if c.start.before == (0.0, 0.0) and c.start.after[0] > 0.0 == c.start.after[1])
+    after = replace(first, start=replace(first.start, before=(0.0, 1.0)))  # the other goes off as this one is lit
+    found = light_off._alone(plant, seasons, rows, Made(changes=(after, *usual)))
+    assert [(c.start.before, [x > 0.0 for x in c.start.after]) for c in found] == [
+        ((0.0, 0.0), [True, False]), ((0.0, 0.0), [False, True])
+    ]  # fmt: skip

@@ -13,7 +13,7 @@ from ventcalc.draft.final_element import Linear
 from ventcalc.draft.firing_schedule import AT_ONCE
 from ventcalc.draft.limit_switches import Limits
 from ventcalc.draft.pressure_sensor import Sensor
-from ventcalc.units import Q_
+from ventcalc.units import Q_, UnitsError
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.states import States
 
@@ -89,6 +89,7 @@ def test_two_limits_trip_each_in_its_time(hall):
     trace = tripping(hall, limits, season=2, **SLOW)
     one, other = trace.trips
     assert (one.where, other.where) == ("Boiler 1", "Boiler 2")
+    assert np.allclose(np.diff(trace.time), 0.05) and trace.time[-1] == pytest.approx(160.0)
     # The second was beyond its limit before the first tripped, and that counts.
     beyond = trace.outlets[1] > 0.01 * 249.089
     running = trace.codes[1] > 0.0
@@ -116,3 +117,24 @@ def test_how_long_something_lasts_is_counted_without_a_break(truth, before):
         expected.append(count)
     found = limit_switches.lasting(np.array(truth), 0.5, before)
     assert np.allclose(found, expected)
+
+
+def test_runs_side_by_side_last_each_by_itself():
+    # Seven steps of three runs, and as many runs as steps, each by the count of one alone.
+    draw = np.random.default_rng(1)
+    for shape in ((7, 3), (6, 6), (5, 1), (4, 2)):
+        truth = draw.random(shape) < 0.7
+        found = limit_switches.lasting(truth, 0.5, 1.25)
+        assert np.allclose(found, np.stack([limit_switches.lasting(one, 0.5, 1.25) for one in truth.T], axis=1))
+
+
+@pytest.mark.parametrize(("low", "high"), [(1.0, 1.0), (2.0, 1.0)])
+def test_limits_that_leave_nothing_between_are_refused(low, high):
+    with pytest.raises(ValueError, match="from lower to higher"):
+        Limits(Q_(low, "Pa"), Q_(high, "Pa"))
+
+
+@pytest.mark.parametrize("name", ["low", "high", "delay", "low_delay"])
+def test_a_limit_in_a_wrong_unit_is_refused_by_name(name):
+    with pytest.raises(UnitsError, match=f"limits: {name}\\b"):
+        Limits(**{name: Q_(5.0, "kg")})

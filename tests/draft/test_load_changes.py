@@ -52,6 +52,22 @@ def test_every_change_begins_and_ends_in_a_state_of_the_plant():
     assert purges["Boiler 1 turned down from highest to lowest"] == 0.0
 
 
+def test_the_changes_of_one_and_of_two_burners_one_by_one():
+    # (before, after) of both burners and how cold the walls are: walls are cold where all stood idle.
+    first = row_plant(1).appliances[0]
+    low, high = (float(first.states.index(s)) for s in ("low", "high"))
+    two = {
+        ((0.0, 0.0), (low, 0.0)): 1.0, ((0.0, high), (low, high)): 0.0, ((high, high), (low, 0.0)): 0.0,
+        ((low, 0.0), (high, 0.0)): 0.0, ((high, 0.0), (low, 0.0)): 0.0,
+        ((0.0, 0.0), (low, low)): 1.0, ((high, high), (low, low)): 0.0,
+    }  # fmt: skip
+    two |= {(before[::-1], after[::-1]): cold for (before, after), cold in two.items()}
+    one = {((0.0,), (low,)): 1.0, ((low,), (high,)): 0.0, ((high,), (low,)): 0.0}
+    for wanted, count in ((one, 1), (two, 2)):
+        found = load_changes.usual(row_plant(count), SEASONS[:1])
+        assert {(c.start.before, c.start.after): c.start.cold for c in found} == wanted and len(found) == len(wanted)
+
+
 def test_one_appliance_of_one_level_is_only_lit():
     found = load_changes.usual(loaded("masonry_retrofit").plant, SEASONS)
     assert {c.name for c in found} == {"Water heater lit, all idle before"}
@@ -139,7 +155,24 @@ def test_a_purge_with_limits_of_its_own_is_a_passage_of_its_own():
     assert (own.purge.low, own.purge.high) == (pressure[purging].min(), pressure[purging].max())
     assert (own.low, own.high) == (pressure[firing].min(), pressure[firing].max())
     assert own.purge.limits == "purge" and own.purge.window == (-200.0, 200.0) and own.window != own.purge.window
+    # Where nothing is open to the room nothing comes into it.
+    assert (own.spilled, own.spilling, own.still) == (0.0, 0.0, 0.0)
     assert own.purge.spilled == 0.0 and own.purge.low_purging and own.purge.high_purging and not own.high_purging
     assert marked.low == pytest.approx(min(own.low, own.purge.low), abs=1e-9)
     at = "low" if own.purge.low < own.low else "high"
     assert getattr(marked, f"{at}_purging") is (getattr(own.purge, at) == getattr(marked, at))
+
+
+def test_how_long_an_outlet_is_outside_is_the_run_s_share_of_it():
+    # Times are even: of all their length as large a share as of all their number. A window in the midst of what is met.
+    plain, season = row_plant(1), SEASONS[:1]
+    (wide,) = load_changes.passages(load_changes.follow(plain, season, load_changes.usual(plain, season)))
+    low, high = wide.low + 0.4 * (wide.high - wide.low), wide.low + 0.6 * (wide.high - wide.low)
+    plant = replace(plain, appliances=(replace(plain.appliances[0], window=(Q_(low, "Pa"), Q_(high, "Pa"))),))
+    run = load_changes.follow(plant, season, load_changes.usual(plant, season))
+    (found,) = load_changes.passages(run)
+    pressure = np.where(run.counts(0), run.runs.outlet_pressure[0], np.nan)
+    each = (run.runs.time[-1] - run.runs.time[0]) / (run.runs.time.size - 1)
+    above, below = ((pressure > high).sum(axis=0) * each, (pressure < low).sum(axis=0) * each)
+    assert (found.above, found.below) == pytest.approx((above.max(), below.max()))
+    assert min(found.above, found.below) > each and (found.low, found.high) == (wide.low, wide.high)

@@ -35,3 +35,17 @@ def test_a_pressure_that_does_not_settle_has_no_settling_time():
     time = np.arange(0.0, 20.0, 0.5)
     assert loop_performance.settling_time.bare(time, np.full(time.size, 5.0), 0.0, 1.0, 0.0) == inf
     assert loop_performance.settling_time.bare(time, np.zeros(time.size), 0.0, 1.0, 0.0) == 0.0
+
+
+def test_what_is_outside_at_the_very_time_counts():
+    # Outside at 1 s and at no later time: within from the next step on, 2 s, one second after.
+    time, pressure = np.arange(5.0), np.array([0.0, 9.0, 0.0, 0.0, 0.0])
+    assert loop_performance.settling_time.bare(time, pressure, 0.0, 1.0, 1.0) == 1.0
+    assert loop_performance.settling_time.bare(time, pressure, 0.0, 1.0, 1.5) == 0.0
+    assert loop_performance.settling_time.bare(time, pressure, 0.0, 9.0, 0.0) == 0.0  # at the band's edge is within
+    # So does the farthest departure at that time: from 9 Pa it passes to -3 Pa. And the last step but one, at 3 s.
+    swing = np.array([0.0, 9.0, -3.0, 4.0, 0.0])
+    assert loop_performance.overshoot.bare(time, swing, 0.0, 1.0) == 3.0
+    after = loop_performance.overshoot.bare(time, swing, 0.0, 1.5)  # from 4 Pa back to 0 Pa, and not "-0"
+    assert after == 0.0 and not np.signbit(after)
+    assert loop_performance.settling_time.bare(time, swing, 0.0, 1.0, 1.0) == 3.0

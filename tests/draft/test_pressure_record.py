@@ -50,3 +50,21 @@ def test_a_record_that_is_none_is_refused():
         pressure_cues(np.array([0.0, 0.0]), np.zeros(2), USUAL)
     with pytest.raises(ValueError, match="equally long"):
         pressure_cues(np.arange(3.0), np.zeros(2), USUAL)
+
+
+def test_a_pressure_at_a_limit_is_not_beyond_it():
+    low, high = (getattr(USUAL, n).m_as("Pa") for n in ("low_limit", "high_limit"))
+    times, swinging = np.arange(20.0), np.where(np.arange(20) % 2, low, high)
+    assert pressure_cues(times, swinging, USUAL) == ()
+    beyond = np.where(np.arange(20) % 2, low - 0.01, high + 0.01)
+    assert {c.event for c in pressure_cues(times, beyond, USUAL)} == {E.LOW_PRESSURE, E.HIGH_PRESSURE}
+
+
+def test_a_stretch_that_lasts_to_the_end_ends_there_and_a_still_beginning_counts():
+    times, pressure = recorded((50, -12.0), (30, 30.0))
+    (cue,) = pressure_cues(times, pressure, USUAL)
+    assert (cue.event, cue.time.m_as("s"), cue.lasts.m_as("s")) == (E.HIGH_PRESSURE, 50.0, 29.0)
+    times, pressure = recorded((100, -12.0), (20, -12.0))
+    pressure[:100] = -12.0
+    (still,) = pressure_cues(times + 7.0, pressure, USUAL)
+    assert still.event is E.SENSOR_FAILED and still.time.m_as("s") == 7.0 + 60.0

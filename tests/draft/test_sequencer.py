@@ -218,3 +218,25 @@ def test_draft_is_proved_only_when_the_proof_has_stood_for_its_time():
     found = one(CALL, (19, E.PROOF_LOST, None, seconds(6)), (26, E.PROOF_LOST, None, seconds(4)),
                 settings=replace(Settings(BOILERS[:1]), proof_time=seconds(8)))  # fmt: skip
     assert next(t for t, _, s in found.spans(0) if s is S.PURGE) == pytest.approx(38.0)
+
+
+def test_who_waits_for_its_turn_is_late_when_the_turn_has_come_and_draft_is_not_proved():
+    # Boiler 1 is released at 18 s, its call ends at 30 s and its post-purge at 45 s. Boiler 2 waits in its proof since
+    # 8 s for its turn at 18 + 90 = 108 s, longer than the 60 s that a proof may take; proof is lost meanwhile.
+    two = replace(USUAL, burners=BOILERS[:2], stagger=seconds(90))
+    calls = [(0, E.CALL, b.name) for b in two.burners]
+    found = one(*calls, (30, E.CALL_ENDS, "Boiler 1"), (50, E.PROOF_LOST), settings=two)
+    assert found.ends == (S.IDLE, S.LOCKOUT)
+    assert 108.0 < found.spans("Boiler 2")[-1][0] <= 110.0
+    # Without a turn to wait for its own time counts.
+    soon = one(*calls, (30, E.CALL_ENDS, "Boiler 1"), (12, E.PROOF_LOST), settings=replace(two, stagger=seconds(20)))
+    assert soon.spans("Boiler 2")[-1][0] == 8.0 + USUAL.seconds("proof_limit")
+
+
+@pytest.mark.parametrize("who", [None, "Boiler 1"])
+def test_a_fault_that_stands_acts_anew_after_a_reset_by_whomever(who):
+    # The sensor's wire is off: the lockout is reset, the call starts again, and the fault trips it again.
+    found = one(CALL, (100, E.SENSOR_FAILED), (200, E.RESET, who))
+    acts = [c.time for c in found.changes if c.event is E.SENSOR_FAILED]
+    assert len(acts) == 2 and acts[0] == pytest.approx(101.0) and 200.0 <= acts[1] <= 201.0 + 1e-9
+    assert found.ends == (S.LOCKOUT,)

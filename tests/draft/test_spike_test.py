@@ -42,3 +42,15 @@ def test_pin_of_the_spike_test():
     found = spike_test.spike_test()
     assert np.percentile(found.ratio, [25, 50, 75]) == pytest.approx([0.49, 0.72, 0.94], abs=0.01)
     assert ((found.ratio >= 0.4) & (found.ratio <= 0.5)).mean() == pytest.approx(0.075, abs=0.01)
+
+
+def test_a_spike_comes_within_two_seconds_and_stays(monkeypatch):
+    seen, follow = [], spike_test.follow
+    monkeypatch.setattr(spike_test, "follow", lambda loop, vent, step: seen.append(vent) or follow(loop, vent, step))
+    spike_test._spike(10.0, -20.0, 4.0, 0.5, 1.5, 0.7, 120.0)
+    # Of 10 Pa, from 1 s to 3 s; a device of 15 Pa stands against it at a tenth before.
+    for vent in seen:
+        came = [vent.at(t)[0] for t in (0.0, 1.0, 2.0, 3.0, 30.0, vent.time[-1])]
+        assert [p[0] + 18.5 for p in came] == pytest.approx([0.0, 0.0, 5.0, 10.0, 10.0, 10.0])
+        assert [p[0] - p[1] for p in came] == pytest.approx([15.0] * 6)
+    assert seen

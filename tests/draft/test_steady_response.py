@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from sample_loops import BOTH_SIGNS, DAMPER, FAN, a_morning, gains
 
-from ventcalc.draft import draft_control, firing_schedule, held_pressure, transient_response
+from ventcalc.draft import draft_control, firing_schedule, held_pressure, steady_response, transient_response
 from ventcalc.draft.actuators import Lag
 from ventcalc.draft.draft_control import Loop
 from ventcalc.draft.firing_schedule import AT_ONCE, Gust
@@ -71,3 +71,13 @@ def test_between_knots_the_line_is_straight_enough(hall):
     # The steepest: a gust's cosine in 20 pieces, (pi/20)^2/8 of a head of 54 Pa at a cap that feels part of it; and a
     # ramp's square in 8.
     assert np.abs(found - solution.outlet_pressure[0]).max() < 0.5
+
+
+def test_rungs_lie_alike_on_both_sides_of_where_the_flow_turns():
+    # The answer bends like a square root to either side; what lies beyond 400 Pa is pressure alone.
+    ladder, bend = steady_response._LADDER, steady_response._BEND
+    near = ladder[np.abs(ladder) <= 400.0]
+    for rungs in (near, bend):
+        assert np.array_equal(rungs, -rungs[::-1]) and np.all(np.diff(rungs) < 0.0)
+    # Each closer by a factor of four or less than the one before, so that a root's bend is told by them.
+    assert np.all(bend[:5] / bend[1:6] < 5.1) and np.all(np.diff(ladder) < 0.0)

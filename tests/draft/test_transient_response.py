@@ -7,7 +7,7 @@ from sample_plants import SEASONS, row_plant
 
 from ventcalc.draft import firing_schedule, transient_response
 from ventcalc.draft.final_element import Linear
-from ventcalc.draft.firing_schedule import Schedule
+from ventcalc.draft.firing_schedule import Schedule, Turn
 from ventcalc.units import Q_
 
 
@@ -58,3 +58,16 @@ def test_two_appliances_that_do_not_leak_add_up_as_by_hand():
     response = transient_response.respond(plant, SEASONS, schedule, plant.order[-1].name, device)
     assert np.allclose(response.pressure[0, 0] - response.pressure[0], 200.0 * response.setting, atol=0.02)
     assert np.allclose(response.added[0], -50.0 + 200.0 * response.setting, atol=0.02)
+
+
+def test_what_comes_later_does_not_change_what_was_before():
+    # A burner that leaks while idle: the device is followed on its own. The other goes off as time begins.
+    plant = row_plant(2, idle="leaking", stack_height=6.0)
+    one, other = (
+        transient_response.respond(
+            plant, SEASONS, Schedule(Q_(1, "s"), ("high", "low"), turns, season=1), "stack", Linear(-20.0, 40.0)
+        )
+        for turns in ((), (Turn("B1", "off", Q_(0, "s")),))
+    )
+    assert np.allclose(one.pressure[0], other.pressure[0], atol=1e-9)
+    assert not np.allclose(one.pressure[-1], other.pressure[-1], atol=1.0)

@@ -128,3 +128,27 @@ def test_tuned_gains_keep_the_robustness_they_promise(gain, lag, slow, sample, m
 def test_a_robustness_that_cannot_be_is_refused():
     with pytest.raises(ValueError, match="sensitivity"):
         tuning.tune(Model(50.0, (4.0,), 1.0), 0.1, 1.0)
+
+
+@pytest.mark.parametrize("sample", [0.1, 1.0])
+@pytest.mark.parametrize("ti", [0.5, 40.0, np.inf])
+@pytest.mark.parametrize("td", [0.0, 2.0])
+@pytest.mark.parametrize(("lags", "delay"), [((4.0,), 0.0), ((6.0, 6.0, 6.0), 0.0), ((1.0,), 20.0)])
+def test_a_loop_s_phase_begins_between_none_and_a_quarter_turn(sample, ti, td, lags, delay):
+    # As slow as `margins` begins, an integral turns it by 90 degrees or next to nothing; no whole turn is lost there.
+    model, law = Model(60.0, lags, delay), gains(0.01, ti, td)
+    slowest = max(*lags, delay, ti if ti < np.inf else 0.0, sample)
+    began = np.degrees(np.angle(tuning.open_loop(law, model, sample, np.array([1e-3 / slowest]))[0]))
+    assert -90.5 <= began <= 0.5
+
+
+def test_what_is_no_step_response_is_refused_and_its_ends_make_the_gain():
+    for time in ([0.0, 1.0, 1.0, 3.0], [0.0, 2.0, 1.0, 3.0]):
+        with pytest.raises(ValueError, match="time must be two or more and rise"):
+            tuning.identify.bare(np.array(time), np.array([0.0, -1.0, -2.0, -4.0]), 0.1)
+    # From 0 to -4 Pa for a tenth: 40 Pa for the whole.
+    found = tuning.identify.bare(np.arange(4.0), np.array([0.0, -1.0, -2.0, -4.0]), 0.1)
+    assert found.gain == pytest.approx(40.0)
+    # 1 - exp(-1/3) = 0.2835 of it after 1.134 s, 1 - exp(-1) = 0.6321 after 2.264 s, on straight lines between.
+    assert found.lags[0] == pytest.approx(1.5 * (2.264 - 1.134), abs=2e-3)
+    assert found.delay == pytest.approx(2.264 - found.lags[0], abs=2e-3)

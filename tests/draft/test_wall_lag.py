@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 from sample_natural_draft import MILD, PLANT, SUMMER, found
+from scipy.optimize import brentq
 
 from ventcalc.draft import light_off, wall_lag
 from ventcalc.draft.light_off import NIGHT, STEADY, STILL
@@ -32,3 +33,18 @@ def test_a_wall_of_the_job_files_own_lags_by_what_its_layers_hold():
     own = replace(rise, material=replace(rise.material, name="in no table", layers=(steel,)))
     # A thin plate: thickness x density x specific heat over the film (lumped capacity, any heat transfer textbook).
     assert wall_lag.lag(own) == pytest.approx(1e-3 * 7800.0 * 450.0 / heat_loss.OUTDOOR_FILM, rel=0.01)
+
+
+@pytest.mark.parametrize(("hours", "heavy"), [(0.95, False), (1.05, True), (0.1, False), (10.0, True)])
+def test_a_wall_is_heavy_from_an_hour_on(hours, heavy):
+    # A tube of steel of bore d and thickness t, by geometry: density x specific heat x t (d + t) / ((d + 2 t) film).
+    rise = single_vent.rise_section(PLANT)
+    bore = rise.diameter.m_as("m")
+
+    def lag(t):
+        return 7800.0 * 450.0 * t * (bore + t) / ((bore + 2.0 * t) * heat_loss.OUTDOOR_FILM)
+
+    thick = brentq(lambda t: lag(t) - 3600.0 * hours, 1e-4, 2.0)
+    steel = Layer("steel", Q_(thick, "m"), Q_(50.0, "W/(m*K)"), Q_(7800.0, "kg/m**3"), Q_(450.0, "J/(kg*K)"))
+    own = replace(rise, material=replace(rise.material, name="in no table", layers=(steel,)))
+    assert wall_lag.lag(own) == pytest.approx(3600.0 * hours, rel=0.01) and wall_lag.heavy(own) is heavy

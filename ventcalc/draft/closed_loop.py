@@ -305,9 +305,8 @@ class _Acting:
     def _begun(self, now: Instant) -> np.ndarray:
         """At the loop's start, or at rest at the set point: the devices are not yet in the pressure there."""
         d, loop, pressure, count = self.devices, self.loop, now.header_pressure, self.manual.size
-        flow, density = now.flow[:, None], now.density[:, None]
-        fan, damper = (slice(r, r + 1) for r in (self.fan_row, self.damper_row))
-        made = d.added(flow[fan][0], density[fan][0], flow[damper][0], density[damper][0], SETTINGS[:, None])
+        at = (values[row] for row in (self.fan_row, self.damper_row) for values in (now.flow, now.density))
+        made = d.added(*at, SETTINGS[:, None])
         off = np.abs(pressure - made - self.plan.set_point)
         setting = np.clip(SETTINGS[off.argmin(axis=0)], loop.least, loop.most)
         if loop.start is not None:

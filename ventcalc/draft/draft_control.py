@@ -305,7 +305,8 @@ def _trace(loop: Loop, pieces: list[_Piece], trips: tuple[Trip, ...]) -> Trace:
         output=joined(p.output for p in pieces),
         setting=joined([n.setting for n in p.nows] for p in pieces),
         outlets=joined(
-            np.array([p.along(table) for table in p.response.outlets]).reshape(-1, p.grid.size) for p in pieces
+            np.reshape([p.along(table) for table in p.response.outlets], (len(p.response.outlets), p.grid.size))
+            for p in pieces
         ),
         added=joined(p.along(p.response.added) for p in pieces),
         codes=joined(p.codes for p in pieces),

@@ -40,8 +40,8 @@ class Limits:
     @property
     def delays(self) -> tuple[float, float]:
         """Delay of the low and of the high limit [s]."""
-        low = self.delay if self.low_delay is None else self.low_delay
-        return seconds(low, "limits: low_delay"), seconds(self.delay, "limits: delay")
+        high = seconds(self.delay, "limits: delay")
+        return high if self.low_delay is None else seconds(self.low_delay, "limits: low_delay"), high
 
     def acts(self, lasted: list[np.ndarray]) -> np.ndarray:
         """Where the low or the high limit has been passed for longer than its delay; ``lasted`` [s] of each."""

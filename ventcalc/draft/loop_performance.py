@@ -50,7 +50,7 @@ def overshoot(time, pressure, set_point, since):
     if not error.size:
         raise ValueError(f"overshoot: since = {since:.4g} s is later than the last time")
     peak = int(np.abs(error).argmax())
-    return float(max((-np.sign(error[peak]) * error[peak:]).max(), 0.0))
+    return float(max(0.0, (-np.sign(error[peak]) * error[peak:]).max()))
 
 
 @quantities(

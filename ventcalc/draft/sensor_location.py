@@ -32,7 +32,8 @@ def taps(plant: Plant) -> tuple[Tap, ...]:
 
     The cap ahead of the header, the wall of its first section, the farthest outlet's connector, the wall of its last
     section, a tube there that faces the gas, the wall behind a reducer there (`USUAL_NARROWING`, as of a fan's
-    inlet), the wall close behind the elbow into the stack, and the stack halfway up.
+    inlet), the wall close behind the elbow into the stack, and the stack halfway up. Walls and the tube are tapped
+    halfway along their sections.
     """
     first = plant.section(end_of_header.far_end(plant))
     shared = [s for s in plant.path(farthest(plant)) if len(plant.serves(s.name)) == len(plant.appliances)]

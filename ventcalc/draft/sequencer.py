@@ -184,7 +184,7 @@ class _World:
             self.calls[who] = event is Event.CALL
             return None, None
         if event is Event.RESET:
-            self.noticed = {n for n in self.noticed if who is not None and n[1] not in (None, who)}
+            self.noticed.clear()  # what still stands acts anew
             return event, who
         if event is Event.POWER_LOST:
             self.dark += 1 if stands else -1

@@ -42,14 +42,17 @@ SENSOR_RANGES = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 25.0)
 
 @door(set_point="Pa")
 def beside(usual: "Settings", set_point: Quantity) -> dict[str, Quantity]:
-    """Proof, limits and ends of the sensor that fit a set point; draft counts as proved at the usual share of it."""
+    """Proof, limits and ends of the sensor that fit a set point; draft counts as proved at the usual share of it.
+
+    Proof stays below the high limit by `LEAST_DISTANCE`, or by half the way from set point to limit where that is less.
+    """
     share = float((usual.proof / usual.set_point).m_as(""))
     proof = share * set_point if set_point.m < 0.0 else set_point + (usual.proof - usual.set_point)
     inside = usual.low_limit + LEAST_DISTANCE <= set_point <= usual.high_limit - LEAST_DISTANCE
     by = 0.0 * set_point if inside else set_point - usual.set_point
     low, high = usual.low_limit + by, usual.high_limit + by
     return {
-        "proof": min(proof, high - LEAST_DISTANCE),
+        "proof": min(proof, max(high - LEAST_DISTANCE, 0.5 * (set_point + high))),
         "low_limit": low,
         "high_limit": high,
         "sensor_least": min(usual.sensor_least, -sensor_end(LEAST_DISTANCE - low)),

@@ -133,8 +133,8 @@ def margins(gains: Gains, model: Model, sample: float) -> Margins:
     slowest = max(*model.lags, model.delay, gains.plain[1] if gains.plain[1] < inf else 0.0, sample)
     frequency, vent = _sampled_from(model, float(sample), float(slowest))
     loop = _law(gains, sample, frequency) * vent
+    # It begins so slow that lags and delay do not tell yet: with a phase of 0 to -90 degrees, and no whole turn lost.
     size, phase = np.abs(loop), np.unwrap(np.angle(loop))
-    phase -= 2.0 * np.pi * np.round((phase[0] + np.pi / 4.0) / (2.0 * np.pi))  # it begins between 0 and -90 degrees
     gain = [1.0 / _where(phase, -np.pi, size, i) for i in _crossings(phase + np.pi)]
     turn = [(_where(size, 1.0, phase, i) + np.pi, _where(size, 1.0, frequency, i)) for i in _crossings(size - 1.0)]
     least = min(turn, default=(inf, 1.0))
