@@ -57,10 +57,14 @@ def test_exhaust_fans_are_told_of_the_vent_as_drawn_and_of_the_remedy_proposed()
     """Each list is that of its own design; what passes with the remedy does not stand beside a fail without a name."""
     found = STUDIES["school"]
     assert found.proposed is None and surrounding_records.around(found, "US")["exhausts_proposed"] is None
-    effects = tuple(replace(e, verdict="pass", spill=0.0, beyond=0.0) for e in found.around.effects)
+    effects = tuple(
+        replace(e, beyond=0.0, back=0.0, flue_gas=0.0, spill=0.0, unsettled=0) for e in found.around.effects
+    )
     mended = replace(found, around=replace(found.around, effects=effects))
     told = surrounding_records.around(replace(found, offered=mended), "US")
     assert told["exhausts"] == surrounding_records.around(found, "US")["exhausts"]
     assert told["exhausts_proposed"]["remedy"] == mended.outcome.remedy.name
-    for e, drawn, proposed in zip(effects, told["exhausts"], told["exhausts_proposed"]["sentences"], strict=False):
-        assert proposed.startswith(f"{e.appliance}: pass") and drawn.startswith(f"{e.appliance}: fail")
+    proposed = told["exhausts_proposed"]["sentences"]
+    for before, e, drawn, after in zip(found.around.effects, effects, told["exhausts"], proposed, strict=False):
+        assert drawn.startswith(f"{e.appliance}: {before.verdict}.") and before.verdict == "fail"
+        assert after.startswith(f"{e.appliance}: {e.verdict}.") and e.verdict != "fail"
