@@ -429,8 +429,7 @@ def before_termination(plant: Plant) -> str:
 
 def stack_base(plant: Plant) -> str:
     """The first section that carries all that the end of the header carries in the end, the last piece of it: a damper
-    at its end stands before the rise, so that the rise behind it is under draft, not under pressure."""
-    name, top = far_end(plant), before_termination(plant)
-    while len(plant.serves(name)) < len(plant.serves(top)):
-        name = plant.section(name).into
-    return pieces.one_piece(plant, name)[-1].name
+    at its end stands before the rise, so that the rise behind it is under draft, not under pressure. Where appliances
+    meet at the foot of the rise itself the first piece of that, its foot (`pieces.with_foot`)."""
+    first, *_, last = 2 * pieces.one_piece(plant, pieces.first_common(plant))
+    return first.name if len(plant.appliances) > 1 and pieces.is_upright(first) else last.name

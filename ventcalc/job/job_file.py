@@ -41,7 +41,7 @@ from ventcalc.job.job_form import File
 from ventcalc.job.permissions import Permission
 from ventcalc.job.year_hours import YearPlan
 from ventcalc.units import Q_, Quantity, system_of
-from ventcalc.vent import layout
+from ventcalc.vent import layout, pieces
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
 from ventcalc.words import Remark
@@ -268,7 +268,7 @@ def _vent(form: File, faults: Faults) -> tuple[Plant | None, list[Season]]:
     opening = form.site.air_opening_height
     plant = faults.guard("vent", Plant, form.job.name, form.site.altitude, opening, tuple(appliances), feeds,
                          tuple(sections), tuple(terminations), None, tuple(places))  # fmt: skip
-    return plant, seasons
+    return plant and pieces.with_foot(plant), seasons
 
 
 def _parts(form: File, faults: Faults, wrong: frozenset[str] = frozenset()) -> tuple[list, ...]:

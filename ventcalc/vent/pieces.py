@@ -1,6 +1,8 @@
 """Pieces: which sections of a drawing are one piece of vent, in however many it is drawn."""
 
+from dataclasses import replace
 from functools import lru_cache
+from itertools import count
 
 from ventcalc.vent.layout import Plant, Section
 
@@ -38,3 +40,37 @@ def one_piece(plant: Plant, name: str) -> tuple[Section, ...]:
             break
         found.append(following)
     return tuple(found)
+
+
+def first_common(plant: Plant) -> str:
+    """The first section that carries all that the end of the header carries in the end."""
+    name, ends = plant.far_end, {t.name for t in plant.terminations}
+    way = [name]
+    while plant.section(way[-1]).into not in ends:
+        way.append(plant.section(way[-1]).into)
+    carried = [len(plant.serves(each)) for each in way]
+    return way[carried.index(carried[-1])]
+
+
+def with_foot(plant: Plant) -> Plant:
+    """The plant with its stack cut one diameter above its foot, where appliances meet at the foot itself.
+
+    A device at the foot stands at the end of a section: uncut, that would be the top of the stack. Where they meet in a
+    level run nothing is cut, nor where there is one appliance.
+    """
+    base = plant.section(first_common(plant))
+    if len(plant.appliances) == 1 or not is_upright(base):
+        return plant
+    share = min(float((base.diameter / base.length).m_as("")), 0.5)
+    name = next(n for k in count(1) if (n := f"foot of {base.name}{f' {k}' * (k > 1)}") not in _names(plant))
+    foot = replace(base, name=name, length=share * base.length, rise=share * base.rise, into=base.name,
+                   fittings=(), junction=None, obstruction=0.0)  # fmt: skip
+    rest = replace(base, length=base.length - foot.length, rise=base.rise - foot.rise)
+    moved = (rest if s is base else replace(s, into=name) if s.into == base.name else s for s in plant.sections)
+    sections = [piece for s in moved for piece in ((foot, s) if s is rest else (s,))]
+    feeds = tuple(name if f == base.name else f for f in plant.feeds)
+    return replace(plant, sections=tuple(sections), feeds=feeds)
+
+
+def _names(plant: Plant) -> set[str]:
+    return {x.name for part in (plant.sections, plant.terminations, plant.appliances) for x in part}
