@@ -1,6 +1,7 @@
 """Option matrix: a cell is what the remedy's own judgement says with that make in its place."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from sample_studies import STUDIES
@@ -96,3 +97,15 @@ def test_what_is_not_judged_serves_nobody():
     assert rows and all(o.cells[1] is None and not o.serves_all for o in rows)
     (drawn,) = (o for o in school.options if o.remedy == "as drawn")
     assert drawn.cells[1].cured == school.exchanged[0].buildable
+
+
+def test_what_is_not_proved_in_every_condition_is_no_cure(monkeypatch):
+    """A tick if and only if it is cured and proved; a verdict is asked for only where it is proved and holds."""
+    monkeypatch.setattr(option_matrix.remedy_reasons, "against", lambda o: ())
+    asked = []
+    for cured in (True, False):
+        for proved in (True, False):
+            o = SimpleNamespace(cured=cured, proved=proved, holds=cured, margin=1.0)
+            assert option_matrix.cell("A", o).cured is (cured and proved)
+            option_matrix._cell(SimpleNamespace(name="A", job=None), o, lambda job, found: asked.append(found) or found)
+    assert [(o.holds, o.proved) for o in asked] == [(True, True)]
