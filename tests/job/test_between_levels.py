@@ -1,6 +1,7 @@
 """Between levels: what a fine grid finds, is found; nothing where burners step or a level is outside already."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -103,3 +104,17 @@ def test_it_speaks_against_a_design():
     (own,) = [f for f in told.findings if f.code == "between_levels"]
     assert own.speaks_against and own.subjects == (job.plant.appliances[0].name,)
     assert "outlet_low" not in [f.code for f in told.findings]
+
+
+def test_a_share_is_of_the_whole_way_from_the_lowest_level_to_the_highest():
+    """By hand: off, purge and three levels; half way from the second to the third is three quarters of the way."""
+    boiler = SimpleNamespace(name="A", states=("off", "purge", "low", "mid", "high"), levels=("low", "mid", "high"))
+    scan = SimpleNamespace(
+        plant=SimpleNamespace(appliances=(boiler,)), states=SimpleNamespace(codes=np.array([[2.0, 4.0]]))
+    )
+    moved = SimpleNamespace(
+        outlet_pressure=np.array([[4.0, 7.0]]), states=SimpleNamespace(codes=np.array([[2.1, 3.5]]))
+    )
+    e = SimpleNamespace(appliance="A", window=(-10.0, 5.0))
+    found = between_levels._farthest(scan, moved, np.arange(2), np.array([0, 1]), 0, True, e)
+    assert (found.share, found.beyond, found.near) == (0.75, 2.0, 1)

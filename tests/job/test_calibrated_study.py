@@ -6,8 +6,10 @@ from types import SimpleNamespace
 import pytest
 from sample_remedies import small_job
 
-from ventcalc.job import calibrated_study, job_as_found, study, survey_causes
+from ventcalc.job import calibrated_study, job_as_found, remedy_outcome, study, survey_causes
 from ventcalc.job.diagnosis import Extent
+from ventcalc.job.remedy import AS_DRAWN, as_drawn
+from ventcalc.vent import firing_states
 
 JOB = small_job()
 
@@ -80,3 +82,22 @@ def test_what_a_remedy_rebuilt_stays_as_it_was_sized_at_an_end():
 def test_a_cause_is_told_with_its_figure_in_the_units_asked_for():
     told = [calibrated_study.told_of(cause("room_negative"), 12.5, system) for system in ("US", "SI")]
     assert "0.050 in. w.c." in told[0] and "12.5 Pa" in told[1]  # 249.089 Pa an inch (NIST SP 811)
+
+
+def test_a_remedy_is_judged_at_an_end_with_what_it_built_and_the_vent_as_drawn_with_nothing(monkeypatch):
+    extent = Extent(cause("terminal_blocked"), 0.7, 0.6, 0.8)
+    found, _ = job_as_found.as_found(JOB, [extent.cause], [extent.value])
+    monkeypatch.setattr(firing_states, "scan", lambda *_: None)
+    monkeypatch.setattr(remedy_outcome, "outcome", lambda job, r, scan: SimpleNamespace(remedy=r, margin=0.0))
+    judged = []
+    monkeypatch.setattr(
+        study, "assess", lambda job, outcome: judged.append((job, outcome.remedy)) or SimpleNamespace(buildable=True)
+    )
+    built = replace(as_drawn(found), kind="fan")
+    for remedy in (built, as_drawn(found)):
+        design = SimpleNamespace(job=found, outcome=SimpleNamespace(remedy=remedy))
+        own = SimpleNamespace(reported=design, design=design)
+        calibrated_study._end(JOB, own, [extent], 0, extent.high)
+    assert [r.kind for _, r in judged] == ["fan", AS_DRAWN]
+    end, _ = job_as_found.as_found(JOB, [extent.cause], [extent.high])
+    assert all(r.plant == end.plant for _, r in judged)

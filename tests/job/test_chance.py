@@ -1,12 +1,14 @@
 """Chance: Wilson's interval against scipy, one outlet against the normal law, scrambles against each other."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from sample_chances import drawn_outcome, job_named, outcome_of
 from scipy.stats import binomtest, norm
 
+from ventcalc.job import chance as chance_module
 from ventcalc.job import chance_conditions, input_draws
 from ventcalc.job.chance import QUANTILES, chance, wilson
 from ventcalc.job.uncertain_inputs import inputs
@@ -153,3 +155,14 @@ def test_a_part_of_the_conditions_is_refused():
     job, outcome = drawn_outcome("laundry")
     with pytest.raises(ValueError, match="every condition"):
         chance(job, replace(outcome, everywhere=False))
+
+
+def test_what_the_fit_leaves_over_stays_with_its_draw():
+    """By hand: a margin of 10 u - 5 Pa and one pascal more or less than that, drawn at u = 0.9.
+
+    With u found at 0.5 one of the two fails, at 0.1 (-4 Pa) both, at 0.9 (4 Pa) none.
+    """
+    fitted = SimpleNamespace(first=np.array([1.0]), total=np.array([1.0]), at=lambda u: 10.0 * u[:, 0] - 5.0)
+    points, least = np.array([[0.9], [0.9]]), np.array([3.0, 5.0])
+    (own,) = chance_module._first(["u"], points, least, np.zeros(2, bool), fitted)
+    assert (own.known, own.found) == (0.5, (1.0, 0.0))

@@ -125,3 +125,9 @@ def test_better_sensors_leave_less_scatter_of_a_held_vent():
         assert found.settled.all()
         scatter.append(np.nanmax(found.margin.std(axis=1)))
     assert scatter[1] == pytest.approx(0.2 * scatter[0], rel=0.1) and scatter[0] > 0.5
+
+
+def test_an_outlet_that_runs_in_no_column_misses_nothing():
+    nan = np.nan
+    wrong, which = left_out(solved([[nan, nan], [1.0, 2.0]]), np.array([0]))
+    assert not wrong.any() and not which.size

@@ -1,6 +1,7 @@
 """Diagnosis: planted causes come out of the demo surveys, and what is told of them is what the solver says."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -114,3 +115,18 @@ def test_mended_holds_where_nothing_is_left_and_the_vent_is_safe_as_drawn():
     well = replace(found.mended, mended=replace(found.mended.mended, outside=0, gas=0, unsolved=0))
     assert not found.holds_mended and replace(found, mended=well).holds_mended
     assert not replace(found, mended=None).holds_mended
+
+
+def test_after_danger_what_is_read_with_all_off_goes_before():
+    """It tells nine tenths of what the most telling does; where nothing told danger the most telling is asked for."""
+
+    def candidate(information, *levels):
+        return SimpleNamespace(information=information, read=SimpleNamespace(condition=SimpleNamespace(levels=levels)))
+
+    most = 10.0 * diagnosis.TELLING
+    fires, off = candidate(most, "off", "high"), candidate(0.9 * most, "off", "off")
+    told = candidate(0.0, "high", "off").read
+    following = SimpleNamespace(candidates=(fires, off))
+    for dangers, asked in (((SimpleNamespace(reading=told),), off), ((), fires)):
+        own = SimpleNamespace(dangers=dangers, unsafe=(), following=following)
+        assert diagnosis.Diagnosis.next.fget(own) is asked

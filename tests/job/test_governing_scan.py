@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from sample_remedies import small_job
 
-from ventcalc.job import governing_states, vent_changes
+from ventcalc.job import device_remedies, governing_states, vent_changes
 from ventcalc.job.governing_scan import GoverningScan
 from ventcalc.job.remedy import Remedy
 from ventcalc.vent import firing_states
@@ -35,3 +35,9 @@ def test_states_that_govern_another_vent_are_added_once(few):
     few.picked = before[:3]
     assert few.add(few.whole) and set(before) <= set(few.picked) and (np.diff(few.picked) > 0).all()
     assert not few.add(few.whole)
+
+
+def test_what_holds_the_header_is_held_in_few_states_too_and_few_are_never_all(few):
+    remedy = device_remedies.fan_in_stack(few.job, few.job.plant, few.job.set_point, few.scan.conditions)
+    assert few.outcome(remedy).held is not None and not few.outcome(remedy).everywhere
+    assert not few.from_every_past(few.job.plant).complete

@@ -1,5 +1,7 @@
 """Governing states: few, and among them both ends of everything that decides about a vent."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from sample_plants import SEASONS, row_plant
@@ -52,3 +54,41 @@ def test_the_ends_of_every_range_govern():
             runs = scan.running(i)[few]
             assert np.isclose(scan.solution.outlet_pressure[i, few][runs], pressure).any()
     assert few.size < len(scan.conditions)
+
+
+def test_each_range_alone_is_seen(monkeypatch):
+    """A vent alike in ten states but for one range in one state each: that state is among those picked, and the first.
+
+    The hood comes nearest to spilling in state 3, most flue gas leaves in 5, the pressure below the cap is high on one
+    of its two sides in 7. The burner that forces its flow draws nothing in any.
+    """
+    ones = np.ones(10)
+
+    def but(state, value):
+        return np.where(np.arange(10) == state, value, ones)
+
+    monkeypatch.setattr(governing_states, "header_pressure", lambda scan: -20.0 * ones)
+    monkeypatch.setattr(governing_states, "before_termination", lambda plant: "stack")
+    monkeypatch.setattr(governing_states, "static_below_cap", lambda scan, row: (ones, but(7, 2.0)))
+    appliances = [SimpleNamespace(name=name, category="I") for name in ("hood", "forced")]
+    plant = SimpleNamespace(
+        appliances=appliances, order=(SimpleNamespace(name="stack"),), serves=lambda name: appliances
+    )
+    solution = SimpleNamespace(
+        outlet_pressure=np.array([-10.0 * ones, -5.0 * ones]),
+        row=lambda name: 0,
+        flow=ones[None],
+        density=ones[None],
+        drawn=np.array([but(3, 0.5), 0.0 * ones]),
+        downstream=but(5, 2.0)[None],
+        converged=np.ones(10, bool),
+    )
+    alike = SimpleNamespace(
+        solution=solution,
+        plant=plant,
+        states=SimpleNamespace(codes=np.ones((2, 10))),
+        any_running=np.ones(10, bool),
+        any_firing=np.ones(10, bool),
+        condition=np.arange(10),
+    )
+    assert governing_states.governing(alike).tolist() == [0, 3, 5, 7]

@@ -1,6 +1,6 @@
 """Jobs as found: what a cause changes in a drawing does to the vent what it does to the vent of a survey."""
 
-from dataclasses import replace
+from dataclasses import make_dataclass, replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -123,3 +123,17 @@ def test_an_impossible_opening_is_refused_by_name(key, value):
 def test_an_impossible_obstruction_is_refused_by_name():
     with pytest.raises(ValueError, match="obstruction"):
         replace(sample(0).plant.sections[0], obstruction=-0.1)
+
+
+def test_a_place_that_is_pulled_lower_is_the_one_named():
+    """By hand: 5 Pa below what it was drawn at; the other place and the boiler room stay."""
+    places = tuple(Place(name, Q_(value, "Pa")) for name, value in (("attic", -1.0), ("shop", -2.0)))
+    job = Drawn(seasons=(Weather(room_pressure=Q_(-3.0, "Pa"), places=places),))
+    (found,) = job_as_found._room_negative(job, "shop", 5.0).seasons
+    assert [float(p.pressure.m_as("Pa")) for p in found.places] == [-1.0, -7.0]
+    assert float(found.room_pressure.m_as("Pa")) == -3.0
+
+
+Place = make_dataclass("Place", ["name", "pressure"])
+Weather = make_dataclass("Weather", ["room_pressure", "places"])
+Drawn = make_dataclass("Drawn", ["seasons"])

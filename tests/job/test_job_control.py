@@ -1,9 +1,12 @@
 """Job control: set point, limits and the remedy that a file offers."""
 
+from types import SimpleNamespace
+
 import pytest
 from sample_files import FILES, GOOD
 
-from ventcalc.job import job_file
+from ventcalc.job import job_control, job_file
+from ventcalc.units import Q_
 
 
 @pytest.mark.parametrize(
@@ -53,3 +56,13 @@ def test_a_fan_that_cannot_stand_there_is_refused(old, new, words):
     assert old in HOSPITAL
     with pytest.raises(job_file.JobError, match=words):
         job_file.read(HOSPITAL.replace(old, new).encode())
+
+
+@pytest.mark.parametrize(("states", "flow", "codes"), [
+    (("off", "low", "mid", "high"), None, (0.0, 1.0, 3.0)),
+    (("off", "purge", "low", "mid", "high"), Q_(0.02, "m**3/s"), (1.0, 2.0, 4.0)),
+])  # fmt: skip
+def test_a_burner_purges_lights_and_runs_in_the_states_of_these_names(states, flow, codes):
+    """By hand: low fire is the first state after the purge, high fire the last of all."""
+    boiler = SimpleNamespace(name="A", states=states, purge_flow=flow)
+    assert job_control._burner(boiler, SimpleNamespace(chamber=Q_(0.1, "m**3"))).codes == codes

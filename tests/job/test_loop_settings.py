@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from sample_commissioning import HALL
+from sample_commissioning import HALL, LODGE
 
 from ventcalc.job import loop_settings, trial_run
 
@@ -23,3 +23,10 @@ def test_gains_are_those_of_the_vent_followed_in_time(run, offered):
     gains = [loop_settings.tuned(found.loop, found.response(k, phases)) for k in seasons]
     gentlest = min(loop_settings.briskness(g) for g in gains if g is not None)
     assert loop_settings.briskness(run.gains) == pytest.approx(gentlest, rel=0.35)
+
+
+def test_a_fan_has_run_up_when_its_start_is_over(held_lodge):
+    """A first-order lag has come 95 % of the way after three time constants, 1 - exp(-3)."""
+    settings = loop_settings.settings_of(LODGE, held_lodge.remedy)
+    run_up = loop_settings.devices_of(held_lodge.remedy, settings).run_up
+    assert 1.0 - np.exp(-settings.fan_start.m_as("s") / run_up) == pytest.approx(0.95, abs=0.001)

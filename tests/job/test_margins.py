@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from itertools import pairwise
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -62,3 +63,51 @@ def test_what_is_uncertain_of_the_header_by_hand():
     lost += sum(abs(solution.pressure_down[a, state] - solution.pressure_up[b, state])
                 for a, b in pairwise(way))  # fmt: skip
     assert margins.header_uncertainty(drawn.scan, None, ())[state] == pytest.approx(0.25 * lost)
+
+
+def test_a_margin_is_to_the_nearer_edge_and_in_purge_to_that_of_purge():
+    """By hand: a window of -20 to 10 Pa, in purge -40 to 30 Pa; off it has none."""
+    pascals = [tuple(Q_(p, "Pa") for p in window) for window in ((-20.0, 10.0), (-40.0, 30.0))]
+    boiler = SimpleNamespace(window=pascals[0], purge_pressure=pascals[1])
+    scan = SimpleNamespace(
+        plant=SimpleNamespace(appliances=(boiler,)),
+        solution=SimpleNamespace(outlet_pressure=np.array([[-15.0, 7.0, 25.0, -31.0, 0.0]])),
+        purging=lambda i: np.array([False, False, True, True, False]),
+        running=lambda i: np.array([True, True, True, True, False]),
+    )
+    assert margins.margins(scan)[0] == pytest.approx([5.0, 3.0, 5.0, 9.0, np.nan], nan_ok=True)
+
+
+def test_all_that_is_uncertain_adds_up(monkeypatch):
+    """By hand: a sensor off by 1 Pa, a step of 2 Pa and a quarter of 8 Pa are 5 Pa."""
+    monkeypatch.setattr(margins, "steps", lambda *_: np.array([2.0, 0.0]))
+    monkeypatch.setattr(margins, "loss_between", lambda *_: np.array([8.0, 4.0]))
+    scan = SimpleNamespace(plant=SimpleNamespace(appliances=(SimpleNamespace(name="A"),)), states=range(2))
+    held = SimpleNamespace(controls=(SimpleNamespace(sensor=HEADER, holds=True),))
+    assert margins.uncertainty(scan, held, (1.0,))[0] == pytest.approx([5.0, 2.0])
+    assert margins.header_uncertainty(scan, held, (1.0,)) == pytest.approx([3.0, 1.0])
+
+
+def test_a_damper_is_asked_for_its_step_at_the_volume_that_goes_through_it(monkeypatch):
+    """Volume flow is mass flow by density: 0.6 kg/s of 1.2 and 0.8 kg/m3 are 0.5 and 0.75 m3/s."""
+    asked = []
+
+    def size(duties, *_, **__):
+        asked.append(duties)
+        return [SimpleNamespace(step=np.array([1.0, 2.0]))]
+
+    monkeypatch.setattr(margins, "Damper", SimpleNamespace)
+    monkeypatch.setattr(margins.damper_sizing, "size", size)
+    solution = SimpleNamespace(
+        density=np.array([[1.2, 1.0, 0.8]]), flow=np.array([[0.6, 0.6, 0.6]]), row=lambda section: 0
+    )
+    control = SimpleNamespace(second=None, device=SimpleNamespace(), section="stack")
+    held = SimpleNamespace(
+        controls=(control,),
+        added=np.array([[-3.0, -4.0, -5.0]]),
+        acts=np.array([[True, False, True]]),
+        settled=np.ones(3, bool),
+    )
+    found = margins.steps(SimpleNamespace(states=range(3), solution=solution), held, 0)
+    (duties,) = asked
+    assert duties.flow == pytest.approx([0.5, 0.75]) and found == pytest.approx([1.0, 0.0, 2.0])
