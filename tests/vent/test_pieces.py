@@ -2,12 +2,15 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
-from sample_plants import row_plant
+from sample_plants import SEASONS, all_states, one_state, row_plant
 
+from ventcalc.draft import held_pressure
 from ventcalc.flow.materials import material
 from ventcalc.units import Q_
 from ventcalc.vent import pieces
+from ventcalc.vent.common_vent import solve
 from ventcalc.vent.layout import Section
 
 PIPE = Section("a", Q_(2, "m"), Q_(2, "m"), Q_(200, "mm"), material("insulated chimney"), "b")
@@ -64,3 +67,50 @@ def test_a_junction_parts_pieces():
     plant = row_plant(3)
     for section in plant.sections:
         assert pieces.one_piece(plant, section.name) == (section,), section.name
+
+
+def meeting_at_the_foot():
+    """Two boilers whose connectors meet at the foot of the stack itself, without a header behind."""
+    plant = row_plant(2)
+    kept = [s for s in plant.sections if s.name != "header 2"]
+    return replace(plant, sections=tuple(replace(s, into="stack") if s.into == "header 2" else s for s in kept))
+
+
+def test_a_stack_in_which_appliances_meet_is_cut_at_its_foot():
+    plant = meeting_at_the_foot()
+    cut = pieces.with_foot(plant)
+    foot, stack, drawn = cut.section("foot of stack"), cut.section("stack"), plant.section("stack")
+    assert (
+        foot.length.m_as("m") == pytest.approx(drawn.diameter.m_as("m"))
+        and foot.into == "stack"
+        and stack.fittings == drawn.fittings
+    )
+    for name in ("length", "rise"):
+        assert (getattr(foot, name) + getattr(stack, name)).m_as("m") == pytest.approx(getattr(drawn, name).m_as("m"))
+    assert {s.name for s in cut.upstream("foot of stack")} == {"header 1", "connector 2"}
+    assert cut.heights["stack"][1] == pytest.approx(plant.heights["stack"][1])
+    assert held_pressure.stack_base(plant) == "stack" and held_pressure.stack_base(cut) == "foot of stack"
+    assert pieces.with_foot(cut) == cut  # once
+    level, lone = row_plant(2), row_plant(1)
+    assert pieces.with_foot(level) is level and pieces.with_foot(lone) is lone
+
+
+def test_the_cut_changes_nothing_of_the_vent():
+    plant = meeting_at_the_foot()
+    one, other = (solve(p, SEASONS, all_states(plant)) for p in (plant, pieces.with_foot(plant)))
+    # Gas cools along two pieces as along one, but for the steps of the march: 0.1 Pa of some 100.
+    assert other.outlet_pressure == pytest.approx(one.outlet_pressure, abs=0.1)
+    assert other.downstream[-1] == pytest.approx(one.downstream[-1], abs=0.2)
+
+
+def test_a_damper_at_the_foot_leaves_the_rise_under_draft_and_one_at_the_top_presses_it():
+    """30 Pa taken before the rise or behind it: the same at the outlets, 30 Pa apart in the stack between."""
+    cut, states = pieces.with_foot(meeting_at_the_foot()), one_state([2, 2])
+    inside = []
+    for name in ("foot of stack", "stack"):
+        added = np.zeros((len(cut.order), 1))
+        added[cut.row(name)] = -30.0
+        found = solve(cut, SEASONS, states, added)
+        inside.append((found.pressure_up[cut.row("stack"), 0], found.outlet_pressure[:, 0]))
+    assert inside[1][0] - inside[0][0] == pytest.approx(30.0, abs=0.1)
+    assert inside[0][1] == pytest.approx(inside[1][1], abs=0.1)

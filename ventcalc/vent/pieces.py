@@ -56,12 +56,12 @@ def with_foot(plant: Plant) -> Plant:
     """The plant with its stack cut one diameter above its foot, where appliances meet at the foot itself.
 
     A device at the foot stands at the end of a section: uncut, that would be the top of the stack. Where they meet in a
-    level run nothing is cut, nor where there is one appliance.
+    level run nothing is cut, nor where there is one appliance, nor a section that is hardly longer than such a foot.
     """
     base = plant.section(first_common(plant))
-    if len(plant.appliances) == 1 or not is_upright(base):
+    share = float((base.diameter / base.length).m_as("")) if base.length.m > 0.0 else 1.0
+    if len(plant.appliances) == 1 or not is_upright(base) or share > 0.5:
         return plant
-    share = min(float((base.diameter / base.length).m_as("")), 0.5)
     name = next(n for k in count(1) if (n := f"foot of {base.name}{f' {k}' * (k > 1)}") not in _names(plant))
     foot = replace(base, name=name, length=share * base.length, rise=share * base.rise, into=base.name,
                    fittings=(), junction=None, obstruction=0.0)  # fmt: skip
