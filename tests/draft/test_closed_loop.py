@@ -9,7 +9,7 @@ from sample_plants import SEASONS, row_plant
 
 from ventcalc.draft import closed_loop, draft_control
 from ventcalc.draft.actuators import Lag, Stroke
-from ventcalc.draft.closed_loop import DAMPER_OPENS, DAMPER_SHUTS, FAN_STOPS, SENSOR_STILL, Devices, Fault
+from ventcalc.draft.closed_loop import DAMPER_OPENS, DAMPER_SHUTS, FAN_STOPS, SENSOR_STILL, SUDDEN, Devices, Fault
 from ventcalc.draft.controller import Gains
 from ventcalc.draft.damper_leakage import leakage_class
 from ventcalc.draft.dampers import Damper
@@ -20,7 +20,8 @@ from ventcalc.draft.final_element import FanSpeed
 from ventcalc.draft.firing_schedule import Schedule, Turn
 from ventcalc.draft.pressure_sensor import Sensor
 from ventcalc.units import Q_
-from ventcalc.vent import common_vent
+from ventcalc.vent import column_grid, common_vent
+from ventcalc.vent.course import Inputs
 from ventcalc.vent.end_of_header import far_end_pressure
 from ventcalc.vent.network import compile_network
 from ventcalc.vent.states import States
@@ -138,3 +139,23 @@ def test_a_sensor_that_is_still_leaves_the_output_to_drift_on_an_old_error(faile
 def test_counts_that_do_not_fit_are_refused():
     with pytest.raises(ValueError, match="1 schedules, 1 manual times and 2 faults"):
         closed_loop.simulate(SEASONS, [high()], BOTH, loop(BOTH), faults=[Fault(), Fault()])
+
+
+def test_what_stops_or_falls_back_to_its_purge_goes_there_straight():
+    """By hand: half of the half second after a burner lost its flame it sends the mean of high fire and purge, though
+    low fire, with far less, lies between the two; the other burner, which goes on, sends what it did."""
+    purging = tuple(replace(a, purge_flow=Q_(0.2, "m**3/s")) for a in PLANT.appliances)
+    plant = replace(PLANT, appliances=purging)
+    lost = Schedule(Q_(10.0, "s"), ("high", "high"), (Turn("B1", "purge", Q_(4.0, "s"), Q_(0.0, "s")),), season=0)
+    network = compile_network(plant, SEASONS)
+    course = closed_loop._side_by_side(plant, [lost, replace(lost, turns=())])
+    grid = column_grid.grid(network, 0.5)
+    sent = [
+        Inputs(network, grid, *course.between(np.array([t]))).prescribed[:, 0]
+        for t in (4.0, 4.0 + 0.25 * SUDDEN, 4.0 + 0.5 * SUDDEN, 4.0 + SUDDEN, 9.0)
+    ]
+    off, purge, low, full = network.prescribed[0][0]
+    assert off == 0.0 and low < min(purge, full)
+    by_hand = full + np.array([0.0, 0.25, 0.5, 1.0, 1.0]) * (purge - full)
+    assert [s[0] for s in sent] == pytest.approx(by_hand) and [s[1] for s in sent] == pytest.approx([full] * 5)
+    assert closed_loop._side_by_side(plant, [replace(lost, turns=())]).moves is None  # nothing jumps

@@ -27,7 +27,7 @@ from ventcalc.draft.loop_step import MIDDLE, Moves
 from ventcalc.draft.vent_response import SETTINGS, Response
 from ventcalc.units import Q_
 from ventcalc.vent import transient
-from ventcalc.vent.course import Course
+from ventcalc.vent.course import Course, moves_of
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.moving_vent import Instant
 from ventcalc.vent.network import Network, Season, compile_network
@@ -249,17 +249,23 @@ def _simulated(seasons, schedules, devices: Devices, loop: Loop, manual, faults)
 
 
 def _side_by_side(plant: Plant, schedules: Sequence[Schedule]) -> Course:
-    """The schedules as the runs of one course; each goes on as it ends."""
+    """The schedules as the runs of one course; each goes on as it ends.
+
+    What stops, or falls back to its purge, goes there straight and not through the levels between (`course.Moves`):
+    within `SUDDEN` it would be as if it went from each to the next in a part of that.
+    """
     own = [firing_path(plant, s, SUDDEN) for s in schedules]
-    knots = np.unique(np.concatenate([[0.0, c.end] if i is None else c.corners[i][0] for c in own
-                                      for i in (None, *range(len(c.corners)))]))  # fmt: skip
-    knots = knots[knots <= max(c.end for c in own)]
+    last = max(c.end for c in own)
+    each = [np.unique(np.concatenate([[0.0, c.end], *(times for times, _ in c.corners)])) for c in own]
+    each = [times[times <= last] for times in each]
+    knots = np.unique(np.concatenate(each))
+    courses = [(t, np.array([np.interp(t, *corner) for corner in c.corners])) for t, c in zip(each, own, strict=True)]
     codes = np.array([[np.interp(knots, *corner) for corner in c.corners] for c in own]).transpose(1, 2, 0)
+    jumps = any((np.abs(np.diff(codes, axis=1)) > 1.0).any() for _, codes in courses)
     season = np.array([s.season for s in schedules])
     windy, cold = (np.array([getattr(s, n) for s in schedules], float) for n in ("wind", "cold"))
-    return Course(
-        knots, codes, season, np.broadcast_to(windy, (knots.size, windy.size)), States(codes[:, 0], season, cold, windy)
-    )
+    wind, start = np.broadcast_to(windy, (knots.size, windy.size)), States(codes[:, 0], season, cold, windy)
+    return Course(knots, codes, season, wind, start, moves_of(knots, courses) if jumps else None)
 
 
 _TOLD = ("pressure", "reading", "output", "setting", "position", "speed")  # in the order of `loop_step`'s rows

@@ -145,10 +145,10 @@ def course_of(plant: Plant, changes: Sequence[Start], duration: float) -> Course
     windy, cold = (np.array([getattr(c, name) for c in changes], float) for name in ("windy", "cold"))
     before = States(np.array([c.before for c in changes], float).T, season, cold, windy)
     wind = np.broadcast_to(windy, (time.size, windy.size))
-    return Course(time, codes, season, wind, before, _moves(time, courses))
+    return Course(time, codes, season, wind, before, moves_of(time, courses))
 
 
-def _moves(time: np.ndarray, courses) -> Moves:
+def moves_of(time: np.ndarray, courses: Sequence[tuple[np.ndarray, np.ndarray]]) -> Moves:
     """Moves of runs with knots and codes (appliances, knots) as in ``courses``, between the knots ``time`` of all."""
     begin, end, low, high = [], [], [], []
     for own, codes in courses:
