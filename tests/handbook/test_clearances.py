@@ -218,9 +218,10 @@ def test_the_map_is_the_least_height_of_each_place():
 
 
 def test_her_window_by_hand():
-    """Similar triangles: the ridge, 32 ft up, is 72 of the 78 ft to the stack away from an eye 16 ft up."""
-    hidden = 16.0 + (32.0 - 16.0) / (72.0 / 78.0)
-    assert f"{hidden:.2f} ft" in chapter.who_sees_it().data
+    """Similar triangles: the ridge, 32 ft up, is 72 ft away from an eye 16 ft up, the stack's axis 78 ft, its near rim
+    7 in. less."""
+    hidden = 16.0 + (32.0 - 16.0) * (78.0 - 7.0 / 12.0) / 72.0
+    assert f"{hidden:.2f}".rstrip("0") + " ft" in chapter.who_sees_it().data
 
 
 def test_the_share_that_hides_is_larger_with_a_fan():

@@ -303,6 +303,8 @@ def test_a_material_is_asked_for_the_hottest_gas_the_highest_pressure_and_any_co
     monkeypatch.setattr(materials, "objections", lambda material, service: asked.append(service) or ())
     section = Made(name="stack", place="indoors", material=Made(name="steel"))
     served = [appliance("A", "I"), appliance("B", "IV")]
+    for a in served:
+        a.listed_categories = (a.category,)
     plant = Made(order=[section], serves=lambda name: served)
     for condensing, named in ((0.0, False), (0.01, True)):
         for a in served:
@@ -314,6 +316,9 @@ def test_a_material_is_asked_for_the_hottest_gas_the_highest_pressure_and_any_co
         assert service.categories == ("I", "IV") and service.condensing is (condensing > 0.0)
         assert service.named is named  # by all whom it serves
         assert (service.hottest, service.highest_pressure) == (Q_(480.0, "K"), Q_(2.0, "Pa"))
+    served[0].listed_categories = ()  # as of oil
+    vent_findings.objections(Made(job=Made(plant=plant), extremes=[met]))
+    assert asked[-1].categories == ("IV",)
 
 
 def test_of_objections_of_one_kind_the_gravest_is_told():
@@ -930,7 +935,11 @@ def test_a_start_outside_a_window_is_told_by_how_long():
 
 def failed(case, shutdown=np.inf, beyond=5.0, into_room=0.0):
     outlets = (met("A", beyond), met("B", 0.0))
-    return Made(case=case, shutdown=shutdown, beyond=beyond, into_room=into_room, season="winter", outlets=outlets)
+    unseen = shutdown == np.inf and (beyond > 0.0 or into_room > load_changes.LEAST_SPILL)
+    made = Made(case=case, shutdown=shutdown, beyond=beyond, into_room=into_room, season="winter", outlets=outlets,
+                unseen=unseen, outside=3.0)  # fmt: skip
+    made.gravity = failures.Failure.gravity.fget(made)
+    return made
 
 
 @pytest.mark.parametrize(

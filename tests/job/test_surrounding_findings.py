@@ -51,20 +51,22 @@ def seen_from(hall, views, end=None):
 
 
 def test_a_terminal_in_view_speaks_against_the_design(hall):
-    """By similar triangles: the parapet, 51 ft high, on the way from an eye at 5.5 ft and from one at 40 ft."""
+    """By similar triangles: the parapet, 51 ft high and 400 ft away, on the way from an eye at 5.5 ft and from one at
+    40 ft to the near rim of the vent, whose axis is 424 ft away."""
     near = Viewpoint("the entrance", Q_(30.0, "ft"), Q_(-60.0, "ft"), Q_(5.5, "ft"))
     across = Viewpoint("the square", Q_(30.0, "ft"), Q_(-400.0, "ft"), Q_(5.5, "ft"))
     up = Viewpoint("a window", Q_(30.0, "ft"), Q_(-400.0, "ft"), Q_(40.0, "ft"))
     assert not hall.judgement.against or "terminal_seen" not in [f.code for f in hall.judgement.against]
     assert seen_from(hall, (near,)) is None and hall.job.roof.views
     found = seen_from(hall, (near, across, up))
-    top, line = 57.0, 40.0 + 11.0 * 424.0 / 400.0
+    radius = 0.5 * hall.job.roof.terminals[0].diameter.m_as("ft")
+    top, line = 57.0, 40.0 + 11.0 * (424.0 - radius) / 400.0
     assert found.weight == "fault" and found.speaks_against and found.subjects == ("roof",)
     assert (found.figures["worst"], found.figures["behind"]) == ("a window", "parapet")
     assert found.figures["line"].m_as("ft") == pytest.approx(line, abs=1e-3)
     assert found.figures["shows"].m_as("ft") == pytest.approx(top - line, abs=1e-3)
     told = findings.sentence(found)
-    assert "the upper 5.3 ft of terminal roof is seen" in told and "1 more of the views" in told
+    assert f"the upper {top - line:.1f} ft of terminal roof is seen" in told and "1 more of the views" in told
 
 
 def test_whether_a_terminal_can_be_hidden_and_keep_its_clearances_is_told(hall):

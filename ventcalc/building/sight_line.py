@@ -61,7 +61,8 @@ class Sight:
 def sight(scene: Scene, terminal: Terminal, view: Viewpoint) -> Sight:
     """What of a terminal, up to its highest discharge opening, is seen from a view.
 
-    It begins at the roof that it passes through; through a wall, its diameter under its lowest discharge opening. The
+    It is looked at along four lines: to its axis, to both sides, and to its near rim, which shows first. It begins at
+    the roof that it passes through; through a wall, its diameter under its lowest discharge opening. The
     roof right over one through a wall hides nothing: it may be an eave. From right over or under it nothing does.
     """
     eye, way = meters(view.eye, "eye"), terminal.at[0] - view.at
