@@ -935,10 +935,8 @@ def test_a_start_outside_a_window_is_told_by_how_long():
 
 def failed(case, shutdown=np.inf, beyond=5.0, into_room=0.0):
     outlets = (met("A", beyond), met("B", 0.0))
-    unseen = shutdown == np.inf and (beyond > 0.0 or into_room > load_changes.LEAST_SPILL)
-    made = Made(case=case, shutdown=shutdown, beyond=beyond, into_room=into_room, season="winter", outlets=outlets,
-                unseen=unseen, outside=3.0)  # fmt: skip
-    made.gravity = failures.Failure.gravity.fget(made)
+    made = Made(case=case, shutdown=shutdown, beyond=beyond, into_room=into_room, season="winter", outlets=outlets)
+    made.spills = failures.Failure.spills.fget(made)
     return made
 
 
@@ -970,6 +968,11 @@ def test_the_failure_that_lets_most_in_is_the_worst_of_its_kind():
         worst={failures.FAN: failed(failures.FAN, beyond=50.0, into_room=0.1), other: failed(other, into_room=0.2)}
     )
     assert found["failure_spills"].figures["worst"].codes == (other,)
+    # Without gas that anybody would see the farthest outside is the worst, by whatever little the other lets in.
+    found = tried(
+        worst={failures.FAN: failed(failures.FAN, beyond=50.0), other: failed(other, beyond=5.0, into_room=1e-15)}
+    )
+    assert found["failure_unseen"].figures["worst"].codes == (failures.FAN,)
 
 
 def limit(code, **changed):

@@ -84,12 +84,15 @@ class Failure:
         return sum(o.into_room for o in self.outlets)
 
     @property
-    def gravity(self) -> tuple[bool, float, float, float]:
-        """What failures are sorted by: never seen, then most gas in the room, then longest and farthest outside.
+    def spills(self) -> float:
+        """Flue gas [kg] that comes into the room, 0 where it is no more than `LEAST_SPILL`: a puff, or rounding."""
+        return self.into_room if self.into_room > LEAST_SPILL else 0.0
 
-        A puff of no more than `LEAST_SPILL` counts as none: what is left of it is rounding.
-        """
-        return self.unseen, self.into_room if self.into_room > LEAST_SPILL else 0.0, self.outside, self.beyond
+    @property
+    def gravity(self) -> tuple[bool, float, float, float]:
+        """What failures of a kind are sorted by: never seen, then most gas in the room, then longest and farthest
+        outside."""
+        return self.unseen, self.spills, self.outside, self.beyond
 
     @property
     def own_control(self) -> bool:

@@ -75,7 +75,7 @@ def _failures(op: Operation) -> Iterator[Finding]:
             code = "failure_spills" if spills else "sensor_unseen" if sensor else "failure_unseen"
         found.setdefault(code, []).append(worst)
     for code, some in found.items():
-        worst = max(some, key=lambda f: f.gravity)
+        worst = max(some, key=lambda f: (f.spills, f.beyond))
         figures = {
             "cases": Named("failure", tuple(f.case for f in some)),
             "worst": Named("failure", (worst.case,)),
