@@ -27,4 +27,4 @@ def test_what_is_told_to_have_been_run_was_run(tried_lodge):
     found = tried_lodge.coverage
     assert found.failures == len(tried_lodge.failures) and found.orders * found.seasons == len(tried_lodge.starts)
     # A state is what the burners do in a season, before anything fails; with a cold stack it is no other.
-    assert found.states == len({(f.season, f.before) for f in tried_lodge.failures})
+    assert found.states == len({(f.season, f.cold, f.before) for f in tried_lodge.failures})

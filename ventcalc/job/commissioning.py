@@ -65,7 +65,7 @@ def tried(job: Job, outcome: Outcome) -> Tried | None:
     drawn = (trial_run.of_run(job, settings, tuned, plans[k], starts, k) for k in range(seasons))
     trial = trial_run.followed_on(job, remedy, max(drawn, key=lambda run: run.gravity))
     count = len(job.plant.appliances)
-    states = {(c[2], *c[4]) for c in cases}
+    states = {(c[2], c[3], *c[4]) for c in cases}  # season, whether the walls are cold, what burns
     return Tried(
         starts=tuple(start_of_run(job, settings, plans[k], starts, k) for k in range(len(plans))),
         failures=tuple(f for k, case in enumerate(cases) for f in failures_of_run(job, settings, case, failing, k)),
