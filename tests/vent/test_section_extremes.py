@@ -1,13 +1,16 @@
 """Section extremes: they hold in every state."""
 
+from dataclasses import replace
 from types import SimpleNamespace as Made
 
 import numpy as np
 import pytest
+from sample_plants import SEASONS, row_plant
 
 from ventcalc import tables
 from ventcalc.units import Q_
-from ventcalc.vent import reversal, section_extremes
+from ventcalc.vent import firing_states, pieces, reversal, section_extremes
+from ventcalc.vent.common_vent import solve
 
 JOBS = tables.DATA / "jobs"
 
@@ -113,3 +116,24 @@ def test_on_a_stack_that_is_never_hot_the_cold_one_counts():
     scan.states.cold[:] = True
     (met,) = section_extremes.extremes(scan)
     assert met.condensing == 0.0 and met.condensate == 7e-4 and met.ice == 3e-5
+
+
+def test_a_damper_within_a_piece_parts_what_stands_before_it_from_what_lies_behind():
+    """A stack cut at its foot, 30 Pa taken there: the foot is looked at before the damper, the rise right behind it."""
+    plant = row_plant(2)
+    kept = [s for s in plant.sections if s.name != "header 2"]
+    joined = tuple(replace(s, into="stack") if s.into == "header 2" else s for s in kept)
+    cut = pieces.with_foot(replace(plant, sections=joined))
+    scan = firing_states.scan(cut, SEASONS[:1])
+    foot, rise = cut.row("foot of stack"), cut.row("stack")
+    bare = section_extremes.static_against_surroundings(scan, foot)[0]
+    for row in (foot, rise):  # without a damper all of it is one piece, looked at from its lower end
+        assert section_extremes.static_below_cap(scan, row)[0] == pytest.approx(bare)
+    added = np.zeros((len(cut.order), len(scan.states)))
+    added[foot] = -30.0
+    held = replace(scan, solution=solve(cut, SEASONS[:1], scan.states, added))
+    before, at_foot = (section_extremes.static_below_cap(held, row)[0] for row in (foot, rise))
+    on = held.any_running
+    # What is lost on the foot's own diameter of way and taken by the damper, less the draft that it makes.
+    by_hand = 30.0 + held.solution.loss[foot] - held.solution.draft[foot]
+    assert (before - at_foot)[on] == pytest.approx(by_hand[on], abs=0.1)

@@ -241,7 +241,7 @@ def _shell(plant: Plant, lines: dict[str, np.ndarray], boxes: Iterable[np.ndarra
     """Roof or wall at every place where the vent leaves the building, and words to tell the sides apart."""
     indoors = [lines[s.name] for s in plant.sections if s.place != "outdoors"]
     left = min(float(part[:, 0].min()) for part in (*indoors, *boxes)) - _OVERHANG
-    shell, words = [], []
+    shell, words = [], {}  # told once of a section, however many lead into it from indoors
     for section in plant.sections:
         for upstream in plant.upstream(section.name):
             if section.place != "outdoors" or upstream.place == "outdoors":
@@ -252,11 +252,11 @@ def _shell(plant: Plant, lines: dict[str, np.ndarray], boxes: Iterable[np.ndarra
                 wall = x - np.sign(step[0]) * (half + 0.15) if _upright(lines[section.name]) else x
                 shell.append(np.array([[wall, 0.0], [wall, z + 2.0 * half + _OVERHANG]]))
                 way = float(np.sign(step[0]))
-                words.append((np.array([x + way * (half + 0.15), z]), "outdoors", (way, 0.0)))
+                words[section.name] = (np.array([x + way * (half + 0.15), z]), "outdoors", (way, 0.0))
             else:
                 shell.append(np.array([[left, z], [x + half + 2.0 * _OVERHANG, z]]))
-                words.append((np.array([x, z]), "outdoors", (0.0, 1.0)))
-    return tuple(shell), words
+                words[section.name] = (np.array([x, z]), "outdoors", (0.0, 1.0))
+    return tuple(shell), list(words.values())
 
 
 def _upright(line: np.ndarray) -> bool:

@@ -72,12 +72,16 @@ def static_against_surroundings(scan: Scan, row: int) -> tuple[np.ndarray, np.nd
 
 
 def static_below_cap(scan: Scan, row: int) -> tuple[np.ndarray, np.ndarray]:
-    """As `static_against_surroundings`; of a piece that ends in a cap, in however many sections, at its lower end."""
+    """As `static_against_surroundings`; of a piece that ends in a cap, in however many sections, at its lower end.
+
+    A damper that stands within the piece parts it: what lies behind it is looked at from there.
+    """
     plant = scan.plant
-    whole = pieces.one_piece(plant, plant.order[row].name)
-    if whole[-1].into not in {t.name for t in plant.terminations}:
+    rows = [plant.row(s.name) for s in pieces.one_piece(plant, plant.order[row].name)]
+    behind = max((k + 1 for k, r in enumerate(rows[:-1]) if scan.solution.added[r].any()), default=0)
+    if plant.order[rows[-1]].into not in {t.name for t in plant.terminations} or rows.index(row) < behind:
         return static_against_surroundings(scan, row)
-    lowest, _ = static_against_surroundings(scan, plant.row(whole[0].name))
+    lowest, _ = static_against_surroundings(scan, rows[behind])
     return lowest, lowest
 
 
