@@ -66,10 +66,10 @@ def sight(scene: Scene, terminal: Terminal, view: Viewpoint) -> Sight:
     roof right over one through a wall hides nothing: it may be an eave. From right over or under it nothing does.
     """
     eye, way = meters(view.eye, "eye"), terminal.at[0] - view.at
-    across = terminal.radius / max(float(np.hypot(*way)), terminal.radius) * np.array([-way[1], way[0]])
+    share = terminal.radius / max(float(np.hypot(*way)), terminal.radius)
+    across, near = share * np.array([-way[1], way[0]]), -min(share, 1.0 - _NEAR) * way
     roof = float(ground_of(scene, terminal.at, terminal.radius).height[0])
     foot = roof if terminal.through == "roof" and np.isfinite(roof) else terminal.low - 2.0 * terminal.radius
-    near = -way * min(terminal.radius / max(float(np.hypot(*way)), terminal.radius), 1.0 - _NEAR)
     line, behind = min((_hidden(scene, terminal, view.at, eye, way + side, foot)
                         for side in (0.0, across, -across, near)), key=lambda found: found[0])  # fmt: skip
     shows = meters(terminal.outlet, "outlet") - line

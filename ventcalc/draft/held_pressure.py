@@ -431,5 +431,6 @@ def stack_base(plant: Plant) -> str:
     """The first section that carries all that the end of the header carries in the end, the last piece of it: a damper
     at its end stands before the rise, so that the rise behind it is under draft, not under pressure. Where appliances
     meet at the foot of the rise itself the first piece of that, its foot (`pieces.with_foot`)."""
-    first, *_, last = 2 * pieces.one_piece(plant, pieces.first_common(plant))
-    return first.name if len(plant.appliances) > 1 and pieces.is_upright(first) else last.name
+    whole = pieces.one_piece(plant, pieces.first_common(plant))
+    meets_at_rise = len(plant.appliances) > 1 and pieces.is_upright(whole[0])
+    return whole[0 if meets_at_rise else -1].name

@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from functools import lru_cache
-from itertools import count
 
 from ventcalc.vent.layout import Plant, Section
 
@@ -62,7 +61,9 @@ def with_foot(plant: Plant) -> Plant:
     share = float((base.diameter / base.length).m_as("")) if base.length.m > 0.0 else 1.0
     if len(plant.appliances) == 1 or not is_upright(base) or share > 0.5:
         return plant
-    name = next(n for k in count(1) if (n := f"foot of {base.name}{f' {k}' * (k > 1)}") not in _names(plant))
+    name = f"foot of {base.name}"
+    while name in _names(plant):
+        name = f"lower {name}"
     foot = replace(base, name=name, length=share * base.length, rise=share * base.rise, into=base.name,
                    fittings=(), junction=None, obstruction=0.0)  # fmt: skip
     rest = replace(base, length=base.length - foot.length, rise=base.rise - foot.rise)
