@@ -1,5 +1,6 @@
 """Job defaults: whatever a file left out is listed, with what was taken."""
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -37,6 +38,19 @@ def test_where_a_shaft_opens_is_listed_where_it_is_not_told():
     assert told in job_file.read(text.encode()).defaults
     opened = text.replace('[[place]]\nname = "shaft"', '[[place]]\nname = "shaft"\nair_opening_height = "60 ft"')
     assert not any("as of the boiler room" in d for d in job_file.read(opened.encode()).defaults)
+
+
+def test_a_stack_that_is_cut_at_its_foot_is_told():
+    """Without its connector the boiler of the file stands right under the flue."""
+    text = (FILES / "masonry_retrofit.toml").read_text(encoding="utf-8")
+    loaded = job_file.read(text.encode())
+    assert not any("is told apart" in d for d in loaded.defaults)
+    lone = re.sub(r"\[\[section\]\]\nname = \"connector\".*?(?=\[\[section\]\])", "", text, flags=re.DOTALL)
+    cut = job_file.read(lone.replace('into = "connector"', 'into = "flue"').encode())
+    flue = loaded.plant.section("flue")
+    assert [s.name for s in cut.plant.order] == ["foot of flue", "flue"]
+    told = f'section "flue": its first {flue.diameter.m_as("ft"):.3g} ft is told apart as "foot of flue"'
+    assert any(d.startswith(told) for d in cut.defaults)
 
 
 def test_defaults_are_told_in_the_units_of_the_file():

@@ -95,6 +95,29 @@ def test_a_stack_in_which_appliances_meet_is_cut_at_its_foot():
     assert pieces.with_foot(level) is level and pieces.with_foot(lone) is lone
 
 
+def right_under_its_stack():
+    """One boiler that stands right under its stack, without a connector."""
+    plant = row_plant(1)
+    stack = plant.section("stack")
+    return replace(plant, sections=(stack,), feeds=("stack",))
+
+
+def test_a_lone_appliance_right_under_its_stack_has_a_foot_too():
+    plant = right_under_its_stack()
+    cut = pieces.with_foot(plant)
+    assert [s.name for s in cut.order] == ["foot of stack", "stack"] and cut.feeds == ("foot of stack",)
+    assert held_pressure.stack_base(cut) == "foot of stack"
+
+
+def test_a_lone_appliance_with_a_riser_of_its_own_bore_has_its_damper_on_the_riser():
+    """Riser and stack are one upright piece: its end would be the top of the stack."""
+    plant = right_under_its_stack()
+    stack = plant.section("stack")
+    riser = replace(stack, name="riser", length=Q_(1, "m"), rise=Q_(1, "m"), into="stack")
+    plant = replace(plant, sections=(riser, stack), feeds=("riser",))
+    assert pieces.with_foot(plant) is plant and held_pressure.stack_base(plant) == "riser"
+
+
 def test_the_cut_changes_nothing_of_the_vent():
     plant = meeting_at_the_foot()
     one, other = (solve(p, SEASONS, all_states(plant)) for p in (plant, pieces.with_foot(plant)))

@@ -429,8 +429,7 @@ def before_termination(plant: Plant) -> str:
 
 def stack_base(plant: Plant) -> str:
     """The first section that carries all that the end of the header carries in the end, the last piece of it: a damper
-    at its end stands before the rise, so that the rise behind it is under draft, not under pressure. Where appliances
-    meet at the foot of the rise itself the first piece of that, its foot (`pieces.with_foot`)."""
+    at its end stands before the rise, so that the rise behind it is under draft, not under pressure. Where that section
+    is the rise itself the first piece of it, its foot (`pieces.with_foot`)."""
     whole = pieces.one_piece(plant, pieces.first_common(plant))
-    meets_at_rise = len(plant.appliances) > 1 and pieces.is_upright(whole[0])
-    return whole[0 if meets_at_rise else -1].name
+    return whole[0 if pieces.is_upright(whole[0]) else -1].name

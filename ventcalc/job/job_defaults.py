@@ -42,6 +42,7 @@ def defaults(
         *_idle_not_told(form, plant, system),
         *_usual(form, sequence, system),
         *_not_told(plant, seasons),
+        *_cut(form, plant, system),
         *_untold_share(emissions),
     )
 
@@ -121,6 +122,14 @@ def _not_told(plant: Plant, seasons: Sequence[Season]) -> Iterator[str]:
                 yield say("job", "defaults", "side", name=end.name)
         elif end.place is None:
             yield say("job", "defaults", "place", name=end.name)
+
+
+def _cut(form: File, plant: Plant, system: str) -> Iterator[str]:
+    """The stack that is cut at its foot, so that a device may stand there (`pieces.with_foot`)."""
+    drawn = {s.name for s in form.section}
+    for s in plant.sections:
+        if s.name not in drawn:
+            yield say("job", "defaults", "foot", name=s.into, foot=s.name, length=_told(s.length, system))
 
 
 def _untold_share(emissions: Emissions | None) -> Iterator[str]:

@@ -52,14 +52,17 @@ def first_common(plant: Plant) -> str:
 
 
 def with_foot(plant: Plant) -> Plant:
-    """The plant with its stack cut one diameter above its foot, where appliances meet at the foot itself.
+    """The plant with its stack cut one diameter above its foot, where appliances meet at the foot itself, or one stands
+    right under it.
 
     A device at the foot stands at the end of a section: uncut, that would be the top of the stack. Where they meet in a
-    level run nothing is cut, nor where there is one appliance, nor a section that is hardly longer than such a foot.
+    level run nothing is cut, nor where a lone appliance has a riser of its own below its stack, nor a section that is
+    hardly longer than such a foot.
     """
     base = plant.section(first_common(plant))
     share = float((base.diameter / base.length).m_as("")) if base.length.m > 0.0 else 1.0
-    if len(plant.appliances) == 1 or not is_upright(base) or share > 0.5:
+    riser = len(plant.appliances) == 1 and base.into not in {t.name for t in plant.terminations}
+    if riser or not is_upright(base) or share > 0.5:
         return plant
     name = f"foot of {base.name}"
     while name in _names(plant):
