@@ -7,7 +7,7 @@ from sample_files import FILES, GOOD, IDLE, SHAFT, SILENT, edited
 
 from ventcalc.flow import materials
 from ventcalc.flow.heat_loss import layer_resistance
-from ventcalc.gas import combustion_analysis
+from ventcalc.gas import combustion, combustion_analysis
 from ventcalc.job import job_file
 from ventcalc.units import Q_
 from ventcalc.vent import firing_states, reversal
@@ -40,7 +40,6 @@ WITH_OWN = GOOD.replace('"stainless special gas vent double wall"', '"an invente
 
 def test_excess_air_by_co2_o2_and_ratio_agree():
     """One flue gas said in three ways: 5 % O2 dry, then the CO2 and the excess air that go with it."""
-    from ventcalc.gas import combustion
     from ventcalc.gas.fuels import fuel
 
     gas = fuel("natural gas")
@@ -59,6 +58,39 @@ def test_a_fuel_of_ones_own():
     assert boiler.fuel.name == "digester gas" and boiler.fuel.hhv < 30e6
     with pytest.raises(job_file.JobError, match="digester gas"):
         job_file.read(text.replace('CO2 = "38 %"', 'CO2 = "20 %"').encode())
+
+
+KEROSENE = (
+    '[[fuel]]\nname = "kerosene"\nhigher_heating_value = "19900 Btu/lb"\n'
+    'composition = { C = "86 %", H = "13.9 %", S = "0.1 %" }\n\n[[season]]'
+)
+
+
+def burning_kerosene(text):
+    text = text.replace("[[season]]", KEROSENE, 1).replace('fuel = "natural gas"', 'fuel = "kerosene"', 1)
+    return re.sub(r'category = "\w+"\n', "", text, count=1)
+
+
+def test_a_liquid_of_ones_own():
+    """Air by 11.52 C + 34.56 (H - O/8) + 4.32 S lb/lb (Steam, Its Generation and Use, public domain, Table 32)."""
+    boiler = job_file.read(burning_kerosene(GOOD).encode()).plant.appliances[0]
+    burnt = boiler.fuel
+    assert burnt.kind == "liquid" and burnt.sulfur == pytest.approx(0.001)
+    assert burnt.hhv == pytest.approx(19900 * 2326.0)  # J/kg of a Btu/lb, NIST SP 811
+    # 9.04 lb of water a pound of hydrogen (ASME PTC 4.1 prints 8.936), 1050 Btu/lb at 25 degC (steam tables).
+    assert burnt.lhv == pytest.approx((19900 - 8.936 * 0.139 * 1050) * 2326.0, rel=1e-3)
+    air = 11.52 * 0.86 + 34.56 * 0.139 + 4.32 * 0.001
+    assert combustion.theoretical_air(burnt) == pytest.approx(air, rel=0.01)
+
+
+def test_a_liquid_without_its_heating_value_or_a_gas_with_one_is_refused():
+    text = burning_kerosene(GOOD)
+    with pytest.raises(job_file.JobError, match="needs its higher_heating_value"):
+        job_file.read(text.replace('higher_heating_value = "19900 Btu/lb"\n', "").encode())
+    with pytest.raises(job_file.JobError, match="unknown 'CH4'; known are C, H"):
+        job_file.read(text.replace('C = "86 %", H = "13.9 %", S = "0.1 %"', 'CH4 = "100 %"').encode())
+    with pytest.raises(job_file.JobError, match="the higher heating value of a liquid"):
+        job_file.read(text.replace("19900 Btu/lb", "135000 Btu/lb").encode())  # of a gallon
 
 
 def test_a_material_of_ones_own():

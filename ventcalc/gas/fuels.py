@@ -163,6 +163,6 @@ def fuel(name: str) -> Fuel:
         return FUELS[name.strip().lower()]
     except (KeyError, AttributeError):
         raise ValueError(
-            f"no fuel named {name!r}; {meant(name, FUELS)}; another is told by its parts: gas_fuel or oil_fuel, and a "
-            "gas in a job file by [[fuel]]"
+            f"no fuel named {name!r}; {meant(name, FUELS)}; another is told by its parts: gas_fuel or oil_fuel, in "
+            "a job file [[fuel]]"
         ) from None

@@ -15,6 +15,7 @@ from ventcalc.job.job_fields import (
     Draft,
     Duration,
     Form,
+    HeatingValue,
     HeatInput,
     Leak,
     Length,
@@ -82,10 +83,11 @@ class Season(Form):
 
 
 class Fuel(Form):
-    """[[fuel]]: a gas of the file's own."""
+    """[[fuel]]: a gas of the file's own, or with its heating value a liquid."""
 
     name: Name
     composition: dict[str, Ratio]
+    higher_heating_value: HeatingValue | None = None
 
 
 class Level(Form):

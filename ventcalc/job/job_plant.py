@@ -11,7 +11,7 @@ from ventcalc.flow import materials, wall_rings
 from ventcalc.flow.materials import Layer, Material, material
 from ventcalc.gas import combustion_analysis
 from ventcalc.gas.appliance import CATEGORIES, KINDS, Appliance, FiringLevel, Leak, assumed_leak
-from ventcalc.gas.fuels import Fuel, fuel, gas_fuel
+from ventcalc.gas.fuels import Fuel, fuel, gas_fuel, oil_fuel
 from ventcalc.job import job_form
 from ventcalc.job.job_fields import as_written
 from ventcalc.units import Q_
@@ -21,9 +21,14 @@ from ventcalc.words import listed, meant, say
 
 
 def own_fuel(f: job_form.Fuel) -> Fuel:
-    """A gas of the file's own."""
-    composition = {gas: float(share.m_as("")) for gas, share in f.composition.items()}
-    return gas_fuel(f.name, composition, "composition given in the job file")
+    """A gas of the file's own, told by volume; a liquid, told by mass and by its heating value."""
+    parts = {part: float(share.m_as("")) for part, share in f.composition.items()}
+    source = "composition given in the job file"
+    if f.higher_heating_value is not None:
+        return oil_fuel(f.name, parts, float(f.higher_heating_value.m_as("J/kg")), source)
+    if {"C", "H"} <= parts.keys():
+        raise ValueError("a liquid, told by its elements, needs its higher_heating_value too, such as 19500 Btu/lb")
+    return gas_fuel(f.name, parts, source)
 
 
 _USUAL_BORE = 0.2  # m, as in data/flow/walls.csv
