@@ -15,7 +15,13 @@ AGAINST = ("people", "fault")
 def contradictions(told: dict[str, Any], states: str, with_remedy: str | None) -> list[str]:
     """What two places say otherwise of one thing: ``told`` are the results, the others are tables as CSV."""
     offered = None if not told["offered"] or told["offered"]["impossible"] else told["offered"]
-    found = [*_least(told, offered), *_reasons(told, offered), *_options(told), *_first_page(told, offered)]
+    found = [
+        *_asked(told, offered),
+        *_least(told, offered),
+        *_reasons(told, offered),
+        *_options(told),
+        *_first_page(told, offered),
+    ]
     found += _counts("as drawn", told["outlets"], told["scan"], states)
     if offered and with_remedy is not None:
         found += _counts("with the remedy", offered["outlets"], _scan(offered), with_remedy)
@@ -29,6 +35,17 @@ def _scan(offered: dict[str, Any]) -> dict[str, int]:
 def titles(findings: list[dict]) -> list[str]:
     """Titles of what speaks against a design, each once."""
     return list(dict.fromkeys(f["title"] for f in findings if f["weight"] in AGAINST))
+
+
+def _asked(told, offered) -> Iterator[str]:
+    """What the exit status says is what is said of the design that the job asks for."""
+    verdict = told["verdict"]
+    if verdict["best"]:
+        expected = verdict["buildable"] and not verdict["offered"]
+    else:
+        expected = (offered or told)["verdict"]["buildable"] and not (told["offered"] or {}).get("impossible")
+    if verdict["asked"] != expected:
+        yield f"the job asks for what is {'not ' * (not expected)}cured, and its status says otherwise"
 
 
 def _least(told, offered) -> Iterator[str]:

@@ -6,7 +6,7 @@ import pytest
 from sample_studies import JOBS, STUDIES
 
 from ventcalc.job import findings, job_file, study
-from ventcalc.show import finding_records
+from ventcalc.show import batch, finding_records
 from ventcalc.words import sentences
 
 
@@ -53,6 +53,27 @@ def test_what_is_said_of_the_remedy_offered():
     told = finding_records.verdict(replace(hall, offered=replace(hall.offered, judgement=two)))["offered"]
     assert told == "With the remedy offered (fan and damper, the job's own): 1 danger to people and 1 fault remain."
     assert finding_records.verdict(replace(hall, impossible="It cannot be."))["offered"] == "It cannot be."
+
+
+@pytest.mark.parametrize(
+    ("drawn", "offered", "impossible", "asked"),
+    [
+        (True, None, "", True),
+        (False, None, "", False),
+        (False, True, "", True),
+        (False, False, "", False),
+        (True, False, "", False),
+        (True, None, "It cannot be.", False),
+    ],
+)
+def test_what_a_job_asks_for_is_the_remedy_that_it_names_else_the_vent_as_drawn(drawn, offered, impossible, asked):
+    """README: the exit status is 0 where nothing speaks against that."""
+    sound, faulty = findings.judgement(()), findings.judgement((findings.Finding("outlet_high"),))
+    laundry = STUDIES["laundry"]
+    other = None if offered is None else replace(laundry, judgement=sound if offered else faulty)
+    found = replace(laundry, judgement=sound if drawn else faulty, offered=other, impossible=impossible)
+    assert finding_records.verdict(found)["asked"] == asked
+    assert batch.status(found) == (batch.CURED if asked else batch.AGAINST)
 
 
 def test_verdict_claims_no_more_than_was_checked():

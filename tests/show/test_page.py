@@ -3,6 +3,7 @@
 import hashlib
 import re
 from dataclasses import replace
+from html import unescape
 from pathlib import Path
 
 import pytest
@@ -103,6 +104,23 @@ def test_page_tells_what_the_offered_remedy_leaves_and_how_it_is_set(name):
         assert one_line(findings.sentence(f)) in told
     for row in startup_sheet.startup_sheet(with_it.trial.settings):
         assert row.name in told and startup_sheet.shown(row.value) in told
+
+
+def test_what_is_said_of_a_remedy_stands_beside_its_name():
+    """The remedy that the job names fails and another cures: the report is about that, and says of each its own."""
+    hospital = STUDIES["hospital"]
+    failed = replace(hospital.offered, judgement=hospital.judgement)
+    found = replace(hospital, offered=failed, best=hospital.offered)
+    verdict = finding_records.verdict(found)
+    assert not verdict["asked"] and finding_records.verdict(hospital)["asked"]
+    assert verdict["offered"].endswith("1 fault remains.") and "nothing that was checked" in verdict["best"]
+    told = one_line(unescape(made(found)))
+    remedy = hospital.offered.outcome.remedy
+    _, named, beside = told.partition(f"<p><b>{remedy.name}:</b> ")
+    words, told_of_it, _ = beside.partition(f" {verdict['best']}</p>")
+    assert named and told_of_it and words.removesuffix(".") == remedy_words.words(remedy).removesuffix("."), beside[
+        :300
+    ]
 
 
 def test_every_paper_of_a_design_not_to_be_built_says_so_at_its_head():

@@ -166,8 +166,8 @@ def _tell(found, written, pdf: bool, system: str) -> None:
 
     verdict = finding_records.verdict(found)
     print(f"{found.job.name}. {verdict['sentence']}")
-    if verdict["offered"]:
-        print(verdict["offered"])
+    for told in finding_records.remedy_verdicts(verdict):
+        print(told)
     for remark in words.told(found.job.remarks, system):
         print(f"  Look again: {remark}")
     grave = found.judgement.against

@@ -147,7 +147,7 @@ def page_one_words(system: str) -> str:
     """What page one of the hall's report says first: the verdict, what speaks against the vent as drawn, the remedy."""
     told, verdict = page_one(hall(), system), finding_records.verdict(hall())
     against = [f"{row['weight']}: {row['title']}. {row['subjects']}" for row in told["against"]]
-    return "\n".join([verdict["sentence"], *against, verdict["offered"] or ""])
+    return "\n".join([verdict["sentence"], *against, *finding_records.remedy_verdicts(verdict)])
 
 
 # --- Live controls ------------------------------------------------------------------------------------------

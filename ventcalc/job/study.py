@@ -84,6 +84,11 @@ class Study(Operation):
         return self.best
 
     @property
+    def asked(self) -> "Study | None":
+        """The design that the job asks for: with the remedy that it names, else as drawn; None where that cannot be."""
+        return None if self.impossible else self.offered or self
+
+    @property
     def to_build(self) -> "Study | None":
         """The design that may be built: as drawn, else the remedy proposed; None where neither may."""
         return next((design for design in (self, self.proposed) if design is not None and design.buildable), None)

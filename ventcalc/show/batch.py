@@ -99,10 +99,11 @@ def _one(file: Path, out: str, folder: str, system: str | None, pdf: bool) -> Do
         return Done(str(file), folder, file.stem, BROKEN, problems=tuple(error.problems))
     except Exception as error:  # a fault of ours or of the machine: it is told, and the other jobs go on
         return Done(str(file), folder, file.stem, BROKEN, problems=(f"{type(error).__name__}: {error}",))
-    judged = found.offered or found
+    judged = found.asked or found
     verdict = finding_records.verdict(found)
     titles = tuple(dict.fromkeys(f.title for f in judged.judgement.against))
-    told = verdict["offered"] or verdict["sentence"]
+    own = verdict["offered"] or verdict["sentence"]
+    told = " ".join(filter(None, (own, verdict["best"])))
     build = found.to_build.outcome.remedy.name if found.to_build else ""
     margin = page_one.page_one(found, system)["trust"]["margin"]["shown"]
     return Done(
@@ -111,8 +112,8 @@ def _one(file: Path, out: str, folder: str, system: str | None, pdf: bool) -> Do
 
 
 def status(found: study.Study) -> int:
-    """The exit status of a study: whether the design that its job offers, else the vent as drawn, is cured."""
-    return CURED if (found.offered or found).buildable and not found.impossible else AGAINST
+    """The exit status of a study: whether nothing speaks against the design that its job asks for."""
+    return CURED if finding_records.verdict(found)["asked"] else AGAINST
 
 
 _TEMPLATES = Environment(

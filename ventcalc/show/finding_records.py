@@ -14,18 +14,27 @@ MOST_NAMED = 40  # unsolved states named one by one
 
 
 def verdict(study: Study) -> dict[str, Any]:
-    """Whether it is safe to build as drawn, in one sentence, and what can be said of the remedy offered."""
+    """Whether it is safe to build as drawn, in one sentence, and what can be said of the remedy offered.
+
+    ``asked`` tells whether nothing speaks against the design that the job asks for, as the exit status does.
+    """
     people, faults = _against(study)
     name = "people" if people else "faults" if faults else "none"
     sentence = say("show", "verdict", of_number(name, people + faults), against=_counts(people, faults))
     return {
         "buildable": study.buildable,
+        "asked": study.asked is not None and study.asked.buildable,
         "sentence": sentence,
         "people": people,
         "faults": faults,
         "offered": _offered_verdict(study),
         "best": _best_verdict(study),
     }
+
+
+def remedy_verdicts(told: dict[str, Any]) -> tuple[str, ...]:
+    """What a verdict tells of the remedy that the job names, and of the one that cures in its place."""
+    return tuple(filter(None, (told["offered"], told["best"])))
 
 
 def _offered_verdict(study: Study) -> str:

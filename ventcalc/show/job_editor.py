@@ -67,8 +67,8 @@ def verdict_html(found: Study, system: str) -> str:
     rows = "".join(
         f"<li><b>{f.weight}</b>, {escape(f.title)}: {escape(findings.sentence(f, system))}</li>" for f in against
     )
-    offered = paragraph(told["offered"]) if told["offered"] else ""
-    return f"<p><b>{escape(told['sentence'])}</b></p><ul>{rows}</ul>{offered}"
+    remedies = "".join(paragraph(sentence) for sentence in finding_records.remedy_verdicts(told))
+    return f"<p><b>{escape(told['sentence'])}</b></p><ul>{rows}</ul>{remedies}"
 
 
 class JobEditor(widgets.VBox):

@@ -13,7 +13,9 @@
 - ``year``: null where it was not asked for, or how often the ``design`` fails in a year of ``weather``
   (`year_records`): ``totals``, ``failures`` and when they come, all designs ``compared``, the ``hard_days``
 - ``changes``: null, or what changed since the results of an earlier revision (`changes`)
-- ``verdict``: ``buildable``, ``sentence``, numbers of findings by weight: ``people`` and ``faults``
+- ``verdict``: ``buildable`` as drawn, ``asked`` (whether nothing speaks against the design that the job asks for: with
+  the remedy that it names, else as drawn), ``sentence``, numbers of findings by weight: ``people`` and ``faults``;
+  what can be said of the remedy ``offered`` by the job and of the ``best`` that cures in its place, or empty
 - ``page_one``: what speaks ``against`` it, the ``heading`` and ``instruction`` (what to build, or why nothing cures
   it), who must ``agree``, and ``trust``: the least ``margin`` of all outlets, of an ``appliance``, beside the ``doubt``
   in it there; the same of the one that is ``thinnest`` against its doubt, and whether that says more
@@ -39,9 +41,10 @@
   it is what it was rejected for in the states solved, or at rest already), ``margin``, states ``outside``,
   ``gas_in_room``, ``unheld`` and ``unsettled`` of ``states``, ``devices``, ``reasons``
 - ``left_out``: remedies that do not apply, ``name`` and ``why``
-- ``offered``: null, or of the remedy that the job names what stands in ``remedies`` and ``verdict``, ``findings``,
-  ``outlets``, ``alternates``, ``header`` as above, what must be ``listed``, ``duty`` of its fan and position of its
-  damper by season, ``sheet`` (set-up: ``kind``, ``name``, ``value``, ``why``, ``source``, ``status``),
+- ``offered``: null, or of the remedy proposed (the one that the job names; where that does not cure, or it names none,
+  the best of those compared that does, told in ``verdict.best``) what stands in ``remedies`` and ``verdict``,
+  ``findings``, ``outlets``, ``alternates``, ``header`` as above, what must be ``listed``, ``duty`` of its fan and
+  position of its damper by season, ``sheet`` (set-up: ``kind``, ``name``, ``value``, ``why``, ``source``, ``status``),
   ``tries`` (what, leads to), ``trial`` (a start in time), ``starts`` in every order and season, ``failures`` (the worst
   of every kind); ``impossible``: why it cannot be built
 - ``submittal``: null where no remedy is to be built; what is handed to those who build it: ``not_to_build`` (a
