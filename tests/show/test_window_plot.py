@@ -32,3 +32,11 @@ def test_every_outlet_has_its_lines(after):
     assert len(lines) == 2 * (1 + after)
     assert any(np.allclose(x, window_plot.shares(before[0])) for x in lines)
     assert any("-90" in text.get_text() for text in axes.texts)  # what lies outside the picture is written
+
+
+def test_a_pressure_that_is_held_is_seen():
+    """Its lowest is its highest, and a line without length is none."""
+    (axes,) = window_plot.windows([envelope("A", -30.0, 25.0)], [envelope("A", 5.0, 5.0)], "SI").axes
+    held = next(line.get_xdata() for line in axes.lines if line.get_linewidth() == 4.0 and len(line.get_xdata()) == 2)
+    assert np.mean(held) == pytest.approx(window_plot.shares(envelope("A", 5.0, 5.0))[0])
+    assert held[1] - held[0] > 0.05  # a twentieth of its window can be seen on paper

@@ -18,6 +18,7 @@ MOST = 10  # outlets; of more the worst are drawn
 _ROWS = (0.36, 0.27)  # inch, of one outlet: where they are few, and where they are many
 _FEW = 6
 _WIDE, _AROUND = 3.5, 1.0  # inch
+_SEEN = 0.08  # of a window: a pressure that is held is drawn so long, or nobody would see it
 _BEYOND = 1.3  # windows to each side that are drawn; what lies farther out is cut, its pressure written
 
 
@@ -70,10 +71,12 @@ def _range(axes, y: float, envelope: Envelope, system: str, first: bool) -> None
     """One line from lowest to highest; an end beyond the picture is an arrow with its pressure."""
     low, high = shares(envelope)
     ends = np.clip([low, high], -_BEYOND + 0.12, 1.0 + _BEYOND - 0.12)
+    widened = np.array([-0.5, 0.5]) * max(_SEEN - (ends[1] - ends[0]), 0.0)
+    line = ends + widened
     if first:
-        axes.plot(ends, [y, y], color=INK, lw=4.0, solid_capstyle="butt", zorder=4)
+        axes.plot(line, [y, y], color=INK, lw=4.0, solid_capstyle="butt", zorder=4)
     else:
-        axes.plot(ends, [y, y], color=GREY, lw=2.0, ls=(0, (2, 1)), zorder=3)
+        axes.plot(line, [y, y], color=GREY, lw=2.0, ls=(0, (2, 1)), zorder=3)
     for share, end, value, side in ((low, ends[0], envelope.low, "<"), (high, ends[1], envelope.high, ">")):
         if share != end:
             axes.plot(end, y, side, color=INK if first else GREY, ms=5, zorder=5)
