@@ -5,6 +5,7 @@ import tomllib
 import pytest
 
 from ventcalc.job.repeated import MOST, RepeatError, repeat, told_at
+from ventcalc.units import parse
 
 ROW = """
 [[appliance]]
@@ -155,3 +156,24 @@ def test_a_place_is_that_of_the_table():
 def test_what_is_not_even_a_row_is_left_to_the_form(row):
     found = repeat(tomllib.loads(f"appliance = [{row}]\nsection = [{row}]\n"))
     assert all("count" not in each for kind in ("appliance", "section") for each in found[kind])
+
+
+def test_connectors_meet_a_header_that_rises():
+    """A quarter of an inch a foot (fuel gas code, pitch of connectors): 1.25 in. over each 5 ft."""
+    text = ROW.replace('into = "header"\ndiameter = "4 inch"', 'into = "header"\nlength = "6 ft"\nrise = "3 ft"')
+    text = text.replace('then = "stack"\n', 'then = "stack"\nlength = "5 ft"\nrise = "1.25 inch"\n')
+    told = {s["name"]: s for s in repeat(tomllib.loads(text))["section"]}
+    for k in range(3):
+        connector, header = told[f"connector {k + 1}"], told[f"header {k + 1}"]
+        for key, length in (("rise", 3.0), ("length", 6.0)):
+            assert parse(connector[key]).m_as("ft") == pytest.approx(length + k * 1.25 / 12)
+        assert (header["rise"], header["length"]) == ("1.25 inch", "5 ft")
+
+
+@pytest.mark.parametrize("rise", ["much", 3, "3 kg", [], "3"])
+def test_what_is_no_length_is_left_for_whoever_reads_it(rise):
+    text = ROW.replace('then = "stack"\n', 'then = "stack"\nrise = "1 inch"\n')
+    told = repeat(
+        tomllib.loads(text.replace('into = "header"\ndiameter', f'into = "header"\nrise = {rise!r}\ndiameter'))
+    )
+    assert [s.get("rise") for s in told["section"][:3]] == [rise] * 3

@@ -3,12 +3,17 @@
 ``[[appliance]] name = "Boiler", count = 3`` stands for "Boiler 1" to "Boiler 3"; ``[[section]]`` likewise. Where a
 counted thing leads into a counted section of the same number, each leads into its own: "Boiler 2" into "connector 2". A
 counted section that leads into itself is a row, each piece into the next, and the last into what ``then`` names: a
-header. Where a permission, an alternate or the room names "Boiler", it means all three. Works on the plain data of a
+header. Where that row rises, each connector rises as much more as the header does before it, and is as much longer.
+Where a permission, an alternate or the room names "Boiler", it means all three. Works on the plain data of a
 file, before it is validated.
 """
 
 from collections.abc import Mapping, Sequence
 from typing import Any
+
+from pint import DimensionalityError
+
+from ventcalc.units import UnitsError, parse, ureg
 
 MOST = 60  # of one kind: more is a slip of the pen
 KEYS = {"appliance": ("count",), "section": ("count", "then")}
@@ -40,13 +45,36 @@ def repeat(content: Mapping[str, Any]) -> dict[str, Any]:
     if problems:
         raise RepeatError(problems)
     counts = {row["name"]: row["count"] for row in counted["section"] if isinstance(row.get("name"), str)}
+    pitches = {row["name"]: row["rise"] for row in counted["section"] if "rise" in row and row.get("name") in counts}
     found = dict(content)
     for kind in KEYS:
         if _rows(content, kind):
             found[kind] = [each for row in _rows(content, kind) for each in _each(kind, row, counts, problems)]
     if problems:
         raise RepeatError(problems)
+    for row in counted["section"]:
+        into = row.get("into")
+        if isinstance(into, str) and into in pitches and into != row.get("name"):
+            _meet(found["section"], row, pitches[into])
     return found | _naming(content)
+
+
+def _meet(sections: list[Row], row: Row, pitch: Any) -> None:
+    """Let each of a counted section meet the row that it leads into, each piece of which rises by ``pitch``."""
+    before = {numbered(row.get("name"), k): k - 1 for k in range(2, row["count"] + 1)}
+    for each in sections:
+        if (times := before.get(each.get("name"))) is not None:
+            longer = {"rise": each.get("rise", "0 m")} | {k: each[k] for k in ("length",) if k in each}
+            each |= {key: _more(length, pitch, times) for key, length in longer.items()}
+
+
+def _more(length: Any, pitch: Any, times: int) -> Any:
+    """A length and so many times another, in the unit of the first; what is no length is left for whoever reads it."""
+    try:
+        first, other = (parse(text, ureg.Unit("m")) for text in (length, pitch))
+        return f"{float((first + times * other).m_as(first.units)):.12g} {first.units}"
+    except (UnitsError, ValueError, DimensionalityError):
+        return length
 
 
 def told_at(location: Sequence[str | int], content: Mapping[str, Any]) -> tuple[str | int, ...]:

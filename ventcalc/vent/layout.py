@@ -316,8 +316,18 @@ def _height_problems(plant: Plant) -> list[str]:
         if ends and max(ends.values()) - min(ends.values()) > HEIGHT_TOLERANCE:
             told = " but ".join(f"{name!r} ends {_both(z)} above the floor" for name, z in ends.items())
             what = f"the sections that lead into {section.name!r} do not meet: {told}"
-            problems.append(f"{what}; check outlet heights and rises")
+            problems.append(f"{what}; check outlet heights and rises{_mend(plant, ends)}")
     return problems
+
+
+def _mend(plant: Plant, ends: dict[str, float]) -> str:
+    """With which rise a connector would meet the run that it leads into beside others; empty where none does."""
+    runs = [z for name, z in ends.items() if plant.upstream(name)]
+    if len(runs) != 1:
+        return ""
+    lacks = {n: runs[0] - z for n, z in ends.items() if abs(runs[0] - z) > HEIGHT_TOLERANCE}
+    rises = {n: plant.section(n).rise.m_as("m") + lack for n, lack in lacks.items()}
+    return "".join(f"; {name!r} meets the run with a rise of {_both(rise)}" for name, rise in rises.items())
 
 
 def _repeated(names) -> list[str]:
