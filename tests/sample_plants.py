@@ -103,6 +103,13 @@ def row_plant(
     )
 
 
+def meeting_at_the_foot():
+    """Two boilers whose connectors meet at the foot of the stack itself, without a header behind."""
+    plant = row_plant(2)
+    kept = [s for s in plant.sections if s.name != "header 2"]
+    return replace(plant, sections=tuple(replace(s, into="stack") if s.into == "header 2" else s for s in kept))
+
+
 def random_tree(seed):
     """A tree drawn at random: two headers of mixed appliances, joined to one stack, with every form of junction."""
     rng = np.random.default_rng(seed)

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from sample_plants import SEASONS, all_states, appliance, row_plant
+from sample_plants import SEASONS, all_states, appliance, meeting_at_the_foot, row_plant
 from sample_remedies import JOBS as SIZED
 from sample_remedies import compared_with, named, small_job
 
@@ -12,7 +12,7 @@ from ventcalc.flow.materials import Layer
 from ventcalc.gas.fuels import fuel
 from ventcalc.job import job_file, vent_changes
 from ventcalc.units import Q_
-from ventcalc.vent import area_rule
+from ventcalc.vent import area_rule, pieces
 from ventcalc.vent.common_vent import solve
 
 HALL, MASONRY = (job_file.demonstration(name).plant for name in ("swim_hall", "masonry_retrofit"))
@@ -236,3 +236,15 @@ def test_a_whole_number_of_inches_goes_by_inches_however_it_is_written():
     """152.4 mm is 6 in., of which 7 in. is the next; 150 mm is a size of its own series, of which 160 mm is."""
     assert vent_changes.size(Q_(152.4, "mm"), 1).m_as("inch") == pytest.approx(7.0)
     assert vent_changes.size(Q_(150.0, "mm"), 1).m_as("mm") == pytest.approx(160.0)
+
+
+def test_the_foot_of_a_stack_is_the_stack_s_and_stays_as_high():
+    """A device stands there, one diameter above where the appliances meet; what is made taller stands above it."""
+    cut = pieces.with_foot(meeting_at_the_foot())
+    found = vent_changes.parts(cut)
+    assert found["stack"] == ("foot of stack", "stack") and found["header"] == ("header 1",)
+    assert vent_changes.rise_behind_header(cut)[0] == pytest.approx(20.0)
+    taller = vent_changes.with_top(cut, 1.25)
+    (grown,) = vent_changes.differences(cut, taller)
+    assert (grown.kind, grown.sections) == ("height", ("stack",))
+    assert vent_changes.rise_behind_header(taller)[0] == pytest.approx(25.0)

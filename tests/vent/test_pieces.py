@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from sample_plants import SEASONS, all_states, one_state, row_plant
+from sample_plants import SEASONS, all_states, meeting_at_the_foot, one_state, row_plant
 
 from ventcalc.draft import held_pressure
 from ventcalc.flow.materials import material
@@ -67,13 +67,6 @@ def test_a_junction_parts_pieces():
     plant = row_plant(3)
     for section in plant.sections:
         assert pieces.one_piece(plant, section.name) == (section,), section.name
-
-
-def meeting_at_the_foot():
-    """Two boilers whose connectors meet at the foot of the stack itself, without a header behind."""
-    plant = row_plant(2)
-    kept = [s for s in plant.sections if s.name != "header 2"]
-    return replace(plant, sections=tuple(replace(s, into="stack") if s.into == "header 2" else s for s in kept))
 
 
 def test_a_stack_in_which_appliances_meet_is_cut_at_its_foot():

@@ -68,10 +68,15 @@ def parts(plant: Plant) -> dict[str, tuple[str, ...]]:
     for name in connectors(plant):
         key = f"connectors of {plant.section(name).diameter.m_as('mm'):.0f} mm"
         found[key] = (*found.get(key, ()), name)
-    base = held_pressure.stack_base(plant)
-    last = common.index(base) + 1 if base in common else 0
+    base = held_pressure.stack_base(plant)  # the header's end, or where there is none the stack's own foot
+    last = common.index(base) + (not _is_foot(plant, base)) if base in common else 0
     parted = {"header": tuple(common[:last]), "stack": tuple(common[last:]), "header and stack": tuple(common)}
     return found | {key: names for key, names in parted.items() if names}
+
+
+def _is_foot(plant: Plant, base: str) -> bool:
+    """Whether the section before which the header ends is the foot of the stack, no header's end."""
+    return pieces.is_upright(plant.section(base))
 
 
 # --- One change ---------------------------------------------------------------------------------------------
@@ -143,7 +148,8 @@ def with_laterals(plant: Plant) -> Plant:
 
 
 def with_top(plant: Plant, factor: float) -> Plant:
-    """The plant with its last section so many times as high, in however many like pieces that is drawn.
+    """The plant with its last section so many times as high, in however many like pieces that is drawn; its foot, where
+    a device may stand, stays as it is.
 
     Raises ValueError where that section does not stand upright, is of masonry and would grow, or is to be cut indoors,
     where the vent would then end.
@@ -156,8 +162,10 @@ def with_top(plant: Plant, factor: float) -> Plant:
         raise ValueError(f"{top.name} is indoors: cut shorter, the vent might end in the building")
     if heavy(top):
         raise ValueError(f"{top.name} is of masonry: its height stays")
-    more = {s.name: (factor - 1.0) * s.rise for s in whole}
-    return _with(plant, {s.name: {"rise": s.rise + more[s.name], "length": s.length + more[s.name]} for s in whole})
+    above = [s for s in whole if s.name != held_pressure.stack_base(plant)] or whole
+    grows = (factor - 1.0) * sum(s.rise for s in whole) / sum(s.rise for s in above)
+    more = {s.name: grows * s.rise for s in above}
+    return _with(plant, {s.name: {"rise": s.rise + more[s.name], "length": s.length + more[s.name]} for s in above})
 
 
 def with_free_end(plant: Plant) -> Plant:
@@ -343,5 +351,6 @@ def new_pipe(drawn: Plant, plant: Plant) -> float:
 def rise_behind_header(plant: Plant) -> tuple[float, float]:
     """Rise [m] of all behind the header, and of the last section alone, in however many like pieces."""
     top = held_pressure.before_termination(plant)
-    low, high = plant.heights[held_pressure.stack_base(plant)][1], plant.heights[top][1]
+    base = held_pressure.stack_base(plant)
+    low, high = plant.heights[base][0 if _is_foot(plant, base) else 1], plant.heights[top][1]
     return high - low, float(sum(s.rise.m_as("m") for s in pieces.one_piece(plant, top)))
