@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from sample_plants import row_plant
-from sample_remedies import CALM, JOBS, compared_with, holds, job_of, named
+from sample_remedies import CALM, JOBS, compared_with, holds, job_of, named, small_job
 
 from ventcalc.draft import fan_curve, outlet_control
 from ventcalc.draft.held_pressure import HEADER, TOLERANCE
@@ -204,3 +204,20 @@ def test_the_middle_of_all_that_serves_is_offered_where_the_jobs_own_is_not_amon
             replace(c, set_point=Q_(pascal, "Pa")) for c in other.remedy.controls))  # fmt: skip
         scan = firing_states.scan(one.plant, one.seasons)
         assert (remedy_outcome.outcome(one, moved, scan).outside == 0) == inside
+
+
+def test_dampers_at_the_outlets_of_burners_that_push_leave_the_header_under_draft():
+    """Windows of -10 to 80 Pa have their middle above the room: a header as high as their dampers allow would push flue
+    gas out of whichever boiler is idle. It stands at the job's set point."""
+    one = small_job(low=-10, high=80)
+    scan = firing_states.scan(one.plant, one.seasons).first
+    alone, with_fan = device_remedies.outlet_dampers(one, scan)
+    assert outlet_control.header_needed(scan, outlet_control.round_dampers(one.plant, device_remedies.LEAKAGE)) > 0.0
+    assert with_fan.set_point == one.set_point and with_fan.outlets == alone.outlets
+    o = remedy_outcome.outcome(one, with_fan, scan)
+    idle = (o.scan.states.codes == 0) & o.scan.any_firing
+    assert idle.any() and (o.scan.solution.outlet_pressure[idle] < 0.0).all()
+    # Where the middle lies below the room the header is as high as the dampers allow, as before.
+    low = small_job()
+    scan = firing_states.scan(low.plant, low.seasons).first
+    assert device_remedies.outlet_dampers(low, scan)[1].set_point < Q_(-30.0, "Pa")

@@ -515,9 +515,10 @@ def test_devices_that_do_what_they_must_have_nothing_said_against_them(monkeypat
 
 def test_a_fan_too_hot_or_wet_an_unfit_one_and_a_coarse_actuator_are_told(monkeypatch):
     reasons = [Made(code=c, subjects=("fan",), figures={}) for c in ("fan too hot", "fan wet")]
-    found = devices(monkeypatch, reasons=reasons, step=9.0, remedy=Made(unfit="too weak"))
+    found = devices(monkeypatch, reasons=reasons, step=9.0, actuator_step=0.005, remedy=Made(unfit="too weak"))
     assert set(found) == {"fan_unfit", "fan_too_hot", "fan_wet", "actuator_coarse"}
     assert pascals(found["actuator_coarse"], "step") == [9.0]
+    assert "0.5% of the stroke" in findings.sentence(found["actuator_coarse"])
 
 
 def test_a_burner_that_is_never_released_and_a_set_point_that_is_missed(monkeypatch):

@@ -1,5 +1,6 @@
 """Job control: set point, limits and the remedy that a file offers."""
 
+import re
 from types import SimpleNamespace
 
 import pytest
@@ -66,3 +67,17 @@ def test_a_burner_purges_lights_and_runs_in_the_states_of_these_names(states, fl
     """By hand: low fire is the first state after the purge, high fire the last of all."""
     boiler = SimpleNamespace(name="A", states=states, purge_flow=flow)
     assert job_control._burner(boiler, SimpleNamespace(chamber=Q_(0.1, "m**3"))).codes == codes
+
+
+@pytest.mark.parametrize(("told", "share"), [("0.2 %", 0.002), ("10 %", 0.1), ("0.001 %", 1e-5)])
+def test_the_step_of_an_actuator_is_read_or_usual(told, share):
+    assert job_file.read(GOOD.encode()).actuator_step == 0.01
+    text = re.sub(r"\[control\]\n", f'[control]\nactuator_step = "{told}"\n', GOOD)
+    assert job_file.read(text.encode()).actuator_step == pytest.approx(share)
+
+
+@pytest.mark.parametrize("told", ["0 %", "11 %", "1", "-1 %", "2 ft"])
+def test_a_step_that_no_actuator_has_is_refused(told):
+    text = re.sub(r"\[control\]\n", f'[control]\nactuator_step = "{told}"\n', GOOD)
+    with pytest.raises(job_file.JobError, match="actuator_step"):
+        job_file.read(text.encode())

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from sample_remedies import JOBS, named
+from sample_remedies import JOBS, named, small_job
 
 from ventcalc.draft.held_pressure import TOLERANCE
-from ventcalc.job import remedy_words, vent_changes
+from ventcalc.job import device_remedies, remedy_outcome, remedy_words, vent_changes
 from ventcalc.job.remedy_outcome import Outcome
-from ventcalc.vent import common_vent, outlet_envelope, section_extremes
+from ventcalc.vent import common_vent, firing_states, outlet_envelope, section_extremes
 
 
 def solved_again(o):
@@ -139,3 +139,19 @@ def test_of_two_cures_that_cost_the_same_the_one_with_more_to_spare_comes_first(
     # What was not solved everywhere counts like flue gas in the room until it has been.
     fails = {"cured": False, "holds": False, "outside": 3, "envelopes": (SimpleNamespace(above=1.0, below=0.0),)}
     assert order(**fails) < order(**fails, everywhere=False) < order(**fails, gas_in_room=1)
+
+
+def test_a_finer_actuator_takes_its_part_of_what_is_uncertain():
+    """An inherent curve is smooth: a tenth of a step moves a tenth of the pressure, but for its curvature (12 %)."""
+    usual = small_job(height=30, connector=250, header=350, set_point=-20, low=-30)
+    scan, found = firing_states.scan(usual.plant, usual.seasons).first, {}
+    damper = device_remedies.damper_in_stack(usual, usual.plant, usual.set_point, scan.states).damper
+    assert usual.actuator_step == 0.01
+    for share in (0.01, 0.001):
+        job = replace(usual, actuator_step=share)
+        remedy = device_remedies.damper_in_stack(job, job.plant, job.set_point, scan.states, damper)
+        found[share] = remedy_outcome.outcome(job, remedy, scan)
+    coarse, fine = found[0.01], found[0.001]
+    assert coarse.step > 5.0 and fine.step == pytest.approx(0.1 * coarse.step, rel=0.12)
+    assert fine.margin == pytest.approx(coarse.margin, abs=2 * TOLERANCE)
+    assert coarse.thinnest[2] - fine.thinnest[2] > 0.5 * coarse.step and fine.least[2] < coarse.least[2]

@@ -87,7 +87,7 @@ def solve_draws(outcome: Outcome, draws: Draws, columns: np.ndarray, told: Told 
 def actuator_steps(outcome: Outcome) -> np.ndarray:
     """What one step of the actuator of every control's damper moves [Pa] (controls, columns of the scan)."""
     controls = () if outcome.held is None else outcome.held.controls
-    found = [margins.steps(outcome.scan, outcome.held, k) for k in range(len(controls))]
+    found = [margins.steps(outcome.scan, outcome.held, k, outcome.actuator_step) for k in range(len(controls))]
     return np.array(found).reshape(len(controls), len(outcome.scan.states))
 
 

@@ -85,7 +85,7 @@ def _drive(fan: Fan, cold: float) -> Drive:
 
 
 @door(diameter="m", above={"diameter": 0.0})
-def damper_for(diameter: Quantity, duties: Duties) -> Damper:
+def damper_for(diameter: Quantity, duties: Duties, actuator_step: float = damper_sizing.ACTUATOR_STEP) -> Damper:
     """The damper to prefer in a round vent; where none of those tried fits, the one that fails least."""
     around = int(np.clip(round(float((diameter / BLADE_WIDTH).m_as(""))), *BLADES))
     inside = int(np.clip(round(around / np.sqrt(2.0)), *BLADES))
@@ -94,4 +94,4 @@ def damper_for(diameter: Quantity, duties: Duties) -> Damper:
         dampers.square_in_round(diameter, "inside", "opposed", inside, LEAKAGE, BLADE_THICKNESS),
         Damper("butterfly", diameter, diameter, LEAKAGE),
     )
-    return damper_sizing.size(duties, tried, DAMPER_TOLERANCE)[0].damper
+    return damper_sizing.size(duties, tried, DAMPER_TOLERANCE, actuator_step=actuator_step)[0].damper

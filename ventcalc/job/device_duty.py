@@ -123,11 +123,12 @@ def damper_duties(held: Held, section: str, destroy: np.ndarray) -> Duties:
     return Duties(held.solution.flow[row, states] / density, density, destroy[states], states)
 
 
-def rating(remedy: Remedy, held: Held) -> Rating:
-    """How the stack's damper does what it was found to do in the solved states."""
+def rating(remedy: Remedy, held: Held, actuator_step: float) -> Rating:
+    """How the stack's damper does what it was found to do in the solved states; its actuator repeats a share of its
+    stroke, ``actuator_step``."""
     taken = held.second[0] if remedy.fan else held.added[0]
     duties = damper_duties(held, held_pressure.stack_base(remedy.plant), -taken)
-    return damper_sizing.size(duties, [remedy.damper], DAMPER_TOLERANCE)[0]
+    return damper_sizing.size(duties, [remedy.damper], DAMPER_TOLERANCE, actuator_step=actuator_step)[0]
 
 
 def positions(rating: Rating, states: int) -> np.ndarray:

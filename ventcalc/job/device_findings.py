@@ -4,7 +4,6 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from ventcalc.draft import damper_sizing
 from ventcalc.job import remedy_reasons, remedy_words
 from ventcalc.job.device_duty import DAMPER_TOLERANCE
 from ventcalc.job.findings import Condition, Finding, Named, pascal
@@ -22,7 +21,7 @@ def devices(op: Operation) -> Iterator[Finding]:
             yield Finding(reason.code.replace(" ", "_"), reason.subjects, reason.figures)
     if o.step > DAMPER_TOLERANCE.m_as("Pa"):
         figures = {
-            "stroke": damper_sizing.ACTUATOR_STEP,
+            "stroke": 100.0 * o.actuator_step,
             "step": pascal(o.step),
             "allowed": DAMPER_TOLERANCE,
         }

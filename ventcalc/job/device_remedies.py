@@ -80,7 +80,7 @@ def damper_in_stack(
     base = plant.section(held_pressure.stack_base(plant))
     start = None if needed is None else needed.added
     needed = needed_in_stack(job, plant, set_point, states, base.name, start)
-    damper = damper or damper_for(base.diameter, damper_duties(needed, base.name, -needed.added[0]))
+    damper = damper or damper_for(base.diameter, damper_duties(needed, base.name, -needed.added[0]), job.actuator_step)
     control, start = Control(base.name, damper, HEADER, set_point), np.minimum(needed.added, 0.0)
     return Remedy("damper", plant, controls=(control,), damper=damper, set_point=set_point, start=start)
 
@@ -107,7 +107,7 @@ def fan_and_damper(
     area = plant.section(needed.controls[0].section).area
     idle, _ = Helping(drive).limits(needed.flow[0], needed.density[0], area)
     duties = damper_duties(needed, base.name, idle - needed.added[0])
-    damper = damper or damper_for(base.diameter, duties)
+    damper = damper or damper_for(base.diameter, duties, job.actuator_step)
     costs = np.zeros(len(states))
     costs[duties.states] = damper.loss(damper.most) * damper.head(duties.flow, duties.density)
     chosen = fan_for(job, plant, kind, replace(needed, added=needed.added + costs), fan)
@@ -148,7 +148,11 @@ def fans_on_liner(few: GoverningScan, plant: Plant) -> list[Remedy]:
 
 @door(set_point="Pa")
 def outlet_dampers(job: Job, scan: Scan, set_point: Quantity | None = None, fan: Fan | None = None) -> list[Remedy]:
-    """A damper at every outlet whose burner forces its flow: on the vent's own draft, and with a fan."""
+    """A damper at every outlet whose burner forces its flow: on the vent's own draft, and with a fan.
+
+    The fan holds the header where every damper can hold its outlet, but no higher than keeps flue gas from idle
+    appliances: then at the job's set point, where that is low enough.
+    """
     devices = outlet_control.round_dampers(job.plant, LEAKAGE)
     shut = outlet_control.with_shut_dampers(job.plant, devices)
     names = tuple(devices)
@@ -158,6 +162,8 @@ def outlet_dampers(job: Job, scan: Scan, set_point: Quantity | None = None, fan:
     first = set_point or Q_(outlet_control.header_needed(scan, devices), "Pa")
     needed = needed_in_stack(job, plant, first, scan.states)
     header = set_point or Q_(outlet_control.header_needed(needed.scan(scan), devices), "Pa")
+    if set_point is None and (ceiling := idle_ceiling(needed.scan(scan))) < header.m_as("Pa"):
+        header = Q_(min(ceiling, float(job.set_point.m_as("Pa"))), "Pa")
     moved = float((first - header).m_as("Pa"))
     if moved:
         needed = needed_in_stack(job, plant, header, scan.states, start=needed.added + moved)
@@ -214,12 +220,17 @@ def serving(window: CommonWindow, **reach) -> tuple[float, float]:
 
     ``reach``: how far the device can bring the header, as in `outlet_control.CommonWindow.within_reach`.
     """
-    scan = window.scan
+    low, high = window.within_reach(**reach)
+    return low, min(high, idle_ceiling(window.scan))
+
+
+def idle_ceiling(scan: Scan) -> float:
+    """The highest header pressure [Pa] with which no idle appliance that leaks stands above its room; inf where none
+    leaks."""
     leaks = np.array([a.idle == "leaking" for a in scan.plant.appliances])[:, None]
     below = end_of_header.header_pressure(scan) - scan.solution.outlet_pressure
     idle = leaks & (scan.states.codes == 0) & scan.any_firing
-    low, high = window.within_reach(**reach)
-    return low, min(high, float(np.where(idle, below, np.inf).min()))
+    return float(np.where(idle, below, np.inf).min())
 
 
 def _set_points(job: Job, window: CommonWindow, serve: tuple[float, float], both: bool) -> list[Quantity]:

@@ -68,6 +68,8 @@ _INCH = ureg.Quantity(1.0, "inH2O").m_as("Pa")
 # source): but not so wide that absolute pressure, or BTU/h for MBH, would pass.
 DRAFTS = Bounds(-5.0 * _INCH, 5.0 * _INCH, "gauge against the room, negative is draft")
 HEAT_INPUTS = Bounds(500.0, 60e6, "the heat input of one burner")
+# A thousandth of a percent is finer, and a tenth coarser, than what moves any damper (common practice, no source).
+ACTUATOR_STEPS = Bounds(1e-5, 0.1, "the smallest move that a damper's actuator repeats, of its stroke")
 # Of methanol to that of a light petroleum (common practice, no source).
 LIQUID_HEAT = Bounds(20e6, 50e6, "the higher heating value of a liquid, a kilogram or a pound of it")
 
@@ -131,6 +133,7 @@ Area, Rate = (quantity(u) for u in ("m**2", "1/s"))
 Conductivity, Density, SpecificHeat = (quantity(u) for u in ("W/(m*K)", "kg/m**3", "J/(kg*K)"))
 Draft, HeatInput = quantity("Pa", bounds=DRAFTS), quantity("W", bounds=HEAT_INPUTS)
 HeatingValue = quantity("J/kg", sized=False, bounds=LIQUID_HEAT)
+Step = quantity("", sized=False, bounds=ACTUATOR_STEPS)
 Window = Annotated[list[Draft], Field(min_length=2, max_length=2)]
 Point = Annotated[list[Length], Field(min_length=2, max_length=2)]
 Corner = Annotated[list[Length], Field(min_length=3, max_length=3)]

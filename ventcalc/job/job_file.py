@@ -97,6 +97,7 @@ class Job:
     seasons: tuple[Season, ...]
     set_point: Quantity
     hours: Quantity
+    actuator_step: float
     sequence: Settings
     existing: Existing | None
     offered: Offered | None
@@ -234,6 +235,7 @@ def _build(form: File, text: str, digest: str) -> Job:
         seasons=tuple(seasons),
         set_point=form.control.set_point,
         hours=form.control.hours,
+        actuator_step=float(form.control.actuator_step.m_as("")),
         sequence=sequence,
         existing=existing,
         offered=offered,

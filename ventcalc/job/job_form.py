@@ -24,6 +24,7 @@ from ventcalc.job.job_fields import (
     Ratio,
     SpecificHeat,
     Speed,
+    Step,
     Temperature,
     Volume,
     VolumeFlow,
@@ -193,6 +194,7 @@ class Control(Form):
 
     set_point: Draft = Field(default_factory=lambda: parse("-0.05 inH2O"))
     hours: Duration = Field(default_factory=lambda: parse("4000 hour"))
+    actuator_step: Step = Field(default_factory=lambda: parse("1 %"))
 
 
 class ExistingFan(Form):

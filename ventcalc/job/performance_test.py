@@ -17,7 +17,7 @@ import numpy as np
 
 from ventcalc import tables
 from ventcalc.door import door
-from ventcalc.draft import damper_sizing, fan_curve, fan_drive, held_pressure
+from ventcalc.draft import fan_curve, fan_drive, held_pressure
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.flow.wind import CASES
 from ventcalc.gas import atmosphere, combustion
@@ -418,7 +418,7 @@ class _Solved:
         density = self.scan.solution.density[row]
         flow = self.scan.solution.flow[row] / density
         ends = [damper.position_for(destroyed + s * self._free, flow, density) for s in (1.0, -1.0)]
-        doubt = np.maximum(*(np.abs(end - o.position) for end in ends)) + damper_sizing.ACTUATOR_STEP
+        doubt = np.maximum(*(np.abs(end - o.position) for end in ends)) + o.actuator_step
         return o.position, doubt, None
 
     def fan(self, asked: Asked):

@@ -6,6 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from ventcalc.draft import held_pressure
+from ventcalc.draft.damper_sizing import ACTUATOR_STEP
 from ventcalc.draft.held_pressure import Held
 from ventcalc.gas.appliance import CATEGORIES
 from ventcalc.job import margins
@@ -34,9 +35,9 @@ class Outcome:
     ``outside``: states in which some running outlet leaves its window. ``gas_in_room``: states in which flue gas enters
     the room. ``unheld``: states in which a control misses its set point. ``unsettled``: states that were not solved.
     ``duty`` of its fan and ``position`` of its damper (0 shut to 1 open, NaN where it does not act), per state;
-    ``step`` [Pa] that one step of that damper's actuator moves at most; ``sensors`` how far [Pa] that of each
-    control may be off. ``judgement`` of the whole design, where it is worth one (`holds`) and was given it;
-    ``followed``: with its starts and failures, where it holds the header, and not at rest alone.
+    ``step`` [Pa] that one step of that damper's actuator (``actuator_step`` of its stroke) moves at most; ``sensors``
+    how far [Pa] that of each control may be off. ``judgement`` of the whole design, where it is worth one (`holds`) and
+    was given it; ``followed``: with its starts and failures, where it holds the header, and not at rest alone.
     """
 
     remedy: Remedy
@@ -51,6 +52,7 @@ class Outcome:
     duty: FanDuty | None
     position: np.ndarray | None
     step: float = 0.0
+    actuator_step: float = ACTUATOR_STEP
     sensors: tuple[float, ...] = ()
     everywhere: bool = True
     sampled: bool = False
@@ -87,7 +89,7 @@ class Outcome:
         """The outlet with the least margin, that margin, and what is uncertain of it there [Pa]."""
         k = min(range(len(self.envelopes)), key=lambda k: self.envelopes[k].margin)
         at = int(np.nanargmin(margins.margins(self.scan)[k]))
-        doubt = margins.uncertainty(self.scan, self.held, self.sensors)[k, at]
+        doubt = self._doubt[k, at]
         return self.envelopes[k].appliance, self.envelopes[k].margin, float(doubt)
 
     @cached_property
@@ -101,7 +103,12 @@ class Outcome:
     def margins(self) -> tuple[np.ndarray, np.ndarray]:
         """For each outlet, in the state where least is left of one beyond the other: its margin and what is uncertain
         of it [Pa]."""
-        return margins.at_worst(margins.margins(self.scan), margins.uncertainty(self.scan, self.held, self.sensors))
+        return margins.at_worst(margins.margins(self.scan), self._doubt)
+
+    @cached_property
+    def _doubt(self) -> np.ndarray:
+        """What is uncertain of the margins [Pa] (appliances, states)."""
+        return margins.uncertainty(self.scan, self.held, self.sensors, self.actuator_step)
 
     @property
     def order(self) -> tuple:
@@ -159,7 +166,7 @@ def outcome(job: Job, remedy: Remedy, scan: Scan | None = None, rough: bool = Fa
 
 def gathered(job: Job, remedy: Remedy, scan: Scan, held: Held | None) -> Outcome:
     """What a remedy leaves, from its scan."""
-    rated = None if remedy.damper is None else rating(remedy, held)
+    rated = None if remedy.damper is None else rating(remedy, held, job.actuator_step)
     if job.existing is not None and remedy.kind != AS_DRAWN:
         remedy = replace(remedy, away=job.existing.drive.fan.name)
     return Outcome(
@@ -175,6 +182,7 @@ def gathered(job: Job, remedy: Remedy, scan: Scan, held: Held | None) -> Outcome
         duty=None if remedy.fan is None else fan_duty(job, remedy, scan, held),
         position=None if rated is None else positions(rated, len(scan.states)),
         step=0.0 if rated is None else float(rated.step.max()),
+        actuator_step=job.actuator_step,
         sensors=margins.sensor_errors(job, remedy.controls),
     )
 

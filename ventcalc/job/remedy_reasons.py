@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from ventcalc.draft import damper_sizing, held_pressure
+from ventcalc.draft import held_pressure
 from ventcalc.draft.dampers import Damper
 from ventcalc.draft.held_pressure import HEADER, Control
 from ventcalc.job import findings, vent_changes
@@ -232,7 +232,7 @@ def _damper(o: Outcome) -> list[Reason]:
         return [Reason("damper idle")]
     found = [Reason("damper works", (), {"least": least, "most": most})]
     if o.step > DAMPER_TOLERANCE.m_as("Pa"):
-        figures = {"stroke": damper_sizing.ACTUATOR_STEP, "step": Q_(o.step, "Pa"), "allowed": DAMPER_TOLERANCE}
+        figures = {"stroke": 100.0 * o.actuator_step, "step": Q_(o.step, "Pa"), "allowed": DAMPER_TOLERANCE}
         found.append(Reason("damper coarse", (), figures))
     return found
 

@@ -307,6 +307,7 @@ def _damper(design: Study, k: int, tag: str, where: str, system: str) -> dict[st
         duty["position"] = _ends(design.outcome.position)
     rated = {"velocity": damper.leakage.velocity, "pressure": damper.leakage.pressure}
     shape = "round" if damper.round else "rectangular"
+    moved = _word("listing", "actuator", step=100.0 * design.outcome.actuator_step)
     switches = [] if control.sensor == HEADER else [_word("listing", "outlet")]
     return _row(
         tag,
@@ -317,7 +318,7 @@ def _damper(design: Study, k: int, tag: str, where: str, system: str) -> dict[st
         duty=duty,
         size=_word("size", shape, system, width=damper.width, height=damper.height),
         material=_word("material", "wet" if wet else "dry"),
-        listing=[_proved("damper"), _word("listing", "leakage", system, **rated), *switches],
+        listing=[_proved("damper"), _word("listing", "leakage", system, **rated), moved, *switches],
         drain=_drain(wet),
     )
 
