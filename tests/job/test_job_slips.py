@@ -72,6 +72,13 @@ SLIPS = {
         "room = 7 °C is colder than outdoors, 9 °C",
     ),
     "opening above vent": ('"0.5 m"', '"60 ft"', "air_opening_height = 60 ft is above the top of the vent, 44.3 ft"),
+    "opening nowhere": (
+        'cap = "open end"\n',
+        'cap = "open end"\n[room]\nvolume = "90 m**3"\n'
+        '[[room.opening]]\nname = "grille"\narea = "900 cm**2"\n'
+        '[[room.opening]]\nname = "door"\narea = "300 cm**2"\nplace = "low"\n',
+        'room.opening "grille": place is not told. The codes count its 900 cm² only',
+    ),
     "collar below floor": ('"1.5 m"', '"-3 m"', "outlet_height = -3 m"),
     "collar high": ('"1.5 m"', '"15 m"', "outlet_height = 15 m"),
     "collar and connector": ('outlet_diameter = "200 mm"', 'outlet_diameter = "20 inch"', "outlet_diameter = 20 in"),

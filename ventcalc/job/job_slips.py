@@ -38,6 +38,7 @@ def slips(form: File, plant: Plant) -> tuple[Remark, ...]:
         *_together(t for a in form.appliance for t in _appliance(a, plant)),
         *_together(t for s in form.section for t in _section(s, form, plant)),
         *_set_points(form),
+        *_together(_room_openings(form)),
     ]
     return tuple(Remark("job", "slips", code, figures) for code, figures in found)
 
@@ -79,6 +80,12 @@ def _rooms(form: File) -> Told:
             yield s.name, "cold room", figures
         elif s.room < s.outdoor <= COLD:
             yield s.name, "room below outdoors", figures
+
+
+def _room_openings(form: File) -> Told:
+    for o in form.room.opening if form.room else ():
+        if o.place is None:
+            yield o.name, "opening nowhere", {"area": as_written(o.area)}
 
 
 def _opening(form: File, plant: Plant) -> Iterator[tuple[str, dict[str, Any]]]:
