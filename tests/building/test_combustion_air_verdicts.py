@@ -6,7 +6,8 @@ import pytest
 from sample_plants import row_plant
 from sample_rooms import HOUR, room
 
-from ventcalc.building import combustion_air, combustion_air_verdicts, room_air
+from ventcalc.building import combustion_air, combustion_air_verdicts, combustion_air_words, room_air
+from ventcalc.gas.fuels import fuel
 from ventcalc.units import Q_
 
 
@@ -79,6 +80,18 @@ def test_sealed_and_forced_appliances():
         by_rule(combustion_air_verdicts.judge(plant, room()))["appliances not of category I"].verdict
         == "needs the authority's reading"
     )
+
+
+def test_what_burns_oil_is_told_to_have_a_code_of_its_own():
+    """NFPA 31 is that of oil burners, NFPA 54 that of gas (their titles); oil has no category to be told of."""
+    plant = row_plant(2, "forced")
+    oil = replace(plant.appliances[0], fuel=fuel("no. 2 oil"), category="III")
+    found = by_rule(combustion_air_verdicts.judge(replace(plant, appliances=(oil, plant.appliances[1])), room()))
+    told = found["oil burners"]
+    assert told.verdict == "needs the authority's reading" and "NFPA 31" in told.source and "memory" in told.source
+    assert "the code for oil burners governs B1," in combustion_air_words.verdict_sentence(told)
+    assert combustion_air_words.verdict_sentence(found["appliances not of category I"]).count("B1") == 0
+    assert "oil burners" not in by_rule(combustion_air_verdicts.judge(plant, room()))
 
 
 def test_a_supply_counts_only_with_its_interlock():

@@ -159,7 +159,11 @@ def _judge_details(plant: Plant, room: RoomAir) -> tuple[Verdict, ...]:
     if room.exhausts:
         notes = _note("exhausts_not_counted")
         found.append(Verdict("make-up for exhaust fans", READING, None, None, "", "make-up air", notes))
-    other = [a.name for a in plant.appliances if a.category != "I" and breathes(room, a)]
+    oil = [a.name for a in plant.appliances if a.fuel.kind == "liquid" and breathes(room, a)]
+    if oil:
+        notes = _note("oil_code_governs", appliances=", ".join(oil))
+        found.append(Verdict("oil burners", READING, None, None, "", "oil burners", notes))
+    other = [a.name for a in plant.appliances if a.category != "I" and a.name not in oil and breathes(room, a)]
     if other:
         notes = _note("instructions_govern", appliances=", ".join(other))
         found.append(Verdict("appliances not of category I", READING, None, None, "", "other appliances", notes))
