@@ -34,3 +34,9 @@ def test_impossible_scenes_are_refused_by_name():
     refuse(lambda: Opening("w", "window", m([[0, 0]]), m(1), m(2)), "'window'", "operable window", "fixed window")
     refuse(lambda: Mark("p", "walkway", square), "'p'", "level")
     refuse(lambda: Scene((flat(), flat())), "twice", "roof")
+
+
+def test_a_small_plane_is_as_sound_as_a_large_one():
+    """The top of a chimney, 0.4 m across, and an L of it: no edge crosses another, however short they are."""
+    for plan in (box(0.0, 0.4, 0.0, 0.4), [[0, 0], [0.4, 0], [0.4, 0.2], [0.2, 0.2], [0.2, 0.4], [0, 0.4]]):
+        assert RoofPlane.flat("top", m(plan), m(1.0)).points[:, 2] == pytest.approx(1.0)
