@@ -35,9 +35,8 @@ def test_the_motor_in_cold_air_by_hand():
 
 
 def test_no_flow_takes_more_power_than_is_told():
-    """By hand: 180 W at its most in 1.2 kg/m3, at 0.9 of the rated speed 0.9^3 of it; two abreast take twice that, three in series three
-    times.
-    """
+    """By hand: 180 W at its most in 1.2 kg/m3, at 0.9 of the rated speed 0.9^3 of it; two abreast take twice that,
+    three in series three times."""
     fan = straight()
     most = fan_limits.most_power(fan, 0.9, Q_(1.2, "kg/m**3"))
     assert most.m_as("W") == pytest.approx(180.0 * 0.729, rel=1e-9)
