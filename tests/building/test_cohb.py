@@ -84,6 +84,8 @@ def test_shapes_and_units_of_blood():
         ({"pressure": Q_(40, "kPa")}, "pressure = .* must be at least"),
         ({"oxygen": 0.1}, "oxygen = .* must be at least"),
         ({"initial": 1.0}, "initial = .* must be at most"),
+        ({"oxygen": 1.05}, "oxygen = .* must be at most"),
+        ({"co": Q_([0, 1.05e6], "ppm")}, "co = .* must be at most"),
         ({"co": Q_([-1, 0], "ppm")}, "co = -1 ppm must be at least"),
     ],
 )
