@@ -101,6 +101,7 @@ def test_rule_fires_and_clears_at_its_limit(rule, off, met):
         (13.0, 99.0, {"diameter_over": 12.0}, True),
         (11.0, 1.0, {"diameter_over": 12.0}, False),
         (11.0, 7.0, {"wall_nearer": 8.0}, True),
+        (11.0, 8.0, {"wall_nearer": 8.0}, False),
         (13.0, 9.0, {"wall_nearer": 8.0}, False),
         # A row for small vents far from walls: both must hold.
         (12.0, 8.0, {"diameter_to": 12.0, "wall_from": 8.0}, True),

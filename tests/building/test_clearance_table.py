@@ -106,3 +106,12 @@ def test_a_table_without_its_columns_is_refused(tmp_path):
 def test_no_verdict_says_safe():
     words = " ".join(v for r in tables.read("clearances") for v in r.values()) + " ".join(code_rules.VERDICTS)
     assert "safe" not in words.lower().split()
+
+
+def test_the_habit_stands_in_the_place_of_the_table_by_pitch_and_else_not_at_all():
+    """One of two holds at a time: the code's table by roof pitch, or the trade's habit of three feet within ten."""
+    named = {habit: {r.rule for r in clearance_table.in_force(habit=habit)} for habit in (False, True)}
+    table, habit = "gas vent by roof pitch", "three feet within ten"
+    assert (table in named[False], habit in named[False]) == (True, False)
+    assert (table in named[True], habit in named[True]) == (False, True)
+    assert named[False] - {table} == named[True] - {habit}

@@ -1,9 +1,11 @@
 """Clearance words: the worst first, cautions, lengths rounded so that doing what is said is enough."""
 
+from dataclasses import replace
+
 import pytest
 from sample_roofs import ft, m
 
-from ventcalc.building import clearance_words, code_rules
+from ventcalc.building import clearance_table, clearance_words, code_rules
 from ventcalc.building.clearance_words import sentences
 from ventcalc.building.clearances import judge
 from ventcalc.building.code_rules import NONE
@@ -36,3 +38,13 @@ def test_doing_what_is_said_is_enough(system):
 def test_a_length_is_rounded_up_only_where_that_is_asked_for():
     assert clearance_words.Length(m(1.2342)).words("SI") == "1.234 m"
     assert clearance_words.Length(m(1.2342), up=True).words("SI") == "1.235 m"
+
+
+def test_what_may_stand_nowhere_over_a_thing_is_told_so_and_a_length_beside_it_as_one():
+    rules = {r.rule: r for r in clearance_table.shipped_rules()}
+    over = clearance_words.requirement(rules["condensate over a walkway"], "US")
+    assert over == "nowhere over a walkway"
+    beside = replace(rules["condensate over a walkway"], value=0.3048)
+    assert clearance_words.requirement(beside, "US").startswith("at least 1 ft in plan from a walkway")
+    away = next(r for r in rules.values() if r.form == "away")
+    assert "nowhere" not in clearance_words.requirement(away, "US")

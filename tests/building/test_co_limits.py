@@ -96,3 +96,9 @@ def test_a_guideline_of_air_is_told_apart_from_levels_that_harm():
     assert {x.weight for x in co_limits.limits()} == {"guideline", "harm"}
     assert all(x.weight == "guideline" for x in co_limits.limits() if x.body.startswith(("EPA", "WHO")))
     assert all(x.weight == "harm" for x in co_limits.limits() if x.whom == "workers")
+
+
+def test_air_that_held_none_before_and_holds_none_has_none_in_its_mean():
+    limit = co_limits.limits()[0]
+    found = co_limits.judge_limit("r", limit, np.array([0.0, limit.window, 2.0 * limit.window]), np.zeros(3))
+    assert found.worst == 0.0

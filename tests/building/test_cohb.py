@@ -84,6 +84,8 @@ def test_shapes_and_units_of_blood():
         ({"pressure": Q_(40, "kPa")}, "pressure = .* must be at least"),
         ({"oxygen": 0.1}, "oxygen = .* must be at least"),
         ({"initial": 1.0}, "initial = .* must be at most"),
+        ({"oxygen": 1.05}, "oxygen = .* must be at most"),
+        ({"co": Q_([0, 1.05e6], "ppm")}, "co = .* must be at most"),
         ({"co": Q_([-1, 0], "ppm")}, "co = -1 ppm must be at least"),
     ],
 )
@@ -119,3 +121,11 @@ def test_half_life_and_rest_worked_in_the_units_of_the_sheet(activity):
     who = cohb.person(activity)
     assert float(cohb.half_life.bare(who)) / 60.0 == pytest.approx(math.log(2.0) * 5500.0 * b / a, rel=1e-4)
     assert float(cohb.cohb_linear.bare(1e9, 0.0, who)) == pytest.approx(0.007 * b / a / 0.2, rel=1e-4)
+
+
+def test_six_atmospheres_are_taken_and_half_of_one_more_is_not():
+    """The most of a pressure chamber for treatment (from memory)."""
+    given = {"times": Q_([0, 1], "hour"), "co": Q_([0, 1], "ppm"), "who": cohb.person("resting")}
+    assert np.isfinite(cohb.cohb(**given, pressure=Q_(6.0, "atm")).m).all()
+    with pytest.raises(ValueError, match="pressure = .* must be at most"):
+        cohb.cohb(**given, pressure=Q_(6.5, "atm"))

@@ -159,3 +159,13 @@ def test_doors_to_other_rooms_serve_appliances_with_a_fan_as_well():
         found = by_rule(combustion_air_verdicts.judge(plant, room(joined=Q_(600, "m**3"), openings=doors)))
         provided = found["all air from indoors, standard volume"].provided
         assert provided == Q_(900 if joins else 300, "m**3")
+
+
+def test_openings_of_just_the_area_asked_for_join_the_rooms():
+    """IFGC 304.5.3.1: an inch squared for each 1000 Btu/h: 100 and 100 in2 for 100 MBH, and no less."""
+    plant, free = row_plant(1, "draft hood"), combustion_air.opening_area
+    total = plant.appliances[0].levels[-1].heat_input
+    for share, provided in ((1.0, 900.0), (0.999, 300.0)):
+        doors = tuple(room_air.Opening(n, share * free(total, "same story"), "same story") for n in ("a", "b"))
+        found = by_rule(combustion_air_verdicts.judge(plant, room(joined=Q_(600, "m**3"), openings=doors)))
+        assert found["all air from indoors, standard volume"].provided.m_as("m**3") == provided

@@ -55,3 +55,13 @@ def test_what_of_a_slope_stands_above_a_height_by_hand():
     area = 0.5 * abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))  # shoelace, which a crossed outline fails
     assert area == pytest.approx(48.0) and y.min() == pytest.approx(4.0) and y.max() == 10.0
     assert plan_geometry.part_above(plane, 5.1).size == 0
+
+
+def test_inside_of_a_comb_by_hand():
+    """Three teeth up from a back of one meter: a ray to the right out of the left tooth crosses five edges, out of the
+    middle one three; the gaps between them lie outside."""
+    comb = np.array(
+        [[0, 0], [5, 0], [5, 3], [4, 3], [4, 1], [3, 1], [3, 3], [2, 3], [2, 1], [1, 1], [1, 3], [0, 3]], float
+    )
+    at = np.array([[0.5, 2.0], [2.5, 2.0], [4.5, 2.0], [1.5, 2.0], [3.5, 2.0], [2.5, 0.5], [-0.5, 2.0]])
+    assert plan_geometry.inside(at, comb).tolist() == [True, True, True, False, False, True, False]

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from sample_roofs import box, flat, m, refuse
+from sample_roofs import box, flat, m, refuse, turned
 
 from ventcalc.building.roof_scene import Mark, Obstacle, Opening, RoofPlane, Scene
 from ventcalc.units import Q_
@@ -34,3 +34,23 @@ def test_impossible_scenes_are_refused_by_name():
     refuse(lambda: Opening("w", "window", m([[0, 0]]), m(1), m(2)), "'window'", "operable window", "fixed window")
     refuse(lambda: Mark("p", "walkway", square), "'p'", "level")
     refuse(lambda: Scene((flat(), flat())), "twice", "roof")
+
+
+def test_a_small_plane_is_as_sound_as_a_large_one():
+    """The top of a chimney, 0.4 m across, and an L of it: no edge crosses another, however short they are."""
+    for plan in (box(0.0, 0.4, 0.0, 0.4), [[0, 0], [0.4, 0], [0.4, 0.2], [0.2, 0.2], [0.2, 0.4], [0, 0.4]]):
+        assert RoofPlane.flat("top", m(plan), m(1.0)).points[:, 2] == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("turn", [0.0, 0.7, 2.5, 4.0])
+@pytest.mark.parametrize("shift", [(0.0, 0.0), (100.0, -30.0), (-7.0, 55.0)])
+def test_an_outline_that_crosses_itself_does_so_wherever_it_lies(turn, shift):
+    """Moved and turned a plan stays what it is: a bow tie is refused, a square and an L are taken."""
+    bow, sound = [[0, 0], [4, 4], [4, 0], [0, 3]], [[0, 0], [4, 0], [4, 2], [2, 2], [2, 4], [0, 4]]
+
+    def placed(plan):
+        return m(turned(np.array(plan, float), turn) + np.array(shift))
+
+    refuse(lambda: RoofPlane.flat("r", placed(bow), m(1)), "crosses itself")
+    for plan in (sound, sound[::-1], box(0.0, 1.0, 0.0, 1.0)):
+        assert RoofPlane.flat("r", placed(plan), m(1)).points.shape == (len(plan), 3)

@@ -127,3 +127,14 @@ def test_one_outlet_s_window_is_what_suits_it_in_all_states():
     assert (found.of(0), found.of(1)) == ((-25.0, 5.0), (8.0, 20.0))
     # Together they agree in the first state alone.
     assert found.conflicts.tolist() == [1] and (found.low, found.high, found.lacking) == (8.0, 5.0, 3.0)
+
+
+def test_a_device_that_cannot_reach_one_state_serves_none_by_hand():
+    """Two states, each suited from -20 to -10 Pa: a damper wide open from which the header stands at -5 Pa cannot bring
+    it down, nor a fan at its least speed that leaves it at -30 Pa up; either is enough."""
+    window = CommonWindow(None, np.full((1, 2), -20.0), np.full((1, 2), -10.0))
+    assert window.within_reach() == (-20.0, -10.0)
+    for reach in ({"floor": np.array([-5.0, -40.0])}, {"ceiling": np.array([-30.0, 0.0])}):
+        low, high = window.within_reach(**reach)
+        assert low > high
+    assert window.within_reach(floor=np.array([-15.0, -40.0])) == (-20.0, -10.0)

@@ -38,6 +38,7 @@ def test_each_way_to_fail_is_told():
     assert worse.error[0] == pytest.approx(0.5 * (0.03 / 0.25) ** 2 * 4161 - 60.0, abs=0.05)
     (why,) = told(worse.reasons)
     assert "leaks too much" in why and "through at 64 cfm" in why and worse.smallest == (0.0, 0)
+    assert worse.reasons[0].figures["wanted"] == Q_(60.0, "Pa")
     assert "costs" in {r.code for r in rated[id(small)].reasons}
     assert rated[id(small)].error[1] == pytest.approx(square(0.15).loss(1.0) * 0.5 * (0.9 / 0.0225) ** 2)
 

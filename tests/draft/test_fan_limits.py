@@ -35,7 +35,8 @@ def test_the_motor_in_cold_air_by_hand():
 
 
 def test_no_flow_takes_more_power_than_is_told():
-    """By hand: 180 W at its most in 1.2 kg/m3, at 0.9 of the rated speed 0.9^3 of it; two abreast take twice that."""
+    """By hand: 180 W at its most in 1.2 kg/m3, at 0.9 of the rated speed 0.9^3 of it; two abreast take twice that,
+    three in series three times."""
     fan = straight()
     most = fan_limits.most_power(fan, 0.9, Q_(1.2, "kg/m**3"))
     assert most.m_as("W") == pytest.approx(180.0 * 0.729, rel=1e-9)
@@ -43,3 +44,5 @@ def test_no_flow_takes_more_power_than_is_told():
     assert (fan_curve.shaft_power(fan, flows, 0.9, Q_(1.2, "kg/m**3")).m_as("W") <= most.m_as("W") * 1.000001).all()
     two = fan_curve.in_parallel(fan)
     assert fan_limits.most_power(two, 0.9, Q_(1.2, "kg/m**3")).m_as("W") == pytest.approx(2.0 * 131.22, rel=1e-9)
+    three = fan_curve.in_series(fan, 3)
+    assert fan_limits.most_power(three, 0.9, Q_(1.2, "kg/m**3")).m_as("W") == pytest.approx(3.0 * 131.22, rel=1e-9)

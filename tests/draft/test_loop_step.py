@@ -105,6 +105,17 @@ def test_devices_are_moved_as_fast_as_they_can_and_add_what_they_do(devices):
             assert taken == pytest.approx(-way * DAMPER.loss(0.7) * DAMPER.head(flow, density))
 
 
+@pytest.mark.parametrize("flow", [0.3, 0.6, 0.9])
+def test_a_fan_gives_the_less_the_more_flows_as_its_curve_falls(flow):
+    """The slope of what it adds by central differences of that; a step counts on it, and it is never upward."""
+    moves, density, speed = BOTH.moves, 0.9, 0.8
+    made, slope = loop_step.fan_along(moves, flow, density, speed)
+    ends = (loop_step.by_fan(moves, flow + off, density, speed) for off in (1e-3, -1e-3))
+    by_hand = float(np.subtract(*ends)) / 2e-3
+    assert made == loop_step.by_fan(moves, flow, density, speed)
+    assert slope == pytest.approx(min(by_hand, 0.0), rel=0.02, abs=0.5) and slope <= 0.0
+
+
 def test_what_fails_goes_its_own_way():
     flow, moves = 0.6, BOTH.moves
     for failed, end in ((loop_step.DAMPER_OPENS, 1.0), (loop_step.DAMPER_SHUTS, 0.0)):

@@ -43,3 +43,9 @@ def test_without_a_filter_the_reading_is_the_pressure_clipped():
 
 def test_a_sensor_in_us_units_is_the_same_sensor():
     assert Sensor(Q_(-0.25, "inH2O"), Q_(0, "inH2O")).range == pytest.approx((-62.27225, 0.0))
+
+
+def test_a_range_that_does_not_rise_is_refused():
+    for high in (-10, -20):
+        with pytest.raises(ValueError, match="must run from lower to higher"):
+            Sensor(Q_(-10, "Pa"), Q_(high, "Pa"))

@@ -1,8 +1,10 @@
 """Start timeline: what an appliance sends into the vent, as codes with their ramps."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
-from sample_starts import CALL, E, one, seconds
+from sample_starts import BOILERS, CALL, E, one, seconds
 
 from ventcalc.draft.sequencer import timeline
 from ventcalc.draft.start_settings import Burner, Settings
@@ -36,3 +38,11 @@ def test_codes_of_a_burner_without_purge():
     hood = Settings((Burner("hood", Q_(1, "ft**3"), Q_(10, "cfm"), (0.0, 1.0, 1.0)),))
     found = timeline([Cue(seconds(0), E.CALL, "hood")], hood, seconds(300)).codes(np.array([40.0, 290.0]), 0)
     assert found == pytest.approx([0.0, 1.0])
+
+
+def test_a_main_flame_that_stands_at_once_is_a_step_to_low_fire():
+    """As usual the main valve opens at 45 s; with no time to its flame low fire is there with it, and stays."""
+    found = one(CALL, settings=replace(Settings(BOILERS[:1]), main_light=seconds(0)))
+    assert found.codes(np.array([44.9, 45.1, 50.0, 60.0]), 0) == pytest.approx([1.0, 2.0, 2.0, 2.0])
+    times, codes = found.corners(0)
+    assert (np.diff(times) >= 0.0).all() and (codes[times > 45.1] >= 2.0).all()

@@ -44,7 +44,9 @@ def test_every_limit_leads_to_a_lockout_that_only_a_person_ends():
     tried = dict(trials())
     for fault in (*LIMITS, E.FLAME_LOST):
         assert tried[fault.value].startswith("lockout") and "manual reset" in tried[fault.value]
-    assert "manual reset" not in tried[E.POWER_LOST.value]  # a full start follows by itself where the call still stands
+    # A full start follows by itself where the call still stands.
+    assert "manual reset" not in tried[E.POWER_LOST.value] and "a full start" in tried[E.POWER_LOST.value]
+    assert "a full start" not in tried[E.FLAME_LOST.value]
 
 
 @pytest.mark.parametrize(("device", "fault"), [("fan", E.FAN_FAILED), ("damper", E.DAMPER_FAULT)])

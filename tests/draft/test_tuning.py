@@ -125,6 +125,22 @@ def test_tuned_gains_keep_the_robustness_they_promise(gain, lag, slow, sample, m
     assert found.phase >= 0.98 * 2.0 * np.arcsin(0.5 / most)
 
 
+def test_where_nothing_is_asked_the_largest_sensitivity_is_that_of_the_rule_at_its_briskest():
+    """Ms 1.59 of a lag and a delay at a closed loop as fast as the delay: Skogestad (2003), table 1; told as 1.6.
+
+    The true model has a second lag, so that the rule's briskest would go beyond it.
+    """
+    true, sample = Model(50.0, (8.0, 4.0), 0.5), 0.1
+    law = tuning.tune(Model(50.0, (8.0,), 1.0), sample, true=true)
+    sensitivity = tuning.margins(law, true, sample).sensitivity
+    assert (
+        1.5
+        < sensitivity
+        <= 1.6
+        < tuning.margins(tuning.tune(Model(50.0, (8.0,), 1.0), sample), true, sample).sensitivity
+    )
+
+
 def test_a_robustness_that_cannot_be_is_refused():
     with pytest.raises(ValueError, match="sensitivity"):
         tuning.tune(Model(50.0, (4.0,), 1.0), 0.1, 1.0)

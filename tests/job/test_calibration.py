@@ -12,7 +12,8 @@ from scipy.special import logsumexp
 from ventcalc.job import evidence, survey_causes
 from ventcalc.job.calibration import calibrate
 from ventcalc.job.survey import Place, Reading, Survey
-from ventcalc.job.surveyed_vent import Read
+from ventcalc.job.surveyed_vent import DRAWN_FORMULA, Read, batch
+from ventcalc.job.suspect_readings import read_of
 
 JOB = job_of(row_plant(2))
 PLANTS = 10
@@ -59,7 +60,29 @@ def test_a_room_under_negative_pressure_is_found():
 
 
 def test_a_sound_vent_is_told_as_drawn():
-    assert found(None)[1].explanations[0].code == "as_drawn"
+    calibration = found(None)[1]
+    assert calibration.explanations[0].code == "as_drawn"
+    # One reading in a hundred is written down wrong: where all are as they should be, none is suspected.
+    assert calibration.suspects == ()
+
+
+def test_two_causes_stand_at_points_alike_over_both_spreads_and_are_read_as_solved_there():
+    """Even over the square from 0 to 1: mean 1/2, variance (1 - 1/n^2)/12 of n points in the middles of equal parts."""
+    calibration = found("terminal_blocked", "top", 0.6)[1]
+    pair = next(b for b in calibration.branches if len(b.causes) == 2)
+    parts = np.unique(pair.points[:, 0]).size
+    assert len(pair.points) == parts**2 and np.exp(pair.weights).sum() == pytest.approx(1.0)
+    assert pair.points.mean(axis=0) == pytest.approx([0.5, 0.5])
+    assert pair.points.var(axis=0) == pytest.approx([(1.0 - parts**-2) / 12.0] * 2)
+    few = np.array([at for at in pair.points if np.isin(np.digitize(at, (0.2, 0.24, 0.6, 0.64)), (1, 3)).all()])
+    assert len(few) == 4  # each in two places, off the nodes and away from the steep end of what blocks
+    reads = [read_of(r) for r in calibration.survey.readings]
+    middle = np.zeros((len(calibration.vent.inputs), len(few)))
+    solved = batch(calibration.vent, reads, [(pair.causes, few, middle, DRAWN_FORMULA)])[0][0]
+    told = np.array([pair.read[(pair.points == at).all(axis=1)][0, calibration.own] for at in few])
+    # What is told is by the mean of all formulas of a junction, off the drawn one by the same everywhere.
+    off = (told - solved) / calibration.survey.errors
+    assert np.ptp(off, axis=0).max() < 0.5 and np.ptp(solved / calibration.survey.errors, axis=0).max() > 5.0
 
 
 def test_chances_add_up_and_groups_hold_each_explanation_once():

@@ -12,6 +12,7 @@ from ventcalc.job.chance import chance
 from ventcalc.job.chance_conditions import Solved, deciding, left_out, nearest, solve_draws, worst_of
 from ventcalc.job.input_draws import draws, points
 from ventcalc.job.uncertain_inputs import inputs
+from ventcalc.vent import reversal
 from ventcalc.vent.network import compile_network
 
 
@@ -131,3 +132,44 @@ def test_an_outlet_that_runs_in_no_column_misses_nothing():
     nan = np.nan
     wrong, which = left_out(solved([[nan, nan], [1.0, 2.0]]), np.array([0]))
     assert not wrong.any() and not which.size
+
+
+def at_their_middle(job, outcome, count=1):
+    """The inputs of a design, and points at which all are in their middle, junctions by the formula as drawn."""
+    own = inputs(job, outcome)
+    return own, np.array([[0.0 if i.kind.distribution == "choice" else 0.5 for i in own]] * count)
+
+
+def test_what_pushes_gas_back_is_a_hoods_backflow_and_a_forced_outlets_pressure():
+    """The vent as it was solved: more than nought where flue gas enters (`reversal`), and nowhere else: air with which
+    a neighbor purges pushes nothing."""
+    job, outcome = drawn_outcome("school")
+    scan, (own, rows) = outcome.scan, at_their_middle(job, outcome)
+    every = np.arange(len(scan.states))
+    found = solve_draws(outcome, draws(compile_network(job.plant, job.seasons), (), own, rows), every)
+    pushed, back = found.pushed[:, 0], reversal.flue_gas_enters(scan)
+    known = ~np.isnan(pushed)
+    assert (found.back[:, 0] == back).all() and (pushed[back] > 0.0).all() and not (pushed[known & ~back] > 0.0).any()
+    hood = [a.kind for a in job.plant.appliances].index("draft hood")
+    assert known[hood].sum() > 200
+    there = known[hood] & (back[hood] | (scan.solution.drawn[hood] > 0.0))
+    assert pushed[hood, there] == pytest.approx(-scan.solution.drawn[hood, there], abs=1e-6)
+    forced = np.flatnonzero(known[1] & (back[1] | (scan.solution.outlet_pressure[1] < 0.0)))
+    assert forced.size > 50 and pushed[1, forced] == pytest.approx(scan.solution.outlet_pressure[1, forced], abs=1e-3)
+    # Boiler 1 idle, and purge air with pressure behind it.
+    purge = known & reversal.gas_in_room(scan) & ~back & (scan.solution.outlet_pressure > 0.0)
+    assert purge.any() and (pushed[purge] == 0.0).all()
+
+
+def test_a_damper_that_stops_short_moves_what_pushes_gas_back_by_its_step():
+    """Where a damper stops a step off, every outlet it governs stands that step higher."""
+    job, outcome = offered_outcome("swim_hall")
+    own, rows = at_their_middle(job, outcome, 2)
+    rows[1, next(k for k, i in enumerate(own) if i.kind.key == "actuator")] = 1.0
+    one = draws(compile_network(outcome.remedy.plant, job.seasons), outcome.held.controls, own, rows)
+    columns = np.arange(100, 140)
+    pushed = solve_draws(outcome, one, columns).pushed
+    moved, step = pushed[:, 1] - pushed[:, 0], chance_conditions.actuator_steps(outcome)[0, columns]
+    known = ~np.isnan(moved)
+    assert one.stops[0].tolist() == [0.0, 1.0] and step.max() > 1.0
+    assert moved[known] == pytest.approx(np.broadcast_to(step, moved.shape)[known])

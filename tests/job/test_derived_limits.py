@@ -178,16 +178,20 @@ def no_failures(outcome):
     return SimpleNamespace(time=time, pressure=still[0], outlets=still, codes=np.ones_like(still), devices=devices)
 
 
-@pytest.mark.parametrize("side", [1.0, -1.0])
-def test_time_left_is_that_from_the_level_to_the_window(side):
-    """By hand: the header goes out by 1 Pa a second from 10 s after it settled; the outlet leaves when it is at 30 Pa.
-
-    A level of 12 Pa has been passed for 18 s by then, whichever way it goes.
-    """
+@pytest.mark.parametrize(("side", "which"), [(1.0, "high"), (-1.0, "low")])
+def test_time_left_is_that_from_the_limit_to_the_window(held_lodge, side, which):
+    """By hand: the header, at -12 Pa, goes out by 1 Pa a second from 10 s after it settled; an outlet leaves its window
+    30 s later. A limit so many Pa off has been passed for as many seconds less by then, whichever way it goes."""
+    sound, steady = no_failures(held_lodge), start((-12.0, 30.0))
+    assert getattr(limits_of(held_lodge, steady, sound, (0,)), which).has == np.inf
     begin = derived_limits.SETTLED + 10.0
     time = 0.1 * np.arange(round(10.0 * (begin + 60.0)))
-    pressure = side * np.maximum(time - begin, 0.0)[:, None]
-    runs = SimpleNamespace(time=time, pressure=pressure)
-    leaves = np.array([int(np.searchsorted(time, begin + 30.0))])
-    assert derived_limits._time_left(runs, side, 12.0, leaves) == pytest.approx([18.0], abs=0.15)
-    assert derived_limits._time_left(runs, side, 12.0, np.array([-1])) == [np.inf]
+    pressure = -12.0 + side * np.maximum(time - begin, 0.0)[:, None]
+    outlets = np.full((len(LODGE.plant.appliances), *pressure.shape), -12.0)
+    outlets[0, time >= begin + 30.0] = side * 500.0
+    failing = SimpleNamespace(
+        time=time, pressure=pressure, outlets=outlets, codes=np.ones_like(outlets), devices=sound.devices
+    )
+    limit = getattr(limits_of(held_lodge, steady, failing, (0,)), which)
+    assert 0.0 < side * (limit.pressure + 12.0) < 30.0
+    assert limit.has == limit.soonest == pytest.approx(30.0 - side * (limit.pressure + 12.0), abs=0.25)

@@ -5,13 +5,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from sample_plants import row_plant
-from sample_remedies import CALM, JOBS, compared_with, holds, job_of, named, small_job
+from sample_plants import appliance, row_plant
+from sample_remedies import CALM, JOBS, compared_with, holds, job_of, masonry_job, named, small_job
 
 from ventcalc.draft import fan_curve, outlet_control
 from ventcalc.draft.held_pressure import HEADER, TOLERANCE
 from ventcalc.flow import fittings
 from ventcalc.job import device_remedies, remedies, remedy_outcome, remedy_reasons, remedy_words, vent_changes
+from ventcalc.job.governing_scan import GoverningScan
 from ventcalc.job.job_control import Offered
 from ventcalc.units import Q_
 from ventcalc.vent import end_of_header, firing_states
@@ -221,3 +222,30 @@ def test_dampers_at_the_outlets_of_burners_that_push_leave_the_header_under_draf
     low = small_job()
     scan = firing_states.scan(low.plant, low.seasons).first
     assert device_remedies.outlet_dampers(low, scan)[1].set_point < Q_(-30.0, "Pa")
+
+
+def test_a_liners_fan_is_set_to_the_jobs_own_and_to_the_middle_of_what_serves():
+    """What is told as moved is what is not at the job's own set point, and each holds the header where it says."""
+    one = masonry_job()
+    scan = firing_states.scan(one.plant, one.seasons)
+    few = GoverningScan(one, scan, np.arange(len(scan.conditions)))
+    own, other = device_remedies.fans_on_liner(few, one.plant)
+    assert own.set_point == one.set_point and not own.moved
+    assert other.moved and other.set_point.m_as("Pa") == pytest.approx(np.mean(other.serve))
+    for remedy in (own, other):
+        assert remedy.controls[0].set_point == remedy.set_point and remedy.drawn is one.plant
+        found = remedy_outcome.outcome(one, remedy)
+        held = found.held.acts[0] & ~found.held.missed[0]
+        header = end_of_header.header_pressure(found.scan)[held]
+        assert held.any() and header == pytest.approx(remedy.set_point.m_as("Pa"), abs=TOLERANCE)
+
+
+@pytest.mark.parametrize(
+    ("kinds", "so"),
+    [(("forced",), False), (("forced",) * 2, True), (("draft hood",) * 2, False), (("draft hood", "forced"), True)],
+)
+def test_outlets_have_dampers_where_several_meet_and_a_burner_forces_its_flow(kinds, so):
+    """Common practice, no source: a hood has no outlet to hold, and one alone has the stack's own damper."""
+    row = row_plant(len(kinds))
+    plant = replace(row, appliances=tuple(appliance(a.name, k) for a, k in zip(row.appliances, kinds, strict=True)))
+    assert device_remedies.governs(plant) == so

@@ -672,6 +672,7 @@ def test_exhaust_fans_are_told_by_what_they_make_worse(monkeypatch):
     assert pascals(found["house_limit"], "pressure", "limit") == [-4.0, -2.0]
     assert found["room_unsettled"].figures["conditions"] == 7
     assert not told(surrounding_findings.exhausts(around(effects=[effect("A", beyond=READABLE)])))
+    assert not told(surrounding_findings.exhausts(around(effects=[])))
 
 
 def test_a_vent_through_a_wall_has_an_estimate_that_passes_nothing():

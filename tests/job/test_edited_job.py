@@ -74,6 +74,16 @@ def test_all_values_of_the_file_are_fields(written):
     assert [f.path for f in shown if not f.meaning and f.path[-2] != "composition"] == []
 
 
+def test_every_field_stands_once_and_what_is_left_out_stands_empty(written):
+    every = edited_job.fields(edited_job.opened(written))
+    assert len({f.path for f in every}) == len(every)
+    content = tomllib.loads(written)
+    for field in (f for f in every if isinstance(f.path[-1], str)):
+        assert field.path[-1] in at(content, field.path[:-1]) or (field.text == "" and field.meaning), field.path
+    site = {f.key for f in every if f.path[0] == "site"}
+    assert {"altitude", "shielding", "air_opening_height"} <= site  # told or not, as the form of [site] has them
+
+
 def test_comments_behind_a_value_stay():
     document = edited_job.opened(TEXTS["new"])
     changed = edited_job.text(edited_job.with_field(document, ("site", "shielding"), "exposed"))

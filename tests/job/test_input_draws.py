@@ -3,10 +3,11 @@
 import numpy as np
 import pytest
 from sample_chances import drawn_outcome, offered_outcome
+from sample_plants import SEASONS, row_plant
 from scipy.stats import norm, qmc
 
 from ventcalc.flow import junctions
-from ventcalc.job.input_draws import draws, points, widened
+from ventcalc.job.input_draws import draws, points, widened, with_values
 from ventcalc.job.uncertain_inputs import Input, inputs, table
 from ventcalc.units import GRAVITY
 from ventcalc.vent.network import compile_network
@@ -76,3 +77,21 @@ def test_air_in_a_cold_tube_stands_heavier():
     lighter = network.pressure / 287.05 * (1.0 / network.outdoor - 1.0 / network.room)
     assert found.reshape(2, -1)[0] == pytest.approx(0.0)
     assert found.reshape(2, -1)[1] == pytest.approx(GRAVITY * 1.5 * lighter, rel=0.02)
+
+
+@pytest.mark.parametrize("narrowed", ["connector 1", "header 1"])
+def test_a_junction_meets_the_bores_that_are_left(narrowed):
+    """By hand: a branch of nine tenths of its bore has 0.81 of its share of the combined area, and a combined leg of
+    nine tenths makes that share 1/0.81; never more than all of it."""
+    plant = row_plant(2, connector_mm=200.0)
+    network = compile_network(plant, SEASONS)
+    many, _ = with_values(network, (), {("narrow", narrowed): np.array([1.0, 0.9])}, 2, ())
+    row, branch = plant.row("header 1"), plant.section("connector 1")
+    drawn = float((branch.diameter / plant.section("header 1").diameter).m_as("")) ** 2
+    shares = drawn, drawn * (0.81 if narrowed == branch.name else 1.0 / 0.81)
+    assert max(shares) < 1.0
+    form = junctions.junction(branch.junction)
+    for variant, share in enumerate(shares):
+        by_hand = junctions.by_author(junctions.AUTHORS[0], form, share)
+        at = variant * len(network.seasons)
+        assert [np.broadcast_to(v, len(many.outdoor))[at] for v in many.pipes[row].form] == pytest.approx(list(by_hand))

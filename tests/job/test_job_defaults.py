@@ -29,6 +29,8 @@ def test_every_default_is_listed():
     assert "control.set_point = -0.05 in. w.c." in loaded.defaults
     assert 'section "riser".place = room' in loaded.defaults
     assert not any(".length" in d for d in loaded.defaults)
+    # What has no usual value, and what is empty unless it is told, matters to no result.
+    assert not any(d.endswith((" = None", " = []", " = ")) for d in loaded.defaults)
 
 
 def test_where_a_shaft_opens_is_listed_where_it_is_not_told():

@@ -35,6 +35,7 @@ BROKEN = {
         "missing",
     ),
     "unknown key": (edited("outlet_height", "outlet_hight"), "outlet_hight", "did you mean 'outlet_height'?"),
+    "unknown count": (edited("outlet_height", "cuont = 2\noutlet_height"), "cuont", "did you mean 'count'?"),
     "unknown table": (GOOD.replace("[control]", "[controll]").encode(), "controll", "did you mean 'control'?"),
     "wrong unit": (edited('length = "6 ft"', 'length = "6 psi"'), 'section[1] "connector 1".length', "12 m or 40 ft"),
     "heat by the fuel": (edited('"400 MBH"', '"9 gal/h"'), "input", "a gal/h of no. 2 oil is about 140 MBH"),

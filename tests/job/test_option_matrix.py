@@ -111,5 +111,15 @@ def test_only_what_holds_in_every_condition_is_judged_with_a_make(monkeypatch, p
     monkeypatch.setattr(option_matrix.remedy_reasons, "against", lambda o: ())
     found = SimpleNamespace(proved=proved, holds=holds, cured=holds, margin=3.0)
     verdict = SimpleNamespace(proved=True, holds=True, cured=False, margin=1.0)
-    cell = option_matrix._cell(SimpleNamespace(name="make", job=None), found, lambda job, o: verdict)
+    # The make differs in more than its window: its own vent is solved, here to what is said above.
+    monkeypatch.setattr(option_matrix.firing_states, "scan", lambda plant, seasons: None)
+    monkeypatch.setattr(option_matrix, "with_make", lambda remedy, make: remedy)
+    monkeypatch.setattr(option_matrix.remedy_outcome, "outcome", lambda job, remedy, scan: found)
+    make = SimpleNamespace(name="make", job=SimpleNamespace(plant=None, seasons=()), window=(0.0, 1.0))
+    cured = SimpleNamespace(remedy=SimpleNamespace(name="fan", kind="fan"), cured=True, proved=True, margin=9.0)
+    drawn = Cell("make", False, 0.0, True, ())
+    job = SimpleNamespace(alternates=(make,))
+    (row,) = option_matrix.matrix(job, [cured], None, [drawn], lambda job, o: verdict)
+    assert row.cells[0].margin == 9.0 and row.cells[1].make == "make"
+    cell = row.cells[1]
     assert cell.margin == (1.0 if judged else 3.0) and cell.cured == (holds and proved and not judged)

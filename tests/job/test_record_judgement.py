@@ -14,7 +14,8 @@ from sample_records import (
     with_noise,
 )
 
-from ventcalc.job import performance_test
+from ventcalc.job import findings, performance_test
+from ventcalc.job.findings import Finding
 from ventcalc.job.performance_test import PRESSURE, SPEED, Weather
 from ventcalc.job.reading_verdicts import BEYOND, MISSING, NOT_COMPARED, OUTSIDE, UNKNOWN, WITHIN
 from ventcalc.job.record_judgement import judge
@@ -62,6 +63,19 @@ def test_missing_readings_and_conditions_are_named():
     assert only(judged, "record_condition_missing").subjects == ("all off",)
     assert only(judged, "record_missing").subjects == (", ".join(gone),)
     assert judged.count(MISSING) == 6 and not judged.passed
+
+
+def test_one_reading_that_is_missing_keeps_a_record_from_passing():
+    """All others as good as they can be: what was not read is not passed, though nothing speaks against it."""
+    gone = expected()[0].asked.key
+    judged = judge(hall(), filled(lambda e: None if e.asked.key == gone else e.value))
+    assert (judged.count(MISSING), judged.count(WITHIN)) == (1, len(judged.lines) - 1) and not judged.passed
+
+
+def test_readings_all_within_do_not_pass_with_something_found_against_them():
+    judged = judge(hall(), filled(lambda e: e.value))
+    grave = Finding("record_window", ("anywhere",))
+    assert judged.passed and not replace(judged, judgement=findings.judgement([grave])).passed
 
 
 def test_an_empty_record_passes_nothing():

@@ -119,6 +119,21 @@ def test_no_remedy_is_a_cure_that_spills_when_lit_from_idle():
     assert not (lit.solution.drawn < 0.0)[0, states.codes[0] == 1].any() and unproved.sum() >= 8 and lit.settled.all()
 
 
+def test_without_a_proof_of_draft_what_spills_when_lit_from_idle_is_told(monkeypatch):
+    """The same conditions spill in which a root with the flue turned over was found by the scan's pasts."""
+    loaded = job_file.load(JOBS / "masonry_retrofit.toml")
+    scan = firing_states.scan(loaded.plant, loaded.seasons)
+    states = scan.conditions
+    still = held_pressure.Ideal(least=0.0, most=0.0)
+    control = held_pressure.Control("flue", still, held_pressure.HEADER, Q_(-10.0, "Pa"))
+    held = held_pressure.hold(loaded.plant, loaded.seasons, states, (control,))
+    monkeypatch.setattr(held_pressure, "is_proved", lambda controls, pressure: np.ones(pressure.shape[-1], bool))
+    lit = held_pressure.worse_from_idle(loaded.plant, loaded.seasons, states, held)
+    spills = set(np.flatnonzero((lit.solution.drawn < 0.0).any(axis=0) & (states.codes[0] == 1)).tolist())
+    turned = set(scan.condition[reversal.gas_in_room(scan).any(axis=0)].tolist())
+    assert spills and spills == turned
+
+
 @pytest.mark.slow
 def test_conditions_are_counted_not_roots():
     loaded = job_file.load(JOBS / "school.toml")

@@ -127,10 +127,11 @@ class _Choice:
         self.shares /= self.shares.sum()
         self.conditions = conditions(calibration)
         self.vent = SurveyedVent(survey.job, self.conditions)
-        taken = {read_of(r) for r in survey.readings}
+        taken = [read_of(r) for r in survey.readings]
         every = [Read(c, *what) for c in self.conditions for what in places(calibration, c)]
         self.reads = [r for r in every if r not in taken and self.vent.tells(r)]
         self.keep = [n for n in range(len(survey.readings)) if n not in calibration.unread]
+        self.own = [taken[n] for n in self.keep]
 
     def found(self) -> NextReading:
         many = len(self.vent.inputs)
@@ -140,13 +141,14 @@ class _Choice:
             ((), np.zeros((many, 0)), STEP * np.eye(many), DRAWN_FORMULA),
         ]
         parts += [((), np.zeros((1, 0)), np.zeros((many, 1)), float(k)) for k in range(self.vent.formulas)]
-        for k, (points, _, _) in zip(self.leading, weighed, strict=True):
-            parts.append((self.calibration.branches[k].causes, points, np.zeros((many, len(points))), DRAWN_FORMULA))
-        steep = [n for n, s in enumerate(self.shares) if s >= OWN_SLOPES and weighed[n][2].causes]
+        causes = [self.calibration.branches[k].causes for k in self.leading]
+        for points, of in zip(weighed, causes, strict=True):
+            parts.append((of, points, np.zeros((many, len(points))), DRAWN_FORMULA))
+        steep = [n for n, s in enumerate(self.shares) if s >= OWN_SLOPES and causes[n]]
         for n in steep:
-            middle = np.tile(weighed[n][0][POINTS // 2], (many, 1))
-            parts.append((weighed[n][2].causes, middle, STEP * np.eye(many), DRAWN_FORMULA))
-        (drawn, steps, *rest), spills = batch(self.vent, self.reads, parts, self.conditions)
+            parts.append((causes[n], np.tile(weighed[n][POINTS // 2], (many, 1)), STEP * np.eye(many), DRAWN_FORMULA))
+        # What has been read is foretold in the same solutions: a slope bends, and both must be taken at one place.
+        (drawn, steps, *rest), spills = batch(self.vent, [*self.own, *self.reads], parts, self.conditions)
         formulas, rest = np.concatenate(rest[: self.vent.formulas]), rest[self.vent.formulas :]
         own, bent = rest[: len(weighed)], dict(zip(steep, rest[len(weighed) :], strict=True))
         apart = (formulas - formulas.mean(axis=0)).T / np.sqrt(len(formulas))
@@ -157,7 +159,7 @@ class _Choice:
         first = 2 + self.vent.formulas
         unsafe = np.any([s.any(axis=0) for s in spills[first : first + len(weighed)]], axis=0)
         refused = tuple(c for c, bad in zip(self.conditions, unsafe, strict=True) if bad)
-        told = [self._foretold(*w, read + shift, s) for w, read, s in zip(weighed, own, slopes, strict=True)]
+        told = [self._foretold(read + shift, s) for read, s in zip(own, slopes, strict=True)]
         means, deviations = (np.array([t[n] for t in told]) for n in (0, 1))
         found = [self._candidate(i, means[:, i], deviations[:, i]) for i in self._allowed(refused, means)]
         return NextReading(tuple(sorted(found, key=lambda c: -c.information)), refused)
@@ -166,25 +168,27 @@ class _Choice:
         known = np.isfinite(means).all(axis=0)
         return [i for i, r in enumerate(self.reads) if r.condition not in refused and known[i]]
 
-    def _thinned(self, b: Branch) -> tuple[np.ndarray, np.ndarray, Branch]:
-        """Few points of an explanation that stand for all, by what the readings left likely; and their weights."""
+    def _thinned(self, b: Branch) -> np.ndarray:
+        """Few points of an explanation that stand for all, by what the readings left likely."""
         survey, own = self.calibration.survey, self.calibration.own
         covariance = evidence.spread_of(survey.errors[self.keep], b.slopes[own])
         logs = b.weights + evidence.log_normal(survey.values[self.keep] - b.read[:, own], covariance)
         if not b.causes or not np.isfinite(logs).any():
-            return b.points[:1], np.zeros(1, int), b
+            return b.points[:1]
         share = np.cumsum(evidence.chances(logs))
         at = np.searchsorted(share, (np.arange(POINTS) + 0.5) / POINTS)
-        at = np.minimum(at, len(share) - 1)
-        return b.points[at], at, b
+        return b.points[np.minimum(at, len(share) - 1)]
 
-    def _foretold(self, points, at, b: Branch, read: np.ndarray, slopes: np.ndarray):
-        """Mean and standard deviation of every candidate under one explanation, given what has been read."""
-        survey, own = self.calibration.survey, self.calibration.own
-        mine = b.slopes[own]
+    def _foretold(self, read: np.ndarray, slopes: np.ndarray):
+        """Mean and standard deviation of every candidate under one explanation, given what has been read.
+
+        ``read`` (points, reads) and ``slopes`` (reads, scores) are of what has been read first, then of the candidates.
+        """
+        survey, many = self.calibration.survey, len(self.own)
+        mine, slopes = slopes[:many], slopes[many:]
         covariance = evidence.spread_of(survey.errors[self.keep], mine)
         gain = slopes @ np.linalg.solve(covariance, mine).T
-        means = read + (survey.values[self.keep] - b.read[at][:, own]) @ gain.T
+        means = read[:, many:] + (survey.values[self.keep] - read[:, :many]) @ gain.T
         left = np.maximum((slopes**2).sum(axis=1) - np.einsum("ij,ij->i", gain, slopes @ mine.T), 0.0)
         return means.mean(axis=0), np.sqrt(left + means.var(axis=0))
 
