@@ -97,3 +97,33 @@ def test_needs_are_of_the_known_kinds_and_none_comes_twice():
     assert {p.what for p in found} == set(KINDS) and len(set(found)) == len(found)
     assert open_permissions(plant, ()) == found
     assert refused_permissions(plant, (Permission("common vent", "nobody", False, "x"),)) == ()
+
+
+REFUSALS = {
+    # A maker's instructions govern the vent of a listed appliance of any category (NFPA 54 9.1.1, from memory).
+    "common vent": ("lodge", "Boiler A"),
+    # The authority having jurisdiction may refuse what no rule here asks about (NFPA 54 1.5, from memory).
+    "authority": ("laundry", "wall"),
+    "listing": ("masonry_retrofit", "tile-lined masonry chimney"),
+}
+
+
+@pytest.mark.parametrize("what", REFUSALS)
+@pytest.mark.parametrize("granted", ["false", '"open"', "true"])
+def test_a_no_and_an_open_question_count_where_no_rule_would_have_asked(what, granted):
+    name, of = REFUSALS[what]
+    told = f'\n[[permission]]\nwhat = "{what}"\nname = "{of}"\ngranted = {granted}\nby = "a letter"\n'
+    job = job_file.read((JOBS / f"{name}.toml").read_bytes() + told.encode())
+    assert all((n.what, n.of) != (what, of) for n in needed(job.plant))
+    found = {
+        "false": [(p.what, p.of) for p in refused_permissions(job.plant, job.permissions)],
+        '"open"': [(p.what, p.of) for p in open_permissions(job.plant, job.permissions)],
+    }
+    assert found.get(granted, [(what, of)]) == [(what, of)]
+    assert all(not listed for key, listed in found.items() if key != granted)
+
+
+def test_a_maker_who_refuses_a_common_vent_says_nothing_of_a_vent_of_its_own():
+    told = b'\n[[permission]]\nwhat = "common vent"\nname = "Boiler"\ngranted = false\nby = "a letter"\n'
+    job = job_file.read((JOBS / "laundry.toml").read_bytes() + told)
+    assert refused_permissions(job.plant, job.permissions) == ()

@@ -4,6 +4,8 @@ Three kinds. A maker's consent to a **common vent** for an appliance of category
 govern its vent. The **listing** of a pipe, by the name of the product and its standards, where a vent rests on more
 than one standard or on what the job file says of it. The **authority**'s reading where appliances made for negative
 and for positive vent pressure share a vent. What nobody has answered is open: nothing here takes silence for a yes.
+A no counts wherever what it is about is in the plant, and so does a question that the file itself calls open, whether
+or not these rules would have asked: a maker may refuse a common vent of category I, an authority any termination.
 """
 
 from collections.abc import Iterator
@@ -46,8 +48,13 @@ def needed(plant: Plant) -> tuple[Permission, ...]:
 
 def _consents(plant: Plant) -> Iterator[Permission]:
     for a in plant.appliances:
-        if a.category != "I" and any(len(plant.serves(s.name)) > 1 for s in plant.path(a.name)):
+        if a.category != "I" and _shares(plant, a.name):
             yield Permission("common vent", a.name)
+
+
+def _shares(plant: Plant, appliance: str) -> bool:
+    """Whether an appliance leads into a vent that serves another as well."""
+    return any(len(plant.serves(s.name)) > 1 for s in plant.path(appliance))
 
 
 def _listings(plant: Plant) -> Iterator[Permission]:
@@ -64,12 +71,15 @@ def _readings(plant: Plant) -> Iterator[Permission]:
 
 
 def open_permissions(plant: Plant, given: tuple[Permission, ...]) -> tuple[Permission, ...]:
-    """What the plant needs and nobody has answered among the ``given``.
+    """What the plant needs and nobody has answered among the ``given``, and what those call open themselves.
 
     A listing counts as answered where it names every standard that the material is taken to be listed to.
     """
     answered = {(p.what, p.of): p for p in given if p.granted is not None}
-    return tuple(n for n in needed(plant) if not _answers(answered.get((n.what, n.of)), n))
+    missing = [n for n in needed(plant) if not _answers(answered.get((n.what, n.of)), n)]
+    named = {(n.what, n.of) for n in missing}
+    asked = [p for p in given if p.granted is None and (p.what, p.of) not in named and _concerns(p, plant)]
+    return (*missing, *asked)
 
 
 def _answers(answer: Permission | None, need: Permission) -> bool:
@@ -79,6 +89,14 @@ def _answers(answer: Permission | None, need: Permission) -> bool:
 
 
 def refused_permissions(plant: Plant, given: tuple[Permission, ...]) -> tuple[Permission, ...]:
-    """What the plant needs and somebody has said no to."""
-    wanted = {(n.what, n.of) for n in needed(plant)}
-    return tuple(p for p in given if p.granted is False and (p.what, p.of) in wanted)
+    """What somebody has said no to and the plant still has, needed by the rules or not."""
+    return tuple(p for p in given if p.granted is False and _concerns(p, plant))
+
+
+def _concerns(p: Permission, plant: Plant) -> bool:
+    """Whether what a permission is about is in the plant: an appliance on a shared vent, a pipe, a termination."""
+    if p.what == "common vent":
+        return any(a.name == p.of and _shares(plant, a.name) for a in plant.appliances)
+    if p.what == "listing":
+        return any(s.material.name == p.of for s in plant.sections)
+    return any(t.name == p.of for t in plant.terminations)
