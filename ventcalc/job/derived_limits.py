@@ -23,7 +23,6 @@ from ventcalc.vent import end_of_header
 from ventcalc.vent.firing_states import Scan
 from ventcalc.words import say
 
-# no limit may (common practice, no source)
 CANDIDATES = 61  # pressures tried for a limit
 KEEPS_CLEAR = 0.5  # Pa between the highest steady pressure and a limit, beside the sensor's error: what gauges read
 NO_ROOM, TRIPS_A_START, TOO_SLOW = "no_room", "trips_a_start", "too_slow"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from ventcalc.gas.appliance import Appliance
 from ventcalc.job import findings, performance_test
 from ventcalc.job.findings import Finding, Judgement, pascal
-from ventcalc.job.performance_test import KINDS, PRESSURE, UNITS
+from ventcalc.job.performance_test import KINDS, OFF_UNITS, PRESSURE, UNITS
 from ventcalc.job.reading_verdicts import (
     BEYOND,
     MISSING,
@@ -96,7 +96,7 @@ def _against(lines: Sequence[Judged], appliances: Mapping[str, Appliance], lost:
                 "worst": e.asked.place.name,
                 "measured": Q_(worst.reading.value, UNITS[what]),
                 "expected": Q_(e.value, UNITS[what]),
-                "band": Q_(e.band, "delta_degC" if UNITS[what] == "K" else UNITS[what]),
+                "band": Q_(e.band, OFF_UNITS[what]),
                 "condition": e.asked.condition.name,
             })  # fmt: skip
     near = [line for line in lines if line.verdict in (WITHIN, OUTSIDE) and may_be_beyond(line, appliances)]

@@ -22,7 +22,7 @@ from ventcalc.vent.solution import Solution
 
 # Round vents as they are sold (common practice, no source), inches and millimeters.
 INCHES = (3, 4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18, 20, 22, 24, 26, 28, 30, 32, 36, 40, 44, 48)
-MILLIMETRES = (80, 100, 110, 125, 130, 140, 150, 160, 180, 200, 225, 250, 300, 350, 400, 450, 500, 550, 600, 700, 800)
+MILLIMETERS = (80, 100, 110, 125, 130, 140, 150, 160, 180, 200, 225, 250, 300, 350, 400, 450, 500, 550, 600, 700, 800)
 
 SQUARE = ("straight tee", "boot tee")  # branches that enter at a right angle
 # What a masonry flue is lined with, the first that may serve the categories (common practice, no source).
@@ -128,7 +128,7 @@ def size(diameter: Quantity, steps: int) -> Quantity:
     """
     inches = float(diameter.m_as("inch"))
     given_so = str(diameter.units) in ("inch", "foot") or abs(inches - round(inches)) < 0.01
-    series, unit = (INCHES, "inch") if given_so else (MILLIMETRES, "mm")
+    series, unit = (INCHES, "inch") if given_so else (MILLIMETERS, "mm")
     here = diameter.m_as(unit)
     on_side = [s for s in series if s > here * 1.001] if steps > 0 else [s for s in series if s < here * 0.999][::-1]
     if len(on_side) < abs(steps):
