@@ -2,7 +2,7 @@
 
 Light-off in a vent that flows as it does at rest is that of `load_changes`, whose runs are handed in. From a stack full
 of still air it is followed by `transient`; where the vent is one hood, its connector and one upright flue by
-`area_rule.start_up` as well, for half an hour. The two differ where the vent may draw or turn over: `start_up` has the
+`cold_start.start_up` as well, for half an hour. The two differ where the vent may draw or turn over: `start_up` has the
 connector warm at once and takes the larger flow, `transient` fills the connector first while the flue begins to fall,
 and may not draw at all. Both are told, and the worse counts. Calm weather; a fan in the vent is not looked at. In SI.
 """
@@ -45,7 +45,7 @@ class LightOff:
     of one without an open hood stands below the room's pressure; None: not within ``within`` [s]. ``spilled`` [kg] of
     flue gas since light-off, ``still`` [kg/s] of it at the end; ``condensed`` [kg] on the walls meanwhile. ``walls``
     [K]: air and walls outdoors at first. ``change``: index into the `Followed` handed in, None for other stacks.
-    ``warm_connector``: by `area_rule.start_up`, which is kinder; else by `transient`.
+    ``warm_connector``: by `cold_start.start_up`, which is kinder; else by `transient`.
     """
 
     appliance: str
@@ -122,7 +122,7 @@ def _still(plant: Plant, seasons, rows: tuple[int, ...], followed: Followed | No
 
 
 def one_flue(plant: Plant) -> Plant | None:
-    """The vent as `area_rule.start_up` follows it: one hood, its connector, one upright flue, drawn in however many
+    """The vent as `cold_start.start_up` follows it: one hood, its connector, one upright flue, drawn in however many
     pieces; None where it is another."""
     if len(plant.appliances) != 1 or plant.appliances[0].kind != "draft hood":
         return None

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ventcalc.draft.start_settings import usual_setting
-from ventcalc.vent import firing_states, transient
+from ventcalc.vent import transient, worst_state
 from ventcalc.vent.course import Start
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
@@ -146,7 +146,7 @@ class Passage:
     flue gas came into the room through it at most in one change, ``spill_change``, for ``spilling`` s, and ``still``
     [kg/s] at the end of the worst. Indices are into `Followed.changes`.
 
-    ``limits``, ``low_purging``, ``high_purging`` and ``purge`` are as in `firing_states.Envelope`: where an appliance
+    ``limits``, ``low_purging``, ``high_purging`` and ``purge`` are as in `outlet_envelope.Envelope`: where an appliance
     has limits of its own for its purge, ``purge`` is the passage in it, and this one is that of its fire; gas into the
     room is counted once, in the latter.
     """
@@ -186,7 +186,7 @@ def _passage(followed: Followed, i: int) -> Passage:
         purge = _met(followed, i, counts & purging, appliance.purge_pressure, "purge")
         found = replace(_met(followed, i, counts & ~purging, appliance.window, "firing"), purge=purge)
     spill = runs.spilled[i]
-    worst = firing_states.worst(spill[-1])
+    worst = worst_state.worst(spill[-1])
     rate = np.diff(spill, axis=0) / step
     rate = np.where((rate > SPILL_FLOW) & (spill[-1] > LEAST_SPILL), rate, 0.0)
     return replace(
@@ -203,9 +203,9 @@ def _met(followed: Followed, i: int, during: np.ndarray, window, limits: str) ->
     runs, time = followed.runs, followed.runs.time
     step, (least, most) = float(time[1] - time[0]), (float(w.m_as("Pa")) for w in window)
     pressure = np.where(during, runs.outlet_pressure[i], np.nan)
-    same = firing_states.SAME_PRESSURE
+    same = worst_state.SAME_PRESSURE
     low, high = (
-        np.unravel_index(firing_states.worst(sign * pressure.ravel(), same), pressure.shape) for sign in (-1.0, 1.0)
+        np.unravel_index(worst_state.worst(sign * pressure.ravel(), same), pressure.shape) for sign in (-1.0, 1.0)
     )
     purging = followed.purging(i)
     return Passage(

@@ -156,7 +156,7 @@ def read(scan: Scan, tap: Tap, leg: Leg = PLAIN, target: str = HEADER) -> Readin
 def wanted(scan: Scan, target: str = HEADER, network: Network | None = None) -> np.ndarray:
     """The pressure that matters in every state [Pa against the room there]; NaN where it does not count.
 
-    "header": `firing_states.far_end_pressure`, while anything runs. An appliance's name: its outlet, while it runs.
+    "header": `end_of_header.far_end_pressure`, while anything runs. An appliance's name: its outlet, while it runs.
     ``network``: the compiled plant, where it is at hand. Raises ValueError for any other name.
     """
     if target == HEADER:

@@ -17,6 +17,7 @@ import numpy as np
 
 from ventcalc.job import job_file, survey_causes, survey_file
 from ventcalc.job.calibration import Calibration, calibrate
+from ventcalc.job.changed_network import joined
 from ventcalc.job.job_file import Job
 from ventcalc.job.performance_test import (
     FOOT,
@@ -31,7 +32,7 @@ from ventcalc.job.performance_test import (
 )
 from ventcalc.job.survey import ROOM, Condition, Place, Reading, Survey
 from ventcalc.job.survey_causes import AS_DRAWN, Cause
-from ventcalc.job.surveyed_vent import Read, Solved, SurveyedVent, joined
+from ventcalc.job.surveyed_vent import Read, Solved, SurveyedVent
 from ventcalc.show import survey_sheet
 from ventcalc.show.panels import choice, paragraph, table, with_static_text
 from ventcalc.units import Q_

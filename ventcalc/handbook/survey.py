@@ -11,10 +11,11 @@ from ventcalc.checked import Check
 from ventcalc.handbook import common_vent
 from ventcalc.handbook.hidden_plant import PLANTED, as_drawn, asked, cause_name, conditions, lodge, lodge_vent, planted
 from ventcalc.job import survey_file, survey_plan
+from ventcalc.job.changed_network import joined
 from ventcalc.job.performance_test import FOOT, ONE_SIGMA, OUTLET, PRESSURE, TEMPERATURE, instruments
 from ventcalc.job.survey import Condition, Place
 from ventcalc.job.survey_causes import Cause, blockage_loss
-from ventcalc.job.surveyed_vent import Read, Solved, joined
+from ventcalc.job.surveyed_vent import Read, Solved
 from ventcalc.job.suspect_readings import IN_WC_PER_MBAR
 from ventcalc.show import survey_form, survey_sheet
 from ventcalc.show.axes import picture, plain, row_of_axes

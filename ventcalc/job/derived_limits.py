@@ -9,7 +9,7 @@ from math import inf
 
 import numpy as np
 
-from ventcalc.draft import common_window, sensor_error, sensor_location
+from ventcalc.draft import common_window, error_spread, sensor_error, sensor_location
 from ventcalc.draft.closed_loop import Runs
 from ventcalc.draft.limit_switches import lasting
 from ventcalc.draft.start_settings import Settings, sensor_end, usual_setting
@@ -160,7 +160,7 @@ def _sensor_errors(scan: Scan, settings: Settings) -> tuple[float, float]:
     """By how much [Pa] a sensor at the first tap of the list may read too low, and too high; neither less than 0."""
     span = [float(getattr(settings, n).m_as("Pa")) for n in ("sensor_least", "sensor_most")]
     own = float(sensor_error.span_error.bare(*span, SENSOR_ACCURACY))
-    tap = sensor_location.errors(scan, sensor_location.taps(scan.plant)[0])
+    tap = error_spread.errors(scan, sensor_location.taps(scan.plant)[0])
     return max(own - tap.low, 0.0), max(own + tap.high, 0.0)
 
 
@@ -217,7 +217,7 @@ def with_limits(settings: Settings, limits: DerivedLimits) -> Settings:
 
 
 def reasons(limits: DerivedLimits, system: str = "US") -> dict[str, str]:
-    """Why the limits of a job are what they are, by the name of the setting: for `start_sequence.startup_sheet`."""
+    """Why the limits of a job are what they are, by the name of the setting: for `startup_sheet.startup_sheet`."""
     found = {"proof": say("job", "limits", "proof")}
     for name, limit in (("high", limits.high), ("low", limits.low)):
         figures = {part: Q_(getattr(limit, part), "Pa") for part in ("edge", "error", "normal")}

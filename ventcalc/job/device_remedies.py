@@ -212,7 +212,7 @@ def of_devices(few: GoverningScan) -> list[Remedy]:
 def serving(window: CommonWindow, **reach) -> tuple[float, float]:
     """Least and greatest set point [Pa] with which every outlet stays in its window, and no idle one above the room.
 
-    ``reach``: how far the device can bring the header, as in `outlet_control.CommonWindow.within_reach`.
+    ``reach``: how far the device can bring the header, as in `CommonWindow.within_reach`.
     """
     scan = window.scan
     leaks = np.array([a.idle == "leaking" for a in scan.plant.appliances])[:, None]

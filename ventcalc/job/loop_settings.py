@@ -48,7 +48,7 @@ def sensor_range(job: Job, control: Control) -> tuple[float, float]:
     """Lower and upper end [Pa] of the range that a control's sensor has to have at its set point.
 
     At the header's own set point that of the job's settings; at any other, and at an outlet, the usual one, or the next
-    that is sold where the limits beside it reach farther (`start_sequence.beside`).
+    that is sold where the limits beside it reach farther (`start_settings.beside`).
     """
     usual = _usual(job.sequence.burners)
     moved = _moved(job, control.set_point) if control.sensor == HEADER else beside(usual, control.set_point)

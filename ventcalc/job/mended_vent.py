@@ -13,11 +13,12 @@ import scipy
 
 from ventcalc.job import performance_test
 from ventcalc.job.calibration import Calibration, Explanation
+from ventcalc.job.changed_network import joined
 from ventcalc.job.evidence import Fit
 from ventcalc.job.job_file import Job
 from ventcalc.job.performance_test import Weather
 from ventcalc.job.survey import Condition
-from ventcalc.job.surveyed_vent import Solved, SurveyedVent, joined
+from ventcalc.job.surveyed_vent import Solved, SurveyedVent
 from ventcalc.vent.outlet_envelope import READABLE
 
 MOST_CONDITIONS = 1_500  # at rest, all seasons; of more those of the performance test are solved

@@ -17,7 +17,7 @@ import numpy as np
 
 from ventcalc.building import climate, visible_plume
 from ventcalc.building.weather import HOURS_A_DAY, Weather, coldest_day, windiest_day
-from ventcalc.draft import flue_wetting, held_pressure
+from ventcalc.draft import held_pressure, light_off
 from ventcalc.draft.held_pressure import Held
 from ventcalc.job import remedy_outcome, staging, year_hours
 from ventcalc.job.design import Design
@@ -258,7 +258,7 @@ def _icy_end(scan: Scan, wet: np.ndarray) -> np.ndarray:
     """Where a termination's wall is wet below freezing under gas that leaves by it."""
     solution = scan.solution
     return np.any([
-        wet[k] & (solution.flow[k] > 0.0) & (solution.wall[k] < flue_wetting.FREEZING) for k in _ends(scan)
+        wet[k] & (solution.flow[k] > 0.0) & (solution.wall[k] < light_off.FREEZING) for k in _ends(scan)
     ], axis=0)  # fmt: skip
 
 
