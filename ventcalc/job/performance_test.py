@@ -257,7 +257,7 @@ def _read_in(condition: Condition, remedy: Remedy, plant: Plant) -> Iterator[tup
     for a in plant.appliances:
         yield Place(OUTLET, a.name), PRESSURE
     yield Place(GAUGE), PRESSURE
-    if _header_control(remedy) is not None:
+    if HEADER in margins.governing(remedy.controls):
         yield Place(SENSOR), PRESSURE
     firing = [a for a, level in zip(plant.appliances, condition.levels, strict=True) if level != "off"]
     for a in firing:
@@ -269,11 +269,6 @@ def _read_in(condition: Condition, remedy: Remedy, plant: Plant) -> Iterator[tup
             yield Place(DAMPER), POSITION
         if remedy.fan:
             yield Place(FAN), SPEED
-
-
-def _header_control(remedy: Remedy) -> int | None:
-    """Which control holds the header."""
-    return next((k for k, c in enumerate(remedy.controls) if c.sensor == HEADER and c.holds), None)
 
 
 @door(outdoor="K")
@@ -343,7 +338,7 @@ class _Solved:
         self.scan = self.outcome.scan
         self.plant, self.columns = plant, np.arange(len(states))
         self.doubts: dict[Callable, np.ndarray] = {}
-        self.control = _header_control(remedy)
+        self.control = margins.governing(remedy.controls).get(HEADER)
         held = self.outcome.held
         self.holding = np.zeros(len(states), bool)
         if self.control is not None:

@@ -217,11 +217,16 @@ def natural(plant: Plant) -> bool:
     return all(not CATEGORIES[a.category].positive for a in plant.appliances)
 
 
-def breaks_area_rule(plant: Plant) -> bool:
-    """Whether the stack's area is more than the code's `area_rule.times` the smallest outlet's."""
+def stack_and_outlet(plant: Plant) -> tuple[Quantity, Quantity]:
+    """Area of the stack, and of the smallest outlet, that `area_rule` is about."""
     stack = plant.section(held_pressure.before_termination(plant))
     smallest = min(float(a.outlet_diameter.m_as("m")) for a in plant.appliances)
-    return not area_rule.allows(Q_(stack.area, "m**2"), Q_(float(area_rule.round_area.bare(smallest)), "m**2"))
+    return Q_(stack.area, "m**2"), Q_(float(area_rule.round_area.bare(smallest)), "m**2")
+
+
+def breaks_area_rule(plant: Plant) -> bool:
+    """Whether the stack's area is more than the code's `area_rule.times` the smallest outlet's."""
+    return not area_rule.allows(*stack_and_outlet(plant))
 
 
 # --- Where the losses are -----------------------------------------------------------------------------------

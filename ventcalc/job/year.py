@@ -265,12 +265,8 @@ def _icy_end(scan: Scan, wet: np.ndarray) -> np.ndarray:
 def _beyond(scan: Scan, count: _Count) -> np.ndarray:
     """How far [Pa] every outlet leaves its window at most in every hour, positive above and negative below."""
     found = np.zeros((2, *scan.solution.outlet_pressure.shape))
-    for i, a in enumerate(scan.plant.appliances):
-        own, of_purge = (
-            np.array([float(w.m_as("Pa")) for w in window]) for window in (a.window, a.purge_pressure or a.window)
-        )
-        low, high = np.where(scan.purging(i), of_purge[:, None], own[:, None])
-        pressure = scan.solution.outlet_pressure[i]
+    for i, pressure in enumerate(scan.solution.outlet_pressure):
+        low, high = outlet_envelope.limits(scan, i)
         found[:, i] = np.where(scan.running(i), [low - pressure, pressure - high], 0.0)
     under, over = count.worst(np.maximum(found, 0.0)).max(axis=-2)
     return np.where(over >= under, over, -under)
