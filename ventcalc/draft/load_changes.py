@@ -19,17 +19,17 @@ from ventcalc.vent import transient, worst_state
 from ventcalc.vent.course import Start
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
+from ventcalc.vent.reversal import REVERSAL_FLOW
 from ventcalc.vent.transient import Transient
 from ventcalc.words import say
 
 AFTER = 60.0  # s that a change is followed after light-off: two to ten times what gas takes through a vent
 # Usual times of a burner, as in data/draft/start_sequence.csv (common practice): its purge where nothing longer is
-# asked for,
-# its blower's run-up, from valve to steady flame. One that is turned down or off follows as fast as its blower.
+# asked for, its blower's run-up, from valve to steady flame. One that is turned down or off follows as fast as its
+# blower.
 PURGE, BLOWER, LIGHT = (float(usual_setting(n).m_as("s")) for n in ("least_purge", "blower", "main_light"))
 LONGEST_PURGE = 30.0  # s; a longer purge finds the vent as this one left it
 MOST = 240  # changes followed side by side
-SPILL_FLOW = 1e-6  # kg/s, less is called still, as in `firing_states`
 LEAST_SPILL = 1e-3  # kg in one change; less is a puff that no test for spillage would show (common practice, no source)
 
 
@@ -188,7 +188,7 @@ def _passage(followed: Followed, i: int) -> Passage:
     spill = runs.spilled[i]
     worst = worst_state.worst(spill[-1])
     rate = np.diff(spill, axis=0) / step
-    rate = np.where((rate > SPILL_FLOW) & (spill[-1] > LEAST_SPILL), rate, 0.0)
+    rate = np.where((rate > REVERSAL_FLOW) & (spill[-1] > LEAST_SPILL), rate, 0.0)
     return replace(
         found,
         spilled=float(spill[-1, worst]) if rate[:, worst].any() else 0.0,

@@ -35,6 +35,7 @@ LONGEST = Q_(900.0, "s")
 SENSITIVITY = 1.6  # largest sensitivity that the gains may have (Skogestad: 1.4 to 1.8 is robust; from memory)
 LEAST_INTEGRAL = Q_(2.0, "s")
 _ONE_WINDOW = (Q_(-1.0, "Pa"), Q_(0.0, "Pa"))  # which one is all the same
+AT_SPEED = 3.0  # time constants of its rotor after which a fan runs (within 5 % of its speed, exp(-3))
 LEAST_ANSWER = 0.01  # Pa; a smaller answer to a step is none: the device is at its limit
 
 
@@ -123,7 +124,7 @@ def devices_of(remedy: Remedy, settings: Settings) -> Devices:
         fan_section=control.section,
         damper_section=control.second.section if control.second else control.section,
         travel=settings.seconds("damper_travel"),
-        run_up=settings.seconds("fan_start") / 3.0,
+        run_up=settings.seconds("fan_start") / AT_SPEED,
     )
 
 
