@@ -18,7 +18,7 @@ from ventcalc.job import job_file, survey_causes, survey_file, survey_plan
 from ventcalc.job.diagnosis import Diagnosis, diagnose
 from ventcalc.job.performance_test import FOOT, GAUGE, KINDS, OUTLET, PRESSURE, TEMPERATURE, Weather, instruments
 from ventcalc.job.survey import ROOM, Condition, Place, Reading
-from ventcalc.job.survey_file import ONE_SIGMA, Taken
+from ventcalc.job.survey_file import Taken
 from ventcalc.job.surveyed_vent import Read, SurveyedVent, joined
 from ventcalc.units import Q_, shown_unit, unit_text
 
@@ -77,7 +77,7 @@ def readings(recipe: Recipe) -> tuple[Reading, ...]:
     found = []
     for line, (condition, place, quantity) in enumerate(asked, 2):
         true = float(solved.read(Read(condition, place, quantity))[0])
-        error = ONE_SIGMA * float(instruments()[quantity].off(true))
+        error = float(instruments()[quantity].deviation(true))
         found.append(Reading(condition, place, quantity, true + error * rng.standard_normal(), error, line))
     return tuple(found)
 

@@ -98,6 +98,22 @@ def test_numbers_and_switches_stay_what_they_are():
     assert made["count"] == 4 and made["backflow_flap"] is True
 
 
+def test_every_switch_left_out_can_be_typed():
+    """Whatever the forms say is true or false is that in the file too, and the file can be read with it."""
+    document = edited_job.opened(TEXTS["new"] + "\n[year]\n[existing_fan]\n[room]\n")
+    typed = [
+        ("year", "modulating"),
+        ("year", "workdays_only"),
+        ("existing_fan", "interlocked"),
+        ("room", "interlocked"),
+    ]
+    for path in typed:
+        document = edited_job.with_field(document, path, "false")
+    made = tomllib.loads(edited_job.text(document))
+    assert all(at(made, path) is False for path in typed)
+    assert not {p.path for p in edited_job.problems(document)} & set(typed)
+
+
 def test_nothing_typed_leaves_a_field_out():
     document = edited_job.opened(TEXTS["lodge"])
     after = edited_job.text(edited_job.with_field(document, ("site", "shielding"), ""))

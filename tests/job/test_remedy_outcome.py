@@ -129,7 +129,8 @@ def stand_in(**about):
 
 
 def order(**about):
-    return Outcome.order.fget(stand_in(**about))
+    one = stand_in(**about)
+    return *Outcome.failing.fget(one), *Outcome.cost.fget(one)  # what `Outcome.order` is made of
 
 
 def test_of_two_cures_that_cost_the_same_the_one_with_more_to_spare_comes_first():

@@ -52,7 +52,7 @@ def volume_concentration(concentration, temperature, pressure):
     source=combustion_analysis.co_air_free.source,
 )
 def as_measured(air_free, o2_dry):
-    """What an analyzer reads in dry flue gas of that much CO air-free: the inverse of `combustion.co_air_free`.
+    """What an analyzer reads in dry flue gas of so much CO air-free: inverse of `combustion_analysis.co_air_free`.
 
     air_free: ppm; o2_dry: mole fraction of oxygen beside it, 0 to 0.209; numbers or arrays that broadcast.
     """

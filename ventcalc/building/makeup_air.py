@@ -10,7 +10,7 @@ from ventcalc.building.room_balance import RoomBalance
 from ventcalc.building.room_pressure import Coupled, alike, at_pressure, hold_at_rest, idle_before
 from ventcalc.door import door
 from ventcalc.units import Q_, Quantity
-from ventcalc.vent import roots
+from ventcalc.vent import coming_to_rest
 from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.network import Network, compile_network
@@ -118,8 +118,8 @@ def _solved(of: Scan, network: Network, running: Coupled, todo, pressure) -> Sol
         *at_pressure(network, idle[first], pressure[first]), None if added is None else added[:, first]
     )
     network, lit = at_pressure(network, states, pressure)
-    begin = roots.carried_over(network, replace(lit, codes=idle.codes), stood.drawn[:, of_first], lit)
-    found = roots.follow(network, lit, begin, added)
+    begin = coming_to_rest.carried_over(network, replace(lit, codes=idle.codes), stood.drawn[:, of_first], lit)
+    found = coming_to_rest.follow(network, lit, begin, added)
     if running.controls:
         found = hold_at_rest(network, lit, running.controls, todo, running.device[:, todo], found.drawn).solution
     return replace(found, seasons=of.seasons, states=of.states[todo])

@@ -18,7 +18,7 @@ from ventcalc.building.plume import axis_height, dilution
 from ventcalc.building.stack_discharge import Discharge
 from ventcalc.door import door
 from ventcalc.units import Q_, Quantity
-from ventcalc.vent import firing_states
+from ventcalc.vent import worst_state
 
 # m/s at roof height. In less wind warm gas rises by its buoyancy, which is left out, and a plume without rise is none.
 LEAST_WIND = float(figure("re_entrainment", "critical wind, capped").m_as("m/s"))
@@ -157,7 +157,7 @@ def judge(
 def _part(name: str, gas: Discharge, moles: np.ndarray, behind: float, told: float | None, speeds) -> Part:
     """One gas at its worst over all states and winds ``moles`` (states, winds) of dilution."""
     brought = 1e6 * np.atleast_1d(np.asarray(getattr(gas, _COMES_FROM[name]), float))[:, None] / moles
-    state, at = np.unravel_index(firing_states.worst(brought.ravel()), brought.shape)
+    state, at = np.unravel_index(worst_state.worst(brought.ravel()), brought.shape)
     share = most = 1.0
     if name == "no2":
         share, most = (

@@ -15,7 +15,7 @@ from ventcalc.building.room_air import Opening, RoomAir
 from ventcalc.building.room_balance import FARTHEST, RoomBalance
 from ventcalc.draft import held_pressure
 from ventcalc.draft.held_pressure import Control, Held
-from ventcalc.vent import roots
+from ventcalc.vent import coming_to_rest
 from ventcalc.vent.common_vent import solve_network
 from ventcalc.vent.end_of_header import far_end_pressure
 from ventcalc.vent.firing_states import Scan
@@ -75,7 +75,7 @@ class Coupled:
         return replace(self, solution=self.solution.columns(pick), **own)
 
     def scan(self, of: Scan) -> Scan:
-        """The scan whose states were solved, with this solution: for `firing_states.envelopes` and its like.
+        """The scan whose states were solved, with this solution: for `outlet_envelope.envelopes` and its like.
 
         What compares a section with the room by the season's pressure must take `Solution.room_gauge` instead.
         """
@@ -168,7 +168,7 @@ class _Vents:
             self.device[:, which], self.settled[which] = held.added + held.second, held.settled
             return held.solution
         added = None if self.added is None else self.added[:, which]
-        return solve_network(*here, added) if start is None else roots.follow(*here, start, added, near=True)
+        return solve_network(*here, added) if start is None else coming_to_rest.follow(*here, start, added, near=True)
 
 
 def hold_at_rest(network: Network, lit: States, controls: tuple[Control, ...], which, device, drawn) -> Held:
@@ -200,12 +200,12 @@ def from_idle(
     stood = coupled(plant, seasons, idle[first], room, running[first], added=of_idle)
     pressure, drawn = (a[..., of] for a in stood.standing)
     network, fired = at_pressure(compile_network(plant, tuple(seasons)), states, pressure)
-    begin = roots.carried_over(network, replace(fired, codes=idle.codes), drawn, fired)
+    begin = coming_to_rest.carried_over(network, replace(fired, codes=idle.codes), drawn, fired)
     if lit is not None:
         room_of_idle, standing = at_pressure(compile_network(plant, tuple(seasons)), idle[first], stood.pressure)
         header = far_end_pressure(replace(stood.solution, states=standing), room_of_idle)
         begin = np.where(held_pressure.is_proved(controls, header)[of], begin, lit)
-    drawn = roots.follow(network, fired, begin, added).drawn
+    drawn = coming_to_rest.follow(network, fired, begin, added).drawn
     found = coupled(plant, seasons, states, room, running, (pressure, drawn), controls, added)
     return replace(found, released=added)
 

@@ -11,7 +11,7 @@ from ventcalc.building.co_conversions import as_measured
 from ventcalc.gas import combustion, combustion_analysis
 from ventcalc.gas.combustion import Products
 from ventcalc.units import GAS_CONSTANT, Q_, Quantity, quantities
-from ventcalc.vent import firing_states, reversal
+from ventcalc.vent import reversal, worst_state
 from ventcalc.vent.firing_states import Scan
 
 
@@ -35,7 +35,7 @@ def spilled_share(heat_input, share, products: Products):
 def burnt_share(vapor, air_vapor, products: Products):
     """Mole share of flue gas in a stream of flue gas and air: ``(x - xa) / (xf - xa)``, by its water.
 
-    vapor x: mole fraction of water in the stream (as `common_vent.Solution` has it); air_vapor xa: that of the air;
+    vapor x: mole fraction of water in the stream (as `solution.Solution` has it); air_vapor xa: that of the air;
     products: of `combustion.products`, whose gas holds xf. Kept within 0 and 1. An idle boiler that breathes back
     what a neighbor's purge has thinned takes in less carbon monoxide than one that breathes flue gas.
     """
@@ -90,7 +90,7 @@ class Spill:
 def spills(scan: Scan) -> tuple[Spill, ...]:
     """For every appliance through which flue gas enters the room, the state in which most of it does.
 
-    By flow times share, `firing_states.flue_gas_in_room`: the largest backflow may be a purge, and nothing but air.
+    By flow times share, `reversal.flue_gas_in_room`: the largest backflow may be a purge, and nothing but air.
     Carbon dioxide tells the share (water drains on the way), and carbon monoxide goes with it; where several fuels burn
     at once the products are those of the appliance itself if it fires, or else of the largest firing.
     """
@@ -100,7 +100,7 @@ def spills(scan: Scan) -> tuple[Spill, ...]:
             continue
         # Of those that let in all but as much, the one with least air in it: in a room that gas is stronger.
         much = flue_gas[i] >= _AS_MUCH * flue_gas[i].max()
-        state = firing_states.worst(np.where(much, scan.solution.drawn[i], np.nan))
+        state = worst_state.worst(np.where(much, scan.solution.drawn[i], np.nan))
         products, _ = reversal.burning(scan, i, state)
         flow = Q_(-float(scan.solution.drawn[i, state]), "kg/s")
         found.append(Spill(a.name, state, flow, float(share[i, state]), products))

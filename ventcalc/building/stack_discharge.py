@@ -7,7 +7,7 @@ import numpy as np
 from ventcalc.building.code_rules import figure
 from ventcalc.door import door
 from ventcalc.gas import appliance as appliances
-from ventcalc.gas import atmosphere, combustion, combustion_analysis
+from ventcalc.gas import atmosphere, combustion, combustion_analysis, flue_gas
 from ventcalc.gas.fuels import Fuel
 from ventcalc.units import GAS_CONSTANT, Q_, Quantity, quantities
 from ventcalc.vent.firing_states import Scan
@@ -137,7 +137,7 @@ def _moles(scan: Scan, pick, nox: float, co: float) -> tuple[np.ndarray, np.ndar
 def _fractions(a, code: str, season, network, nox: float, co: float) -> tuple[float, float, float, float]:
     """Molar mass [kg/mol] and mole fractions of CO2, NOx and CO of what an appliance sends."""
     level = next((lv for lv in a.levels if lv.name == code), None)
-    air = combustion.Gas.humid_air(room_vapor(season, network.pressure, a.room))
+    air = flue_gas.Gas.humid_air(room_vapor(season, network.pressure, a.room))
     sent = appliances.stream(a, code, float(season.air_of(a.room).temperature.m_as("K")), network.pressure, air).gas
     if level is None:
         return sent.molar_mass, float(figure("re_entrainment", "outdoor CO2").m_as("")), 0.0, 0.0

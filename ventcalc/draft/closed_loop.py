@@ -111,8 +111,8 @@ class Devices:
     def speed(self, setting, flow) -> np.ndarray:
         """How fast the fan turns at a setting and a flow [m3/s], over its rated speed.
 
-        Beside a damper it is kept so fast that it does not resist what passes it (`remedies.Helping`), and its part of
-        the output begins there: were it to begin at the least speed, a stretch of the output would do nothing.
+        Beside a damper it is kept so fast that it does not resist what passes it (`device_remedies.Helping`), and its
+        part of the output begins there: were it to begin at the least speed, a stretch of the output would do nothing.
         """
         return loop_step.speed_at(self.moves, np.asarray(setting), np.asarray(flow))
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.draft.sensor_reading import PLAIN, Leg, Reading, Tap, read
-from ventcalc.vent import firing_states
+from ventcalc.vent import worst_state
 from ventcalc.vent.firing_states import Scan
 
 PARTS = ("place", "velocity", "leg")
@@ -67,8 +67,8 @@ def over_states(found: Reading, tap: Tap, leg: Leg = PLAIN, target: str = HEADER
     if counted.size == 0:
         raise ValueError(f"{target} runs in none of the {found.wanted.size} states")
     error, doubt = found.error[counted], found.doubt[counted]
-    same = firing_states.SAME_PRESSURE
-    low, high = (firing_states.worst(end, same) for end in (doubt - error, error + doubt))
+    same = worst_state.SAME_PRESSURE
+    low, high = (worst_state.worst(end, same) for end in (doubt - error, error + doubt))
     swings = {part: float(np.ptp(getattr(found, part)[counted])) for part in PARTS}
     swings["velocity"] += 2.0 * float(doubt.max())
     return Errors(

@@ -22,7 +22,7 @@ class Wetting:
 
     ``hot`` [kg/s] with the walls at rest, ``cold`` with all walls as cold as what is around them, and the scan's
     columns in which they are met. ``starting``: mean of the first half hour of a cold flue behind a connector that is
-    warm already, where `area_rule.start_up` followed it; else 0. ``heavy``: the wall stays nearer to cold than to hot
+    warm already, where `cold_start.start_up` followed it; else 0. ``heavy``: the wall stays nearer to cold than to hot
     through a usual firing. ``made_for_it``: whether its material bears condensate.
     ``liquid`` [kg/s]: of the rate that may go on what does not freeze.
     """

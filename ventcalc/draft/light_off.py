@@ -2,7 +2,7 @@
 
 Light-off in a vent that flows as it does at rest is that of `load_changes`, whose runs are handed in. From a stack full
 of still air it is followed by `transient`; where the vent is one hood, its connector and one upright flue by
-`area_rule.start_up` as well, for half an hour. The two differ where the vent may draw or turn over: `start_up` has the
+`cold_start.start_up` as well, for half an hour. The two differ where the vent may draw or turn over: `start_up` has the
 connector warm at once and takes the larger flow, `transient` fills the connector first while the flue begins to fall,
 and may not draw at all. Both are told, and the worse counts. Calm weather; a fan in the vent is not looked at. In SI.
 """
@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ventcalc.draft import load_changes
-from ventcalc.draft.load_changes import LEAST_SPILL, SPILL_FLOW, Change, Followed
+from ventcalc.draft.load_changes import LEAST_SPILL, Change, Followed
 from ventcalc.draft.oversized_flue import naturally_drafted
 from ventcalc.draft.wall_lag import heavy
 from ventcalc.gas.appliance import ENTRY_LOSS
@@ -23,6 +23,7 @@ from ventcalc.vent.cold_start import StartUp
 from ventcalc.vent.course import course_of
 from ventcalc.vent.layout import OUTDOORS, Plant
 from ventcalc.vent.network import Season, compile_network
+from ventcalc.vent.reversal import REVERSAL_FLOW
 from ventcalc.vent.time_step import Method
 from ventcalc.vent.transient import Transient
 
@@ -45,7 +46,7 @@ class LightOff:
     of one without an open hood stands below the room's pressure; None: not within ``within`` [s]. ``spilled`` [kg] of
     flue gas since light-off, ``still`` [kg/s] of it at the end; ``condensed`` [kg] on the walls meanwhile. ``walls``
     [K]: air and walls outdoors at first. ``change``: index into the `Followed` handed in, None for other stacks.
-    ``warm_connector``: by `area_rule.start_up`, which is kinder; else by `transient`.
+    ``warm_connector``: by `cold_start.start_up`, which is kinder; else by `transient`.
     """
 
     appliance: str
@@ -122,7 +123,7 @@ def _still(plant: Plant, seasons, rows: tuple[int, ...], followed: Followed | No
 
 
 def one_flue(plant: Plant) -> Plant | None:
-    """The vent as `area_rule.start_up` follows it: one hood, its connector, one upright flue, drawn in however many
+    """The vent as `cold_start.start_up` follows it: one hood, its connector, one upright flue, drawn in however many
     pieces; None where it is another."""
     if len(plant.appliances) != 1 or plant.appliances[0].kind != "draft hood":
         return None
@@ -132,7 +133,7 @@ def one_flue(plant: Plant) -> Plant | None:
 
 
 def _started(plant: Plant, season: Season, stack: str, kelvin: float) -> LightOff:
-    """One hood on one flue, by chapter and verse of `area_rule`."""
+    """One hood on one flue, by `cold_start.start_up`."""
     start = None if stack == STILL else Q_(kelvin, "K")
     found: StartUp = cold_start.start_up(plant, season, HALF_HOUR, start=start)
     return LightOff(
@@ -167,12 +168,11 @@ def _side_by_side(plant: Plant, seasons, rows, stands, followed: Followed | None
     starts = [c.start for c in changes]
     course = course_of(plant, starts, max(s.light_off for s in starts) + load_changes.AFTER)
     runs = transient.run_network(network, replace(course, start=None), method=METHOD)
-    return tuple(
-        _of_run(runs, run, i, s, stands[s.season][1], stands[s.season][2])
-        for run, s in enumerate(starts)
-        for i in rows
-        if s.before[i] == 0.0 < s.after[i]
-    )
+    found = []
+    for run, change in enumerate(changes):
+        _, stack, kelvin = stands[change.start.season]
+        found += [_of_run(runs, run, i, change.start, stack, kelvin) for i in rows if _lights(change, i)]
+    return tuple(found)
 
 
 def _alone(plant: Plant, seasons, rows, followed: Followed | None) -> tuple[Change, ...]:
@@ -198,7 +198,7 @@ def _of_run(runs: Transient, run: int, i: int, start, stack: str, walls: float, 
     time = runs.time[since] - start.light_off
     spilled = runs.spilled[:, since, run].sum(axis=0)
     rate = np.maximum(np.diff(runs.spilled[:, since, run], axis=1), 0.0).sum(axis=0) / np.diff(time)
-    bad = np.concatenate([rate > SPILL_FLOW, rate[-1:] > SPILL_FLOW])
+    bad = np.concatenate([rate > REVERSAL_FLOW, rate[-1:] > REVERSAL_FLOW])
     if appliance.kind not in ENTRY_LOSS:
         # Under positive pressure a vent of category I leaks at its joints.
         bad |= runs.outlet_pressure[i, since, run] > 0.0

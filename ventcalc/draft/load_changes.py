@@ -15,21 +15,21 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ventcalc.draft.start_settings import usual_setting
-from ventcalc.vent import firing_states, transient
+from ventcalc.vent import transient, worst_state
 from ventcalc.vent.course import Start
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Season
+from ventcalc.vent.reversal import REVERSAL_FLOW
 from ventcalc.vent.transient import Transient
 from ventcalc.words import say
 
 AFTER = 60.0  # s that a change is followed after light-off: two to ten times what gas takes through a vent
 # Usual times of a burner, as in data/draft/start_sequence.csv (common practice): its purge where nothing longer is
-# asked for,
-# its blower's run-up, from valve to steady flame. One that is turned down or off follows as fast as its blower.
+# asked for, its blower's run-up, from valve to steady flame. One that is turned down or off follows as fast as its
+# blower.
 PURGE, BLOWER, LIGHT = (float(usual_setting(n).m_as("s")) for n in ("least_purge", "blower", "main_light"))
 LONGEST_PURGE = 30.0  # s; a longer purge finds the vent as this one left it
 MOST = 240  # changes followed side by side
-SPILL_FLOW = 1e-6  # kg/s, less is called still, as in `firing_states`
 LEAST_SPILL = 1e-3  # kg in one change; less is a puff that no test for spillage would show (common practice, no source)
 
 
@@ -146,7 +146,7 @@ class Passage:
     flue gas came into the room through it at most in one change, ``spill_change``, for ``spilling`` s, and ``still``
     [kg/s] at the end of the worst. Indices are into `Followed.changes`.
 
-    ``limits``, ``low_purging``, ``high_purging`` and ``purge`` are as in `firing_states.Envelope`: where an appliance
+    ``limits``, ``low_purging``, ``high_purging`` and ``purge`` are as in `outlet_envelope.Envelope`: where an appliance
     has limits of its own for its purge, ``purge`` is the passage in it, and this one is that of its fire; gas into the
     room is counted once, in the latter.
     """
@@ -186,9 +186,9 @@ def _passage(followed: Followed, i: int) -> Passage:
         purge = _met(followed, i, counts & purging, appliance.purge_pressure, "purge")
         found = replace(_met(followed, i, counts & ~purging, appliance.window, "firing"), purge=purge)
     spill = runs.spilled[i]
-    worst = firing_states.worst(spill[-1])
+    worst = worst_state.worst(spill[-1])
     rate = np.diff(spill, axis=0) / step
-    rate = np.where((rate > SPILL_FLOW) & (spill[-1] > LEAST_SPILL), rate, 0.0)
+    rate = np.where((rate > REVERSAL_FLOW) & (spill[-1] > LEAST_SPILL), rate, 0.0)
     return replace(
         found,
         spilled=float(spill[-1, worst]) if rate[:, worst].any() else 0.0,
@@ -203,9 +203,9 @@ def _met(followed: Followed, i: int, during: np.ndarray, window, limits: str) ->
     runs, time = followed.runs, followed.runs.time
     step, (least, most) = float(time[1] - time[0]), (float(w.m_as("Pa")) for w in window)
     pressure = np.where(during, runs.outlet_pressure[i], np.nan)
-    same = firing_states.SAME_PRESSURE
+    same = worst_state.SAME_PRESSURE
     low, high = (
-        np.unravel_index(firing_states.worst(sign * pressure.ravel(), same), pressure.shape) for sign in (-1.0, 1.0)
+        np.unravel_index(worst_state.worst(sign * pressure.ravel(), same), pressure.shape) for sign in (-1.0, 1.0)
     )
     purging = followed.purging(i)
     return Passage(

@@ -44,7 +44,7 @@ def remaining(changes, tanks=1.0):
     """Share of the first gas left in a volume after so many volume changes.
 
     Mixed at once, tanks = 1: ``exp(-n)``. As a piston, tanks without end: ``1 - n``, nothing after one change. A real
-    chamber lies between, as ``N`` mixed tanks in series: ``Q(N + 1, N n) - n Q(N, N n)`` with the regularised upper
+    chamber lies between, as ``N`` mixed tanks in series: ``Q(N + 1, N n) - n Q(N, N n)`` with the regularized upper
     incomplete gamma function; or beyond the first, where a corner is not swept at all. changes and tanks [ratio],
     scalars or arrays. Raises below 0 changes or 1 tank.
 

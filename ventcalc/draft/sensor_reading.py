@@ -55,11 +55,11 @@ class Tap:
         if self.capped and (self.hole != WALL or self.narrowed is not None):
             # The gas there stands still: nothing faces a stream, and a narrow piece would change nothing.
             raise ValueError(f"tap {self.name}: in a capped end hole must be {WALL!r} and narrowed None")
-        if self.narrowed is not None and not magnitude(self.narrowed, _METRE, f"tap {self.name}: narrowed") > 0.0:
+        if self.narrowed is not None and not magnitude(self.narrowed, _METER, f"tap {self.name}: narrowed") > 0.0:
             raise ValueError(f"tap {self.name}: narrowed {self.narrowed:~P} must be above 0")
 
 
-_METRE = ureg.Unit("m")
+_METER = ureg.Unit("m")
 AIRS = ("room", "outdoors")
 
 
@@ -92,7 +92,7 @@ class Leg:
                 raise ValueError(f"leg {self.name}: {what} {air:~P} must be above absolute zero")
         for what, height in (("height", self.height), ("reference_height", self.reference_height)):
             if height is not None:
-                magnitude(height, _METRE, f"leg {self.name}: {what}")
+                magnitude(height, _METER, f"leg {self.name}: {what}")
         if self.reference == "room" and (self.wind or self.reference_height is not None):
             raise ValueError(f"leg {self.name}: a sensor open to the room has no reference_height and no wind")
 
@@ -156,7 +156,7 @@ def read(scan: Scan, tap: Tap, leg: Leg = PLAIN, target: str = HEADER) -> Readin
 def wanted(scan: Scan, target: str = HEADER, network: Network | None = None) -> np.ndarray:
     """The pressure that matters in every state [Pa against the room there]; NaN where it does not count.
 
-    "header": `firing_states.far_end_pressure`, while anything runs. An appliance's name: its outlet, while it runs.
+    "header": `end_of_header.far_end_pressure`, while anything runs. An appliance's name: its outlet, while it runs.
     ``network``: the compiled plant, where it is at hand. Raises ValueError for any other name.
     """
     if target == HEADER:

@@ -15,7 +15,7 @@ ROWS = {row["name"]: row for row in tables.read("start_sequence")}
 @dataclass(frozen=True)
 class Burner:
     """An appliance on the vent: volume of its combustion ``chamber``, its ``purge_flow``, and the codes that
-    `common_vent.States` has for its purge, low and high fire.
+    `states.States` has for its purge, low and high fire.
 
     One without a blower, a draft hood's, has no purge_flow (None). It stands in the interlock all the same: it waits
     for its release, and for the shortest purge time with draft proved, before it lights.

@@ -79,7 +79,7 @@ class Timeline:
         return tuple(self.spans(i)[-1][2] for i in range(len(self.names)))
 
     def codes(self, times: np.ndarray, appliance: int | str, load: float = 1.0) -> np.ndarray:
-        """What an appliance sends into the vent at ``times`` [s], as codes of `common_vent.States`, with ramps.
+        """What an appliance sends into the vent at ``times`` [s], as codes of `states.States`, with ramps.
 
         Off 0, purge, low and high as its `Burner` says: 1.4 lies 40 % of the way from code 1 to code 2. The blower runs
         up and down in its time; the main trial leads from purge to low; after its hold at low the burner goes to

@@ -15,14 +15,14 @@ from ventcalc.draft.firing_schedule import AT_ONCE, DIGITS, SUDDEN, FiringPath, 
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.draft.steady_response import respond_at_once
 from ventcalc.draft.vent_response import SETTINGS, Response
-from ventcalc.vent import moving_vent, transient
+from ventcalc.vent import course, moving_vent, time_step, transient
 from ventcalc.vent.end_of_header import far_end
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.network import Network, Season, compile_network
 from ventcalc.vent.states import States
 
 HELD_SETTINGS = np.linspace(0.0, 1.0, 16)  # those at which a vent that draws room air is followed in time
-METHOD = transient.Method(cell=1.0, films=4)  # within 1.5 Pa of much finer cells and steps
+METHOD = time_step.Method(cell=1.0, films=4)  # within 1.5 Pa of much finer cells and steps
 KNOT = 0.1  # s between the times at which a transient is read
 FILL = 20.0  # s for which the device runs before the schedule begins, so that what it draws has filled the vent
 
@@ -94,7 +94,7 @@ def _respond_in_time(
     cold = np.full(runs, float(path.schedule.cold))
     codes = np.array([spread(c) for c in states.codes])
     start = States(codes[:, 0], season, cold, spread(states.windy)[0])
-    whole = transient.Course(knots, codes, season, spread(states.windy), start)
+    whole = course.Course(knots, codes, season, spread(states.windy), start)
     sections = len(network.pipes)
 
     def held(now: moving_vent.Instant):

@@ -16,7 +16,7 @@ from ventcalc.vent.states import States
 
 
 def warming_time(plant: Plant, seasons: tuple[Season, ...], states: tuple[str, ...], season: int = 0) -> Quantity:
-    """Time constant with which the walls warm through [s]: `heat_loss.warm_up` of the section that rises most.
+    """Time constant with which the walls warm through [s]: `warm_up.warm_up` of the section that rises most.
 
     It is the time in which the gas at the section's end goes 63 % of its way from light-off to rest, with the
     appliances in ``states`` of a season. One such number for a whole vent is an approximation; latent heat, which is

@@ -27,7 +27,7 @@ from ventcalc.show.svg import Drawing
 from ventcalc.show.writing import Writing
 from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import area_rule, capacity_rules, single_vent, vent_at_work, vent_sizing
+from ventcalc.vent import area_rule, capacity_rules, draft_margin, single_vent, vent_at_work, vent_sizing
 from ventcalc.vent.capacity_rules import Limits, common, connector, single, smallest
 from ventcalc.vent.capacity_tables import Cell, sampled
 from ventcalc.vent.firing_states import Scan
@@ -67,7 +67,7 @@ def appliance(kind: str, outlet: Quantity, co2: Quantity = BURNER_CO2) -> Applia
     excess = combustion_analysis.excess_air_from_co2(gas, co2)
     rise = FAN_RISE
     if kind == "draft hood":  # so hot before the hood that the thinned gas is at its rise
-        behind = combustion_analysis.excess_air_from_co2(gas, vent_sizing.HOOD_CO2)
+        behind = combustion_analysis.excess_air_from_co2(gas, draft_margin.HOOD_CO2)
         made, thinned = (combustion.flue_gas_per_heat(gas, e) for e in (excess, behind))
         rise = HOOD_RISE * float((thinned / made).m_as(""))
     hot = Q_(DESIGN.room.m_as("K") + rise.m_as("delta_degC"), "K")

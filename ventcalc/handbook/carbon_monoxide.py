@@ -30,7 +30,7 @@ from ventcalc.show.questions import load
 from ventcalc.show.writing import Writing
 from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import common_vent
+from ventcalc.vent import common_vent, states
 
 OFFICE = "office"
 BEGINS = 2.5  # o'clock at which the boilers are called (invented)
@@ -52,7 +52,7 @@ def leak() -> Quantity:
     top = [len(a.states) - 1 for a in job.plant.appliances]
     codes = np.array([[0], *([c] for c in top[1:])])
     summer = [s.name for s in job.seasons].index("summer")
-    state = common_vent.States(codes, np.array([summer]), np.zeros(1), np.zeros(1))
+    state = states.States(codes, np.array([summer]), np.zeros(1), np.zeros(1))
     drawn = common_vent.solve(job.plant, job.seasons, state).drawn
     return Q_(-float(drawn[0, 0]), "kg/s")
 

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 
 from ventcalc.checked import Check, compare
 from ventcalc.draft import draft_control as control
-from ventcalc.draft import loop_performance, transient_response
+from ventcalc.draft import loop_performance, transient_response, vent_response
 from ventcalc.draft.actuators import Lag, Stroke
 from ventcalc.draft.controller import Gains
 from ventcalc.draft.draft_control import Loop, Trace
@@ -402,7 +402,7 @@ def second_order_overshoot(damping: float) -> float:
     ki = 1.0 / (4.0 * damping**2 * lag * gain)  # 2 zeta wn = 1/T and wn^2 = K ki / T
     sensor = Sensor(Q_(-500, "Pa"), Q_(500, "Pa"), seconds(0), seconds(step))
     law = Gains(Q_(1e-3 * ki, "1/Pa"), seconds(1e-3))
-    jumped = control.Response.given([0.0, 30.0], [20.0, 20.0], 0.0, gain)
+    jumped = vent_response.Response.given([0.0, 30.0], [20.0, 20.0], 0.0, gain)
     trace = control.follow(Loop(sensor, law, Lag(seconds(lag)), Q_(-10, "Pa"), start=0.1), jumped, step)
     return loop_performance.overshoot.bare(trace.time, trace.pressure, -10.0, 0.0) / 20.0
 

@@ -92,7 +92,7 @@ class Duties:
 
     @property
     def asked(self) -> dict[str, Quantity]:
-        """The same as arguments of `fans.select`."""
+        """The same as arguments of `fan_selection.select`."""
         return {
             "flow": Q_(self.flow, "m**3/s"),
             "pressure": Q_(self.pressure, "Pa"),

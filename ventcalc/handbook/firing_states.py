@@ -31,7 +31,7 @@ from ventcalc.show.questions import load
 from ventcalc.show.writing import Writing
 from ventcalc.show.writing import load as load_writing
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import firing_states, network, outlet_envelope, root_census, transient
+from ventcalc.vent import firing_states, network, outlet_envelope, root_census, time_step, transient
 from ventcalc.vent.common_vent import solve
 from ventcalc.vent.course import Course
 from ventcalc.vent.firing_states import Scan
@@ -356,7 +356,7 @@ def transient_checked() -> tuple[Check, ...]:
 
 
 def warmed(y: float, z: float) -> tuple[float, float]:
-    """Gas and wall at the end of a run that hot gas has entered, as shares of the step, by `heat_loss.warm_up`.
+    """Gas and wall at the end of a run that hot gas has entered, as shares of the step, by `warm_up.warm_up`.
 
     ``y`` is film times surface over m cp of the stream, ``z`` film times surface and time over the wall's heat. Its
     error falls with the square of the slices, so two runs tell where it ends.
@@ -397,7 +397,7 @@ def _column(shares: tuple[float, ...], drive: float, step: float) -> np.ndarray:
     idle = replace(furnace.appliances[0], outlet_diameter=Q_(2, "m"))
     plant = Plant("a column", Q_(0, "m"), Q_(1, "m"), (idle,), ("pipe",), (pipe,), (Termination("end", "open end"),))
     knots = Course(np.array([0.0, 30.0]), np.zeros((1, 2, 1)), np.zeros(1, int), np.zeros((2, 1)))
-    method = transient.Method(step=step, films=1, adiabatic=True)
+    method = time_step.Method(step=step, films=1, adiabatic=True)
     found = transient.run(plant, (air,), knots, np.full((1, 1), drive), step, method)
     flow = found.flow_out[0, :, 0]
     unit = 40.0 * flow[-1] / (np.pi / 4.0 * 2.0**2) * found.density_out[0, -1, 0] / drive

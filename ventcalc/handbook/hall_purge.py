@@ -12,6 +12,7 @@ from ventcalc.draft import (
     fan_table,
     final_element,
     firing_schedule,
+    limit_switches,
     load_changes,
     loop_performance,
     transient_response,
@@ -181,7 +182,7 @@ def run_on(one: Loop, event: str = FIRST) -> Trace:
         return trace
     at = float(trace.time[over[0]])
     rest = np.interp(vent.rest(at, pascal(one.set_point), one.least, one.most), vent.setting, vent.at(at)[1][0])
-    found = control.Trip(
+    found = limit_switches.Trip(
         "Boiler 1", at, float(trace.outlets[0, over[0]]), ("Boiler 1",), bool(rest <= pascal(guard.high))
     )
     return replace(trace, trips=(found,))

@@ -81,7 +81,7 @@ def radiation_checks() -> tuple[checked.Check, ...]:
         "GR186": _trace("h2o", _WALL, 0.24),
         "GR187": _overlap(_WALL, 0.15, 0.24),
         "GR188": back,
-        "GR189": _AREA * heat_loss.STEFAN_BOLTZMANN * (out * hot**4 - back * _WALL**4) / 1e6,
+        "GR189": _AREA * gas_radiation.STEFAN_BOLTZMANN * (out * hot**4 - back * _WALL**4) / 1e6,
         "GR191": gas_radiation.mean_beam_length.bare(1.0),
     }
     return checked.compare("gas_radiation_checks", read) + checked.compare("gas_radiation_charts_checks", example)

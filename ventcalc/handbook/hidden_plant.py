@@ -17,12 +17,22 @@ import numpy as np
 
 from ventcalc.job import job_file, survey_causes, survey_file
 from ventcalc.job.calibration import Calibration, calibrate
+from ventcalc.job.changed_network import joined
 from ventcalc.job.job_file import Job
-from ventcalc.job.performance_test import FOOT, GAUGE, OUTLET, OXYGEN, PRESSURE, TEMPERATURE, Weather, instruments
+from ventcalc.job.performance_test import (
+    FOOT,
+    GAUGE,
+    ONE_SIGMA,
+    OUTLET,
+    OXYGEN,
+    PRESSURE,
+    TEMPERATURE,
+    Weather,
+    instruments,
+)
 from ventcalc.job.survey import ROOM, Condition, Place, Reading, Survey
 from ventcalc.job.survey_causes import AS_DRAWN, Cause
-from ventcalc.job.survey_file import ONE_SIGMA
-from ventcalc.job.surveyed_vent import Read, Solved, SurveyedVent, joined
+from ventcalc.job.surveyed_vent import Read, Solved, SurveyedVent
 from ventcalc.show import survey_sheet
 from ventcalc.show.panels import choice, paragraph, table, with_static_text
 from ventcalc.units import Q_
@@ -120,7 +130,7 @@ class HiddenPlant:
                 "the carbon monoxide alarm sounds: everybody out, the plant is shut down; nothing is read"
             )
         true = float(self.solved.read(Read(condition, place, quantity))[0])
-        error = ONE_SIGMA * float(instruments()[quantity].off(true))
+        error = float(instruments()[quantity].deviation(true))
         own = zlib.crc32(repr((condition.levels, place, quantity)).encode())
         noise = np.random.default_rng([self.seed, own]).standard_normal()
         return Reading(condition, place, quantity, true + error * float(noise), error)

@@ -14,7 +14,7 @@ from matplotlib.patches import Patch, Rectangle
 
 from ventcalc.checked import Check, compare
 from ventcalc.draft import damper_leakage, damper_sizing, dampers, outlet_control
-from ventcalc.draft.common_window import EITHER, CommonWindow
+from ventcalc.draft.common_window import EITHER, CommonWindow, hold_header, offsets
 from ventcalc.draft.common_window import common_window as window_of
 from ventcalc.draft.fan_selection import power_text
 from ventcalc.draft.held_pressure import HEADER, Control, Device, Held, Ideal, before_termination, hold
@@ -359,14 +359,14 @@ def uncontrolled(fit: str) -> Scan:
 def fitted(fit: str) -> Fitted:
     """The swimming hall solved for one of the fits; its windows do not matter."""
     devices, free = dampers_of(fit), uncontrolled(fit)
-    held = outlet_control.hold_header(free, Q_(_NEAR[fit], "inH2O").m_as("Pa")).scan(free)
+    held = hold_header(free, Q_(_NEAR[fit], "inH2O").m_as("Pa")).scan(free)
     return Fitted(
         devices=devices,
         network=compile_network(free.plant, free.seasons),
         free=free,
         header=end_of_header.header_pressure(free),
-        free_d=outlet_control.offsets(free) + outlet_control.open_losses(free, devices),
-        held_d=outlet_control.offsets(held) + outlet_control.open_losses(held, devices),
+        free_d=offsets(free) + outlet_control.open_losses(free, devices),
+        held_d=offsets(held) + outlet_control.open_losses(held, devices),
     )
 
 

@@ -18,9 +18,10 @@ from ventcalc.gas.fuels import fuel
 from ventcalc.handbook.dampers import BLADES, LEAKAGE, SHAFT
 from ventcalc.show.panels import table
 from ventcalc.units import Q_, Quantity, show
-from ventcalc.vent import common_vent, section_extremes
+from ventcalc.vent import common_vent, section_extremes, solution
 from ventcalc.vent.layout import Plant, Section, Termination
 from ventcalc.vent.network import Season
+from ventcalc.vent.states import States
 
 WINTER = Season("design winter", Q_(0.0, "degF"), Q_(65.0, "degF"))
 MILD = Season("mild", Q_(50.0, "degF"), Q_(65.0, "degF"))
@@ -57,12 +58,12 @@ def boiler_house(regulators: bool) -> Plant:
     )
 
 
-def boiler_house_states() -> tuple[common_vent.States, tuple[str, ...]]:
+def boiler_house_states() -> tuple[States, tuple[str, ...]]:
     """Winter and mild weather, both boilers at high and one at low, on a hot stack; and what to call them."""
     codes = np.array([[2, 1, 2, 1], [2, 0, 2, 0]])
     season = np.array([0, 0, 1, 1])
     names = ("winter, both high", "winter, one at low", "mild, both high", "mild, one at low")
-    return common_vent.States(codes, season, np.zeros(4), np.zeros(4)), names
+    return States(codes, season, np.zeros(4), np.zeros(4)), names
 
 
 @dataclass(frozen=True)
@@ -108,7 +109,7 @@ def compared() -> tuple[Compared, ...]:
 AIR_HEAT = 1006.0  # J/(kg K), dry air (published in any table of air; 1005 to 1007)
 
 
-def _compared(way: str, solved: common_vent.Solution, position: np.ndarray, opening: np.ndarray) -> Compared:
+def _compared(way: str, solved: solution.Solution, position: np.ndarray, opening: np.ndarray) -> Compared:
     drawn = np.maximum(solved.drawn, 0.0).sum(axis=0)
     seasons = np.array([(s.room - s.outdoor).m_as("delta_degC") for s in solved.seasons])[solved.states.season]
     return Compared(

@@ -91,7 +91,7 @@ def _example(row) -> float:
             "roughness": rough}  # fmt: skip
     if row["quantity"] == "plume height":
         return float(plume.plume_height.bare(**case))
-    return float(back.dilution.bare(**case, intake_height=2.0))
+    return float(plume.dilution.bare(**case, intake_height=2.0))
 
 
 # --- Tables ----------------------------------------------------------------------------------------------------

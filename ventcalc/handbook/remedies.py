@@ -13,7 +13,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from ventcalc.checked import Check
-from ventcalc.draft import damper_sizing, held_pressure, outlet_control
+from ventcalc.draft import common_window, damper_sizing, held_pressure
 from ventcalc.draft.common_window import CommonWindow
 from ventcalc.draft.damper_sizing import Duties, Rating
 from ventcalc.draft.held_pressure import HEADER, Control, Held, Ideal
@@ -89,7 +89,7 @@ class Compared:
     @cached_property
     def window(self) -> CommonWindow:
         """The outlets' windows as header pressures, the header held near the best of them."""
-        return outlet_control.held_common_window(self.scan)
+        return common_window.held_common_window(self.scan)
 
 
 def compared(name: str = HALL) -> Compared:

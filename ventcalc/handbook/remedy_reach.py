@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
-from ventcalc.draft import held_pressure, outlet_control
+from ventcalc.draft import common_window, held_pressure, outlet_control
 from ventcalc.draft.dampers import Damper
 from ventcalc.draft.fan_drive import Drive
 from ventcalc.draft.held_pressure import HEADER
@@ -58,14 +58,14 @@ def ends(name: str, remedy: str) -> Reach:
     found, o = compared(name), compared(name).of(remedy)
     natural = end_of_header.header_pressure(o.scan)
     if not o.held:
-        return Reach(o, natural, natural, outlet_control.offsets(o.scan), _least(o))
+        return Reach(o, natural, natural, common_window.offsets(o.scan), _least(o))
     most = _fixed(found, o.remedy, 1.0)
     least = _fixed(found, o.remedy, 0.0) if o.remedy.fan and not o.remedy.damper else None
     lowest = end_of_header.header_pressure(most)
     highest = np.full(lowest.shape, np.inf) if least is None else end_of_header.header_pressure(least)
     # Outlets with dampers of their own are seen with those wide open; else as the remedy leaves them.
     seen = least if o.remedy.outlets else o.scan
-    return Reach(o, lowest, highest, outlet_control.offsets(seen), _least(o))
+    return Reach(o, lowest, highest, common_window.offsets(seen), _least(o))
 
 
 def _least(o: Outcome) -> np.ndarray:

@@ -85,7 +85,7 @@ def draw_fan(axes: Axes, lines: Curves, now: float, exhaust: float, limit: float
 
 
 def stands(lines: Curves, site: Plant, season: tuple[Season], own: RoomAir, firing: int, order: str) -> Coupled:
-    """Where the room comes to rest, as by `combustion_air.from_idle` or `coupled`, sought from the curves."""
+    """Where the room comes to rest, as by `room_pressure.from_idle` or `coupled`, sought from the curves."""
     exhaust = own.exhausts[0].flow.m_as("m**3/s")
     row = 1
     if order == "hood":

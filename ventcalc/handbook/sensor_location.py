@@ -12,7 +12,7 @@ from matplotlib.patches import Polygon, Rectangle
 
 from ventcalc import tables
 from ventcalc.checked import Check, compare
-from ventcalc.draft import error_spread, sensor_error, sensor_held, sensor_location, sensor_reading
+from ventcalc.draft import error_spread, held_pressure, sensor_error, sensor_held, sensor_location, sensor_reading
 from ventcalc.draft.error_spread import Errors
 from ventcalc.draft.held_pressure import Held
 from ventcalc.draft.sensor_reading import Leg, Tap
@@ -421,14 +421,14 @@ def explorer(system: str = "US") -> Panel:
 def controls(system: str) -> dict[str, widgets.Widget]:
     """The controls of `explorer` by name; values plain SI."""
     scan = hall()
-    targets = [("the end of the header", sensor_location.HEADER)]
+    targets = [("the end of the header", held_pressure.HEADER)]
     targets += [(f"the outlet of {a.name}", a.name) for a in scan.plant.appliances]
     seasons = [
         (f"{s.name}, {'cold' if c else 'hot'} stack", 2 * i + c) for i, s in enumerate(scan.seasons) for c in (0, 1)
     ]
     return {
         "mark": choice("Sensor", [(f"{m}: {t.name}", m) for m, t in lettered(scan).items()], "A"),
-        "target": choice("What matters", targets, sensor_location.HEADER),
+        "target": choice("What matters", targets, held_pressure.HEADER),
         "reference": choice("Other side open", list(REFERENCES), next(iter(REFERENCES))),
         "height": slider("Sensor's height", steps("height", system, range(0, 62, 3), range(0, 20)), 2.74),
         "tube": choice("Its tube is", [("as warm as the room", "room"), ("as cold as outdoors", "outdoors")], "room"),

@@ -11,11 +11,11 @@ from ventcalc.checked import Check
 from ventcalc.handbook import common_vent
 from ventcalc.handbook.hidden_plant import PLANTED, as_drawn, asked, cause_name, conditions, lodge, lodge_vent, planted
 from ventcalc.job import survey_file, survey_plan
-from ventcalc.job.performance_test import FOOT, OUTLET, PRESSURE, TEMPERATURE, instruments
+from ventcalc.job.changed_network import joined
+from ventcalc.job.performance_test import FOOT, ONE_SIGMA, OUTLET, PRESSURE, TEMPERATURE, instruments
 from ventcalc.job.survey import Condition, Place
 from ventcalc.job.survey_causes import Cause, blockage_loss
-from ventcalc.job.survey_file import ONE_SIGMA
-from ventcalc.job.surveyed_vent import Read, Solved, joined
+from ventcalc.job.surveyed_vent import Read, Solved
 from ventcalc.job.suspect_readings import IN_WC_PER_MBAR
 from ventcalc.show import survey_form, survey_sheet
 from ventcalc.show.axes import picture, plain, row_of_axes
@@ -95,7 +95,7 @@ def explorer_answer(system: str, *, cause: int, extent: float, condition: int) -
     for place, quantity in asked(when):
         read = Read(when, place, quantity)
         before, after = (float(s.read(read)[0]) for s in (as_drawn(), solved))
-        error = ONE_SIGMA * float(instruments()[quantity].off(after))
+        error = float(instruments()[quantity].deviation(after))
         names.append(f"{survey_file.said(place)}, {quantity}")
         off.append((after - before) / error)
         shown = (survey_sheet.reading_number(quantity, v, system)["shown"] for v in (before, after))
@@ -152,7 +152,7 @@ def parted() -> dict[str, Any]:
     solved, errors = alike(when), []
     for place, quantity in PARTING:
         one, other = (float(s.read(Read(when, place, quantity))[0]) for s in solved)
-        errors.append(abs(one - other) / (ONE_SIGMA * float(instruments()[quantity].off(one))))
+        errors.append(abs(one - other) / float(instruments()[quantity].deviation(one)))
     end, run = (Q_(float(s.read(Read(when, Place(FOOT), PRESSURE))[0]), "Pa") for s in solved)
     told = zip(("outlet", "foot", "gas"), errors, strict=True)
     return {"right": int(np.argmax(errors)), "figure": abs(end - run), "end": end, "run": run, **dict(told)}

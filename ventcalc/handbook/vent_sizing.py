@@ -116,7 +116,7 @@ def answers(plant: Plant, season: Season, system: str) -> list[tuple[str, str, s
         ("least height", vent_sizing.least_height, single_vent.rise_section(plant).length, "height"),
         ("least flue temperature, to draw", vent_sizing.least_flue_temperature, drawn.flue_temperature, "temperature"),
         ("least flue temperature, wall dry", least_dry_flue_temperature, drawn.flue_temperature, "temperature"),
-        ("longest run", vent_sizing.longest_run, vent_sizing.run_section(plant).length, "height"),
+        ("longest run", vent_sizing.longest_run, single_vent.run_section(plant).length, "height"),
     )
     rows = []
     condensing = CATEGORIES[plant.appliances[0].category].condensing

@@ -32,6 +32,7 @@ from ventcalc.words import say
 DRAWS = 1024
 QUANTILES = (0.01, 0.05, 0.25, 0.5, 0.75, 0.95, 0.99)
 CONFIDENCE = 0.95  # of the error that is told of a chance
+DRAWS_AN_INPUT = 8  # below which a fit tells little: twice what `sensitivity` needs for a straight line
 FIRST = 3  # inputs to measure first
 ENDS = (0.1, 0.9)  # where in its distribution an input may be found when it is measured
 
@@ -219,7 +220,7 @@ _KINDS = {"uniform": sensitivity.EVEN, "between": sensitivity.EVEN, "choice": se
 
 
 def _fit(uncertain, points, least) -> Fit | None:
-    if len(points) < 8 * (len(uncertain) + 1) or not np.ptp(least) > 0.0:
+    if len(points) < DRAWS_AN_INPUT * (len(uncertain) + 1) or not np.ptp(least) > 0.0:
         return None
     return sensitivity.fit(points, least, [_KINDS.get(i.kind.distribution, sensitivity.NORMAL) for i in uncertain])
 

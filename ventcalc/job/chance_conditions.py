@@ -98,7 +98,7 @@ def _shift(outcome: Outcome, draws: Draws, variant: np.ndarray, step: np.ndarray
     that stops short of its place stands still there, whatever a search for the set point would do.
     """
     names = [a.name for a in outcome.remedy.plant.appliances]
-    governing = {c.sensor: k for k, c in enumerate(draws.controls) if c.holds}
+    governing = margins.governing(draws.controls)
     found = np.zeros((len(names), variant.size))
     for i, name in enumerate(names):
         k = governing.get(name, governing.get(HEADER))

@@ -15,12 +15,11 @@ from ventcalc.job.survey_causes import Values
 from ventcalc.vent.network import Network
 
 # Inputs and changes that are added, nought where nothing is changed; all others are factors.
-_ADDED = frozenset(
-    (
-        *("oxygen", "flue_temperature", "room_pressure", "terminal_wind", "building_wind", "sensor", "set_point"),
-        *("tube", "junction_formula", "loss", "cap loss", "joint", "idle", "terminal pressure", "sensor read"),
-    )
-)
+_ADDED = frozenset({
+    *("oxygen", "flue_temperature", "room_pressure", "terminal_wind", "building_wind", "sensor", "set_point"),
+    *("tube", "junction_formula", "loss", "cap loss", "joint", "idle", "terminal pressure", "sensor read"),
+})  # fmt: skip
+_LEAST_FILM = 0.02  # m2 K/W: a bare wall in a gale (50 W/m2 K)
 
 
 def joined(*parts: Values) -> Values:
@@ -30,7 +29,7 @@ def joined(*parts: Values) -> Values:
         for key, value in part.items():
             if key not in found:
                 found[key] = value
-            elif _adds(key[0]):
+            elif key[0] in _ADDED:
                 found[key] = found[key] + value
             else:
                 found[key] = found[key] * value
@@ -42,13 +41,9 @@ def stacked(parts: Sequence[tuple[Values, int]]) -> tuple[Values, int]:
     total = sum(count for _, count in parts)
     found: Values = {}
     for key in dict.fromkeys(key for values, _ in parts for key in values):
-        still = 0.0 if _adds(key[0]) else 1.0
+        still = 0.0 if key[0] in _ADDED else 1.0
         found[key] = np.concatenate([np.broadcast_to(v.get(key, np.array(still)), (n,)) for v, n in parts])
     return found, total
-
-
-def _adds(name: str) -> bool:
-    return name in _ADDED
 
 
 def changed(network: Network, drawn: Network, values: Values, count: int) -> Network:
@@ -76,9 +71,6 @@ def changed(network: Network, drawn: Network, values: Values, count: int) -> Net
         pipes.append(replace(pipe, **changes))
     resistance = [_ways(network, i, a.name, each) for i, a in enumerate(plant.appliances)]
     return replace(network, pipes=tuple(pipes), resistance=tuple(resistance), wind_head=np.ones(head.size))
-
-
-_LEAST_FILM = 0.02  # m2 K/W: a bare wall in a gale (50 W/m2 K)
 
 
 def _ways(network: Network, i: int, name: str, each) -> np.ndarray:

@@ -59,13 +59,13 @@ def tried(job: Job, outcome: Outcome) -> Tried | None:
     settings, tuned = loop_settings.tuned_settings(job, remedy)
     plans, starts = all_starts(job, outcome, settings)
     cases, failing = all_failures(job, outcome, settings)
-    limits = derived(job, outcome, settings, starts, [i for i, c in enumerate(cases) if c[0] == STILL], failing)
+    limits = derived(job, outcome, settings, starts, [i for i, c in enumerate(cases) if c.kind == STILL], failing)
     settings = with_limits(settings, limits)
     seasons = len(job.seasons)
     drawn = (trial_run.of_run(job, settings, tuned, plans[k], starts, k) for k in range(seasons))
     trial = trial_run.followed_on(job, remedy, max(drawn, key=lambda run: run.gravity))
     count = len(job.plant.appliances)
-    states = {(c[2], c[3], *c[4]) for c in cases}  # season, whether the walls are cold, what burns
+    states = {(c.season, c.cold, c.before) for c in cases}
     return Tried(
         starts=tuple(start_of_run(job, settings, plans[k], starts, k) for k in range(len(plans))),
         failures=tuple(f for k, case in enumerate(cases) for f in failures_of_run(job, settings, case, failing, k)),
@@ -77,6 +77,6 @@ def tried(job: Job, outcome: Outcome) -> Tried | None:
             seasons=seasons,
             states=len(states),
             conditions=scan.count(scan.any_running),
-            failures=len(cases) + sum(c[0] == STILL for c in cases),
+            failures=len(cases) + sum(c.kind == STILL for c in cases),  # a line that is blocked is the same run
         ),
     )

@@ -9,7 +9,7 @@ from math import inf
 
 import numpy as np
 
-from ventcalc.draft import common_window, sensor_error, sensor_location
+from ventcalc.draft import common_window, error_spread, sensor_error, sensor_location
 from ventcalc.draft.closed_loop import Runs
 from ventcalc.draft.limit_switches import lasting
 from ventcalc.draft.start_settings import Settings, sensor_end, usual_setting
@@ -18,12 +18,11 @@ from ventcalc.job.job_file import Job
 from ventcalc.job.margins import SENSOR_ACCURACY
 from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.job.run_record import BRIEF
-from ventcalc.units import Q_
+from ventcalc.units import Q_, Quantity
 from ventcalc.vent import end_of_header
 from ventcalc.vent.firing_states import Scan
 from ventcalc.words import say
 
-# no limit may (common practice, no source)
 CANDIDATES = 61  # pressures tried for a limit
 KEEPS_CLEAR = 0.5  # Pa between the highest steady pressure and a limit, beside the sensor's error: what gauges read
 NO_ROOM, TRIPS_A_START, TOO_SLOW = "no_room", "trips_a_start", "too_slow"
@@ -79,63 +78,109 @@ class DerivedLimits:
         return self.unproved > self.wait and not {NO_ROOM, TRIPS_A_START} & {*self.high.codes}
 
 
+@dataclass(frozen=True)
+class _Side:
+    """Where one limit may lie: pressures [Pa] at the end of the header, all with their ``sign`` turned for the low
+    limit, so that beyond is always above.
+
+    ``edge``: where the first outlet leaves its window, that ``at`` an (appliance, column); ``error`` of the sensor that
+    reads too near to normal, ``reach`` the end of its range; ``normal``: the farthest at rest; ``held``: the set point.
+    """
+
+    sign: float
+    edge: float
+    at: tuple[int, int]
+    error: float
+    reach: float
+    normal: float
+    held: float
+
+    @property
+    def has_room(self) -> bool:
+        """Whether something lies between normal and edge with the sensor's error on both sides."""
+        return self._ends[0] <= self._ends[1]
+
+    @property
+    def _ends(self) -> tuple[float, float]:
+        return self.normal + KEEPS_CLEAR + self.error, min(self.edge, self.reach) - self.error
+
+    @property
+    def levels(self) -> np.ndarray:
+        """Pressures to try; where none fits one: halfway to the edge, and beyond that only where the set point is."""
+        if self.has_room:
+            return np.linspace(*self._ends, CANDIDATES)
+        return np.array([max(0.5 * (self.normal + self.edge), self.held + KEEPS_CLEAR)])
+
+
 def derived(
     job: Job, outcome: Outcome, settings: Settings, starts: Runs, unseen: Sequence[int], failing: Runs
 ) -> DerivedLimits:
     """The limits of a job from its remedy's scan, its starts and what fails; ``unseen``: the runs of ``failing`` that
     the limits alone can see."""
+    low, high = _sides(outcome, settings)
+    names = [a.name for a in outcome.scan.plant.appliances]
+    longest = [float(usual_setting(name, "most").m_as("s")) for name in ("low_delay", "high_delay")]
+    below = _limit(low, names, longest[0], starts, unseen, failing)
+    above = _limit(high, names, longest[1], starts, unseen, failing)
+    usual, wait = float(settings.proof.m_as("Pa")), settings.seconds("proof_delay")
+    proof, unproved = proof_of_draft(high.held, above.pressure, usual, starts, wait)
+    return DerivedLimits(above, below, proof, unproved, wait)
+
+
+def _sides(outcome: Outcome, settings: Settings) -> tuple[_Side, _Side]:
+    """Where the low and the high limit may lie."""
     scan, window = outcome.scan, common_window.common_window(outcome.scan)
     # Where the control misses its set point the remedy itself falls short, and no limit of pressure could tell.
-    held_there = scan.any_running & ~outcome.held.missed.any(axis=0)
-    held_there = held_there if held_there.any() else scan.any_running
-    lowest, highest = np.where(held_there, window.lowest, -inf), np.where(held_there, window.highest, inf)
-    low, high = (np.unravel_index(at, lowest.shape) for at in (lowest.argmax(), highest.argmin()))
-    pressure = end_of_header.header_pressure(scan)[held_there]
-    read_low, read_high = _sensor_errors(scan, settings)
-    names, held = [a.name for a in scan.plant.appliances], float(settings.set_point.m_as("Pa"))
+    counts = scan.any_running & ~outcome.held.missed.any(axis=0)
+    counts = counts if counts.any() else scan.any_running
+    pressure, set_point = end_of_header.header_pressure(scan)[counts], float(settings.set_point.m_as("Pa"))
+    reads_low, reads_high = _sensor_errors(scan, settings)
+
+    def side(sign: float, edges: np.ndarray, error: float, reach: Quantity) -> _Side:
+        edges = np.where(counts, sign * edges, inf)
+        at = np.unravel_index(edges.argmin(), edges.shape)
+        normal = float((sign * pressure).max())
+        own = (int(at[0]), int(at[1])), error, sign * float(reach.m_as("Pa"))
+        return _Side(sign, float(edges[at]), *own, normal, sign * set_point)
+
+    low = side(-1.0, window.lowest, reads_high, settings.sensor_least)
+    return low, side(1.0, window.highest, reads_low, settings.sensor_most)
+
+
+def _limit(
+    s: _Side, names: Sequence[str], longest: float, starts: Runs, unseen: Sequence[int], failing: Runs
+) -> DerivedLimit:
+    """The pressure that leaves most time between what a good start needs and what a failure has, and its delay."""
+    levels, leaves = s.levels, _leaves(failing, s.sign)
     running = (starts.codes > 0.0).any(axis=0)
+    needs = np.array([_longest(starts, running & (s.sign * starts.pressure > level)) for level in levels])
+    left = np.array([_time_left(failing, s.sign, level, leaves) for level in levels])
+    has, soonest = left[:, list(unseen)].min(axis=1, initial=inf), left.min(axis=1, initial=inf)
+    room = np.minimum(has, longest) - needs
+    best = levels.size - 1 - int(room[::-1].argmax())  # of equal ones the farthest: it trips least for nothing
+    delay = _delay(float(needs[best]), float(np.clip(has[best], BRIEF, longest)))
+    told = (NO_ROOM, not s.has_room), (TRIPS_A_START, needs[best] > delay), (TOO_SLOW, soonest[best] < delay)
+    return DerivedLimit(
+        pressure=s.sign * float(levels[best]),
+        delay=delay,
+        edge=s.sign * s.edge,
+        appliance=names[s.at[0]],
+        state=s.at[1],
+        error=s.error,
+        normal=s.sign * s.normal,
+        needs=float(needs[best]),
+        has=float(has[best]),
+        soonest=float(soonest[best]),
+        codes=tuple(code for code, applies in told if applies),
+    )
 
-    def limit(side: float, edge: float, at: tuple[int, int], error: float, delay: str) -> DerivedLimit:
-        """Worked out upside down for the low limit, so that beyond is always above."""
-        normal, edge = float((side * pressure).max()), side * edge
-        reach = side * float((settings.sensor_most if side > 0.0 else settings.sensor_least).m_as("Pa"))
-        least, most = normal + KEEPS_CLEAR + error, min(edge, reach) - error
-        codes = [NO_ROOM] if least > most else []
-        # Where none fits: halfway from what is normal to the edge; beyond the edge only where the set point is, too.
-        between = max(0.5 * (normal + edge), side * held + KEEPS_CLEAR)
-        levels = np.linspace(least, most, CANDIDATES) if not codes else np.array([between])
-        needs = np.array([_longest(starts, running & (side * starts.pressure > level)) for level in levels])
-        leaves = _leaves(failing, side)
-        left = np.array([_time_left(failing, side, level, leaves) for level in levels])
-        has, soonest = left[:, list(unseen)].min(axis=1, initial=inf), left.min(axis=1, initial=inf)
-        longest = float(usual_setting(delay, "most").m_as("s"))
-        room = np.minimum(has, longest) - needs
-        best = levels.size - 1 - int(room[::-1].argmax())  # of equal ones the farthest: it trips least for nothing
-        allowed = float(np.clip(has[best], BRIEF, longest))
-        chosen = min(max(0.5 * (needs[best] + allowed), BRIEF), allowed)
-        # A switch is set in whole seconds; where none of them serves, in parts.
-        chosen = float(np.round(chosen)) if needs[best] <= np.round(chosen) <= allowed else chosen
-        codes += [TRIPS_A_START] if needs[best] > chosen else []
-        codes += [TOO_SLOW] if soonest[best] < chosen else []
-        return DerivedLimit(
-            pressure=side * float(levels[best]),
-            delay=float(chosen),
-            edge=side * edge,
-            appliance=names[int(at[0])],
-            state=int(at[1]),
-            error=error,
-            normal=side * normal,
-            needs=float(needs[best]),
-            has=float(has[best]),
-            soonest=float(soonest[best]),
-            codes=tuple(codes),
-        )
 
-    above = limit(1.0, float(highest[high]), high, read_low, "high_delay")
-    below = limit(-1.0, float(lowest[low]), low, read_high, "low_delay")
-    usual, wait = float(settings.proof.m_as("Pa")), settings.seconds("proof_delay")
-    proof, unproved = proof_of_draft(held, above.pressure, usual, starts, wait)
-    return DerivedLimits(above, below, proof, unproved, wait)
+def _delay(needs: float, allowed: float) -> float:
+    """Half way between what a good start needs and what is allowed [s]; a switch is set in whole seconds, where none of
+    them serves in parts."""
+    middle = min(max(0.5 * (needs + allowed), BRIEF), allowed)
+    whole = float(np.round(middle))
+    return whole if needs <= whole <= allowed else middle
 
 
 def proof_of_draft(held: float, high: float, usual: float, starts: Runs, wait: float) -> tuple[float, float]:
@@ -161,7 +206,7 @@ def _sensor_errors(scan: Scan, settings: Settings) -> tuple[float, float]:
     """By how much [Pa] a sensor at the first tap of the list may read too low, and too high; neither less than 0."""
     span = [float(getattr(settings, n).m_as("Pa")) for n in ("sensor_least", "sensor_most")]
     own = float(sensor_error.span_error.bare(*span, SENSOR_ACCURACY))
-    tap = sensor_location.errors(scan, sensor_location.taps(scan.plant)[0])
+    tap = error_spread.errors(scan, sensor_location.taps(scan.plant)[0])
     return max(own - tap.low, 0.0), max(own + tap.high, 0.0)
 
 
@@ -218,7 +263,7 @@ def with_limits(settings: Settings, limits: DerivedLimits) -> Settings:
 
 
 def reasons(limits: DerivedLimits, system: str = "US") -> dict[str, str]:
-    """Why the limits of a job are what they are, by the name of the setting: for `start_sequence.startup_sheet`."""
+    """Why the limits of a job are what they are, by the name of the setting: for `startup_sheet.startup_sheet`."""
     found = {"proof": say("job", "limits", "proof")}
     for name, limit in (("high", limits.high), ("low", limits.low)):
         figures = {part: Q_(getattr(limit, part), "Pa") for part in ("edge", "error", "normal")}

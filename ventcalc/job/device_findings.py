@@ -13,6 +13,14 @@ from ventcalc.vent import outlet_envelope
 
 def devices(op: Operation) -> Iterator[Finding]:
     """What speaks against fan, damper and control."""
+    yield from _unfit(op)
+    yield from _stopped(op)
+    yield from _not_released(op)
+    yield from _missed(op)
+
+
+def _unfit(op: Operation) -> Iterator[Finding]:
+    """A fan that does not do its duty, is too hot or may not be wet; a damper whose actuator is too coarse."""
     o = op.outcome
     if o.remedy.unfit:
         yield Finding("fan_unfit", (), {"reason": Named("unfit", (o.remedy.unfit,))})
@@ -26,24 +34,34 @@ def devices(op: Operation) -> Iterator[Finding]:
             "allowed": DAMPER_TOLERANCE,
         }
         yield Finding("actuator_coarse", (), figures)
-    yield from _stopped(op)
-    if o.held is not None and o.held.released is not None:
-        stuck = np.flatnonzero(~o.held.released & op.scan.any_firing)
-        if stuck.size:
-            figures = {
-                "conditions": op.scan.count(stuck),
-                "total": len(op.scan.conditions),
-                "state": Condition(op.scan, int(stuck[0])),
-            }
-            yield Finding("no_release", tuple(a.name for a in op.job.plant.appliances), figures)
-    for k, control in enumerate(o.held.controls if o.held else ()):
-        missed = np.flatnonzero(o.held.missed[k])
+
+
+def _not_released(op: Operation) -> Iterator[Finding]:
+    """Where draft is not proved from idle and no fan helps, so that burners are never let start."""
+    held = op.outcome.held
+    if held is None or held.released is None:
+        return
+    stuck = np.flatnonzero(~held.released & op.scan.any_firing)
+    if stuck.size:
+        figures = {
+            "conditions": op.scan.count(stuck),
+            "total": len(op.scan.conditions),
+            "state": Condition(op.scan, int(stuck[0])),
+        }
+        yield Finding("no_release", tuple(a.name for a in op.job.plant.appliances), figures)
+
+
+def _missed(op: Operation) -> Iterator[Finding]:
+    """Controls that cannot hold their set points, where each is farthest off."""
+    held = op.outcome.held
+    for k, control in enumerate(held.controls if held else ()):
+        missed = np.flatnonzero(held.missed[k])
         if missed.size:
-            at = int(missed[np.abs(o.held.error[k, missed]).argmax()])
+            at = int(missed[np.abs(held.error[k, missed]).argmax()])
             figures = {
                 "conditions": op.scan.count(missed),
                 "total": len(op.scan.conditions),
-                "error": pascal(o.held.error[k, at]),
+                "error": pascal(held.error[k, at]),
                 "state": Condition(op.scan, at),
             }
             yield Finding("control_misses", (remedy_words.sensed(op.scan.plant, control.sensor),), figures)

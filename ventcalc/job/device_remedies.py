@@ -117,17 +117,18 @@ def fan_and_damper(
 
 
 def _shorter(job: Job, window: CommonWindow, states: States, near: Held) -> list[Remedy]:
-    """A fan on a stack that is shorter than drawn, so that it is seen less and makes less draft of its own."""
+    """A fan on a stack that is shorter than drawn, so that it is seen less and makes less draft of its own; none where
+    the stack cannot be cut, or the fan would hold nothing."""
     plant = tried(vent_changes.with_top, job.plant, SHORTENED)
     if plant is None:
         return []
     plant = job_building.in_the_wind(job.roof, job.plant, plant)
-    serve = serving(window)
-    inside = serve[0] <= job.set_point.m_as("Pa") <= serve[1]
-    set_point = job.set_point if inside or serve[0] > serve[1] else Q_(sum(serve) / 2.0, "Pa")
+    low, high = serve = serving(window)
+    serves = low <= job.set_point.m_as("Pa") <= high
+    set_point = Q_((low + high) / 2.0, "Pa") if low <= high and not serves else job.set_point
     needed = needed_in_stack(job, end_kind(plant)[1], set_point, states, None, near.added)
-    remedy = fan_in_stack(job, plant, set_point, states, needed=needed)
-    return [replace(remedy, kind="shorter stack with a fan", drawn=job.plant, serve=serve)]
+    made = if_held(fan_in_stack, job, plant, set_point, states, needed=needed)
+    return [replace(fan, kind="shorter stack with a fan", drawn=job.plant, serve=serve) for fan in made]
 
 
 def fans_on_liner(few: GoverningScan, plant: Plant) -> list[Remedy]:
@@ -170,12 +171,8 @@ def outlet_dampers(job: Job, scan: Scan, set_point: Quantity | None = None, fan:
     drawn = fan_in_stack(job, shut, header, scan.states, fan, needed)
     own = outlet_control.controls(drawn.plant, devices)
     start = np.concatenate([drawn.start, np.zeros((len(own), len(scan.states)))])
-    return [
-        alone,
-        replace(
-            drawn, kind="damper at each outlet and a fan", controls=(*drawn.controls, *own), outlets=names, start=start
-        ),
-    ]
+    acting = {"controls": (*drawn.controls, *own), "outlets": names, "start": start}
+    return [alone, replace(drawn, kind="damper at each outlet and a fan", **acting)]
 
 
 def of_devices(few: GoverningScan) -> list[Remedy]:
@@ -207,18 +204,16 @@ def of_devices(few: GoverningScan) -> list[Remedy]:
         for set_point in _set_points(job, window, serve, make is fan_and_damper):
             made = if_held(make, job, job.plant, set_point, scan.states, needed=need(set_point))
             found += [replace(each, moved=set_point is not job.set_point, serve=serve) for each in made]
-    for several in (
-        if_held(_shorter, job, window, scan.states, first),
-        if_held(outlet_dampers, job, scan) if governs(job.plant) else [],
-    ):
-        found += [each for remedies in several for each in remedies]
+    found += _shorter(job, window, scan.states, first)
+    if governs(job.plant):
+        found += [each for both in if_held(outlet_dampers, job, scan) for each in both]
     return found
 
 
 def serving(window: CommonWindow, **reach) -> tuple[float, float]:
     """Least and greatest set point [Pa] with which every outlet stays in its window, and no idle one above the room.
 
-    ``reach``: how far the device can bring the header, as in `outlet_control.CommonWindow.within_reach`.
+    ``reach``: how far the device can bring the header, as in `CommonWindow.within_reach`.
     """
     low, high = window.within_reach(**reach)
     return low, min(high, idle_ceiling(window.scan))

@@ -16,6 +16,13 @@ PRESSED_FOR = 5.0  # s at light-off that no one need hear of (common practice, n
 
 def natural(op: Operation) -> Iterator[Finding]:
     """The area rule, light-off from every stack, and the liner that would mend a flue."""
+    yield from _oversized(op)
+    yield from _light_off(op)
+    yield from _liner(op)
+
+
+def _oversized(op: Operation) -> Iterator[Finding]:
+    """Sections larger than the area rule allows, those that are so by as much for one appliance together."""
     oversized: dict[tuple, list[AreaRule]] = {}
     for a in op.natural.oversized:
         oversized.setdefault((a.appliance, a.rule, round(a.ratio, 6)), []).append(a)
@@ -23,6 +30,10 @@ def natural(op: Operation) -> Iterator[Finding]:
         figures = {"ratio": float(like[0].ratio), "appliance": appliance, "times": float(like[0].times)}
         rule = f"{like[0].source} ({like[0].status})"
         yield Finding("oversized_flue", tuple(a.section for a in like), figures, rule)
+
+
+def _light_off(op: Operation) -> Iterator[Finding]:
+    """Appliances that do not draw when they are lit, or spill, or are pressed before they draw; by the worst start."""
     starts = op.natural.starts
     for code, some in (
         ("no_light_off", [s for s in starts if s.fails and s.spills]),
@@ -41,6 +52,10 @@ def natural(op: Operation) -> Iterator[Finding]:
                 "still": Q_(worst.still, "kg/s"),
             }
             yield Finding(code, tuple(dict.fromkeys(s.appliance for s in some)), figures)
+
+
+def _liner(op: Operation) -> Iterator[Finding]:
+    """The liner to prefer, where it fits."""
     for x in op.natural.liners[:1]:
         if x.fits:
             figures = {
@@ -57,6 +72,11 @@ def natural(op: Operation) -> Iterator[Finding]:
 
 def wet(op: Operation) -> Iterator[Finding]:
     """Where walls lie below the dew point, in one finding for all sections; and the ice of it."""
+    yield from _water(op)
+    yield from _ice(op)
+
+
+def _water(op: Operation) -> Iterator[Finding]:
     wet = op.natural.wettings
     if wet:
         most = max(wet, key=lambda w: w.liquid)
@@ -72,6 +92,10 @@ def wet(op: Operation) -> Iterator[Finding]:
             "little": None if much or freezes else Q_(LITTLE * flue_wetting.DAY / flue_wetting.WATER, "m**3"),
         }
         yield Finding("wet", tuple(w.section for w in wet), figures)
+
+
+def _ice(op: Operation) -> Iterator[Finding]:
+    """Ice at a termination, and ice within the vent; one finding each."""
     for code, at_end in (("ice_at_terminal", True), ("ice", False)):
         icy = [i for i in op.natural.icings if (i.terminal is not None) == at_end]
         if icy:

@@ -155,10 +155,7 @@ def _keys() -> Mapping[str, job_keys.Key]:
 @cache
 def _plain_keys() -> frozenset[str]:
     """Places of keys that take a whole number, true or false."""
-    switches = {k.place for k in _keys().values() if k.usual in ("true", "false")}
-    return frozenset(switches | {"appliance.count", "section.count", "remedy.damper.count", "permission.granted",
-                                 "appliance.backflow_flap", "alternate.appliance.backflow_flap",
-                                 "alternate.removed"})  # fmt: skip
+    return frozenset(place for place, form in _forms().items() if form.get("type") in ("boolean", "integer"))
 
 
 def _place(path: Path) -> str:
@@ -170,13 +167,18 @@ def _fields(value: Any, path: Path, table: str) -> Iterator[Field]:
     if isinstance(value, Mapping):
         for key, inner in value.items():
             yield from _fields(inner, (*path, key), f"{table}.{key}".lstrip("."))
-        yield from (_field((*path, k.name), "", k) for k in _keys().values() if k.table == table != ""
-                    and k.name not in value and not _is_table(k.place) and k.place not in _lists())  # fmt: skip
+        yield from (_field((*path, key.name), "", key) for key in _left_out(value, table))
     elif isinstance(value, list):
         for number, inner in enumerate(value):
             yield from _fields(inner, (*path, number), table)
     else:
         yield _field(path, _told(value), _keys().get(table))
+
+
+def _left_out(value: Mapping, table: str) -> list[job_keys.Key]:
+    """The fields that a table of the file leaves out; the file itself has tables alone."""
+    own = [k for k in _keys().values() if k.table == table and k.name not in value] if table else []
+    return [k for k in own if not _is_table(k.place) and k.place not in _lists()]
 
 
 def _field(path: Path, shown: str, key: job_keys.Key | None) -> Field:
@@ -192,11 +194,17 @@ def _is_table(place: str) -> bool:
 @cache
 def _lists() -> frozenset[str]:
     """Places of keys that take a list or shares by name: they are no single field while they are left out."""
+    return frozenset(place for place, form in _forms().items() if form.get("type") in ("array", "object"))
+
+
+@cache
+def _forms() -> Mapping[str, Mapping[str, Any]]:
+    """What may stand at every place, by the schema; "" is the file itself."""
     told = job_schema.schema()
-    form_of = {"": told}
+    found = {"": told}
     for key in _keys().values():
-        form_of.setdefault(key.place, _form(told, form_of[key.table]["properties"].get(key.name, {})))
-    return frozenset(place for place, form in form_of.items() if form.get("type") in ("array", "object"))
+        found.setdefault(key.place, _form(told, found[key.table]["properties"].get(key.name, {})))
+    return found
 
 
 def _form(told: Mapping[str, Any], value: Mapping[str, Any]) -> Mapping[str, Any]:

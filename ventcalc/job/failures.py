@@ -6,18 +6,21 @@ are harmed. What befalls a vent that runs is tried from its governing states alo
 most and least of all calm states, and with all burners at their highest.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 from math import inf
+from typing import NamedTuple
 
 import numpy as np
 
 from ventcalc.draft import closed_loop
-from ventcalc.draft.closed_loop import DAMPER_OPENS, DAMPER_SHUTS, FAN_STOPS, SENSOR_STILL, Fault, Runs
+from ventcalc.draft.closed_loop import DAMPER_OPENS, DAMPER_SHUTS, FAN_STOPS, SENSOR_STILL, Devices, Fault, Runs
 from ventcalc.draft.firing_schedule import Schedule, Turn
 from ventcalc.draft.load_changes import LEAST_SPILL
 from ventcalc.draft.start_sequence import Event
 from ventcalc.draft.start_settings import Settings
+from ventcalc.gas.appliance import Appliance
 from ventcalc.job import loop_settings
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedy_outcome import Outcome
@@ -28,7 +31,7 @@ from ventcalc.vent.layout import Plant
 
 SETTLED = 20.0  # s for which the loop runs before anything fails
 LOAD_CHANGES = 5.0  # s after a sensor fails at which the burners change
-LIGHT_OFF = 2.0  # s in which a burner that is off comes to its new level (as `load_changes.LIGHT`)
+LIGHT_OFF = 2.0  # s in which a burner is lit (as `load_changes.LIGHT`), or goes up a level: as fast as may be
 LONGEST = 65.0  # s after a failure to which it is followed; what has not acted by then is called never
 OFF_POSITION = 0.1  # share of its stroke by which a damper may lag its signal (common practice, no source)
 VALVE = 1.0  # s in which the safety valves of a burner shut (EN 161, from memory)
@@ -41,6 +44,18 @@ FAN, POWER, OPEN, SHUT, STILL, BLOCKED, FLAME = CASES = (
     "sensor_line_blocked",
     "flame_lost",
 )
+
+
+class Case(NamedTuple):
+    """What is tried: a ``kind`` of failure, one of `CASES`, at an ``appliance`` or "", in a season by its number, on
+    ``cold`` walls or hot; the codes of all appliances ``before`` it and ``after``."""
+
+    kind: str
+    appliance: str
+    season: int
+    cold: bool
+    before: tuple[int, ...]
+    after: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -120,79 +135,87 @@ def governing(scan: Scan) -> tuple[tuple[int, ...], ...]:
     return tuple(found)
 
 
-def all_failures(job: Job, outcome: Outcome, settings: Settings):
-    """What fails where, (case, appliance, season, cold, codes before, codes after), and the runs."""
-    scan, devices = outcome.scan, loop_settings.devices_of(outcome.remedy, settings)
-    plant, states, cases = scan.plant, scan.states, []
-    kinds = [FAN] if devices.fan else []
-    kinds += [OPEN, SHUT] if devices.damper else []
-    for season, columns in enumerate(governing(scan)):
-        here = [(tuple(states.codes[:, c].astype(int).tolist()), bool(states.cold[c])) for c in columns]
-        for codes, cold in here:
-            cases += [(kind, "", season, cold, codes, codes) for kind in kinds]
-            cases.append((POWER, "", season, cold, codes, (0,) * len(codes)))
-        for (codes, cold), (after, _) in [*pairwise(here), *pairwise(here[::-1])]:
-            cases.append((STILL, "", season, cold, codes, after))
-        codes, cold = here[0]
-        for i, a in enumerate(plant.appliances):
-            purge = int("purge" in a.states)
-            if codes[i] > purge:
-                cases.append((FLAME, a.name, season, cold, codes, (*codes[:i], purge, *codes[i + 1 :])))
-    schedules = [_schedule(plant, settings, case) for case in cases]
+# What a kind of failure does to the loop; a lost flame leaves it whole.
+_FAULTS = {FAN: FAN_STOPS, POWER: FAN_STOPS, OPEN: DAMPER_OPENS, SHUT: DAMPER_SHUTS, STILL: SENSOR_STILL, FLAME: ""}
+
+
+def all_failures(job: Job, outcome: Outcome, settings: Settings) -> tuple[list[Case], Runs]:
+    """What fails where, and the runs."""
+    devices = loop_settings.devices_of(outcome.remedy, settings)
+    cases = list(_cases(outcome.scan, devices))
+    schedules = [_schedule(outcome.scan.plant, settings, case) for case in cases]
+    faults = [Fault(_FAULTS[case.kind], SETTLED) for case in cases]
     loop = loop_settings.run_loop(settings, devices)
-    of = {FAN: FAN_STOPS, POWER: FAN_STOPS, OPEN: DAMPER_OPENS, SHUT: DAMPER_SHUTS, STILL: SENSOR_STILL, FLAME: ""}
-    faults = [Fault(of[case[0]], SETTLED) for case in cases]
     return cases, closed_loop.simulate(job.seasons, schedules, devices, loop, faults=faults)
 
 
-def _schedule(plant: Plant, settings: Settings, case) -> Schedule:
+def _cases(scan: Scan, devices: Devices) -> Iterator[Case]:
+    """From every governing state the devices and the power; a sensor between each two; each flame of the first."""
+    kinds = [FAN] if devices.fan else []
+    kinds += [OPEN, SHUT] if devices.damper else []
+    for season, columns in enumerate(governing(scan)):
+        here = [(tuple(scan.states.codes[:, c].astype(int).tolist()), bool(scan.states.cold[c])) for c in columns]
+        for codes, cold in here:
+            yield from (Case(kind, "", season, cold, codes, codes) for kind in kinds)
+            yield Case(POWER, "", season, cold, codes, (0,) * len(codes))
+        for (codes, cold), (after, _) in [*pairwise(here), *pairwise(here[::-1])]:
+            yield Case(STILL, "", season, cold, codes, after)
+        codes, cold = here[0]
+        for i, a in enumerate(scan.plant.appliances):
+            purge = int("purge" in a.states)
+            if codes[i] > purge:
+                yield Case(FLAME, a.name, season, cold, codes, (*codes[:i], purge, *codes[i + 1 :]))
+
+
+def _schedule(plant: Plant, settings: Settings, case: Case) -> Schedule:
     """A failure in time: settled, then it fails, and the burners change at once or, after a sensor, by and by."""
-    kind, _, season, cold, before, after = case
-    at = SETTLED + (LOAD_CHANGES if kind == STILL else 0.0)
-    turns = []
-    for a, b, c in zip(plant.appliances, before, after, strict=True):
-        sudden = kind != STILL or not b > int("purge" in a.states) or c == 0
-        steps, begin = ([c] if sudden else range(b, c, 1 if c > b else -1)), at
-        steps = [c] if sudden else [s + (1 if c > b else -1) for s in steps]
-        levels = max(len(a.states) - 2 - int("purge" in a.states), 1)
-        within = LIGHT_OFF if kind == STILL and c > b else 0.0 if sudden else settings.seconds("modulation") / levels
-        if sudden and abs(c - b) > 1:
-            within = 0.0
-        for s in steps if b != c else ():
-            turns.append(Turn(a.name, a.states[s], Q_(begin, "s"), Q_(within, "s")))
-            begin += within
-    start = tuple(a.states[b] for a, b in zip(plant.appliances, before, strict=True))
-    return Schedule(Q_(SETTLED + LONGEST, "s"), start, tuple(turns), season=season, cold=float(cold))
+    changes = list(zip(plant.appliances, case.before, case.after, strict=True))
+    turns = tuple(t for a, b, c in changes if b != c for t in _turns(a, b, c, case.kind, settings))
+    start = tuple(a.states[b] for a, b, _ in changes)
+    return Schedule(Q_(SETTLED + LONGEST, "s"), start, turns, season=case.season, cold=float(case.cold))
 
 
-def failures_of_run(job: Job, settings: Settings, case, runs: Runs, k: int) -> list[Failure]:
+def _turns(a: Appliance, before: int, after: int, kind: str, settings: Settings) -> Iterator[Turn]:
+    """How an appliance goes from one code to another; after a sensor has failed a burner goes from level to level."""
+    at = Q_(SETTLED, "s")
+    if kind != STILL:
+        yield Turn(a.name, a.states[after], at, Q_(0.0, "s"))
+        return
+    at, up = at + Q_(LOAD_CHANGES, "s"), after > before
+    if before <= int("purge" in a.states) or after == 0:  # lit, or shut off: past other states only at once
+        yield Turn(a.name, a.states[after], at, Q_(LIGHT_OFF if up and after - before == 1 else 0.0, "s"))
+        return
+    within = Q_(LIGHT_OFF, "s") if up else settings.modulation.to("s") / max(len(a.levels) - 1, 1)
+    codes = range(before + 1, after + 1) if up else range(before - 1, after - 1, -1)
+    yield from (Turn(a.name, a.states[code], at + k * within, within) for k, code in enumerate(codes))
+
+
+def failures_of_run(job: Job, settings: Settings, case: Case, runs: Runs, k: int) -> list[Failure]:
     """The records of one run: a sensor that is still is told twice, since a blocked line is still but for its noise."""
-    kind, appliance, season, cold, before, after = case
-    plant = runs.devices.plant
-    found = []
-    for told in (STILL, BLOCKED) if kind == STILL else (kind,):
-        acts = _seen(settings, told, runs, k)
-        own = Event.FLAME_LOST.name
-        shutdown = min((a.at for a in acts if told != FLAME or a.event != own), default=inf) + VALVE
-        counts = (runs.time >= SETTLED) & (runs.time <= SETTLED + min(shutdown, LONGEST))
-        limits = (Event.HIGH_PRESSURE.name, Event.LOW_PRESSURE.name)
-        outlets = what_outlets_met(runs, k, counts)
-        found.append(
-            Failure(
-                case=told,
-                appliance=appliance,
-                season=job.seasons[season].name,
-                cold=cold,
-                before=tuple(a.states[c] for a, c in zip(plant.appliances, before, strict=True)),
-                after=tuple(a.states[c] for a, c in zip(plant.appliances, after, strict=True)),
-                acts=acts,
-                shutdown=shutdown,
-                limit=min((a.at for a in acts if a.event in limits), default=inf),
-                outlets=outlets,
-                stalled=any(o.highest >= STALL for o in outlets),
-            )
-        )
-    return found
+    kinds = (STILL, BLOCKED) if case.kind == STILL else (case.kind,)
+    return [_failure(job, settings, case._replace(kind=kind), runs, k) for kind in kinds]
+
+
+def _failure(job: Job, settings: Settings, case: Case, runs: Runs, k: int) -> Failure:
+    acts, appliances = _seen(settings, case.kind, runs, k), runs.devices.plant.appliances
+    # Its own control shuts no more than the burner that lost its flame.
+    for_all = [a for a in acts if case.kind != FLAME or a.event != Event.FLAME_LOST.name]
+    shutdown = min((a.at for a in for_all), default=inf) + VALVE
+    outlets = what_outlets_met(runs, k, (runs.time >= SETTLED) & (runs.time <= SETTLED + min(shutdown, LONGEST)))
+    limits = (Event.HIGH_PRESSURE.name, Event.LOW_PRESSURE.name)
+    return Failure(
+        case=case.kind,
+        appliance=case.appliance,
+        season=job.seasons[case.season].name,
+        cold=case.cold,
+        before=tuple(a.states[c] for a, c in zip(appliances, case.before, strict=True)),
+        after=tuple(a.states[c] for a, c in zip(appliances, case.after, strict=True)),
+        acts=acts,
+        shutdown=shutdown,
+        limit=min((a.at for a in acts if a.event in limits), default=inf),
+        outlets=outlets,
+        stalled=any(o.highest >= STALL for o in outlets),
+    )
 
 
 def _seen(settings: Settings, kind: str, runs: Runs, k: int) -> tuple[Act, ...]:

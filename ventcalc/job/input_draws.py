@@ -16,7 +16,7 @@ from ventcalc.draft.dampers import Damper
 from ventcalc.draft.held_pressure import HEADER, Control, Varied
 from ventcalc.flow import junctions
 from ventcalc.gas.streams import GAS_R
-from ventcalc.job.uncertain_inputs import Input
+from ventcalc.job.uncertain_inputs import BOILER_ROOM, Input
 from ventcalc.vent.network import Network
 from ventcalc.vent.varied_network import unvaried, varied
 from ventcalc.vent.varied_streams import StreamTable, varied_stream
@@ -107,7 +107,7 @@ class _Drawn:
         order, network = self.plant.order, self.network
         names, ends, materials = [s.name for s in order], [s.into for s in order], [s.material.name for s in order]
         appliances = [a.name for a in self.plant.appliances]
-        rooms = ["the boiler room", *(p.name for p in self.plant.places)]
+        rooms = [BOILER_ROOM, *(p.name for p in self.plant.places)]
         by = replace(
             unvaried(network, self.count),
             **{name: self.of(key) for name, key in _FOR_ALL.items()},

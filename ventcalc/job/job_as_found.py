@@ -13,12 +13,15 @@ from ventcalc.flow.materials import Material
 from ventcalc.gas import combustion, combustion_analysis
 from ventcalc.gas.appliance import DISCHARGE, Appliance, FiringLevel, Leak
 from ventcalc.job.job_file import Job
-from ventcalc.job.survey_causes import BOILER_ROOM, Cause, blockage_loss, common, outlet_area
+from ventcalc.job.survey_causes import Cause, blockage_loss, common, outlet_area
+from ventcalc.job.uncertain_inputs import BOILER_ROOM
 from ventcalc.units import Q_
 from ventcalc.vent.layout import Plant, Section
 from ventcalc.vent.network import Season
 
-_STILL_OPEN = 25.0  # Pa, at which what an idle appliance leaks is told; what it leaks at others follows
+# Pressure [Pa] and density of the room's air [kg/m3] at which what an idle appliance leaks is told; what it leaks at
+# others follows.
+_STILL_OPEN, _ROOM_AIR = 25.0, 1.2
 
 
 def as_found(job: Job, causes: Sequence[Cause], values: Sequence[float]) -> tuple[Job, tuple[Cause, ...]]:
@@ -125,7 +128,7 @@ def _joint_leak(a: Appliance, value: float) -> Appliance:
 
 def _idle_open(a: Appliance, value: float) -> Appliance:
     """What it leaked before and the flap that stands open, side by side."""
-    opening = Q_(DISCHARGE * value * outlet_area(a) * np.sqrt(2.0 * _STILL_OPEN / 1.2), "m**3/s")
+    opening = Q_(DISCHARGE * value * outlet_area(a) * np.sqrt(2.0 * _STILL_OPEN / _ROOM_AIR), "m**3/s")
     before = Q_(0.0, "m**3/s")
     if a.idle == "leaking":
         before = a.leak.flow * np.sqrt(_STILL_OPEN / float(a.leak.pressure.m_as("Pa")))

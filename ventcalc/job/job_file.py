@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from pydantic import ValidationError
 
@@ -21,6 +22,7 @@ from ventcalc import tables
 from ventcalc.building.co_exposure import COCase
 from ventcalc.building.room_air import RoomAir
 from ventcalc.draft.start_settings import Settings
+from ventcalc.flow import wind
 from ventcalc.job import (
     job_alternates,
     job_building,
@@ -202,6 +204,7 @@ def _names(content: dict) -> Iterator[str]:
 
 
 def _build(form: File, text: str, digest: str) -> Job:
+    """The job of a form. Raises `JobError` with all that the library refuses of it."""
     faults = Faults()
     plant, seasons = _vent(form, faults)
     allowed = [faults.guard(f'permission "{p.name}"', _permission, p, plant) for p in form.permission] if plant else []
@@ -213,21 +216,12 @@ def _build(form: File, text: str, digest: str) -> Job:
     faults.stop_if_any()
     faults.guard("control", job_control.check_set_points, form, plant.appliances)
     sequence = faults.guard("sequence", job_control.sequence, form, plant.appliances, offered)
-    room = faults.guard("room", job_building.room, form.room, form.site.air_opening_side) if form.room else None
-    roof = faults.guard("roof", job_building.roof, form.roof, plant) if form.roof else None
-    exposure = faults.guard("site", job_building.exposure, form, room, roof)
-    emissions = faults.guard("emissions", job_building.emissions, form.emissions) if form.emissions else None
-    poison = None
-    if form.carbon_monoxide:
-        poison = faults.guard("carbon_monoxide", job_building.carbon_monoxide, form)
+    building, exposure = _building(form, plant, faults)
     year = faults.guard("year", job_year.plan, plant, tuple(seasons), form.year)
     if not LOWEST <= form.site.altitude <= HIGHEST:
         faults.problems.append(f"site.altitude: {form.site.altitude:~P} must be {LOWEST.m:.0f} to {HIGHEST.m:.0f} m")
     faults.stop_if_any()
-    ends = tuple(job_building.placed(t, roof) for t in plant.terminations)
-    plant = replace(plant, terminations=ends, exposure=exposure)
-    idle = tuple(job_plant.idling(a, f, plant) for a, f in zip(plant.appliances, form.appliance, strict=True))
-    plant = replace(plant, appliances=idle)
+    plant, system = _standing(plant, form, building["roof"], exposure), system_of(quantities(form))
     made = Job(
         name=form.job.name,
         note=form.job.note,
@@ -241,22 +235,44 @@ def _build(form: File, text: str, digest: str) -> Job:
         offered=offered,
         alternates=(),
         permissions=tuple(allowed),
-        roof=roof,
-        room=room,
-        carbon_monoxide=poison,
-        emissions=emissions,
         year=year,
-        defaults=job_defaults.defaults(form, plant, seasons, sequence, emissions, system_of(quantities(form))),
+        defaults=job_defaults.defaults(form, plant, seasons, sequence, building["emissions"], system),
         remarks=job_slips.slips(form, plant),
-        system=system_of(quantities(form)),
+        system=system,
         text=text,
         digest=digest,
         document=Document(form.job.project, form.job.engineer, form.job.checker, form.job.revision),
+        **building,
     )
-    alternates = [faults.guard(f'alternate "{a.name}"', _alternate, a, form, text, digest) for a in form.alternate]
+    return _with_alternates(made, form, faults)
+
+
+def _building(form: File, plant: Plant, faults: Faults) -> tuple[dict[str, Any], wind.Exposure | None]:
+    """What a job tells of its building, by the names that `Job` has for it; and how that stands in the wind."""
+    room = faults.guard("room", job_building.room, form.room, form.site.air_opening_side) if form.room else None
+    roof = faults.guard("roof", job_building.roof, form.roof, plant) if form.roof else None
+    exposure = faults.guard("site", job_building.exposure, form, room, roof)
+    emissions = faults.guard("emissions", job_building.emissions, form.emissions) if form.emissions else None
+    poison = None
+    if form.carbon_monoxide:
+        poison = faults.guard("carbon_monoxide", job_building.carbon_monoxide, form)
+    return {"roof": roof, "room": room, "carbon_monoxide": poison, "emissions": emissions}, exposure
+
+
+def _standing(plant: Plant, form: File, roof: Roof | None, exposure: wind.Exposure) -> Plant:
+    """The plant in its building: where its ends stand in the wind, and how its appliances stand idle."""
+    ends = tuple(job_building.placed(t, roof) for t in plant.terminations)
+    plant = replace(plant, terminations=ends, exposure=exposure)
+    idle = tuple(job_plant.idling(a, f, plant) for a, f in zip(plant.appliances, form.appliance, strict=True))
+    return replace(plant, appliances=idle)
+
+
+def _with_alternates(made: Job, form: File, faults: Faults) -> Job:
+    """The job with its alternates, each a job of its own, and what may be a slip in them."""
+    found = [faults.guard(f'alternate "{a.name}"', _alternate, a, form, made.text, made.digest) for a in form.alternate]
     faults.stop_if_any()
-    others = job_slips.of_alternates(made.remarks, {a.name: a.job.remarks for a in alternates if a.window is not None})
-    return replace(made, alternates=tuple(alternates), remarks=(*made.remarks, *others))
+    others = job_slips.of_alternates(made.remarks, {a.name: a.job.remarks for a in found if a.window is not None})
+    return replace(made, alternates=tuple(found), remarks=(*made.remarks, *others))
 
 
 def _vent(form: File, faults: Faults) -> tuple[Plant | None, list[Season]]:

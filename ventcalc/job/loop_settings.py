@@ -35,6 +35,7 @@ LONGEST = Q_(900.0, "s")
 SENSITIVITY = 1.6  # largest sensitivity that the gains may have (Skogestad: 1.4 to 1.8 is robust; from memory)
 LEAST_INTEGRAL = Q_(2.0, "s")
 _ONE_WINDOW = (Q_(-1.0, "Pa"), Q_(0.0, "Pa"))  # which one is all the same
+AT_SPEED = 3.0  # time constants of its rotor after which a fan runs (within 5 % of its speed, exp(-3))
 LEAST_ANSWER = 0.01  # Pa; a smaller answer to a step is none: the device is at its limit
 
 
@@ -48,7 +49,7 @@ def sensor_range(job: Job, control: Control) -> tuple[float, float]:
     """Lower and upper end [Pa] of the range that a control's sensor has to have at its set point.
 
     At the header's own set point that of the job's settings; at any other, and at an outlet, the usual one, or the next
-    that is sold where the limits beside it reach farther (`start_sequence.beside`).
+    that is sold where the limits beside it reach farther (`start_settings.beside`).
     """
     usual = _usual(job.sequence.burners)
     moved = _moved(job, control.set_point) if control.sensor == HEADER else beside(usual, control.set_point)
@@ -123,7 +124,7 @@ def devices_of(remedy: Remedy, settings: Settings) -> Devices:
         fan_section=control.section,
         damper_section=control.second.section if control.second else control.section,
         travel=settings.seconds("damper_travel"),
-        run_up=settings.seconds("fan_start") / 3.0,
+        run_up=settings.seconds("fan_start") / AT_SPEED,
     )
 
 

@@ -12,7 +12,7 @@ from ventcalc.draft.held_pressure import HEADER, Control, Held
 from ventcalc.job import loop_settings
 from ventcalc.job.device_duty import DAMPER_TOLERANCE
 from ventcalc.job.job_file import Job
-from ventcalc.vent import end_of_header
+from ventcalc.vent import end_of_header, outlet_envelope
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 
@@ -23,15 +23,18 @@ LOSS_DOUBT = 0.25
 
 
 def margins(scan: Scan) -> np.ndarray:
-    """Distance [Pa] of every outlet to the nearer edge of its window, in purge of the limits of that where it has some
-    (appliances, states); NaN while it is off."""
-    pressure, found = scan.solution.outlet_pressure, []
-    for i, a in enumerate(scan.plant.appliances):
-        own, of_purge = ([float(w.m_as("Pa")) for w in window] for window in (a.window, a.purge_pressure or a.window))
-        low, high = (np.where(scan.purging(i), p, f) for p, f in zip(of_purge, own, strict=True))
-        inside = np.minimum(pressure[i] - low, high - pressure[i])
-        found.append(np.where(scan.running(i), inside, np.nan))
+    """Distance [Pa] of every outlet to the nearer edge of what it may (`outlet_envelope.limits`; appliances, states);
+    NaN while it is off."""
+    found = []
+    for i, pressure in enumerate(scan.solution.outlet_pressure):
+        low, high = outlet_envelope.limits(scan, i)
+        found.append(np.where(scan.running(i), np.minimum(pressure - low, high - pressure), np.nan))
     return np.array(found)
+
+
+def governing(controls: Sequence[Control]) -> dict[str, int]:
+    """Which control holds what: its place among all, by its sensor; what holds nothing governs nothing."""
+    return {c.sensor: k for k, c in enumerate(controls) if c.holds}
 
 
 def sensor_errors(job: Job, controls: Sequence[Control]) -> tuple[float, ...]:
@@ -51,12 +54,12 @@ def uncertainty(
     (``actuator_step`` of its stroke). Where nothing is held, the loss is that of the whole way to the open, where
     pressure is known.
     """
-    governing = {c.sensor: k for k, c in enumerate(held.controls) if c.holds} if held else {}
+    holding = governing(held.controls) if held else {}
     found = []
     for a in scan.plant.appliances:
-        k = governing.get(a.name, governing.get(HEADER))
+        k = holding.get(a.name, holding.get(HEADER))
         known = sensors[k] + steps(scan, held, k, actuator_step) if k is not None else 0.0
-        between = 0.0 if a.name in governing else loss_between(scan, a.name, HEADER if k is not None else None)
+        between = 0.0 if a.name in holding else loss_between(scan, a.name, HEADER if k is not None else None)
         found.append(np.broadcast_to(known + LOSS_DOUBT * between, len(scan.states)))
     return np.array(found)
 
@@ -96,9 +99,8 @@ def header_uncertainty(
     Where a control holds it that is its sensor and one step of its actuator; else a quarter of the loss from there to
     the open.
     """
-    governing = {c.sensor: k for k, c in enumerate(held.controls) if c.holds} if held else {}
-    if HEADER in governing:
-        k = governing[HEADER]
+    k = governing(held.controls).get(HEADER) if held else None
+    if k is not None:
         return sensors[k] + steps(scan, held, k, actuator_step)
     return LOSS_DOUBT * _lost(scan, _from_header(scan.plant))
 

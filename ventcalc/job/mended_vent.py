@@ -11,13 +11,15 @@ from itertools import product
 import numpy as np
 import scipy
 
-from ventcalc.job import performance_test
+from ventcalc.job import margins, performance_test
 from ventcalc.job.calibration import Calibration, Explanation
+from ventcalc.job.changed_network import joined
 from ventcalc.job.evidence import Fit
 from ventcalc.job.job_file import Job
 from ventcalc.job.performance_test import Weather
 from ventcalc.job.survey import Condition
-from ventcalc.job.surveyed_vent import Solved, SurveyedVent, joined
+from ventcalc.job.surveyed_vent import Solved, SurveyedVent
+from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.outlet_envelope import READABLE
 
 MOST_CONDITIONS = 1_500  # at rest, all seasons; of more those of the performance test are solved
@@ -83,23 +85,16 @@ def conditions(job: Job) -> tuple[Condition, ...]:
 
 def _at_rest(solved: Solved) -> AtRest:
     vent = solved.vent
-    margins = np.array([_margins(solved, i) for i in range(len(vent.plant.appliances))])
-    least = np.nanmin(np.where(solved.settled, margins, np.nan), axis=1)
+    scan = Scan(vent.plant, vent.network.seasons, solved.solution, len(vent.conditions), False)
+    inside = np.nan_to_num(margins.margins(scan), nan=np.inf)
+    least = np.nanmin(np.where(solved.settled, inside, np.nan), axis=1)
     gas = np.array([bool(solved.spills(c)[0]) for c in vent.conditions]) & solved.settled
     worst = int(np.nanargmin(least))
     return AtRest(
         conditions=len(vent.conditions),
-        outside=int(((margins < -READABLE).any(axis=0) & solved.settled).sum()),
+        outside=int(((inside < -READABLE).any(axis=0) & solved.settled).sum()),
         gas=int(gas.sum()),
         unsolved=int((~solved.settled).sum()),
         margin=float(least[worst]),
         outlet=vent.plant.appliances[worst].name,
     )
-
-
-def _margins(solved: Solved, i: int) -> np.ndarray:
-    """How far [Pa] a firing outlet stands inside its window; inf while it is off."""
-    a, pressure = solved.vent.plant.appliances[i], solved.solution.outlet_pressure[i]
-    low, high = (float(edge.m_as("Pa")) for edge in a.window)
-    inside = np.minimum(pressure - low, high - pressure)
-    return np.where(solved.solution.states.codes[i] > 0, inside, np.inf)

@@ -103,8 +103,8 @@ def places(calibration: Calibration, condition: Condition) -> Iterator[tuple[Pla
 
 
 def usual_error(quantity: str, value: float) -> float:
-    """One standard deviation of the usual instrument [SI]; its limits taken as alike within (JCGM 100:2008, 4.3.7)."""
-    return float(instruments()[quantity].off(value)) / np.sqrt(3.0)
+    """One standard deviation of the usual instrument [SI]."""
+    return float(instruments()[quantity].deviation(value))
 
 
 def next_reading(calibration: Calibration) -> NextReading:

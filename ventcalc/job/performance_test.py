@@ -59,6 +59,7 @@ PRESSURE, TEMPERATURE, OXYGEN, POSITION, SPEED, CARBON_DIOXIDE, CARBON_MONOXIDE,
 )
 # The SI unit of each, that of a difference, and how it is shown (`units.show`).
 UNITS = dict.fromkeys(QUANTITIES, "") | {PRESSURE: "Pa", TEMPERATURE: "K", SURFACE: "K", VELOCITY: "m/s"}
+OFF_UNITS = UNITS | {TEMPERATURE: "delta_degC", SURFACE: "delta_degC"}
 KINDS = dict.fromkeys(QUANTITIES, "ratio") | {
     PRESSURE: "draft",
     TEMPERATURE: "temperature",
@@ -67,6 +68,9 @@ KINDS = dict.fromkeys(QUANTITIES, "ratio") | {
 }
 
 OUTLET, GAUGE, SENSOR, FOOT, DAMPER, FAN = "outlet", "gauge", "sensor", "foot", "damper", "fan"  # kinds of `Place`
+
+# An instrument is off anywhere within its error, each as likely: JCGM 100:2008, 4.3.7, one standard deviation of it.
+ONE_SIGMA = 3.0**-0.5
 
 
 @dataclass(frozen=True)
@@ -84,16 +88,20 @@ class Instrument:
         """How far a reading may be off at a value; plain numbers or arrays."""
         return self.error + self.share * np.abs(value)
 
+    def deviation(self, value):
+        """One standard deviation of a reading at a value; likewise."""
+        return ONE_SIGMA * self.off(value)
+
 
 @cache
 def instruments() -> dict[str, Instrument]:
     """The instrument of each quantity, from ``data/job/instruments.csv``."""
 
     def made(row: dict[str, str]) -> Instrument:
-        unit = UNITS[row["quantity"]]
-        ends = (float(parse(f"{row[end]} {row['read_unit']}").m_as(unit)) for end in ("least", "most"))
-        error = Q_(float(row["error"]), row["unit"]).m_as("delta_degC" if unit == "K" else unit)
-        return Instrument(row["instrument"], float(error), float(row["share"]), *ends)
+        quantity = row["quantity"]
+        ends = (float(parse(f"{row[end]} {row['read_unit']}").m_as(UNITS[quantity])) for end in ("least", "most"))
+        error = float(Q_(float(row["error"]), row["unit"]).m_as(OFF_UNITS[quantity]))
+        return Instrument(row["instrument"], error, float(row["share"]), *ends)
 
     return {row["quantity"]: made(row) for row in tables.read("instruments")}
 
@@ -249,7 +257,7 @@ def _read_in(condition: Condition, remedy: Remedy, plant: Plant) -> Iterator[tup
     for a in plant.appliances:
         yield Place(OUTLET, a.name), PRESSURE
     yield Place(GAUGE), PRESSURE
-    if _header_control(remedy) is not None:
+    if HEADER in margins.governing(remedy.controls):
         yield Place(SENSOR), PRESSURE
     firing = [a for a, level in zip(plant.appliances, condition.levels, strict=True) if level != "off"]
     for a in firing:
@@ -261,11 +269,6 @@ def _read_in(condition: Condition, remedy: Remedy, plant: Plant) -> Iterator[tup
             yield Place(DAMPER), POSITION
         if remedy.fan:
             yield Place(FAN), SPEED
-
-
-def _header_control(remedy: Remedy) -> int | None:
-    """Which control holds the header."""
-    return next((k for k, c in enumerate(remedy.controls) if c.sensor == HEADER and c.holds), None)
 
 
 @door(outdoor="K")
@@ -308,7 +311,7 @@ def _row(asked: Asked, solved: "_Solved", hotter: "_Solved") -> Expected:
     return Expected(asked, value, band, error, bool(solved.holding[k]))
 
 
-def _solved(plant: Plant, seasons: tuple[Season, ...], states: States) -> Scan:
+def _scan(plant: Plant, seasons: tuple[Season, ...], states: States) -> Scan:
     """The vent in these states; where every burner forces its flow its past makes no difference."""
     if not remedy_outcome.forced(plant):
         return firing_states.of_states(plant, seasons, states, len(states), True)
@@ -330,12 +333,12 @@ class _Solved:
         states = _states(plant, asked, float(today.wind.m_as("m/s")) > 0.0)
         job = replace(tested.design.job, plant=plant, seasons=(today, warmer))
         remedy = replace(tested.outcome.remedy, plant=plant, start=None)
-        scan = _solved(plant, job.seasons, states)
+        scan = _scan(plant, job.seasons, states)
         self.outcome = remedy_outcome.outcome(job, remedy, scan, rough=True)
         self.scan = self.outcome.scan
         self.plant, self.columns = plant, np.arange(len(states))
         self.doubts: dict[Callable, np.ndarray] = {}
-        self.control = _header_control(remedy)
+        self.control = margins.governing(remedy.controls).get(HEADER)
         held = self.outcome.held
         self.holding = np.zeros(len(states), bool)
         if self.control is not None:

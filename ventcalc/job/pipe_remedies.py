@@ -91,12 +91,15 @@ def _best(few: GoverningScan, name: str, plants: Sequence[Plant | None], near: S
         plant = job_building.in_the_wind(few.job.roof, few.job.plant, changed)
         solved = few.from_every_past(plant) if too_large else few.natural(plant, near)
         built.append(few.outcome(Remedy(name, plant, few.job.plant), solved))
-    return [replace(_least(built), remedy=replace(_least(built).remedy, tried=len(built)))] if built else []
+    if not built:
+        return []
+    least = _least(built)
+    return [replace(least, remedy=replace(least.remedy, tried=len(built)))]
 
 
 def _least(built: list[Outcome]) -> Outcome:
     """The one of some vents that leaves least; of those alike the one with gas in the room in fewer states."""
-    return min(built, key=lambda o: (*o.order[:-4], o.gas_in_room, o.order[-4:]))
+    return min(built, key=lambda o: (*o.failing, o.gas_in_room, *o.cost))
 
 
 def _opened(few: GoverningScan, drawn: Scan) -> list[tuple[Plant, Scan]]:

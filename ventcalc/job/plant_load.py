@@ -19,7 +19,6 @@ from ventcalc.vent.network import Season
 USUAL_DESIGN_SHARE = 0.8  # of the installed heat input, base load included
 USUAL_BASE_SHARE = 0.1  # of the installed heat input
 USUAL_LIMIT = 291.48  # K
-WEEK = 7 * HOURS_A_DAY  # hours
 WORKDAYS = 5  # of a week; the first day of a weather year counts as a Monday
 
 

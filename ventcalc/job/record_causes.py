@@ -12,7 +12,7 @@ import numpy as np
 from ventcalc.gas.appliance import Appliance
 from ventcalc.job import findings
 from ventcalc.job.findings import Finding, pascal
-from ventcalc.job.performance_test import GAUGE, KINDS, OXYGEN, PRESSURE, SENSOR, UNITS, Condition, Expected, Place
+from ventcalc.job.performance_test import GAUGE, KINDS, OFF_UNITS, OXYGEN, PRESSURE, SENSOR, Condition, Expected, Place
 from ventcalc.job.reading_verdicts import BEYOND, OUTSIDE, WITHIN, Judged, asked_level, tells_condition
 from ventcalc.job.site_record import Key, Reading
 from ventcalc.units import Q_
@@ -98,11 +98,11 @@ def causes(lines: Sequence[Judged], constant: Mapping[tuple[Place, str], float])
             for (p, what), by in offsets.items()
             if p not in ours and (what != PRESSURE or place == Place(GAUGE) or by * off > 0.0)
         }
-    for what in UNITS:
+    for what in OFF_UNITS:
         own = {p: by for (p, q), by in offsets.items() if q == what}
         if own:
             most = max(own.values(), key=abs)
-            figures = {"off": Q_(most, "delta_degC" if UNITS[what] == "K" else UNITS[what]), "quantity": what}
+            figures = {"off": Q_(most, OFF_UNITS[what]), "quantity": what}
             yield Finding(f"record_offset_{KINDS[what]}", tuple(p.name for p in own), figures)
 
 

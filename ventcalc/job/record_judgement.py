@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from ventcalc.gas.appliance import Appliance
 from ventcalc.job import findings, performance_test
 from ventcalc.job.findings import Finding, Judgement, pascal
-from ventcalc.job.performance_test import KINDS, PRESSURE, UNITS
+from ventcalc.job.performance_test import KINDS, OFF_UNITS, PRESSURE, UNITS
 from ventcalc.job.reading_verdicts import (
     BEYOND,
     MISSING,
@@ -54,7 +54,9 @@ def judge(study: Study, record: Record) -> JudgedRecord:
     lost = {u.condition.name for u in unreached}
     lines = tuple(Judged(e, r, verdict(e, r, appliances, lost)) for e, r in pairs)
     found = [
-        *_against(lines, appliances, lost),
+        *_beyond_windows(lines, appliances),
+        *_outside_bands(lines, lost),
+        *_doubtful(lines, appliances),
         *(u.finding for u in unreached),
         *causes(lines, constant),
         *_missing(lines),
@@ -62,11 +64,8 @@ def judge(study: Study, record: Record) -> JudgedRecord:
     return JudgedRecord(study, record, lines, findings.judgement(found))
 
 
-def _against(lines: Sequence[Judged], appliances: Mapping[str, Appliance], lost: set[str]) -> Iterator[Finding]:
-    """What lies beyond a window, what is positive though its appliance is not made for it, what is outside its band.
-
-    What tells that a condition is ``lost`` is told with that.
-    """
+def _beyond_windows(lines: Sequence[Judged], appliances: Mapping[str, Appliance]) -> Iterator[Finding]:
+    """What lies beyond what its appliance allows: where gas may come into the room, and elsewhere."""
     out = [line for line in lines if line.verdict == BEYOND]
     grave = [line for line in out if to_people(line, appliances)]
     for code, own in (("record_gas_in_room", grave), ("record_window", [b for b in out if b not in grave])):
@@ -79,6 +78,10 @@ def _against(lines: Sequence[Judged], appliances: Mapping[str, Appliance], lost:
                 "beyond": pascal(abs(beyond(worst.expected, worst.reading.value, appliances))),
                 "condition": worst.expected.asked.condition.name,
             })  # fmt: skip
+
+
+def _outside_bands(lines: Sequence[Judged], lost: set[str]) -> Iterator[Finding]:
+    """What is outside its band, quantity by quantity; what tells that a condition is ``lost`` is told with that."""
     for what in UNITS:
         own = [
             line
@@ -96,9 +99,13 @@ def _against(lines: Sequence[Judged], appliances: Mapping[str, Appliance], lost:
                 "worst": e.asked.place.name,
                 "measured": Q_(worst.reading.value, UNITS[what]),
                 "expected": Q_(e.value, UNITS[what]),
-                "band": Q_(e.band, "delta_degC" if UNITS[what] == "K" else UNITS[what]),
+                "band": Q_(e.band, OFF_UNITS[what]),
                 "condition": e.asked.condition.name,
             })  # fmt: skip
+
+
+def _doubtful(lines: Sequence[Judged], appliances: Mapping[str, Appliance]) -> Iterator[Finding]:
+    """What an instrument cannot tell to be inside a window, and what there was nothing to hold against."""
     near = [line for line in lines if line.verdict in (WITHIN, OUTSIDE) and may_be_beyond(line, appliances)]
     if near:
         yield Finding("record_near_window", _places(near), {"count": len(near)})

@@ -14,7 +14,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from ventcalc.draft import dampers, held_pressure, outlet_control
+from ventcalc.draft import common_window, dampers, held_pressure
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.job import governing_states
 from ventcalc.job.device_duty import if_held
@@ -141,4 +141,4 @@ def named(job: Job, scan: Scan) -> Remedy | None:
         remedy = alone if name == alone.kind else with_fan
     if remedy.unfit and fan is None:
         return None
-    return replace(remedy, serve=serving(outlet_control.held_common_window(scan.first)))
+    return replace(remedy, serve=serving(common_window.held_common_window(scan.first)))

@@ -119,14 +119,23 @@ class Outcome:
         there as neither. Counts of an outcome that was solved in few states are not compared with those of all, so what
         is left beyond a window goes by its size.
         """
-        yearly = self.duty.yearly if self.duty else 0.0
+        return *self.failing, *self.cost
+
+    @property
+    def failing(self) -> tuple:
+        """What speaks against it, as it counts in `order`."""
         fault = not serves(self)
         beyond = sum(e.above + e.below for e in self.envelopes)
         gas = 2 if self.gas_in_room + self.unsettled else 0 if self.everywhere else 1
         left = (gas, bool(self.pressed), beyond) if fault else ()
         against = len(self.judgement.against) if self.judgement else 0
-        size = (len(self.remedy.devices), self.remedy.new_pipe, yearly, -self.margin)
-        return (not self.cured, not self.holds, fault, *left, against, *size)
+        return not self.cured, not self.holds, fault, *left, against
+
+    @property
+    def cost(self) -> tuple[int, float, float, float]:
+        """What it takes, as it counts in `order`: devices, new pipe, energy a year, and the margin it lacks."""
+        yearly = self.duty.yearly if self.duty else 0.0
+        return len(self.remedy.devices), self.remedy.new_pipe, yearly, -self.margin
 
 
 def serves(o: Outcome) -> bool:

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from ventcalc.draft import held_pressure
 from ventcalc.draft.dampers import Damper
 from ventcalc.draft.held_pressure import HEADER, Control
 from ventcalc.job import findings, vent_changes
@@ -16,9 +15,11 @@ from ventcalc.job.device_duty import DAMPER_TOLERANCE
 from ventcalc.job.remedy import FALLS_SHORT, NO_FAN_FITS
 from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.units import Q_, Quantity
+from ventcalc.vent import area_rule
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.outlet_envelope import Envelope
 
+WIDE_OPEN = 0.005  # of its stroke: a damper that is nowhere shut by more than half a percent stands open
 AT_LEAST = 1.01  # times its least speed: a fan so slow stands at it, as a held pressure comes to rest
 
 
@@ -228,7 +229,7 @@ def _damper(o: Outcome) -> list[Reason]:
     if o.position is None:
         return []
     least, most = float(np.nanmin(o.position)), float(np.nanmax(o.position))
-    if least > o.remedy.damper.most - 0.005:
+    if least > o.remedy.damper.most - WIDE_OPEN:
         return [Reason("damper idle")]
     found = [Reason("damper works", (), {"least": least, "most": most})]
     if o.step > DAMPER_TOLERANCE.m_as("Pa"):
@@ -255,7 +256,5 @@ def _long_runs(plant: Plant) -> list[Reason]:
 
 
 def _area_rule(plant: Plant) -> Reason:
-    stack = plant.section(held_pressure.before_termination(plant)).diameter
-    smallest = min((a.outlet_diameter for a in plant.appliances), key=lambda d: d.m_as("m"))
-    times = float(((stack / smallest) ** 2).m_as(""))
-    return Reason("area rule", (), {"times": times, "allowed": float(vent_changes.area_rule.times())})
+    times = float(area_rule.area_ratio(*vent_changes.stack_and_outlet(plant)).m_as(""))
+    return Reason("area rule", (), {"times": times, "allowed": area_rule.times()})

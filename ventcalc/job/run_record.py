@@ -15,7 +15,9 @@ from ventcalc.draft.start_sequence import Event
 from ventcalc.draft.start_settings import Settings
 
 STALL = 2500.0  # Pa: no blower of a gas burner pushes against more (common practice, no source: ten inches of water)
-BRIEF = 1.0  # s: what is over sooner is the column's inertia, which no gauge or switch of an appliance answers, and
+# What is over sooner is the column's inertia, which no gauge or switch of an appliance answers, and no limit may (s;
+# common practice, no source).
+BRIEF = 1.0
 
 
 @dataclass(frozen=True)

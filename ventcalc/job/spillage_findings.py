@@ -5,48 +5,66 @@ from collections.abc import Iterator
 import numpy as np
 
 from ventcalc.building import co_limits
+from ventcalc.building.depressurization import Effect
 from ventcalc.job.findings import Condition, Finding, Named, pascal
 from ventcalc.job.operation import Operation
 from ventcalc.units import Q_
 from ventcalc.vent import reversal
+from ventcalc.vent.firing_states import Scan
 from ventcalc.words import Remark
 
 _UNMIXED = 1.01  # times the flue gas: what comes in is all but that alone
 
 
 def spillage(op: Operation) -> Iterator[Finding]:
-    """Flue gas into the room, at rest: without exhaust fans and with them, and what it would lead to there."""
+    """What comes back into the room at rest, without exhaust fans and with them; and what a flap alone keeps out."""
+    yield from _flue_gas(op)
+    yield from _air(op)
+    yield from _behind_flaps(op)
+
+
+def _flue_gas(op: Operation) -> Iterator[Finding]:
+    """Flue gas into the room, through whatever appliances, in one finding; of all spills the worst has its figures."""
     back = [r for r in op.reversals if r.dangerous]
     pulled = [e for e in op.around.effects if e.dangerous]
     worst = [(r.flue_gas, r.flow, r.state, r.appliance, None) for r in back]
     worst += [(e.flue_gas, e.spill, e.spill_state, e.appliance, e) for e in pulled]
-    if worst:
-        flue_gas, flow, state, name, effect = max(worst, key=lambda s: s[0])
-        scan = op.around.exhausted if effect else op.scan
-        entering = reversal.flue_gas_enters(scan).any(axis=0)
-        figures = {
-            "flue_gas": Q_(flue_gas, "kg/s"),
-            "flow": Q_(flow, "kg/s"),
-            "mixed": Q_(flow if flow > _UNMIXED * flue_gas else 0.0, "kg/s"),
-            "worst": name,
-            "conditions": scan.count(entering),
-            "total": len(scan.conditions),
-            "state": Condition(scan, state),
-            # In these conditions the vent drafts as well, by what was before.
-            "either": int(np.intersect1d(scan.condition[entering], scan.condition[~entering]).size),
-            "exhausts": effect is not None,
-            # Only through what stands idle: what shuts there tight would stop it.
-            "idle": not pulled and all(r.kind == "idle" for r in back),
-            "without": Q_(effect.flue_gas_without if effect else flue_gas, "kg/s"),
-        }
-        if effect is None and pulled:  # the exhaust fans have a part of their own, though another spill is as large
-            figures |= {
-                "pulled": op.around.exhausted.count(reversal.flue_gas_enters(op.around.exhausted).any(axis=0)),
-                "pulled_total": len(op.around.exhausted.conditions),
-                "pulled_flue_gas": Q_(max(e.flue_gas for e in pulled), "kg/s"),
-            }
-        yield Finding("spillage", tuple(dict.fromkeys(s[3] for s in worst)), figures | _monoxide(op))
-    yield from _air(op)
+    if not worst:
+        return
+    flue_gas, flow, state, name, effect = max(worst, key=lambda s: s[0])
+    scan = op.around.exhausted if effect else op.scan
+    entering = reversal.flue_gas_enters(scan).any(axis=0)
+    figures = {
+        "flue_gas": Q_(flue_gas, "kg/s"),
+        "flow": Q_(flow, "kg/s"),
+        "mixed": Q_(flow if flow > _UNMIXED * flue_gas else 0.0, "kg/s"),
+        "worst": name,
+        "conditions": scan.count(entering),
+        "total": len(scan.conditions),
+        "state": Condition(scan, state),
+        # In these conditions the vent drafts as well, by what was before.
+        "either": int(np.intersect1d(scan.condition[entering], scan.condition[~entering]).size),
+        "exhausts": effect is not None,
+        # Only through what stands idle: what shuts there tight would stop it.
+        "idle": not pulled and all(r.kind == "idle" for r in back),
+        "without": Q_(effect.flue_gas_without if effect else flue_gas, "kg/s"),
+    }
+    if effect is None and pulled:
+        figures |= _pulled(op.around.exhausted, pulled)
+    yield Finding("spillage", tuple(dict.fromkeys(s[3] for s in worst)), figures | _monoxide(op))
+
+
+def _pulled(exhausted: Scan, pulled: list[Effect]) -> dict:
+    """The part of their own that exhaust fans have, though a spill without them is as large."""
+    return {
+        "pulled": exhausted.count(reversal.flue_gas_enters(exhausted).any(axis=0)),
+        "pulled_total": len(exhausted.conditions),
+        "pulled_flue_gas": Q_(max(e.flue_gas for e in pulled), "kg/s"),
+    }
+
+
+def _behind_flaps(op: Operation) -> Iterator[Finding]:
+    """Idle appliances that only a flap keeps from a vent under pressure."""
     if shut := op.shut_off:
         figures = {
             "pressure": pascal(shut.pressure),

@@ -4,12 +4,13 @@ A start is good only if it is good in all of them.
 """
 
 from dataclasses import dataclass, replace
-from itertools import permutations
+from itertools import permutations, product
 
 import numpy as np
 
 from ventcalc.draft.closed_loop import Runs
 from ventcalc.draft.start_settings import Settings
+from ventcalc.draft.start_timeline import Timeline
 from ventcalc.job import loop_settings, trial_run
 from ventcalc.job.job_file import Job
 from ventcalc.job.remedy_outcome import Outcome
@@ -64,17 +65,16 @@ def orders(outcome: Outcome) -> tuple[tuple[int, ...], ...]:
     return tuple(dict.fromkeys(found))
 
 
-def all_starts(job: Job, outcome: Outcome, settings: Settings):
+def all_starts(job: Job, outcome: Outcome, settings: Settings) -> tuple[list[Timeline], Runs]:
     """Every order in every season side by side, the order as drawn first: their timelines, and the runs."""
-    seasons = range(len(job.seasons))
-    burners = settings.burners
-    plans = [loop_settings.start(replace(settings, burners=tuple(burners[i] for i in o))) for o in orders(outcome)]
-    plans = [plan for plan in plans for _ in seasons]
-    where = [season for _ in range(len(plans) // len(seasons)) for season in seasons]
-    return plans, trial_run.started(job, outcome.remedy, settings, plans, where)
+    ordered = (tuple(settings.burners[i] for i in order) for order in orders(outcome))
+    plans = [loop_settings.start(replace(settings, burners=burners)) for burners in ordered]
+    pairs = list(product(plans, range(len(job.seasons))))
+    plans, seasons = [plan for plan, _ in pairs], [season for _, season in pairs]
+    return plans, trial_run.started(job, outcome.remedy, settings, plans, seasons)
 
 
-def start_of_run(job: Job, settings: Settings, plan, runs: Runs, k: int) -> Start:
+def start_of_run(job: Job, settings: Settings, plan: Timeline, runs: Runs, k: int) -> Start:
     """What one run of many was as a start."""
     begin = loop_settings.released(plan)
     counts = (runs.time >= begin) & (runs.time <= plan.until)

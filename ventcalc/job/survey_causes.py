@@ -14,11 +14,11 @@ import numpy as np
 from ventcalc import tables
 from ventcalc.gas.appliance import CATEGORIES, Appliance
 from ventcalc.job.job_file import Job
+from ventcalc.job.uncertain_inputs import BOILER_ROOM
 from ventcalc.units import Q_, Quantity
 from ventcalc.vent.layout import ROOM, Plant
 
 AS_DRAWN, SOMETHING_ELSE = "as_drawn", "something_else"
-BOILER_ROOM = "the boiler room"
 _UNITS = {"-": "", "Pa": "Pa", "percent": ""}
 # Rise over length below which water stands in a section that sags (common practice, no source: a quarter inch a foot).
 LEVEL = 1.0 / 48.0

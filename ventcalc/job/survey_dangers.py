@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ventcalc.gas.combustion import OXYGEN_IN_AIR
+from ventcalc.gas import combustion_analysis
 from ventcalc.job import performance_test, reading_verdicts, site_record
 from ventcalc.job.performance_test import CARBON_MONOXIDE, OUTLET, OXYGEN, PRESSURE, Asked, Expected
 from ventcalc.job.reading_verdicts import UNKNOWN, Judged
@@ -17,6 +17,7 @@ from ventcalc.job.survey import Reading, Survey
 
 SPILLS, MONOXIDE = "spills", "monoxide"
 MOST_MONOXIDE = 400e-6  # air-free: ANSI Z21 (CO48 in data/building/carbon_monoxide.csv, from memory: to be confirmed)
+MOST_OXYGEN = 0.2  # beside which air-free still tells something: nearer to air it goes beyond all bounds
 
 
 @dataclass(frozen=True)
@@ -58,5 +59,4 @@ def _air_free(reading: Reading, survey: Survey) -> float:
         for r in survey.readings
         if r.quantity == OXYGEN and r.place == reading.place and r.condition == reading.condition
     )
-    oxygen = min(next(beside, 0.0), 0.2)
-    return reading.value * OXYGEN_IN_AIR / (OXYGEN_IN_AIR - oxygen)
+    return float(combustion_analysis.co_air_free.bare(reading.value, min(next(beside, 0.0), MOST_OXYGEN)))

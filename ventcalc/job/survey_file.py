@@ -20,6 +20,8 @@ from ventcalc.job.performance_test import (
     FAN,
     FOOT,
     GAUGE,
+    OFF_UNITS,
+    ONE_SIGMA,
     OUTLET,
     OXYGEN,
     PRESSURE,
@@ -53,9 +55,6 @@ READ_AT = {
     FAN: (SPEED,),
     ROOM: (PRESSURE,),
 }
-
-# An instrument is off anywhere within its error, each as likely: JCGM 100:2008, 4.3.7, one standard deviation of it.
-ONE_SIGMA = 3.0**-0.5
 
 
 @dataclass(frozen=True)
@@ -208,13 +207,13 @@ class _Reader:
         return value
 
     def _error(self, row: Row) -> float:
-        unit = UNITS.get(row[QUANTITY])
-        if unit is None:
+        quantity = row[QUANTITY]
+        if quantity not in UNITS:  # told of already
             return 1.0
-        tool = instruments()[row[QUANTITY]]
+        tool = instruments()[quantity]
         if not row.get(ERROR):
-            return ONE_SIGMA * tool.off(site_csv.number(row, VALUE, unit))
-        error = site_csv.number(row, ERROR, "delta_degC" if unit == "K" else unit)
+            return tool.deviation(site_csv.number(row, VALUE, UNITS[quantity]))
+        error = site_csv.number(row, ERROR, OFF_UNITS[quantity])
         if not 0.0 < error < tool.most - tool.least:
             raise ValueError(f"error {row[ERROR]!r}: must be above 0, and less than all that can be read")
         return ONE_SIGMA * error

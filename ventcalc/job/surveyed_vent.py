@@ -35,16 +35,14 @@ from ventcalc.job.performance_test import (
 )
 from ventcalc.job.survey import ROOM, TAP, Condition, Place
 from ventcalc.job.survey_causes import Values
-from ventcalc.vent import end_of_header
+from ventcalc.vent import end_of_header, layout
 from ventcalc.vent.common_vent import solve_network
-from ventcalc.vent.layout import ROOM as BOILER_ROOM
 from ventcalc.vent.network import Network, compile_network
 from ventcalc.vent.reversal import REVERSAL_FLOW
 from ventcalc.vent.solution import Solution
 from ventcalc.vent.states import States
 from ventcalc.vent.varied_streams import StreamTable
 
-AIR_OXYGEN = 0.2095  # of dry air, mole fraction (US Standard Atmosphere 1976)
 # Points of added oxygen and temperature between which streams are read: what burners are found at.
 OXYGEN_POINTS = np.array([-0.03, -0.015, 0.0, 0.015, 0.03, 0.05, 0.075, 0.105])
 HOTTER_POINTS = np.array([-40.0, -15.0, 0.0, 15.0, 40.0])
@@ -241,7 +239,7 @@ class Solved:
 
     def room_pressure(self, asked, pick):
         """The room against outdoors at the height of its opening."""
-        rooms = [BOILER_ROOM, *(p.name for p in self.vent.plant.places)]
+        rooms = [layout.ROOM, *(p.name for p in self.vent.plant.places)]
         at = 0
         if asked.place.appliance:
             a = self.vent.plant.appliances[self._appliance(asked)]
@@ -294,12 +292,12 @@ class Solved:
     def outlet_oxygen(self, asked, pick):
         """Dry; of complete combustion oxygen and carbon dioxide lie on one line for a fuel."""
         fuel = self.vent.plant.appliances[self._appliance(asked)].fuel
-        return AIR_OXYGEN * (1.0 - self.outlet_dioxide(asked, pick) / _most_dioxide(fuel))
+        return combustion.OXYGEN_IN_AIR * (1.0 - self.outlet_dioxide(asked, pick) / _most_dioxide(fuel))
 
     def tap_oxygen(self, asked, pick):
         """As at an outlet, by the fuel of the first appliance that the section serves."""
         fuel = self.vent.plant.serves(asked.place.section)[0].fuel
-        return AIR_OXYGEN * (1.0 - self.tap_dioxide(asked, pick) / _most_dioxide(fuel))
+        return combustion.OXYGEN_IN_AIR * (1.0 - self.tap_dioxide(asked, pick) / _most_dioxide(fuel))
 
     def tap_velocity(self, asked, pick):
         """Mean velocity in the section's bore."""

@@ -24,6 +24,7 @@ from ventcalc.vent.end_of_header import far_end
 from ventcalc.vent.network import Network, compile_network
 
 BY_JOB = "by job"
+BOILER_ROOM = "the boiler room"  # what an input or a change of its air is about
 _UNITS = {"Pa": "Pa", "m": "m", "delta_degC": "delta_degC", "percent": "dimensionless", "-": "dimensionless"}
 _EDGE = 1e-9  # of a normal distribution nothing beyond is drawn
 LEAST_SHARE = 0.05  # no factor about 1 falls below
@@ -130,7 +131,7 @@ class _Design:
         return dict.fromkeys(s.material.name for s in self.plant.order if which(s))
 
     def places(self):
-        return ["the boiler room", *(p.name for p in self.plant.places)]
+        return [BOILER_ROOM, *(p.name for p in self.plant.places)]
 
     def sensors(self):
         return [(c.sensor, s) for c, s in zip(self.controls, self.errors, strict=True) if c.holds]

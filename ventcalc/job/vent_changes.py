@@ -22,7 +22,7 @@ from ventcalc.vent.solution import Solution
 
 # Round vents as they are sold (common practice, no source), inches and millimeters.
 INCHES = (3, 4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18, 20, 22, 24, 26, 28, 30, 32, 36, 40, 44, 48)
-MILLIMETRES = (80, 100, 110, 125, 130, 140, 150, 160, 180, 200, 225, 250, 300, 350, 400, 450, 500, 550, 600, 700, 800)
+MILLIMETERS = (80, 100, 110, 125, 130, 140, 150, 160, 180, 200, 225, 250, 300, 350, 400, 450, 500, 550, 600, 700, 800)
 
 SQUARE = ("straight tee", "boot tee")  # branches that enter at a right angle
 # What a masonry flue is lined with, the first that may serve the categories (common practice, no source).
@@ -133,7 +133,7 @@ def size(diameter: Quantity, steps: int) -> Quantity:
     """
     inches = float(diameter.m_as("inch"))
     given_so = str(diameter.units) in ("inch", "foot") or abs(inches - round(inches)) < 0.01
-    series, unit = (INCHES, "inch") if given_so else (MILLIMETRES, "mm")
+    series, unit = (INCHES, "inch") if given_so else (MILLIMETERS, "mm")
     here = diameter.m_as(unit)
     on_side = [s for s in series if s > here * 1.001] if steps > 0 else [s for s in series if s < here * 0.999][::-1]
     if len(on_side) < abs(steps):
@@ -225,11 +225,16 @@ def natural(plant: Plant) -> bool:
     return all(not CATEGORIES[a.category].positive for a in plant.appliances)
 
 
-def breaks_area_rule(plant: Plant) -> bool:
-    """Whether the stack's area is more than the code's `area_rule.times` the smallest outlet's."""
+def stack_and_outlet(plant: Plant) -> tuple[Quantity, Quantity]:
+    """Area of the stack, and of the smallest outlet, that `area_rule` is about."""
     stack = plant.section(held_pressure.before_termination(plant))
     smallest = min(float(a.outlet_diameter.m_as("m")) for a in plant.appliances)
-    return not area_rule.allows(Q_(stack.area, "m**2"), Q_(float(area_rule.round_area.bare(smallest)), "m**2"))
+    return Q_(stack.area, "m**2"), Q_(float(area_rule.round_area.bare(smallest)), "m**2")
+
+
+def breaks_area_rule(plant: Plant) -> bool:
+    """Whether the stack's area is more than the code's `area_rule.times` the smallest outlet's."""
+    return not area_rule.allows(*stack_and_outlet(plant))
 
 
 # --- Where the losses are -----------------------------------------------------------------------------------

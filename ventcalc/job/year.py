@@ -17,7 +17,7 @@ import numpy as np
 
 from ventcalc.building import climate, visible_plume
 from ventcalc.building.weather import HOURS_A_DAY, Weather, coldest_day, windiest_day
-from ventcalc.draft import flue_wetting, held_pressure
+from ventcalc.draft import held_pressure, light_off
 from ventcalc.draft.held_pressure import Held
 from ventcalc.job import remedy_outcome, staging, year_hours
 from ventcalc.job.design import Design
@@ -258,19 +258,15 @@ def _icy_end(scan: Scan, wet: np.ndarray) -> np.ndarray:
     """Where a termination's wall is wet below freezing under gas that leaves by it."""
     solution = scan.solution
     return np.any([
-        wet[k] & (solution.flow[k] > 0.0) & (solution.wall[k] < flue_wetting.FREEZING) for k in _ends(scan)
+        wet[k] & (solution.flow[k] > 0.0) & (solution.wall[k] < light_off.FREEZING) for k in _ends(scan)
     ], axis=0)  # fmt: skip
 
 
 def _beyond(scan: Scan, count: _Count) -> np.ndarray:
     """How far [Pa] every outlet leaves its window at most in every hour, positive above and negative below."""
     found = np.zeros((2, *scan.solution.outlet_pressure.shape))
-    for i, a in enumerate(scan.plant.appliances):
-        own, of_purge = (
-            np.array([float(w.m_as("Pa")) for w in window]) for window in (a.window, a.purge_pressure or a.window)
-        )
-        low, high = np.where(scan.purging(i), of_purge[:, None], own[:, None])
-        pressure = scan.solution.outlet_pressure[i]
+    for i, pressure in enumerate(scan.solution.outlet_pressure):
+        low, high = outlet_envelope.limits(scan, i)
         found[:, i] = np.where(scan.running(i), [low - pressure, pressure - high], 0.0)
     under, over = count.worst(np.maximum(found, 0.0)).max(axis=-2)
     return np.where(over >= under, over, -under)

@@ -72,7 +72,7 @@ def _gas(scan: Scan, row: int, state: int) -> Gas:
     co2, water = float(solution.co2_dry[row, state]), float(solution.vapor[row, state])
     fuel = scan.plant.serves(scan.plant.order[row].name)[0].fuel
     air = float(combustion_analysis.excess_air_from_co2.bare(fuel, co2)) if co2 > 0.001 else None
-    oxygen = float(combustion.products(fuel, air).o2_dry) if air is not None else 0.2095
+    oxygen = float(combustion.products(fuel, air).o2_dry) if air is not None else combustion.OXYGEN_IN_AIR
     dry = 1.0 - water
     return Gas(co2=co2 * dry, h2o=water, o2=oxygen * dry, n2=(1.0 - co2 - oxygen) * dry)
 

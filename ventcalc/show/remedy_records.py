@@ -14,7 +14,7 @@ from ventcalc.show.numbers import number, numbers
 from ventcalc.words import say
 
 ALWAYS_TRIED = ("fan", "damper", "fan and damper")  # devices that `device_remedies.of_devices` tries on every vent
-# What is told of a fan's work in a season, lowest to highest: the name in `device_duty.Duty`, and its kind.
+# What is told of a fan's work in a season, lowest to highest: the name in `device_duty.FanDuty`, and its kind.
 _DUTY = {"flow": "volume flow", "static": "draft", "temperature": "temperature", "speed": "ratio"}
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from ventcalc.draft import closed_loop
+from ventcalc.draft import closed_loop, loop_step
 from ventcalc.draft.held_pressure import HEADER
 from ventcalc.draft.sequencer import DELAYS, FORGETTING, TIMES
 from ventcalc.draft.start_sequence import DARK_STATES, FAULTS, OUTPUTS, Event, Output, State, step
@@ -161,7 +161,7 @@ def _output(p: _Program) -> tuple[str, dict[str, Any]]:
     if p.remedy.damper:
         figures |= p.set_to("damper_travel")
     if p.remedy.fan and p.remedy.damper:
-        figures["middle"] = number(closed_loop.MIDDLE, "ratio", p.system)
+        figures["middle"] = number(loop_step.MIDDLE, "ratio", p.system)
         return "fan and damper", figures
     return "fan" if p.remedy.fan else "damper", figures
 

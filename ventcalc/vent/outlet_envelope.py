@@ -104,6 +104,13 @@ def _ends(scan: Scan, i: int, during: np.ndarray, window, limits: str) -> Envelo
     )
 
 
+def limits(scan: Scan, i: int) -> tuple[np.ndarray, np.ndarray]:
+    """Least and most [Pa] that an appliance allows at its outlet, per state: its window, or its limits in purge."""
+    a = scan.plant.appliances[i]
+    firing, purge = ([float(w.m_as("Pa")) for w in window] for window in (a.window, a.purge_pressure or a.window))
+    return tuple(np.where(scan.purging(i), p, f) for p, f in zip(purge, firing, strict=True))
+
+
 def outside_window(scan: Scan) -> np.ndarray:
     """Where an appliance runs and its outlet is outside its window, or its limits in purge (appliances, states)."""
     below, above = sides(scan)
@@ -114,12 +121,8 @@ def sides(scan: Scan) -> tuple[np.ndarray, np.ndarray]:
     """Where an appliance runs and its outlet is below its window, and where above it; as `outside_window`."""
     below = np.zeros(scan.solution.outlet_pressure.shape, bool)
     above = below.copy()
-    for i, a in enumerate(scan.plant.appliances):
-        pressure, purging = scan.solution.outlet_pressure[i], scan.purging(i)
-        own, of_purge = (
-            np.array([float(w.m_as("Pa")) for w in window]) for window in (a.window, a.purge_pressure or a.window)
-        )
-        low, high = np.where(purging, of_purge[:, None], own[:, None])
+    for i, pressure in enumerate(scan.solution.outlet_pressure):
+        low, high = limits(scan, i)
         below[i] = scan.running(i) & (_beyond(low - pressure) > 0.0)
         above[i] = scan.running(i) & (_beyond(pressure - high) > 0.0)
     return below, above
