@@ -84,7 +84,7 @@ def _drive(fan: Fan, cold: float) -> Drive:
     return Drive(fan, fan.least_speed, max(fan.least_speed, float(fan_limits.motor_speed_limit.bare(fan, cold))))
 
 
-@door(diameter="m", above={"diameter": 0.0})
+@door(diameter="m", plain={"actuator_step": ""}, above={"diameter": 0.0}, at_least={"actuator_step": 0.0})
 def damper_for(diameter: Quantity, duties: Duties, actuator_step: float = damper_sizing.ACTUATOR_STEP) -> Damper:
     """The damper to prefer in a round vent; where none of those tried fits, the one that fails least."""
     around = int(np.clip(round(float((diameter / BLADE_WIDTH).m_as(""))), *BLADES))

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ventcalc.door import door
 from ventcalc.draft import damper_sizing, fan_curve, fan_drive, fan_limits, held_pressure
 from ventcalc.draft.damper_sizing import Duties, Rating
 from ventcalc.draft.held_pressure import HEADER, Held
@@ -123,6 +124,7 @@ def damper_duties(held: Held, section: str, destroy: np.ndarray) -> Duties:
     return Duties(held.solution.flow[row, states] / density, density, destroy[states], states)
 
 
+@door(plain={"actuator_step": ""}, at_least={"actuator_step": 0.0})
 def rating(remedy: Remedy, held: Held, actuator_step: float) -> Rating:
     """How the stack's damper does what it was found to do in the solved states; its actuator repeats a share of its
     stroke, ``actuator_step``."""

@@ -327,7 +327,7 @@ def _mend(plant: Plant, ends: dict[str, float]) -> str:
         return ""
     lacks = {n: runs[0] - z for n, z in ends.items() if abs(runs[0] - z) > HEIGHT_TOLERANCE}
     rises = {n: plant.section(n).rise.m_as("m") + lack for n, lack in lacks.items()}
-    return "".join(f"; {name!r} meets the run with a rise of {_both(rise)}" for name, rise in rises.items())
+    return "".join(f", or give {name!r} a rise of {_both(rise)}" for name, rise in rises.items())
 
 
 def _repeated(names) -> list[str]:
