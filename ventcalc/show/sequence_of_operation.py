@@ -154,8 +154,13 @@ def _devices(p: _Program) -> closed_loop.Devices:
 
 def _output(p: _Program) -> tuple[str, dict[str, Any]]:
     """Which device moves at which output: the name of the sentence, and its figures."""
-    figures = {"start": number(_devices(p).open, "ratio", p.system)}
+    devices = _devices(p)
+    start = devices.open
+    if p.design.trial is not None:
+        start = loop_settings.start_output(p.settings, devices, p.design.job.seasons)
+    figures = {"start": number(start, "ratio", p.system)}
     if p.remedy.fan:
+        figures["least"] = number(devices.least, "ratio", p.system)
         ends = {"least_speed": p.remedy.fan.least_speed, "most_speed": p.remedy.fan.most_speed}
         figures |= {name: number(speed, "ratio", p.system) for name, speed in ends.items()}
     if p.remedy.damper:
