@@ -74,7 +74,7 @@ class TrialRun:
 
     @property
     def released(self) -> float:
-        """When the first burner is released [s] and the loop takes over; until then the devices stand where draft was proved."""
+        """When the first burner is released [s] and the loop takes over; until then devices stand as proved."""
         return loop_settings.released(self.timeline)
 
 
