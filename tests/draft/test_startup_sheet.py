@@ -62,6 +62,14 @@ def test_nothing_is_measured_or_tried_of_a_device_that_is_not_there(device, faul
     assert ("proof, with the fan at rest" in tried) == (device != "fan")
 
 
+def test_nothing_is_measured_of_a_blower_or_a_low_fire_that_no_burner_has():
+    # An atmospheric burner of one level has neither (common practice, no source).
+    plain = replace(USUAL, burners=tuple(replace(b, purge_flow=None, codes=(0.0, 1.0, 1.0)) for b in USUAL.burners))
+    gone = {r.name for r in startup_sheet(USUAL) if r.kind == "measure"}
+    gone -= {r.name for r in startup_sheet(plain) if r.kind == "measure"}
+    assert gone == {"burner's blower runs up in", "held at low fire", "low to high fire in"}
+
+
 def test_values_are_shown_in_both_systems():
     assert shown(Q_(-0.05, "inH2O")) == "-0.050 in. w.c." and shown(Q_(-0.05, "inH2O"), "SI") == "-12.5 Pa"
     assert shown(Q_(40, "ft**3"), "SI") == "1.13 m³" and shown(Q_(24, "s"), "SI") == "24 s"

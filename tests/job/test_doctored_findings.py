@@ -259,7 +259,7 @@ def shared(*categories, highest=-1.0, controls=(), pressed=()):
     served = [appliance(f"{c} {k}", c) for k, c in enumerate(categories)]
     plant = Made(order=[Made(name="stack")], serves=lambda section: served)
     outcome = Made(remedy=Made(controls=controls), pressed=pressed)
-    met = Made(section="stack", pressure=(-9.0, highest))
+    met = Made(section="stack", pressure=(-9.0, highest), pressure_state=3)
     return told(vent_findings.categories(Made(scan=Made(plant=plant), outcome=outcome, extremes=[met])))
 
 
@@ -296,6 +296,7 @@ def test_alike_share():
 def test_a_pressed_section_is_told_with_its_greatest_pressure():
     found = shared("I", highest=7.0, pressed=("stack",))["positive_pressure"]
     assert found.subjects == ("stack",) and pascals(found, "pressure") == [7.0]
+    assert found.figures["state"].column == 3  # a purge's breath or full fire: whoever signs has to see which
 
 
 def test_a_material_is_asked_for_the_hottest_gas_the_highest_pressure_and_any_condensing(monkeypatch):

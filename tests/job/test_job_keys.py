@@ -6,7 +6,8 @@ import pytest
 from sample_studies import ALL_JOBS
 
 from ventcalc import units
-from ventcalc.job import job_form, job_form_building, job_keys
+from ventcalc.building.roof_scene import MARKS, OBSTACLES, OPENINGS
+from ventcalc.job import job_form, job_form_building, job_keys, permissions
 from ventcalc.job.job_fields import Form, Leak
 
 KEYS = {key.place: key for key in job_keys.all_keys()}
@@ -60,3 +61,17 @@ def test_examples_of_quantities_can_be_read_and_fit_their_usual_value():
 def test_what_must_be_told_is_said_to_be_required():
     assert KEYS["section.length"].usual == job_keys.REQUIRED and KEYS["section.rise"].usual == "0.0 m"
     assert KEYS["appliance.kind"].usual == "forced" and KEYS["remedy.fan"].usual == ""
+
+
+@pytest.mark.parametrize(
+    ("place", "taken"),
+    [
+        ("roof.obstacle.kind", OBSTACLES),
+        ("roof.opening.kind", OPENINGS),
+        ("roof.mark.kind", MARKS),
+        ("permission.what", permissions.KINDS),
+    ],
+)
+def test_the_help_names_the_words_that_are_taken_and_no_other(place, taken):
+    told = KEYS[place].meaning.partition(": ")[2] or KEYS[place].meaning
+    assert set(told.replace(" or ", ", ").split(", ")) == set(taken)

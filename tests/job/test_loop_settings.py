@@ -4,7 +4,10 @@ import numpy as np
 import pytest
 from sample_commissioning import HALL, LODGE
 
+from ventcalc.draft import closed_loop
+from ventcalc.draft.firing_schedule import Schedule
 from ventcalc.job import loop_settings, trial_run
+from ventcalc.units import Q_
 
 
 @pytest.mark.slow
@@ -30,3 +33,21 @@ def test_a_fan_has_run_up_when_its_start_is_over(held_lodge):
     settings = loop_settings.settings_of(LODGE, held_lodge.remedy)
     run_up = loop_settings.devices_of(held_lodge.remedy, settings).run_up
     assert 1.0 - np.exp(-settings.fan_start.m_as("s") / run_up) == pytest.approx(0.95, abs=0.001)
+
+
+def test_before_the_first_release_draft_can_be_proved(held_lodge):
+    """Devices at their start position, every burner idle: a release waits for a header below the proof of draft, which
+    lies above the set point. A fan at its least makes (n / n0)^2 of its pressure (fan law): here too little in summer.
+    """
+    settings = loop_settings.settings_of(LODGE, held_lodge.remedy)
+    devices = loop_settings.devices_of(held_lodge.remedy, settings)
+    off = tuple(a.states[0] for a in devices.plant.appliances)
+    seasons = range(len(LODGE.seasons))
+    idle = [Schedule(Q_(60.0, "s"), off, (), season=k, cold=1.0) for k in seasons]
+    loop = loop_settings.start_loop(settings, devices, LODGE.seasons)
+    stood = closed_loop.simulate(LODGE.seasons, idle, devices, loop, [np.inf] * len(idle))
+    held = float(settings.set_point.m_as("Pa"))
+    assert stood.setting[-1] == pytest.approx(loop.start) and loop.start >= devices.open
+    assert stood.pressure[-1].max() == pytest.approx(held, abs=0.5)  # what gauges read
+    assert (stood.pressure[-1] < float(settings.proof.m_as("Pa"))).all()
+    assert (stood.position[-1] == 1.0).all()  # open, as it is to be proved

@@ -4,6 +4,7 @@ import re
 from types import SimpleNamespace
 
 import numpy as np
+import pytest
 from sample_remedies import JOBS, named
 
 from ventcalc import tables
@@ -11,7 +12,7 @@ from ventcalc.draft import damper_sizing
 from ventcalc.job import job_file, remedies, remedy_reasons, remedy_words, vent_changes
 from ventcalc.job.remedy import Remedy
 from ventcalc.units import Q_, show
-from ventcalc.vent import firing_states
+from ventcalc.vent import firing_states, section_extremes
 
 
 def test_a_cure_says_its_margin_and_a_failure_its_worst_state(compared):
@@ -25,6 +26,20 @@ def test_a_cure_says_its_margin_and_a_failure_its_worst_state(compared):
     worst = min(drawn.envelopes, key=lambda e: e.margin)
     state = worst.high_state if worst.above > worst.below else worst.low_state
     assert scan.describe(state) in remedy_words.reasons(drawn)[1] and worst.appliance in remedy_words.reasons(drawn)[1]
+
+
+def test_a_pressed_vent_is_told_with_how_much_and_when(compared):
+    """A breath of a purge is another thing than flue gas at full fire: whoever signs has to see which."""
+    alone = named(compared["lodge"][1], "fan")
+    (told,) = [r for r in remedy_reasons.reasons(alone) if r.code == "positive pressure"]
+    rows = [alone.scan.plant.row(name) for name in alone.pressed]
+    ends = np.array([section_extremes.static_below_cap(alone.scan, row) for row in rows])
+    highest = np.where(alone.scan.any_running, ends.max(axis=(0, 1)), -np.inf)
+    most = highest.max()
+    assert told.figures["pressure"].m_as("Pa") == pytest.approx(most, abs=1e-9)
+    assert highest[told.state] == pytest.approx(most, abs=0.5)  # what gauges read
+    (sentence,) = [r for r in remedy_words.reasons(alone, "SI") if "Positive pressure" in r]
+    assert show(Q_(most, "Pa"), "SI", "draft") in sentence and alone.scan.describe(told.state, "SI") in sentence
 
 
 def test_what_is_installed_is_said_with_what_must_be_listed(compared):

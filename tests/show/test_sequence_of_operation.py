@@ -87,6 +87,25 @@ def test_one_burner_runs_through_the_states_by_itself():
     assert len(p.tags.burners) > 1 and any("side by side" in r["sentence"] for r in sequence_of_operation._scope(p))
 
 
+def test_a_burner_that_only_burns_or_not_is_told_no_blower_and_no_low_fire():
+    """An atmospheric burner under a draft hood has no blower, and one of one level nothing between (common practice,
+    no source): a sequence that purges it by its blower, or holds it at low fire, cannot be programmed."""
+    one = proposing("fan").reported
+    settings = sequence_of_operation.header_settings(one)
+    plain = tuple(replace(b, purge_flow=None, codes=(0.0, 1.0, 1.0)) for b in settings.burners)
+    p = sequence_of_operation._Program(one, replace(settings, burners=plain), tags(one), "US")
+    told = {
+        state: [r["sentence"] for r in sequence_of_operation._state(p, state)] for state in (State.PURGE, State.RUN)
+    }
+    assert not any("its own blower" in s for s in told[State.PURGE])
+    assert all(
+        "contact of its release closes at the end of that wait" in s for s in told[State.PURGE][1 : 1 + len(plain)]
+    )
+    assert not any("low fire" in s or "modulates" in s for s in told[State.RUN])
+    turned = replace(p, settings=replace(settings, burners=(replace(plain[0], codes=(0.0, 1.0, 2.0)), *plain[1:])))
+    assert any("modulates" in r["sentence"] for r in sequence_of_operation._state(turned, State.RUN))
+
+
 @pytest.mark.parametrize("kind", CONTROLLED)
 def test_everything_in_the_table_is_told_once(kind):
     told = [tuple(move) for r in sentences(kind) for move in r["moves"]]
@@ -122,7 +141,7 @@ def test_an_event_without_a_sentence_is_refused(monkeypatch):
 def test_every_setting_is_told_as_it_was_proved(kind, system):
     found, settings = figures(kind, system), designed(kind).trial.settings
     # What a burner without a blower does not need stands nowhere: these jobs have none that tells its purge flow.
-    assert set(ROWS) - set(found) == {"changes", "vent_volume"}
+    assert set(ROWS) - set(found) == {"changes", "vent_volume", "blower"}
     for name in set(ROWS) & set(found):
         value = getattr(settings, name)
         assert found[name]["shown"] == startup_sheet.shown(value, system)

@@ -33,6 +33,16 @@ class Burner:
         if not 0.0 <= purge < low <= high:
             raise ValueError(f"{self.name}: codes {self.codes} must rise from purge (0 where it has none) to high")
 
+    @property
+    def purges(self) -> bool:
+        """Whether it has a blower to purge with."""
+        return self.purge_flow is not None
+
+    @property
+    def turns_down(self) -> bool:
+        """Whether it has a low fire, and does not only burn or not."""
+        return self.codes[1] < self.codes[2]
+
 
 # Limits stay where they usually are, unless the set point is nearer to one than this; then both move with it.
 LEAST_DISTANCE = Q_(0.02, "inH2O")  # common practice, no source

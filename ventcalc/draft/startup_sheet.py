@@ -1,6 +1,6 @@
 """Start-up sheet: what a commissioning technician sets, measures, verifies and tries on a vent's sequencer."""
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields
 from html import escape
 from typing import NamedTuple
@@ -27,6 +27,7 @@ class SheetRow(NamedTuple):
 
 # Settings of a device, and the fault of it, by the device; a vent may lack one.
 _OF_DEVICE = {"fan": ("fan_delay", "start_limit", "fan_start"), "damper": ("damper_delay", "damper_travel")}
+_OF_BURNERS = {"blower": ("blower",), "low fire": ("low_fire", "modulation")}
 _FAULT_OF = {"fan": Event.FAN_FAILED, "damper": Event.DAMPER_FAULT}
 
 
@@ -48,13 +49,22 @@ def startup_sheet(
         else row
         for name, row in zip(names, rows, strict=True)
     ]
-    idle = {name: device for device in lacking for name in _OF_DEVICE[device]}
+    idle = {name: _word("lacking", device=device) for device in lacking for name in _OF_DEVICE[device]}
+    parts = _lacking_burners(settings)
+    idle |= {name: _word("lacking_burner", part=part) for part in parts for name in _OF_BURNERS[part]}
     rows = [
-        row._replace(kind="set", why=_word("lacking", device=idle[name])) if name in idle else row
-        for name, row in zip(names, rows, strict=True)
+        row._replace(kind="set", why=idle[name]) if name in idle else row for name, row in zip(names, rows, strict=True)
     ]
     after = [r.name for r in rows].index(ROWS["vent_volume"]["label"]) + 1
     return (*rows[:after], *(_purge_row(settings, b, system) for b in settings.burners), *rows[after:])
+
+
+def _lacking_burners(settings: Settings) -> Iterator[str]:
+    """What no burner on the vent has."""
+    if not any(b.purges for b in settings.burners):
+        yield "blower"
+    if not any(b.turns_down for b in settings.burners):
+        yield "low fire"
 
 
 def found_gains() -> dict[str, str]:
@@ -72,7 +82,7 @@ def _sheet_row(name: str, value: Quantity, system: str) -> SheetRow:
 
 def _purge_row(settings: Settings, burner: Burner, system: str) -> SheetRow:
     time = settings.purge(burner)
-    if burner.purge_flow is None:
+    if not burner.purges:
         label, why, source = _word("wait", burner=burner.name), _word("no_blower"), _word("shortest_purge")
         return SheetRow(label, time, "set", why, source, "computed")
     figures = {"changes": settings.changes, "chamber": burner.chamber, "vent": settings.vent_volume}

@@ -8,11 +8,12 @@ from functools import cache, lru_cache
 
 import numpy as np
 
-from ventcalc.draft import draft_control, tuning
+from ventcalc.draft import closed_loop, draft_control, tuning
 from ventcalc.draft.actuators import Lag, Stroke
 from ventcalc.draft.closed_loop import Devices
 from ventcalc.draft.controller import Gains
 from ventcalc.draft.draft_control import Loop
+from ventcalc.draft.firing_schedule import Schedule
 from ventcalc.draft.held_pressure import HEADER, Control
 from ventcalc.draft.limit_switches import Limits
 from ventcalc.draft.pressure_sensor import Sensor
@@ -32,6 +33,7 @@ from ventcalc.vent.states import States
 FIRST_CALL = Q_(5.0, "s")
 AFTERWARDS = Q_(30.0, "s")  # that the run goes on when the last burner has reached high fire
 LONGEST = Q_(900.0, "s")
+PROVING = Q_(90.0, "s")  # in which a control brings a vent that stands idle to its set point
 SENSITIVITY = 1.6  # largest sensitivity that the gains may have (Skogestad: 1.4 to 1.8 is robust; from memory)
 LEAST_INTEGRAL = Q_(2.0, "s")
 _ONE_WINDOW = (Q_(-1.0, "Pa"), Q_(0.0, "Pa"))  # which one is all the same
@@ -95,7 +97,7 @@ def _gains(settings: Settings, devices: Devices, seasons: tuple[Season, ...]) ->
 
     Kept: makes that differ in their window alone ask for the same, one after the other.
     """
-    loop = start_loop(settings, devices)
+    loop = replace(run_loop(settings, devices), start=devices.open)
     found = [tuned(loop, answer) for answer in _answers(devices, seasons, start(settings))]
     return min((g for g in found if g is not None), key=briskness, default=None)
 
@@ -128,9 +130,23 @@ def devices_of(remedy: Remedy, settings: Settings) -> Devices:
     )
 
 
-def start_loop(settings: Settings, devices: Devices) -> Loop:
-    """The loop of a start: the damper open, to be proved, and the fan at its least, until the first release."""
-    return replace(run_loop(settings, devices), start=devices.open)
+def start_loop(settings: Settings, devices: Devices, seasons: tuple[Season, ...]) -> Loop:
+    """The loop of a start: at its `start_output` until the first release."""
+    return replace(run_loop(settings, devices), start=start_output(settings, devices, seasons))
+
+
+def start_output(settings: Settings, devices: Devices, seasons: tuple[Season, ...]) -> float:
+    """The output at which the devices prove draft and stand until the first release.
+
+    The damper open, and the fan as fast as holds the set point with every burner idle, on cold walls and in calm, in
+    the season that asks for most: a slower one would leave draft unproved, and no burner would ever be released.
+    """
+    if devices.fan is None:
+        return devices.open
+    off = tuple(a.states[0] for a in devices.plant.appliances)
+    idle = [Schedule(PROVING, off, (), season=k, cold=1.0) for k in range(len(seasons))]
+    loop = replace(run_loop(settings, devices), start=devices.open)
+    return max(devices.open, float(closed_loop.simulate(seasons, idle, devices, loop).setting[-1].max()))
 
 
 def run_loop(settings: Settings, devices: Devices) -> Loop:

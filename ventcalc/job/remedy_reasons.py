@@ -15,7 +15,7 @@ from ventcalc.job.device_duty import DAMPER_TOLERANCE
 from ventcalc.job.remedy import FALLS_SHORT, NO_FAN_FITS
 from ventcalc.job.remedy_outcome import Outcome
 from ventcalc.units import Q_, Quantity
-from ventcalc.vent import area_rule
+from ventcalc.vent import area_rule, section_extremes
 from ventcalc.vent.layout import Plant
 from ventcalc.vent.outlet_envelope import Envelope
 
@@ -78,12 +78,20 @@ def _faults(o: Outcome) -> Iterator[Reason]:
     if o.outside:
         yield from _outside(o, _worst(o), total)
     if o.pressed:
-        yield Reason("positive pressure", o.pressed)
+        yield _pressed(o)
     if o.unsettled:
         yield Reason("unsolved", (), {"states": o.unsettled})
     if o.remedy.unfit:
         fan = o.remedy.fan.fan
         yield Reason(o.remedy.unfit, (fan.name,), {"kind": fan.kind})
+
+
+def _pressed(o: Outcome) -> Reason:
+    """Sections under positive pressure that may not be, up to how much and in which state: a breath of a purge, or
+    flue gas at full fire."""
+    met = (m for m in section_extremes.extremes(o.scan) if m.section in o.pressed)
+    worst = max(met, key=lambda m: m.pressure[1])
+    return Reason("positive pressure", o.pressed, {"pressure": Q_(worst.pressure[1], "Pa")}, worst.pressure_state)
 
 
 def _worst(o: Outcome) -> Envelope:

@@ -74,7 +74,7 @@ class TrialRun:
 
     @property
     def released(self) -> float:
-        """When the first burner is released [s] and the loop takes over; until then the damper stands open, proved."""
+        """When the first burner is released [s] and the loop takes over; until then devices stand as proved."""
         return loop_settings.released(self.timeline)
 
 
@@ -109,7 +109,7 @@ def started(job: Job, remedy: Remedy, settings: Settings, plans: Sequence[Timeli
         job.seasons,
         schedules,
         devices,
-        loop_settings.start_loop(settings, devices),
+        loop_settings.start_loop(settings, devices, job.seasons),
         [loop_settings.released(plan) for plan in plans],
     )
 
@@ -137,9 +137,8 @@ def followed_on(job: Job, remedy: Remedy, start: TrialRun) -> TrialRun:
     whole = _schedule(remedy.plant, run, [s.name for s in job.seasons].index(start.season))
     kept = tuple(t for t in whole.turns if t.at < at)
     cut = replace(whole, duration=at + AFTERWARDS, turns=(*kept, *(Turn(name, "off", at) for name in trip.stopped)))
-    runs = closed_loop.simulate(
-        job.seasons, [cut], devices, loop_settings.start_loop(settings, devices), [loop_settings.released(run)]
-    )
+    loop = loop_settings.start_loop(settings, devices, job.seasons)
+    runs = closed_loop.simulate(job.seasons, [cut], devices, loop, [loop_settings.released(run)])
     return replace(start, trace=_trace(runs, 0, run, start.trace.trips))
 
 

@@ -6,7 +6,7 @@ from ventcalc.flow import junctions, materials
 from ventcalc.flow.materials import Objection
 from ventcalc.gas import appliance
 from ventcalc.job import permissions
-from ventcalc.job.findings import Finding, Told, pascal
+from ventcalc.job.findings import Condition, Finding, Told, pascal
 from ventcalc.job.operation import Operation
 from ventcalc.units import Q_
 from ventcalc.words import say, together
@@ -47,9 +47,10 @@ def categories(op: Operation) -> Iterator[Finding]:
             yield Finding("categories", (section.name,), figures, COMMON_VENT_RULE)
             break
     if op.outcome.pressed:
-        met = [m for m in op.extremes if m.section in op.outcome.pressed]
-        highest = pascal(max(m.pressure[1] for m in met))
-        yield Finding("positive_pressure", op.outcome.pressed, {"pressure": highest}, COMMON_VENT_RULE)
+        met = (m for m in op.extremes if m.section in op.outcome.pressed)
+        most = max(met, key=lambda m: m.pressure[1])
+        figures = {"pressure": pascal(most.pressure[1]), "state": Condition(op.scan, most.pressure_state)}
+        yield Finding("positive_pressure", op.outcome.pressed, figures, COMMON_VENT_RULE)
 
 
 def two_fuels(op: Operation) -> Iterator[Finding]:

@@ -154,8 +154,13 @@ def _devices(p: _Program) -> closed_loop.Devices:
 
 def _output(p: _Program) -> tuple[str, dict[str, Any]]:
     """Which device moves at which output: the name of the sentence, and its figures."""
-    figures = {"start": number(_devices(p).open, "ratio", p.system)}
+    devices = _devices(p)
+    start = devices.open
+    if p.design.trial is not None:
+        start = loop_settings.start_output(p.settings, devices, p.design.job.seasons)
+    figures = {"start": number(start, "ratio", p.system)}
     if p.remedy.fan:
+        figures["least"] = number(devices.least, "ratio", p.system)
         ends = {"least_speed": p.remedy.fan.least_speed, "most_speed": p.remedy.fan.most_speed}
         figures |= {name: number(speed, "ratio", p.system) for name, speed in ends.items()}
     if p.remedy.damper:
@@ -171,10 +176,12 @@ def _output(p: _Program) -> tuple[str, dict[str, Any]]:
 
 def _state(p: _Program, state: State) -> Iterator[dict[str, Any]]:
     """What a state commands, and each event but the faults that leads out of it."""
-    names, figures = _commands(p, state), p.set_to(*_OF_STATE.get(state, ()))
+    names, missing = _commands(p, state), _missing(p, state)
+    figures = p.set_to(*(n for n in _OF_STATE.get(state, ()) if n not in missing))
     waits = p.set_to(*(["post_purge"] if "outlets rest" in names else []))
     commands = (_word("commands", n, **p.named, **{w: f["shown"] for w, f in waits.items()}) for n in names)
-    yield p.record("states", state.name, figures | waits, commands="; ".join(commands))
+    name = f"{state.name}_none" if missing else state.name
+    yield p.record("states", name, figures | waits, commands="; ".join(commands))
     if state is State.PURGE:
         yield from _purges(p)
     for of, event, after in moves():
@@ -183,6 +190,15 @@ def _state(p: _Program, state: State) -> Iterator[dict[str, Any]]:
             if event is Event.TIME_UP and state in TIMES:
                 figures |= p.set_to(TIMES[state])
             yield p.record("moves", _variant(p, state, event), figures, [(of, event, after)], to=_called(p, after))
+
+
+def _missing(p: _Program, state: State) -> tuple[str, ...]:
+    """Settings of a state that no burner of this plant has a use for: the run-up of a blower, the way to high fire."""
+    if state is State.PURGE and not any(b.purges for b in p.settings.burners):
+        return ("blower",)
+    if state is State.RUN and not any(b.turns_down for b in p.settings.burners):
+        return ("low_fire", "modulation")
+    return ()
 
 
 def _called(p: _Program, state: State) -> str:
@@ -203,7 +219,7 @@ def _purges(p: _Program) -> Iterator[dict[str, Any]]:
 
 def _purged(p: _Program, burner: Burner) -> tuple[str, ...]:
     """Settings that a burner's purge is worked out with: those of the vent only where it is purged as well."""
-    if burner.purge_flow is None:
+    if not burner.purges:
         return ()
     return ("changes", "vent_volume") if p.settings.vent_volume.m else ("changes",)
 
