@@ -9,8 +9,9 @@ from scipy.stats import norm
 
 from ventcalc.job import survey_causes
 from ventcalc.job.calibration import calibrate
-from ventcalc.job.next_reading import next_reading, shared_information, usual_error
+from ventcalc.job.next_reading import OWN_SLOPES, conditions, next_reading, shared_information, usual_error
 from ventcalc.job.survey import Survey
+from ventcalc.job.surveyed_vent import DRAWN_FORMULA, SurveyedVent, batch
 
 SHARES = np.array([0.5, 0.5])
 
@@ -60,3 +61,31 @@ def test_nobody_is_sent_where_a_leading_cause_lets_gas_into_the_room():
     fires = [c for c in following.refused if any(level != "off" for level in c.levels)]
     assert fires == list(following.refused)
     assert not {c.read.condition for c in following.candidates} & set(following.refused)
+
+
+def test_what_is_foretold_is_what_the_best_fit_shows_as_uncertain_as_that_leaves_it():
+    """Another way: the vent solved at the best fit of each explanation (`Calibration.fit`, by least squares), and what
+    the curvature there leaves open, carried on to every candidate by slopes that are taken there."""
+    job = job_of(row_plant(2))
+    cause = next(c for c in survey_causes.causes(job) if (c.code, c.subject) == ("section_blocked", "connector 1"))
+    of = Hidden(job, cause, np.array([[0.7]]), 11)
+    found = calibrate(Survey(job, of.take(first_reads(job, 11))))
+    candidates = next_reading(found).candidates
+    vent, reads, step = SurveyedVent(job, conditions(found)), [c.read for c in candidates], 0.1
+    for place, k in enumerate(candidates[0].leading):
+        explanation = found.explanations[k]
+        fit, many = found.fit(explanation), len(vent.inputs)
+        scores = fit.scores[:, None] + step * np.eye(fit.scores.size, fit.scores.size + 1)
+        parts = [(explanation.causes, norm.cdf(scores[many:]).T, scores[:many], DRAWN_FORMULA)]
+        *stepped, at = batch(vent, reads, parts)[0][0]
+        slopes = (np.array(stepped) - at).T / step
+        deviation = np.sqrt(np.einsum("ij,jk,ik->i", slopes, fit.covariance, slopes))
+        errors, told, whole = (
+            np.array(v) for v in zip(*((c.error, c.means[place], c.deviations[place]) for c in candidates), strict=True)
+        )
+        free = deviation > 0.01 * errors
+        left, off = np.sqrt(np.maximum(whole**2 - errors**2, 0.0))[free], np.abs(told - at)[free]
+        assert free.sum() > 100 and (off < left).all()
+        assert np.abs(told - at)[~free] == pytest.approx(0.0, abs=1e-6)
+        if explanation.chance > OWN_SLOPES:
+            assert left == pytest.approx(deviation[free], rel=0.3)

@@ -126,32 +126,36 @@ class _Choice:
         self.shares /= self.shares.sum()
         self.conditions = conditions(calibration)
         self.vent = SurveyedVent(survey.job, self.conditions)
-        taken = {read_of(r) for r in survey.readings}
+        taken = [read_of(r) for r in survey.readings]
         every = [Read(c, *what) for c in self.conditions for what in places(calibration, c)]
         self.reads = [r for r in every if r not in taken and self.vent.tells(r)]
         self.keep = [n for n in range(len(survey.readings)) if n not in calibration.unread]
+        self.own = [taken[n] for n in self.keep]
 
     def found(self) -> NextReading:
-        weighed = [self._thinned(self.calibration.branches[k]) for k in self.leading]
-        drawn, own, slopes, spills = self._read(weighed)
+        drawn, read, slopes, spills = self._read()
         unsafe = np.any([s.any(axis=0) for s in spills], axis=0)
         refused = tuple(c for c, bad in zip(self.conditions, unsafe, strict=True) if bad)
-        told = [self._foretold(*w, read + drawn.shift, s) for w, read, s in zip(weighed, own, slopes, strict=True)]
+        told = [self._foretold(own + drawn.shift, s) for own, s in zip(read, slopes, strict=True)]
         means, deviations = (np.array([t[n] for t in told]) for n in (0, 1))
         found = [self._candidate(i, means[:, i], deviations[:, i]) for i in self._allowed(refused, means)]
         return NextReading(tuple(sorted(found, key=lambda c: -c.information)), refused)
 
-    def _read(self, weighed: list) -> tuple[Drawn, list, list, list]:
+    def _read(self) -> tuple[Drawn, list, list, list]:
         """The vent as drawn; of every leading explanation what is read at its points, its slopes, and where it spills.
 
-        All in one solution. A cause that is likely has slopes of its own, taken in the middle of its points.
+        All in one solution, what has been read first: a slope bends, and both must be taken at one place. A cause that
+        is likely has slopes of its own, taken in the middle of its points.
         """
         many, as_drawn = len(self.vent.inputs), drawn_parts(self.vent)
-        points = [(b.causes, at, np.zeros((many, len(at))), DRAWN_FORMULA) for at, _, b in weighed]
-        steep = [n for n, s in enumerate(self.shares) if s >= OWN_SLOPES and weighed[n][2].causes]
-        middles = {n: np.tile(weighed[n][0][POINTS // 2], (many, 1)) for n in steep}
-        steps = [(weighed[n][2].causes, middles[n], STEP * np.eye(many), DRAWN_FORMULA) for n in steep]
-        read, spills = batch(self.vent, self.reads, [*as_drawn, *points, *steps], self.conditions)
+        weighed = [self._thinned(self.calibration.branches[k]) for k in self.leading]
+        causes = [self.calibration.branches[k].causes for k in self.leading]
+        points = [(of, at, np.zeros((many, len(at))), DRAWN_FORMULA) for of, at in zip(causes, weighed, strict=True)]
+        steep = [n for n, s in enumerate(self.shares) if s >= OWN_SLOPES and causes[n]]
+        middles = {n: np.tile(weighed[n][POINTS // 2], (many, 1)) for n in steep}
+        steps = [(causes[n], middles[n], STEP * np.eye(many), DRAWN_FORMULA) for n in steep]
+        parts = [*as_drawn, *points, *steps]
+        read, spills = batch(self.vent, [*self.own, *self.reads], parts, self.conditions)
         drawn, of_points = Drawn.of(read[: len(as_drawn)]), slice(len(as_drawn), len(as_drawn) + len(points))
         own, bent = read[of_points], dict(zip(steep, read[of_points.stop :], strict=True))
         slopes = [drawn.slopes_at(r[POINTS // 2], bent[n]) if n in bent else drawn.slopes for n, r in enumerate(own)]
@@ -161,25 +165,27 @@ class _Choice:
         known = np.isfinite(means).all(axis=0)
         return [i for i, r in enumerate(self.reads) if r.condition not in refused and known[i]]
 
-    def _thinned(self, b: Branch) -> tuple[np.ndarray, np.ndarray, Branch]:
-        """Few points of an explanation that stand for all, by what the readings left likely; and their weights."""
+    def _thinned(self, b: Branch) -> np.ndarray:
+        """Few points of an explanation that stand for all, by what the readings left likely."""
         survey, own = self.calibration.survey, self.calibration.own
         covariance = evidence.spread_of(survey.errors[self.keep], b.slopes[own])
         logs = b.weights + evidence.log_normal(survey.values[self.keep] - b.read[:, own], covariance)
         if not b.causes or not np.isfinite(logs).any():
-            return b.points[:1], np.zeros(1, int), b
+            return b.points[:1]
         share = np.cumsum(evidence.chances(logs))
         at = np.searchsorted(share, (np.arange(POINTS) + 0.5) / POINTS)
-        at = np.minimum(at, len(share) - 1)
-        return b.points[at], at, b
+        return b.points[np.minimum(at, len(share) - 1)]
 
-    def _foretold(self, points, at, b: Branch, read: np.ndarray, slopes: np.ndarray):
-        """Mean and standard deviation of every candidate under one explanation, given what has been read."""
-        survey, own = self.calibration.survey, self.calibration.own
-        mine = b.slopes[own]
+    def _foretold(self, read: np.ndarray, slopes: np.ndarray):
+        """Mean and standard deviation of every candidate under one explanation, given what has been read.
+
+        ``read`` (points, reads) and ``slopes`` (reads, scores) are of what has been read first, then of the candidates.
+        """
+        survey, many = self.calibration.survey, len(self.own)
+        mine, slopes = slopes[:many], slopes[many:]
         covariance = evidence.spread_of(survey.errors[self.keep], mine)
         gain = slopes @ np.linalg.solve(covariance, mine).T
-        means = read + (survey.values[self.keep] - b.read[at][:, own]) @ gain.T
+        means = read[:, many:] + (survey.values[self.keep] - read[:, :many]) @ gain.T
         left = np.maximum((slopes**2).sum(axis=1) - np.einsum("ij,ij->i", gain, slopes @ mine.T), 0.0)
         return means.mean(axis=0), np.sqrt(left + means.var(axis=0))
 
