@@ -16,7 +16,7 @@ def found(request):
 
 def test_tones_of_the_map_keep_their_order_in_grey():
     """Relative luminance (W3C, WCAG 2.2, definition of relative luminance) rises all the way."""
-    colors = state_map._DRAFT_COLOURS(np.linspace(0, 1, 65))[:, :3]
+    colors = state_map._DRAFT_COLORS(np.linspace(0, 1, 65))[:, :3]
     linear = np.where(colors <= 0.04045, colors / 12.92, ((colors + 0.055) / 1.055) ** 2.4)
     assert np.all(np.diff(linear @ [0.2126, 0.7152, 0.0722]) > 0)
 

@@ -18,7 +18,7 @@ _TORR = ureg.Quantity(1.0, "mmHg").m_as("Pa")
 _PER_MINUTE = 1e-6 / 60.0  # m3/s in 1 mL/min
 BODY_VAPOUR = 47.0 * _TORR  # Pa, water vapor at 37 °C (any table of steam)
 OXYGEN_DROP = 49.0 * _TORR  # Pa, from inspired air to the capillaries of the lung (a public page on the CFK equation)
-HALDANE = 218.0  # affinity of haemoglobin for CO over that for O2 (the same page)
+HALDANE = 218.0  # affinity of hemoglobin for CO over that for O2 (the same page)
 BLOOD = 5500e-6  # m3 of blood (Michigan OSHA laboratory's sheet)
 CAPACITY = 0.2  # volume of CO that a volume of blood binds (the same sheet: its 2.3 mmHg is 100 / (218 x 0.2))
 MADE = 0.007 * _PER_MINUTE  # m3/s of CO that the body makes itself (the same sheet)
@@ -81,7 +81,7 @@ def _pressures(co, pressure, oxygen):
     source=_CFK,
 )
 def cohb(times, co, who: Person, initial=BACKGROUND, pressure=101325.0, oxygen=combustion.OXYGEN_IN_AIR):
-    """Share of haemoglobin that carries carbon monoxide along a history, by the nonlinear CFK equation.
+    """Share of hemoglobin that carries carbon monoxide along a history, by the nonlinear CFK equation.
 
     ``Vb c dx/dt = VCO + (PCO - x PO2 / (M (1 - x))) / B``: what the body makes and breathes in less what it breathes
     out; integrated numerically. times: s, rising; co: ppm (..., times), a straight line between them; who: a `person`;
@@ -158,7 +158,7 @@ def steady_cohb(co, who: Person, pressure=101325.0, oxygen=combustion.OXYGEN_IN_
     source=_CFK,
 )
 def cohb_linear(time, co, who: Person, initial=BACKGROUND, pressure=101325.0, oxygen=combustion.OXYGEN_IN_AIR):
-    """The linear closed form at one concentration: ``x = xs + (x0 - xs) e^(-kt)``, all haemoglobin counted as free.
+    """The linear closed form at one concentration: ``x = xs + (x0 - xs) e^(-kt)``, all hemoglobin counted as free.
 
     ``xs = M (PCO + B VCO) / PO2`` and ``k = PO2 / (M Vb c B)``. time: s; co: ppm; who: a `person`; initial x0;
     pressure: Pa; oxygen: mole fraction; numbers or arrays that broadcast. Good to a tenth up to 10 % COHb, too high

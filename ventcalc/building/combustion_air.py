@@ -100,9 +100,9 @@ def opening_area(heat_input, way: str, connector_area=0.0):
     area = heat_input / plain("combustion_air", WAYS[way], "W/m**2")
     if way == "single":
         return np.maximum(area, connector_area)
-    return (
-        np.maximum(area, plain("combustion_air", "indoors, same story, least", "m**2")) if way == "same story" else area
-    )
+    if way == "same story":
+        return np.maximum(area, plain("combustion_air", "indoors, same story, least", "m**2"))
+    return area
 
 
 @quantities("", available="m**3", required="m**3", at_least={"available": 0.0}, above={"required": 0.0}, source=_CODE)
@@ -147,14 +147,9 @@ def free_area(gross_area, louver: str = "none", free_share=None):
         raise ValueError(f"louver {louver!r}; choose {', '.join(LOUVERS)}")
     if free_share is not None and not (np.min(free_share) > 0.0 and np.max(free_share) <= 1.0):
         raise ValueError(f"free_share = {free_share} must be above 0 and at most 1")
-    share = (
-        free_share
-        if free_share is not None
-        else 1.0
-        if louver == "none"
-        else plain("combustion_air", LOUVERS[louver], "")
-    )
-    return share * gross_area
+    if free_share is None:
+        free_share = 1.0 if LOUVERS[louver] is None else plain("combustion_air", LOUVERS[louver], "")
+    return free_share * gross_area
 
 
 @quantities(

@@ -1,5 +1,6 @@
 """Make-up air: the opening or the supply with which no vent fails while the exhaust fans run."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -75,29 +76,43 @@ def cure(of: Scan, running: Coupled, exhausting: float | np.ndarray = 1.0, floor
         return Cure(Q_(0.0, "m**2"), Q_(0.0, "m**3/s"), 0.0, 0, 0, beyond, too_much, floor)
     failing = todo.size
     most = np.array(_asked_for(air, todo, air.outside[todo], wide_open.drawn[:, curable]))  # area and supply
+
+    def tried(which: np.ndarray, pressure: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Which states fail at several pressures each (tries, states), and the area and the supply that hold them."""
+        every = np.tile(which, len(pressure))
+        found = _solved(of, network, running, every, pressure.ravel())
+        fails = _fails(of, found).reshape(pressure.shape) | (pressure < least_held[which])
+        return fails, np.array(_asked_for(air, every, pressure.ravel(), found.drawn)).reshape(2, *pressure.shape)
+
     low, high = np.minimum(running.pressure[todo], air.outside[todo] - 1e-3), air.outside[todo].copy()
-    least, span = np.zeros((2, failing)), 1.0
+    todo, high, (area, supply) = _narrowed(todo, low, high, most, tried)
+    hardest = worst(area) if np.isfinite(area).all() else int(np.isinf(area).argmax())
+    return Cure(
+        Q_(MORE_AIR * float(area[hardest]), "m**2"), Q_(MORE_AIR * float(supply.max()), "m**3/s"),
+        float(high[hardest]), int(todo[hardest]), failing, beyond, too_much, floor,
+    )  # fmt: skip
+
+
+def _narrowed(todo: np.ndarray, low: np.ndarray, high: np.ndarray, most: np.ndarray, tried: Callable):
+    """The states that may ask for most, the lowest pressure [Pa] at which each is well, and what it asks for there.
+
+    Between ``low``, where each fails, and ``high``, where it is well and asks for ``most`` (area and supply, states).
+    """
+    least, span = np.zeros(most.shape), 1.0
     while span > _FINEST:
         parts = int(np.clip(_AT_ONCE // todo.size, 2, _MOST_SPLIT))
-        tries = low + (high - low) * np.arange(1, parts)[:, None] / parts
-        found = _solved(of, network, running, np.tile(todo, parts - 1), tries.ravel())
-        fails = _fails(of, found).reshape(tries.shape) | (tries < least_held[todo])
+        between = low + (high - low) * np.arange(1, parts)[:, None] / parts
+        fails, asked = tried(todo, between)
         bad = np.vstack([np.ones(todo.size, bool), fails])
-        asked = np.array(_asked_for(air, np.tile(todo, parts - 1), tries.ravel(), found.drawn))
-        asked = np.concatenate([least[:, None], asked.reshape(2, *tries.shape), most[:, None]], axis=1)
-        tries = np.vstack([low, tries, high])
+        tries = np.vstack([low, between, high])
+        asked = np.concatenate([least[:, None], asked, most[:, None]], axis=1)
         last, at = parts - 1 - bad[::-1].argmax(axis=0), np.arange(todo.size)  # the highest pressure that fails
         low, high, least, most = tries[last, at], tries[last + 1, at], asked[:, last, at], asked[:, last + 1, at]
         span /= parts
         # The more pressure, the more air: what another state asks for at least, one that asks for less cannot top.
         asks = (most >= least.max(axis=1)[:, None]).any(axis=0)
         todo, low, high, least, most = (a[..., asks] for a in (todo, low, high, least, most))
-    area, supply = most
-    hardest = worst(area) if np.isfinite(area).all() else int(np.isinf(area).argmax())
-    return Cure(
-        Q_(MORE_AIR * float(area[hardest]), "m**2"), Q_(MORE_AIR * float(supply.max()), "m**3/s"),
-        float(high[hardest]), int(todo[hardest]), failing, beyond, too_much, floor,
-    )  # fmt: skip
+    return todo, high, most
 
 
 def _asked_for(air: "RoomBalance", todo, pressure, drawn) -> tuple[np.ndarray, np.ndarray]:

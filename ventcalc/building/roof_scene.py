@@ -17,7 +17,7 @@ OBSTACLES = ("parapet", "wall", "tower", "equipment", "adjacent building")
 OPENINGS = ("door", "operable window", "fixed window", "gravity air inlet", "forced-air intake", "combustion air inlet")
 MARKS = ("property line", "walkway", "gas meter", "oil tank vent", "interior corner")
 NEXT_DOOR = "next door"  # after the kind of an opening: one in an adjacent building
-_METRE = ureg.Unit("m")
+_METER = ureg.Unit("m")
 TWELVE = 12.0  # pitch is a rise over 12
 EXACT = 1e-6  # m; a micrometer, so that rounding of floats breaks no rule
 _FLAT = 1e-3  # m, how far the corners of a roof plane may stand off it
@@ -25,7 +25,7 @@ _FLAT = 1e-3  # m, how far the corners of a roof plane may stand off it
 
 def points_in_meters(value: Quantity, name: str, columns: int) -> np.ndarray:
     """Plain meters of a list of points, checked."""
-    plain = np.asarray(magnitude(value, _METRE, name), float)
+    plain = np.asarray(magnitude(value, _METER, name), float)
     if plain.ndim != 2 or plain.shape[1] != columns or not np.isfinite(plain).all():
         shape = " x ".join(str(n) for n in plain.shape) or "a single number"
         raise ValueError(f"{name}: give finite points with {columns} coordinates each, got {shape}")
@@ -34,7 +34,7 @@ def points_in_meters(value: Quantity, name: str, columns: int) -> np.ndarray:
 
 def meters(value: Quantity, name: str) -> float:
     """A length as a plain number; ValueError naming ``name`` where it is not finite."""
-    plain = float(magnitude(value, _METRE, name))
+    plain = float(magnitude(value, _METER, name))
     if not np.isfinite(plain):
         raise ValueError(f"{name} must be finite, got {plain}")
     return plain

@@ -178,61 +178,12 @@ def hold_network(
     """
     if len({c.sensor for c in controls}) < len(controls):
         raise ValueError("two controls share a sensor; give one of them both devices, the other as its second")
-    places = [_Place(network, c, states) for c in controls]
-    added = np.zeros((len(controls), len(states))) if start is None else np.array(start, float)
-    second = np.zeros_like(added)
-    drawn, outlets = (None if begun is None else np.array(begun, float) for begun in (drawn, outlets))
-    before = gap_before = None
-    nearly, found = np.full(len(states), _FIRST_FLOWS), None
-    todo = np.arange(len(states))
-    for step in range(most_steps):
-        put = _in_sections(network, places, added[:, todo], second[:, todo])
-        begun = (None if near is None else near[:, todo] for near in (drawn, outlets))
-        solution = solve_network(network, states[todo], put, *begun, within=nearly[todo])
-        if found is None:
-            found = solution
-        else:
-            found.overwrite(todo, solution)
-        drawn = solution.drawn.copy() if drawn is None else drawn
-        there = solution.outlets
-        outlets = there if outlets is None else outlets
-        drawn[:, todo], outlets[:, todo] = solution.drawn, there
-        total = added[:, todo] + second[:, todo]
-        gap = np.array([p.gap(solution, todo, a) for p, a in zip(places, total, strict=True)]).reshape(total.shape)
-        open_ = (np.abs(gap) > within).any(axis=0) | (nearly[todo] > FLOW_TOLERANCE)
-        todo, gap = todo[open_], gap[:, open_]
-        if not todo.size:
-            break
-        here, slope = added[:, todo] + second[:, todo], np.full(gap.shape, 1.0)
-        if before is not None:
-            moved = here - before[:, open_]
-            risen = gap_before[:, open_] - gap
-            still = np.abs(moved) < 1e-9
-            slope = np.where(still, 1.0, np.clip(risen / np.where(still, 1.0, moved), _FLATTEST, _STEEPEST))
-        change = np.clip(gap / slope, -_LONGEST, _LONGEST) * (0.5 if step > _PATIENCE else 1.0)
-        before, gap_before = here, gap
-        steep = np.maximum(slope.max(axis=0, initial=1.0), 1.0)
-        nearly[todo] = np.maximum(_FLOWS * np.abs(gap).max(axis=0, initial=0.0) / steep, FLOW_TOLERANCE)
-        for k, place in enumerate(places):
-            added[k, todo], second[k, todo] = place.shares(solution, open_, (here + change)[k])
-    left = ~found.converged
-    left[todo] = True
-    if left.any():
-        put = _in_sections(network, places, added[:, left], second[:, left])
-        again = solve_network(network, states[left], put, drawn[:, left], outlets[:, left])
-        found.overwrite(left, again)
-    # What two devices add together may be right while their shares are still those of a step before.
-    for _ in range(_SHARED_ANEW if any(c.second for c in controls) else 0):
-        shares = [p.shares(found, np.arange(len(states)), a) for p, a in zip(places, added + second, strict=True)]
-        first, other = (np.array(part).reshape(added.shape) for part in zip(*shares, strict=True))
-        moved = (np.abs(first - added) > within).any(axis=0)
-        if not moved.any():
-            break
-        added[:, moved], second[:, moved] = first[:, moved], other[:, moved]
-        put = _in_sections(network, places, added[:, moved], second[:, moved])
-        anew = solve_network(network, states[moved], put, found.drawn[:, moved], found.outlets[:, moved])
-        found.overwrite(moved, anew)
-    return _held(controls, places, found, added, second)
+    search = _Search(network, states, controls, start, drawn, outlets)
+    left = search.follow_gaps(within, most_steps)
+    search.solve_wholly(left)
+    if any(c.second for c in controls):
+        search.share_anew(within)
+    return _held(controls, search.places, search.found, search.added, search.second)
 
 
 def worse_from_idle(plant: Plant, seasons: tuple[Season, ...], states: States, held: Held) -> Held:
@@ -350,6 +301,86 @@ class _Place:
         (least, most), (_, open_) = ([e[pick] for e in d.limits(solution)] for d in self.devices)
         first = np.where(added == 0.0, 0.0, np.clip(added - open_, least, most))
         return first, added - first
+
+
+class _Search:
+    """What the devices add in every state, and the vent with that, while they are sought.
+
+    ``added`` by the first and ``second`` by the second device of each control [Pa] (controls, states); ``found``: the
+    vent as it was solved last in every state.
+    """
+
+    def __init__(self, network: Network, states: States, controls: tuple[Control, ...], start, drawn, outlets):
+        self.network, self.states = network, states
+        self.places = [_Place(network, c, states) for c in controls]
+        self.added = np.zeros((len(controls), len(states))) if start is None else np.array(start, float)
+        self.second = np.zeros_like(self.added)
+        self.begun, self.found = (drawn, outlets), None
+
+    def solve(self, which, **nearly) -> Solution:
+        """The vent in some states with what the devices add now, from where it was solved last."""
+        begun = self.begun if self.found is None else (self.found.drawn, self.found.outlets)
+        near = (None if flows is None else flows[:, which] for flows in begun)
+        put = _in_sections(self.network, self.places, self.added[:, which], self.second[:, which])
+        solution = solve_network(self.network, self.states[which], put, *near, **nearly)
+        if self.found is None:
+            self.found = solution
+        else:
+            self.found.overwrite(which, solution)
+        return solution
+
+    def follow_gaps(self, within: float, most_steps: int) -> np.ndarray:
+        """Move what is added by secants until every sensor stands ``within`` [Pa] of what can be; states left over."""
+        before = gap_before = None
+        nearly, todo = np.full(len(self.states), _FIRST_FLOWS), np.arange(len(self.states))
+        for step in range(most_steps):
+            solution = self.solve(todo, within=nearly[todo])
+            total = self.added[:, todo] + self.second[:, todo]
+            gap = self._gaps(solution, todo, total)
+            open_ = (np.abs(gap) > within).any(axis=0) | (nearly[todo] > FLOW_TOLERANCE)
+            todo, gap, total = todo[open_], gap[:, open_], total[:, open_]
+            if not todo.size:
+                break
+            slope = np.full(gap.shape, 1.0)
+            if before is not None:
+                slope = _slope(total - before[:, open_], gap_before[:, open_] - gap)
+            change = np.clip(gap / slope, -_LONGEST, _LONGEST) * (0.5 if step > _PATIENCE else 1.0)
+            before, gap_before = total, gap
+            steep = np.maximum(slope.max(axis=0, initial=1.0), 1.0)
+            nearly[todo] = np.maximum(_FLOWS * np.abs(gap).max(axis=0, initial=0.0) / steep, FLOW_TOLERANCE)
+            for k, place in enumerate(self.places):
+                self.added[k, todo], self.second[k, todo] = place.shares(solution, open_, (total + change)[k])
+        return todo
+
+    def _gaps(self, solution: Solution, which: np.ndarray, total: np.ndarray) -> np.ndarray:
+        found = [p.gap(solution, which, a) for p, a in zip(self.places, total, strict=True)]
+        return np.array(found).reshape(total.shape)
+
+    def solve_wholly(self, todo: np.ndarray) -> None:
+        """Solve the flows as near as may be in states left over, and where they were not found."""
+        left = ~self.found.converged
+        left[todo] = True
+        if left.any():
+            self.solve(left)
+
+    def share_anew(self, within: float) -> None:
+        """Two devices add together what is right, while their shares may still be those of a step before."""
+        every = np.arange(len(self.states))
+        for _ in range(_SHARED_ANEW):
+            total = self.added + self.second
+            shares = [p.shares(self.found, every, a) for p, a in zip(self.places, total, strict=True)]
+            first, other = (np.array(part).reshape(total.shape) for part in zip(*shares, strict=True))
+            moved = (np.abs(first - self.added) > within).any(axis=0)
+            if not moved.any():
+                break
+            self.added[:, moved], self.second[:, moved] = first[:, moved], other[:, moved]
+            self.solve(moved)
+
+
+def _slope(moved: np.ndarray, risen: np.ndarray) -> np.ndarray:
+    """How strongly sensors answer [Pa per Pa]: what their gaps have closed over what the devices were moved."""
+    still = np.abs(moved) < 1e-9
+    return np.where(still, 1.0, np.clip(risen / np.where(still, 1.0, moved), _FLATTEST, _STEEPEST))
 
 
 class _Standing:

@@ -18,7 +18,7 @@ from ventcalc.job import evidence, survey_causes
 from ventcalc.job.performance_test import SENSOR
 from ventcalc.job.survey import Survey
 from ventcalc.job.survey_causes import AS_DRAWN, SOMETHING_ELSE, Cause
-from ventcalc.job.surveyed_vent import DRAWN_FORMULA, Read, SurveyedVent, batch
+from ventcalc.job.surveyed_vent import DRAWN_FORMULA, STEP, Drawn, Read, SurveyedVent, batch, drawn_parts
 from ventcalc.job.suspect_readings import Slip, read_of, slips
 
 NODES = 9  # points of a cause's spread that are solved
@@ -26,9 +26,12 @@ BETWEEN = 16  # as many between each two are read off a smooth line through them
 REFINED = 8  # explanations solved anew about their best fit
 PAIRED, PAIR_NODES, PAIR_BETWEEN = 4, 5, 6  # causes of which pairs are made, and points of each
 PAIR = 0.03  # how likely a second fault is where there is one (common practice, no source)
-STEP = 0.5  # of a score, where slopes are taken
 INFLATED = (10.0, 30.0, 100.0)  # times its error that a reading is off where something else is the matter
 ALIKE = 0.5  # standard deviations within which two causes foretell the same
+LOOKED_AT = 1e-3  # chance below which nobody asks what a cause could be mistaken for
+SURE = 0.5  # least chance that no reading is wrong
+FARTHEST = 3.0  # standard deviations that an input is taken off its middle
+TOLD = 0.2  # chance from which a reading is told as likely wrong
 
 
 @dataclass(frozen=True)
@@ -197,35 +200,24 @@ class _Weighing:
 
     def _drawn_and_single(self) -> list[Branch]:
         """The vent as drawn, something else, and every single cause, all by the slopes of the vent as drawn."""
-        many, middle = self.many, np.zeros((self.many, 1))
-        nodes = np.linspace(0.0, 1.0, NODES)[:, None]
         causes = [c for c in survey_causes.causes(self.survey.job) if self._concerns(c)]
-        none = np.zeros((many, 0))
-        parts = [((), np.zeros((1, 0)), middle, DRAWN_FORMULA), ((), none, STEP * np.eye(many), DRAWN_FORMULA)]
-        parts += [((), np.zeros((1, 0)), middle, float(k)) for k in range(self.vent.formulas)]
-        parts += [((c,), nodes, np.zeros((many, NODES)), DRAWN_FORMULA) for c in causes]
-        drawn, steps, *rest = batch(self.vent, self.reads, parts)[0]
-        formulas, singles = np.concatenate(rest[: self.vent.formulas]), rest[self.vent.formulas :]
-        self.shift = formulas.mean(axis=0) - drawn[0] if self.vent.formulas > 1 else 0.0 * drawn[0]
-        self.apart = (formulas - formulas.mean(axis=0)).T / np.sqrt(len(formulas))
-        self.drawn = drawn[0]
-        slopes = self._slopes((steps - drawn[0]).T / STEP)
-        one = np.zeros((1, 0)), np.zeros(1), drawn + self.shift, slopes
+        nodes, as_drawn = np.linspace(0.0, 1.0, NODES)[:, None], drawn_parts(self.vent)
+        single = [((c,), nodes, np.zeros((self.many, NODES)), DRAWN_FORMULA) for c in causes]
+        read = batch(self.vent, self.reads, [*as_drawn, *single])[0]
+        self.drawn = Drawn.of(read[: len(as_drawn)])
+        one = np.zeros((1, 0)), np.zeros(1), (self.drawn.read + self.drawn.shift)[None], self.drawn.slopes
         found = [
             Branch((), survey_causes.prior(AS_DRAWN), *one),
             Branch((), survey_causes.prior(SOMETHING_ELSE), *one, inflated=True),
         ]
-        for c, read in zip(causes, singles, strict=True):
-            points, weights, between = _between(nodes[:, 0], read + self.shift)
-            found.append(Branch((c,), c.prior, points[:, None], weights, between, slopes))
+        for c, own in zip(causes, read[len(as_drawn) :], strict=True):
+            points, weights, between = _between(nodes[:, 0], own + self.drawn.shift)
+            found.append(Branch((c,), c.prior, points[:, None], weights, between, self.drawn.slopes))
         return found
 
     def _concerns(self, cause: Cause) -> bool:
         """A control's sensor is asked about where it was read."""
         return cause.kind.each != "header sensor" or any(r.place.kind == SENSOR for r in self.survey.readings)
-
-    def _slopes(self, of_inputs: np.ndarray) -> np.ndarray:
-        return np.concatenate([np.nan_to_num(of_inputs), np.nan_to_num(self.apart)], axis=1)
 
     def _anew(self, branches: list[Branch], logs: np.ndarray) -> list[Branch]:
         """The likeliest branches solved anew about their own best fit, by their own slopes there."""
@@ -245,9 +237,9 @@ class _Weighing:
         found = list(branches)
         for n, k in enumerate(order):
             at, steps, along = read[3 * n : 3 * n + 3]
-            slopes = self._slopes((steps - at).T / STEP)
+            slopes = self.drawn.slopes_at(at, steps)
             # In the middle of all inputs, had the slopes been these all the way.
-            own = along + self.shift - slopes[:, : self.many] @ bests[n]
+            own = along + self.drawn.shift - slopes[:, : self.many] @ bests[n]
             b = branches[k]
             if not b.causes:
                 found[k] = replace(b, read=own, slopes=slopes)
@@ -277,7 +269,7 @@ class _Weighing:
             both.append((one, other))
         found = []
         for part, (one, other), read in zip(parts, both, batch(self.vent, self.reads, parts)[0], strict=True):
-            points, weights, between = _between_both(nodes, read + self.shift)
+            points, weights, between = _between_both(nodes, read + self.drawn.shift)
             prior = 2.0 * PAIR * one.prior * other.prior / total
             found.append(Branch(part[0], prior, points, weights, between, 0.5 * (one.slopes + other.slopes)))
         return found
@@ -323,22 +315,16 @@ class _Weighing:
     def _seen(self, b: Branch, best: int) -> bool:
         """Whether a cause changes the readings of the vent as drawn by more than cannot be told."""
         inverse = np.linalg.inv(evidence.spread_of(self.errors, b.slopes[self.own]))
-        gap = b.read[best, self.own] - (self.drawn + self.shift)[self.own]
+        gap = b.read[best, self.own] - (self.drawn.read + self.drawn.shift)[self.own]
         return bool(gap @ inverse @ gap >= ALIKE**2)
-
-
-LOOKED_AT = 1e-3  # chance below which nobody asks what a cause could be mistaken for
-SURE = 0.5  # least chance that no reading is wrong
-FARTHEST = 3.0  # standard deviations that an input is taken off its middle
-TOLD = 0.2  # chance from which a reading is told as likely wrong
 
 
 def _nearest(points: np.ndarray) -> float:
     """Distance from nought to a line through points (points, readings)."""
-    from_, along = points[:-1], np.diff(points, axis=0)
+    begin, along = points[:-1], np.diff(points, axis=0)
     square = np.maximum((along**2).sum(axis=1), 1e-300)
-    share = np.clip(-(from_ * along).sum(axis=1) / square, 0.0, 1.0)
-    gaps = np.linalg.norm(from_ + share[:, None] * along, axis=1)
+    share = np.clip(-(begin * along).sum(axis=1) / square, 0.0, 1.0)
+    gaps = np.linalg.norm(begin + share[:, None] * along, axis=1)
     return float(np.nanmin(gaps)) if np.isfinite(gaps).any() else np.inf
 
 

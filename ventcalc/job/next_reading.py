@@ -27,7 +27,7 @@ from ventcalc.job.performance_test import (
 )
 from ventcalc.job.survey import ROOM, TAP, Condition, Place
 from ventcalc.job.survey_causes import SOMETHING_ELSE
-from ventcalc.job.surveyed_vent import DRAWN_FORMULA, Read, SurveyedVent, batch
+from ventcalc.job.surveyed_vent import DRAWN_FORMULA, STEP, Drawn, Read, SurveyedVent, batch, drawn_parts
 from ventcalc.job.suspect_readings import read_of
 from ventcalc.vent.layout import OUTDOORS
 
@@ -35,7 +35,6 @@ LEADING = 12  # explanations that are told apart
 LEAST_CHANCE = 0.01  # of an explanation, from which it counts and its spillage forbids a condition
 POINTS = 4  # of an explanation's own numbers
 OWN_SLOPES = 0.2  # chance from which a leading cause is foretold by slopes of its own, not those of the vent as drawn
-STEP = 0.5  # of a score, where slopes are taken
 GRID = 241  # points of an integral over one reading
 TELLING = 0.02  # nats: a reading that tells less is not worth the hole
 
@@ -134,35 +133,33 @@ class _Choice:
         self.own = [taken[n] for n in self.keep]
 
     def found(self) -> NextReading:
-        many = len(self.vent.inputs)
-        weighed = [self._thinned(self.calibration.branches[k]) for k in self.leading]
-        parts = [
-            ((), np.zeros((1, 0)), np.zeros((many, 1)), DRAWN_FORMULA),
-            ((), np.zeros((many, 0)), STEP * np.eye(many), DRAWN_FORMULA),
-        ]
-        parts += [((), np.zeros((1, 0)), np.zeros((many, 1)), float(k)) for k in range(self.vent.formulas)]
-        causes = [self.calibration.branches[k].causes for k in self.leading]
-        for points, of in zip(weighed, causes, strict=True):
-            parts.append((of, points, np.zeros((many, len(points))), DRAWN_FORMULA))
-        steep = [n for n, s in enumerate(self.shares) if s >= OWN_SLOPES and causes[n]]
-        for n in steep:
-            parts.append((causes[n], np.tile(weighed[n][POINTS // 2], (many, 1)), STEP * np.eye(many), DRAWN_FORMULA))
-        # What has been read is foretold in the same solutions: a slope bends, and both must be taken at one place.
-        (drawn, steps, *rest), spills = batch(self.vent, [*self.own, *self.reads], parts, self.conditions)
-        formulas, rest = np.concatenate(rest[: self.vent.formulas]), rest[self.vent.formulas :]
-        own, bent = rest[: len(weighed)], dict(zip(steep, rest[len(weighed) :], strict=True))
-        apart = (formulas - formulas.mean(axis=0)).T / np.sqrt(len(formulas))
-        drawn_slopes = (steps - drawn[0]).T / STEP
-        of_each = [(bent[n] - own[n][POINTS // 2]).T / STEP if n in bent else drawn_slopes for n in range(len(own))]
-        slopes = [np.nan_to_num(np.concatenate([s, apart], axis=1)) for s in of_each]
-        shift = formulas.mean(axis=0) - drawn[0] if self.vent.formulas > 1 else 0.0
-        first = 2 + self.vent.formulas
-        unsafe = np.any([s.any(axis=0) for s in spills[first : first + len(weighed)]], axis=0)
+        drawn, read, slopes, spills = self._read()
+        unsafe = np.any([s.any(axis=0) for s in spills], axis=0)
         refused = tuple(c for c, bad in zip(self.conditions, unsafe, strict=True) if bad)
-        told = [self._foretold(read + shift, s) for read, s in zip(own, slopes, strict=True)]
+        told = [self._foretold(own + drawn.shift, s) for own, s in zip(read, slopes, strict=True)]
         means, deviations = (np.array([t[n] for t in told]) for n in (0, 1))
         found = [self._candidate(i, means[:, i], deviations[:, i]) for i in self._allowed(refused, means)]
         return NextReading(tuple(sorted(found, key=lambda c: -c.information)), refused)
+
+    def _read(self) -> tuple[Drawn, list, list, list]:
+        """The vent as drawn; of every leading explanation what is read at its points, its slopes, and where it spills.
+
+        All in one solution, what has been read first: a slope bends, and both must be taken at one place. A cause that
+        is likely has slopes of its own, taken in the middle of its points.
+        """
+        many, as_drawn = len(self.vent.inputs), drawn_parts(self.vent)
+        weighed = [self._thinned(self.calibration.branches[k]) for k in self.leading]
+        causes = [self.calibration.branches[k].causes for k in self.leading]
+        points = [(of, at, np.zeros((many, len(at))), DRAWN_FORMULA) for of, at in zip(causes, weighed, strict=True)]
+        steep = [n for n, s in enumerate(self.shares) if s >= OWN_SLOPES and causes[n]]
+        middles = {n: np.tile(weighed[n][POINTS // 2], (many, 1)) for n in steep}
+        steps = [(causes[n], middles[n], STEP * np.eye(many), DRAWN_FORMULA) for n in steep]
+        parts = [*as_drawn, *points, *steps]
+        read, spills = batch(self.vent, [*self.own, *self.reads], parts, self.conditions)
+        drawn, of_points = Drawn.of(read[: len(as_drawn)]), slice(len(as_drawn), len(as_drawn) + len(points))
+        own, bent = read[of_points], dict(zip(steep, read[of_points.stop :], strict=True))
+        slopes = [drawn.slopes_at(r[POINTS // 2], bent[n]) if n in bent else drawn.slopes for n, r in enumerate(own)]
+        return drawn, own, slopes, spills[of_points]
 
     def _allowed(self, refused, means) -> list[int]:
         known = np.isfinite(means).all(axis=0)

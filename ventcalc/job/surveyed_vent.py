@@ -136,6 +136,54 @@ def batch(vent: SurveyedVent, reads: Sequence[Read], parts, conditions: Sequence
     return np.split(found, ends), np.split(spills, ends)
 
 
+STEP = 0.5  # of a score, where slopes are taken
+
+
+def drawn_parts(vent: SurveyedVent) -> list[tuple]:
+    """What `Drawn` is read from, as parts of a `batch`: the vent as drawn, with each input a `STEP` off its middle, and
+    by each formula of its junctions."""
+    many, none = len(vent.inputs), np.zeros((1, 0))
+    middle = np.zeros((many, 1))
+    return [
+        ((), none, middle, DRAWN_FORMULA),
+        ((), np.zeros((many, 0)), STEP * np.eye(many), DRAWN_FORMULA),
+        *(((), none, middle, float(k)) for k in range(vent.formulas)),
+    ]
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """What is read of the vent as drawn, and what that hangs on.
+
+    ``read`` (reads) with all inputs in their middle; ``shift`` (reads) from there to the mean of all formulas of the
+    junctions, and how far ``apart`` they are (reads, formulas), as slopes on a standard normal score each; ``slopes``
+    (reads, scores) on those of the inputs and of the formulas.
+    """
+
+    read: np.ndarray
+    shift: np.ndarray
+    apart: np.ndarray
+    slopes: np.ndarray
+
+    @classmethod
+    def of(cls, parts: Sequence[np.ndarray]) -> "Drawn":
+        """From what was read in the `drawn_parts`."""
+        (drawn,), steps, *by_formula = parts
+        formulas = np.concatenate(by_formula)
+        middle = formulas.mean(axis=0)
+        shift = middle - drawn if len(formulas) > 1 else np.zeros(drawn.shape)
+        apart = (formulas - middle).T / np.sqrt(len(formulas))
+        return cls(drawn, shift, apart, _slopes(drawn, steps, apart))
+
+    def slopes_at(self, read: np.ndarray, steps: np.ndarray) -> np.ndarray:
+        """Slopes at another point of the inputs or the causes: what was ``read`` there, and after each of the steps."""
+        return _slopes(read, steps, self.apart)
+
+
+def _slopes(read: np.ndarray, steps: np.ndarray, apart: np.ndarray) -> np.ndarray:
+    return np.nan_to_num(np.concatenate([(steps - read).T / STEP, apart], axis=1))
+
+
 @dataclass(frozen=True)
 class _Stream:
     """What an appliance of a network sends, known by all that it hangs on: ``by``."""

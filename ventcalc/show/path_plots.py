@@ -79,57 +79,32 @@ def _distances(sections: Sequence[Section], system: str) -> np.ndarray:
 
 
 def _draw_pressure(axes, scan: Scan, appliance: str, sections, state: int, distance, system: str) -> None:
+    """Static pressure, what is still to come on the way, the room beside it, and the window at the outlet."""
     solution = scan.solution
     i = [a.name for a in scan.plant.appliances].index(appliance)
     rows = [solution.row(s.name) for s in sections]
-    draft = solution.draft[rows, state]
-    ahead = np.concatenate([draft[::-1].cumsum()[::-1], [0.0]])  # draft still to come, at the ends of the sections
-    total, static = pressures(solution, rows, state)
+    ahead = np.concatenate([solution.draft[rows, state][::-1].cumsum()[::-1], [0.0]])  # of draft, where sections end
     pulls = np.column_stack([ahead[:-1], ahead[1:], ahead[1:]])
+    total, static = pressures(solution, rows, state)
     outlet = solution.outlet_pressure[i, state] + solution.room_gauge[i, state]
     at = np.column_stack([distance[:-1], distance[1:], distance[1:]])
 
-    def pressure(values):
-        return number(values, "Pa", "draft", system)
+    def line(x, values, label: str, **style) -> None:
+        axes.plot(x, number(np.asarray(values), "Pa", "draft", system).ravel(), label=label, **style)
 
     axes.axhline(0.0, color=INK, lw=0.8)
-    axes.plot(
-        [0.0, *at.ravel()],
-        pressure([outlet, *static.ravel()]),
-        color=INK,
-        lw=2.3,
-        marker="o",
-        ms=4.0,
-        label="static pressure in the vent",
-        zorder=4,
-    )
-    axes.plot(
-        at.ravel(),
-        pressure(total + pulls).ravel(),
-        color=RUST,
-        lw=1.5,
-        ls=(0, (5, 2)),
-        label="losses and wind still to come",
-    )
-    axes.plot(
-        at.ravel(), pressure(-pulls).ravel(), color=BLUE, lw=1.5, ls=(0, (1, 1.2)), label="less: draft still to come"
-    )
+    thick = {"color": INK, "lw": 2.3, "marker": "o", "ms": 4.0, "zorder": 4}
+    line([0.0, *at.ravel()], [outlet, *static.ravel()], "static pressure in the vent", **thick)
+    line(at.ravel(), total + pulls, "losses and wind still to come", color=RUST, lw=1.5, ls=(0, (5, 2)))
+    line(at.ravel(), -pulls, "less: draft still to come", color=BLUE, lw=1.5, ls=(0, (1, 1.2)))
     indoors = [k for k, s in enumerate(sections) if s.place == "room"]
     if indoors:
         network = compile_network(scan.plant, scan.seasons)
         room = [[network.room_at(z, scan.states)[state] for z in scan.plant.heights[sections[k].name]] for k in indoors]
-        axes.plot(
-            at[indoors, :2].ravel(),
-            pressure(room).ravel(),
-            color=GREY,
-            lw=1.3,
-            ls="-.",
-            marker="|",
-            ms=7,
-            label="the room itself, at that height",
-        )
+        thin = {"color": GREY, "lw": 1.3, "ls": "-.", "marker": "|", "ms": 7}
+        line(at[indoors, :2].ravel(), room, "the room itself, at that height", **thin)
     window = [float(w.m_as("Pa")) + solution.room_gauge[i, state] for w in scan.plant.appliances[i].window]
-    _bracket(axes, -0.022 * distance[-1], pressure(window), 0.011 * distance[-1])
+    _bracket(axes, -0.022 * distance[-1], number(window, "Pa", "draft", system), 0.011 * distance[-1])
     axes.plot([], [], color=RUST, lw=2.2, marker="_", ms=9, mew=2.2, label="window at the outlet")
     axes.set_xlim(-0.045 * distance[-1], distance[-1] * 1.02)
     axes.set_xlabel("")
@@ -202,50 +177,41 @@ def temperature_path(scan: Scan, appliance: str, state: int, system: str = "US")
     """
     sections = scan.plant.path(appliance)
     distance = _distances(sections, system)
-    gas, wall, dew, around, at = [], [], [], [], []
-    season = scan.seasons[scan.states.season[state]]
-    for k, section in enumerate(sections):
-        row = scan.solution.row(section.name)
-        surroundings = around_section(season, section)
-        share = np.linspace(0.0, 1.0, 25)
-        here = gas_and_wall(scan.solution, row, state, surroundings, share)
-        gas.append(here[0])
-        wall.append(here[1])
-        dew.append(np.full(share.size, section_extremes.dew_points(scan.solution, row)[state]))
-        around.append(np.full(share.size, surroundings))
-        at.append(distance[k] + share * (distance[k + 1] - distance[k]))
-    x = np.concatenate(at)
-    gas, wall, dew, around = (
-        number(np.concatenate(part), "K", "temperature", system) for part in (gas, wall, dew, around)
-    )
     legend, below = 0.62, _names_height(sections)
     height = 3.4 + below
     figure = Figure((WIDTH, height))
     axes = figure.add_axes((0.105, below / height, 0.875, (height - below - legend - 0.3) / height))
     plain_axes(axes)
-    axes.plot(x, gas, color=RUST, lw=2.3, label="gas")
-    axes.plot(x, wall, color=INK, lw=1.8, ls=(0, (5, 2)), label="inner wall")
-    axes.plot(x, dew, color=BLUE, lw=1.6, ls=(0, (1, 1.2)), label="dew point of the gas")
-    axes.plot(x, around, color=GREY, lw=1.2, ls="-.", label="surroundings")
-    axes.fill_between(
-        x,
-        wall,
-        dew,
-        where=wall < dew,
-        fc="none",
-        ec=BLUE,
-        lw=0,
-        hatch="////",
-        alpha=0.6,
-        label="wet wall",
-        interpolate=True,
-    )
+    _draw_temperatures(axes, scan, sections, state, distance, system)
     axes.set_xlim(-0.01 * distance[-1], distance[-1] * 1.02)
     axes.set_ylabel(f"temperature, {unit_label('temperature', system)}")
     axes.set_title("\n".join(wrapped(scan.describe(state, system), 86, 2)), size=SIZE, loc="left", color=INK, pad=4)
     _name_sections([axes], sections, distance, system)
     legend_above(figure, axes.get_legend_handles_labels()[0], 3)
     return figure
+
+
+def _draw_temperatures(axes, scan: Scan, sections: Sequence[Section], state: int, distance, system: str) -> None:
+    """Gas, inner wall, dew point and surroundings along the path, and where the wall is wet."""
+    share = np.linspace(0.0, 1.0, 25)
+    x = (distance[:-1, None] + share * np.diff(distance)[:, None]).ravel()
+    along = np.concatenate([_temperatures(scan, section, state, share) for section in sections], axis=1)
+    gas, wall, dew, around = number(along, "K", "temperature", system)
+    axes.plot(x, gas, color=RUST, lw=2.3, label="gas")
+    axes.plot(x, wall, color=INK, lw=1.8, ls=(0, (5, 2)), label="inner wall")
+    axes.plot(x, dew, color=BLUE, lw=1.6, ls=(0, (1, 1.2)), label="dew point of the gas")
+    axes.plot(x, around, color=GREY, lw=1.2, ls="-.", label="surroundings")
+    wet = {"fc": "none", "ec": BLUE, "lw": 0, "hatch": "////", "alpha": 0.6, "label": "wet wall"}
+    axes.fill_between(x, wall, dew, where=wall < dew, interpolate=True, **wet)
+
+
+def _temperatures(scan: Scan, section: Section, state: int, share: np.ndarray) -> np.ndarray:
+    """Gas, inner wall, dew point and surroundings [K] at shares of a section's length (4, shares)."""
+    row = scan.solution.row(section.name)
+    around = around_section(scan.seasons[scan.states.season[state]], section)
+    gas, wall = gas_and_wall(scan.solution, row, state, around, share)
+    dew = section_extremes.dew_points(scan.solution, row)[state]
+    return np.array([gas, wall, np.full(share.size, dew), np.full(share.size, around)])
 
 
 def around_section(season: Season, section: Section) -> float:

@@ -14,9 +14,9 @@ from ventcalc.vent import end_of_header, outlet_envelope, reversal
 from ventcalc.vent.firing_states import Scan
 from ventcalc.vent.layout import Plant
 
-# Dark where the draft is strong, light where the pressure is positive, so that a grey copy keeps the order; the hue
+# Dark where the draft is strong, light where the pressure is positive, so that a gray copy keeps the order; the hue
 # turns at zero.
-_DRAFT_COLOURS = LinearSegmentedColormap.from_list(
+_DRAFT_COLORS = LinearSegmentedColormap.from_list(
     "draft", ["#0b1f3a", "#1f4e79", "#5b86ad", "#aab3bb", "#dfbb8c", "#f1d9a6", "#fff6dc"]
 )
 
@@ -31,34 +31,7 @@ def state_map(study: Study, system: str = "US") -> Figure:
     its window, a ring where flue gas enters the room. Where there are more combinations than rows, each row
     gathers those of a like heat input and shows what is worst in it.
     """
-    scan = study.scan
-    states = scan.states
-    combinations, of_state = np.unique(states.codes, axis=1, return_inverse=True)
-    heat = _heat_input(scan.plant, combinations)
-    rank = np.lexsort((*combinations[::-1], heat))
-    count = min(combinations.shape[1], _MOST_ROWS)
-    row_of = np.empty(rank.size, int)
-    row_of[rank] = np.arange(rank.size) * count // rank.size
-    columns, heads = _map_columns(scan)
-    cell = row_of[of_state.ravel()] * len(heads) + columns
-    far = end_of_header.header_pressure(scan)
-    worst = _worst_of(cell, far, float(study.job.set_point.m_as("Pa")), count * len(heads)).reshape(count, len(heads))
-    leaves, spills = (
-        np.bincount(cell, flags.any(axis=0), count * len(heads)).reshape(count, len(heads)) > 0
-        for flags in (outlet_envelope.outside_window(scan), reversal.flue_gas_enters(scan))
-    )
-    row_heat = np.bincount(row_of, heat, count) / np.bincount(row_of, minlength=count)
-    gathered = combinations.shape[1] > count
-    cells = _Cells(
-        number(worst, "Pa", "draft", system),
-        leaves,
-        spills,
-        heads,
-        row_heat,
-        None if gathered else combinations[:, rank],
-        -(-combinations.shape[1] // count),
-    )
-    return _draw_map(scan.plant, cells, system)
+    return _draw_map(study.scan.plant, _cells(study, system), system)
 
 
 class _Cells(NamedTuple):
@@ -75,6 +48,34 @@ class _Cells(NamedTuple):
     heat: np.ndarray
     combinations: np.ndarray | None
     gathers: int
+
+
+def _cells(study: Study, system: str) -> _Cells:
+    """Every state in its cell, and what is worst there."""
+    scan = study.scan
+    combinations, of_state = np.unique(scan.states.codes, axis=1, return_inverse=True)
+    heat, total = _heat_input(scan.plant, combinations), combinations.shape[1]
+    rank = np.lexsort((*combinations[::-1], heat))
+    rows = min(total, _MOST_ROWS)
+    row_of = np.empty(total, int)
+    row_of[rank] = np.arange(total) * rows // total
+    columns, heads = _map_columns(scan)
+    cell, shape = row_of[of_state.ravel()] * len(heads) + columns, (rows, len(heads))
+    far = end_of_header.header_pressure(scan)
+    worst = _worst_of(cell, far, float(study.job.set_point.m_as("Pa")), rows * len(heads)).reshape(shape)
+
+    def somewhere(flags: np.ndarray) -> np.ndarray:
+        return np.bincount(cell, flags.any(axis=0), rows * len(heads)).reshape(shape) > 0
+
+    return _Cells(
+        worst=number(worst, "Pa", "draft", system),
+        leaves=somewhere(outlet_envelope.outside_window(scan)),
+        spills=somewhere(reversal.flue_gas_enters(scan)),
+        heads=heads,
+        heat=np.bincount(row_of, heat, rows) / np.bincount(row_of, minlength=rows),
+        combinations=combinations[:, rank] if total == rows else None,
+        gathers=-(-total // rows),
+    )
 
 
 def _heat_input(plant: Plant, combinations: np.ndarray) -> np.ndarray:
@@ -110,93 +111,126 @@ def _worst_of(cell: np.ndarray, pressure: np.ndarray, set_point: float, count: i
     return worst
 
 
-def _draw_map(plant: Plant, cells: "_Cells", system: str) -> Figure:
-    worst, leaves, spills, heads, heat, combinations, gathers = cells
-    rows, columns = worst.shape
-    cell = min(5.3 * POINTS / rows, 20.0)  # points high
-    body, top, below = rows * cell / POINTS, 1.42 if columns > 6 else 0.75, 1.4
-    height = body + top + below
-    figure = Figure((WIDTH, height))
-    strip = 0.0 if combinations is None else 0.045 * min(len(combinations), 8)
-    left = 0.125
-    main = figure.add_axes((left + strip + 0.01, below / height, 0.965 - left - strip - 0.01, body / height))
-    reach = max(float(np.nanmax(np.abs(worst))), 1e-6)
-    norm = TwoSlopeNorm(0.0, -reach, reach)
-    image = main.pcolormesh(
+_LEFT, _RIGHT = 0.125, 0.965  # shares of the figure's width between which the map lies
+_BELOW = 1.4  # inches under it, for the scale, the legend and a note
+_MANY = 6  # columns up to which their heads stand level
+
+
+class _Sheet(NamedTuple):
+    """How the map lies on its figure: how high a ``cell`` is [points], the map's ``body`` and what is ``above`` it
+    [inches], and how wide the ``strip`` of levels beside it is [share of the width]."""
+
+    cell: float
+    body: float
+    above: float
+    strip: float
+
+    @property
+    def height(self) -> float:
+        """Of the whole figure [inches]."""
+        return self.above + self.body + _BELOW
+
+    @property
+    def map_axes(self) -> tuple[float, float, float, float]:
+        """Where the map lies, in shares of the figure."""
+        left = _LEFT + self.strip + 0.01
+        return left, _BELOW / self.height, _RIGHT - left, self.body / self.height
+
+    @property
+    def strip_axes(self) -> tuple[float, float, float, float]:
+        """Where the strip beside it lies."""
+        return _LEFT, _BELOW / self.height, self.strip, self.body / self.height
+
+
+def _sheet(cells: _Cells) -> _Sheet:
+    rows, columns = cells.worst.shape
+    cell = min(5.3 * POINTS / rows, 20.0)
+    strip = 0.0 if cells.combinations is None else 0.045 * min(len(cells.combinations), 8)
+    return _Sheet(cell, rows * cell / POINTS, 1.42 if columns > _MANY else 0.75, strip)
+
+
+def _draw_map(plant: Plant, cells: _Cells, system: str) -> Figure:
+    sheet = _sheet(cells)
+    figure = Figure((WIDTH, sheet.height))
+    main = figure.add_axes(sheet.map_axes)
+    image = _draw_cells(main, cells)
+    _draw_marks(main, cells, np.clip(sheet.cell * 0.7, 4.4, 9.0))
+    _draw_heads(main, cells, sheet.body)
+    side = main
+    if cells.combinations is not None:
+        side = figure.add_axes(sheet.strip_axes, sharey=main)
+        _draw_levels(side, plant, cells.combinations)
+    _heat_ticks(side, cells.heat, sheet.cell, system)
+    _draw_scale(figure, image, plant, system)
+    _draw_key(figure, _map_note(plant, cells.gathers))
+    return figure
+
+
+def _draw_cells(axes, cells: _Cells):
+    """The tones of the cells; blank where nothing runs."""
+    rows, columns = cells.worst.shape
+    reach = max(float(np.nanmax(np.abs(cells.worst))), 1e-6)
+    axes.set_facecolor("white")
+    return axes.pcolormesh(
         np.arange(columns + 1),
         np.arange(rows + 1),
-        np.ma.masked_invalid(worst),
-        cmap=_DRAFT_COLOURS,
-        norm=norm,
+        np.ma.masked_invalid(cells.worst),
+        cmap=_DRAFT_COLORS,
+        norm=TwoSlopeNorm(0.0, -reach, reach),
         edgecolors="white",
         linewidth=0.3 if rows > 40 else 0.6,
     )
-    main.set_facecolor("white")
-    size = np.clip(cell * 0.7, 4.4, 9.0)
-    for flags, marker, dx in ((leaves, "x", 0.35), (spills, "o", 0.68)):
+
+
+def _draw_marks(axes, cells: _Cells, size: float) -> None:
+    """A cross where an outlet leaves its window, a ring where gas spills."""
+    marked = {"ls": "", "mec": INK, "mfc": "none", "mew": 1.3, "path_effects": HALO}
+    for flags, marker, dx, wide in ((cells.leaves, "x", 0.35, size), (cells.spills, "o", 0.68, 0.95 * size)):
         y, x = np.nonzero(flags)
-        main.plot(
-            x + dx,
-            y + 0.5,
-            marker,
-            ls="",
-            ms=size if marker == "x" else size * 0.95,
-            mec=INK,
-            mfc="none",
-            mew=1.3,
-            path_effects=HALO,
-        )
-    plain_axes(main)
-    main.spines[["left", "bottom"]].set_visible(False)
-    main.tick_params(length=0, labelleft=combinations is None)
-    main.xaxis.tick_top()
-    main.set_xticks(np.arange(columns) + 0.5, [words for _, words in heads], rotation=90 if columns > 6 else 0)
-    season_at = {name: [k for k, (s, _) in enumerate(heads) if s == name] for name, _ in heads}
-    across = main.get_xaxis_transform()
-    lift = 0.95 if columns > 6 else 0.28
-    for name, at in season_at.items():
-        middle, y = (at[0] + at[-1] + 1) / 2, 1 + lift / body
-        width = int(len(at) / columns * 0.75 * WIDTH * POINTS / (0.6 * SIZE))
-        main.text(
-            middle,
-            y + 0.06 / body,
-            "\n".join(wrapped(name, max(width, 8), 2)),
-            size=SIZE,
-            weight="bold",
-            ha="center",
-            va="bottom",
-            transform=across,
-        )
-        main.plot([at[0] + 0.1, at[-1] + 0.9], [y, y], color=INK, lw=1.0, transform=across, clip_on=False)
-        if at[0]:
-            main.axvline(at[0], color=INK, lw=1.4)
-    side = main if combinations is None else figure.add_axes((left, below / height, strip, body / height), sharey=main)
-    if combinations is not None:
-        _draw_levels(side, plant, combinations)
-    _heat_ticks(side, heat, cell, system)
-    scale = figure.add_axes((left, 0.88 / height, 0.38, 0.13 / height))
+        axes.plot(x + dx, y + 0.5, marker, ms=wide, **marked)
+
+
+def _draw_heads(axes, cells: _Cells, body: float) -> None:
+    """The head of every column, and over those of a season a line with its name."""
+    columns = len(cells.heads)
+    upright = columns > _MANY
+    plain_axes(axes)
+    axes.spines[["left", "bottom"]].set_visible(False)
+    axes.tick_params(length=0, labelleft=cells.combinations is None)
+    axes.xaxis.tick_top()
+    axes.set_xticks(np.arange(columns) + 0.5, [words for _, words in cells.heads], rotation=90 if upright else 0)
+    across, line = axes.get_xaxis_transform(), 1 + (0.95 if upright else 0.28) / body
+    for name in dict.fromkeys(season for season, _ in cells.heads):
+        own = [k for k, (season, _) in enumerate(cells.heads) if season == name]
+        width = max(int(len(own) / columns * 0.75 * WIDTH * POINTS / (0.6 * SIZE)), 8)
+        place, words = ((own[0] + own[-1] + 1) / 2, line + 0.06 / body), "\n".join(wrapped(name, width, 2))
+        axes.text(*place, words, size=SIZE, weight="bold", ha="center", va="bottom", transform=across)
+        axes.plot([own[0] + 0.1, own[-1] + 0.9], [line, line], color=INK, lw=1.0, transform=across, clip_on=False)
+        if own[0]:
+            axes.axvline(own[0], color=INK, lw=1.4)
+
+
+def _draw_scale(figure: Figure, image, plant: Plant, system: str) -> None:
+    """What a tone stands for."""
+    height = figure.get_figheight()
+    scale = figure.add_axes((_LEFT, 0.88 / height, 0.38, 0.13 / height))
     bar = figure.colorbar(image, cax=scale, orientation="horizontal")
     bar.ax.tick_params(labelsize=SIZE)
     bar.ax.axvline(0.0, color=INK, lw=1.2)
     where = "at the end of the header" if len(plant.appliances) > 1 else "where the run begins"
     bar.set_label(f"pressure {where}, {unit_label('draft', system)}", size=SIZE)
+
+
+def _draw_key(figure: Figure, note: str) -> None:
+    """What the marks stand for, and a note."""
+    height = figure.get_figheight()
     handles = [
         Line2D([], [], ls="", marker="x", mec=INK, mew=1.3, ms=8, label="an outlet is outside its window"),
         Line2D([], [], ls="", marker="o", mec=INK, mfc="none", mew=1.3, ms=8, label="flue gas enters the room"),
     ]
-    figure.legend(
-        handles=handles,
-        loc="upper left",
-        frameon=False,
-        fontsize=SIZE,
-        borderaxespad=0.0,
-        bbox_to_anchor=(0.54, 1.12 / height),
-        handletextpad=0.3,
-    )
-    figure.text(
-        0.02, 0.03 / height, "\n".join(wrapped(_map_note(plant, gathers), 92, 2)), size=SIZE, color=INK, va="bottom"
-    )
-    return figure
+    beside = {"loc": "upper left", "bbox_to_anchor": (0.54, 1.12 / height), "borderaxespad": 0.0, "handletextpad": 0.3}
+    figure.legend(handles=handles, frameon=False, fontsize=SIZE, **beside)
+    figure.text(0.02, 0.03 / height, "\n".join(wrapped(note, 92, 2)), size=SIZE, color=INK, va="bottom")
 
 
 def _map_note(plant: Plant, gathers: int) -> str:
