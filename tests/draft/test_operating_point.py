@@ -78,3 +78,5 @@ def test_a_system_given_by_points():
     assert np.isnan(short).all()
     with pytest.raises(ValueError, match="must be two or more and rise"):
         operating_point.operating_point_on.bare(straight(), [0.0, 0.0], [1.0, 2.0], 1.0, 1.2)
+    with pytest.raises(ValueError, match="must be two or more and rise"):
+        operating_point.operating_point_on.bare(straight(), [0.0, 0.5, 0.4], [1.0, 2.0, 3.0], 1.0, 1.2)
