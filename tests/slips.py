@@ -4,6 +4,7 @@
     python tests/slips.py mutants      so many slips drawn from each module, always the same ones
     python tests/slips.py fan_ vent_   only what concerns files whose path holds one of these words
     python tests/slips.py --each 4     draws so many of each module
+    python tests/slips.py --seed 8     draws others
     python tests/slips.py --slow       tests that are marked slow run as well, which an ordinary run leaves out
 
 Prints caught or survived, and the figure. Nothing in this tree is touched.
@@ -216,13 +217,13 @@ def _tested(stale: set[str], tests: list[str], marked: str, solver: bool) -> int
     return int(pytest.main([*QUIETLY, "-m", marked, *there]) not in passed)
 
 
-def drawn(words: list[str], each: int = EACH) -> list[tuple[str, str, str, str]]:
+def drawn(words: list[str], each: int = EACH, seed: int = SEED) -> list[tuple[str, str, str, str]]:
     """Slips drawn from all modules: file, words, text, tests. What is drawn of one rests on it alone."""
     found = []
     for file, tests in nearest().items():
         if not words or any(w in file for w in words):
             every = list(mutants(file))
-            picked = random.Random(f"{SEED} {file}").sample(range(len(every)), min(each, len(every)))
+            picked = random.Random(f"{seed} {file}").sample(range(len(every)), min(each, len(every)))
             found += [(file, *every[k], tests) for k in sorted(picked)]
     return found
 
@@ -242,9 +243,10 @@ def main(arguments: list[str]) -> None:
     asked.add_argument("words", nargs="*")
     asked.add_argument("--slow", action="store_true")
     asked.add_argument("--each", type=int, default=EACH)
+    asked.add_argument("--seed", type=int, default=SEED)
     asked = asked.parse_args(arguments)
     words = [w for w in asked.words if w != "mutants"]
-    tried = drawn(words, asked.each) if "mutants" in asked.words else planted(words)
+    tried = drawn(words, asked.each, asked.seed) if "mutants" in asked.words else planted(words)
     marked = ALL if asked.slow else QUICK
     sys.dont_write_bytecode = True
     os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"

@@ -99,3 +99,11 @@ def test_a_vent_through_a_wall_sees_an_opening_straight_however_high_the_roof_is
     assert air_intakes.level(scene(), terminal) == 2.0 and air_intakes.roof_level(scene(), terminal) == 8.0
     beside = Terminal("vent", Q_(7.5, "m"), Q_(0, "m"), Q_(5, "m"), Q_(0.1, "m"), "direct vent", through="wall")
     assert air_intakes.intakes(scene(), beside)[1].distance.m == pytest.approx(2.5)
+
+
+def test_a_roof_lower_than_three_roughnesses_is_none_and_a_string_of_no_length_is():
+    """By hand: 3 x 0.65 m = 1.95 m."""
+    assert air_intakes.Roof(Q_(2.0, "m"), Q_(0.65, "m")).height.m == 2.0
+    with pytest.raises(ValueError, match="roof: height"):
+        air_intakes.Roof(Q_(1.9, "m"), Q_(0.65, "m"))
+    assert air_intakes.stretched_string(Q_(0.0, "m")).m == 0.0

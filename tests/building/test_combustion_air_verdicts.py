@@ -169,3 +169,13 @@ def test_openings_of_just_the_area_asked_for_join_the_rooms():
         doors = tuple(room_air.Opening(n, share * free(total, "same story"), "same story") for n in ("a", "b"))
         found = by_rule(combustion_air_verdicts.judge(plant, room(joined=Q_(600, "m**3"), openings=doors)))
         assert found["all air from indoors, standard volume"].provided.m_as("m**3") == provided
+
+
+def test_a_room_of_just_the_volume_asked_for_passes():
+    """IFGC 304.5.1: 50 ft3 for each 1000 Btu/h, no more."""
+    plant = connectors_100_mbh(20.0)
+    least = combustion_air.standard_volume(Q_(100.0, "MBH"))
+    assert least.m_as("ft**3") == pytest.approx(5000.0)
+    for share, verdict in ((1.0 + 1e-6, "pass"), (0.999, "fail")):
+        found = by_rule(combustion_air_verdicts.judge(plant, room(volume=share * least)))
+        assert found["all air from indoors, standard volume"].verdict == verdict

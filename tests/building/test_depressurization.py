@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from sample_plants import row_plant
 from sample_rooms import room, spilling_room
@@ -9,6 +10,7 @@ from sample_rooms import room, spilling_room
 from ventcalc.building import combustion_air_words, depressurization
 from ventcalc.building.code_rules import CHECK_EDITION
 from ventcalc.vent.outlet_envelope import Envelope
+from ventcalc.vent.states import States
 
 
 def test_effects_tell_the_fan_from_the_rest():
@@ -82,3 +84,14 @@ def test_too_strong_a_draft_is_an_effect_as_much_as_too_weak_a_one(low, high, be
     assert depressurization._beyond_window(met) == pytest.approx(beyond)
     of_purge = Envelope("A", -40.0, -10.0, 0, 0, (-20.0, -4.0))
     assert depressurization._beyond_window(replace(met, purge=of_purge)) == pytest.approx(20.0)
+
+
+def test_the_house_tests_are_made_without_wind_where_there_is_a_case_without():
+    """By hand: of three states in cases 0, 1 and 2 the first; where all are in wind, or no case is told, every one."""
+
+    def states(case):
+        return States(np.zeros((1, 3), int), np.zeros(3, int), np.zeros(3), np.ones(3), case)
+
+    assert depressurization.without_wind(states(np.array([0, 1, 2]))).tolist() == [True, False, False]
+    assert depressurization.without_wind(states(np.array([1, 1, 2]))).all()
+    assert depressurization.without_wind(states(None)).all()

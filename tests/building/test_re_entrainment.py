@@ -113,6 +113,14 @@ def test_enough_is_enough_and_not_much_less():
     assert re_entrainment.enough_height(STACK, GASES, INTAKE, ROOF, 1.0).m == 0.0
 
 
+def test_where_two_hundred_meters_are_not_enough_none_is_told():
+    """Far from a stack the dilution grows with the distance: what 200 m give is asked for, and a little more."""
+    most = re_entrainment.least_dilution(STACK, GASES, replace(INTAKE, distance=Q_(200.0, "m")), ROOF)
+    assert re_entrainment.enough_distance(STACK, GASES, INTAKE, ROOF, 1.01 * most) is None
+    far = re_entrainment.enough_distance(STACK, GASES, INTAKE, ROOF, 0.999 * most)
+    assert far.m_as("m") == pytest.approx(200.0, abs=0.5)
+
+
 def test_nozzle_keeps_the_flow():
     narrow, fast = re_entrainment.nozzled(replace(STACK, capped=True), GASES, Q_(12, "m/s"))
     assert not narrow.capped and fast.velocity[0] == pytest.approx(12.0)

@@ -135,3 +135,22 @@ def test_a_fan_that_stands_still_in_some_state_is_turned_down_among_the_others()
     chosen = fan_selection.select(**DUTIES | {"pressure": Q_([-0.2, 0.05, 0.15], "inH2O")}, among=[MIDDLE])
     (c,) = chosen.fitting
     assert c.speed[0] == 0.0 and c.turndown == pytest.approx(c.speed[1:].max() / c.speed[1:].min())
+
+
+def test_as_many_fans_have_as_many_motors():
+    """By the fan laws two abreast at twice the flow, or in series at twice the pressure, are each as loaded as the one:
+    they overload no motor that the one does not, and a motor too weak for the one is too weak for both."""
+    (alone,) = fan_selection.select(**DUTIES, among=[MIDDLE]).fitting
+    takes = float(alone.power.max())
+    for share, weak in ((1.2, False), (0.8, True)):
+        fan = replace(MIDDLE, motor_power=Q_(share * takes, "W"))
+        twice = DUTIES | {"flow": 2.0 * DUTIES["flow"]}
+        behind = DUTIES | {"pressure": 2.0 * DUTIES["pressure"]}
+        for duties, candidate in (
+            (DUTIES, fan),
+            (twice, fan_curve.in_parallel(fan)),
+            (behind, fan_curve.in_series(fan, 2)),
+        ):
+            found = fan_selection.select(**duties, among=[candidate])
+            (one,) = (*found.fitting, *found.rejected)
+            assert ("motor_too_weak" in {f.code for f in one.faults}) == weak, candidate.name

@@ -78,3 +78,8 @@ def test_a_system_given_by_points():
     assert np.isnan(short).all()
     with pytest.raises(ValueError, match="must be two or more and rise"):
         operating_point.operating_point_on.bare(straight(), [0.0, 0.0], [1.0, 2.0], 1.0, 1.2)
+    with pytest.raises(ValueError, match="must be two or more and rise"):
+        operating_point.operating_point_on.bare(straight(), [0.0, 0.5, 0.4], [1.0, 2.0, 3.0], 1.0, 1.2)
+    # Two points are a straight line: 400 Pa less 1000 Pa s/m3 meets 100 Pa at 0.3 m3/s.
+    flow, pressure = operating_point.operating_point_on.bare(straight(), [0.0, 0.4], [100.0, 100.0], 1.0, 1.2)
+    assert (float(flow), float(pressure)) == pytest.approx((0.3, 100.0), abs=1e-4)

@@ -20,6 +20,7 @@ def test_the_retrofit_has_nine_point_six_times_its_outlet_where_seven_are_allowe
     assert (round(area.ratio, 1), area.times) == (9.6, 7.0)
     assert area.ratio == pytest.approx(chapter.ratio(PLANT), rel=TWO_PERCENT)
     assert not area.keeps and found("masonry_retrofit").oversized == (area,)
+    assert area.rule == "area one appliance"  # one of its own, not that of common vents
     assert area.source and "read in a secondary source" in area.status
 
 

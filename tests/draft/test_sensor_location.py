@@ -14,6 +14,9 @@ def test_places_of_the_hall():
     names = [t.name for t in taps(HALL.plant)]
     assert names[0] == "end cap" and len(set(names)) == len(names) == 8
     assert farthest(HALL.plant) == "Boiler 1"
+    # In a row of boilers the header is shared from the last junction on, and the wall at the stack is tapped there.
+    row = {t.name: t.section for t in taps(row_plant(3))}
+    assert row["wall of the header at the stack"] == row["tube facing the gas at the stack"] == "header 3"
     # The stack is the section that ends in the open; the header ends in the section before the elbow.
     stack = {t.section for t in taps(HALL.plant)[-2:]}
     assert {HALL.plant.section(s).into for s in stack} <= {t.name for t in HALL.plant.terminations}

@@ -89,3 +89,20 @@ def test_what_is_foretold_is_what_the_best_fit_shows_as_uncertain_as_that_leaves
         assert np.abs(told - at)[~free] == pytest.approx(0.0, abs=1e-6)
         if explanation.chance > OWN_SLOPES:
             assert left == pytest.approx(deviation[free], rel=0.3)
+
+
+def test_a_condition_is_refused_where_but_one_of_the_leading_causes_lets_gas_in():
+    """Each explanation solved again at its own best point, in every condition that could be asked for."""
+    job = job_of(row_plant(2, kind="draft hood", celsius=120.0, vent="Type B gas vent", stack_height=4.0))
+    cause = next(c for c in survey_causes.causes(job) if c.code == "terminal_blocked")
+    of = Hidden(job, cause, np.array([[0.8]]), 3)
+    found = calibrate(Survey(job, of.take(first_reads(job, 3))))
+    following, every = next_reading(found), conditions(found)
+    vent, parts = SurveyedVent(job, every), []
+    for e in (found.explanations[k] for k in following.candidates[0].leading):
+        at = [(v - c.kind.least) / (c.kind.most - c.kind.least) for c, v in zip(e.causes, e.values, strict=True)]
+        parts.append((e.causes, np.array([at]), np.zeros((len(vent.inputs), 1)), DRAWN_FORMULA))
+    spills = np.array([s.any(axis=0) for s in batch(vent, [following.candidates[0].read], parts, every)[1]])
+    assert (spills.any(axis=0) & ~spills.all(axis=0)).any()  # not all of them let gas in everywhere
+    assert {c for c, bad in zip(every, spills.any(axis=0), strict=True) if bad} <= set(following.refused)
+    assert not {c.read.condition for c in following.candidates} & set(following.refused)

@@ -255,6 +255,15 @@ def test_the_rest_of_a_day_is_that_of_the_nearest_season():
     assert performance_test.likely_weather(job).outdoor == job.seasons[1].outdoor
 
 
+def test_gas_at_a_forced_outlet_may_be_fifteen_kelvin_off_and_what_the_thermometer_is():
+    """By hand: nothing thins or cools it there, so that 15 K of the burner (common practice, no source) and the
+    instrument's own limits are all."""
+    rows = [e for e in expected() if e.asked.place.kind == "outlet" and e.asked.quantity == TEMPERATURE]
+    own = performance_test.instruments()[TEMPERATURE]
+    assert len(rows) > 10
+    assert [e.band for e in rows] == pytest.approx([15.0 + float(own.off(e.value)) for e in rows], abs=0.01)
+
+
 def test_what_gas_at_the_foot_may_differ_by_is_a_share_of_what_it_lost_on_its_way():
     """Streams that meet at 400 and 500 K, two to one by mass, come at 433.3 K: the rest is cooling."""
     plant = row_plant(2)

@@ -10,6 +10,7 @@ from ventcalc.job import survey_causes
 from ventcalc.job.calibrated_study import CalibratedStudy, End
 from ventcalc.show import as_found_records
 from ventcalc.units import SYSTEMS
+from ventcalc.words import say
 
 CAUSE = next(c for c in survey_causes.causes(small_job()) if c.code == "terminal_blocked")
 ENDS = (End(CAUSE, 0.4, True, 3.0), End(CAUSE, 0.6, True, 1.0))
@@ -42,3 +43,13 @@ def test_the_sentence_goes_with_the_tick(built, remedied, ends, system):
 
 def test_nothing_studied_is_nothing_told():
     assert as_found_records.records(None, "US") is None
+
+
+@pytest.mark.parametrize(("remedied", "code"), [(False, "stands"), (True, "cured")])
+def test_a_vent_that_may_stay_is_not_told_as_one_that_was_mended(remedied, code):
+    """As it stands only where nothing was changed."""
+    found = studied(True, remedied, True)
+    figures = {"design": found.design.outcome.remedy.name}
+    assert as_found_records.sentence(found) == say("show", "as_found", code, **figures)
+    others = {say("show", "as_found", other, **figures) for other in ("stands", "cured")}
+    assert len(others) == 2

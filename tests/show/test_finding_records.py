@@ -1,5 +1,6 @@
 """Finding records: the verdict claims no more than was checked, and counts are those of the judgement."""
 
+from collections import Counter
 from dataclasses import replace
 
 import pytest
@@ -121,3 +122,13 @@ def test_what_must_not_be_built_says_so_and_why():
     titles = {f.title for f in STUDIES["laundry"].judgement.against}
     assert titles and all(title in told for title in titles)
     assert finding_records.not_to_build(replace(STUDIES["laundry"], judgement=findings.Judgement(()))) == ""
+
+
+def test_conditions_that_hang_on_the_past_are_those_with_more_than_one_state():
+    """Counted anew; in the school each of them has just two."""
+    found = STUDIES["school"]
+    states = Counter(found.scan.condition.tolist())
+    several = [condition for condition, count in states.items() if count > 1]
+    told = finding_records.scan(found, "US")
+    assert several and told["pasts"] == len(several)
+    assert (told["solved"], told["rows"]) == (len(states), sum(states.values()))

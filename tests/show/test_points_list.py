@@ -125,3 +125,15 @@ def test_its_page_is_whole(kind):
         found = records("points_list", kind, system)
         assert all(p["name"] in page.text and " ".join(p["alarm"].split()) in page.text for p in found)
         assert ("it has no points" in page.text) == (not found)
+
+
+@pytest.mark.parametrize("kind", HELD)
+def test_a_limit_that_trips_above_says_above(kind):
+    """Draft is lost upward and grows downward: the high limit trips above its pressure, the low one below."""
+    named, told = tags(designed(kind)), points(kind)
+    alarms = {
+        tag: next(p["alarm"] for name, p in told.items() if name.split(" ")[0] == tag)
+        for tag in (named.high, named.low)
+    }
+    assert "above" in alarms[named.high] and "below" not in alarms[named.high]
+    assert "below" in alarms[named.low] and "above" not in alarms[named.low]

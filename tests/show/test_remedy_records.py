@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from sample_remedies import small_study
 from sample_studies import STUDIES
 
 from ventcalc.job import failures, remedy_words
@@ -92,3 +93,10 @@ def test_none_offered_and_one_that_cannot_be():
     drawn = replace(STUDIES["swim_hall"], offered=None)
     assert remedy_records.offered(drawn, "US") is None
     assert remedy_records.offered(replace(drawn, impossible="No fan fits."), "US") == {"impossible": "No fan fits."}
+
+
+@pytest.mark.parametrize(("kind", "lacks"), [("fan", "damper not at its position"), ("damper", "fan failed")])
+def test_what_is_tried_is_of_the_devices_that_are_there(kind, lacks):
+    tried = {t["what"] for t in remedy_records.offered(small_study(kind), "US")["tries"]}
+    assert tried and lacks not in tried
+    assert {"damper not at its position", "fan failed"} - {lacks} <= tried

@@ -5,7 +5,9 @@ from dataclasses import replace
 from sample_studies import STUDIES
 
 from ventcalc.building import clearances
+from ventcalc.building.makeup_air import Cure
 from ventcalc.show import surrounding_records
+from ventcalc.units import Q_
 
 
 def test_what_fails_stands_first():
@@ -68,3 +70,14 @@ def test_exhaust_fans_are_told_of_the_vent_as_drawn_and_of_the_remedy_proposed()
     for before, e, drawn, after in zip(found.around.effects, effects, told["exhausts"], proposed, strict=False):
         assert drawn.startswith(f"{e.appliance}: {before.verdict}.") and before.verdict == "fail"
         assert after.startswith(f"{e.appliance}: {e.verdict}.") and e.verdict != "fail"
+
+
+def test_make_up_air_is_told_where_the_room_lacks_some_and_the_vent_was_judged_with_it():
+    found = STUDIES["school"]
+    lacks = Cure(Q_(0.2, "m**2"), Q_(0.3, "m**3/s"), -2.0, 0, 5, 0, 0, None)
+    for cure, aired in ((None, None), (lacks, None), (None, found), (lacks, found)):
+        one = replace(found, aired=aired, around=replace(found.around, cure=cure))
+        told = surrounding_records.around(one, "SI")["make_up_air"]
+        assert (told is None) == (cure is None or aired is None)
+    assert (told["area"]["value"], told["supply"]["value"]) == (0.2, 0.3)
+    assert told["cures"] == found.buildable

@@ -72,3 +72,19 @@ def test_a_vent_as_drawn_that_is_hardly_likelier_than_others_is_not_called_sound
         return survey_sheet.verdict(likely, "US")
 
     assert told(0.9).startswith("Nothing was found") and told(0.3).startswith("Not enough was read to tell")
+
+
+@pytest.mark.parametrize("name", RECIPES)
+def test_how_much_of_a_cause_there_is_stands_between_its_ends_in_its_own_unit(name):
+    """The figures of each sentence in their order: what is likeliest, then the lower end and the upper one."""
+    found = diagnosed(name)
+    told = survey_sheet.records(found, "SI")
+    for e, sentence in zip(found.extents, told["causes"], strict=True):
+        unit, times = (" Pa", 1.0) if e.cause.kind.unit == "Pa" else ("%", 100.0)
+        shown = [float(t) for t in re.findall(rf"(-?[\d.]+){unit}", sentence.rpartition(": ")[2])][:3]
+        assert shown == pytest.approx([times * v for v in (e.value, *sorted((e.low, e.high)))], abs=0.051)
+    units = {c["code"]: n["unit"] for g in told["explanations"] for c in g["members"] for n in c["numbers"]}
+    kinds = survey_causes.kinds()
+    for code, unit in units.items():
+        if "+" not in code:
+            assert (unit == "Pa") == (kinds[code].unit == "Pa"), code

@@ -20,6 +20,12 @@ def test_no_tag_stands_twice_and_everything_that_moves_has_one(kind):
     assert sensors == len(remedy.controls) and bool(named.control) == bool(remedy.controls)
 
 
+def test_things_are_counted_from_one_in_their_order():
+    named = tags(designed("fan"))
+    for letter, found in (("V", named.sections), ("T", named.ends), ("B", named.burners)):
+        assert list(found.values()) == [f"{letter}-{k}" for k in range(1, len(found) + 1)]
+
+
 def test_a_damper_at_an_outlet_has_the_number_of_its_burner():
     named = tags(designed("damper at each outlet and a fan"))
     numbers = {name: tag.partition("-")[2] for name, tag in named.burners.items()}

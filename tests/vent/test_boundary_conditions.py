@@ -230,6 +230,19 @@ def test_a_burner_between_two_levels_sends_a_mixture_of_both_by_mass():
     assert between.gas[0][:, 0] == pytest.approx((1.0 - share) * gases[0] + share * gases[1])
 
 
+def test_a_burner_between_two_levels_is_so_beside_others_that_are_at_one():
+    """Each state sends what it sends alone."""
+    network, codes = compile_network(row_plant(1), SEASONS), np.array([[1.25, 2.0, 0.0, 1.75]])
+
+    def sent(codes):
+        count = codes.shape[1]
+        of = Boundary(network, States(codes, np.zeros(count, int), np.zeros(count), np.zeros(count)))
+        return np.array([of.prescribed[0], of.temperature[0]])
+
+    alone = np.concatenate([sent(codes[:, [k]]) for k in range(4)], axis=1)
+    assert sent(codes) == pytest.approx(alone) and np.unique(alone[0]).size == 4
+
+
 @pytest.mark.parametrize("seed", [2, 9])
 def test_states_that_are_alike_have_the_same_burners_before_a_section(seed):
     """What passes a section of a vent without hoods hangs on the burners before it, the season and the walls alone."""

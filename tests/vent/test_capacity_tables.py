@@ -35,7 +35,10 @@ def test_no_cell_stands_twice_and_none_is_an_interpolated_answer():
 
 
 def test_interpolates_in_height_as_example_3():
-    assert vent(12.0, 5.0, 4.0).maximum.m_as("MBH") == pytest.approx(77.0 + 2.0 / 5.0 * 10.0)
+    found = vent(12.0, 5.0, 4.0)
+    assert found.maximum.m_as("MBH") == pytest.approx(77.0 + 2.0 / 5.0 * 10.0)
+    told = next(r.figures for r in found.how if r.code == "between")
+    assert (told["low"], told["at"], told["high"]) == (10.0, 12.0, 15.0) and told["share"] == pytest.approx(0.4)
 
 
 def test_interpolates_in_lateral_and_in_both():

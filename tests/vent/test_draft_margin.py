@@ -82,6 +82,10 @@ def test_zero_flow_and_other_impossible_sizes(name, value):
 def test_flue_temperature_below_its_dew_point():
     with pytest.raises(ValueError, match="dew point"):
         draft_margin.margin(HOOD, SPRING, flue_temperature=Q_(90.0, "degF"))
+    # One of many is enough, at either end.
+    for odd, named in ((90.0, "32.22 "), (5000.0, "2760 ")):
+        with pytest.raises(ValueError, match=f"flue_temperature = {named}.*dew point"):
+            draft_margin.margin(HOOD, SPRING, flue_temperature=Q_([300.0, odd, 400.0], "degF"))
 
 
 def test_what_is_asked_for_is_not_given_and_names_are_known():

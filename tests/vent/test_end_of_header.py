@@ -44,3 +44,17 @@ def test_the_header_is_read_against_the_room_it_runs_through(place, against):
     floor, _ = read(place, attic=0.0, boiler_room=0.0)
     assert floor - pressure == pytest.approx(against, abs=1e-6)
     assert abs(static - pressure - against) < 5.0  # the rest is what the room's own air weighs up to that height
+
+
+@pytest.mark.parametrize("header_mm", [250.0, 400.0])
+def test_what_is_read_is_static_and_lacks_the_velocity_head(header_mm):
+    """Bernoulli by hand: total pressure at the section's beginning less half the density times the square of the speed
+    there; air outdoors as warm as the room's, so that the room weighs nothing against it."""
+    plant = row_plant(2, header_mm=header_mm)
+    season = replace(SEASONS[1], outdoor=SEASONS[1].room, room_pressure=Q_(0.0, "Pa"))
+    found = solve(plant, (season,), one_state([2, 2]))
+    row, section = found.row("header 1"), plant.section("header 1")
+    flow, density = float(found.flow[row, 0]), float(found.density[row, 0])
+    head = 0.5 * density * (flow / density / float(section.area)) ** 2
+    read = end_of_header.far_end_pressure(found, compile_network(plant, (season,)))[0]
+    assert found.pressure_up[row, 0] - read == pytest.approx(head, rel=0.05) and head > 0.5
