@@ -86,3 +86,21 @@ def test_a_finding_that_lacks_a_figure_is_no_sentence():
 def test_a_code_that_the_table_lacks_is_refused():
     with pytest.raises(KeyError, match="unheard_of"):
         Finding("unheard_of").weight  # noqa: B018
+
+
+def test_beside_the_vent_are_the_room_s_air_and_the_place_where_it_ends():
+    """What another pipe, fan or damper mends is of the vent; gas in the room is, whatever lets it in."""
+    beside = {name for name, code in findings.table().items() if code.beside}
+    assert beside == {
+        "no_air",
+        "air_detail",
+        "terminal",
+        "terminal_opening",
+        "terminal_seen",
+        "intake_harm",
+        "intake_guideline",
+    }
+    spills, air = findings.Finding("spillage"), findings.Finding("no_air")
+    note = findings.Finding("house_limit")
+    for found, only in (((), False), ((note,), False), ((air,), True), ((air, note), True), ((air, spills), False)):
+        assert findings.judgement(found).only_beside is only

@@ -5,9 +5,11 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from sample_remedies import small_study
+from sample_remedies import small_job, small_study
 from sample_studies import STUDIES
 
+from ventcalc.building.room_air import Opening, RoomAir
+from ventcalc.job import study
 from ventcalc.job.study import SetPoints
 from ventcalc.show import page_one, pictures, results
 from ventcalc.units import Q_, SYSTEMS, show
@@ -144,3 +146,34 @@ def test_what_was_judged_at_rest_alone_is_told_so():
     for sentence in told[1:3]:
         o = next(o for o in found.outcomes if sentence.startswith(f"{o.remedy.name}: "))
         assert ("not followed" in sentence) == (o.judgement is not None and not o.followed)
+
+
+TIGHT = RoomAir(Q_(20, "m**3"), openings=(Opening("grille", Q_(50, "cm**2")),))  # no code lets two boilers burn in it
+TALL = {"height": 30, "connector": 250, "header": 350, "low": -40, "set_point": -12}
+
+
+@pytest.mark.slow
+def test_what_lacks_beside_the_vent_hides_no_remedy_of_it():
+    """The same tall vent with and without a room that lacks air: a fan and a damper hold it in both."""
+    job = small_job(high=10, **TALL)
+    cured, lacking = study.study(job), study.study(replace(job, room=TIGHT))
+    assert cured.to_build is cured.best and cured.best.outcome.remedy.name == "fan and damper"
+    assert {f.code for f in lacking.judgement.against} == {"outlet_low", "no_air"} and lacking.to_build is None
+    told = page_one.page_one(lacking, "SI")
+    assert told["heading"].startswith("No cure") and words(told) <= page_one.MOST_WORDS
+    assert "With fan and damper nothing of the vent speaks against it." in told["instruction"][-1]
+    assert "to be mended: combustion air." in told["instruction"][-1]
+    # Its starts and failures were followed, as those of a cure are; a cure has no such line.
+    row = next(o for o in lacking.outcomes if o.remedy.name == "fan and damper")
+    assert row.followed and not row.cured and row.judgement.only_beside
+    assert not any(o.judgement.only_beside for o in cured.outcomes if o.judgement)
+    assert not any("Beside the vent" in line for line in page_one.page_one(cured, "SI")["instruction"])
+
+
+@pytest.mark.slow
+def test_a_vent_that_lacks_nothing_but_air_is_told_no_remedy():
+    fits = replace(small_job(high=60, **TALL | {"low": -150}), room=TIGHT)
+    found = study.study(fits)
+    assert {f.code for f in found.judgement.against} == {"no_air"}
+    (line,) = (x for x in page_one.page_one(found, "US")["instruction"] if "Beside the vent" in x)
+    assert line.startswith("Nothing of the vent as drawn speaks against it.")

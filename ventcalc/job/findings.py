@@ -22,7 +22,10 @@ AGAINST = WEIGHTS[:2]  # what speaks against a design
 
 @dataclass(frozen=True)
 class Code:
-    """A row of the table; ``clauses`` are (figure, text) told where that figure is there and not nought."""
+    """A row of the table; ``clauses`` are (figure, text) told where that figure is there and not nought.
+
+    ``beside`` the vent is what no change of its pipe or devices is for: the room's air, and the place where it ends.
+    """
 
     name: str
     weight: str
@@ -30,6 +33,7 @@ class Code:
     sentence: str
     todo: str
     clauses: tuple[tuple[str, str], ...] = ()
+    beside: bool = False
 
 
 @cache
@@ -72,6 +76,11 @@ class Finding:
     def todo(self) -> str:
         """What to do about it."""
         return table()[self.code].todo
+
+    @property
+    def beside(self) -> bool:
+        """Whether it is beside the vent: of the room's air, or of the place where the vent ends."""
+        return table()[self.code].beside
 
     @property
     def speaks_against(self) -> bool:
@@ -136,6 +145,11 @@ class Judgement:
     def against(self) -> tuple[Finding, ...]:
         """What speaks against it."""
         return tuple(f for f in self.findings if f.speaks_against)
+
+    @property
+    def only_beside(self) -> bool:
+        """Whether something speaks against it, and all of that is beside the vent: it is mended there, not by pipe."""
+        return not self.cured and all(f.beside for f in self.against)
 
     def of_weight(self, weight: str) -> tuple[Finding, ...]:
         """Findings of one weight."""

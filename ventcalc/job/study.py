@@ -137,13 +137,13 @@ class SetPoints:
 def assess(job: Job, outcome: Outcome, briefly: bool = False, draws: int = 0, told: Told = nobody) -> Study:
     """The study of one design, from what was solved of it at rest.
 
-    ``briefly``: where something speaks against it at rest, its starts and failures are not followed too. With ``draws``
-    what nothing speaks against but thin margins is judged by its chance; ``told`` hears of that.
+    ``briefly``: where something of the vent speaks against it at rest, its starts and failures are not followed too.
+    With ``draws`` what nothing speaks against but thin margins is judged by its chance; ``told`` hears of that.
     """
     found = operate(job, outcome, in_time=not briefly)
     judged = judge(found)
     hangs = bool(draws) and outcome.everywhere and hangs_on_chance(judged)
-    if briefly and (judged.cured or hangs):
+    if briefly and (judged.cured or judged.only_beside or hangs):
         return assess(job, outcome, draws=draws, told=told)
     if hangs:
         found = replace(found, sure=chance.chance(job, outcome, draws, told=told))

@@ -3,7 +3,8 @@
 Made of what was judged; it decides nothing. The instruction has at most `MOST_WORDS` words, so that it is read.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -126,13 +127,27 @@ def _no_cure(study: Study, system: str) -> Iterator[str]:
     others = (o for o in study.outcomes if o is not own and o.remedy.kind != AS_DRAWN)
     told = [*([own] if own is not None else []), *others]
     for o in told[:_MOST_TOLD]:
-        titles = listed(tuple(title.lower() for title in remedy_reasons.against(o)))
         name = "against" if o.judgement is None or o.followed else "at rest"
-        yield say("show", "page_one", name, remedy=o.remedy.name, titles=titles)
+        yield say("show", "page_one", name, remedy=o.remedy.name, titles=_titles(o))
     left = len(told) - _MOST_TOLD
     if left > 0:
         yield say("show", "page_one", of_number("others", left), others=left)
+    yield from _beside(study, told)
     yield from _air(study, system)
+
+
+def _beside(study: Study, told: Sequence[Outcome]) -> Iterator[str]:
+    """What is to be mended beside the vent, where nothing else speaks against it as drawn, or against a remedy."""
+    if study.judgement.only_beside:
+        yield say("show", "page_one", "beside alone", titles=_titles(study.outcome))
+        return
+    clear = (o for o in told if o.judgement is not None and o.followed and o.judgement.only_beside)
+    for o in islice(clear, 1):
+        yield say("show", "page_one", "beside", remedy=o.remedy.name, titles=_titles(o))
+
+
+def _titles(o: Outcome) -> str:
+    return listed(tuple(title.lower() for title in remedy_reasons.against(o)))
 
 
 def _air(study: Study, system: str) -> Iterator[str]:
