@@ -23,6 +23,7 @@ HIGHEST_COLLAR = Q_(6.0, "m")  # above the floor on which the appliance stands
 COLLAR = 0.5, 1.5  # over the diameter of the section that it leads into
 LONG = Q_(2.0, "m")  # a last piece that is longer is mostly upright, and rises by more than half its length
 UPRIGHT = 0.5
+PURGE = 0.1, 4.0  # of the air that its burner needs at its highest level: one and the same fan moves both
 FALL = Q_(0.3, "m")  # more than a pitch to a drain
 SAME = 1.02  # what diameters in inches and millimeters differ by
 
@@ -126,6 +127,10 @@ def _gas(a: job_form.Appliance, made: Appliance) -> Iterator[tuple[str, dict[str
     for level in a.level:
         if not INPUTS[0] <= level.input <= INPUTS[1]:
             yield "input", {"level": level.name, "input": as_written(level.input)}
+    if a.purge_flow is not None:
+        share = float((a.purge_flow / assumed_leak(made.fuel, made.levels).flow).m_as(""))
+        if not PURGE[0] <= share <= PURGE[1]:
+            yield "purge", {"flow": as_written(a.purge_flow), "share": f"{share:.2g}"}
     if a.leak is not None:
         open_to = a.leak.flow * float((OPEN_PRESSURE / a.leak.pressure).m_as("")) ** 0.5
         fires = assumed_leak(made.fuel, made.levels).flow
