@@ -89,6 +89,18 @@ SLIPS = {
     "collar high": ('"1.5 m"', '"15 m"', "outlet_height = 15 m"),
     "collar and connector": ('outlet_diameter = "200 mm"', 'outlet_diameter = "20 inch"', "outlet_diameter = 20 in"),
     "input": ('"150 kW"', '"25 MW"', "level on has input = 25 MW"),
+    "cold gas": ('"160 degC"', '"16 degC"', "level on has flue_temperature = 16 °C: hardly warmer"),
+    "wet for its category": ('"160 degC"', '"45 degC"', "flue_temperature = 45 °C, at which gas condenses"),
+    "hot to condense": (
+        'category = "I"\noutlet_diameter = "200 mm"\noutlet_height = "1.5 m"\nwindow = ["-30 Pa", "0 Pa"]',
+        'category = "IV"\noutlet_diameter = "200 mm"\noutlet_height = "1.5 m"\nwindow = ["-30 Pa", "30 Pa"]',
+        "flue_temperature = 160 °C, and category IV is that of appliances whose gas condenses",
+    ),
+    "wide": (
+        'diameter = "250 mm"',
+        'diameter = "16 ft"',
+        'section "upright": diameter = 16 ft is wider than vents are',
+    ),
     "wide window": ('["-30 Pa", "0 Pa"]', '["-3 inH2O", "0 Pa"]', "window = -3 inH2O to 0 Pa"),
     "window without draft": ('["-30 Pa", "0 Pa"]', '["0 Pa", "30 Pa"]', "window = 0 Pa to 30 Pa allows no draft"),
     "window under pressure": (

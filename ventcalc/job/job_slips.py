@@ -20,6 +20,10 @@ COLDEST_ROOM = Q_(5.0, "degC")  # where water stands in pipes
 INPUTS = Q_(2.0, "kW"), Q_(20.0, "MW")  # of a firing level
 WINDOW = Q_(-1.0, "inH2O"), Q_(2.0, "inH2O")
 HIGHEST_COLLAR = Q_(6.0, "m")  # above the floor on which the appliance stands
+COLDEST_GAS = Q_(25.0, "degC")  # of an appliance that burns: water comes back to no boiler much colder
+HOT_TO_CONDENSE = Q_(150.0, "degC")  # far above what a condensing appliance lets out
+WET = Q_(50.0, "degC")  # below it flue gas of any usual fuel condenses
+WIDEST = Q_(1.5, "m")  # bore of a vent that is sold: up to some 48 in.
 COLLAR = 0.5, 1.5  # over the diameter of the section that it leads into
 LONG = Q_(2.0, "m")  # a last piece that is longer is mostly upright, and rises by more than half its length
 UPRIGHT = 0.5
@@ -127,6 +131,7 @@ def _gas(a: job_form.Appliance, made: Appliance) -> Iterator[tuple[str, dict[str
     for level in a.level:
         if not INPUTS[0] <= level.input <= INPUTS[1]:
             yield "input", {"level": level.name, "input": as_written(level.input)}
+        yield from _temperature(level, made)
     if a.purge_flow is not None:
         share = float((a.purge_flow / assumed_leak(made.fuel, made.levels).flow).m_as(""))
         if not PURGE[0] <= share <= PURGE[1]:
@@ -139,12 +144,25 @@ def _gas(a: job_form.Appliance, made: Appliance) -> Iterator[tuple[str, dict[str
             yield "leak", told | {"open": open_to, "of": as_written(OPEN_PRESSURE), "fires": fires}
 
 
+def _temperature(level: job_form.Level, made: Appliance) -> Iterator[tuple[str, dict[str, Any]]]:
+    figures = {"level": level.name, "flue": as_written(level.flue_temperature), "category": made.shown_category}
+    condensing = CATEGORIES[made.category].condensing
+    if level.flue_temperature < COLDEST_GAS:
+        yield "cold gas", figures
+    elif condensing and level.flue_temperature > HOT_TO_CONDENSE:
+        yield "hot to condense", figures
+    elif not condensing and level.flue_temperature < WET:
+        yield "wet for its category", figures
+
+
 def _section(s: job_form.Section, form: File, plant: Plant) -> Told:
     figures = {"rise": as_written(s.rise), "length": as_written(s.length), "diameter": as_written(s.diameter)}
     if s.rise < -FALL:
         yield s.name, "falls", figures
     elif _should_rise(plant.section(s.name), plant) and s.rise < UPRIGHT * s.length:
         yield s.name, "hardly rises" if "rise" in s.model_fields_set else "no rise", figures
+    if s.diameter > WIDEST:
+        yield s.name, "wide", figures
     after = next((x for x in form.section if x.name == s.into), None)
     if after is not None and s.diameter > SAME * after.diameter:
         yield s.name, "narrows", figures | {"after": as_written(after.diameter)}
