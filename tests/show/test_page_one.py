@@ -162,12 +162,12 @@ def test_what_lacks_beside_the_vent_hides_no_remedy_of_it():
     told = page_one.page_one(lacking, "SI")
     assert told["heading"].startswith("No cure") and words(told) <= page_one.MOST_WORDS
     assert "With fan and damper nothing of the vent speaks against it." in told["instruction"][-1]
-    assert "to be mended: combustion air." in told["instruction"][-1]
+    assert "Still to be mended, beside the vent: combustion air." in told["instruction"][-1]
     # Its starts and failures were followed, as those of a cure are; a cure has no such line.
     row = next(o for o in lacking.outcomes if o.remedy.name == "fan and damper")
     assert row.followed and not row.cured and row.judgement.only_beside
     assert not any(o.judgement.only_beside for o in cured.outcomes if o.judgement)
-    assert not any("Beside the vent" in line for line in page_one.page_one(cured, "SI")["instruction"])
+    assert not any("beside the vent" in line for line in page_one.page_one(cured, "SI")["instruction"])
 
 
 @pytest.mark.slow
@@ -175,5 +175,5 @@ def test_a_vent_that_lacks_nothing_but_air_is_told_no_remedy():
     fits = replace(small_job(high=60, **TALL | {"low": -150}), room=TIGHT)
     found = study.study(fits)
     assert {f.code for f in found.judgement.against} == {"no_air"}
-    (line,) = (x for x in page_one.page_one(found, "US")["instruction"] if "Beside the vent" in x)
+    (line,) = (x for x in page_one.page_one(found, "US")["instruction"] if "beside the vent" in x)
     assert line.startswith("Nothing of the vent as drawn speaks against it.")
